@@ -1,0 +1,68 @@
+"""The one module that knows where the tables are: rows of ``data`` by table name."""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Hashable
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import pandas as pd
+
+# Table name -> file; the first column of each file is its key.
+_FILES = {
+    "building_uses": "building_uses.csv",
+    "climates": "climates/stations.csv",
+    "coverings": "coverings.csv",
+    "insulation_minimums": "insulation_minimums.csv",
+    "materials": "materials.csv",
+    "panels": "panels.csv",
+    "prices": "prices.csv",
+}
+
+
+@cache
+def frame(table: str) -> pd.DataFrame:
+    """Return a table as a frame indexed by its key, each row with ``source`` and ``basis``.
+
+    Parameters
+    ----------
+    table : str
+        One of the names of `names`.
+
+    Notes
+    -----
+    The frame is shared; callers do not change it.
+    """
+    rows = pd.read_csv(io.StringIO(read_text(_FILES[table])), comment="#")
+    return rows.set_index(rows.columns[0], drop=False)
+
+
+@cache
+def rows(table: str) -> dict[str, dict[Hashable, Any]]:
+    """Return a table as plain rows by key, empty cells as None."""
+    plain = frame(table).astype(object).where(frame(table).notna(), None)
+    return {str(row["index"]): row for row in plain.reset_index(names="index").to_dict("records")}
+
+
+@cache
+def keys(table: str) -> tuple[str, ...]:
+    """Return the keys of a table in file order."""
+    return tuple(str(row_key) for row_key in frame(table).index)
+
+
+def names() -> tuple[str, ...]:
+    """Return the names of the tables."""
+    return tuple(_FILES)
+
+
+def read_text(path: str) -> str:
+    """Return the text of a file of ``data``."""
+    return files("data").joinpath(path).read_text(encoding="utf-8")
+
+
+def read_json(path: str) -> Any:
+    """Return the parsed JSON of a file of ``data``."""
+    return json.loads(read_text(path))

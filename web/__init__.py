@@ -1,0 +1,1 @@
+"""The page, the proposal and the command line over the service."""
