@@ -21,6 +21,7 @@ BASES: tuple[str, ...] = get_args(Basis)
 # The kind of a quantity fixes the unit of its number in the core, which its name ends with.
 SUFFIX: dict[str, str] = {
     "air_changes": "_per_h",
+    "airflow": "_m3_s",
     "airflow_per_area": "_m3_s_m2",
     "angle": "_deg",
     "area": "_m2",
@@ -30,6 +31,7 @@ SUFFIX: dict[str, str] = {
     "eer": "",
     "electricity": "_kwh",
     "emissions_per_energy": "_kg_kwh",
+    "expansion": "_per_k",
     "film": "_g_m2",
     "flux": "_w_m2",
     "fraction": "",
@@ -50,6 +52,7 @@ SUFFIX: dict[str, str] = {
     "price_per_length": "_per_m",
     "price_per_mass": "_per_kg",
     "price_per_power": "_per_kw",
+    "price_per_volume": "_per_m3",
     "rate": "",
     "ratio": "",
     "resistance": "_m2k_w",
@@ -61,6 +64,7 @@ SUFFIX: dict[str, str] = {
     "temperature_difference": "_k",
     "thickness": "_m",
     "u_value": "_w_m2k",
+    "volume": "_m3",
     "years": "_y",
 }
 
