@@ -1,0 +1,167 @@
+"""The house: what stands where, which way imports point, and what the wheel carries."""
+
+import ast
+import re
+import subprocess
+import sys
+import zipfile
+from graphlib import TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+ROOMS = ("lcc", "api", "web", "data")
+# What a room may import: rooms farther in, and no library that belongs farther out.
+REFUSED = {
+    "data": {"lcc", "api", "web"},
+    "lcc": {"api", "web", "flask", "marshmallow", "webargs", "apispec", "altair", "vl_convert"},
+    "api": {"web", "altair", "vl_convert", "click"},
+    "web": set(),
+}
+MODULES = sorted(path for room in ROOMS for path in (ROOT / room).rglob("*.py"))
+
+
+def _name(path):
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+TREES = {_name(path): ast.parse(path.read_text(encoding="utf-8")) for path in MODULES}
+
+
+def _imports(tree):
+    """Every imported module, with the names taken from it as possible submodules."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from ((alias.name, alias.name) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, "imports are absolute"
+            yield from ((node.module, f"{node.module}.{alias.name}") for alias in node.names)
+
+
+def test_the_top_level_is_the_agreed_one():
+    seen = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    assert seen == {"README.md", "DEVELOPERS.md", "pyproject.toml", "tests", *ROOMS}
+
+
+def test_tests_are_flat_and_no_package():
+    folders = {path.name for path in (ROOT / "tests").iterdir() if path.is_dir()}
+    assert folders - {"__pycache__"} <= {"bench", "data", "vendor"}
+    assert not (ROOT / "tests/__init__.py").exists()
+
+
+@pytest.mark.parametrize("module", TREES)
+def test_imports_point_one_way(module):
+    """A room imports only rooms farther in: web -> api -> lcc -> data."""
+    roots = {imported.split(".")[0] for imported, _ in _imports(TREES[module])}
+    assert not roots & REFUSED[module.split(".")[0]]
+
+
+def test_only_one_module_knows_where_the_tables_are():
+    knows = {
+        name
+        for name, tree in TREES.items()
+        if 'files("data")' in ast.unparse(tree).replace("'", '"')
+    }
+    assert knows == {"lcc.tables"}
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    graph = {
+        name: {
+            target
+            for module, inner in _imports(tree)
+            if (target := inner if inner in TREES else module) in TREES and target != name
+        }
+        for name, tree in TREES.items()
+    }
+    assert len(list(TopologicalSorter(graph).static_order())) == len(TREES)
+
+
+def _body_lines(function):
+    body = function.body
+    has_docstring = isinstance(body[0], ast.Expr) and isinstance(body[0].value, ast.Constant)
+    body = body[1:] if has_docstring else body
+    return body[-1].end_lineno - body[0].lineno + 1 if body else 0
+
+
+@pytest.mark.parametrize("module", TREES)
+def test_functions_are_short(module):
+    """No body over 40 lines, docstring left out."""
+    functions = [
+        node
+        for node in ast.walk(TREES[module])
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+    ]
+    assert [f.name for f in functions if _body_lines(f) > 40] == []
+
+
+@pytest.mark.parametrize("path", MODULES, ids=_name)
+def test_modules_are_short(path):
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 260
+
+
+@pytest.mark.parametrize("module", [name for name in TREES if name.split(".")[0] == "lcc"])
+def test_the_core_has_no_loop_over_hours_by_a_compiler(module):
+    """Arrays over the year, and no just-in-time compiler."""
+    roots = {imported.split(".")[0] for imported, _ in _imports(TREES[module])}
+    assert not roots & {"numba", "jax", "cython", "torch", "tensorflow"}
+
+
+def test_public_functions_have_docstrings():
+    missing = [
+        f"{module}.{node.name}"
+        for module, tree in TREES.items()
+        for node in tree.body
+        if isinstance(node, ast.FunctionDef | ast.ClassDef)
+        and not node.name.startswith("_")
+        and not ast.get_docstring(node)
+    ]
+    assert missing == []
+
+
+def _commands(text):
+    return re.findall(r"^```sh\n(.*?)\n```", text, flags=re.DOTALL | re.MULTILINE)
+
+
+def test_ci_runs_the_test_command_of_the_readme():
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    command = _commands(readme)[1]
+    assert "pytest" in command
+    assert (ROOT / ".ci/run").read_text(encoding="utf-8").rstrip().endswith("\n" + command)
+    assert (ROOT / ".ci/run").stat().st_mode & 0o111
+
+
+def test_the_readme_opens_with_the_job_and_the_command_that_runs_it():
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert "roof-lcc serve" in _commands(readme)[0]
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory):
+    """The names of the files in the built wheel."""
+    out = tmp_path_factory.mktemp("wheel")
+    build = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(out)]
+    run = subprocess.run(build, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stdout + run.stderr
+    (path,) = out.glob("*.whl")
+    with zipfile.ZipFile(path) as archive:
+        return set(archive.namelist())
+
+
+def test_the_wheel_carries_every_file_of_the_rooms(wheel):
+    """Tables, pages and scripts ship with the code, not only Python files."""
+    there = {
+        path.relative_to(ROOT).as_posix()
+        for room in ROOMS
+        for path in (ROOT / room).rglob("*")
+        if path.is_file() and "__pycache__" not in path.parts
+    }
+    assert there <= wheel
+    assert {"data/materials.csv", "data/demo/case.json", "data/climates/tulsa-ok.csv"} <= wheel
+
+
+def test_the_wheel_carries_nothing_else(wheel):
+    extra = {name for name in wheel if name.split("/")[0] not in ROOMS}
+    assert all(".dist-info/" in name for name in extra)
