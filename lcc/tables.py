@@ -18,8 +18,10 @@ _FILES = {
     "coverings": "coverings.csv",
     "insulation_minimums": "insulation_minimums.csv",
     "materials": "materials.csv",
+    "metals": "metals.csv",
     "panels": "panels.csv",
     "prices": "prices.csv",
+    "unit_prices": "unit_prices.csv",
 }
 
 

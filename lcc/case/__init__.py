@@ -8,8 +8,10 @@ from lcc.case.alternatives import KINDS, Alternative, Coating, Membrane, MetalRe
 from lcc.case.building import Building, Equipment, Site, WeatherFile
 from lcc.case.economics import Economics, Prices
 from lcc.case.fields import check, part, parts, text
+from lcc.case.framing import Framing, Rectangle
 from lcc.case.layers import Assembly, Cavity, Fasteners, Layer
 from lcc.case.roof import Roof
+from lcc.case.unit_prices import UnitPrices
 from lcc.errors import CaseError
 
 __all__ = [
@@ -23,12 +25,15 @@ __all__ = [
     "Economics",
     "Equipment",
     "Fasteners",
+    "Framing",
     "Layer",
     "Membrane",
     "MetalRetrofit",
     "Prices",
+    "Rectangle",
     "Roof",
     "Site",
+    "UnitPrices",
     "WeatherFile",
     "kind_of",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lcc.case.fields import check, choice, flag, key, part, parts, quantity, text
+from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Layer
 
 COVERING = "from the coverings table"
@@ -118,6 +119,9 @@ class MetalRetrofit:
     )  # fmt: skip
     layers: tuple[Layer, ...] = parts("Layers laid on the old roof, outside to inside", ())
     cavity: Cavity = part("Cavity", Cavity)
+    framing: Framing | None = part(
+        "Framing from a survey", None, when_unset="price, slope and cavity as entered"
+    )
     slope: float = quantity(
         "slope", "Slope (rise over run)", 0.5 / 12, low=0, high=0.5, basis="demo",
         source="1/2 in 12, above the 1/4 in 12 that the International Building Code asks",
