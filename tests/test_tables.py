@@ -20,6 +20,15 @@ def test_every_row_has_a_known_basis_and_a_source(table):
 
 
 @pytest.mark.parametrize("table", tables.names())
+def test_a_row_has_the_basis_of_its_weakest_figure(table):
+    frame = tables.frame(table)
+    remembered = frame[frame["source"].str.contains("from memory")]
+    practice = frame[frame["source"].str.contains("common practice")]
+    assert "published" not in set(remembered["basis"])
+    assert set(practice["basis"]) <= {"common practice", "demo"}
+
+
+@pytest.mark.parametrize("table", tables.names())
 def test_keys_are_unique_words(table):
     keys = tables.keys(table)
     assert len(set(keys)) == len(keys)
