@@ -1,0 +1,1 @@
+"""Heat through roofs, hour by hour over a periodic year, as arrays."""

@@ -1,0 +1,202 @@
+"""Layers made into resistances and heat capacities, and the steady U-values of an assembly."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import exp
+from typing import Any
+
+from lcc import tables
+from lcc.case.layers import Assembly, Layer
+from lcc.errors import CaseError, within
+from lcc.heat import iso6946
+from lcc.heat.iso6946 import R_SE, R_SI, Direction
+
+WATER_DENSITY = 1000.0
+WATER_SPECIFIC_HEAT = 4180.0
+# ISO 10456:2007 table 4, mineral wool and expanded polystyrene, volume basis (from memory).
+MOISTURE_FACTOR = 4.0
+
+
+@dataclass(frozen=True)
+class ResolvedLayer:
+    """A layer as the calculation sees it: resistance and heat capacity per area."""
+
+    name: str
+    role: str
+    thickness_m: float
+    resistance_m2k_w: float
+    capacity_j_m2k: float
+
+
+@dataclass(frozen=True)
+class Steady:
+    """Steady figures of an assembly, with the steel that passes through it."""
+
+    u_up_w_m2k: float
+    u_down_w_m2k: float
+    u_w_m2k: float
+    resistance_m2k_w: float
+    fastener_share: float
+
+
+def resolve(layer: Layer, direction: Direction = "horizontal") -> ResolvedLayer:
+    """Return a layer's resistance and heat capacity from its material or its own properties.
+
+    Raises
+    ------
+    CaseError
+        Where the layer says too little, or two things at once.
+
+    Notes
+    -----
+    Moisture ψ (volume of water per volume) raises conductivity by exp(f ψ) and adds the heat
+    capacity of the water; joints lower the resistance by the stated part.
+
+    References
+    ----------
+    ISO 10456:2007, 7.3, conversion for moisture on a volume basis.
+
+    Examples
+    --------
+    >>> resolve(Layer(thickness_m=0.1, conductivity_w_mk=0.04, density_kg_m3=20,
+    ...               specific_heat_j_kgk=1470)).resistance_m2k_w
+    2.5
+    """
+    if layer.air_gap_m is not None:
+        resistance = iso6946.air_layer_resistance(layer.air_gap_m, direction)
+        return ResolvedLayer("air", "air", layer.air_gap_m, resistance, 0.0)
+    if layer.material is None and layer.resistance_m2k_w is not None:
+        thickness = layer.thickness_m or 0.0
+        return ResolvedLayer("resistance", "other", thickness, layer.resistance_m2k_w, 0.0)
+    return _moist(_dry(layer), layer)
+
+
+def _dry(layer: Layer) -> ResolvedLayer:
+    row = tables.rows("materials")[layer.material] if layer.material else {}
+    thickness = _first(layer.thickness_m, row.get("thickness_m"))
+    if thickness is None:
+        raise CaseError("thickness", None, "a thickness above 0 for this material")
+    capacity = _property(layer.density_kg_m3, row, "density_kg_m3", "density") * _property(
+        layer.specific_heat_j_kgk, row, "specific_heat_j_kgk", "specific_heat"
+    )
+    resistance = _resistance(layer, row, thickness)
+    name = str(row.get("name", "own properties"))
+    return ResolvedLayer(
+        name, str(row.get("role", "other")), thickness, resistance, capacity * thickness
+    )
+
+
+def _resistance(layer: Layer, row: dict[Any, Any], thickness: float) -> float:
+    if layer.resistance_m2k_w is not None:
+        return layer.resistance_m2k_w
+    fixed = row.get("resistance_m2k_w")
+    if fixed is not None and layer.conductivity_w_mk is None:
+        # The table's resistance belongs to the table's thickness.
+        return float(fixed) * thickness / float(row["thickness_m"] or thickness)
+    conductivity = _property(layer.conductivity_w_mk, row, "conductivity_w_mk", "conductivity")
+    return thickness / conductivity
+
+
+def _property(own: float | None, row: dict[Any, Any], column: str, field: str) -> float:
+    value = _first(own, row.get(column))
+    if value is None:
+        raise CaseError(field, None, "a material, or a value of its own")
+    return value
+
+
+def _first(*values: Any) -> float | None:
+    return next((float(value) for value in values if value is not None), None)
+
+
+def _moist(dry: ResolvedLayer, layer: Layer) -> ResolvedLayer:
+    water = layer.moisture * dry.thickness_m * WATER_DENSITY * WATER_SPECIFIC_HEAT
+    keeps = exp(-MOISTURE_FACTOR * layer.moisture) * (1 - layer.joint_loss)
+    return replace(
+        dry,
+        resistance_m2k_w=dry.resistance_m2k_w * keeps,
+        capacity_j_m2k=dry.capacity_j_m2k + water,
+    )
+
+
+def resolved_layers(
+    assembly: Assembly, direction: Direction = "horizontal"
+) -> tuple[ResolvedLayer, ...]:
+    """Return the layers outside to inside, each fastened layer weakened by its steel.
+
+    Notes
+    -----
+    The layer's resistance is lowered until the component's U, with horizontal surface
+    resistances or those entered, has grown by the fastener correction of ISO 6946, so that the
+    steady and the dynamic model share one U.
+    """
+    if not assembly.layers:
+        raise CaseError("layers", [], "at least one layer")
+    plain = []
+    for index, layer in enumerate(assembly.layers):
+        with within("layers", index):
+            plain.append(resolve(layer, direction))
+    total = sum(layer.resistance_m2k_w for layer in plain) + _films(assembly, "horizontal")
+    return tuple(
+        _fastened(solid, layer, total) for solid, layer in zip(plain, assembly.layers, strict=True)
+    )
+
+
+def _films(assembly: Assembly, direction: Direction) -> float:
+    inside = assembly.inside_resistance_m2k_w
+    outside = assembly.outside_resistance_m2k_w
+    return (R_SI[direction] if inside is None else inside) + (R_SE if outside is None else outside)
+
+
+def _fastened(solid: ResolvedLayer, layer: Layer, total: float) -> ResolvedLayer:
+    steel = layer.fasteners
+    if steel is None or steel.number_per_m2 * steel.section_m2 == 0:
+        return solid
+    depth = solid.thickness_m if steel.full_depth else solid.thickness_m / 2
+    correction = iso6946.fastener_correction(
+        steel.conductivity_w_mk * steel.section_m2, steel.number_per_m2, depth,
+        solid.thickness_m, solid.resistance_m2k_w, total,
+    )  # fmt: skip
+    lost = total - 1 / (1 / total + correction)
+    if lost >= solid.resistance_m2k_w:
+        raise CaseError("fasteners", steel.number_per_m2, "less steel than voids the whole layer")
+    return replace(solid, resistance_m2k_w=solid.resistance_m2k_w - lost)
+
+
+def steady(assembly: Assembly) -> Steady:
+    """Return the steady U-values of an assembly: heat up, heat down, and with given films.
+
+    Returns
+    -------
+    Steady
+        `u_w_m2k` has the surface resistances given, or the horizontal ones; `resistance_m2k_w`
+        is surface to surface; `fastener_share` the part of that U that steel adds.
+
+    Notes
+    -----
+    A vented cavity and its panel are not part of the steady figures: the lower face counts as
+    the outer surface, sheltered, with the same outside resistance.
+
+    References
+    ----------
+    ISO 6946:2017, 6.7 and annex F.
+
+    Examples
+    --------
+    Insulation of 20 h·ft²·°F/Btu (3.522 m²K/W) alone, films 0.17 and 0.04:
+
+    >>> round(steady(Assembly(layers=(Layer(resistance_m2k_w=3.522),))).u_down_w_m2k, 3)
+    0.268
+    """
+    up = _u_value(assembly, "up")
+    down = _u_value(assembly, "down")
+    level = _u_value(assembly, "horizontal")
+    bare_layers = tuple(replace(layer, fasteners=None) for layer in assembly.layers)
+    bare = _u_value(replace(assembly, layers=bare_layers), "horizontal")
+    resistance = 1 / level - _films(assembly, "horizontal")
+    return Steady(up, down, level, resistance, 1 - bare / level)
+
+
+def _u_value(assembly: Assembly, direction: Direction) -> float:
+    layers = resolved_layers(assembly, direction)
+    return 1 / (sum(layer.resistance_m2k_w for layer in layers) + _films(assembly, direction))

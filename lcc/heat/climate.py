@@ -1,0 +1,154 @@
+"""The climate of a site: one periodic year of hourly outdoor conditions."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from lcc import tables
+from lcc.case.building import Site
+from lcc.errors import CaseError
+from lcc.heat import sky, solar, weather_files
+from lcc.heat.hourly import hours_from_blocks, irradiance_from_blocks
+
+Array = NDArray[np.float64]
+HOURS = 8760
+ZONES = tuple(str(zone) for zone in range(9))
+
+
+@dataclass(frozen=True, eq=False)
+class Climate:
+    """Hourly outdoor conditions of a year; two climates are equal when their contents are.
+
+    Every array has shape (8760,); hour 0 is 00:00 to 01:00 local standard time on 1 January.
+    """
+
+    name: str
+    zone: str
+    place: solar.Place
+    dry_bulb_c: Array
+    dew_point_c: Array
+    wind_speed_m_s: Array
+    ghi_w_m2: Array
+    dhi_w_m2: Array
+    sky_longwave_w_m2: Array
+    digest: str
+
+    def __hash__(self) -> int:
+        return hash(self.digest)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Climate) and other.digest == self.digest
+
+
+def load(site: Site) -> Climate:
+    """Return the climate of a site: of its weather file where there is one, else of its station.
+
+    Raises
+    ------
+    CaseError
+        With the field `weather` (what is wrong with the file), `climate` (unknown, or neither
+        given) or `climate_zone` (a weather file without a zone).
+    """
+    if site.weather is not None:
+        if zone_number(site.climate_zone) is None:
+            raise CaseError("climate_zone", site.climate_zone, "0 to 8, such as 3A")
+        return _from_file(site.weather.name, site.weather.text, str(site.climate_zone))
+    if site.climate is None:
+        raise CaseError("climate", None, "a key of climates, or a weather file")
+    station = _from_station(site.climate)
+    if site.climate_zone is None:
+        return station
+    if zone_number(site.climate_zone) is None:
+        raise CaseError("climate_zone", site.climate_zone, "0 to 8, such as 3A")
+    return _with_zone(station, site.climate_zone)
+
+
+def zone_number(zone: str | None) -> int | None:
+    """Return the number of a climate zone, or None where the text is not one.
+
+    Examples
+    --------
+    >>> zone_number("3A"), zone_number("8"), zone_number("9")
+    (3, 8, None)
+    """
+    text = (zone or "").strip().upper()
+    sound = text[:1] in ZONES and text[1:] in ("", "A", "B", "C")
+    return int(text[0]) if text and sound else None
+
+
+def degree_days(climate: Climate, base_c: float = 18.0 + 1.0 / 3.0) -> tuple[float, float]:
+    """Return heating and cooling degree days [°C·d] to a base [°C], from daily mean temperatures.
+
+    Notes
+    -----
+    The base of 65 °F is 18.333 °C, as in the index of the stations.
+    """
+    excess = climate.dry_bulb_c.reshape(365, 24).mean(axis=1) - base_c
+    return float(np.maximum(-excess, 0).sum()), float(np.maximum(excess, 0).sum())
+
+
+def digest_of(*parts: Any) -> str:
+    """Return a digest of texts and arrays, the same for the same contents."""
+    whole = hashlib.sha256()
+    for item in parts:
+        whole.update(item.tobytes() if isinstance(item, np.ndarray) else repr(item).encode())
+    return whole.hexdigest()
+
+
+@lru_cache(maxsize=128)
+def _from_station(key: str) -> Climate:
+    row = tables.rows("climates")[key]
+    place = solar.Place(
+        row["latitude_deg"], row["longitude_deg"], row["utc_offset_h"], row["elevation_m"]
+    )
+    blocks = pd.read_csv(io.StringIO(tables.read_text(f"climates/{key}.csv")))
+    clear = solar.clear_sky_shape(place)
+    ghi, dhi = irradiance_from_blocks(
+        blocks["ghi_w_m2"].to_numpy(float), blocks["dhi_w_m2"].to_numpy(float), clear
+    )
+    hourly = weather_files.Hourly(
+        name=f"{row['city']}, {row['state']}",
+        place=place,
+        dry_bulb_c=hours_from_blocks(blocks["dry_bulb_c"].to_numpy(float)),
+        dew_point_c=hours_from_blocks(blocks["dew_point_c"].to_numpy(float)),
+        wind_speed_m_s=hours_from_blocks(blocks["wind_speed_m_s"].to_numpy(float), low=0.0),
+        sky_cover=hours_from_blocks(
+            blocks["sky_cover_tenths"].to_numpy(float) / 10, low=0.0, high=1.0
+        ),
+        ghi_w_m2=ghi,
+        dhi_w_m2=dhi,
+        sky_longwave_w_m2=None,
+    )
+    return from_hourly(hourly, str(row["climate_zone"]))
+
+
+@lru_cache(maxsize=8)
+def _from_file(name: str, text: str, zone: str) -> Climate:
+    return from_hourly(weather_files.read(name, text), zone)
+
+
+@lru_cache(maxsize=128)
+def _with_zone(climate: Climate, zone: str) -> Climate:
+    fields = {name: getattr(climate, name) for name in Climate.__dataclass_fields__}
+    return Climate(**{**fields, "zone": zone, "digest": digest_of(climate.digest, zone)})
+
+
+def from_hourly(hourly: weather_files.Hourly, zone: str) -> Climate:
+    """Return the climate of hourly data: dew point at most dry bulb, sky long-wave filled in."""
+    dew_point = np.minimum(hourly.dew_point_c, hourly.dry_bulb_c)
+    longwave = hourly.sky_longwave_w_m2
+    if longwave is None:
+        longwave = sky.longwave_w_m2(hourly.dry_bulb_c, dew_point, hourly.sky_cover)
+    arrays = (hourly.dry_bulb_c, dew_point, hourly.wind_speed_m_s, hourly.ghi_w_m2)
+    digest = digest_of(hourly.name, zone, hourly.place, *arrays, hourly.dhi_w_m2, longwave)
+    return Climate(
+        hourly.name, zone, hourly.place, *arrays, hourly.dhi_w_m2, longwave, digest
+    )  # fmt: skip

@@ -1,0 +1,66 @@
+"""Long-wave radiation that comes down from the sky."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+STEFAN_BOLTZMANN = 5.670374e-8  # W/(m² K⁴), CODATA 2018
+KELVIN = 273.15
+CLOUD_BASE_KM = 2.0
+CLOUD_SCALE_KM = 8.2
+
+
+def clear_emissivity(dew_point_c: Array, hour: Array | None = None) -> Array:
+    """Return the emissivity of a clear sky from the dew point [°C] and the hour of the day.
+
+    Notes
+    -----
+    0.711 + 0.56 (t_dp/100) + 0.73 (t_dp/100)² + 0.013 cos(2π h/24), for dew points from about
+    -20 to 30 °C; without an hour the last term is left out.
+
+    References
+    ----------
+    Berdahl and Martin (1984), Emissivity of clear skies, Solar Energy 32, 663-664.
+
+    Examples
+    --------
+    >>> round(float(clear_emissivity(np.array(20.0))), 4)
+    0.8522
+    """
+    part = np.asarray(dew_point_c, dtype=float) / 100
+    steady = 0.711 + 0.56 * part + 0.73 * part**2
+    return steady if hour is None else steady + 0.013 * np.cos(2 * np.pi * hour / 24)
+
+
+def cloudy_emissivity(clear: Array, cover: Array, base_km: float = CLOUD_BASE_KM) -> Array:
+    """Return the emissivity of a sky with a covered fraction (0 to 1) of opaque cloud.
+
+    Notes
+    -----
+    ε = ε₀ + (1 - ε₀) n exp(-z/8.2 km), black clouds of one base height z.
+
+    References
+    ----------
+    Martin and Berdahl (1984), Characteristics of infrared sky radiation in the United States,
+    Solar Energy 33, 321-336 (cloud term from memory).
+
+    Examples
+    --------
+    >>> round(float(cloudy_emissivity(np.array(0.7743), np.array(1.0))), 4)
+    0.9512
+    """
+    return np.asarray(clear + (1 - clear) * cover * np.exp(-base_km / CLOUD_SCALE_KM))
+
+
+def longwave_w_m2(dry_bulb_c: Array, dew_point_c: Array, cover: Array) -> Array:
+    """Return the downward long-wave irradiance [W/m²] of whole days of hours, shape (n,).
+
+    Notes
+    -----
+    ε σ T⁴ with the air's temperature T; the hour of the day is taken at its middle.
+    """
+    hour = np.arange(np.size(dry_bulb_c)) % 24 + 0.5
+    emissivity = cloudy_emissivity(clear_emissivity(dew_point_c, hour), cover)
+    return np.asarray(emissivity * STEFAN_BOLTZMANN * (dry_bulb_c + KELVIN) ** 4)

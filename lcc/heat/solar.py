@@ -1,0 +1,104 @@
+"""Sun position and irradiance on the roof and the walls, by pvlib."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import pandas as pd
+import pvlib
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+# A year without a leap day; the year itself moves the sun by less than a quarter of a degree.
+YEAR = 2021
+GROUND_REFLECTANCE = 0.2
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where on the earth: degrees north and east, hours from UTC, metres above the sea."""
+
+    latitude_deg: float
+    longitude_deg: float
+    utc_offset_h: float
+    elevation_m: float
+
+
+@dataclass(frozen=True, eq=False)
+class Sun:
+    """The sun at the middle of every hour; arrays of shape (8760,)."""
+
+    zenith_deg: Array
+    azimuth_deg: Array
+    extraterrestrial_normal_w_m2: Array
+
+
+@lru_cache(maxsize=128)
+def sun_over(place: Place) -> Sun:
+    """Return the sun's position at the middle of every hour of the year."""
+    start = pd.Timestamp(YEAR, 1, 1, 0, 30) - pd.Timedelta(hours=place.utc_offset_h)
+    times = pd.date_range(start, periods=8760, freq="h", tz="UTC")
+    position = pvlib.solarposition.get_solarposition(
+        times, place.latitude_deg, place.longitude_deg, altitude=place.elevation_m
+    )
+    extra = pvlib.irradiance.get_extra_radiation(times.day_of_year.to_numpy())
+    return Sun(
+        position["zenith"].to_numpy(float),
+        position["azimuth"].to_numpy(float),
+        np.asarray(extra, dtype=float),
+    )
+
+
+def clear_sky_shape(place: Place) -> Array:
+    """Return clear-sky global horizontal irradiance [W/m²], of which only the shape is used.
+
+    References
+    ----------
+    Haurwitz (1945), as pvlib holds it.
+    """
+    zenith = pd.Series(sun_over(place).zenith_deg)
+    return pvlib.clearsky.haurwitz(zenith)["ghi"].to_numpy(float)
+
+
+def beam_normal(sun: Sun, ghi_w_m2: Array, dhi_w_m2: Array) -> Array:
+    """Return direct normal irradiance [W/m²] from global and diffuse, bounded near the horizon.
+
+    Notes
+    -----
+    (ghi - dhi) / cos(zenith), the cosine held above that of 85 degrees, at most the
+    extraterrestrial normal irradiance.
+    """
+    cosine = np.maximum(np.cos(np.radians(sun.zenith_deg)), np.cos(np.radians(85.0)))
+    return np.minimum(
+        np.maximum(ghi_w_m2 - dhi_w_m2, 0.0) / cosine, sun.extraterrestrial_normal_w_m2
+    )
+
+
+def on_plane(
+    place: Place, ghi_w_m2: Array, dhi_w_m2: Array, tilt_deg: float, azimuth_deg: float
+) -> Array:
+    """Return total irradiance [W/m²] on a plane of given tilt and bearing, shape (8760,).
+
+    Parameters
+    ----------
+    tilt_deg : float
+        0 faces the sky, 90 is a wall; then the horizontal data are returned as they are for 0.
+    azimuth_deg : float
+        Bearing the plane faces, 180 is south.
+
+    References
+    ----------
+    Hay and Davies (1980) for the sky's diffuse light, as pvlib holds it.
+    """
+    if tilt_deg == 0:
+        return ghi_w_m2
+    sun = sun_over(place)
+    total = pvlib.irradiance.get_total_irradiance(
+        tilt_deg, azimuth_deg, sun.zenith_deg, sun.azimuth_deg,
+        beam_normal(sun, ghi_w_m2, dhi_w_m2), ghi_w_m2, dhi_w_m2,
+        dni_extra=sun.extraterrestrial_normal_w_m2,
+        albedo=GROUND_REFLECTANCE, model="haydavies",
+    )  # fmt: skip
+    return np.maximum(np.nan_to_num(np.asarray(total["poa_global"], dtype=float)), 0.0)
