@@ -1,0 +1,74 @@
+"""Binary programmes solved to proof: the one call of the solver."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import csr_array
+
+Flags = NDArray[np.bool_]
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Optimum:
+    """Flags of the binary unknowns, the least cost, and how far below it a better one may lie."""
+
+    flags: Flags
+    cost: float
+    gap: float
+
+
+def minimise(
+    cost: Floats, limits: list[LinearConstraint], binaries: int, time_limit_s: float
+) -> Optimum:
+    """Return the least cost over unknowns of 0 or 1, and after them any others of at least 0.
+
+    Parameters
+    ----------
+    cost : array
+        Cost of each unknown.
+    limits : list of LinearConstraint
+        What must hold.
+    binaries : int
+        How many of the unknowns, from the first, are 0 or 1.
+    time_limit_s : float
+        Seconds of search, after which the best answer so far is returned with its `gap`.
+
+    Raises
+    ------
+    TimeoutError
+        If no answer at all was found in that time.
+
+    Notes
+    -----
+    The solver's default stops at a relative gap of 1e-4; here it goes on to proof.
+    """
+    binary = np.arange(cost.size) < binaries
+    found = milp(
+        cost,
+        integrality=binary.astype(int),
+        bounds=Bounds(0.0, np.where(binary, 1.0, np.inf)),
+        constraints=limits,
+        options={"mip_rel_gap": 0.0, "time_limit": time_limit_s},
+    )
+    if found.x is None:
+        raise TimeoutError(f"no choice of roofs was found within {time_limit_s:g} s")
+    gap = max(0.0, float(found.fun - found.mip_dual_bound)) if found.status else 0.0
+    return Optimum(np.asarray(found.x[:binaries] > 0.5, dtype=bool), float(found.fun), gap)
+
+
+def one_of_each(group: NDArray[np.int64]) -> csr_array:
+    """Return the matrix that adds up the unknowns of each group.
+
+    Examples
+    --------
+    >>> one_of_each(np.array([7, 7, 9])).toarray().tolist()
+    [[1.0, 1.0, 0.0], [0.0, 0.0, 1.0]]
+    """
+    _, row = np.unique(group, return_inverse=True)
+    positions = np.arange(row.size)
+    return csr_array((np.ones(row.size), (row, positions)))
