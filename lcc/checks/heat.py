@@ -1,0 +1,161 @@
+"""Checks of heat: resistances, periodic response, solar reflectance index, sky, moist air."""
+
+from __future__ import annotations
+
+import cmath
+from collections.abc import Callable, Mapping
+from math import log, pi
+
+import numpy as np
+
+from lcc.case.layers import Assembly, Layer
+from lcc.heat import assembly, conduction, iso6946, sky, sri
+
+Figures = Mapping[str, float]
+
+
+def _steady(resistances_m2k_w: list[float], inside_m2k_w: float, outside_m2k_w: float) -> Figures:
+    layers = tuple(Layer(resistance_m2k_w=value) for value in resistances_m2k_w)
+    figures = assembly.steady(
+        Assembly(
+            layers=layers,
+            inside_resistance_m2k_w=inside_m2k_w,
+            outside_resistance_m2k_w=outside_m2k_w,
+        )
+    )
+    return {"u_w_m2k": figures.u_w_m2k, "total_m2k_w": 1 / figures.u_w_m2k}
+
+
+def _exterior_resistance(wind_m_s: float, emittance: float, mean_c: float) -> Figures:
+    return {"r_m2k_w": iso6946.exterior_resistance(wind_m_s, emittance, mean_c)}
+
+
+def _surface_resistances(direction: iso6946.Direction) -> Figures:
+    return {
+        "inside_m2k_w": iso6946.R_SI[direction],
+        "outside_m2k_w": iso6946.R_SE,
+        "computed_m2k_w": iso6946.interior_resistance(direction),
+    }
+
+
+def _air_layer(air_gap_m: float, direction: iso6946.Direction) -> Figures:
+    return {"r_m2k_w": assembly.resolve(Layer(air_gap_m=air_gap_m), direction).resistance_m2k_w}
+
+
+def _slightly_ventilated(
+    openings_mm2: float, unventilated_m2k_w: float, well_ventilated_m2k_w: float
+) -> Figures:
+    total = iso6946.slightly_ventilated(openings_mm2, unventilated_m2k_w, well_ventilated_m2k_w)
+    return {"r_m2k_w": total}
+
+
+def _tapered(constant_m2k_w: float, taper_m2k_w: float, shape: str) -> Figures:
+    return {"u_w_m2k": iso6946.tapered_u_value(constant_m2k_w, taper_m2k_w, shape)}
+
+
+def _solid(thickness: float, conductivity: float, density: float, heat: float) -> Layer:
+    return Layer(
+        thickness_m=thickness,
+        conductivity_w_mk=conductivity,
+        density_kg_m3=density,
+        specific_heat_j_kgk=heat,
+    )
+
+
+def _periodic(
+    inside_to_outside: list[list[float]],
+    inside_m2k_w: float,
+    outside_m2k_w: float,
+    period_s: float,
+) -> Figures:
+    layers = tuple(_solid(*layer) for layer in reversed(inside_to_outside))
+    roof = Assembly(
+        layers=layers,
+        inside_resistance_m2k_w=inside_m2k_w,
+        outside_resistance_m2k_w=outside_m2k_w,
+    )
+    solid = assembly.resolved_layers(roof)
+    figures = conduction.dynamic(solid, inside_m2k_w, outside_m2k_w, period_s)
+    films = (conduction.film(outside_m2k_w), *solid, conduction.film(inside_m2k_w))
+    inside_h, outside_h = _leads_h(films, period_s)
+    return {
+        "u_w_m2k": assembly.steady(roof).u_w_m2k,
+        "inside_admittance_w_m2k": figures.inside_admittance_w_m2k,
+        "inside_lead_h": inside_h,
+        "outside_admittance_w_m2k": figures.outside_admittance_w_m2k,
+        "outside_lead_h": outside_h,
+        "periodic_transmittance_w_m2k": figures.periodic_transmittance_w_m2k,
+        "decrement_factor": figures.decrement_factor,
+        "time_lag_h": figures.time_lag_h,
+        "inside_capacity_kj_m2k": figures.inside_capacity_j_m2k / 1000,
+        "outside_capacity_kj_m2k": figures.outside_capacity_j_m2k / 1000,
+    }
+
+
+def _leads_h(layers: tuple[assembly.ResolvedLayer, ...], period_s: float) -> tuple[float, float]:
+    """Hours by which flux leads temperature at the inside and at the outside face."""
+    a, b, _, d = (
+        complex(term[0])
+        for term in conduction.transfer_matrix(layers, np.array([2 * pi / period_s]))
+    )
+    turn_h = period_s / conduction.HOUR_S / (2 * pi)
+    return cmath.phase(a / b) * turn_h, cmath.phase(d / b) * turn_h
+
+
+def _half_space(
+    conductivity_w_mk: float, density_kg_m3: float, specific_heat_j_kgk: float, period_s: float
+) -> Figures:
+    """Figures of a layer so thick that the wave does not reach its other face."""
+
+    def thick(thickness_m: float) -> tuple[assembly.ResolvedLayer, ...]:
+        layer = _solid(thickness_m, conductivity_w_mk, density_kg_m3, specific_heat_j_kgk)
+        return (assembly.resolve(layer),)
+
+    figures = conduction.dynamic(thick(1.9), 0.0, 0.0, period_s)
+    less = conduction.dynamic(thick(1.5), 0.0, 0.0, period_s)
+    fall = less.periodic_transmittance_w_m2k / figures.periodic_transmittance_w_m2k
+    return {
+        "depth_m": (1.9 - 1.5) / log(fall),
+        "admittance_w_m2k": figures.inside_admittance_w_m2k,
+        "lead_h": _leads_h(thick(1.9), period_s)[0],
+        "capacity_kj_m2k": figures.inside_capacity_j_m2k / 1000,
+    }
+
+
+def _solar_reflectance_index(reflectance: float, emittance: float, wind: sri.Wind) -> Figures:
+    convection = sri.CONVECTION_W_M2K[wind]
+    return {
+        "surface_k": sri.steady_surface_k(reflectance, emittance, convection),
+        "sri": sri.solar_reflectance_index(reflectance, emittance, wind),
+    }
+
+
+def _exterior_convection(wind_m_s: float) -> Figures:
+    return {"h_w_m2k": iso6946.exterior_convection(wind_m_s)}
+
+
+def _cloud(clear: float, cover: float, base_km: float) -> Figures:
+    covered = sky.cloudy_emissivity(np.array(clear), np.array(cover), base_km)
+    return {"emissivity": float(covered)}
+
+
+def _clear_sky(dry_bulb_c: float, dew_point_c: float) -> Figures:
+    emissivity = float(sky.clear_emissivity(np.array(dew_point_c)))
+    sky_c = (dry_bulb_c + sky.KELVIN) * emissivity**0.25 - sky.KELVIN
+    return {"emissivity": emissivity, "sky_c": sky_c}
+
+
+SUBJECTS: dict[str, Callable[..., Figures]] = {
+    "steady": _steady,
+    "exterior-resistance": _exterior_resistance,
+    "surface-resistances": _surface_resistances,
+    "air-layer": _air_layer,
+    "slightly-ventilated": _slightly_ventilated,
+    "tapered": _tapered,
+    "periodic": _periodic,
+    "half-space": _half_space,
+    "solar-reflectance-index": _solar_reflectance_index,
+    "exterior-convection": _exterior_convection,
+    "cloud": _cloud,
+    "clear-sky": _clear_sky,
+}

@@ -1,0 +1,32 @@
+"""Checks of money: present-value factors and rates."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from lcc.case.economics import Economics
+from lcc.cost import present_value
+
+Figures = Mapping[str, float]
+
+
+def _present_value(rate: float, years: int, escalation: float) -> Figures:
+    return {
+        "single": present_value.single_present_value(rate, years),
+        "uniform": present_value.escalated_present_value(rate, escalation, years),
+    }
+
+
+def _nominal_rate(real: float, inflation: float) -> Figures:
+    return {"nominal": present_value.nominal_rate(real, inflation)}
+
+
+def _default_discount_rate() -> Figures:
+    return {"rate": Economics().discount_rate}
+
+
+SUBJECTS: dict[str, Callable[..., Figures]] = {
+    "present-value": _present_value,
+    "nominal-rate": _nominal_rate,
+    "default-discount-rate": _default_discount_rate,
+}

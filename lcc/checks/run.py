@@ -1,0 +1,122 @@
+"""Rows of the table of checks, computed and compared."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from lcc import tables
+from lcc.case.fields import quantity, stated, text
+from lcc.checks import heat, money, rules
+
+Figures = Mapping[str, float]
+SUBJECTS: dict[str, Callable[..., Figures]] = {**heat.SUBJECTS, **money.SUBJECTS, **rules.SUBJECTS}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One expected figure of the outside world; `inputs` is the JSON text of the table."""
+
+    id: str
+    section: int
+    subject: str
+    what: str
+    inputs: str
+    quantity: str
+    expected: float
+    tolerance: float
+    relative: bool
+    basis: str
+    source: str
+    covered: bool
+    reason: str
+
+
+@dataclass(frozen=True)
+class Check:
+    """An expected figure beside ours; without ours and a verdict where it is not covered."""
+
+    id: str = text("Row of the table of checks")
+    section: int = stated(type="whole", label="Section")
+    what: str = text("What")
+    source: str = text("Source")
+    basis: str = text("Basis")
+    theirs: float = quantity("ratio", "Their value")
+    ours: float | None = quantity("ratio", "Our value")
+    difference: float | None = quantity("ratio", "Difference, in the terms of the tolerance")
+    tolerance: float = quantity("ratio", "Tolerance")
+    relative: bool = stated(type="flag", label="The tolerance is relative")
+    passed: bool | None = stated(type="flag", label="Within the tolerance")
+    reason: str = text("Why it is not covered")
+
+
+@cache
+def rows() -> tuple[Row, ...]:
+    """Return the table of checks in file order."""
+    return tuple(_row(cells) for cells in csv.DictReader(io.StringIO(_table())))
+
+
+def _table() -> str:
+    return tables.read_text("checks.csv")
+
+
+def _row(cells: dict[str, str]) -> Row:
+    return Row(
+        id=cells["id"],
+        section=int(cells["section"]),
+        subject=cells["subject"],
+        what=cells["what"],
+        inputs=cells["inputs"],
+        quantity=cells["quantity"],
+        expected=float(cells["expected"]),
+        tolerance=float(cells["tolerance"]),
+        relative=cells["relative"] == "1",
+        basis=cells["basis"],
+        source=cells["source"],
+        covered=cells["covered"] == "yes",
+        reason=cells["reason"],
+    )
+
+
+def run_checks() -> tuple[Check, ...]:
+    """Compute every row of the table of checks with the product's own functions.
+
+    Returns
+    -------
+    tuple of Check
+        In the order of the table; rows that are not covered carry the reason instead of figures.
+    """
+    return tuple(compute(row) for row in rows())
+
+
+def compute(row: Row) -> Check:
+    """Return one row beside our figure.
+
+    Notes
+    -----
+    The difference is ours - theirs, divided by theirs where the tolerance is relative.
+    """
+    ours = _figures(row.subject, row.inputs)[row.quantity] if row.covered else None
+    difference = None if ours is None else _difference(ours, row)
+    passed = None if difference is None else abs(difference) <= row.tolerance
+    return Check(
+        row.id, row.section, row.what, row.source, row.basis, row.expected, ours, difference,
+        row.tolerance, row.relative, passed, row.reason,
+    )  # fmt: skip
+
+
+def _difference(ours: float, row: Row) -> float:
+    # Ten decimals: a difference of printed figures is not meant to carry rounding of binary ones.
+    difference = ours - row.expected
+    return round(difference / abs(row.expected) if row.relative else difference, 10)
+
+
+@cache
+def _figures(subject: str, inputs: str) -> Figures:
+    arguments: dict[str, Any] = json.loads(inputs)
+    return SUBJECTS[subject](**arguments)

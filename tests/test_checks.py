@@ -1,0 +1,71 @@
+"""Every row of the table of checks: within its tolerance, or not covered with a reason."""
+
+import json
+import math
+from dataclasses import replace
+
+import pytest
+
+from lcc import checks
+from lcc.checks.run import SUBJECTS
+
+ROWS = {row.id: row for row in checks.rows()}
+COVERED = [row for row in ROWS.values() if row.covered]
+
+
+@pytest.mark.parametrize("row", COVERED, ids=lambda row: row.id)
+def test_our_figure_agrees_with_the_outside_one(row):
+    """Source and tolerance of each row stand in data/checks.csv."""
+    check = checks.compute(row)
+    assert check.passed, f"{row.what}: theirs {check.theirs}, ours {check.ours}, {row.source}"
+
+
+def test_rows_have_ids_of_their_own():
+    assert len(ROWS) == len(checks.rows())
+
+
+@pytest.mark.parametrize("row", ROWS.values(), ids=ROWS)
+def test_a_row_says_where_its_figure_comes_from(row):
+    assert row.source
+    assert row.what
+    assert row.basis in {"published", "from memory", "computed"}
+    assert isinstance(json.loads(row.inputs), dict)
+
+
+def test_rows_that_are_not_covered_carry_a_reason_and_the_others_none():
+    assert all(bool(row.reason) != row.covered for row in ROWS.values())
+
+
+def test_a_tolerance_is_small_enough_to_fail():
+    """Half a per cent of a large figure, or the rounding of what was printed; SRI within 2."""
+    for row in COVERED:
+        allowed = row.tolerance if row.relative else row.tolerance / max(abs(row.expected), 1)
+        assert allowed <= 0.05 or row.quantity == "sri", row.id
+
+
+def test_most_of_the_table_is_covered():
+    assert len(COVERED) >= 160
+
+
+def test_every_subject_is_used():
+    assert {row.subject for row in COVERED} == set(SUBJECTS)
+
+
+def test_the_list_shows_every_row_with_a_verdict_or_a_reason():
+    shown = checks.run_checks()
+    assert [check.id for check in shown] == list(ROWS)
+    for check in shown:
+        if check.passed is None:
+            assert check.ours is None
+            assert check.reason
+        else:
+            assert math.isfinite(check.ours)
+            assert math.isfinite(check.difference)
+
+
+def test_a_wrong_figure_fails():
+    """The comparison itself can fail, by either kind of tolerance."""
+    for relative in (False, True):
+        row = next(row for row in COVERED if row.relative == relative and row.expected > 0)
+        wrong = replace(row, expected=row.expected * 1.5)
+        assert checks.compute(wrong).passed is False
