@@ -50,7 +50,9 @@ class Case:
     prices: Prices = part("Prices", Prices)
     economics: Economics = part("Economics", Economics)
     base_case: Alternative = part("Base case", Membrane)
-    alternatives: tuple[Alternative, ...] = parts("Alternatives", lambda: (MetalRetrofit(),))
+    alternatives: tuple[Alternative, ...] = parts(
+        "Alternatives", lambda: (MetalRetrofit(),), low=1, high=20
+    )
 
     def __post_init__(self) -> None:
         check(self)

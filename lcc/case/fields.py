@@ -134,7 +134,7 @@ def key(table: str, label: str, default: Any = dataclasses.MISSING, **facts: Any
     return stated(default, type="key", table=table, label=label, **facts)
 
 
-def text(label: str, default: Any = "", **facts: Any) -> Any:
+def text(label: str, default: Any = dataclasses.MISSING, **facts: Any) -> Any:
     """Return a field for a name or a note."""
     return stated(default, type="text", label=label, **facts)
 
@@ -149,7 +149,7 @@ def part(label: str, default: Any = dataclasses.MISSING, **facts: Any) -> Any:
     return stated(default, type="part", label=label, **facts)
 
 
-def parts(label: str, default: Any = (), **facts: Any) -> Any:
+def parts(label: str, default: Any = dataclasses.MISSING, **facts: Any) -> Any:
     """Return a field for a tuple of nested dataclasses."""
     return stated(default, type="parts", label=label, **facts)
 

@@ -50,7 +50,9 @@ class Rectangle:
 class Framing:
     """A metal retrofit as surveyed and laid out, with the prices that its takeoff meets."""
 
-    rectangles: tuple[Rectangle, ...] = parts("Rectangles of the plan", (), advanced=False)
+    rectangles: tuple[Rectangle, ...] = parts(
+        "Rectangles of the plan", (), low=1, high=50, advanced=False
+    )
     slope: float = quantity(
         "slope", "Slope (rise over run)", 0.5 / 12, low=0, high=0.5, low_open=True,
         advanced=False, basis="demo", source="1/2 in 12, above the 1/4 in 12 of the model code",
@@ -201,7 +203,7 @@ class Framing:
         "money", "Quotation that replaces the build-up", None, low=0, high=1e9,
         when_unset="the build-up is the first cost", advanced=False,
     )  # fmt: skip
-    quotation_from: str = text("Who quoted, and when")
+    quotation_from: str = text("Who quoted, and when", "")
 
     def __post_init__(self) -> None:
         check(self)

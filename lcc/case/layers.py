@@ -110,6 +110,15 @@ class Cavity:
         "fraction", "Emittance of the face below", 0.9, low=0.02, high=1,
         basis="common practice", source="roofing and faced insulation",
     )  # fmt: skip
+    roof_moisture_kg_m2: float = quantity(
+        "mass_per_area", "Water in the old roof that is to dry", 0.0, low=0, high=200,
+        basis="common practice", source="dry unless surveyed",
+    )  # fmt: skip
+    covering_air_layer_m: float = quantity(
+        "length", "Vapour resistance of the old covering, as still air", 1.0, low=0, high=1000,
+        help="Equivalent air layer thickness: about 1 m cut or perforated, over 100 m intact.",
+        basis="common practice", source="old covering cut so that the roof can dry",
+    )  # fmt: skip
 
     def __post_init__(self) -> None:
         check(self)
@@ -120,7 +129,7 @@ class Assembly:
     """Layers outside to inside with the faces and films that the heat passes."""
 
     name: str = text("Name", "assembly")
-    layers: tuple[Layer, ...] = parts("Layers", ())
+    layers: tuple[Layer, ...] = parts("Layers, outside to inside", (), low=1, high=50)
     solar_reflectance: float = quantity(
         "fraction", "Solar reflectance", 0.25, low=0, high=1,
         help="Part of the sun sent back, aged and third-party rated.",

@@ -1,0 +1,180 @@
+"""Faults of a request and the problem document that answers them (RFC 9457)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import quote
+
+from lcc.errors import CaseError
+
+MEDIA_TYPE = "application/problem+json"
+TYPES_PATH = "/v1/problems/"
+# So many faults are listed one by one; the detail counts the rest.
+MOST_LISTED = 200
+LONGEST_VALUE = 80
+
+# Name of a problem type -> status, title.
+TYPES: dict[str, tuple[int, str]] = {
+    "not-json": (400, "The body is not JSON"),
+    "bad-request": (400, "The request cannot be read"),
+    "not-found": (404, "There is nothing at this address"),
+    "method-not-allowed": (405, "This address does not take that method"),
+    "body-too-large": (413, "The body is too large"),
+    "address-too-long": (414, "The address is too long"),
+    "media-type": (415, "The body is of another media type"),
+    "invalid-input": (422, "The request holds values that cannot be used"),
+    "inconsistent-case": (422, "Values that do not fit together"),
+    "too-many-layers": (422, "Too many layers in one assembly"),
+    "too-many-assemblies": (422, "Too many assemblies in one request"),
+    "too-many-alternatives": (422, "Too many alternatives in one case"),
+    "too-many-rows": (422, "Too many rows in one request"),
+    "study-period-too-long": (422, "The study period is too long"),
+    "headers-too-large": (431, "The headers are too large"),
+    "internal-error": (500, "The service failed"),
+    "time-limit": (503, "The request took too long"),
+    "busy": (503, "The service is busy"),
+}
+
+
+@dataclass(frozen=True)
+class Fault:
+    """What is wrong with one value, without its place: a sentence, what is allowed, the unit.
+
+    `rule` says which kind of rule refused it: "required", "unknown-name", "type", "range", "unit",
+    "text", "key", "limit", or "consistency" for rules that join several values; `limit` names the
+    problem type of a limit.
+    """
+
+    detail: str
+    allowed: str = ""
+    unit: str = ""
+    rule: str = "type"
+    limit: str = ""
+
+
+class Problem(Exception):
+    """An answer other than success, ready to be written as a problem document.
+
+    Parameters
+    ----------
+    name : str
+        A name of `TYPES`, which gives status and title.
+    detail : str
+        What is wrong, for a person.
+    errors : sequence of mappings
+        One entry for each fault, as made by `error_at`.
+    headers : mapping
+        Headers that the answer needs besides: ``Allow``, ``Retry-After``.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        detail: str,
+        errors: Sequence[Mapping[str, Any]] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        self.name = name
+        self.status, self.title = TYPES[name]
+        self.detail = detail
+        self.errors = tuple(errors)
+        self.headers = dict(headers or {})
+        super().__init__(detail)
+
+    def document(self) -> dict[str, Any]:
+        """Return the members of the problem document."""
+        document: dict[str, Any] = {
+            "type": TYPES_PATH + self.name,
+            "title": self.title,
+            "status": self.status,
+            "detail": self.detail,
+        }
+        if self.errors:
+            document["errors"] = [dict(error) for error in self.errors[:MOST_LISTED]]
+        return document
+
+    def __str__(self) -> str:
+        shown = [f"{error.get('pointer', '')} {error['detail']}" for error in self.errors]
+        return "; ".join([self.detail, *shown])
+
+
+def pointer(path: Iterable[str | int]) -> str:
+    """Return a path as a JSON pointer in URI fragment form (RFC 6901, section 6).
+
+    Examples
+    --------
+    >>> pointer(["roof", "layers", 0, "a/b"])
+    '#/roof/layers/0/a~1b'
+    """
+    tokens = (str(part).replace("~", "~0").replace("/", "~1") for part in path)
+    return "#" + "".join("/" + quote(token, safe="~!$&'()*+,;=:@") for token in tokens)
+
+
+ABSENT = object()
+
+
+def value_at(payload: Any, path: Sequence[str | int]) -> Any:
+    """Return the value of a payload at a path, or a mark that there is none."""
+    for part in path:
+        try:
+            payload = payload[part]
+        except (LookupError, TypeError):
+            return ABSENT
+    return payload
+
+
+def _shown(value: Any) -> Any:
+    if isinstance(value, str):
+        clean = value.encode("utf-8", "backslashreplace").decode()
+        return clean if len(clean) <= LONGEST_VALUE else clean[: LONGEST_VALUE - 3] + "..."
+    if value is None or isinstance(value, bool | int | float):
+        return value if _finite(value) else str(value)
+    return ABSENT
+
+
+def _finite(value: Any) -> bool:
+    return not isinstance(value, float) or abs(value) < float("inf")
+
+
+def error_at(path: Sequence[str | int], fault: Fault, payload: Any = ABSENT) -> dict[str, Any]:
+    """Return one entry of the errors list: sentence, pointer, value given, allowed, unit, rule."""
+    error: dict[str, Any] = {"detail": fault.detail, "pointer": pointer(path)}
+    value = _shown(value_at(payload, path))
+    if value is not ABSENT:
+        error["value"] = value
+    error |= {k: v for k, v in (("allowed", fault.allowed), ("unit", fault.unit)) if v}
+    return error | {"rule": fault.rule}
+
+
+def invalid(places: Sequence[tuple[tuple[str | int, ...], Fault]], payload: Any) -> Problem:
+    """Return the problem of a request whose values cannot be used, all faults at once."""
+    limits = [fault.limit for _, fault in places if fault.limit]
+    consistency = all(fault.rule == "consistency" for _, fault in places)
+    name = limits[0] if limits else "inconsistent-case" if consistency else "invalid-input"
+    count = len(places)
+    listed = f"; the first {MOST_LISTED} are listed" if count > MOST_LISTED else ""
+    detail = f"{count} value{'s' if count > 1 else ''} cannot be used{listed}. "
+    return Problem(
+        name,
+        detail + "Each error has the place of the value and what is allowed there.",
+        tuple(error_at(path, fault, payload) for path, fault in places[:MOST_LISTED]),
+    )
+
+
+def from_case_error(error: CaseError, payload: Any = ABSENT) -> Problem:
+    """Return the problem of an input that the core refused; the words are the core's own."""
+    path = tuple(int(part) if part.isdigit() else part for part in error.field.split(".") if part)
+    return invalid([(path, consistency_fault(error))], payload)
+
+
+def consistency_fault(error: CaseError) -> Fault:
+    """Return the fault of a rule of the core that joins several values."""
+    name = error.field.rsplit(".", 1)[-1].replace("_", " ") or "This"
+    given = "missing" if error.value is None else "not usable here"
+    return Fault(
+        f"{name[:1].upper()}{name[1:]} is {given}; allowed: {error.allowed}.",
+        allowed=error.allowed,
+        rule="consistency",
+    )

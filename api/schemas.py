@@ -1,0 +1,261 @@
+"""Marshmallow schemas made from the dataclasses of the core, one for each class and unit system.
+
+Nothing is written twice: a dataclass field's `Facts` say what a value may be, its type says how it
+nests, and the schema made here reads it, writes it and describes it.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import types
+from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
+from functools import cache
+from typing import Any, Union, get_args, get_origin, get_type_hints
+
+from marshmallow import EXCLUDE, Schema, ValidationError, post_dump, post_load, validates_schema
+
+from api import fields, units
+from api.problems import Fault, Problem, consistency_fault, invalid
+from api.units import System
+from lcc import tables
+from lcc.case import KINDS
+from lcc.case.fields import Facts, case_name
+from lcc.errors import CaseError
+from lcc.results import Assumption
+
+# Limits that have a problem type of their own: (class, attribute) -> name of the type.
+LIMITS = {
+    ("Assembly", "layers"): "too-many-layers",
+    ("Roof", "layers"): "too-many-layers",
+    ("MetalRetrofit", "layers"): "too-many-layers",
+    ("AssembliesRequest", "assemblies"): "too-many-assemblies",
+    ("Case", "alternatives"): "too-many-alternatives",
+    ("Economics", "study_period_y"): "study-period-too-long",
+}
+_UNITS = Facts("choice", "Units", help="Of the bare numbers; a text names its own unit.")
+_KIND = Facts("choice", "Kind of alternative")
+
+
+class CaseSchema(Schema):
+    """Reads an object into a dataclass of the core and writes it back."""
+
+    class Meta:
+        """Unknown names are refused by `_known_names`, which can say what was meant."""
+
+        unknown = EXCLUDE
+        register = False
+
+    core_class: type[Any]
+    system: System
+    error_messages = {"type": [Fault("This is not an object.", "an object")]}  # type: ignore[dict-item] # noqa: RUF012
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _known_names(self, data: Any, original: Any, **_: Any) -> None:
+        if not isinstance(original, Mapping):
+            return
+        known = [field.data_key or name for name, field in self.load_fields.items()]
+        unknown = [name for name in original if name not in known]
+        if unknown:
+            raise ValidationError({name: [_unknown(str(name), known)] for name in unknown})
+
+    @post_load
+    def _build(self, data: dict[str, Any], **_: Any) -> Any:
+        names = {field.name for field in dataclasses.fields(self.core_class)}
+        try:
+            return self.core_class(**{k: v for k, v in data.items() if k in names})
+        except CaseError as error:
+            raise ValidationError(_nested_messages(error)) from None
+
+    @post_dump(pass_original=True)
+    def _with_unit(self, data: dict[str, Any], original: Any, **_: Any) -> dict[str, Any]:
+        return _assumption(data, original, self.system) if self.core_class is Assumption else data
+
+
+def _unknown(name: str, known: list[str]) -> Fault:
+    near = get_close_matches(name[:100], known, 1, 0.5)
+    hint = f"; did you mean {near[0]!r}?" if near else "."
+    shown = name if len(name) <= 60 else name[:57] + "..."
+    allowed = f"the names {', '.join(known)}"
+    return Fault(f"The name {shown!a} is not known here{hint}", allowed, rule="unknown-name")
+
+
+def _nested_messages(error: CaseError) -> dict[Any, Any]:
+    messages: Any = [consistency_fault(error)]
+    for part in reversed([part for part in error.field.split(".") if part]):
+        messages = {int(part) if part.isdigit() else part: messages}
+    return messages if isinstance(messages, dict) else {"_schema": messages}
+
+
+def _assumption(data: dict[str, Any], original: Assumption, system: System) -> dict[str, Any]:
+    """Put the value of an assumption into the reply's unit and name it."""
+    kind, value = original.kind, original.value
+    if kind not in units.KINDS or not fields.is_number(value):
+        return {**data, "value": value, "unit": None}
+    converted = units.from_core(float(value), kind, system)  # type: ignore[arg-type]
+    return {**data, "value": converted, "unit": units.unit(kind, system).text or None}
+
+
+class Constant(fields.Word):
+    """A word that tells objects apart: the units, or the kind of an alternative.
+
+    The schema was chosen by this word, so the document names only this one; an error names all.
+    """
+
+    def __init__(self, facts: Facts, system: System, word: str, words: tuple[str, ...]) -> None:
+        self.word = word
+        super().__init__(facts, system, words, required=True)
+
+    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> str:
+        """Return the word itself: the dataclass does not carry it."""
+        return self.word
+
+    def core_json(self) -> dict[str, Any]:
+        """An enumeration of one."""
+        return {"type": "string", "enum": [self.word]}
+
+
+@cache
+def schema_for(
+    cls: type[Any], system: System, *, kind: str = "", top: bool = False, reply: bool = False
+) -> type[CaseSchema]:
+    """Return the schema class of a dataclass in a unit system.
+
+    Parameters
+    ----------
+    cls : type
+        A dataclass whose fields carry `Facts`.
+    system : "ip" or "si"
+        The unit of bare numbers.
+    kind : str
+        The word of an alternative, where several kinds are possible.
+    top : bool
+        Whether the object states its ``units``.
+    reply : bool
+        Whether it is only written.
+    """
+    members: dict[str, Any] = {"core_class": cls, "system": system}
+    if top:
+        members["units"] = Constant(_UNITS, system, system, units.SYSTEMS)
+    if kind:
+        members["kind"] = Constant(_KIND, system, kind, tuple(KINDS))
+    hints = get_type_hints(cls)
+    for field in dataclasses.fields(cls):
+        members[field.name] = _field(cls, field, hints[field.name], system, reply)
+    name = cls.__name__ + ("Alternative" if kind else "") + system.title()
+    return type(name, (CaseSchema,), members)
+
+
+def _field(
+    cls: type[Any], field: dataclasses.Field[Any], hint: Any, system: System, reply: bool
+) -> fields.Value:
+    facts: Facts = field.metadata["facts"]
+    hint, optional = _without_none(hint)
+    options: dict[str, Any] = {
+        "data_key": case_name(field.name, facts),
+        "required": reply or _has_no_default(field) or field.default == () and bool(facts.low),
+        "metadata": _metadata(cls, field, facts, system),
+        "allow_none": optional,
+    }
+    if facts.type == "quantity":
+        many = get_origin(hint) is tuple
+        return (Quantities if many else fields.Quantity)(facts, system, reply=reply, **options)
+    if facts.type in ("part", "parts"):
+        return _nesting(facts, system, hint, reply, options)
+    if facts.type in ("choice", "key"):
+        words = facts.options or tables.keys(facts.table)
+        return fields.Word(facts, system, tuple(words), **options)
+    simple = {"whole": fields.Whole, "flag": fields.Flag, "text": fields.Text}[facts.type]
+    return simple(facts, system, **options)
+
+
+class Quantities(fields.Quantity):
+    """A list of numbers of one kind, as replies give them by month, hour or year."""
+
+    def core_json(self) -> dict[str, Any]:
+        """An array of numbers."""
+        return {"type": "array", "items": super().core_json()}
+
+
+def _nesting(
+    facts: Facts, system: System, hint: Any, reply: bool, options: dict[str, Any]
+) -> fields.Value:
+    many = get_origin(hint) is tuple
+    member = get_args(hint)[0] if many else hint
+    if member in (int, str):
+        item = "integer" if member is int else "string"
+        return fields.Plain(facts, system, item, **options)
+    schemas = {
+        kind: schema_for(cls, system, kind=kind, reply=reply)()
+        for kind, cls in _kinds(member).items()
+    }
+    return (fields.Parts if many else fields.Part)(facts, system, schemas, **options)
+
+
+def _kinds(member: Any) -> dict[str, type[Any]]:
+    if get_origin(member) in (Union, types.UnionType):
+        return {kind: cls for kind, cls in KINDS.items() if cls in get_args(member)}
+    return {"": member}
+
+
+def _without_none(hint: Any) -> tuple[Any, bool]:
+    if get_origin(hint) not in (Union, types.UnionType):
+        return hint, False
+    rest = tuple(arg for arg in get_args(hint) if arg is not type(None))
+    if len(rest) == len(get_args(hint)):
+        return hint, False
+    return (rest[0] if len(rest) == 1 else Union[rest]), True  # noqa: UP007 (built at run time)
+
+
+def _has_no_default(field: dataclasses.Field[Any]) -> bool:
+    return (
+        field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
+    )
+
+
+def _metadata(
+    cls: type[Any], field: dataclasses.Field[Any], facts: Facts, system: System
+) -> dict[str, Any]:
+    metadata: dict[str, Any] = {"limit": LIMITS.get((cls.__name__, field.name), "")}
+    default = field.default
+    if default is not dataclasses.MISSING and facts.type not in ("part", "parts"):
+        is_quantity = facts.type == "quantity" and default is not None
+        metadata["default"] = (
+            units.from_core(float(default), facts.kind, system) if is_quantity else default
+        )
+    return metadata
+
+
+def load(schema: Schema, payload: Any, *, ignore: tuple[str, ...] = ()) -> Any:
+    """Return what a schema makes of a payload.
+
+    Parameters
+    ----------
+    schema : marshmallow.Schema
+    payload : object
+        What the client sent, parsed.
+    ignore : tuple of str
+        Rules whose faults are not told, because they rest on another fault.
+
+    Raises
+    ------
+    api.problems.Problem
+        With every fault at once, in the order of their places.
+    """
+    try:
+        return schema.load(payload)
+    except ValidationError as error:
+        places = [(path, f) for path, f in faults(error.messages) if f.rule not in ignore]
+        raise invalid(places, payload) from None
+
+
+def faults(messages: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[Any, Fault]]:
+    """Yield the place and the fault of every message that marshmallow has gathered."""
+    if isinstance(messages, Mapping):
+        for key, inner in messages.items():
+            yield from faults(inner, path if key == "_schema" else (*path, key))
+    elif isinstance(messages, list):
+        for inner in messages:
+            yield from faults(inner, path)
+    else:
+        yield path, messages if isinstance(messages, Fault) else Fault(str(messages))
