@@ -9,7 +9,7 @@ from math import log, pi
 import numpy as np
 
 from lcc.case.layers import Assembly, Layer
-from lcc.heat import assembly, conduction, iso6946, sky, sri
+from lcc.heat import assembly, conduction, iso6946, psychrometrics, sky, sri
 
 Figures = Mapping[str, float]
 
@@ -145,6 +145,15 @@ def _clear_sky(dry_bulb_c: float, dew_point_c: float) -> Figures:
     return {"emissivity": emissivity, "sky_c": sky_c}
 
 
+def _saturation_pressure(temperature_c: float) -> Figures:
+    return {"pressure_pa": float(psychrometrics.saturation_pressure_pa(temperature_c))}
+
+
+def _dew_point(dry_bulb_c: float, relative_humidity: float) -> Figures:
+    vapour = relative_humidity * psychrometrics.saturation_pressure_pa(dry_bulb_c)
+    return {"dew_point_c": float(psychrometrics.dew_point_c(vapour))}
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "steady": _steady,
     "exterior-resistance": _exterior_resistance,
@@ -158,4 +167,6 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "exterior-convection": _exterior_convection,
     "cloud": _cloud,
     "clear-sky": _clear_sky,
+    "saturation-pressure": _saturation_pressure,
+    "dew-point": _dew_point,
 }

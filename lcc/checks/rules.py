@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from lcc import tables
+from lcc.cost.membrane import recover_refusal
 
 Figures = Mapping[str, float]
 
@@ -17,7 +18,13 @@ def _grid_emissions() -> Figures:
     return {"kg_kwh": float(tables.rows("prices")["electricity_emissions_kg_kwh"]["value"])}
 
 
+def _recover_rule(coverings: int) -> Figures:
+    refusal = recover_refusal(coverings, 0.0, "recover-where-allowed")
+    return {"allowed": float(refusal is None)}
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "insulation-minimum": _insulation_minimum,
+    "recover-rule": _recover_rule,
     "grid-emissions": _grid_emissions,
 }
