@@ -1,0 +1,80 @@
+"""A figure: a chart's specification, its data, a one-sentence reading and the same in a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from web import format as fmt
+
+Reply = Mapping[str, Any]
+Row = dict[str, Any]
+Data = dict[str, list[Row]]
+
+
+@dataclass(frozen=True)
+class Table:
+    """Figures as text: the first cell of each row heads it."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Series:
+    """One line or mark of a figure: its place in the palette, its name and its closing figure."""
+
+    id: str
+    name: str
+    shown: str = ""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """Everything a page needs to show one chart in words, picture and table."""
+
+    key: str
+    title: str
+    reading: str
+    spec: dict[str, Any]
+    data: Data
+    table: Table
+    series: tuple[Series, ...] = ()
+    wide: bool = False
+
+    @property
+    def width(self) -> int:
+        """Width of the server-made picture [px]."""
+        return 820 if self.wide else 420
+
+
+def series_of(reply: Reply) -> tuple[Series, ...]:
+    """Return one series for each alternative, the base case first."""
+    return tuple(
+        Series(f"s{index}", alternative["name"])
+        for index, alternative in enumerate(reply["alternatives"])
+    )
+
+
+def pivot(
+    rows: Iterable[Row], across: Sequence[Series], by: str, head: str, value: str = "shown"
+) -> Table:
+    """Return a table with one row for each value of `by` and one column for each series.
+
+    Examples
+    --------
+    >>> rows = [{"year": 0, "series": "s0", "shown": "$1"}, {"year": 0, "series": "s1"}]
+    >>> pivot(rows, (Series("s0", "Old"), Series("s1", "New")), "year", "Year").rows
+    (('0', '$1', '\u2013'),)
+    """
+    cells: dict[Any, dict[str, str]] = {}
+    for row in rows:
+        cells.setdefault(row[by], {})[row["series"]] = row.get(value, fmt.NOTHING)
+    return Table(
+        (head, *(series.name for series in across)),
+        tuple(
+            (str(first), *(line.get(series.id, fmt.NOTHING) for series in across))
+            for first, line in cells.items()
+        ),
+    )

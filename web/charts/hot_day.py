@@ -1,0 +1,119 @@
+"""The hottest day: heat through the roof into the space, and how hot its outer face gets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Any
+
+import altair as alt
+
+from api import units
+from web import format as fmt
+from web.charts import energy, style
+from web.charts.figure import Figure, Reply, Row, Series, pivot
+
+OUTDOOR = Series("outdoor", "Outdoor air")
+
+
+def figures(reply: Reply) -> list[Figure]:
+    """Return the heat flow and the surface temperature of every roof over the hot day."""
+    return [_heat_flow(reply), _surface(reply)]
+
+
+def _heat_flow(reply: Reply) -> Figure:
+    named = energy.states(reply)
+    unit = units.unit("flux", reply["units"]).display
+    rows = [row for one, year in named for row in _rows(one, year["hot_day"]["roof_flux"], "flux")]
+    peaks = {one.id: max(year["hot_day"]["roof_flux"]) for one, year in named}
+    series = tuple(
+        Series(one.id, one.name, f"peak {fmt.shown(peaks[one.id], 'flux')}") for one, _ in named
+    )
+    first, second = named[0], _first_alternative(named)
+    return Figure(
+        key="heat-flow",
+        title="Heat through the roof on a hot day",
+        reading=(
+            f"On {first[1]['hot_day']['date']} the most heat that comes in is "
+            f"{fmt.shown(peaks[first[0].id], 'flux')} {unit} under “{first[0].name}” and "
+            f"{fmt.shown(peaks[second[0].id], 'flux')} under “{second[0].name}”."
+        ),
+        spec=_spec("heat_flow", energy.ids_of(named), unit),
+        data={"heat_flow": rows},
+        table=pivot(rows, series, "hour", f"Hour, {unit}"),
+        series=series,
+    )
+
+
+def _surface(reply: Reply) -> Figure:
+    named = energy.states(reply)
+    unit = units.unit("temperature", reply["units"]).display
+    lines = {one: year["hot_day"]["outer_surface"] for one, year in named}
+    lines[OUTDOOR] = named[0][1]["hot_day"]["outdoor"]
+    rows = [row for one, values in lines.items() for row in _rows(one, values, "temperature")]
+    series = tuple(
+        Series(one.id, one.name, f"peak {fmt.shown(max(values), 'temperature')} {unit}")
+        for one, values in lines.items()
+    )
+    first, second = named[0], _first_alternative(named)
+    return Figure(
+        key="surface",
+        title="Temperature of the outer face, same day",
+        reading=(
+            f"“{first[0].name}” reaches {_peak(lines[first[0]])} {unit}, “{second[0].name}” "
+            f"{_peak(lines[second[0]])} {unit}, with outdoor air at {_peak(lines[OUTDOOR])} {unit}."
+        ),
+        spec=_spec("surface", tuple(one.id for one in series), unit),
+        data={"surface": rows},
+        table=pivot(rows, series, "hour", f"Hour, {unit}"),
+        series=series,
+    )
+
+
+def _peak(values: Sequence[float]) -> str:
+    return fmt.shown(max(values), "temperature")
+
+
+def _first_alternative(named: Sequence[tuple[Series, Reply]]) -> tuple[Series, Reply]:
+    return next(pair for pair in named if pair[0].id == "s1")
+
+
+def _rows(one: Series, values: Sequence[float], kind: str) -> list[Row]:
+    return [
+        {
+            "hour": hour,
+            "series": one.id,
+            "name": one.name,
+            "value": fmt.rounded(value, kind),
+            "shown": fmt.shown(value, kind),
+        }
+        for hour, value in enumerate(values)
+    ]
+
+
+@lru_cache(maxsize=32)
+def _spec(what: str, ids: tuple[str, ...], unit: str) -> dict[str, Any]:
+    hours = (
+        "datum.value % 24 === 0 ? 'midnight' : datum.value === 12 ? 'noon' : datum.value + ':00'"
+    )
+    base = alt.Chart(alt.NamedData(what)).encode(
+        x=alt.X("hour:Q", title=None, scale=alt.Scale(domain=[0, 24]),
+                axis=alt.Axis(values=[0, 6, 12, 18, 24], labelExpr=hours, labelFlush=True)),
+        y=alt.Y("value:Q", title=unit, scale=alt.Scale(zero=what == "heat_flow"),
+                axis=style.count_axis()),
+        color=style.color(ids),
+    )  # fmt: skip
+    lines = base.mark_line(interpolate="monotone").encode(strokeDash=style.dash(ids))
+    marks = (
+        base.transform_filter("datum.hour % 3 === 0")
+        .mark_point()
+        .encode(
+            shape=style.shape(ids),
+            tooltip=[
+                alt.Tooltip("name:N", title="Roof"),
+                alt.Tooltip("hour:Q", title="Hour"),
+                alt.Tooltip("shown:N", title=unit),
+            ],
+        )
+    )
+    return style.dressed(alt.layer(lines, marks), 210)

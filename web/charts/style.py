@@ -1,0 +1,108 @@
+"""How every chart looks: one theme, and a colour, dash and marker for each series."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import altair as alt
+
+INK, MUTED, GRID, PAPER = "#14212b", "#51606c", "#e4e9ed", "#ffffff"
+
+# Okabe and Ito's colour-blind-safe set (2008), only those with 3:1 on white, yellow-greens left
+# out; the green is darkened. Each also has a dash and a marker, so that colour is never alone.
+TODAY = "today"
+_LOOKS: dict[str, tuple[str, list[int], str]] = {
+    "s0": ("#d55e00", [7, 3], "square"),
+    "s1": ("#0072b2", [1, 0], "circle"),
+    "s2": ("#007f5f", [2, 2], "triangle-up"),
+    "s3": ("#a3488a", [9, 3, 2, 3], "diamond"),
+    "s4": ("#14212b", [4, 2], "triangle-down"),
+    "s5": ("#6b5b00", [12, 4], "cross"),
+    "outdoor": ("#6b7883", [1, 3], "triangle-right"),
+    TODAY: ("#6b7883", [5, 2, 1, 2], "triangle-down"),
+}
+FONT = "'Liberation Sans', Arial, Helvetica, sans-serif"
+
+
+def look(series_id: str) -> tuple[str, list[int], str]:
+    """Return colour, dash and marker of a series; the palette repeats after six."""
+    if series_id in _LOOKS:
+        return _LOOKS[series_id]
+    return _LOOKS[f"s{int(series_id[1:]) % 6}"]
+
+
+def color(ids: Sequence[str]) -> alt.Color:
+    """Return the colour channel of the series `ids`, without a legend."""
+    return alt.Color("series:N", legend=None, scale=_scale(ids, 0))
+
+
+def dash(ids: Sequence[str]) -> alt.StrokeDash:
+    """Return the dash channel of the series `ids`."""
+    return alt.StrokeDash("series:N", legend=None, scale=_scale(ids, 1))
+
+
+def shape(ids: Sequence[str]) -> alt.Shape:
+    """Return the marker channel of the series `ids`."""
+    return alt.Shape("series:N", legend=None, scale=_scale(ids, 2))
+
+
+def money_axis(**options: Any) -> alt.Axis:
+    """Return an axis in thousands and millions of currency."""
+    zero = "datum.value === 0 ? '$0' : datum.label"
+    return alt.Axis(format="$~s", labelExpr=zero, labelOverlap=True, **options)
+
+
+def count_axis(**options: Any) -> alt.Axis:
+    """Return an axis of plain numbers, in thousands where they are large."""
+    large = "abs(datum.value) >= 10000 ? format(datum.value, '~s') : format(datum.value, ',~r')"
+    return alt.Axis(labelExpr=large, titleAngle=0, titleAlign="left", titleAnchor="start",
+                    titleY=-10, titleX=0, **options)  # fmt: skip
+
+
+def _scale(ids: Sequence[str], which: int) -> alt.Scale:
+    return alt.Scale(domain=list(ids), range=[look(one)[which] for one in ids])
+
+
+def dressed(chart: alt.LayerChart | alt.FacetChart | alt.Chart, height: int) -> dict[str, Any]:
+    """Return the specification of `chart` with the theme, as wide as its container.
+
+    Parameters
+    ----------
+    chart : altair.Chart, altair.LayerChart or altair.FacetChart
+        Chart on named data, so that the specification stays free of figures.
+    height : int
+        Height of the plot [px].
+    """
+    spec = chart.properties(
+        width="container",
+        height=height,
+        autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
+    ).to_dict(validate=False)
+    return {**spec, "config": CONFIG, "background": None, "padding": 2}
+
+
+_AXIS = {
+    "labelColor": MUTED,
+    "titleColor": MUTED,
+    "labelFontSize": 11.5,
+    "titleFontSize": 11.5,
+    "titleFontWeight": 400,
+    "gridColor": GRID,
+    "domainColor": "#a9b4bd",
+    "tickColor": "#a9b4bd",
+    "labelPadding": 5,
+    "titlePadding": 9,
+}
+CONFIG: dict[str, Any] = {
+    "font": FONT,
+    "aria": False,  # the figure names the picture; thousands of marks need no name of their own
+    "view": {"stroke": None},
+    "axis": _AXIS,
+    "axisX": {"grid": False, "tickSize": 4},
+    "axisY": {"domain": False, "ticks": False, "tickCount": 5},
+    "line": {"strokeWidth": 2.25, "strokeCap": "butt"},
+    "point": {"filled": True, "size": 46, "opacity": 1},
+    "text": {"color": INK, "fontSize": 11.5},
+    "rule": {"color": MUTED},
+}

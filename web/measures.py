@@ -1,0 +1,108 @@
+"""The measures of a comparison as text: a figure, or words where there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from api import units
+from web import format as fmt
+from web.charts import Reply, energy
+
+# Name in the reply -> label, kind of quantity, term explained in `web.terms`.
+ABSOLUTE = {
+    "life_cycle_cost": ("Life-cycle cost, present value", "money", "life-cycle-cost"),
+    "equivalent_annual_cost": ("Equivalent uniform annual cost", "money", "annual-cost"),
+    "yearly_cost": ("Cost per area and year", "price_per_area", ""),
+    "residual_value": ("Residual value at the end", "money", "residual-value"),
+}
+AGAINST_BASE = {
+    "net_savings": ("Net savings", "money", "net-savings"),
+    "savings_to_investment_ratio": ("Savings-to-investment ratio", "ratio", "sir"),
+    "adjusted_internal_rate_of_return": ("Adjusted internal rate of return", "rate", "airr"),
+    "internal_rate_of_return": ("Internal rate of return", "rate", "irr"),
+    "simple_payback": ("Simple payback", "years", "simple-payback"),
+    "discounted_payback": ("Discounted payback", "years", "discounted-payback"),
+}
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A figure as text and, beneath it, the words that go with it."""
+
+    text: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Line:
+    """One measure for every alternative."""
+
+    label: str
+    term: str
+    cells: tuple[Cell, ...]
+
+
+def lines(reply: Reply) -> tuple[Line, ...]:
+    """Return every measure of every alternative, the base case first."""
+    alternatives = reply["alternatives"]
+    area = units.unit("area", reply["units"]).display
+    absolute = [
+        Line(
+            label if kind == "money" else f"Cost per {area} and year",
+            term,
+            tuple(Cell(fmt.shown(alternative[name], kind)) for alternative in alternatives),
+        )
+        for name, (label, kind, term) in ABSOLUTE.items()
+    ]
+    against = [
+        Line(label, term, tuple(_cell(one["measures"], name, kind) for one in alternatives))
+        for name, (label, kind, term) in AGAINST_BASE.items()
+    ]
+    return (*absolute, *against)
+
+
+def _cell(measures: Mapping[str, Any] | None, name: str, kind: str) -> Cell:
+    if measures is None:
+        return Cell("", "")
+    value, reason = measures[name]["value"], measures[name]["reason"]
+    suffix = " years" if kind == "years" and value is not None else ""
+    return Cell(fmt.shown(value, kind) + suffix, reason or "")
+
+
+@dataclass(frozen=True)
+class KeyFigure:
+    """One of the few figures beneath the headline."""
+
+    label: str
+    text: str
+    note: str = ""
+
+
+def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
+    """Return the figures that an owner asks for first: what it costs, saves, and when."""
+    base, other = reply["alternatives"][:2]
+    measures = other["measures"]
+    payback = _cell(measures, "discounted_payback", "years")
+    bill = _bill(energy.typical(other)) - _bill(energy.typical(base))
+    return (
+        KeyFigure(base["name"], fmt.shown(base["life_cycle_cost"], "money"), "life-cycle cost"),
+        KeyFigure(other["name"], fmt.shown(other["life_cycle_cost"], "money"), "life-cycle cost"),
+        KeyFigure("Net savings", *_pair(_cell(measures, "net_savings", "money"), "present value")),
+        KeyFigure("Pays back in", *_pair(payback, "discounted")),
+        KeyFigure(
+            "Energy bill",
+            fmt.shown(abs(bill), "money"),
+            f"{'more' if bill > 0 else 'less'} a year, today’s prices",
+        ),
+    )
+
+
+def _pair(cell: Cell, otherwise: str) -> tuple[str, str]:
+    return cell.text, cell.note or otherwise
+
+
+def _bill(year: Reply) -> float:
+    total: float = year["electricity_cost"] + year["demand_cost"] + year["gas_cost"]
+    return total

@@ -1,0 +1,95 @@
+"""One plain sentence for each word of the trade or of finance that the page uses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Term:
+    """A word and what it means."""
+
+    word: str
+    meaning: str
+
+
+TERMS: dict[str, Term] = {
+    "life-cycle-cost": Term(
+        "Life-cycle cost",
+        "Everything the roof costs over the study period, work and energy, each year’s amount "
+        "brought back to today’s money with the discount rate (ASTM E917).",
+    ),
+    "annual-cost": Term(
+        "Equivalent uniform annual cost",
+        "The same amount every year that would add up to the life-cycle cost.",
+    ),
+    "residual-value": Term(
+        "Residual value",
+        "What the roof is still worth at the end, from the years it has left, straight line.",
+    ),
+    "net-savings": Term(
+        "Net savings",
+        "How much less the alternative costs than the base case over the whole study period, in "
+        "today’s money (ASTM E1074).",
+    ),
+    "sir": Term(
+        "Savings-to-investment ratio (SIR)",
+        "Dollars saved later for each extra dollar spent at the start; above 1 it pays "
+        "(ASTM E964).",
+    ),
+    "airr": Term(
+        "Adjusted internal rate of return (AIRR)",
+        "The yearly return on the extra money spent at the start when savings are put aside at "
+        "the discount rate (ASTM E1057).",
+    ),
+    "irr": Term(
+        "Internal rate of return",
+        "The discount rate at which both choices would cost the same; some series of payments "
+        "have none, or several.",
+    ),
+    "simple-payback": Term(
+        "Simple payback",
+        "Years until the savings have added up to the extra first cost, without interest "
+        "(ASTM E1121).",
+    ),
+    "discounted-payback": Term(
+        "Discounted payback",
+        "Years until the savings have added up to the extra first cost, each year’s saving "
+        "counted in today’s money (ASTM E1121).",
+    ),
+    "discount-rate": Term(
+        "Discount rate",
+        "The yearly return that money could earn elsewhere; the higher it is, the less a cost "
+        "far in the future counts today.",
+    ),
+    "r-value": Term(
+        "R-value",
+        "How strongly a layer resists heat; twice the R-value lets half the heat through.",
+    ),
+    "u-value": Term(
+        "U-value",
+        "Heat that passes through a whole roof for each degree between inside and outside; the "
+        "inverse of its R-value with the air films counted in.",
+    ),
+    "reflectance": Term(
+        "Solar reflectance",
+        "The part of the sun’s energy that a surface sends back: 0 is all taken in, 1 is all "
+        "sent back; surfaces grow darker with age, so use an aged value.",
+    ),
+    "emittance": Term(
+        "Thermal emittance",
+        "How readily a warm surface gives its heat to the sky: most surfaces about 0.9, bare "
+        "metal far less.",
+    ),
+    "covering": Term(
+        "Covering", "One complete roof membrane system; a second one laid over it is a recover."
+    ),
+    "eer": Term(
+        "EER",
+        "Cooling in Btu per hour for each watt of electricity, rated at 95 °F outdoors; higher "
+        "is better.",
+    ),
+    "base-case": Term(
+        "Base case", "What happens to the roof if nothing new is decided: the yardstick."
+    ),
+}
