@@ -263,17 +263,39 @@ def _with_plain_powers(units: dict[str, float]) -> dict[str, float]:
 
 
 _SPELLINGS = {kind: _with_plain_powers(units) for kind, units in _TABLE.items()}
+KINDS = tuple(_TABLE)
+
+
+def spelled(kind: str, spelling: str) -> Unit:
+    """Return the unit that a spelling of a kind names.
+
+    Examples
+    --------
+    >>> spelled("area", "ft2").factor
+    0.09290304
+    """
+    zero = _ZERO[spelling] if kind == "temperature" else 0.0
+    return Unit(spelling, factor(kind, spelling), zero)
+
+
+def spelled(kind: str, spelling: str) -> Unit:
+    """Return the unit that a spelling of a kind names.
+
+    Examples
+    --------
+    >>> spelled("temperature", "degF").zero
+    32.0
+    """
+    zero = _ZERO[spelling] if kind == "temperature" else 0.0
+    return Unit(spelling, _SPELLINGS[kind][spelling], zero)
+
+
 _CORE = {kind: Unit("" if kind in (*_UNITLESS, "slope") else next(iter(_TABLE[kind])))
          for kind in _TABLE}  # fmt: skip
 _BARE: dict[System, dict[str, Unit]] = {
     "si": _CORE,
-    "ip": _CORE
-    | {
-        kind: Unit(text, _TABLE[kind][text], _ZERO[text] if kind == "temperature" else 0.0)
-        for kind, text in _IP.items()
-    },
+    "ip": _CORE | {kind: spelled(kind, text) for kind, text in _IP.items()},
 }
-KINDS = tuple(_TABLE)
 
 
 def unit(kind: str, system: System) -> Unit:
@@ -322,23 +344,6 @@ def spellings(kind: str) -> tuple[str, ...]:
     return tuple(_SPELLINGS[kind])
 
 
-def factor(kind: str, spelling: str) -> float:
-    """Return the number of core units in one unit of a spelling."""
-    return _SPELLINGS[kind][spelling]
-
-
-def spelled(kind: str, spelling: str) -> Unit:
-    """Return the unit that a spelling of a kind names.
-
-    Examples
-    --------
-    >>> spelled("area", "ft2").factor
-    0.09290304
-    """
-    zero = _ZERO[spelling] if kind == "temperature" else 0.0
-    return Unit(spelling, factor(kind, spelling), zero)
-
-
 def pattern(kind: str) -> str:
     """Return the regular expression that a text of a kind matches, for the document."""
     return rf"^{_NUMBER} (?:{'|'.join(re.escape(s) for s in spellings(kind))})$"
@@ -373,8 +378,8 @@ def parse(text: str, kind: str) -> float:
     number, spelling = found.groups()
     if spelling not in _SPELLINGS[kind]:
         raise _wrong_unit(spelling, kind)
-    zero = _ZERO[spelling] if kind == "temperature" else 0.0
-    return (float(number) - zero) * _SPELLINGS[kind][spelling]
+    named = spelled(kind, spelling)
+    return (float(number) - named.zero) * named.factor
 
 
 def _unreadable(text: str, kind: str) -> UnitError:
