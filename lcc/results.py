@@ -40,7 +40,16 @@ class Condensation:
     hours_below_dew_point_h: float = quantity("hours", "Hours below the dew point")
     hours_wet_h: float = quantity("hours", "Hours with a film of water")
     longest_wet_spell_h: float = quantity("hours", "Longest wet spell")
-    peak_film_g_m2: float = quantity("film", "Thickest film")
+    peak_film_g_m2: float = quantity("film", "Thickest film, were nothing to drip")
+    monthly_hours_wet_h: tuple[float, ...] = quantity("hours", "Hours wet by month")
+    drying_hours_wet_h: float | None = quantity("hours", "Hours wet while the old roof dries", None)
+    drying_longest_wet_spell_h: float | None = quantity(
+        "hours", "Longest wet spell while the old roof dries", None
+    )
+    drying_peak_film_g_m2: float | None = quantity(
+        "film", "Thickest film while the old roof dries", None
+    )
+    days_to_dry: float | None = quantity("ratio", "Days until the stated water has left", None)
 
 
 @dataclass(frozen=True)

@@ -74,8 +74,8 @@ def transfer_matrix(
     >>> [complex(term[0]) for term in transfer_matrix((layer,), np.array([0.0]))]
     [(1+0j), (2.5+0j), 0j, (1+0j)]
     """
-    one, zero = np.ones_like(omega, dtype=complex), np.zeros_like(omega, dtype=complex)
-    a, b, c, d = one, zero, zero, one
+    one: Complex = np.ones(omega.shape, dtype=complex)
+    a, b, c, d = one, 0 * one, 0 * one, one
     for layer in layers:
         diagonal, above, below = _layer_matrix(layer, omega)
         a, b = a * diagonal + b * below, a * above + b * diagonal
@@ -84,7 +84,8 @@ def transfer_matrix(
 
 
 def _layer_matrix(layer: ResolvedLayer, omega: Array) -> tuple[Complex, Complex, Complex]:
-    resistance, storage = layer.resistance_m2k_w, 1j * omega * layer.capacity_j_m2k
+    resistance = layer.resistance_m2k_w
+    storage: Complex = 1j * omega * layer.capacity_j_m2k
     if layer.capacity_j_m2k == 0:
         one = np.ones_like(storage)
         return one, resistance * one, storage
@@ -104,7 +105,7 @@ def film(resistance_m2k_w: float) -> ResolvedLayer:
 @lru_cache(maxsize=256)
 def year_response(layers: tuple[ResolvedLayer, ...], hours: int = 8760) -> Response:
     """Return the response at every harmonic of a year of hourly samples, shape (hours/2 + 1,)."""
-    omega = 2 * np.pi * np.arange(hours // 2 + 1) / (hours * HOUR_S)
+    omega = np.arange(hours // 2 + 1) * (2 * np.pi / (hours * HOUR_S))
     a, b, _, d = transfer_matrix(layers, omega)
     cross = 1 / b
     return Response(d * cross, cross, a * cross)

@@ -10,9 +10,7 @@ Array = NDArray[np.float64]
 BLOCK_H = 3
 
 
-def hours_from_blocks(
-    means: Array, low: float | None = None, high: float | None = None
-) -> Array:
+def hours_from_blocks(means: Array, low: float | None = None, high: float | None = None) -> Array:
     """Rebuild hourly means from three-hour means of a periodic year.
 
     Parameters

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from math import log
-from typing import Literal
+from typing import Literal, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
 
 Direction = Literal["up", "horizontal", "down"]
+_Wind = TypeVar("_Wind", float, NDArray[np.float64])
 
 R_SE = 0.04  # m²K/W, ISO 6946:2017 table 7
 R_SI: dict[Direction, float] = {"up": 0.10, "horizontal": 0.13, "down": 0.17}
@@ -27,7 +31,7 @@ def radiative_coefficient(mean_c: float) -> float:
     return float(4 * STEFAN_BOLTZMANN * (mean_c + KELVIN) ** 3)
 
 
-def exterior_convection(wind_m_s: float) -> float:
+def exterior_convection(wind_m_s: _Wind) -> _Wind:
     """Return the outside convective coefficient [W/m²K], 4 + 4 v.
 
     References
@@ -102,7 +106,7 @@ def air_layer_resistance(
     natural = {"horizontal": 1.25, "up": 1.95, "down": 0.12 * thickness_m**-0.44}[direction]
     convection = max(natural, 0.025 / thickness_m)
     exchange = 1 / (2 / emittance - 1)
-    return 1 / (convection + exchange * radiative_coefficient(mean_c))
+    return float(1 / (convection + exchange * radiative_coefficient(mean_c)))
 
 
 def slightly_ventilated(openings_mm2: float, unventilated: float, well_ventilated: float) -> float:

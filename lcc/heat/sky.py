@@ -61,6 +61,6 @@ def longwave_w_m2(dry_bulb_c: Array, dew_point_c: Array, cover: Array) -> Array:
     -----
     ε σ T⁴ with the air's temperature T; the hour of the day is taken at its middle.
     """
-    hour = np.arange(np.size(dry_bulb_c)) % 24 + 0.5
+    hour = np.arange(np.size(dry_bulb_c), dtype=np.float64) % 24 + 0.5
     emissivity = cloudy_emissivity(clear_emissivity(dew_point_c, hour), cover)
     return np.asarray(emissivity * STEFAN_BOLTZMANN * (dry_bulb_c + KELVIN) ** 4)

@@ -59,7 +59,7 @@ def clear_sky_shape(place: Place) -> Array:
     Haurwitz (1945), as pvlib holds it.
     """
     zenith = pd.Series(sun_over(place).zenith_deg)
-    return pvlib.clearsky.haurwitz(zenith)["ghi"].to_numpy(float)
+    return np.asarray(pvlib.clearsky.haurwitz(zenith)["ghi"], dtype=float)
 
 
 def beam_normal(sun: Sun, ghi_w_m2: Array, dhi_w_m2: Array) -> Array:
@@ -101,4 +101,5 @@ def on_plane(
         dni_extra=sun.extraterrestrial_normal_w_m2,
         albedo=GROUND_REFLECTANCE, model="haydavies",
     )  # fmt: skip
-    return np.maximum(np.nan_to_num(np.asarray(total["poa_global"], dtype=float)), 0.0)
+    plane: Array = np.nan_to_num(np.asarray(total["poa_global"], dtype=float))
+    return np.maximum(plane, 0.0)

@@ -71,7 +71,9 @@ def read(name: str, text: str) -> Hourly:
     frame, stamps = _without_leap_day(frame, stamps)
     _check_hours(name, stamps)
     columns = {column: _checked(frame, column) for column in BOUNDS}
-    return Hourly(title or name, _checked_place(place), **columns, sky_longwave_w_m2=_longwave(frame))
+    return Hourly(
+        title or name, _checked_place(place), **columns, sky_longwave_w_m2=_longwave(frame)
+    )
 
 
 def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Place, str, pd.DataFrame]]:

@@ -1,0 +1,222 @@
+"""A year of heat summed up: energy by month, peaks, a hot day, condensation, and the bill."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from lcc import tables
+from lcc.case.building import Building
+from lcc.case.economics import Prices
+from lcc.case.layers import Assembly
+from lcc.heat.assembly import resolved_layers, steady
+from lcc.heat.cavity import CavityState
+from lcc.heat.climate import Climate
+from lcc.heat.condensation import days_to_dry, longest_run_h, moisture_year
+from lcc.heat.conduction import dynamic
+from lcc.heat.equipment import Consumption, consumption
+from lcc.heat.iso6946 import R_SE, R_SI
+from lcc.heat.solution import Solution, over_ceiling, solve
+from lcc.results import Condensation, EnergyYear, HotDay, Monthly
+
+Array = NDArray[np.float64]
+MONTH_STARTS = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30]) * 24
+WARM_C = 29.444  # 85 °F
+FILM_KG_M2 = 1e-4  # a film that counts as wet: a tenth of a gram per m²
+
+
+def energy_year(
+    climate: Climate, building: Building, area_m2: float, assembly: Assembly, prices: Prices,
+    terrain: str = "suburban",
+) -> EnergyYear:  # fmt: skip
+    """Return energy, bill and surface figures of one state of the roof in a typical year.
+
+    Parameters
+    ----------
+    area_m2 : float
+        Roof area, which is the floor of the storey below it [m²].
+    prices : Prices
+        Unset prices are those of the prices table.
+
+    Returns
+    -------
+    EnergyYear
+        With no years of the study period; the heat part is remembered by its own inputs, so
+        that a change of price computes no heat.
+
+    Raises
+    ------
+    CaseError
+        From an assembly, building or climate that cannot be computed.
+    """
+    return billed(_heat_figures(climate, building, area_m2, assembly, terrain), prices)
+
+
+def billed(year: EnergyYear, prices: Prices) -> EnergyYear:
+    """Return the year with its bill and emissions at given prices."""
+    electricity = (
+        year.cooling_electricity_kwh + year.heating_electricity_kwh + year.fan_electricity_kwh
+    )
+    emissions = electricity * _price(prices, "electricity_emissions_kg_kwh")
+    return replace(
+        year,
+        electricity_cost=electricity * _price(prices, "electricity_per_kwh"),
+        demand_cost=sum(year.monthly.peak_kw) * _price(prices, "demand_per_kw"),
+        gas_cost=year.gas_kwh * _price(prices, "gas_per_kwh"),
+        emissions_kg=emissions + year.gas_kwh * _price(prices, "gas_emissions_kg_kwh"),
+    )
+
+
+def _price(prices: Prices, name: str) -> float:
+    value = getattr(prices, name)
+    return float(tables.rows("prices")[name]["value"] if value is None else value)
+
+
+@lru_cache(maxsize=4096)
+def _heat_figures(
+    climate: Climate, building: Building, area_m2: float, assembly: Assembly, terrain: str
+) -> EnergyYear:
+    solved = solve(climate, building, area_m2, assembly, terrain)
+    used = consumption(building.equipment, solved.load_w_m2, climate.dry_bulb_c)
+    return EnergyYear(
+        assembly=assembly.name,
+        years=(),
+        monthly=_monthly(used, area_m2),
+        hot_day=_hot_day(climate, solved),
+        condensation=_condensation(climate, assembly, solved),
+        electricity_cost=0.0,
+        demand_cost=0.0,
+        gas_cost=0.0,
+        emissions_kg=0.0,
+        iterations=solved.heat.iterations,
+        residual_k=solved.heat.residual_k,
+        **_steady_figures(over_ceiling(assembly, building)),
+        **_totals(used, solved, area_m2),
+        **_temperatures(solved),
+    )
+
+
+def _steady_figures(assembly: Assembly) -> dict[str, float]:
+    figures = steady(assembly)
+    inside = assembly.inside_resistance_m2k_w or R_SI["horizontal"]
+    outside = assembly.outside_resistance_m2k_w or R_SE
+    periodic = dynamic(resolved_layers(assembly), inside, outside)
+    return {
+        "u_value_up_w_m2k": figures.u_up_w_m2k,
+        "u_value_down_w_m2k": figures.u_down_w_m2k,
+        "decrement_factor": periodic.decrement_factor,
+        "time_lag_h": periodic.time_lag_h,
+    }
+
+
+def by_month(hourly: Array) -> Array:
+    """Return the sums of hourly values by month, shape (12,).
+
+    Examples
+    --------
+    >>> by_month(np.ones(8760))[:3].tolist()
+    [744.0, 672.0, 744.0]
+    """
+    return np.add.reduceat(hourly, MONTH_STARTS)
+
+
+def _monthly(used: Consumption, area_m2: float) -> Monthly:
+    thousand_m2 = area_m2 / 1000
+    names = ("cooling_electricity", "heating_electricity", "fan_electricity", "gas")
+    sums = {f"{name}_kwh": _plain(by_month(getattr(used, name)) * thousand_m2) for name in names}
+    peak = np.maximum.reduceat(used.electricity, MONTH_STARTS) * thousand_m2
+    return Monthly(**sums, peak_kw=_plain(peak))
+
+
+def _totals(used: Consumption, solved: Solution, area_m2: float) -> dict[str, float]:
+    flux, load = solved.heat.roof_flux_w_m2, solved.load_w_m2
+    hourly = {
+        "cooling_electricity_kwh": used.cooling_electricity,
+        "heating_electricity_kwh": used.heating_electricity,
+        "fan_electricity_kwh": used.fan_electricity,
+        "gas_kwh": used.gas,
+        "cooling_load_kwh": np.maximum(-load, 0),
+        "heating_load_kwh": np.maximum(load, 0),
+        "roof_heat_gain_kwh": np.maximum(flux, 0),
+        "roof_heat_loss_kwh": np.maximum(-flux, 0),
+    }
+    totals = {name: float(values.sum()) * area_m2 / 1000 for name, values in hourly.items()}
+    totals["peak_cooling_kw"] = float(np.maximum(-load, 0).max()) * area_m2 / 1000
+    totals["peak_heating_kw"] = float(np.maximum(load, 0).max()) * area_m2 / 1000
+    return totals
+
+
+def outermost_c(solved: Solution) -> Array:
+    """Return the temperature of the face that the sun sees: the panel's where there is one."""
+    state = solved.heat.exterior_state
+    return state.panel_c if isinstance(state, CavityState) else solved.heat.surface_c
+
+
+def _temperatures(solved: Solution) -> dict[str, float]:
+    outermost, indoor = outermost_c(solved), solved.heat.indoor_c
+    return {
+        "peak_surface_c": float(outermost.max()),
+        "lowest_surface_c": float(outermost.min()),
+        "peak_indoor_c": float(indoor.max()),
+        "mean_indoor_c": float(indoor.mean()),
+        "hours_above_85f_h": float((indoor > WARM_C).sum()),
+    }
+
+
+def hot_day(climate: Climate) -> int:
+    """Return the day of the year (0 to 364) with the hottest mean air under strong sun.
+
+    Notes
+    -----
+    Among the sunniest quarter of the days by global irradiance.
+    """
+    sun = climate.ghi_w_m2.reshape(365, 24).sum(axis=1)
+    warmth = climate.dry_bulb_c.reshape(365, 24).mean(axis=1)
+    return int(np.argmax(np.where(sun >= np.percentile(sun, 75), warmth, -np.inf)))
+
+
+def _hot_day(climate: Climate, solved: Solution) -> HotDay:
+    day = hot_day(climate)
+    hours = slice(24 * day, 24 * day + 24)
+    date = pd.Timestamp("2021-01-01") + pd.Timedelta(days=day)
+    return HotDay(
+        date=f"{date:%B} {date.day}",
+        outdoor_c=_plain(climate.dry_bulb_c[hours]),
+        outer_surface_c=_plain(outermost_c(solved)[hours]),
+        roof_flux_w_m2=_plain(solved.heat.roof_flux_w_m2[hours]),
+    )
+
+
+def _condensation(climate: Climate, assembly: Assembly, solved: Solution) -> Condensation | None:
+    state, cavity = solved.heat.exterior_state, assembly.cavity
+    if cavity is None or not isinstance(state, CavityState):
+        return None
+    places = (climate.dew_point_c, climate.dry_bulb_c, solved.heat.surface_c)
+    dry = moisture_year(cavity, state, *places)
+    figures: dict[str, Any] = {
+        "hours_below_dew_point_h": float(dry.below_dew_point.sum()),
+        **_wet(dry.film_kg_m2, ""),
+        "monthly_hours_wet_h": _plain(by_month((dry.film_kg_m2 > FILM_KG_M2).astype(float))),
+    }
+    if cavity.roof_moisture_kg_m2 > 0:
+        drying = moisture_year(cavity, state, *places, drying=True)
+        figures |= _wet(drying.film_kg_m2, "drying_") | {"days_to_dry": days_to_dry(cavity, drying)}
+    return Condensation(**figures)
+
+
+def _wet(film_kg_m2: Array, prefix: str) -> dict[str, float]:
+    wet = film_kg_m2 > FILM_KG_M2
+    return {
+        f"{prefix}hours_wet_h": float(wet.sum()),
+        f"{prefix}longest_wet_spell_h": longest_run_h(wet),
+        f"{prefix}peak_film_g_m2": float(film_kg_m2.max()) * 1000,
+    }
+
+
+def _plain(values: Array) -> tuple[float, ...]:
+    return tuple(float(value) for value in values)

@@ -1,0 +1,86 @@
+"""Energy that cooling and heating equipment takes for the loads of a space."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.case.building import Equipment
+
+Array = NDArray[np.float64]
+BTU_PER_WH = 3.412141633
+RATED_COOLING_C = 35.0  # 95 °F
+RATED_HEATING_C = 8.333  # 47 °F
+HEAT_PUMP_SLOPE_PER_K = 0.02  # common practice: about a third lower at 17 °F than at 47 °F
+# Bounds of the efficiency over its rated value: common practice, the trade's range of use.
+COOLING_RANGE = (0.3, 1.6)
+HEAT_PUMP_RANGE = (0.3, 1.4)
+# 10 CFR 431 (80 % thermal efficiency), definition, and common practice.
+HEATING_EFFICIENCY = {"gas": 0.80, "resistance": 1.0, "heat-pump": 3.2}
+
+
+@dataclass(frozen=True, eq=False)
+class Consumption:
+    """Energy of every hour per m² [W/m²], arrays of shape (8760,)."""
+
+    cooling_electricity: Array
+    heating_electricity: Array
+    fan_electricity: Array
+    gas: Array
+
+    @property
+    def electricity(self) -> Array:
+        """All electricity [W/m²]."""
+        return self.cooling_electricity + self.heating_electricity + self.fan_electricity
+
+
+def cooling_performance(equipment: Equipment, outdoor_c: Array) -> Array:
+    """Return heat removed per electricity at outdoor temperatures [°C].
+
+    Notes
+    -----
+    EER/3.412 (1 - s (T - 35 °C)), held between 0.3 and 1.6 of the rated value.
+
+    Examples
+    --------
+    >>> cooling_performance(Equipment(cooling_eer=10.0), np.array([35.0])).round(3).tolist()
+    [2.931]
+    """
+    part = 1 - equipment.eer_slope_per_k * (outdoor_c - RATED_COOLING_C)
+    return np.asarray(equipment.cooling_eer / BTU_PER_WH * np.clip(part, *COOLING_RANGE))
+
+
+def heating_performance(equipment: Equipment, outdoor_c: Array) -> Array:
+    """Return heat given per energy taken at outdoor temperatures [°C].
+
+    Notes
+    -----
+    Gas and resistance are constant; a heat pump follows 1 + 0.02 (T - 8.33 °C), and never
+    falls below the resistance heat that backs it up.
+
+    Examples
+    --------
+    >>> heating_performance(Equipment(heating="gas"), np.array([0.0])).tolist()
+    [0.8]
+    """
+    rated = equipment.heating_efficiency or HEATING_EFFICIENCY[equipment.heating]
+    if equipment.heating != "heat-pump":
+        return np.full_like(outdoor_c, rated)
+    part = 1 + HEAT_PUMP_SLOPE_PER_K * (outdoor_c - RATED_HEATING_C)
+    return np.asarray(np.maximum(rated * np.clip(part, *HEAT_PUMP_RANGE), 1.0))
+
+
+def consumption(equipment: Equipment, load_w_m2: Array, outdoor_c: Array) -> Consumption:
+    """Return the energy for loads [W/m²], heating positive and cooling negative."""
+    heating, cooling = np.maximum(load_w_m2, 0), np.maximum(-load_w_m2, 0)
+    heat_energy = heating / heating_performance(equipment, outdoor_c)
+    none = np.zeros_like(load_w_m2)
+    by_gas = equipment.heating == "gas"
+    return Consumption(
+        cooling_electricity=cooling / cooling_performance(equipment, outdoor_c),
+        heating_electricity=none if by_gas else heat_energy,
+        fan_electricity=np.where(load_w_m2 != 0, equipment.fan_power_w_m2, 0.0),
+        gas=heat_energy if by_gas else none,
+    )

@@ -1,0 +1,70 @@
+"""Water vapour in air: saturation, dew point and concentration."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lcc.heat.sky import KELVIN
+
+Array = NDArray[np.float64]
+GAS_CONSTANT_VAPOUR = 461.5  # J/(kg K), ISO 13788:2012
+
+
+def saturation_pressure_pa(temperature_c: ArrayLike) -> Array:
+    """Return the saturation pressure of water vapour [Pa], over ice below 0 °C.
+
+    Notes
+    -----
+    610.5 exp(17.269 θ/(237.3 + θ)) from 0 °C up, 610.5 exp(21.875 θ/(265.5 + θ)) below.
+
+    References
+    ----------
+    ISO 13788:2012, annex E, equations E.7 and E.8.
+
+    Examples
+    --------
+    >>> saturation_pressure_pa([-10, 0, 20]).round(1).tolist()
+    [259.3, 610.5, 2337.0]
+    """
+    theta = np.asarray(temperature_c, dtype=float)
+    over_water = 17.269 * theta / (237.3 + np.maximum(theta, -100))
+    over_ice = 21.875 * theta / (265.5 + np.maximum(theta, -200))
+    return np.asarray(610.5 * np.exp(np.where(theta >= 0, over_water, over_ice)))
+
+
+def dew_point_c(pressure_pa: ArrayLike) -> Array:
+    """Return the temperature [°C] at which vapour of a pressure [Pa] is saturated.
+
+    References
+    ----------
+    ISO 13788:2012, annex E, equations E.9 and E.10.
+
+    Examples
+    --------
+    Air of 20 °C and half its saturation pressure:
+
+    >>> round(float(dew_point_c(0.5 * saturation_pressure_pa(20.0))), 2)
+    9.27
+    """
+    ratio = np.log(np.maximum(np.asarray(pressure_pa, dtype=float), 1e-6) / 610.5)
+    above = 237.3 * ratio / (17.269 - np.minimum(ratio, 17.0))
+    below = 265.5 * ratio / (21.875 - np.minimum(ratio, 21.0))
+    return np.asarray(np.where(ratio >= 0, above, below))
+
+
+def concentration_kg_m3(pressure_pa: ArrayLike, temperature_c: ArrayLike) -> Array:
+    """Return the concentration of vapour [kg/m³] from its pressure [Pa] and temperature [°C].
+
+    Examples
+    --------
+    >>> round(float(concentration_kg_m3(2337.0, 20.0)), 5)
+    0.01727
+    """
+    kelvin = np.asarray(temperature_c, dtype=float) + KELVIN
+    return np.asarray(np.asarray(pressure_pa, dtype=float) / (GAS_CONSTANT_VAPOUR * kelvin))
+
+
+def saturated_kg_m3(temperature_c: ArrayLike) -> Array:
+    """Return the concentration of saturated vapour [kg/m³] at a temperature [°C]."""
+    return concentration_kg_m3(saturation_pressure_pa(temperature_c), temperature_c)

@@ -1,0 +1,159 @@
+"""One assembly over one space for one periodic year, all coupled."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.fft import irfft, rfft
+
+from lcc.errors import CaseError
+from lcc.heat.conduction import Response
+from lcc.heat.fixed_point import anderson
+from lcc.heat.surface import Exterior
+
+Array = NDArray[np.float64]
+TOLERANCE_K = 2e-3
+MOST_ITERATIONS = 200
+
+
+class Space(Protocol):
+    """What is under the roof: a zone with a thermostat, or air of fixed temperature."""
+
+    def temperature(self, roof_flux: Array, roof_u: float, before: Array) -> Array:
+        """Return the next guess of the indoor temperature [°C]."""
+        ...
+
+    def settled(self, roof_flux: Array) -> Array:
+        """Return the indoor temperature [°C] for a roof flux taken as given [W/m²]."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class FixedAir:
+    """Indoor air of a given temperature [°C] whatever the roof does, shape (n,)."""
+
+    air_c: Array
+
+    def temperature(self, roof_flux: Array, roof_u: float, before: Array) -> Array:
+        """Return the fixed temperature."""
+        del roof_flux, roof_u, before
+        return self.air_c
+
+    def settled(self, roof_flux: Array) -> Array:
+        """Return the fixed temperature."""
+        del roof_flux
+        return self.air_c
+
+
+@dataclass(frozen=True)
+class InsideFilms:
+    """Inside surface resistances [m²K/W]: by direction, and the one in the response."""
+
+    up: float
+    down: float
+    mean: float
+
+    def excess(self, inward_flux: Array) -> Array:
+        """Return how far the film of each hour's direction exceeds the mean one."""
+        return np.where(inward_flux > 0, self.down, self.up) - self.mean
+
+
+@dataclass(frozen=True, eq=False)
+class HeatYear:
+    """The solution: hourly arrays of shape (n,), fluxes positive inward, and how it was reached."""
+
+    surface_c: Array
+    indoor_c: Array
+    outer_flux_w_m2: Array
+    roof_flux_w_m2: Array
+    exterior_state: Any
+    iterations: int
+    residual_k: float
+
+
+def solve_year(
+    exterior: Exterior,
+    response: Response,
+    films: InsideFilms,
+    space: Space,
+    tolerance_k: float = TOLERANCE_K,
+) -> HeatYear:
+    """Find the year in which exterior, layers, inside film and space agree in every hour.
+
+    Parameters
+    ----------
+    exterior : Exterior
+        Bare roof, or panel and cavity.
+    response : Response
+        Of the layers with the mean inside film.
+    tolerance_k : float
+        The iteration ends when no temperature of any hour changes by more [K].
+
+    Raises
+    ------
+    CaseError
+        With the field `climate`, when the iteration does not converge.
+
+    Notes
+    -----
+    Unknown are the outer surface temperature T_e and the indoor drive T* = T_i + (R_si - R̄) q.
+    The imbalance F = q_outdoor(T_e) - q_e corrects T_e by irfft(rfft(F)/(h̄ + D/B)), h̄ the
+    middle of the exterior's slope; the space answers q_i with its temperature; both are
+    accelerated together.
+    """
+    iteration = _Iteration(exterior, response, films, space)
+    surface = exterior.first_guess()
+    drive = space.settled(np.zeros_like(surface))
+    found = anderson(iteration.step, np.concatenate([surface, drive]), tolerance_k, MOST_ITERATIONS)
+    if not found.residual <= tolerance_k:
+        reason = (
+            f"weather for which the heat balance converges (after {found.iterations} steps "
+            f"temperatures still change by {found.residual:.3g} K)"
+        )
+        raise CaseError("climate", "these inputs", reason)
+    return iteration.result(found.point, found.iterations, found.residual)
+
+
+class _Iteration:
+    """One pass through exterior, layers and space; keeps the exterior's last state to start from."""
+
+    def __init__(
+        self, exterior: Exterior, response: Response, films: InsideFilms, space: Space
+    ) -> None:
+        self.exterior, self.response = exterior, response
+        self.films, self.space = films, space
+        self.state: Any = None
+        self.correction: Any = None
+        # How fast the inward flux falls with a slow change of the indoor temperature.
+        self.roof_u = float(response.inner[0].real)
+
+    def step(self, unknown: Array) -> Array:
+        surface, drive = np.split(unknown, 2)
+        inner, outer = self._fluxes(surface, drive)
+        given, fall, self.state = self.exterior.exchange(surface, self.state)
+        if self.correction is None:
+            middle = (float(fall.min()) + float(fall.max())) / 2
+            self.correction = 1 / (middle + self.response.outer)
+        change = irfft(rfft(given - outer) * self.correction, surface.size)
+        lift = self.films.excess(inner) * inner
+        indoor = self.space.temperature(inner, self.roof_u, drive - lift)
+        return np.concatenate([surface + change, indoor + lift])
+
+    def _fluxes(self, surface: Array, drive: Array) -> tuple[Array, Array]:
+        """Inner and outer flux through the layers [W/m²]."""
+        waves = rfft(np.stack([surface, drive]))
+        inner = self.response.cross * waves[0] - self.response.inner * waves[1]
+        outer = self.response.outer * waves[0] - self.response.cross * waves[1]
+        fluxes = irfft(np.stack([inner, outer]), surface.size)
+        return fluxes[0], fluxes[1]
+
+    def result(self, unknown: Array, iterations: int, residual: float) -> HeatYear:
+        surface, drive = np.split(unknown, 2)
+        inner, outer = self._fluxes(surface, drive)
+        _, _, state = self.exterior.exchange(surface, self.state)
+        # The last indoor temperature takes the flux as given, so that the space's balance closes.
+        indoor = self.space.settled(inner)
+        return HeatYear(surface, indoor, outer, inner, state, iterations, residual)
