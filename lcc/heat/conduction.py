@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,7 +75,7 @@ def transfer_matrix(
     >>> [complex(term[0]) for term in transfer_matrix((layer,), np.array([0.0]))]
     [(1+0j), (2.5+0j), 0j, (1+0j)]
     """
-    one: Complex = np.ones(omega.shape, dtype=complex)
+    one = _complex(np.ones(omega.shape))
     a, b, c, d = one, 0 * one, 0 * one, one
     for layer in layers:
         diagonal, above, below = _layer_matrix(layer, omega)
@@ -85,16 +86,20 @@ def transfer_matrix(
 
 def _layer_matrix(layer: ResolvedLayer, omega: Array) -> tuple[Complex, Complex, Complex]:
     resistance = layer.resistance_m2k_w
-    storage: Complex = 1j * omega * layer.capacity_j_m2k
+    storage = _complex(1j * layer.capacity_j_m2k * omega)
     if layer.capacity_j_m2k == 0:
-        one = np.ones_like(storage)
+        one = _complex(np.ones(omega.shape))
         return one, resistance * one, storage
     x = np.sqrt(resistance * storage)
     grow = np.exp(x)
     fade = 1 / grow
     small = np.abs(x) < 1e-6
-    quotient = np.where(small, 1 + x * x / 6, (grow - fade) / (2 * np.where(small, 1, x)))
-    return (grow + fade) / 2, resistance * quotient, storage * quotient
+    quotient = _complex(np.where(small, 1 + x * x / 6, (grow - fade) / (2 * np.where(small, 1, x))))
+    return _complex((grow + fade) / 2), resistance * quotient, storage * quotient
+
+
+def _complex(values: NDArray[Any]) -> Complex:
+    return np.asarray(values, dtype=np.complex128)
 
 
 def film(resistance_m2k_w: float) -> ResolvedLayer:
@@ -105,7 +110,7 @@ def film(resistance_m2k_w: float) -> ResolvedLayer:
 @lru_cache(maxsize=256)
 def year_response(layers: tuple[ResolvedLayer, ...], hours: int = 8760) -> Response:
     """Return the response at every harmonic of a year of hourly samples, shape (hours/2 + 1,)."""
-    omega = np.arange(hours // 2 + 1) * (2 * np.pi / (hours * HOUR_S))
+    omega = np.arange(hours // 2 + 1, dtype=np.float64) * (2 * np.pi / (hours * HOUR_S))
     a, b, _, d = transfer_matrix(layers, omega)
     cross = 1 / b
     return Response(d * cross, cross, a * cross)

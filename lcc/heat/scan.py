@@ -43,7 +43,7 @@ def periodic_clip(
     Examples
     --------
     >>> low, high = np.full(4, -9.0), np.full(4, 9.0)
-    >>> periodic_clip(np.full(4, 0.5), np.ones(4), low, high, np.zeros(4)).tolist()
+    >>> periodic_clip(np.full(4, 0.5), np.ones(4), low, high, np.zeros(4)).round(9).tolist()
     [2.0, 2.0, 2.0, 2.0]
     """
     size = drive.size

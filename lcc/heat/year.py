@@ -118,7 +118,7 @@ def solve_year(
 
 
 class _Iteration:
-    """One pass through exterior, layers and space; keeps the exterior's last state to start from."""
+    """One pass through exterior, layers and space; starts from the exterior's last state."""
 
     def __init__(
         self, exterior: Exterior, response: Response, films: InsideFilms, space: Space
