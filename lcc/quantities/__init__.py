@@ -1,0 +1,6 @@
+"""From a roof survey to quantities, openings, added load, thermal movement and a first cost."""
+
+from lcc.quantities.front import framed, into_retrofit, of_retrofit, quantities
+from lcc.quantities.results import Quantities
+
+__all__ = ["Quantities", "framed", "into_retrofit", "of_retrofit", "quantities"]

@@ -1,0 +1,160 @@
+"""The front door of the takeoff, and the way of its figures into a retrofit."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import fields, replace
+
+from lcc import tables
+from lcc.case.alternatives import MetalRetrofit
+from lcc.case.framing import Framing
+from lcc.case.layers import Cavity, Fasteners, Layer
+from lcc.errors import CaseError
+from lcc.heat.assembly import resolve
+from lcc.quantities import practice, takeoff
+from lcc.quantities.loads import loads
+from lcc.quantities.measured import measure
+from lcc.quantities.movement import movement
+from lcc.quantities.results import Quantities
+
+
+def quantities(
+    framing: Framing, panel_temperatures: tuple[float, float] | None = None
+) -> Quantities:
+    """Return all quantities of a survey, their first cost, added load and thermal movement.
+
+    Parameters
+    ----------
+    framing : Framing
+        The survey.
+    panel_temperatures : tuple of float, optional
+        Coldest and hottest panel temperature of the year [°C]; without them the thermal
+        movement is not given.
+
+    Raises
+    ------
+    CaseError
+        Where figures that are each in range do not fit together.
+
+    Notes
+    -----
+    Pure geometry of planes over rectangles: see `lcc.quantities.layout` for a rectangle,
+    `lcc.quantities.edges` for where rectangles meet, `lcc.quantities.openings` for the cavity.
+
+    Examples
+    --------
+    A one-way roof of 24 m by 12 m at 1/2 in 12: the panel's area is 288 √(1 + (0.5/12)²).
+
+    >>> from lcc.case.framing import Rectangle
+    >>> taken = quantities(Framing((Rectangle(24.0, 12.0),)))
+    >>> round(taken.surface.panel_area_m2, 3), taken.members.posts
+    (288.25, 153)
+    """
+    measured = measure(framing)
+    surface = measured.surface
+    cost = takeoff.first_cost(framing, takeoff.amounts(measured), surface.plan_area_m2)
+    added = loads(framing, measured)
+    moved = panel_temperatures and movement(framing, surface.longest_panel_m, *panel_temperatures)
+    return Quantities(
+        **{field.name: getattr(measured, field.name) for field in fields(measured)},
+        first_cost=cost,
+        loads=added,
+        total_load_kg_m2=math.fsum(each.load_kg_m2 for each in added),
+        movement=moved or None,
+        flags=practice.flags(framing, measured, added, moved or None),
+        cautions=practice.cautions(any(each.basis == "demo" for each in cost.lines)),
+        assumptions=practice.assumptions(framing),
+    )
+
+
+def of_retrofit(
+    retrofit: MetalRetrofit, panel_temperatures: tuple[float, float] | None = None
+) -> Quantities | None:
+    """Return the quantities of a retrofit's survey, or None where it has none.
+
+    Notes
+    -----
+    Insulation that the survey leaves unset is that of the layers laid on the old roof: their
+    thickness together and their mean density, so that neither is entered twice.
+    """
+    if retrofit.framing is None:
+        return None
+    return quantities(_with_layers(retrofit.framing, retrofit.layers), panel_temperatures)
+
+
+def _with_layers(framing: Framing, layers: tuple[Layer, ...]) -> Framing:
+    if framing.insulation_thickness_m is not None:
+        return framing
+    solid = [(resolve(layer).thickness_m, _layer_density(layer)) for layer in layers]
+    thickness = math.fsum(depth for depth, _ in solid)
+    weighed = [(depth, density) for depth, density in solid if density is not None]
+    if framing.insulation_density_kg_m3 is None and weighed and thickness > 0:
+        mean = math.fsum(depth * density for depth, density in weighed) / thickness
+        framing = replace(framing, insulation_density_kg_m3=mean)
+    return replace(framing, insulation_thickness_m=thickness)
+
+
+def _layer_density(layer: Layer) -> float | None:
+    if layer.density_kg_m3 is not None or layer.material is None:
+        return layer.density_kg_m3
+    return float(tables.rows("materials")[layer.material]["density_kg_m3"])
+
+
+def into_retrofit(
+    retrofit: MetalRetrofit, taken: Quantities, roof_area_m2: float | None = None
+) -> MetalRetrofit:
+    """Return the retrofit with what its takeoff found, so that nothing is entered twice.
+
+    Parameters
+    ----------
+    retrofit : MetalRetrofit
+        A retrofit with a survey.
+    taken : Quantities
+        Its quantities.
+    roof_area_m2 : float, optional
+        Area of the roof that the comparison counts [m²]; openings are scaled to it from the
+        survey's plan area. None means the plan area.
+
+    Notes
+    -----
+    Filled: slope; the cavity's mean height, openings, stack height and target rate; post steel
+    through every laid layer with a thickness and no steel of its own; and, where no price is
+    entered, first cost over plan area. How the cavity is ventilated stays the user's choice.
+    """
+    framing = retrofit.framing
+    if framing is None:
+        raise CaseError("framing", None, "a survey")
+    plan = taken.surface.plan_area_m2
+    price = retrofit.price_per_m2
+    steel = Fasteners(taken.members.posts / plan, framing.post_section_m2)
+    return replace(
+        retrofit,
+        slope=framing.slope,
+        cavity=_cavity(retrofit.cavity, framing, taken, (roof_area_m2 or plan) / plan),
+        layers=tuple(_with_posts(layer, steel) for layer in retrofit.layers),
+        price_per_m2=taken.first_cost.price_per_m2 if price is None else price,
+    )
+
+
+def _cavity(cavity: Cavity, framing: Framing, taken: Quantities, scale: float) -> Cavity:
+    shape = taken.cavity
+    return replace(
+        cavity,
+        mean_height_m=shape.mean_height_m,
+        air_changes_per_h=framing.air_changes_per_h,
+        inlet_area_m2=shape.inlet_area_m2 * scale,
+        outlet_area_m2=shape.throat_area_m2 * scale,
+        stack_height_m=shape.stack_height_m,
+    )
+
+
+def _with_posts(layer: Layer, steel: Fasteners) -> Layer:
+    if layer.fasteners is not None or not resolve(layer).thickness_m:
+        return layer
+    return replace(layer, fasteners=steel)
+
+
+def framed(retrofit: MetalRetrofit, roof_area_m2: float | None = None) -> MetalRetrofit:
+    """Return a retrofit with its survey's figures, or as it is where it has no survey."""
+    taken = of_retrofit(retrofit)
+    return retrofit if taken is None else into_retrofit(retrofit, taken, roof_area_m2)

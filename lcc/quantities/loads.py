@@ -1,0 +1,59 @@
+"""The dead load that the retrofit adds to the old roof, component by component."""
+
+from __future__ import annotations
+
+from lcc import tables
+from lcc.case.framing import Framing
+from lcc.quantities.measured import Measured
+from lcc.quantities.results import Load
+
+BLANKET = "glass-fibre-blanket"
+# What the trade's usual weight of "panel and light framing" counts.
+PANEL_AND_FRAMING = ("Panels", "Posts", "Purlins", "Bracing", "Clips")
+
+
+def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
+    """Return the added mass of every component [kg] and over the plan area [kg/m²].
+
+    Notes
+    -----
+    Sheet and members by volume of metal times its density; rooftop units go back where they
+    stood, so only their new curbs add to the load. Torn-out material is not subtracted.
+    """
+    edges, members = measured.edges, measured.members
+    sheet = framing.panel_thickness_m * density(framing.panel_metal)
+    steel = density("steel")
+    trims = edges.eave_m + edges.gutter_m + edges.rake_m + edges.ridge_m + edges.high_edge_m
+    trims += edges.valley_m + edges.joint_m
+    masses = {
+        "Panels": measured.surface.panel_area_m2 * framing.panel_girth * sheet,
+        "Posts": members.posts_height_m * framing.post_section_m2 * steel
+        + members.posts * framing.post_base_kg,
+        "Purlins": members.purlins_m * framing.purlin_section_m2 * steel,
+        "Bracing": members.bracing_m * framing.brace_section_m2 * steel,
+        "Clips": members.clips * framing.clip_kg,
+        "Trims and gutters": trims * framing.trim_girth_m * sheet,
+        "Walls": edges.walls_m2 * framing.wall_kg_m2,
+        "Insulation": measured.surface.insulation_volume_m3 * _insulation_density(framing),
+        "Ventilators": measured.cavity.ventilators * framing.ventilator_kg,
+        "Curbs": measured.services.curbs * framing.curb_kg,
+    }
+    plan = measured.surface.plan_area_m2
+    return tuple(Load(name, mass, mass / plan) for name, mass in masses.items())
+
+
+def density(metal: str) -> float:
+    """Return the density of a metal [kg/m³].
+
+    Examples
+    --------
+    >>> density("steel")
+    7850.0
+    """
+    return float(tables.rows("metals")[metal]["density_kg_m3"])
+
+
+def _insulation_density(framing: Framing) -> float:
+    if framing.insulation_density_kg_m3 is not None:
+        return framing.insulation_density_kg_m3
+    return float(tables.rows("materials")[BLANKET]["density_kg_m3"])

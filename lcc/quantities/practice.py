@@ -1,0 +1,182 @@
+"""Where a survey leaves trade practice, the cautions that go with it, and what it rests on."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator
+
+from lcc import tables
+from lcc.case.fields import Basis, case_name, facts_of
+from lcc.case.framing import Framing
+from lcc.quantities.loads import PANEL_AND_FRAMING
+from lcc.quantities.measured import Measured
+from lcc.quantities.results import Edges, Flag, Load, Members, Movement
+from lcc.results import Assumption
+
+LEAST_SLOPE = 0.25 / 12
+BRACING_M = 12.192
+USUAL_LOAD_KG_M2 = (9.76, 19.53)  # 2 to 4 lb/ft²
+USUAL_AIR_CHANGES = (4.0, 5.0)
+USUAL_FASTENERS = (2, 3)
+_TOLERANCE = 1e-9
+_TRADE: Basis = "common practice"
+
+CAUTIONS = (
+    "A budget from a survey, not a structural design: a licensed structural engineer decides "
+    "whether the old roof carries the added dead load with snow drift and wind uplift, and sizes "
+    "posts, purlins, bracing and fasteners.",
+    "Local code and the authority having jurisdiction decide what is allowed.",
+    "Old built-up roofing may hold asbestos: have it tested before it is cut or fastened through.",
+    "Work at height: plan access, edge protection and fall arrest before anyone goes up.",
+    "Gas, electricity and rooftop units are disconnected and reconnected by licensed trades.",
+)
+DEMO_PRICES = (
+    "Unit prices and hours marked demo are invented: replace them by quotations before money is "
+    "decided on them."
+)
+
+
+def flags(
+    framing: Framing, measured: Measured, loads: tuple[Load, ...], movement: Movement | None
+) -> tuple[Flag, ...]:
+    """Return every survey figure that lies outside trade practice, with who says so."""
+    found = (
+        *_slope(framing), *_bracing(framing), *_posts(framing, measured.members),
+        *_fasteners(framing), *_air_changes(framing), *_load(loads), *_valley(measured.edges),
+        *_movement(movement),
+    )  # fmt: skip
+    return tuple(found)
+
+
+def _slope(framing: Framing) -> Iterator[Flag]:
+    if framing.slope < LEAST_SLOPE * (1 - _TOLERANCE):
+        yield Flag(
+            "slope", "The slope is under 1/4 in 12, the least for standing seam.", "published",
+            "International Building Code 1507.10.1; International Residential Code R905.10.2",
+        )  # fmt: skip
+
+
+def _bracing(framing: Framing) -> Iterator[Flag]:
+    if not framing.bracing:
+        yield Flag(
+            "bracing", "The framing has no cross-bracing.", _TRADE,
+            "cross-bracing about every 40 ft",
+        )  # fmt: skip
+    elif framing.brace_spacing_m > BRACING_M * (1 + _TOLERANCE):
+        yield Flag(
+            "brace_spacing", "Bracing lines are farther apart than 40 ft (12 m).", _TRADE,
+            "cross-bracing about every 40 ft",
+        )  # fmt: skip
+
+
+def _posts(framing: Framing, members: Members) -> Iterator[Flag]:
+    if members.tallest_post_m > framing.post_height_limit_m * (1 + _TOLERANCE):
+        facts = facts_of(Framing)["post_height_limit_m"]
+        default = _default("post_height_limit_m")
+        kept = framing.post_height_limit_m == default
+        yield Flag(
+            "post_height_limit", "The tallest posts stand above the height stated.",
+            facts.basis if kept else "entered", facts.source if kept else "entered",
+        )  # fmt: skip
+
+
+def _fasteners(framing: Framing) -> Iterator[Flag]:
+    low, high = USUAL_FASTENERS
+    if not low <= framing.fasteners_per_clip <= high:
+        yield Flag(
+            "fasteners_per_clip", "Clips have other than two to three fasteners.", _TRADE,
+            "two to three fasteners a clip by load",
+        )  # fmt: skip
+
+
+def _air_changes(framing: Framing) -> Iterator[Flag]:
+    low, high = USUAL_AIR_CHANGES
+    if not low <= framing.air_changes_per_h <= high:
+        yield Flag(
+            "air_changes", "The cavity is not aired at four to five changes an hour.", _TRADE,
+            "cavity ventilated at four to five air changes an hour",
+        )  # fmt: skip
+
+
+def _load(loads: tuple[Load, ...]) -> Iterator[Flag]:
+    usual = math.fsum(each.load_kg_m2 for each in loads if each.component in PANEL_AND_FRAMING)
+    low, high = USUAL_LOAD_KG_M2
+    if not low <= usual <= high:
+        side = "less" if usual < low else "more"
+        yield Flag(
+            "loads", f"Panel and framing weigh {side} than the usual 2 to 4 lb/ft² "
+            "(10 to 20 kg/m²): check the members.", _TRADE,
+            "added weight of panel and light framing about 2 to 4 lb/ft²",
+        )  # fmt: skip
+
+
+def _valley(edges: Edges) -> Iterator[Flag]:
+    if edges.valley_m > 0:
+        yield Flag(
+            "rectangles", "An eave drains onto or against another rectangle: it needs a valley "
+            "or an inner gutter with an overflow.", _TRADE,
+            "inner gutters are avoided where the plan allows",
+        )  # fmt: skip
+
+
+def _movement(movement: Movement | None) -> Iterator[Flag]:
+    if movement and movement.exceeds:
+        yield Flag(
+            "clip_travel", "The panel moves farther than the floating clip allows.",
+            "entered", "travel of the clip as entered",
+        )  # fmt: skip
+
+
+def cautions(costs_are_demo: bool) -> tuple[str, ...]:
+    """Return the cautions that fit every takeoff, and the one on invented prices where it fits."""
+    return (*CAUTIONS, DEMO_PRICES) if costs_are_demo else CAUTIONS
+
+
+def assumptions(framing: Framing) -> tuple[Assumption, ...]:
+    """Return every figure of the survey with its basis: a default's own, or entered.
+
+    Notes
+    -----
+    Unit prices carry their basis on their lines; the metals' figures follow the survey's.
+    """
+    return (*_stated(framing), *_metals(framing))
+
+
+def _stated(framing: Framing) -> Iterator[Assumption]:
+    for name, facts in facts_of(Framing).items():
+        value = getattr(framing, name)
+        if facts.type in ("part", "parts") or value in (None, ""):
+            continue
+        kept = value == _default(name)
+        yield Assumption(
+            field=f"framing.{case_name(name, facts)}",
+            label=facts.label,
+            value=_plain(value),
+            kind=facts.kind,
+            basis=facts.basis if kept else "entered",
+            source=facts.source if kept else "entered",
+        )
+
+
+def _plain(value: object) -> str | float:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return float(value) if isinstance(value, int | float) else str(value)
+
+
+def _metals(framing: Framing) -> Iterator[Assumption]:
+    panel, steel = (tables.rows("metals")[key] for key in (framing.panel_metal, "steel"))
+    for row, column, label, kind in (
+        (panel, "expansion_per_k", "expansion of the panel", "expansion"),
+        (panel, "density_kg_m3", "density of the panel", "density"),
+        (steel, "density_kg_m3", "density of posts, purlins and bracing", "density"),
+    ):
+        yield Assumption(
+            field=f"metals.{row['key']}", label=f"{row['name']}: {label}",
+            value=float(row[column]), kind=kind, basis=row["basis"], source=row["source"],
+        )  # fmt: skip
+
+
+def _default(name: str) -> object:
+    return next(f.default for f in dataclasses.fields(Framing) if f.name == name)
