@@ -21,6 +21,7 @@ _FILES = {
     "metals": "metals.csv",
     "panels": "panels.csv",
     "prices": "prices.csv",
+    "roof_types": "roof_types.csv",
     "unit_prices": "unit_prices.csv",
 }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -126,7 +127,7 @@ def _hull(group: pd.DataFrame) -> list[tuple[float, float]]:
             corners.pop()
         if savings > corners[-1][1]:
             corners.append((cost, savings))
-    return [(b[0] - a[0], b[1] - a[1]) for a, b in zip(corners, corners[1:], strict=False)]
+    return [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(corners)]
 
 
 def _above(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> bool:

@@ -1,0 +1,138 @@
+"""Spreadsheets (Office Open XML) as records of text, with bounds a hostile file runs into."""
+
+from __future__ import annotations
+
+import re
+import warnings
+import zipfile
+import zlib
+from collections.abc import Generator, Iterator
+from typing import Any, BinaryIO
+from xml.etree.ElementTree import ParseError
+
+from openpyxl import load_workbook
+from openpyxl.utils.exceptions import InvalidFileException
+
+from api.portfolio.faults import refuse
+from api.portfolio.tables import Record, Table
+
+SIGNATURE = b"PK\x03\x04"
+SHEET = "Roofs"
+MAX_PARTS = 1_000
+MAX_UNPACKED = 128 << 20
+MAX_STRINGS = 32 << 20
+MAX_ROWS = 100_000
+MAX_COLUMNS = 200
+MAX_EMPTY_ROWS = 1_000
+_BLOCK = 1 << 20
+_DECLARED = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
+
+
+def read(file: BinaryIO) -> Table:
+    """Return the first sheet, or the one named Roofs, whose records are read as asked for.
+
+    Parameters
+    ----------
+    file : binary file
+        Seekable; read again for each pass over the records, and left open.
+
+    Raises
+    ------
+    TableError
+        If it is no spreadsheet, or unpacks to more than the bounds of this module.
+    """
+    _check_parts(file)
+    rows = _rows(file)
+    line, header = next(rows, (0, []))
+    rows.close()
+    if not header:
+        raise refuse("the sheet has no header row")
+    return Table(
+        header=tuple(header),
+        header_line=line,
+        records=lambda: _records(file, len(header)),
+        decimal="point",
+        read_as="spreadsheet (.xlsx), numbers as stored",
+    )
+
+
+def _check_parts(file: BinaryIO) -> None:
+    """Refuse an archive that unpacks to too much or declares entities, before any parsing."""
+    file.seek(0)
+    try:
+        with zipfile.ZipFile(file) as archive:
+            parts = archive.infolist()
+            unpacked = sum(part.file_size for part in parts)
+            if len(parts) > MAX_PARTS or unpacked > MAX_UNPACKED:
+                rule = f"a spreadsheet that unpacks to at most {MAX_UNPACKED >> 20} MiB"
+                raise refuse(f"{rule}; this one holds {unpacked >> 20} MiB", status=413)
+            for part in parts:
+                _check_part(archive, part)
+    except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, RuntimeError, EOFError):
+        raise refuse("a whole, unlocked spreadsheet; this archive is damaged", 415) from None
+
+
+def _check_part(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> None:
+    if part.filename.endswith("sharedStrings.xml") and part.file_size > MAX_STRINGS:
+        raise refuse(f"at most {MAX_STRINGS >> 20} MiB of text in cells", status=413)
+    if not part.filename.endswith((".xml", ".rels")):
+        return
+    rows = 0
+    with archive.open(part) as stream:  # gives no more than the size that was added up
+        while block := stream.read(_BLOCK):
+            rows += block.count(b"<row ")
+            if _DECLARED.search(block):
+                raise refuse("a spreadsheet without document type declarations", status=415)
+    if rows > MAX_ROWS + 1:
+        raise refuse(f"at most {MAX_ROWS:,} rows; this sheet holds {rows:,}", status=413)
+
+
+def _records(file: BinaryIO, width: int) -> Iterator[Record]:
+    """Yield the rows after the header; a spreadsheet does not store empty cells at their end."""
+    rows = _rows(file)
+    next(rows, None)
+    for line, cells in rows:
+        yield Record(line, cells + [""] * (width - len(cells)))
+
+
+def _rows(file: BinaryIO) -> Generator[tuple[int, list[str]]]:
+    """Yield the rows that hold anything, with their numbers, as text."""
+    file.seek(0)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # styles that the reader does not know
+            book = load_workbook(file, read_only=True, data_only=True, keep_links=False)
+        sheet = book[SHEET] if SHEET in book.sheetnames else book.worksheets[0]
+        sheet.reset_dimensions()  # what the file says of its own size is not to be trusted
+        empty = 0
+        for number, row in enumerate(sheet.iter_rows(values_only=True), start=1):
+            cells = [_text(value) for value in row[:MAX_COLUMNS]]
+            empty = 0 if any(cells) else empty + 1
+            _check_extent(number, empty, row)
+            if not empty:
+                yield number, cells
+    except _DAMAGED:
+        raise refuse("a spreadsheet that can be read; this one is damaged", 415) from None
+
+
+_DAMAGED = (
+    InvalidFileException, ParseError, zipfile.BadZipFile, zlib.error,
+    EOFError, IndexError, KeyError, OSError, TypeError, ValueError,
+)  # fmt: skip
+
+
+def _check_extent(number: int, empty: int, row: tuple[Any, ...]) -> None:
+    if empty > MAX_EMPTY_ROWS:
+        rule = f"no gap of more than {MAX_EMPTY_ROWS:,} empty rows; delete them and what follows"
+        raise refuse(rule, 413, line=number)
+    if any(value is not None for value in row[MAX_COLUMNS:]):
+        raise refuse(f"at most {MAX_COLUMNS} columns", 413, line=number)
+
+
+def _text(value: Any) -> str:
+    """Return a cell as the text that a CSV would hold; whole numbers without a decimal point."""
+    if value is None:
+        return ""
+    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+        return str(int(value))
+    return str(value).strip()

@@ -1,0 +1,97 @@
+"""The columns of a portfolio: what each says of a building and where it goes in its case."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import get_type_hints
+
+from lcc.case import Case, Membrane, MetalRetrofit
+from lcc.case.fields import SUFFIX, Facts, facts_of
+
+# Where a path starts if not at the case: every metal retrofit, and the membrane of the base case.
+_ROOTS: dict[str, type] = {"retrofit": MetalRetrofit, "base_case": Membrane}
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: its name without unit, its facts, and the path of the field that it sets.
+
+    An empty `path` marks the columns from which the layers of the roof are made.
+    """
+
+    name: str
+    facts: Facts
+    path: tuple[str, ...] = ()
+    required: bool = False
+
+    @property
+    def attribute(self) -> str:
+        """The column of the core's frames: the name with the core's unit."""
+        return self.name + SUFFIX.get(self.facts.kind, "")
+
+
+def _of_case(name: str, path: str, required: bool = False) -> Column:
+    steps = tuple(path.split("."))
+    cls: type = _ROOTS.get(steps[0], Case)
+    rest = steps[1:] if steps[0] in _ROOTS else steps
+    for step in rest[:-1]:
+        cls = get_type_hints(cls)[step]
+    return Column(name, facts_of(cls)[rest[-1]], steps, required)
+
+
+@cache
+def columns() -> tuple[Column, ...]:
+    """Return the columns in the order of the template, those that every building needs first."""
+    return (
+        _of_case("name", "name", required=True),
+        _of_case("climate", "site.climate", required=True),
+        _of_case("roof_area", "roof.area_m2", required=True),
+        Column("roof_type", _ROOF_TYPE, required=True),
+        _of_case("covering", "roof.covering", required=True),
+        _of_case("age", "roof.age_y", required=True),
+        _of_case("coverings_in_place", "roof.coverings"),
+        _of_case("remaining_life", "roof.remaining_life_y"),
+        Column("insulation", _INSULATION),
+        _of_case("wet_fraction", "roof.wet_fraction"),
+        _of_case("rooftop_units", "roof.rooftop_units"),
+        _of_case("repairs", "roof.repairs_per_m2"),
+        _of_case("use", "building.use"),
+        _of_case("storeys", "building.storeys"),
+        _of_case("storey_height", "building.storey_height_m"),
+        _of_case("length_to_width", "building.length_to_width"),
+        _of_case("cooling_eer", "building.equipment.cooling_eer"),
+        _of_case("heating", "building.equipment.heating"),
+        _of_case("heating_efficiency", "building.equipment.heating_efficiency"),
+        _of_case("electricity_price", "prices.electricity_per_kwh"),
+        _of_case("demand_charge", "prices.demand_per_kw"),
+        _of_case("gas_price", "prices.gas_per_kwh"),
+        _of_case("new_covering", "base_case.covering"),
+        _of_case("new_covering_price", "base_case.price_per_m2"),
+        _of_case("retrofit_price", "retrofit.price_per_m2"),
+        _of_case("panel", "retrofit.panel"),
+    )
+
+
+@cache
+def by_attribute() -> dict[str, Column]:
+    """Return the columns by their names in the core's frames."""
+    return {column.attribute: column for column in columns()}
+
+
+_ROOF_TYPE = Facts(
+    type="key",
+    table="roof_types",
+    label="Roof type",
+    help="Deck and insulation under the coverings.",
+    advanced=False,
+)
+_INSULATION = Facts(
+    type="quantity",
+    kind="resistance",
+    label="R-value of the insulation",
+    help="As surveyed, dry; 0 for none.",
+    low=0.0,
+    high=20.0,
+    when_unset="from the roof type",
+)

@@ -1,0 +1,169 @@
+"""Rows of a portfolio as cases: a building's own figures over those of a template."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cache
+from typing import Any, cast
+
+import pandas as pd
+
+from lcc import tables
+from lcc.case import Case, Layer, Membrane, MetalRetrofit, Roof, Site
+from lcc.errors import CaseError
+from lcc.portfolio.columns import by_attribute, columns
+
+# A blanket of about R-19 on the old roof, as the demo case has it.
+_BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.1524)
+
+
+@cache
+def template() -> Case:
+    """Return the case that supplies what a row does not say: membranes against a metal retrofit.
+
+    Its site and roof stand for no building; every row brings its own.
+    """
+    return Case(
+        site=Site(climate=tables.keys("climates")[0]),
+        roof=Roof(area_m2=1000.0, layers=(Layer(material="steel-deck"),)),
+        base_case=Membrane(),
+        alternatives=(MetalRetrofit(layers=(_BLANKET,)),),
+    )
+
+
+def case_of(row: Mapping[str, Any], base: Case) -> Case:
+    """Return the case of one building.
+
+    Parameters
+    ----------
+    row : mapping
+        Values by attribute of `lcc.portfolio.columns`, in the core's units; None or absent
+        leaves what `base` says.
+    base : Case
+        Everything else.
+
+    Raises
+    ------
+    CaseError
+        For a value that the case refuses.
+    """
+    given = {name: value for name, value in row.items() if value is not None}
+    changes: dict[tuple[str, ...], Any] = {
+        column.path: given[name]
+        for name, column in by_attribute().items()
+        if column.path and name in given
+    }
+    changes["roof", "layers"] = roof_layers(
+        given["roof_type"],
+        given["covering"],
+        given.get("coverings_in_place", base.roof.coverings),
+        given.get("insulation_m2k_w"),
+    )
+    return cast("Case", _changed(base, _tree(changes)))
+
+
+def _tree(changes: Mapping[tuple[str, ...], Any]) -> dict[str, Any]:
+    tree: dict[str, Any] = {}
+    for path, value in changes.items():
+        branch = tree
+        for step in path[:-1]:
+            branch = branch.setdefault(step, {})
+        branch[path[-1]] = value
+    return tree
+
+
+def _changed(part: Any, tree: Mapping[str, Any]) -> Any:
+    """Return a frozen dataclass with the branches of `tree` put in."""
+    values = {
+        step: _changed(getattr(part, step), branch) if isinstance(branch, dict) else branch
+        for step, branch in tree.items()
+        if step != "retrofit"
+    }
+    if "retrofit" in tree:
+        values["alternatives"] = tuple(
+            replace(other, **tree["retrofit"]) if isinstance(other, MetalRetrofit) else other
+            for other in part.alternatives
+        )
+    return replace(part, **values)
+
+
+@cache
+def roof_layers(
+    roof_type: str, covering: str, coverings: int, insulation_m2k_w: float | None
+) -> tuple[Layer, ...]:
+    """Return the layers of a roof today, outside to inside.
+
+    Parameters
+    ----------
+    roof_type, covering : str
+        Keys of the tables `roof_types` and `coverings`.
+    coverings : int
+        Coverings in place; those below the top one are taken to be of its kind.
+    insulation_m2k_w : float or None
+        R-value of the insulation [m²K/W]; None for that of the roof type, 0 for none.
+
+    Examples
+    --------
+    >>> [layer.material for layer in roof_layers("steel-deck-perlite", "epdm-black", 2, None)]
+    ['single-ply-membrane', 'single-ply-membrane', 'perlite-board', 'steel-deck']
+    """
+    kind = tables.rows("roof_types")[roof_type]
+    top = tables.rows("coverings")[covering]
+    laid = Layer(material=top["material"], thickness_m=_thickness(top))
+    deck = Layer(material=kind["deck"])
+    return (laid,) * coverings + _insulation(kind, insulation_m2k_w) + (deck,)
+
+
+def _thickness(covering: Mapping[Any, Any]) -> float | None:
+    """A fixed layer, such as built-up roofing, has a resistance and no thickness to enter."""
+    fixed = tables.rows("materials")[covering["material"]]["resistance_m2k_w"] is not None
+    return None if fixed else float(covering["thickness_m"])
+
+
+def _insulation(kind: Mapping[Any, Any], resistance_m2k_w: float | None) -> tuple[Layer, ...]:
+    material = kind["insulation"] or "polyiso-board"
+    if resistance_m2k_w is None:
+        if kind["insulation"] is None:
+            return ()
+        return (Layer(material=material, thickness_m=kind["insulation_thickness_m"]),)
+    if resistance_m2k_w == 0:
+        return ()
+    conductivity = tables.rows("materials")[material]["conductivity_w_mk"]
+    return (Layer(material=material, thickness_m=resistance_m2k_w * conductivity),)
+
+
+def defaults_used(frame: pd.DataFrame) -> pd.Series:
+    """Return for each row the names of the columns it left to the template, in their order.
+
+    Examples
+    --------
+    >>> defaults_used(pd.DataFrame({"storeys": [2, None]})).str.contains("storeys").tolist()
+    [False, True]
+    """
+    optional = [column for column in columns() if not column.required]
+    absent = pd.DataFrame(
+        {
+            column.name: frame[column.attribute].isna() if column.attribute in frame else True
+            for column in optional
+        },
+        index=frame.index,
+    )
+    patterns = absent.drop_duplicates()
+    words = {
+        tuple(row): "; ".join(name for name, flag in zip(absent.columns, row, strict=True) if flag)
+        for row in patterns.itertuples(index=False)
+    }
+    keys = [tuple(row) for row in absent.itertuples(index=False)]
+    return pd.Series([words[key] for key in keys], index=frame.index, dtype=object)
+
+
+def check_columns(frame: pd.DataFrame) -> None:
+    """Raise `CaseError` for the first column that is unknown, or required and missing."""
+    known = by_attribute()
+    for name in frame.columns:
+        if name not in known:
+            raise CaseError(str(name), "a column", f"columns {', '.join(known)}")
+    for name, column in known.items():
+        if column.required and name not in frame:
+            raise CaseError(name, None, "a column with this name")
