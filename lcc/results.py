@@ -96,6 +96,7 @@ class Event:
     what: str = text("What")
     why: str = text("Why")
     cost: float = quantity("money", "Cost in base-year money")
+    category: str = text("Category")
 
 
 @dataclass(frozen=True)
@@ -136,6 +137,7 @@ class AlternativeResult:
     energy: tuple[EnergyYear, ...] = parts("Energy by state of the roof, in order of time")
     events: tuple[Event, ...] = parts("Programme of work")
     costs: tuple[Category, ...] = parts("Costs by category")
+    first_cost: float = quantity("money", "Spent today, year 0")
     cash_flow: tuple[float, ...] = quantity("money", "All costs by year, not discounted")
     cumulative_present_value: tuple[float, ...] = quantity("money", "Present value spent so far")
     life_cycle_cost: float = quantity("money", "Life-cycle cost, present value (ASTM E917)")

@@ -51,6 +51,11 @@ class Membrane:
         "Insulation raised to the minimum at tear-off", True,
         basis="published", source="ASHRAE 90.1-2019 Tables 5.5-0 to 5.5-8, above deck",
     )  # fmt: skip
+    insulation_target_m2k_w: float | None = quantity(
+        "resistance", "R-value of the insulation after tear-off", None, low=0, high=30,
+        when_unset="the climate zone's minimum, if insulation is raised at all",
+        help="What insulation above the deck is brought up to; more than the minimum if wanted.",
+    )  # fmt: skip
     repairs_per_m2: float = quantity(
         "price_per_area", "Repairs in a covering's first year", 0.3, low=0, high=200,
         basis="demo", source="invented; replace by the owner's records",
@@ -117,7 +122,7 @@ class MetalRetrofit:
         "fraction", "Thermal emittance of the panel", None, low=0, high=1,
         when_unset="from the panels table",
     )  # fmt: skip
-    layers: tuple[Layer, ...] = parts("Layers laid on the old roof, outside to inside", ())
+    layers: tuple[Layer, ...] = parts("Layers laid on the old roof, outside to inside", (), high=50)
     cavity: Cavity = part("Cavity", Cavity)
     framing: Framing | None = part(
         "Framing from a survey", None, when_unset="price, slope and cavity as entered"

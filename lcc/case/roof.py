@@ -37,7 +37,7 @@ class Roof:
     rooftop_units: int = whole(
         "Rooftop units", 0, low=0, high=1000, basis="common practice", source="none unless counted"
     )
-    layers: tuple[Layer, ...] = parts("Layers, outside to inside", ())
+    layers: tuple[Layer, ...] = parts("Layers, outside to inside", (), low=1, high=50)
     solar_reflectance: float | None = quantity(
         "fraction", "Solar reflectance", None, low=0, high=1, when_unset="from the coverings table"
     )
@@ -46,6 +46,10 @@ class Roof:
     )
     repairs_per_m2: float = quantity(
         "price_per_area", "Repairs this year", 1.0, low=0, high=200, basis="demo",
+        source="invented; replace by the owner's records",
+    )  # fmt: skip
+    repairs_growth: float = quantity(
+        "rate", "Growth of these repairs each year", 0.08, low=-0.2, high=1, basis="demo",
         source="invented; replace by the owner's records",
     )  # fmt: skip
 

@@ -1,0 +1,109 @@
+"""The one front door: a case in, a comparison out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+
+from lcc.case import Alternative, Case, MetalRetrofit
+from lcc.case.layers import Assembly
+from lcc.cost import cautions, result, words
+from lcc.cost.assumptions import assumptions
+from lcc.cost.programme import Programme, plan
+from lcc.cost.setting import resolved
+from lcc.errors import within
+from lcc.heat.climate import Climate, load, zone_number
+from lcc.heat.energy import energy_year
+from lcc.quantities.front import framed
+from lcc.results import AlternativeResult, Comparison, EnergyYear
+
+
+def compare(
+    case: Case,
+    energy: Callable[..., EnergyYear] = energy_year,
+    climate: Callable[..., Climate] = load,
+) -> Comparison:
+    """Return what each alternative costs over the study period, and what it does to the bill.
+
+    Parameters
+    ----------
+    case : Case
+        The roof, the base case and one or more alternatives.
+    energy : callable
+        The energy of one state of the roof: `lcc.heat.energy.energy_year` or its like.
+    climate : callable
+        The climate of a site: `lcc.heat.climate.load` or its like.
+
+    Returns
+    -------
+    Comparison
+        The base case first, then the alternatives in the order of the case.
+
+    Raises
+    ------
+    CaseError
+        Where a figure of the case cannot be used, with the field's path in the case.
+
+    Notes
+    -----
+    A roof that changes state during the study period, as by insulation added at a tear-off, has
+    an energy year for each state; each distinct state is computed once for all alternatives.
+    """
+    case = surveyed(case)
+    with within("site"):
+        weather = climate(case.site)
+    zone = int(zone_number(weather.zone) or 0)
+    choices = (case.base_case, *case.alternatives)
+    programmes = [plan(choice, case.roof, case.prices, zone) for choice in choices]
+    years = energy_by_state(case, weather, programmes, energy)
+    accounts = [result.account(each, years, case.economics) for each in programmes]
+    results = _results(case, accounts)
+    used = assumptions(case, zone)
+    return Comparison(
+        name=case.name,
+        headline=words.headline(results, case.economics.study_period_y),
+        alternatives=results,
+        notes=cautions.NOTES,
+        cautions=cautions.cautions(case, results, used),
+        assumptions=used,
+    )
+
+
+def surveyed(case: Case) -> Case:
+    """Return the case with what its framing surveys give in place of price, slope and cavity."""
+    with within("base_case"):
+        base = _framed(case.base_case, case.roof.area_m2)
+    alternatives = []
+    for index, choice in enumerate(case.alternatives):
+        with within("alternatives", index):
+            alternatives.append(_framed(choice, case.roof.area_m2))
+    return replace(case, base_case=base, alternatives=tuple(alternatives))
+
+
+def _framed(choice: Alternative, area_m2: float) -> Alternative:
+    return framed(choice, area_m2) if isinstance(choice, MetalRetrofit) else choice
+
+
+def energy_by_state(
+    case: Case,
+    weather: Climate,
+    programmes: Iterable[Programme],
+    energy: Callable[..., EnergyYear] = energy_year,
+) -> dict[Assembly, EnergyYear]:
+    """Return the energy year of every distinct state that the programmes lead through."""
+    states = dict.fromkeys(state for programme in programmes for state in programme.states)
+    prices, roof = resolved(case.prices), case.roof
+    return {
+        state: energy(weather, case.building, roof.area_m2, state, prices, case.site.terrain)
+        for state in states
+    }
+
+
+def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeResult, ...]:
+    area, economics = case.roof.area_m2, case.economics
+    plain = [result.result(own, area, economics) for own in accounts]
+    others = [
+        replace(each, measures=result.measured(accounts[0], own, economics))
+        for each, own in zip(plain[1:], accounts[1:], strict=True)
+    ]
+    return (plain[0], *others)

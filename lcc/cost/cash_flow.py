@@ -1,0 +1,313 @@
+"""A programme set in time: which step holds in each year, and what is paid at each year's end.
+
+One calculation serves the point result, the break-even search and the uncertainty: everything
+that may vary is an array over draws, the point result being a single draw. Time runs along the
+last axis, year 0 (today) to year n.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import ceil
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.case.economics import Economics
+from lcc.cost.present_value import growth, real_discount_rate
+from lcc.cost.programme import Programme
+from lcc.cost.steps import (
+    COVERING,
+    DEMAND,
+    ELECTRICITY,
+    ENERGY,
+    GAS,
+    INSULATION,
+    REPAIRS,
+    RESIDUAL,
+    UPKEEP,
+    Step,
+    Work,
+    whole_years,
+)
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+Bill = Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What may vary between draws, each of shape (draws,) but for `life`.
+
+    Rates are real [1/year]. The others are factors on the figures of the case: `price` on what
+    coverings and panels cost, `life` (draws, generations) on the life of each covering laid,
+    `remaining_life` on that of the covering in place today, `energy_saving` on the difference
+    that a state of the roof makes to the energy bill of today's.
+    """
+
+    discount_rate: Array
+    work_escalation: Array
+    electricity_escalation: Array
+    gas_escalation: Array
+    electricity_price: Array
+    gas_price: Array
+    energy_saving: Array
+    price: Array
+    life: Array
+    remaining_life: Array
+
+    @classmethod
+    def of(cls, economics: Economics, **varied: Any) -> Terms:
+        """Return the terms of a case, in which `varied` replaces some by arrays over draws."""
+        one = np.ones(1)
+        terms: dict[str, Array] = {
+            "discount_rate": one * real_discount_rate(economics),
+            "work_escalation": one * economics.work_escalation,
+            "electricity_escalation": one * economics.electricity_escalation,
+            "gas_escalation": one * economics.gas_escalation,
+            "electricity_price": one,
+            "gas_price": one,
+            "energy_saving": one,
+            "price": one,
+            "life": np.ones((1, 1)),
+            "remaining_life": one,
+        }
+        return cls(**(terms | varied))
+
+    @property
+    def draws(self) -> int:
+        """The number of draws: the longest of the arrays."""
+        return max(len(array) for array in vars(self).values())
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """A programme's costs by step and age, from which any timing can be looked up.
+
+    `works` fall at the end of the year in which a step reaches an age (0 is its beginning);
+    `running` costs are paid through the year that ends at that age. Both have shape
+    (steps, n + 1) for each category; `bills` and `lasting` have shape (steps,).
+    """
+
+    programme: Programme
+    years: int
+    lives: Array
+    new: NDArray[np.bool_]
+    works: dict[str, Array]
+    running: dict[str, Array]
+    bills: dict[str, Array]
+    lasting: dict[str, Array]
+
+
+def ledger(programme: Programme, bills: Sequence[Bill], years: int) -> Ledger:
+    """Return the ledger of a programme over a study period.
+
+    Parameters
+    ----------
+    programme : Programme
+        The steps.
+    bills : sequence of mapping
+        For each step, the yearly energy bill by category of `ENERGY`, base-year money.
+    years : int
+        Study period [years].
+    """
+    steps = programme.steps
+    return Ledger(
+        programme,
+        years,
+        np.array([step.life_y for step in steps]),
+        np.array([step.new for step in steps]),
+        _by_category([_works(step, years) for step in steps]),
+        _by_category([_running(step, years) for step in steps]),
+        {name: np.array([bill[name] for bill in bills]) for name in ENERGY},
+        {name: np.array([_lasting(step, name) for step in steps]) for name in LASTING},
+    )
+
+
+LASTING = (COVERING, INSULATION)
+
+
+def _works(step: Step, years: int) -> dict[str, Array]:
+    table: dict[str, Array] = {}
+    for work in step.works:
+        table.setdefault(work.category, np.zeros(years + 1))[0] += work.cost
+    for work in step.repeated:
+        ages = repeat_ages(work, step.life_y, years)
+        np.add.at(table.setdefault(work.category, np.zeros(years + 1)), ages, work.cost)
+    return table
+
+
+def repeat_ages(work: Work, life_y: float, years: int) -> list[int]:
+    """Return the ages at which repeated work falls, in whole years up to `years`.
+
+    Notes
+    -----
+    It is left out where the step ends before a quarter of its interval has passed: nobody renews a
+    coating the year before the roof is replaced.
+
+    Examples
+    --------
+    >>> repeat_ages(Work("Coating renewed", "", COVERING, 1.0, every_y=8.0), 17.0, 50)[:3]
+    [8, 24, 32]
+    """
+    every = float(work.every_y or years + 1)
+    due = (every * (k + 1) for k in range(int(years / every) + 1))
+    ages = (whole_years(age) for age in due if not life_y - every / 4 < age <= life_y)
+    return [age for age in ages if age <= years]
+
+
+def _running(step: Step, years: int) -> dict[str, Array]:
+    repairs = step.repairs * growth(step.repairs_growth, years)
+    return {
+        REPAIRS: np.concatenate(([0.0], repairs[:-1])),
+        UPKEEP: np.where(np.arange(years + 1) > 0, step.upkeep, 0.0),
+    }
+
+
+def _lasting(step: Step, category: str) -> float:
+    return sum(work.cost for work in step.works if work.lasts and work.category == category)
+
+
+def _by_category(tables: list[dict[str, Array]]) -> dict[str, Array]:
+    names = dict.fromkeys(name for table in tables for name in table)
+    empty = np.zeros(len(next(iter(tables[-1].values()))))
+    stacked = {name: np.stack([table.get(name, empty) for table in tables]) for name in names}
+    return {name: table for name, table in stacked.items() if table.any()}
+
+
+@dataclass(frozen=True)
+class Timing:
+    """When each generation begins and which one holds, shape (draws, n + 1) where by year.
+
+    `during` and `after` index the ledger's tables flattened (step, age): through the year, and
+    at its end after any work. `last_life` and `last_age` are those of the step at the end.
+    """
+
+    starts: Whole
+    step_during: Whole
+    during: Whole
+    after: Whole
+    last_step: Whole
+    last_life: Array
+    last_age: Array
+
+
+def timing(ledger: Ledger, terms: Terms) -> Timing:
+    """Return when the steps of a programme begin.
+
+    Notes
+    -----
+    A covering lasts its life rounded to whole years, at least one; what is left of today's may
+    be none. Work falls at the end of the last year of the life before it, and not at all in
+    the last year of the study period, which it would not serve.
+    """
+    years = ledger.years
+    lives = _lives(ledger, terms)
+    starts = np.cumsum(lives, axis=1)
+    begun = np.zeros((len(starts), years + 2), dtype=bool)
+    np.put_along_axis(begun, np.minimum(starts, years + 1), values=True, axis=1)
+    begun = begun[:, : years + 1]
+    generation = np.cumsum(begun, axis=1)
+    calendar = np.arange(years + 1)
+    age = calendar - np.maximum.accumulate(np.where(begun, calendar, 0), axis=1)
+    order = np.array(ledger.programme.order(lives.shape[1] + 1))
+    step = order[generation]
+    # The step that holds through a year is the one in place at the end of the year before.
+    step_during = np.concatenate((step[:, :1], step[:, :-1]), axis=1)
+    age_during = np.concatenate((np.zeros((len(age), 1), int), age[:, :-1] + 1), axis=1)
+    last = np.minimum(generation[:, -2:-1], lives.shape[1] - 1)
+    return Timing(
+        starts,
+        step_during,
+        step_during * (years + 1) + age_during,
+        step * (years + 1) + age,
+        step[:, -2],
+        np.take_along_axis(lives, last, axis=1)[:, 0].astype(float),
+        age[:, -2] + 1.0,
+    )
+
+
+def _lives(ledger: Ledger, terms: Terms) -> Whole:
+    """Return the whole years that each generation lasts, enough of them to fill the period."""
+    shortest = ledger.lives[1:].min() * terms.life.min()
+    count = 1 + ceil(ledger.years / max(1.0, np.floor(shortest + 0.5)))
+    order = np.array(ledger.programme.order(count + 1))
+    life = terms.life[:, np.arange(count + 1) % terms.life.shape[1]]
+    factor = np.where(ledger.new[order], life, terms.remaining_life[:, np.newaxis])
+    lives = np.floor(ledger.lives[order] * factor + 0.5).astype(np.int64)
+    lives[:, 1:] = np.maximum(lives[:, 1:], 1)
+    return lives
+
+
+def flows(ledger: Ledger, terms: Terms) -> dict[str, Array]:
+    """Return what is paid at the end of each year, by category.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        The programme's costs.
+    terms : Terms
+        What varies between draws.
+
+    Returns
+    -------
+    dict of str to ndarray, shape (draws, n + 1)
+        Base-year money with the escalation above inflation of each category; the residual value
+        is negative. Categories without any cost are left out.
+    """
+    when = timing(ledger, terms)
+    work = growth(terms.work_escalation, ledger.years)
+    factor = {COVERING: terms.price[:, np.newaxis]}
+    paid: dict[str, Array] = {}
+    for name, table in ledger.works.items():
+        at_end = table.ravel()[when.after]
+        at_end[:, -1] = 0.0
+        paid[name] = at_end * work * factor.get(name, 1.0)
+    for name, table in ledger.running.items():
+        through = table.ravel()[when.during] * work
+        paid[name] = paid[name] + through if name in paid else through
+    paid |= _bills(ledger, terms, when)
+    paid[RESIDUAL] = _residual(ledger, terms, when, work)
+    return {
+        name: np.broadcast_to(flow, (terms.draws, ledger.years + 1)) for name, flow in paid.items()
+    }
+
+
+def _bills(ledger: Ledger, terms: Terms, when: Timing) -> dict[str, Array]:
+    electricity = growth(terms.electricity_escalation, ledger.years)
+    series = {
+        ELECTRICITY: electricity * terms.electricity_price[:, np.newaxis],
+        DEMAND: electricity,
+        GAS: growth(terms.gas_escalation, ledger.years) * terms.gas_price[:, np.newaxis],
+    }
+    saving = terms.energy_saving[:, np.newaxis]
+    paid = {}
+    for name, bills in ledger.bills.items():
+        if bills.any():
+            difference = (bills - bills[0])[when.step_during]
+            paid[name] = (bills[0] + saving * difference) * series[name]
+            paid[name][:, 0] = 0.0
+    return paid
+
+
+def _residual(ledger: Ledger, terms: Terms, when: Timing, work: Array) -> Array:
+    """Straight line by the life that is left at the end, at that year's prices."""
+    left = np.maximum(0.0, 1 - when.last_age / when.last_life)
+    covering = ledger.lasting[COVERING][when.last_step] * terms.price
+    value = (covering + ledger.lasting[INSULATION][when.last_step]) * left
+    residual = np.zeros(np.broadcast_shapes((len(value), 1), work.shape))
+    residual[:, -1] = -value * work[:, -1]
+    return residual
+
+
+def total(paid: Mapping[str, Array]) -> Array:
+    """Return the sum over categories, shape (draws, n + 1)."""
+    return np.sum(list(paid.values()), axis=0)
+
+
+def present_values(flow: Array, discount_rate: Array) -> Array:
+    """Return each year's flow discounted to today, shape (draws, n + 1)."""
+    return flow / growth(discount_rate, flow.shape[-1] - 1)

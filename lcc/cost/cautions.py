@@ -1,0 +1,139 @@
+"""What a reader must be told beside the figures: cautions that fit the case, and what is left out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from lcc import tables
+from lcc.case import Case, Coating, MetalRetrofit
+from lcc.results import AlternativeResult, Assumption
+
+ALWAYS = (
+    "Work at height: fall protection and a safe way up come before any inspection or work.",
+    "Local code and the authority having jurisdiction decide what may be built.",
+)
+STRUCTURE = (
+    "A metal roof over the old one adds dead load, changes snow drift and wind uplift: "
+    "a licensed structural engineer must check the building before it is ordered."
+)
+ASBESTOS = (
+    "Old built-up roofing, mastics and flashings may hold asbestos: "
+    "have them tested before anyone cuts, drills or tears off."
+)
+TRADES = (
+    "Gas, electricity and rooftop units are disconnected and connected by licensed trades only."
+)
+WET = (
+    "Insulation is partly wet. Under a metal roof or a coating the water stays in the roof: find "
+    "the leaks, test the deck for rust or rot, and remove what is soaked."
+)
+INVENTED = (
+    "Prices marked demo are invented: put in a quotation before deciding anything by these figures."
+)
+FLAT = "Slope below 1/4 in 12, the least that the International Building Code (1507.10.1) asks."
+CONDENSATION = (
+    "The panel's underside is below the dew point for {hours:,.0f} hours a year in the model, "
+    "mostly on clear nights: keep the cavity ventilated and let the film drain or dry."
+)
+DARK = (
+    "{name}: a solar reflectance of {given:.2f} is much for a dark finish; use an aged, "
+    "third-party-rated value. Aged by 0.2 + 0.7 (ρ - 0.2) it would be {aged:.2f}."
+)
+AGED = (
+    "{name}: a solar reflectance of {given:.2f} is above the aged value of its class, {listed:.2f}. "
+    "If it is a new value, 0.2 + 0.7 (ρ - 0.2) gives {aged:.2f}; use an aged, third-party-rated one."
+)
+NOTES = (
+    "Loads are sensible: moisture in the rooms is the same under every roof and is left out.",
+    "The floor under the top storey is taken as adiabatic.",
+    "The weather is one typical year, repeated; later years are not warmer.",
+    "Costs are in base-year money and fall at the end of their year; a covering lasts its life "
+    "rounded to whole years.",
+    "A covering or metal roof that outlives the study period is worth its cost in the year's "
+    "prices, straight line by remaining life; tear-off, disruption and the roof of today are not.",
+    "Interior damage beyond the sum entered, lost rent and fire, hail or storm losses are left out.",
+)
+# A dark finish rarely reflects more; the ageing relation is California Title 24 Part 6.
+DARK_LIMIT, MARGIN = 0.45, 0.05
+
+
+def aged(reflectance: float) -> float:
+    """Return the aged solar reflectance of a new one.
+
+    Notes
+    -----
+    ρ_aged = 0.2 + 0.7 (ρ - 0.2).
+
+    References
+    ----------
+    California Title 24 Part 6, section 110.8 (from memory).
+
+    Examples
+    --------
+    >>> round(aged(0.8), 2)
+    0.62
+    """
+    return 0.2 + 0.7 * (reflectance - 0.2)
+
+
+def cautions(
+    case: Case, results: Sequence[AlternativeResult], used: Sequence[Assumption]
+) -> tuple[str, ...]:
+    """Return the cautions that fit a case and its results.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    results : sequence of AlternativeResult
+        Its alternatives, the base case first.
+    used : sequence of Assumption
+        The figures it rests on.
+    """
+    said = (*_of_case(case), *_of_faces(case), *_of_results(results), *_of_prices(used), *ALWAYS)
+    return tuple(dict.fromkeys(said))
+
+
+def _of_case(case: Case) -> Iterator[str]:
+    choices = (case.base_case, *case.alternatives)
+    retrofits = [choice for choice in choices if isinstance(choice, MetalRetrofit)]
+    if retrofits:
+        yield STRUCTURE
+    if any(choice.slope < 0.25 / 12 - 1e-9 for choice in retrofits):
+        yield FLAT
+    if case.roof.covering.startswith(("built-up", "coal-tar")) or case.roof.coverings > 1:
+        yield ASBESTOS
+    if case.roof.rooftop_units:
+        yield TRADES
+    if case.roof.wet_fraction and any(isinstance(c, MetalRetrofit | Coating) for c in choices):
+        yield WET
+
+
+def _of_faces(case: Case) -> Iterator[str]:
+    for choice in (case.base_case, *case.alternatives):
+        given = choice.solar_reflectance
+        if given is None:
+            continue
+        metal = isinstance(choice, MetalRetrofit)
+        row = (
+            tables.rows("panels")[choice.panel]
+            if metal
+            else tables.rows("coverings")[choice.covering]
+        )
+        words = {"name": choice.name, "given": given, "aged": aged(given)}
+        if metal and row["colour_class"] == "dark" and given > DARK_LIMIT:
+            yield DARK.format(**words)
+        elif given > float(row["solar_reflectance"]) + MARGIN:
+            yield AGED.format(**words, listed=float(row["solar_reflectance"]))
+
+
+def _of_results(results: Sequence[AlternativeResult]) -> Iterator[str]:
+    damp = [state.condensation for each in results for state in each.energy if state.condensation]
+    hours = max((each.hours_below_dew_point_h for each in damp), default=0.0)
+    if hours > 0:
+        yield CONDENSATION.format(hours=hours)
+
+
+def _of_prices(used: Sequence[Assumption]) -> Iterator[str]:
+    if any(each.basis == "demo" and "price" in each.kind for each in used):
+        yield INVENTED

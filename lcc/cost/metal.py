@@ -1,0 +1,79 @@
+"""One sloped metal roof framed over the old one, which the model code lets stay in place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lcc import tables
+from lcc.case.alternatives import MetalRetrofit
+from lcc.case.layers import Assembly
+from lcc.cost.setting import Setting
+from lcc.cost.steps import COVERING, UPKEEP, Step, Work
+
+EXEMPT = (
+    "a complete standing-seam system carried by the building's structure may stand over any "
+    "coverings in place (International Building Code 1510.3)"
+)
+
+
+def steps(choice: MetalRetrofit, setting: Setting) -> tuple[Sequence[Step], int]:
+    """Return the steps of a metal retrofit, built anew if its life ends, and where they repeat."""
+    first = _built(choice, setting, f"{setting.why_first(choice.start)}; {EXEMPT}")
+    again = replace(
+        first, works=_works(choice, setting, "the metal roof has reached the end of its life")
+    )
+    return (setting.step_today(choice.start), first, again), 2
+
+
+def _built(choice: MetalRetrofit, setting: Setting, why: str) -> Step:
+    area = setting.roof.area_m2
+    return Step(
+        state(choice, setting),
+        choice.service_life_y,
+        new=True,
+        works=_works(choice, setting, why),
+        repeated=_repeated(choice, area),
+        upkeep=choice.upkeep_per_m2 * area,
+    )
+
+
+def price_per_m2(choice: MetalRetrofit) -> float:
+    """Return the price of a retrofit: entered, or that of the prices table [money/m²]."""
+    if choice.price_per_m2 is not None:
+        return choice.price_per_m2
+    return float(tables.rows("prices")["retrofit_per_m2"]["value"])
+
+
+def _works(choice: MetalRetrofit, setting: Setting, why: str) -> tuple[Work, ...]:
+    cost = price_per_m2(choice) * setting.roof.area_m2
+    return (
+        Work("Metal roof framed over the old roof", why, COVERING, cost, lasts=True),
+        *setting.units_lifted("curbs are raised to the new roof"),
+    )
+
+
+def _repeated(choice: MetalRetrofit, area_m2: float) -> tuple[Work, ...]:
+    service, finish = choice.service_per_m2 * area_m2, choice.finish_per_m2 * area_m2
+    return (
+        Work(
+            "Sealant and ventilators serviced", "due at its interval", UPKEEP, service,
+            choice.service_interval_y,
+        ),
+        Work("Finish renewed", "due at its interval", UPKEEP, finish, choice.finish_interval_y),
+    )  # fmt: skip
+
+
+def state(choice: MetalRetrofit, setting: Setting) -> Assembly:
+    """Return the roof under its metal panel: new layers on the old roof, a cavity above them."""
+    row = tables.rows("panels")[choice.panel]
+    own, listed = choice.solar_reflectance, float(row["solar_reflectance"])
+    emits, emits_listed = choice.thermal_emittance, float(row["thermal_emittance"])
+    return Assembly(
+        "Metal retrofit",
+        (*choice.layers, *setting.roof.layers),
+        listed if own is None else own,
+        emits_listed if emits is None else emits,
+        cavity=choice.cavity,
+        slope=choice.slope,
+    )

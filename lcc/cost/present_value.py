@@ -1,0 +1,171 @@
+"""Factors that bring money of different years together: end-of-year flows in base-year money.
+
+Everything is counted in base-year (constant) money with real rates. A nominal rate is first
+freed of inflation; the present values are the same either way, because a flow in money of its
+own year, discounted at the nominal rate, equals the flow in base-year money at the real rate.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lcc.case.economics import Economics
+
+Array = NDArray[np.float64]
+
+
+def real_rate(nominal: float, inflation: float) -> float:
+    """Return the real rate hidden in a nominal one.
+
+    Parameters
+    ----------
+    nominal : float
+        Rate with inflation in it [1/year], more than -1.
+    inflation : float
+        General inflation [1/year], more than -1.
+
+    Notes
+    -----
+    d = (1 + D) / (1 + i) - 1.
+
+    References
+    ----------
+    ASTM E917, discounting with constant and with current money.
+
+    Examples
+    --------
+    The federal rates of 2010: 4 % nominal and 3 % real leave about 0.97 % of inflation.
+
+    >>> round(real_rate(0.04, 0.0097), 4)
+    0.03
+    """
+    return (1 + nominal) / (1 + inflation) - 1
+
+
+def nominal_rate(real: float, inflation: float) -> float:
+    """Return the nominal rate of a real one: the inverse of `real_rate`.
+
+    Examples
+    --------
+    >>> round(nominal_rate(0.03, 0.02), 4)
+    0.0506
+    """
+    return (1 + real) * (1 + inflation) - 1
+
+
+def real_discount_rate(economics: Economics) -> float:
+    """Return the real discount rate of a case, whichever kind was entered [1/year]."""
+    if economics.rate_kind == "real":
+        return economics.discount_rate
+    return real_rate(economics.discount_rate, economics.inflation)
+
+
+def stated_rate(real: float, economics: Economics) -> float:
+    """Return a real rate in the kind of rate that the case speaks: real or nominal."""
+    return real if economics.rate_kind == "real" else nominal_rate(real, economics.inflation)
+
+
+def growth(rate: ArrayLike, years: int) -> Array:
+    """Return (1 + rate)^t for the years 0 to n, one row for each rate.
+
+    Parameters
+    ----------
+    rate : array_like, shape (draws,) or scalar
+        Rate of growth [1/year], more than -1.
+    years : int
+        Last year n.
+
+    Returns
+    -------
+    ndarray, shape (draws, n + 1) or (n + 1,)
+
+    Examples
+    --------
+    >>> growth(0.5, 2).tolist()
+    [1.0, 1.5, 2.25]
+    """
+    ratio = 1 + np.asarray(rate, float)[..., np.newaxis]
+    return np.power(ratio, np.arange(years + 1))
+
+
+def single_present_value(rate: float, year: float) -> float:
+    """Return the present value of one unit of money at the end of a year (SPV).
+
+    Notes
+    -----
+    SPV = (1 + d)^-t.
+
+    References
+    ----------
+    ASTM E917; NIST Handbook 135, table of factors.
+
+    Examples
+    --------
+    >>> round(single_present_value(0.03, 10), 4)
+    0.7441
+    """
+    return float((1 + rate) ** -year)
+
+
+def uniform_present_value(rate: float, years: int) -> float:
+    """Return the present value of one unit of money at the end of each year 1 to n (UPV).
+
+    Notes
+    -----
+    UPV = Σ (1 + d)^-t for t = 1 to n, which is ((1 + d)^n - 1) / (d (1 + d)^n), or n at d = 0.
+
+    References
+    ----------
+    ASTM E917; NIST Handbook 135, table of factors.
+
+    Examples
+    --------
+    >>> round(uniform_present_value(0.03, 10), 4)
+    8.5302
+    """
+    # The closed form loses all its digits as d nears 0, where a nominal rate equals inflation.
+    return float(growth(1 / (1 + rate) - 1, years)[1:].sum())
+
+
+def escalated_present_value(rate: float, escalation: float, years: int) -> float:
+    """Return the present value of a yearly cost that grows, one unit in base-year money (UPV*).
+
+    Notes
+    -----
+    UPV* = Σ ((1 + e) / (1 + d))^t for t = 1 to n, and n where e equals d.
+
+    References
+    ----------
+    ASTM E917; NIST Handbook 135, modified uniform present value.
+
+    Examples
+    --------
+    >>> round(escalated_present_value(0.03, 0.02, 20), 4)
+    18.0812
+    """
+    return uniform_present_value((1 + rate) / (1 + escalation) - 1, years)
+
+
+def annual_equivalent(present_value: float, rate: float, years: int) -> float:
+    """Return the uniform yearly amount, years 1 to n, worth a present value.
+
+    Parameters
+    ----------
+    present_value : float
+        Present value of costs [money]; costs are positive.
+    rate : float
+        Real discount rate [1/year].
+    years : int
+        Study period [years].
+
+    References
+    ----------
+    ASTM E917, equivalent uniform annual cost.
+
+    Examples
+    --------
+    >>> round(annual_equivalent(8.5302, 0.03, 10), 4)
+    1.0
+    """
+    return present_value / uniform_present_value(rate, years)

@@ -1,0 +1,189 @@
+"""An alternative's costs put into the words of a result: events, categories, measures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.case import Economics
+from lcc.case.layers import Assembly
+from lcc.cost import cash_flow, measures
+from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
+from lcc.cost.programme import Programme
+from lcc.cost.steps import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, GAS, RESIDUAL
+from lcc.results import AlternativeResult, Category, EnergyYear, Event, Measure, Measures
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Account:
+    """A programme with its costs by year at the terms of the case: a single draw.
+
+    `paid` holds one array of shape (n + 1,) for each category, `starts` the year in which each
+    generation after the first begins.
+    """
+
+    ledger: cash_flow.Ledger
+    energy: Mapping[Assembly, EnergyYear]
+    paid: dict[str, Array]
+    starts: tuple[int, ...]
+    in_force: tuple[int, ...]
+
+    @property
+    def flow(self) -> Array:
+        """All costs by year, base-year money, shape (n + 1,)."""
+        return np.sum(list(self.paid.values()), axis=0)
+
+    @property
+    def capital(self) -> Array:
+        """Costs of work by year, without repairs, upkeep, energy and residual value."""
+        none = np.zeros(self.ledger.years + 1)
+        return np.sum([none, *(self.paid[name] for name in CAPITAL if name in self.paid)], axis=0)
+
+    @property
+    def first_work(self) -> int | None:
+        """The year of the first work, or None where there is none in the study period."""
+        return self.starts[0] if self.starts[0] < self.ledger.years else None
+
+
+def account(
+    programme: Programme, energy: Mapping[Assembly, EnergyYear], economics: Economics
+) -> Account:
+    """Return the costs of a programme at the terms of the case."""
+    bills = [bill(energy[step.state]) for step in programme.steps]
+    book = cash_flow.ledger(programme, bills, economics.study_period_y)
+    terms = cash_flow.Terms.of(economics)
+    when = cash_flow.timing(book, terms)
+    paid = {name: flow[0] for name, flow in cash_flow.flows(book, terms).items()}
+    starts, in_force = when.starts[0].tolist(), when.step_during[0].tolist()
+    return Account(book, energy, paid, tuple(starts), tuple(in_force))
+
+
+def bill(year: EnergyYear) -> dict[str, float]:
+    """Return a year's energy bill by category."""
+    return {ELECTRICITY: year.electricity_cost, DEMAND: year.demand_cost, GAS: year.gas_cost}
+
+
+def events(programme: Programme, starts: Sequence[int], years: int) -> tuple[Event, ...]:
+    """Return the work of a programme in order of time, base-year money without escalation.
+
+    Parameters
+    ----------
+    programme : Programme
+        The steps.
+    starts : sequence of int
+        The year in which each generation after the first begins.
+    years : int
+        Study period; work at its very end is not done.
+    """
+    listed: list[Event] = []
+    ends = [*starts, years]
+    for generation, index in enumerate(programme.order(len(ends))):
+        start = 0 if generation == 0 else ends[generation - 1]
+        if start >= years:
+            break
+        listed.extend(_step_events(programme, index, start, min(ends[generation], years)))
+    return tuple(sorted(listed, key=lambda event: event.year))
+
+
+def _step_events(programme: Programme, index: int, start: int, end: int) -> Iterator[Event]:
+    step = programme.steps[index]
+    for work in step.works:
+        yield Event(start, work.what, work.why, work.cost, work.category)
+    for work in step.repeated:
+        for age in cash_flow.repeat_ages(work, step.life_y, end - start):
+            if start + age < end:
+                yield Event(start + age, work.what, work.why, work.cost, work.category)
+
+
+def result(own: Account, area_m2: float, economics: Economics) -> AlternativeResult:
+    """Return an alternative's result, without measures.
+
+    Parameters
+    ----------
+    own : Account
+        Its costs.
+    area_m2 : float
+        Roof area [m²].
+    economics : Economics
+        Study period and discount rate.
+    """
+    rate, years = real_discount_rate(economics), own.ledger.years
+    discounted = cash_flow.present_values(own.flow, np.asarray(rate))
+    annual = annual_equivalent(float(discounted.sum()), rate, years)
+    programme = own.ledger.programme
+    return AlternativeResult(
+        name=programme.name,
+        kind=programme.kind,
+        energy=_energy(own),
+        events=events(programme, own.starts, years),
+        costs=_categories(own, rate),
+        first_cost=float(own.flow[0]),
+        cash_flow=tuple(own.flow.tolist()),
+        cumulative_present_value=tuple(np.cumsum(discounted).tolist()),
+        life_cycle_cost=float(discounted.sum()),
+        equivalent_annual_cost=annual,
+        yearly_cost_per_m2=annual / area_m2,
+        residual_value=-float(own.paid[RESIDUAL][-1]),
+    )
+
+
+def _energy(own: Account) -> tuple[EnergyYear, ...]:
+    in_force: dict[Assembly, list[int]] = {}
+    for year in range(1, own.ledger.years + 1):
+        state = own.ledger.programme.steps[own.in_force[year]].state
+        in_force.setdefault(state, []).append(year)
+    return tuple(
+        replace(own.energy[state], years=tuple(years)) for state, years in in_force.items()
+    )
+
+
+def _categories(own: Account, rate: float) -> tuple[Category, ...]:
+    return tuple(
+        Category(
+            name,
+            float(cash_flow.present_values(flow, np.asarray(rate)).sum()),
+            tuple(flow.tolist()),
+        )
+        for name in CATEGORIES
+        if (flow := own.paid.get(name)) is not None and flow.any()
+    )
+
+
+def measured(base: Account, own: Account, economics: Economics) -> Measures:
+    """Return the measures of an alternative against the base case.
+
+    Notes
+    -----
+    The investment of the savings-to-investment ratio is what the alternative's work up to and
+    with its first costs more than the base case's work in the same years, present value.
+    Rates of return are real or nominal like the discount rate of the case.
+    """
+    rate, years = real_discount_rate(economics), own.ledger.years
+    saving = measures.cleaned(base.flow - own.flow)
+    net = measures.net_savings(saving, rate)
+    ratio = _ratio(base, own, rate, float(net.value or 0.0))
+    internal = measures.internal_rate(saving)
+    if internal.value is not None:
+        internal = replace(internal, value=stated_rate(internal.value, economics))
+    return Measures(
+        net_savings=net,
+        savings_to_investment_ratio=ratio,
+        adjusted_internal_rate_of_return=measures.adjusted_rate(
+            ratio, stated_rate(rate, economics), years
+        ),
+        simple_payback=measures.payback(saving, 0.0),
+        discounted_payback=measures.payback(saving, rate),
+        internal_rate_of_return=internal,
+    )
+
+
+def _ratio(base: Account, own: Account, rate: float, net: float) -> Measure:
+    if own.first_work is None:
+        return Measure(None, "it does no work within the study period: there is no investment")
+    extra = (own.capital - base.capital)[: own.first_work + 1]
+    return measures.savings_to_investment(net, float(measures.balance(extra, rate)[-1]))

@@ -1,0 +1,71 @@
+"""What a programme is made of: pieces of work, and steps that leave the roof in a new state."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import floor
+
+from lcc.case.layers import Assembly
+
+COVERING = "Roof coverings and panels"
+TEAR_OFF = "Tear-off and disposal"
+INSULATION = "Insulation"
+UNITS = "Rooftop units"
+DISRUPTION = "Disruption and interior damage"
+REPAIRS = "Repairs"
+UPKEEP = "Upkeep and service"
+ELECTRICITY = "Electricity"
+DEMAND = "Demand charges"
+GAS = "Gas"
+RESIDUAL = "Residual value"
+TAX = "Income tax"
+
+# Work that an owner pays for as an investment; the rest is what the roof costs to run.
+CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, DISRUPTION)
+ENERGY = (ELECTRICITY, DEMAND, GAS)
+CATEGORIES = (*CAPITAL, REPAIRS, UPKEEP, *ENERGY, RESIDUAL)
+
+
+@dataclass(frozen=True)
+class Work:
+    """A piece of work: what, why, its cost in base-year money, and whether it lasts.
+
+    `every_y` is the interval of work that comes again while its step lasts; `lasts` marks what
+    stays on the roof and so has a residual value.
+    """
+
+    what: str
+    why: str
+    category: str
+    cost: float
+    every_y: float | None = None
+    lasts: bool = False
+
+
+@dataclass(frozen=True)
+class Step:
+    """A state of the roof: the work that begins it, its life, and what it costs to keep.
+
+    `new` tells a covering laid within the programme from the one that is there today. `repairs`
+    is the cost of the first year, which grows by `repairs_growth` each year of age.
+    """
+
+    state: Assembly
+    life_y: float
+    new: bool
+    works: tuple[Work, ...] = ()
+    repeated: tuple[Work, ...] = ()
+    repairs: float = 0.0
+    repairs_growth: float = 0.0
+    upkeep: float = 0.0
+
+
+def whole_years(years: float) -> int:
+    """Return years rounded to a whole number, halves up: work falls at the end of a year.
+
+    Examples
+    --------
+    >>> whole_years(12.8), whole_years(2.5), whole_years(0.4)
+    (13, 3, 0)
+    """
+    return floor(years + 0.5)
