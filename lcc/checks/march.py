@@ -1,0 +1,230 @@
+"""A plain finite-volume march of the heat equations, to hold the fast solution against.
+
+It shares no step with ``lcc.heat.year``: layers are cut into cells, time goes forward in small
+implicit steps, the outdoor exchange is linearised about the last step, and the thermostat acts
+at every step. Many roofs march side by side, so that the loop over time is paid once. Nothing
+in the product's figures is computed here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.case.building import Building
+from lcc.case.layers import Assembly, Cavity
+from lcc.heat.assembly import ResolvedLayer, resolved_layers
+from lcc.heat.climate import Climate
+from lcc.heat.solution import inside_films, outdoors
+from lcc.heat.zone import AIR_HEAT_J_M3K, zone_of
+
+Array = NDArray[np.float64]
+SIGMA, KELVIN = 5.670374e-8, 273.15
+STEP_S = 600.0
+WARM_UP_DAYS = 60
+CELLS_A_LAYER = 8
+
+
+@dataclass(frozen=True)
+class MarchCase:
+    """One roof over one building in one climate."""
+
+    climate: Climate
+    building: Building
+    area_m2: float
+    assembly: Assembly
+
+
+@dataclass(frozen=True, eq=False)
+class March:
+    """Hourly means of the march, arrays of shape (cases, 8760)."""
+
+    roof_flux_w_m2: Array
+    surface_c: Array
+    indoor_c: Array
+    load_w_m2: Array
+
+
+def march(cases: Sequence[MarchCase], step_s: float = STEP_S) -> March:
+    """March all cases through a warm-up and a year; return hourly means.
+
+    Notes
+    -----
+    Hourly weather is joined by straight lines between the middles of the hours; schedules hold
+    for their hour. The last days of December warm the layers up before the year begins.
+    """
+    inputs = _Inputs(cases)
+    a_step = _Step(cases, step_s)
+    per_hour = round(3600 / step_s)
+    sums = np.zeros((4, len(cases), 8760))
+    for hour in range(-24 * WARM_UP_DAYS, 8760):
+        for part in range(per_hour):
+            values = a_step.advance(*inputs.at(hour + (part + 0.5) / per_hour, hour % 8760))
+            if hour >= 0:
+                sums[:, :, hour] += values
+    return March(*(sums / per_hour))
+
+
+class _Inputs:
+    """Weather joined by lines, and schedules, of every case at a moment."""
+
+    def __init__(self, cases: Sequence[MarchCase]) -> None:
+        skies = [outdoors(c.climate, c.building, c.assembly, "suburban") for c in cases]
+        zones = [zone_of(c.building, c.climate, c.area_m2) for c in cases]
+        weather = (
+            [s.air_c for s in skies], [s.irradiance_w_m2 for s in skies],
+            [s.longwave_w_m2 for s in skies], [s.convection_w_m2k for s in skies],
+        )  # fmt: skip
+        plans = (
+            [z.conductance_w_m2k for z in zones], [z.gains_w_m2 for z in zones],
+            [z.low_c for z in zones], [z.high_c for z in zones],
+        )  # fmt: skip
+        self.weather, self.plans = np.array(weather), np.array(plans)
+
+    def at(self, time_h: float, hour: int) -> tuple[Array, Array]:
+        before = int(np.floor(time_h - 0.5))
+        part = time_h - 0.5 - before
+        weather = self.weather[:, :, before % 8760] * (1 - part)
+        return weather + self.weather[:, :, (before + 1) % 8760] * part, self.plans[:, :, hour]
+
+
+class _Step:
+    """The state of every case and one implicit step of it."""
+
+    def __init__(self, cases: Sequence[MarchCase], step_s: float) -> None:
+        assemblies = [c.assembly for c in cases]
+        self.absorptance = np.array([1 - a.solar_reflectance for a in assemblies])
+        self.emittance = np.array([a.thermal_emittance for a in assemblies])
+        self.cavity = _CavityTerms([a.cavity for a in assemblies])
+        films = [inside_films(a) for a in assemblies]
+        self.up, self.down = (np.array([getattr(f, way) for f in films]) for way in ("up", "down"))
+        chains = [_chain(resolved_layers(a)) for a in assemblies]
+        self.first, self.last, self.inverse = _matrices(chains, step_s)
+        self.capacity = _padded([caps for caps, _ in chains], 1.0) / step_s
+        zones = [zone_of(c.building, c.climate, c.area_m2) for c in cases]
+        self.storage = np.array([z.storage_w_m2k for z in zones]) * 3600 / step_s
+        self.size = np.array([len(caps) for caps, _ in chains])
+        self.row = np.arange(len(cases))
+        self.cells = np.full(self.capacity.shape, 20.0)
+        self.face = np.full(len(cases), 20.0)
+        self.surface, self.indoor, self.flux = self.face.copy(), self.face.copy(), 0 * self.face
+
+    def advance(self, weather: Array, plans: Array) -> tuple[Array, Array, Array, Array]:
+        source, slope = self._outdoor(*weather)
+        inner_r = self.last + np.where(self.flux > 0, self.down, self.up)
+        out_g, in_g = slope / (1 + slope * self.first), 1 / inner_r
+        self._conduct(source / (1 + slope * self.first), out_g, in_g)
+        edge = self.cells[self.row, self.size - 1]
+        outer = (source - slope * self.cells[:, 0]) / (1 + slope * self.first)
+        self.surface = self.cells[:, 0] + outer * self.first
+        self.flux = (edge - self.indoor) * in_g
+        load = self._thermostat(weather[0], *plans)
+        return self.flux, self.surface, self.indoor, load
+
+    def _outdoor(self, air: Array, sun: Array, sky: Array, wind: Array) -> tuple[Array, Array]:
+        """Flux into the layers' outer surface as source minus slope times its temperature."""
+        kelvin = self.face + KELVIN
+        radiating = 4 * self.emittance * SIGMA * kelvin**3
+        rest = self.absorptance * sun + wind * air + self.emittance * sky
+        rest = rest + radiating * self.face - self.emittance * SIGMA * kelvin**4
+        source, slope, self.face = self.cavity.through(
+            rest, wind + radiating, air, self.surface, self.face
+        )
+        return source, slope
+
+    def _conduct(self, source: Array, out_g: Array, in_g: Array) -> None:
+        """One implicit step; both ends enter by a rank-two correction of the fixed inverse."""
+        right = self.capacity * self.cells
+        right[:, 0] += source
+        right[self.row, self.size - 1] += in_g * self.indoor
+        free = np.matmul(self.inverse, right[:, :, None])[:, :, 0]
+        near, far = self.inverse[:, :, 0], self.inverse[self.row, :, self.size - 1]
+        end = self.size - 1
+        a, b = 1 + out_g * near[:, 0], in_g * far[:, 0]
+        c, d = out_g * near[self.row, end], 1 + in_g * far[self.row, end]
+        determinant = a * d - b * c
+        first, last = free[:, 0], free[self.row, end]
+        x, y = (first * d - last * b) / determinant, (last * a - first * c) / determinant
+        self.cells = free - (out_g * x)[:, None] * near - (in_g * y)[:, None] * far
+
+    def _thermostat(self, air: Array, k: Array, gains: Array, low: Array, high: Array) -> Array:
+        whole = self.storage + k
+        drive = self.storage * self.indoor + k * air + gains + self.flux
+        self.indoor = np.clip(drive / whole, low, high)
+        return np.asarray(whole * self.indoor - drive)
+
+
+class _CavityTerms:
+    """The cavities of every case with coefficients of the last step; none where there is none."""
+
+    def __init__(self, cavities: Sequence[Cavity | None]) -> None:
+        self.present = np.array([c is not None for c in cavities])
+        some = [c or Cavity() for c in cavities]
+        changes = [0.0 if c.ventilation == "sealed" else c.air_changes_per_h for c in some]
+        heights = np.array([c.mean_height_m for c in some])
+        self.supply = AIR_HEAT_J_M3K * heights * np.array(changes) / 3600
+        emittances = [1 / (1 / c.panel_lower_emittance + 1 / c.lower_emittance - 1) for c in some]
+        self.exchange = np.array(emittances) * SIGMA
+        self.air = np.full(len(some), 20.0)
+
+    def through(self, rest: Array, slope: Array, air: Array, low: Array, panel: Array) -> Any:
+        """Eliminate panel and cavity air; return source and slope at the layers, and the face."""
+        upper, lower = _walton(air_gap=panel - self.air, warm=0.76, cool=1.51), _walton(
+            air_gap=low - self.air, warm=1.51, cool=0.76
+        )
+        low_k, panel_k = low + KELVIN, panel + KELVIN
+        radiation = self.exchange * (low_k**2 + panel_k**2) * (low_k + panel_k)
+        j11, j22 = slope + upper + radiation, upper + lower + self.supply
+        determinant = j11 * j22 - upper**2
+        still_panel = (rest * j22 + self.supply * air * upper) / determinant
+        still_air = (self.supply * air * j11 + rest * upper) / determinant
+        panel_part = (radiation * j22 + lower * upper) / determinant
+        air_part = (lower * j11 + radiation * upper) / determinant
+        source = lower * still_air + radiation * still_panel
+        fall = lower * (1 - air_part) + radiation * (1 - panel_part)
+        self.air = still_air + air_part * low
+        face = np.where(self.present, still_panel + panel_part * low, low)
+        return np.where(self.present, source, rest), np.where(self.present, fall, slope), face
+
+
+def _walton(air_gap: Array, warm: float, cool: float) -> Array:
+    return np.where(air_gap > 0, warm, cool) * np.cbrt(np.abs(air_gap) + 1e-9)
+
+
+def _chain(layers: Sequence[ResolvedLayer]) -> tuple[list[float], list[float]]:
+    """Cell capacities [J/m²K], and the resistances before, between and after them [m²K/W]."""
+    capacities: list[float] = []
+    resistances, pending = [], 0.0
+    for layer in layers:
+        if layer.capacity_j_m2k == 0:
+            pending += layer.resistance_m2k_w
+            continue
+        for _ in range(CELLS_A_LAYER):
+            half = layer.resistance_m2k_w / CELLS_A_LAYER / 2
+            resistances.append(pending + half)
+            capacities.append(layer.capacity_j_m2k / CELLS_A_LAYER)
+            pending = half
+    return capacities, [*resistances, pending]
+
+
+def _matrices(chains: Sequence[tuple[list[float], list[float]]], step_s: float) -> Any:
+    """First and last resistance, and the inverse of (C/Δt + K) without the two ends."""
+    size = max(len(caps) for caps, _ in chains)
+    whole = np.tile(np.eye(size), (len(chains), 1, 1))
+    for matrix, (caps, between) in zip(whole, chains, strict=True):
+        count = len(caps)
+        links = 1 / np.array(between[1:-1])
+        matrix[:count, :count] = np.diag(np.array(caps) / step_s)
+        for index, link in enumerate(links):
+            matrix[index : index + 2, index : index + 2] += link * np.array([[1, -1], [-1, 1]])
+    ends = np.array([[between[0], between[-1]] for _, between in chains])
+    return ends[:, 0], ends[:, 1], np.linalg.inv(whole)
+
+
+def _padded(rows: Sequence[Sequence[float]], fill: float) -> Array:
+    size = max(len(row) for row in rows)
+    return np.array([[*row, *[fill] * (size - len(row))] for row in rows])
