@@ -58,7 +58,7 @@ def assumptions(case: Case, zone: int) -> tuple[Assumption, ...]:
 
 
 def _walk(instance: Any, path: str, case: Case) -> Iterator[Assumption]:
-    for name, facts in _facts(type(instance)).items():
+    for name, facts in _facts(instance.__class__).items():
         value, field = getattr(instance, name), path + case_name(name, facts)
         if isinstance(value, WeatherFile):
             yield Assumption(
@@ -74,12 +74,12 @@ def _walk(instance: Any, path: str, case: Case) -> Iterator[Assumption]:
 
 
 @cache
-def _facts(cls: type) -> dict[str, Facts]:
+def _facts(cls: Any) -> dict[str, Facts]:
     return facts_of(cls)
 
 
 @cache
-def _defaults(cls: type) -> dict[str, Any]:
+def _defaults(cls: Any) -> dict[str, Any]:
     return {f.name: f.default for f in dataclasses.fields(cls)}
 
 
@@ -88,7 +88,7 @@ def _stated(instance: Any, name: str, facts: Facts, field: str, case: Case) -> I
     found: Found | None
     if value is None:
         found = _unset(instance, name, case)
-    elif value == _defaults(type(instance))[name]:
+    elif value == _defaults(instance.__class__)[name]:
         found = (_plain(value), facts.basis, facts.source or "the default of this field")
     else:
         found = (_plain(value), "entered", "the case")
@@ -104,21 +104,28 @@ def _plain(value: Any) -> str | float:
 
 def _unset(instance: Any, name: str, case: Case) -> Found | None:
     """Return what stands in for an unset field, or None where nothing needs to."""
-    if isinstance(instance, Prices):
-        return _of_row("prices", name, "value")
-    if isinstance(instance, Building):
-        return _of_row("building_uses", instance.use, name)
-    if isinstance(instance, Membrane | Coating):
-        return _of_row("coverings", instance.covering, COLUMNS.get(name, name))
     if isinstance(instance, Roof):
         return _roof(instance, name, case)
-    if isinstance(instance, MetalRetrofit):
-        return _retrofit(instance, name)
-    if isinstance(instance, Layer) and instance.material is not None:
-        return _of_row("materials", instance.material, name)
     if isinstance(instance, Equipment):
         return (HEATING_EFFICIENCY[instance.heating], *HEATING_SOURCE[instance.heating])
-    return None
+    place = _row_of(instance, name)
+    return _of_row(*place) if place else None
+
+
+def _row_of(instance: Any, name: str) -> tuple[str, str, str] | None:
+    """Return table, row and column of the figure that stands in for an unset field."""
+    if isinstance(instance, Layer):
+        return ("materials", instance.material, name) if instance.material else None
+    if isinstance(instance, MetalRetrofit) and name != "price_per_m2":
+        return "panels", instance.panel, name
+    places = {
+        Prices: ("prices", name, "value"),
+        Building: ("building_uses", getattr(instance, "use", ""), name),
+        Membrane: ("coverings", getattr(instance, "covering", ""), name),
+        Coating: ("coverings", getattr(instance, "covering", ""), COLUMNS.get(name, name)),
+        MetalRetrofit: ("prices", "retrofit_per_m2", "value"),
+    }
+    return places.get(type(instance))
 
 
 def _of_row(table: str, row_key: str, column: str) -> Found | None:
@@ -136,12 +143,6 @@ def _roof(roof: Roof, name: str, case: Case) -> Found | None:
     row = tables.rows("coverings")[roof.covering]
     left = Setting.of(roof, case.prices, 0).remaining_life_y
     return left, row["basis"], f"service life less age, not below 0: {row['source']}"
-
-
-def _retrofit(retrofit: MetalRetrofit, name: str) -> Found | None:
-    if name == "price_per_m2":
-        return _of_row("prices", "retrofit_per_m2", "value")
-    return _of_row("panels", retrofit.panel, name)
 
 
 def _table_figures(case: Case, zone: int) -> Iterator[Assumption]:

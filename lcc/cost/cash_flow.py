@@ -226,7 +226,7 @@ def timing(ledger: Ledger, terms: Terms) -> Timing:
         step * (years + 1) + age,
         step[:, -2],
         np.take_along_axis(lives, last, axis=1)[:, 0].astype(float),
-        age[:, -2] + 1.0,
+        (age[:, -2] + 1).astype(float),
     )
 
 
@@ -239,7 +239,7 @@ def _lives(ledger: Ledger, terms: Terms) -> Whole:
     factor = np.where(ledger.new[order], life, terms.remaining_life[:, np.newaxis])
     lives = np.floor(ledger.lives[order] * factor + 0.5).astype(np.int64)
     lives[:, 1:] = np.maximum(lives[:, 1:], 1)
-    return lives
+    return np.asarray(lives)
 
 
 def flows(ledger: Ledger, terms: Terms) -> dict[str, Array]:
@@ -305,7 +305,7 @@ def _residual(ledger: Ledger, terms: Terms, when: Timing, work: Array) -> Array:
 
 def total(paid: Mapping[str, Array]) -> Array:
     """Return the sum over categories, shape (draws, n + 1)."""
-    return np.sum(list(paid.values()), axis=0)
+    return np.asarray(np.sum(list(paid.values()), axis=0))
 
 
 def present_values(flow: Array, discount_rate: Array) -> Array:

@@ -1,11 +1,12 @@
-"""What a reader must be told beside the figures: cautions that fit the case, and what is left out."""
+"""What a reader is told beside the figures: cautions that fit the case, and what is left out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
+from typing import Any
 
 from lcc import tables
-from lcc.case import Case, Coating, MetalRetrofit
+from lcc.case import Alternative, Case, Coating, MetalRetrofit
 from lcc.results import AlternativeResult, Assumption
 
 ALWAYS = (
@@ -40,8 +41,9 @@ DARK = (
     "third-party-rated value. Aged by 0.2 + 0.7 (ρ - 0.2) it would be {aged:.2f}."
 )
 AGED = (
-    "{name}: a solar reflectance of {given:.2f} is above the aged value of its class, {listed:.2f}. "
-    "If it is a new value, 0.2 + 0.7 (ρ - 0.2) gives {aged:.2f}; use an aged, third-party-rated one."
+    "{name}: a solar reflectance of {given:.2f} is above the aged value of its class, "
+    "{listed:.2f}. If it is a new value, 0.2 + 0.7 (ρ - 0.2) gives {aged:.2f}; "
+    "use an aged, third-party-rated one."
 )
 NOTES = (
     "Loads are sensible: moisture in the rooms is the same under every roof and is left out.",
@@ -51,7 +53,7 @@ NOTES = (
     "rounded to whole years.",
     "A covering or metal roof that outlives the study period is worth its cost in the year's "
     "prices, straight line by remaining life; tear-off, disruption and the roof of today are not.",
-    "Interior damage beyond the sum entered, lost rent and fire, hail or storm losses are left out.",
+    "Interior damage beyond the sum entered, lost rent, and fire or storm losses are left out.",
 )
 # A dark finish rarely reflects more; the ageing relation is California Title 24 Part 6.
 DARK_LIMIT, MARGIN = 0.45, 0.05
@@ -114,17 +116,18 @@ def _of_faces(case: Case) -> Iterator[str]:
         given = choice.solar_reflectance
         if given is None:
             continue
-        metal = isinstance(choice, MetalRetrofit)
-        row = (
-            tables.rows("panels")[choice.panel]
-            if metal
-            else tables.rows("coverings")[choice.covering]
-        )
+        row = _face(choice)
         words = {"name": choice.name, "given": given, "aged": aged(given)}
-        if metal and row["colour_class"] == "dark" and given > DARK_LIMIT:
+        if row.get("colour_class") == "dark" and given > DARK_LIMIT:
             yield DARK.format(**words)
         elif given > float(row["solar_reflectance"]) + MARGIN:
             yield AGED.format(**words, listed=float(row["solar_reflectance"]))
+
+
+def _face(choice: Alternative) -> dict[Hashable, Any]:
+    if isinstance(choice, MetalRetrofit):
+        return tables.rows("panels")[choice.panel]
+    return tables.rows("coverings")[choice.covering]
 
 
 def _of_results(results: Sequence[AlternativeResult]) -> Iterator[str]:

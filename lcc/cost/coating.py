@@ -1,4 +1,4 @@
-"""A reflective coating renewed on the covering in place, which then lasts longer; then membranes."""
+"""A reflective coating renewed on the covering in place, which lasts longer; then membranes."""
 
 from __future__ import annotations
 

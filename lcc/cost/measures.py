@@ -14,6 +14,7 @@ from lcc.cost.present_value import growth
 from lcc.results import Measure
 
 Array = NDArray[np.float64]
+Years = NDArray[np.signedinteger]
 # Money smaller than this part of the flows' sum is rounding of the arithmetic.
 ROUNDING = 1e-9
 NOTHING = "both cost the same in every year: there is no investment and no saving"
@@ -166,7 +167,7 @@ def balance(saving: Array, rate: float) -> Array:
     return np.where(np.abs(so_far) <= ROUNDING * scale, 0.0, so_far)
 
 
-def _cheaper_first(undone: Array, crossings: Array) -> str:
+def _cheaper_first(undone: Years, crossings: Years) -> str:
     again = f" until year {crossings[0]:.0f}" if crossings.size else " to the end"
     return (
         "it costs less to begin with, so there is no investment to pay back, "
@@ -174,7 +175,7 @@ def _cheaper_first(undone: Array, crossings: Array) -> str:
     )
 
 
-def _undone(undone: Array, again: Array) -> str:
+def _undone(undone: Years, again: Years) -> str:
     later = f"pays back again in year {again[0]:.0f}" if again.size else "does not pay back again"
     return f"a later cost undoes it in year {undone[0]:.0f}, and it {later}"
 
@@ -201,19 +202,20 @@ def internal_rate(saving: Array) -> Measure:
     0.1307
     """
     flow = cleaned(saving)
-    if not flow.any():
-        return Measure(None, NOTHING)
-    signs = np.sign(flow[flow != 0])
-    if (signs > 0).all():
-        return Measure(None, "it costs less in every year: no rate of return exists")
-    if (signs < 0).all():
-        return Measure(None, "it costs more in every year: no rate of return exists")
     worth = (flow / growth(RATES, len(flow) - 1)).sum(axis=-1)
     count = int(np.count_nonzero(np.diff(np.sign(worth))))
-    if count > 1:
-        return Measure(None, f"not unique: costs and savings alternate, and {count} rates fit")
-    if signs[0] > 0:
-        return Measure(None, "it costs less to begin with and more later: a rate has no meaning")
-    if count == 0:
-        return Measure(None, "no rate between -50 % and 2000 % a year makes net savings nil")
-    return Measure(float(npf.irr(flow)))
+    why_not = _no_rate(flow[flow != 0], count)
+    return Measure(None, why_not) if why_not else Measure(float(npf.irr(flow)))
+
+
+def _no_rate(flow: Array, count: int) -> str | None:
+    """Say why flows without zeros, for which `count` rates were found, have no one rate."""
+    reasons = (
+        (not flow.size, NOTHING),
+        ((flow > 0).all(), "it costs less in every year: no rate of return exists"),
+        ((flow < 0).all(), "it costs more in every year: no rate of return exists"),
+        (count > 1, f"not unique: costs and savings alternate, and {count} rates fit"),
+        (flow[:1] > 0, "it costs less to begin with and more later: a rate has no meaning"),
+        (count == 0, "no rate between -50 % and 2000 % a year makes net savings nil"),
+    )
+    return next((reason for holds, reason in reasons if holds), None)

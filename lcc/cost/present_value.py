@@ -86,7 +86,7 @@ def growth(rate: ArrayLike, years: int) -> Array:
     [1.0, 1.5, 2.25]
     """
     ratio = 1 + np.asarray(rate, float)[..., np.newaxis]
-    return np.power(ratio, np.arange(years + 1))
+    return np.asarray(np.power(ratio, np.arange(years + 1)))
 
 
 def single_present_value(rate: float, year: float) -> float:

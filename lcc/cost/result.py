@@ -36,13 +36,13 @@ class Account:
     @property
     def flow(self) -> Array:
         """All costs by year, base-year money, shape (n + 1,)."""
-        return np.sum(list(self.paid.values()), axis=0)
+        return cash_flow.total(self.paid)
 
     @property
     def capital(self) -> Array:
         """Costs of work by year, without repairs, upkeep, energy and residual value."""
-        none = np.zeros(self.ledger.years + 1)
-        return np.sum([none, *(self.paid[name] for name in CAPITAL if name in self.paid)], axis=0)
+        paid = {name: flow for name, flow in self.paid.items() if name in CAPITAL}
+        return cash_flow.total(paid) if paid else np.zeros(self.ledger.years + 1)
 
     @property
     def first_work(self) -> int | None:
