@@ -1,1 +1,33 @@
 """The JSON service over the core."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Flask
+
+from api import handlers, limits
+from api.routes import blueprint
+
+__all__ = ["create_app"]
+
+
+def create_app(config: Mapping[str, Any] | None = None) -> Flask:
+    """Return the service as an application.
+
+    Parameters
+    ----------
+    config : mapping, optional
+        Settings that differ from `api.limits.DEFAULTS`: ``MAX_CONTENT_LENGTH`` [bytes],
+        ``TIME_LIMIT_S`` [s], ``CORS_ORIGINS`` (origins whose pages may read answers). Environment
+        variables ``ROOF_LCC_...`` set the same names.
+    """
+    app = Flask("api", static_folder=None)
+    app.config.from_mapping(limits.DEFAULTS)
+    app.config.from_prefixed_env("ROOF_LCC")
+    app.config.from_mapping(config or {})
+    app.extensions["calculations"] = limits.Calculations(app.config["TIME_LIMIT_S"])
+    app.register_blueprint(blueprint)
+    handlers.install(app)
+    return app

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from difflib import get_close_matches
 from typing import Any
 
@@ -128,7 +129,9 @@ def is_number(value: Any) -> bool:
 class Quantity(Value):
     """A number in the request's unit, or a text with its own unit; the core's number inside."""
 
-    def __init__(self, facts: Facts, system: System, *, reply: bool = False, **options: Any):
+    def __init__(
+        self, facts: Facts, system: System, *, reply: bool = False, **options: Any
+    ) -> None:
         self.kind = facts.kind
         self.reply = reply
         self.low = _bound(facts.low, facts.kind, system)
@@ -187,9 +190,7 @@ class Quantity(Value):
     def _fits_core(self, core: float) -> bool:
         facts = self.facts
         above = facts.low is None or (core > facts.low if facts.low_open else core >= facts.low)
-        below = facts.high is None or (
-            core < facts.high if facts.high_open else core <= facts.high
-        )
+        below = facts.high is None or (core < facts.high if facts.high_open else core <= facts.high)
         return above and below
 
     def _snapped(self, core: float, relative: float = 1e-9) -> float:
@@ -353,7 +354,7 @@ class Part(Value):
         self,
         facts: Facts,
         system: System,
-        schemas: dict[str, Schema],
+        schemas: Mapping[str, Schema],
         **options: Any,
     ) -> None:
         self.schemas = schemas
@@ -419,12 +420,14 @@ class Parts(Part):
         for index, member in enumerate(value):
             try:
                 if not isinstance(member, dict):
-                    raise refuse(f"This entry is {_named(member)}; allowed: an object.", "an object")
+                    raise refuse(
+                        f"This entry is {_named(member)}; allowed: an object.", "an object"
+                    )
                 loaded.append(self._read_one(member))
             except ValidationError as error:
                 errors[index] = error.messages
         if errors:
-            raise ValidationError(errors)  # type: ignore[arg-type]
+            raise ValidationError(errors)
         return tuple(loaded)
 
     def _check_number(self, value: list[Any]) -> None:

@@ -54,7 +54,7 @@ class Fault:
     limit: str = ""
 
 
-class Problem(Exception):
+class Problem(Exception):  # noqa: N818 (RFC 9457 calls it a problem)
     """An answer other than success, ready to be written as a problem document.
 
     Parameters

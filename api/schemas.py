@@ -16,12 +16,13 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 from marshmallow import EXCLUDE, Schema, ValidationError, post_dump, post_load, validates_schema
 
 from api import fields, units
-from api.problems import Fault, Problem, consistency_fault, invalid
+from api.problems import Fault, consistency_fault, invalid
 from api.units import System
 from lcc import tables
-from lcc.case import KINDS
+from lcc.case import KINDS, Layer
 from lcc.case.fields import Facts, case_name
 from lcc.errors import CaseError
+from lcc.heat.assembly import resolve
 from lcc.results import Assumption
 
 # Limits that have a problem type of their own: (class, attribute) -> name of the type.
@@ -33,6 +34,9 @@ LIMITS = {
     ("Case", "alternatives"): "too-many-alternatives",
     ("Economics", "study_period_y"): "study-period-too-long",
 }
+# What the core would find out later of an object alone is asked here, so that all faults of a
+# request come back at once.
+_CONSISTENT: dict[type[Any], Any] = {Layer: resolve}
 _UNITS = Facts("choice", "Units", help="Of the bare numbers; a text names its own unit.")
 _KIND = Facts("choice", "Kind of alternative")
 
@@ -63,7 +67,9 @@ class CaseSchema(Schema):
     def _build(self, data: dict[str, Any], **_: Any) -> Any:
         names = {field.name for field in dataclasses.fields(self.core_class)}
         try:
-            return self.core_class(**{k: v for k, v in data.items() if k in names})
+            built = self.core_class(**{k: v for k, v in data.items() if k in names})
+            _CONSISTENT.get(self.core_class, bool)(built)
+            return built
         except CaseError as error:
             raise ValidationError(_nested_messages(error)) from None
 
@@ -115,7 +121,6 @@ class Constant(fields.Word):
         return {"type": "string", "enum": [self.word]}
 
 
-@cache
 def schema_for(
     cls: type[Any], system: System, *, kind: str = "", top: bool = False, reply: bool = False
 ) -> type[CaseSchema]:
@@ -134,6 +139,12 @@ def schema_for(
     reply : bool
         Whether it is only written.
     """
+    made: type[CaseSchema] = _schema(cls, system, kind, top, reply)  # type: ignore[arg-type]
+    return made
+
+
+@cache
+def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type[CaseSchema]:
     members: dict[str, Any] = {"core_class": cls, "system": system}
     if top:
         members["units"] = Constant(_UNITS, system, system, units.SYSTEMS)
@@ -153,7 +164,7 @@ def _field(
     hint, optional = _without_none(hint)
     options: dict[str, Any] = {
         "data_key": case_name(field.name, facts),
-        "required": reply or _has_no_default(field) or field.default == () and bool(facts.low),
+        "required": reply or _has_no_default(field) or (field.default == () and bool(facts.low)),
         "metadata": _metadata(cls, field, facts, system),
         "allow_none": optional,
     }
@@ -208,9 +219,7 @@ def _without_none(hint: Any) -> tuple[Any, bool]:
 
 
 def _has_no_default(field: dataclasses.Field[Any]) -> bool:
-    return (
-        field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
-    )
+    return field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
 
 
 def _metadata(

@@ -271,18 +271,6 @@ def spelled(kind: str, spelling: str) -> Unit:
 
     Examples
     --------
-    >>> spelled("area", "ft2").factor
-    0.09290304
-    """
-    zero = _ZERO[spelling] if kind == "temperature" else 0.0
-    return Unit(spelling, factor(kind, spelling), zero)
-
-
-def spelled(kind: str, spelling: str) -> Unit:
-    """Return the unit that a spelling of a kind names.
-
-    Examples
-    --------
     >>> spelled("temperature", "degF").zero
     32.0
     """

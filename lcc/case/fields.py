@@ -31,6 +31,7 @@ SUFFIX: dict[str, str] = {
     "eer": "",
     "electricity": "_kwh",
     "emissions_per_energy": "_kg_kwh",
+    "energy_per_area": "_kwh_m2",
     "expansion": "_per_k",
     "film": "_g_m2",
     "flux": "_w_m2",

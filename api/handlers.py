@@ -1,0 +1,171 @@
+"""What happens around every view: problems, security headers, CORS, compression, log lines."""
+
+from __future__ import annotations
+
+import gzip
+import logging
+import time
+import traceback
+from functools import lru_cache
+from typing import Any
+
+import flask
+from flask import Flask, Response, g, request
+from werkzeug.exceptions import HTTPException, MethodNotAllowed
+from werkzeug.routing import RequestRedirect
+
+from api import service
+from api.problems import MEDIA_TYPE, Problem
+
+POLICY = "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+SECURITY_HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+}
+SMALLEST_COMPRESSED = 1024
+COMPRESSIBLE = ("application/json", MEDIA_TYPE, "text/", "application/javascript", "image/svg+xml")
+requests_log = logging.getLogger("roof_lcc.requests")
+failures_log = logging.getLogger("roof_lcc.failures")
+
+# Status of an error of the framework -> problem type and our own words.
+_FRAMEWORK = {
+    400: ("bad-request", "The request line, headers or body cannot be read."),
+    404: ("not-found", "Nothing is served here; GET /v1/openapi.json lists every address."),
+    413: ("body-too-large", "The body holds more than {limit} bytes."),
+    414: ("address-too-long", "The address is too long."),
+    415: ("media-type", "Send the body as application/json."),
+    431: ("headers-too-large", "The headers are too large."),
+}
+
+
+def install(app: Flask) -> None:
+    """Put the handlers around every view of an application."""
+    app.register_error_handler(Problem, problem_response)
+    app.register_error_handler(HTTPException, _framework_error)
+    app.register_error_handler(Exception, _failure)
+    app.before_request(_start_clock)
+    app.after_request(_log)
+    app.after_request(_compress)
+    app.after_request(_headers)
+    app.after_request(_cors)
+
+
+def problem_response(problem: Problem) -> Response:
+    """Return a problem as its document."""
+    body = service.to_json(problem.document())
+    return Response(body, problem.status, problem.headers, content_type=MEDIA_TYPE)
+
+
+def _framework_error(error: HTTPException) -> Response | HTTPException:
+    if isinstance(error, RequestRedirect):
+        return error
+    if isinstance(error, MethodNotAllowed):
+        allowed = ", ".join(sorted(error.valid_methods or ()))
+        detail = f"{request.method[:20]!a} is not possible here; allowed: {allowed}."
+        return problem_response(Problem("method-not-allowed", detail, headers={"Allow": allowed}))
+    status = error.code or 500
+    if status >= 500:
+        return _failure(error)
+    name, detail = _FRAMEWORK.get(status, _FRAMEWORK[400])
+    limit = flask.current_app.config["MAX_CONTENT_LENGTH"]
+    return problem_response(Problem(name, detail.format(limit=limit)))
+
+
+def _failure(error: Exception) -> Response:
+    """Answer a defect without telling its insides, and log where it happened, not with what."""
+    frames = traceback.extract_tb(error.__traceback__)[-8:]
+    where = [f"{frame.filename.rsplit('/', 2)[-1]}:{frame.lineno} {frame.name}" for frame in frames]
+    failures_log.error({"failure": type(error).__name__, "where": where})
+    detail = "The service failed on this request; it is a defect of the service, not of the values."
+    return problem_response(Problem("internal-error", detail))
+
+
+def _start_clock() -> None:
+    g.started = time.perf_counter()
+
+
+def _log(response: Response) -> Response:
+    """Write one line without payload: neither body, nor query, nor an address that was made up."""
+    started = g.get("started", time.perf_counter())
+    line = {
+        "method": request.method if request.url_rule else request.method[:20],
+        "route": request.url_rule.rule if request.url_rule else None,
+        "status": response.status_code,
+        "milliseconds": round(1000 * (time.perf_counter() - started), 2),
+        "bytes_in": request.content_length,
+        "bytes_out": response.content_length,
+    }
+    requests_log.info(line)
+    return response
+
+
+def _headers(response: Response) -> Response:
+    for name, value in SECURITY_HEADERS.items():
+        response.headers.setdefault(name, value)
+    if not response.headers.get("Cache-Control"):
+        is_table = request.method in ("GET", "HEAD") and response.status_code < 400
+        response.headers["Cache-Control"] = "no-cache" if is_table else "no-store"
+    return response
+
+
+def _cors(response: Response) -> Response:
+    """Let the pages of configured origins read answers; none by default."""
+    origins = flask.current_app.config["CORS_ORIGINS"]
+    if not origins:
+        return response
+    response.headers.add("Vary", "Origin")
+    if request.headers.get("Origin") in origins:
+        response.headers["Access-Control-Allow-Origin"] = request.headers["Origin"]
+        response.headers["Cross-Origin-Resource-Policy"] = "cross-origin"
+        if request.method == "OPTIONS":
+            response.headers["Access-Control-Allow-Methods"] = response.headers.get("Allow", "GET")
+            response.headers["Access-Control-Allow-Headers"] = "Content-Type"
+            response.headers["Access-Control-Max-Age"] = "600"
+    return response
+
+
+def _compress(response: Response) -> Response:
+    """Compress what is worth it, and give what is read an entity tag of the bytes sent."""
+    if response.is_streamed and not response.direct_passthrough:
+        return response
+    if response.status_code == 304 or not _compressible(response):
+        return _tagged(response)
+    response.headers.add("Vary", "Accept-Encoding")
+    if _wants_gzip():
+        response.direct_passthrough = False
+        tag, _ = response.get_etag()
+        response.set_data(_gzipped(response.get_data()))
+        response.headers["Content-Encoding"] = "gzip"
+        if tag:
+            response.set_etag(tag + "-gzip")
+    return _tagged(response)
+
+
+def _compressible(response: Response) -> bool:
+    known = (response.mimetype or "").startswith(COMPRESSIBLE)
+    size = response.content_length or 0
+    return known and size >= SMALLEST_COMPRESSED and "Content-Encoding" not in response.headers
+
+
+def _wants_gzip() -> bool:
+    return request.accept_encodings.quality("gzip") > 0
+
+
+@lru_cache(maxsize=32)
+def _gzipped(data: bytes) -> bytes:
+    # Without the time of day, so that the same reply is the same bytes.
+    return gzip.compress(data, compresslevel=6, mtime=0)
+
+
+def _tagged(response: Response) -> Response:
+    if request.method not in ("GET", "HEAD") or response.status_code != 200:
+        return response
+    if not response.direct_passthrough and not response.get_etag()[0]:
+        response.add_etag()
+    answered: Any = response.make_conditional(request)
+    return answered  # type: ignore[no-any-return]

@@ -1,0 +1,81 @@
+"""How much one request may ask for, in one place, and the clock that a calculation runs against."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import TimeoutError as OutOfTime
+from threading import Lock
+from typing import Any, TypeVar
+
+from api.problems import Problem
+
+T = TypeVar("T")
+
+# A weather file of 8,760 hours is 1 to 2 MiB; JSON escapes make it longer.
+MOST_BODY_BYTES = 5 * 1024 * 1024
+MOST_ASSEMBLIES = 5000
+MOST_WITH_CLIMATE = 200
+TIME_LIMIT_S = 30.0
+WORKERS = 4
+RETRY_AFTER_S = 5
+
+DEFAULTS: dict[str, Any] = {
+    "MAX_CONTENT_LENGTH": MOST_BODY_BYTES,
+    "MAX_FORM_MEMORY_SIZE": MOST_BODY_BYTES,
+    "TIME_LIMIT_S": TIME_LIMIT_S,
+    "CORS_ORIGINS": (),
+}
+
+
+class Calculations:
+    """Runs calculations in a few threads and stops waiting for one that takes too long.
+
+    A calculation that nobody waits for any more still ends by itself: its inputs are bounded.
+    While such leftovers hold every thread, new requests are told that the service is busy.
+    """
+
+    def __init__(self, time_limit_s: float, workers: int = WORKERS) -> None:
+        self.time_limit_s = time_limit_s
+        self.workers = workers
+        self._pool: ThreadPoolExecutor | None = None
+        self._left = 0
+        self._lock = Lock()
+
+    def run(self, function: Callable[..., T], *arguments: Any) -> T:
+        """Return what a function returns.
+
+        Raises
+        ------
+        Problem
+            503 "time-limit" when it takes longer than the limit, "busy" when leftovers of earlier
+            requests hold every thread.
+        """
+        with self._lock:
+            if self._left >= self.workers:
+                raise _later("busy", "Earlier requests still hold every thread.")
+            # Made here and not earlier: threads do not survive the server's fork.
+            self._pool = self._pool or ThreadPoolExecutor(self.workers * 4, "calculation")
+            future = self._pool.submit(function, *arguments)
+        try:
+            return future.result(self.time_limit_s)
+        except OutOfTime:
+            if future.done():
+                raise
+            self._leave(future)
+            detail = f"The answer took longer than {self.time_limit_s:g} s; ask for less at once."
+            raise _later("time-limit", detail) from None
+
+    def _leave(self, future: Future[T]) -> None:
+        with self._lock:
+            self._left += 1
+        future.add_done_callback(self._ended)
+
+    def _ended(self, future: Future[T]) -> None:
+        del future
+        with self._lock:
+            self._left -= 1
+
+
+def _later(name: str, detail: str) -> Problem:
+    return Problem(name, detail, headers={"Retry-After": str(RETRY_AFTER_S)})

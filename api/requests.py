@@ -1,0 +1,103 @@
+"""Reading requests: webargs with an exact JSON reader; every refusal is one problem."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import flask
+from marshmallow import Schema
+from webargs.flaskparser import FlaskParser
+
+from api import schemas, service, strict_json, units
+from api.problems import Problem
+from lcc.case.fields import choice
+
+
+@dataclass(frozen=True)
+class TableQuery:
+    """The query of a table."""
+
+    units: str = choice("Units", units.SYSTEMS, "si", help="Of the columns.")
+
+
+@dataclass(frozen=True)
+class NoQuery:
+    """No query parameters at all."""
+
+
+class Document(Schema):
+    """A body that states its own ``units``; loads to the dataclass and the units."""
+
+    def __init__(self, cls: type[Any]) -> None:
+        super().__init__()
+        self.cls = cls
+
+    def load(self, data: Any, **_: Any) -> Any:
+        """Return the dataclass of the core and the units of the request."""
+        return service.load(self.cls, data)
+
+
+class Query(Schema):
+    """Query parameters; loads to the dataclass that lists them."""
+
+    def __init__(self, cls: type[Any]) -> None:
+        super().__init__()
+        self.cls = cls
+
+    def load(self, data: Any, **_: Any) -> Any:
+        """Return the dataclass; faults name the parameter."""
+        try:
+            return schemas.load(schemas.schema_for(self.cls, "si")(), data)
+        except Problem as problem:
+            errors = [_of_parameter(error) for error in problem.errors]
+            raise Problem(problem.name, problem.detail, errors) from None
+
+
+def _of_parameter(error: Mapping[str, Any]) -> dict[str, Any]:
+    parameter = str(error["pointer"]).removeprefix("#/")
+    return {"parameter": parameter, **{k: v for k, v in error.items() if k != "pointer"}}
+
+
+class Parser(FlaskParser):
+    """Webargs' parser for this service."""
+
+    DEFAULT_UNKNOWN_BY_LOCATION: ClassVar[dict[str, str | None]] = {}
+
+    def load_json(self, req: flask.Request, schema: Schema) -> Any:
+        """Return the body as exact JSON; refuse other media types and encodings."""
+        del schema
+        if req.mimetype != "application/json":
+            given = f"{req.mimetype[:60]!a}" if req.mimetype else "not given"
+            detail = f"The media type of the body is {given}; send application/json."
+            raise Problem("media-type", detail)
+        if req.headers.get("Content-Encoding", "identity").strip().lower() != "identity":
+            detail = "The body is encoded; send it as it is, without Content-Encoding."
+            raise Problem("media-type", detail, headers={"Accept-Encoding": "identity"})
+        return strict_json.loads(req.get_data(cache=False))
+
+    def load_querystring(self, req: flask.Request, schema: Schema) -> dict[str, str]:
+        """Return the query; a parameter given twice is refused rather than half read."""
+        del schema
+        lists = req.args.to_dict(flat=False)
+        repeated = sorted(name for name, values in lists.items() if len(values) > 1)
+        if repeated:
+            raise Problem("bad-request", f"Query parameter given twice: {repeated[0][:60]!a}.")
+        return {name: values[0] for name, values in lists.items()}
+
+
+_parser = Parser()
+Decorator = Callable[[Callable[..., flask.Response]], Callable[..., flask.Response]]
+
+
+def body(cls: type[Any]) -> Decorator:
+    """Return a decorator that gives a view the pair of dataclass and units of its body."""
+    decorator: Decorator = _parser.use_args(Document(cls), location="json")
+    return decorator
+
+
+def query(cls: type[Any]) -> Decorator:
+    """Return a decorator that gives a view the dataclass of its query."""
+    decorator: Decorator = _parser.use_args(Query(cls), location="query")
+    return decorator

@@ -1,0 +1,90 @@
+"""The addresses of the service; each view reads its request, asks one function, answers."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flask
+from flask import Blueprint, Response, current_app
+
+from api import assemblies, catalogue, service
+from api.limits import Calculations
+from api.problems import TYPES, TYPES_PATH, Problem
+from api.requests import NoQuery, TableQuery, body, query
+from api.units import System
+from lcc import tables
+from lcc.case import Case
+
+blueprint = Blueprint("v1", __name__, url_prefix="/v1")
+
+
+def answer(document: Any) -> Response:
+    """Return a document as a JSON response of the same bytes each time."""
+    return Response(service.to_json(document), mimetype="application/json")
+
+
+def calculated(function: Any, *arguments: Any) -> Any:
+    """Return what a calculation returns, within the time limit."""
+    calculations: Calculations = current_app.extensions["calculations"]
+    return calculations.run(function, *arguments)
+
+
+@blueprint.get("/health")
+@query(NoQuery)
+def health(_: NoQuery) -> Response:
+    """Tell whether the service is ready, and the versions that a reply would name."""
+    for name in tables.names():
+        tables.keys(name)
+    return answer({"status": "ok", "ready": True, **service.versions()})
+
+
+@blueprint.get("/problems")
+@query(NoQuery)
+def problems(_: NoQuery) -> Response:
+    """List the problem types that an answer other than success may name."""
+    listed = [
+        {"type": TYPES_PATH + name, "status": status, "title": title}
+        for name, (status, title) in TYPES.items()
+    ]
+    return answer({"problems": listed})
+
+
+@blueprint.get("/problems/<name>")
+@query(NoQuery)
+def problem(_: NoQuery, name: str) -> Response:
+    """Tell what one problem type means."""
+    if name not in TYPES:
+        raise Problem("not-found", "No problem type has this name; GET /v1/problems lists them.")
+    status, title = TYPES[name]
+    return answer({"type": TYPES_PATH + name, "status": status, "title": title})
+
+
+def _table_view(address: str) -> Any:
+    @query(TableQuery)
+    def view(wanted: TableQuery) -> Response:
+        return answer(catalogue.document(address, wanted.units))  # type: ignore[arg-type]
+
+    view.__doc__ = f"{catalogue.TITLES[address]}, each row with its source."
+    return view
+
+
+for _address in catalogue.TABLES:
+    blueprint.add_url_rule(f"/{_address}", _address, _table_view(_address), methods=["GET"])
+
+
+@blueprint.post("/assemblies")
+@query(NoQuery)
+@body(assemblies.AssembliesRequest)
+def post_assemblies(
+    _: NoQuery, loaded: tuple[assemblies.AssembliesRequest, System]
+) -> flask.Response:
+    """Figure one assembly or thousands."""
+    return answer(calculated(assemblies.reply, *loaded))
+
+
+@blueprint.post("/comparisons")
+@query(NoQuery)
+@body(Case)
+def post_comparisons(_: NoQuery, loaded: tuple[Case, System]) -> flask.Response:
+    """Compare the base case of a roof with one or more alternatives."""
+    return answer(calculated(service.comparison_reply, *loaded))

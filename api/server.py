@@ -1,0 +1,83 @@
+"""How the service is run: gunicorn with threads, in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from flask import Flask
+from gunicorn.app.base import BaseApplication
+
+from api import logs
+
+HOST = "127.0.0.1"
+PORT = 8000
+WORKERS = 2
+THREADS = 8
+
+
+def settings(host: str, port: int, workers: int, threads: int) -> dict[str, Any]:
+    """Return gunicorn's settings.
+
+    Notes
+    -----
+    Threads rather than plain workers, so that a client that stalls in mid-upload holds one thread
+    and not a whole process. On SIGTERM answers in progress are finished within
+    ``graceful_timeout``. No control socket: containers may have no home, and two instances may run.
+    The application is made after the fork: chart conversion and thread pools do not survive it.
+    """
+    return {
+        "bind": f"[{host}]:{port}" if ":" in host else f"{host}:{port}",
+        "workers": workers,
+        "threads": threads,
+        "worker_class": "gthread",
+        "preload_app": False,
+        "timeout": 60,
+        "graceful_timeout": 35,
+        "keepalive": 5,
+        "limit_request_line": 4094,
+        "limit_request_fields": 50,
+        "limit_request_field_size": 8190,
+        "control_socket_disable": True,
+        "accesslog": None,
+        "logconfig_dict": logs.CONFIGURATION,
+    }
+
+
+class _Server(BaseApplication):  # type: ignore[misc]
+    def __init__(self, app_factory: Callable[[], Flask], options: dict[str, Any]) -> None:
+        self.app_factory = app_factory
+        self.options = options
+        super().__init__()
+
+    def load_config(self) -> None:
+        for name, value in self.options.items():
+            if name in self.cfg.settings:  # older versions have no control socket to disable
+                self.cfg.set(name, value)
+
+    def load(self) -> Flask:
+        return self.app_factory()
+
+
+def run(
+    app_factory: Callable[[], Flask],
+    host: str = HOST,
+    port: int = PORT,
+    workers: int = WORKERS,
+    threads: int = THREADS,
+) -> None:
+    """Serve an application until a signal ends it.
+
+    Parameters
+    ----------
+    app_factory : callable
+        Returns the Flask application; called in every worker after the fork.
+    host : str
+        Address to listen on; the loopback address unless the service is meant for others.
+    port : int
+    workers : int
+        Processes.
+    threads : int
+        Requests that each process can have in hand.
+    """
+    _Server(app_factory, settings(host, port, workers, threads)).run()
