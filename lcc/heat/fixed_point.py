@@ -71,7 +71,15 @@ def _mix(moves: list[Array], changes: list[Array], gap: Array) -> Array | float:
     """Return what the last moves say of the gap: least squares by normal equations."""
     if not changes:
         return 0.0
-    matrix = np.array([[np.dot(one, other) for other in changes] for one in changes])
-    right = np.array([np.dot(one, gap) for one in changes])
+    matrix = np.zeros((len(changes), len(changes)))
+    for row, one in enumerate(changes):
+        for column in range(row + 1):
+            matrix[row, column] = matrix[column, row] = _dot(one, changes[column])
+    right = np.array([_dot(one, gap) for one in changes])
     weights, *_ = np.linalg.lstsq(matrix, right, rcond=1e-12)
     return np.asarray(sum(weight * move for weight, move in zip(weights, moves, strict=True)))
+
+
+def _dot(one: Array, other: Array) -> float:
+    """Return the inner product in one order of addition: a threaded BLAS has another per thread."""
+    return float(np.einsum("i,i->", one, other))
