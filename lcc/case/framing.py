@@ -213,7 +213,7 @@ class Framing:
             _check_apart(self.rectangles[first], self.rectangles[second], second)
         plan_m2 = sum(each.length_m * each.width_m for each in self.rectangles)
         if self.wet_area_m2 > plan_m2:
-            raise CaseError("wet_area", self.wet_area_m2, f"at most the plan area, {plan_m2:g}")
+            raise CaseError("wet_area", self.wet_area_m2, "at most the plan area")
 
 
 def _check_apart(first: Rectangle, second: Rectangle, index: int) -> None:

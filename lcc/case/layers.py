@@ -93,10 +93,10 @@ class Cavity:
         basis="common practice", source="four to five air changes an hour",
     )  # fmt: skip
     inlet_area_m2: float = quantity(
-        "area", "Inlet area", 0.0, low=0, high=1000, help="Free area at the eaves, both sides."
+        "area", "Inlet area", 0.0, low=0, high=1e5, help="Free area at the eaves, both sides."
     )
     outlet_area_m2: float = quantity(
-        "area", "Ventilator throat area", 0.0, low=0, high=1000, help="Free area at the ridge."
+        "area", "Ventilator throat area", 0.0, low=0, high=1e5, help="Free area at the ridge."
     )
     stack_height_m: float = quantity(
         "length", "Height from inlet to outlet", 0.5, low=0, high=30,

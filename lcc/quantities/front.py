@@ -9,13 +9,13 @@ from lcc import tables
 from lcc.case.alternatives import MetalRetrofit
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Fasteners, Layer
-from lcc.errors import CaseError
+from lcc.errors import CaseError, within
 from lcc.heat.assembly import resolve
 from lcc.quantities import practice, takeoff
 from lcc.quantities.loads import loads
 from lcc.quantities.measured import measure
 from lcc.quantities.movement import movement
-from lcc.quantities.results import Quantities
+from lcc.quantities.results import FirstCost, Quantities
 
 
 def quantities(
@@ -62,9 +62,14 @@ def quantities(
         total_load_kg_m2=math.fsum(each.load_kg_m2 for each in added),
         movement=moved or None,
         flags=practice.flags(framing, measured, added, moved or None),
-        cautions=practice.cautions(any(each.basis == "demo" for each in cost.lines)),
+        cautions=practice.cautions(_rests_on_demo(framing, cost)),
         assumptions=practice.assumptions(framing),
     )
+
+
+def _rests_on_demo(framing: Framing, cost: FirstCost) -> bool:
+    """Tell whether a price, or the hours of work behind the labour, are the table's."""
+    return framing.labour_hours_h is None or any(each.basis == "demo" for each in cost.lines)
 
 
 def of_retrofit(
@@ -79,7 +84,8 @@ def of_retrofit(
     """
     if retrofit.framing is None:
         return None
-    return quantities(_with_layers(retrofit.framing, retrofit.layers), panel_temperatures)
+    with within("framing"):
+        return quantities(_with_layers(retrofit.framing, retrofit.layers), panel_temperatures)
 
 
 def _with_layers(framing: Framing, layers: tuple[Layer, ...]) -> Framing:

@@ -56,7 +56,7 @@ def movement(
     the middle, each end moves over half of it.
     """
     if coldest_c > hottest_c:
-        raise CaseError("coldest_panel", coldest_c, f"at most the hottest, {hottest_c:g}")
+        raise CaseError("coldest_panel", coldest_c, "at most the hottest panel")
     coefficient = float(tables.rows("metals")[framing.panel_metal]["expansion_per_k"])
     length = longest_panel_m * _FREE_PART[framing.fixed_point]
     total = expansion(length, coefficient, hottest_c - coldest_c)

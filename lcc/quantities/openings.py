@@ -11,6 +11,8 @@ from lcc.heat.sky import KELVIN
 from lcc.quantities.layout import Layout
 from lcc.quantities.results import CavityShape
 
+LEAST_CLEAR_M = 0.02  # the least mean height that the heat model's cavity takes
+MOST_MEAN_M = 10.0  # and the greatest
 CAVITY_AIR_C = 20.0  # for the density of warm air alone; 20 K more changes the airflow by 3 %
 
 
@@ -55,8 +57,8 @@ def cavity(layouts: tuple[Layout, ...]) -> CavityShape:
     Raises
     ------
     CaseError
-        Where insulation fills the cavity at the eave, or air changes are asked for with neither
-        wind nor warmth to drive them.
+        Where insulation fills the cavity at the eave, the mean cavity is higher than the heat
+        model takes, or air changes are asked for with neither wind nor warmth to drive them.
 
     Notes
     -----
@@ -90,12 +92,15 @@ def cavity(layouts: tuple[Layout, ...]) -> CavityShape:
 
 def _clear_height(layout: Layout) -> float:
     insulation = layout.framing.insulation_thickness_m or 0.0
-    if insulation >= layout.eave_height_m:
-        raise CaseError(
-            "insulation_thickness", insulation,
-            f"less than the lowest post and the purlin on it, {layout.eave_height_m:g}",
-        )  # fmt: skip
-    return layout.mean_panel_height_m - insulation
+    room = layout.eave_height_m - LEAST_CLEAR_M
+    if insulation > room:
+        allowed = "a thickness that leaves 20 mm (0.8 in) under the panel at the eave"
+        raise CaseError("insulation_thickness", insulation, allowed)
+    mean = layout.mean_panel_height_m - insulation
+    if mean > MOST_MEAN_M:
+        allowed = "a slope and posts whose mean cavity is at most 10 m (33 ft) high"
+        raise CaseError("slope", layout.framing.slope, allowed)
+    return mean
 
 
 def _count(framing: Framing, volume_m3: float, speed_m_s: float) -> int:
