@@ -145,7 +145,7 @@ def repeat_ages(work: Work, life_y: float, years: int) -> list[int]:
 
     Notes
     -----
-    It is left out where the step ends before a quarter of its interval has passed: nobody renews a
+    It is left out where the step ends within a quarter of its interval: nobody renews a
     coating the year before the roof is replaced.
 
     Examples
@@ -155,7 +155,7 @@ def repeat_ages(work: Work, life_y: float, years: int) -> list[int]:
     """
     every = float(work.every_y or years + 1)
     due = (every * (k + 1) for k in range(int(years / every) + 1))
-    ages = (whole_years(age) for age in due if not life_y - every / 4 < age <= life_y)
+    ages = (whole_years(age) for age in due if not life_y - every / 4 <= age <= life_y)
     return [age for age in ages if age <= years]
 
 

@@ -18,6 +18,7 @@ Years = NDArray[np.signedinteger]
 # Money smaller than this part of the flows' sum is rounding of the arithmetic.
 ROUNDING = 1e-9
 NOTHING = "both cost the same in every year: there is no investment and no saving"
+NO_RATE_FOUND = "no rate between -50 % and 2000 % a year makes net savings nil"
 # Rates at which the present value is looked at to tell whether a rate of return is unique.
 RATES = np.concatenate((np.linspace(-0.5, 0.0, 51), np.geomspace(0.001, 20.0, 250)))
 
@@ -203,7 +204,8 @@ def internal_rate(saving: Array) -> Measure:
     """
     flow = cleaned(saving)
     worth = (flow / growth(RATES, len(flow) - 1)).sum(axis=-1)
-    count = int(np.count_nonzero(np.diff(np.sign(worth))))
+    signs = np.sign(worth[worth != 0])
+    count = int(np.count_nonzero(np.diff(signs)))
     why_not = _no_rate(flow[flow != 0], count)
     return Measure(None, why_not) if why_not else Measure(float(npf.irr(flow)))
 
@@ -216,6 +218,6 @@ def _no_rate(flow: Array, count: int) -> str | None:
         ((flow < 0).all(), "it costs more in every year: no rate of return exists"),
         (count > 1, f"not unique: costs and savings alternate, and {count} rates fit"),
         (flow[:1] > 0, "it costs less to begin with and more later: a rate has no meaning"),
-        (count == 0, "no rate between -50 % and 2000 % a year makes net savings nil"),
+        (count == 0, NO_RATE_FOUND),
     )
     return next((reason for holds, reason in reasons if holds), None)
