@@ -15,11 +15,11 @@ from lcc.case.fields import check, key, part, parts, quantity, text
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import resolved_layers, steady
+from lcc.heat.cavity import CavityState
 from lcc.heat.climate import Climate
 from lcc.heat.conduction import dynamic
-from lcc.heat.energy import outermost_c
 from lcc.heat.iso6946 import R_SE, R_SI
-from lcc.heat.solution import Solution, solve_space
+from lcc.heat.solution import solve_space
 from lcc.heat.sri import solar_reflectance_index
 from lcc.heat.year import FixedAir
 
@@ -150,7 +150,8 @@ def annual(assembly: Assembly, climate: Climate, indoor_c: float) -> AnnualFigur
     air = FixedAir(np.full(climate.dry_bulb_c.size, indoor_c))
     heat = solve_space(climate, Building(), REFERENCE_AREA_M2, assembly, air)
     flux = heat.roof_flux_w_m2
-    face = outermost_c(Solution(heat, None, flux))  # type: ignore[arg-type]
+    state = heat.exterior_state
+    face = state.panel_c if isinstance(state, CavityState) else heat.surface_c
     return AnnualFigures(
         heat_gain_kwh_m2=float(np.maximum(flux, 0).sum()) / 1000,
         heat_loss_kwh_m2=float(np.maximum(-flux, 0).sum()) / 1000,

@@ -32,6 +32,7 @@ TYPES: dict[str, tuple[int, str]] = {
     "too-many-rows": (422, "Too many rows in one request"),
     "study-period-too-long": (422, "The study period is too long"),
     "headers-too-large": (431, "The headers are too large"),
+    "transfer-coding": (501, "The transfer coding is not understood"),
     "internal-error": (500, "The service failed"),
     "time-limit": (503, "The request took too long"),
     "busy": (503, "The service is busy"),

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any
 
 import flask
 from marshmallow import Schema
 from webargs.flaskparser import FlaskParser
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json, units
 from api.problems import Problem
@@ -63,7 +64,8 @@ def _of_parameter(error: Mapping[str, Any]) -> dict[str, Any]:
 class Parser(FlaskParser):
     """Webargs' parser for this service."""
 
-    DEFAULT_UNKNOWN_BY_LOCATION: ClassVar[dict[str, str | None]] = {}
+    # A plain annotation, as webargs declares it; the schemas here decide about unknown names.
+    DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {}  # noqa: RUF012
 
     def load_json(self, req: flask.Request, schema: Schema) -> Any:
         """Return the body as exact JSON; refuse other media types and encodings."""
@@ -75,7 +77,7 @@ class Parser(FlaskParser):
         if req.headers.get("Content-Encoding", "identity").strip().lower() != "identity":
             detail = "The body is encoded; send it as it is, without Content-Encoding."
             raise Problem("media-type", detail, headers={"Accept-Encoding": "identity"})
-        return strict_json.loads(req.get_data(cache=False))
+        return strict_json.loads(_read(req))
 
     def load_querystring(self, req: flask.Request, schema: Schema) -> dict[str, str]:
         """Return the query; a parameter given twice is refused rather than half read."""
@@ -85,6 +87,21 @@ class Parser(FlaskParser):
         if repeated:
             raise Problem("bad-request", f"Query parameter given twice: {repeated[0][:60]!a}.")
         return {name: values[0] for name, values in lists.items()}
+
+
+def _read(req: flask.Request) -> bytes:
+    """Return the body; one without a declared length is cut at the limit, so it is measured."""
+    try:
+        data = req.get_data(cache=False)
+    except HTTPException:
+        raise
+    except Exception as error:  # what the server's reader raises on a broken chunk is its own
+        detail = "The body cannot be read to its end; is its chunked encoding whole?"
+        raise Problem("bad-request", detail) from error
+    limit = flask.current_app.config["MAX_CONTENT_LENGTH"]
+    if req.content_length is None and len(data) >= limit:
+        raise RequestEntityTooLarge
+    return data
 
 
 _parser = Parser()

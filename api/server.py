@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
+from http import HTTPStatus
 from typing import Any
 
 from flask import Flask
+from gunicorn import util
 from gunicorn.app.base import BaseApplication
+from gunicorn.http import errors
+from gunicorn.workers.gthread import ThreadWorker
 
-from api import logs
+from api import logs, service
+from api.problems import MEDIA_TYPE, Problem
 
 HOST = "127.0.0.1"
 PORT = 8000
@@ -30,7 +36,7 @@ def settings(host: str, port: int, workers: int, threads: int) -> dict[str, Any]
         "bind": f"[{host}]:{port}" if ":" in host else f"{host}:{port}",
         "workers": workers,
         "threads": threads,
-        "worker_class": "gthread",
+        "worker_class": Worker,
         "preload_app": False,
         "timeout": 60,
         "graceful_timeout": 35,
@@ -42,6 +48,36 @@ def settings(host: str, port: int, workers: int, threads: int) -> dict[str, Any]
         "accesslog": None,
         "logconfig_dict": logs.CONFIGURATION,
     }
+
+
+class Worker(ThreadWorker):  # type: ignore[misc]
+    """Gunicorn's worker, which answers unreadable requests with problem documents too."""
+
+    def handle_error(self, req: Any, client: Any, addr: Any, exc: Exception) -> None:
+        """Answer a request that never reached the application; nothing of it is logged."""
+        del req, addr
+        problem = _problem_of(exc)
+        self.log.warning("%s before the application: %s", problem.status, type(exc).__name__)
+        body = service.to_json(problem.document())
+        head = (
+            f"HTTP/1.1 {problem.status} {HTTPStatus(problem.status).phrase}\r\n"
+            f"Connection: close\r\nContent-Type: {MEDIA_TYPE}\r\n"
+            f"X-Content-Type-Options: nosniff\r\nContent-Length: {len(body)}\r\n\r\n"
+        )
+        with suppress(OSError):  # the client may be gone
+            util.write_nonblock(client, head.encode() + body)
+
+
+def _problem_of(error: Exception) -> Problem:
+    if isinstance(error, errors.LimitRequestLine):
+        return Problem("address-too-long", "The request line is too long.")
+    if isinstance(error, errors.LimitRequestHeaders):
+        return Problem("headers-too-large", "The headers are too many or too long.")
+    if isinstance(error, errors.UnsupportedTransferCoding):
+        return Problem("transfer-coding", "Send the body plain or chunked.")
+    if isinstance(error, errors.ParseException):
+        return Problem("bad-request", "The request line or a header cannot be read.")
+    return Problem("internal-error", "The service failed on this request.")
 
 
 class _Server(BaseApplication):  # type: ignore[misc]
