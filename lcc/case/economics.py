@@ -35,7 +35,7 @@ class Prices:
         "price_per_mass", "Disposal", None, low=0, high=20, when_unset=TABLE
     )
     insulation_per_m2: float | None = quantity(
-        "price_per_area", "Insulation for each m²K/W, laid", None, low=0, high=500,
+        "price_per_resistance", "Insulation by area and R-value, laid", None, low=0, high=500,
         when_unset=TABLE,
     )  # fmt: skip
     unit_lift: float | None = quantity(

@@ -53,6 +53,7 @@ SUFFIX: dict[str, str] = {
     "price_per_length": "_per_m",
     "price_per_mass": "_per_kg",
     "price_per_power": "_per_kw",
+    "price_per_resistance": "_per_m2",
     "price_per_volume": "_per_m3",
     "rate": "",
     "ratio": "",
