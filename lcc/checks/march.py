@@ -19,6 +19,7 @@ from lcc.case.building import Building
 from lcc.case.layers import Assembly, Cavity
 from lcc.heat.assembly import ResolvedLayer, resolved_layers
 from lcc.heat.climate import Climate
+from lcc.heat.hourly import hours_from_blocks
 from lcc.heat.solution import inside_films, outdoors
 from lcc.heat.zone import AIR_HEAT_J_M3K, zone_of
 
@@ -54,42 +55,39 @@ def march(cases: Sequence[MarchCase], step_s: float = STEP_S) -> March:
 
     Notes
     -----
-    Hourly weather is joined by straight lines between the middles of the hours; schedules hold
-    for their hour. The last days of December warm the layers up before the year begins.
+    Hourly weather is rebuilt to the steps so that every hour keeps its mean; schedules hold for
+    their hour. The last days of December warm the layers up before the year begins.
     """
-    inputs = _Inputs(cases)
-    a_step = _Step(cases, step_s)
     per_hour = round(3600 / step_s)
+    inputs = _Inputs(cases, per_hour)
+    a_step = _Step(cases, step_s)
     sums = np.zeros((4, len(cases), 8760))
     for hour in range(-24 * WARM_UP_DAYS, 8760):
         for part in range(per_hour):
-            values = a_step.advance(*inputs.at(hour + (part + 0.5) / per_hour, hour % 8760))
+            values = a_step.advance(*inputs.at(hour % 8760, part))
             if hour >= 0:
                 sums[:, :, hour] += values
     return March(*(sums / per_hour))
 
 
 class _Inputs:
-    """Weather joined by lines, and schedules, of every case at a moment."""
+    """Weather rebuilt to the steps, and schedules, of every case."""
 
-    def __init__(self, cases: Sequence[MarchCase]) -> None:
+    def __init__(self, cases: Sequence[MarchCase], per_hour: int) -> None:
         skies = [outdoors(c.climate, c.building, c.assembly, "suburban") for c in cases]
         zones = [zone_of(c.building, c.climate, c.area_m2) for c in cases]
-        weather = (
-            [s.air_c for s in skies], [s.irradiance_w_m2 for s in skies],
-            [s.longwave_w_m2 for s in skies], [s.convection_w_m2k for s in skies],
-        )  # fmt: skip
-        plans = (
-            [z.conductance_w_m2k for z in zones], [z.gains_w_m2 for z in zones],
-            [z.low_c for z in zones], [z.high_c for z in zones],
-        )  # fmt: skip
-        self.weather, self.plans = np.array(weather), np.array(plans)
+        finer = {"air_c": None, "irradiance_w_m2": 0.0, "longwave_w_m2": 0.0,
+                 "convection_w_m2k": 0.0}  # fmt: skip
+        weather = [
+            [hours_from_blocks(getattr(sky, name), low, parts=per_hour) for sky in skies]
+            for name, low in finer.items()
+        ]
+        plans = ("conductance_w_m2k", "gains_w_m2", "low_c", "high_c")
+        self.weather, self.per_hour = np.array(weather), per_hour
+        self.plans = np.array([[getattr(zone, name) for zone in zones] for name in plans])
 
-    def at(self, time_h: float, hour: int) -> tuple[Array, Array]:
-        before = int(np.floor(time_h - 0.5))
-        part = time_h - 0.5 - before
-        weather = self.weather[:, :, before % 8760] * (1 - part)
-        return weather + self.weather[:, :, (before + 1) % 8760] * part, self.plans[:, :, hour]
+    def at(self, hour: int, part: int) -> tuple[Array, Array]:
+        return self.weather[:, :, hour * self.per_hour + part], self.plans[:, :, hour]
 
 
 class _Step:
@@ -173,8 +171,9 @@ class _CavityTerms:
 
     def through(self, rest: Array, slope: Array, air: Array, low: Array, panel: Array) -> Any:
         """Eliminate panel and cavity air; return source and slope at the layers, and the face."""
-        upper, lower = _walton(air_gap=panel - self.air, warm=0.76, cool=1.51), _walton(
-            air_gap=low - self.air, warm=1.51, cool=0.76
+        upper, lower = (
+            _walton(air_gap=panel - self.air, warm=0.76, cool=1.51),
+            _walton(air_gap=low - self.air, warm=1.51, cool=0.76),
         )
         low_k, panel_k = low + KELVIN, panel + KELVIN
         radiation = self.exchange * (low_k**2 + panel_k**2) * (low_k + panel_k)

@@ -10,8 +10,10 @@ Array = NDArray[np.float64]
 BLOCK_H = 3
 
 
-def hours_from_blocks(means: Array, low: float | None = None, high: float | None = None) -> Array:
-    """Rebuild hourly means from three-hour means of a periodic year.
+def hours_from_blocks(
+    means: Array, low: float | None = None, high: float | None = None, parts: int = BLOCK_H
+) -> Array:
+    """Rebuild hourly means from three-hour means of a periodic year, or finer from hourly ones.
 
     Parameters
     ----------
@@ -20,10 +22,12 @@ def hours_from_blocks(means: Array, low: float | None = None, high: float | None
     low, high : float, optional
         Bounds of the quantity. With a lower bound the interpolation is monotone in the running
         sum, so that it never undershoots; an upper bound is then clipped.
+    parts : int
+        How many equal parts a block is cut into.
 
     Returns
     -------
-    array, shape (3 n,)
+    array, shape (parts n,)
 
     Notes
     -----
@@ -36,9 +40,9 @@ def hours_from_blocks(means: Array, low: float | None = None, high: float | None
     >>> hourly.reshape(4, 3).mean(axis=1).round(12).tolist()
     [1.0, 4.0, 7.0, 4.0]
     """
-    edges = np.arange(means.size + 1) * BLOCK_H
-    total = np.concatenate([[0.0], np.cumsum(means) * BLOCK_H])
-    hours = np.arange(means.size * BLOCK_H + 1)
+    edges = np.arange(means.size + 1) * parts
+    total = np.concatenate([[0.0], np.cumsum(means) * parts])
+    hours = np.arange(means.size * parts + 1)
     if low is not None:
         rebuilt = np.diff(PchipInterpolator(edges, total - low * edges)(hours)) + low
         return np.asarray(np.clip(rebuilt, low, high))

@@ -30,11 +30,15 @@ STATION_HEIGHT_M = 10.0
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """The solved year with the zone it was solved for and the loads of its thermostat [W/m²]."""
+    """The solved year with the zone it was solved for."""
 
     heat: HeatYear
     zone: Zone
-    load_w_m2: Array
+
+    @property
+    def load_w_m2(self) -> Array:
+        """Heat that the thermostat adds (positive) or removes (negative) [W/m²]."""
+        return self.heat.load_w_m2
 
 
 def wind_at_roof(station_wind: Array, terrain: str, height_m: float) -> Array:
@@ -128,4 +132,4 @@ def solve(
     """
     zone = zone_of(building, climate, area_m2)
     heat = solve_space(climate, building, area_m2, assembly, zone, terrain, tolerance_k)
-    return Solution(heat, zone, zone.load(heat.indoor_c, heat.roof_flux_w_m2))
+    return Solution(heat, zone)

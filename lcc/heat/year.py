@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -22,12 +23,12 @@ MOST_ITERATIONS = 200
 class Space(Protocol):
     """What is under the roof: a zone with a thermostat, or air of fixed temperature."""
 
-    def temperature(self, roof_flux: Array, roof_u: float, before: Array) -> Array:
-        """Return the next guess of the indoor temperature [°C]."""
+    def coupled(self, roof_u: float) -> Callable[[Array, Array], Array]:
+        """Return the next guess of the indoor temperature from a roof flux and the last guess."""
         ...
 
-    def settled(self, roof_flux: Array) -> Array:
-        """Return the indoor temperature [°C] for a roof flux taken as given [W/m²]."""
+    def settled(self, roof_flux: Array) -> tuple[Array, Array]:
+        """Return indoor temperature [°C] and load [W/m²] for a roof flux taken as given."""
         ...
 
 
@@ -37,15 +38,14 @@ class FixedAir:
 
     air_c: Array
 
-    def temperature(self, roof_flux: Array, roof_u: float, before: Array) -> Array:
-        """Return the fixed temperature."""
-        del roof_flux, roof_u, before
-        return self.air_c
+    def coupled(self, roof_u: float) -> Callable[[Array, Array], Array]:
+        """Return a guess that never changes."""
+        del roof_u
+        return lambda flux, before: self.air_c
 
-    def settled(self, roof_flux: Array) -> Array:
-        """Return the fixed temperature."""
-        del roof_flux
-        return self.air_c
+    def settled(self, roof_flux: Array) -> tuple[Array, Array]:
+        """Return the fixed temperature, and the heat that holds it against the roof's flux."""
+        return self.air_c, -roof_flux
 
 
 @dataclass(frozen=True)
@@ -67,6 +67,7 @@ class HeatYear:
 
     surface_c: Array
     indoor_c: Array
+    load_w_m2: Array
     outer_flux_w_m2: Array
     roof_flux_w_m2: Array
     exterior_state: Any
@@ -106,7 +107,7 @@ def solve_year(
     """
     iteration = _Iteration(exterior, response, films, space)
     surface = exterior.first_guess()
-    drive = space.settled(np.zeros_like(surface))
+    drive, _ = space.settled(np.zeros_like(surface))
     found = anderson(iteration.step, np.concatenate([surface, drive]), tolerance_k, MOST_ITERATIONS)
     if not found.residual <= tolerance_k:
         reason = (
@@ -128,7 +129,7 @@ class _Iteration:
         self.state: Any = None
         self.correction: Any = None
         # How fast the inward flux falls with a slow change of the indoor temperature.
-        self.roof_u = float(response.inner[0].real)
+        self.indoor = space.coupled(float(response.inner[0].real))
 
     def step(self, unknown: Array) -> Array:
         surface, drive = np.split(unknown, 2)
@@ -139,7 +140,7 @@ class _Iteration:
             self.correction = 1 / (middle + self.response.outer)
         change = irfft(rfft(given - outer) * self.correction, surface.size)
         lift = self.films.excess(inner) * inner
-        indoor = self.space.temperature(inner, self.roof_u, drive - lift)
+        indoor = self.indoor(inner, drive - lift)
         return np.concatenate([surface + change, indoor + lift])
 
     def _fluxes(self, surface: Array, drive: Array) -> tuple[Array, Array]:
@@ -155,5 +156,5 @@ class _Iteration:
         inner, outer = self._fluxes(surface, drive)
         _, _, state = self.exterior.exchange(surface, self.state)
         # The last indoor temperature takes the flux as given, so that the space's balance closes.
-        indoor = self.space.settled(inner)
-        return HeatYear(surface, indoor, outer, inner, state, iterations, residual)
+        indoor, load = self.space.settled(inner)
+        return HeatYear(surface, indoor, load, outer, inner, state, iterations, residual)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import sqrt
@@ -40,48 +41,88 @@ class Zone:
     low_c: Array
     high_c: Array
 
-    def temperature(self, roof_flux: Array, roof_u: float, before: Array) -> Array:
-        """Return the next guess of the indoor temperature [°C], shape (8760,).
+    def coupled(self, roof_u: float) -> Callable[[Array, Array], Array]:
+        """Return the next guess of the indoor temperature from a roof flux and the last guess.
 
         Parameters
         ----------
-        roof_flux : array
-            Inward flux through the roof [W/m²], found with the indoor temperature `before`.
         roof_u : float
-            How fast that flux falls with indoor temperature [W/m²K].
-        before : array
-            The last guess [°C]; the answer keeps a hundredth of its error at most.
+            How fast the roof's inward flux falls with indoor temperature [W/m²K].
 
-        Notes
-        -----
-        Implicit hourly steps: (C/Δt + K + U) T = C/Δt T₋₁ + K T_a + g + q + U T_before, held
-        between the set points by an ideal thermostat.
+        Returns
+        -------
+        callable
+            Of the inward flux [W/m²] and the indoor temperature [°C] it was found with; what
+            it returns keeps a hundredth of the last guess's error at most.
         """
-        return self._step(roof_flux + roof_u * before, roof_u, before, 0.01)
+        step = ThermostatStep(self, roof_u)
+        return lambda flux, before: step.hours(flux + roof_u * before, before, 0.01)[0]
 
-    def settled(self, roof_flux: Array) -> Array:
-        """Return the indoor temperature [°C] for a roof flux taken as given [W/m²]."""
-        return self._step(roof_flux, 0.0, np.full_like(roof_flux, 20.0), 1e-12)
+    def settled(self, roof_flux: Array) -> tuple[Array, Array]:
+        """Return hourly mean temperature [°C] and load [W/m²] for a roof flux taken as given.
 
-    def _step(self, flux: Array, roof_u: float, start: Array, enough: float) -> Array:
-        whole = self.storage_w_m2k + self.conductance_w_m2k + roof_u
-        drive = (self.conductance_w_m2k * self.outdoor_c + self.gains_w_m2 + flux) / whole
-        gain = self.storage_w_m2k / whole
-        return periodic_clip(gain, drive, self.low_c, self.high_c, start, enough)
-
-    def load(self, indoor: Array, roof_flux: Array) -> Array:
-        """Return the heat the thermostat adds (positive) or removes (negative) [W/m²].
-
-        Notes
-        -----
-        What closes the hour's balance; exactly 0 between the set points when `indoor` is
-        `settled` for the same flux.
+        The load is the heat the thermostat adds (positive) or removes (negative): what closes
+        every hour's balance, exactly 0 between the set points.
         """
-        stored = self.storage_w_m2k * (indoor - shifted(indoor, 1))
-        lost = self.conductance_w_m2k * (indoor - self.outdoor_c)
-        load = stored + lost - self.gains_w_m2 - roof_flux
-        free = (indoor > self.low_c) & (indoor < self.high_c)
-        return np.where(free, 0.0, load)
+        guess = np.full_like(roof_flux, 20.0)
+        return ThermostatStep(self, 0.0).hours(roof_flux, guess, 1e-12)
+
+
+class ThermostatStep:
+    """The hourly step of a zone, with what does not depend on the roof's flux worked out.
+
+    Notes
+    -----
+    Within an hour C dT/dt = g + q + K T_a - (K + U) T, so that the hour ends at
+    e^-λ T₋₁ + (1 - e^-λ) T∞ with λ = (K + U) Δt/C, held between the set points by an ideal
+    thermostat. The hour's mean follows from the same exponential; where the thermostat acts,
+    the temperature runs to the set point in a straight line and stays there. Set points change
+    at the beginning of an hour, and the temperature follows them at once.
+    """
+
+    def __init__(self, zone: Zone, roof_u: float) -> None:
+        self.zone = zone
+        self.whole = zone.conductance_w_m2k + roof_u
+        decay = self.whole / zone.storage_w_m2k
+        self.keep = np.exp(-decay)
+        # Mean of an exponential that ends at `keep`; its limit where nothing is lost.
+        safe = np.where(decay > 1e-9, decay, 1.0)
+        self.mean = np.where(decay > 1e-9, (1 - self.keep) / safe, 1 - decay / 2)
+
+    def hours(self, flux: Array, start: Array, enough: float) -> tuple[Array, Array]:
+        """Return the hourly mean temperature [°C] and load [W/m²]."""
+        zone = self.zone
+        given = zone.conductance_w_m2k * zone.outdoor_c + zone.gains_w_m2 + flux
+        rise = given / zone.storage_w_m2k * self.mean
+        # An hour that begins outside its set points is first brought to them.
+        low, high = (self._held(self.keep * bound + rise) for bound in (zone.low_c, zone.high_c))
+        end = periodic_clip(self.keep, rise, low, high, start, enough)
+        before = shifted(end, 1)
+        begin = self._held(before)
+        mean, load = self._balanced(begin, end, self.keep * begin + rise, given)
+        return mean, load + zone.storage_w_m2k * (begin - before)
+
+    def _held(self, temperature: Array) -> Array:
+        return np.minimum(np.maximum(temperature, self.zone.low_c), self.zone.high_c)
+
+    def _balanced(
+        self, begin: Array, end: Array, free_end: Array, given: Array
+    ) -> tuple[Array, Array]:
+        stored = self.zone.storage_w_m2k * (end - begin)
+        heats, cools = free_end < self.zone.low_c, free_end > self.zone.high_c
+        load = stored + self.whole * _held_mean(begin, end, free_end) - given
+        load = np.where(heats, np.maximum(load, 0), np.where(cools, np.minimum(load, 0), 0))
+        # The mean that closes the balance with this load: the exponential's own where free.
+        even = (begin + end) / 2
+        lost = given + load - stored
+        return np.divide(lost, self.whole, out=even, where=self.whole > 1e-9), load
+
+
+def _held_mean(begin: Array, end: Array, free_end: Array) -> Array:
+    """Mean of an hour that runs in a line toward its free end, and is held on the way."""
+    way = begin - free_end
+    part = np.divide(begin - end, way, out=np.zeros_like(way), where=way != 0)
+    return end + 0.5 * part * (begin - end)
 
 
 def completed(building: Building) -> Building:
