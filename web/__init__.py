@@ -1,1 +1,49 @@
-"""The page, the proposal and the command line over the service."""
+"""The pages and the command line over the API."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Flask, Response
+
+import api
+from api import service
+from web import assets, pages
+from web.charts import style
+from web.markers import marker_path
+from web.terms import TERMS
+
+__all__ = ["create_app"]
+
+# Everything from this origin, nothing inline, nothing evaluated; charts draw without either.
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+NAVIGATION = (("pages.case", "One roof"), ("v1.health", "API"))
+
+
+def create_app(config: Mapping[str, Any] | None = None) -> Flask:
+    """Return the service with its pages as one application.
+
+    Parameters
+    ----------
+    config : mapping, optional
+        As for `api.create_app`.
+    """
+    app = api.create_app(config)
+    app.register_blueprint(pages.blueprint)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals.update(
+        asset=assets.asset, look=style.look, marker_path=marker_path, terms=TERMS
+    )
+    app.context_processor(lambda: {"navigation": NAVIGATION, **service.versions()})
+    app.after_request(_page_policy)
+    return app
+
+
+def _page_policy(response: Response) -> Response:
+    if response.mimetype == "text/html":
+        response.headers.setdefault("Content-Security-Policy", POLICY)
+    return response

@@ -11,6 +11,7 @@ import altair as alt
 from web import format as fmt
 from web.charts import style
 from web.charts.figure import Data, Figure, Reply, Row, Series, pivot, series_of
+from web.charts.jobs import jobs
 
 HEIGHT = 340
 
@@ -92,15 +93,15 @@ def _data(reply: Reply, series: Sequence[Series]) -> Data:
 def _events(reply: Reply, series: Sequence[Series], costs: dict[str, list[float]]) -> Iterator[Row]:
     total = max(line[-1] for line in costs.values())
     for one, alternative in zip(series, reply["alternatives"], strict=True):
-        for event in alternative["events"]:
+        for job in jobs(alternative):
             yield {
-                "year": event["year"],
+                "year": job.year,
                 "series": one.id,
-                "cost": costs[one.id][event["year"]],
-                "what": event["what"],
-                "shown": fmt.shown(event["cost"], "money"),
+                "cost": costs[one.id][job.year],
+                "what": job.what,
+                "shown": fmt.shown(job.cost, "money"),
                 "name": one.name,
-                "told": one.id == "s0" and event["cost"] > total / 20 and event["year"] > 4,
+                "told": one.id == "s0" and job.cost > total / 20 and job.year > 4,
             }
 
 

@@ -11,6 +11,7 @@ import altair as alt
 from web import format as fmt
 from web.charts import style
 from web.charts.figure import Data, Figure, Reply, Row, Series, Table, series_of
+from web.charts.jobs import jobs
 
 LANE = 84  # px
 
@@ -42,30 +43,31 @@ def reading(reply: Reply) -> str:
     years = len(base["cash_flow"]) - 1
     return (
         f"In {years} years “{base['name']}” means {_pieces(base)}; "
-        f"“{other['name']}” means {_pieces(other)}."
+        f"“{other['name']}” means {_pieces(other)}, in today’s prices."
     )
 
 
 def _pieces(alternative: Reply) -> str:
-    events = alternative["events"]
-    total = fmt.shown(sum(event["cost"] for event in events), "money")
-    times = "no work" if not events else f"{len(events)} piece{'s' * (len(events) > 1)} of work"
-    return f"{times} for {total} in today’s prices" if events else times
+    done = list(jobs(alternative))
+    if not done:
+        return "no work beyond repairs"
+    total = fmt.shown(sum(job.cost for job in done), "money")
+    return f"{len(done)} piece{'s' * (len(done) > 1)} of work for {total}"
 
 
 def _rows(reply: Reply, series: Sequence[Series]) -> list[Row]:
     rows = [
         {
-            "year": event["year"],
+            "year": job.year,
             "series": one.id,
             "name": one.name,
-            "what": event["what"],
-            "why": event["why"],
-            "cost": fmt.rounded(event["cost"], "money"),
-            "shown": fmt.shown(event["cost"], "money"),
+            "what": job.what,
+            "why": job.why,
+            "cost": fmt.rounded(job.cost, "money"),
+            "shown": fmt.shown(job.cost, "money"),
         }
         for one, alternative in zip(series, reply["alternatives"], strict=True)
-        for event in alternative["events"]
+        for job in jobs(alternative)
     ]
     return sorted(rows, key=lambda row: (row["year"], row["series"]))
 

@@ -1,0 +1,116 @@
+"""A case document answered: everything that the page and the proposal show of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from markupsafe import Markup
+
+from api import service, units
+from api.problems import Problem
+from web import charts, measures
+from web import format as fmt
+from web.charts import Figure, Reply, svg
+from web.form import Document, at, described
+from web.form_units import to_entry
+
+Calculate = Callable[..., Any]
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """One assumption as text."""
+
+    label: str
+    value: str
+    basis: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The reply to a case and what is drawn from it."""
+
+    reply: Reply
+    figures: tuple[Figure, ...]
+    keys: tuple[measures.KeyFigure, ...]
+    lines: tuple[measures.Line, ...]
+    assumptions: tuple[Assumed, ...]
+    pictures: Mapping[str, Markup] = field(default_factory=dict)
+
+    @property
+    def years(self) -> int:
+        """Length of the study period [years]."""
+        return len(self.reply["alternatives"][0]["cash_flow"]) - 1
+
+
+def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
+    """Return the answer to a case document.
+
+    Parameters
+    ----------
+    document : dict
+        A case document, not yet checked.
+    calculate : callable
+        Runs a function with its arguments, such as within a time limit.
+    drawn : bool
+        Whether the charts are drawn as pictures, for a page that has no live charts yet.
+
+    Raises
+    ------
+    api.problems.Problem
+        With every fault of the document.
+    """
+    loaded = service.load_case(document)
+    reply = calculate(service.comparison_reply, loaded.case, loaded.units)
+    figures = charts.figures(reply)
+    return Answer(
+        reply,
+        figures,
+        measures.key_figures(reply),
+        measures.lines(reply),
+        tuple(_assumed(one, reply["units"]) for one in reply["assumptions"]),
+        {figure.key: svg.draw(figure) for figure in figures} if drawn else {},
+    )
+
+
+def _assumed(one: Mapping[str, Any], system: units.System) -> Assumed:
+    value, kind = one["value"], one["kind"]
+    if isinstance(value, bool):
+        text = "yes" if value else "no"
+    elif isinstance(value, int | float):
+        unit = units.unit(kind, system).display if kind in units.KINDS else ""
+        unit = "" if kind == "money" else unit.removeprefix("$")
+        text = f"{fmt.shown(value, kind)}{'' if unit.startswith('/') else ' '}{unit}".strip()
+    else:
+        text = fmt.NOTHING if value is None else str(value)
+    return Assumed(one["label"], text, one["basis"], one["source"])
+
+
+def resolved(reply: Reply) -> dict[str, str]:
+    """Return what the entries left empty come to, as entries read, by dotted path."""
+    top = {one["name"]: one for one in described(reply["units"])}
+    found = {}
+    for one in reply["assumptions"]:
+        name = one["field"].rsplit(".", 1)[-1]
+        if isinstance(one["value"], int | float) and one["field"].split(".")[0] in top:
+            described_as = {"kind": one["kind"], "name": name}
+            found[one["field"]] = to_entry(one["value"], described_as, reply["units"])
+    return found
+
+
+def in_units(document: Document, system: units.System) -> Document:
+    """Return a case document with its numbers in other units.
+
+    Raises
+    ------
+    api.problems.Problem
+        With every fault of the document: what cannot be read cannot be converted.
+    """
+    loaded = service.load_case(document)
+    return service.case_document(loaded.case, system)
+
+
+__all__ = ["Answer", "Problem", "answer", "at", "in_units", "resolved"]

@@ -1,0 +1,45 @@
+"""Pieces of work: what is done to a roof in one year is one job."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+
+from web.charts.figure import Reply
+
+
+@dataclass(frozen=True)
+class Job:
+    """Everything done to a roof in one year: the dearest part first, and its reason."""
+
+    year: int
+    parts: tuple[str, ...]
+    why: str
+    cost: float
+
+    @property
+    def what(self) -> str:
+        """All parts in one line."""
+        return "; ".join(self.parts)
+
+
+def jobs(alternative: Reply) -> Iterator[Job]:
+    """Return the work of an alternative by year.
+
+    Examples
+    --------
+    >>> events = [{"year": 2, "what": "Tear-off", "why": "two in place", "cost": 10.0},
+    ...           {"year": 2, "what": "New covering", "why": "end of life", "cost": 30.0}]
+    >>> [(job.year, job.what, job.why, job.cost) for job in jobs({"events": events})]
+    [(2, 'New covering; Tear-off', 'end of life', 40.0)]
+    """
+    ordered = sorted(alternative["events"], key=lambda event: (event["year"], -event["cost"]))
+    for year, group in groupby(ordered, key=lambda event: event["year"]):
+        events = list(group)
+        yield Job(
+            year,
+            tuple(event["what"] for event in events),
+            events[0]["why"],
+            sum(event["cost"] for event in events),
+        )

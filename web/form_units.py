@@ -1,0 +1,80 @@
+"""How a number of the case document reads in an entry field, and back.
+
+Rates are entered in percent and, with inch-pound units, gas prices by the therm, as bills state
+them; everything else in the unit of the document's bare numbers.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from api import units
+from web.format import entry
+
+Described = Mapping[str, Any]
+_GROUPED = re.compile(r"-?\d{1,3}(,\d{3})+(\.\d*)?", re.ASCII)
+_PLAIN = re.compile(r"-?(\d{1,15}\.?\d{0,15}|\.\d{1,15})", re.ASCII)
+THERM_PRICE = "$/therm_US"
+
+
+def unit_shown(field: Described, system: units.System) -> str:
+    """Return the unit that stands beside an entry field."""
+    if field["kind"] == "rate":
+        return "%"
+    return "$/therm" if _by_therm(field, system) else str(field["unit"])
+
+
+def to_entry(value: Any, field: Described, system: units.System) -> str:
+    """Return a value of the case document as the text of an entry field.
+
+    Examples
+    --------
+    >>> to_entry(0.03, {"kind": "rate", "name": "discount_rate"}, "ip")
+    '3'
+    >>> to_entry("1.05 $/therm_US", {"kind": "price_per_energy", "name": "gas"}, "ip")
+    '1.05'
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        text = "" if value is None else str(value)
+        return text.removesuffix(f" {THERM_PRICE}") if _by_therm(field, system) else text
+    if field["kind"] == "rate":
+        return entry(100 * value)
+    if _by_therm(field, system):
+        return entry(value / units.spelled("price_per_energy", THERM_PRICE).factor)
+    return entry(value)
+
+
+def from_entry(text: str, field: Described, system: units.System) -> float | int | str | None:
+    """Return the text of an entry field as a value of the case document.
+
+    Text that is no plain number goes on as it is: the document takes quantities that name their
+    unit, and refuses the rest in words.
+
+    Examples
+    --------
+    >>> from_entry("24,000", {"kind": "area", "name": "area", "type": "quantity"}, "ip")
+    24000.0
+    >>> from_entry("3", {"kind": "rate", "name": "discount_rate", "type": "quantity"}, "ip")
+    0.03
+    >>> from_entry("1.05", {"kind": "price_per_energy", "name": "gas", "type": "quantity"}, "ip")
+    '1.05 $/therm_US'
+    """
+    text = text.strip()
+    if not text:
+        return None
+    bare = text.removeprefix("$").removesuffix("%").strip()
+    plain = bare.replace(",", "") if _GROUPED.fullmatch(bare) else bare
+    if not _PLAIN.fullmatch(plain):
+        return text
+    number = float(plain)
+    if field["type"] == "whole":
+        return int(number) if number.is_integer() else number
+    if field["kind"] == "rate":
+        return float(f"{number / 100:.12g}")
+    return f"{plain} {THERM_PRICE}" if _by_therm(field, system) else number
+
+
+def _by_therm(field: Described, system: units.System) -> bool:
+    return system == "ip" and field["kind"] == "price_per_energy" and field["name"] == "gas"

@@ -1,0 +1,261 @@
+"""How the form is laid out: the few entries that a first meeting needs, the rest behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from api.units import System
+from web.form import Document, at, described, inner_fields, units_of
+from web.form_units import Described, to_entry, unit_shown
+
+# Words of the trade by field name, explained in `web.terms`.
+TERM_OF = {
+    "covering": "covering",
+    "cooling_eer": "eer",
+    "discount_rate": "discount-rate",
+    "resistance": "r-value",
+    "solar_reflectance": "reflectance",
+    "thermal_emittance": "emittance",
+    "wall_u": "u-value",
+}
+KIND_NAMES = {"membrane": "membrane", "coating": "coating", "metal-retrofit": "metal retrofit"}
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One entry field: where its value goes, what stands beside it, and what is wrong with it."""
+
+    path: str
+    label: str
+    control: str
+    value: str
+    unit: str = ""
+    hint: str = ""
+    term: str = ""
+    placeholder: str = ""
+    options: tuple[tuple[str, str], ...] = ()
+    fault: str = ""
+    main: bool = False
+
+    @property
+    def id(self) -> str:
+        """Identity of the control in the page."""
+        return "f-" + self.path.replace(".", "-")
+
+
+@dataclass(frozen=True)
+class Section:
+    """Entries under one title, with sections inside; a list's item or an optional part."""
+
+    path: str
+    title: str
+    entries: tuple[Entry, ...] = ()
+    sections: tuple[Section, ...] = ()
+    kind: str = ""
+    optional: bool = False
+    absent: bool = False
+    item: bool = False
+    adds: tuple[tuple[str, str], ...] = ()
+
+    def all_entries(self) -> Iterator[Entry]:
+        """Every entry of the section and of those inside it."""
+        yield from self.entries
+        for section in self.sections:
+            yield from section.all_entries()
+
+    @property
+    def faulty(self) -> bool:
+        """Whether any entry inside has a fault."""
+        return any(entry.fault for entry in self.all_entries())
+
+
+@dataclass(frozen=True)
+class Group:
+    """One step of the form: main entries first, the rest behind a word that opens it."""
+
+    id: str
+    title: str
+    lead: tuple[Entry, ...]
+    rest: tuple[Section, ...]
+    remove: str = ""
+    kind: str = ""
+    path: str = ""
+
+    @property
+    def hidden_count(self) -> int:
+        """How many entries stand behind the main ones."""
+        return sum(1 for section in self.rest for _ in section.all_entries())
+
+    @property
+    def faulty(self) -> bool:
+        """Whether any entry behind the main ones has a fault."""
+        return any(section.faulty for section in self.rest)
+
+
+@dataclass(frozen=True)
+class _View:
+    """What entries are made from: the document, its units, faults and resolved defaults."""
+
+    document: Document
+    system: System
+    faults: Mapping[str, str]
+    resolved: Mapping[str, str]
+
+
+def groups(
+    document: Document, faults: Mapping[str, str], resolved: Mapping[str, str]
+) -> tuple[Group, ...]:
+    """Return the form of a case document.
+
+    Parameters
+    ----------
+    document : dict
+        The case as entered; it need not be complete or valid.
+    faults : mapping
+        Sentences by dotted path.
+    resolved : mapping
+        What an entry left empty comes to, by dotted path.
+    """
+    view = _View(document, units_of(document), faults, resolved)
+    top = {field["name"]: field for field in described(view.system)}
+    building = [_section(view, (name,), top[name]) for name in ("site", "building")]
+    name = (_entry(view, ("name",), top["name"]),)
+    return (
+        _group("building", "The building", building, name),
+        _group("roof", "The roof today", [_section(view, ("roof",), top["roof"])]),
+        _group("base", "If nothing changes", [_section(view, ("base_case",), top["base_case"])]),
+        *_alternatives(view, top["alternatives"]),
+        _group(
+            "money",
+            "Money",
+            [_section(view, (name,), top[name]) for name in ("prices", "economics")],
+        ),
+    )
+
+
+def _alternatives(view: _View, field: Described) -> Iterator[Group]:
+    given = view.document.get("alternatives")
+    items = given if isinstance(given, list) else []
+    for index in range(len(items)):
+        section = _section(view, ("alternatives", str(index)), field, item=True)
+        title = f"Alternative {index + 1}: {KIND_NAMES.get(section.kind, 'unknown')}"
+        group = _group(f"alternative-{index}", title, [section])
+        yield replace(group, remove=section.path if len(items) > 1 else "")
+
+
+def _group(
+    group_id: str, title: str, sections: Sequence[Section], lead: tuple[Entry, ...] = ()
+) -> Group:
+    main = (*lead, *(entry for section in sections for entry in _main(section)))
+    return Group(
+        group_id,
+        title,
+        main,
+        tuple(rest for section in sections if (rest := _without_main(section))),
+        kind=sections[0].kind,
+        path=sections[0].path,
+    )
+
+
+def _main(section: Section) -> Iterator[Entry]:
+    yield from (entry for entry in section.entries if entry.main)
+    for inner in section.sections:
+        if not inner.optional and not inner.adds and not inner.item:
+            yield from _main(inner)
+
+
+def _without_main(section: Section, inside: bool = False) -> Section | None:
+    if inside and (section.optional or section.adds or section.item):
+        return section
+    inner = tuple(
+        rest for one in section.sections if (rest := _without_main(one, inside=True)) is not None
+    )
+    entries = tuple(entry for entry in section.entries if not entry.main)
+    return replace(section, entries=entries, sections=inner) if entries or inner else None
+
+
+def _section(
+    view: _View, path: tuple[str, ...], field: Described, *, item: bool = False
+) -> Section:
+    value = at(view.document, path)
+    if field["type"] == "parts" and not item:
+        return _list_section(view, path, field, value)
+    if field["optional"] and value is None:
+        return Section(".".join(path), field["label"], optional=True, absent=True)
+    fields = inner_fields(field, value)
+    leaves = [one for one in fields if one["type"] not in ("part", "parts")]
+    nested = [one for one in fields if one["type"] in ("part", "parts")]
+    kind = value.get("kind", "") if isinstance(value, Mapping) and "kinds" in field else ""
+    return Section(
+        ".".join(path),
+        f"{field['label']} {int(path[-1]) + 1}" if item else field["label"],
+        tuple(_entry(view, (*path, one["name"]), one) for one in leaves),
+        tuple(_section(view, (*path, one["name"]), one) for one in nested),
+        kind=str(kind),
+        optional=bool(field["optional"]),
+        item=item,
+    )
+
+
+def _list_section(view: _View, path: tuple[str, ...], field: Described, value: Any) -> Section:
+    count = len(value) if isinstance(value, list) else 0
+    one = {**field, "optional": False, "label": "Layer" if "ayer" in field["label"] else "Part"}
+    return Section(
+        ".".join(path),
+        field["label"],
+        sections=tuple(
+            _section(view, (*path, str(index)), one, item=True) for index in range(count)
+        ),
+        adds=((f"add:{'.'.join(path)}", f"Add a {one['label'].lower()}"),),
+    )
+
+
+def _entry(view: _View, path: tuple[str, ...], field: Described) -> Entry:
+    dotted = ".".join(path)
+    value = at(view.document, path)
+    given = value if value is not None or field["optional"] else field["default"]
+    quantity = field["type"] in ("quantity", "whole")
+    return Entry(
+        path=dotted,
+        label=field["label"],
+        control=_CONTROLS[field["type"]],
+        value=to_entry(given, field, view.system) if quantity else _word(given),
+        unit=unit_shown(field, view.system) if quantity else "",
+        hint=_hint(field),
+        term=TERM_OF.get(field["name"], ""),
+        placeholder=view.resolved.get(dotted, "") or (field["when_unset"] if quantity else ""),
+        options=_options(field, given),
+        fault=view.faults.get(dotted, ""),
+        main=not field["advanced"],
+    )
+
+
+_CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key": "select",
+             "flag": "check", "text": "text"}  # fmt: skip
+
+
+def _word(value: Any) -> str:
+    return {True: "true", False: "false", None: ""}.get(value, str(value))
+
+
+def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
+    """The words of a choice; one that is not among them stays, so that it can be mended."""
+    words: Iterable[tuple[str, str]] = field["options"]
+    if not words:
+        return ()
+    unset = (("", field["when_unset"] or "none"),) if field["optional"] else ()
+    listed = (*unset, *words)
+    known = {word for word, _ in listed}
+    return listed if _word(given) in known else (*listed, (_word(given), f"{given} (unknown)"))
+
+
+def _hint(field: Described) -> str:
+    """Help, and where the default comes from."""
+    where = ""
+    if field["source"] and field["default"] is not None:
+        where = f"Default: {field['basis']}, {field['source']}."
+    elif field["when_unset"]:
+        where = f"Left empty: {field['when_unset']}."
+    return " ".join(part for part in (field["help"], where) if part)

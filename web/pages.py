@@ -1,0 +1,166 @@
+"""The pages of a case: the form, the answer beside it, the case file and the proposal."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from flask import Blueprint, Response, render_template, request
+from werkzeug.datastructures import MultiDict
+
+from api import service, strict_json
+from api.problems import Problem
+from api.routes import calculated
+from lcc import tables
+from web import answer as answers
+from web import faults, form, layout
+from web.answer import Answer
+from web.form import Document
+
+blueprint = Blueprint(
+    "pages",
+    __name__,
+    static_folder="static",
+    static_url_path="/page-assets",
+    template_folder="templates",
+)
+MOST_PARTS = 5000
+KINDS = {
+    "metal-retrofit": "metal retrofit",
+    "membrane": "membrane",
+    "coating": "coating",
+}
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A case as the page shows it: what was entered, the answer or the problem with it."""
+
+    document: Document
+    answer: Answer | None = None
+    problem: Problem | None = None
+    complete: bool = True
+
+
+def demo() -> Document:
+    """Return the demo case's document."""
+    document: Document = tables.read_json("demo/case.json")
+    return document
+
+
+def shown(document: Document, action: str = "compare", *, drawn: bool = True) -> Shown:
+    """Return what the page shows after an action on a case document."""
+    what, _, rest = action.partition(":")
+    try:
+        if what == "units":
+            document = answers.in_units(document, "si" if rest == "si" else "ip")
+        elif what in ("add", "remove"):
+            document = form.changed(document, action)
+        return Shown(document, answers.answer(document, calculated, drawn=drawn))
+    except Problem as problem:
+        return Shown(document, problem=problem, complete=what not in ("add", "remove"))
+
+
+def entries(view: Shown) -> dict[str, Any]:
+    """Return what the form's template needs."""
+    told = faults.by_path(view.problem) if view.problem and view.complete else {}
+    resolved = answers.resolved(view.answer.reply) if view.answer else {}
+    groups = layout.groups(view.document, told, resolved)
+    summary = faults.summary(view.problem, groups) if view.problem and view.complete else None
+    return {"document": view.document, "groups": groups, "summary": summary, "kinds": KINDS}
+
+
+def page(view: Shown, origin: str) -> Response:
+    """Return the page of a case; 422 where it cannot be answered as entered."""
+    html = render_template("case.html", answer=view.answer, origin=origin, **entries(view))
+    status = 422 if view.problem and view.complete else 200
+    return Response(html, status, mimetype="text/html")
+
+
+def entered() -> Document:
+    """Return the case document of the form that was sent."""
+    request.max_form_parts = MOST_PARTS
+    data: MultiDict[str, str] = request.form
+    document = form.document(data)
+    upload = request.files.get("site.weather.text.file")
+    if upload and upload.filename:
+        text = upload.read().decode("utf-8", errors="replace")
+        document["site"]["weather"] = {"name": upload.filename, "text": text}
+    return document
+
+
+@blueprint.get("/")
+def case() -> Response:
+    """Show the demo case."""
+    return page(shown(demo()), "demo")
+
+
+@blueprint.post("/")
+def compare() -> Response:
+    """Show the case that was entered, after what its buttons ask."""
+    document = entered()
+    return page(shown(document, request.form.get("do", "compare")), "entered")
+
+
+@blueprint.post("/answer")
+def answer() -> Response:
+    """Return the answer to the form, or to a case document, in parts that a live page puts in."""
+    whole = request.is_json
+    document = _document(request.get_data()) if whole else entered()
+    action = "compare" if whole else request.form.get("do", "compare")
+    view = shown(document, action, drawn=False)
+    form_wanted = whole or action != "change"
+    parts: dict[str, Any] = {
+        "ok": view.answer is not None,
+        "document": view.document,
+        "form": render_template("entries.html", **entries(view)) if form_wanted else None,
+        "faults": faults.by_path(view.problem) if view.problem else {},
+    }
+    if view.answer:
+        parts |= _live(view.answer)
+    return Response(service.to_json(parts), mimetype="application/json")
+
+
+def _live(one: Answer) -> dict[str, Any]:
+    charts = {figure.key: {"spec": figure.spec, "data": figure.data} for figure in one.figures}
+    html = render_template("answer.html", answer=one, summary=None)
+    return {"html": html, "headline": one.reply["headline"], "charts": charts}
+
+
+def _document(body: bytes) -> Document:
+    document = strict_json.loads(body)
+    if not isinstance(document, dict):
+        raise Problem("invalid-input", "A case file holds one JSON object.")
+    return document
+
+
+@blueprint.post("/open")
+def open_case() -> Response:
+    """Show the case of a file that was saved earlier."""
+    upload = request.files.get("file")
+    try:
+        document = _document(upload.read() if upload else b"")
+    except Problem as problem:
+        return page(Shown(demo(), problem=problem), "demo")
+    return page(shown(document), "entered")
+
+
+@blueprint.post("/save")
+def save() -> Response:
+    """Return the case as a file, the same document that the API and the command line read."""
+    view = shown(entered(), drawn=False)
+    if view.problem:
+        return page(view, "entered")
+    text = json.dumps(view.document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    headers = {"Content-Disposition": 'attachment; filename="case.json"'}
+    return Response(text, mimetype="application/json", headers=headers)
+
+
+@blueprint.route("/proposal", methods=["GET", "POST"])
+def proposal() -> Response:
+    """Show the proposal for the case that was entered, laid out for paper."""
+    view = shown(entered() if request.method == "POST" else demo())
+    if view.answer is None:
+        return page(view, "entered")
+    return Response(render_template("proposal.html", answer=view.answer, document=view.document))
