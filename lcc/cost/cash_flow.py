@@ -120,8 +120,8 @@ def ledger(programme: Programme, bills: Sequence[Bill], years: int) -> Ledger:
         years,
         np.array([step.life_y for step in steps]),
         np.array([step.new for step in steps]),
-        _by_category([_works(step, years) for step in steps]),
-        _by_category([_running(step, years) for step in steps]),
+        _by_category([_works(step, years) for step in steps], years),
+        _by_category([_running(step, years) for step in steps], years),
         {name: np.array([bill[name] for bill in bills]) for name in ENERGY},
         {name: np.array([_lasting(step, name) for step in steps]) for name in LASTING},
     )
@@ -171,9 +171,9 @@ def _lasting(step: Step, category: str) -> float:
     return sum(work.cost for work in step.works if work.lasts and work.category == category)
 
 
-def _by_category(tables: list[dict[str, Array]]) -> dict[str, Array]:
+def _by_category(tables: list[dict[str, Array]], years: int) -> dict[str, Array]:
     names = dict.fromkeys(name for table in tables for name in table)
-    empty = np.zeros(len(next(iter(tables[-1].values()))))
+    empty = np.zeros(years + 1)
     stacked = {name: np.stack([table.get(name, empty) for table in tables]) for name in names}
     return {name: table for name, table in stacked.items() if table.any()}
 

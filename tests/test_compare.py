@@ -1,0 +1,329 @@
+"""The front door: a case in, an honest comparison out."""
+
+import dataclasses
+import math
+
+import numpy as np
+import numpy_financial as npf
+import pytest
+
+from lcc.case import (
+    Case,
+    Coating,
+    Economics,
+    Framing,
+    Membrane,
+    MetalRetrofit,
+    Prices,
+    Rectangle,
+    Site,
+)
+from lcc.case.fields import BASES
+from lcc.errors import CaseError
+
+
+def with_choices(case, base=None, *alternatives):
+    return dataclasses.replace(
+        case, base_case=base or case.base_case, alternatives=alternatives or case.alternatives
+    )
+
+
+def at(case, **economics):
+    return dataclasses.replace(case, economics=dataclasses.replace(case.economics, **economics))
+
+
+@pytest.fixture(scope="module")
+def many(flat_case):
+    """Every kind of alternative at once."""
+    return with_choices(
+        flat_case,
+        Membrane(name="Recover, then tear-off"),
+        Membrane(name="Tear-off", start="now", method="tear-off", insulation_target_m2k_w=6.0),
+        Coating(name="Coating"),
+        MetalRetrofit(name="Metal now"),
+        MetalRetrofit(name="Metal later", start="end-of-life"),
+    )
+
+
+def test_the_base_case_comes_first_then_the_order_of_the_case(compared, many):
+    found = compared(many)
+    names = [each.name for each in found.alternatives]
+    assert names == ["Recover, then tear-off", "Tear-off", "Coating", "Metal now", "Metal later"]
+    assert found.alternatives[0].measures is None
+    assert all(each.measures for each in found.alternatives[1:])
+
+
+def test_a_life_cycle_cost_is_the_discounted_sum_of_the_flow_shown(compared, many):
+    """What the reader sees by year, discounted with numpy-financial, gives the totals."""
+    for each in compared(many).alternatives:
+        assert npf.npv(0.03, each.cash_flow) == pytest.approx(each.life_cycle_cost, rel=1e-12)
+        assert sum(c.present_value for c in each.costs) == pytest.approx(
+            each.life_cycle_cost, rel=1e-12
+        )
+        by_year = np.sum([category.by_year for category in each.costs], axis=0)
+        assert by_year.tolist() == pytest.approx(each.cash_flow, rel=1e-12, abs=1e-6)
+        assert each.cumulative_present_value[-1] == pytest.approx(each.life_cycle_cost, rel=1e-12)
+        annual = -npf.pmt(0.03, 50, each.life_cycle_cost)
+        assert each.equivalent_annual_cost == pytest.approx(annual, rel=1e-12)
+        assert each.yearly_cost_per_m2 == pytest.approx(annual / 2000, rel=1e-12)
+
+
+def test_the_events_are_the_capital_in_the_flow(compared, many):
+    """Work listed in the programme, year by year, is all that is paid but running costs."""
+    running = {"Repairs", "Electricity", "Demand charges", "Gas", "Residual value"}
+    for each in compared(many).alternatives:
+        paid = np.sum([c.by_year for c in each.costs if c.name not in running], axis=0)
+        work = np.zeros(51)
+        for event in each.events:
+            work[event.year] += event.cost
+        upkeep = 0.2 * 2000 if each.kind == "metal-retrofit" else 0.0
+        since = next((e.year for e in each.events if e.what.startswith("Metal")), 50)
+        work[since + 1 :] += upkeep
+        assert paid.tolist() == pytest.approx(work.tolist(), rel=1e-12)
+
+
+def test_every_year_has_one_state_of_the_roof(compared, many):
+    for each in compared(many).alternatives:
+        assert sorted(year for state in each.energy for year in state.years) == [*range(1, 51)]
+
+
+def test_insulation_raised_at_tear_off_changes_the_bill_from_that_year_on(compared, flat_case):
+    """The covering of age 5 has 12 of 17 years left, and its recover 11: tear-off in year 23."""
+    base = compared(flat_case).alternatives[0]
+    electricity = next(c.by_year for c in base.costs if c.name == "Electricity")
+    torn = next(event.year for event in base.events if event.what.startswith("Tear-off"))
+    assert torn == 23
+    assert electricity[torn + 1] < 0.6 * electricity[torn]
+
+
+def test_net_savings_are_the_difference_of_the_life_cycle_costs(compared, many):
+    base, *others = compared(many).alternatives
+    for each in others:
+        saved = base.life_cycle_cost - each.life_cycle_cost
+        assert each.measures.net_savings.value == pytest.approx(saved, rel=1e-9)
+
+
+def test_swapping_base_case_and_alternative_flips_the_sign(compared, flat_case):
+    swapped = with_choices(flat_case, flat_case.alternatives[0], flat_case.base_case)
+    forth = compared(flat_case).alternatives[1].measures.net_savings.value
+    back = compared(swapped).alternatives[1].measures.net_savings.value
+    assert forth == pytest.approx(-back, rel=1e-12)
+
+
+def test_a_ratio_above_one_goes_with_savings(compared, many):
+    for each in compared(many).alternatives[1:]:
+        ratio = each.measures.savings_to_investment_ratio
+        if ratio.value is not None:
+            assert (ratio.value > 1) == (each.measures.net_savings.value > 0)
+
+
+def test_an_alternative_like_the_base_case_is_words(compared, flat_case):
+    """Zero investment difference: every measure but net savings is a reason."""
+    found = compared(with_choices(flat_case, Membrane(), Membrane(name="the same"))).alternatives[1]
+    assert found.measures.net_savings.value == 0.0
+    for name in ("savings_to_investment_ratio", "simple_payback", "internal_rate_of_return"):
+        measure = getattr(found.measures, name)
+        assert measure.value is None
+        assert "no investment" in measure.reason
+
+
+def test_the_same_case_in_real_and_nominal_rates(compared, many):
+    """Life-cycle costs agree; rates of return are in the kind of rate that the case speaks."""
+    nominal = at(many, rate_kind="nominal", discount_rate=1.03 * 1.025 - 1, inflation=0.025)
+    for one, other in zip(compared(many).alternatives, compared(nominal).alternatives, strict=True):
+        assert one.life_cycle_cost == pytest.approx(other.life_cycle_cost, rel=1e-12)
+        if one.measures and one.measures.adjusted_internal_rate_of_return.value is not None:
+            real = one.measures.adjusted_internal_rate_of_return.value
+            found = other.measures.adjusted_internal_rate_of_return.value
+            assert found == pytest.approx((1 + real) * 1.025 - 1, rel=1e-9)
+
+
+def test_a_study_period_shorter_than_one_life(compared, flat_case):
+    """In five years nothing is laid: the metal roof is an investment that cannot pay."""
+    found = compared(at(flat_case, study_period_y=5))
+    base, metal = found.alternatives
+    assert base.events == ()
+    assert metal.measures.net_savings.value < 0
+    assert "never pays back" in metal.measures.discounted_payback.reason
+    assert "does not pay" in found.headline
+
+
+def test_an_alternative_without_work_in_the_period(compared, flat_case):
+    later = with_choices(flat_case, MetalRetrofit(), Membrane(name="wait"))
+    ratio = compared(at(later, study_period_y=5)).alternatives[1].measures
+    assert "no work within the study period" in ratio.savings_to_investment_ratio.reason
+
+
+def test_a_retrofit_that_pays_says_from_when(compared, flat_case):
+    cheap = with_choices(flat_case, Membrane(start="now"), MetalRetrofit(price_per_m2=90.0))
+    found = compared(cheap)
+    year = found.alternatives[1].measures.discounted_payback.value
+    assert "costs $" in found.headline
+    assert f"is ahead from year {year:.0f}" in found.headline
+
+
+def test_a_dear_retrofit_is_said_not_to_pay(compared, flat_case):
+    found = compared(with_choices(flat_case, None, MetalRetrofit(price_per_m2=900.0)))
+    assert found.headline.startswith("“Metal retrofit” does not pay: it costs $")
+
+
+def test_each_state_is_computed_once(flat_case, plain_energy):
+    """Alternatives that share a state share its energy year."""
+    from lcc.compare import compare
+
+    seen = []
+
+    def counted(climate, building, area_m2, assembly, *rest):
+        seen.append(assembly)
+        return plain_energy(climate, building, area_m2, assembly, *rest)
+
+    twice = with_choices(flat_case, Membrane(), Membrane(name="the same"), MetalRetrofit())
+    compare(twice, energy=counted)
+    assert len(seen) == len(set(seen)) == 5
+
+
+def test_every_assumption_has_a_basis_and_a_source(compared, many):
+    used = compared(many).assumptions
+    assert len({each.field for each in used}) == len(used)
+    for each in used:
+        assert each.basis in BASES
+        assert each.source
+        assert not isinstance(each.value, float) or math.isfinite(each.value)
+
+
+ORIGINS = {
+    "roof.area": ("entered", 2000.0),
+    "economics.discount_rate": ("published", 0.03),
+    "prices.electricity": ("published", 0.1241),
+    "prices.tear_off": ("demo", 13.5),
+    "alternatives.0.price": ("demo", 150.7),
+    "base_case.service_life": ("common practice", 14.0),
+    "base_case.price": ("demo", 66.7),
+    "roof.remaining_life": ("common practice", 12.0),
+    "alternatives.0.solar_reflectance": ("common practice", 0.57),
+    "building.equipment.heating_efficiency": ("published", 0.8),
+    "insulation_minimums.3.resistance": ("published", 4.4028),
+}
+
+
+@pytest.mark.parametrize(("field", "origin"), ORIGINS.items())
+def test_where_a_figure_comes_from(compared, flat_case, field, origin):
+    """Entered, default, or the table row that stands in for an unset field."""
+    found = {each.field: each for each in compared(flat_case).assumptions}[field]
+    assert (found.basis, found.value) == origin
+
+
+def test_an_entered_figure_says_so(compared, flat_case):
+    priced = dataclasses.replace(flat_case, prices=Prices(electricity_per_kwh=0.2))
+    found = {each.field: each for each in compared(priced).assumptions}["prices.electricity"]
+    assert (found.basis, found.value, found.kind) == ("entered", 0.2, "price_per_energy")
+
+
+def said(compared, case):
+    return " ".join(compared(case).cautions)
+
+
+def test_cautions_fit_the_case(compared, flat_case, flat_roof):
+    """Structure for a metal roof, asbestos for old built-up, trades for rooftop units."""
+    words = said(compared, flat_case)
+    for word in ("structural engineer", "asbestos", "height", "authority having jurisdiction"):
+        assert word in words
+    assert "licensed trades" not in words
+    units = dataclasses.replace(flat_case, roof=dataclasses.replace(flat_roof, rooftop_units=2))
+    assert "licensed trades" in said(compared, units)
+    plain = dataclasses.replace(flat_roof, covering="epdm-black")
+    only = with_choices(dataclasses.replace(flat_case, roof=plain), None, Membrane(start="now"))
+    assert "structural engineer" not in said(compared, only)
+    assert "asbestos" not in said(compared, only)
+    wet = dataclasses.replace(flat_case, roof=dataclasses.replace(flat_roof, wet_fraction=0.1))
+    assert "partly wet" in said(compared, wet)
+
+
+def test_a_reflectance_claim_is_questioned(compared, flat_case):
+    """A dark finish above 0.45 is questioned and the ageing 0.2 + 0.7 (0.5 - 0.2) is offered."""
+    dark = MetalRetrofit(panel="painted-dark", solar_reflectance=0.5)
+    assert "much for a dark finish" in said(compared, with_choices(flat_case, None, dark))
+    assert "it would be 0.41" in said(compared, with_choices(flat_case, None, dark))
+    new = Membrane(start="now", covering="tpo-white", solar_reflectance=0.85)
+    assert "above the aged value of its class, 0.62" in said(
+        compared, with_choices(flat_case, None, new)
+    )
+    low = MetalRetrofit(panel="painted-dark", solar_reflectance=0.3)
+    assert "reflectance" not in said(compared, with_choices(flat_case, None, low))
+
+
+def test_a_flat_slope_is_cautioned(compared, flat_case):
+    assert "1507.10.1" in said(
+        compared, with_choices(flat_case, None, MetalRetrofit(slope=0.1 / 12))
+    )
+    assert "1507.10.1" not in said(
+        compared, with_choices(flat_case, None, MetalRetrofit(slope=0.25 / 12))
+    )
+
+
+def test_invented_prices_are_said_to_be(compared, flat_case):
+    assert "Prices marked demo are invented" in said(compared, flat_case)
+
+
+def test_a_survey_gives_the_price_where_none_is_entered(compared, flat_case):
+    """The takeoff of a framing survey stands in for the price of the table."""
+    survey = Framing((Rectangle(50.0, 40.0),))
+    surveyed = compared(with_choices(flat_case, None, MetalRetrofit(framing=survey)))
+    plain = compared(flat_case)
+    assert surveyed.alternatives[1].first_cost != plain.alternatives[1].first_cost
+    entered = MetalRetrofit(framing=survey, price_per_m2=100.0)
+    first = compared(with_choices(flat_case, None, entered)).alternatives[1].first_cost
+    assert first == pytest.approx(200000.0, rel=1e-12)
+
+
+def test_an_unknown_climate_names_its_field(flat_case):
+    from lcc.compare import compare
+
+    with pytest.raises(CaseError, match="climate"):
+        compare(dataclasses.replace(flat_case, site=Site(climate="nowhere")))
+
+
+@pytest.mark.parametrize(
+    ("make", "field"),
+    [
+        (lambda case: dataclasses.replace(case, alternatives=()), "alternatives"),
+        (lambda case: Economics(study_period_y=0), "study_period"),
+        (lambda case: Membrane(service_life_y=0.0), "service_life"),
+        (lambda case: Membrane(solar_reflectance=1.2), "solar_reflectance"),
+        (lambda case: dataclasses.replace(case.roof, layers=()), "layers"),
+        (lambda case: Economics(discount_rate=float("nan")), "discount_rate"),
+    ],
+)
+def test_an_input_that_cannot_be_used_is_named(flat_case, make, field):
+    with pytest.raises(CaseError) as refused:
+        make(flat_case)
+    assert refused.value.field == field
+
+
+def test_the_same_case_gives_the_same_answer(compared, many):
+    assert compared(many) == compared(many)
+
+
+def test_a_comparison_has_only_finite_numbers(compared, many):
+    """Over odd but valid cases: one year, no prices, one covering of no life left."""
+    odd = [
+        at(many, study_period_y=1),
+        at(many, discount_rate=-0.04),
+        at(many, discount_rate=0.0, study_period_y=100),
+        dataclasses.replace(many, prices=Prices(*[0.0] * len(dataclasses.fields(Prices)))),
+        Case(site=many.site, roof=dataclasses.replace(many.roof, remaining_life_y=0.0)),
+    ]
+    for case in odd:
+        assert all(math.isfinite(number) for number in numbers(compared(case)))
+
+
+def numbers(value):
+    """Yield every number inside nested dataclasses and tuples."""
+    if dataclasses.is_dataclass(value):
+        for f in dataclasses.fields(value):
+            yield from numbers(getattr(value, f.name))
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from numbers(each)
+    elif isinstance(value, float | int):
+        yield value
