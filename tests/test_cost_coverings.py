@@ -1,0 +1,197 @@
+"""The count of coverings: which work each history of a roof leads to, and why."""
+
+import dataclasses
+
+import pytest
+
+from lcc.case import Coating, Layer, Membrane, MetalRetrofit, Prices
+from lcc.cost import cash_flow
+from lcc.cost.programme import plan
+from lcc.cost.result import events
+from lcc.cost.states import insulation_m2k_w
+from lcc.cost.steps import ENERGY
+
+NO_BILLS = dict.fromkeys(ENERGY, 0.0)
+TEN = Membrane(service_life_y=10.0, recover_life_ratio=1.0)
+TEAR_OFF = dataclasses.replace(TEN, method="tear-off")
+NOW = dataclasses.replace(TEN, start="now")
+METAL_NOW = MetalRetrofit(service_interval_y=100.0, finish_interval_y=100.0)
+
+# The rule behind every row: International Building Code 2012, 1510.3. Life of each covering laid
+# is 10 years, 4 are left of today's, the study period is 30 years, so work falls in years 4, 14
+# and 24, or in 0, 10 and 20. Letters: R recover, Tn tear-off of n coverings, W wet insulation
+# replaced, I insulation raised to the minimum, M metal roof, C coating.
+HISTORIES = {
+    "one dry covering: recover, then tear-off of both, then recover": (
+        {"coverings": 1}, TEN, {4: "R", 14: "T2 I", 24: "R"},
+    ),
+    "two dry coverings: tear-off first, then recover, then tear-off": (
+        {"coverings": 2}, TEN, {4: "T2 I", 14: "R", 24: "T2"},
+    ),
+    "three coverings: all three are torn off": (
+        {"coverings": 3}, TEN, {4: "T3 I", 14: "R", 24: "T2"},
+    ),
+    "one wet covering: no recover over wet insulation": (
+        {"coverings": 1, "wet_fraction": 0.2}, TEN, {4: "T1 W I", 14: "R", 24: "T2"},
+    ),
+    "two wet coverings: tear-off once, dry from then on": (
+        {"coverings": 2, "wet_fraction": 0.1}, TEN, {4: "T2 W I", 14: "R", 24: "T2"},
+    ),
+    "tear-off chosen: one covering off every time": (
+        {"coverings": 1}, TEAR_OFF, {4: "T1 I", 14: "T1", 24: "T1"},
+    ),
+    "tear-off chosen over two: two off, then one each time": (
+        {"coverings": 2}, TEAR_OFF, {4: "T2 I", 14: "T1", 24: "T1"},
+    ),
+    "insulation not raised where the choice says so": (
+        {"coverings": 2}, dataclasses.replace(TEN, raise_insulation=False),
+        {4: "T2", 14: "R", 24: "T2"},
+    ),
+    "work now: the count starts today": ({"coverings": 1}, NOW, {0: "R", 10: "T2 I", 20: "R"}),
+    "no life left: work now without being asked": (
+        {"coverings": 2, "remaining_life_y": 0.0}, TEN, {0: "T2 I", 10: "R", 20: "T2"},
+    ),
+    "metal roof now, over one covering": ({"coverings": 1}, METAL_NOW, {0: "M"}),
+    "metal roof now, over three coverings: exempt from removal": (
+        {"coverings": 3}, METAL_NOW, {0: "M"},
+    ),
+    "metal roof over wet insulation: nothing is removed": (
+        {"coverings": 2, "wet_fraction": 0.3}, METAL_NOW, {0: "M"},
+    ),
+    "metal roof when the covering ends": (
+        {"coverings": 2}, dataclasses.replace(METAL_NOW, start="end-of-life"), {4: "M"},
+    ),
+    "metal roof of 12 years' life: built again, never a tear-off of the old coverings": (
+        {"coverings": 2}, dataclasses.replace(METAL_NOW, service_life_y=12.0),
+        {0: "M", 12: "M", 24: "M"},
+    ),
+    "coating is no covering: renewed at 4, ends at 4 + 5, then a recover is still allowed": (
+        {"coverings": 1}, Coating(renewal_y=4.0, life_gain_y=5.0, replacement=TEN),
+        {0: "C", 4: "C", 9: "R", 19: "T2 I", 29: "R"},
+    ),
+}  # fmt: skip
+
+
+def work_letters(listed):
+    """Return the events of each year as letters, in the order in which they are listed."""
+    letters = {
+        "Recover": "R", "Wet": "W", "Insulation": "I", "Metal": "M", "White": "C",
+    }  # fmt: skip
+    years = {}
+    for event in listed:
+        word = event.what.split()[0].rstrip(":")
+        letter = "T" + event.what.split()[2] if word == "Tear-off" else letters.get(word)
+        if letter:
+            years.setdefault(event.year, []).append(letter)
+    return {year: " ".join(each) for year, each in years.items()}
+
+
+def listed(programme, years=30):
+    book = cash_flow.ledger(programme, [NO_BILLS] * len(programme.steps), years)
+    starts = cash_flow.timing(book, cash_flow.Terms.of(_economics(years))).starts[0]
+    return events(programme, starts.tolist(), years)
+
+
+def _economics(years):
+    from lcc.case import Economics
+
+    return Economics(study_period_y=years)
+
+
+@pytest.mark.parametrize(("roof", "choice", "expected"), HISTORIES.values(), ids=HISTORIES)
+def test_a_history_leads_to_its_events(flat_roof, roof, choice, expected):
+    """Each history of coverings gives the work that the model code asks for, in its year."""
+    surveyed = dataclasses.replace(flat_roof, **({"remaining_life_y": 4.0} | roof))
+    programme = plan(choice, surveyed, Prices(), zone=3)
+    assert work_letters(listed(programme)) == expected
+
+
+def test_the_reason_stands_beside_the_work(flat_roof):
+    """A tear-off names the rule that forbids a recover, the metal roof its exemption."""
+    two = dataclasses.replace(flat_roof, coverings=2)
+    torn = next(e for e in listed(plan(TEN, two, Prices(), 3)) if e.what.startswith("Tear-off"))
+    metal = listed(plan(METAL_NOW, two, Prices(), 3))[0]
+    assert "no recover over two or more (International Building Code 1510.3)" in torn.why
+    assert "may stand over any coverings" in metal.why
+
+
+def test_tear_off_is_paid_by_covering_and_disposal_by_weight(flat_roof):
+    """Two coverings of 10 kg/m² (table) on 2,000 m²: 2 x 5 x 2000 and 40,000 kg x 0.1."""
+    prices = Prices(tear_off_per_m2=5.0, disposal_per_kg=0.1)
+    two = dataclasses.replace(flat_roof, coverings=2)
+    costs = {event.what: event.cost for event in listed(plan(TEN, two, prices, 3))[:2]}
+    assert costs == {
+        "Tear-off of 2 coverings": 20000.0,
+        "Disposal of what was torn off": pytest.approx(4000.0, rel=1e-12),
+    }
+
+
+@pytest.mark.parametrize(("zone", "r_ip"), [(1, 20), (3, 25), (5, 30), (8, 35)])
+def test_insulation_after_tear_off_is_the_zone_minimum(flat_roof, zone, r_ip):
+    """ASHRAE 90.1-2019 Tables 5.5-1 to 5.5-8, above deck: R-20, 25, 30, 35 h·ft²·°F/Btu."""
+    programme = plan(TEAR_OFF, flat_roof, Prices(), zone)
+    after = programme.steps[1].state
+    # Both figures carry four digits: 1 h·ft²·°F/Btu is 0.17611 m²K/W.
+    assert insulation_m2k_w(after.layers) == pytest.approx(r_ip * 0.17611, rel=1e-4)
+    assert after.layers[0].material == "single-ply-membrane"
+    assert sum(layer.material == "built-up-roofing" for layer in after.layers) == 0
+
+
+def test_insulation_above_the_minimum_is_kept(flat_roof):
+    """A roof that already holds more than the minimum gets no board and pays for none."""
+    board = (Layer(material="polyiso-board", thickness_m=0.3), *flat_roof.layers)
+    thick = dataclasses.replace(flat_roof, coverings=2, layers=board)
+    assert "I" not in work_letters(listed(plan(TEN, thick, Prices(), 3)))[12]
+
+
+def test_a_chosen_insulation_target_replaces_the_minimum(flat_roof):
+    """More than the minimum may be asked for at tear-off."""
+    generous = dataclasses.replace(TEAR_OFF, insulation_target_m2k_w=8.0)
+    after = plan(generous, flat_roof, Prices(), 3).steps[1].state
+    assert insulation_m2k_w(after.layers) == pytest.approx(8.0, rel=1e-12)
+
+
+def test_wet_insulation_is_dry_after_tear_off(flat_roof):
+    """The moisture of the survey is gone from the assembly once the wet part is replaced."""
+    soaked = tuple(
+        dataclasses.replace(layer, moisture=0.1) if layer.material == "perlite-board" else layer
+        for layer in flat_roof.layers
+    )
+    wet = dataclasses.replace(flat_roof, wet_fraction=0.3, layers=soaked)
+    programme = plan(TEN, wet, Prices(), 3)
+    assert all(layer.moisture == 0 for layer in programme.steps[1].state.layers)
+
+
+def test_rooftop_units_are_lifted_at_each_replacement(flat_roof):
+    """Three units at 2,000 each, at every membrane and once for the metal roof."""
+    units = dataclasses.replace(flat_roof, rooftop_units=3)
+    prices = Prices(unit_lift=2000.0)
+    for choice, times in ((TEN, 2), (METAL_NOW, 1)):
+        lifts = [e for e in listed(plan(choice, units, prices, 3)) if "lifted" in e.what]
+        assert [event.cost for event in lifts] == [6000.0] * times
+
+
+def test_the_steps_of_a_membrane_repeat(flat_roof):
+    """After the first tear-off, recover and tear-off alternate without end."""
+    programme = plan(TEN, flat_roof, Prices(), 3)
+    order = programme.order(12)
+    names = [programme.steps[k].works[0].what.split()[0] for k in order[1:]]
+    assert names == ["Recover:", "Tear-off"] * 5 + ["Recover:"]
+    assert programme.steps[order[4]].state == programme.steps[order[2]].state
+
+
+@pytest.mark.parametrize(
+    ("life", "age", "entered", "left"),
+    [(17, 5, None, 12), (17, 30, None, 0), (17, 5, 2.4, 2), (17, 5, 2.5, 3), (17, 5, 0.0, 0)],
+)
+def test_what_is_left_of_the_covering(flat_roof, life, age, entered, left):
+    """Service life (17 years in the table) less age unless entered, whole years, never below 0."""
+    roof = dataclasses.replace(flat_roof, age_y=float(age), remaining_life_y=entered)
+    assert listed(plan(TEN, roof, Prices(), 3))[0].year == left
+
+
+def test_repeated_work_stops_with_its_step(flat_roof):
+    """Service every 10 years of a metal roof: at 10 and 20, not at the end of the 30."""
+    metal = MetalRetrofit(service_interval_y=10.0, finish_interval_y=25.0)
+    years = [(e.year, e.what.split()[0]) for e in listed(plan(metal, flat_roof, Prices(), 3))]
+    assert years == [(0, "Metal"), (10, "Sealant"), (20, "Sealant"), (25, "Finish")]

@@ -1,0 +1,145 @@
+"""Measures of economic merit: agreement with numpy-financial, and words where none exists."""
+
+import numpy as np
+import numpy_financial as npf
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lcc.cost import measures
+from lcc.results import Measure
+
+FLOWS = st.lists(st.floats(-1e6, 1e6), min_size=2, max_size=60).map(np.array)
+
+
+@given(FLOWS, st.floats(-0.04, 0.5))
+def test_net_savings_are_a_plain_discounted_sum(flow, rate):
+    """Independent of numpy-financial: each flow over (1 + d)^t, added one by one."""
+    expected = sum(amount / (1 + rate) ** year for year, amount in enumerate(flow))
+    scale = np.abs(flow).sum() * max(1.0, (1 + rate) ** -len(flow))
+    assert measures.net_savings(flow, rate).value == pytest.approx(expected, abs=1e-9 * scale)
+
+
+@given(st.floats(1, 1e6), st.lists(st.floats(1, 1e6), min_size=1, max_size=50))
+def test_a_conventional_investment_has_the_rate_of_numpy_financial(cost, savings):
+    flow = np.array([-cost, *savings])
+    rate = measures.internal_rate(flow)
+    if rate.value is None:
+        assert rate.reason == measures.NO_RATE_FOUND
+    else:
+        assert rate.value == pytest.approx(npf.irr(flow), abs=1e-9)
+
+
+@given(st.floats(100, 1e6), st.lists(st.floats(1, 1e6), min_size=1, max_size=50), st.floats(0, 0.3))
+def test_the_adjusted_rate_is_mirr_at_one_rate(cost, savings, rate):
+    """AIRR (ASTM E1057) is the modified rate of return, financed and reinvested at the rate."""
+    flow = np.array([-cost, *savings])
+    years = len(savings)
+    ratio = measures.savings_to_investment(measures.net_savings(flow, rate).value, cost)
+    adjusted = measures.adjusted_rate(ratio, rate, years)
+    assert adjusted.value == pytest.approx(npf.mirr(flow, rate, rate), rel=1e-7, abs=1e-9)
+
+
+# A complete example worked by hand: 1000 spent now saves 300 a year for 5 years at 10 %.
+# UPV(10 %, 5) = 3.7908 (any table of the factor), so NS = 1137.24 - 1000 = 137.24,
+# SIR = 1.13724, AIRR = 1.1 x 1.13724^(1/5) - 1 = 12.866 %; simple payback 1000/300, by the end
+# of year 4; discounted savings by year 4 are 950.96, so payback is by the end of year 5.
+HAND = np.array([-1000.0, 300, 300, 300, 300, 300])
+
+
+def test_a_hand_worked_example():
+    net = measures.net_savings(HAND, 0.1)
+    ratio = measures.savings_to_investment(net.value, 1000.0)
+    assert net.value == pytest.approx(137.24, abs=0.01)
+    assert ratio.value == pytest.approx(1.13724, abs=1e-5)
+    assert measures.adjusted_rate(ratio, 0.1, 5).value == pytest.approx(0.12866, abs=1e-5)
+    assert measures.payback(HAND, 0.0).value == 4
+    assert measures.payback(HAND, 0.1).value == 5
+    assert measures.internal_rate(HAND).value == pytest.approx(0.15238, abs=1e-5)
+
+
+# What is said of each history of savings: (payback value, words of its reason, words of the
+# internal rate's reason or None where it has a value).
+EDGES = {
+    "never pays back": ([-100, 20, 20, 20], None, "never pays back within the study period of 3",
+                        None),
+    "pays back and is undone by a later cost": (
+        [-100, 120, 0, -60, 10], 1, "a later cost undoes it in year 3, and it does not pay back",
+        "no rate between"),
+    "pays back twice": (
+        [-100, 120, 0, -60, 90], 1, "undoes it in year 3, and it pays back again in year 4",
+        None),
+    "no difference at all": ([0, 0, 0], None, "cost the same in every year", "same in every year"),
+    "cheaper from the first day": ([50, 10, 10], None, "never costs more, from the first day",
+                                   "costs less in every year"),
+    "the same first cost, then savings": ([0, 10, 10], None, "never costs more", "less in every"),
+    "cheaper first, dearer later": (
+        [50, -40, -40], None, "costs less to begin with, so there is no investment to pay back, "
+        "but it has cost more in all from year 2 to the end", "less to begin with and more later"),
+    "cheaper first, dearer for a while": (
+        [50, -60, 0, 30], None, "more in all from year 1 until year 3", None),
+    "only ever dearer": ([-50, -1, -1], None, "never pays back", "costs more in every year"),
+    "exactly at the end": ([-100, 50, 50], 2, None, None),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("flow", "value", "words", "rate_words"), EDGES.values(), ids=EDGES)
+def test_each_edge_has_its_words(flow, value, words, rate_words):
+    found = measures.payback(np.array(flow, float), 0.0)
+    assert found.value == value
+    assert found.reason is words is None or words in found.reason
+    rate = measures.internal_rate(np.array(flow, float))
+    if rate_words:
+        assert rate.value is None
+        assert rate_words in rate.reason
+
+
+def test_a_rate_that_is_not_unique_is_not_given():
+    """The text-book flow -1000, 2500, -1540 has the rates 10 % and 40 %: 1.1 x 1.4 = 1.54."""
+    flow = np.array([-1000.0, 2500.0, -1540.0])
+    for rate in (0.1, 0.4):
+        assert measures.net_savings(flow, rate).value == pytest.approx(0, abs=1e-9)
+    found = measures.internal_rate(flow)
+    assert found.value is None
+    assert "not unique" in found.reason
+    assert "2 rates" in found.reason
+
+
+def test_signs_that_alternate_may_still_have_one_rate():
+    """A small late cost does not make the rate ambiguous within the range looked at."""
+    flow = np.array([-100.0, 60.0, 60.0, -1.0, 5.0])
+    assert measures.internal_rate(flow).value == pytest.approx(npf.irr(flow), abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("savings", "investment", "words"),
+    [
+        (0.0, 0.0, "no investment and no saving"),
+        (50.0, 0.0, "costs no more to begin with"),
+        (50.0, -10.0, "costs less from the first work on"),
+    ],
+)
+def test_a_ratio_without_an_investment_is_words(savings, investment, words):
+    ratio = measures.savings_to_investment(savings, investment)
+    assert ratio.value is None
+    assert words in ratio.reason
+    assert measures.adjusted_rate(ratio, 0.03, 10) == Measure(None, ratio.reason)
+
+
+def test_savings_below_nothing_have_no_adjusted_rate():
+    ratio = measures.savings_to_investment(-150.0, 100.0)
+    assert ratio.value == -0.5
+    assert "no rate of return" in measures.adjusted_rate(ratio, 0.03, 10).reason
+
+
+@given(FLOWS)
+def test_swapping_two_alternatives_flips_the_sign(flow):
+    forth, back = measures.net_savings(flow, 0.05).value, measures.net_savings(-flow, 0.05).value
+    assert forth == pytest.approx(-back, abs=0)
+
+
+def test_rounding_does_not_pay_back():
+    """A difference in the last digits is no investment and no saving."""
+    flow = np.array([-100.0, 100.0 - 1e-12, 1e-13])
+    assert measures.payback(flow, 0.0).value == 1
+    assert measures.payback(np.zeros(4), 0.03).reason == measures.NOTHING
