@@ -7,7 +7,7 @@ from typing import Any
 
 from flask import Flask
 
-from api import handlers, limits
+from api import handlers, limits, openapi
 from api.routes import blueprint
 
 __all__ = ["create_app"]
@@ -29,5 +29,6 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.config.from_mapping(config or {})
     app.extensions["calculations"] = limits.Calculations(app.config["TIME_LIMIT_S"])
     app.register_blueprint(blueprint)
+    app.register_blueprint(openapi.blueprint)
     handlers.install(app)
     return app

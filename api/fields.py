@@ -76,10 +76,15 @@ class Value(fields.Field[Any]):
 
     def openapi(self) -> dict[str, Any]:
         """Return the JSON Schema of this field with its facts."""
-        schema = self.core_json()
+        return self.openapi_of(self.core_json())
+
+    def openapi_of(self, schema: dict[str, Any]) -> dict[str, Any]:
+        """Return a JSON Schema of the value with this field's facts around it."""
         if self.allow_none:
             schema = _or_null(schema)
         words = [self.facts.label + "." if self.facts.label else "", self.facts.help]
+        if self.unit_text:
+            words.append(f"Unit: {self.unit_text}.")
         if self.facts.when_unset:
             words.append(f"Without a value: {self.facts.when_unset}.")
         schema["description"] = " ".join(word for word in words if word)
@@ -395,10 +400,6 @@ class Part(Value):
                 return schema.dump(value)
         raise TypeError(f"no schema for {type(value).__name__}")
 
-    def core_json(self) -> dict[str, Any]:
-        """A reference, filled by the document's writer."""
-        raise NotImplementedError("the document's writer resolves references")
-
 
 class Parts(Part):
     """A list of nested objects, bounded in number."""
@@ -410,6 +411,15 @@ class Parts(Part):
         bounds = [f"at least {low:g}" if low else "", f"at most {high:g}" if high else ""]
         counted = ", ".join(bound for bound in bounds if bound)
         return "a list of objects" + (f", {counted}" if counted else "")
+
+    def openapi_of(self, schema: dict[str, Any]) -> dict[str, Any]:
+        """Return an array of the members, bounded in number."""
+        array: dict[str, Any] = {"type": "array", "items": schema}
+        if self.facts.low:
+            array["minItems"] = int(self.facts.low)
+        if self.facts.high:
+            array["maxItems"] = int(self.facts.high)
+        return super().openapi_of(array)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         if not isinstance(value, list):
@@ -443,15 +453,23 @@ class Parts(Part):
 
 
 class Plain(Value):
-    """A value of a reply that is passed as it is: a list of texts or of whole numbers."""
+    """A value of a reply that is passed as it is."""
 
     def __init__(self, facts: Facts, system: System, item: str, **options: Any) -> None:
         self.item = item
         super().__init__(facts, system, **options)
 
+    def core_json(self) -> dict[str, Any]:
+        """The item's type."""
+        return {"type": self.item}
+
+
+class PlainList(Plain):
+    """A list in a reply: of texts, or of whole numbers."""
+
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
-        return list(value) if isinstance(value, tuple) else value
+        return list(value)
 
     def core_json(self) -> dict[str, Any]:
         """An array of the items."""
-        return {"type": "array", "items": {"type": self.item}}
+        return {"type": "array", "items": super().core_json()}

@@ -13,17 +13,18 @@ from difflib import get_close_matches
 from functools import cache
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from marshmallow import EXCLUDE, Schema, ValidationError, post_dump, post_load, validates_schema
+from marshmallow import EXCLUDE, Schema, ValidationError, post_load, validates_schema
 
 from api import fields, units
 from api.problems import Fault, consistency_fault, invalid
 from api.units import System
 from lcc import tables
+from lcc.assumption import Assumption
 from lcc.case import KINDS, Layer
 from lcc.case.fields import Facts, case_name
 from lcc.errors import CaseError
 from lcc.heat.assembly import resolve
-from lcc.results import Assumption
+from lcc.quantities.results import Amount
 
 # Limits that have a problem type of their own: (class, attribute) -> name of the type.
 LIMITS = {
@@ -37,6 +38,8 @@ LIMITS = {
 # What the core would find out later of an object alone is asked here, so that all faults of a
 # request come back at once.
 _CONSISTENT: dict[type[Any], Any] = {Layer: resolve}
+# Classes of replies whose `value` is of the kind that the object itself names.
+_OF_A_KIND = (Assumption, Amount)
 _UNITS = Facts("choice", "Units", help="Of the bare numbers; a text names its own unit.")
 _KIND = Facts("choice", "Kind of alternative")
 
@@ -52,6 +55,7 @@ class CaseSchema(Schema):
 
     core_class: type[Any]
     system: System
+    reply: bool
     error_messages = {"type": [Fault("This is not an object.", "an object")]}  # type: ignore[dict-item] # noqa: RUF012
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
@@ -73,10 +77,6 @@ class CaseSchema(Schema):
         except CaseError as error:
             raise ValidationError(_nested_messages(error)) from None
 
-    @post_dump(pass_original=True)
-    def _with_unit(self, data: dict[str, Any], original: Any, **_: Any) -> dict[str, Any]:
-        return _assumption(data, original, self.system) if self.core_class is Assumption else data
-
 
 def _unknown(name: str, known: list[str]) -> Fault:
     near = get_close_matches(name[:100], known, 1, 0.5)
@@ -93,13 +93,31 @@ def _nested_messages(error: CaseError) -> dict[Any, Any]:
     return messages if isinstance(messages, dict) else {"_schema": messages}
 
 
-def _assumption(data: dict[str, Any], original: Assumption, system: System) -> dict[str, Any]:
-    """Put the value of an assumption into the reply's unit and name it."""
-    kind, value = original.kind, original.value
-    if kind not in units.KINDS or not fields.is_number(value):
-        return {**data, "value": value, "unit": None}
-    converted = units.from_core(float(value), kind, system)  # type: ignore[arg-type]
-    return {**data, "value": converted, "unit": units.unit(kind, system).text or None}
+class AssumedValue(fields.Value):
+    """The value of an assumption, in the reply's unit of the assumption's kind."""
+
+    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> Any:
+        """Return the number converted, any other value as it is."""
+        if obj.kind not in units.KINDS or not fields.is_number(obj.value):
+            return obj.value
+        return units.from_core(float(obj.value), obj.kind, self.system)
+
+    def core_json(self) -> dict[str, Any]:
+        """A number, a word, or nothing."""
+        return {"oneOf": [{"type": "number"}, {"type": "string"}]}
+
+
+class AssumedUnit(fields.Value):
+    """The unit of an assumption's value, as texts spell it."""
+
+    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> str | None:
+        """Return the spelling, or nothing for a plain number or a word."""
+        known = obj.kind in units.KINDS and fields.is_number(obj.value)
+        return (units.unit(obj.kind, self.system).text or None) if known else None
+
+    def core_json(self) -> dict[str, Any]:
+        """A spelling."""
+        return {"type": "string"}
 
 
 class Constant(fields.Word):
@@ -145,7 +163,7 @@ def schema_for(
 
 @cache
 def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type[CaseSchema]:
-    members: dict[str, Any] = {"core_class": cls, "system": system}
+    members: dict[str, Any] = {"core_class": cls, "system": system, "reply": reply}
     if top:
         members["units"] = Constant(_UNITS, system, system, units.SYSTEMS)
     if kind:
@@ -153,8 +171,17 @@ def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type
     hints = get_type_hints(cls)
     for field in dataclasses.fields(cls):
         members[field.name] = _field(cls, field, hints[field.name], system, reply)
+    if cls in _OF_A_KIND:
+        stated: dict[str, Any] = {"required": True, "allow_none": True}
+        members["value"] = AssumedValue(Facts("text", "Value, in `unit`"), system, **stated)
+        members["unit"] = AssumedUnit(Facts("text", "Unit of the value"), system, **stated)
+    members["Meta"] = type("Meta", (CaseSchema.Meta,), {"description": _first_line(cls)})
     name = cls.__name__ + ("Alternative" if kind else "") + system.title()
     return type(name, (CaseSchema,), members)
+
+
+def _first_line(cls: Any) -> str:
+    return (cls.__doc__ or "").strip().split("\n")[0]
 
 
 def _field(
@@ -173,6 +200,8 @@ def _field(
         return (Quantities if many else fields.Quantity)(facts, system, reply=reply, **options)
     if facts.type in ("part", "parts"):
         return _nesting(facts, system, hint, reply, options)
+    if reply and facts.type == "text":
+        return fields.Plain(facts, system, "string", **options)
     if facts.type in ("choice", "key"):
         words = facts.options or tables.keys(facts.table)
         return fields.Word(facts, system, tuple(words), **options)
@@ -195,7 +224,7 @@ def _nesting(
     member = get_args(hint)[0] if many else hint
     if member in (int, str):
         item = "integer" if member is int else "string"
-        return fields.Plain(facts, system, item, **options)
+        return fields.PlainList(facts, system, item, **options)
     schemas = {
         kind: schema_for(cls, system, kind=kind, reply=reply)()
         for kind, cls in _kinds(member).items()
