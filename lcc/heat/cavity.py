@@ -51,7 +51,7 @@ class VentedCavity:
     panel: BareRoof
     area_m2: float = 1.0
     steps: int = 25
-    tolerance_k: float = 0.02
+    tolerance_k: float = 0.1
 
     def exchange(
         self, surface_c: Array, before: CavityState | None = None

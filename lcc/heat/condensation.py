@@ -16,7 +16,7 @@ from lcc.heat.psychrometrics import (
     saturated_kg_m3,
     saturation_pressure_pa,
 )
-from lcc.heat.scan import periodic_clip
+from lcc.heat.scan import doubled_gains, periodic_clip
 from lcc.heat.sky import KELVIN
 
 Array = NDArray[np.float64]
@@ -102,8 +102,8 @@ def _release(cavity: Cavity, excess_k: Array) -> Array:
 
 
 def _film(rate_kg_m2_s: Array) -> Array:
-    ones, none = np.ones_like(rate_kg_m2_s), np.zeros_like(rate_kg_m2_s)
-    return periodic_clip(ones, rate_kg_m2_s * HOUR_S, none, np.full_like(none, np.inf), none)
+    gains, none = doubled_gains(np.ones_like(rate_kg_m2_s)), np.zeros_like(rate_kg_m2_s)
+    return periodic_clip(gains, rate_kg_m2_s * HOUR_S, none, np.full_like(none, np.inf), none)
 
 
 def _ratio(above: Array, below: Array, otherwise: Array) -> Array:

@@ -11,6 +11,9 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
+GROWTH = 5.0
+
+
 @dataclass(frozen=True, eq=False)
 class FixedPoint:
     """Where an iteration ended: the point, how many steps, and the last change."""
@@ -21,7 +24,7 @@ class FixedPoint:
 
 
 def anderson(
-    step: Callable[[Array], Array], start: Array, tolerance: float, most: int, memory: int = 6
+    step: Callable[[Array], Array], start: Array, tolerance: float, most: int, memory: int = 5
 ) -> FixedPoint:
     """Find x = step(x), each new x the best mix of the last few (Anderson, type II).
 
@@ -49,37 +52,54 @@ def anderson(
     >>> round(float(found.point[0]), 6)
     0.739085
     """
-    point = start
-    moves: list[Array] = []
-    changes: list[Array] = []
-    last_target = last_gap = None
+    point, residual, past = start, np.inf, _Past(memory)
     for count in range(1, most + 1):
         target = step(point)
         gap = target - point
-        residual = float(np.abs(gap).max())
+        before, residual = residual, float(np.abs(gap).max())
         if residual <= tolerance or not np.isfinite(residual):
             return FixedPoint(target, count, residual)
-        if last_target is not None and last_gap is not None:
-            moves = [*moves[1 - memory :], target - last_target]
-            changes = [*changes[1 - memory :], gap - last_gap]
-        last_target, last_gap = target, gap
-        point = target - _mix(moves, changes, gap)
+        if residual > GROWTH * before:
+            past = _Past(memory)  # a mix that made things worse is not built upon
+        point = target - past.mixed(target, gap)
     return FixedPoint(point, most, residual)
 
 
-def _mix(moves: list[Array], changes: list[Array], gap: Array) -> Array | float:
-    """Return what the last moves say of the gap: least squares by normal equations."""
-    if not changes:
-        return 0.0
-    matrix = np.zeros((len(changes), len(changes)))
-    for row, one in enumerate(changes):
-        for column in range(row + 1):
-            matrix[row, column] = matrix[column, row] = _dot(one, changes[column])
-    right = np.array([_dot(one, gap) for one in changes])
-    weights, *_ = np.linalg.lstsq(matrix, right, rcond=1e-12)
-    return np.asarray(sum(weight * move for weight, move in zip(weights, moves, strict=True)))
+class _Past:
+    """The last moves of an iteration, and what they say of the gap that is left."""
+
+    def __init__(self, memory: int) -> None:
+        self.memory = memory
+        self.last: tuple[Array, Array] | None = None
+        self.moves: list[Array] = []
+        self.changes: list[Array] = []
+        self.products = np.zeros((0, 0))
+
+    def mixed(self, target: Array, gap: Array) -> Array:
+        """Return how far the target lies from the best mix: least squares over the changes."""
+        if self.last is not None:
+            self._remember(target - self.last[0], gap - self.last[1])
+        self.last = target, gap
+        size = np.sqrt(np.diag(self.products)) + np.finfo(float).tiny
+        right = np.array([_dot(change, gap) for change in self.changes]) / size
+        scaled = self.products / np.outer(size, size)
+        weights, *_ = np.linalg.lstsq(scaled, right, rcond=1e-9)
+        mix = np.zeros_like(gap)
+        for weight, move in zip(weights / size, self.moves, strict=True):
+            mix += weight * move
+        return mix
+
+    def _remember(self, move: Array, change: Array) -> None:
+        drop = len(self.changes) - self.memory + 1
+        keep = slice(max(drop, 0), None)
+        self.moves = [*self.moves[keep], move]
+        self.changes = [*self.changes[keep], change]
+        new = np.array([_dot(change, other) for other in self.changes])
+        whole = np.pad(self.products[keep, keep], (0, 1))
+        whole[-1, :], whole[:, -1] = new, new
+        self.products = whole
 
 
 def _dot(one: Array, other: Array) -> float:
-    """Return the inner product in one order of addition: a threaded BLAS has another per thread."""
+    # Not np.dot: its threads wait for one another when processes share the machine.
     return float(np.einsum("i,i->", one, other))

@@ -18,6 +18,7 @@ from lcc.heat.surface import Exterior
 Array = NDArray[np.float64]
 TOLERANCE_K = 2e-3
 MOST_ITERATIONS = 200
+FIRST_INDOOR_C = 20.0
 
 
 class Space(Protocol):
@@ -107,7 +108,7 @@ def solve_year(
     """
     iteration = _Iteration(exterior, response, films, space)
     surface = exterior.first_guess()
-    drive, _ = space.settled(np.zeros_like(surface))
+    drive = iteration.indoor(np.zeros_like(surface), np.full_like(surface, FIRST_INDOOR_C))
     found = anderson(iteration.step, np.concatenate([surface, drive]), tolerance_k, MOST_ITERATIONS)
     if not found.residual <= tolerance_k:
         reason = (

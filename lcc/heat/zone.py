@@ -15,13 +15,14 @@ from lcc import tables
 from lcc.case.building import Building
 from lcc.errors import CaseError
 from lcc.heat.climate import Climate
-from lcc.heat.scan import periodic_clip, shifted
+from lcc.heat.scan import doubled_gains, periodic_clip, shifted
 from lcc.heat.schedule import occupied_hours, setback_part
 from lcc.heat.solar import on_plane
 
 Array = NDArray[np.float64]
 AIR_HEAT_J_M3K = 1.2 * 1006.0  # density times specific heat of air near 20 °C
 HOUR_S = 3600.0
+FIRST_GUESS_C = 20.0
 # ISO 13790:2008 table 12, J/K per m² of floor.
 CAPACITY_J_M2K = {"light": 110e3, "medium": 165e3, "heavy": 260e3}
 
@@ -52,11 +53,11 @@ class Zone:
         Returns
         -------
         callable
-            Of the inward flux [W/m²] and the indoor temperature [°C] it was found with; what
-            it returns keeps a hundredth of the last guess's error at most.
+            Of the inward flux [W/m²] and the indoor temperature [°C] it was found with. Each
+            call starts from the last one's answer and keeps a hundredth of its error at most.
         """
-        step = ThermostatStep(self, roof_u)
-        return lambda flux, before: step.hours(flux + roof_u * before, before, 0.01)[0]
+        step = ThermostatStep(self, roof_u, 0.1)
+        return lambda flux, before: step.hours(flux + roof_u * before)[0]
 
     def settled(self, roof_flux: Array) -> tuple[Array, Array]:
         """Return hourly mean temperature [°C] and load [W/m²] for a roof flux taken as given.
@@ -64,8 +65,7 @@ class Zone:
         The load is the heat the thermostat adds (positive) or removes (negative): what closes
         every hour's balance, exactly 0 between the set points.
         """
-        guess = np.full_like(roof_flux, 20.0)
-        return ThermostatStep(self, 0.0).hours(roof_flux, guess, 1e-12)
+        return ThermostatStep(self, 0.0, 1e-12).hours(roof_flux)
 
 
 class ThermostatStep:
@@ -80,23 +80,25 @@ class ThermostatStep:
     at the beginning of an hour, and the temperature follows them at once.
     """
 
-    def __init__(self, zone: Zone, roof_u: float) -> None:
+    def __init__(self, zone: Zone, roof_u: float, enough: float) -> None:
         self.zone = zone
         self.whole = zone.conductance_w_m2k + roof_u
         decay = self.whole / zone.storage_w_m2k
         self.keep = np.exp(-decay)
+        self.gains = doubled_gains(self.keep, enough)
+        self.end = np.full_like(self.keep, FIRST_GUESS_C)
         # Mean of an exponential that ends at `keep`; its limit where nothing is lost.
         safe = np.where(decay > 1e-9, decay, 1.0)
         self.mean = np.where(decay > 1e-9, (1 - self.keep) / safe, 1 - decay / 2)
 
-    def hours(self, flux: Array, start: Array, enough: float) -> tuple[Array, Array]:
+    def hours(self, flux: Array) -> tuple[Array, Array]:
         """Return the hourly mean temperature [°C] and load [W/m²]."""
         zone = self.zone
         given = zone.conductance_w_m2k * zone.outdoor_c + zone.gains_w_m2 + flux
         rise = given / zone.storage_w_m2k * self.mean
         # An hour that begins outside its set points is first brought to them.
         low, high = (self._held(self.keep * bound + rise) for bound in (zone.low_c, zone.high_c))
-        end = periodic_clip(self.keep, rise, low, high, start, enough)
+        end = self.end = periodic_clip(self.gains, rise, low, high, self.end)
         before = shifted(end, 1)
         begin = self._held(before)
         mean, load = self._balanced(begin, end, self.keep * begin + rise, given)
