@@ -9,12 +9,13 @@ from lcc.case import Alternative, Case, MetalRetrofit
 from lcc.case.layers import Assembly
 from lcc.cost import cautions, result, words
 from lcc.cost.assumptions import assumptions
+from lcc.cost.metal import PANEL_STATE
 from lcc.cost.programme import Programme, plan
 from lcc.cost.setting import resolved
 from lcc.errors import within
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
-from lcc.quantities.front import framed
+from lcc.quantities import Quantities, framed, of_retrofit, traced
 from lcc.results import AlternativeResult, Comparison, EnergyYear
 
 
@@ -49,7 +50,7 @@ def compare(
     A roof that changes state during the study period, as by insulation added at a tear-off, has
     an energy year for each state; each distinct state is computed once for all alternatives.
     """
-    case = surveyed(case)
+    asked, case = case, surveyed(case)
     with within("site"):
         weather = climate(case.site)
     zone = int(zone_number(weather.zone) or 0)
@@ -58,7 +59,7 @@ def compare(
     years = energy_by_state(case, weather, programmes, energy)
     accounts = [result.account(each, years, case.economics) for each in programmes]
     results = _results(case, accounts)
-    used = assumptions(case, zone)
+    used = traced(assumptions(case, zone), assumptions(asked, zone))
     return Comparison(
         name=case.name,
         headline=words.headline(results, case.economics.study_period_y),
@@ -106,4 +107,17 @@ def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeRes
         replace(each, measures=result.measured(accounts[0], own, economics))
         for each, own in zip(plain[1:], accounts[1:], strict=True)
     ]
-    return (plain[0], *others)
+    choices = (case.base_case, *case.alternatives)
+    return tuple(
+        replace(each, quantities=_quantities(choice, each, area))
+        for each, choice in zip((plain[0], *others), choices, strict=True)
+    )
+
+
+def _quantities(choice: Alternative, own: AlternativeResult, area_m2: float) -> Quantities | None:
+    """Return the takeoff of a surveyed retrofit, its panel as hot and cold as in its year."""
+    if not isinstance(choice, MetalRetrofit):
+        return None
+    built = next((year for year in own.energy if year.assembly == PANEL_STATE), None)
+    temperatures = (built.lowest_surface_c, built.peak_surface_c) if built else None
+    return of_retrofit(choice, temperatures, area_m2)

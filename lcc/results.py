@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lcc.case.fields import Basis, parts, quantity, stated, text
+from lcc.assumption import Assumption
 from lcc.case.fields import part as nested
+from lcc.case.fields import parts, quantity, stated, text
+from lcc.quantities.results import Quantities
 
 
 @dataclass(frozen=True)
@@ -145,18 +147,7 @@ class AlternativeResult:
     yearly_cost_per_m2: float = quantity("price_per_area", "Cost per area and year")
     residual_value: float = quantity("money", "Residual value at the end, base-year money")
     measures: Measures | None = nested("Measures against the base case", None)
-
-
-@dataclass(frozen=True)
-class Assumption:
-    """A figure that the result rests on."""
-
-    field: str = text("Field of the case")
-    label: str = text("What it is")
-    value: str | float | None = stated(type="text", label="Value in the core's unit")
-    kind: str = text("Kind of quantity")
-    basis: Basis = stated(type="text", label="Basis")
-    source: str = text("Source")
+    quantities: Quantities | None = nested("Quantities of the framing survey", None)
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from functools import cache
 from typing import Any
 
 from lcc import tables
+from lcc.assumption import Assumption
 from lcc.case import (
     Building,
     Case,
@@ -18,13 +19,13 @@ from lcc.case import (
     MetalRetrofit,
     Prices,
     Roof,
+    UnitPrices,
     WeatherFile,
 )
 from lcc.case.fields import Basis, Facts, case_name, facts_of
 from lcc.cost.setting import Setting
 from lcc.cost.states import BOARD
 from lcc.heat.equipment import HEATING_EFFICIENCY
-from lcc.results import Assumption
 
 Found = tuple[str | float | None, Basis, str]
 # Names are labels, not figures.
@@ -124,6 +125,7 @@ def _row_of(instance: Any, name: str) -> tuple[str, str, str] | None:
         Membrane: ("coverings", getattr(instance, "covering", ""), name),
         Coating: ("coverings", getattr(instance, "covering", ""), COLUMNS.get(name, name)),
         MetalRetrofit: ("prices", "retrofit_per_m2", "value"),
+        UnitPrices: ("unit_prices", name, "value"),
     }
     return places.get(type(instance))
 

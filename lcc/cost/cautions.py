@@ -6,8 +6,9 @@ from collections.abc import Hashable, Iterator, Sequence
 from typing import Any
 
 from lcc import tables
+from lcc.assumption import Assumption
 from lcc.case import Alternative, Case, Coating, MetalRetrofit
-from lcc.results import AlternativeResult, Assumption
+from lcc.results import AlternativeResult
 
 ALWAYS = (
     "Work at height: fall protection and a safe way up come before any inspection or work.",

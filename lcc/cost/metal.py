@@ -16,6 +16,8 @@ EXEMPT = (
     "coverings in place (International Building Code 1510.3)"
 )
 
+PANEL_STATE = "Metal retrofit"
+
 
 def steps(choice: MetalRetrofit, setting: Setting) -> tuple[Sequence[Step], int]:
     """Return the steps of a metal retrofit, built anew if its life ends, and where they repeat."""
@@ -47,10 +49,10 @@ def price_per_m2(choice: MetalRetrofit) -> float:
 
 def _works(choice: MetalRetrofit, setting: Setting, why: str) -> tuple[Work, ...]:
     cost = price_per_m2(choice) * setting.roof.area_m2
-    return (
-        Work("Metal roof framed over the old roof", why, COVERING, cost, lasts=True),
-        *setting.units_lifted("curbs are raised to the new roof"),
-    )
+    work = Work("Metal roof framed over the old roof", why, COVERING, cost, lasts=True)
+    if choice.framing is not None and choice.framing.rooftop_units:
+        return (work,)  # the survey's first cost lifts its units
+    return (work, *setting.units_lifted("curbs are raised to the new roof"))
 
 
 def _repeated(choice: MetalRetrofit, area_m2: float) -> tuple[Work, ...]:
@@ -70,7 +72,7 @@ def state(choice: MetalRetrofit, setting: Setting) -> Assembly:
     own, listed = choice.solar_reflectance, float(row["solar_reflectance"])
     emits, emits_listed = choice.thermal_emittance, float(row["thermal_emittance"])
     return Assembly(
-        "Metal retrofit",
+        PANEL_STATE,
         (*choice.layers, *setting.roof.layers),
         listed if own is None else own,
         emits_listed if emits is None else emits,

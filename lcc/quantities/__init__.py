@@ -2,5 +2,6 @@
 
 from lcc.quantities.front import framed, into_retrofit, of_retrofit, quantities
 from lcc.quantities.results import Quantities
+from lcc.quantities.traced import traced
 
-__all__ = ["Quantities", "framed", "into_retrofit", "of_retrofit", "quantities"]
+__all__ = ["Quantities", "framed", "into_retrofit", "of_retrofit", "quantities", "traced"]

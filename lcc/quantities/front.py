@@ -73,9 +73,20 @@ def _rests_on_demo(framing: Framing, cost: FirstCost) -> bool:
 
 
 def of_retrofit(
-    retrofit: MetalRetrofit, panel_temperatures: tuple[float, float] | None = None
+    retrofit: MetalRetrofit,
+    panel_temperatures: tuple[float, float] | None = None,
+    roof_area_m2: float | None = None,
 ) -> Quantities | None:
     """Return the quantities of a retrofit's survey, or None where it has none.
+
+    Parameters
+    ----------
+    retrofit : MetalRetrofit
+        A retrofit, with or without a survey.
+    panel_temperatures : tuple of float, optional
+        Coldest and hottest panel temperature of the year [°C].
+    roof_area_m2 : float, optional
+        Area of the roof that the survey should cover [m²]; a plan that does not is flagged.
 
     Notes
     -----
@@ -85,7 +96,9 @@ def of_retrofit(
     if retrofit.framing is None:
         return None
     with within("framing"):
-        return quantities(_with_layers(retrofit.framing, retrofit.layers), panel_temperatures)
+        taken = quantities(_with_layers(retrofit.framing, retrofit.layers), panel_temperatures)
+    mismatch = practice.plan_against_roof(taken.surface.plan_area_m2, roof_area_m2)
+    return replace(taken, flags=(*taken.flags, *mismatch))
 
 
 def _with_layers(framing: Framing, layers: tuple[Layer, ...]) -> Framing:

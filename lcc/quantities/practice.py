@@ -7,12 +7,12 @@ import math
 from collections.abc import Iterator
 
 from lcc import tables
+from lcc.assumption import Assumption
 from lcc.case.fields import Basis, case_name, facts_of
 from lcc.case.framing import Framing
 from lcc.quantities.loads import PANEL_AND_FRAMING
 from lcc.quantities.measured import Measured
 from lcc.quantities.results import Edges, Flag, Load, Members, Movement
-from lcc.results import Assumption
 
 LEAST_SLOPE = 0.25 / 12
 BRACING_M = 12.192
@@ -126,6 +126,18 @@ def _movement(movement: Movement | None) -> Iterator[Flag]:
             "clip_travel", "The panel moves farther than the floating clip allows.",
             "entered", "travel of the clip as entered",
         )  # fmt: skip
+
+
+def plan_against_roof(plan_area_m2: float, roof_area_m2: float | None) -> tuple[Flag, ...]:
+    """Return a flag where the rectangles do not cover the roof's area to 2 %."""
+    if roof_area_m2 is None or abs(plan_area_m2 - roof_area_m2) <= 0.02 * roof_area_m2:
+        return ()
+    part = plan_area_m2 / roof_area_m2
+    message = (
+        f"The rectangles cover {part:.0%} of the roof's area; first cost and openings are scaled "
+        "to the roof by area."
+    )
+    return (Flag("rectangles", message, "entered", "the roof's area as entered"),)
 
 
 def cautions(costs_are_demo: bool) -> tuple[str, ...]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lcc.assumption import Assumption
 from lcc.case.fields import Basis, parts, quantity, stated, text, whole
 from lcc.case.fields import part as nested
-from lcc.results import Assumption
 
 
 @dataclass(frozen=True)
