@@ -14,6 +14,7 @@ from api.portfolio.cells import CellError, Reader, reader_of
 from api.portfolio.faults import Fault, refuse
 from api.portfolio.headers import Header, Place
 from api.portfolio.tables import Record, Table
+from api.portfolio.tables_out import unguarded
 
 CHUNK = 10_000
 MAX_RECORDS = 200_000
@@ -76,7 +77,10 @@ class Checker:
         self, place: Place, chunk: list[Record], numbers: range, faults: dict[int, list[Fault]]
     ) -> NDArray[np.object_]:
         at = place.position
-        texts = [record.cells[at].strip() if at < len(record.cells) else "" for record in chunk]
+        texts = [
+            unguarded(record.cells[at].strip()) if at < len(record.cells) else ""
+            for record in chunk
+        ]
         column = place.column
         read = reader_of(column.facts, place.unit, self.table.decimal)
         values, rules = _read_distinct(texts, read, column.required)

@@ -19,7 +19,8 @@ class Record(NamedTuple):
 class Table:
     """A header and a way to pass over the records, as often as asked.
 
-    `read_as` says in words how the file was understood, to be shown to its owner.
+    `read_as` says in words how the file was understood, to be shown to its owner; `delimiter` is
+    what a table with the same decimal mark is to be written with.
     """
 
     header: tuple[str, ...]
@@ -27,6 +28,7 @@ class Table:
     records: Callable[[], Iterator[Record]]
     decimal: str
     read_as: str
+    delimiter: str = ","
 
     def count(self) -> int:
         """Return the number of records, by passing over them."""

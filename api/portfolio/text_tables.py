@@ -57,6 +57,7 @@ def read(file: BinaryIO, score: Callable[[list[str]], int], decimal: str = "auto
         records=lambda: _records(file, encoding, delimiter, line),
         decimal=decimal,
         read_as=f"{encoding.removesuffix('-sig')}, {DELIMITERS[delimiter]}, decimal {decimal}",
+        delimiter=delimiter,
     )
 
 

@@ -12,6 +12,15 @@ from lcc.case.fields import SUFFIX, Facts, facts_of
 # Where a path starts if not at the case: every metal retrofit, and the membrane of the base case.
 _ROOTS: dict[str, type] = {"retrofit": MetalRetrofit, "base_case": Membrane}
 
+# Fields that move work in time or price it, so that heat solved for one value serves all.
+_MONEY = {
+    (name,)
+    for name in (
+        "name", "age_y", "remaining_life_y", "rooftop_units", "repairs_per_m2", "price_per_m2",
+        "electricity_per_kwh", "demand_per_kw", "gas_per_kwh",
+    )
+}  # fmt: skip
+
 
 @dataclass(frozen=True)
 class Column:
@@ -24,6 +33,11 @@ class Column:
     facts: Facts
     path: tuple[str, ...] = ()
     required: bool = False
+
+    @property
+    def touches_heat(self) -> bool:
+        """Whether two buildings that differ in this column alone are two heat problems."""
+        return self.path[-1:] not in _MONEY
 
     @property
     def attribute(self) -> str:

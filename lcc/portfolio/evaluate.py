@@ -1,0 +1,161 @@
+"""A frame of buildings in, frames of results out, on one core or many."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor, Future
+from functools import partial
+from typing import Any
+
+import pandas as pd
+
+from lcc.case import Case, Membrane
+from lcc.compare import compare
+from lcc.errors import CaseError
+from lcc.portfolio.columns import by_attribute
+from lcc.portfolio.delay import delayed
+from lcc.portfolio.outcome import Outcome, as_frame, failed, outcomes
+from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
+
+Work = Callable[[pd.DataFrame], list[Outcome]]
+PARTITION_ROWS = 100
+# Partitions handed out before the first of them is back: enough to keep the workers busy.
+AHEAD = 16
+
+
+def evaluate(
+    frame: pd.DataFrame,
+    base: Case | None = None,
+    *,
+    executor: Executor | None = None,
+    partition_rows: int = PARTITION_ROWS,
+    start_years: int = 0,
+) -> Iterator[pd.DataFrame]:
+    """Compare the alternatives of every building, yielding results in row order.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Buildings: the columns of `lcc.portfolio.columns` by attribute, in the core's units,
+        missing values where the template holds. The index numbers the buildings.
+    base : Case, optional
+        What a row does not say; `lcc.portfolio.rows.template` if not given.
+    executor : Executor, optional
+        Any executor of `concurrent.futures` or its like; without one the work is done here.
+    partition_rows : int
+        Buildings handed to a worker at a time.
+    start_years : int
+        0 for alternatives that begin as the template says; n for one row for each of the years
+        0 to n - 1 in which an alternative may begin before its roof fails, for
+        `lcc.portfolio.plan.multi_year_plan`.
+
+    Yields
+    ------
+    DataFrame
+        Columns of `lcc.portfolio.outcome.Outcome`, one row for each building and alternative;
+        a building that the core refuses has one row that says why.
+
+    Raises
+    ------
+    CaseError
+        For a column that is unknown, missing, or of no use with the base case.
+
+    Notes
+    -----
+    Buildings that are one heat problem are computed one after the other by one worker, which
+    remembers its heat, in the order in which the problems first appear; so results become
+    complete from the first row on. Each figure equals that of a single
+    `lcc.compare.compare` to the bit, whatever the executor and the partition.
+    """
+    base = base or template()
+    check_columns(frame)
+    _check_base_case(frame, base)
+    marked = frame.assign(defaults=defaults_used(frame))
+    parts = [marked.iloc[rows] for rows in partitions(frame, partition_rows)]
+    work = partial(evaluate_partition, base=base, start_years=start_years)
+    return in_row_order(_each(executor, parts, work), frame.index)
+
+
+def _check_base_case(frame: pd.DataFrame, base: Case) -> None:
+    for name, column in by_attribute().items():
+        own = column.path[:1] == ("base_case",) and name in frame
+        if own and not isinstance(base.base_case, Membrane):
+            raise CaseError(name, "a column", "no such column when the base case is no membrane")
+
+
+def partitions(frame: pd.DataFrame, rows: int) -> list[list[int]]:
+    """Return positions of rows in lists of at most `rows`, one heat problem after the other.
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"climate": ["a", "b", "a", "b"], "name": list("wxyz")})
+    >>> partitions(frame, 3)
+    [[0, 2, 1], [3]]
+    """
+    known = by_attribute()
+    heat = [name for name in frame.columns if name in known and known[name].touches_heat]
+    problem = frame.groupby(heat, dropna=False, sort=False).ngroup() if heat else None
+    order = range(len(frame)) if problem is None else problem.to_numpy().argsort(kind="stable")
+    positions = [int(position) for position in order]
+    return [positions[start : start + rows] for start in range(0, len(positions), rows)]
+
+
+def evaluate_partition(part: pd.DataFrame, base: Case, start_years: int = 0) -> list[Outcome]:
+    """Return the results of one partition's buildings, in its order."""
+    plain = part.astype(object).where(part.notna(), None)
+    rows: list[Outcome] = []
+    for building, row in zip(part.index, plain.to_dict("records"), strict=True):
+        rows += _compared(int(building), row, base, start_years)
+    return rows
+
+
+def _compared(building: int, row: dict[Any, Any], base: Case, start_years: int) -> list[Outcome]:
+    try:
+        case = case_of(row, base)
+        answer = delayed(case, start_years) if start_years else (compare(case),)
+        return [
+            row_out
+            for comparison in answer
+            for row_out in outcomes(building, case, comparison, row["defaults"])
+        ]
+    except CaseError as error:
+        return [failed(building, str(row["name"]), error)]
+
+
+def _each(
+    executor: Executor | None, parts: Sequence[pd.DataFrame], work: Work
+) -> Iterator[list[Outcome]]:
+    """Yield the partitions' results in order, with only a few partitions under way."""
+    if executor is None:
+        yield from map(work, parts)
+        return
+    under_way: deque[Future[list[Outcome]]] = deque()
+    try:
+        for part in parts:
+            under_way.append(executor.submit(work, part))
+            if len(under_way) >= AHEAD:
+                yield under_way.popleft().result()
+        while under_way:
+            yield under_way.popleft().result()
+    finally:
+        for future in under_way:
+            future.cancel()
+
+
+def in_row_order(
+    results: Iterable[list[Outcome]], buildings: Iterable[Any]
+) -> Iterator[pd.DataFrame]:
+    """Yield results in the order of `buildings`, each as soon as all before it are there."""
+    waiting: dict[int, list[Outcome]] = {}
+    expected = iter(buildings)
+    nearest = next(expected, None)
+    for result in results:
+        for row in result:
+            waiting.setdefault(row.building, []).append(row)
+        ready: list[Outcome] = []
+        while nearest in waiting:
+            ready += waiting.pop(nearest)
+            nearest = next(expected, None)
+        if ready:
+            yield as_frame(ready)

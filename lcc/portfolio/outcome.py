@@ -1,0 +1,170 @@
+"""What a portfolio answers for each building and alternative: one flat row of figures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from lcc.case import Case
+from lcc.case.fields import quantity, text, whole
+from lcc.errors import CaseError
+from lcc.results import AlternativeResult, Comparison, Measures
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One alternative for one building against its base case; savings positive."""
+
+    building: int = whole("Row of the building")
+    name: str = text("Name")
+    climate: str | None = text("Climate", None)
+    roof_area_m2: float | None = quantity("area", "Roof area", None)
+    age_y: float | None = quantity("years", "Age of the top covering", None)
+    alternative: str | None = text("Alternative", None)
+    kind: str | None = text("Kind of alternative", None)
+    base_work_year: int | None = whole("Year of the base case's next replacement", None)
+    base_work_cost: float | None = quantity("money", "Cost of that replacement", None)
+    first_year: int | None = whole("Year of the alternative's first work", None)
+    first_cost: float | None = quantity("money", "Cost of that first work", None)
+    base_life_cycle_cost: float | None = quantity("money", "Life-cycle cost of the base case", None)
+    life_cycle_cost: float | None = quantity("money", "Life-cycle cost of the alternative", None)
+    net_savings: float | None = quantity("money", "Net savings, present value", None)
+    net_savings_per_cost: float | None = quantity(
+        "ratio", "Net savings for each unit of cost", None
+    )
+    savings_to_investment: float | None = quantity("ratio", "Savings-to-investment ratio", None)
+    savings_to_investment_note: str | None = text("Why there is no such ratio", None)
+    simple_payback_y: float | None = quantity("years", "Simple payback", None)
+    discounted_payback_y: float | None = quantity("years", "Discounted payback", None)
+    payback_note: str | None = text("Why there is no payback, or a warning", None)
+    electricity_saved_kwh: float | None = quantity(
+        "electricity", "Electricity saved, mean of a year", None
+    )
+    gas_saved_kwh: float | None = quantity("gas_energy", "Gas saved, mean of a year", None)
+    energy_cost_saved: float | None = quantity("money", "Energy bill saved, mean of a year", None)
+    emissions_saved_kg: float | None = quantity("mass", "CO2 saved, mean of a year", None)
+    roof_heat_gain_kwh_m2: float | None = quantity(
+        "energy_per_area", "Heat through today's roof inward, a year", None
+    )
+    defaults: str = text("Columns left to defaults", "")
+    problem: str | None = text("Why the building could not be computed", None)
+
+
+def outcomes(
+    building: int, case: Case, comparison: Comparison, defaults: str = ""
+) -> list[Outcome]:
+    """Return one row for each alternative of a comparison.
+
+    Parameters
+    ----------
+    building : int
+        Number of the row that the case was made from.
+    case : Case
+        What was compared.
+    comparison : Comparison
+        Its answer.
+    defaults : str
+        Columns that the row left to the template.
+    """
+    base, *others = comparison.alternatives
+    shared: dict[str, Any] = {
+        "building": building,
+        "name": case.name,
+        "climate": case.site.climate,
+        "roof_area_m2": case.roof.area_m2,
+        "age_y": case.roof.age_y,
+        **dict(zip(("base_work_year", "base_work_cost"), first_work(base), strict=True)),
+        "base_life_cycle_cost": base.life_cycle_cost,
+        "roof_heat_gain_kwh_m2": base.energy[0].roof_heat_gain_kwh / case.roof.area_m2,
+        "defaults": defaults,
+    }
+    return [Outcome(**shared, **_of_alternative(base, other)) for other in others]
+
+
+def _of_alternative(base: AlternativeResult, other: AlternativeResult) -> dict[str, Any]:
+    year, cost = first_work(other)
+    savings = _net_savings(base, other)
+    return {
+        "alternative": other.name,
+        "kind": other.kind,
+        "first_year": year,
+        "first_cost": cost,
+        "life_cycle_cost": other.life_cycle_cost,
+        "net_savings": savings,
+        "net_savings_per_cost": savings / cost if cost else None,
+        **(_measures(other.measures) if other.measures else {}),
+        "electricity_saved_kwh": _saved(base, other, _ELECTRICITY),
+        "gas_saved_kwh": _saved(base, other, ("gas_kwh",)),
+        "energy_cost_saved": _saved(base, other, _BILL),
+        "emissions_saved_kg": _saved(base, other, ("emissions_kg",)),
+    }
+
+
+def _net_savings(base: AlternativeResult, other: AlternativeResult) -> float:
+    stated = other.measures.net_savings.value if other.measures else None
+    return base.life_cycle_cost - other.life_cycle_cost if stated is None else stated
+
+
+_ELECTRICITY = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
+_BILL = ("electricity_cost", "demand_cost", "gas_cost")
+
+
+def first_work(result: AlternativeResult) -> tuple[int | None, float | None]:
+    """Return the year of an alternative's first work and what is spent in it, base-year money."""
+    if not result.events:
+        return None, None
+    year = min(event.year for event in result.events)
+    return year, sum(event.cost for event in result.events if event.year == year)
+
+
+def _measures(measures: Measures) -> dict[str, Any]:
+    ratio, simple, later = (
+        measures.savings_to_investment_ratio,
+        measures.simple_payback,
+        measures.discounted_payback,
+    )
+    return {
+        "savings_to_investment": ratio.value,
+        "savings_to_investment_note": ratio.reason,
+        "simple_payback_y": simple.value,
+        "discounted_payback_y": later.value,
+        "payback_note": later.reason or simple.reason,
+    }
+
+
+def _saved(base: AlternativeResult, other: AlternativeResult, names: tuple[str, ...]) -> float:
+    """Return the mean yearly saving over the study period, each state by its years in force."""
+    return _mean(base, names) - _mean(other, names)
+
+
+def _mean(result: AlternativeResult, names: tuple[str, ...]) -> float:
+    years = sum(len(state.years) for state in result.energy)
+    total = sum(
+        len(state.years) * sum(getattr(state, name) for name in names) for state in result.energy
+    )
+    return float(total / years)
+
+
+def failed(building: int, name: str, error: CaseError) -> Outcome:
+    """Return the row of a building that the core refused."""
+    return Outcome(building=building, name=name, problem=str(error))
+
+
+def as_frame(rows: Sequence[Outcome]) -> pd.DataFrame:
+    """Return outcomes as a frame: NaN where there is no figure, None where there are no words."""
+    return pd.DataFrame(
+        {
+            name: pd.Series([getattr(row, name) for row in rows], dtype=dtype)
+            for name, dtype in _DTYPES.items()
+        }
+    )
+
+
+_DTYPES = {
+    field.name: np.float64 if field.metadata["facts"].type in ("quantity", "whole") else object
+    for field in fields(Outcome)
+} | {"building": np.int64}

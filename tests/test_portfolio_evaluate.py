@@ -1,0 +1,215 @@
+"""A portfolio equals its single cases to the bit, whoever computes it and in what parts."""
+
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from dataclasses import replace
+from multiprocessing import get_context
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from lcc import tables
+from lcc.case import Coating, Membrane, MetalRetrofit
+from lcc.compare import compare
+from lcc.errors import CaseError
+from lcc.heat import energy
+from lcc.portfolio.columns import by_attribute
+from lcc.portfolio.evaluate import evaluate, partitions
+from lcc.portfolio.outcome import as_frame, outcomes
+from lcc.portfolio.rows import case_of, defaults_used, template
+
+TWO = replace(template(), alternatives=(*template().alternatives, Coating()))
+
+
+def buildings(rows=12, seed=3):
+    """Invented buildings: a few heat problems, everything of money different."""
+    rng = np.random.default_rng(seed)
+    return pd.DataFrame(
+        {
+            "name": [f"Building {i}" for i in range(rows)],
+            "climate": rng.choice(["tulsa-ok", "miami-fl"], rows),
+            "roof_area_m2": rng.choice([900.0, 2400.0], rows),
+            "roof_type": "steel-deck-perlite",
+            "covering": "epdm-black",
+            "age_y": rng.uniform(0, 14, rows).round(1),
+            "electricity_price_per_kwh": rng.uniform(0.08, 0.2, rows).round(4),
+            "retrofit_price_per_m2": np.where(rng.random(rows) < 0.5, np.nan, 140.0),
+        }
+    )
+
+
+FRAME = buildings()
+
+
+def whole(frame=FRAME, base=TWO, **options):
+    return pd.concat(list(evaluate(frame, base, **options)), ignore_index=True)
+
+
+@pytest.fixture(scope="module")
+def reference():
+    return whole()
+
+
+def same(one, other):
+    pd.testing.assert_frame_equal(one, other, check_exact=True)
+
+
+def test_every_figure_is_that_of_a_single_comparison_to_the_bit(reference):
+    rows = []
+    left = defaults_used(FRAME)
+    for building, row in enumerate(FRAME.to_dict("records")):
+        given = {name: value for name, value in row.items() if value == value}  # noqa: PLR0124
+        case = case_of(given, TWO)
+        rows += outcomes(building, case, compare(case), left[building])
+    same(reference, as_frame(rows))
+    assert reference["net_savings"].notna().all()
+
+
+@pytest.mark.parametrize("partition_rows", [1, 5, 1000])
+def test_the_partition_changes_nothing(reference, partition_rows):
+    same(whole(partition_rows=partition_rows), reference)
+
+
+def test_threads_and_processes_change_nothing(reference):
+    with ThreadPoolExecutor(3) as threads:
+        same(whole(executor=threads, partition_rows=2), reference)
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as processes:
+        same(whole(executor=processes, partition_rows=2), reference)
+
+
+def test_the_order_of_the_rows_changes_nothing_but_the_order(reference):
+    shuffled = FRAME.sample(frac=1, random_state=1)
+    found = whole(shuffled)
+    assert found["building"].drop_duplicates().tolist() == shuffled.index.tolist()
+    same(found.sort_values("building", kind="stable", ignore_index=True), reference)
+
+
+def test_two_portfolios_one_after_the_other_are_their_sum(reference):
+    halves = [whole(FRAME.iloc[:7]), whole(FRAME.iloc[7:])]
+    same(pd.concat(halves, ignore_index=True), reference)
+
+
+def test_identical_heat_problems_are_neighbours_and_solved_once(monkeypatch):
+    frame = buildings(40)
+    order = [position for part in partitions(frame, 7) for position in part]
+    assert sorted(order) == list(range(40))
+    problems = frame[["climate", "roof_area_m2"]].apply(tuple, axis=1).iloc[order]
+    changes = (problems != problems.shift()).sum()
+    assert changes == problems.nunique()
+    assert order[0] == 0
+
+    solved = []
+    genuine = energy.solve
+    energy._heat_figures.cache_clear()
+    monkeypatch.setattr(energy, "solve", lambda *args: solved.append(args[:4]) or genuine(*args))
+    whole(frame)
+    assert len(solved) == len(set(solved))
+    assert len({args[:3] for args in solved}) == problems.nunique()
+
+
+def test_results_flow_before_all_the_work_is_done():
+    flow = evaluate(FRAME, template(), partition_rows=1)
+    first = next(flow)
+    assert first["building"].iloc[0] == 0
+    assert len(first) < len(FRAME)
+    flow.close()
+
+
+def test_a_building_that_the_core_refuses_is_told_and_the_others_stand(reference):
+    wrong = FRAME.assign(cooling_eer=[99.0, *[None] * 11])
+    found = whole(wrong)
+    refused = found[found["building"] == 0]
+    assert refused["problem"].tolist() == ["cooling_eer is 99.0; allowed: from 4 to 30"]
+    assert refused["net_savings"].isna().all()
+    others = ["name", "net_savings", "first_cost", "life_cycle_cost"]
+    same(
+        found.loc[found["building"] > 0, others].reset_index(drop=True),
+        reference.loc[reference["building"] > 0, others].reset_index(drop=True),
+    )
+
+
+def test_columns_left_to_the_template_are_marked():
+    marked = whole(FRAME.iloc[:4])
+    given = FRAME["retrofit_price_per_m2"].iloc[:4].notna().tolist()
+    per_building = marked.drop_duplicates("building")["defaults"]
+    assert [("retrofit_price" not in text) for text in per_building] == given
+    assert per_building.str.contains("use").all()
+    assert not per_building.str.contains("electricity_price").any()
+
+
+@pytest.mark.parametrize(
+    ("frame", "field"),
+    [
+        (FRAME.drop(columns="climate"), "climate"),
+        (FRAME.assign(colour="red"), "colour"),
+    ],
+)
+def test_missing_and_unknown_columns_are_refused(frame, field):
+    with pytest.raises(CaseError) as caught:
+        evaluate(frame)
+    assert caught.value.field == field
+
+
+def test_a_column_of_the_membrane_is_refused_where_the_base_case_is_none():
+    base = replace(template(), base_case=Coating(), alternatives=(Membrane(),))
+    with pytest.raises(CaseError, match="no membrane"):
+        evaluate(FRAME.assign(new_covering_price_per_m2=70.0), base)
+
+
+def test_every_column_reaches_the_case():
+    """Each value of a row is found again in the case it makes."""
+    row = {
+        "name": "A", "climate": "boise-id", "roof_area_m2": 1234.0,
+        "roof_type": "concrete-deck-bare", "covering": "tpo-white", "age_y": 3.0, "coverings_in_place": 2, "remaining_life_y": 4.0,
+        "insulation_m2k_w": 1.29, "wet_fraction": 0.1, "rooftop_units": 3, "repairs_per_m2": 2.0,
+        "use": "office", "storeys": 2, "storey_height_m": 5.0, "length_to_width": 1.5,
+        "cooling_eer": 11.0, "heating": "heat-pump", "heating_efficiency": 3.0,
+        "electricity_price_per_kwh": 0.11, "demand_charge_per_kw": 9.0, "gas_price_per_kwh": 0.05,
+        "new_covering": "pvc-white", "new_covering_price_per_m2": 81.0,
+        "retrofit_price_per_m2": 155.0, "panel": "painted-white",
+    }  # fmt: skip
+    assert set(row) == set(by_attribute())
+    case = case_of(row, TWO)
+    for name, column in by_attribute().items():
+        where = case
+        if column.path[:1] == ("retrofit",):
+            where = next(a for a in case.alternatives if isinstance(a, MetalRetrofit))
+        if column.path:
+            steps = column.path[1:] if column.path[0] == "retrofit" else column.path
+            for step in steps:
+                where = getattr(where, step)
+            assert where == row[name], name
+    assert [layer.material for layer in case.roof.layers] == [
+        *["single-ply-membrane"] * 2, "polyiso-board", "concrete-structural",
+    ]  # fmt: skip
+    # 1.29 m²K/W of board of 0.0258 W/mK
+    assert case.roof.layers[2].thickness_m == pytest.approx(0.0333, abs=1e-4)
+
+
+@pytest.mark.parametrize("roof_type", tables.keys("roof_types"))
+def test_every_roof_type_makes_layers_that_the_core_accepts(roof_type):
+    row = {**FRAME.iloc[0].dropna().to_dict(), "roof_type": roof_type}
+    assert case_of(row, template()).roof.layers
+    without = case_of({**row, "insulation_m2k_w": 0.0}, template()).roof.layers
+    assert all(layer.material not in ("perlite-board", "polyiso-board") for layer in without)
+
+
+def test_waiting_until_the_roof_fails_is_what_the_case_itself_says_of_the_end_of_life():
+    frame = FRAME.assign(age_y=10.0).iloc[:1]  # EPDM of 14 years: four are left
+    options = whole(frame, template(), start_years=8)
+    assert options["first_year"].tolist() == [0, 1, 2, 3, 4]
+    assert (options["base_work_year"] == 4).all()
+    late = replace(
+        template(),
+        alternatives=tuple(replace(a, start="end-of-life") for a in template().alternatives),
+    )
+    at_end = whole(frame, late)["life_cycle_cost"].iloc[0]
+    assert options["life_cycle_cost"].iloc[4] == pytest.approx(at_end, rel=1e-12)
+    now = whole(frame, template())["life_cycle_cost"].iloc[0]
+    assert options["life_cycle_cost"].iloc[0] == pytest.approx(now, rel=1e-12)
+
+
+def test_a_coating_is_laid_in_the_first_year_or_not_at_all():
+    options = whole(FRAME.assign(age_y=10.0).iloc[:1], TWO, start_years=3)
+    assert options.loc[options["kind"] == "coating", "first_year"].tolist() == [0]
+    assert options.loc[options["kind"] == "metal-retrofit", "first_year"].tolist() == [0, 1, 2]
