@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from copy import deepcopy
 from functools import cache
 from typing import Any, cast
 
 from werkzeug.datastructures import MultiDict
 
 from api import describe
-from api.units import SYSTEMS, System
+from api.units import System
 from lcc.case import Case
 from web.form_units import Described, from_entry
 
@@ -27,7 +28,7 @@ def described(system: System) -> tuple[Described, ...]:
 def units_of(data: Mapping[str, str]) -> System:
     """Return the units that a form's numbers are in."""
     given = data.get("units", "ip")
-    return cast(System, given) if given in SYSTEMS else "ip"
+    return "si" if given == "si" else "ip"
 
 
 def document(data: MultiDict[str, str]) -> Document:
@@ -90,7 +91,8 @@ def at(document: Any, path: Sequence[str]) -> Any:
     """Return the value at a path of a document, or None."""
     for step in path:
         if isinstance(document, list):
-            document = document[int(step)] if int(step) < len(document) else None
+            known = step.isdigit() and int(step) < len(document)
+            document = document[int(step)] if known else None
         elif isinstance(document, Mapping):
             document = document.get(step)
         else:
@@ -109,7 +111,7 @@ def changed(document: Document, action: str) -> Document:
     what, _, rest = action.partition(":")
     dotted, _, kind = rest.partition(":")
     *parents, last = dotted.split(".")
-    new = _copy(document)
+    new = deepcopy(document)
     target = at(new, parents)
     if what == "remove" and isinstance(target, list) and last.isdigit():
         del target[int(last) : int(last) + 1]
@@ -119,12 +121,6 @@ def changed(document: Document, action: str) -> Document:
         field = _field_at((*parents, last), document)
         _add(target, field, kind)
     return new
-
-
-def _copy(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {name: _copy(inner) for name, inner in value.items()}
-    return [_copy(inner) for inner in value] if isinstance(value, list) else value
 
 
 def _add(target: Document, field: Described | None, kind: str) -> None:

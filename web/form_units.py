@@ -23,6 +23,8 @@ def unit_shown(field: Described, system: units.System) -> str:
     """Return the unit that stands beside an entry field."""
     if field["kind"] == "rate":
         return "%"
+    if field["kind"] == "years":
+        return "years"
     return "$/therm" if _by_therm(field, system) else str(field["unit"])
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -32,6 +32,7 @@ class Entry:
     control: str
     value: str
     unit: str = ""
+    help: str = ""
     hint: str = ""
     term: str = ""
     placeholder: str = ""
@@ -43,6 +44,11 @@ class Entry:
     def id(self) -> str:
         """Identity of the control in the page."""
         return "f-" + self.path.replace(".", "-")
+
+    @property
+    def short(self) -> bool:
+        """Whether half a line is enough for the control."""
+        return bool(self.options) and max(len(label) for _, label in self.options) < 22
 
 
 @dataclass(frozen=True)
@@ -223,6 +229,7 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> Entry:
         control=_CONTROLS[field["type"]],
         value=to_entry(given, field, view.system) if quantity else _word(given),
         unit=unit_shown(field, view.system) if quantity else "",
+        help=field["help"],
         hint=_hint(field),
         term=TERM_OF.get(field["name"], ""),
         placeholder=view.resolved.get(dotted, "") or (field["when_unset"] if quantity else ""),
@@ -242,7 +249,7 @@ def _word(value: Any) -> str:
 
 def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
     """The words of a choice; one that is not among them stays, so that it can be mended."""
-    words: Iterable[tuple[str, str]] = field["options"]
+    words = [(word, label[:1].upper() + label[1:]) for word, label in field["options"]]
     if not words:
         return ()
     unset = (("", field["when_unset"] or "none"),) if field["optional"] else ()

@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from flask import Blueprint, Response, render_template, request
+from flask import Blueprint, Response, render_template, request, url_for
 from werkzeug.datastructures import MultiDict
 
 from api import service, strict_json
@@ -14,7 +14,7 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import faults, form, layout
+from web import faults, form, layout, whatif
 from web.answer import Answer
 from web.form import Document
 
@@ -43,6 +43,11 @@ class Shown:
     complete: bool = True
 
 
+def asset(name: str) -> str:
+    """Return the address of a file that the page needs."""
+    return url_for("pages.static", filename=name)
+
+
 def demo() -> Document:
     """Return the demo case's document."""
     document: Document = tables.read_json("demo/case.json")
@@ -67,8 +72,13 @@ def entries(view: Shown) -> dict[str, Any]:
     told = faults.by_path(view.problem) if view.problem and view.complete else {}
     resolved = answers.resolved(view.answer.reply) if view.answer else {}
     groups = layout.groups(view.document, told, resolved)
-    summary = faults.summary(view.problem, groups) if view.problem and view.complete else None
-    return {"document": view.document, "groups": groups, "summary": summary, "kinds": KINDS}
+    return {
+        "document": view.document,
+        "groups": groups,
+        "kinds": KINDS,
+        "sliders": whatif.sliders(groups, view.answer.reply) if view.answer else (),
+        "summary": faults.summary(view.problem, groups) if view.problem and view.complete else None,
+    }
 
 
 def page(view: Shown, origin: str) -> Response:
@@ -111,21 +121,23 @@ def answer() -> Response:
     action = "compare" if whole else request.form.get("do", "compare")
     view = shown(document, action, drawn=False)
     form_wanted = whole or action != "change"
+    context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {
         "ok": view.answer is not None,
         "document": view.document,
-        "form": render_template("entries.html", **entries(view)) if form_wanted else None,
+        "form": render_template("entries.html", **context) if form_wanted else None,
         "faults": faults.by_path(view.problem) if view.problem else {},
     }
     if view.answer:
-        parts |= _live(view.answer)
+        parts |= {
+            "html": render_template("answer.html", **{**context, "summary": None}),
+            "headline": view.answer.reply["headline"],
+            "charts": {
+                figure.key: {"spec": figure.spec, "data": figure.data}
+                for figure in view.answer.figures
+            },
+        }
     return Response(service.to_json(parts), mimetype="application/json")
-
-
-def _live(one: Answer) -> dict[str, Any]:
-    charts = {figure.key: {"spec": figure.spec, "data": figure.data} for figure in one.figures}
-    html = render_template("answer.html", answer=one, summary=None)
-    return {"html": html, "headline": one.reply["headline"], "charts": charts}
 
 
 def _document(body: bytes) -> Document:

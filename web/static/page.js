@@ -1,1 +1,195 @@
+// The page of a case, made live: answers without a reload, sliders, the case kept and shared.
+// Everything here also works without it, by sending the form.
 
+import { LiveCharts } from "./live.js";
+import * as keep from "./keep.js";
+
+const form = document.querySelector("#case");
+const answer = document.querySelector("#answer");
+const status = document.querySelector("#status");
+const notice = document.querySelector("#notice");
+const charts = new LiveCharts(answer, form.dataset.live);
+let current = null; // the case document behind what is shown
+let asking = null; // an answer under way
+let again = false; // something changed meanwhile
+
+const tell = (text) => { status.textContent = text; };
+const warn = (text) => { notice.hidden = !text; notice.textContent = text; if (text) notice.focus(); };
+
+// What the form holds, with a file only where one was chosen.
+function entries(action) {
+  const data = new FormData(form);
+  data.set("do", action);
+  const files = [...data].filter(([, value]) => value instanceof File);
+  if (files.some(([, file]) => file.size)) return data;
+  files.forEach(([name]) => data.delete(name));
+  return new URLSearchParams(data);
+}
+
+async function ask(body, headers = {}) {
+  const response = await fetch(form.dataset.answer, { method: "POST", body, headers });
+  const reply = await response.json();
+  if (!response.ok) throw new Error(reply.detail || "The service did not answer.");
+  return reply;
+}
+
+// Something changed: one question at a time, the newest state asked last.
+async function follow() {
+  if (asking) { again = true; return; }
+  do {
+    again = false;
+    asking = ask(entries("change"));
+    try { show(await asking); } catch (error) { warn(error.message); } finally { asking = null; }
+  } while (again);
+}
+
+async function act(action) {
+  answer.setAttribute("aria-busy", "true");
+  try {
+    const reply = await ask(entries(action));
+    replaceForm(reply.form, action);
+    show(reply);
+    if (reply.ok) tell(`Answer updated. ${reply.headline}`);
+  } catch (error) { warn(error.message); } finally { answer.removeAttribute("aria-busy"); }
+}
+
+export async function load(text) {
+  try {
+    const reply = await ask(text, { "Content-Type": "application/json" });
+    replaceForm(reply.form, "");
+    show(reply);
+    if (reply.ok) tell(`Case opened. ${reply.headline}`);
+    return true;
+  } catch (error) { warn(error.message); return false; }
+}
+
+function show(reply) {
+  mark(reply.faults);
+  answer.classList.toggle("stale", !reply.ok);
+  if (!reply.ok) return;
+  warn("");
+  current = reply.document;
+  keep.store(current);
+  put(reply.html);
+  document.title = `${current.name || "A roof"} – Roof life-cycle cost`;
+  charts.update(reply.charts);
+  reveal();
+}
+
+// Put the new answer in: only regions that changed, or all of it where its parts are others.
+function put(html) {
+  const fresh = new DOMParser().parseFromString(html, "text/html").body;
+  const names = (root) => [...root.querySelectorAll("[data-region], [data-chart], [data-entry]")]
+    .map((one) => one.dataset.region || one.dataset.chart || one.dataset.entry).join("|");
+  if (names(fresh) !== names(answer)) {
+    charts.clear();
+    answer.replaceChildren(...fresh.childNodes);
+    return;
+  }
+  for (const region of fresh.querySelectorAll("[data-region]")) {
+    const old = answer.querySelector(`[data-region="${region.dataset.region}"]`);
+    if (old.innerHTML !== region.innerHTML) old.replaceChildren(...region.childNodes);
+  }
+}
+
+function reveal() {
+  for (const one of document.querySelectorAll("[data-live-only]")) one.hidden = false;
+  for (const slider of answer.querySelectorAll("[data-entry]")) {
+    const entry = document.getElementById(slider.dataset.entry);
+    const value = entry && (entry.value || entry.placeholder);
+    if (value && slider !== document.activeElement) slider.value = value;
+    if (value) say(slider, value);
+  }
+}
+
+const say = (slider, value) => {
+  slider.parentElement.querySelector("output b").textContent = value;
+  slider.setAttribute("aria-valuetext", `${value} ${slider.dataset.unit}`);
+};
+
+// Faults beside their entries, without moving the focus while somebody types.
+function mark(faults) {
+  for (const old of form.querySelectorAll(".fault")) old.remove();
+  for (const old of form.querySelectorAll(".faulty")) old.classList.remove("faulty");
+  for (const old of form.querySelectorAll("[aria-invalid]")) old.removeAttribute("aria-invalid");
+  for (const [path, text] of Object.entries(faults)) {
+    const entry = form.elements.namedItem(path);
+    const control = entry instanceof RadioNodeList ? entry[entry.length - 1] : entry;
+    const field = control && control.closest(".field");
+    if (!field) continue;
+    const fault = document.createElement("p");
+    Object.assign(fault, { className: "fault", id: `${control.id}-fault`, textContent: text });
+    field.append(fault);
+    field.classList.add("faulty");
+    control.setAttribute("aria-invalid", "true");
+    const known = (control.getAttribute("aria-describedby") || "").split(" ").filter(Boolean);
+    control.setAttribute("aria-describedby", [...new Set([...known, fault.id])].join(" "));
+  }
+}
+
+function replaceForm(html, action) {
+  if (!html) return;
+  const open = new Set([...form.querySelectorAll("details[open]")].map((one) => one.id));
+  const scroll = form.scrollTop;
+  form.replaceChildren(...new DOMParser().parseFromString(html, "text/html").body.childNodes);
+  for (const one of form.querySelectorAll("details")) if (open.has(one.id)) one.open = true;
+  form.scrollTop = scroll;
+  const errors = form.querySelector("#errors");
+  const button = [...form.querySelectorAll("button[name=do]")].filter((one) => one.value === action).at(-1);
+  const parent = action.startsWith("remove:") && form.querySelector(`[data-path="${action.slice(7).replace(/\.[^.]*$/, "")}"]`);
+  (errors || button || parent || { focus() {} }).focus();
+}
+
+form.addEventListener("submit", (event) => {
+  const action = event.submitter?.value || "compare";
+  if (event.submitter?.hasAttribute("formaction")) return;
+  event.preventDefault();
+  act(action);
+});
+form.addEventListener("change", follow);
+
+answer.addEventListener("input", (event) => {
+  const slider = event.target.closest("[data-entry]");
+  const entry = slider && document.getElementById(slider.dataset.entry);
+  if (!entry) return;
+  entry.value = slider.value;
+  say(slider, slider.value);
+  follow();
+});
+
+document.addEventListener("change", async (event) => {
+  if (!event.target.matches("[data-open-file]") || !event.target.files[0]) return;
+  await load(await event.target.files[0].text());
+  event.target.value = "";
+});
+
+document.addEventListener("click", async (event) => {
+  if (event.target.closest("[data-share]")) {
+    const { link, why } = await keep.link(current);
+    const field = document.querySelector("#share-link");
+    field.hidden = !link;
+    field.value = link || "";
+    if (!link) { warn(why); return; }
+    const copied = await keep.copy(link);
+    field.focus();
+    field.select();
+    tell(copied ? "Link copied." : "The link is in the field; copy it.");
+    document.querySelector("#share-told").textContent = copied ? "Copied. It holds the whole case; nothing is stored on the server." : "Copy this link; it holds the whole case.";
+  }
+  if (event.target.closest("[data-fresh]")) keep.forget();
+  if (event.target.closest("[data-print]")) window.print();
+});
+
+async function start() {
+  const shared = await keep.fromLink(location.hash);
+  const kept = form.dataset.origin === "demo" ? keep.stored() : null;
+  if (!(shared || kept) || !(await load(shared || kept))) await follow();
+  await charts.start();
+}
+
+window.addEventListener("hashchange", async () => {
+  const shared = await keep.fromLink(location.hash);
+  if (shared) load(shared);
+});
+// After the first paint, so that the picture made by the server is not kept waiting.
+requestAnimationFrame(() => setTimeout(start));

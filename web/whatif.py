@@ -1,0 +1,106 @@
+"""The inputs that an owner argues about, as sliders over the entries of the form."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from web import format as fmt
+from web.charts import Reply
+from web.layout import Entry, Group
+
+
+@dataclass(frozen=True)
+class Slider:
+    """A slider that moves one entry; it has no name of its own and is not sent."""
+
+    entry: str
+    label: str
+    unit: str
+    low: str
+    high: str
+    step: str
+    value: str
+    note: str = ""
+
+    @property
+    def id(self) -> str:
+        """Identity of the slider in the page."""
+        return "w-" + self.entry.removeprefix("f-")
+
+
+@dataclass(frozen=True)
+class _Range:
+    label: str
+    low: float = 0.0
+    high: float = 0.0
+    step: float = 0.0
+    around: bool = False
+
+
+def _ranges(reply: Reply) -> dict[str, _Range]:
+    """Which entries have a slider: by path, with the range that is argued about."""
+    thickness = _Range("Insulation on the old roof", 0.5, 14, 0.5)
+    if reply["units"] == "si":
+        thickness = _Range("Insulation on the old roof", 0.01, 0.36, 0.01)
+    ranges = {
+        "base_case.service_life": _Range("A membrane lasts", 5, 40, 1),
+        "base_case.price": _Range("A new membrane costs", around=True),
+    }
+    kinds = [alternative["kind"] for alternative in reply["alternatives"][1:]]
+    if "metal-retrofit" in kinds:
+        path = f"alternatives.{kinds.index('metal-retrofit')}"
+        ranges |= {
+            f"{path}.price": _Range("The retrofit costs", around=True),
+            f"{path}.solar_reflectance": _Range("The panel reflects", 0.05, 0.85, 0.01),
+            f"{path}.layers.0.thickness": thickness,
+        }
+    return {
+        **ranges,
+        "economics.discount_rate": _Range("Discount rate", 0, 10, 0.25),
+        "prices.electricity": _Range("Electricity costs", 0.02, 0.5, 0.005),
+    }
+
+
+def sliders(groups: Iterable[Group], reply: Reply) -> tuple[Slider, ...]:
+    """Return the sliders of a case, each where its entry has a number."""
+    entries = {entry.path: entry for group in groups for entry in _entries(group)}
+    notes: Mapping[str, str] = {}
+    found = (
+        _slider(entries[path], one, notes.get(path, ""))
+        for path, one in _ranges(reply).items()
+        if path in entries
+    )
+    return tuple(slider for slider in found if slider)
+
+
+def _entries(group: Group) -> Iterator[Entry]:
+    yield from group.lead
+    for section in group.rest:
+        yield from section.all_entries()
+
+
+def _slider(entry: Entry, one: _Range, note: str) -> Slider | None:
+    try:
+        value = float(entry.value or entry.placeholder)
+    except ValueError:
+        return None
+    low, high, step = _around(value) if one.around else (one.low, one.high, one.step)
+    return Slider(
+        entry.id,
+        one.label,
+        entry.unit,
+        fmt.entry(min(low, value)),
+        fmt.entry(max(high, value)),
+        fmt.entry(step),
+        fmt.entry(value),
+        note,
+    )
+
+
+def _around(value: float) -> tuple[float, float, float]:
+    """A range from under half to twice a value, in round steps of about a hundredth of it."""
+    size = 10.0 ** math.floor(math.log10(max(abs(value), 0.01) / 100))
+    step = next(size * part for part in (10, 5, 2, 1) if size * part <= max(abs(value), 0.01) / 50)
+    return math.floor(0.4 * value / step) * step, math.ceil(2 * value / step) * step, step
