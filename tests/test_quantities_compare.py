@@ -1,0 +1,169 @@
+"""A survey's slope, cavity, steel and first cost reach the comparison without a second entry."""
+
+from dataclasses import replace
+
+import pytest
+
+from lcc.case import (
+    Assembly,
+    Case,
+    Framing,
+    Layer,
+    MetalRetrofit,
+    Rectangle,
+    Roof,
+    Site,
+    UnitPrices,
+)
+from lcc.compare import compare, surveyed
+from lcc.cost.steps import UNITS
+from lcc.errors import CaseError
+from lcc.heat.assembly import steady
+from lcc.quantities import framed, of_retrofit
+
+BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.15)
+ROOF = Roof(
+    area_m2=1800.0, coverings=2, rooftop_units=4,
+    layers=(Layer(material="built-up-roofing"), Layer(material="steel-deck")),
+)  # fmt: skip
+SURVEY = Framing((Rectangle(60.0, 30.0, form="ridge"),), rooftop_units=4)
+
+
+def retrofit(**survey):
+    cavity = replace(MetalRetrofit().cavity, ventilation="openings")
+    return MetalRetrofit(layers=(BLANKET,), cavity=cavity, framing=replace(SURVEY, **survey))
+
+
+def answer(choice):
+    case = Case(site=Site(climate="tulsa-ok"), roof=ROOF, alternatives=(choice,))
+    return compare(case)
+
+
+@pytest.fixture(scope="module")
+def low():
+    return answer(retrofit(slope=0.5 / 12))
+
+
+@pytest.fixture(scope="module")
+def steep():
+    return answer(retrofit(slope=3 / 12))
+
+
+def year(comparison):
+    return comparison.alternatives[1].energy[-1]
+
+
+def test_a_change_of_slope_changes_heat_cost_and_payback(low, steep):
+    assert abs(year(steep).roof_heat_gain_kwh / year(low).roof_heat_gain_kwh - 1) > 1e-3
+    assert abs(year(steep).cooling_load_kwh / year(low).cooling_load_kwh - 1) > 1e-6
+    mild, tall = low.alternatives[1], steep.alternatives[1]
+    assert tall.first_cost > mild.first_cost * 1.05
+    assert tall.measures.net_savings.value < mild.measures.net_savings.value
+    assert tall.measures.discounted_payback.value > mild.measures.discounted_payback.value
+
+
+def test_first_cost_is_the_survey_s_and_units_are_lifted_once(low):
+    own = low.alternatives[1]
+    assert own.first_cost == pytest.approx(own.quantities.first_cost.first_cost, rel=1e-12)
+    assert UNITS not in [cost.name for cost in own.costs]
+
+
+def test_without_a_survey_of_units_the_roof_s_own_are_lifted():
+    own = answer(retrofit(rooftop_units=0)).alternatives[1]
+    assert UNITS in [cost.name for cost in own.costs]
+
+
+def test_a_quotation_is_the_first_cost_and_an_entered_price_is_kept():
+    quoted = answer(retrofit(quotation=300_000.0)).alternatives[1]
+    assert quoted.first_cost == pytest.approx(300_000.0, rel=1e-12)
+    entered = answer(replace(retrofit(), price_per_m2=100.0)).alternatives[1]
+    assert entered.first_cost == pytest.approx(100.0 * 1800.0, rel=1e-12)
+    assert entered.quantities.first_cost.quotation is None
+
+
+def test_panel_temperatures_are_those_of_the_heat_model(low):
+    moved = low.alternatives[1].quantities.movement
+    assert (moved.coldest_c, moved.hottest_c) == (
+        year(low).lowest_surface_c,
+        year(low).peak_surface_c,
+    )
+    # 12e-6 per K over 15 m · √(1 + (0.5/12)²).
+    hand = 12e-6 * 15 * (1 + (0.5 / 12) ** 2) ** 0.5 * (moved.hottest_c - moved.coldest_c)
+    assert moved.movement_m == pytest.approx(hand, rel=1e-12)
+
+
+def test_a_retrofit_is_filled_from_its_survey():
+    filled, taken = framed(retrofit()), of_retrofit(retrofit())
+    # Lowest post 0.3048 + purlin 0.1016 + half of 15 · 0.5/12 - insulation 0.15 = 0.5689 m.
+    assert filled.cavity.mean_height_m == pytest.approx(0.5689, rel=1e-12)
+    assert filled.cavity.stack_height_m == pytest.approx(0.625, rel=1e-12)
+    assert filled.cavity.outlet_area_m2 == taken.cavity.throat_area_m2
+    assert filled.cavity.inlet_area_m2 == taken.cavity.inlet_area_m2
+    assert filled.cavity.ventilation == "openings"
+    assert filled.slope == SURVEY.slope
+    # Ridge of 60 m by 30 m at 1.524 m: 21 rows of 41 posts over 1800 m².
+    assert filled.layers[0].fasteners.number_per_m2 == pytest.approx(21 * 41 / 1800, rel=1e-12)
+    assert filled.layers[0].fasteners.section_m2 == SURVEY.post_section_m2
+    assert framed(MetalRetrofit()) == MetalRetrofit()
+
+
+def test_post_steel_raises_the_u_value_as_the_standard_says():
+    # ISO 6946:2017 annex F: ΔU = α λ A n / d (R₁ / R)², α = 0.8 for steel through the layer.
+    plain, posted = BLANKET, framed(retrofit()).layers[0]
+    bare = steady(Assembly(layers=(plain,))).u_w_m2k
+    resistance = 0.15 / 0.043
+    steel = 0.8 * 50 * SURVEY.post_section_m2 * (21 * 41 / 1800) / 0.15 * (resistance * bare) ** 2
+    assert steady(Assembly(layers=(posted,))).u_w_m2k == pytest.approx(bare + steel, rel=1e-6)
+
+
+def test_steel_entered_by_the_user_and_layers_without_depth_are_left_alone():
+    own = replace(BLANKET, fasteners=framed(retrofit()).layers[0].fasteners)
+    own = replace(own, fasteners=replace(own.fasteners, number_per_m2=0.1))
+    plain = Layer(resistance_m2k_w=2.0)
+    filled = framed(replace(retrofit(), layers=(own, plain)))
+    assert filled.layers == (own, plain)
+
+
+def test_openings_are_scaled_to_the_roof_and_the_mismatch_is_flagged():
+    twice = framed(retrofit(), roof_area_m2=3600.0)
+    once = framed(retrofit())
+    assert twice.cavity.outlet_area_m2 == pytest.approx(2 * once.cavity.outlet_area_m2)
+    flags = of_retrofit(retrofit(), roof_area_m2=3600.0).flags
+    assert [flag.message[:24] for flag in flags] == ["The rectangles cover 50%"]
+    assert of_retrofit(retrofit(), roof_area_m2=1800.0).flags == ()
+
+
+def test_figures_worked_out_are_told_from_figures_entered(low):
+    found = {each.field: each for each in low.assumptions}
+    height = found["alternatives.0.cavity.mean_height"]
+    assert (height.basis, height.source.split(" of ")[0]) == (
+        "demo",
+        "worked out from the framing survey",
+    )
+    price = found["alternatives.0.price"]
+    assert price.basis == "demo"
+    assert found["alternatives.0.framing.unit_prices.clip"].basis == "demo"
+    quoted = {a.field: a for a in answer(retrofit(quotation=3e5)).assumptions}
+    assert quoted["alternatives.0.price"].basis == "entered"
+    assert quoted["alternatives.0.framing.quotation"].basis == "entered"
+
+
+def test_a_fault_of_the_survey_names_its_place_in_the_case():
+    faulty = replace(retrofit(), layers=(replace(BLANKET, thickness_m=0.5),))
+    case = Case(site=Site(climate="tulsa-ok"), roof=ROOF, alternatives=(faulty,))
+    with pytest.raises(CaseError) as caught:
+        surveyed(case)
+    assert caught.value.field == "alternatives.0.framing.insulation_thickness"
+
+
+def test_the_layers_weigh_what_their_materials_weigh():
+    # 0.15 m of glass-fibre blanket at 12 kg/m³ (ASHRAE, as tabulated): 1.8 kg/m².
+    loads = {load.component: load.load_kg_m2 for load in of_retrofit(retrofit()).loads}
+    assert loads["Insulation"] == pytest.approx(1.8, rel=1e-12)
+
+
+def test_unit_prices_reach_the_price():
+    dearer = replace(SURVEY, unit_prices=UnitPrices(panel_per_m2=100.0))
+    assert (
+        framed(replace(retrofit(), framing=dearer)).price_per_m2 > framed(retrofit()).price_per_m2
+    )
