@@ -292,7 +292,7 @@ def test_many_draws_are_many_single_draws():
         "work_escalation": rng.uniform(-0.01, 0.02, 40),
         "price": rng.uniform(0.7, 1.4, 40),
         "energy_saving": rng.uniform(0.5, 1.5, 40),
-        "remaining_life": rng.uniform(0.2, 2, 40),
+        "more_remaining": rng.uniform(-5, 5, 40),
         "life": rng.uniform(0.4, 2, (40, 60)),
     }
     together = life_cycle_cost(plan, economics, bills, **varied)

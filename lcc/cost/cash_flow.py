@@ -36,16 +36,19 @@ from lcc.cost.steps import (
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 Bill = Mapping[str, float]
+FACTORS = ("electricity_price", "gas_price", "energy_saving", "price", "coating_price")
+LASTING = (COVERING, INSULATION)
 
 
 @dataclass(frozen=True)
 class Terms:
     """What may vary between draws, each of shape (draws,) but for `life`.
 
-    Rates are real [1/year]. The others are factors on the figures of the case: `price` on what
-    coverings and panels cost, `life` (draws, generations) on the life of each covering laid,
-    `remaining_life` on that of the covering in place today, `energy_saving` on the difference
-    that a state of the roof makes to the energy bill of today's.
+    Rates are real [1/year]. `more_remaining` [years] is added to what is left of the covering in
+    place today. The others are factors on the figures of the case: `price` on what coverings and
+    panels cost, `coating_price` on coatings, `life` (draws, generations) on the life of each
+    covering laid, `energy_saving` on the difference that a state of the roof makes to the energy
+    bill of today's.
     """
 
     discount_rate: Array
@@ -56,25 +59,18 @@ class Terms:
     gas_price: Array
     energy_saving: Array
     price: Array
+    coating_price: Array
     life: Array
-    remaining_life: Array
+    more_remaining: Array
 
     @classmethod
     def of(cls, economics: Economics, **varied: Any) -> Terms:
         """Return the terms of a case, in which `varied` replaces some by arrays over draws."""
-        one = np.ones(1)
-        terms: dict[str, Array] = {
-            "discount_rate": one * real_discount_rate(economics),
-            "work_escalation": one * economics.work_escalation,
-            "electricity_escalation": one * economics.electricity_escalation,
-            "gas_escalation": one * economics.gas_escalation,
-            "electricity_price": one,
-            "gas_price": one,
-            "energy_saving": one,
-            "price": one,
-            "life": np.ones((1, 1)),
-            "remaining_life": one,
-        }
+        terms: dict[str, Array] = dict.fromkeys(FACTORS, np.ones(1))
+        terms["life"], terms["more_remaining"] = np.ones((1, 1)), np.zeros(1)
+        terms["discount_rate"] = np.array([real_discount_rate(economics)])
+        for name in ("work_escalation", "electricity_escalation", "gas_escalation"):
+            terms[name] = np.array([getattr(economics, name)])
         return cls(**(terms | varied))
 
     @property
@@ -96,6 +92,7 @@ class Ledger:
     years: int
     lives: Array
     new: NDArray[np.bool_]
+    cut_short: NDArray[np.bool_]
     works: dict[str, Array]
     running: dict[str, Array]
     bills: dict[str, Array]
@@ -120,14 +117,12 @@ def ledger(programme: Programme, bills: Sequence[Bill], years: int) -> Ledger:
         years,
         np.array([step.life_y for step in steps]),
         np.array([step.new for step in steps]),
+        np.array([step.cut_short for step in steps]),
         _by_category([_works(step, years) for step in steps], years),
         _by_category([_running(step, years) for step in steps], years),
         {name: np.array([bill[name] for bill in bills]) for name in ENERGY},
         {name: np.array([_lasting(step, name) for step in steps]) for name in LASTING},
     )
-
-
-LASTING = (COVERING, INSULATION)
 
 
 def _works(step: Step, years: int) -> dict[str, Array]:
@@ -188,6 +183,7 @@ class Timing:
 
     starts: Whole
     step_during: Whole
+    step_after: Whole
     during: Whole
     after: Whole
     last_step: Whole
@@ -222,6 +218,7 @@ def timing(ledger: Ledger, terms: Terms) -> Timing:
     return Timing(
         starts,
         step_during,
+        step,
         step_during * (years + 1) + age_during,
         step * (years + 1) + age,
         step[:, -2],
@@ -236,8 +233,10 @@ def _lives(ledger: Ledger, terms: Terms) -> Whole:
     count = 1 + ceil(ledger.years / max(1.0, np.floor(shortest + 0.5)))
     order = np.array(ledger.programme.order(count + 1))
     life = terms.life[:, np.arange(count + 1) % terms.life.shape[1]]
-    factor = np.where(ledger.new[order], life, terms.remaining_life[:, np.newaxis])
-    lives = np.floor(ledger.lives[order] * factor + 0.5).astype(np.int64)
+    more = np.where(ledger.cut_short, 0.0, 1.0)[order] * terms.more_remaining[:, np.newaxis]
+    left = np.maximum(0.0, ledger.lives[order] + more)
+    years = np.where(ledger.new[order], ledger.lives[order] * life, left)
+    lives = np.floor(years + 0.5).astype(np.int64)
     lives[:, 1:] = np.maximum(lives[:, 1:], 1)
     return np.asarray(lives)
 
@@ -260,12 +259,13 @@ def flows(ledger: Ledger, terms: Terms) -> dict[str, Array]:
     """
     when = timing(ledger, terms)
     work = growth(terms.work_escalation, ledger.years)
-    factor = {COVERING: terms.price[:, np.newaxis]}
     paid: dict[str, Array] = {}
     for name, table in ledger.works.items():
         at_end = table.ravel()[when.after]
         at_end[:, -1] = 0.0
-        paid[name] = at_end * work * factor.get(name, 1.0)
+        paid[name] = at_end * work
+    if COVERING in paid:
+        paid[COVERING] = paid[COVERING] * _price_factor(ledger, terms, when)
     for name, table in ledger.running.items():
         through = table.ravel()[when.during] * work
         paid[name] = paid[name] + through if name in paid else through
@@ -274,6 +274,14 @@ def flows(ledger: Ledger, terms: Terms) -> dict[str, Array]:
     return {
         name: np.broadcast_to(flow, (terms.draws, ledger.years + 1)) for name, flow in paid.items()
     }
+
+
+def _price_factor(ledger: Ledger, terms: Terms, when: Timing) -> Array:
+    """Return the factor on what is laid each year: coatings have one of their own."""
+    if ledger.new[1:].all():
+        return terms.price[:, np.newaxis]
+    laid_new = ledger.new[when.step_after]
+    return np.where(laid_new, terms.price[:, np.newaxis], terms.coating_price[:, np.newaxis])
 
 
 def _bills(ledger: Ledger, terms: Terms, when: Timing) -> dict[str, Array]:

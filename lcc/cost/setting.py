@@ -58,6 +58,7 @@ class Setting:
             self.today,
             0.0 if start == "now" else self.remaining_life_y,
             new=False,
+            cut_short=start == "now",
             repairs=self.roof.repairs_per_m2 * self.roof.area_m2,
             repairs_growth=self.roof.repairs_growth,
         )

@@ -46,8 +46,9 @@ class Work:
 class Step:
     """A state of the roof: the work that begins it, its life, and what it costs to keep.
 
-    `new` tells a covering laid within the programme from the one that is there today. `repairs`
-    is the cost of the first year, which grows by `repairs_growth` each year of age.
+    `new` tells a covering laid within the programme from the one that is there today; `cut_short`
+    that work begins now, whatever life is left. `repairs` is the cost of the first year, which
+    grows by `repairs_growth` each year of age.
     """
 
     state: Assembly
@@ -58,6 +59,7 @@ class Step:
     repairs: float = 0.0
     repairs_growth: float = 0.0
     upkeep: float = 0.0
+    cut_short: bool = False
 
 
 def whole_years(years: float) -> int:
