@@ -160,7 +160,8 @@ def test_every_column_reaches_the_case():
     """Each value of a row is found again in the case it makes."""
     row = {
         "name": "A", "climate": "boise-id", "roof_area_m2": 1234.0,
-        "roof_type": "concrete-deck-bare", "covering": "tpo-white", "age_y": 3.0, "coverings_in_place": 2, "remaining_life_y": 4.0,
+        "roof_type": "concrete-deck-bare", "covering": "tpo-white", "age_y": 3.0,
+        "coverings_in_place": 2, "remaining_life_y": 4.0,
         "insulation_m2k_w": 1.29, "wet_fraction": 0.1, "rooftop_units": 3, "repairs_per_m2": 2.0,
         "use": "office", "storeys": 2, "storey_height_m": 5.0, "length_to_width": 1.5,
         "cooling_eer": 11.0, "heating": "heat-pump", "heating_efficiency": 3.0,

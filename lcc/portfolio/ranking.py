@@ -1,0 +1,188 @@
+"""Which roofs to do first: results in order of a measure, and what a programme comes to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from lcc.case.fields import quantity, stated, text, whole
+from lcc.errors import CaseError
+from lcc.portfolio.budget import BudgetSet, best_set
+from lcc.portfolio.outcome import Outcome
+from lcc.portfolio.plan import Plan, multi_year_plan
+
+# Measure -> column, and whether less is better.
+MEASURES: dict[str, tuple[str, bool]] = {
+    "net-savings": ("net_savings", False),
+    "savings-to-investment": ("savings_to_investment", False),
+    "discounted-payback": ("discounted_payback_y", True),
+    "net-savings-per-cost": ("net_savings_per_cost", False),
+}
+
+
+@dataclass(frozen=True)
+class Ranked(Outcome):
+    """A result in its place: rank by the measure asked for, and whether the money reaches it."""
+
+    rank: int | None = whole("Rank", None)
+    in_budget: str | None = text("In the best set under the budget", None)
+    planned_year: int | None = whole("Year in the plan", None)
+
+
+@dataclass(frozen=True)
+class Totals:
+    """What the alternatives of a set of rows come to, one alternative to a building."""
+
+    buildings: int = whole("Buildings")
+    roof_area_m2: float = quantity("area", "Roof area")
+    first_cost: float = quantity("money", "First cost, base-year money")
+    net_savings: float = quantity("money", "Net savings, present value")
+    electricity_saved_kwh: float = quantity("electricity", "Electricity saved, mean of a year")
+    gas_saved_kwh: float = quantity("gas_energy", "Gas saved, mean of a year")
+    energy_cost_saved: float = quantity("money", "Energy bill saved, mean of a year")
+    emissions_saved_kg: float = quantity("mass", "CO2 saved, mean of a year")
+    shortfall: float = quantity("money", "More that a better set might save, 0 where proved", 0.0)
+
+
+@dataclass(frozen=True)
+class YearOfPlan:
+    """One year of a plan: money there is, money spent, and work that cannot wait beyond it."""
+
+    year: int = whole("Year")
+    budget: float = quantity("money", "Budget")
+    spent: float = quantity("money", "Spent")
+    unfunded: float = quantity("money", "Work that cannot wait and exceeds the budget")
+
+
+@dataclass(frozen=True)
+class Work:
+    """One piece of a plan; without an alternative it is the replacement that falls due."""
+
+    building: int = whole("Row of the building")
+    name: str = text("Name")
+    alternative: str = text("Alternative", "")
+    year: int = whole("Year", 0)
+    first_cost: float = quantity("money", "Cost, base-year money", 0.0)
+    net_savings: float = quantity("money", "Net savings, present value", 0.0)
+
+
+@dataclass(frozen=True)
+class Programme:
+    """What a portfolio comes to: all its best alternatives, those in budget, those of a plan."""
+
+    worthwhile: Totals
+    in_budget: Totals | None = None
+    plan_years: tuple[YearOfPlan, ...] = stated((), type="parts", label="Years of the plan")
+    plan_work: tuple[Work, ...] = stated((), type="parts", label="Work of the plan")
+
+
+def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:
+    """Return results in order of a measure, best first; rows without the figure come last.
+
+    Parameters
+    ----------
+    results : DataFrame
+        Columns of `lcc.portfolio.outcome.Outcome`.
+    by : str
+        A key of `MEASURES`.
+
+    Returns
+    -------
+    DataFrame
+        Columns of `Ranked`; `rank` counts the rows that have the figure. Equal ones keep the
+        order of the buildings.
+
+    Raises
+    ------
+    CaseError
+        If the measure is unknown.
+    """
+    if by not in MEASURES:
+        raise CaseError("rank_by", by, f"one of {', '.join(MEASURES)}")
+    column, less_is_better = MEASURES[by]
+    order = results.sort_values(
+        column, ascending=less_is_better, kind="stable", na_position="last", ignore_index=True
+    )
+    has = order[column].notna()
+    order["rank"] = has.cumsum().where(has).astype(float)
+    for name in ("in_budget", "planned_year"):
+        if name not in order:
+            order[name] = np.nan if name == "planned_year" else None
+    return order[[field.name for field in fields(Ranked)]]
+
+
+def best_rows(results: pd.DataFrame) -> pd.DataFrame:
+    """Return each building's row of greatest net savings, where they are more than 0."""
+    worth = results[results["net_savings"] > 0]
+    best = worth.groupby("building")["net_savings"].idxmax()
+    return worth.loc[best]
+
+
+def totals(rows: pd.DataFrame, shortfall: float = 0.0) -> Totals:
+    """Return the sums over rows, one to a building."""
+    names = [field.name for field in fields(Totals)][1:-1]
+    sums = {name: float(rows[name].sum()) for name in names}
+    return Totals(buildings=len(rows), **sums, shortfall=shortfall)
+
+
+def within_budget(results: pd.DataFrame, budget: float) -> tuple[pd.DataFrame, BudgetSet]:
+    """Return results with `in_budget` yes or no, and the set chosen."""
+    found = best_set(results, budget)
+    has_figure = results["net_savings"].notna()
+    words = [
+        ("yes" if chosen else "no") if has else None
+        for chosen, has in zip(found.chosen, has_figure, strict=True)
+    ]
+    return results.assign(in_budget=pd.Series(words, results.index, dtype=object)), found
+
+
+def planned(
+    results: pd.DataFrame, options: pd.DataFrame, budgets: Sequence[float]
+) -> tuple[pd.DataFrame, Plan]:
+    """Return results with the year in which the plan has each alternative, and the plan.
+
+    Parameters
+    ----------
+    results : DataFrame
+        As of `lcc.portfolio.evaluate.evaluate`.
+    options : DataFrame
+        The same evaluated with `start_years` as many as `budgets`.
+    budgets : sequence of float
+        Money for each year from 0 on.
+    """
+    failures = options.drop_duplicates("building").dropna(subset=["base_work_year"])
+    plan = multi_year_plan(
+        options.rename(columns={"first_year": "year"}),
+        failures.rename(columns={"base_work_year": "year"})[["building", "year"]].assign(
+            first_cost=failures["base_work_cost"]
+        ),
+        budgets,
+    )
+    years = plan.work.set_index(["building", "alternative"])["year"]
+    keys = pd.MultiIndex.from_frame(results[["building", "alternative"]])
+    return results.assign(planned_year=years.reindex(keys).to_numpy(float)), plan
+
+
+def programme(
+    results: pd.DataFrame, chosen: BudgetSet | None = None, plan: Plan | None = None
+) -> Programme:
+    """Return what a portfolio's results come to."""
+    in_budget = totals(results[chosen.chosen], chosen.shortfall) if chosen else None
+    if plan is None:
+        return Programme(totals(best_rows(results)), in_budget)
+    names = results.drop_duplicates("building").set_index("building")["name"]
+    work = plan.work.assign(name=plan.work["building"].map(names))
+    return Programme(
+        totals(best_rows(results)),
+        in_budget,
+        tuple(YearOfPlan(*row) for row in _tuples(plan.years, YearOfPlan)),
+        tuple(Work(*row) for row in _tuples(work, Work)),
+    )
+
+
+def _tuples(frame: pd.DataFrame, cls: type[YearOfPlan | Work]) -> Iterable[tuple[Any, ...]]:
+    return frame[[field.name for field in fields(cls)]].itertuples(index=False, name=None)
