@@ -25,7 +25,7 @@ from lcc.heat.zone import AIR_HEAT_J_M3K, zone_of
 
 Array = NDArray[np.float64]
 SIGMA, KELVIN = 5.670374e-8, 273.15
-STEP_S = 600.0
+STEP_S = 300.0
 WARM_UP_DAYS = 60
 CELLS_A_LAYER = 8
 

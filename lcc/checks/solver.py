@@ -1,0 +1,91 @@
+"""The fast solution beside the finite-volume march, for eight roofs in three climates."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.case import Assembly, Building, Cavity, Layer, Site
+from lcc.checks.march import MarchCase, march
+from lcc.heat import climate
+from lcc.heat.solution import solve
+
+Array = NDArray[np.float64]
+CLIMATES = ("houston-tx", "chicago-il", "phoenix-az")
+AREA_M2 = 2000.0
+
+
+def reference_roofs() -> dict[str, Assembly]:
+    """Return the eight roofs, light to heavy, bare and under a panel."""
+    covering, deck = Layer(material="built-up-roofing"), Layer(material="steel-deck")
+    board = Layer(material="polyiso-board", thickness_m=0.05)
+    concrete = Layer(material="concrete-structural", thickness_m=0.15)
+    blanket = Layer(material="glass-fibre-blanket", thickness_m=0.15)
+    old_light, old_heavy = (covering, board, deck), (covering, concrete)
+    panel = {"solar_reflectance": 0.6, "thermal_emittance": 0.85}
+    sealed = Cavity(ventilation="sealed")
+    return {
+        "bare steel deck": Assembly(layers=(deck,), solar_reflectance=0.6),
+        "dark built-up over board": Assembly(layers=old_light, solar_reflectance=0.1),
+        "built-up on concrete": Assembly(layers=old_heavy),
+        "dark built-up on plywood": Assembly(
+            layers=(covering, Layer(material="plywood")), solar_reflectance=0.1
+        ),
+        "retrofit over board": Assembly(layers=(blanket, *old_light), cavity=Cavity(), **panel),
+        "retrofit, sealed": Assembly(layers=(blanket, *old_light), cavity=sealed, **panel),
+        "retrofit over concrete": Assembly(layers=(blanket, *old_heavy), cavity=Cavity()),
+        "retrofit over thin board": Assembly(
+            layers=(Layer(material="eps-board", thickness_m=0.025), deck), cavity=Cavity()
+        ),
+    }
+
+
+def reference_cases() -> dict[tuple[str, str], MarchCase]:
+    """Return every roof over a school in every climate, by climate and roof."""
+    return {
+        (station, name): MarchCase(
+            climate.load(Site(climate=station)), Building(use="school"), AREA_M2, assembly
+        )
+        for station in CLIMATES
+        for name, assembly in reference_roofs().items()
+    }
+
+
+@cache
+def agreement() -> dict[tuple[str, str], dict[str, float]]:
+    """Return how far the fast solution is from the march, by climate and roof.
+
+    Returns
+    -------
+    dict
+        `gain`, `loss`, `cooling` and `heating`: relative difference of the year's sum;
+        `rms`: root mean square difference of the hourly flux over the march's highest flux.
+
+    Notes
+    -----
+    The march takes some seconds, so it is done once in a process.
+    """
+    cases = reference_cases()
+    marched = march(tuple(cases.values()))
+    return {
+        name: _differences(case, marched.roof_flux_w_m2[index], marched.load_w_m2[index])
+        for index, (name, case) in enumerate(cases.items())
+    }
+
+
+def _differences(case: MarchCase, flux: Array, load: Array) -> dict[str, float]:
+    ours = solve(case.climate, case.building, case.area_m2, case.assembly)
+    q, p = ours.heat.roof_flux_w_m2, ours.load_w_m2
+    return {
+        "gain": _relative(q, flux),
+        "loss": _relative(-q, -flux),
+        "cooling": _relative(-p, -load),
+        "heating": _relative(p, load),
+        "rms": float(np.sqrt(np.mean((q - flux) ** 2)) / np.abs(flux).max()),
+    }
+
+
+def _relative(ours: Array, theirs: Array) -> float:
+    return float(np.maximum(ours, 0).sum() / np.maximum(theirs, 0).sum() - 1)

@@ -1,0 +1,139 @@
+"""The space under the roof: schedules, set points, equipment and the scan that solves it."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lcc import tables
+from lcc.case import Assembly, Building, Equipment, Layer, Prices, Site
+from lcc.heat import climate as climates
+from lcc.heat.energy import energy_year
+from lcc.heat.equipment import consumption, cooling_performance, heating_performance
+from lcc.heat.scan import doubled_gains, periodic_clip
+from lcc.heat.schedule import hours_until, occupied_hours, setback_part
+from lcc.heat.solution import wind_at_roof
+from lcc.heat.zone import completed, zone_of
+
+TULSA = climates.load(Site(climate="tulsa-ok"))
+DECK = Layer(material="steel-deck")
+ROOF = Assembly(layers=(Layer(material="polyiso-board", thickness_m=0.05), DECK))
+
+
+def plain_scan(gain, drive, low, high):
+    """The recurrence step by step, many times round."""
+    value = 0.0
+    for _ in range(60):
+        out = []
+        for a, c, bottom, top in zip(gain, drive, low, high, strict=True):
+            value = min(max(a * value + c, bottom), top)
+            out.append(value)
+    return np.array(out)
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(2, 40))
+def test_the_scan_agrees_with_the_recurrence_step_by_step(seed, size):
+    random = np.random.default_rng(seed)
+    gain, drive = random.uniform(0, 0.9, size), random.normal(0, 5, size)
+    low = np.where(random.random(size) < 0.5, -np.inf, random.normal(-3, 1, size))
+    high = np.where(random.random(size) < 0.5, np.inf, np.maximum(random.normal(3, 1, size), low))
+    start = random.normal(0, 50, size)
+    found = periodic_clip(doubled_gains(np.tile(gain, 20)), np.tile(drive, 20), np.tile(low, 20),
+                          np.tile(high, 20), np.tile(start, 20))  # fmt: skip
+    assert found[:size] == pytest.approx(plain_scan(gain, drive, low, high), abs=1e-9)
+
+
+def test_a_store_that_never_forgets_starts_from_what_it_is_given():
+    gains = doubled_gains(np.ones(8))
+    drive = np.array([1.0, 1.0, -5.0, 0.0, 0.0, 0.0, 0.0, 0.0])
+    film = periodic_clip(gains, drive, np.zeros(8), np.full(8, np.inf), np.zeros(8))
+    assert film.tolist() == [1.0, 2.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]
+
+
+def test_hours_of_use_follow_the_week():
+    hours = occupied_hours(8, 17, True, False).reshape(365, 24).sum(axis=1)
+    assert hours[:7].tolist() == [9, 9, 9, 9, 9, 9, 0]
+
+
+def test_the_setback_ramps_back_before_opening():
+    part = setback_part(occupied_hours(8, 17, True, True), 3)
+    assert part[:9].tolist() == [1, 1, 1, 1, 1, 0.75, 0.5, 0.25, 0]
+
+
+def test_where_nobody_comes_the_wait_has_no_end():
+    assert np.isinf(hours_until(np.zeros(4, dtype=bool))).all()
+
+
+@pytest.mark.parametrize("use", tables.keys("building_uses"))
+def test_every_use_runs_and_is_served_as_it_says(use):
+    building = Building(use=use)
+    kind = completed(building).conditioning
+    year = energy_year(TULSA, building, 2000.0, ROOF, Prices())
+    assert (year.cooling_load_kwh > 0) == (kind == "heated-and-cooled")
+    assert (year.heating_load_kwh > 0) == (kind != "none")
+    assert sum(year.monthly.gas_kwh) == pytest.approx(year.gas_kwh)
+    assert year.mean_indoor_c < year.peak_indoor_c
+
+
+def test_entered_fields_win_over_the_use():
+    zone = zone_of(Building(use="school", cooling_setpoint_c=26.5, setback_k=0.0), TULSA, 2000.0)
+    assert set(zone.high_c) == {26.5}
+
+
+def test_window_sun_turns_with_the_building():
+    def west(bearing):
+        building = Building(use="office", long_axis_azimuth_deg=bearing, length_to_width=4.0)
+        return zone_of(building, TULSA, 2000.0).gains_w_m2
+
+    assert not np.allclose(west(0.0), west(90.0))
+    assert west(90.0) == pytest.approx(west(270.0))
+
+
+def test_cooling_falls_with_outdoor_heat():
+    """About 1.2 % a °F (2.16 % a K) above 95 °F; common practice in the trade."""
+    rated, hot = cooling_performance(Equipment(cooling_eer=10.0), np.array([35.0, 40.0]))
+    assert rated == pytest.approx(10 / 3.412, rel=1e-4)
+    assert hot / rated == pytest.approx(1 - 0.0216 * 5)
+
+
+def test_a_heat_pump_is_never_worse_than_resistance():
+    cold = heating_performance(Equipment(heating="heat-pump"), np.array([-40.0, 8.333]))
+    assert cold[0] == 1.0
+    assert cold[1] == pytest.approx(3.2, rel=1e-3)
+
+
+@pytest.mark.parametrize("heating", ["gas", "resistance", "heat-pump"])
+def test_each_heat_source_uses_its_own_carrier(heating):
+    used = consumption(Equipment(heating=heating), np.array([80.0, -30.0, 0.0]), np.full(3, 10.0))
+    assert bool(used.gas[0]) == (heating == "gas")
+    assert bool(used.heating_electricity[0]) == (heating != "gas")
+    assert used.cooling_electricity.tolist()[::2] == [0.0, 0.0]
+    assert used.cooling_electricity[1] > 0
+
+
+def test_bills_follow_prices_without_new_heat():
+    plain = energy_year(TULSA, Building(), 2000.0, ROOF, Prices(electricity_per_kwh=0.10))
+    dear = energy_year(TULSA, Building(), 2000.0, ROOF, Prices(electricity_per_kwh=0.20))
+    assert dear.electricity_cost == pytest.approx(2 * plain.electricity_cost)
+    assert dear.monthly is plain.monthly  # the remembered heat
+
+
+def test_demand_is_charged_by_the_month():
+    year = energy_year(TULSA, Building(), 2000.0, ROOF, Prices(demand_per_kw=10.0))
+    assert year.demand_cost == pytest.approx(10 * sum(year.monthly.peak_kw))
+
+
+def test_a_ceiling_adds_its_resistance():
+    bare = energy_year(TULSA, Building(), 2000.0, ROOF, Prices())
+    lined = energy_year(TULSA, Building(ceiling_resistance_m2k_w=1.0), 2000.0, ROOF, Prices())
+    gap = 1 / lined.u_value_down_w_m2k - 1 / bare.u_value_down_w_m2k
+    assert gap == pytest.approx(1.0, rel=1e-6)
+    assert lined.heating_load_kwh < bare.heating_load_kwh
+
+
+@given(st.floats(2, 60))
+def test_wind_rises_with_height_and_falls_with_shelter(height):
+    station = np.array(5.0)
+    speeds = [float(wind_at_roof(station, t, height)) for t in ("open", "suburban", "urban")]
+    assert speeds == sorted(speeds, reverse=True)
+    assert float(wind_at_roof(station, "open", 10.0)) == pytest.approx(5.0)
