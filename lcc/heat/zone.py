@@ -76,7 +76,8 @@ class ThermostatStep:
     Within an hour C dT/dt = g + q + K T_a - (K + U) T, so that the hour ends at
     e^-λ T₋₁ + (1 - e^-λ) T∞ with λ = (K + U) Δt/C, held between the set points by an ideal
     thermostat. The hour's mean follows from the same exponential; where the thermostat acts,
-    the temperature runs to the set point in a straight line and stays there. Set points change
+    the temperature runs to the set point with the exponential's own bend and stays there, so
+    that the mean has no jump where the thermostat begins to act. Set points change
     at the beginning of an hour, and the temperature follows them at once.
     """
 
@@ -90,6 +91,9 @@ class ThermostatStep:
         # Mean of an exponential that ends at `keep`; its limit where nothing is lost.
         safe = np.where(decay > 1e-9, decay, 1.0)
         self.mean = np.where(decay > 1e-9, (1 - self.keep) / safe, 1 - decay / 2)
+        # The part of the way back from its end at which an exponential hour has its mean.
+        way = np.where(decay > 1e-4, 1 - self.keep, 1.0)
+        self.bend = np.where(decay > 1e-4, (self.mean - self.keep) / way, 0.5 - decay / 12)
 
     def hours(self, flux: Array) -> tuple[Array, Array]:
         """Return the hourly mean temperature [°C] and load [W/m²]."""
@@ -112,7 +116,8 @@ class ThermostatStep:
     ) -> tuple[Array, Array]:
         stored = self.zone.storage_w_m2k * (end - begin)
         heats, cools = free_end < self.zone.low_c, free_end > self.zone.high_c
-        load = stored + self.whole * _held_mean(begin, end, free_end) - given
+        held_mean = _held_mean(begin, end, free_end, self.bend)
+        load = stored + self.whole * held_mean - given
         load = np.where(heats, np.maximum(load, 0), np.where(cools, np.minimum(load, 0), 0))
         # The mean that closes the balance with this load: the exponential's own where free.
         even = (begin + end) / 2
@@ -120,11 +125,11 @@ class ThermostatStep:
         return np.divide(lost, self.whole, out=even, where=self.whole > 1e-9), load
 
 
-def _held_mean(begin: Array, end: Array, free_end: Array) -> Array:
-    """Mean of an hour that runs in a line toward its free end, and is held on the way."""
+def _held_mean(begin: Array, end: Array, free_end: Array, bend: Array) -> Array:
+    """Mean of an hour that runs toward its free end, and is held on the way."""
     way = begin - free_end
     part = np.divide(begin - end, way, out=np.zeros_like(way), where=way != 0)
-    return end + 0.5 * part * (begin - end)
+    return end + bend * part * (begin - end)
 
 
 def completed(building: Building) -> Building:
