@@ -110,24 +110,33 @@ def _from_station(key: str) -> Climate:
         row["latitude_deg"], row["longitude_deg"], row["utc_offset_h"], row["elevation_m"]
     )
     blocks = pd.read_csv(io.StringIO(tables.read_text(f"climates/{key}.csv")))
+    hourly = rebuilt(f"{row['city']}, {row['state']}", place, blocks)
+    return from_hourly(hourly, str(row["climate_zone"]))
+
+
+def rebuilt(name: str, place: solar.Place, blocks: pd.DataFrame) -> weather_files.Hourly:
+    """Return the hours of a year rebuilt from its three-hour means.
+
+    Parameters
+    ----------
+    blocks : DataFrame, 2920 rows
+        Means of `dry_bulb_c`, `dew_point_c`, `wind_speed_m_s`, `sky_cover_tenths`, `ghi_w_m2`
+        and `dhi_w_m2`, the columns of the tables of climates.
+    """
+    means = {str(column): blocks[column].to_numpy(float) for column in blocks}
     clear = solar.clear_sky_shape(place)
-    ghi, dhi = irradiance_from_blocks(
-        blocks["ghi_w_m2"].to_numpy(float), blocks["dhi_w_m2"].to_numpy(float), clear
-    )
-    hourly = weather_files.Hourly(
-        name=f"{row['city']}, {row['state']}",
+    ghi, dhi = irradiance_from_blocks(means["ghi_w_m2"], means["dhi_w_m2"], clear)
+    return weather_files.Hourly(
+        name=name,
         place=place,
-        dry_bulb_c=hours_from_blocks(blocks["dry_bulb_c"].to_numpy(float)),
-        dew_point_c=hours_from_blocks(blocks["dew_point_c"].to_numpy(float)),
-        wind_speed_m_s=hours_from_blocks(blocks["wind_speed_m_s"].to_numpy(float), low=0.0),
-        sky_cover=hours_from_blocks(
-            blocks["sky_cover_tenths"].to_numpy(float) / 10, low=0.0, high=1.0
-        ),
+        dry_bulb_c=hours_from_blocks(means["dry_bulb_c"]),
+        dew_point_c=hours_from_blocks(means["dew_point_c"]),
+        wind_speed_m_s=hours_from_blocks(means["wind_speed_m_s"], low=0.0),
+        sky_cover=hours_from_blocks(means["sky_cover_tenths"] / 10, low=0.0, high=1.0),
         ghi_w_m2=ghi,
         dhi_w_m2=dhi,
         sky_longwave_w_m2=None,
     )
-    return from_hourly(hourly, str(row["climate_zone"]))
 
 
 @lru_cache(maxsize=8)
