@@ -11,6 +11,7 @@ import api
 from api import service
 from web import pages
 from web.charts import style
+from web.drawing import corrugation
 from web.markers import marker_path
 from web.terms import TERMS
 
@@ -36,7 +37,11 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.register_blueprint(pages.blueprint)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.globals.update(
-        asset=pages.asset, look=style.look, marker_path=marker_path, terms=TERMS
+        asset=pages.asset,
+        look=style.look,
+        marker_path=marker_path,
+        corrugation=corrugation,
+        terms=TERMS,
     )
     app.context_processor(lambda: {"navigation": NAVIGATION, **service.versions()})
     app.after_request(_page_policy)

@@ -13,6 +13,7 @@ from api.problems import Problem
 from web import charts, measures
 from web import format as fmt
 from web.charts import Figure, Reply, svg
+from web.drawing import Drawing, drawings
 from web.form import Document, at, described
 from web.form_units import to_entry
 
@@ -38,6 +39,8 @@ class Answer:
     keys: tuple[measures.KeyFigure, ...]
     lines: tuple[measures.Line, ...]
     assumptions: tuple[Assumed, ...]
+    drawn: tuple[Drawing, ...]
+    u_values: str
     pictures: Mapping[str, Markup] = field(default_factory=dict)
 
     @property
@@ -72,6 +75,8 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         measures.key_figures(reply),
         measures.lines(reply),
         tuple(_assumed(one, reply["units"]) for one in reply["assumptions"]),
+        drawings(loaded.case, loaded.units),
+        measures.u_values(reply),
         {figure.key: svg.draw(figure) for figure in figures} if drawn else {},
     )
 

@@ -49,8 +49,11 @@ def _object(
 ) -> Document:
     found: Document = {}
     for field in fields:
-        value = _value(data, (*path, field["name"]), field, system)
-        if value is not None or not (field["optional"] or field["type"] == "part"):
+        here = (*path, field["name"])
+        value = _value(data, here, field, system)
+        # An entry that was emptied is told; one that the form never had takes its default.
+        emptied = not field["optional"] and ".".join(here) in data
+        if value is not None or emptied:
             found[field["name"]] = value
     return found
 

@@ -126,18 +126,19 @@ def groups(
     """
     view = _View(document, units_of(document), faults, resolved)
     top = {field["name"]: field for field in described(view.system)}
-    building = [_section(view, (name,), top[name]) for name in ("site", "building")]
+
+    def group(group_id: str, title: str, *names: str, lead: tuple[Entry, ...] = ()) -> Group:
+        return _group(group_id, title, [_section(view, (one,), top[one]) for one in names], lead)
+
+    placed = {"name", "site", "building", "roof", "base_case", "alternatives"}
+    money = [name for name in top if name not in placed]
     name = (_entry(view, ("name",), top["name"]),)
     return (
-        _group("building", "The building", building, name),
-        _group("roof", "The roof today", [_section(view, ("roof",), top["roof"])]),
-        _group("base", "If nothing changes", [_section(view, ("base_case",), top["base_case"])]),
+        group("building", "The building", "site", "building", lead=name),
+        group("roof", "The roof today", "roof"),
+        group("base", "If nothing changes", "base_case"),
         *_alternatives(view, top["alternatives"]),
-        _group(
-            "money",
-            "Money",
-            [_section(view, (name,), top[name]) for name in ("prices", "economics")],
-        ),
+        group("money", "Money", *money),
     )
 
 

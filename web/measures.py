@@ -106,3 +106,15 @@ def _pair(cell: Cell, otherwise: str) -> tuple[str, str]:
 def _bill(year: Reply) -> float:
     total: float = year["electricity_cost"] + year["demand_cost"] + year["gas_cost"]
     return total
+
+
+def u_values(reply: Reply) -> str:
+    """Return in one sentence how much heat the roof of today and the first alternative pass."""
+    base, other = reply["alternatives"][:2]
+    today, after = base["energy"][0], energy.typical(other)
+    unit = units.unit("u_value", reply["units"]).display
+    old, new = (fmt.shown(year["u_value_down"], "u_value") for year in (today, after))
+    return (
+        f"For each degree of difference the roof of today lets {old} {unit} through, "
+        f"“{other['name']}” {new}."
+    )

@@ -1,0 +1,214 @@
+"""The roof of today and the metal retrofit over it, side by side, thicknesses to scale."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from api import units
+from api.units import System
+from lcc import tables
+from lcc.case import Case, Layer, MetalRetrofit
+from lcc.errors import CaseError
+from lcc.heat import assembly
+from lcc.quantities import framed
+from web import format as fmt
+
+WIDTH, STACK, HEIGHT = 400.0, 176.0, 392.0  # px; the stack is drawn, the rest are labels
+SOLIDS, AIR, FOOT = 150.0, 96.0, 344.0  # px; tallest solids, tallest cavity, underside of the deck
+THINNEST = 3.0  # px
+LINE = 15.0  # px between lines of a label
+
+
+@dataclass(frozen=True)
+class Band:
+    """One layer as drawn: from `top` down over `height` [px], and what it is."""
+
+    role: str
+    top: float
+    height: float
+    name: str
+    facts: str
+    steel: bool = False
+
+
+@dataclass(frozen=True)
+class Label:
+    """The words of a band: lines from `top` [px] on, joined to the band at `at`."""
+
+    at: float
+    top: float
+    lines: tuple[str, ...]
+    facts: str
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """One assembly drawn: bands from the outside in, labels, and the cavity's own lines."""
+
+    title: str
+    bands: tuple[Band, ...]
+    labels: tuple[Label, ...]
+    scale: float
+    panel: float = 0.0
+    rise: float = 0.0
+    broken: bool = False
+    old_top: float = 0.0
+
+    @property
+    def top(self) -> float:
+        """Height of the uppermost solid layer [px]."""
+        return min(band.top for band in self.bands)
+
+    @property
+    def sheet_top(self) -> float:
+        """Height from which on the sheet is used [px]."""
+        drawn = self.panel - self.rise / 2 - 10 if self.panel else self.top - 6
+        return max(min(drawn, *(label.top for label in self.labels)), 0.0)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """A layer before it has a place: thickness [m], name and facts."""
+
+    role: str
+    thickness_m: float
+    name: str
+    facts: str
+    steel: bool = False
+
+
+def drawings(case: Case, system: System) -> tuple[Drawing, ...]:
+    """Return the drawing of the roof of today and of the first metal retrofit, at one scale.
+
+    Parameters
+    ----------
+    case : lcc.case.Case
+        A case that the core accepts.
+    system : "ip" or "si"
+        Units of the labels.
+    """
+    old = [_part(layer, system) for layer in case.roof.layers]
+    retrofit = next((one for one in case.alternatives if isinstance(one, MetalRetrofit)), None)
+    if retrofit is None:
+        return (_stack("Today", old, _scale(old)),)
+    laid_out = framed(retrofit, case.roof.area_m2)
+    new = [_part(layer, system) for layer in laid_out.layers]
+    scale = _scale([*new, *old])
+    return (
+        _stack("Today", old, scale),
+        _with_roof(_stack(retrofit.name, [*new, *old], scale), laid_out, len(new), system),
+    )
+
+
+def _part(layer: Layer, system: System) -> _Part:
+    try:
+        solid = assembly.resolve(layer)
+    except CaseError:
+        return _Part("other", 0.0, "not complete yet", "")
+    thickness = units.from_core(solid.thickness_m, "thickness", system)
+    resistance = units.from_core(solid.resistance_m2k_w, "resistance", system)
+    facts = f"{fmt.shown(thickness)} {units.unit('thickness', system).display}"
+    r_value = f"R {fmt.shown(resistance)}"
+    is_steel = "steel" in (layer.material or "")
+    return _Part(
+        solid.role,
+        solid.thickness_m,
+        "Air layer" if solid.role == "air" else solid.name[:1].upper() + solid.name[1:],
+        f"{facts}, {r_value}" if resistance >= 0.005 else facts,
+        is_steel and solid.role == "deck",
+    )
+
+
+def _scale(parts: Iterable[_Part]) -> float:
+    """Pixels for a metre, so that all solid layers fit."""
+    total = sum(part.thickness_m for part in parts)
+    return min(SOLIDS / total, 1500.0) if total else 1500.0
+
+
+def _stack(title: str, parts: Sequence[_Part], scale: float) -> Drawing:
+    bands = []
+    foot = FOOT
+    for part in reversed(parts):
+        height = max(part.thickness_m * scale, THINNEST)
+        foot -= height
+        bands.append(Band(part.role, foot, height, part.name, part.facts, part.steel))
+    bands.reverse()
+    return Drawing(title, tuple(bands), _labels(bands), scale)
+
+
+def _with_roof(drawing: Drawing, retrofit: MetalRetrofit, new: int, system: System) -> Drawing:
+    """Add the cavity, at its own height where it fits, and the panel on its posts."""
+    cavity = retrofit.cavity
+    height = min(cavity.mean_height_m * drawing.scale, AIR)
+    rise = min(retrofit.slope * STACK, 40.0)
+    panel = drawing.top - height
+    mean = units.from_core(cavity.mean_height_m, "length", system)
+    unit = units.unit("length", system).display
+    air = Band("cavity", panel, height, "Cavity, " + _ventilation(retrofit),
+               f"{fmt.shown(mean)} {unit} high on average")  # fmt: skip
+    row = tables.rows("panels")[retrofit.panel]
+    roof = Band("panel", panel, THINNEST, "Standing-seam panel", str(row["name"]).lower())
+    bands = (roof, air, *drawing.bands)
+    return replace(
+        drawing,
+        labels=_labels([roof, replace(air, top=panel + 14, height=height - 14), *drawing.bands]),
+        panel=panel,
+        rise=rise,
+        broken=height < cavity.mean_height_m * drawing.scale,
+        old_top=bands[2 + new].top,
+    )
+
+
+def _ventilation(retrofit: MetalRetrofit) -> str:
+    ways = {
+        "air-changes": f"{fmt.shown(retrofit.cavity.air_changes_per_h)} air changes an hour",
+        "openings": "vented by its openings",
+        "sealed": "sealed",
+    }
+    return ways[retrofit.cavity.ventilation]
+
+
+def _labels(bands: Sequence[Band]) -> tuple[Label, ...]:
+    """Place the words beside their bands, pushed apart where bands are thin."""
+    blocks = [(band, tuple(textwrap.wrap(band.name, 29)[:2])) for band in bands]
+    heights = [LINE * (len(lines) + 1) + 5 for _, lines in blocks]
+    middles = [band.top + band.height / 2 for band in bands]
+    wanted = [middle - height / 2 for middle, height in zip(middles, heights, strict=True)]
+    return tuple(
+        Label(middle, top, lines, band.facts)
+        for middle, top, (band, lines) in zip(middles, _apart(wanted, heights), blocks, strict=True)
+    )
+
+
+def _apart(wanted: Sequence[float], heights: Sequence[float]) -> list[float]:
+    """Push blocks down until none overlap, then up again until the last one is on the sheet.
+
+    Examples
+    --------
+    >>> _apart([10.0, 12.0], [20.0, 20.0])
+    [10.0, 30.0]
+    """
+    tops = list(_pushed(wanted, heights, floor=2.0))
+    ceiling = HEIGHT - 4
+    for index in reversed(range(len(tops))):
+        tops[index] = min(tops[index], ceiling - heights[index])
+        ceiling = tops[index]
+    return tops
+
+
+def _pushed(wanted: Sequence[float], heights: Sequence[float], floor: float) -> Iterator[float]:
+    for want, height in zip(wanted, heights, strict=True):
+        top = max(want, floor)
+        yield top
+        floor = top + height
+
+
+def corrugation(top: float, left: float = 0.0, width: float = STACK, rib: float = 22.0) -> str:
+    """Return the outline of a ribbed steel deck hanging from `top` [px], as SVG path data."""
+    steps = [f"M{left:g} {top:g}"]
+    for index in range(int(width // rib)):
+        x = left + index * rib
+        steps.append(f"H{x + 6:g}L{x + 9:g} {top + 12:g}H{x + 16:g}L{x + 19:g} {top:g}")
+    return "".join([*steps, f"H{left + width:g}"])
