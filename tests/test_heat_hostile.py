@@ -19,7 +19,9 @@ BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.15)
 OPEN = Cavity(ventilation="openings", inlet_area_m2=5.0, outlet_area_m2=5.0)
 ROOFS = {
     "bare steel": Assembly(layers=(DECK,), solar_reflectance=0.6),
-    "very thick": Assembly(layers=(CONCRETE, Layer(material="eps-board", thickness_m=0.5), CONCRETE)),
+    "very thick": Assembly(
+        layers=(CONCRETE, Layer(material="eps-board", thickness_m=0.5), CONCRETE)
+    ),
     "cavity": Assembly(layers=(BLANKET, COVERING, DECK), cavity=Cavity()),
     "cavity with openings": Assembly(layers=(BLANKET, COVERING, DECK), cavity=OPEN),
     "shiny both sides": Assembly(
@@ -68,13 +70,9 @@ def test_constant_weather_has_constant_surfaces():
 def test_weather_without_any_order_is_refused_with_the_reason():
     """Air that jumps by up to 90 K from hour to hour over bare steel."""
     wild = {"dry_bulb_c": np.random.default_rng(0).uniform(-40, 50, 8760), "dew_point_c": ZERO - 45}
-    try:
-        solved = solve(under(wild), Building(use="school"), 2000.0, ROOFS["bare steel"])
-    except CaseError as error:
-        assert error.field == "climate"
-        assert "converges" in error.allowed
-    else:
-        assert solved.heat.residual_k <= 2e-3
+    with pytest.raises(CaseError, match="converges") as caught:
+        solve(under(wild), Building(use="school"), 2000.0, ROOFS["bare steel"])
+    assert caught.value.field == "climate"
 
 
 @pytest.mark.parametrize(

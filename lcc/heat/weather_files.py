@@ -19,6 +19,7 @@ from lcc.heat.solar import Place
 
 Array = NDArray[np.float64]
 FIELD = "weather"
+LEAP_YEAR = 2020  # so that a leap day can be read, and then left out
 
 # Plausible bounds; the formats mark what is missing by values outside them.
 BOUNDS: dict[str, tuple[float, float]] = {
@@ -67,7 +68,8 @@ def read(name: str, text: str) -> Hourly:
     try:
         frame, place, title, stamps = reader(text)
     except (ValueError, KeyError, IndexError, TypeError, pd.errors.ParserError) as error:
-        raise CaseError(FIELD, name, f"a readable EPW, TMY3 or TMY2 file ({error})") from error
+        reason = str(error).partition("\n")[0]
+        raise CaseError(FIELD, name, f"a readable EPW, TMY3 or TMY2 file ({reason})") from error
     frame, stamps = _without_leap_day(frame, stamps)
     _check_hours(name, stamps)
     columns = {column: _checked(frame, column) for column in BOUNDS}
@@ -88,7 +90,7 @@ def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Place, str, pd
 
 
 def _read_epw(text: str) -> tuple[pd.DataFrame, Place, str, pd.DataFrame]:
-    data, meta = iotools.read_epw(io.StringIO(text))
+    data, meta = iotools.read_epw(io.StringIO(text), coerce_year=LEAP_YEAR)
     frame = pd.DataFrame(
         {
             "dry_bulb_c": data["temp_air"],
