@@ -88,23 +88,28 @@ def of_retrofit(
     roof_area_m2 : float, optional
         Area of the roof that the survey should cover [m²]; a plan that does not is flagged.
 
-    Notes
-    -----
-    Insulation that the survey leaves unset is that of the layers laid on the old roof: their
-    thickness together and their mean density, so that neither is entered twice.
     """
-    if retrofit.framing is None:
+    framing = survey(retrofit)
+    if framing is None:
         return None
     with within("framing"):
-        taken = quantities(_with_layers(retrofit.framing, retrofit.layers), panel_temperatures)
+        taken = quantities(framing, panel_temperatures)
     mismatch = practice.plan_against_roof(taken.surface.plan_area_m2, roof_area_m2)
     return replace(taken, flags=(*taken.flags, *mismatch))
 
 
-def _with_layers(framing: Framing, layers: tuple[Layer, ...]) -> Framing:
-    if framing.insulation_thickness_m is not None:
+def survey(retrofit: MetalRetrofit) -> Framing | None:
+    """Return a retrofit's survey, insulation that it leaves unset being that of the layers.
+
+    Notes
+    -----
+    The layers laid on the old roof give their thickness together and their mean density, so that
+    neither is entered twice.
+    """
+    framing = retrofit.framing
+    if framing is None or framing.insulation_thickness_m is not None:
         return framing
-    solid = [(resolve(layer).thickness_m, _layer_density(layer)) for layer in layers]
+    solid = [(resolve(layer).thickness_m, _layer_density(layer)) for layer in retrofit.layers]
     thickness = math.fsum(depth for depth, _ in solid)
     weighed = [(depth, density) for depth, density in solid if density is not None]
     if framing.insulation_density_kg_m3 is None and weighed and thickness > 0:

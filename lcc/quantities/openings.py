@@ -67,10 +67,9 @@ def cavity(layouts: tuple[Layout, ...]) -> CavityShape:
     its own, so the rate reached is the target or a little more.
     """
     framing = layouts[0].framing
-    clear = [_clear_height(each) for each in layouts]
-    volumes = [each.plan_area_m2 * height for each, height in zip(layouts, clear, strict=True)]
+    volumes = [each.plan_area_m2 * _clear_height(each) for each in layouts]
     speeds = [throat_speed(framing, each.rise_m) for each in layouts]
-    counts = [_count(framing, v, speed) for v, speed in zip(volumes, speeds, strict=True)]
+    counts = [ventilators(each) for each in layouts]
     volume, number = math.fsum(volumes), sum(counts)
     throat = number * framing.ventilator_throat_m2
     flow = framing.ventilator_throat_m2 * math.fsum(
@@ -103,10 +102,13 @@ def _clear_height(layout: Layout) -> float:
     return mean
 
 
-def _count(framing: Framing, volume_m3: float, speed_m_s: float) -> int:
-    flow = framing.air_changes_per_h * volume_m3 / 3600
+def ventilators(layout: Layout) -> int:
+    """Return the whole ventilators that give one rectangle's cavity its target rate."""
+    framing = layout.framing
+    flow = framing.air_changes_per_h * layout.plan_area_m2 * _clear_height(layout) / 3600
     if flow == 0:
         return 0
-    if speed_m_s == 0:
+    speed = throat_speed(framing, layout.rise_m)
+    if speed == 0:
         raise CaseError("wind", framing.wind_m_s, "more than 0, or a cavity warmer than outdoors")
-    return math.ceil(flow / (speed_m_s * framing.ventilator_throat_m2) * (1 - 1e-9))
+    return math.ceil(flow / (speed * framing.ventilator_throat_m2) * (1 - 1e-9))

@@ -1,0 +1,173 @@
+"""The drawing of the framing: to scale, self-contained, readable by all, safe under the policy."""
+
+import math
+import re
+from dataclasses import replace
+from xml.etree import ElementTree as Xml
+
+import pytest
+
+from lcc.case import Framing, Rectangle
+from lcc.quantities import quantities
+from web.framing_drawing import plan, section
+from web.sheet import BLUE, GREEN, INK, MUTED, ORANGE
+
+SVG = "{http://www.w3.org/2000/svg}"
+L_SHAPE = Framing(
+    (Rectangle(40.0, 20.0, "ridge"), Rectangle(15.0, 12.0, drains_to="left", y_m=20.0)),
+    insulation_thickness_m=0.15,
+)  # fmt: skip
+
+
+def parsed(drawing):
+    return Xml.fromstring(drawing)
+
+
+def of_class(drawing, name):
+    return [each for each in parsed(drawing).iter() if each.get("class") == name]
+
+
+def points(element):
+    return [tuple(map(float, pair.split(","))) for pair in element.get("points").split()]
+
+
+def span(element):
+    (x1, y1), (x2, y2) = points(element)[:2]
+    return math.hypot(x2 - x1, y2 - y1)
+
+
+@pytest.fixture(params=["plan", "section", "second section"])
+def drawing(request):
+    return {
+        "plan": plan(L_SHAPE, "ip"),
+        "section": section(L_SHAPE, "ip"),
+        "second section": section(L_SHAPE, "si", 1, prefix="other"),
+    }[request.param]
+
+
+def test_it_stands_under_the_strict_policy(drawing):
+    """No script, no style, no link to anywhere, no event handler."""
+    for element in parsed(drawing).iter():
+        assert element.tag.removeprefix(SVG) in {
+            "svg", "title", "desc", "polyline", "polygon", "text",
+        }  # fmt: skip
+        names = set(element.attrib)
+        assert "style" not in names
+        assert not [name for name in names if name.startswith("on") or "href" in name]
+    assert "url(" not in drawing
+
+
+def test_it_has_a_title_and_a_reading(drawing):
+    root = parsed(drawing)
+    assert root.get("role") == "img"
+    names = root.get("aria-labelledby").split()
+    texts = {each.get("id"): each.text for each in root if each.get("id")}
+    assert list(texts) == names
+    assert all(len(text) > 10 for text in texts.values())
+
+
+def test_every_coordinate_is_on_the_sheet(drawing):
+    root = parsed(drawing)
+    _, _, wide, high = map(float, root.get("viewBox").split())
+    for element in root.iter():
+        for x, y in points(element) if element.get("points") else ():
+            assert -1 <= x <= wide + 1
+            assert -1 <= y <= high + 1
+
+
+def test_the_same_survey_is_the_same_bytes(drawing):
+    assert drawing in (plan(L_SHAPE, "ip"), section(L_SHAPE, "ip"),
+                       section(L_SHAPE, "si", 1, prefix="other"))  # fmt: skip
+
+
+def test_the_plan_is_to_one_scale():
+    eaves = of_class(plan(L_SHAPE, "si"), "eave")
+    lengths = sorted(span(each) for each in eaves)  # 12, 40 and 40 m
+    assert lengths[1] / lengths[0] == pytest.approx(40 / 12, rel=1e-3)
+    assert lengths[2] == lengths[1]
+
+
+def test_the_plan_shows_every_post_and_bracing_line():
+    drawn, members = plan(L_SHAPE, "si"), quantities(L_SHAPE).members
+    dots = 0
+    for row in of_class(drawn, "post"):
+        gap = float(row.get("stroke-dasharray").split()[1])
+        dots += round(span(row) / gap) + 1
+    assert dots == members.posts
+    assert len(of_class(drawn, "brace")) == members.bracing_lines
+
+
+def test_the_plan_shows_every_ventilator():
+    drawn = 0
+    for row in of_class(plan(L_SHAPE, "si"), "ventilator"):
+        drawn += round(span(row) / sum(map(float, row.get("stroke-dasharray").split())))
+    assert drawn == quantities(L_SHAPE).cavity.ventilators
+
+
+def test_posts_that_would_merge_are_left_out_and_the_reading_says_so():
+    large = Framing((Rectangle(400.0, 200.0),))
+    assert of_class(plan(large, "si"), "post") == []
+    assert "too close to be shown" in plan(large, "si")
+    assert "too close" not in plan(L_SHAPE, "si")
+
+
+def test_the_section_s_posts_stand_at_their_heights():
+    rows = [row for row in quantities(L_SHAPE).posts if row.rectangle == 2]
+    drawn = [span(each) for each in of_class(section(L_SHAPE, "si", 1), "post")]
+    assert len(drawn) == len(rows)
+    for shown, row in zip(drawn, rows, strict=True):
+        assert shown / drawn[0] == pytest.approx(row.height_m / rows[0].height_m, rel=2e-3)
+
+
+def test_a_ridge_section_has_both_sides():
+    rows = [row for row in quantities(L_SHAPE).posts if row.rectangle == 1]
+    drawn = of_class(section(L_SHAPE, "si"), "post")
+    assert len(drawn) == sum(row.rows for row in rows)
+    (panel,) = of_class(section(L_SHAPE, "si"), "panel")
+    low, high, other = (y for _, y in points(panel))
+    assert low == other > high  # y runs down
+
+
+def test_the_section_says_how_much_heights_are_stretched():
+    low = section(L_SHAPE, "ip")
+    stretch = int(re.search(r"Heights are drawn (\d+) times", low).group(1))
+    (panel,) = of_class(low, "panel")
+    (x1, y1), (x2, y2), _ = points(panel)
+    assert (y1 - y2) / (x2 - x1) == pytest.approx(L_SHAPE.slope * stretch, rel=2e-3)
+    steep = section(replace(L_SHAPE, slope=0.5, lowest_post_m=2.0), "ip")
+    assert "Heights to scale" in steep
+    assert "Heights are drawn" not in steep
+
+
+@pytest.mark.parametrize(("system", "words"), [("ip", "0.5 in 12"), ("si", "4.17 %")])
+def test_dimensions_are_in_the_request_s_units(system, words):
+    drawn = section(L_SHAPE, system)
+    assert words in drawn
+    unit = {"ip": " ft<", "si": " m<"}[system]
+    assert unit in drawn
+
+
+def luminance(colour):
+    channels = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+# WCAG 2.2, 1.4.11 (3:1 for graphics) and 1.4.3 (4.5:1 for text), by its formula of contrast.
+@pytest.mark.parametrize(
+    ("colour", "least"), [(BLUE, 3), (ORANGE, 3), (GREEN, 3), (MUTED, 3), (INK, 4.5)]
+)
+def test_colours_have_contrast_on_white(colour, least):
+    assert 1.05 / (luminance(colour) + 0.05) >= least
+
+
+def test_the_smallest_and_the_widest_roof_can_be_drawn():
+    for framing in (
+        Framing((Rectangle(1.0, 1.0),), lowest_post_m=5.0),
+        Framing((Rectangle(1000.0, 1.0),)),
+        Framing((Rectangle(1.0, 1000.0),), slope=0.01),
+        Framing((Rectangle(30.0, 20.0),), bracing=False, air_changes_per_h=0.0),
+    ):
+        assert parsed(plan(framing, "ip")) is not None
+        assert parsed(section(framing, "ip")) is not None
+        assert of_class(section(framing, "ip"), "panel")
