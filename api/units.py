@@ -30,7 +30,6 @@ KWH_J = 3.6e6
 BTU_J = 1055.05585262
 BTU_KWH = BTU_J / KWH_J
 THERM_US_KWH = 1.054804e8 / KWH_J
-THERM_EC_KWH = 1.05505585262e8 / KWH_J
 FLUX = BTU_J / 3600 / FOOT_M**2
 
 # Spelling -> number of core units in one such unit; the first is the core's own.
@@ -49,7 +48,6 @@ _ENERGY = {
     "kBtu": 1e3 * BTU_KWH,
     "10^6 Btu": 1e6 * BTU_KWH,
     "therm_US": THERM_US_KWH,
-    "therm_EC": THERM_EC_KWH,
 }
 _PLAIN = {"%": 0.01}
 
@@ -196,8 +194,8 @@ _ALIASES = {"sqft": "ft^2", "hr": "h", "MMBtu": "10^6 Btu", "USD": "$", "$/therm
 # Trade names with two readings, and what to write in their place.
 AMBIGUOUS = {
     "MBtu": ("kBtu", "10^6 Btu"),
-    "therm": ("therm_US", "therm_EC"),
-    "therms": ("therm_US", "therm_EC"),
+    "therm": ("therm_US", "kWh"),
+    "therms": ("therm_US", "kWh"),
     "ton": ("short_ton", "tonne"),
     "tons": ("short_ton", "tonne"),
     "$/ton": ("$/short_ton", "$/tonne"),
@@ -242,7 +240,6 @@ _PRETTY = {
     "*": "·",
     "deg": "°",
     "therm_US": "therm (US)",
-    "therm_EC": "therm (EC)",
     "short_ton": "short ton",
 }
 
