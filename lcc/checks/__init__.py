@@ -6,6 +6,6 @@ the pages read the same table.
 
 from __future__ import annotations
 
-from lcc.checks.run import Check, Row, compute, rows, run_checks
+from lcc.checks.run import SECTIONS, Check, Row, compute, rows, run_checks
 
-__all__ = ["Check", "Row", "compute", "rows", "run_checks"]
+__all__ = ["SECTIONS", "Check", "Row", "compute", "rows", "run_checks"]

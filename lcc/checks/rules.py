@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from lcc import tables
 from lcc.cost.membrane import recover_refusal
+from lcc.quantities.practice import LEAST_SLOPE
 
 Figures = Mapping[str, float]
 
@@ -23,8 +24,13 @@ def _recover_rule(coverings: int) -> Figures:
     return {"allowed": float(refusal is None)}
 
 
+def _least_slope() -> Figures:
+    return {"rise_in": LEAST_SLOPE * 12}
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "insulation-minimum": _insulation_minimum,
+    "least-slope": _least_slope,
     "recover-rule": _recover_rule,
     "grid-emissions": _grid_emissions,
 }

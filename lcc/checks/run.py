@@ -12,10 +12,29 @@ from typing import Any
 
 from lcc import tables
 from lcc.case.fields import quantity, stated, text
-from lcc.checks import heat, money, rules
+from lcc.checks import heat, money, roofs, rules
 
 Figures = Mapping[str, float]
-SUBJECTS: dict[str, Callable[..., Figures]] = {**heat.SUBJECTS, **money.SUBJECTS, **rules.SUBJECTS}
+SUBJECTS: dict[str, Callable[..., Figures]] = {
+    **heat.SUBJECTS,
+    **money.SUBJECTS,
+    **rules.SUBJECTS,
+    **roofs.SUBJECTS,
+}
+SECTIONS: dict[int, str] = {
+    1: "Steady resistances",
+    2: "Periodic conduction",
+    3: "Solar reflectance index",
+    4: "Wind and sky",
+    5: "Sol-air temperature",
+    6: "Moist air",
+    7: "Money",
+    8: "Codes and service lives",
+    9: "Equipment and emissions",
+    10: "The year's solution beside a finite-volume march",
+    11: "Climates of three-hour means beside hourly files",
+    12: "Measured roofs: plausibility",
+}
 
 
 @dataclass(frozen=True)

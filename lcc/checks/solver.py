@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -24,7 +25,7 @@ def reference_roofs() -> dict[str, Assembly]:
     concrete = Layer(material="concrete-structural", thickness_m=0.15)
     blanket = Layer(material="glass-fibre-blanket", thickness_m=0.15)
     old_light, old_heavy = (covering, board, deck), (covering, concrete)
-    panel = {"solar_reflectance": 0.6, "thermal_emittance": 0.85}
+    panel = Assembly(solar_reflectance=0.6, thermal_emittance=0.85, cavity=Cavity())
     sealed = Cavity(ventilation="sealed")
     return {
         "bare steel deck": Assembly(layers=(deck,), solar_reflectance=0.6),
@@ -33,8 +34,8 @@ def reference_roofs() -> dict[str, Assembly]:
         "dark built-up on plywood": Assembly(
             layers=(covering, Layer(material="plywood")), solar_reflectance=0.1
         ),
-        "retrofit over board": Assembly(layers=(blanket, *old_light), cavity=Cavity(), **panel),
-        "retrofit, sealed": Assembly(layers=(blanket, *old_light), cavity=sealed, **panel),
+        "retrofit over board": replace(panel, layers=(blanket, *old_light)),
+        "retrofit, sealed": replace(panel, layers=(blanket, *old_light), cavity=sealed),
         "retrofit over concrete": Assembly(layers=(blanket, *old_heavy), cavity=Cavity()),
         "retrofit over thin board": Assembly(
             layers=(Layer(material="eps-board", thickness_m=0.025), deck), cavity=Cavity()
