@@ -7,11 +7,14 @@ from dataclasses import replace
 
 from lcc.case import Alternative, Case, MetalRetrofit
 from lcc.case.layers import Assembly
-from lcc.cost import cautions, result, words
+from lcc.cost import break_even, cautions, result, words
 from lcc.cost.assumptions import assumptions
+from lcc.cost.levers import levers
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.programme import Programme, plan
 from lcc.cost.setting import resolved
+from lcc.cost.tax import taxed
+from lcc.cost.uncertainty import spreads
 from lcc.errors import within
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
@@ -23,6 +26,8 @@ def compare(
     case: Case,
     energy: Callable[..., EnergyYear] = energy_year,
     climate: Callable[..., Climate] = load,
+    *,
+    explore: bool = True,
 ) -> Comparison:
     """Return what each alternative costs over the study period, and what it does to the bill.
 
@@ -34,6 +39,8 @@ def compare(
         The energy of one state of the roof: `lcc.heat.energy.energy_year` or its like.
     climate : callable
         The climate of a site: `lcc.heat.climate.load` or its like.
+    explore : bool
+        Whether to look for break-evens and swings, and to make the random draws asked for.
 
     Returns
     -------
@@ -59,10 +66,13 @@ def compare(
     years = energy_by_state(case, weather, programmes, energy)
     accounts = [result.account(each, years, case.economics) for each in programmes]
     results = _results(case, accounts)
+    if explore:
+        results = explored(case, accounts, results)
     used = traced(assumptions(case, zone), assumptions(asked, zone))
     return Comparison(
         name=case.name,
         headline=words.headline(results, case.economics.study_period_y),
+        verdict=words.verdict(results, case.economics.study_period_y),
         alternatives=results,
         notes=cautions.NOTES,
         cautions=cautions.cautions(case, results, used),
@@ -108,10 +118,27 @@ def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeRes
         for each, own in zip(plain[1:], accounts[1:], strict=True)
     ]
     choices = (case.base_case, *case.alternatives)
+    after_tax = taxed(accounts, economics)
     return tuple(
-        replace(each, quantities=_quantities(choice, each, area))
-        for each, choice in zip((plain[0], *others), choices, strict=True)
+        replace(each, quantities=_quantities(choice, each, area), after_tax=net)
+        for each, choice, net in zip((plain[0], *others), choices, after_tax, strict=True)
     )
+
+
+def explored(
+    case: Case, accounts: list[result.Account], results: tuple[AlternativeResult, ...]
+) -> tuple[AlternativeResult, ...]:
+    """Return the results with what would change them: break-evens, swings, random draws."""
+    ledgers = [own.ledger for own in accounts]
+    found = [results[0]]
+    for index, each in enumerate(results[1:]):
+        inputs = levers(case, index)
+        values, swings = break_even.explored(ledgers[0], ledgers[index + 1], case.economics, inputs)
+        found.append(replace(each, break_even=values, swings=swings))
+    if not case.uncertainty.draws:
+        return tuple(found)
+    drawn = spreads(case, (case.base_case, *case.alternatives), ledgers)
+    return tuple(replace(each, spread=own) for each, own in zip(found, drawn, strict=True))
 
 
 def _quantities(choice: Alternative, own: AlternativeResult, area_m2: float) -> Quantities | None:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lcc.assumption import Assumption
+from lcc.case.fields import Basis, parts, quantity, stated, text
 from lcc.case.fields import part as nested
-from lcc.case.fields import parts, quantity, stated, text
-from lcc.quantities.results import Quantities
+from lcc.quantities.results import Amount, Quantities
 
 
 @dataclass(frozen=True)
@@ -131,6 +131,77 @@ class Measures:
 
 
 @dataclass(frozen=True)
+class BreakEven:
+    """The value of one input at which an alternative and the base case cost the same."""
+
+    field: str = text("Field of the case")
+    label: str = text("Input")
+    current: Amount = nested("Value in the case")
+    value: Amount | None = nested("Value at which both cost the same")
+    least: Amount = nested("Looked for from")
+    most: Amount = nested("Looked for to")
+    reason: str | None = text("Why there is no value, or what to know about it", None)
+
+
+@dataclass(frozen=True)
+class Swing:
+    """What the net savings become when one input alone is low or high."""
+
+    field: str = text("Field of the case")
+    label: str = text("Input")
+    low: Amount = nested("Low value")
+    high: Amount = nested("High value")
+    net_savings_low: float = quantity("money", "Net savings with the low value")
+    net_savings_high: float = quantity("money", "Net savings with the high value")
+    basis: Basis = stated(type="text", label="Basis of the range")
+    source: str = text("Source of the range")
+
+
+@dataclass(frozen=True)
+class Percentiles:
+    """An amount of money that one draw in ten, one in two, nine in ten do not exceed."""
+
+    p10: float = quantity("money", "10th percentile")
+    p50: float = quantity("money", "50th percentile, the median")
+    p90: float = quantity("money", "90th percentile")
+    mean: float = quantity("money", "Mean")
+    standard_error: float = quantity("money", "Standard error of the mean")
+
+
+@dataclass(frozen=True)
+class Chances:
+    """An alternative against the base case over all draws."""
+
+    net_savings: Percentiles = nested("Net savings, present value")
+    costs_less: float = quantity("fraction", "Chance that it costs less than the base case")
+    costs_less_standard_error: float = quantity("fraction", "Standard error of this chance")
+    payback_p10: Measure = nested("Years to discounted payback for good, 10th percentile")
+    payback_p50: Measure = nested("Years to discounted payback for good, median")
+    payback_p90: Measure = nested("Years to discounted payback for good, 90th percentile")
+
+
+@dataclass(frozen=True)
+class Spread:
+    """What random draws of all uncertain inputs make of an alternative."""
+
+    draws: int = stated(type="whole", label="Random draws")
+    seed: int = stated(type="whole", label="Seed")
+    life_cycle_cost: Percentiles = nested("Life-cycle cost")
+    against_base: Chances | None = nested("Against the base case", None)
+
+
+@dataclass(frozen=True)
+class AfterTax:
+    """Costs after income tax, of which a tax adviser must confirm every line."""
+
+    tax_by_year: tuple[float, ...] = quantity("money", "Tax by year, saved tax negative")
+    depreciation_by_year: tuple[float, ...] = quantity("money", "Depreciation deducted by year")
+    cash_flow: tuple[float, ...] = quantity("money", "All costs after tax by year")
+    life_cycle_cost: float = quantity("money", "Life-cycle cost after tax, present value")
+    net_savings: float | None = quantity("money", "Net savings after tax, present value", None)
+
+
+@dataclass(frozen=True)
 class AlternativeResult:
     """One alternative: its energy in each state, its programme of work, and what it costs."""
 
@@ -148,6 +219,10 @@ class AlternativeResult:
     residual_value: float = quantity("money", "Residual value at the end, base-year money")
     measures: Measures | None = nested("Measures against the base case", None)
     quantities: Quantities | None = nested("Quantities of the framing survey", None)
+    break_even: tuple[BreakEven, ...] = parts("Break-even of each main input with the base case", ())
+    swings: tuple[Swing, ...] = parts("Swing of each uncertain input, widest first", ())
+    spread: Spread | None = nested("Random draws, where asked for", None)
+    after_tax: AfterTax | None = nested("After income tax, where a rate is given", None)
 
 
 @dataclass(frozen=True)
@@ -156,6 +231,7 @@ class Comparison:
 
     name: str = text("Name")
     headline: str = text("The answer in plain words")
+    verdict: str = text("The answer in a paragraph")
     alternatives: tuple[AlternativeResult, ...] = parts("Alternatives, the base case first")
     notes: tuple[str, ...] = stated(type="parts", label="What the model leaves out")
     cautions: tuple[str, ...] = stated(type="parts", label="Cautions")

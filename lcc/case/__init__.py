@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 from lcc.case.alternatives import KINDS, Alternative, Coating, Membrane, MetalRetrofit, kind_of
 from lcc.case.building import Building, Equipment, Site, WeatherFile
-from lcc.case.economics import Economics, Prices
+from lcc.case.economics import Economics, Prices, Tax
 from lcc.case.fields import check, part, parts, text
 from lcc.case.framing import Framing, Rectangle
 from lcc.case.layers import Assembly, Cavity, Fasteners, Layer
 from lcc.case.roof import Roof
+from lcc.case.uncertainty import Uncertainty
 from lcc.case.unit_prices import UnitPrices
 from lcc.errors import CaseError
 
@@ -33,6 +34,8 @@ __all__ = [
     "Rectangle",
     "Roof",
     "Site",
+    "Tax",
+    "Uncertainty",
     "UnitPrices",
     "WeatherFile",
     "kind_of",
@@ -49,6 +52,7 @@ class Case:
     building: Building = part("Building", Building)
     prices: Prices = part("Prices", Prices)
     economics: Economics = part("Economics", Economics)
+    uncertainty: Uncertainty = part("Uncertainty", Uncertainty)
     base_case: Alternative = part("Base case", Membrane)
     alternatives: tuple[Alternative, ...] = parts(
         "Alternatives", lambda: (MetalRetrofit(),), low=1, high=20

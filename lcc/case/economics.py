@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lcc.case.fields import check, choice, quantity, whole
+from lcc.case.fields import check, choice, part, quantity, whole
 
 TABLE = "from the prices table"
 
@@ -51,6 +51,29 @@ class Prices:
 
 
 @dataclass(frozen=True)
+class Tax:
+    """Income tax of a building held for business in the United States, for an after-tax view."""
+
+    rate: float = quantity(
+        "rate", "Income tax rate", low=0, high=0.9, high_open=True, advanced=False,
+        help="Federal and state together, on the last unit of income.",
+    )  # fmt: skip
+    depreciation_life_y: int = whole(
+        "Depreciation life", 39, kind="years", low=1, high=50, basis="published",
+        source="IRS Publication 946, nonresidential real property",
+        help="Roofs and retrofits are written off straight line over this life.",
+    )  # fmt: skip
+    month: int = whole(
+        "Month placed in service", 1, low=1, high=12, basis="common practice",
+        source="work at the end of a year serves from the next January",
+        help="The mid-month convention counts half of this month, 1 for January.",
+    )  # fmt: skip
+
+    def __post_init__(self) -> None:
+        check(self)
+
+
+@dataclass(frozen=True)
 class Economics:
     """Study period, discount rate and escalation."""
 
@@ -68,7 +91,8 @@ class Economics:
     )  # fmt: skip
     inflation: float = quantity(
         "rate", "Inflation", 0.0, low=-0.05, high=0.5, basis="common practice",
-        source="not used with a real rate",
+        source="none assumed; with a real rate only tax feels it",
+        help="Taken out of a nominal rate; it also shrinks depreciation, fixed in money.",
     )  # fmt: skip
     electricity_escalation: float = quantity(
         "rate", "Electricity price rise above inflation", 0.0, low=-0.1, high=0.2,
@@ -82,6 +106,7 @@ class Economics:
         "rate", "Roofing price rise above inflation", 0.0, low=-0.1, high=0.2,
         basis="common practice", source="none assumed",
     )  # fmt: skip
+    tax: Tax | None = part("Income tax", None, when_unset="costs are before tax")
 
     def __post_init__(self) -> None:
         check(self)

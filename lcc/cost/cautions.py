@@ -32,6 +32,10 @@ WET = (
 INVENTED = (
     "Prices marked demo are invented: put in a quotation before deciding anything by these figures."
 )
+TAX = (
+    "The after-tax view is a sketch of United States rules for business property: "
+    "repairs, depreciation and the sale at the end are for the owner's tax adviser to confirm."
+)
 FLAT = "Slope below 1/4 in 12, the least that the International Building Code (1507.10.1) asks."
 CONDENSATION = (
     "The panel's underside is below the dew point for {hours:,.0f} hours a year in the model, "
@@ -108,6 +112,8 @@ def _of_case(case: Case) -> Iterator[str]:
         yield ASBESTOS
     if case.roof.rooftop_units:
         yield TRADES
+    if case.economics.tax is not None:
+        yield TAX
     if case.roof.wet_fraction and any(isinstance(c, MetalRetrofit | Coating) for c in choices):
         yield WET
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 from lcc import tables
 from lcc.case.layers import Assembly, Layer
 from lcc.case.roof import Roof
-from lcc.heat.assembly import ResolvedLayer, resolve
+from lcc.heat.assembly import resolve
+from lcc.heat.corrections import ResolvedLayer
 
 BOARD = "polyiso-board"
 # A layer given by its own properties counts as insulation from this resistance on [m²K/W].
