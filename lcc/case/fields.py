@@ -46,6 +46,8 @@ SUFFIX: dict[str, str] = {
     "money": "",
     "moisture_flux": "_g_m2_day",
     "number_per_area": "_per_m2",
+    "opening": "_mm2_m2",
+    "point_resistance": "_k_w",
     "power": "_kw",
     "power_density": "_w_m2",
     "price_per_area": "_per_m2",

@@ -22,8 +22,14 @@ class Fasteners:
         basis="published", source="ISO 6946:2017 example value for steel",
     )  # fmt: skip
     full_depth: bool = flag(
-        "Full depth", True, help="Whether the steel passes through the whole layer."
-    )
+        "Full depth", True, help="Whether the steel passes through the whole layer, or half of it.",
+        basis="common practice", source="posts and screws stand on the deck",
+    )  # fmt: skip
+    spacer_k_w: float = quantity(
+        "point_resistance", "Thermal spacer at each", 0.0, low=0, high=1000,
+        help="Resistance of the block or pad between steel and steel, one for each fastener.",
+        basis="common practice", source="none unless specified",
+    )  # fmt: skip
 
     def __post_init__(self) -> None:
         check(self)
@@ -59,6 +65,22 @@ class Layer:
     air_gap_m: float | None = quantity(
         "thickness", "Unventilated air layer", None, low=0, high=0.3, low_open=True,
         when_unset="the layer is solid",
+    )  # fmt: skip
+    air_openings_mm2_m2: float = quantity(
+        "opening", "Openings of the air layer", 0.0, low=0, high=1500,
+        help="Free area to the outside: to 500 the layer counts as unventilated, from 1500 as well "
+        "ventilated, between as slightly ventilated.",
+        basis="published", source="ISO 6946:2017, 6.9: none unless surveyed",
+    )  # fmt: skip
+    taper_m: float = quantity(
+        "thickness", "Taper, thick end less thin end", 0.0, low=0, high=1,
+        help="Tapered insulation: `thickness` is that of the thin end.",
+        basis="common practice", source="none unless surveyed",
+    )  # fmt: skip
+    taper_shape: str = choice(
+        "Plan of the taper", ("rectangle", "thick-apex", "thin-apex"), "rectangle",
+        help="A rectangle, or a triangle that is thickest or thinnest at its apex.",
+        basis="published", source="ISO 6946:2017, annex E",
     )  # fmt: skip
     moisture: float = quantity(
         "fraction", "Moisture by volume", 0.0, low=0, high=0.5,

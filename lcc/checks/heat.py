@@ -10,6 +10,7 @@ import numpy as np
 
 from lcc.case.layers import Assembly, Layer
 from lcc.heat import assembly, conduction, iso6946, psychrometrics, sky, sri
+from lcc.heat.corrections import ResolvedLayer
 
 Figures = Mapping[str, float]
 
@@ -92,7 +93,7 @@ def _periodic(
     }
 
 
-def _leads_h(layers: tuple[assembly.ResolvedLayer, ...], period_s: float) -> tuple[float, float]:
+def _leads_h(layers: tuple[ResolvedLayer, ...], period_s: float) -> tuple[float, float]:
     """Hours by which flux leads temperature at the inside and at the outside face."""
     a, b, _, d = (
         complex(term[0])
@@ -107,7 +108,7 @@ def _half_space(
 ) -> Figures:
     """Figures of a layer so thick that the wave does not reach its other face."""
 
-    def thick(thickness_m: float) -> tuple[assembly.ResolvedLayer, ...]:
+    def thick(thickness_m: float) -> tuple[ResolvedLayer, ...]:
         layer = _solid(thickness_m, conductivity_w_mk, density_kg_m3, specific_heat_j_kgk)
         return (assembly.resolve(layer),)
 

@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 
 from lcc.case.building import Building
 from lcc.case.layers import Assembly, Cavity
-from lcc.heat.assembly import ResolvedLayer, resolved_layers
+from lcc.heat.assembly import resolved_layers
 from lcc.heat.climate import Climate
+from lcc.heat.corrections import ResolvedLayer
 from lcc.heat.hourly import hours_from_blocks
 from lcc.heat.solution import inside_films, outdoors
 from lcc.heat.zone import AIR_HEAT_J_M3K, zone_of

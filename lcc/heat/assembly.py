@@ -10,23 +10,14 @@ from lcc import tables
 from lcc.case.layers import Assembly, Layer
 from lcc.errors import CaseError, within
 from lcc.heat import iso6946
+from lcc.heat.corrections import Films, ResolvedLayer, corrected
 from lcc.heat.iso6946 import R_SE, R_SI, Direction
 
 WATER_DENSITY = 1000.0
 WATER_SPECIFIC_HEAT = 4180.0
-# ISO 10456:2007 table 4, mineral wool and expanded polystyrene, volume basis (from memory).
+# For layers with own properties: as mineral wool, ISO 10456:2007 table 4 (from memory).
 MOISTURE_FACTOR = 4.0
-
-
-@dataclass(frozen=True)
-class ResolvedLayer:
-    """A layer as the calculation sees it: resistance and heat capacity per area."""
-
-    name: str
-    role: str
-    thickness_m: float
-    resistance_m2k_w: float
-    capacity_j_m2k: float
+WET_LIMIT = 0.8  # of the dry resistance; Tobiasson (from memory)
 
 
 @dataclass(frozen=True)
@@ -50,12 +41,8 @@ def resolve(layer: Layer, direction: Direction = "horizontal") -> ResolvedLayer:
 
     Notes
     -----
-    Moisture ψ (volume of water per volume) raises conductivity by exp(f ψ) and adds the heat
-    capacity of the water; joints lower the resistance by the stated part.
-
-    References
-    ----------
-    ISO 10456:2007, 7.3, conversion for moisture on a volume basis.
+    Moisture leaves `kept_when_wet` of the resistance and adds the heat capacity of the water;
+    joints lower the resistance by the stated part.
 
     Examples
     --------
@@ -111,7 +98,7 @@ def _first(*values: Any) -> float | None:
 
 def _moist(dry: ResolvedLayer, layer: Layer) -> ResolvedLayer:
     water = layer.moisture * dry.thickness_m * WATER_DENSITY * WATER_SPECIFIC_HEAT
-    keeps = exp(-MOISTURE_FACTOR * layer.moisture) * (1 - layer.joint_loss)
+    keeps = kept_when_wet(layer) * (1 - layer.joint_loss)
     return replace(
         dry,
         resistance_m2k_w=dry.resistance_m2k_w * keeps,
@@ -119,48 +106,55 @@ def _moist(dry: ResolvedLayer, layer: Layer) -> ResolvedLayer:
     )
 
 
-def resolved_layers(
-    assembly: Assembly, direction: Direction = "horizontal"
-) -> tuple[ResolvedLayer, ...]:
-    """Return the layers outside to inside, each fastened layer weakened by its steel.
+def kept_when_wet(layer: Layer) -> float:
+    """Return the part of its dry resistance that a layer keeps with its moisture.
 
     Notes
     -----
-    The layer's resistance is lowered until the component's U, with horizontal surface
-    resistances or those entered, has grown by the fastener correction of ISO 6946, so that the
-    steady and the dynamic model share one U.
+    exp(-f ψ), ψ the volume of water per volume and f the material's conversion factor. Wet
+    insulation that keeps less than 0.8 is replaced (Tobiasson, from memory).
+
+    References
+    ----------
+    ISO 10456:2007, 7.3 and table 4.
+
+    Examples
+    --------
+    >>> round(kept_when_wet(Layer(material="eps-board", moisture=0.05)), 3)
+    0.819
+    """
+    row = tables.rows("materials")[layer.material] if layer.material else {}
+    factor = _first(row.get("moisture_factor"), MOISTURE_FACTOR)
+    return exp(-float(factor or 0) * layer.moisture)
+
+
+def resolved_layers(
+    assembly: Assembly, direction: Direction = "horizontal"
+) -> tuple[ResolvedLayer, ...]:
+    """Return the layers outside to inside, with moisture, openings, tapers and steel in them.
+
+    Raises
+    ------
+    CaseError
+        From a layer, with its place in the field.
     """
     if not assembly.layers:
         raise CaseError("layers", [], "at least one layer")
-    plain = []
+    solid = []
     for index, layer in enumerate(assembly.layers):
         with within("layers", index):
-            plain.append(resolve(layer, direction))
-    total = sum(layer.resistance_m2k_w for layer in plain) + _films(assembly, "horizontal")
-    return tuple(
-        _fastened(solid, layer, total) for solid, layer in zip(plain, assembly.layers, strict=True)
-    )
+            solid.append(resolve(layer, direction))
+    with within("layers"):
+        return corrected(solid, assembly.layers, _films(assembly, direction))
 
 
-def _films(assembly: Assembly, direction: Direction) -> float:
+def _films(assembly: Assembly, direction: Direction) -> Films:
     inside = assembly.inside_resistance_m2k_w
     outside = assembly.outside_resistance_m2k_w
-    return (R_SI[direction] if inside is None else inside) + (R_SE if outside is None else outside)
-
-
-def _fastened(solid: ResolvedLayer, layer: Layer, total: float) -> ResolvedLayer:
-    steel = layer.fasteners
-    if steel is None or steel.number_per_m2 * steel.section_m2 == 0:
-        return solid
-    depth = solid.thickness_m if steel.full_depth else solid.thickness_m / 2
-    correction = iso6946.fastener_correction(
-        steel.conductivity_w_mk * steel.section_m2, steel.number_per_m2, depth,
-        solid.thickness_m, solid.resistance_m2k_w, total,
-    )  # fmt: skip
-    lost = total - 1 / (1 / total + correction)
-    if lost >= solid.resistance_m2k_w:
-        raise CaseError("fasteners", steel.number_per_m2, "less steel than voids the whole layer")
-    return replace(solid, resistance_m2k_w=solid.resistance_m2k_w - lost)
+    sheltered = R_SI[direction]
+    return Films(
+        sheltered if inside is None else inside, R_SE if outside is None else outside, sheltered
+    )
 
 
 def steady(assembly: Assembly) -> Steady:
@@ -179,7 +173,7 @@ def steady(assembly: Assembly) -> Steady:
 
     References
     ----------
-    ISO 6946:2017, 6.7 and annex F.
+    ISO 6946:2017, 6.7, 6.9, annex E (tapers) and annex F (fasteners).
 
     Examples
     --------
@@ -193,10 +187,11 @@ def steady(assembly: Assembly) -> Steady:
     level = _u_value(assembly, "horizontal")
     bare_layers = tuple(replace(layer, fasteners=None) for layer in assembly.layers)
     bare = _u_value(replace(assembly, layers=bare_layers), "horizontal")
-    resistance = 1 / level - _films(assembly, "horizontal")
+    films = _films(assembly, "horizontal")
+    resistance = 1 / level - films.inside - films.outside
     return Steady(up, down, level, resistance, 1 - bare / level)
 
 
 def _u_value(assembly: Assembly, direction: Direction) -> float:
-    layers = resolved_layers(assembly, direction)
-    return 1 / (sum(layer.resistance_m2k_w for layer in layers) + _films(assembly, direction))
+    layers, films = resolved_layers(assembly, direction), _films(assembly, direction)
+    return 1 / (sum(layer.resistance_m2k_w for layer in layers) + films.inside + films.outside)

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.heat.assembly import ResolvedLayer
+from lcc.heat.corrections import ResolvedLayer
 
 Array = NDArray[np.float64]
 Complex = NDArray[np.complex128]
