@@ -29,6 +29,7 @@ SECURITY_HEADERS = {
 }
 SMALLEST_COMPRESSED = 1024
 COMPRESSIBLE = ("application/json", MEDIA_TYPE, "text/", "application/javascript", "image/svg+xml")
+METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 requests_log = logging.getLogger("roof_lcc.requests")
 failures_log = logging.getLogger("roof_lcc.failures")
 
@@ -72,17 +73,20 @@ def _framework_error(error: HTTPException) -> Response | HTTPException:
     if status >= 500:
         return _failure(error)
     name, detail = _FRAMEWORK.get(status, _FRAMEWORK[400])
-    limit = flask.current_app.config["MAX_CONTENT_LENGTH"]
-    return problem_response(Problem(name, detail.format(limit=limit)))
+    return problem_response(Problem(name, detail.format(limit=request.max_content_length)))
 
 
 def _failure(error: Exception) -> Response:
-    """Answer a defect without telling its insides, and log where it happened, not with what."""
+    return problem_response(failure(error))
+
+
+def failure(error: Exception) -> Problem:
+    """Return a defect as a problem without its insides; log where it happened, not with what."""
     frames = traceback.extract_tb(error.__traceback__)[-8:]
     where = [f"{frame.filename.rsplit('/', 2)[-1]}:{frame.lineno} {frame.name}" for frame in frames]
     failures_log.error({"failure": type(error).__name__, "where": where})
     detail = "The service failed on this request; it is a defect of the service, not of the values."
-    return problem_response(Problem("internal-error", detail))
+    return Problem("internal-error", detail)
 
 
 def _start_clock() -> None:
@@ -93,7 +97,7 @@ def _log(response: Response) -> Response:
     """Write one line without payload: neither body, nor query, nor an address that was made up."""
     started = g.get("started", time.perf_counter())
     line = {
-        "method": request.method if request.url_rule else request.method[:20],
+        "method": request.method if request.method in METHODS else "other",
         "route": request.url_rule.rule if request.url_rule else None,
         "status": response.status_code,
         "milliseconds": round(1000 * (time.perf_counter() - started), 2),
