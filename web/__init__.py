@@ -12,6 +12,7 @@ from api import service
 from web import pages
 from web.charts import style
 from web.drawing import corrugation
+from web.format import shown
 from web.markers import marker_path
 from web.terms import TERMS
 
@@ -40,6 +41,7 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
         asset=pages.asset,
         look=style.look,
         marker_path=marker_path,
+        money=lambda value: shown(value, "money"),
         corrugation=corrugation,
         terms=TERMS,
     )

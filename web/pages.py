@@ -14,7 +14,7 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import faults, form, layout, whatif
+from web import faults, form, layout, paper, weather, whatif
 from web.answer import Answer
 from web.form import Document
 
@@ -96,7 +96,7 @@ def entered() -> Document:
     upload = request.files.get("site.weather.text.file")
     if upload and upload.filename:
         text = upload.read().decode("utf-8", errors="replace")
-        document["site"]["weather"] = {"name": upload.filename, "text": text}
+        document, _ = weather.into(document, upload.filename, text)
     return document
 
 
@@ -172,7 +172,7 @@ def save() -> Response:
 @blueprint.route("/proposal", methods=["GET", "POST"])
 def proposal() -> Response:
     """Show the proposal for the case that was entered, laid out for paper."""
-    view = shown(entered() if request.method == "POST" else demo())
+    view = shown(entered() if request.method == "POST" else demo(), drawn=False)
     if view.answer is None:
         return page(view, "entered")
-    return Response(render_template("proposal.html", answer=view.answer, document=view.document))
+    return Response(paper.html(view.answer, view.document["units"]), mimetype="text/html")

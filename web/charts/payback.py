@@ -13,8 +13,6 @@ from web.charts import style
 from web.charts.figure import Data, Figure, Reply, Row, Series, pivot, series_of
 from web.charts.jobs import jobs
 
-HEIGHT = 340
-
 
 def figure(reply: Reply) -> Figure:
     """Return the cumulative present value of every alternative by year, as steps."""
@@ -106,7 +104,7 @@ def _events(reply: Reply, series: Sequence[Series], costs: dict[str, list[float]
 
 
 def _crossings(costs: dict[str, list[float]]) -> Iterator[Row]:
-    last, foot = len(costs["s0"]) - 1, HEIGHT - 14
+    last, slot = len(costs["s0"]) - 1, 0
     for key, line in list(costs.items())[1:]:
         year = crossing(costs["s0"], line)
         if year:
@@ -116,9 +114,9 @@ def _crossings(costs: dict[str, list[float]]) -> Iterator[Row]:
                 "cost": line[year],
                 "text": f"ahead for good from year {year}",
                 "late": year > last / 2,
-                "line": foot,
+                "slot": slot,
             }
-            foot -= 18
+            slot += 1
 
 
 def _gap(base: Sequence[float], other: Sequence[float]) -> Iterator[Row]:
@@ -149,7 +147,7 @@ def _spec(names: tuple[tuple[str, str], ...]) -> dict[str, Any]:
         alt.layer(
             gap, _cursor(names), lines, *_crossing_marks(ids), _event_costs(), _event_marks(ids)
         ),
-        HEIGHT,
+        340,
     )
 
 
@@ -185,6 +183,7 @@ def _crossing_marks(ids: Sequence[str]) -> list[Any]:
 def _crossing_text(base: alt.Chart, late: bool) -> Any:
     return (
         base.transform_filter(f"datum.late == {str(late).lower()}")
+        .transform_calculate(line="height - 14 - 18 * datum.slot")
         .mark_text(
             align="right" if late else "left", dx=-7 if late else 7, fontSize=12.5, fontWeight=600
         )

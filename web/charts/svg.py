@@ -12,9 +12,17 @@ from markupsafe import Markup
 from web.charts.figure import Figure
 
 
-def draw(figure: Figure) -> Markup:
-    """Return the picture of a figure as an ``svg`` element that may stand in a page."""
-    return _drawn(json.dumps({**with_data(figure), "width": figure.width}, sort_keys=True))
+def draw(figure: Figure, height: int | None = None) -> Markup:
+    """Return the picture of a figure as an ``svg`` element that may stand in a page.
+
+    Parameters
+    ----------
+    figure : Figure
+    height : int, optional
+        Height of the plot [px] where it is not the chart's own.
+    """
+    size = {"width": figure.width} | ({"height": height} if height else {})
+    return _drawn(json.dumps({**with_data(figure), **size}, sort_keys=True))
 
 
 def with_data(figure: Figure) -> dict[str, Any]:

@@ -1,0 +1,155 @@
+"""The command line ``roof-lcc``: serve, compare, assembly, checks, proposal."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from api import assemblies, server, service, strict_json
+from api.problems import Problem
+from lcc import __version__
+from lcc.checks import run_checks
+from web import format as fmt
+from web import measures, paper, weather
+from web.charts import Reply
+
+FILE = click.Path(dir_okay=False, path_type=Path)
+CASE = click.argument("case", type=FILE)
+WEATHER = click.option(
+    "--weather",
+    "weather_file",
+    type=FILE,
+    metavar="FILE",
+    help="An EPW, TMY3 or TMY2 file in place of the case's climate.",
+)
+
+
+class _Refused(click.ClickException):
+    """A problem told in words, one line for each fault."""
+
+    def __init__(self, problem: Problem) -> None:
+        faults = (f"  {error.get('pointer', '')}  {error['detail']}" for error in problem.errors)
+        super().__init__("\n".join([problem.detail, *faults]))
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="roof-lcc")
+def main() -> None:
+    """Tell what a low-slope roof costs: membranes again and again, or one metal retrofit."""
+
+
+@main.command()
+@click.option("--host", default=server.HOST, show_default=True, help="Address to listen on.")
+@click.option("--port", default=server.PORT, show_default=True, type=click.IntRange(1, 65535))
+@click.option("--workers", default=server.WORKERS, show_default=True, type=click.IntRange(1, 64))
+@click.option("--threads", default=server.THREADS, show_default=True, type=click.IntRange(1, 64))
+def serve(host: str, port: int, workers: int, threads: int) -> None:
+    """Serve the pages and the API."""
+    from web import create_app  # noqa: PLC0415 - the other commands need no application
+
+    click.echo(f"Open http://{host}:{port}/ in a browser; Ctrl+C ends it.")
+    server.run(create_app, host, port, workers, threads)
+
+
+@main.command()
+@CASE
+@WEATHER
+@click.option("--json", "as_json", is_flag=True, help="Print the API's reply.")
+def compare(case: Path, weather_file: Path | None, as_json: bool) -> None:
+    """Compare the alternatives of a CASE file."""
+    reply = _reply(_weathered(document(case), weather_file))
+    click.echo(service.to_json(reply).decode() if as_json else told(reply))
+
+
+@main.command()
+@click.argument("assembly", type=FILE)
+def assembly(assembly: Path) -> None:
+    """Figure the U-value, time lag and more of the assemblies in a file, as JSON."""
+    try:
+        request, system = service.load(assemblies.AssembliesRequest, document(assembly))
+        click.echo(json.dumps(assemblies.reply(request, system), indent=2, allow_nan=False))
+    except Problem as problem:
+        raise _Refused(problem) from None
+
+
+@main.command()
+def checks() -> None:
+    """Compute every check against outside values; exit with 1 if one fails."""
+    done = run_checks()
+    for one in done:
+        if one.passed is False:
+            click.echo(f"{one.id}: {one.what}: {one.ours} against {one.theirs}, {one.source}")
+    failed = sum(one.passed is False for one in done)
+    open_rows = sum(one.passed is None for one in done)
+    click.echo(f"{len(done) - failed - open_rows} within tolerance, {failed} outside, "
+               f"{open_rows} not covered.")  # fmt: skip
+    raise SystemExit(1 if failed else 0)
+
+
+@main.command()
+@CASE
+@WEATHER
+@click.option("--out", type=FILE, required=True,
+              help="The PDF to write.")  # fmt: skip
+@click.option("--chromium", help="The browser that prints; found by itself where it can be.")
+def proposal(case: Path, weather_file: Path | None, out: Path, chromium: str | None) -> None:
+    """Print the proposal for a CASE file as a PDF."""
+    try:
+        paper.print_pdf(_weathered(document(case), weather_file), out, chromium)
+    except Problem as problem:
+        raise _Refused(problem) from None
+    except paper.PrintError as error:
+        raise click.ClickException(str(error)) from None
+    click.echo(f"Written: {out}")
+
+
+def document(path: Path) -> Any:
+    """Return the JSON document of a file, or refuse it in words."""
+    try:
+        return strict_json.loads(_read(path))
+    except Problem as problem:
+        raise _Refused(problem) from None
+
+
+def _weathered(case: Any, path: Path | None) -> Any:
+    if path is None or not isinstance(case, dict):
+        return case
+    text = _read(path).decode("utf-8", errors="replace")
+    changed, zone = weather.into(case, path.name, text)
+    if zone:
+        click.echo(f"Climate zone {zone} kept from the case’s climate; site.climate_zone in the "
+                   "case sets another.", err=True)  # fmt: skip
+    return changed
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise click.ClickException(f"{path}: {error.strerror}") from None
+
+
+def _reply(case: Any) -> Reply:
+    try:
+        loaded = service.load_case(case)
+        return service.comparison_reply(loaded.case, loaded.units)
+    except Problem as problem:
+        raise _Refused(problem) from None
+
+
+def told(reply: Reply) -> str:
+    """Return a comparison's answer as lines of text."""
+    names = [alternative["name"] for alternative in reply["alternatives"]]
+    rows = [("", *names)] + [
+        (line.label, *(cell.text or fmt.NOTHING for cell in line.cells))
+        for line in measures.lines(reply)
+    ]
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    table = [
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ]
+    return "\n".join([reply["headline"], "", *table, "", *reply["cautions"]])

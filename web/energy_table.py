@@ -1,0 +1,49 @@
+"""A typical year of every roof in one table: electricity, gas, peak and bill."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from api import units
+from web import format as fmt
+from web.charts import Reply, Series, energy
+
+# Column, unit kind and how the figure is found in an energy year.
+_COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
+    ("Cooling", "electricity", lambda year: year["cooling_electricity"]),
+    ("Heating, electric", "electricity", lambda year: year["heating_electricity"]),
+    ("Heating, gas", "gas_energy", lambda year: year["gas"]),
+    ("Highest cooling load", "power", lambda year: year["peak_cooling"]),
+    ("Hottest roof face", "temperature", lambda year: year["peak_surface"]),
+    (
+        "Energy bill",
+        "money",
+        lambda year: year["electricity_cost"] + year["demand_cost"] + year["gas_cost"],
+    ),
+)
+
+
+@dataclass(frozen=True)
+class EnergyTable:
+    """Columns, and for each roof its series and its cells."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Series, tuple[str, ...]], ...]
+
+
+def energy_table(reply: Reply) -> EnergyTable:
+    """Return a typical year of the roof of today and of every alternative."""
+    named = energy.states(reply)
+    used = [column for column in _COLUMNS if any(column[2](year) for _, year in named)]
+    return EnergyTable(
+        ("Roof", *(_headed(label, kind, reply) for label, kind, _ in used)),
+        tuple(
+            (one, (one.name, *(fmt.shown(value(year), kind) for _, kind, value in used)))
+            for one, year in named
+        ),
+    )
+
+
+def _headed(label: str, kind: str, reply: Reply) -> str:
+    return label if kind == "money" else f"{label}, {units.unit(kind, reply['units']).display}"
