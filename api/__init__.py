@@ -8,6 +8,8 @@ from typing import Any
 from flask import Flask
 
 from api import handlers, limits, openapi
+from api.portfolio import routes as portfolios
+from api.portfolio.streams import Streams
 from api.routes import blueprint
 
 __all__ = ["create_app"]
@@ -20,15 +22,18 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     ----------
     config : mapping, optional
         Settings that differ from `api.limits.DEFAULTS`: ``MAX_CONTENT_LENGTH`` [bytes],
-        ``TIME_LIMIT_S`` [s], ``CORS_ORIGINS`` (origins whose pages may read answers). Environment
-        variables ``ROOF_LCC_...`` set the same names.
+        ``TIME_LIMIT_S`` [s], ``CORS_ORIGINS`` (origins whose pages may read answers),
+        ``PORTFOLIO_STREAMS`` (portfolios that a process computes at once). Environment variables
+        ``ROOF_LCC_...`` set the same names.
     """
     app = Flask("api", static_folder=None)
     app.config.from_mapping(limits.DEFAULTS)
     app.config.from_prefixed_env("ROOF_LCC")
     app.config.from_mapping(config or {})
     app.extensions["calculations"] = limits.Calculations(app.config["TIME_LIMIT_S"])
+    app.extensions["portfolio_streams"] = Streams(app.config["PORTFOLIO_STREAMS"])
     app.register_blueprint(blueprint)
+    app.register_blueprint(portfolios.blueprint)
     app.register_blueprint(openapi.blueprint)
     handlers.install(app)
     return app

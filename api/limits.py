@@ -19,12 +19,15 @@ MOST_WITH_CLIMATE = 200
 TIME_LIMIT_S = 30.0
 WORKERS = 4
 RETRY_AFTER_S = 5
+# Each open portfolio holds one of a process's threads: the others must find theirs.
+PORTFOLIO_STREAMS = 2
 
 DEFAULTS: dict[str, Any] = {
     "MAX_CONTENT_LENGTH": MOST_BODY_BYTES,
     "MAX_FORM_MEMORY_SIZE": MOST_BODY_BYTES,
     "TIME_LIMIT_S": TIME_LIMIT_S,
     "CORS_ORIGINS": (),
+    "PORTFOLIO_STREAMS": PORTFOLIO_STREAMS,
 }
 
 

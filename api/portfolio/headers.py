@@ -15,6 +15,7 @@ from lcc.portfolio.columns import Column, columns
 
 # Columns that the tables given back carry beside those of the roofs; reading passes over them.
 PASSED_OVER = ("line", "error")
+_OF_ONE_UNIT = ("eer", "money", "years")
 _BRACKETED = re.compile(r"(.+?)\s*[\[(]\s*(.*?)\s*[\])]", re.DOTALL)
 
 
@@ -67,8 +68,13 @@ def title_of(column: Column, system: units.System) -> str:
     >>> [title_of(column, "ip") for column in columns()[:3]]
     ['name', 'climate', 'roof_area_ft2']
     """
-    bare = units.unit(column.facts.kind, system).text if column.facts.kind else ""
-    return f"{column.name}_{slug(bare)}" if bare else column.name
+    return with_unit(column.name, column.facts.kind, system)
+
+
+def with_unit(name: str, kind: str, system: units.System) -> str:
+    """Return a title: a name and its unit, where numbers of its kind could be in another."""
+    bare = units.unit(kind, system).text if kind and kind not in _OF_ONE_UNIT else ""
+    return f"{name}_{slug(bare)}" if bare else name
 
 
 def slug(spelling: str) -> str:

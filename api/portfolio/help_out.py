@@ -58,7 +58,7 @@ def when_left_out(column: Column, system: units.System) -> tuple[str, str]:
     facts = column.facts
     if value is None:
         return facts.when_unset, ""
-    if facts.type == "quantity":
+    if isinstance(value, float):
         value = units.from_core(value, facts.kind, system)
     source = f"{facts.basis}: {facts.source}" if facts.source else facts.basis
     return f"{value:g}" if isinstance(value, float) else str(value), source

@@ -9,34 +9,35 @@ from typing import Any
 import pandas as pd
 
 from api import units
-from api.portfolio.headers import slug
+from api.portfolio.headers import with_unit
 from api.portfolio.tables_out import Cell
 from lcc.case.fields import Facts, case_name, facts_of
 from lcc.portfolio.outcome import Outcome
 
-FACTS = facts_of(Outcome)
+Row = type[Outcome]
 
 
-def titles(system: units.System) -> list[str]:
+def shown(cls: Row) -> dict[str, Facts]:
+    """Return the facts of the columns that a table shows; cautions are told once for all rows."""
+    return {name: facts for name, facts in facts_of(cls).items() if facts.type != "parts"}
+
+
+def titles(cls: Row, system: units.System) -> list[str]:
     """Return the titles of the columns of results, each with its unit.
 
     Examples
     --------
-    >>> titles("ip")[3:5]
-    ['roof_area_ft2', 'age_y']
+    >>> titles(Outcome, "ip")[3:5]
+    ['roof_area_ft2', 'age']
     """
-    return [_title(name, facts, system) for name, facts in FACTS.items()]
+    return [
+        with_unit(case_name(name, facts), facts.kind, system) for name, facts in shown(cls).items()
+    ]
 
 
-def _title(attribute: str, facts: Facts, system: units.System) -> str:
-    bare = units.unit(facts.kind, system).text if facts.kind else ""
-    name = case_name(attribute, facts)
-    return f"{name}_{slug(bare)}" if bare and facts.kind != "money" else name
-
-
-def rows(frame: pd.DataFrame, system: units.System) -> Iterator[list[Cell]]:
+def rows(frame: pd.DataFrame, cls: Row, system: units.System) -> Iterator[list[Cell]]:
     """Yield results as rows of cells in the order of `titles`, in the units of a system."""
-    columns = [_cells(frame[name].tolist(), facts, system) for name, facts in FACTS.items()]
+    columns = [_cells(frame[name].tolist(), facts, system) for name, facts in shown(cls).items()]
     yield from map(list, zip(*columns, strict=True))
 
 
@@ -45,9 +46,9 @@ def _cells(values: list[Any], facts: Facts, system: units.System) -> list[Cell]:
         return [None if _missing(value) else int(value) for value in values]
     if facts.type != "quantity":
         return [None if _missing(value) else str(value) for value in values]
-    kind = facts.kind
     return [
-        None if _missing(value) else units.from_core(float(value), kind, system) for value in values
+        None if _missing(value) else units.from_core(float(value), facts.kind, system)
+        for value in values
     ]
 
 
@@ -55,8 +56,8 @@ def _missing(value: Any) -> bool:
     return value is None or (isinstance(value, float) and math.isnan(value))
 
 
-def documents(frame: pd.DataFrame, system: units.System) -> Iterator[dict[str, Cell]]:
+def documents(frame: pd.DataFrame, cls: Row, system: units.System) -> Iterator[dict[str, Cell]]:
     """Yield results as JSON objects, their members named without units, in those of a system."""
-    names = [case_name(attribute, facts) for attribute, facts in FACTS.items()]
-    for row in rows(frame, system):
+    names = [case_name(attribute, facts) for attribute, facts in shown(cls).items()]
+    for row in rows(frame, cls, system):
         yield dict(zip(names, row, strict=True))

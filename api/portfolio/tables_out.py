@@ -6,7 +6,7 @@ import csv
 import io
 import math
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, BinaryIO
 
 import xlsxwriter
@@ -63,14 +63,14 @@ def csv_lines(rows: Iterable[Sequence[Cell]], delimiter: str = ",") -> Iterator[
         yield line.getvalue()
 
 
-def write_xlsx(file: BinaryIO, sheets: dict[str, Iterable[Sequence[Cell]]]) -> None:
+def write_xlsx(file: BinaryIO, sheets: Mapping[str, Iterable[Sequence[Cell]]]) -> None:
     """Write sheets whose first rows are titles; every text is stored as text.
 
     Parameters
     ----------
     file : binary file
         Where to.
-    sheets : dict of str to rows
+    sheets : mapping of str to rows
         Rows by name of the sheet.
     """
     with xlsxwriter.Workbook(file, {"constant_memory": True, "in_memory": False}) as book:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, make_dataclass
 from functools import cache
-from typing import get_type_hints
+from typing import Any, get_type_hints
 
 from lcc.case import Case, Membrane, MetalRetrofit
 from lcc.case.fields import SUFFIX, Facts, facts_of
@@ -91,6 +91,20 @@ def columns() -> tuple[Column, ...]:
 def by_attribute() -> dict[str, Column]:
     """Return the columns by their names in the core's frames."""
     return {column.attribute: column for column in columns()}
+
+
+@cache
+def row_class() -> type[Any]:
+    """Return the dataclass of one row, made from the columns, for what reads rows by facts."""
+    types: dict[str, type] = {"quantity": float, "whole": int}
+    made = [
+        (column.attribute, kind, field(metadata={"facts": column.facts}))
+        if column.required
+        else (column.attribute, kind | None, field(default=None, metadata={"facts": column.facts}))
+        for column in columns()
+        for kind in (types.get(column.facts.type, str),)
+    ]
+    return make_dataclass("RoofRow", made, frozen=True)
 
 
 _ROOF_TYPE = Facts(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, MutableMapping, Sequence
 from concurrent.futures import Executor, Future
 from functools import partial
 from typing import Any
@@ -19,6 +19,7 @@ from lcc.portfolio.outcome import Outcome, as_frame, failed, outcomes
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
 
 Work = Callable[[pd.DataFrame], list[Outcome]]
+Done = MutableMapping[int, list[Outcome]]
 PARTITION_ROWS = 100
 # Partitions handed out before the first of them is back: enough to keep the workers busy.
 AHEAD = 16
@@ -31,6 +32,7 @@ def evaluate(
     executor: Executor | None = None,
     partition_rows: int = PARTITION_ROWS,
     start_years: int = 0,
+    done: Done | None = None,
 ) -> Iterator[pd.DataFrame]:
     """Compare the alternatives of every building, yielding results in row order.
 
@@ -49,12 +51,18 @@ def evaluate(
         0 for alternatives that begin as the template says; n for one row for each of the years
         0 to n - 1 in which an alternative may begin before its roof fails, for
         `lcc.portfolio.plan.multi_year_plan`.
+    done : mutable mapping, optional
+        Results by number of partition. What it holds is taken from it, the rest is put into it
+        as it comes, so that a mapping that outlives a run lets the next go on from there; only
+        with the same frame, base and options.
 
     Yields
     ------
     DataFrame
         Columns of `lcc.portfolio.outcome.Outcome`, one row for each building and alternative;
-        a building that the core refuses has one row that says why.
+        a building that the core refuses has one row that says why. One frame comes for each
+        partition, empty where an earlier row is still awaited; ``attrs["done"]`` counts the
+        buildings computed so far.
 
     Raises
     ------
@@ -74,7 +82,7 @@ def evaluate(
     marked = frame.assign(defaults=defaults_used(frame))
     parts = [marked.iloc[rows] for rows in partitions(frame, partition_rows)]
     work = partial(evaluate_partition, base=base, start_years=start_years)
-    return in_row_order(_each(executor, parts, work), frame.index)
+    return in_row_order(_each(executor, parts, work, done), frame.index)
 
 
 def _check_base_case(frame: pd.DataFrame, base: Case) -> None:
@@ -124,23 +132,39 @@ def _compared(building: int, row: dict[Any, Any], base: Case, start_years: int) 
 
 
 def _each(
-    executor: Executor | None, parts: Sequence[pd.DataFrame], work: Work
+    executor: Executor | None, parts: Sequence[pd.DataFrame], work: Work, done: Done | None
 ) -> Iterator[list[Outcome]]:
     """Yield the partitions' results in order, with only a few partitions under way."""
-    if executor is None:
-        yield from map(work, parts)
-        return
     under_way: deque[Future[list[Outcome]]] = deque()
+    numbers: deque[int] = deque()
     try:
-        for part in parts:
-            under_way.append(executor.submit(work, part))
-            if len(under_way) >= AHEAD:
-                yield under_way.popleft().result()
+        for number, part in enumerate(parts):
+            numbers.append(number)
+            under_way.append(_begun(executor, work, part, number, done))
+            if executor is None or len(under_way) >= AHEAD:
+                yield _ended(under_way.popleft(), numbers.popleft(), done)
         while under_way:
-            yield under_way.popleft().result()
+            yield _ended(under_way.popleft(), numbers.popleft(), done)
     finally:
         for future in under_way:
             future.cancel()
+
+
+def _begun(
+    executor: Executor | None, work: Work, part: pd.DataFrame, number: int, done: Done | None
+) -> Future[list[Outcome]]:
+    if executor is not None and (done is None or number not in done):
+        return executor.submit(work, part)
+    here: Future[list[Outcome]] = Future()
+    here.set_result(done[number] if done is not None and number in done else work(part))
+    return here
+
+
+def _ended(future: Future[list[Outcome]], number: int, done: Done | None) -> list[Outcome]:
+    result = future.result()
+    if done is not None and number not in done:
+        done[number] = result
+    return result
 
 
 def in_row_order(
@@ -150,12 +174,15 @@ def in_row_order(
     waiting: dict[int, list[Outcome]] = {}
     expected = iter(buildings)
     nearest = next(expected, None)
+    done = 0
     for result in results:
+        done += len({row.building for row in result})
         for row in result:
             waiting.setdefault(row.building, []).append(row)
         ready: list[Outcome] = []
         while nearest in waiting:
             ready += waiting.pop(nearest)
             nearest = next(expected, None)
-        if ready:
-            yield as_frame(ready)
+        frame = as_frame(ready)
+        frame.attrs["done"] = done
+        yield frame

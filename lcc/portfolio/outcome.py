@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from lcc.case import Case
-from lcc.case.fields import quantity, text, whole
+from lcc.case.fields import quantity, stated, text, whole
 from lcc.errors import CaseError
 from lcc.results import AlternativeResult, Comparison, Measures
 
@@ -52,6 +52,7 @@ class Outcome:
     )
     defaults: str = text("Columns left to defaults", "")
     problem: str | None = text("Why the building could not be computed", None)
+    cautions: tuple[str, ...] = stated((), type="parts", label="Cautions that fit the building")
 
 
 def outcomes(
@@ -81,6 +82,7 @@ def outcomes(
         "base_life_cycle_cost": base.life_cycle_cost,
         "roof_heat_gain_kwh_m2": base.energy[0].roof_heat_gain_kwh / case.roof.area_m2,
         "defaults": defaults,
+        "cautions": comparison.cautions,
     }
     return [Outcome(**shared, **_of_alternative(base, other)) for other in others]
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from lcc.case.fields import quantity, stated, text, whole
+from lcc.case.fields import part, parts, quantity, text, whole
 from lcc.errors import CaseError
 from lcc.portfolio.budget import BudgetSet, best_set
 from lcc.portfolio.outcome import Outcome
@@ -74,10 +74,10 @@ class Work:
 class Programme:
     """What a portfolio comes to: all its best alternatives, those in budget, those of a plan."""
 
-    worthwhile: Totals
-    in_budget: Totals | None = None
-    plan_years: tuple[YearOfPlan, ...] = stated((), type="parts", label="Years of the plan")
-    plan_work: tuple[Work, ...] = stated((), type="parts", label="Work of the plan")
+    worthwhile: Totals = part("Every building's best alternative, where it saves")
+    in_budget: Totals | None = part("The best set under the budget", None)
+    plan_years: tuple[YearOfPlan, ...] = parts("Years of the plan", ())
+    plan_work: tuple[Work, ...] = parts("Work of the plan", ())
 
 
 def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:

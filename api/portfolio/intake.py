@@ -1,0 +1,115 @@
+"""Buildings taken in, from a table or JSON: the good ones as a frame, the faults of the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import pandas as pd
+
+from api import schemas, units
+from api.portfolio.check import MAX_RECORDS, Checker
+from api.portfolio.faults import Fault, refuse, shorten
+from api.problems import Problem
+from lcc.portfolio.columns import row_class
+
+MOST_FAULTS = 1000
+
+
+@dataclass(frozen=True)
+class Intake:
+    """What was sent: `good` and `bad` rows add up to `rows`.
+
+    `frame` holds the good rows, numbered from 1 as they were sent; `faults` are the first
+    `MOST_FAULTS` of `faults_total`.
+    """
+
+    frame: pd.DataFrame
+    rows: int
+    bad: int
+    faults: tuple[Fault, ...]
+    faults_total: int
+    read_as: str
+    passed_over: tuple[str, ...] = ()
+
+    @property
+    def good(self) -> int:
+        """How many rows can be computed."""
+        return len(self.frame)
+
+    def document(self) -> dict[str, Any]:
+        """Return the counts and faults as a reply tells them."""
+        return {
+            "read_as": self.read_as,
+            "rows": self.rows,
+            "good": self.good,
+            "bad": self.bad,
+            "columns_passed_over": list(self.passed_over),
+            "faults_total": self.faults_total,
+            "faults": [
+                {**asdict(fault), "value": shorten(fault.value), "text": str(fault)}
+                for fault in self.faults
+            ],
+        }
+
+
+def from_table(checker: Checker) -> Intake:
+    """Return the buildings of a table; read to its end before anything is computed."""
+    frames: list[pd.DataFrame] = []
+    faults: list[Fault] = []
+    bad = total = 0
+    for run in checker.runs():
+        frames.append(run.frame)
+        bad += len(run.bad)
+        for _, told in run.bad:
+            total += len(told)
+            faults += told[: MOST_FAULTS - len(faults)]
+    if not frames:
+        raise refuse("the table has no rows under its header")
+    return Intake(
+        pd.concat(frames),
+        checker.records,
+        bad,
+        tuple(faults),
+        total,
+        checker.table.read_as,
+        checker.header.passed_over,
+    )
+
+
+def from_rows(rows: Any, system: units.System) -> Intake:
+    """Return the buildings of a list of JSON objects, each named as the columns are."""
+    if not isinstance(rows, list) or not rows:
+        raise refuse("a list of at least one object", column="rows")
+    if len(rows) > MAX_RECORDS:
+        raise refuse(f"at most {MAX_RECORDS:,} rows", 413, column="rows")
+    schema = schemas.schema_for(row_class(), system)()
+    good: dict[int, dict[str, Any]] = {}
+    faults: list[Fault] = []
+    names: dict[str, int] = {}
+    for number, row in enumerate(rows, start=1):
+        try:
+            values = asdict(schemas.load(schema, row))
+        except Problem as problem:
+            faults += [_fault(number, error) for error in problem.errors]
+            continue
+        if names.setdefault(values["name"], number) != number:
+            faults.append(_repeated(number, values["name"], names))
+        else:
+            good[number] = values
+    columns = list(schema.core_class.__dataclass_fields__)
+    frame = pd.DataFrame.from_dict(good, orient="index", columns=columns, dtype=object)
+    return Intake(
+        frame.dropna(axis="columns", how="all") if good else frame,
+        len(rows), len(rows) - len(good), tuple(faults[:MOST_FAULTS]), len(faults), "JSON rows",
+    )  # fmt: skip
+
+
+def _fault(number: int, error: Mapping[str, Any]) -> Fault:
+    column = str(error["pointer"]).removeprefix("#/").removeprefix("#")
+    return Fault(str(error["detail"]), 0, number, column, "", str(error.get("value", "")))
+
+
+def _repeated(number: int, name: str, names: dict[str, int]) -> Fault:
+    return Fault(f"each name once; row {names[name]} has it too", 0, number, "name", "", name)

@@ -1,0 +1,223 @@
+"""One portfolio computed: what is asked of it, and its answer as events or as one document."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import pandas as pd
+
+from api import schemas, service
+from api.portfolio import results_out
+from api.portfolio.intake import Intake
+from api.problems import Problem, from_case_error
+from api.units import SYSTEMS, System
+from lcc.case import Case
+from lcc.case.fields import choice, text
+from lcc.cost.cautions import NOTES
+from lcc.errors import CaseError
+from lcc.portfolio.budget import check_budget, frontier
+from lcc.portfolio.evaluate import evaluate
+from lcc.portfolio.outcome import Outcome, as_frame
+from lcc.portfolio.ranking import (
+    MEASURES,
+    Programme,
+    Ranked,
+    planned,
+    programme,
+    ranked,
+    within_budget,
+)
+from lcc.portfolio.rows import case_of
+
+MOST_PLAN_YEARS = 15
+_SUM = re.compile(r"\d{1,12}(?:\.\d{1,2})?", re.ASCII)
+
+
+@dataclass(frozen=True)
+class Wish:
+    """The query of a portfolio."""
+
+    units: str = choice("Units", SYSTEMS, "ip", help="Of columns that name none, and of the reply.")
+    decimal: str = choice(
+        "Decimal mark", ("auto", "point", "comma"), "auto",
+        help="Of a text table; auto reads a comma where semicolons part the cells.",
+    )  # fmt: skip
+    unknown_columns: str = choice("Unknown columns", ("refuse", "pass-over"), "refuse")
+    show: str = choice(
+        "What to answer", ("results", "check", "bad-rows", "case"), "results",
+        help="The results; only what is wrong; the bad rows as a table; one building's case.",
+    )  # fmt: skip
+    building: str = text("Row whose case is wanted", "", help="Counted from 1.")
+    rank_by: str = choice(
+        "Order", ("rows", *MEASURES), "rows", help="Of the results in a reply that is no stream."
+    )
+    budget: str = text("Budget", "", help="Money for the best set of roofs.")
+    budget_by_year: str = text(
+        "Budget by year", "", help="Sums for the years from today on, with commas between."
+    )
+
+    @property
+    def system(self) -> System:
+        """The unit system."""
+        return "si" if self.units == "si" else "ip"
+
+
+def sums(name: str, entered: str, most: int) -> list[float]:
+    """Return the sums of a query parameter.
+
+    Examples
+    --------
+    >>> sums("budget_by_year", "100000,25000.50", 15)
+    [100000.0, 25000.5]
+    """
+    parts = [part.strip() for part in entered.split(",")] if entered else []
+    allowed = f"at most {most} sum{'s' if most > 1 else ''} of money, digits and a decimal point"
+    if len(parts) > most or not all(_SUM.fullmatch(part) for part in parts):
+        shown = {"parameter": name, "detail": f"{name} is not usable; allowed: {allowed}.",
+                 "allowed": allowed, "rule": "type"}  # fmt: skip
+        raise Problem("invalid-input", "1 value cannot be used.", [shown])
+    for part in parts:
+        check_budget(name, float(part))
+    return [float(part) for part in parts]
+
+
+@dataclass
+class Job:
+    """The buildings, what a row does not say, what is asked; results gather as they come."""
+
+    intake: Intake
+    base: Case
+    wish: Wish
+    gathered: list[pd.DataFrame]
+
+    @classmethod
+    def of(cls, intake: Intake, base: Case, wish: Wish) -> Job:
+        """Return a job, its sums read so that faults come before any work."""
+        job = cls(intake, base, wish, [])
+        _ = job.budget, job.yearly
+        return job
+
+    @cached_property
+    def budget(self) -> list[float]:
+        """The budget, or nothing."""
+        return sums("budget", self.wish.budget, 1)
+
+    @cached_property
+    def yearly(self) -> list[float]:
+        """The budgets of the years, or nothing."""
+        return sums("budget_by_year", self.wish.budget_by_year, MOST_PLAN_YEARS)
+
+    def run(self, partition_rows: int = 1) -> Iterator[pd.DataFrame]:
+        """Yield results in row order as they come; `gathered` keeps them."""
+        if not self.intake.good:
+            return
+        try:
+            for frame in evaluate(self.intake.frame, self.base, partition_rows=partition_rows):
+                self.gathered.append(frame)
+                yield frame
+        except CaseError as error:
+            raise from_case_error(error) from None
+
+    @property
+    def results(self) -> pd.DataFrame:
+        """What is computed so far."""
+        return pd.concat(self.gathered, ignore_index=True) if self.gathered else as_frame([])
+
+    def finished(self) -> tuple[pd.DataFrame, Programme]:
+        """Return ranked results with what budget and plan reach, and what the whole comes to."""
+        results, chosen, plan = self.results, None, None
+        if self.budget:
+            results, chosen = within_budget(results, self.budget[0])
+        if self.yearly and self.intake.good:
+            years = len(self.yearly)
+            options = pd.concat(
+                list(evaluate(self.intake.frame, self.base, start_years=years)), ignore_index=True
+            )
+            results, plan = planned(results, options, self.yearly)
+        order = "net-savings" if self.wish.rank_by == "rows" else self.wish.rank_by
+        final = ranked(results, order)
+        if self.wish.rank_by == "rows":
+            final = final.sort_values("building", kind="stable", ignore_index=True)
+        return final, programme(results, chosen, plan)
+
+    def events(self) -> Iterator[dict[str, Any]]:
+        """Yield what a stream tells: the start, each result, progress, and the end."""
+        system = self.wish.system
+        yield {"event": "start", **self.head()}
+        for frame in self.run():
+            for row in results_out.documents(frame, Outcome, system):
+                yield {"event": "result", **row}
+            yield {"event": "progress", "done": frame.attrs["done"], "of": self.intake.good}
+        final, whole_set = self.finished()
+        yield {"event": "end", **self.tail(final, whole_set)}
+
+    def document(self) -> dict[str, Any]:
+        """Return the whole answer."""
+        for _ in self.run(partition_rows=50):
+            pass
+        final, whole_set = self.finished()
+        rows = list(results_out.documents(final, Ranked, self.wish.system))
+        return {**self.head(), "results": rows, **self.tail(final, whole_set)}
+
+    def head(self) -> dict[str, Any]:
+        """Return what is known before any work."""
+        return {**service.versions(), "units": self.wish.units, **self.intake.document()}
+
+    def tail(self, final: pd.DataFrame, whole_set: Programme) -> dict[str, Any]:
+        """Return what is known at the end: sums, the budget's set, the plan, the frontier."""
+        schema = schemas.schema_for(Programme, self.wish.system, reply=True)()
+        curve = frontier(final)
+        return {
+            "computed": int(final.loc[final["problem"].isna(), "building"].nunique()),
+            "refused": int(final["problem"].notna().sum()),
+            "programme": schema.dump(whole_set),
+            "ranking": _ranking(final),
+            "frontier": curve.to_dict("records"),
+            "cautions": cautions(final),
+            "notes": list(NOTES),
+        }
+
+    def case(self) -> dict[str, Any]:
+        """Return the case document of the building asked for."""
+        number = int(self.wish.building) if self.wish.building.isdecimal() else 0
+        if number not in self.intake.frame.index:
+            detail = f"building is no good row of this table; it has {self.intake.rows} rows."
+            error = {"parameter": "building", "detail": detail, "rule": "range"}
+            raise Problem("invalid-input", "1 value cannot be used.", [error])
+        row = self.intake.frame.loc[[number]].to_dict("records")[0]
+        try:
+            case = case_of({str(k): v for k, v in row.items() if not pd.isna(v)}, self.base)
+        except CaseError as error:
+            raise from_case_error(error) from None
+        return service.case_document(case, self.wish.system)
+
+
+def _ranking(final: pd.DataFrame) -> list[dict[str, Any]]:
+    names = ["building", "alternative", "rank", "in_budget", "planned_year"]
+    return [
+        {name: row[name] for name in names}
+        for row in results_out.documents(final, Ranked, "si")
+        if row["rank"] is not None
+    ]
+
+
+def cautions(results: pd.DataFrame) -> list[dict[str, Any]]:
+    """Return every caution once, with how many buildings it fits.
+
+    Cautions that differ in their figures alone are one; its figures are those of the building
+    named.
+    """
+    found: dict[str, dict[str, Any]] = {}
+    for name, texts in results.drop_duplicates("building")[["name", "cautions"]].itertuples(
+        index=False, name=None
+    ):
+        for told in texts:
+            key = re.sub(r"[\d.,]+", "#", told)
+            figures = name if "#" in key else None
+            entry = found.setdefault(key, {"text": told, "figures_of": figures, "buildings": 0})
+            entry["buildings"] += 1
+    return list(found.values())

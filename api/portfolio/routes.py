@@ -1,0 +1,167 @@
+"""The addresses of portfolios: results as stream, document or table, and templates to fill."""
+
+from __future__ import annotations
+
+import codecs
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from io import BytesIO
+from tempfile import SpooledTemporaryFile
+from typing import Any, cast
+
+import flask
+from flask import Blueprint, Response, current_app, request
+
+from api import service
+from api.handlers import failure
+from api.portfolio import help_out, results_out
+from api.portfolio.faults import TableError
+from api.portfolio.job import Job, Wish
+from api.portfolio.requests import IN_MEMORY, MOST_UPLOAD, XLSX, as_problem, checker, read_job
+from api.portfolio.streams import Place, Streams
+from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
+from api.problems import Problem
+from api.requests import query
+from api.units import SYSTEMS
+from lcc import tables
+from lcc.case.fields import choice
+from lcc.portfolio.ranking import Ranked
+
+NDJSON = "application/x-ndjson"
+REPLIES = ("application/json", NDJSON, "text/csv", XLSX)
+blueprint = Blueprint("portfolios", __name__, url_prefix="/v1/portfolios")
+
+
+@dataclass(frozen=True)
+class HelpQuery:
+    """The query of the template, the data dictionary and the demo portfolio."""
+
+    units: str = choice("Units", SYSTEMS, "ip", help="Of the columns.")
+    format: str = choice("Format", ("csv", "xlsx"), "csv")
+
+
+@blueprint.post("")
+@query(Wish)
+def post_portfolios(wish: Wish) -> Response:
+    """Compute a portfolio; the media types that the request accepts say in what form."""
+    place = enter()
+    try:
+        return answer(wish, place)
+    except BaseException:
+        place.leave()
+        raise
+
+
+def enter() -> Place:
+    """Take one of the places for portfolios, or raise the problem that all are taken."""
+    streams: Streams = current_app.extensions["portfolio_streams"]
+    return streams.enter()
+
+
+def answer(wish: Wish, place: Place) -> Response:
+    """Return the answer to the request at hand; only a stream holds its place any longer."""
+    media_type = request.accept_mimetypes.best_match(REPLIES, REPLIES[0])
+    if wish.show == "results" and media_type == NDJSON:
+        return stream(read_job(request, wish).events(), place)
+    response = _whole(wish, media_type)
+    place.leave()
+    return response
+
+
+def _whole(wish: Wish, media_type: str) -> Response:
+    if wish.show == "bad-rows":
+        return _bad_rows(wish)
+    job = read_job(request, wish)
+    if wish.show == "check":
+        return _json(job.head())
+    if wish.show == "case":
+        return _json(job.case())
+    if media_type in ("application/json", NDJSON):
+        return _json(job.document())
+    rows = result_rows(job)
+    return _csv(rows, "ranked") if media_type == "text/csv" else _xlsx({"Ranking": rows}, "ranked")
+
+
+def stream(events: Iterator[dict[str, Any]], place: Place) -> Response:
+    """Return events as lines of JSON, each sent as soon as it is known; a failure is an event."""
+    response = Response(flask.stream_with_context(_lines(events, place)), mimetype=NDJSON)
+    response.call_on_close(place.leave)  # a stream that is never begun has no end of its own
+    return response
+
+
+def _lines(events: Iterator[dict[str, Any]], place: Place) -> Iterator[bytes]:
+    try:
+        for event in events:
+            yield service.to_json(event) + b"\n"
+    except Exception as error:  # the status is sent already: a failure can only be one more line
+        problem = error if isinstance(error, Problem) else failure(error)
+        yield service.to_json({"event": "problem", **problem.document()}) + b"\n"
+    finally:
+        place.leave()
+
+
+def result_rows(job: Job) -> Iterator[list[Cell]]:
+    """Yield the ranked results as rows of a table, its titles first."""
+    for _ in job.run(partition_rows=50):
+        pass
+    final, _ = job.finished()
+    yield [*results_out.titles(Ranked, job.wish.system)]
+    yield from results_out.rows(final, Ranked, job.wish.system)
+
+
+def _bad_rows(wish: Wish) -> Response:
+    request.max_content_length = MOST_UPLOAD
+    try:
+        table = checker(request, wish)
+        return _csv(help_out.bad_rows(table), "bad-rows", table.table.delimiter)
+    except TableError as error:
+        raise as_problem(error) from None
+
+
+def _json(document: dict[str, Any]) -> Response:
+    return Response(service.to_json(document), mimetype="application/json")
+
+
+def _csv(rows: Iterator[list[Cell]], name: str, delimiter: str = ",") -> Response:
+    file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 (closed with the response)
+    file.write(codecs.BOM_UTF8)  # tells spreadsheets that the text is UTF-8
+    file.writelines(line.encode() for line in csv_lines(rows, delimiter))
+    return _attached(file, "text/csv; charset=utf-8", f"{name}.csv")
+
+
+def _xlsx(sheets: dict[str, Iterator[list[Cell]]], name: str) -> Response:
+    file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 (closed with the response)
+    write_xlsx(cast("Any", file), dict(sheets))
+    return _attached(file, XLSX, f"{name}.xlsx")
+
+
+def _attached(file: Any, media_type: str, name: str) -> Response:
+    file.seek(0)
+    response = Response(file, content_type=media_type)
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    response.call_on_close(file.close)
+    return response
+
+
+def _help(name: str, rows: Callable[[Any], Iterator[list[Cell]]]) -> Any:
+    @query(HelpQuery)
+    def view(wanted: HelpQuery) -> Response:
+        made = rows(wanted.units)
+        return _csv(made, name) if wanted.format == "csv" else _xlsx({"Roofs": made}, name)
+
+    view.__doc__ = f"Serve the {name.replace('-', ' ')} as a table."
+    return view
+
+
+for _name, _rows in {
+    "template": help_out.template_rows,
+    "dictionary": help_out.dictionary_rows,
+}.items():
+    blueprint.add_url_rule(f"/{_name}", _name, _help(f"portfolio-{_name}", _rows))
+
+
+@blueprint.get("/demo")
+def demo() -> Response:
+    """Serve the demo portfolio, invented, as it is."""
+    text = BytesIO(tables.read_text("demo/portfolio.csv").encode())
+    return _attached(text, "text/csv; charset=utf-8", "demo-portfolio.csv")
