@@ -138,6 +138,13 @@ def test_the_readme_opens_with_the_job_and_the_command_that_runs_it():
     assert "roof-lcc serve" in _commands(readme)[0]
 
 
+def test_the_readme_tells_every_command():
+    from web.cli import main
+
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert [name for name in main.commands if f"`roof-lcc {name}" not in readme] == []
+
+
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory):
     """The names of the files in the built wheel."""
