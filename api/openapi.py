@@ -14,10 +14,12 @@ from marshmallow import Schema
 
 from api import catalogue, fields, limits, problems, schemas, service, units
 from api.assemblies import AssembliesAnswer, AssembliesRequest
+from api.quantities import REPLIES, QuantitiesRequest
 from api.requests import NoQuery, query
 from api.units import System
 from lcc import __version__, tables
 from lcc.case import Case
+from lcc.quantities import Quantities
 from lcc.results import Comparison
 
 STATIC = Path(__file__).parent / "static" / "docs"
@@ -38,6 +40,12 @@ Answers other than success are problem documents (RFC 9457) that list every faul
 place as a JSON pointer, the value given, what is allowed, and the unit. The same request is
 answered by the same bytes; nothing that is sent is stored.
 """
+# Classes of requests that state their units, and of the answers to them.
+ANSWERS: dict[type[Any], type[Any]] = {
+    Case: Comparison,
+    AssembliesRequest: AssembliesAnswer,
+    QuantitiesRequest: Quantities,
+}
 blueprint = Blueprint("docs", __name__, static_folder=str(STATIC), static_url_path="/docs/static")
 
 
@@ -85,9 +93,9 @@ def _components(spec: APISpec) -> None:
         },
     )
     for system in units.SYSTEMS:
-        for cls in (Case, AssembliesRequest):
+        for cls in ANSWERS:
             _add(spec, schemas.schema_for(cls, system, top=True))
-        for answered, request in ((Comparison, Case), (AssembliesAnswer, AssembliesRequest)):
+        for request, answered in ANSWERS.items():
             answer = schemas.schema_for(answered, system, reply=True)
             _add(spec, answer)
             title = f"{answered.__name__}Reply{system.title()}"
@@ -96,7 +104,8 @@ def _components(spec: APISpec) -> None:
 
 
 def _add(spec: APISpec, schema: type[Schema]) -> None:
-    spec.components.schema(schema.__name__, schema=schema)
+    if schema.__name__ not in spec.components.schemas:  # else part of an earlier one
+        spec.components.schema(schema.__name__, schema=schema)
 
 
 def _reply(system: System, inputs: str, answer: str) -> dict[str, Any]:
@@ -203,6 +212,12 @@ def _paths() -> dict[str, dict[str, Any]]:
             "Case", "ComparisonReply", comparison_examples(),
         )
     }  # fmt: skip
+    paths["/v1/quantities"] = {
+        "post": _post(
+            "quantities", "A framing survey taken off, as JSON or as a table",
+            "QuantitiesRequest", "QuantitiesReply", quantities_examples(), REPLIES[1:],
+        )
+    }  # fmt: skip
     return paths
 
 
@@ -235,8 +250,9 @@ def _units_parameter() -> dict[str, Any]:
 
 
 def _post(
-    name: str, title: str, request: str, reply: str, examples: dict[str, Any]
-) -> dict[str, Any]:
+    name: str, title: str, request: str, reply: str, examples: dict[str, Any],
+    files: tuple[str, ...] = (),
+) -> dict[str, Any]:  # fmt: skip
     def either(stem: str) -> dict[str, Any]:
         return {"oneOf": [_ref(stem + system.title()) for system in units.SYSTEMS]}
 
@@ -250,7 +266,10 @@ def _post(
         "responses": {
             "200": {
                 "description": title,
-                "content": {"application/json": {"schema": either(reply)}},
+                "content": {
+                    "application/json": {"schema": either(reply)},
+                    **{media_type: {} for media_type in files},
+                },
             },
             **dict.fromkeys(("400", "413", "415", "422", "503"), "Problem"),
             "default": "Problem",
@@ -318,6 +337,27 @@ def assembly_examples() -> dict[str, Any]:
             ],
         },
     }
+
+
+def quantities_examples() -> dict[str, Any]:
+    """Return an L-shape in IP with its climate, and a ridge roof in SI with panel readings."""
+    wing = {"length": 60, "width": 50, "y": 120, "drains_to": "left"}
+    return {
+        "l-shape-ip": {
+            "units": "ip",
+            "framing": {
+                "rectangles": [{"length": 200, "width": 120, "form": "ridge"}, wing],
+                "slope": 0.5, "rooftop_units": 6, "penetrations": 12, "clip_travel": 1.25,
+            },
+            "layers": [{"material": "glass-fibre-blanket", "thickness": 6}],
+            "climate": "tulsa-ok",
+        },
+        "ridge-si": {
+            "units": "si",
+            "framing": {"rectangles": [{"length": 60, "width": 30, "form": "ridge"}]},
+            "coldest_panel": -25, "hottest_panel": 75,
+        },
+    }  # fmt: skip
 
 
 @blueprint.get("/v1/openapi.json")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import flask
-from flask import Blueprint, Response, current_app
+from flask import Blueprint, Response, current_app, request
 
-from api import assemblies, catalogue, service
+from api import assemblies, catalogue, quantities, service
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
 from api.requests import NoQuery, TableQuery, body, query
@@ -88,3 +88,16 @@ def post_assemblies(
 def post_comparisons(_: NoQuery, loaded: tuple[Case, System]) -> flask.Response:
     """Compare the base case of a roof with one or more alternatives."""
     return answer(calculated(service.comparison_reply, *loaded))
+
+
+@blueprint.post("/quantities")
+@query(NoQuery)
+@body(quantities.QuantitiesRequest)
+def post_quantities(
+    _: NoQuery, loaded: tuple[quantities.QuantitiesRequest, System]
+) -> flask.Response:
+    """Take off a framing survey, as JSON or as the table that the request accepts."""
+    wanted = request.accept_mimetypes.best_match(quantities.REPLIES)
+    made: Response = calculated(quantities.response, *loaded, wanted)
+    made.vary.add("Accept")
+    return made

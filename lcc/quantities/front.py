@@ -6,7 +6,9 @@ import math
 from dataclasses import fields, replace
 
 from lcc import tables
+from lcc.assumption import Assumption
 from lcc.case.alternatives import MetalRetrofit
+from lcc.case.fields import BASES, Basis
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Fasteners, Layer
 from lcc.errors import CaseError, within
@@ -94,6 +96,7 @@ def of_retrofit(
         return None
     with within("framing"):
         taken = quantities(framing, panel_temperatures)
+    taken = replace(taken, assumptions=_from_layers(taken.assumptions, retrofit))
     mismatch = practice.plan_against_roof(taken.surface.plan_area_m2, roof_area_m2)
     return replace(taken, flags=(*taken.flags, *mismatch))
 
@@ -116,6 +119,26 @@ def survey(retrofit: MetalRetrofit) -> Framing | None:
         mean = math.fsum(depth * density for depth, density in weighed) / thickness
         framing = replace(framing, insulation_density_kg_m3=mean)
     return replace(framing, insulation_thickness_m=thickness)
+
+
+def _from_layers(
+    assumptions: tuple[Assumption, ...], retrofit: MetalRetrofit
+) -> tuple[Assumption, ...]:
+    """Say of insulation that the survey leaves unset that the layers give it."""
+    rows = tables.rows("materials")
+    bases: list[Basis] = [rows[each.material]["basis"] for each in retrofit.layers if each.material]
+    weakest: Basis = max(bases, key=BASES.index) if bases else "entered"
+    given: dict[str, Basis] = {}
+    if retrofit.framing and retrofit.framing.insulation_thickness_m is None:
+        given["framing.insulation_thickness"] = "entered"
+        if retrofit.framing.insulation_density_kg_m3 is None:
+            given["framing.insulation_density"] = weakest
+    return tuple(
+        replace(each, basis=given[each.field], source="the layers laid on the old roof")
+        if each.field in given
+        else each
+        for each in assumptions
+    )
 
 
 def _layer_density(layer: Layer) -> float | None:

@@ -1,0 +1,127 @@
+"""Quantities of a framing survey: the request, and the answer as JSON, CSV or spreadsheet."""
+
+from __future__ import annotations
+
+import codecs
+from dataclasses import dataclass
+from io import BytesIO
+
+from flask import Response
+
+from api import quantities_export as export
+from api import schemas, service
+from api.assemblies import annual
+from api.portfolio.tables_out import csv_lines, write_xlsx
+from api.problems import Problem, from_case_error
+from api.units import System
+from lcc import tables
+from lcc.case import Assembly, Framing, Layer, MetalRetrofit, Site
+from lcc.case.fields import check, key, part, parts, quantity
+from lcc.errors import CaseError
+from lcc.heat import climate as climates
+from lcc.quantities import Quantities, framed, of_retrofit
+
+JSON, CSV = "application/json", "text/csv"
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+REPLIES = (JSON, CSV, XLSX)
+INDOOR_C = 22.0  # over which the panel's year is figured; the panel hardly feels it
+
+
+@dataclass(frozen=True)
+class QuantitiesRequest:
+    """A survey, and whence the panel's hottest and coldest hour: a climate, or two readings."""
+
+    framing: Framing = part("Framing from a survey")  # noqa: RUF009 (a dataclass field)
+    layers: tuple[Layer, ...] = parts("Layers laid on the old roof, outside to inside", ())
+    panel: str = key(
+        "panels", "Panel finish", "painted-light", basis="demo", source="the demo school"
+    )
+    climate: str | None = key(
+        "climates", "Climate", None, when_unset="no panel temperatures from the heat model",
+        help="With layers: the panel's temperatures over the year are those of the heat model.",
+    )  # fmt: skip
+    coldest_panel_c: float | None = quantity(
+        "temperature", "Coldest panel of the year", None, low=-80, high=60,
+        when_unset="from the climate, or no thermal movement",
+    )  # fmt: skip
+    hottest_panel_c: float | None = quantity(
+        "temperature", "Hottest panel of the year", None, low=-40, high=120,
+        when_unset="from the climate, or no thermal movement",
+    )  # fmt: skip
+
+    def __post_init__(self) -> None:
+        check(self)
+        if (self.coldest_panel_c is None) != (self.hottest_panel_c is None):
+            raise CaseError("hottest_panel", self.hottest_panel_c, "both panel temperatures")
+        if self.climate is not None and not self.layers:
+            raise CaseError("layers", [], "at least one layer where a climate is given")
+
+
+def take(request: QuantitiesRequest) -> Quantities:
+    """Return the quantities of a request.
+
+    Raises
+    ------
+    Problem
+        Where figures of the survey do not fit together.
+    """
+    retrofit = MetalRetrofit(framing=request.framing, layers=request.layers, panel=request.panel)
+    try:
+        taken = of_retrofit(retrofit, _panel_temperatures(request, retrofit))
+    except CaseError as error:
+        raise from_case_error(error) from None
+    assert taken is not None  # the request holds a survey
+    return taken
+
+
+def _panel_temperatures(
+    request: QuantitiesRequest, retrofit: MetalRetrofit
+) -> tuple[float, float] | None:
+    if request.coldest_panel_c is not None and request.hottest_panel_c is not None:
+        return request.coldest_panel_c, request.hottest_panel_c
+    if request.climate is None:
+        return None
+    row = tables.rows("panels")[request.panel]
+    filled = framed(retrofit)
+    assembly = Assembly(
+        layers=filled.layers, cavity=filled.cavity, slope=filled.slope,
+        solar_reflectance=float(row["solar_reflectance"]),
+        thermal_emittance=float(row["thermal_emittance"]),
+    )  # fmt: skip
+    year = annual(assembly, climates.load(Site(climate=request.climate)), INDOOR_C)
+    return year.coldest_surface_c, year.hottest_surface_c
+
+
+def document(request: QuantitiesRequest, system: System) -> dict[str, object]:
+    """Return the answer to a request, in its units."""
+    answer = schemas.schema_for(Quantities, system, reply=True)()
+    inputs = schemas.schema_for(QuantitiesRequest, system, top=True)().dump(request)
+    return {
+        **service.versions(), "units": system, "inputs": inputs, **answer.dump(take(request)),
+    }  # fmt: skip
+
+
+def csv_bytes(taken: Quantities, system: System) -> bytes:
+    """Return the quantities as one table, for spreadsheets to open as UTF-8."""
+    text = "".join(csv_lines(export.table(taken, system)))
+    return codecs.BOM_UTF8 + text.encode()
+
+
+def xlsx_bytes(taken: Quantities, system: System) -> bytes:
+    """Return the quantities as a spreadsheet with one sheet for each part."""
+    file = BytesIO()
+    write_xlsx(file, export.sheets(taken, system))
+    return file.getvalue()
+
+
+def response(request: QuantitiesRequest, system: System, media_type: str | None) -> Response:
+    """Return the answer in the media type asked for."""
+    if media_type in (None, JSON):
+        return Response(service.to_json(document(request, system)), mimetype=JSON)
+    write, ending = (csv_bytes, "csv") if media_type == CSV else (xlsx_bytes, "xlsx")
+    made = Response(write(take(request), system), mimetype=media_type)
+    made.headers["Content-Disposition"] = f'attachment; filename="quantities.{ending}"'
+    return made
+
+
+__all__ = ["Problem", "QuantitiesRequest", "csv_bytes", "document", "response", "xlsx_bytes"]

@@ -1,0 +1,125 @@
+"""Quantities as rows in a request's units: one table for CSV, a sheet a part for spreadsheets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import astuple, dataclass
+from typing import Any
+
+from api import service, units
+from api.portfolio.tables_out import Cell
+from api.units import System
+from lcc.case.fields import facts_of
+from lcc.quantities import Quantities
+
+TITLES = (
+    "Part", "Item", "Quantity", "Unit", "Height", "Height unit", "Unit price", "Price unit",
+    "Labour, h", "Cost, $", "Basis", "Source",
+)  # fmt: skip
+_MEASURED = {
+    "surface": "Areas", "members": "Framing and panels", "edges": "Edges and walls",
+    "cavity": "Cavity", "services": "Lifts and crane", "movement": "Thermal movement",
+}  # fmt: skip
+_SUMS = ("direct", "build_up", "quotation", "difference", "first_cost", "price_per_m2", "reading")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One row, in the order of `TITLES`."""
+
+    part: str
+    item: str
+    quantity: Cell = None
+    unit: str = ""
+    height: Cell = None
+    height_unit: str = ""
+    price: Cell = None
+    price_unit: str = ""
+    labour_h: Cell = None
+    cost: Cell = None
+    basis: str = ""
+    source: str = ""
+
+
+def entries(taken: Quantities, system: System) -> Iterator[Entry]:
+    """Yield every figure of the quantities, part by part."""
+    yield from _measured(taken, system)
+    yield from _posts(taken, system)
+    yield from _costs(taken, system)
+    yield from _loads(taken, system)
+    for flag in taken.flags:
+        yield Entry("Outside practice", flag.message, basis=flag.basis, source=flag.source)
+    for caution in taken.cautions:
+        yield Entry("Cautions", caution)
+    for each in taken.assumptions:
+        value, unit = _in(each.value, each.kind, system)
+        yield Entry("Assumptions", each.label, value, unit, basis=each.basis, source=each.source)
+    for name, version in service.versions().items():
+        yield Entry("Versions", name.replace("_", " "), version)
+
+
+def _in(value: Any, kind: str, system: System) -> tuple[Cell, str]:
+    """Return a figure in the reply's unit, and how that unit is written."""
+    if isinstance(value, str) or value is None or kind not in units.KINDS:
+        return value, ""
+    return units.from_core(float(value), kind, system), units.unit(kind, system).display
+
+
+def _fields(part: str, instance: Any, system: System) -> Iterator[Entry]:
+    for name, facts in facts_of(type(instance)).items():
+        yield Entry(part, facts.label, *_in(getattr(instance, name), facts.kind, system))
+
+
+def _measured(taken: Quantities, system: System) -> Iterator[Entry]:
+    for name, part in _MEASURED.items():
+        if (instance := getattr(taken, name)) is not None:
+            yield from _fields(part, instance, system)
+
+
+def _posts(taken: Quantities, system: System) -> Iterator[Entry]:
+    for row in taken.posts:
+        rows = f", {row.rows} rows" if row.rows > 1 else ""
+        item = f"Rectangle {row.rectangle}, purlin line {row.line}{rows}"
+        yield Entry("Posts", item, row.posts, "", *_in(row.height_m, "length", system))
+
+
+def _costs(taken: Quantities, system: System) -> Iterator[Entry]:
+    for line in taken.first_cost.lines:
+        price = _in(line.price.value, line.price.kind, system)
+        amount = _in(line.amount.value, line.amount.kind, system)
+        yield Entry(
+            "First cost", line.name, *amount, None, "", *price, line.labour_h, line.cost,
+            line.basis, line.source,
+        )  # fmt: skip
+    facts = facts_of(type(taken.first_cost))
+    for name in _SUMS:
+        value = getattr(taken.first_cost, name)
+        if value is not None:
+            yield Entry("Sums", facts[name].label, *_in(value, facts[name].kind, system))
+
+
+def _loads(taken: Quantities, system: System) -> Iterator[Entry]:
+    for load in taken.loads:
+        yield Entry("Added load", load.component, *_in(load.load_kg_m2, "mass_per_area", system))
+    total = _in(taken.total_load_kg_m2, "mass_per_area", system)
+    yield Entry("Added load", "All components", *total)
+
+
+def table(taken: Quantities, system: System) -> Iterator[list[Cell]]:
+    """Yield everything as rows of one table, titles first."""
+    yield list(TITLES)
+    for entry in entries(taken, system):
+        yield list(astuple(entry))
+
+
+def sheets(taken: Quantities, system: System) -> dict[str, Iterable[Sequence[Cell]]]:
+    """Return the rows by part, each without the columns that the part leaves empty."""
+    grouped: dict[str, list[tuple[Cell, ...]]] = {}
+    for entry in entries(taken, system):
+        grouped.setdefault(entry.part, []).append(astuple(entry)[1:])
+    return {part: _without_empty_columns(rows) for part, rows in grouped.items()}
+
+
+def _without_empty_columns(rows: list[tuple[Cell, ...]]) -> list[list[Cell]]:
+    used = [k for k in range(len(TITLES) - 1) if any(row[k] not in (None, "") for row in rows)]
+    return [[TITLES[k + 1] for k in used], *([row[k] for k in used] for row in rows)]
