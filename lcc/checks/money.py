@@ -1,4 +1,4 @@
-"""Checks of money: present-value factors and rates."""
+"""Checks of money: present-value factors, rates and depreciation."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from lcc.case.economics import Economics
 from lcc.cost import present_value
+from lcc.cost.tax import depreciation_shares
 
 Figures = Mapping[str, float]
 
@@ -25,8 +26,13 @@ def _default_discount_rate() -> Figures:
     return {"rate": Economics().discount_rate}
 
 
+def _depreciation(month: int, year: int) -> Figures:
+    return {"percent": 100 * float(depreciation_shares(month)[year - 1])}
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "present-value": _present_value,
     "nominal-rate": _nominal_rate,
+    "depreciation": _depreciation,
     "default-discount-rate": _default_discount_rate,
 }
