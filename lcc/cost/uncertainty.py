@@ -20,6 +20,7 @@ GENERATIONS = 10
 # No life is drawn below this part of its mean: nobody accepts such a roof.
 SHORTEST = 0.1
 PERCENTS = (10, 50, 90)
+STEPS = 30  # of the histogram of net savings
 
 
 def spreads(
@@ -181,6 +182,7 @@ def chances(saving: Array) -> Chances:
     chance = float((net > 0).mean())
     paybacks = payback_years(saving)
     percentiles = np.percentile(paybacks, PERCENTS, method="inverted_cdf")
+    counts, edges = np.histogram(net, STEPS)
     p10, p50, p90 = (_payback(float(years), saving.shape[1] - 1) for years in percentiles)
     return Chances(
         _percentiles(net),
@@ -189,6 +191,8 @@ def chances(saving: Array) -> Chances:
         p10,
         p50,
         p90,
+        tuple(edges.tolist()),
+        tuple((counts / len(net)).tolist()),
     )
 
 
