@@ -178,8 +178,8 @@ class Chances:
     payback_p10: Measure = nested("Years to discounted payback for good, 10th percentile")
     payback_p50: Measure = nested("Years to discounted payback for good, median")
     payback_p90: Measure = nested("Years to discounted payback for good, 90th percentile")
-    edges: tuple[float, ...] = quantity("money", "Edges of equal steps of net savings", ())
-    shares: tuple[float, ...] = quantity("fraction", "Part of the draws in each step", ())
+    edges: tuple[float, ...] = quantity("money", "Edges of equal steps of net savings")
+    shares: tuple[float, ...] = quantity("fraction", "Part of the draws in each step")
 
 
 @dataclass(frozen=True)
