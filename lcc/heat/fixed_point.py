@@ -24,7 +24,7 @@ class FixedPoint:
 
 
 def anderson(
-    step: Callable[[Array], Array], start: Array, tolerance: float, most: int, memory: int = 5
+    step: Callable[[Array], Array], start: Array, tolerance: float, most: int, memory: int = 6
 ) -> FixedPoint:
     """Find x = step(x), each new x the best mix of the last few (Anderson, type II).
 

@@ -18,6 +18,7 @@ from lcc.heat.surface import Exterior
 Array = NDArray[np.float64]
 TOLERANCE_K = 2e-3
 MOST_ITERATIONS = 200
+DAYS = 365  # the harmonic of a day
 FIRST_INDOOR_C = 20.0
 
 
@@ -28,7 +29,7 @@ class Space(Protocol):
         """Return the next guess of the indoor temperature from a roof flux and the last guess."""
         ...
 
-    def settled(self, roof_flux: Array) -> tuple[Array, Array]:
+    def settled(self, roof_flux: Array, guess: Array) -> tuple[Array, Array]:
         """Return indoor temperature [°C] and load [W/m²] for a roof flux taken as given."""
         ...
 
@@ -44,8 +45,9 @@ class FixedAir:
         del roof_u
         return lambda flux, before: self.air_c
 
-    def settled(self, roof_flux: Array) -> tuple[Array, Array]:
+    def settled(self, roof_flux: Array, guess: Array) -> tuple[Array, Array]:
         """Return the fixed temperature, and the heat that holds it against the roof's flux."""
+        del guess
         return self.air_c, -roof_flux
 
 
@@ -103,8 +105,8 @@ def solve_year(
     -----
     Unknown are the outer surface temperature T_e and the indoor drive T* = T_i + (R_si - R̄) q.
     The imbalance F = q_outdoor(T_e) - q_e corrects T_e by irfft(rfft(F)/(h̄ + D/B)), h̄ the
-    middle of the exterior's slope; the space answers q_i with its temperature; both are
-    accelerated together.
+    middle of the exterior's slope h, times (h̄ + k)/(h + k) with k = |D/B| of a day's wave; the
+    space answers q_i with its temperature; both are accelerated together.
     """
     iteration = _Iteration(exterior, response, films, space)
     surface = exterior.first_guess()
@@ -128,7 +130,9 @@ class _Iteration:
         self.exterior, self.response = exterior, response
         self.films, self.space = films, space
         self.state: Any = None
-        self.correction: Any = None
+        self.middle: float | None = None
+        self.correction = np.ones_like(response.outer)
+        self.daily = float(abs(response.outer[DAYS]))
         # How fast the inward flux falls with a slow change of the indoor temperature.
         self.indoor = space.coupled(float(response.inner[0].real))
 
@@ -136,10 +140,12 @@ class _Iteration:
         surface, drive = np.split(unknown, 2)
         inner, outer = self._fluxes(surface, drive)
         given, fall, self.state = self.exterior.exchange(surface, self.state)
-        if self.correction is None:
-            middle = (float(fall.min()) + float(fall.max())) / 2
-            self.correction = 1 / (middle + self.response.outer)
+        if self.middle is None:
+            self.middle = (float(fall.min()) + float(fall.max())) / 2
+            self.correction = 1 / (self.middle + self.response.outer)
         change = irfft(rfft(given - outer) * self.correction, surface.size)
+        # Exact where the layers answer alike at all frequencies, and near it where they are light.
+        change *= (self.middle + self.daily) / (fall + self.daily)
         lift = self.films.excess(inner) * inner
         indoor = self.indoor(inner, drive - lift)
         return np.concatenate([surface + change, indoor + lift])
@@ -157,5 +163,5 @@ class _Iteration:
         inner, outer = self._fluxes(surface, drive)
         _, _, state = self.exterior.exchange(surface, self.state)
         # The last indoor temperature takes the flux as given, so that the space's balance closes.
-        indoor, load = self.space.settled(inner)
+        indoor, load = self.space.settled(inner, drive)
         return HeatYear(surface, indoor, load, outer, inner, state, iterations, residual)

@@ -54,18 +54,19 @@ class Zone:
         -------
         callable
             Of the inward flux [W/m²] and the indoor temperature [°C] it was found with. Each
-            call starts from the last one's answer and keeps a hundredth of its error at most.
+            call starts from the last one's answer and keeps a tenth of its error at most.
         """
-        step = ThermostatStep(self, roof_u, 0.1)
+        step = ThermostatStep(self, roof_u, 0.1, np.full_like(self.outdoor_c, FIRST_GUESS_C))
         return lambda flux, before: step.hours(flux + roof_u * before)[0]
 
-    def settled(self, roof_flux: Array) -> tuple[Array, Array]:
+    def settled(self, roof_flux: Array, guess: Array) -> tuple[Array, Array]:
         """Return hourly mean temperature [°C] and load [W/m²] for a roof flux taken as given.
 
+        What is left of an error in the guess of the temperature [°C] is a billionth.
         The load is the heat the thermostat adds (positive) or removes (negative): what closes
         every hour's balance, exactly 0 between the set points.
         """
-        return ThermostatStep(self, 0.0, 1e-12).hours(roof_flux)
+        return ThermostatStep(self, 0.0, 1e-9, guess).hours(roof_flux)
 
 
 class ThermostatStep:
@@ -81,13 +82,13 @@ class ThermostatStep:
     at the beginning of an hour, and the temperature follows them at once.
     """
 
-    def __init__(self, zone: Zone, roof_u: float, enough: float) -> None:
+    def __init__(self, zone: Zone, roof_u: float, enough: float, guess: Array) -> None:
         self.zone = zone
         self.whole = zone.conductance_w_m2k + roof_u
         decay = self.whole / zone.storage_w_m2k
         self.keep = np.exp(-decay)
         self.gains = doubled_gains(self.keep, enough)
-        self.end = np.full_like(self.keep, FIRST_GUESS_C)
+        self.end = guess
         # Mean of an exponential that ends at `keep`; its limit where nothing is lost.
         safe = np.where(decay > 1e-9, decay, 1.0)
         self.mean = np.where(decay > 1e-9, (1 - self.keep) / safe, 1 - decay / 2)
