@@ -2,12 +2,16 @@
 
 import csv
 import io
+from dataclasses import asdict
 
 import openpyxl
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import api
-from api.quantities import XLSX
+from api import service
+from api.quantities import XLSX, QuantitiesRequest
 from api.units import from_core, unit
 from lcc.case import Framing, Rectangle
 from lcc.case.fields import facts_of
@@ -82,6 +86,33 @@ def test_both_unit_systems_take_off_the_same_roof(both):
         assert left["posts"] == right["posts"]
         assert left["height"] * FOOT == pytest.approx(right["height"], rel=1e-9)
     assert ip["flags"] == si["flags"]
+
+
+quarters = st.integers(2, 60).map(lambda n: n / 4)
+
+
+@settings(max_examples=60)
+@given(st.integers(8, 400), st.integers(8, 300), quarters, quarters, quarters, st.booleans())
+def test_no_count_hangs_on_the_rounding_of_a_unit(long, wide, posts, purlins, cover, ridge):
+    """Feet that divide exactly do so in metres too: every count is the same in both systems."""
+    plan = {"length": long, "width": wide, "form": "ridge" if ridge else "one-way"}
+    spacings = {"post_spacing": posts + 1, "purlin_spacing": purlins + 1}
+    ip = {"rectangles": [plan], "panel_cover": cover + 7.5, "slope": 0.25, **spacings}
+    si = {
+        "rectangles": [plan | {side: plan[side] * FOOT for side in ("length", "width")}],
+        "panel_cover": (cover + 7.5) * INCH, "slope": 0.25 / 12,
+        **{name: value * FOOT for name, value in spacings.items()},
+    }  # fmt: skip
+    taken = [
+        quantities(
+            service.load(QuantitiesRequest, {"units": system, "framing": framing})[0].framing
+        )
+        for system, framing in (("ip", ip), ("si", si))
+    ]
+    assert asdict(taken[0].members) == pytest.approx(asdict(taken[1].members), rel=1e-9)
+    assert [row.posts for row in taken[0].posts] == [row.posts for row in taken[1].posts]
+    assert taken[0].cavity.ventilators == taken[1].cavity.ventilators
+    assert taken[0].flags == taken[1].flags
 
 
 def test_lines_are_in_the_request_s_units(both):
