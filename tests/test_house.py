@@ -67,11 +67,17 @@ def test_only_one_module_knows_where_the_tables_are():
     assert knows == {"lcc.tables"}
 
 
+def _when_loaded(tree):
+    """The module without its functions, whose imports run later and give their reason."""
+    statements = [node for node in tree.body if not isinstance(node, ast.FunctionDef)]
+    return ast.Module(statements, [])
+
+
 def test_no_modules_import_each_other_in_a_circle():
     graph = {
         name: {
             target
-            for module, inner in _imports(tree)
+            for module, inner in _imports(_when_loaded(tree))
             if (target := inner if inner in TREES else module) in TREES and target != name
         }
         for name, tree in TREES.items()
