@@ -9,6 +9,7 @@ from lcc.case import Alternative, Case, MetalRetrofit
 from lcc.case.layers import Assembly
 from lcc.cost import break_even, cautions, result, words
 from lcc.cost.assumptions import assumptions
+from lcc.cost.cash_flow import condensed
 from lcc.cost.levers import levers
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.programme import Programme, plan
@@ -68,7 +69,9 @@ def compare(
     results = _results(case, accounts)
     if explore:
         results = explored(case, accounts, results)
-    used = traced(assumptions(case, zone), assumptions(asked, zone))
+    used = assumptions(case, zone)
+    if asked != case:
+        used = traced(used, assumptions(asked, zone))
     return Comparison(
         name=case.name,
         headline=words.headline(results, case.economics.study_period_y),
@@ -129,7 +132,7 @@ def explored(
     case: Case, accounts: list[result.Account], results: tuple[AlternativeResult, ...]
 ) -> tuple[AlternativeResult, ...]:
     """Return the results with what would change them: break-evens, swings, random draws."""
-    ledgers = [own.ledger for own in accounts]
+    ledgers = [condensed(own.ledger) for own in accounts]
     found = [results[0]]
     for index, each in enumerate(results[1:]):
         inputs = levers(case, index)

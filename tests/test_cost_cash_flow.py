@@ -80,7 +80,7 @@ def decimal_cost(plan, economics, bills):
             term = max(1, rounded(step.life_y))
             paid += sum(exact(each.cost) for each in step.works) * work**year
         elif year < n:
-            paid += sum(exact(w.cost) for w in step.repeated if is_due(w, step, age)) * work**year
+            paid += sum(exact(w.cost) for w in step.repeated if is_due(w, age, term)) * work**year
         if year == n:
             kept = sum(exact(each.cost) for each in step.works if each.lasts)
             paid -= kept * max(Decimal(0), one - Decimal(age) / Decimal(term)) * work**year
@@ -88,15 +88,14 @@ def decimal_cost(plan, economics, bills):
     return total
 
 
-def is_due(work, step, age):
+def is_due(work, age, term):
     """Repeated work is due at multiples of its interval, not within a quarter of it of the end."""
+    if term - age <= work.every_y / 4:
+        return False
     count = 1
-    while rounded(work.every_y * count) <= age:
-        due = work.every_y * count
-        if rounded(due) == age and not step.life_y - work.every_y / 4 <= due <= step.life_y:
-            return True
+    while rounded(work.every_y * count) < age:
         count += 1
-    return False
+    return rounded(work.every_y * count) == age
 
 
 def random_programme(rng):

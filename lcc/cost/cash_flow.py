@@ -8,7 +8,7 @@ last axis, year 0 (today) to year n.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import Any
 
@@ -83,9 +83,9 @@ class Terms:
 class Ledger:
     """A programme's costs by step and age, from which any timing can be looked up.
 
-    `works` fall at the end of the year in which a step reaches an age (0 is its beginning);
-    `running` costs are paid through the year that ends at that age. Both have shape
-    (steps, n + 1) for each category; `bills` and `lasting` have shape (steps,).
+    `works` fall at the beginning of a step, age 0, and `repeated` work at the end of the year in
+    which it reaches an age; `running` costs are paid through the year that ends at that age. All
+    have shape (steps, n + 1); `bills` and `lasting`, by category, have shape (steps,).
     """
 
     programme: Programme
@@ -94,6 +94,7 @@ class Ledger:
     new: NDArray[np.bool_]
     cut_short: NDArray[np.bool_]
     works: dict[str, Array]
+    repeated: tuple[tuple[Work, Array], ...]
     running: dict[str, Array]
     bills: dict[str, Array]
     lasting: dict[str, Array]
@@ -119,9 +120,26 @@ def ledger(programme: Programme, bills: Sequence[Bill], years: int) -> Ledger:
         np.array([step.new for step in steps]),
         np.array([step.cut_short for step in steps]),
         _by_category([_works(step, years) for step in steps], years),
+        _repeated(steps, years),
         _by_category([_running(step, years) for step in steps], years),
         {name: np.array([bill[name] for bill in bills]) for name in ENERGY},
         {name: np.array([_lasting(step, name) for step in steps]) for name in LASTING},
+    )
+
+
+def condensed(ledger: Ledger) -> Ledger:
+    """Return a ledger with the same totals in fewer categories, for many draws at once.
+
+    Notes
+    -----
+    Work and running costs rise with one escalation; only what is laid has a price of its own.
+    """
+    other = [table for name, table in ledger.works.items() if name != COVERING]
+    works = {COVERING: ledger.works[COVERING]} if COVERING in ledger.works else {}
+    works |= {"other": np.sum(other, axis=0)} if other else {}
+    running = list(ledger.running.values())
+    return replace(
+        ledger, works=works, running={"running": np.sum(running, axis=0)} if running else {}
     )
 
 
@@ -129,29 +147,41 @@ def _works(step: Step, years: int) -> dict[str, Array]:
     table: dict[str, Array] = {}
     for work in step.works:
         table.setdefault(work.category, np.zeros(years + 1))[0] += work.cost
-    for work in step.repeated:
-        ages = repeat_ages(work, step.life_y, years)
-        np.add.at(table.setdefault(work.category, np.zeros(years + 1)), ages, work.cost)
     return table
 
 
-def repeat_ages(work: Work, life_y: float, years: int) -> list[int]:
-    """Return the ages at which repeated work falls, in whole years up to `years`.
+def _repeated(steps: Sequence[Step], years: int) -> tuple[tuple[Work, Array], ...]:
+    """Return each piece of repeated work with its costs by step and age."""
+    works = dict.fromkeys(work for step in steps for work in step.repeated)
+    tables = {work: np.zeros((len(steps), years + 1)) for work in works}
+    for index, step in enumerate(steps):
+        for work in step.repeated:
+            np.add.at(tables[work][index], repeat_ages(work, years), work.cost)
+    return tuple(tables.items())
 
-    Notes
-    -----
-    It is left out where the step ends within a quarter of its interval: nobody renews a
-    coating the year before the roof is replaced.
+
+def repeat_ages(work: Work, years: int) -> list[int]:
+    """Return the ages at which repeated work falls due, in whole years up to `years`.
 
     Examples
     --------
-    >>> repeat_ages(Work("Coating renewed", "", COVERING, 1.0, every_y=8.0), 17.0, 50)[:3]
-    [8, 24, 32]
+    >>> repeat_ages(Work("Coating renewed", "", COVERING, 1.0, every_y=7.5), 30)
+    [8, 15, 23, 30]
     """
     every = float(work.every_y or years + 1)
-    due = (every * (k + 1) for k in range(int(years / every) + 1))
-    ages = (whole_years(age) for age in due if not life_y - every / 4 <= age <= life_y)
+    ages = (whole_years(every * (k + 1)) for k in range(int(years / every) + 1))
     return [age for age in ages if age <= years]
+
+
+def is_worth(work: Work, years_left: Whole) -> NDArray[np.bool_]:
+    """Tell whether work due is done, by the years until its step ends.
+
+    Notes
+    -----
+    It is left out within a quarter of its interval of the end: nobody renews a coating the year
+    before the roof is replaced.
+    """
+    return years_left > float(work.every_y or 0) / 4
 
 
 def _running(step: Step, years: int) -> dict[str, Array]:
@@ -178,7 +208,8 @@ class Timing:
     """When each generation begins and which one holds, shape (draws, n + 1) where by year.
 
     `during` and `after` index the ledger's tables flattened (step, age): through the year, and
-    at its end after any work. `last_life` and `last_age` are those of the step at the end.
+    at its end after any work; `years_left` counts from then to the end of the step in place.
+    `last_life` and `last_age` are those of the step at the end.
     """
 
     starts: Whole
@@ -186,6 +217,7 @@ class Timing:
     step_after: Whole
     during: Whole
     after: Whole
+    years_left: Whole
     last_step: Whole
     last_life: Array
     last_age: Array
@@ -221,6 +253,7 @@ def timing(ledger: Ledger, terms: Terms) -> Timing:
         step,
         step_during * (years + 1) + age_during,
         step * (years + 1) + age,
+        np.take_along_axis(starts, np.minimum(generation, lives.shape[1] - 1), axis=1) - calendar,
         step[:, -2],
         np.take_along_axis(lives, last, axis=1)[:, 0].astype(float),
         (age[:, -2] + 1).astype(float),
@@ -264,6 +297,10 @@ def flows(ledger: Ledger, terms: Terms) -> dict[str, Array]:
         at_end = table.ravel()[when.after]
         at_end[:, -1] = 0.0
         paid[name] = at_end * work
+    for repeated, table in ledger.repeated:
+        due = table.ravel()[when.after] * is_worth(repeated, when.years_left)
+        due[:, -1] = 0.0
+        paid[repeated.category] = paid.get(repeated.category, 0.0) + due * work
     if COVERING in paid:
         paid[COVERING] = paid[COVERING] * _price_factor(ledger, terms, when)
     for name, table in ledger.running.items():

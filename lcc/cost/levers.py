@@ -106,7 +106,7 @@ def _price(
 
 def _life(case: Case, path: str, what: str, name: str, current: float, side: str) -> Lever:
     part, basis, source = _range(case.uncertainty, f"{what}_life_spread")
-    least, most = (10.0, 120.0) if what == "retrofit" else (4.0, 60.0)
+    least, most = (10.0, 100.0) if what == "retrofit" else (4.0, 60.0)
     return Lever(
         f"{path}.service_life", f"{name}: service life", "years", current,
         max(1.0, current * (1 - part)), current * (1 + part), min(least, current),

@@ -13,7 +13,7 @@ from lcc.case.layers import Assembly
 from lcc.cost import cash_flow, measures
 from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
 from lcc.cost.programme import Programme
-from lcc.cost.steps import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, GAS, RESIDUAL
+from lcc.cost.steps import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, GAS, RESIDUAL, Step
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Measure, Measures
 
 Array = NDArray[np.float64]
@@ -81,23 +81,22 @@ def events(programme: Programme, starts: Sequence[int], years: int) -> tuple[Eve
         Study period; work at its very end is not done.
     """
     listed: list[Event] = []
-    ends = [*starts, years]
-    for generation, index in enumerate(programme.order(len(ends))):
-        start = 0 if generation == 0 else ends[generation - 1]
+    for generation, index in enumerate(programme.order(len(starts))):
+        start = 0 if generation == 0 else starts[generation - 1]
         if start >= years:
             break
-        listed.extend(_step_events(programme, index, start, min(ends[generation], years)))
+        listed.extend(_step_events(programme.steps[index], start, starts[generation], years))
     return tuple(sorted(listed, key=lambda event: event.year))
 
 
-def _step_events(programme: Programme, index: int, start: int, end: int) -> Iterator[Event]:
-    step = programme.steps[index]
+def _step_events(step: Step, start: int, end: int, years: int) -> Iterator[Event]:
     for work in step.works:
         yield Event(start, work.what, work.why, work.cost, work.category)
     for work in step.repeated:
-        for age in cash_flow.repeat_ages(work, step.life_y, end - start):
-            if start + age < end:
-                yield Event(start + age, work.what, work.why, work.cost, work.category)
+        for age in cash_flow.repeat_ages(work, min(end, years) - start):
+            year = start + age
+            if year < min(end, years) and cash_flow.is_worth(work, np.asarray(end - year)):
+                yield Event(year, work.what, work.why, work.cost, work.category)
 
 
 def result(own: Account, area_m2: float, economics: Economics) -> AlternativeResult:

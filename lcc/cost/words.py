@@ -68,13 +68,14 @@ def verdict(results: Sequence[AlternativeResult], years: int) -> str:
     sure it is, and which one or two inputs could turn it round.
     """
     base, best = results[0], _best(results)
+    same = _is_same(base, best)
     said = (
         f"{_which(base, best, years)}.",
-        _beginning(base, best, years),
+        "" if same else _beginning(base, best, years),
         _shares(base, best),
         *_others(results, best),
         _certainty(best),
-        _turning(best),
+        "Small changes of any input decide between them." if same else _turning(best),
     )
     return " ".join(sentence for sentence in said if sentence)
 
@@ -209,8 +210,10 @@ def _phrase(found: BreakEven) -> str:
     name, _, what = found.label.rpartition(": ")
     subject = f"the {what} of “{name}”" if name else f"the {what[0].lower()}{what[1:]}"
     if found.current.kind == "years":
-        return f"{subject} at {then:.0f} instead of {_years(now)}"
+        digits = 0 if abs(then - now) > 1.5 else 1
+        return f"{subject} at {then:.{digits}f} instead of {now:.{digits}f} years"
     if found.current.kind == "rate":
-        return f"{subject} at {100 * then:.1f} % instead of {100 * now:.1f} %"
+        digits = 1 if abs(then - now) > 0.002 else 2
+        return f"{subject} at {100 * then:.{digits}f} % instead of {100 * now:.{digits}f} %"
     change = then / now - 1
     return f"{subject} {percent(abs(change))} {'higher' if change > 0 else 'lower'}"

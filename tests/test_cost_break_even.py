@@ -1,0 +1,166 @@
+"""Break-evens put back into the case, swings against the case with one figure changed."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from lcc.case import Coating, Membrane, MetalRetrofit, Prices
+from lcc.cost.break_even import crossings, interpolated
+
+
+@pytest.fixture(scope="module")
+def case(flat_case):
+    """Prices that leave the choice open: a break-even exists for most inputs."""
+    return dataclasses.replace(
+        flat_case,
+        base_case=Membrane(service_life_y=14.0, price_per_m2=66.0, recover_life_ratio=1.0),
+        alternatives=(MetalRetrofit(price_per_m2=165.0),),
+        prices=Prices(electricity_per_kwh=0.12, gas_per_kwh=0.04),
+    )
+
+
+# How each input is put into a case.
+PUT = {
+    "base_case.price": lambda c, v: put(c, "base_case", price_per_m2=v),
+    "base_case.service_life": lambda c, v: put(c, "base_case", service_life_y=v),
+    "alternatives.0.price": lambda c, v: retrofit(c, price_per_m2=v),
+    "alternatives.0.service_life": lambda c, v: retrofit(c, service_life_y=v),
+    "roof.remaining_life": lambda c, v: put(c, "roof", remaining_life_y=v),
+    "economics.discount_rate": lambda c, v: put(c, "economics", discount_rate=v),
+    "economics.work_escalation": lambda c, v: put(c, "economics", work_escalation=v),
+    "economics.electricity_escalation": lambda c, v: put(c, "economics", electricity_escalation=v),
+    "economics.gas_escalation": lambda c, v: put(c, "economics", gas_escalation=v),
+    "prices.electricity": lambda c, v: put(c, "prices", electricity_per_kwh=v),
+    "prices.gas": lambda c, v: put(c, "prices", gas_per_kwh=v),
+}
+SMOOTH = [name for name in PUT if "life" not in name]
+
+
+def put(case, part, **figures):
+    changed = dataclasses.replace(getattr(case, part), **figures)
+    return dataclasses.replace(case, **{part: changed})
+
+
+def retrofit(case, **figures):
+    changed = dataclasses.replace(case.alternatives[0], **figures)
+    return dataclasses.replace(case, alternatives=(changed,))
+
+
+def saved(compared, case):
+    return compared(case).alternatives[1].measures.net_savings.value
+
+
+@pytest.mark.parametrize("field", SMOOTH)
+def test_at_the_break_even_both_cost_the_same(compared, case, field):
+    """Half a unit of the fifth digit either side of the value, the cheaper choice changes."""
+    own = compared(case).alternatives[1]
+    found = {each.field: each for each in own.break_even}[field]
+    if found.value is None:
+        ends = (found.least.value, found.most.value)
+        signs = {np.sign(saved(compared, PUT[field](case, within(field, end)))) for end in ends}
+        assert len(signs) == 1
+        assert "none in its range" in found.reason
+    else:
+        value = found.value.value
+        below, above = (
+            saved(compared, PUT[field](case, value * (1 + step))) for step in (-5e-5, 5e-5)
+        )
+        assert below * above <= 0
+
+
+def within(field, value):
+    """Bring an end of the range into what the case accepts."""
+    return max(value, -0.049) if "rate" in field else value
+
+
+@pytest.mark.parametrize(
+    ("field", "price"),
+    [
+        ("base_case.service_life", 165.0),
+        ("alternatives.0.service_life", 120.0),
+        ("roof.remaining_life", 165.0),
+    ],
+)
+def test_a_life_turns_the_answer_between_two_whole_years(compared, case, field, price):
+    case = retrofit(case, price_per_m2=price)
+    found = {each.field: each for each in compared(case).alternatives[1].break_even}[field]
+    below, above = np.floor(found.value.value), np.ceil(found.value.value)
+    one, other = (saved(compared, PUT[field](case, life)) for life in (below, above))
+    assert one * other <= 0
+    straight = below + one / (one - other) * (above - below)
+    assert found.value.value == pytest.approx(straight, rel=1e-9)
+    assert "whole years" in found.reason
+
+
+def test_the_discount_rate_agrees_with_an_independent_root(compared, case):
+    """Brent's method over whole comparisons finds the same rate."""
+    own = compared(case).alternatives[1]
+    found = {each.field: each for each in own.break_even}["economics.discount_rate"].value.value
+    put_rate = PUT["economics.discount_rate"]
+    root = brentq(lambda rate: saved(compared, put_rate(case, rate)), 0.0, 0.2, xtol=1e-10)
+    assert found == pytest.approx(root, rel=5e-5)
+
+
+def test_a_nominal_break_even_rate_is_nominal(compared, case):
+    real = {e.field: e for e in compared(case).alternatives[1].break_even}
+    spoken = put(
+        case, "economics", rate_kind="nominal", inflation=0.02, discount_rate=1.03 * 1.02 - 1
+    )
+    nominal = {e.field: e for e in compared(spoken).alternatives[1].break_even}
+    field = "economics.discount_rate"
+    expected = (1 + real[field].value.value) * 1.02 - 1
+    assert nominal[field].value.value == pytest.approx(expected, rel=5e-5)
+
+
+@pytest.mark.parametrize("field", PUT)
+def test_a_swing_is_the_case_with_that_figure_changed(compared, case, field):
+    found = {each.field: each for each in compared(case).alternatives[1].swings}[field]
+    for value, savings in (
+        (found.low.value, found.net_savings_low),
+        (found.high.value, found.net_savings_high),
+    ):
+        assert savings == pytest.approx(saved(compared, PUT[field](case, value)), rel=1e-9)
+
+
+def test_swings_come_widest_first_with_the_source_of_their_range(compared, case):
+    swings = compared(case).alternatives[1].swings
+    widths = [abs(each.net_savings_high - each.net_savings_low) for each in swings]
+    assert widths == sorted(widths, reverse=True)
+    assert all(each.basis and each.source for each in swings)
+
+
+def test_a_coating_and_the_membrane_after_it_have_levers_of_their_own(compared, case):
+    coated = Coating(name="Coating", replacement=Membrane(price_per_m2=70.0, service_life_y=18.0))
+    with_coating = dataclasses.replace(case, alternatives=(coated,))
+    own = compared(with_coating).alternatives[1]
+    found = {each.field: each for each in own.swings}
+    for field, change in {
+        "alternatives.0.price": lambda v: dataclasses.replace(coated, price_per_m2=v),
+        "alternatives.0.replacement.price": lambda v: dataclasses.replace(
+            coated, replacement=dataclasses.replace(coated.replacement, price_per_m2=v)
+        ),
+    }.items():
+        low = dataclasses.replace(with_coating, alternatives=(change(found[field].low.value),))
+        assert found[field].net_savings_low == pytest.approx(saved(compared, low), rel=1e-9)
+
+
+def test_an_input_without_effect_says_so(compared, case):
+    """With both choices begun today, what is left of the old covering does not matter."""
+    now = put(case, "base_case", start="now")
+    found = {each.field: each for each in compared(now).alternatives[1].break_even}
+    assert found["roof.remaining_life"].value is None
+    assert found["roof.remaining_life"].reason == "it has no effect on the difference"
+
+
+def test_energy_that_costs_nothing_has_no_lever(compared, case):
+    free = put(case, "prices", gas_per_kwh=0.0)
+    assert "prices.gas" not in {e.field for e in compared(free).alternatives[1].break_even}
+
+
+def test_crossings_are_counted_once():
+    """A value of exactly nothing is one place, not two."""
+    savings = np.array([2.0, 0.0, -2.0, -1.0, 1.0])
+    assert interpolated(np.arange(5.0), savings) == [1.0, 3.5]
+    assert crossings(np.zeros(4)).size == 0

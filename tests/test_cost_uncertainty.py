@@ -1,0 +1,149 @@
+"""Random draws: their laws, their seed, their convergence, and the point result at no spread."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from lcc.case import Coating, Membrane, MetalRetrofit, Uncertainty
+from lcc.cost import uncertainty
+
+NO_SPREAD = {
+    f.name: 0.0
+    for f in dataclasses.fields(Uncertainty)
+    if f.name.endswith(("_range", "_range_y", "_spread"))
+}
+
+
+@pytest.fixture(scope="module")
+def case(flat_case):
+    return dataclasses.replace(
+        flat_case,
+        base_case=Membrane(price_per_m2=66.0),
+        alternatives=(MetalRetrofit(price_per_m2=165.0), Coating(), Membrane(method="tear-off")),
+    )
+
+
+def drawn(case, **ranges):
+    return dataclasses.replace(case, uncertainty=Uncertainty(**ranges))
+
+
+def test_no_draws_unless_asked_for(compared, case):
+    assert all(each.spread is None for each in compared(case).alternatives)
+
+
+@pytest.mark.parametrize("law", ["weibull", "triangular"])
+def test_without_spread_every_draw_is_the_point_result(compared, case, law):
+    found = compared(drawn(case, draws=50, life_distribution=law, **NO_SPREAD))
+    for each in found.alternatives:
+        cost = each.spread.life_cycle_cost
+        for figure in (cost.p10, cost.p50, cost.p90, cost.mean):
+            assert figure == pytest.approx(each.life_cycle_cost, rel=1e-12)
+        assert cost.standard_error == pytest.approx(0.0, abs=1e-6)
+        if each.measures:
+            against = each.spread.against_base
+            net = each.measures.net_savings.value
+            assert against.net_savings.p50 == pytest.approx(net, rel=1e-9)
+            assert against.costs_less == (net > 0)
+
+
+def test_the_same_seed_gives_the_same_draws(compared, case):
+    one, same, other = (
+        compared(drawn(case, draws=500, seed=seed)).alternatives[1].spread for seed in (7, 7, 8)
+    )
+    assert one == same
+    assert one.life_cycle_cost != other.life_cycle_cost
+
+
+@pytest.mark.parametrize("spread", [0.1, 0.25, 0.4])
+@pytest.mark.parametrize("law", ["weibull", "triangular"])
+def test_lives_have_the_mean_and_the_spread_asked_for(law, spread):
+    """100,000 draws: the mean within five standard errors, the spread within 2 %."""
+    asked = Uncertainty(draws=10000, life_distribution=law)
+    lives = uncertainty.lives(np.random.default_rng(5), spread, asked)
+    error = spread / np.sqrt(lives.size)
+    assert lives.mean() == pytest.approx(1.0, abs=5 * error)
+    assert lives.std() == pytest.approx(spread, rel=0.02)
+    assert lives.min() >= uncertainty.SHORTEST
+
+
+# Shape of a Weibull law by coefficient of variation: k = 1 is exponential (1), k = 2 Rayleigh
+# (sqrt(4/pi - 1) = 0.52272), both exact.
+@pytest.mark.parametrize(("spread", "shape"), [(1.0, 1.0), (0.5227232, 2.0)])
+def test_the_weibull_shape_of_known_laws(spread, shape):
+    assert uncertainty.weibull_shape(spread) == pytest.approx(shape, rel=1e-6)
+
+
+@pytest.mark.parametrize("spread", [0.001, 0.01, 0.99])
+def test_the_weibull_shape_exists_over_the_range(spread):
+    assert uncertainty.weibull_shape(spread) > 0.9
+
+
+def test_a_triangle_is_symmetric_within_its_half_width():
+    """Variance of a symmetric triangle of half width w: w²/6."""
+    values = uncertainty.triangular(np.random.default_rng(2), 0.3, 200000)
+    assert np.abs(values).max() <= 0.3
+    assert values.mean() == pytest.approx(0.0, abs=5 * 0.3 / np.sqrt(6 * values.size))
+    assert values.var() == pytest.approx(0.3**2 / 6, rel=0.02)
+
+
+def test_the_estimate_converges_as_its_standard_error_says(compared, case):
+    """Sixteen times the draws, a quarter of the error; two seeds agree within five errors."""
+    few = compared(drawn(case, draws=500)).alternatives[1].spread.against_base
+    many = compared(drawn(case, draws=8000)).alternatives[1].spread.against_base
+    other = compared(drawn(case, draws=8000, seed=9)).alternatives[1].spread.against_base
+    ratio = few.net_savings.standard_error / many.net_savings.standard_error
+    assert ratio == pytest.approx(4.0, rel=0.15)
+    apart = abs(many.net_savings.mean - other.net_savings.mean)
+    assert apart < 5 * np.sqrt(2) * many.net_savings.standard_error
+    assert many.costs_less_standard_error == pytest.approx(
+        np.sqrt(many.costs_less * (1 - many.costs_less) / 8000), rel=1e-12
+    )
+
+
+def test_percentiles_are_in_order(compared, case):
+    for each in compared(drawn(case, draws=1000)).alternatives:
+        cost = each.spread.life_cycle_cost
+        assert cost.p10 <= cost.p50 <= cost.p90
+
+
+def test_wider_ranges_spread_the_outcome(compared, case):
+    narrow = drawn(case, draws=2000, **(NO_SPREAD | {"retrofit_price_range": 0.1}))
+    wide = drawn(case, draws=2000, **(NO_SPREAD | {"retrofit_price_range": 0.3}))
+    widths = []
+    for each in (narrow, wide):
+        cost = compared(each).alternatives[1].spread.life_cycle_cost
+        widths.append(cost.p90 - cost.p10)
+    assert widths[1] == pytest.approx(3 * widths[0], rel=1e-9)
+
+
+def test_the_price_alone_spreads_the_cost_as_its_triangle(compared, case):
+    """10 % of a symmetric triangle of half width w lie below -w (1 - √0.2): quantile by hand."""
+    only = drawn(case, draws=20000, **(NO_SPREAD | {"retrofit_price_range": 0.2}))
+    metal = compared(only).alternatives[1]
+    laid = 165.0 * 2000 * 0.2 * (1 - np.sqrt(0.2))
+    below = metal.life_cycle_cost - metal.spread.life_cycle_cost.p10
+    assert below == pytest.approx(laid, rel=0.03)
+
+
+def test_membrane_prices_move_together(compared, case):
+    """Two membrane alternatives meet one market: a common price draw leaves less difference."""
+    only = drawn(case, draws=2000, **(NO_SPREAD | {"membrane_price_range": 0.3}))
+    base, _, _, other = compared(only).alternatives
+    apart = other.spread.against_base.net_savings
+    alone = base.spread.life_cycle_cost
+    assert apart.p90 - apart.p10 < 0.5 * (alone.p90 - alone.p10)
+
+
+def test_payback_for_good_is_a_year_or_words(compared, flat_case):
+    never = dataclasses.replace(flat_case, alternatives=(MetalRetrofit(price_per_m2=900.0),))
+    chances = compared(drawn(never, draws=300)).alternatives[1].spread.against_base
+    assert chances.costs_less == 0.0
+    assert chances.payback_p50.value is None
+    assert "does not pay back within the study period of 50 years" in chances.payback_p50.reason
+    cheap = dataclasses.replace(
+        flat_case, base_case=Membrane(start="now"), alternatives=(MetalRetrofit(price_per_m2=90),)
+    )
+    chances = compared(drawn(cheap, draws=300)).alternatives[1].spread.against_base
+    assert chances.costs_less == 1.0
+    assert chances.payback_p10.value <= chances.payback_p50.value <= chances.payback_p90.value
