@@ -1,4 +1,4 @@
-"""The command line ``roof-lcc``: serve, compare, assembly, checks, proposal."""
+"""The command line ``roof-lcc``: serve, compare, assembly, checks, proposal, portfolio."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from lcc.checks import run_checks
 from web import format as fmt
 from web import measures, paper, weather
 from web.charts import Reply
+from web.portfolio_cli import portfolio
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 CASE = click.argument("case", type=FILE)
@@ -39,6 +40,9 @@ class _Refused(click.ClickException):
 @click.version_option(__version__, prog_name="roof-lcc")
 def main() -> None:
     """Tell what a low-slope roof costs: membranes again and again, or one metal retrofit."""
+
+
+main.add_command(portfolio)
 
 
 @main.command()

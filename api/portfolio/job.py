@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -20,7 +21,7 @@ from lcc.case.fields import choice, text
 from lcc.cost.cautions import NOTES
 from lcc.errors import CaseError
 from lcc.portfolio.budget import check_budget, frontier
-from lcc.portfolio.evaluate import evaluate
+from lcc.portfolio.evaluate import Done, evaluate
 from lcc.portfolio.outcome import Outcome, as_frame
 from lcc.portfolio.ranking import (
     MEASURES,
@@ -85,6 +86,26 @@ def sums(name: str, entered: str, most: int) -> list[float]:
     return [float(part) for part in parts]
 
 
+@dataclass(frozen=True)
+class Means:
+    """With what a portfolio is computed: by whom, in what parts, and where parts are kept."""
+
+    executor: Executor | None = None
+    partition_rows: int = 1
+    kept: Callable[[str], Done | None] = lambda _: None
+
+    def evaluated(self, frame: pd.DataFrame, base: Case, years: int = 0) -> Iterator[pd.DataFrame]:
+        """Yield the results of a frame; `years` as in `lcc.portfolio.evaluate.evaluate`."""
+        return evaluate(
+            frame,
+            base,
+            executor=self.executor,
+            partition_rows=self.partition_rows,
+            start_years=years,
+            done=self.kept("plan" if years else "results"),
+        )
+
+
 @dataclass
 class Job:
     """The buildings, what a row does not say, what is asked; results gather as they come."""
@@ -92,14 +113,12 @@ class Job:
     intake: Intake
     base: Case
     wish: Wish
-    gathered: list[pd.DataFrame]
+    means: Means = Means()
+    gathered: list[pd.DataFrame] = field(default_factory=list)
 
-    @classmethod
-    def of(cls, intake: Intake, base: Case, wish: Wish) -> Job:
-        """Return a job, its sums read so that faults come before any work."""
-        job = cls(intake, base, wish, [])
-        _ = job.budget, job.yearly
-        return job
+    def __post_init__(self) -> None:
+        """Read the sums, so that their faults come before any work."""
+        _ = self.budget, self.yearly
 
     @cached_property
     def budget(self) -> list[float]:
@@ -111,12 +130,12 @@ class Job:
         """The budgets of the years, or nothing."""
         return sums("budget_by_year", self.wish.budget_by_year, MOST_PLAN_YEARS)
 
-    def run(self, partition_rows: int = 1) -> Iterator[pd.DataFrame]:
+    def run(self) -> Iterator[pd.DataFrame]:
         """Yield results in row order as they come; `gathered` keeps them."""
         if not self.intake.good:
             return
         try:
-            for frame in evaluate(self.intake.frame, self.base, partition_rows=partition_rows):
+            for frame in self.means.evaluated(self.intake.frame, self.base):
                 self.gathered.append(frame)
                 yield frame
         except CaseError as error:
@@ -134,9 +153,8 @@ class Job:
             results, chosen = within_budget(results, self.budget[0])
         if self.yearly and self.intake.good:
             years = len(self.yearly)
-            options = pd.concat(
-                list(evaluate(self.intake.frame, self.base, start_years=years)), ignore_index=True
-            )
+            every = self.means.evaluated(self.intake.frame, self.base, years)
+            options = pd.concat(list(every), ignore_index=True)
             results, plan = planned(results, options, self.yearly)
         order = "net-savings" if self.wish.rank_by == "rows" else self.wish.rank_by
         final = ranked(results, order)
@@ -157,7 +175,7 @@ class Job:
 
     def document(self) -> dict[str, Any]:
         """Return the whole answer."""
-        for _ in self.run(partition_rows=50):
+        for _ in self.run():
             pass
         final, whole_set = self.finished()
         rows = list(results_out.documents(final, Ranked, self.wish.system))

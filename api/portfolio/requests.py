@@ -39,7 +39,7 @@ def read_job(request: flask.Request, wish: Wish) -> Job:
         intake, case = _intake(request, wish)
     except TableError as error:
         raise as_problem(error) from None
-    return Job.of(intake, case, wish)
+    return Job(intake, case, wish)
 
 
 def _intake(request: flask.Request, wish: Wish) -> tuple[Intake, Case]:

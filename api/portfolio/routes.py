@@ -102,7 +102,7 @@ def _lines(events: Iterator[dict[str, Any]], place: Place) -> Iterator[bytes]:
 
 def result_rows(job: Job) -> Iterator[list[Cell]]:
     """Yield the ranked results as rows of a table, its titles first."""
-    for _ in job.run(partition_rows=50):
+    for _ in job.run():
         pass
     final, _ = job.finished()
     yield [*results_out.titles(Ranked, job.wish.system)]
