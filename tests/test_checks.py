@@ -68,6 +68,12 @@ def test_the_list_shows_every_row_with_a_verdict_or_a_reason():
             assert math.isfinite(check.difference)
 
 
+def test_one_section_can_be_asked_for():
+    shown = checks.run_checks([3])
+    assert {check.section for check in shown} == {3}
+    assert len(shown) == sum(row.section == 3 for row in ROWS.values())
+
+
 def test_a_wrong_figure_fails():
     """The comparison itself can fail, by either kind of tolerance."""
     for relative in (False, True):
