@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import exp
 from typing import Any
 
@@ -128,6 +129,7 @@ def kept_when_wet(layer: Layer) -> float:
     return exp(-float(factor or 0) * layer.moisture)
 
 
+@lru_cache(maxsize=1024)
 def resolved_layers(
     assembly: Assembly, direction: Direction = "horizontal"
 ) -> tuple[ResolvedLayer, ...]:
@@ -157,6 +159,7 @@ def _films(assembly: Assembly, direction: Direction) -> Films:
     )
 
 
+@lru_cache(maxsize=1024)
 def steady(assembly: Assembly) -> Steady:
     """Return the steady U-values of an assembly: heat up, heat down, and with given films.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -112,8 +113,14 @@ class VentedCavity:
         return low_cubed * low_k - panel_cubed * panel_k, 4 * panel_cubed, 4 * low_cubed
 
     def _supply(self, air: Array) -> Array:
-        changes = self.air_changes(air)
-        return changes * (AIR_HEAT_J_M3K * self.cavity.mean_height_m / 3600)
+        heat = AIR_HEAT_J_M3K * self.cavity.mean_height_m / 3600
+        if self.cavity.ventilation == "openings":
+            return self.air_changes(air) * heat
+        return self._fixed_supply * heat
+
+    @cached_property
+    def _fixed_supply(self) -> Array:
+        return self.air_changes(self.panel.outdoors.air_c)
 
     def air_changes(self, air_c: Array) -> Array:
         """Return the air changes of the cavity [1/h] for its air temperature [°C].

@@ -168,6 +168,7 @@ def _temperatures(solved: Solution) -> dict[str, float]:
     }
 
 
+@lru_cache(maxsize=128)
 def hot_day(climate: Climate) -> int:
     """Return the day of the year (0 to 364) with the hottest mean air under strong sun.
 

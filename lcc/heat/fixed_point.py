@@ -12,6 +12,7 @@ Array = NDArray[np.float64]
 
 
 GROWTH = 5.0
+RIDGE = 1e-10  # keeps changes that say the same from being played against each other
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,8 +83,8 @@ class _Past:
         self.last = target, gap
         size = np.sqrt(np.diag(self.products)) + np.finfo(float).tiny
         right = np.array([_dot(change, gap) for change in self.changes]) / size
-        scaled = self.products / np.outer(size, size)
-        weights, *_ = np.linalg.lstsq(scaled, right, rcond=1e-9)
+        scaled = self.products / np.outer(size, size) + RIDGE * np.eye(size.size)
+        weights = np.linalg.solve(scaled, right)
         mix = np.zeros_like(gap)
         for weight, move in zip(weights / size, self.moves, strict=True):
             mix += weight * move

@@ -1,0 +1,98 @@
+"""How fast a year of heat is, and how much faster than a march of the same equations.
+
+    python tests/bench/heat.py
+
+Prints the median of many evaluations of one alternative's coupled year, bare and under a panel,
+the same with everything summed up, its memory, a two-alternative comparison with new heat and
+with new money only, and the ratio to the finite-volume march in the same run, so that the
+figure travels between machines.
+"""
+
+import statistics
+import time
+import tracemalloc
+from dataclasses import replace
+
+from api.service import load_case
+from lcc import tables
+from lcc.case import Prices
+from lcc.checks.march import march
+from lcc.checks.solver import reference_cases
+from lcc.compare import compare
+from lcc.heat.energy import energy_year
+from lcc.heat.solution import solve
+
+ROOFS = ("dark built-up over board", "built-up on concrete", "retrofit over board")
+
+
+def median_ms(work, times=40):
+    """Median milliseconds of `work(count)` after three calls to warm up."""
+    spent = []
+    for count in range(times + 3):
+        begun = time.perf_counter()
+        work(count)
+        spent.append((time.perf_counter() - begun) * 1000)
+    return statistics.median(spent[3:])
+
+
+def years():
+    """Median of a solved year, and of all its figures, for three roofs in Houston."""
+    cases = reference_cases()
+    for roof in ROOFS:
+        case = cases["houston-tx", roof]
+        where = (case.climate, case.building, case.area_m2)
+        found = solve(*where, case.assembly).heat
+        solved = median_ms(lambda _, w=where, c=case: solve(*w, c.assembly))
+        # Another name is another assembly, so nothing is remembered.
+        whole = median_ms(
+            lambda count, w=where, c=case: energy_year(
+                *w, replace(c.assembly, name=f"{time.perf_counter()} {count}"), Prices()
+            )
+        )
+        print(f"{roof:28s} solved {solved:6.1f} ms in {found.iterations} iterations, ", end="")
+        print(f"with every figure {whole:6.1f} ms")
+        yield solved
+
+
+def memory_mb():
+    """Largest extra memory of one evaluation."""
+    case = reference_cases()["houston-tx", ROOFS[2]]
+    tracemalloc.start()
+    solve(case.climate, case.building, case.area_m2, case.assembly)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    return peak / 1e6
+
+
+def comparisons():
+    """Median of the demo case with its first alternative: new heat, and new money only."""
+    case = load_case(tables.read_json("demo/case.json")).case
+    case = replace(case, alternatives=case.alternatives[:1])
+
+    def new_heat(count):
+        compare(replace(case, roof=replace(case.roof, area_m2=2000 + time.perf_counter() % 1000)))
+
+    def new_money(count):
+        prices = replace(case.prices, electricity_per_kwh=0.1 + count / 1e4)
+        compare(replace(case, prices=prices))
+
+    print(f"comparison, new heat  {median_ms(new_heat):6.1f} ms")
+    print(f"comparison, new money {median_ms(new_money):6.1f} ms")
+
+
+def main():
+    """Print the figures."""
+    solved = list(years())
+    case = reference_cases()["houston-tx", ROOFS[2]]
+    begun = time.perf_counter()
+    march([case])
+    spent = (time.perf_counter() - begun) * 1000
+    print(
+        f"finite-volume march of {ROOFS[2]}: {spent:.0f} ms, {spent / solved[2]:.0f} times as long"
+    )
+    print(f"memory of one evaluation {memory_mb():.1f} MB")
+    comparisons()
+
+
+if __name__ == "__main__":
+    main()
