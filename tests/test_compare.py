@@ -327,3 +327,15 @@ def numbers(value):
             yield from numbers(each)
     elif isinstance(value, float | int):
         yield value
+
+
+def test_a_payback_by_residual_value_alone_is_said(compared, flat_case):
+    """Fourteen years hold one short-lived membrane; the metal roof has 36 of 50 years left."""
+    brief = Membrane(price_per_m2=100.0, service_life_y=3.0, recover_life_ratio=1.0)
+    short = with_choices(at(flat_case, study_period_y=14, discount_rate=0.0), brief)
+    found = compared(short)
+    payback = found.alternatives[1].measures.simple_payback
+    assert payback.value == 14
+    assert payback.reason == "only by the residual value at the end of the study period"
+    assert "still worth at the end" in found.verdict
+    assert "is ahead from year" not in found.headline

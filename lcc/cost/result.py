@@ -17,6 +17,7 @@ from lcc.cost.steps import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, GAS, RESIDU
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Measure, Measures
 
 Array = NDArray[np.float64]
+BY_RESIDUAL = "only by the residual value at the end of the study period"
 
 
 @dataclass(frozen=True)
@@ -175,10 +176,20 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
         adjusted_internal_rate_of_return=measures.adjusted_rate(
             ratio, stated_rate(rate, economics), years
         ),
-        simple_payback=measures.payback(saving, 0.0),
-        discounted_payback=measures.payback(saving, rate),
+        simple_payback=_payback(base, own, saving, 0.0),
+        discounted_payback=_payback(base, own, saving, rate),
         internal_rate_of_return=internal,
     )
+
+
+def _payback(base: Account, own: Account, saving: Array, rate: float) -> Measure:
+    """Return the payback, with a warning where only the residual value at the end brings it."""
+    found = measures.payback(saving, rate)
+    if found.value != own.ledger.years:
+        return found
+    kept = base.paid[RESIDUAL] - own.paid[RESIDUAL]
+    without = measures.payback(measures.cleaned(saving - kept), rate)
+    return found if without.value is not None else Measure(found.value, BY_RESIDUAL)
 
 
 def _ratio(base: Account, own: Account, rate: float, net: float) -> Measure:

@@ -182,7 +182,7 @@ def chances(saving: Array) -> Chances:
     chance = float((net > 0).mean())
     paybacks = payback_years(saving)
     percentiles = np.percentile(paybacks, PERCENTS, method="inverted_cdf")
-    counts, edges = np.histogram(net, STEPS)
+    counts, edges = _histogram(net)
     p10, p50, p90 = (_payback(float(years), saving.shape[1] - 1) for years in percentiles)
     return Chances(
         _percentiles(net),
@@ -194,6 +194,15 @@ def chances(saving: Array) -> Chances:
         tuple(edges.tolist()),
         tuple((counts / len(net)).tolist()),
     )
+
+
+def _histogram(amounts: Array) -> tuple[Array, Array]:
+    """Count amounts in steps of equal width, one unit in all where they do not differ."""
+    low, high = float(amounts.min()), float(amounts.max())
+    if high - low <= 1e-9 * max(abs(low), abs(high)):
+        low, high = low - 0.5, high + 0.5
+    counts, edges = np.histogram(amounts, STEPS, (low, high))
+    return counts.astype(float), edges
 
 
 def payback_years(saving: Array) -> Array:

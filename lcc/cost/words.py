@@ -34,6 +34,8 @@ def headline(results: Sequence[AlternativeResult], years: int) -> str:
     costs_less = not _is_same(base, best) and best.life_cycle_cost < base.life_cycle_cost
     from_when = _ahead_from(base, best) if costs_less else None
     ahead = f" and is ahead from year {from_when:.0f}" if from_when else ""
+    if from_when == years:
+        ahead = ", ahead only by what it is still worth at the end"
     return f"{_which(base, best, years)}{ahead}."
 
 
@@ -130,6 +132,8 @@ def _beginning(base: AlternativeResult, best: AlternativeResult, years: int) -> 
     from_when = _ahead_from(base, best)
     if from_when == 0:
         return f"{begins}, and has cost less ever since."
+    if from_when == years:
+        return f"{begins}, and makes up for it only by what it is still worth at the end."
     if from_when is None:
         return f"{begins}, and has not made up for its cost by year {years}."
     return f"{begins}, and has made up for it for good by the end of year {from_when:.0f}."
