@@ -23,7 +23,7 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
-NAVIGATION = (("pages.case", "One roof"), ("v1.health", "API"))
+NAVIGATION = (("pages.case", "One roof"), ("pages.checks", "Checks"))
 
 
 def create_app(config: Mapping[str, Any] | None = None) -> Flask:

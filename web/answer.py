@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from itertools import takewhile
 from typing import Any
 
 from markupsafe import Markup
@@ -16,6 +17,7 @@ from web.charts import Figure, Reply, svg
 from web.drawing import Drawing, drawings
 from web.form import Document, at, described
 from web.form_units import to_entry
+from web.takeoff import Takeoff, takeoffs
 
 Calculate = Callable[..., Any]
 
@@ -40,7 +42,9 @@ class Answer:
     lines: tuple[measures.Line, ...]
     assumptions: tuple[Assumed, ...]
     drawn: tuple[Drawing, ...]
+    takeoffs: tuple[Takeoff, ...]
     u_values: str
+    verdict: str
     pictures: Mapping[str, Markup] = field(default_factory=dict)
 
     @property
@@ -76,7 +80,9 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         measures.lines(reply),
         tuple(_assumed(one, reply["units"]) for one in reply["assumptions"]),
         drawings(loaded.case, loaded.units),
+        takeoffs(loaded.case, reply),
         measures.u_values(reply),
+        verdict(reply),
         {figure.key: svg.draw(figure) for figure in figures} if drawn else {},
     )
 
@@ -92,6 +98,21 @@ def _assumed(one: Mapping[str, Any], system: units.System) -> Assumed:
     else:
         text = fmt.NOTHING if value is None else str(value)
     return Assumed(one["label"], text, one["basis"], one["source"])
+
+
+def verdict(reply: Reply) -> str:
+    """Return the answer's paragraph without its first sentence, which the headline tells.
+
+    Examples
+    --------
+    >>> verdict({"headline": "A costs $1 less than B, and is ahead.",
+    ...          "verdict": "A costs $1 less than B. It costs $2 more today."})
+    'It costs $2 more today.'
+    """
+    whole: str = reply["verdict"]
+    letters = zip(reply["headline"], whole, strict=False)
+    same = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], letters))
+    return whole[same:].partition(". ")[2] or whole
 
 
 def resolved(reply: Reply) -> dict[str, str]:

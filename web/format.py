@@ -65,6 +65,20 @@ def shown(value: float | None, kind: str = "") -> str:
     return _plain(figure)
 
 
+def chance(share: float) -> str:
+    """Return a part of random draws in percent, never rounded to none or all.
+
+    Examples
+    --------
+    >>> chance(0.9975), chance(0.85), chance(1.0), chance(0.0001)
+    ('more than 99%', '85%', '100%', 'less than 1%')
+    """
+    percent = round(100 * share)
+    if percent == 0 and share > 0:
+        return "less than 1%"
+    return "more than 99%" if percent == 100 and share < 1 else f"{percent}%"
+
+
 def _plain(figure: float) -> str:
     return f"{figure:,.{_decimals_of(figure)}f}".replace("-", MINUS)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from flask import Blueprint, Response, render_template, request, url_for
@@ -14,7 +15,7 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import faults, form, layout, paper, weather, whatif
+from web import checks_page, faults, form, layout, paper, weather, whatif
 from web.answer import Answer
 from web.form import Document
 
@@ -26,6 +27,7 @@ blueprint = Blueprint(
     template_folder="templates",
 )
 MOST_PARTS = 5000
+DRAWS = 10000
 KINDS = {
     "metal-retrofit": "metal retrofit",
     "membrane": "membrane",
@@ -50,8 +52,23 @@ def asset(name: str) -> str:
 
 def demo() -> Document:
     """Return the demo case's document."""
-    document: Document = tables.read_json("demo/case.json")
-    return document
+    return with_draws(tables.read_json("demo/case.json"))
+
+
+def with_draws(document: Document) -> Document:
+    """Return a case document that asks for random draws, unless it says how many itself."""
+    given = document.get("uncertainty", {})
+    if not isinstance(given, dict) or "draws" in given:
+        return document
+    return {**document, "uncertainty": {**given, "draws": DRAWS}}
+
+
+def without_draws(document: Document) -> Document:
+    """Return a case document without random draws, for an answer while a slider moves."""
+    given = document.get("uncertainty")
+    return (
+        {**document, "uncertainty": {**given, "draws": 0}} if isinstance(given, dict) else document
+    )
 
 
 def shown(document: Document, action: str = "compare", *, drawn: bool = True) -> Shown:
@@ -103,7 +120,13 @@ def entered() -> Document:
 @blueprint.get("/")
 def case() -> Response:
     """Show the demo case."""
-    return page(shown(demo()), "demo")
+    return page(demo_shown(), "demo")
+
+
+@cache
+def demo_shown() -> Shown:
+    """Return the demo case as shown, answered and drawn once in this process."""
+    return shown(demo())
 
 
 @blueprint.post("/")
@@ -119,12 +142,12 @@ def answer() -> Response:
     whole = request.is_json
     document = _document(request.get_data()) if whole else entered()
     action = "compare" if whole else request.form.get("do", "compare")
-    view = shown(document, action, drawn=False)
-    form_wanted = whole or action != "change"
-    context = {"answer": view.answer, **entries(view)}
+    view = shown(without_draws(document) if action == "move" else document, action, drawn=False)
+    form_wanted = whole or action not in ("move", "settle", "change")
+    context = {"answer": view.answer, "moving": action == "move", **entries(view)}
     parts: dict[str, Any] = {
         "ok": view.answer is not None,
-        "document": view.document,
+        "document": document if action == "move" else view.document,
         "form": render_template("entries.html", **context) if form_wanted else None,
         "faults": faults.by_path(view.problem) if view.problem else {},
     }
@@ -144,7 +167,7 @@ def _document(body: bytes) -> Document:
     document = strict_json.loads(body)
     if not isinstance(document, dict):
         raise Problem("invalid-input", "A case file holds one JSON object.")
-    return document
+    return with_draws(document)
 
 
 @blueprint.post("/open")
@@ -176,3 +199,10 @@ def proposal() -> Response:
     if view.answer is None:
         return page(view, "entered")
     return Response(paper.html(view.answer, view.document["units"]), mimetype="text/html")
+
+
+@blueprint.get("/checks")
+def checks() -> Response:
+    """Show every check against outside values."""
+    html = render_template("checks.html", evidence=checks_page.evidence())
+    return Response(html, mimetype="text/html")

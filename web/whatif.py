@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
+from api.units import System
 from web import format as fmt
 from web.charts import Reply
+from web.charts.swings import amount
 from web.layout import Entry, Group
 
 
@@ -66,13 +69,27 @@ def _ranges(reply: Reply) -> dict[str, _Range]:
 def sliders(groups: Iterable[Group], reply: Reply) -> tuple[Slider, ...]:
     """Return the sliders of a case, each where its entry has a number."""
     entries = {entry.path: entry for group in groups for entry in _entries(group)}
-    notes: Mapping[str, str] = {}
+    notes = _notes(reply)
     found = (
         _slider(entries[path], one, notes.get(path, ""))
         for path, one in _ranges(reply).items()
         if path in entries
     )
     return tuple(slider for slider in found if slider)
+
+
+def _notes(reply: Reply) -> dict[str, str]:
+    """Where the first alternative and the base case cost the same, by path of the entry."""
+    return {
+        one["field"]: _note(one, reply["units"]) for one in reply["alternatives"][1]["break_even"]
+    }
+
+
+def _note(one: Mapping[str, Any], system: System) -> str:
+    if one["value"] is None:
+        return str(one["reason"] or "")
+    note = f"both cost the same at {amount(one['value'], system)}"
+    return f"{note}; {one['reason']}" if one["reason"] else note
 
 
 def _entries(group: Group) -> Iterator[Entry]:

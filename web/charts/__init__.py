@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from web.charts import categories, condensation, hot_day, monthly, payback, timeline
+from web.charts import categories, condensation, hot_day, monthly, payback, spread, swings, timeline
 from web.charts.figure import Figure, Reply, Series, Table
 
 __all__ = ["Figure", "Reply", "Series", "Table", "figures"]
@@ -14,6 +14,8 @@ def figures(reply: Reply) -> tuple[Figure, ...]:
         payback.figure(reply),
         timeline.figure(reply),
         categories.figure(reply),
+        *spread.figures(reply),
+        *swings.figures(reply),
         *monthly.figures(reply),
         *hot_day.figures(reply),
         *condensation.figures(reply),

@@ -1,4 +1,12 @@
-// Charts that answer the pointer: the server's picture first, a live view in its place when near.
+// Charts that answer the pointer: the server's picture first, then a live view in its place.
+// What is on the screen is drawn at once, the rest when the browser has nothing better to do.
+
+const idle = () => new Promise((done) => (window.requestIdleCallback || setTimeout)(done));
+
+const onScreen = (place) => {
+  const { top, bottom } = place.getBoundingClientRect();
+  return bottom > 0 && top < window.innerHeight;
+};
 
 export class LiveCharts {
   constructor(root, bundle) {
@@ -7,51 +15,61 @@ export class LiveCharts {
     this.charts = {}; // key -> {spec, data}, the newest
     this.views = new Map(); // key -> {view, spec}
     this.ready = false;
-    this.watcher = new IntersectionObserver(
-      (seen) => seen.filter((one) => one.isIntersecting).forEach((one) => this.draw(one.target.dataset.chart)),
-      { rootMargin: "300px" },
-    );
+    this.round = 0; // a newer answer ends the drawing of an older one
+    this.work = Promise.resolve(); // one drawing at a time
   }
 
   async start() {
     await import(this.bundle);
     this.ready = true;
-    this.watch();
-  }
-
-  watch() {
-    if (!this.ready) return;
-    for (const place of this.root.querySelectorAll("[data-chart]")) this.watcher.observe(place);
+    this.drawAll();
   }
 
   clear() {
     for (const { view } of this.views.values()) view.finalize();
     this.views.clear();
-    this.watcher.disconnect();
   }
 
   update(charts) {
     this.charts = charts;
-    for (const key of this.views.keys()) this.draw(key);
-    this.watch();
+    this.drawAll();
+  }
+
+  drawAll() {
+    if (!this.ready) return;
+    const round = ++this.round;
+    this.work = this.work.then(() => this.drawRound(round)).catch((error) => console.error(error));
+  }
+
+  async drawRound(round) {
+    if (round !== this.round) return;
+    const places = [...this.root.querySelectorAll("[data-chart]")];
+    const seen = places.filter(onScreen);
+    for (const place of seen) {
+      if (round !== this.round) return;
+      await this.draw(place.dataset.chart);
+    }
+    for (const place of places.filter((one) => !seen.includes(one))) {
+      await idle();
+      if (round !== this.round) return;
+      await this.draw(place.dataset.chart);
+    }
   }
 
   // New figures go into a view that is there; another specification makes a new view.
   async draw(key) {
     const chart = this.charts[key];
     const place = this.root.querySelector(`[data-chart="${key}"]`);
-    if (!this.ready || !chart || !place) return;
+    if (!chart || !place) return;
     const spec = JSON.stringify(chart.spec);
     const live = this.views.get(key);
-    if (live && live.spec === spec) {
-      if (!live.view) return;
-      for (const [name, rows] of Object.entries(chart.data)) live.view.data(name, rows);
-      await live.view.runAsync();
+    if (!live || live.spec !== spec || !place.contains(live.box)) {
+      live?.view.finalize();
+      await this.embed(key, place, chart, spec);
       return;
     }
-    this.views.set(key, { spec, view: null });
-    live?.view?.finalize();
-    await this.embed(key, place, chart, spec);
+    for (const [name, rows] of Object.entries(chart.data)) live.view.data(name, rows);
+    await live.view.runAsync();
   }
 
   async embed(key, place, chart, spec) {
@@ -64,7 +82,6 @@ export class LiveCharts {
     });
     for (const old of [...place.children]) if (old !== box) old.remove();
     box.classList.remove("arriving");
-    this.views.set(key, { spec, view });
-    if (this.charts[key] !== chart) this.draw(key);
+    this.views.set(key, { spec, view, box });
   }
 }

@@ -11,7 +11,8 @@ const notice = document.querySelector("#notice");
 const charts = new LiveCharts(answer, form.dataset.live);
 let current = null; // the case document behind what is shown
 let asking = null; // an answer under way
-let again = false; // something changed meanwhile
+let again = ""; // what changed meanwhile: "move" for a slider, "change" for an entry
+let still = 0; // waits for the sliders to stand still
 
 const tell = (text) => { status.textContent = text; };
 const warn = (text) => { notice.hidden = !text; notice.textContent = text; if (text) notice.focus(); };
@@ -26,20 +27,30 @@ function entries(action) {
   return new URLSearchParams(data);
 }
 
-async function ask(body, headers = {}) {
-  const response = await fetch(form.dataset.answer, { method: "POST", body, headers });
+async function ask(body, headers = {}, signal = undefined) {
+  const response = await fetch(form.dataset.answer, { method: "POST", body, headers, signal });
   const reply = await response.json();
   if (!response.ok) throw new Error(reply.detail || "The service did not answer.");
   return reply;
 }
 
-// Something changed: one question at a time, the newest state asked last.
-async function follow() {
-  if (asking) { again = true; return; }
+// Something changed: one question at a time, the newest state asked last. While a slider moves the
+// random draws are left out; they follow when it stands still, and give way when it moves again.
+async function follow(what) {
+  clearTimeout(still);
+  if (asking) {
+    again = again === "change" ? again : what;
+    if (asking.what === "settle") asking.stop.abort();
+    return;
+  }
   do {
-    again = false;
-    asking = ask(entries("change"));
-    try { show(await asking); } catch (error) { warn(error.message); } finally { asking = null; }
+    again = "";
+    asking = { what, stop: new AbortController() };
+    try { show(await ask(entries(what), {}, asking.stop.signal)); } catch (error) {
+      if (error.name !== "AbortError") warn(error.message);
+    } finally { asking = null; }
+    if (what === "move" && !again) still = setTimeout(follow, 400, "settle");
+    what = again;
   } while (again);
 }
 
@@ -79,6 +90,12 @@ function show(reply) {
 // Put the new answer in: only regions that changed, or all of it where its parts are others.
 function put(html) {
   const fresh = new DOMParser().parseFromString(html, "text/html").body;
+  for (const place of fresh.querySelectorAll("[data-kept]")) {
+    const old = answer.querySelector(`#${place.id}`);
+    old?.classList.add("stale");
+    if (old) place.replaceWith(old.cloneNode(true)); else place.remove();
+  }
+  if (!fresh.querySelector("#spread.stale")) answer.querySelector("#spread")?.classList.remove("stale");
   const names = (root) => [...root.querySelectorAll("[data-region], [data-chart], [data-entry]")]
     .map((one) => one.dataset.region || one.dataset.chart || one.dataset.entry).join("|");
   if (names(fresh) !== names(answer)) {
@@ -146,7 +163,7 @@ form.addEventListener("submit", (event) => {
   event.preventDefault();
   act(action);
 });
-form.addEventListener("change", follow);
+form.addEventListener("change", () => follow("change"));
 
 answer.addEventListener("input", (event) => {
   const slider = event.target.closest("[data-entry]");
@@ -154,7 +171,7 @@ answer.addEventListener("input", (event) => {
   if (!entry) return;
   entry.value = slider.value;
   say(slider, slider.value);
-  follow();
+  follow("move");
 });
 
 document.addEventListener("change", async (event) => {
@@ -183,7 +200,7 @@ document.addEventListener("click", async (event) => {
 async function start() {
   const shared = await keep.fromLink(location.hash);
   const kept = form.dataset.origin === "demo" ? keep.stored() : null;
-  if (!(shared || kept) || !(await load(shared || kept))) await follow();
+  if (!(shared || kept) || !(await load(shared || kept))) await follow("change");
   await charts.start();
 }
 

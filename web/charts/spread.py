@@ -1,0 +1,116 @@
+"""How the net savings scatter when every input is uncertain at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Any
+
+import altair as alt
+
+from web import format as fmt
+from web.charts import style
+from web.charts.figure import Data, Figure, Reply, Row, Table
+
+KEY = "spread"
+PERCENTILES = {"p10": "One draw in ten is below", "p50": "Half are below",
+               "p90": "Nine in ten are below"}  # fmt: skip
+
+
+def figures(reply: Reply) -> list[Figure]:
+    """Return the distribution for the first alternative, or nothing without random draws."""
+    other = reply["alternatives"][1]
+    return [_figure(other)] if other["spread"] else []
+
+
+def _figure(other: Reply) -> Figure:
+    chances = other["spread"]["against_base"]
+    steps = list(_steps(chances))
+    marks: list[Row] = [
+        {"name": name, "place": place, "value": fmt.rounded(chances["net_savings"][key], "money"),
+         "shown": fmt.shown(chances["net_savings"][key], "money")}
+        for place, (key, name) in enumerate(PERCENTILES.items())
+    ]  # fmt: skip
+    return Figure(
+        key=KEY,
+        title="How sure it is",
+        reading=reading(other),
+        spec=_spec(),
+        data=_data(steps, marks),
+        table=Table(
+            ("Net savings", "Draws"),
+            (
+                *((row["name"], row["shown"]) for row in marks),
+                *((f"{row['from_shown']} to {row['to_shown']}", row["shown"]) for row in steps),
+            ),
+        ),
+    )
+
+
+def reading(other: Reply) -> str:
+    """Return the chance that the alternative costs less, and the middle of the draws."""
+    spread = other["spread"]
+    chances = spread["against_base"]
+    savings = chances["net_savings"]
+    return (
+        f"In {fmt.chance(chances['costs_less'])} of {spread['draws']:,} random draws of all "
+        f"uncertain inputs “{other['name']}” costs less than the base case; eight draws in ten "
+        f"give net savings between {fmt.shown(savings['p10'], 'money')} and "
+        f"{fmt.shown(savings['p90'], 'money')}."
+    )
+
+
+def _steps(chances: Reply) -> Iterator[Row]:
+    edges = chances["edges"]
+    for low, high, share in zip(edges, edges[1:], chances["shares"], strict=False):
+        yield {
+            "from": fmt.rounded(low, "money"),
+            "to": fmt.rounded(high, "money"),
+            "from_shown": fmt.shown(low, "money"),
+            "to_shown": fmt.shown(high, "money"),
+            "share": fmt.rounded(share),
+            "shown": fmt.chance(share),
+            "ahead": low + high > 0,
+        }
+
+
+def _data(steps: list[Row], marks: list[Row]) -> Data:
+    return {"spread": steps, "spread_marks": marks, "spread_zero": [{"zero": 0}]}
+
+
+@lru_cache(maxsize=1)
+def _spec() -> dict[str, Any]:
+    ahead = alt.Scale(domain=[True, False], range=[style.look("s1")[0], style.look("s0")[0]])
+    bars = (
+        alt.Chart(alt.NamedData("spread"))
+        .mark_bar(binSpacing=1)
+        .encode(
+            x=alt.X(
+                "from:Q", title="net savings", axis=style.money_axis(tickCount=5), bin="binned"
+            ),
+            x2="to:Q",
+            y=alt.Y("share:Q", axis=None),
+            color=alt.Color("ahead:N", legend=None, scale=ahead),
+            tooltip=[
+                alt.Tooltip("from_shown:N", title="From"),
+                alt.Tooltip("to_shown:N", title="to"),
+                alt.Tooltip("shown:N", title="Draws"),
+            ],
+        )
+    )
+    marks = alt.Chart(alt.NamedData("spread_marks")).encode(x="value:Q")
+    lines = marks.mark_rule(color=style.INK, strokeDash=[3, 2]).encode(
+        tooltip=[alt.Tooltip("name:N", title=" "), alt.Tooltip("shown:N", title="Net savings")]
+    )
+    zero = alt.Chart(alt.NamedData("spread_zero")).mark_rule(strokeWidth=1.5)
+    told = [_told(marks, place, side) for place, side in enumerate(("right", "center", "left"))]
+    return style.dressed(alt.layer(bars, lines, *told, zero.encode(x="zero:Q")), 190)
+
+
+def _told(marks: alt.Chart, place: int, side: Any) -> Any:
+    """The figure of one percentile, the outer ones beside their lines, the middle one above."""
+    return (
+        marks.transform_filter(f"datum.place === {place}")
+        .mark_text(align=side, dx=5 * (place - 1), dy=-8 if place == 1 else 6, fontSize=11)
+        .encode(text="shown:N", y=alt.value(0))
+    )
