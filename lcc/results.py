@@ -122,12 +122,31 @@ class Measure:
 class Measures:
     """An alternative against the base case; positive is good for the alternative."""
 
-    net_savings: Measure = nested("Net savings, present value (ASTM E1074)")
-    savings_to_investment_ratio: Measure = nested("Savings-to-investment ratio (ASTM E964)")
-    adjusted_internal_rate_of_return: Measure = nested("Adjusted internal rate of return (E1057)")
-    simple_payback: Measure = nested("Simple payback, years (ASTM E1121)")
-    discounted_payback: Measure = nested("Discounted payback, years (ASTM E1121)")
-    internal_rate_of_return: Measure = nested("Internal rate of return, where unique")
+    net_savings: Measure = nested(
+        "Net savings, present value (ASTM E1074)",
+        help="The base case's life-cycle cost less the alternative's; negative when it costs more.",
+    )
+    savings_to_investment_ratio: Measure = nested(
+        "Savings-to-investment ratio (ASTM E964)",
+        help="Net savings plus the extra cost of the first work, over that extra cost; above 1 it "
+        "pays.",
+    )
+    adjusted_internal_rate_of_return: Measure = nested(
+        "Adjusted internal rate of return (E1057)",
+        help="Yearly yield of the extra cost when savings are reinvested at the discount rate.",
+    )
+    simple_payback: Measure = nested(
+        "Simple payback, years (ASTM E1121)",
+        help="First year by whose end savings have made up for the extra cost, not discounted.",
+    )
+    discounted_payback: Measure = nested(
+        "Discounted payback, years (ASTM E1121)",
+        help="The same with every year's saving discounted to today.",
+    )
+    internal_rate_of_return: Measure = nested(
+        "Internal rate of return, where unique",
+        help="The discount rate at which both cost the same, if there is exactly one.",
+    )
 
 
 @dataclass(frozen=True)
@@ -221,7 +240,9 @@ class AlternativeResult:
     residual_value: float = quantity("money", "Residual value at the end, base-year money")
     measures: Measures | None = nested("Measures against the base case", None)
     quantities: Quantities | None = nested("Quantities of the framing survey", None)
-    break_even: tuple[BreakEven, ...] = parts("Break-even of each main input with the base case", ())
+    break_even: tuple[BreakEven, ...] = parts(
+        "Break-even of each main input with the base case", ()
+    )
     swings: tuple[Swing, ...] = parts("Swing of each uncertain input, widest first", ())
     spread: Spread | None = nested("Random draws, where asked for", None)
     after_tax: AfterTax | None = nested("After income tax, where a rate is given", None)

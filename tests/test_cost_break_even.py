@@ -30,6 +30,7 @@ PUT = {
     "roof.remaining_life": lambda c, v: put(c, "roof", remaining_life_y=v),
     "economics.discount_rate": lambda c, v: put(c, "economics", discount_rate=v),
     "economics.work_escalation": lambda c, v: put(c, "economics", work_escalation=v),
+    "economics.repairs_escalation": lambda c, v: put(c, "economics", repairs_escalation=v),
     "economics.electricity_escalation": lambda c, v: put(c, "economics", electricity_escalation=v),
     "economics.gas_escalation": lambda c, v: put(c, "economics", gas_escalation=v),
     "prices.electricity": lambda c, v: put(c, "prices", electricity_per_kwh=v),

@@ -58,6 +58,7 @@ def decimal_cost(plan, economics, bills):
     """Walk through the years with a step in hand; add what is paid at each year's end."""
     n, one = economics.study_period_y, Decimal(1)
     rate, work = exact(economics.discount_rate), one + exact(economics.work_escalation)
+    keeping = one + exact(economics.repairs_escalation)
     power, gas = (
         one + exact(economics.electricity_escalation),
         one + exact(economics.gas_escalation),
@@ -70,7 +71,7 @@ def decimal_cost(plan, economics, bills):
         if year > 0:
             age += 1
             repairs = exact(step.repairs) * (one + exact(step.repairs_growth)) ** (age - 1)
-            paid += (repairs + exact(step.upkeep)) * work**year
+            paid += (repairs + exact(step.upkeep)) * keeping**year
             bill = bills[index]
             paid += (exact(bill[ELECTRICITY]) + exact(bill[DEMAND])) * power**year
             paid += exact(bill[GAS]) * gas**year
@@ -80,7 +81,9 @@ def decimal_cost(plan, economics, bills):
             term = max(1, rounded(step.life_y))
             paid += sum(exact(each.cost) for each in step.works) * work**year
         elif year < n:
-            paid += sum(exact(w.cost) for w in step.repeated if is_due(w, age, term)) * work**year
+            paid += (
+                sum(exact(w.cost) for w in step.repeated if is_due(w, age, term)) * keeping**year
+            )
         if year == n:
             kept = sum(exact(each.cost) for each in step.works if each.lasts)
             paid -= kept * max(Decimal(0), one - Decimal(age) / Decimal(term)) * work**year
@@ -140,6 +143,7 @@ def test_a_thousand_random_programmes_agree_with_decimal_arithmetic():
             study_period_y=int(rng.integers(1, 71)),
             discount_rate=float(rng.uniform(-0.02, 0.15)),
             work_escalation=float(rng.uniform(-0.03, 0.05)),
+            repairs_escalation=float(rng.uniform(-0.03, 0.05)),
             electricity_escalation=float(rng.uniform(-0.03, 0.05)),
             gas_escalation=float(rng.uniform(-0.03, 0.05)),
         )

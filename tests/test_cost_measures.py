@@ -58,6 +58,20 @@ def test_a_hand_worked_example():
     assert measures.internal_rate(HAND).value == pytest.approx(0.15238, abs=1e-5)
 
 
+# Published examples of the internal rate: the documentation of numpy-financial 1.0 (56.723 %), and
+# from memory the article on the internal rate of return in Wikipedia (5.96 %), as printed.
+@pytest.mark.parametrize(
+    ("flow", "rate", "digits"),
+    [
+        ([-250000, 100000, 150000, 200000, 250000, 300000], 0.5672303344358536, 1e-12),
+        ([-123400, 36200, 54800, 48100], 0.0596, 5e-5),
+    ],
+)
+def test_published_rates_of_return(flow, rate, digits):
+    found = measures.internal_rate(np.array(flow, float))
+    assert found.value == pytest.approx(rate, abs=digits)
+
+
 # What is said of each history of savings: (payback value, words of its reason, words of the
 # internal rate's reason or None where it has a value).
 EDGES = {

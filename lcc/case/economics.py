@@ -106,6 +106,10 @@ class Economics:
         "rate", "Roofing price rise above inflation", 0.0, low=-0.1, high=0.2,
         basis="common practice", source="none assumed",
     )  # fmt: skip
+    repairs_escalation: float = quantity(
+        "rate", "Repair and upkeep price rise above inflation", 0.0, low=-0.1, high=0.2,
+        basis="common practice", source="none assumed",
+    )  # fmt: skip
     tax: Tax | None = part("Income tax", None, when_unset="costs are before tax")
 
     def __post_init__(self) -> None:

@@ -63,7 +63,7 @@ class Uncertainty:
         source="one point either way",
     )  # fmt: skip
     work_escalation_range: float = quantity(
-        "rate", "Range of the roofing price rise", 0.01, low=0, high=0.1,
+        "rate", "Range of the roofing and repair price rise", 0.01, low=0, high=0.1,
         basis="common practice", source="one point either way",
     )  # fmt: skip
     energy_escalation_range: float = quantity(

@@ -37,6 +37,12 @@ Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 Bill = Mapping[str, float]
 FACTORS = ("electricity_price", "gas_price", "energy_saving", "price", "coating_price")
+ESCALATIONS = (
+    "work_escalation",
+    "repairs_escalation",
+    "electricity_escalation",
+    "gas_escalation",
+)
 LASTING = (COVERING, INSULATION)
 
 
@@ -53,6 +59,7 @@ class Terms:
 
     discount_rate: Array
     work_escalation: Array
+    repairs_escalation: Array
     electricity_escalation: Array
     gas_escalation: Array
     electricity_price: Array
@@ -69,7 +76,7 @@ class Terms:
         terms: dict[str, Array] = dict.fromkeys(FACTORS, np.ones(1))
         terms["life"], terms["more_remaining"] = np.ones((1, 1)), np.zeros(1)
         terms["discount_rate"] = np.array([real_discount_rate(economics)])
-        for name in ("work_escalation", "electricity_escalation", "gas_escalation"):
+        for name in ESCALATIONS:
             terms[name] = np.array([getattr(economics, name)])
         return cls(**(terms | varied))
 
@@ -291,26 +298,35 @@ def flows(ledger: Ledger, terms: Terms) -> dict[str, Array]:
         is negative. Categories without any cost are left out.
     """
     when = timing(ledger, terms)
+    paid = _roofing(ledger, terms, when) | _bills(ledger, terms, when)
+    paid[RESIDUAL] = _residual(ledger, terms, when)
+    shape = (terms.draws, ledger.years + 1)
+    return {name: np.broadcast_to(flow, shape) for name, flow in paid.items()}
+
+
+def _roofing(ledger: Ledger, terms: Terms, when: Timing) -> dict[str, Array]:
+    """Return what work, repairs and upkeep cost, each at its escalation."""
     work = growth(terms.work_escalation, ledger.years)
+    keeping = growth(terms.repairs_escalation, ledger.years)
     paid: dict[str, Array] = {}
     for name, table in ledger.works.items():
-        at_end = table.ravel()[when.after]
-        at_end[:, -1] = 0.0
-        paid[name] = at_end * work
+        paid[name] = _at_end(table, when) * work
     for repeated, table in ledger.repeated:
-        due = table.ravel()[when.after] * is_worth(repeated, when.years_left)
-        due[:, -1] = 0.0
-        paid[repeated.category] = paid.get(repeated.category, 0.0) + due * work
+        due = _at_end(table, when) * is_worth(repeated, when.years_left)
+        rising = keeping if repeated.category == UPKEEP else work
+        paid[repeated.category] = paid.get(repeated.category, 0.0) + due * rising
     if COVERING in paid:
         paid[COVERING] = paid[COVERING] * _price_factor(ledger, terms, when)
     for name, table in ledger.running.items():
-        through = table.ravel()[when.during] * work
-        paid[name] = paid[name] + through if name in paid else through
-    paid |= _bills(ledger, terms, when)
-    paid[RESIDUAL] = _residual(ledger, terms, when, work)
-    return {
-        name: np.broadcast_to(flow, (terms.draws, ledger.years + 1)) for name, flow in paid.items()
-    }
+        paid[name] = paid.get(name, 0.0) + table.ravel()[when.during] * keeping
+    return paid
+
+
+def _at_end(table: Array, when: Timing) -> Array:
+    """Look up what falls at each year's end; work at the very end of the period is not done."""
+    found = table.ravel()[when.after]
+    found[:, -1] = 0.0
+    return found
 
 
 def _price_factor(ledger: Ledger, terms: Terms, when: Timing) -> Array:
@@ -338,8 +354,9 @@ def _bills(ledger: Ledger, terms: Terms, when: Timing) -> dict[str, Array]:
     return paid
 
 
-def _residual(ledger: Ledger, terms: Terms, when: Timing, work: Array) -> Array:
+def _residual(ledger: Ledger, terms: Terms, when: Timing) -> Array:
     """Straight line by the life that is left at the end, at that year's prices."""
+    work = growth(terms.work_escalation, ledger.years)
     left = np.maximum(0.0, 1 - when.last_age / when.last_life)
     covering = ledger.lasting[COVERING][when.last_step] * terms.price
     value = (covering + ledger.lasting[INSULATION][when.last_step]) * left

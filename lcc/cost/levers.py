@@ -136,7 +136,7 @@ def _of_rates(case: Case) -> Iterator[Lever]:
         "discount_rate",
         lambda values: (1 + values) / (1 + inflation) - 1,
     )  # fmt: skip
-    ranges = {"work": "work", "electricity": "energy", "gas": "energy"}
+    ranges = {"work": "work", "repairs": "work", "electricity": "energy", "gas": "energy"}
     for what, named in ranges.items():
         half, basis, source = _range(case.uncertainty, f"{named}_escalation_range")
         name = f"{what}_escalation"

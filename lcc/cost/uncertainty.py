@@ -38,9 +38,10 @@ def spreads(
     Notes
     -----
     Drawn once for all alternatives: the discount rate, escalations, energy prices, the energy
-    saving, the years that today's covering has left, and membrane prices. Drawn for each
-    alternative: the lives of its coverings, each generation on its own, and a retrofit's price.
-    With every range 0 each draw is the point result.
+    saving, the years that today's covering has left, and membrane prices; roofing work and
+    repairs rise together. Drawn for each alternative: the lives of its coverings, each
+    generation on its own, and a retrofit's price. With every range 0 each draw is the point
+    result.
 
     References
     ----------
@@ -72,9 +73,11 @@ def _shared(case: Case, rng: np.random.Generator) -> dict[str, Array]:
     def drawn(half_width: float) -> Array:
         return triangular(rng, half_width, ranges.draws)
 
+    work = drawn(ranges.work_escalation_range)
     return {
         "discount_rate": np.maximum(point.discount_rate + drawn(ranges.discount_rate_range), -0.5),
-        "work_escalation": point.work_escalation + drawn(ranges.work_escalation_range),
+        "work_escalation": point.work_escalation + work,
+        "repairs_escalation": point.repairs_escalation + work,
         "electricity_escalation": point.electricity_escalation
         + drawn(ranges.energy_escalation_range),
         "gas_escalation": point.gas_escalation + drawn(ranges.energy_escalation_range),
