@@ -9,7 +9,7 @@ from lcc.case import Alternative, Case, MetalRetrofit
 from lcc.case.layers import Assembly
 from lcc.cost import break_even, cautions, result, words
 from lcc.cost.assumptions import assumptions
-from lcc.cost.cash_flow import condensed
+from lcc.cost.ledger import condensed
 from lcc.cost.levers import levers
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.programme import Programme, plan
@@ -64,7 +64,7 @@ def compare(
     zone = int(zone_number(weather.zone) or 0)
     choices = (case.base_case, *case.alternatives)
     programmes = [plan(choice, case.roof, case.prices, zone) for choice in choices]
-    years = energy_by_state(case, weather, programmes, energy)
+    years = energy_by_state(case, weather, programmes, energy, beyond=explore)
     accounts = [result.account(each, years, case.economics) for each in programmes]
     results = _results(case, accounts)
     if explore:
@@ -103,9 +103,19 @@ def energy_by_state(
     weather: Climate,
     programmes: Iterable[Programme],
     energy: Callable[..., EnergyYear] = energy_year,
+    *,
+    beyond: bool = True,
 ) -> dict[Assembly, EnergyYear]:
-    """Return the energy year of every distinct state that the programmes lead through."""
-    states = dict.fromkeys(state for programme in programmes for state in programme.states)
+    """Return the energy year of every distinct state of the programmes.
+
+    With `beyond`, also of the states that only other lives than planned would lead to.
+    """
+    years = case.economics.study_period_y
+    states = dict.fromkeys(
+        state
+        for programme in programmes
+        for state in (programme.states if beyond else programme.states_within(years))
+    )
     prices, roof = resolved(case.prices), case.roof
     return {
         state: energy(weather, case.building, roof.area_m2, state, prices, case.site.terrain)

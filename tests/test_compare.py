@@ -339,3 +339,23 @@ def test_a_payback_by_residual_value_alone_is_said(compared, flat_case):
     assert payback.reason == "only by the residual value at the end of the study period"
     assert "still worth at the end" in found.verdict
     assert "is ahead from year" not in found.headline
+
+
+def test_without_exploring_only_states_within_the_period_are_computed(flat_case, plain_energy):
+    """The point result is the same; what would change it is left out, and so is its heat."""
+    from lcc.compare import compare
+
+    for years in (5, 15, 50):
+        seen = []
+
+        def counted(climate, building, area_m2, assembly, *rest, seen=seen):
+            seen.append(assembly)
+            return plain_energy(climate, building, area_m2, assembly, *rest)
+
+        case = at(flat_case, study_period_y=years)
+        plain = compare(case, energy=counted, explore=False)
+        full = compare(case, energy=plain_energy)
+        for one, other in zip(plain.alternatives, full.alternatives, strict=True):
+            assert one == dataclasses.replace(other, break_even=(), swings=())
+        held = {state.assembly for each in plain.alternatives for state in each.energy}
+        assert {assembly.name for assembly in seen} == held

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from lcc.case import Economics
 from lcc.case.layers import Assembly
-from lcc.cost import cash_flow
-from lcc.cost.cash_flow import Terms
+from lcc.cost.cash_flow import flows, present_values, total
+from lcc.cost.ledger import ledger
 from lcc.cost.programme import Programme
 from lcc.cost.steps import (
     CAPITAL,
@@ -26,6 +26,7 @@ from lcc.cost.steps import (
     Step,
     Work,
 )
+from lcc.cost.terms import Terms
 
 getcontext().prec = 50
 NOTHING = {ELECTRICITY: 0.0, DEMAND: 0.0, GAS: 0.0}
@@ -38,9 +39,9 @@ def programme(*steps, repeat_from=None):
 
 def life_cycle_cost(plan, economics, bills=None, **varied):
     terms = Terms.of(economics, **varied)
-    book = cash_flow.ledger(plan, bills or [NOTHING] * len(plan.steps), economics.study_period_y)
-    flow = cash_flow.total(cash_flow.flows(book, terms))
-    return cash_flow.present_values(flow, terms.discount_rate).sum(axis=1)
+    book = ledger(plan, bills or [NOTHING] * len(plan.steps), economics.study_period_y)
+    flow = total(flows(book, terms))
+    return present_values(flow, terms.discount_rate).sum(axis=1)
 
 
 # --- A slow plain implementation: one year after another, in decimal arithmetic ------------------
@@ -241,8 +242,8 @@ def test_work_at_the_very_end_is_not_done():
 # Life 30 and study 20 years: what is left of 30 years when laid today, in year 10, in year 1.
 @pytest.mark.parametrize(("laid_at", "left"), [(0.0, 10), (10.0, 20), (1.0, 11)])
 def test_the_residual_value_is_straight_line_by_remaining_life(laid_at, left):
-    book = cash_flow.ledger(membranes(30.0, before=laid_at), [NOTHING] * 2, 20)
-    paid = cash_flow.flows(book, Terms.of(Economics(study_period_y=20)))
+    book = ledger(membranes(30.0, before=laid_at), [NOTHING] * 2, 20)
+    paid = flows(book, Terms.of(Economics(study_period_y=20)))
     assert -paid[RESIDUAL][0, -1] == pytest.approx(1e5 * left / 30, rel=1e-12)
 
 
@@ -272,16 +273,16 @@ def test_the_energy_bill_changes_with_the_state_of_the_roof():
     bills = [
         {ELECTRICITY: 100.0, DEMAND: 0.0, GAS: 0.0}, {ELECTRICITY: 60.0, DEMAND: 0.0, GAS: 0.0},
     ]  # fmt: skip
-    book = cash_flow.ledger(membranes(20.0), bills, 8)
-    paid = cash_flow.flows(book, Terms.of(Economics(study_period_y=8)))
+    book = ledger(membranes(20.0), bills, 8)
+    paid = flows(book, Terms.of(Economics(study_period_y=8)))
     assert paid[ELECTRICITY][0].tolist() == [0, 100, 100, 100, 100, 100, 60, 60, 60]
 
 
 def test_repairs_grow_with_age_and_restart():
     """100 in a covering's first year, 10 % more each year, 100 again after its replacement."""
     plan = membranes(3.0, before=0.0, repairs=100.0, repairs_growth=0.1)
-    book = cash_flow.ledger(plan, [NOTHING] * 2, 7)
-    repairs = cash_flow.flows(book, Terms.of(Economics(study_period_y=7)))["Repairs"][0]
+    book = ledger(plan, [NOTHING] * 2, 7)
+    repairs = flows(book, Terms.of(Economics(study_period_y=7)))["Repairs"][0]
     assert repairs == pytest.approx([0, 100, 110, 121, 100, 110, 121, 100], rel=1e-12)
 
 

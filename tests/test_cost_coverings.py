@@ -5,11 +5,13 @@ import dataclasses
 import pytest
 
 from lcc.case import Coating, Layer, Membrane, MetalRetrofit, Prices
-from lcc.cost import cash_flow
+from lcc.cost.ledger import ledger
 from lcc.cost.programme import plan
 from lcc.cost.result import events
 from lcc.cost.states import insulation_m2k_w
 from lcc.cost.steps import ENERGY
+from lcc.cost.terms import Terms
+from lcc.cost.timing import timing
 
 NO_BILLS = dict.fromkeys(ENERGY, 0.0)
 TEN = Membrane(service_life_y=10.0, recover_life_ratio=1.0)
@@ -87,8 +89,8 @@ def work_letters(listed):
 
 
 def listed(programme, years=30):
-    book = cash_flow.ledger(programme, [NO_BILLS] * len(programme.steps), years)
-    starts = cash_flow.timing(book, cash_flow.Terms.of(_economics(years))).starts[0]
+    book = ledger(programme, [NO_BILLS] * len(programme.steps), years)
+    starts = timing(book, Terms.of(_economics(years))).starts[0]
     return events(programme, starts.tolist(), years)
 
 

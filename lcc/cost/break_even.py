@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Economics
-from lcc.cost.cash_flow import Ledger
+from lcc.cost.ledger import Ledger
 from lcc.cost.levers import Lever
 from lcc.cost.sensitivity import Trial, net_savings
 from lcc.quantities.results import Amount

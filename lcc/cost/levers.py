@@ -24,7 +24,7 @@ class Lever:
     """One input that is varied alone.
 
     `side` tells whose terms it changes: those of the base case, of the alternative, or of both
-    ("both"); `term` is the name in `lcc.cost.cash_flow.Terms`, and `as_term` makes values of
+    ("both"); `term` is the name in `lcc.cost.terms.Terms`, and `as_term` makes values of
     the input, shape (values,), into that term. `least` to `most` is where a break-even is
     looked for, `low` and `high` the swing. `whole_years` marks lives, which act in whole years.
     """

@@ -1,7 +1,7 @@
 """The roof programme: the steps an alternative goes through, in what state each leaves the roof.
 
 The order of the steps follows from the coverings in place and not from the calendar, so a
-programme is a list of steps and `lcc.cost.cash_flow` sets it in time: each step lasts its life in
+programme is a list of steps and `lcc.cost.timing` sets it in time: each step lasts its life in
 whole years, then the next begins.
 """
 
@@ -14,7 +14,7 @@ from lcc.case import Alternative, Coating, Membrane, Prices, Roof, kind_of
 from lcc.case.layers import Assembly
 from lcc.cost import coating, membrane, metal
 from lcc.cost.setting import Setting
-from lcc.cost.steps import Step
+from lcc.cost.steps import Step, whole_years
 
 
 @dataclass(frozen=True)
@@ -30,6 +30,20 @@ class Programme:
     def states(self) -> tuple[Assembly, ...]:
         """The distinct states of the roof, in the order in which they come."""
         return tuple(dict.fromkeys(step.state for step in self.steps))
+
+    def states_within(self, years: int) -> tuple[Assembly, ...]:
+        """The distinct states that hold in a year of a study period, lives as planned."""
+        reached: dict[Assembly, None] = {}
+        start = 0
+        for generation, index in enumerate(self.order(years + 2)):
+            step = self.steps[index]
+            end = start + max(min(generation, 1), whole_years(step.life_y))
+            if start >= years:
+                break
+            if end > start:
+                reached[step.state] = None
+            start = end
+        return tuple(reached)
 
     def order(self, count: int) -> tuple[int, ...]:
         """Return which of `steps` the first `count` generations are."""

@@ -10,10 +10,14 @@ from numpy.typing import NDArray
 
 from lcc.case import Economics
 from lcc.case.layers import Assembly
-from lcc.cost import cash_flow, measures
+from lcc.cost import measures
+from lcc.cost.cash_flow import flows, present_values, total
+from lcc.cost.ledger import Ledger, is_worth, ledger, repeat_ages
 from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
 from lcc.cost.programme import Programme
-from lcc.cost.steps import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, GAS, RESIDUAL, Step
+from lcc.cost.steps import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, ENERGY, GAS, RESIDUAL, Step
+from lcc.cost.terms import Terms
+from lcc.cost.timing import timing
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Measure, Measures
 
 Array = NDArray[np.float64]
@@ -28,7 +32,7 @@ class Account:
     generation after the first begins.
     """
 
-    ledger: cash_flow.Ledger
+    ledger: Ledger
     energy: Mapping[Assembly, EnergyYear]
     paid: dict[str, Array]
     starts: tuple[int, ...]
@@ -37,13 +41,13 @@ class Account:
     @property
     def flow(self) -> Array:
         """All costs by year, base-year money, shape (n + 1,)."""
-        return cash_flow.total(self.paid)
+        return total(self.paid)
 
     @property
     def capital(self) -> Array:
         """Costs of work by year, without repairs, upkeep, energy and residual value."""
         paid = {name: flow for name, flow in self.paid.items() if name in CAPITAL}
-        return cash_flow.total(paid) if paid else np.zeros(self.ledger.years + 1)
+        return total(paid) if paid else np.zeros(self.ledger.years + 1)
 
     @property
     def first_work(self) -> int | None:
@@ -55,17 +59,20 @@ def account(
     programme: Programme, energy: Mapping[Assembly, EnergyYear], economics: Economics
 ) -> Account:
     """Return the costs of a programme at the terms of the case."""
-    bills = [bill(energy[step.state]) for step in programme.steps]
-    book = cash_flow.ledger(programme, bills, economics.study_period_y)
-    terms = cash_flow.Terms.of(economics)
-    when = cash_flow.timing(book, terms)
-    paid = {name: flow[0] for name, flow in cash_flow.flows(book, terms).items()}
+    # A state without an energy year is one that the study period never reaches.
+    bills = [bill(energy.get(step.state)) for step in programme.steps]
+    book = ledger(programme, bills, economics.study_period_y)
+    terms = Terms.of(economics)
+    when = timing(book, terms)
+    paid = {name: flow[0] for name, flow in flows(book, terms).items()}
     starts, in_force = when.starts[0].tolist(), when.step_during[0].tolist()
     return Account(book, energy, paid, tuple(starts), tuple(in_force))
 
 
-def bill(year: EnergyYear) -> dict[str, float]:
-    """Return a year's energy bill by category."""
+def bill(year: EnergyYear | None) -> dict[str, float]:
+    """Return a year's energy bill by category, nothing where there is no year."""
+    if year is None:
+        return dict.fromkeys(ENERGY, 0.0)
     return {ELECTRICITY: year.electricity_cost, DEMAND: year.demand_cost, GAS: year.gas_cost}
 
 
@@ -94,9 +101,9 @@ def _step_events(step: Step, start: int, end: int, years: int) -> Iterator[Event
     for work in step.works:
         yield Event(start, work.what, work.why, work.cost, work.category)
     for work in step.repeated:
-        for age in cash_flow.repeat_ages(work, min(end, years) - start):
+        for age in repeat_ages(work, min(end, years) - start):
             year = start + age
-            if year < min(end, years) and cash_flow.is_worth(work, np.asarray(end - year)):
+            if year < min(end, years) and is_worth(work, np.asarray(end - year)):
                 yield Event(year, work.what, work.why, work.cost, work.category)
 
 
@@ -113,7 +120,7 @@ def result(own: Account, area_m2: float, economics: Economics) -> AlternativeRes
         Study period and discount rate.
     """
     rate, years = real_discount_rate(economics), own.ledger.years
-    discounted = cash_flow.present_values(own.flow, np.asarray(rate))
+    discounted = present_values(own.flow, np.asarray(rate))
     annual = annual_equivalent(float(discounted.sum()), rate, years)
     programme = own.ledger.programme
     return AlternativeResult(
@@ -146,7 +153,7 @@ def _categories(own: Account, rate: float) -> tuple[Category, ...]:
     return tuple(
         Category(
             name,
-            float(cash_flow.present_values(flow, np.asarray(rate)).sum()),
+            float(present_values(flow, np.asarray(rate)).sum()),
             tuple(flow.tolist()),
         )
         for name in CATEGORIES

@@ -9,8 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Economics
-from lcc.cost.cash_flow import Ledger, Terms, flows, present_values, total
+from lcc.cost.cash_flow import flows, present_values, total
+from lcc.cost.ledger import Ledger
 from lcc.cost.levers import Lever
+from lcc.cost.terms import Terms
 
 Array = NDArray[np.float64]
 Trial = tuple[Lever, Array]

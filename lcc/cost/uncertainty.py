@@ -11,7 +11,9 @@ from scipy.optimize import brentq
 from scipy.special import gamma
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
-from lcc.cost.cash_flow import Ledger, Terms, flows, present_values, total
+from lcc.cost.cash_flow import flows, present_values, total
+from lcc.cost.ledger import Ledger
+from lcc.cost.terms import Terms
 from lcc.results import Chances, Measure, Percentiles, Spread
 
 Array = NDArray[np.float64]

@@ -145,8 +145,9 @@ def _shares(base: AlternativeResult, best: AlternativeResult) -> str:
     saved = energy + work
     if energy > 0 and work > 0:
         return (
-            f"Of the saving, {percent(energy / saved)} is energy and {percent(work / saved)} is "
-            "re-roofing and repairs avoided, after the cost of its own work."
+            f"Of the saving, {100 * energy / saved:.0f} % is energy and "
+            f"{100 * work / saved:.0f} % is re-roofing and repairs avoided, after the cost of its "
+            "own work."
         )
     if energy > 0:
         return f"It saves {money(energy)} of energy, but its work costs {money(-work)} more."

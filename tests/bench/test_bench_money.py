@@ -12,10 +12,11 @@ import numpy as np
 import pytest
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Uncertainty
-from lcc.cost.cash_flow import Terms, condensed, ledger
+from lcc.cost.ledger import condensed, ledger
 from lcc.cost.programme import plan
 from lcc.cost.sensitivity import life_cycle_costs
 from lcc.cost.steps import ENERGY
+from lcc.cost.terms import Terms
 
 BILLS = dict.fromkeys(ENERGY, 1000.0)
 
