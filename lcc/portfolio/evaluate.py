@@ -121,7 +121,7 @@ def evaluate_partition(part: pd.DataFrame, base: Case, start_years: int = 0) -> 
 def _compared(building: int, row: dict[Any, Any], base: Case, start_years: int) -> list[Outcome]:
     try:
         case = case_of(row, base)
-        answer = delayed(case, start_years) if start_years else (compare(case),)
+        answer = delayed(case, start_years) if start_years else (compare(case, explore=False),)
         return [
             row_out
             for comparison in answer
