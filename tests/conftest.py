@@ -1,15 +1,22 @@
 """What every test file shares."""
 
 import dataclasses
+import threading
 import types
+from html.parser import HTMLParser
 
 import pytest
 from hypothesis import settings
+from playwright.sync_api import sync_playwright
+from werkzeug.datastructures import MultiDict
+from werkzeug.serving import make_server
 
+import web
 from lcc.case import Case, Layer, Roof, Site
 from lcc.compare import compare
 from lcc.heat.assembly import resolve
 from lcc.results import EnergyYear, HotDay, Monthly
+from web import pages, paper
 
 # The same examples in every run, and no deadline: the machine may be shared.
 settings.register_profile("house", derandomize=True, deadline=None, database=None)
@@ -64,3 +71,97 @@ def compared(plain_energy):
 def flat_case(flat_roof):
     """A case on the flat roof: membranes again and again against a metal retrofit."""
     return Case(site=Site(climate="tulsa-ok"), roof=flat_roof)
+
+
+class _Form(HTMLParser):
+    """Reads what a browser would send of a form, from its HTML."""
+
+    def __init__(self, form_id):
+        super().__init__()
+        self.form_id, self.inside, self.select, self.area = form_id, False, None, None
+        self.pairs = []
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        if tag == "form":
+            self.inside = given.get("id") == self.form_id
+        elif not self.inside or "disabled" in given:
+            return
+        elif tag == "input" and given.get("name") and given.get("type") != "file":
+            if given.get("type") not in ("checkbox", "radio") or "checked" in given:
+                self.pairs.append((given["name"], given.get("value", "")))
+        elif tag == "select":
+            self.select = [given["name"], None]
+        elif tag == "option" and self.select and (self.select[1] is None or "selected" in given):
+            self.select[1] = given.get("value", "")
+        elif tag == "textarea":
+            self.area = [given["name"], ""]
+
+    def handle_data(self, data):
+        if self.area:
+            self.area[1] += data
+
+    def handle_endtag(self, tag):
+        if tag == "form":
+            self.inside = False
+        elif tag == "select" and self.select:
+            self.pairs.append(tuple(self.select))
+            self.select = None
+        elif tag == "textarea" and self.area:
+            self.pairs.append(tuple(self.area))
+            self.area = None
+
+
+@pytest.fixture(scope="session")
+def form_in():
+    """Read the entries that the case form of a page would send."""
+
+    def read(html):
+        parser = _Form("case")
+        parser.feed(html)
+        return MultiDict(parser.pairs)
+
+    return read
+
+
+@pytest.fixture(scope="session")
+def demo_document():
+    """The demo case's document, asking for random draws as the page does."""
+    return pages.demo()
+
+
+@pytest.fixture(scope="session")
+def web_app():
+    """The service with its pages."""
+    return web.create_app({"TESTING": False})
+
+
+@pytest.fixture
+def page_client(web_app):
+    """A client of the pages, without a browser."""
+    return web_app.test_client()
+
+
+@pytest.fixture(scope="session")
+def site(web_app):
+    """The address of the pages, served on this machine for as long as the tests run."""
+    server = make_server("127.0.0.1", 0, web_app, threaded=True)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}"
+    server.shutdown()
+    thread.join()
+    server.server_close()
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """A headless Chromium."""
+    flags = (
+        "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+        "--disable-background-networking", "--disable-component-update",
+    )  # fmt: skip
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=paper.found(), args=flags)
+        yield browser
+        browser.close()
