@@ -1,0 +1,132 @@
+"""How long portfolios take: rows, workers, memory, and the ratio to single comparisons.
+
+Run as ``python -m tests.bench.portfolio`` would need a package; it is a script:
+``python tests/bench/portfolio.py --rows 100 1000 10000 --workers 1 2``.
+
+Two invented portfolios are timed. "prototypes": a chain that built each of twelve prototypes in
+many places, so that many roofs share a heat problem while every age and price is its own.
+"distinct": every roof has its own area, so that no heat is shared; heat is then all the cost.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import subprocess
+import sys
+import time
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import nullcontext
+from dataclasses import replace
+from multiprocessing import get_context
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+import numpy as np
+import pandas as pd
+
+from lcc import tables
+from lcc.case import Coating
+from lcc.compare import compare
+from lcc.portfolio.evaluate import evaluate
+from lcc.portfolio.rows import case_of, template
+
+BASES = {
+    "base and retrofit": template(),
+    "base and two": replace(template(), alternatives=(*template().alternatives, Coating())),
+}
+PROTOTYPES = 12
+
+
+def portfolio(kind: str, rows: int) -> pd.DataFrame:
+    """Return an invented portfolio."""
+    rng = np.random.default_rng(rows)
+    uses = ("school", "retail", "warehouse-heated", "office")
+    types = tables.keys("roof_types")
+    prototype = rng.integers(0, PROTOTYPES, rows)
+    area = 800.0 + 350.0 * prototype if kind == "prototypes" else rng.uniform(500, 8000, rows)
+    return pd.DataFrame(
+        {
+            "name": [f"Roof {i}" for i in range(rows)],
+            "climate": rng.choice(tables.keys("climates"), rows),
+            "roof_area_m2": area,
+            "roof_type": [types[p % len(types)] for p in prototype],
+            "covering": [("epdm-black", "built-up-gravel")[p % 2] for p in prototype],
+            "age_y": rng.uniform(0, 17, rows).round(1),
+            "use": [uses[p % len(uses)] for p in prototype],
+            "electricity_price_per_kwh": rng.uniform(0.08, 0.2, rows).round(4),
+            "retrofit_price_per_m2": rng.uniform(120, 170, rows).round(2),
+        }
+    )
+
+
+def timed(kind: str, rows: int, workers: int, base: str) -> tuple[float, int]:
+    """Return seconds and the peak memory of the main process and its workers [MiB]."""
+    frame = portfolio(kind, rows)
+    start = time.perf_counter()
+    pool = (
+        ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
+        if workers > 1
+        else nullcontext()
+    )
+    with pool as executor:
+        done = 0
+        for results in evaluate(frame, BASES[base], executor=executor, partition_rows=100):
+            assert results["problem"].isna().all()
+            done += results["building"].nunique()
+    assert done == rows
+    seconds = time.perf_counter() - start
+    peak = [resource.getrusage(who).ru_maxrss for who in _WHOSE]
+    return seconds, max(peak) // 1024
+
+
+_WHOSE = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+
+
+def single(kind: str, base: str, calls: int = 40) -> float:
+    """Return the seconds of one comparison whose heat is not known yet."""
+    frame = portfolio(kind, 10_000).iloc[-calls:]
+    cases = [case_of(row, BASES[base]) for row in frame.to_dict("records")]
+    for climate in frame["climate"].unique():
+        compare(case_of({**frame.iloc[0].to_dict(), "climate": climate}, BASES[base]))
+    start = time.perf_counter()
+    for case in cases:
+        compare(case, explore=False)
+    return (time.perf_counter() - start) / calls
+
+
+def main() -> None:
+    """Print the table, each measurement in a process of its own."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rows", type=int, nargs="+", default=[100, 1000, 10_000])
+    parser.add_argument("--workers", type=int, nargs="+", default=[1, 2])
+    parser.add_argument("--kinds", nargs="+", default=["prototypes", "distinct"])
+    parser.add_argument("--bases", nargs="+", default=["base and retrofit"], choices=list(BASES))
+    parser.add_argument("--one", nargs=4, help=argparse.SUPPRESS)
+    chosen = parser.parse_args()
+    if chosen.one:
+        kind, rows, workers, base = chosen.one
+        print(*timed(kind, int(rows), int(workers), base))
+        return
+    print(f"{'portfolio':11} {'alternatives':18} {'rows':>6} {'workers':>7} {'seconds':>8} "
+          f"{'ms/row':>7} {'peak MiB':>8} {'x single':>8}")  # fmt: skip
+    for kind in chosen.kinds:
+        for base in chosen.bases:
+            alone = single(kind, base)
+            for rows in chosen.rows:
+                for workers in chosen.workers:
+                    seconds, peak = _apart(kind, rows, workers, base)
+                    print(f"{kind:11} {base:18} {rows:6} {workers:7} {seconds:8.1f} "
+                          f"{1000 * seconds / rows:7.1f} {peak:8.0f} "
+                          f"{seconds / rows / alone:8.2f}", flush=True)  # fmt: skip
+
+
+def _apart(*what: object) -> list[float]:
+    command = [sys.executable, __file__, "--one", *map(str, what)]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    return [float(figure) for figure in done.stdout.split()]
+
+
+if __name__ == "__main__":
+    main()
