@@ -8,6 +8,8 @@ from typing import Any
 from lcc import tables
 from lcc.assumption import Assumption
 from lcc.case import Alternative, Case, Coating, MetalRetrofit
+from lcc.heat.assembly import WET_LIMIT, kept_when_wet, resolve
+from lcc.heat.sri import aged_reflectance
 from lcc.results import AlternativeResult
 
 ALWAYS = (
@@ -37,6 +39,17 @@ TAX = (
     "repairs, depreciation and the sale at the end are for the owner's tax adviser to confirm."
 )
 FLAT = "Slope below 1/4 in 12, the least that the International Building Code (1507.10.1) asks."
+SOAKED = (
+    "{name} keeps {kept:.0%} of its dry resistance: under 80 % wet insulation is replaced "
+    "(Tobiasson, from memory), by a tear-off of what is wet before anything is laid over it."
+)
+MORE = "{name} needs {part:.0%} more {what} over the study period than {base}: {why}."
+WHY_MORE = {
+    "heating": "a lighter face takes in less of the winter sun, and layers that are insulated "
+    "less, or later, lose more",
+    "cooling": "a darker face takes in more sun, and insulation keeps the rooms' own warmth in "
+    "where nights are cool",
+}
 CONDENSATION = (
     "The panel's underside is below the dew point for {hours:,.0f} hours a year in the model, "
     "mostly on clear nights: keep the cavity ventilated and let the film drain or dry."
@@ -62,25 +75,8 @@ NOTES = (
 )
 # A dark finish rarely reflects more; the ageing relation is California Title 24 Part 6.
 DARK_LIMIT, MARGIN = 0.45, 0.05
-
-
-def aged(reflectance: float) -> float:
-    """Return the aged solar reflectance of a new one.
-
-    Notes
-    -----
-    ρ_aged = 0.2 + 0.7 (ρ - 0.2).
-
-    References
-    ----------
-    California Title 24 Part 6, section 110.8 (from memory).
-
-    Examples
-    --------
-    >>> round(aged(0.8), 2)
-    0.62
-    """
-    return 0.2 + 0.7 * (reflectance - 0.2)
+# A rise of a load that is told: half a per cent, above what the model's own error could make.
+NOTABLE = 0.005
 
 
 def cautions(
@@ -116,6 +112,9 @@ def _of_case(case: Case) -> Iterator[str]:
         yield TAX
     if case.roof.wet_fraction and any(isinstance(c, MetalRetrofit | Coating) for c in choices):
         yield WET
+    for layer in case.roof.layers:
+        if kept_when_wet(layer) < WET_LIMIT:
+            yield SOAKED.format(name=resolve(layer).name, kept=kept_when_wet(layer))
 
 
 def _of_faces(case: Case) -> Iterator[str]:
@@ -124,7 +123,7 @@ def _of_faces(case: Case) -> Iterator[str]:
         if given is None:
             continue
         row = _face(choice)
-        words = {"name": choice.name, "given": given, "aged": aged(given)}
+        words = {"name": choice.name, "given": given, "aged": aged_reflectance(given)}
         if row.get("colour_class") == "dark" and given > DARK_LIMIT:
             yield DARK.format(**words)
         elif given > float(row["solar_reflectance"]) + MARGIN:
@@ -142,6 +141,17 @@ def _of_results(results: Sequence[AlternativeResult]) -> Iterator[str]:
     hours = max((each.hours_below_dew_point_h for each in damp), default=0.0)
     if hours > 0:
         yield CONDENSATION.format(hours=hours)
+
+    for each in results[1:]:
+        for what, why in WHY_MORE.items():
+            base, own = (_over_years(one, f"{what}_load_kwh") for one in (results[0], each))
+            if own > base * (1 + NOTABLE) and base > 0:
+                words = {"name": each.name, "base": results[0].name, "what": what, "why": why}
+                yield MORE.format(part=own / base - 1, **words)
+
+
+def _over_years(result: AlternativeResult, field: str) -> float:
+    return float(sum(getattr(state, field) * len(state.years) for state in result.energy))
 
 
 def _of_prices(used: Sequence[Assumption]) -> Iterator[str]:
