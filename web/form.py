@@ -127,12 +127,10 @@ def changed(document: Document, action: str) -> Document:
 
 
 def _add(target: Document, field: Described | None, kind: str) -> None:
-    if field is None:
+    inner = (field or {}).get("kinds", {}).get(kind) or (field or {}).get("nested")
+    if field is None or inner is None:
         return
-    if "kinds" in field and kind in field["kinds"]:
-        new = {"kind": kind, **defaults(field["kinds"][kind])}
-    else:
-        new = defaults(field["nested"])
+    new = {**({"kind": kind} if kind else {}), **defaults(inner)}
     if field["type"] == "parts":
         target.setdefault(field["name"], []).append(new)
     else:

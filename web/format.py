@@ -13,6 +13,7 @@ NOTHING = "\u2013"  # shown where a figure does not exist; the reason stands bes
 
 # Kinds with a fixed number of decimals; the others keep three significant digits.
 _DECIMALS = {"money": 0, "count": 0, "temperature": 1, "years": 1}
+_NEGLIGIBLE = 1e-9  # smaller than any figure that a roof has, in any unit
 _PERCENT = ("rate",)
 _PRICES = ("price_per_area", "price_per_length", "price_per_mass", "price_per_power")
 
@@ -34,9 +35,11 @@ def rounded(value: float, kind: str = "") -> float:
     """
     if not math.isfinite(value):
         raise ValueError(f"a figure without a finite value cannot be shown: {value}")
+    if abs(value) < _NEGLIGIBLE:
+        return 0.0
     decimals = _DECIMALS.get(kind)
     if decimals is None:
-        decimals = 2 if value == 0 else 2 - math.floor(math.log10(abs(value)))
+        decimals = 2 - math.floor(math.log10(abs(value)))
     return round(float(value), decimals) + 0.0
 
 
@@ -85,7 +88,7 @@ def _plain(figure: float) -> str:
 
 def _decimals_of(figure: float) -> int:
     """Decimals that a rounded figure needs: none for 31.0, two for 0.25."""
-    text = f"{figure:.10f}".rstrip("0")
+    text = f"{figure:.12f}".rstrip("0")
     return len(text) - text.index(".") - 1
 
 

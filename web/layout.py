@@ -245,7 +245,9 @@ _CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key":
 
 
 def _word(value: Any) -> str:
-    return {True: "true", False: "false", None: ""}.get(value, str(value))
+    if isinstance(value, bool):
+        return str(value).lower()
+    return "" if value is None else str(value)
 
 
 def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from dataclasses import dataclass
 from functools import cache
@@ -112,7 +113,8 @@ def entered() -> Document:
     document = form.document(data)
     upload = request.files.get("site.weather.text.file")
     if upload and upload.filename:
-        text = upload.read().decode("utf-8", errors="replace")
+        with upload.stream:
+            text = upload.read().decode("utf-8", errors="replace")
         document, _ = weather.into(document, upload.filename, text)
     return document
 
@@ -175,7 +177,8 @@ def open_case() -> Response:
     """Show the case of a file that was saved earlier."""
     upload = request.files.get("file")
     try:
-        document = _document(upload.read() if upload else b"")
+        with upload.stream if upload else io.BytesIO() as stream:
+            document = _document(stream.read())
     except Problem as problem:
         return page(Shown(demo(), problem=problem), "demo")
     return page(shown(document), "entered")

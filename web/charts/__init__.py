@@ -14,9 +14,9 @@ def figures(reply: Reply) -> tuple[Figure, ...]:
         payback.figure(reply),
         timeline.figure(reply),
         categories.figure(reply),
-        *spread.figures(reply),
         *swings.figures(reply),
+        *spread.figures(reply),
+        *condensation.figures(reply),
         *monthly.figures(reply),
         *hot_day.figures(reply),
-        *condensation.figures(reply),
     )

@@ -71,20 +71,25 @@ def _rows(reply: Reply, series: Sequence[Series]) -> list[Row]:
 def _spec(ids: tuple[str, ...], count: int) -> dict[str, Any]:
     rows = alt.Chart(alt.NamedData("categories")).encode(
         y=alt.Y(
-            "category:N", sort=None, title=None, axis=alt.Axis(labelLimit=150, labelColor=style.INK)
+            "category:N",
+            sort=None,
+            title=None,
+            scale=alt.Scale(paddingInner=0.5),
+            axis=alt.Axis(labelLimit=150, labelColor=style.INK),
         )
     )
     span = rows.mark_rule(strokeWidth=3, color=style.GRID).encode(
         x=alt.X("min(cost):Q"), x2="max(cost):Q"
     )
-    marks = rows.mark_point(size=90, stroke=style.PAPER, strokeWidth=1).encode(
+    marks = rows.mark_point(size=70, stroke=style.PAPER, strokeWidth=0.5).encode(
         x=alt.X("cost:Q", title=None, axis=style.money_axis(grid=True)),
         color=style.color(ids),
         shape=style.shape(ids),
+        yOffset=alt.YOffset("series:N", sort=list(ids)),
         tooltip=[
             alt.Tooltip("name:N", title="Alternative"),
             alt.Tooltip("category:N", title="Category"),
             alt.Tooltip("shown:N", title="Present value"),
         ],
     )
-    return style.dressed(alt.layer(span, marks), 34 * count)
+    return style.dressed(alt.layer(span, marks), (20 + 8 * len(ids)) * count)

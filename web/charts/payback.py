@@ -25,7 +25,7 @@ def figure(reply: Reply) -> Figure:
         key="payback",
         title="Spent so far, in today’s money",
         reading=reading(reply),
-        spec=_spec(tuple((one.id, one.name) for one in series)),
+        spec=_spec(tuple(one.id for one in series)),
         data=data,
         table=pivot(data["payback"], series, "year", "Year"),
         series=series,
@@ -82,10 +82,19 @@ def _data(reply: Reply, series: Sequence[Series]) -> Data:
         "payback_crossings": list(_crossings(costs)),
         "payback_gap": list(_gap(costs["s0"], costs["s1"])),
         "payback_years": [
-            {"year": year, **{key: fmt.shown(line[year], "money") for key, line in costs.items()}}
+            {"Year": year, **{name: shown[year] for name, shown in _told(series, costs).items()}}
             for year in range(len(costs["s0"]))
         ],
     }
+
+
+def _told(series: Sequence[Series], costs: dict[str, list[float]]) -> dict[str, list[str]]:
+    """Every line as text by its name; a name that is taken gets a number."""
+    told: dict[str, list[str]] = {}
+    for place, one in enumerate(series):
+        name = f"{one.name} ({place})" if one.name in (*told, "Year") else one.name
+        told[name] = [fmt.shown(cost, "money") for cost in costs[one.id]]
+    return told
 
 
 def _events(reply: Reply, series: Sequence[Series], costs: dict[str, list[float]]) -> Iterator[Row]:
@@ -112,7 +121,7 @@ def _crossings(costs: dict[str, list[float]]) -> Iterator[Row]:
                 "year": year,
                 "series": key,
                 "cost": line[year],
-                "text": f"ahead for good from year {year}",
+                "text": f"ahead from year {year}",
                 "late": year > last / 2,
                 "slot": slot,
             }
@@ -129,8 +138,7 @@ def _gap(base: Sequence[float], other: Sequence[float]) -> Iterator[Row]:
 
 
 @lru_cache(maxsize=64)
-def _spec(names: tuple[tuple[str, str], ...]) -> dict[str, Any]:
-    ids = [key for key, _ in names]
+def _spec(ids: tuple[str, ...]) -> dict[str, Any]:
     year = alt.X("year:Q", title="Years from today", axis=alt.Axis(tickMinStep=1, format="d"))
     cost = alt.Y("cost:Q", title=None, axis=style.money_axis())
     gap = (
@@ -144,9 +152,7 @@ def _spec(names: tuple[tuple[str, str], ...]) -> dict[str, Any]:
         .encode(x=year, y=cost, color=style.color(ids), strokeDash=style.dash(ids))
     )
     return style.dressed(
-        alt.layer(
-            gap, _cursor(names), lines, *_crossing_marks(ids), _event_costs(), _event_marks(ids)
-        ),
+        alt.layer(gap, _cursor(), lines, *_crossing_marks(ids), _event_costs(), _event_marks(ids)),
         340,
     )
 
@@ -200,26 +206,23 @@ def _event_costs() -> Any:
     )
 
 
-def _cursor(names: tuple[tuple[str, str], ...]) -> Any:
+def _cursor() -> Any:
     """A rule at the year nearest the pointer that tells every alternative's figure."""
     near = alt.selection_point(
         name="near",
         nearest=True,
         on="pointerover",
-        fields=["year"],
+        fields=["Year"],
         empty=False,
         clear="pointerout",
     )
+    # The tooltip tells the datum itself: a name never becomes part of an expression.
     return (
         alt.Chart(alt.NamedData("payback_years"))
-        .mark_rule(strokeWidth=1)
+        .mark_rule(strokeWidth=1, tooltip=alt.TooltipContent("data"))
         .encode(
-            x="year:Q",
+            x="Year:Q",
             opacity=alt.condition(near, alt.value(0.55), alt.value(0)),
-            tooltip=[
-                alt.Tooltip("year:Q", title="Year"),
-                *(alt.Tooltip(f"{key}:N", title=name) for key, name in names),
-            ],
         )
         .add_params(near)
     )

@@ -13,8 +13,7 @@ from web.charts import style
 from web.charts.figure import Data, Figure, Reply, Row, Table
 
 KEY = "spread"
-PERCENTILES = {"p10": "One draw in ten is below", "p50": "Half are below",
-               "p90": "Nine in ten are below"}  # fmt: skip
+PERCENTILES = {"p10": "10%", "p50": "50%", "p90": "90%"}
 
 
 def figures(reply: Reply) -> list[Figure]:
@@ -27,10 +26,15 @@ def _figure(other: Reply) -> Figure:
     chances = other["spread"]["against_base"]
     steps = list(_steps(chances))
     marks: list[Row] = [
-        {"name": name, "place": place, "value": fmt.rounded(chances["net_savings"][key], "money"),
-         "shown": fmt.shown(chances["net_savings"][key], "money")}
-        for place, (key, name) in enumerate(PERCENTILES.items())
-    ]  # fmt: skip
+        {
+            "place": place,
+            "name": "Below",
+            "part": part,
+            "value": fmt.rounded(chances["net_savings"][key], "money"),
+            "shown": fmt.shown(chances["net_savings"][key], "money"),
+        }
+        for place, (key, part) in enumerate(PERCENTILES.items())
+    ]
     return Figure(
         key=KEY,
         title="How sure it is",
@@ -38,10 +42,10 @@ def _figure(other: Reply) -> Figure:
         spec=_spec(),
         data=_data(steps, marks),
         table=Table(
-            ("Net savings", "Draws"),
+            ("Net savings from", "to", "Part of the draws"),
             (
-                *((row["name"], row["shown"]) for row in marks),
-                *((f"{row['from_shown']} to {row['to_shown']}", row["shown"]) for row in steps),
+                *((row["name"], row["shown"], row["part"]) for row in marks),
+                *((row["from_shown"], row["to_shown"], row["shown"]) for row in steps),
             ),
         ),
     )
@@ -100,7 +104,10 @@ def _spec() -> dict[str, Any]:
     )
     marks = alt.Chart(alt.NamedData("spread_marks")).encode(x="value:Q")
     lines = marks.mark_rule(color=style.INK, strokeDash=[3, 2]).encode(
-        tooltip=[alt.Tooltip("name:N", title=" "), alt.Tooltip("shown:N", title="Net savings")]
+        tooltip=[
+            alt.Tooltip("part:N", title="Draws below"),
+            alt.Tooltip("shown:N", title="Savings"),
+        ]
     )
     zero = alt.Chart(alt.NamedData("spread_zero")).mark_rule(strokeWidth=1.5)
     told = [_told(marks, place, side) for place, side in enumerate(("right", "center", "left"))]

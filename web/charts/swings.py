@@ -105,7 +105,7 @@ def _spec(count: int) -> dict[str, Any]:
     ends = alt.Chart(alt.NamedData("swings")).encode(
         y=alt.Y("label:N", sort=None, axis=None, scale=alt.Scale(paddingInner=0)),
         x=alt.X("savings:Q", title="net savings", axis=style.money_axis(grid=True, tickCount=5),
-                scale=alt.Scale(padding=34)),
+                scale=alt.Scale(padding=42)),
     )  # fmt: skip
     kind = alt.Scale(domain=["low", "high"], range=[style.look("s0")[0], style.look("s1")[0]])
     bars = ends.mark_bar(height=9, yOffset=8).encode(
@@ -125,9 +125,9 @@ def _spec(count: int) -> dict[str, Any]:
         zero.encode(x=alt.datum(0)),
         bars,
         *(_told(ends, right) for right in (True, False)),
+        middle.encode(x="middle:Q"),
         once.mark_text(**words, stroke=style.PAPER, strokeWidth=4, strokeJoin="round"),
         once.mark_text(**words),
-        middle.encode(x="middle:Q"),
     ]
     return style.dressed(alt.layer(*layers), LANE * count)
 

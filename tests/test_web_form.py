@@ -1,0 +1,139 @@
+"""The form and the case document: one from the other, without loss and without invention."""
+
+import copy
+
+import pytest
+from werkzeug.datastructures import MultiDict
+
+from api import service
+from api.problems import Problem
+from web import answer, form, form_units, layout
+
+RECTANGLE = {"length": 200.0, "width": 120.0}
+
+
+@pytest.fixture
+def rich_document(demo_document):
+    """The demo case with a survey, an own layer, an air layer and a membrane beside."""
+    document = copy.deepcopy(demo_document)
+    document["alternatives"][0]["framing"] = {"rectangles": [RECTANGLE]}
+    document["roof"]["layers"][1:1] = [
+        {"thickness": 2.0, "conductivity": 0.3, "density": 2.0, "specific_heat": 0.35},
+        {"air_gap": 1.0},
+        {"resistance": 3.0},
+    ]
+    document["alternatives"].append({"kind": "membrane", "name": "White now", "start": "now"})
+    return document
+
+
+def _cases(page_client, form_in, document, units):
+    """The case of a document, and the case of the form that shows it."""
+    loaded = service.load_case(document).case
+    there = service.case_document(loaded, units)
+    html = page_client.post("/answer", json=there).json["form"]
+    return loaded, form.document(form_in(f'<form id="case">{html}</form>'))
+
+
+@pytest.mark.parametrize("units", ["ip", "si"])
+@pytest.mark.parametrize("name", ["demo_document", "rich_document"])
+def test_the_form_states_the_case_that_it_shows(page_client, form_in, request, name, units):
+    """Every entry of every kind of alternative survives the way through the page."""
+    case, back = _cases(page_client, form_in, request.getfixturevalue(name), units)
+    again = service.load_case(back)
+    assert again.units == units
+    there = service.case_document(case, units)
+    here = service.case_document(again.case, units)
+    assert _flat(here) == pytest.approx(_flat(there), rel=1e-6)
+
+
+def _flat(value, path=""):
+    """Numbers and words by path; words as lengths would hide a change, so they are hashed."""
+    if isinstance(value, dict):
+        return {
+            k: v for name, one in value.items() for k, v in _flat(one, f"{path}.{name}").items()
+        }
+    if isinstance(value, list):
+        return {k: v for i, one in enumerate(value) for k, v in _flat(one, f"{path}.{i}").items()}
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return {path: value if number else hash(value) % 2**40}
+
+
+def test_an_entry_left_empty_is_left_out_and_one_emptied_is_told(demo_document):
+    data = MultiDict({"units": "ip", "prices.electricity": "", "economics.study_period": ""})
+    stated = form.document(data)
+    assert "electricity" not in stated["prices"]
+    with pytest.raises(Problem) as told:
+        service.load_case({**demo_document, "economics": stated["economics"]})
+    assert [error["pointer"] for error in told.value.errors] == ["#/economics/study_period"]
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("24,000", 24000.0), ("$14.00", 14.0), (" 6.4 ", 6.4), (".5", 0.5),
+        ("24000 ft^2", "24000 ft^2"), ("1,5", "1,5"), ("1e3", "1e3"), ("٣", "٣"), ("--2", "--2"),
+    ],
+)  # fmt: skip
+def test_a_number_is_read_only_where_it_can_be_meant_in_one_way(text, value):
+    field = {"kind": "area", "name": "area", "type": "quantity"}
+    assert form_units.from_entry(text, field, "ip") == value
+
+
+@pytest.mark.parametrize("kind", ["membrane", "coating", "metal-retrofit"])
+def test_an_alternative_added_can_be_answered_at_once(demo_document, kind):
+    more = form.changed(demo_document, f"add:alternatives:{kind}")
+    assert len(more["alternatives"]) == len(demo_document["alternatives"]) + 1
+    assert service.load_case(more).case.alternatives[-1]
+    fewer = form.changed(more, f"remove:alternatives.{len(more['alternatives']) - 1}")
+    assert fewer == demo_document
+
+
+@pytest.mark.parametrize(
+    "action",
+    ["", "add:", "add:nothing", "add:alternatives:other", "remove:roof.layers.99", "remove:name.x",
+     "remove:roof.layers.x", "add:roof.layers.0.nothing", "boil:roof", "add:roof.area"],
+)  # fmt: skip
+def test_an_action_that_does_not_fit_changes_nothing_that_matters(demo_document, action):
+    """Nobody can make the server fail with a made-up button."""
+    before = copy.deepcopy(demo_document)
+    form.changed(demo_document, action)
+    assert demo_document == before
+
+
+def test_layers_are_added_and_removed(demo_document):
+    more = form.changed(demo_document, "add:roof.layers")
+    assert len(more["roof"]["layers"]) == 5
+    assert form.changed(more, "remove:roof.layers.4") == demo_document
+    steel = form.changed(demo_document, "add:roof.layers.2.fasteners")
+    assert "fasteners" in steel["roof"]["layers"][2]
+    assert form.changed(steel, "remove:roof.layers.2.fasteners") == demo_document
+
+
+@pytest.mark.parametrize(
+    "document",
+    [{}, {"units": "ip"}, {"units": [], "roof": []}, {"alternatives": {}, "site": 3},
+     {"roof": {"layers": "x", "area": {"a": 1}}}, {"alternatives": [None, 5, {"kind": "x"}]},
+     {"base_case": {"kind": ["a"]}, "name": {"a": []}}],
+)  # fmt: skip
+def test_any_document_can_be_shown(document):
+    """A file that is no case is shown with its faults, never a failure."""
+    groups = layout.groups(document, {}, {})
+    assert [group.id for group in groups][:3] == ["building", "roof", "base"]
+
+
+def test_units_change_there_and_back(demo_document):
+    there = answer.in_units(demo_document, "si")
+    back = answer.in_units(there, "ip")
+    assert there["roof"]["area"] == pytest.approx(2229.67296)
+    assert _flat(back) == pytest.approx(_flat(answer.in_units(demo_document, "ip")), rel=1e-9)
+
+
+def test_every_part_of_a_case_has_a_place_in_the_form(demo_document):
+    """A part that a later version adds is not forgotten."""
+    groups = layout.groups(demo_document, {}, {})
+    shown = {
+        entry.path.split(".")[0]
+        for group in groups
+        for entry in [*group.lead, *(one for rest in group.rest for one in rest.all_entries())]
+    }
+    assert shown == {field["name"] for field in form.described("ip")}

@@ -1,0 +1,267 @@
+"""The pages without a browser: they answer, tell faults, and keep their promises in HTML."""
+
+import copy
+import gzip
+import io
+import json
+import re
+from html import unescape
+from importlib.resources import files
+from pathlib import Path
+
+import pvlib
+import pytest
+
+from web import format as fmt
+from web import measures, vendor
+
+HOSTILE = "</script><script>alert(1)</script>\"'&\u2028{{7*7}}"
+PAGES = ("/", "/checks", "/proposal")
+
+
+@pytest.fixture(scope="module")
+def first_page(web_app):
+    return web_app.test_client().get("/")
+
+
+def _sent(page_client, form_in, first_page, **changes):
+    data = form_in(first_page.text)
+    for name, value in changes.items():
+        data[name.replace("__", ".")] = value
+    return data
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_a_page_comes_with_the_strict_policy_and_nothing_inline(page_client, path):
+    """Design 10: everything from this origin, no inline script, style or handler."""
+    reply = page_client.get(path)
+    assert reply.status_code == 200
+    policy = reply.headers["Content-Security-Policy"]
+    assert policy.startswith("default-src 'none'; ")
+    assert "unsafe" not in policy
+    assert "http" not in policy
+    html = reply.text
+    assert not re.findall(r"<script(?![^>]* src=)", html)
+    assert not re.findall(r"<[^>]+ (?:style|on[a-z]+)=", html)
+    assert "<style" not in html
+    outside = re.findall(r"(?:src|href|action)=\"(?:https?:)?//[^\"]*", html)
+    assert outside == []
+
+
+def test_the_first_page_holds_the_whole_answer_without_javascript(first_page):
+    html = first_page.text
+    for key in ("payback", "timeline", "categories", "spread", "swings", "gas", "heat-flow"):
+        assert re.search(rf'data-chart="{key}"[^>]*><svg', html), key
+    assert html.count("<table") >= 11
+    assert 'method="post"' in html
+
+
+def test_the_page_is_light_before_the_live_charts_come(page_client, web_app):
+    """Issue 7: under 60 kB compressed, page, style and scripts together; responses compressed."""
+    first = page_client.get("/", headers={"Accept-Encoding": "gzip"})
+    assert first.headers["Content-Encoding"] == "gzip"
+    names = ("page.css", "page.js", "live.js", "keep.js", "mark.svg")
+    static = Path(web_app.blueprints["pages"].static_folder)
+    others = sum(len(gzip.compress((static / name).read_bytes())) for name in names)
+    assert len(first.data) + others < 60_000
+
+
+@pytest.mark.parametrize("name", ["page.css", "page.js", "live-charts.js"])
+def test_static_files_are_compressed_and_closed(page_client, name):
+    with page_client.get(f"/page-assets/{name}", headers={"Accept-Encoding": "gzip"}) as reply:
+        assert reply.status_code == 200
+        assert reply.headers["Content-Encoding"] == "gzip"
+
+
+def test_the_vendored_bundle_is_the_recorded_one():
+    recorded = json.loads(vendor.RECORD.read_text(encoding="utf-8"))
+    assert recorded == vendor.record(vendor.BUNDLE.read_bytes())
+
+
+def test_the_form_by_post_answers_another_price(page_client, form_in, first_page):
+    data = _sent(page_client, form_in, first_page, alternatives__0__price="20")
+    reply = page_client.post("/", data=data)
+    assert reply.status_code == 200
+    assert _headline(reply.text) != _headline(first_page.text)
+    assert 'value="20"' in reply.text
+
+
+def _headline(html):
+    return unescape(re.search(r'<h1 id="headline"[^>]*>(.*?)</h1>', html, re.S)[1])
+
+
+def test_faults_come_all_at_once_where_they_were_made_and_in_a_list(
+    page_client, form_in, first_page
+):
+    data = _sent(page_client, form_in, first_page, roof__area="-5", roof__age="old",
+                 alternatives__0__solar_reflectance="1.2", economics__study_period="0",
+                 site__climate="atlantis")  # fmt: skip
+    reply = page_client.post("/", data=data)
+    assert reply.status_code == 422
+    html = reply.text
+    assert "5 entries need another look" in html
+    for path in ("roof-area", "roof-age", "alternatives-0-solar_reflectance",
+                 "economics-study_period", "site-climate"):  # fmt: skip
+        assert f'href="#f-{path}"' in html
+        assert re.search(rf'id="f-{path}"[^>]*aria-invalid="true"', html)
+        assert f'id="f-{path}-fault"' in html
+    assert 'id="errors"' in html
+    assert "autofocus" in html
+    assert "cannot be answered" in _headline(html)
+    assert "Traceback" not in html
+
+
+def test_a_fault_within_the_details_opens_them(page_client, form_in, first_page):
+    data = _sent(page_client, form_in, first_page, building__wall_u="99")
+    html = page_client.post("/", data=data).text
+    assert re.search(r'id="more-building" open', html)
+
+
+def test_an_alternative_added_without_javascript(page_client, form_in, first_page):
+    data = _sent(page_client, form_in, first_page, do="add:alternatives:membrane")
+    html = page_client.post("/", data=data).text
+    assert "Alternative 3: membrane" in html
+    fewer = page_client.post("/", data={**form_in(html).to_dict(), "do": "remove:alternatives.2"})
+    assert "Alternative 3" not in fewer.text
+
+
+def test_a_new_layer_waits_for_its_figures_without_blame(page_client, form_in, first_page):
+    data = _sent(page_client, form_in, first_page, do="add:roof.layers")
+    reply = page_client.post("/", data=data)
+    assert reply.status_code == 200
+    assert "need another look" not in reply.text
+    assert "No answer yet" in reply.text
+
+
+def test_the_answer_is_the_same_in_other_units(page_client, form_in, first_page):
+    data = _sent(page_client, form_in, first_page, do="units:si")
+    html = page_client.post("/", data=data).text
+    assert _headline(html) == _headline(first_page.text)
+    assert 'name="units" value="si"' in html
+    assert re.search(r'name="roof.area"[^>]*value="2229.673"', html)
+
+
+def test_a_case_is_saved_and_opened_again(page_client, form_in, first_page):
+    data = _sent(page_client, form_in, first_page, name="Annex", roof__area="31,000")
+    saved = page_client.post("/save", data=data)
+    assert saved.mimetype == "application/json"
+    assert "attachment" in saved.headers["Content-Disposition"]
+    document = json.loads(saved.data)
+    assert document["roof"]["area"] == 31000.0
+    opened = page_client.post("/open", data={"file": (io.BytesIO(saved.data), "case.json")})
+    assert opened.status_code == 200
+    again = page_client.post("/save", data=form_in(opened.text))
+    assert json.loads(again.data) == document
+    assert page_client.post("/v1/comparisons", json=document).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"", b"not json", b"[]", b"3", b'{"units": "ip"}', b'{"a": NaN}', b'{"a": 1, "a": 2}',
+     b"\xff\xfe", b'{"units":"ip","roof":{"layers":[[]]},"alternatives":[null]}', b"[" * 5000],
+)  # fmt: skip
+def test_a_file_that_is_no_case_is_refused_in_words(page_client, content):
+    reply = page_client.post("/open", data={"file": (io.BytesIO(content), "x.json")})
+    assert reply.status_code == 422
+    assert 'id="errors"' in reply.text
+    assert "defect of the service" not in reply.text
+
+
+@pytest.mark.parametrize("name", ["name", "base_case.name", "alternatives.0.name"])
+def test_hostile_names_stay_text(page_client, form_in, first_page, name):
+    data = _sent(page_client, form_in, first_page)
+    data[name] = HOSTILE
+    for path in ("/", "/proposal"):
+        html = page_client.post(path, data=data).text
+        assert "<script>alert" not in html
+        assert "{{7*7}}" in unescape(html)
+    live = page_client.post("/answer", data=data)
+    assert "<script>alert" not in live.json["html"]
+
+
+def test_a_users_weather_file_is_answered_and_kept(page_client, form_in, first_page):
+    """The hourly TMY3 file that pvlib ships; its climate zone is that of the case's climate."""
+    path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
+    data = _sent(page_client, form_in, first_page).to_dict()
+    data["site.weather.text.file"] = (io.BytesIO(path.read_bytes()), "723170TYA.CSV")
+    html = page_client.post("/", data=data, content_type="multipart/form-data").text
+    assert "723170TYA.CSV" in html
+    assert "costs $" in _headline(html)
+    assert re.search(r'name="site.climate_zone"[^>]*value="3A"', html)
+    again = page_client.post("/", data=form_in(html))
+    assert again.status_code == 200
+    assert _headline(again.text) == _headline(html)
+
+
+def test_live_parts_are_json_without_figures_in_scripts(page_client, form_in, first_page):
+    data = _sent(page_client, form_in, first_page, do="change")
+    reply = page_client.post("/answer", data=data)
+    assert reply.mimetype == "application/json"
+    parts = reply.json
+    assert parts["ok"] is True
+    assert parts["form"] is None
+    assert set(parts["charts"]) >= {"payback", "swings", "spread"}
+    assert "NaN" not in reply.text
+    moving = page_client.post("/answer", data=_sent(page_client, form_in, first_page, do="move"))
+    assert set(parts["charts"]) - set(moving.json["charts"]) == {"spread"}
+    assert moving.json["document"] == parts["document"]
+
+
+def test_one_rounding_rule(page_client, demo_document, form_in, first_page):
+    """Page, proposal and API agree: a shown figure is the API's figure rounded by one rule."""
+    api = page_client.post("/v1/comparisons", json=demo_document).json
+    page = unescape(first_page.text)
+    proposal = unescape(page_client.get("/proposal").text)
+    for alternative in api["alternatives"]:
+        for name, (_, kind, _) in measures.ABSOLUTE.items():
+            assert fmt.shown(alternative[name], kind) in page
+            assert fmt.shown(alternative[name], kind) in proposal
+        for name, (_, kind, _) in measures.AGAINST_BASE.items():
+            measure = (alternative["measures"] or {}).get(name)
+            if measure and measure["value"] is not None:
+                assert fmt.shown(measure["value"], kind) in page
+                assert fmt.shown(measure["value"], kind) in proposal
+        for cost in alternative["costs"]:
+            assert f"<td>{fmt.shown(cost['present_value'], 'money')}</td>" in page
+
+
+def test_the_headlines_figures_are_the_tables(page_client, first_page):
+    """The core words its own sentences; their money is rounded as the page rounds it."""
+    lines = re.findall(r"\$[\d,]+", _headline(first_page.text))
+    page = unescape(first_page.text)
+    assert lines
+    assert all(f"<td>{figure}" in page or f"<b>{figure}</b>" in page for figure in lines)
+
+
+def test_the_checks_page_shows_every_row(page_client):
+    html = page_client.get("/checks").text
+    table = files("data").joinpath("checks.csv").read_text(encoding="utf-8")
+    assert html.count("<tr>") >= len(table.splitlines()) - 2
+    assert " do not</h1>" not in html
+
+
+@pytest.mark.parametrize("path", ["/answer", "/save", "/open"])
+def test_addresses_that_only_take_posts_say_so(page_client, path):
+    reply = page_client.get(path)
+    assert reply.status_code == 405
+    assert "POST" in reply.headers["Allow"]
+
+
+def test_an_empty_form_is_told_what_it_lacks(page_client):
+    reply = page_client.post("/", data={})
+    assert reply.status_code == 422
+    assert 'id="errors"' in reply.text
+
+
+def test_terms_are_explained_where_they_stand(first_page):
+    """Every button that asks for a word finds the word's sentence on the page."""
+    asked = set(re.findall(r'popovertarget="([\w-]+)"', first_page.text))
+    told = set(re.findall(r'class="term" id="([\w-]+)"', first_page.text))
+    assert {"term-sir", "term-airr", "term-reflectance", "term-discount-rate"} <= asked
+    assert asked <= told
+
+
+def test_an_unchanged_demo_keeps_its_document(demo_document):
+    before = copy.deepcopy(demo_document)
+    assert demo_document == before
+    assert demo_document["uncertainty"]["draws"] == 10000
