@@ -14,7 +14,7 @@ class WeatherFile:
     """An hourly weather file of the user's: EPW, TMY3 or TMY2, as text."""
 
     name: str = text("File name")
-    text: str = text("Contents")
+    text: str = text("Contents", kind="file")
 
     def __post_init__(self) -> None:
         check(self)
