@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import asdict
 from tempfile import SpooledTemporaryFile
 from typing import Any, BinaryIO, cast
@@ -12,7 +14,7 @@ import flask
 from api import service, strict_json
 from api.portfolio.check import Checker
 from api.portfolio.faults import Fault, TableError, shorten
-from api.portfolio.intake import Intake, from_rows, from_table
+from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import Job, Wish
 from api.portfolio.reading import open_table
 from api.problems import MOST_LISTED, Problem
@@ -35,20 +37,20 @@ def read_job(request: flask.Request, wish: Wish) -> Job:
         With every fault of the file as a whole; faults of rows are part of the job.
     """
     request.max_content_length = MOST_UPLOAD
+    if request.mimetype == "application/json":
+        return _job_of_rows(strict_json.loads(request.get_data(cache=False)), wish)
+    with table_of(request, wish) as checker:
+        return Job(from_table(checker), _case_part(request), wish)
+
+
+def _job_of_rows(payload: Any, wish: Wish) -> Job:
+    if not isinstance(payload, dict):
+        raise Problem("invalid-input", "A portfolio in JSON is one object with rows.")
     try:
-        intake, case = _intake(request, wish)
+        intake = from_rows(payload.get("rows"), _units(payload, wish))
     except TableError as error:
         raise as_problem(error) from None
-    return Job(intake, case, wish)
-
-
-def _intake(request: flask.Request, wish: Wish) -> tuple[Intake, Case]:
-    if request.mimetype == "application/json":
-        payload = strict_json.loads(request.get_data(cache=False))
-        if not isinstance(payload, dict):
-            raise Problem("invalid-input", "A portfolio in JSON is one object with rows.")
-        return from_rows(payload.get("rows"), _units(payload, wish)), _case(payload.get("case"))
-    return from_table(checker(request, wish)), _case_part(request)
+    return Job(intake, _case(payload.get("case")), wish)
 
 
 def _units(payload: dict[str, Any], wish: Wish) -> Any:
@@ -76,26 +78,39 @@ def _case_part(request: flask.Request) -> Case:
     return _case(None if part is None else strict_json.loads(part.encode()))
 
 
-def checker(request: flask.Request, wish: Wish) -> Checker:
-    """Return the checker of the table that a request carries."""
-    return open_table(
-        _file(request), wish.system, wish.decimal, wish.unknown_columns == "pass-over"
-    )
+@contextmanager
+def table_of(request: flask.Request, wish: Wish) -> Iterator[Checker]:
+    """Give the checker of the table that a request carries.
+
+    Raises
+    ------
+    Problem
+        For a table that is refused, at once or while it is read.
+    """
+    request.max_content_length = MOST_UPLOAD
+    pass_over = wish.unknown_columns == "pass-over"
+    try:
+        with _file(request) as file:
+            yield open_table(file, wish.system, wish.decimal, pass_over)
+    except TableError as error:
+        raise as_problem(error) from None
 
 
-def _file(request: flask.Request) -> BinaryIO:
+@contextmanager
+def _file(request: flask.Request) -> Iterator[BinaryIO]:
     if request.mimetype == "multipart/form-data":
         part = request.files.get("file")
         if part is None:
             raise Problem("bad-request", "The form has no file named file.")
-        return cast("BinaryIO", part.stream)
+        yield cast("BinaryIO", part.stream)
+        return
     if request.mimetype not in TABLES:
         given = f"{request.mimetype[:60]!a}" if request.mimetype else "not given"
         allowed = ", ".join((*TABLES, "application/json", "multipart/form-data"))
         raise Problem("media-type", f"The media type of the body is {given}; send {allowed}.")
-    file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 (read on after this returns)
-    shutil.copyfileobj(request.stream, file)
-    return cast("BinaryIO", file)
+    with SpooledTemporaryFile(IN_MEMORY) as file:
+        shutil.copyfileobj(request.stream, file)
+        yield cast("BinaryIO", file)
 
 
 def as_problem(error: TableError) -> Problem:

@@ -6,8 +6,7 @@ import codecs
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from io import BytesIO
-from tempfile import SpooledTemporaryFile
-from typing import Any, cast
+from typing import Any
 
 import flask
 from flask import Blueprint, Response, current_app, request
@@ -15,9 +14,8 @@ from flask import Blueprint, Response, current_app, request
 from api import service
 from api.handlers import failure
 from api.portfolio import help_out, results_out
-from api.portfolio.faults import TableError
 from api.portfolio.job import Job, Wish
-from api.portfolio.requests import IN_MEMORY, MOST_UPLOAD, XLSX, as_problem, checker, read_job
+from api.portfolio.requests import XLSX, read_job, table_of
 from api.portfolio.streams import Place, Streams
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
 from api.problems import Problem
@@ -110,12 +108,8 @@ def result_rows(job: Job) -> Iterator[list[Cell]]:
 
 
 def _bad_rows(wish: Wish) -> Response:
-    request.max_content_length = MOST_UPLOAD
-    try:
-        table = checker(request, wish)
-        return _csv(help_out.bad_rows(table), "bad-rows", table.table.delimiter)
-    except TableError as error:
-        raise as_problem(error) from None
+    with table_of(request, wish) as checker:
+        return _csv(help_out.bad_rows(checker), "bad-rows", checker.table.delimiter)
 
 
 def _json(document: dict[str, Any]) -> Response:
@@ -123,23 +117,20 @@ def _json(document: dict[str, Any]) -> Response:
 
 
 def _csv(rows: Iterator[list[Cell]], name: str, delimiter: str = ",") -> Response:
-    file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 (closed with the response)
-    file.write(codecs.BOM_UTF8)  # tells spreadsheets that the text is UTF-8
-    file.writelines(line.encode() for line in csv_lines(rows, delimiter))
-    return _attached(file, "text/csv; charset=utf-8", f"{name}.csv")
+    # The mark tells spreadsheets that the text is UTF-8.
+    lines = (line.encode() for line in csv_lines(rows, delimiter))
+    return _attached(codecs.BOM_UTF8 + b"".join(lines), "text/csv; charset=utf-8", f"{name}.csv")
 
 
 def _xlsx(sheets: dict[str, Iterator[list[Cell]]], name: str) -> Response:
-    file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 (closed with the response)
-    write_xlsx(cast("Any", file), dict(sheets))
-    return _attached(file, XLSX, f"{name}.xlsx")
+    file = BytesIO()
+    write_xlsx(file, sheets)
+    return _attached(file.getvalue(), XLSX, f"{name}.xlsx")
 
 
-def _attached(file: Any, media_type: str, name: str) -> Response:
-    file.seek(0)
-    response = Response(file, content_type=media_type)
+def _attached(body: bytes, media_type: str, name: str) -> Response:
+    response = Response(body, content_type=media_type)
     response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
-    response.call_on_close(file.close)
     return response
 
 
@@ -163,5 +154,5 @@ for _name, _rows in {
 @blueprint.get("/demo")
 def demo() -> Response:
     """Serve the demo portfolio, invented, as it is."""
-    text = BytesIO(tables.read_text("demo/portfolio.csv").encode())
+    text = tables.read_text("demo/portfolio.csv").encode()
     return _attached(text, "text/csv; charset=utf-8", "demo-portfolio.csv")

@@ -1,0 +1,422 @@
+"""POST /v1/portfolios: the same figures in every form, bad rows told, nothing live, bounded."""
+
+import csv
+import io
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import openpyxl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from api import create_app
+from api.portfolio import routes
+from api.portfolio.reading import open_table
+from api.portfolio.streams import Streams
+from api.portfolio.tables_out import as_text, csv_lines, guarded, unguarded, write_xlsx
+from api.problems import Problem
+from lcc import tables
+
+HEADER = "name,climate,roof_area_ft2,roof_type,covering,age"
+GOOD = [
+    f"Roof {i},{place},20000,steel-deck-perlite,epdm-black,{age}"
+    for i, (place, age) in enumerate([("tulsa-ok", 3), ('"Miami, FL"', 9), ("tulsa-ok", 14)])
+]
+BAD = "Roof x,nowhere,-1,steel-deck-perlite,epdm-black,3"
+TABLE = "\n".join([HEADER, GOOD[0], BAD, *GOOD[1:]])
+NDJSON, XLSX = routes.NDJSON, routes.XLSX
+ADDRESS = "/v1/portfolios"
+
+
+@pytest.fixture(scope="module")
+def client():
+    return create_app().test_client()
+
+
+def sent(client, table=TABLE, query="", accept="application/json", media_type="text/csv"):
+    data = table.encode() if isinstance(table, str) else table
+    headers = {"Accept": accept, "Content-Type": media_type}
+    return client.post(ADDRESS + query, data=data, headers=headers)
+
+
+def lines(response):
+    return [json.loads(line) for line in response.data.splitlines()]
+
+
+def rows_of(csv_bytes):
+    return list(csv.DictReader(io.StringIO(csv_bytes.decode("utf-8-sig"))))
+
+
+@pytest.fixture(scope="module")
+def document(client):
+    response = sent(client)
+    assert response.status_code == 200
+    return response.get_json()
+
+
+def test_good_rows_are_computed_bad_ones_told_and_the_counts_add_up(document):
+    assert (document["rows"], document["good"], document["bad"]) == (4, 3, 1)
+    assert [row["building"] for row in document["results"]] == [1, 3, 4]
+    assert [(fault["line"], fault["column"]) for fault in document["faults"]] == [
+        (3, "climate"),
+        (3, "roof_area_ft2"),
+    ]
+    assert document["computed"] == 3
+
+
+def test_the_stream_tells_start_results_progress_and_end(client, document):
+    events = lines(sent(client, accept=NDJSON))
+    kinds = [event.pop("event") for event in events]
+    assert kinds[0] == "start"
+    assert kinds[-1] == "end"
+    assert kinds.count("progress") == 3
+    progress = [event for kind, event in zip(kinds, events, strict=True) if kind == "progress"]
+    assert progress[-1] == {"done": 3, "of": 3}
+    results = [event for kind, event in zip(kinds, events, strict=True) if kind == "result"]
+    whole = [{name: row[name] for name in results[0]} for row in document["results"]]
+    assert results == whole
+    end = events[-1]
+    assert end["programme"] == document["programme"]
+    assert events[0]["faults_total"] == 2
+
+
+def test_the_same_request_is_answered_by_the_same_bytes(client):
+    for accept in ("application/json", NDJSON, "text/csv"):
+        assert sent(client, accept=accept).data == sent(client, accept=accept).data
+
+
+def test_csv_and_spreadsheet_hold_the_figures_of_the_document(client, document):
+    figures = [row["net_savings"] for row in document["results"]]
+    text = rows_of(sent(client, accept="text/csv").data)
+    assert [float(row["net_savings"]) for row in text] == figures
+    book = openpyxl.load_workbook(io.BytesIO(sent(client, accept=XLSX).data))
+    cells = list(book["Ranking"].values)
+    column = cells[0].index("net_savings")
+    assert [row[column] for row in cells[1:]] == pytest.approx(figures, rel=1e-14)
+
+
+def test_the_order_asked_for_is_kept(client):
+    found = sent(client, query="?rank_by=net-savings").get_json()["results"]
+    savings = [row["net_savings"] for row in found]
+    assert savings == sorted(savings, reverse=True)
+    assert [row["rank"] for row in found] == [1, 2, 3]
+
+
+def test_both_unit_systems_give_one_answer(client, document):
+    metric = sent(client, query="?units=si").get_json()
+    # the international foot, exactly
+    assert metric["results"][0]["roof_area"] == pytest.approx(20000 * 0.3048**2)
+    for one, other in zip(metric["results"], document["results"], strict=True):
+        assert one["net_savings"] == pytest.approx(other["net_savings"], rel=1e-9)
+
+
+def test_budget_and_plan_are_answered(client):
+    found = sent(client, query="?budget=300000&budget_by_year=280000,280000").get_json()
+    chosen = [row for row in found["results"] if row["in_budget"] == "yes"]
+    assert 0 < sum(row["first_cost"] for row in chosen) <= 300_000
+    assert found["programme"]["in_budget"]["buildings"] == len(chosen)
+    assert [year["year"] for year in found["programme"]["plan_years"]] == [0, 1]
+    assert found["frontier"][0] == {"budget": 0.0, "net_savings": 0.0}
+
+
+@pytest.mark.parametrize("query", ["?budget=-1", "?budget=1,2", "?budget_by_year=1e5", "?budget=x"])
+def test_a_budget_that_is_no_sum_is_refused(client, query):
+    response = sent(client, query=query)
+    assert response.status_code == 422
+    assert response.get_json()["errors"][0]["parameter"].startswith("budget")
+
+
+def test_check_tells_the_faults_without_computing(client):
+    found = sent(client, query="?show=check").get_json()
+    assert found["bad"] == 1
+    assert "results" not in found
+
+
+def test_bad_rows_come_back_as_a_table_that_can_be_mended_and_sent_again(client):
+    response = sent(client, query="?show=bad-rows")
+    assert response.mimetype == "text/csv"
+    (row,) = rows_of(response.data)
+    assert row["line"] == "3"
+    assert "climate: one of the known words" in row["error"]
+    mended = response.data.decode().replace("nowhere", "boise-id").replace(",-1,", ",9000,")
+    again = sent(client, mended).get_json()
+    assert (again["good"], again["bad"]) == (1, 0)
+
+
+def test_a_bad_row_of_a_decimal_comma_table_keeps_its_marks(client):
+    table = TABLE.replace(",", ";").replace(";3", ";3,5").replace('"Miami; FL"', "miami-fl")
+    bad = sent(client, table, query="?show=bad-rows").data.decode("utf-8-sig")
+    assert bad.splitlines()[1].startswith("Roof x;nowhere;-1;")
+    assert "3,5" in bad
+
+
+def test_one_building_comes_back_as_a_case_that_compares_to_the_same_figures(client, document):
+    case = sent(client, query="?show=case&building=3").get_json()
+    reply = client.post("/v1/comparisons", json=case).get_json()
+    saved = reply["alternatives"][1]["measures"]["net_savings"]["value"]
+    row = next(row for row in document["results"] if row["building"] == 3)
+    assert saved == pytest.approx(row["net_savings"], rel=1e-9)
+    assert case["name"] == "Roof 1"
+
+
+@pytest.mark.parametrize("building", ["2", "99", "x", "-1", ""])
+def test_a_building_that_is_no_good_row_has_no_case(client, building):
+    response = sent(client, query=f"?show=case&building={building}")
+    assert response.status_code == 422
+
+
+def test_json_rows_are_strict_and_good_ones_still_come_back(client):
+    good = {
+        "name": "A", "climate": "tulsa-ok", "roof_area": "20000 ft^2",
+        "roof_type": "steel-deck-perlite", "covering": "epdm-black", "age": 3,
+    }  # fmt: skip
+    rows = [good, {**good, "name": "B", "age": "3"}, {**good, "name": "C", "colour": 1}, good]
+    found = client.post(ADDRESS, json={"units": "ip", "rows": rows}).get_json()
+    assert (found["good"], found["bad"]) == (1, 3)
+    assert {(fault["record"], fault["column"]) for fault in found["faults"]} == {
+        (2, "age"), (3, "colour"), (4, "name"),
+    }  # fmt: skip
+    table = sent(client, "\n".join([HEADER, "A,tulsa-ok,20000,steel-deck-perlite,epdm-black,3"]))
+    assert table.get_json()["results"] == found["results"]
+
+
+@pytest.mark.parametrize(
+    "body", [[], {"rows": []}, {"rows": 3}, {"units": "si", "rows": [{}]}, {"lines": []}]
+)
+def test_json_that_is_no_portfolio_is_refused(client, body):
+    assert client.post(ADDRESS, json=body).status_code == 422
+
+
+def test_a_case_document_supplies_what_the_rows_do_not_say(client):
+    case = tables.read_json("demo/case.json")
+    form = {"file": (io.BytesIO(TABLE.encode()), "roofs.csv"), "case": json.dumps(case)}
+    found = client.post(ADDRESS, data=form).get_json()
+    assert {row["alternative"] for row in found["results"]} == {
+        alternative["name"] for alternative in case["alternatives"]
+    }
+
+
+@pytest.mark.parametrize(
+    ("table", "media_type", "status"),
+    [
+        (TABLE, "application/pdf", 415),
+        (b"%PDF-1.7", "text/csv", 415),
+        (b"", "text/csv", 422),
+        (HEADER, "text/csv", 422),
+        ("name,clime", "text/csv", 422),
+        (b"PK\x03\x04 no spreadsheet", XLSX, 415),
+    ],
+)
+def test_what_is_no_table_is_a_problem_document(client, table, media_type, status):
+    response = sent(client, table, media_type=media_type)
+    assert response.status_code == status
+    assert response.mimetype == "application/problem+json"
+    assert response.get_json()["status"] == status
+
+
+def test_a_form_without_a_file_is_a_problem(client):
+    assert client.post(ADDRESS, data={"other": "1"}).status_code in (400, 415)
+
+
+def test_template_and_dictionary_tell_every_column(client):
+    header = rows_of(client.get(ADDRESS + "/template").data + b"\n" + b"," * 25)[0].keys()
+    meanings = rows_of(client.get(ADDRESS + "/dictionary").data)
+    assert [row["column"] for row in meanings] == list(header)
+    assert all(row["meaning"] for row in meanings)
+    assert all(row["allowed"] for row in meanings)
+    told = {row["column"]: row for row in meanings}
+    assert "9.3" not in told["roof_area_ft2"]["allowed"]
+    assert told["use"]["when_left_out"] == "school"
+    assert told["use"]["source"].startswith("demo")
+    metric = rows_of(client.get(ADDRESS + "/dictionary?units=si").data)
+    assert "roof_area_m2" in {row["column"] for row in metric}
+    assert client.get(ADDRESS + "/template?format=xlsx").mimetype == XLSX
+
+
+def test_the_demo_portfolio_is_good_and_says_that_it_is_invented(client):
+    demo = client.get(ADDRESS + "/demo").data
+    found = sent(client, demo, query="?show=check").get_json()
+    assert (found["rows"], found["good"]) == (60, 60)
+    rows = rows_of(demo)
+    assert all("(invented)" in row["name"] for row in rows)
+    assert len({row["climate"] for row in rows}) >= 20
+
+
+# --- nothing live -------------------------------------------------------------------------------
+
+LIVE = ["=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1", "＝1", "＋1", '=HYPERLINK("http://x")', "'=1"]  # noqa: RUF001
+
+
+@pytest.mark.parametrize("text", LIVE)
+def test_no_text_can_become_a_formula(client, text):
+    quoted = '"' + text.replace('"', '""') + '"'
+    table = "\n".join([HEADER, GOOD[0].replace("Roof 0", quoted), BAD.replace("nowhere", quoted)])
+    ranked = sent(client, table, accept="text/csv").data
+    bad = sent(client, table, query="?show=bad-rows").data
+    for found in (ranked, bad):
+        for row in csv.reader(io.StringIO(found.decode("utf-8-sig"))):
+            assert not any(cell.startswith(routes_live()) for cell in row if not number(cell))
+    book = openpyxl.load_workbook(io.BytesIO(sent(client, table, accept=XLSX).data))
+    assert not any(cell.data_type == "f" for row in book["Ranking"] for cell in row)
+
+
+def routes_live():
+    return ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")  # noqa: RUF001
+
+
+def number(cell):
+    try:
+        float(cell.replace(",", "."))
+    except ValueError:
+        return False
+    return True
+
+
+def test_a_number_that_is_negative_stays_a_number():
+    assert as_text(-5.25) == "-5.25"
+    assert guarded("-5,25") == "-5,25"
+    assert guarded("-5 apples") == "'-5 apples"
+
+
+@given(st.text(max_size=20))
+def test_what_is_guarded_reads_back(text):
+    assert unguarded(guarded(text)) == text
+
+
+@settings(max_examples=50)
+@given(st.lists(st.lists(st.one_of(st.text(max_size=8), st.floats()), max_size=4), max_size=4))
+def test_any_cells_make_a_spreadsheet_without_formulas_and_a_csv_that_reads_back(rows):
+    file = io.BytesIO()
+    write_xlsx(file, {"Sheet": rows})
+    sheet = openpyxl.load_workbook(file)["Sheet"]
+    assert not any(cell.data_type == "f" for row in sheet for cell in row)
+    read = list(csv.reader(io.StringIO("".join(csv_lines(rows)), newline="")))
+    assert [len(row) for row in read if row] == [len(row) for row in rows if row]
+
+
+def test_floats_of_a_csv_are_exact():
+    value = 0.1 + 0.2
+    assert float(as_text(value)) == value
+
+
+def test_export_read_and_exported_again_is_the_same_bytes(client):
+    demo = client.get(ADDRESS + "/demo").data
+    again = io.BytesIO()
+    checker = open_table(io.BytesIO(demo))
+    table = [list(checker.table.header), *(record.cells for record in checker.table.records())]
+    again.write("".join(csv_lines(table)).encode())
+    second = open_table(again)
+    table = [list(second.table.header), *(record.cells for record in second.table.records())]
+    assert "".join(csv_lines(table)).encode() == again.getvalue()
+
+
+# --- bounded ------------------------------------------------------------------------------------
+
+
+def test_more_streams_than_there_are_places_are_told_to_come_again():
+    app = create_app({"PORTFOLIO_STREAMS": 1})
+    client = app.test_client()
+    headers = {"Accept": NDJSON, "Content-Type": "text/csv"}
+    held = client.post(ADDRESS, data=TABLE.encode(), headers=headers)
+    second = client.post(ADDRESS, data=TABLE.encode(), headers=headers)
+    assert second.status_code == 503
+    assert int(second.headers["Retry-After"]) > 0
+    assert client.get("/v1/health").status_code == 200
+    held.close()
+    with client.post(ADDRESS, data=TABLE.encode(), headers=headers) as third:
+        assert third.status_code == 200
+
+
+def test_a_place_is_given_back_once_even_if_left_twice():
+    streams = Streams(1)
+    place = streams.enter()
+    place.leave()
+    place.leave()
+    streams.enter()
+    with pytest.raises(Problem) as caught:
+        streams.enter()
+    assert caught.value.status == 503
+
+
+def test_a_refused_request_gives_its_place_back():
+    client = create_app({"PORTFOLIO_STREAMS": 1}).test_client()
+    for _ in range(3):
+        assert sent(client, b"%PDF").status_code == 415
+    assert sent(client, query="?show=check").status_code == 200
+
+
+def test_a_failure_in_the_middle_is_the_last_line_of_the_stream(client, monkeypatch):
+    monkeypatch.setattr("lcc.portfolio.evaluate.compare", lambda *_, **__: 1 / 0)
+    events = lines(sent(client, accept=NDJSON))
+    assert [event["event"] for event in events] == ["start", "problem"]
+    assert events[-1]["status"] == 500
+    assert "ZeroDivision" not in json.dumps(events)
+
+
+@pytest.fixture
+def server(tmp_path):
+    """A real server in a process of its own, for uploads that a test client would hold twice."""
+    code = (
+        "import sys; sys.path[:0] = sys.argv[2].split('|'); from api import create_app, server; "
+        "server.run(create_app, port=int(sys.argv[1]), workers=1, threads=4)"
+    )
+    port = 8600 + os.getpid() % 300
+    process = subprocess.Popen(
+        [sys.executable, "-c", code, str(port), "|".join(sys.path)],
+        cwd=tmp_path, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
+    )  # fmt: skip
+    address = f"http://127.0.0.1:{port}"
+    try:
+        for _ in range(100):
+            try:
+                with urllib.request.urlopen(f"{address}/v1/health"):
+                    break
+            except OSError:
+                time.sleep(0.1)
+        yield process.pid, address
+    finally:
+        os.killpg(process.pid, signal.SIGKILL)
+        process.wait()
+
+
+def peak_mib(parent):
+    """The highest memory that any process of the server has held."""
+    found = []
+    for status in Path("/proc").glob("[0-9]*/status"):
+        try:
+            text = status.read_text()
+        except OSError:
+            continue
+        facts = dict(line.split(":", 1) for line in text.splitlines() if ":" in line)
+        if parent in (int(facts["Pid"]), int(facts["PPid"])) and "VmHWM" in facts:
+            found.append(int(facts["VmHWM"].split()[0]) / 1024)
+    return max(found)
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="reads memory from /proc")
+def test_an_upload_of_36_megabytes_is_refused_by_its_rows_in_bounded_memory(server):
+    parent, address = server
+    ask = urllib.request.Request(
+        address + ADDRESS, (HEADER + "\n" + GOOD[0]).encode(), {"Content-Type": "text/csv"}
+    )
+    with urllib.request.urlopen(ask) as reply:
+        assert reply.status == 200
+    before = peak_mib(parent)
+    row = (GOOD[0].replace("Roof 0", "Roof {:07d}") + "\n").format
+    head = HEADER.encode() + b"\n"
+    body = head + "".join(row(i) for i in range(36 * 2**20 // len(row(0)))).encode()
+    ask = urllib.request.Request(address + ADDRESS, body, {"Content-Type": "text/csv"})
+    with pytest.raises(urllib.error.HTTPError) as caught:
+        urllib.request.urlopen(ask)
+    with caught.value as reply:
+        assert reply.code == 413
+        assert "200,000 rows" in reply.read().decode()
+    assert peak_mib(parent) - before < 200
