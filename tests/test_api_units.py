@@ -66,6 +66,8 @@ CORE = {
     "moisture_flux": "g/m**2/day",
     "money": "dollar",
     "number_per_area": "1/m**2",
+    "opening": "mm**2/m**2",
+    "point_resistance": "K/W",
     "power": "kW",
     "power_density": "W/m**2",
     "price_per_area": "dollar/m**2",
