@@ -14,6 +14,7 @@ from marshmallow import Schema
 
 from api import catalogue, fields, limits, problems, schemas, service, units
 from api.assemblies import AssembliesAnswer, AssembliesRequest
+from api.portfolio import described
 from api.quantities import REPLIES, QuantitiesRequest
 from api.requests import NoQuery, query
 from api.units import System
@@ -71,6 +72,7 @@ def document() -> dict[str, Any]:
     _components(spec)
     for path, operations in _paths().items():
         spec.path(path=path, operations=operations)
+    described.add(spec)
     made: dict[str, Any] = spec.to_dict()
     for key, name in plugin.converter.refs.items():
         if not key[0].reply:

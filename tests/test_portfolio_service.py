@@ -16,6 +16,7 @@ import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from openapi_spec_validator import validate
 
 from api import create_app
 from api.portfolio import routes
@@ -248,6 +249,16 @@ def test_the_demo_portfolio_is_good_and_says_that_it_is_invented(client):
     rows = rows_of(demo)
     assert all("(invented)" in row["name"] for row in rows)
     assert len({row["climate"] for row in rows}) >= 20
+
+
+def test_the_document_describes_the_calls(client):
+    paths = client.get("/v1/openapi.json").get_json()["paths"]
+    called = {path for path in paths if path.startswith(ADDRESS)}
+    routed = {rule.rule for rule in client.application.url_map.iter_rules() if ADDRESS in rule.rule}
+    assert called == routed
+    post = paths[ADDRESS]["post"]
+    assert {parameter["name"] for parameter in post["parameters"]} >= {"units", "show", "budget"}
+    validate(client.get("/v1/openapi.json").get_json())
 
 
 # --- nothing live -------------------------------------------------------------------------------

@@ -14,18 +14,18 @@ from flask import Blueprint, Response, current_app, request
 from api import service
 from api.handlers import failure
 from api.portfolio import help_out, results_out
+from api.portfolio.described import NDJSON
 from api.portfolio.job import Job, Wish
 from api.portfolio.requests import XLSX, read_job, table_of
 from api.portfolio.streams import Place, Streams
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
 from api.problems import Problem
-from api.requests import query
+from api.requests import NoQuery, query
 from api.units import SYSTEMS
 from lcc import tables
 from lcc.case.fields import choice
 from lcc.portfolio.ranking import Ranked
 
-NDJSON = "application/x-ndjson"
 REPLIES = ("application/json", NDJSON, "text/csv", XLSX)
 blueprint = Blueprint("portfolios", __name__, url_prefix="/v1/portfolios")
 
@@ -152,7 +152,8 @@ for _name, _rows in {
 
 
 @blueprint.get("/demo")
-def demo() -> Response:
+@query(NoQuery)
+def demo(_: NoQuery) -> Response:
     """Serve the demo portfolio, invented, as it is."""
     text = tables.read_text("demo/portfolio.csv").encode()
     return _attached(text, "text/csv; charset=utf-8", "demo-portfolio.csv")
