@@ -6,14 +6,15 @@ import io
 import json
 import re
 from html import unescape
-from importlib.resources import files
 from pathlib import Path
 
 import pvlib
 import pytest
+import requests
 
+from lcc import checks
+from web import checks_page, measures, vendor
 from web import format as fmt
-from web import measures, vendor
 
 HOSTILE = "</script><script>alert(1)</script>\"'&\u2028{{7*7}}"
 PAGES = ("/", "/checks", "/proposal")
@@ -86,6 +87,10 @@ def test_the_form_by_post_answers_another_price(page_client, form_in, first_page
     assert 'value="20"' in reply.text
 
 
+def _amounts(text):
+    return [float(figure.replace(",", "")) for figure in re.findall(r"\$([\d,]+)", text)]
+
+
 def _headline(html):
     return unescape(re.search(r'<h1 id="headline"[^>]*>(.*?)</h1>', html, re.S)[1])
 
@@ -136,7 +141,9 @@ def test_a_new_layer_waits_for_its_figures_without_blame(page_client, form_in, f
 def test_the_answer_is_the_same_in_other_units(page_client, form_in, first_page):
     data = _sent(page_client, form_in, first_page, do="units:si")
     html = page_client.post("/", data=data).text
-    assert _headline(html) == _headline(first_page.text)
+    # To a dollar: a figure on the edge of rounding may fall to either side.
+    there, here = _amounts(_headline(html)), _amounts(_headline(first_page.text))
+    assert there == pytest.approx(here, abs=1.01)
     assert 'name="units" value="si"' in html
     assert re.search(r'name="roof.area"[^>]*value="2229.673"', html)
 
@@ -179,13 +186,15 @@ def test_hostile_names_stay_text(page_client, form_in, first_page, name):
     assert "<script>alert" not in live.json["html"]
 
 
-def test_a_users_weather_file_is_answered_and_kept(page_client, form_in, first_page):
+def test_a_users_weather_file_is_answered_and_kept(page_client, form_in, first_page, site):
     """The hourly TMY3 file that pvlib ships; its climate zone is that of the case's climate."""
     path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
-    data = _sent(page_client, form_in, first_page).to_dict()
-    data["site.weather.text.file"] = (io.BytesIO(path.read_bytes()), "723170TYA.CSV")
-    html = page_client.post("/", data=data, content_type="multipart/form-data").text
-    assert "723170TYA.CSV" in html
+    data = _sent(page_client, form_in, first_page)
+    with path.open("rb") as weather:
+        files_sent = {"site.weather.text.file": (path.name, weather)}
+        sent = requests.post(site, list(data.items(multi=True)), files=files_sent, timeout=60)
+    html = sent.text
+    assert path.name in html
     assert "costs $" in _headline(html)
     assert re.search(r'name="site.climate_zone"[^>]*value="3A"', html)
     again = page_client.post("/", data=form_in(html))
@@ -233,11 +242,12 @@ def test_the_headlines_figures_are_the_tables(page_client, first_page):
     assert all(f"<td>{figure}" in page or f"<b>{figure}</b>" in page for figure in lines)
 
 
-def test_the_checks_page_shows_every_row(page_client):
+def test_the_checks_page_shows_every_row_but_the_slow_ones(page_client):
     html = page_client.get("/checks").text
-    table = files("data").joinpath("checks.csv").read_text(encoding="utf-8")
-    assert html.count("<tr>") >= len(table.splitlines()) - 2
-    assert " do not</h1>" not in html
+    quick = [row for row in checks.rows() if row.section != checks_page.MARCH]
+    assert html.count('<th scope="row">') == len(quick)
+    assert "marched=yes" in html
+    assert ">outside</td>" not in html
 
 
 @pytest.mark.parametrize("path", ["/answer", "/save", "/open"])

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
-from itertools import groupby
 
-from lcc.checks import Check, run_checks
+from lcc.checks import SECTIONS, Check, run_checks
 from web import format as fmt
+
+MARCH = 10  # the section whose reference marches through the year minute by minute
 
 
 @dataclass(frozen=True)
@@ -25,35 +25,44 @@ class CheckLine:
 
 
 @dataclass(frozen=True)
+class Section:
+    """The checks of one subject; without lines where they were left for later."""
+
+    id: int
+    title: str
+    lines: tuple[CheckLine, ...]
+
+
+@dataclass(frozen=True)
 class Evidence:
-    """All checks by subject, with how many hold."""
+    """Checks by subject, with how many hold."""
 
     within: int
     outside: int
     uncovered: int
-    groups: tuple[tuple[str, tuple[CheckLine, ...]], ...]
+    sections: tuple[Section, ...]
 
 
 @cache
-def evidence() -> Evidence:
-    """Return every check, computed once in this process by the product's own functions."""
-    done = run_checks()
+def evidence(marched: bool) -> Evidence:
+    """Return the checks, computed once in this process by the product's own functions.
+
+    Parameters
+    ----------
+    marched : bool
+        Whether the march through whole years is run too, which takes some ten seconds.
+    """
+    wanted = [number for number in SECTIONS if marched or number != MARCH]
+    done = run_checks(wanted)
     return Evidence(
         sum(one.passed is True for one in done),
         sum(one.passed is False for one in done),
         sum(one.passed is None for one in done),
-        tuple(_groups(done)),
+        tuple(
+            Section(number, title, tuple(_line(one) for one in done if one.section == number))
+            for number, title in SECTIONS.items()
+        ),
     )
-
-
-def _groups(done: Iterable[Check]) -> Iterable[tuple[str, tuple[CheckLine, ...]]]:
-    for subject, group in groupby(sorted(done, key=_subject), key=_subject):
-        yield subject, tuple(_line(one) for one in group)
-
-
-def _subject(check: Check) -> str:
-    """The work that a figure comes from: its source up to the first comma or bracket."""
-    return check.source.split(",")[0].split(" (")[0].strip() or "Other"
 
 
 def _line(check: Check) -> CheckLine:

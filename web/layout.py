@@ -227,7 +227,7 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> Entry:
     return Entry(
         path=dotted,
         label=field["label"],
-        control=_CONTROLS[field["type"]],
+        control="file" if field["kind"] == "file" else _CONTROLS[field["type"]],
         value=to_entry(given, field, view.system) if quantity else _word(given),
         unit=unit_shown(field, view.system) if quantity else "",
         help=field["help"],

@@ -207,5 +207,7 @@ def proposal() -> Response:
 @blueprint.get("/checks")
 def checks() -> Response:
     """Show every check against outside values."""
-    html = render_template("checks.html", evidence=checks_page.evidence())
+    marched = request.args.get("marched") == "yes"
+    evidence = calculated(checks_page.evidence, marched)
+    html = render_template("checks.html", evidence=evidence)
     return Response(html, mimetype="text/html")
