@@ -171,7 +171,7 @@ def test_one_building_comes_back_as_a_case_that_compares_to_the_same_figures(cli
 @pytest.mark.parametrize("building", ["2", "99", "x", "-1", ""])
 def test_a_building_that_is_no_good_row_has_no_case(client, building):
     response = sent(client, query=f"?show=case&building={building}")
-    assert response.status_code == 422
+    assert response.status_code == 404
 
 
 def test_json_rows_are_strict_and_good_ones_still_come_back(client):

@@ -8,7 +8,7 @@ from typing import Any
 from apispec import APISpec
 
 from api import schemas, units
-from api.portfolio.job import Wish
+from api.portfolio.job import SUM, Wish
 from api.portfolio.requests import MOST_UPLOAD, TABLES, XLSX
 from lcc import tables
 from lcc.case.fields import facts_of
@@ -54,7 +54,7 @@ def _post() -> dict[str, Any]:
         "requestBody": {"required": True, "content": _bodies()},
         "responses": {
             "200": {"description": "What was asked for by `show`.", "content": _answers()},
-            **dict.fromkeys(("400", "413", "415", "422", "503"), "Problem"),
+            **dict.fromkeys(("400", "404", "413", "415", "422", "503"), "Problem"),
             "default": "Problem",
         },
     }
@@ -66,6 +66,8 @@ def _parameter(name: str) -> dict[str, Any]:
     schema = {**_TEXT, "default": default}
     if facts.options:
         schema["enum"] = list(facts.options)
+    if name.startswith("budget"):
+        schema["pattern"] = f"^({SUM}(,{SUM})*)?$" if "year" in name else f"^({SUM})?$"
     words = ". ".join(word for word in (facts.label, facts.help) if word)
     return {"name": name, "in": "query", "description": words, "schema": schema}
 
@@ -84,7 +86,7 @@ def _bodies() -> dict[str, Any]:
         "properties": {
             "units": {**_TEXT, "enum": list(units.SYSTEMS)},
             "rows": rows,
-            "case": _either("Case"),
+            "case": {"anyOf": [*_either("Case")["anyOf"], {"type": "null"}]},
         },
     }
     form = {

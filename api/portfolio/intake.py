@@ -94,7 +94,9 @@ def from_rows(rows: Any, system: units.System) -> Intake:
         except Problem as problem:
             faults += [_fault(number, error) for error in problem.errors]
             continue
-        if names.setdefault(values["name"], number) != number:
+        if not values["name"].strip():
+            faults.append(Fault("a name; every building needs one", 0, number, "name"))
+        elif names.setdefault(values["name"], number) != number:
             faults.append(_repeated(number, values["name"], names))
         else:
             good[number] = values

@@ -35,7 +35,7 @@ from lcc.portfolio.ranking import (
 from lcc.portfolio.rows import case_of
 
 MOST_PLAN_YEARS = 15
-_SUM = re.compile(r"\d{1,12}(?:\.\d{1,2})?", re.ASCII)
+SUM = r"[0-9]{1,12}(?:\.[0-9]{1,2})?"
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ def sums(name: str, entered: str, most: int) -> list[float]:
     """
     parts = [part.strip() for part in entered.split(",")] if entered else []
     allowed = f"at most {most} sum{'s' if most > 1 else ''} of money, digits and a decimal point"
-    if len(parts) > most or not all(_SUM.fullmatch(part) for part in parts):
+    if len(parts) > most or not all(re.fullmatch(SUM, part) for part in parts):
         shown = {"parameter": name, "detail": f"{name} is not usable; allowed: {allowed}.",
                  "allowed": allowed, "rule": "type"}  # fmt: skip
         raise Problem("invalid-input", "1 value cannot be used.", [shown])
@@ -203,9 +203,8 @@ class Job:
         """Return the case document of the building asked for."""
         number = int(self.wish.building) if self.wish.building.isdecimal() else 0
         if number not in self.intake.frame.index:
-            detail = f"building is no good row of this table; it has {self.intake.rows} rows."
-            error = {"parameter": "building", "detail": detail, "rule": "range"}
-            raise Problem("invalid-input", "1 value cannot be used.", [error])
+            detail = f"No good row of this table has the number {self.wish.building[:20]!a}."
+            raise Problem("not-found", detail)
         row = self.intake.frame.loc[[number]].to_dict("records")[0]
         try:
             case = case_of({str(k): v for k, v in row.items() if not pd.isna(v)}, self.base)
@@ -234,7 +233,7 @@ def cautions(results: pd.DataFrame) -> list[dict[str, Any]]:
         index=False, name=None
     ):
         for told in texts:
-            key = re.sub(r"[\d.,]+", "#", told)
+            key = re.sub(r"\d[\d.,]*", "#", told)
             figures = name if "#" in key else None
             entry = found.setdefault(key, {"text": told, "figures_of": figures, "buildings": 0})
             entry["buildings"] += 1

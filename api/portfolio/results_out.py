@@ -56,8 +56,8 @@ def _missing(value: Any) -> bool:
     return value is None or (isinstance(value, float) and math.isnan(value))
 
 
-def documents(frame: pd.DataFrame, cls: Row, system: units.System) -> Iterator[dict[str, Cell]]:
+def documents(frame: pd.DataFrame, cls: Row, system: units.System) -> Iterator[dict[str, Any]]:
     """Yield results as JSON objects, their members named without units, in those of a system."""
     names = [case_name(attribute, facts) for attribute, facts in shown(cls).items()]
-    for row in rows(frame, cls, system):
-        yield dict(zip(names, row, strict=True))
+    for row, told in zip(rows(frame, cls, system), frame["cautions"], strict=True):
+        yield {**dict(zip(names, row, strict=True)), "cautions": list(told)}
