@@ -9,7 +9,7 @@ from flask import Flask, Response
 
 import api
 from api import service
-from web import pages
+from web import pages, portfolio_pages
 from web.charts import style
 from web.drawing import corrugation
 from web.format import shown
@@ -23,7 +23,11 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
-NAVIGATION = (("pages.case", "One roof"), ("pages.checks", "Checks"))
+NAVIGATION = (
+    ("pages.case", "One roof"),
+    ("portfolio.portfolio", "Many roofs"),
+    ("pages.checks", "Checks"),
+)
 
 
 def create_app(config: Mapping[str, Any] | None = None) -> Flask:
@@ -36,6 +40,7 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     """
     app = api.create_app(config)
     app.register_blueprint(pages.blueprint)
+    app.register_blueprint(portfolio_pages.blueprint)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.globals.update(
         asset=pages.asset,

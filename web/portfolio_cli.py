@@ -158,7 +158,7 @@ def _write(job: Job, out: Path) -> None:
     with bar:
         for frame in job.run():
             bar.update(frame.attrs["done"] - bar.pos)
-    final, whole = job.finished()
+    final, whole = job.finished
     waiting = out.with_name(f".{out.name}.{os.getpid()}")
     write: Writer = _WRITERS.get(out.suffix.lower(), _write_csv)
     write(waiting, final, whole, job)

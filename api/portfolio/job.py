@@ -146,8 +146,12 @@ class Job:
         """What is computed so far."""
         return pd.concat(self.gathered, ignore_index=True) if self.gathered else as_frame([])
 
+    @cached_property
     def finished(self) -> tuple[pd.DataFrame, Programme]:
-        """Return ranked results with what budget and plan reach, and what the whole comes to."""
+        """Ranked results with what budget and plan reach, and what the whole comes to.
+
+        For when `run` is at its end; what is asked once stays.
+        """
         results, chosen, plan = self.results, None, None
         if self.budget:
             results, chosen = within_budget(results, self.budget[0])
@@ -170,14 +174,14 @@ class Job:
             for row in results_out.documents(frame, Outcome, system):
                 yield {"event": "result", **row}
             yield {"event": "progress", "done": frame.attrs["done"], "of": self.intake.good}
-        final, whole_set = self.finished()
+        final, whole_set = self.finished
         yield {"event": "end", **self.tail(final, whole_set)}
 
     def document(self) -> dict[str, Any]:
         """Return the whole answer."""
         for _ in self.run():
             pass
-        final, whole_set = self.finished()
+        final, whole_set = self.finished
         rows = list(results_out.documents(final, Ranked, self.wish.system))
         return {**self.head(), "results": rows, **self.tail(final, whole_set)}
 

@@ -102,7 +102,7 @@ def result_rows(job: Job) -> Iterator[list[Cell]]:
     """Yield the ranked results as rows of a table, its titles first."""
     for _ in job.run():
         pass
-    final, _ = job.finished()
+    final, _ = job.finished
     yield [*results_out.titles(Ranked, job.wish.system)]
     yield from results_out.rows(final, Ranked, job.wish.system)
 

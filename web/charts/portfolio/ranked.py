@@ -1,0 +1,83 @@
+"""The roofs that save most, as bars."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+import altair as alt
+
+from web.charts import style
+from web.charts.figure import Figure, Series, Table
+from web.charts.portfolio.roofs import CHOSEN, COSTS, SAVES, Roofs, label, money
+
+MOST_BARS = 20
+NAMES = {CHOSEN: "In the best set", SAVES: "Saves", COSTS: "Costs more"}
+
+
+def figure(roofs: Roofs) -> Figure:
+    """Return the roofs of greatest net savings, each with its best alternative."""
+    top = roofs.best[:MOST_BARS]
+    rows = [
+        {
+            "name": label(row["name"]),
+            "full": row["name"],
+            "alternative": row["alternative"],
+            "net_savings": row["net_savings"],
+            "shown": money(row["net_savings"]),
+            "cost": money(row["first_cost"]),
+            "series": roofs.series(row),
+        }
+        for row in top
+    ]
+    present = {row["series"] for row in rows}
+    return Figure(
+        key="ranked",
+        title="Net savings, the roofs that save most",
+        reading=reading(roofs),
+        spec=_spec(),
+        data={"ranked": rows},
+        table=Table(
+            ("Roof", "Alternative", "Net savings", "First cost"),
+            tuple((row["full"], row["alternative"], row["shown"], row["cost"]) for row in rows),
+        ),
+        series=tuple(Series(one, name) for one, name in NAMES.items() if one in present),
+        wide=True,
+    )
+
+
+def reading(roofs: Roofs) -> str:
+    """Return the chart in one sentence."""
+    saving = [row["net_savings"] for row in roofs.best if row["net_savings"] > 0]
+    if not saving:
+        return "No roof has an alternative that costs less than its base case."
+    half = next(
+        count for count in range(1, len(saving) + 1) if sum(saving[:count]) >= sum(saving) / 2
+    )
+    roofs_of = "one roof holds" if half == 1 else f"{half} roofs hold"
+    return (
+        f"{len(saving)} of {len(roofs.best)} roofs save with their best alternative, "
+        f"{money(sum(saving))} in all; {roofs_of} half of that."
+    )
+
+
+@lru_cache(maxsize=1)
+def _spec() -> dict[str, Any]:
+    base = alt.Chart(alt.NamedData("ranked")).encode(
+        y=alt.Y("name:N", sort=None, title=None,
+                axis=alt.Axis(labelLimit=260, domain=False, ticks=False)),
+    )  # fmt: skip
+    bars = base.mark_bar(height={"band": 0.62}).encode(
+        x=alt.X("net_savings:Q", title=None, axis=style.money_axis(grid=True)),
+        color=style.color(tuple(NAMES)),
+        tooltip=[
+            alt.Tooltip("full:N", title="Roof"),
+            alt.Tooltip("alternative:N", title="Alternative"),
+            alt.Tooltip("shown:N", title="Net savings"),
+            alt.Tooltip("cost:N", title="First cost"),
+        ],
+    )
+    marks = base.mark_point(size=60, xOffset=10).encode(
+        x="net_savings:Q", shape=style.shape(tuple(NAMES)), color=style.color(tuple(NAMES))
+    )
+    return style.dressed(alt.layer(bars, marks), 420)
