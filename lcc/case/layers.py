@@ -47,7 +47,7 @@ class Layer:
         "materials", "Material", None, when_unset="own properties are given", advanced=False
     )
     thickness_m: float | None = quantity(
-        "thickness", "Thickness", None, low=0, high=2, low_open=True,
+        "thickness", "Thickness", None, low=1e-5, high=2,
         when_unset="a plain resistance or the material's own", advanced=False,
     )  # fmt: skip
     conductivity_w_mk: float | None = quantity(
