@@ -20,9 +20,10 @@ from api.problems import Fault, consistency_fault, invalid
 from api.units import System
 from lcc import tables
 from lcc.assumption import Assumption
-from lcc.case import KINDS, Layer
+from lcc.case import KINDS, Layer, Site
 from lcc.case.fields import Facts, case_name
 from lcc.errors import CaseError
+from lcc.heat import climate as climates
 from lcc.heat.assembly import resolve
 from lcc.quantities.results import Amount
 
@@ -37,7 +38,7 @@ LIMITS = {
 }
 # What the core would find out later of an object alone is asked here, so that all faults of a
 # request come back at once.
-_CONSISTENT: dict[type[Any], Any] = {Layer: resolve}
+_CONSISTENT: dict[type[Any], Any] = {Layer: resolve, Site: climates.load}
 # Classes of replies whose `value` is of the kind that the object itself names.
 _OF_A_KIND = (Assumption, Amount)
 _UNITS = Facts("choice", "Units", help="Of the bare numbers; a text names its own unit.")
