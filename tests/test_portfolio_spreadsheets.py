@@ -1,0 +1,152 @@
+"""Spreadsheets of roofs: hostile ones are refused clearly, quickly and in bounded memory."""
+
+import io
+import time
+import tracemalloc
+import zipfile
+
+import openpyxl
+import pytest
+
+from api.portfolio.faults import TableError
+from api.portfolio.reading import open_table
+from api.portfolio.spreadsheets import MAX_COLUMNS, MAX_ROWS, SHEET
+
+HEADER = ["name", "climate", "roof_area_m2", "roof_type", "covering", "age"]
+ROOF = ["007", "tulsa-ok", 1000, "steel-deck-perlite", "epdm-black", 12.5]
+SHEET_PART = "xl/worksheets/sheet1.xml"
+OPEN = b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
+CLOSE = b"</sheetData></worksheet>"
+
+
+def book(*rows, title="Sheet", extra=()):
+    workbook = openpyxl.Workbook()
+    workbook.active.title = title
+    for row in rows:
+        workbook.active.append(row)
+    for name in extra:
+        workbook.create_sheet(name, 0)
+    file = io.BytesIO()
+    workbook.save(file)
+    return file.getvalue()
+
+
+def tampered(part, content):
+    """A sound spreadsheet in which one part is another."""
+    out = io.BytesIO()
+    with (
+        zipfile.ZipFile(io.BytesIO(book(HEADER, ROOF))) as sound,
+        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive,
+    ):
+        for info in sound.infolist():
+            archive.writestr(info, content if info.filename == part else sound.read(info.filename))
+    return out.getvalue()
+
+
+def sheet_of(row, count):
+    return OPEN + b"".join(row % {b"n": number} for number in range(1, count + 1)) + CLOSE
+
+
+def refusal(content):
+    with pytest.raises(TableError) as caught:
+        for _ in open_table(io.BytesIO(content)).runs():
+            pass
+    return caught.value
+
+
+def read(content):
+    (run,) = open_table(io.BytesIO(content)).runs()
+    return run
+
+
+def test_numbers_texts_and_leading_zeros_are_what_the_cells_hold():
+    run = read(book(HEADER, ROOF, [None] * 6, [8, *ROOF[1:]]))
+    assert run.frame["name"].tolist() == ["007", "8"]
+    assert run.frame["age_y"].tolist() == [12.5, 12.5]
+
+
+def test_the_sheet_named_for_roofs_is_taken_before_the_first():
+    run = read(book(HEADER, ROOF, title=SHEET, extra=["Notes"]))
+    assert len(run.frame) == 1
+
+
+def test_a_formula_without_a_stored_value_is_an_empty_cell():
+    run = read(book(HEADER, [*ROOF[:2], "=2*500", *ROOF[3:]]))
+    ((_, (fault,)),) = run.bad
+    assert (fault.letter, fault.line) == ("C", 2)
+    assert "every building needs it" in fault.rule
+
+
+def test_a_short_row_has_empty_cells_at_its_end():
+    run = read(book(HEADER, ROOF[:5]))
+    ((_, (fault,)),) = run.bad
+    assert fault.column == "age"
+
+
+def test_a_bomb_is_refused_before_it_is_unpacked():
+    content = tampered(SHEET_PART, b"0" * (200 << 20))
+    assert len(content) < 1 << 20
+    tracemalloc.start()
+    start = time.perf_counter()
+    error = refusal(content)
+    seconds, peak = time.perf_counter() - start, tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert (error.status, seconds < 1, peak < 8 << 20) == (413, True, True)
+    assert "unpacks to at most 128 MiB" in str(error)
+
+
+def test_a_sheet_of_every_row_there_can_be_is_refused_quickly():
+    content = tampered(
+        SHEET_PART, sheet_of(b'<row r="%(n)d"><c r="A%(n)d"><v>1</v></c></row>', 1_048_576)
+    )
+    start = time.perf_counter()
+    error = refusal(content)
+    assert time.perf_counter() - start < 2
+    assert error.status == 413
+    assert f"at most {MAX_ROWS:,} rows" in str(error)
+
+
+def test_a_sheet_whose_last_row_is_far_away_is_refused():
+    far = b'<row r="1"><c r="A1" t="inlineStr"><is><t>name</t></is></c></row><row r="1048576"/>'
+    error = refusal(tampered(SHEET_PART, OPEN + far + CLOSE))
+    assert error.status in (413, 422)
+
+
+def test_a_sheet_as_wide_as_there_can_be_is_refused():
+    wide = sheet_of(b'<row r="%(n)d"><c r="XFD%(n)d"><v>1</v></c></row>', 50)
+    error = refusal(tampered(SHEET_PART, wide))
+    assert f"at most {MAX_COLUMNS} columns" in str(error)
+
+
+@pytest.mark.parametrize(
+    ("part", "content"),
+    [
+        (SHEET_PART, b'<!DOCTYPE a [<!ENTITY b "bbbb">]>' + OPEN + CLOSE),
+        ("xl/workbook.xml", b"<!DOCTYPE a SYSTEM 'file:///etc/passwd'><workbook/>"),
+        (SHEET_PART, OPEN + b"<row r="),
+        ("xl/workbook.xml", b""),
+        (SHEET_PART, OPEN + b'<row r="x"><c r="??"><v>1</v></c></row>' + CLOSE),
+    ],
+)
+def test_declarations_and_damage_are_refused(part, content):
+    assert refusal(tampered(part, content)).status == 415
+
+
+@pytest.mark.parametrize("cut", [3, 4, 40, 400, -20])
+def test_a_file_that_was_cut_is_refused(cut):
+    assert refusal(book(HEADER, ROOF)[:cut]).status in (415, 422)
+
+
+def test_an_archive_that_is_no_spreadsheet_is_refused():
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr("notes.txt", "hello")
+    assert refusal(out.getvalue()).status == 415
+
+
+def test_a_locked_archive_is_refused():
+    content = bytearray(book(HEADER, ROOF))
+    for signature, offset in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
+        at = content.find(signature)
+        content[at + offset] |= 1  # the flag of an encrypted part
+    assert refusal(bytes(content)).status == 415
