@@ -100,7 +100,7 @@ def test_the_crossing_is_where_the_measure_says(reply, figures):
 )  # fmt: skip
 def test_the_reading_follows_the_figures(base, other, word):
     alternatives = [
-        {"name": name, "cumulative_present_value": steps, "events": []}
+        {"name": name, "cumulative_present_value": steps, "life_cycle_cost": steps[-1]}
         for name, steps in (("Old", base), ("New", other))
     ]
     assert word in payback.reading({"alternatives": alternatives})

@@ -147,6 +147,7 @@ def _alternatives(view: _View, field: Described) -> Iterator[Group]:
     items = given if isinstance(given, list) else []
     for index in range(len(items)):
         section = _section(view, ("alternatives", str(index)), field, item=True)
+        section = replace(section, item=False)  # a group of its own, not a line in a list
         title = f"Alternative {index + 1}: {KIND_NAMES.get(section.kind, 'unknown')}"
         group = _group(f"alternative-{index}", title, [section])
         yield replace(group, remove=section.path if len(items) > 1 else "")

@@ -9,6 +9,7 @@ from typing import Any
 from api import units
 from web import format as fmt
 from web.charts import Reply, energy
+from web.charts.figure import against_base
 
 # Name in the reply -> label, kind of quantity, term explained in `web.terms`.
 ABSOLUTE = {
@@ -82,7 +83,7 @@ class KeyFigure:
 
 def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
     """Return the figures that an owner asks for first: what it costs, saves, and when."""
-    base, other = reply["alternatives"][:2]
+    base, other = against_base(reply)
     measures = other["measures"]
     payback = _cell(measures, "discounted_payback", "years")
     bill = _bill(energy.typical(other)) - _bill(energy.typical(base))
@@ -109,8 +110,8 @@ def _bill(year: Reply) -> float:
 
 
 def u_values(reply: Reply) -> str:
-    """Return in one sentence how much heat the roof of today and the first alternative pass."""
-    base, other = reply["alternatives"][:2]
+    """Return in one sentence how much heat the roof of today and the cheapest alternative pass."""
+    base, other = against_base(reply)
     today, after = base["energy"][0], energy.typical(other)
     unit = units.unit("u_value", reply["units"]).display
     old, new = (fmt.shown(year["u_value_down"], "u_value") for year in (today, after))

@@ -146,9 +146,10 @@ def answer() -> Response:
     action = "compare" if whole else request.form.get("do", "compare")
     view = shown(without_draws(document) if action == "move" else document, action, drawn=False)
     form_wanted = whole or action not in ("move", "settle", "change")
-    context = {"answer": view.answer, "moving": action == "move", **entries(view)}
+    context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {
         "ok": view.answer is not None,
+        "moving": action == "move",
         "document": document if action == "move" else view.document,
         "form": render_template("entries.html", **context) if form_wanted else None,
         "faults": faults.by_path(view.problem) if view.problem else {},

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import os
+import re
 import shutil
 import subprocess
 import tempfile
@@ -30,10 +31,13 @@ FLAGS = (
     "--generate-pdf-document-outline",
 )  # fmt: skip
 STYLE = "proposal.css"
+_IN_TABLE = re.compile(r" ?\(table [^()]*\)$")
+# How closely a proposal is set up to which size [letters], by trial on paper.
+DENSITIES = ((13_500, ""), (17_000, "dense"), (10**9, "denser"))
 # The charts on paper and their heights [px].
 CHARTS = (
-    ("payback", 262), ("cooling-electricity", 150), ("gas", 150), ("heating-electricity", 150),
-    ("heat-flow", 150), ("surface", 150),
+    ("payback", 226), ("cooling-electricity", 132), ("gas", 132), ("heating-electricity", 132),
+    ("heat-flow", 132), ("surface", 132),
 )  # fmt: skip
 TIME_LIMIT_S = 60
 
@@ -71,6 +75,7 @@ def html(answered: Answer, system: str, asset: Callable[[str], str] | None = Non
         energy=energy_table(answered.reply),
         programme=_programme(answered),
         rests=tuple(grouped(answered.assumptions)),
+        density=density(answered),
         paper="letter" if system == "ip" else "a4",
         today=datetime.date.today(),
         asset=asset or (lambda name: url_for("pages.static", filename=name)),
@@ -85,6 +90,18 @@ class Work:
     what: str
     why: str
     cost: float
+
+
+def density(answered: Answer) -> str:
+    """Return how closely the proposal is set, by what it holds, so that four pages are enough."""
+    rests = grouped(answered.assumptions)
+    letters = sum(
+        len(one.source) + 20 + sum(len(item.label + item.value) + 3 for item in one.items)
+        for one in rests
+    )
+    works = sum(len(done) for _, done in _programme(answered))
+    size = letters + 250 * works + sum(map(len, answered.reply["cautions"]))
+    return next(word for most, word in DENSITIES if size <= most)
 
 
 def _programme(answered: Answer) -> list[tuple[str, list[Work]]]:
@@ -119,12 +136,17 @@ def grouped(assumptions: Iterable[Assumed]) -> Iterable[Rests]:
     order = ("entered", "published", "common practice", "from memory", "demo")
 
     def place(one: Assumed) -> tuple[int, str]:
-        return order.index(one.basis) if one.basis in order else len(order), one.source
+        return order.index(one.basis) if one.basis in order else len(order), _work(one.source)
 
-    for _, group in groupby(sorted(assumptions, key=place), key=place):
+    for (_, source), group in groupby(sorted(assumptions, key=place), key=place):
         # A default that holds for several layers or prices is told once.
         items = tuple({(one.label, one.value): one for one in group}.values())
-        yield Rests(items[0].basis, items[0].source, items)
+        yield Rests(items[0].basis, source, items)
+
+
+def _work(source: str) -> str:
+    """A source without the place in our own tables where the figure stands."""
+    return _IN_TABLE.sub("", source)
 
 
 def print_pdf(document: Document, out: Path, browser: str | None = None) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 from api.units import System
 from web import format as fmt
 from web.charts import Reply
+from web.charts.figure import against_base
 from web.charts.swings import amount
 from web.layout import Entry, Group
 
@@ -79,17 +80,25 @@ def sliders(groups: Iterable[Group], reply: Reply) -> tuple[Slider, ...]:
 
 
 def _notes(reply: Reply) -> dict[str, str]:
-    """Where the first alternative and the base case cost the same, by path of the entry."""
-    return {
-        one["field"]: _note(one, reply["units"]) for one in reply["alternatives"][1]["break_even"]
-    }
+    """Where an alternative and the base case cost the same, by path of the entry.
+
+    An alternative's own entries tell of itself, the shared ones of the cheapest.
+    """
+    _, best = against_base(reply)
+    own = [
+        one
+        for place, alternative in enumerate(reply["alternatives"][1:])
+        for one in alternative["break_even"]
+        if one["field"].startswith(f"alternatives.{place}.")
+    ]
+    return {one["field"]: _note(one, reply["units"]) for one in (*best["break_even"], *own)}
 
 
 def _note(one: Mapping[str, Any], system: System) -> str:
     if one["value"] is None:
-        return str(one["reason"] or "")
-    note = f"both cost the same at {amount(one['value'], system)}"
-    return f"{note}; {one['reason']}" if one["reason"] else note
+        return f"Break-even: {one['reason']}." if one["reason"] else ""
+    note = f"Break-even at {amount(one['value'], system)}"
+    return f"{note}: {one['reason']}." if one["reason"] else f"{note}."
 
 
 def _entries(group: Group) -> Iterator[Entry]:

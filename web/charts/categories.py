@@ -10,7 +10,7 @@ import altair as alt
 
 from web import format as fmt
 from web.charts import style
-from web.charts.figure import Figure, Reply, Row, Series, pivot, series_of
+from web.charts.figure import Figure, Reply, Row, Series, against_base, pivot, series_of
 
 
 def figure(reply: Reply) -> Figure:
@@ -30,11 +30,11 @@ def figure(reply: Reply) -> Figure:
 
 
 def reading(reply: Reply) -> str:
-    """Return in which category the first alternative saves and costs most."""
-    base, other = (_by_name(alternative) for alternative in reply["alternatives"][:2])
+    """Return in which category the cheapest alternative saves and costs most."""
+    base, other = (_by_name(alternative) for alternative in against_base(reply))
     more = {name: other.get(name, 0.0) - base.get(name, 0.0) for name in {**base, **other}}
     dearest, cheapest = max(more, key=more.__getitem__), min(more, key=more.__getitem__)
-    names = [alternative["name"] for alternative in reply["alternatives"][:2]]
+    names = [alternative["name"] for alternative in against_base(reply)]
     return (
         f"Against “{names[0]}”, “{names[1]}” spends {_more(more[dearest])} on {dearest.lower()} "
         f"and {_more(more[cheapest])} on {cheapest.lower()}."

@@ -57,6 +57,23 @@ def series_of(reply: Reply) -> tuple[Series, ...]:
     )
 
 
+def subject(reply: Reply) -> int:
+    """Return the place of the alternative that the answer speaks of: the cheapest.
+
+    Examples
+    --------
+    >>> subject({"alternatives": [{"life_cycle_cost": cost} for cost in (5.0, 9.0, 7.0)]})
+    2
+    """
+    costs = [alternative["life_cycle_cost"] for alternative in reply["alternatives"]]
+    return 1 + min(range(len(costs) - 1), key=lambda place: costs[place + 1])
+
+
+def against_base(reply: Reply) -> tuple[Reply, Reply]:
+    """Return the base case and the alternative that the answer speaks of."""
+    return reply["alternatives"][0], reply["alternatives"][subject(reply)]
+
+
 def pivot(
     rows: Iterable[Row], across: Sequence[Series], by: str, head: str, value: str = "shown"
 ) -> Table:

@@ -11,7 +11,7 @@ import altair as alt
 from api import units
 from web import format as fmt
 from web.charts import energy, style
-from web.charts.figure import Figure, Reply, Row, Series, pivot
+from web.charts.figure import Figure, Reply, Row, Series, pivot, subject
 
 OUTDOOR = Series("outdoor", "Outdoor air")
 
@@ -29,7 +29,7 @@ def _heat_flow(reply: Reply) -> Figure:
     series = tuple(
         Series(one.id, one.name, f"peak {fmt.shown(peaks[one.id], 'flux')}") for one, _ in named
     )
-    first, second = named[0], _first_alternative(named)
+    first, second = named[0], _of(named, subject(reply))
     return Figure(
         key="heat-flow",
         title="Heat through the roof on a hot day",
@@ -55,7 +55,7 @@ def _surface(reply: Reply) -> Figure:
         Series(one.id, one.name, f"peak {fmt.shown(max(values), 'temperature')} {unit}")
         for one, values in lines.items()
     )
-    first, second = named[0], _first_alternative(named)
+    first, second = named[0], _of(named, subject(reply))
     return Figure(
         key="surface",
         title="Temperature of the outer face, same day",
@@ -74,8 +74,8 @@ def _peak(values: Sequence[float]) -> str:
     return fmt.shown(max(values), "temperature")
 
 
-def _first_alternative(named: Sequence[tuple[Series, Reply]]) -> tuple[Series, Reply]:
-    return next(pair for pair in named if pair[0].id == "s1")
+def _of(named: Sequence[tuple[Series, Reply]], place: int) -> tuple[Series, Reply]:
+    return next(pair for pair in named if pair[0].id == f"s{place}")
 
 
 def _rows(one: Series, values: Sequence[float], kind: str) -> list[Row]:

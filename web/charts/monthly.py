@@ -11,7 +11,7 @@ import altair as alt
 from api import units
 from web import format as fmt
 from web.charts import energy, style
-from web.charts.figure import Figure, Reply, Row, Series, pivot
+from web.charts.figure import Figure, Reply, Row, Series, against_base, pivot
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _KINDS = {"cooling_electricity": "electricity", "heating_electricity": "electricity",
@@ -56,8 +56,8 @@ def _figure(reply: Reply, what: str, named: Sequence[tuple[Series, Reply]]) -> F
 
 
 def reading(reply: Reply, what: str, unit: str) -> str:
-    """Return how the first alternative changes a year's energy against the base case."""
-    base, other = reply["alternatives"][:2]
+    """Return how the cheapest alternative changes a year's energy against the base case."""
+    base, other = against_base(reply)
     change = _total(energy.typical(other), what) - _total(energy.typical(base), what)
     amount = fmt.shown(abs(change), _KINDS[what])
     if amount == "0":

@@ -10,7 +10,17 @@ import altair as alt
 
 from web import format as fmt
 from web.charts import style
-from web.charts.figure import Data, Figure, Reply, Row, Series, pivot, series_of
+from web.charts.figure import (
+    Data,
+    Figure,
+    Reply,
+    Row,
+    Series,
+    against_base,
+    pivot,
+    series_of,
+    subject,
+)
 from web.charts.jobs import jobs
 
 
@@ -47,8 +57,8 @@ def crossing(base: Sequence[float], other: Sequence[float]) -> int | None:
 
 
 def reading(reply: Reply) -> str:
-    """Return the chart in one sentence: the first alternative against the base case."""
-    base, other = reply["alternatives"][:2]
+    """Return the chart in one sentence: the cheapest alternative against the base case."""
+    base, other = against_base(reply)
     costs = base["cumulative_present_value"], other["cumulative_present_value"]
     years = len(costs[0]) - 1
     amount = fmt.shown(abs(costs[0][-1] - costs[1][-1]), "money")
@@ -80,7 +90,7 @@ def _data(reply: Reply, series: Sequence[Series]) -> Data:
         ],
         "payback_events": list(_events(reply, series, costs)),
         "payback_crossings": list(_crossings(costs)),
-        "payback_gap": list(_gap(costs["s0"], costs["s1"])),
+        "payback_gap": list(_gap(costs["s0"], costs[f"s{subject(reply)}"])),
         "payback_years": [
             {"Year": year, **{name: shown[year] for name, shown in _told(series, costs).items()}}
             for year in range(len(costs["s0"]))
@@ -129,7 +139,7 @@ def _crossings(costs: dict[str, list[float]]) -> Iterator[Row]:
 
 
 def _gap(base: Sequence[float], other: Sequence[float]) -> Iterator[Row]:
-    """The area between base case and first alternative where the alternative is ahead."""
+    """The area between base case and the cheapest alternative where that one is ahead."""
     run = 0
     for year, (high, low) in enumerate(zip(base, other, strict=True)):
         run += high <= low

@@ -10,15 +10,15 @@ import altair as alt
 
 from web import format as fmt
 from web.charts import style
-from web.charts.figure import Data, Figure, Reply, Row, Table
+from web.charts.figure import Data, Figure, Reply, Row, Table, against_base
 
 KEY = "spread"
 PERCENTILES = {"p10": "10%", "p50": "50%", "p90": "90%"}
 
 
 def figures(reply: Reply) -> list[Figure]:
-    """Return the distribution for the first alternative, or nothing without random draws."""
-    other = reply["alternatives"][1]
+    """Return the distribution for the cheapest alternative, or nothing without random draws."""
+    _, other = against_base(reply)
     return [_figure(other)] if other["spread"] else []
 
 

@@ -96,7 +96,9 @@ _AXIS = {
 }
 CONFIG: dict[str, Any] = {
     "font": FONT,
-    "aria": False,  # the figure names the picture; thousands of marks need no name of their own
+    # The figure names the picture; thousands of marks need no names of their own.
+    "aria": False,
+    "mark": {"aria": False},
     "view": {"stroke": None},
     "axis": _AXIS,
     "axisX": {"grid": False, "tickSize": 4},

@@ -10,15 +10,15 @@ import altair as alt
 from api import units
 from web import format as fmt
 from web.charts import style
-from web.charts.figure import Data, Figure, Reply, Row, Table
+from web.charts.figure import Data, Figure, Reply, Row, Table, against_base
 
 MOST = 8
 LANE = 40  # px
 
 
 def figures(reply: Reply) -> list[Figure]:
-    """Return the swings of the first alternative, widest first, or nothing where there are none."""
-    other = reply["alternatives"][1]
+    """Return the swings of the cheapest alternative, widest first, or nothing without them."""
+    _, other = against_base(reply)
     return [_figure(reply, other)] if other["swings"] else []
 
 

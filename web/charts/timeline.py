@@ -10,7 +10,7 @@ import altair as alt
 
 from web import format as fmt
 from web.charts import style
-from web.charts.figure import Data, Figure, Reply, Row, Series, Table, series_of
+from web.charts.figure import Data, Figure, Reply, Row, Series, Table, against_base, series_of
 from web.charts.jobs import jobs
 
 LANE = 84  # px
@@ -38,8 +38,8 @@ def figure(reply: Reply) -> Figure:
 
 
 def reading(reply: Reply) -> str:
-    """Return how often the roof is worked on under the base case and the first alternative."""
-    base, other = reply["alternatives"][:2]
+    """Return how often the roof is worked on under the base case and the cheapest alternative."""
+    base, other = against_base(reply)
     years = len(base["cash_flow"]) - 1
     return (
         f"In {years} years “{base['name']}” means {_pieces(base)}; "

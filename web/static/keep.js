@@ -28,13 +28,14 @@ export async function link(document) {
 }
 
 export async function fromLink(hash) {
-  const found = /^#case=([\w-]+)$/.exec(hash);
-  if (!found) return null;
+  const found = /^#case=(.*)$/.exec(hash);
+  if (!found) return {};
   try {
     const text = atob(found[1].replaceAll("-", "+").replaceAll("_", "/"));
     const bytes = Uint8Array.from(text, (letter) => letter.charCodeAt(0));
-    return new TextDecoder().decode(await pipe(bytes, new DecompressionStream("deflate-raw")));
-  } catch { return "{}"; }
+    const whole = await pipe(bytes, new DecompressionStream("deflate-raw"));
+    return { text: new TextDecoder().decode(whole) };
+  } catch { return { broken: true }; }
 }
 
 export async function copy(text) {

@@ -13,9 +13,16 @@ let current = null; // the case document behind what is shown
 let asking = null; // an answer under way
 let again = ""; // what changed meanwhile: "move" for a slider, "change" for an entry
 let still = 0; // waits for the sliders to stand still
+let turn = 0; // the newest question; answers to older ones come too late
 
 const tell = (text) => { status.textContent = text; };
 const warn = (text) => { notice.hidden = !text; notice.textContent = text; if (text) notice.focus(); };
+let warned = false; // by a question that failed; the next answer takes the warning back
+
+function fail(error) {
+  warned = true;
+  warn(error.message);
+}
 
 // What the form holds, with a file only where one was chosen.
 function entries(action) {
@@ -46,8 +53,12 @@ async function follow(what) {
   do {
     again = "";
     asking = { what, stop: new AbortController() };
-    try { show(await ask(entries(what), {}, asking.stop.signal)); } catch (error) {
-      if (error.name !== "AbortError") warn(error.message);
+    const mine = ++turn;
+    try {
+      const reply = await ask(entries(what), {}, asking.stop.signal);
+      if (mine === turn) show(reply);
+    } catch (error) {
+      if (error.name !== "AbortError") fail(error);
     } finally { asking = null; }
     if (what === "move" && !again) still = setTimeout(follow, 400, "settle");
     what = again;
@@ -56,47 +67,46 @@ async function follow(what) {
 
 async function act(action) {
   answer.setAttribute("aria-busy", "true");
+  const mine = ++turn;
   try {
     const reply = await ask(entries(action));
+    if (mine !== turn) return;
     replaceForm(reply.form, action);
     show(reply);
     if (reply.ok) tell(`Answer updated. ${reply.headline}`);
-  } catch (error) { warn(error.message); } finally { answer.removeAttribute("aria-busy"); }
+  } catch (error) { fail(error); } finally { answer.removeAttribute("aria-busy"); }
 }
 
-export async function load(text) {
+async function load(text) {
+  const mine = ++turn;
   try {
     const reply = await ask(text, { "Content-Type": "application/json" });
+    if (mine !== turn) return;
     replaceForm(reply.form, "");
     show(reply);
     if (reply.ok) tell(`Case opened. ${reply.headline}`);
-    return true;
-  } catch (error) { warn(error.message); return false; }
+  } catch (error) { fail(error); }
 }
 
 function show(reply) {
   mark(reply.faults);
   answer.classList.toggle("stale", !reply.ok);
   if (!reply.ok) return;
-  warn("");
+  if (warned) warn("");
+  warned = false;
   current = reply.document;
   keep.store(current);
-  put(reply.html);
+  put(reply.html, reply.moving);
   document.title = `${current.name || "A roof"} – Roof life-cycle cost`;
   charts.update(reply.charts);
   reveal();
 }
 
 // Put the new answer in: only regions that changed, or all of it where its parts are others.
-function put(html) {
+function put(html, moving) {
   const fresh = new DOMParser().parseFromString(html, "text/html").body;
-  for (const place of fresh.querySelectorAll("[data-kept]")) {
-    const old = answer.querySelector(`#${place.id}`);
-    old?.classList.add("stale");
-    if (old) place.replaceWith(old.cloneNode(true)); else place.remove();
-  }
-  if (!fresh.querySelector("#spread.stale")) answer.querySelector("#spread")?.classList.remove("stale");
   const names = (root) => [...root.querySelectorAll("[data-region], [data-chart], [data-entry]")]
+    .filter((one) => !moving || !one.closest("#spread")) // it stays as it is until the draws are made
     .map((one) => one.dataset.region || one.dataset.chart || one.dataset.entry).join("|");
   if (names(fresh) !== names(answer)) {
     charts.clear();
@@ -107,6 +117,7 @@ function put(html) {
     const old = answer.querySelector(`[data-region="${region.dataset.region}"]`);
     if (old.innerHTML !== region.innerHTML) old.replaceChildren(...region.childNodes);
   }
+  answer.querySelector("#spread")?.classList.toggle("older", moving);
 }
 
 function reveal() {
@@ -197,15 +208,22 @@ document.addEventListener("click", async (event) => {
   if (event.target.closest("[data-print]")) window.print();
 });
 
+// The case of the link, else the one kept from an earlier visit, else the one on the page.
 async function start() {
-  const shared = await keep.fromLink(location.hash);
+  const shared = await linked();
   const kept = form.dataset.origin === "demo" ? keep.stored() : null;
-  if (!(shared || kept) || !(await load(shared || kept))) await follow("change");
+  if (shared || kept) await load(shared || kept); else await follow("change");
   await charts.start();
 }
 
+async function linked() {
+  const { text, broken } = await keep.fromLink(location.hash);
+  if (broken) warn("The link does not hold a whole case: part of it may have been cut off.");
+  return text;
+}
+
 window.addEventListener("hashchange", async () => {
-  const shared = await keep.fromLink(location.hash);
+  const shared = await linked();
   if (shared) load(shared);
 });
 // After the first paint, so that the picture made by the server is not kept waiting.

@@ -1,0 +1,403 @@
+"""The page in a real browser: three journeys, and what must hold in every state of it."""
+
+import json
+import re
+import statistics
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text(encoding="utf-8")
+HOSTILE = "</script><script>alert(1)</script><img src=x onerror=alert(2)>\"'&\u2028{{7*7}}"
+WIDTHS = (1280, 768, 360)
+LIVE = ".picture .live:not(.arriving) svg"
+WATCH = """
+window.violations = [];
+document.addEventListener("securitypolicyviolation", (one) =>
+  window.violations.push(`${one.violatedDirective} ${one.blockedURI}`));
+"""
+
+
+class Visit:
+    """A tab, and everything that went wrong in it."""
+
+    def __init__(self, page, site):
+        self.page, self.site = page, site
+        self.wrong, self.outside = [], []
+        page.on("pageerror", lambda error: self.wrong.append(str(error)))
+        page.on("dialog", lambda dialog: (self.wrong.append(dialog.message), dialog.dismiss()))
+        page.on("console", lambda said: said.type == "error" and self.wrong.append(said.text))
+        page.on("request", self._request)
+        page.add_init_script(WATCH)
+
+    def _request(self, request):
+        if not request.url.startswith((self.site, "data:", "blob:")):
+            self.outside.append(request.url)
+
+    def open(self, path="/", live=True):
+        """Go to a page; with `live`, wait for its first live chart."""
+        self.page.goto(self.site + path)
+        if live:
+            self.page.wait_for_selector(LIVE)
+        return self.page
+
+    def headline(self):
+        """Return the answer's headline."""
+        return self.page.inner_text("#headline")
+
+    def settled(self):
+        """Wait until no answer is under way and the random draws have come."""
+        self.page.wait_for_load_state("networkidle")
+        self.page.wait_for_function("() => !document.querySelector('.stale, .older')")
+
+
+@pytest.fixture
+def visiting(chromium, site):
+    """Open tabs whose troubles are asserted to be none when they are left."""
+
+    @contextmanager
+    def visit(width=1280, height=900, **options):
+        viewport = {"width": width, "height": height}
+        context = chromium.new_context(viewport=viewport, **options)
+        context.set_default_timeout(20_000)
+        one = Visit(context.new_page(), site)
+        yield one
+        if options.get("java_script_enabled", True):
+            one.wrong += one.page.evaluate("window.violations")
+        context.close()
+        assert one.wrong == []
+        assert one.outside == []
+
+    return visit
+
+
+def _press(visit, name="Compare"):
+    with visit.page.expect_response("**/answer"):
+        visit.page.get_by_role("button", name=name, exact=True).last.click()
+
+
+def test_from_the_first_visit_to_a_printed_proposal(visiting, tmp_path):
+    """A price is changed, all of the answer follows, and the proposal prints on four pages."""
+    with visiting() as visit:
+        page = visit.open()
+        before, line = visit.headline(), page.inner_html("[data-chart=payback]")
+        page.get_by_label("Retrofit, complete").fill("21.50")
+        _press(visit)
+        page.wait_for_function("(was) => document.querySelector('#headline').innerText !== was",
+                               arg=before)  # fmt: skip
+        assert page.inner_html("[data-chart=payback]") != line
+        with page.expect_popup() as opened:
+            page.get_by_role("button", name="Proposal to print").click()
+        sheet = opened.value
+        sheet.wait_for_load_state()
+        assert visit.headline() in sheet.inner_text("h1")
+        assert sheet.get_by_role("button", name="Print or save as PDF").is_visible()
+        printed = sheet.pdf(tagged=True, outline=True, prefer_css_page_size=True)
+        assert len(re.findall(rb"/Type\s*/Page\b(?!s)", printed)) in range(1, 5)
+        assert b"/StructTreeRoot" in printed
+
+
+def test_what_if_while_the_owner_watches(visiting):
+    """A slider moves entry, headline and chart; the draws follow when it stands still."""
+    with visiting() as visit:
+        page = visit.open()
+        visit.settled()
+        took = [_move(page, "#w-economics-discount_rate", key) for key in 3 * ["ArrowRight"]]
+        took += [_move(page, "#w-alternatives-0-price", key) for key in 3 * ["ArrowLeft"]]
+        assert page.input_value("#f-economics-discount_rate") == "3.75"
+        moved = float(page.input_value("#f-alternatives-0-price"))
+        assert moved < 14
+        assert page.inner_text("output[for=w-alternatives-0-price]") == f"{moved:g} $/ft²"
+        visit.settled()
+        assert page.locator("#spread.older").count() == 0
+        # Within 150 ms on a quiet machine (tests/bench measures it); here others may be at work.
+        assert statistics.median(took) < 600
+
+
+MEASURE = """([slider, key]) => {
+  window.took = null;
+  const chart = document.querySelector("[data-chart=payback]");
+  const start = performance.now();
+  new MutationObserver((_, watch) => { watch.disconnect();
+    requestAnimationFrame(() => { window.took = performance.now() - start; }); })
+    .observe(chart, { childList: true, subtree: true, attributes: true });
+  document.querySelector(slider).focus();
+}"""
+
+
+def _move(page, slider, key):
+    page.evaluate(MEASURE, [slider, key])
+    page.keyboard.press(key)
+    page.wait_for_function("() => window.took !== null")
+    return page.evaluate("window.took")
+
+
+def test_a_case_is_kept_saved_opened_and_shared(visiting, tmp_path):
+    """Through a reload, through a file, and through a link that no server reads."""
+    with visiting(accept_downloads=True) as visit:
+        page = visit.open()
+        page.get_by_label("Name").first.fill("North wing & annex")
+        page.get_by_label("Roof area").fill("31,000")
+        _press(visit)
+        visit.settled()
+        answer = visit.headline()
+        page.reload()
+        page.wait_for_function("(was) => document.querySelector('#headline').innerText === was",
+                               arg=answer)  # fmt: skip
+        assert page.get_by_label("Roof area").input_value() == "31000"
+        visit.settled()
+        with page.expect_download() as saving:
+            page.get_by_role("button", name="Save case file").click()
+        saved = tmp_path / "case.json"
+        saving.value.save_as(saved)
+        assert json.loads(saved.read_text(encoding="utf-8"))["name"] == "North wing & annex"
+        page.get_by_role("button", name="Copy link").click()
+        page.wait_for_selector("#share-link:not([hidden])")
+        link = page.input_value("#share-link")
+        assert "#case=" in link
+        page.get_by_role("link", name="Demo case").click()
+        page.wait_for_function("(was) => document.querySelector('#headline').innerText !== was",
+                               arg=answer)  # fmt: skip
+        page.wait_for_selector(LIVE)
+        page.set_input_files("[data-open-file]", saved)
+        page.wait_for_function("(was) => document.querySelector('#headline').innerText === was",
+                               arg=answer)  # fmt: skip
+    with visiting() as other:
+        other.page.goto(link)
+        other.page.wait_for_function(
+            "(was) => document.querySelector('#headline').innerText === was", arg=answer
+        )
+        assert other.page.get_by_label("Name").first.input_value() == "North wing & annex"
+
+
+def test_a_broken_link_and_a_broken_file_are_told(visiting, tmp_path):
+    with visiting() as visit:
+        page = visit.open("/#case=broken")
+        page.wait_for_selector("#notice:not([hidden])")
+        assert "cut off" in page.inner_text("#notice")
+        other = tmp_path / "other.json"
+        other.write_text("no case", encoding="utf-8")
+        page.set_input_files("[data-open-file]", other)
+        page.wait_for_function("() => document.querySelector('#notice').innerText.includes('JSON')")
+        visit.wrong = [said for said in visit.wrong if "status of 400" not in said]
+
+
+def test_faults_are_listed_take_the_focus_and_lead_to_their_entries(visiting):
+    with visiting() as visit:
+        page = visit.open()
+        page.get_by_label("Roof area").fill("-3")
+        page.get_by_label("Study period").fill("never")
+        _press(visit)
+        page.wait_for_selector("#errors")
+        assert page.evaluate("document.activeElement.id") == "errors"
+        assert page.locator("#errors li").count() == 2
+        page.locator("#errors a").first.click()
+        assert page.evaluate("document.activeElement.id") == "f-roof-area"
+        page.get_by_label("Roof area").fill("24000")
+        page.get_by_label("Study period").fill("50")
+        _press(visit)
+        page.wait_for_function("() => !document.querySelector('#errors')")
+
+
+STATES = ("first", "opened", "faults", "proposal", "checks", "term")
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_no_barrier_in_any_state(visiting, width):
+    """Axe-core finds no violation, WCAG 2.2 A and AA and best practice, in every state."""
+    with visiting(width, bypass_csp=True) as visit:
+        page = visit.open()
+        visit.settled()
+        found = {"first": _axe(page)}
+        page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+        page.get_by_role("button", name="Add a layer").first.click()
+        page.wait_for_selector("[data-path='roof.layers.4']")
+        found["opened"] = _axe(page)
+        page.get_by_role("button", name=re.compile("What is Savings")).click()
+        found["term"] = _axe(page)
+        page.keyboard.press("Escape")
+        page.get_by_label("Roof area").fill("-3")
+        _press(visit)
+        page.wait_for_selector("#errors")
+        found["faults"] = _axe(page)
+        for path in ("proposal", "checks"):
+            visit.open(f"/{path}", live=False)
+            found[path] = _axe(page)
+        assert set(found) == set(STATES)
+        assert {state: faults for state, faults in found.items() if faults} == {}
+
+
+def _axe(page):
+    page.evaluate(AXE)
+    result = page.evaluate(
+        """async () => (await axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a",
+           "wcag21aa", "wcag22aa", "best-practice"], resultTypes: ["violations"] })).violations
+           .map((one) => `${one.id}: ${one.nodes.slice(0, 3).map((node) => node.html)}`)"""
+    )
+    return [fault[:400] for fault in result]
+
+
+@pytest.mark.parametrize("width", [320, *WIDTHS])
+def test_nothing_scrolls_sideways(visiting, width):
+    with visiting(width) as visit:
+        page = visit.open()
+        for path in ("/", "/checks", "/proposal"):
+            visit.open(path, live=False)
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, path
+
+
+CONTRAST = """() => {
+  const linear = (c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4);
+  const light = (text) => { const [r, g, b] = text.match(/[\\d.]+/g).map((n) => linear(n / 255));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
+  const ratio = (text) => 1.05 / (light(text) + 0.05);
+  const weak = [];
+  for (const mark of document.querySelectorAll(
+    ".picture .mark-symbol path, .picture .mark-line path, .picture .mark-rect path, " +
+    ".picture .mark-text text, .key .sample path")) {
+    const style = getComputedStyle(mark);
+    if (+style.opacity === 0 || +style.fillOpacity < 0.2) continue;
+    const text = mark.tagName === "text";
+    if (text && style.stroke !== "none") continue; // the pale edge behind a label
+    const paints = text ? [style.fill] : [style.fill, style.stroke];
+    const best = Math.max(...paints.filter((one) => one.startsWith("rgb")).map(ratio), 0);
+    if (best && best < (text ? 4.5 : 3)) weak.push(`${mark.outerHTML.slice(0, 120)} ${best}`);
+  }
+  return weak;
+}"""
+
+
+def test_marks_and_words_of_the_live_charts_stand_out(visiting):
+    """Contrast of 3:1 for marks and 4.5:1 for text on white, by what the browser has drawn."""
+    with visiting(height=7000) as visit:
+        page = visit.open()
+        page.wait_for_function("() => document.querySelectorAll('.live:not(.arriving)').length > 9")
+        assert page.evaluate("document.querySelectorAll('.picture .mark-symbol path').length") > 50
+        assert page.evaluate(CONTRAST) == []
+
+
+def test_hostile_names_run_nothing_and_nothing_leaves_the_machine(visiting):
+    """Every text field holds an attack; the charts are hovered, the proposal is opened."""
+    with visiting(height=1400) as visit:
+        page = visit.open()
+        for field in page.locator("#case .field.text:not(.file) input[type=text]").all():
+            if field.is_visible() and not field.get_attribute("inputmode"):
+                field.fill(HOSTILE)
+        _press(visit)
+        page.wait_for_function("() => document.querySelector('#headline').innerText.includes('{{')")
+        visit.settled()
+        page.wait_for_selector(LIVE)
+        box = page.locator("[data-chart=payback]").bounding_box()
+        for part in (0.3, 0.5, 0.7):
+            page.mouse.move(box["x"] + part * box["width"], box["y"] + box["height"] / 2)
+            page.wait_for_timeout(60)
+        page.wait_for_selector("#vg-tooltip-element.visible")
+        assert "<script>" in page.inner_text("#vg-tooltip-element")
+        with page.expect_popup() as opened:
+            page.get_by_role("button", name="Proposal to print").click()
+        opened.value.wait_for_load_state()
+        assert "<script>" in opened.value.inner_text("h1")
+        assert opened.value.locator("img").count() == 0
+
+
+def test_the_first_chart_comes_with_the_first_paint(visiting):
+    """Issue 7: within 1.5 s of navigation; a cold start of the server is not counted."""
+    with visiting() as visit:
+        visit.open(live=False)
+    with visiting() as visit:
+        page = visit.open(live=False)
+        painted = page.evaluate(
+            "performance.getEntriesByName('first-contentful-paint')[0].startTime"
+        )
+        box = page.locator("[data-chart=payback] svg").first.bounding_box()
+        assert box["y"] < 900
+        assert painted < 1500
+
+
+def test_the_layout_stays_still_when_charts_come_alive(visiting):
+    with visiting() as visit:
+        visit.page.add_init_script(
+            """window.shift = 0; new PerformanceObserver((list) => { for (const one of
+            list.getEntries()) if (!one.hadRecentInput) window.shift += one.value; })
+            .observe({ type: "layout-shift", buffered: true });"""
+        )
+        page = visit.open()
+        visit.settled()
+        assert page.evaluate("window.shift") < 0.1
+
+
+def test_the_whole_page_works_without_javascript(visiting):
+    with visiting(java_script_enabled=False) as visit:
+        page = visit.open(live=False)
+        before = visit.headline()
+        assert page.locator("[data-chart=payback] svg").is_visible()
+        assert not page.locator("#what-if").is_visible()
+        page.get_by_label("Retrofit, complete").fill("21.5")
+        page.get_by_role("button", name="Compare", exact=True).last.click()
+        assert visit.headline() != before
+        page.get_by_label("Roof area").fill("-1")
+        page.get_by_role("button", name="Compare", exact=True).last.click()
+        assert page.locator("#errors").is_visible()
+        visit.wrong = [said for said in visit.wrong if "status of 422" not in said]
+
+
+def test_every_control_is_reached_by_keyboard_and_shows_it(visiting):
+    with visiting() as visit:
+        page = visit.open()
+        visit.settled()
+        seen, bare = [], []
+        for _ in range(400):
+            page.keyboard.press("Tab")
+            here = page.evaluate(FOCUS)
+            if here is None or here["id"] in seen:
+                break
+            seen.append(here["id"])
+            if not here["shown"]:
+                bare.append(here["id"])
+        wanted = page.evaluate(CONTROLS)
+        assert bare == []
+        assert len([one for one in seen if not one.startswith("top")]) >= wanted
+
+
+CONTROLS = """() => [...document.querySelectorAll(
+  "main button, main input, main select, main summary, main a")].filter((one) =>
+  one.checkVisibility() && one.tabIndex >= 0 && one.type !== "hidden").length"""
+FOCUS = """() => {
+  const one = document.activeElement;
+  if (!one || one === document.body) return null;
+  window.places ||= [];
+  if (!window.places.includes(one)) window.places.push(one);
+  const ring = (part) => { const style = getComputedStyle(part);
+    return style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2; };
+  const around = [one, one.parentElement, one.parentElement.parentElement];
+  const where = one.closest(".top, .skip") ? "top" : "main";
+  return { id: `${where} ${window.places.indexOf(one)} ${one.id || one.innerText}`,
+           shown: around.some(ring) };
+}"""
+
+
+def test_the_drawing_follows_the_entries(visiting):
+    with visiting() as visit:
+        page = visit.open()
+        before = page.inner_html(".assemblies")
+        page.evaluate("document.querySelector('#more-alternative-0').open = true")
+        page.locator("#f-alternatives-0-layers-0-thickness").fill("10")
+        page.locator("#f-alternatives-0-layers-0-thickness").press("Tab")
+        page.wait_for_function(
+            "(was) => document.querySelector('.assemblies').innerHTML !== was", arg=before
+        )
+        assert "10 in" in page.inner_text(".assemblies")
+
+
+def test_units_change_in_place(visiting):
+    with visiting() as visit:
+        page = visit.open()
+        page.get_by_role("button", name="m, °C").click()
+        page.wait_for_function("() => document.querySelector('#f-roof-area').value === '2229.673'")
+        visit.settled()
+        assert page.get_by_role("button", name="m, °C").get_attribute("aria-pressed") == "true"
+        page.get_by_role("button", name="ft, °F").click()
+        page.wait_for_function("() => document.querySelector('#f-roof-area').value === '24000'")
