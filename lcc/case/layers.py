@@ -63,7 +63,7 @@ class Layer:
         "resistance", "R-value", None, low=0, high=50, when_unset="from thickness and conductivity"
     )
     air_gap_m: float | None = quantity(
-        "thickness", "Unventilated air layer", None, low=0, high=0.3, low_open=True,
+        "thickness", "Unventilated air layer", None, low=1e-3, high=0.3,
         when_unset="the layer is solid",
     )  # fmt: skip
     air_openings_mm2_m2: float = quantity(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import exp
+from math import exp, pi, sqrt
 from typing import Any
 
 from lcc import tables
@@ -14,6 +14,9 @@ from lcc.heat import iso6946
 from lcc.heat.corrections import Films, ResolvedLayer, corrected
 from lcc.heat.iso6946 import R_SE, R_SI, Direction
 
+# Angular frequency [1/s] of the fastest wave that hourly values hold.
+NYQUIST = pi / 3600
+DEEPEST = 300.0
 WATER_DENSITY = 1000.0
 WATER_SPECIFIC_HEAT = 4180.0
 # For layers with own properties: as mineral wool, ISO 10456:2007 table 4 (from memory).
@@ -52,12 +55,23 @@ def resolve(layer: Layer, direction: Direction = "horizontal") -> ResolvedLayer:
     2.5
     """
     if layer.air_gap_m is not None:
+        _check_only_air(layer)
         resistance = iso6946.air_layer_resistance(layer.air_gap_m, direction)
         return ResolvedLayer("air", "air", layer.air_gap_m, resistance, 0.0)
     if layer.material is None and layer.resistance_m2k_w is not None:
         thickness = layer.thickness_m or 0.0
         return ResolvedLayer("resistance", "other", thickness, layer.resistance_m2k_w, 0.0)
     return _moist(_dry(layer), layer)
+
+
+def _check_only_air(layer: Layer) -> None:
+    solid = (
+        layer.material, layer.thickness_m, layer.conductivity_w_mk, layer.density_kg_m3,
+        layer.specific_heat_j_kgk, layer.resistance_m2k_w,
+    )  # fmt: skip
+    if any(each is not None for each in solid) or layer.taper_m > 0:
+        allowed = "an air layer alone, without material, thickness, properties or taper"
+        raise CaseError("air_gap", layer.air_gap_m, allowed)
 
 
 def _dry(layer: Layer) -> ResolvedLayer:
@@ -147,7 +161,19 @@ def resolved_layers(
         with within("layers", index):
             solid.append(resolve(layer, direction))
     with within("layers"):
-        return corrected(solid, assembly.layers, _films(assembly, direction))
+        layers = corrected(solid, assembly.layers, _films(assembly, direction))
+    _check_depth(layers)
+    return layers
+
+
+def _check_depth(layers: tuple[ResolvedLayer, ...]) -> None:
+    """Refuse layers in which the fastest wave of hourly values fades beyond the range of numbers.
+
+    Its amplitude falls by exp(sqrt(ω R c / 2)) in a layer; 0.3 m of concrete has 6 of 300.
+    """
+    depth = sum(sqrt(NYQUIST * each.resistance_m2k_w * each.capacity_j_m2k / 2) for each in layers)
+    if depth > DEEPEST:
+        raise CaseError("layers", f"{depth:.0f} in depth", "layers of less mass or resistance")
 
 
 def _films(assembly: Assembly, direction: Direction) -> Films:

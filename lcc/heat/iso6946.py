@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import log
+from math import log1p
 from typing import Literal, TypeVar
 
 import numpy as np
@@ -191,9 +191,9 @@ def tapered_u_value(constant_r: float, greatest_taper_r: float, shape: str) -> f
     >>> round(tapered_u_value(1.0, 4.0, "rectangle"), 4)
     0.4024
     """
-    if greatest_taper_r == 0:
-        return 1 / constant_r
-    rise = log(1 + greatest_taper_r / constant_r)
+    if greatest_taper_r <= 1e-6 * constant_r:
+        return 1 / constant_r  # the formulas below would lose their digits
+    rise = log1p(greatest_taper_r / constant_r)
     ratio = constant_r / greatest_taper_r
     if shape == "rectangle":
         return rise / greatest_taper_r
