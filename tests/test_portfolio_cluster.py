@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 from click.testing import CliRunner
 
-from lcc.portfolio.evaluate import evaluate
+from lcc.portfolio.evaluation import evaluate
 from web.cli import main
 
 distributed = pytest.importorskip("distributed")

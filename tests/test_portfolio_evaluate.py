@@ -14,7 +14,7 @@ from lcc.compare import compare
 from lcc.errors import CaseError
 from lcc.heat import energy
 from lcc.portfolio.columns import by_attribute
-from lcc.portfolio.evaluate import evaluate, partitions
+from lcc.portfolio.evaluation import evaluate, partitions
 from lcc.portfolio.outcome import as_frame, outcomes
 from lcc.portfolio.rows import case_of, defaults_used, template
 

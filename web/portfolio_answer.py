@@ -28,6 +28,7 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("alternative", "Alternative", ""),
     ("first_cost", "First cost", "money"),
     ("net_savings", "Net savings", "money"),
+    ("net_savings_per_cost", "Savings per dollar", "ratio"),
     ("savings_to_investment", "SIR", "ratio"),
     ("discounted_payback", "Payback, years", "years"),
     ("in_budget", "In budget", ""),

@@ -21,7 +21,7 @@ from lcc.case.fields import choice, text
 from lcc.cost.cautions import NOTES
 from lcc.errors import CaseError
 from lcc.portfolio.budget import check_budget, frontier
-from lcc.portfolio.evaluate import Done, evaluate
+from lcc.portfolio.evaluation import Done, evaluate
 from lcc.portfolio.outcome import Outcome, as_frame
 from lcc.portfolio.ranking import (
     MEASURES,
@@ -95,7 +95,7 @@ class Means:
     kept: Callable[[str], Done | None] = lambda _: None
 
     def evaluated(self, frame: pd.DataFrame, base: Case, years: int = 0) -> Iterator[pd.DataFrame]:
-        """Yield the results of a frame; `years` as in `lcc.portfolio.evaluate.evaluate`."""
+        """Yield the results of a frame; `years` as in `lcc.portfolio.evaluate`."""
         return evaluate(
             frame,
             base,

@@ -1,1 +1,29 @@
-"""Many roofs and one budget: a frame of buildings in, frames of results out."""
+"""Many roofs and one budget: a frame of buildings in, frames of results out.
+
+`lcc.portfolio.columns` says what a frame may hold, `evaluate` compares every building with any
+executor, and `ranked`, `best_set`, `frontier` and `multi_year_plan` tell what to do first.
+"""
+
+from __future__ import annotations
+
+from lcc.portfolio.budget import BudgetSet, best_set, frontier
+from lcc.portfolio.evaluation import evaluate
+from lcc.portfolio.outcome import Outcome
+from lcc.portfolio.plan import Plan, multi_year_plan
+from lcc.portfolio.ranking import MEASURES, Ranked, ranked
+from lcc.portfolio.rows import case_of, template
+
+__all__ = [
+    "MEASURES",
+    "BudgetSet",
+    "Outcome",
+    "Plan",
+    "Ranked",
+    "best_set",
+    "case_of",
+    "evaluate",
+    "frontier",
+    "multi_year_plan",
+    "ranked",
+    "template",
+]

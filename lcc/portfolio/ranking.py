@@ -148,7 +148,7 @@ def planned(
     Parameters
     ----------
     results : DataFrame
-        As of `lcc.portfolio.evaluate.evaluate`.
+        As of `lcc.portfolio.evaluate`.
     options : DataFrame
         The same evaluated with `start_years` as many as `budgets`.
     budgets : sequence of float
