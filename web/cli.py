@@ -47,9 +47,12 @@ main.add_command(portfolio)
 
 @main.command()
 @click.option("--host", default=server.HOST, show_default=True, help="Address to listen on.")
-@click.option("--port", default=server.PORT, show_default=True, type=click.IntRange(1, 65535))
-@click.option("--workers", default=server.WORKERS, show_default=True, type=click.IntRange(1, 64))
-@click.option("--threads", default=server.THREADS, show_default=True, type=click.IntRange(1, 64))
+@click.option("--port", default=server.PORT, show_default=True, type=click.IntRange(1, 65535),
+              help="Port to listen on.")  # fmt: skip
+@click.option("--workers", default=server.WORKERS, show_default=True, type=click.IntRange(1, 64),
+              help="Processes.")  # fmt: skip
+@click.option("--threads", default=server.THREADS, show_default=True, type=click.IntRange(1, 64),
+              help="Requests that each process can have in hand.")  # fmt: skip
 def serve(host: str, port: int, workers: int, threads: int) -> None:
     """Serve the pages and the API."""
     from web import create_app  # noqa: PLC0415 - the other commands need no application
@@ -112,8 +115,11 @@ def proposal(case: Path, weather_file: Path | None, out: Path, chromium: str | N
 
 def document(path: Path) -> Any:
     """Return the JSON document of a file, or refuse it in words."""
+    content = _read(path)
+    if not content.strip():
+        raise click.ClickException(f"{path}: the file is empty")
     try:
-        return strict_json.loads(_read(path))
+        return strict_json.loads(content)
     except Problem as problem:
         raise _Refused(problem) from None
 

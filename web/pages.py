@@ -179,7 +179,10 @@ def open_case() -> Response:
     upload = request.files.get("file")
     try:
         with upload.stream if upload else io.BytesIO() as stream:
-            document = _document(stream.read())
+            content = stream.read()
+        if not content.strip():
+            raise Problem("invalid-input", "Choose a case file that holds something.")
+        document = _document(content)
     except Problem as problem:
         return page(Shown(demo(), problem=problem), "demo")
     return page(shown(document), "entered")

@@ -1,0 +1,119 @@
+"""The command line: the same case file, the same figures, faults in words."""
+
+import json
+import subprocess
+import sys
+import time
+from importlib.resources import files
+from pathlib import Path
+
+import click
+import pvlib
+import pytest
+import requests
+from click.testing import CliRunner
+
+from web import format as fmt
+from web.cli import main
+
+DEMO = str(files("data").joinpath("demo/case.json"))
+PVLIB = Path(pvlib.__file__).parent / "data"
+
+
+def _run(*arguments):
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+def test_every_command_is_documented():
+    text = _run("--help").output
+    for name, command in main.commands.items():
+        assert name in text
+        assert command.help
+        options = [param for param in command.params if isinstance(param, click.Option)]
+        assert [option.name for option in options if not option.help] == []
+    assert {"serve", "compare", "assembly", "checks", "proposal"} <= set(main.commands)
+
+
+def test_compare_tells_what_the_api_answers(page_client):
+    document = json.loads(Path(DEMO).read_text(encoding="utf-8"))
+    reply = page_client.post("/v1/comparisons", json=document)
+    as_json = _run("compare", DEMO, "--json")
+    assert as_json.exit_code == 0
+    assert json.loads(as_json.stdout) == reply.json
+    told = _run("compare", DEMO).stdout
+    assert told.startswith(reply.json["headline"])
+    for alternative in reply.json["alternatives"]:
+        assert fmt.shown(alternative["life_cycle_cost"], "money") in told
+    assert all(caution in told for caution in reply.json["cautions"])
+
+
+@pytest.mark.parametrize(("name", "zone"), [("723170TYA.CSV", "3A"), ("12839.tm2", "3A")])
+def test_compare_takes_a_users_weather_file(name, zone):
+    """Greensboro's hourly TMY3 file and Miami's TMY2 file, as pvlib ships them."""
+    done = _run("compare", DEMO, "--weather", PVLIB / name)
+    assert done.exit_code == 0, done.output
+    assert f"Climate zone {zone} kept" in done.stderr
+    assert "costs $" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [("", "empty"), ("{", "JSON"), ("[]", "object"), ('{"units": "ip"}', "#/roof"),
+     ('{"units": "ip", "roof": {"area": -1}}', "#/roof/area")],
+)  # fmt: skip
+def test_a_file_that_is_no_case_is_refused_in_words(tmp_path, content, words):
+    case = tmp_path / "case.json"
+    case.write_text(content, encoding="utf-8")
+    done = _run("compare", case)
+    assert done.exit_code == 1
+    assert words in done.output
+    assert "Traceback" not in done.output
+
+
+@pytest.mark.parametrize("command", ["compare", "assembly"])
+def test_a_missing_file_is_told(tmp_path, command):
+    done = _run(command, tmp_path / "none.json")
+    assert done.exit_code == 1
+    assert "No such file" in done.output
+
+
+def test_a_weather_file_that_is_none_is_told(tmp_path):
+    other = tmp_path / "year.epw"
+    other.write_text("not a year", encoding="utf-8")
+    done = _run("compare", DEMO, "--weather", other)
+    assert done.exit_code == 1
+    assert "#/site" in done.output
+    assert "EPW" in done.output
+
+
+def test_assembly_answers_as_the_api_does(tmp_path, page_client):
+    request = {"units": "si", "assemblies": [{"name": "x", "layers": [{"resistance": 3.522}]}]}
+    file = tmp_path / "assembly.json"
+    file.write_text(json.dumps(request), encoding="utf-8")
+    done = _run("assembly", file)
+    assert done.exit_code == 0, done.output
+    assert json.loads(done.stdout) == page_client.post("/v1/assemblies", json=request).json
+
+
+def test_served_by_one_command_on_the_loopback(tmp_path):
+    """As the README says: the page answers within three seconds of the start (design 12)."""
+    port = "8471"
+    command = [sys.executable, "-m", "web", "serve", "--port", port, "--workers", "1"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as server:
+        try:
+            health = _when_ready(f"http://127.0.0.1:{port}/v1/health")
+            assert health["ready"] is True
+            page = requests.get(f"http://127.0.0.1:{port}/", timeout=20)
+            assert "costs $" in page.text
+        finally:
+            server.terminate()
+            assert server.wait(40) == 0
+
+
+def _when_ready(address):
+    for _ in range(150):
+        try:
+            return requests.get(address, timeout=5).json()
+        except requests.ConnectionError:
+            time.sleep(0.1)
+    raise AssertionError("not served within 15 s")
