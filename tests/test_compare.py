@@ -341,6 +341,21 @@ def test_a_payback_by_residual_value_alone_is_said(compared, flat_case):
     assert "is ahead from year" not in found.headline
 
 
+def test_a_payback_undone_and_won_back_by_residual_value_alone_is_said(compared, flat_case):
+    """Coated now, a membrane in year 8 that is worth most of its cost in year 12."""
+    roof = dataclasses.replace(flat_case.roof, remaining_life_y=2.0, coverings=2)
+    lasting = Membrane(service_life_y=18.0, price_per_m2=75.0)
+    case = with_choices(
+        at(dataclasses.replace(flat_case, roof=roof), study_period_y=12),
+        Membrane(service_life_y=16.0, price_per_m2=75.0),
+        Coating(life_gain_y=6.0, replacement=lasting),
+    )
+    payback = compared(case).alternatives[1].measures.discounted_payback
+    assert payback.value == 2
+    assert "undoes it in year 8" in payback.reason
+    assert payback.reason.endswith("then only by the residual value at the end of the study period")
+
+
 def test_without_exploring_only_states_within_the_period_are_computed(flat_case, plain_energy):
     """The point result is the same; what would change it is left out, and so is its heat."""
     from lcc.compare import compare

@@ -116,7 +116,21 @@ def test_a_rate_that_is_not_unique_is_not_given():
     found = measures.internal_rate(flow)
     assert found.value is None
     assert "not unique" in found.reason
-    assert "2 rates" in found.reason
+    assert "2 rates fit: 10.0 % and 40.0 %" in found.reason
+
+
+def test_a_rate_outside_the_range_is_not_given_for_the_one_inside():
+    """(x - 11)(x - 0.4) = x² - 11.4 x + 4.4: 1000 % and -60 %, of which -50 % cuts one off."""
+    flow = np.array([-1.0, 11.4, -4.4])
+    assert measures.internal_rate(flow).value == pytest.approx(10.0, rel=1e-9)
+
+
+def test_rates_found_are_told_in_the_kind_asked_for():
+    """10 % and 40 % real are 12.2 % and 42.8 % nominal at 2 % of inflation."""
+    found = measures.internal_rate(
+        np.array([-1000.0, 2500.0, -1540.0]), lambda real: 1.02 * (1 + real) - 1
+    )
+    assert "12.2 % and 42.8 %" in found.reason
 
 
 def test_signs_that_alternate_may_still_have_one_rate():

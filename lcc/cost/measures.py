@@ -6,9 +6,12 @@ the alternative. Flows fall at the ends of years 0 to n, in base-year money, at 
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 import numpy as np
 import numpy_financial as npf
 from numpy.typing import NDArray
+from scipy.optimize import brentq
 
 from lcc.cost.present_value import growth
 from lcc.results import Measure
@@ -181,17 +184,19 @@ def _undone(undone: Years, again: Years) -> str:
     return f"a later cost undoes it in year {undone[0]:.0f}, and it {later}"
 
 
-def internal_rate(saving: Array) -> Measure:
+def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Measure:
     """Return the rate at which net savings are nil, where there is exactly one.
 
     Parameters
     ----------
     saving : ndarray, shape (n + 1,)
         Base case's cost less the alternative's by year [money].
+    stated : callable
+        What makes a rate found into one of the kind that the case speaks, real or nominal.
 
     Notes
     -----
-    Uniqueness is looked for between -50 % and 2000 % a year.
+    Looked for between -50 % and 2000 % a year. Where several rates fit, the reason names them.
 
     References
     ----------
@@ -201,23 +206,36 @@ def internal_rate(saving: Array) -> Measure:
     --------
     >>> round(internal_rate(np.array([-100.0, 60.0, 60.0])).value, 4)
     0.1307
+    >>> internal_rate(np.array([-100.0, 230.0, -132.0])).reason
+    'not unique: costs and savings alternate, and 2 rates fit: 10.0 % and 20.0 %'
     """
     flow = cleaned(saving)
-    worth = (flow / growth(RATES, len(flow) - 1)).sum(axis=-1)
-    signs = np.sign(worth[worth != 0])
-    count = int(np.count_nonzero(np.diff(signs)))
-    why_not = _no_rate(flow[flow != 0], count)
-    return Measure(None, why_not) if why_not else Measure(float(npf.irr(flow)))
+    found = [stated(rate) for rate in _rates(flow)]
+    why_not = _no_rate(flow[flow != 0], found)
+    return Measure(None, why_not) if why_not else Measure(found[0])
 
 
-def _no_rate(flow: Array, count: int) -> str | None:
-    """Say why flows without zeros, for which `count` rates were found, have no one rate."""
+def _rates(flow: Array) -> list[float]:
+    """Return every rate at which the present value of flows passes through nothing."""
+
+    def worth(rates: Array) -> Array:
+        return np.asarray((flow / growth(rates, len(flow) - 1)).sum(axis=-1))
+
+    at = RATES[worth(RATES) != 0]
+    turns = np.flatnonzero(np.diff(np.sign(worth(at))))
+    return [float(brentq(lambda rate: float(worth(rate)), at[k], at[k + 1])) for k in turns]
+
+
+def _no_rate(flow: Array, found: Sequence[float]) -> str | None:
+    """Say why flows without zeros, which the rates `found` fit, have no one rate."""
+    *others, last = [f"{100 * rate:.1f} %" for rate in found] or [""]
+    fit = f"{len(found)} rates fit: {', '.join(others)} and {last}"
     reasons = (
         (not flow.size, NOTHING),
         ((flow > 0).all(), "it costs less in every year: no rate of return exists"),
         ((flow < 0).all(), "it costs more in every year: no rate of return exists"),
-        (count > 1, f"not unique: costs and savings alternate, and {count} rates fit"),
+        (len(found) > 1, f"not unique: costs and savings alternate, and {fit}"),
         (flow[:1] > 0, "it costs less to begin with and more later: a rate has no meaning"),
-        (count == 0, NO_RATE_FOUND),
+        (not found, NO_RATE_FOUND),
     )
     return next((reason for holds, reason in reasons if holds), None)

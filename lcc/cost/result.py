@@ -174,9 +174,6 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
     saving = measures.cleaned(base.flow - own.flow)
     net = measures.net_savings(saving, rate)
     ratio = _ratio(base, own, rate, float(net.value or 0.0))
-    internal = measures.internal_rate(saving)
-    if internal.value is not None:
-        internal = replace(internal, value=stated_rate(internal.value, economics))
     return Measures(
         net_savings=net,
         savings_to_investment_ratio=ratio,
@@ -185,18 +182,23 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
         ),
         simple_payback=_payback(base, own, saving, 0.0),
         discounted_payback=_payback(base, own, saving, rate),
-        internal_rate_of_return=internal,
+        internal_rate_of_return=measures.internal_rate(
+            saving, lambda found: stated_rate(found, economics)
+        ),
     )
 
 
 def _payback(base: Account, own: Account, saving: Array, rate: float) -> Measure:
     """Return the payback, with a warning where only the residual value at the end brings it."""
     found = measures.payback(saving, rate)
-    if found.value != own.ledger.years:
-        return found
     kept = base.paid[RESIDUAL] - own.paid[RESIDUAL]
-    without = measures.payback(measures.cleaned(saving - kept), rate)
-    return found if without.value is not None else Measure(found.value, BY_RESIDUAL)
+    ahead, without = (
+        measures.balance(flow, rate)[-1] >= 0 for flow in (saving, measures.cleaned(saving - kept))
+    )
+    if found.value is None or without or not ahead:
+        return found
+    warning = f"{found.reason}, then {BY_RESIDUAL}" if found.reason else BY_RESIDUAL
+    return Measure(found.value, warning)
 
 
 def _ratio(base: Account, own: Account, rate: float, net: float) -> Measure:
