@@ -1,0 +1,150 @@
+"""The OpenAPI document against the service: schemathesis in all phases, 500 examples an operation.
+
+Two shortcuts keep this within the suite's time; ``CONTRACT=full`` in the environment takes neither
+(several minutes):
+
+- of the texts that a quantity may be, one in range is offered; `test_api_units` has the others;
+- a comparison is asked for in IP, with a membrane as base case and no survey of the framing, and
+  without the coverage phase: the parts of a case have theirs at ``/v1/assemblies`` and
+  ``/v1/quantities``, and `test_api_openapi` holds every bound of the whole document.
+"""
+
+import copy
+import json
+import os
+from collections import Counter
+
+import pytest
+import schemathesis
+from schemathesis.engine import events, from_schema
+from schemathesis.openapi import from_dict
+
+from api import create_app
+from api.openapi import document
+
+SEED = 20261125
+EXAMPLES = 500
+FULL = os.environ.get("CONTRACT") == "full"
+CASE = {
+    "units": "ip",
+    "site": {"climate": "tulsa-ok"},
+    "roof": {"area": 24000, "layers": [{"material": "steel-deck"}]},
+}
+# Operations by address -> cases that must have been tried, and of them accepted.
+GROUPS = {
+    "/v1/assemblies": (700, 200),
+    "/v1/quantities": (2000, 500),
+    "/v1/comparisons": (500, 150),
+    "/v1/portfolios": (500, 100),
+    "/v1/(?!assemblies|quantities|comparisons|portfolios)": (3000, 500),
+}
+
+
+def with_one_text(node):
+    """Put one text in range in place of the pattern of each quantity, in a copy of the document."""
+    if isinstance(node, list):
+        return [with_one_text(inner) for inner in node]
+    if not isinstance(node, dict):
+        return node
+    node = {key: with_one_text(inner) for key, inner in node.items()}
+    match node.get("oneOf"):
+        case [{"type": "number"} as number, {"pattern": _}, *rest]:
+            text = {"type": "string", "enum": [text_in_range(number, node.get("x-unit", ""))]}
+            node["oneOf"] = [number, text, *rest]
+    return node
+
+
+def text_in_range(number, unit):
+    """Return a text in the middle of a number's range."""
+    low = number.get("minimum", number.get("exclusiveMinimum"))
+    high = number.get("maximum", number.get("exclusiveMaximum"))
+    middle = 1.0 if low is None or high is None else (low + high) / 2
+    return f"{middle:.6g} {unit}" if unit else f"{100 * middle:.6g} %"
+
+
+def document_to_test():
+    """Return the document, or in the quick run the part of it that is tried."""
+    full = copy.deepcopy(document())
+    if FULL:
+        return full
+    quick = with_one_text(full)
+    parts = quick["components"]["schemas"]
+    ref = "#/components/schemas/"
+    body = quick["paths"]["/v1/comparisons"]["post"]["requestBody"]["content"]["application/json"]
+    body["schema"] = {"$ref": f"{ref}CaseIp"}
+    body["examples"] = {"small": {"value": CASE}}
+    parts["CaseIp"]["properties"]["base_case"] = {"$ref": f"{ref}MembraneAlternativeIp"}
+    parts["MetalRetrofitAlternativeIp"]["properties"]["framing"] = {"type": "null"}
+    return quick
+
+
+def run(group):
+    """Run every phase on a group of operations; return the cases, failures and troubles."""
+    with_coverage = FULL or group != "/v1/comparisons"
+    config = schemathesis.Config.from_dict(
+        {
+            "seed": SEED,
+            "headers": {"Accept-Encoding": "identity"},
+            "phases": {
+                "coverage": {"enabled": with_coverage},
+                "stateful": {"generation": {"max-examples": 30}},
+            },
+            "generation": {"max-examples": EXAMPLES, "no-shrink": True, "database": "none"},
+            # 422 also answers values that do not fit together and rows of a table, which no
+            # document can say (404: a row that the table has not); `unexplained` looks at them.
+            "checks": {"positive_data_acceptance": {"expected-statuses": ["2xx", "404", "422"]}},
+        }
+    )
+    schema = from_dict(document_to_test(), config=config)
+    schema.app = create_app({"TIME_LIMIT_S": 60})
+    schema.location = "/v1/openapi.json"
+    statuses, failures, troubles, phases = Counter(), [], [], {}
+    for event in from_schema(schema.include(path_regex=f"^{group}")).execute():
+        if isinstance(event, events.NonFatalError | events.FatalError):
+            troubles.append(str(getattr(event, "info", event)))
+        elif isinstance(event, events.SchemaAnalysisWarnings):
+            troubles.extend(map(str, event.warnings))
+        elif isinstance(event, events.PhaseFinished):
+            phases[event.phase.name.value] = event.status.value
+        elif isinstance(event, events.ScenarioFinished):
+            gather(event.recorder, statuses, failures)
+    return statuses, failures, troubles, phases
+
+
+def gather(recorder, statuses, failures):
+    """Count the cases of a scenario, and keep what failed with the body that made it fail."""
+    for key, interaction in recorder.interactions.items():
+        case = recorder.cases[key].value
+        status = interaction.response.status_code
+        mode = case.meta.generation.mode.value
+        statuses[mode, status] += 1
+        if (mode, status) == ("positive", 422):
+            failures.extend(unexplained(json.loads(interaction.response.content), case.body))
+    for key, checks in recorder.checks.items():
+        failures.extend(
+            (check.name, str(check.failure_info.failure)[:500], recorder.cases[key].value.body)
+            for check in checks
+            if check.failure_info
+        )
+
+
+def unexplained(problem, body):
+    """Yield the faults of a body that keeps to the document which the document could have said."""
+    for error in problem["errors"]:
+        text_out_of_range = FULL and error["rule"] == "range" and isinstance(error["value"], str)
+        if error["rule"] not in ("consistency", "table") and not text_out_of_range:
+            yield "refused though the document allows it", error, body
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_the_service_keeps_to_its_document(group):
+    """No failure, no warning, and enough cases that a dead document cannot pass."""
+    statuses, failures, troubles, phases = run(group)
+    assert not failures, failures[:2]
+    assert not troubles
+    assert set(phases.values()) <= {"success", "skip"}
+    assert phases["fuzzing"] == "success"
+    tried, accepted = GROUPS[group]
+    assert statuses.total() >= tried, statuses
+    assert statuses["positive", 200] >= accepted, statuses
+    assert not [status for _, status in statuses if status >= 500]

@@ -1,0 +1,261 @@
+"""The OpenAPI document: valid, its examples accepted, each of its bounds just where it says."""
+
+import copy
+import json
+import math
+
+import pytest
+from jsonschema import Draft202012Validator
+from marshmallow import ValidationError
+from openapi_spec_validator import validate
+
+from api import create_app, schemas, service, units
+from api.assemblies import AssembliesRequest
+from api.openapi import document
+from api.problems import Problem
+from lcc.case import Case
+from lcc.case.fields import facts_of
+
+DOCUMENT = document()
+PARTS = DOCUMENT["components"]["schemas"]
+REQUESTS = {f"{cls.__name__}{system.title()}": (cls, system)
+            for cls in (Case, AssembliesRequest) for system in units.SYSTEMS}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def client():
+    return create_app().test_client()
+
+
+def name_of(ref):
+    """Return the name that a reference ends with."""
+    return ref["$ref"].rsplit("/", 1)[-1]
+
+
+def reached(name, path=(), seen=()):
+    """Yield every member of a schema and of those it nests: path, its schema, its own name."""
+    for member, schema in PARTS[name]["properties"].items():
+        yield (*path, member), schema, name
+        inner = schema.get("items", schema)
+        many = ("0",) if "items" in schema else ()
+        for option in inner.get("oneOf", [inner]):
+            if "$ref" in option and name_of(option) not in seen:
+                nested = (*path, member, *many)
+                yield from reached(name_of(option), nested, (*seen, name_of(option)))
+
+
+def numbers():
+    """Yield every bounded number of every request: schema, its class, member and bounds."""
+    seen = set()
+    for request in REQUESTS:
+        for path, schema, owner in reached(request):
+            number = next((s for s in schema.get("oneOf", [schema]) if "number" in kinds(s)), None)
+            number = number or (schema if "integer" in kinds(schema) else None)
+            if number and (owner, path[-1]) not in seen:
+                seen.add((owner, path[-1]))
+                yield owner, path[-1], number
+
+
+def kinds(schema):
+    """Return the JSON types of a schema as a list."""
+    given = schema.get("type", [])
+    return given if isinstance(given, list) else [given]
+
+
+NUMBERS = list(numbers())
+ARRAYS = [
+    (owner, path[-1], schema)
+    for request in REQUESTS
+    for path, schema, owner in reached(request)
+    if "maxItems" in schema or "minItems" in schema
+]
+
+
+def field_of(owner, member):
+    """Return the field that reads a member of a class, found by the schema's own name."""
+    name, system = owner[:-2], owner[-2:].lower()
+    for cls in classes(Case) | classes(AssembliesRequest):
+        if name in (cls.__name__, f"{cls.__name__}Alternative"):
+            schema = schemas.schema_for(cls, system)()
+            return next(f for n, f in schema.fields.items() if (f.data_key or n) == member)
+    raise LookupError(owner)
+
+
+def classes(cls):
+    """Return a dataclass and all that its schemas nest."""
+    found = {cls}
+    for field in schemas.schema_for(cls, "si")().fields.values():
+        for schema in getattr(field, "schemas", {}).values():
+            found |= classes(schema.core_class)
+    return found
+
+
+def accepted(field, value):
+    """Tell whether a field takes a value."""
+    try:
+        field.deserialize(value)
+    except ValidationError:
+        return False
+    return True
+
+
+def test_the_document_is_valid():
+    """The validator of the OpenAPI specification finds nothing."""
+    validate(DOCUMENT)
+
+
+def test_the_document_is_not_dead():
+    """It holds every operation, and requests of many members, so that tests of it test much."""
+    operations = {(path, verb) for path, verbs in DOCUMENT["paths"].items() for verb in verbs}
+    assert {("/v1/assemblies", "post"), ("/v1/comparisons", "post"), ("/v1/health", "get")} <= (
+        operations
+    )
+    assert len(operations) >= 13
+    assert len(NUMBERS) > 150
+    assert len(list(reached("CaseIp"))) > 150
+
+
+def test_every_route_is_documented_and_every_documented_path_is_served():
+    """Nothing is served that the document does not name, and the other way round."""
+    served = {
+        rule.rule.replace("<", "{").replace(">", "}")
+        for rule in create_app().url_map.iter_rules()
+        if rule.rule.startswith("/v1")
+    }
+    assert served == set(DOCUMENT["paths"])
+
+
+def test_references_lead_somewhere():
+    """No reference of the document is dead."""
+    text = json.dumps(DOCUMENT)
+    for kind, parts in DOCUMENT["components"].items():
+        text_refs = {f"#/components/{kind}/{name}" for name in parts}
+        used = {ref for ref in refs(DOCUMENT) if ref.startswith(f"#/components/{kind}/")}
+        assert used <= text_refs
+    assert text.count("$ref") > 100
+
+
+def refs(node):
+    """Return every reference in a document."""
+    if isinstance(node, dict):
+        own = {node["$ref"]} if isinstance(node.get("$ref"), str) else set()
+        return own.union(*(refs(inner) for inner in node.values()))
+    if isinstance(node, list):
+        return set().union(*(refs(inner) for inner in node))
+    return set()
+
+
+def examples():
+    """Return every example of a JSON body: path, name, value, schema."""
+    for path, verbs in DOCUMENT["paths"].items():
+        media = verbs.get("post", {}).get("requestBody", {}).get("content", {})
+        content = media.get("application/json", {})
+        for name, example in content.get("examples", {}).items():
+            yield pytest.param(path, example["value"], content["schema"], id=f"{path}-{name}")
+
+
+@pytest.mark.parametrize(("path", "value", "schema"), list(examples()))
+def test_examples_are_accepted_and_answered_as_documented(client, path, value, schema):
+    """Each example keeps to its schema, is answered by 200, and the answer keeps to its own."""
+    whole = {"components": DOCUMENT["components"]}
+    Draft202012Validator({**whole, **schema}).validate(value)
+    answer = client.post(path, json=value)
+    assert answer.status_code == 200
+    reply = DOCUMENT["paths"][path]["post"]["responses"]["200"]["content"]["application/json"]
+    Draft202012Validator({**whole, **reply["schema"]}).validate(answer.json)
+
+
+def test_each_operation_with_a_json_body_has_examples():
+    """A reader finds a body to start from at every POST."""
+    with_examples = {case.values[0] for case in examples()}
+    assert {"/v1/assemblies", "/v1/comparisons"} <= with_examples
+
+
+@pytest.mark.parametrize(("owner", "member", "number"), NUMBERS, ids=lambda v: str(v)[:40])
+def test_bounds_are_where_the_document_says(owner, member, number):
+    """Just inside each documented bound a number is accepted, just outside it is refused."""
+    field = field_of(owner, member)
+    whole = "integer" in kinds(number)
+    for key, outward in (
+        ("minimum", -math.inf), ("maximum", math.inf),
+        ("exclusiveMinimum", -math.inf), ("exclusiveMaximum", math.inf),
+    ):  # fmt: skip
+        if key not in number:
+            continue
+        bound = number[key]
+        step = 1 if whole else abs(bound) * 1e-9 or 1e-12
+        outside = bound + (step if outward > 0 else -step)
+        inside = bound - (step if outward > 0 else -step)
+        assert accepted(field, inside), (key, inside)
+        assert not accepted(field, outside), (key, outside)
+        assert not accepted(field, math.nextafter(bound, outward)) or whole
+        assert accepted(field, bound) is not key.startswith("exclusive"), (key, bound)
+
+
+@pytest.mark.parametrize(("owner", "member", "number"), NUMBERS, ids=lambda v: str(v)[:40])
+def test_numbers_take_no_other_shapes(owner, member, number):
+    """A text number, a bool, a list and an object are refused wherever a number is asked."""
+    field = field_of(owner, member)
+    for value in ("1", "1.0", "", True, False, [1], {}, {"value": 1}, float("nan"), 10**400):
+        assert not accepted(field, value), value
+    assert accepted(field, None) == ("null" in str(PARTS[owner]["properties"][member]))
+
+
+def test_an_exclusive_bound_is_written_as_one():
+    """The discount rate may come near to -5 % but not reach it."""
+    rate = next(
+        n for owner, member, n in NUMBERS if (owner, member) == ("EconomicsSi", "discount_rate")
+    )
+    assert rate["exclusiveMinimum"] == -0.05
+    assert "minimum" not in rate
+
+
+@pytest.mark.parametrize(("owner", "member", "array"), ARRAYS, ids=lambda v: str(v)[:40])
+def test_lengths_of_lists_are_where_the_document_says(owner, member, array):
+    """One entry too few or too many is refused by the count, whatever the entries are."""
+    field = field_of(owner, member)
+    for count in (array.get("minItems", 0) - 1, array.get("maxItems", 0) + 1):
+        if count >= 0 and count != 1:
+            with pytest.raises(ValidationError, match="given") as caught:
+                field.deserialize([{}] * count)
+            assert caught.value.messages[0].rule in ("range", "limit")
+
+
+@pytest.mark.parametrize("request_name", REQUESTS)
+def test_every_unit_and_default_is_the_one_that_is_used(request_name):
+    """The unit of each number is that of its system, and a stated default is what is assumed."""
+    cls, system = REQUESTS[request_name]
+    for inner in classes(cls):
+        schema = schemas.schema_for(inner, system)()
+        part = (
+            PARTS.get(f"{inner.__name__}{system.title()}")
+            or PARTS[f"{inner.__name__}Alternative{system.title()}"]
+        )
+        for name, facts in facts_of(inner).items():
+            field = schema.fields[name]
+            member = part["properties"][field.data_key]
+            if facts.type == "quantity":
+                assert member.get("x-unit", "") == units.unit(facts.kind, system).text
+            if member.get("default") is not None and facts.type == "quantity":
+                core = next(
+                    f.default for f in inner.__dataclass_fields__.values() if f.name == name
+                )
+                assert field.deserialize(member["default"]) == pytest.approx(core, rel=1e-11)
+            if facts.basis != "entered" and not field.required:
+                assert member["x-default-source"] == facts.source
+
+
+def test_other_names_are_refused_as_documented():
+    """Every object of a request says that it takes no other names, and its reader agrees."""
+    for request, (cls, system) in REQUESTS.items():
+        names = {owner for _, _, owner in reached(request)}
+        assert all(PARTS[name]["additionalProperties"] is False for name in names)
+        payload = {"units": system, "zzz": 1}
+        with pytest.raises(Problem) as caught:
+            service.load(cls, copy.deepcopy(payload))
+        assert "#/zzz" in {error["pointer"] for error in caught.value.errors}
+
+
+def test_the_document_is_served_as_it_is(client):
+    """What is served is what is tested."""
+    assert client.get("/v1/openapi.json").json == DOCUMENT
