@@ -114,6 +114,15 @@ def _from_station(key: str) -> Climate:
     return from_hourly(hourly, str(row["climate_zone"]))
 
 
+@lru_cache(maxsize=384)
+def sun_on(climate: Climate, tilt_deg: float, azimuth_deg: float) -> Array:
+    """Return total irradiance [W/m²] on a plane in a climate, shape (8760,); shared, not to change.
+
+    Buildings of one climate share their walls' bearings, so these are remembered.
+    """
+    return solar.on_plane(climate.place, climate.ghi_w_m2, climate.dhi_w_m2, tilt_deg, azimuth_deg)
+
+
 def rebuilt(name: str, place: solar.Place, blocks: pd.DataFrame) -> weather_files.Hourly:
     """Return the hours of a year rebuilt from its three-hour means.
 

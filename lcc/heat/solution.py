@@ -13,10 +13,9 @@ from lcc.case.layers import Assembly, Layer
 from lcc.heat import iso6946
 from lcc.heat.assembly import resolved_layers
 from lcc.heat.cavity import VentedCavity
-from lcc.heat.climate import Climate
+from lcc.heat.climate import Climate, sun_on
 from lcc.heat.conduction import film, year_response
 from lcc.heat.iso6946 import R_SI
-from lcc.heat.solar import on_plane
 from lcc.heat.surface import BareRoof, Exterior, Outdoors
 from lcc.heat.year import TOLERANCE_K, HeatYear, InsideFilms, Space, solve_year
 from lcc.heat.zone import Zone, zone_of
@@ -77,7 +76,7 @@ def outdoors(climate: Climate, building: Building, assembly: Assembly, terrain: 
     height = building.storeys * building.storey_height_m
     wind = wind_at_roof(climate.wind_speed_m_s, terrain, height)
     tilt = degrees(atan(assembly.slope))
-    sun = on_plane(climate.place, climate.ghi_w_m2, climate.dhi_w_m2, tilt, assembly.azimuth_deg)
+    sun = sun_on(climate, tilt, assembly.azimuth_deg)
     convection = iso6946.exterior_convection(wind)
     return Outdoors(climate.dry_bulb_c, sun, climate.sky_longwave_w_m2, convection, wind)
 

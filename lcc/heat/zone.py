@@ -14,10 +14,9 @@ from numpy.typing import NDArray
 from lcc import tables
 from lcc.case.building import Building
 from lcc.errors import CaseError
-from lcc.heat.climate import Climate
+from lcc.heat.climate import Climate, sun_on
 from lcc.heat.scan import doubled_gains, periodic_clip, shifted
 from lcc.heat.schedule import occupied_hours, setback_part
-from lcc.heat.solar import on_plane
 
 Array = NDArray[np.float64]
 AIR_HEAT_J_M3K = 1.2 * 1006.0  # density times specific heat of air near 20 °C
@@ -216,10 +215,5 @@ def _window_sun(building: Building, climate: Climate, area_m2: float) -> Array:
     facing = (building.long_axis_azimuth_deg + 90) % 360
     sides = ((facing, length), (facing + 90, width), (facing + 180, length), (facing + 270, width))
     return np.asarray(
-        sum(
-            glass * side * on_plane(
-                climate.place, climate.ghi_w_m2, climate.dhi_w_m2, 90.0, bearing % 360
-            )
-            for bearing, side in sides
-        )
-    )  # fmt: skip
+        sum(glass * side * sun_on(climate, 90.0, bearing % 360) for bearing, side in sides)
+    )
