@@ -14,6 +14,7 @@ from lcc.cost.levers import levers
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.programme import Programme, plan
 from lcc.cost.setting import resolved
+from lcc.cost.spoken import named
 from lcc.cost.tax import taxed
 from lcc.cost.uncertainty import spreads
 from lcc.errors import within
@@ -85,10 +86,11 @@ def compare(
 
 def surveyed(case: Case) -> Case:
     """Return the case with what its framing surveys give in place of price, slope and cavity."""
+    first, *others = named((case.base_case, *case.alternatives))
     with within("base_case"):
-        base = _framed(case.base_case, case.roof.area_m2)
+        base = _framed(first, case.roof.area_m2)
     alternatives = []
-    for index, choice in enumerate(case.alternatives):
+    for index, choice in enumerate(others):
         with within("alternatives", index):
             alternatives.append(_framed(choice, case.roof.area_m2))
     return replace(case, base_case=base, alternatives=tuple(alternatives))
