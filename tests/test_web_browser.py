@@ -50,8 +50,9 @@ class Visit:
 
     def settled(self):
         """Wait until no answer is under way and the random draws have come."""
-        self.page.wait_for_load_state("networkidle")
-        self.page.wait_for_function("() => !document.querySelector('.stale, .older')")
+        self.page.wait_for_function(
+            "() => !document.querySelector('[aria-busy=true], .stale, .older')"
+        )
 
 
 @pytest.fixture
@@ -75,8 +76,7 @@ def visiting(chromium, site):
 
 
 def _press(visit, name="Compare"):
-    with visit.page.expect_response("**/answer"):
-        visit.page.get_by_role("button", name=name, exact=True).last.click()
+    visit.page.get_by_role("button", name=name, exact=True).last.click()
 
 
 def test_from_the_first_visit_to_a_printed_proposal(visiting, tmp_path):
@@ -143,6 +143,7 @@ def test_a_case_is_kept_saved_opened_and_shared(visiting, tmp_path):
         page.get_by_label("Roof area").fill("31,000")
         _press(visit)
         visit.settled()
+        assert page.input_value("#f-roof-area") == "31000"
         answer = visit.headline()
         page.reload()
         page.wait_for_function("(was) => document.querySelector('#headline').innerText === was",
@@ -211,7 +212,7 @@ def test_no_barrier_in_any_state(visiting, width):
     with visiting(width, bypass_csp=True) as visit:
         page = visit.open()
         visit.settled()
-        found = {"first": _axe(page)}
+        found = {"first": _axe(page, whole=True)}
         page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
         page.get_by_role("button", name="Add a layer").first.click()
         page.wait_for_selector("[data-path='roof.layers.4']")
@@ -230,14 +231,18 @@ def test_no_barrier_in_any_state(visiting, width):
         assert {state: faults for state, faults in found.items() if faults} == {}
 
 
-def _axe(page):
-    page.evaluate(AXE)
-    result = page.evaluate(
-        """async () => (await axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a",
-           "wcag21aa", "wcag22aa", "best-practice"], resultTypes: ["violations"] })).violations
-           .map((one) => `${one.id}: ${one.nodes.slice(0, 3).map((node) => node.html)}`)"""
-    )
+def _axe(page, whole=False):
+    """Run axe-core; what is drawn inside of pictures is looked at once, in the first state."""
+    if not page.evaluate("Boolean(window.axe)"):
+        page.evaluate(AXE)
+    result = page.evaluate(RUN_AXE, [] if whole else [".picture > *"])
     return [fault[:400] for fault in result]
+
+
+RUN_AXE = """async (exclude) => (await axe.run({ exclude }, { preload: false,
+  runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+  resultTypes: ["violations"] })).violations
+  .map((one) => `${one.id}: ${one.nodes.slice(0, 3).map((node) => node.html)}`)"""
 
 
 @pytest.mark.parametrize("width", [320, *WIDTHS])

@@ -10,10 +10,9 @@ const status = document.querySelector("#status");
 const notice = document.querySelector("#notice");
 const charts = new LiveCharts(answer, form.dataset.live);
 let current = null; // the case document behind what is shown
-let asking = null; // an answer under way
+let asking = null; // the question under way
 let again = ""; // what changed meanwhile: "move" for a slider, "change" for an entry
 let still = 0; // waits for the sliders to stand still
-let turn = 0; // the newest question; answers to older ones come too late
 
 const tell = (text) => { status.textContent = text; };
 const warn = (text) => { notice.hidden = !text; notice.textContent = text; if (text) notice.focus(); };
@@ -34,59 +33,51 @@ function entries(action) {
   return new URLSearchParams(data);
 }
 
-async function ask(body, headers = {}, signal = undefined) {
+async function ask(body, signal, headers = {}) {
   const response = await fetch(form.dataset.answer, { method: "POST", body, headers, signal });
   const reply = await response.json();
   if (!response.ok) throw new Error(reply.detail || "The service did not answer.");
   return reply;
 }
 
-// Something changed: one question at a time, the newest state asked last. While a slider moves the
-// random draws are left out; they follow when it stands still, and give way when it moves again.
-async function follow(what) {
+// One question at a time; a newer one ends an older one, whose answer would come too late.
+async function question(what, send, use) {
   clearTimeout(still);
-  if (asking) {
-    again = again === "change" ? again : what;
-    if (asking.what === "settle") asking.stop.abort();
-    return;
-  }
-  do {
-    again = "";
-    asking = { what, stop: new AbortController() };
-    const mine = ++turn;
-    try {
-      const reply = await ask(entries(what), {}, asking.stop.signal);
-      if (mine === turn) show(reply);
-    } catch (error) {
-      if (error.name !== "AbortError") fail(error);
-    } finally { asking = null; }
-    if (what === "move" && !again) still = setTimeout(follow, 400, "settle");
-    what = again;
-  } while (again);
-}
-
-async function act(action) {
+  asking?.stop.abort();
+  const mine = { what, stop: new AbortController() };
+  asking = mine;
+  again = "";
   answer.setAttribute("aria-busy", "true");
-  const mine = ++turn;
   try {
-    const reply = await ask(entries(action));
-    if (mine !== turn) return;
-    replaceForm(reply.form, action);
-    show(reply);
-    if (reply.ok) tell(`Answer updated. ${reply.headline}`);
-  } catch (error) { fail(error); } finally { answer.removeAttribute("aria-busy"); }
+    const reply = await send(mine.stop.signal);
+    if (asking === mine) use(reply);
+  } catch (error) { if (error.name !== "AbortError") fail(error); }
+  if (asking !== mine) return;
+  asking = null;
+  if (again) { await follow(again); return; }
+  answer.removeAttribute("aria-busy");
+  if (what === "move") still = setTimeout(follow, 400, "settle");
 }
 
-async function load(text) {
-  const mine = ++turn;
-  try {
-    const reply = await ask(text, { "Content-Type": "application/json" });
-    if (mine !== turn) return;
-    replaceForm(reply.form, "");
-    show(reply);
-    if (reply.ok) tell(`Case opened. ${reply.headline}`);
-  } catch (error) { fail(error); }
+// Something changed. While a slider moves each question is let finish, so that the charts follow,
+// and the random draws are left out; they come when it stands still, or give way to a new move.
+async function follow(what) {
+  if (asking && asking.what !== "settle") { again = again === "change" ? again : what; return; }
+  await question(what, (signal) => ask(entries(what), signal), show);
 }
+
+const act = (action) => question("press", (signal) => ask(entries(action), signal), (reply) => {
+  replaceForm(reply.form, action);
+  show(reply);
+  if (reply.ok) tell(`Answer updated. ${reply.headline}`);
+});
+
+const JSON_BODY = { "Content-Type": "application/json" };
+const load = (text) => question("load", (signal) => ask(text, signal, JSON_BODY), (reply) => {
+  replaceForm(reply.form, "");
+  show(reply);
+  if (reply.ok) tell(`Case opened. ${reply.headline}`);
+});
 
 function show(reply) {
   mark(reply.faults);
