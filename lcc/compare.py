@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from itertools import repeat
 
-from lcc.case import Alternative, Case, MetalRetrofit
+from lcc.case import Alternative, Case, MetalRetrofit, Roof
 from lcc.case.layers import Assembly
 from lcc.cost import break_even, cautions, result, words
 from lcc.cost.assumptions import assumptions
@@ -20,7 +21,7 @@ from lcc.cost.uncertainty import spreads
 from lcc.errors import within
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
-from lcc.quantities import Quantities, framed, of_retrofit, traced
+from lcc.quantities import Quantities, framed, of_retrofit, traced, units_left
 from lcc.results import AlternativeResult, Comparison, EnergyYear
 
 
@@ -63,11 +64,15 @@ def compare(
     with within("site"):
         weather = climate(case.site)
     zone = int(zone_number(weather.zone) or 0)
-    choices = (case.base_case, *case.alternatives)
-    programmes = [plan(choice, case.roof, case.prices, zone) for choice in choices]
+    programmes = [
+        plan(choice, _to_lift(case.roof, given), case.prices, zone)
+        for choice, given in zip(_choices(case), _choices(asked), strict=True)
+    ]
     years = energy_by_state(case, weather, programmes, energy, beyond=explore)
     accounts = [result.account(each, years, case.economics) for each in programmes]
     results = _results(case, accounts)
+    taken = map(_quantities, _choices(asked), accounts, results, repeat(case.roof))
+    results = tuple(replace(each, quantities=own) for each, own in zip(results, taken, strict=True))
     if explore:
         results = explored(case, accounts, results)
     used = assumptions(case, zone)
@@ -94,6 +99,17 @@ def surveyed(case: Case) -> Case:
         with within("alternatives", index):
             alternatives.append(_framed(choice, case.roof.area_m2))
     return replace(case, base_case=base, alternatives=tuple(alternatives))
+
+
+def _choices(case: Case) -> tuple[Alternative, ...]:
+    return (case.base_case, *case.alternatives)
+
+
+def _to_lift(roof: Roof, given: Alternative) -> Roof:
+    """Return the roof with only the rooftop units whose lifting no price holds."""
+    if not isinstance(given, MetalRetrofit):
+        return roof
+    return replace(roof, rooftop_units=units_left(given, roof.rooftop_units))
 
 
 def _framed(choice: Alternative, area_m2: float) -> Alternative:
@@ -132,11 +148,10 @@ def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeRes
         replace(each, measures=result.measured(accounts[0], own, economics))
         for each, own in zip(plain[1:], accounts[1:], strict=True)
     ]
-    choices = (case.base_case, *case.alternatives)
     after_tax = taxed(accounts, economics)
     return tuple(
-        replace(each, quantities=_quantities(choice, each, area), after_tax=net)
-        for each, choice, net in zip((plain[0], *others), choices, after_tax, strict=True)
+        replace(each, after_tax=net)
+        for each, net in zip((plain[0], *others), after_tax, strict=True)
     )
 
 
@@ -152,14 +167,19 @@ def explored(
         found.append(replace(each, break_even=values, swings=swings))
     if not case.uncertainty.draws:
         return tuple(found)
-    drawn = spreads(case, (case.base_case, *case.alternatives), ledgers)
+    drawn = spreads(case, _choices(case), ledgers)
     return tuple(replace(each, spread=own) for each, own in zip(found, drawn, strict=True))
 
 
-def _quantities(choice: Alternative, own: AlternativeResult, area_m2: float) -> Quantities | None:
+def _quantities(
+    given: Alternative, account: result.Account, own: AlternativeResult, roof: Roof
+) -> Quantities | None:
     """Return the takeoff of a surveyed retrofit, its panel as hot and cold as in its year."""
-    if not isinstance(choice, MetalRetrofit):
+    if not isinstance(given, MetalRetrofit) or given.framing is None:
         return None
     built = next((year for year in own.energy if year.assembly == PANEL_STATE), None)
     temperatures = (built.lowest_surface_c, built.peak_surface_c) if built else None
-    return of_retrofit(choice, temperatures, area_m2)
+    entered = None
+    if given.price_per_m2 is not None:
+        entered = sum(work.cost for work in account.ledger.programme.steps[1].works)
+    return of_retrofit(given, temperatures, roof, entered)

@@ -186,6 +186,13 @@ def test_a_base_case_that_wins_only_by_what_it_is_worth(paid):
     assert "it would cost $120 less." in verdict(results, 4)
 
 
+def test_work_is_not_said_to_be_avoided_where_only_the_residual_value_decides(paid):
+    own = paid("own", [450.0, 450, 450, 450, 350], residual=-100.0, energy=70.0)
+    said = verdict((paid("base", BASE, energy=100.0), own), 4)
+    assert "It saves $30 of energy." in said
+    assert "avoided" not in said
+
+
 def test_a_large_residual_value_within_a_saving_is_told(paid):
     own = paid("own", [250.0, 250, 250, 250, 200], residual=-60.0, energy=50.0)
     said = verdict((paid("base", BASE, energy=100.0), own), 4)

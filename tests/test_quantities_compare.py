@@ -73,12 +73,70 @@ def test_without_a_survey_of_units_the_roof_s_own_are_lifted():
     assert UNITS in [cost.name for cost in own.costs]
 
 
-def test_a_quotation_is_the_first_cost_and_an_entered_price_is_kept():
+def test_a_quotation_is_the_first_cost():
     quoted = answer(retrofit(quotation=300_000.0)).alternatives[1]
     assert quoted.first_cost == pytest.approx(300_000.0, rel=1e-12)
-    entered = answer(replace(retrofit(), price_per_m2=100.0)).alternatives[1]
-    assert entered.first_cost == pytest.approx(100.0 * 1800.0, rel=1e-12)
-    assert entered.quantities.first_cost.quotation is None
+
+
+def test_a_survey_beside_an_entered_price_changes_no_first_cost():
+    """100 $/m² over 1800 m² and four units at 2500 $, with the survey as without it."""
+    priced = replace(retrofit(), price_per_m2=100.0)
+    bare, surveyed_too = answer(replace(priced, framing=None)), answer(priced)
+    for each in (bare, surveyed_too):
+        assert each.alternatives[1].first_cost == pytest.approx(190_000.0, rel=1e-12)
+
+
+def test_an_entered_price_is_shown_against_the_build_up():
+    cost = answer(replace(retrofit(), price_per_m2=100.0)).alternatives[1].quantities.first_cost
+    built = of_retrofit(retrofit()).first_cost
+    assert cost.quotation == pytest.approx(190_000.0, rel=1e-12)
+    assert cost.build_up == built.build_up
+    assert cost.difference == pytest.approx(190_000.0 - built.build_up, rel=1e-9)
+    assert cost.reading.startswith("The quotation (the price entered, with the lifting of")
+    half = replace(retrofit(), price_per_m2=100.0, framing=replace(SURVEY, rectangles=(
+        Rectangle(30.0, 30.0, form="ridge"),)))  # fmt: skip
+    assert answer(half).alternatives[1].quantities.first_cost.quotation == pytest.approx(95_000.0)
+
+
+def test_a_price_and_a_quotation_are_refused_together():
+    both = replace(retrofit(quotation=3e5), price_per_m2=100.0)
+    with pytest.raises(CaseError) as caught:
+        answer(both)
+    assert caught.value.field == "alternatives.0.framing.quotation"
+
+
+def test_units_that_the_survey_does_not_count_are_lifted_at_their_own_price_and_flagged():
+    """The roof has four units: three surveyed leave one at 2500 $, five leave none."""
+    for counted, left in ((3, 2500.0), (4, 0.0), (5, 0.0)):
+        own = answer(retrofit(rooftop_units=counted)).alternatives[1]
+        extra = own.first_cost - own.quantities.first_cost.first_cost
+        assert extra == pytest.approx(left, abs=1e-6)
+        assert bool(own.quantities.flags) == (counted != 4)
+    assert "lifts 5 rooftop units, the roof carries 4" in own.quantities.flags[0].message
+
+
+def test_a_dense_layer_counts_in_the_mean_density():
+    """A 2 mm sheet of 1200 kg/m³ on 150 mm of 12 kg/m³: 4.2 kg/m² in all."""
+    sheet = Layer(material="single-ply-membrane", thickness_m=0.002)
+    taken = of_retrofit(replace(retrofit(), layers=(sheet, BLANKET)))
+    loads = {load.component: load.load_kg_m2 for load in taken.loads}
+    assert loads["Insulation"] == pytest.approx(0.002 * 1200 + 0.15 * 12, rel=1e-12)
+
+
+# Surveys each of whose figures is in range, and what of the retrofit they would bring out of it.
+UNFIT = {
+    "price": {"rectangles": (Rectangle(1.0, 1.0),)},
+    "inlet area": {"air_changes_per_h": 100.0, "inlet_to_outlet": 10.0, "wind_m_s": 0.001,
+                   "warmth_k": 0.0, "rectangles": (Rectangle(1000.0, 60.0),)},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("named", "change"), UNFIT.items())
+def test_a_survey_that_leads_out_of_range_is_named_itself(named, change):
+    with pytest.raises(CaseError) as caught:
+        framed(retrofit(**change))
+    assert caught.value.field == "framing"
+    assert f"the {named} of the retrofit" in caught.value.allowed
 
 
 def test_panel_temperatures_are_those_of_the_heat_model(low):
@@ -128,9 +186,9 @@ def test_openings_are_scaled_to_the_roof_and_the_mismatch_is_flagged():
     twice = framed(retrofit(), roof_area_m2=3600.0)
     once = framed(retrofit())
     assert twice.cavity.outlet_area_m2 == pytest.approx(2 * once.cavity.outlet_area_m2)
-    flags = of_retrofit(retrofit(), roof_area_m2=3600.0).flags
+    flags = of_retrofit(retrofit(), roof=replace(ROOF, area_m2=3600.0)).flags
     assert [flag.message[:24] for flag in flags] == ["The rectangles cover 50%"]
-    assert of_retrofit(retrofit(), roof_area_m2=1800.0).flags == ()
+    assert of_retrofit(retrofit(), roof=ROOF).flags == ()
 
 
 def test_figures_worked_out_are_told_from_figures_entered(low):

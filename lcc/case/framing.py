@@ -152,7 +152,7 @@ class Framing:
         when_unset="the layers that the retrofit lays on the old roof, or none",
     )  # fmt: skip
     insulation_density_kg_m3: float | None = quantity(
-        "density", "Density of that insulation", None, low=0.1, high=1000,
+        "density", "Density of that insulation", None, low=0.1, high=25000,
         when_unset="the layers', or that of glass-fibre blanket in the materials table",
     )  # fmt: skip
     air_changes_per_h: float = quantity(

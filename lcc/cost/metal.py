@@ -50,8 +50,6 @@ def price_per_m2(choice: MetalRetrofit) -> float:
 def _works(choice: MetalRetrofit, setting: Setting, why: str) -> tuple[Work, ...]:
     cost = price_per_m2(choice) * setting.roof.area_m2
     work = Work("Metal roof framed over the old roof", why, COVERING, cost, lasts=True)
-    if choice.framing is not None and choice.framing.rooftop_units:
-        return (work,)  # the survey's first cost lifts its units
     return (work, *setting.units_lifted("curbs are raised to the new roof"))
 
 

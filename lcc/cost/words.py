@@ -121,6 +121,8 @@ def _residual_decides(race: Race) -> str:
 
 def _shares(race: Race) -> str:
     energy, work = race.energy, race.saved - race.energy
+    if race.by_residual:
+        work = 0.0  # told already
     if energy > CENTS and work > CENTS:
         return _both(race, energy, work)
     if energy > CENTS:
@@ -140,7 +142,7 @@ def _both(race: Race, energy: float, work: float) -> str:
         return f"It saves {money(energy)} of energy and {money(work)} of re-roofing and repairs."
     part = 100 * energy / race.saved
     ends = "after the cost of its own work"
-    if race.worth > NOTABLE * race.saved and not race.by_residual:
+    if race.worth > NOTABLE * race.saved:
         ends += f" and with {money(race.worth)} that it is worth more at the end"
     return (
         f"Of the saving, {part:.0f} % is energy and {100 - part:.0f} % is re-roofing and repairs "

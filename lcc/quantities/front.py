@@ -11,6 +11,7 @@ from lcc.case.alternatives import MetalRetrofit
 from lcc.case.fields import BASES, Basis
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Fasteners, Layer
+from lcc.case.roof import Roof
 from lcc.errors import CaseError, within
 from lcc.heat.assembly import resolve
 from lcc.quantities import practice, takeoff
@@ -18,6 +19,8 @@ from lcc.quantities.loads import loads
 from lcc.quantities.measured import measure
 from lcc.quantities.movement import movement
 from lcc.quantities.results import FirstCost, Quantities
+
+ENTERED = "the price entered, with the lifting of rooftop units"
 
 
 def quantities(
@@ -77,7 +80,8 @@ def _rests_on_demo(framing: Framing, cost: FirstCost) -> bool:
 def of_retrofit(
     retrofit: MetalRetrofit,
     panel_temperatures: tuple[float, float] | None = None,
-    roof_area_m2: float | None = None,
+    roof: Roof | None = None,
+    entered: float | None = None,
 ) -> Quantities | None:
     """Return the quantities of a retrofit's survey, or None where it has none.
 
@@ -87,18 +91,46 @@ def of_retrofit(
         A retrofit, with or without a survey.
     panel_temperatures : tuple of float, optional
         Coldest and hottest panel temperature of the year [°C].
-    roof_area_m2 : float, optional
-        Area of the roof that the survey should cover [m²]; a plan that does not is flagged.
-
+    roof : Roof, optional
+        The roof that the survey should cover; a plan or a count of rooftop units that does not
+        agree with it is flagged.
+    entered : float, optional
+        What the roof's retrofit costs by a price entered beside the survey [money]: its share
+        of the plan is shown against the build-up, as a quotation is.
     """
     framing = survey(retrofit)
     if framing is None:
         return None
+    if entered is not None:
+        plan_m2 = math.fsum(each.length_m * each.width_m for each in framing.rectangles)
+        quotation = entered * plan_m2 / (roof.area_m2 if roof else plan_m2)
+        framing = replace(framing, quotation=quotation, quotation_from=ENTERED)
     with within("framing"):
         taken = quantities(framing, panel_temperatures)
     taken = replace(taken, assumptions=_from_layers(taken.assumptions, retrofit))
-    mismatch = practice.plan_against_roof(taken.surface.plan_area_m2, roof_area_m2)
+    mismatch = practice.against_roof(taken, roof) if roof else ()
     return replace(taken, flags=(*taken.flags, *mismatch))
+
+
+def units_left(retrofit: MetalRetrofit, rooftop_units: int) -> int:
+    """Return how many of a roof's units the retrofit's price leaves to be lifted.
+
+    Notes
+    -----
+    A survey's first cost lifts the units that the survey counts; an entered price lifts none.
+
+    Examples
+    --------
+    >>> from lcc.case.framing import Rectangle
+    >>> counted = Framing((Rectangle(10.0, 10.0),), rooftop_units=4)
+    >>> units_left(MetalRetrofit(framing=counted), 6)
+    2
+    >>> units_left(MetalRetrofit(framing=counted, price_per_m2=150.0), 6)
+    6
+    """
+    if retrofit.framing is None or retrofit.price_per_m2 is not None:
+        return rooftop_units
+    return max(0, rooftop_units - retrofit.framing.rooftop_units)
 
 
 def survey(retrofit: MetalRetrofit) -> Framing | None:
@@ -115,10 +147,11 @@ def survey(retrofit: MetalRetrofit) -> Framing | None:
     solid = [(resolve(layer).thickness_m, _layer_density(layer)) for layer in retrofit.layers]
     thickness = math.fsum(depth for depth, _ in solid)
     weighed = [(depth, density) for depth, density in solid if density is not None]
-    if framing.insulation_density_kg_m3 is None and weighed and thickness > 0:
-        mean = math.fsum(depth * density for depth, density in weighed) / thickness
-        framing = replace(framing, insulation_density_kg_m3=mean)
-    return replace(framing, insulation_thickness_m=thickness)
+    with within("framing"):
+        if framing.insulation_density_kg_m3 is None and weighed and thickness > 0:
+            mean = math.fsum(depth * density for depth, density in weighed) / thickness
+            framing = replace(framing, insulation_density_kg_m3=mean)
+        return replace(framing, insulation_thickness_m=thickness)
 
 
 def _from_layers(
@@ -174,13 +207,18 @@ def into_retrofit(
     plan = taken.surface.plan_area_m2
     price = retrofit.price_per_m2
     steel = Fasteners(taken.members.posts / plan, framing.post_section_m2)
-    return replace(
-        retrofit,
-        slope=framing.slope,
-        cavity=_cavity(retrofit.cavity, framing, taken, (roof_area_m2 or plan) / plan),
-        layers=tuple(_with_posts(layer, steel) for layer in retrofit.layers),
-        price_per_m2=taken.first_cost.price_per_m2 if price is None else price,
-    )
+    try:
+        return replace(
+            retrofit,
+            slope=framing.slope,
+            cavity=_cavity(retrofit.cavity, framing, taken, (roof_area_m2 or plan) / plan),
+            layers=tuple(_with_posts(layer, steel) for layer in retrofit.layers),
+            price_per_m2=taken.first_cost.price_per_m2 if price is None else price,
+        )
+    except CaseError as error:
+        named = error.field.replace("_", " ")
+        allowed = f"figures that bring the {named} of the retrofit {error.allowed} in SI units"
+        raise CaseError("framing", error.value, allowed) from None
 
 
 def _cavity(cavity: Cavity, framing: Framing, taken: Quantities, scale: float) -> Cavity:
@@ -202,6 +240,16 @@ def _with_posts(layer: Layer, steel: Fasteners) -> Layer:
 
 
 def framed(retrofit: MetalRetrofit, roof_area_m2: float | None = None) -> MetalRetrofit:
-    """Return a retrofit with its survey's figures, or as it is where it has no survey."""
+    """Return a retrofit with its survey's figures, or as it is where it has no survey.
+
+    Raises
+    ------
+    CaseError
+        Where a price and a quotation are both entered, of which one would go unheard.
+    """
+    framing = retrofit.framing
+    if framing and framing.quotation is not None and retrofit.price_per_m2 is not None:
+        allowed = "nothing where a price is entered: one of the two"
+        raise CaseError("framing.quotation", framing.quotation, allowed)
     taken = of_retrofit(retrofit)
     return retrofit if taken is None else into_retrofit(retrofit, taken, roof_area_m2)

@@ -10,9 +10,10 @@ from lcc import tables
 from lcc.assumption import Assumption
 from lcc.case.fields import Basis, case_name, facts_of
 from lcc.case.framing import Framing
+from lcc.case.roof import Roof
 from lcc.quantities.loads import PANEL_AND_FRAMING
 from lcc.quantities.measured import Measured
-from lcc.quantities.results import Edges, Flag, Load, Members, Movement
+from lcc.quantities.results import Edges, Flag, Load, Members, Movement, Quantities
 
 LEAST_SLOPE = 0.25 / 12
 BRACING_M = 12.192
@@ -128,16 +129,27 @@ def _movement(movement: Movement | None) -> Iterator[Flag]:
         )  # fmt: skip
 
 
-def plan_against_roof(plan_area_m2: float, roof_area_m2: float | None) -> tuple[Flag, ...]:
-    """Return a flag where the rectangles do not cover the roof's area to 2 %."""
-    if roof_area_m2 is None or abs(plan_area_m2 - roof_area_m2) <= 0.02 * roof_area_m2:
-        return ()
-    part = plan_area_m2 / roof_area_m2
-    message = (
-        f"The rectangles cover {part:.0%} of the roof's area; first cost and openings are scaled "
-        "to the roof by area."
-    )
-    return (Flag("rectangles", message, "entered", "the roof's area as entered"),)
+def against_roof(taken: Quantities, roof: Roof) -> tuple[Flag, ...]:
+    """Return a flag where plan (to 2 %) or rooftop units are not those of the roof."""
+    return (*_plan(taken.surface.plan_area_m2, roof), *_units(taken.services.rooftop_units, roof))
+
+
+def _plan(plan_area_m2: float, roof: Roof) -> Iterator[Flag]:
+    if abs(plan_area_m2 - roof.area_m2) > 0.02 * roof.area_m2:
+        message = (
+            f"The rectangles cover {plan_area_m2 / roof.area_m2:.0%} of the roof's area; first "
+            "cost and openings are scaled to the roof by area."
+        )
+        yield Flag("rectangles", message, "entered", "the roof's area as entered")
+
+
+def _units(counted: int, roof: Roof) -> Iterator[Flag]:
+    if counted != roof.rooftop_units:
+        message = (
+            f"The survey lifts {counted} rooftop unit{'' if counted == 1 else 's'}, the roof "
+            f"carries {roof.rooftop_units}: those left over are priced apart."
+        )
+        yield Flag("rooftop_units", message, "entered", "the roof's units as entered")
 
 
 def cautions(costs_are_demo: bool) -> tuple[str, ...]:

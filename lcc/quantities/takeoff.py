@@ -145,16 +145,17 @@ def _settled(
         difference=None if quotation is None else quotation - build_up,
         first_cost=chosen,
         price_per_m2=chosen / plan_area_m2,
-        reading=_reading(build_up, quotation),
+        reading=_reading(build_up, quotation, framing.quotation_from),
     )
 
 
-def _reading(build_up: float, quotation: float | None) -> str:
+def _reading(build_up: float, quotation: float | None, source: str) -> str:
     if quotation is None:
         return "No quotation is entered: the first cost is the build-up."
+    what = f"The quotation ({source})" if source else "The quotation"
     gap = quotation - build_up
     if round(gap) == 0:
-        return "The quotation agrees with the build-up and replaces it."
-    part = "" if build_up == 0 else f", {abs(gap) / build_up:.0%} of it"
+        return f"{what} agrees with the build-up and replaces it."
+    part = "" if build_up == 0 else f", {100 * abs(gap) / build_up:.0f} % of it"
     side = "above" if gap > 0 else "below"
-    return f"The quotation replaces the build-up and is {abs(gap):,.0f} $ {side} it{part}."
+    return f"{what} replaces the build-up and is ${abs(gap):,.0f} {side} it{part}."
