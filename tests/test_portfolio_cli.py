@@ -5,6 +5,7 @@ import os
 import random
 import signal
 import time
+from concurrent.futures import BrokenExecutor
 from pathlib import Path
 
 import pandas as pd
@@ -12,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from api import service
+from api.portfolio.job import Job
 from api.portfolio.partitions import Partitions, fingerprint, open_folder
 from lcc import tables
 from lcc.portfolio.outcome import Outcome
@@ -117,6 +119,21 @@ def test_a_run_killed_at_ten_random_moments_ends_in_the_same_bytes(roofs, tmp_pa
     assert "Going on from" in result.output
     assert out.read_bytes() == undisturbed.read_bytes()
     assert not parts.exists()
+
+
+def test_a_worker_that_dies_is_told_and_the_next_run_ends_the_job(roofs, tmp_path, monkeypatch):
+    out = tmp_path / "ranked.csv"
+
+    def one_part_only(job):
+        yield next(job.means.evaluated(job.intake.frame, job.base))
+        raise BrokenExecutor
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Job, "run", one_part_only)
+        result = run(roofs, "--out", out, "--workers", 1, "--partition-rows", 2)
+    assert result.exit_code == 1
+    assert "Start the same command again" in result.output
+    assert "Going on from 1 parts" in ranking(roofs, out).output
 
 
 def test_parts_of_another_job_are_not_used(tmp_path):

@@ -263,10 +263,10 @@ def large(rows):
 
 def test_100_000_rows_are_checked_within_five_seconds():
     content = large(100_000)
-    start = time.perf_counter()
+    start = time.process_time()
     checker = open_table(io.BytesIO(content))
     good = sum(len(run.frame) for run in checker.runs())
-    assert time.perf_counter() - start < 5
+    assert time.process_time() - start < 5
     assert good == 100_000
 
 

@@ -87,9 +87,9 @@ def test_a_bomb_is_refused_before_it_is_unpacked():
     content = tampered(SHEET_PART, b"0" * (200 << 20))
     assert len(content) < 1 << 20
     tracemalloc.start()
-    start = time.perf_counter()
+    start = time.process_time()
     error = refusal(content)
-    seconds, peak = time.perf_counter() - start, tracemalloc.get_traced_memory()[1]
+    seconds, peak = time.process_time() - start, tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert (error.status, seconds < 1, peak < 8 << 20) == (413, True, True)
     assert "unpacks to at most 128 MiB" in str(error)
@@ -99,9 +99,9 @@ def test_a_sheet_of_every_row_there_can_be_is_refused_quickly():
     content = tampered(
         SHEET_PART, sheet_of(b'<row r="%(n)d"><c r="A%(n)d"><v>1</v></c></row>', 1_048_576)
     )
-    start = time.perf_counter()
+    start = time.process_time()
     error = refusal(content)
-    assert time.perf_counter() - start < 2
+    assert time.process_time() - start < 2
     assert error.status == 413
     assert f"at most {MAX_ROWS:,} rows" in str(error)
 

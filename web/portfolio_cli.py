@@ -7,7 +7,7 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from importlib import import_module
 from multiprocessing import get_context
@@ -95,6 +95,9 @@ def portfolio(
         ) from None
     except Problem as problem:
         raise click.ClickException(str(problem)) from None
+    except BrokenExecutor:
+        text = "A worker died. Start the same command again: it goes on from the parts kept."
+        raise click.ClickException(text) from None
 
 
 def _faults(error: TableError) -> list[str]:

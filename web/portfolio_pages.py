@@ -23,6 +23,8 @@ from web.portfolio_answer import PortfolioAnswer, answer, rows, titles
 
 blueprint = Blueprint("portfolio", __name__, url_prefix="/portfolio")
 VIEW_EVERY_S = 2.0
+# A view of many rows takes a while itself: at most one part in ten of the time goes to views.
+TIMES = 10
 # Without a script the whole answer is waited for: more rows than this take too long for that.
 MOST_AT_ONCE = 300
 MOST_CELLS = 5_000_000
@@ -103,16 +105,18 @@ def run() -> Response:
 
 def events(job: Job) -> Iterator[dict[str, Any]]:
     """Yield the API's events, results as the page's cells, and views of what is there so far."""
-    viewed = time.monotonic()
+    due = time.monotonic() + VIEW_EVERY_S
     yield {"event": "start", **job.head()}
     for frame in job.run():
         found = frame.assign(rank=None, in_budget=None, planned_year=None)
         for row in rows(found, job.wish.system):
             yield {"event": "result", **row}
         yield {"event": "progress", "done": frame.attrs["done"], "of": job.intake.good}
-        if time.monotonic() - viewed > VIEW_EVERY_S:
+        if time.monotonic() > due:
+            began = time.monotonic()
             yield _view(answer(job, final=False))
-            viewed = time.monotonic()
+            took = time.monotonic() - began
+            due = began + max(VIEW_EVERY_S, TIMES * took)
     final = job.finished[0]
     yield {"event": "ranked", "results": list(rows(final, job.wish.system))}
     yield _view(answer(job, final=True))

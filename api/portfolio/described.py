@@ -8,6 +8,7 @@ from typing import Any
 from apispec import APISpec
 
 from api import schemas, units
+from api.fields import CLEAN, MOST_TEXT
 from api.portfolio.job import SUM, Wish
 from api.portfolio.requests import MOST_UPLOAD, TABLES, XLSX
 from lcc import tables
@@ -64,6 +65,8 @@ def _parameter(name: str) -> dict[str, Any]:
     facts = facts_of(Wish)[name]
     default = next(field.default for field in fields(Wish) if field.name == name)
     schema = {**_TEXT, "default": default}
+    if name == "building":
+        schema |= {"maxLength": MOST_TEXT, "pattern": CLEAN}
     if facts.options:
         schema["enum"] = list(facts.options)
     if name.startswith("budget"):
@@ -83,6 +86,7 @@ def _bodies() -> dict[str, Any]:
     in_json = {
         "type": "object",
         "required": ["rows"],
+        "additionalProperties": False,
         "properties": {
             "units": {**_TEXT, "enum": list(units.SYSTEMS)},
             "rows": rows,

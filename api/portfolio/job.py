@@ -88,10 +88,13 @@ def sums(name: str, entered: str, most: int) -> list[float]:
 
 @dataclass(frozen=True)
 class Means:
-    """With what a portfolio is computed: by whom, in what parts, and where parts are kept."""
+    """With what a portfolio is computed: by whom, in what parts, and where parts are kept.
+
+    Without `partition_rows` the parts are small, so that progress is told often.
+    """
 
     executor: Executor | None = None
-    partition_rows: int = 1
+    partition_rows: int | None = None
     kept: Callable[[str], Done | None] = lambda _: None
 
     def evaluated(self, frame: pd.DataFrame, base: Case, years: int = 0) -> Iterator[pd.DataFrame]:
@@ -100,10 +103,21 @@ class Means:
             frame,
             base,
             executor=self.executor,
-            partition_rows=self.partition_rows,
+            partition_rows=self.partition_rows or _told_often(len(frame)),
             start_years=years,
             done=self.kept("plan" if years else "results"),
         )
+
+
+def _told_often(rows: int) -> int:
+    """Return partitions so small that progress is told some five hundred times.
+
+    Examples
+    --------
+    >>> [_told_often(rows) for rows in (60, 1000, 10_000)]
+    [1, 2, 20]
+    """
+    return max(1, rows // 500)
 
 
 @dataclass
@@ -144,7 +158,10 @@ class Job:
     @property
     def results(self) -> pd.DataFrame:
         """What is computed so far."""
-        return pd.concat(self.gathered, ignore_index=True) if self.gathered else as_frame([])
+        if not self.gathered:
+            return as_frame([])
+        self.gathered[:] = [pd.concat(self.gathered, ignore_index=True)]
+        return self.gathered[0]
 
     @cached_property
     def finished(self) -> tuple[pd.DataFrame, Programme]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby, pairwise
+from operator import itemgetter
 
 import numpy as np
 import pandas as pd
@@ -111,18 +112,23 @@ def frontier(frame: pd.DataFrame) -> pd.DataFrame:
     >>> frontier(roofs)["net_savings"].tolist()
     [0.0, 5.0, 11.0, 20.0]
     """
-    worth = frame[frame["net_savings"] > 0].dropna(subset=["first_cost"])
-    worth = worth.assign(first_cost=worth["first_cost"].clip(lower=0.0))
-    steps = [step for _, group in worth.groupby("building") for step in _hull(group)]
+    worth = frame[(frame["net_savings"] > 0) & frame["first_cost"].notna()]
+    costs = worth["first_cost"].clip(lower=0.0)
+    rows = sorted(zip(worth["building"], costs, worth["net_savings"], strict=True))
+    steps = [
+        step
+        for _, group in groupby(rows, key=itemgetter(0))
+        for step in _hull([(cost, savings) for _, cost, savings in group])
+    ]
     steps.sort(key=lambda step: step[1] / step[0] if step[0] else np.inf, reverse=True)
     corners = np.vstack([np.zeros((1, 2)), np.array(steps).reshape(-1, 2)]).cumsum(axis=0)
     return pd.DataFrame(corners, columns=["budget", "net_savings"])
 
 
-def _hull(group: pd.DataFrame) -> list[tuple[float, float]]:
+def _hull(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
     """Return one building's steps of (more cost, more savings), savings per dollar falling."""
     corners = [(0.0, 0.0)]
-    for cost, savings in sorted(zip(group["first_cost"], group["net_savings"], strict=True)):
+    for cost, savings in points:
         while len(corners) > 1 and _above(corners[-2], corners[-1], (cost, savings)):
             corners.pop()
         if savings > corners[-1][1]:

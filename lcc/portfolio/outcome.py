@@ -158,15 +158,22 @@ def failed(building: int, name: str, error: CaseError) -> Outcome:
 
 def as_frame(rows: Sequence[Outcome]) -> pd.DataFrame:
     """Return outcomes as a frame: NaN where there is no figure, None where there are no words."""
-    return pd.DataFrame(
-        {
-            name: pd.Series([getattr(row, name) for row in rows], dtype=dtype)
-            for name, dtype in _DTYPES.items()
-        }
+    figures = [[getattr(row, name) for name in FIGURES] for row in rows]
+    words = np.empty((len(rows), len(WORDS)), dtype=object)
+    for column, name in enumerate(WORDS):
+        words[:, column] = [getattr(row, name) for row in rows]
+    parts = (
+        pd.DataFrame(words, columns=list(WORDS), dtype=object),
+        pd.DataFrame(figures, columns=list(FIGURES), dtype=np.float64),
     )
+    frame = pd.concat(parts, axis="columns")[list(COLUMNS)]
+    return frame.astype({"building": np.int64})
 
 
-_DTYPES = {
-    field.name: np.float64 if field.metadata["facts"].type in ("quantity", "whole") else object
+COLUMNS = tuple(field.name for field in fields(Outcome))
+FIGURES = tuple(
+    field.name
     for field in fields(Outcome)
-} | {"building": np.int64}
+    if field.metadata["facts"].type in ("quantity", "whole") and field.name != "building"
+)
+WORDS = tuple(name for name in COLUMNS if name not in FIGURES)

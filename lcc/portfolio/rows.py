@@ -48,7 +48,12 @@ def case_of(row: Mapping[str, Any], base: Case) -> Case:
     CaseError
         For a value that the case refuses.
     """
-    given = {name: value for name, value in row.items() if value is not None}
+    # A frame turns a column of whole numbers into real ones where some rows have none.
+    given = {
+        name: int(value) if by_attribute()[name].facts.type == "whole" else value
+        for name, value in row.items()
+        if value is not None
+    }
     changes: dict[tuple[str, ...], Any] = {
         column.path: given[name]
         for name, column in by_attribute().items()
