@@ -61,8 +61,8 @@ def portfolio(kind: str, rows: int) -> pd.DataFrame:
     )
 
 
-def timed(kind: str, rows: int, workers: int, base: str) -> tuple[float, int]:
-    """Return seconds and the peak memory of the main process and its workers [MiB]."""
+def timed(kind: str, rows: int, workers: int, base: str) -> tuple[float, float, int]:
+    """Return seconds, CPU seconds of all processes, and the peak memory of one [MiB]."""
     frame = portfolio(kind, rows)
     start = time.perf_counter()
     pool = (
@@ -77,8 +77,9 @@ def timed(kind: str, rows: int, workers: int, base: str) -> tuple[float, int]:
             done += results["building"].nunique()
     assert done == rows
     seconds = time.perf_counter() - start
-    peak = [resource.getrusage(who).ru_maxrss for who in _WHOSE]
-    return seconds, max(peak) // 1024
+    used = [resource.getrusage(who) for who in _WHOSE]
+    cpu = sum(one.ru_utime + one.ru_stime for one in used)
+    return seconds, cpu, max(one.ru_maxrss for one in used) // 1024
 
 
 _WHOSE = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
@@ -110,14 +111,14 @@ def main() -> None:
         print(*timed(kind, int(rows), int(workers), base))
         return
     print(f"{'portfolio':11} {'alternatives':18} {'rows':>6} {'workers':>7} {'seconds':>8} "
-          f"{'ms/row':>7} {'peak MiB':>8} {'x single':>8}")  # fmt: skip
+          f"{'CPU s':>8} {'ms/row':>7} {'peak MiB':>8} {'x single':>8}")  # fmt: skip
     for kind in chosen.kinds:
         for base in chosen.bases:
             alone = single(kind, base)
             for rows in chosen.rows:
                 for workers in chosen.workers:
-                    seconds, peak = _apart(kind, rows, workers, base)
-                    print(f"{kind:11} {base:18} {rows:6} {workers:7} {seconds:8.1f} "
+                    seconds, cpu, peak = _apart(kind, rows, workers, base)
+                    print(f"{kind:11} {base:18} {rows:6} {workers:7} {seconds:8.1f} {cpu:8.1f} "
                           f"{1000 * seconds / rows:7.1f} {peak:8.0f} "
                           f"{seconds / rows / alone:8.2f}", flush=True)  # fmt: skip
 
