@@ -77,7 +77,7 @@ class Parser(FlaskParser):
         if req.headers.get("Content-Encoding", "identity").strip().lower() != "identity":
             detail = "The body is encoded; send it as it is, without Content-Encoding."
             raise Problem("media-type", detail, headers={"Accept-Encoding": "identity"})
-        return strict_json.loads(_read(req))
+        return strict_json.loads(read_body(req))
 
     def load_querystring(self, req: flask.Request, schema: Schema) -> dict[str, str]:
         """Return the query; a parameter given twice is refused rather than half read."""
@@ -89,7 +89,7 @@ class Parser(FlaskParser):
         return {name: values[0] for name, values in lists.items()}
 
 
-def _read(req: flask.Request) -> bytes:
+def read_body(req: flask.Request) -> bytes:
     """Return the body; one without a declared length is cut at the limit, so it is measured."""
     try:
         data = req.get_data(cache=False)
@@ -98,8 +98,8 @@ def _read(req: flask.Request) -> bytes:
     except Exception as error:  # what the server's reader raises on a broken chunk is its own
         detail = "The body cannot be read to its end; is its chunked encoding whole?"
         raise Problem("bad-request", detail) from error
-    limit = flask.current_app.config["MAX_CONTENT_LENGTH"]
-    if req.content_length is None and len(data) >= limit:
+    limit = req.max_content_length
+    if req.content_length is None and limit is not None and len(data) >= limit:
         raise RequestEntityTooLarge
     return data
 

@@ -16,6 +16,7 @@ from api.portfolio.requests import MOST_UPLOAD, XLSX, read_job
 from api.portfolio.routes import enter, stream
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
 from api.problems import Problem
+from api.requests import read_body
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import columns
 from web.charts.svg import draw
@@ -27,7 +28,8 @@ VIEW_EVERY_S = 2.0
 TIMES = 10
 # Without a script the whole answer is waited for: more rows than this take too long for that.
 MOST_AT_ONCE = 300
-MOST_CELLS = 5_000_000
+MOST_TABLE = 32 << 20
+MOST_CELLS = 2_000_000
 
 
 @blueprint.get("")
@@ -132,8 +134,8 @@ def _view(found: PortfolioAnswer) -> dict[str, Any]:
 @blueprint.post("/table")
 def table() -> Response:
     """Return rows that the page holds as CSV or XLSX, in the page's order and units."""
-    request.max_content_length = MOST_UPLOAD
-    payload = strict_json.loads(request.get_data(cache=False))
+    request.max_content_length = MOST_TABLE
+    payload = strict_json.loads(read_body(request))
     found = _rows_of(payload)
     if payload.get("format") == "xlsx":
         file = BytesIO()

@@ -10,7 +10,7 @@ from apispec import APISpec
 from api import schemas, units
 from api.fields import CLEAN, MOST_TEXT
 from api.portfolio.job import SUM, Wish
-from api.portfolio.requests import MOST_UPLOAD, TABLES, XLSX
+from api.portfolio.requests import MOST_JSON, MOST_UPLOAD, TABLES, XLSX
 from lcc import tables
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import row_class
@@ -45,8 +45,8 @@ def _post() -> dict[str, Any]:
         "operationId": "post-portfolios",
         "summary": "Many roofs compared, ranked and fitted to a budget",
         "description": (
-            f"A table of roofs (at most {MOST_UPLOAD} bytes) or rows in JSON. Good rows are "
-            "computed and bad ones told by line, column, value and rule. The media types that the "
+            f"A table of roofs of at most {MOST_UPLOAD} bytes, or rows in JSON of at most "
+            f"{MOST_JSON}. Good rows are computed and bad ones told by line, column, value and rule. The media types that the "
             "request accepts choose the answer: a document, a stream of events by line, or the "
             "ranking as CSV or XLSX. A process computes few portfolios at once: 503 says when to "
             "come again."

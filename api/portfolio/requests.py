@@ -18,10 +18,12 @@ from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import Job, Wish
 from api.portfolio.reading import open_table
 from api.problems import MOST_LISTED, Problem
+from api.requests import read_body
 from lcc.case import Case
 from lcc.portfolio.rows import template
 
 MOST_UPLOAD = 64 << 20
+MOST_JSON = 16 << 20  # parsed as a whole, which takes several times its size
 IN_MEMORY = 1 << 20
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 TABLES = ("text/csv", "text/plain", "text/tab-separated-values", "application/octet-stream", XLSX)
@@ -36,9 +38,9 @@ def read_job(request: flask.Request, wish: Wish) -> Job:
     Problem
         With every fault of the file as a whole; faults of rows are part of the job.
     """
-    request.max_content_length = MOST_UPLOAD
     if request.mimetype == "application/json":
-        return _job_of_rows(strict_json.loads(request.get_data(cache=False)), wish)
+        request.max_content_length = MOST_JSON
+        return _job_of_rows(strict_json.loads(read_body(request)), wish)
     with table_of(request, wish) as checker:
         return Job(from_table(checker), _case_part(request), wish)
 
