@@ -49,8 +49,9 @@ def case_of(row: Mapping[str, Any], base: Case) -> Case:
         For a value that the case refuses.
     """
     # A frame turns a column of whole numbers into real ones where some rows have none.
+    whole = {name for name, column in by_attribute().items() if column.facts.type == "whole"}
     given = {
-        name: int(value) if by_attribute()[name].facts.type == "whole" else value
+        name: int(value) if name in whole else value
         for name, value in row.items()
         if value is not None
     }
