@@ -18,6 +18,11 @@ from lcc.portfolio.ranking import Programme, Ranked
 
 NDJSON = "application/x-ndjson"
 ADDRESS = "/v1/portfolios"
+_ABOUT = f"""\
+A table of roofs of at most {MOST_UPLOAD} bytes, or rows in JSON of at most {MOST_JSON}. Good rows
+are computed and bad ones told by line, column, value and rule. The media types that the request
+accepts choose the answer: a document, a stream of events by line, or the ranking as CSV or XLSX.
+A process computes few portfolios at once: 503 says when to come again."""
 _TEXT = {"type": "string"}
 _WHOLE = {"type": "integer"}
 
@@ -44,13 +49,7 @@ def _post() -> dict[str, Any]:
     return {
         "operationId": "post-portfolios",
         "summary": "Many roofs compared, ranked and fitted to a budget",
-        "description": (
-            f"A table of roofs of at most {MOST_UPLOAD} bytes, or rows in JSON of at most "
-            f"{MOST_JSON}. Good rows are computed and bad ones told by line, column, value and rule. The media types that the "
-            "request accepts choose the answer: a document, a stream of events by line, or the "
-            "ranking as CSV or XLSX. A process computes few portfolios at once: 503 says when to "
-            "come again."
-        ),
+        "description": _ABOUT,
         "parameters": [_parameter(name) for name in facts_of(Wish)],
         "requestBody": {"required": True, "content": _bodies()},
         "responses": {
