@@ -1,0 +1,215 @@
+"""The demo case: its survey is that of its roof, and its figures by a walk of this file's own.
+
+The walk takes prices and lives from the document as written, in feet and dollars, and only the
+energy bills of each state of the roof from the answer.
+"""
+
+import copy
+import math
+
+import pytest
+
+from api.service import load_case
+from lcc import tables
+from lcc.compare import compare
+
+M2 = 0.3048**2
+AREA = 24000.0
+# Rows of the tables that the demo leaves to them, per m², per kg and for each unit.
+TEAR_OFF, DISPOSAL, INSULATION, DISRUPTION, LIFT = 13.5, 0.12, 12.0, 4.0, 2500.0
+MASS = {"epdm-black": 2.5, "tpo-white": 2.0}
+# Zone 3 asks R-25 = 4.4028 m²K/W; 1.5 in of perlite of 0.052 W/mK less 5 % for joints stay.
+ADDED = 4.4028 - 0.95 * 1.5 * 0.0254 / 0.052
+VARIANTS = {
+    "as it is": {},
+    "nominal": {"rate_kind": "nominal", "discount_rate": 1.03 * 1.025 - 1, "inflation": 0.025},
+    "escalated": {"work_escalation": 0.01, "repairs_escalation": 0.005, "study_period": 43,
+                  "electricity_escalation": 0.015, "gas_escalation": -0.01, "discount_rate": 0.045,
+                  "inflation": 0.02, "tax": {"rate": 0.27}},
+    "brief": {"study_period": 12},
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return tables.read_json("demo/case.json")
+
+
+@pytest.fixture(scope="module")
+def answer(demo):
+    return compare(load_case(demo).case)
+
+
+def test_the_survey_agrees_with_the_roof(demo, answer):
+    """200 ft by 120 ft are 24,000 ft²; the survey lifts the six units; nothing is flagged."""
+    taken = answer.alternatives[1].quantities
+    assert taken.surface.plan_area_m2 == pytest.approx(AREA * M2, rel=1e-12)
+    assert taken.services.rooftop_units == demo["roof"]["rooftop_units"]
+    assert taken.flags == ()
+    # 0.8 ft of post, 4 in of purlin, half of 60 ft at 1/2 in 12, less 6 in of blanket: 1.883 ft.
+    assert taken.cavity.mean_height_m == pytest.approx(
+        (0.8 + 1 / 3 + 1.25 - 0.5) * 0.3048, rel=1e-9
+    )
+    assert demo["alternatives"][0]["cavity"]["mean_height"] == pytest.approx(1.883, abs=0.005)
+
+
+def test_the_price_stands_beside_the_build_up(answer):
+    """14 $/ft² and six lifts at 2500 $ are 351,000 $, within a tenth of what the survey builds."""
+    cost = answer.alternatives[1].quantities.first_cost
+    assert answer.alternatives[1].first_cost == pytest.approx(351_000.0, rel=1e-12)
+    assert cost.quotation == pytest.approx(351_000.0, rel=1e-12)
+    assert abs(cost.difference) < 0.1 * cost.build_up
+
+
+def test_the_panel_s_movement_is_given_and_within_its_clips(answer):
+    moved = answer.alternatives[1].quantities.movement
+    assert moved.coldest_c < -10
+    assert moved.hottest_c > 45
+    assert not moved.exceeds
+
+
+def test_the_draws_are_shown(answer):
+    spread = answer.alternatives[1].spread
+    assert spread.draws == 10_000
+    assert sum(spread.against_base.shares) == pytest.approx(1.0, abs=1e-12)
+    assert "random draws" in answer.verdict
+
+
+# --- A walk of its own through the years -------------------------------------------------------
+
+
+def membranes(price, life, covering, start, years):
+    """Two coverings in place: torn off, then a recover of 0.8 of the life, torn off, and so on."""
+    done, year, masses = [], start, [7.0, 7.0]
+    while year < years:
+        cost = {"laid": price * AREA, "other": 6 * LIFT + DISRUPTION * M2 * AREA, "insulation": 0.0}
+        lasts = life
+        if len(masses) == 2:
+            cost["other"] += (TEAR_OFF * 2 + DISPOSAL * sum(masses)) * M2 * AREA
+            cost["insulation"] = 0.0 if done else ADDED * INSULATION * M2 * AREA
+            masses = []
+        else:
+            lasts = math.floor(0.8 * life + 0.5)
+        masses.append(MASS[covering])
+        done.append((year, cost, lasts))
+        year += lasts
+    return done
+
+
+def walked(result, steps, keeping, economics, paid_once=()):
+    """Return costs by year, work by year, and the residual value, in base-year money."""
+    years = economics["study_period"]
+    growth = {k: 1 + economics.get(f"{k}_escalation", 0.0) for k in ("work", "repairs")}
+    power, gas = (1 + economics.get(f"{k}_escalation", 0.0) for k in ("electricity", "gas"))
+    bills = {y: (s.electricity_cost, s.gas_cost) for s in result.energy for y in s.years}
+    work = [0.0] * (years + 1)
+    for year, cost, _ in steps:
+        work[year] += sum(cost.values()) * growth["work"] ** year
+    flow = list(work)
+    for year in range(1, years + 1):
+        begun = [start for start, _, _ in steps if start < year]
+        kept = keeping(year, begun[-1] if begun else None) * growth["repairs"] ** year
+        flow[year] += kept + bills[year][0] * power**year + bills[year][1] * gas**year
+    for year, cost in paid_once:
+        flow[year] += cost * (growth["repairs"] ** year if year < years else 0.0)
+    year, cost, lasts = steps[-1]
+    left = max(0.0, 1 - (years - year) / lasts) * growth["work"] ** years
+    residual = (cost.get("laid", 0.0) + cost.get("insulation", 0.0)) * left
+    flow[years] -= residual
+    return flow, work, residual
+
+
+def three(answer, economics):
+    """Walk through the base case, the retrofit and the coating of the demo."""
+    years = economics["study_period"]
+    base, metal, coated = answer.alternatives
+
+    def of_membrane(first, growth):
+        def keeping(year, begun):
+            if begun is None:
+                return 0.15 * AREA * 1.08 ** (year - 1)
+            return first * AREA * (1 + growth) ** (year - begun - 1)
+
+        return keeping
+
+    built = [(0, {"laid": 14.0 * AREA, "other": 6 * LIFT}, 50)]
+    service = [(y, c * AREA) for y, c in ((15, 0.4), (30, 0.4), (45, 0.4), (35, 2.0)) if y < years]
+    yield base, *walked(base, membranes(6.4, 16, "epdm-black", 2, years), of_membrane(0.03, 0.1),
+                        economics)  # fmt: skip
+    yield metal, *walked(metal, built, lambda year, begun: 0.02 * AREA, economics, service)
+    flow, work, residual = walked(coated, membranes(6.6, 18, "tpo-white", 8, years),
+                                  of_membrane(0.3 * M2, 0.08), economics)  # fmt: skip
+    flow[0], work[0] = flow[0] + 2.4 * AREA, work[0] + 2.4 * AREA
+    yield coated, flow, work, residual
+
+
+def present(flow, rate):
+    return sum(amount / (1 + rate) ** year for year, amount in enumerate(flow))
+
+
+@pytest.fixture(scope="module", params=VARIANTS.values(), ids=VARIANTS)
+def walk(request, demo):
+    """The answer of a variant of the demo, its economics, its real rate and its three walks."""
+    document = copy.deepcopy(demo)
+    document["economics"] |= request.param
+    document["uncertainty"]["draws"] = 0
+    found, economics = compare(load_case(document).case), document["economics"]
+    rate = economics["discount_rate"]
+    if economics["rate_kind"] == "nominal":
+        rate = (1 + rate) / (1 + economics["inflation"]) - 1
+    return economics, rate, list(three(found, economics))
+
+
+def test_costs_by_year_and_life_cycle_cost(walk):
+    economics, rate, walks = walk
+    for found, flow, _, residual in walks:
+        assert found.cash_flow == pytest.approx(flow, rel=1e-9, abs=1e-6)
+        assert found.residual_value == pytest.approx(residual, rel=1e-9, abs=1e-6)
+        cost = present(flow, rate)
+        assert found.life_cycle_cost == pytest.approx(cost, rel=1e-9)
+        annuity = sum((1 + rate) ** -year for year in range(1, economics["study_period"] + 1))
+        assert found.equivalent_annual_cost == pytest.approx(cost / annuity, rel=1e-9)
+
+
+def test_measures(walk):
+    economics, rate, ((_, base, base_work, _), *others) = walk
+    years = economics["study_period"]
+    prices = 1 + economics.get("inflation", 0.0) * (economics["rate_kind"] == "nominal")
+    for found, flow, work, _ in others:
+        saving = [one - other for one, other in zip(base, flow, strict=True)]
+        net, extra = present(saving, rate), work[0] - base_work[0]
+        ratio = (net + extra) / extra
+        measures = found.measures
+        assert measures.net_savings.value == pytest.approx(net, rel=1e-9)
+        assert measures.savings_to_investment_ratio.value == pytest.approx(ratio, rel=1e-9)
+        adjusted = (1 + rate) * ratio ** (1 / years) * prices - 1
+        assert measures.adjusted_internal_rate_of_return.value == pytest.approx(adjusted, rel=1e-9)
+        for payback, at in ((measures.simple_payback, 0.0), (measures.discounted_payback, rate)):
+            so_far = [present(saving[: year + 1], at) for year in range(years + 1)]
+            first = next(year for year, saved in enumerate(so_far) if saved >= 0)
+            assert payback.value == first
+
+
+def test_after_tax(walk):
+    """Written off over 39 years from the next January, half a month less; the sale taxed."""
+    economics, rate, walks = walk
+    if "tax" not in economics:
+        assert all(found.after_tax is None for found, *_ in walks)
+        return
+    years, prices = economics["study_period"], 1 + economics["inflation"]
+    shares = [11.5 / 12 / 39, *[1 / 39] * 38, 0.5 / 12 / 39]
+    for found, flow, work, residual in walks:
+        after, unwritten = list(flow), 0.0
+        for year, cost in enumerate(work):
+            after[year] -= economics["tax"]["rate"] * (flow[year] - cost)
+            for later, share in enumerate(shares, start=year + 1):
+                part = cost * prices**year * share
+                if later <= years:
+                    after[later] -= economics["tax"]["rate"] * part / prices**later
+                else:
+                    unwritten += part / prices**years
+        # The running costs above took the residual value off once: the sale is income, less
+        # what is not written off yet.
+        after[years] -= economics["tax"]["rate"] * unwritten
+        assert found.after_tax.life_cycle_cost == pytest.approx(present(after, rate), rel=1e-9)
+        assert residual >= 0
