@@ -11,6 +11,7 @@ from pathlib import Path
 import pvlib
 import pytest
 import requests
+from werkzeug.datastructures import MultiDict
 
 from lcc import checks
 from web import checks_page, measures, vendor
@@ -136,6 +137,30 @@ def test_a_new_layer_waits_for_its_figures_without_blame(page_client, form_in, f
     assert reply.status_code == 200
     assert "need another look" not in reply.text
     assert "No answer yet" in reply.text
+
+
+def test_a_usual_build_lays_out_the_layers(page_client, form_in, first_page):
+    """The layers follow from the build, the covering and how many there are."""
+    data = _sent(page_client, form_in, first_page, do="layers", build="concrete-deck-polyiso",
+                 roof__covering="epdm-black", roof__coverings="1")  # fmt: skip
+    html = page_client.post("/", data=data).text
+    layers = re.findall(r'name="roof\.layers\.\d\.material"[^>]*>.*?</select>', html, re.S)
+    chosen = [re.search(r'value="([\w-]*)" selected', layer)[1] for layer in layers]
+    assert chosen == ["single-ply-membrane", "polyiso-board", "concrete-structural"]
+    assert re.search(r'value="concrete-deck-polyiso" selected', html)
+    assert "costs $" in _headline(html)
+
+
+def test_long_parts_are_offered_until_something_is_entered(page_client, form_in, first_page):
+    path = "alternatives.0.framing"
+    data = _sent(page_client, form_in, first_page, do=f"add:{path}")
+    html = page_client.post("/", data=data).text
+    assert f'name="{path}.unit_prices.post"' not in html
+    data = MultiDict([*form_in(html).items(multi=True), ("do", f"add:{path}.unit_prices")])
+    html = page_client.post("/", data=data).text
+    assert f'name="{path}.unit_prices.post"' in html
+    again = page_client.post("/", data=form_in(html)).text
+    assert f'name="{path}.unit_prices.post"' in again
 
 
 def test_the_answer_is_the_same_in_other_units(page_client, form_in, first_page):

@@ -8,8 +8,8 @@ import pytest
 from click.testing import CliRunner
 
 from api.problems import Problem
-from web import paper
-from web.answer import Answer, Assumed, answer
+from web import assumptions, paper
+from web.answer import Answer, answer, in_units
 from web.cli import main
 
 SECTIONS = ("What it costs, year by year", "The two roofs", "Programme of work", "Measures",
@@ -48,8 +48,6 @@ def heavy_document(demo_document):
 )  # fmt: skip
 def test_the_pdf_is_tagged_and_short(request, tmp_path, name, units, size):
     """Letter paper with inch-pound units, A4 otherwise."""
-    from web.answer import in_units
-
     document = request.getfixturevalue(name)
     out = tmp_path / "proposal.pdf"
     paper.print_pdf(in_units(document, units), out)
@@ -66,19 +64,24 @@ def test_the_pdf_is_tagged_and_short(request, tmp_path, name, units, size):
     assert "NaN" not in words
 
 
-def test_every_assumption_is_printed(demo_document):
-    """Each with its value, under its basis and source; what repeats is told once."""
-    done = answer(demo_document, lambda function, *given: function(*given), drawn=False)
-    printed = {
-        (item.label, item.value, rest.basis) for rest in paper.grouped(done.assumptions)
+def test_every_assumption_is_told_under_its_source(page_client, demo_document):
+    """None of the reply's is left out; what repeats with the same value is told once."""
+    reply = page_client.post("/v1/comparisons", json=demo_document).json
+    told = {
+        (item.label, rest.basis, item.source)
+        for rest in assumptions.rests(reply)
         for item in rest.items
-    }  # fmt: skip
-    assert printed == {(one.label, one.value, one.basis) for one in done.assumptions}
+    }
+    labels = {(one["label"], one["basis"]) for one in reply["assumptions"]}
+    assert {(label, basis) for label, basis, _ in told} == labels
 
 
 def test_entered_figures_come_first():
-    rows = [Assumed("a", "1", "demo", "invented"), Assumed("b", "2", "entered", "the case")]
-    assert [rest.basis for rest in paper.grouped(rows)] == ["entered", "demo"]
+    rows = [
+        assumptions.Assumed("a", "1", "demo", "invented"),
+        assumptions.Assumed("b", "2", "entered", "the case"),
+    ]
+    assert [rest.basis for rest in assumptions.grouped(rows)] == ["entered", "demo"]
 
 
 def test_without_a_browser_the_message_says_what_to_do(monkeypatch, tmp_path, demo_document):

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from api import service, units
 from api.problems import Problem
 from web import charts, measures
-from web import format as fmt
+from web.assumptions import Rests, rests
 from web.charts import Figure, Reply, svg
 from web.drawing import Drawing, drawings
 from web.form import Document, at, described
@@ -23,16 +23,6 @@ Calculate = Callable[..., Any]
 
 
 @dataclass(frozen=True)
-class Assumed:
-    """One assumption as text."""
-
-    label: str
-    value: str
-    basis: str
-    source: str
-
-
-@dataclass(frozen=True)
 class Answer:
     """The reply to a case and what is drawn from it."""
 
@@ -40,7 +30,7 @@ class Answer:
     figures: tuple[Figure, ...]
     keys: tuple[measures.KeyFigure, ...]
     lines: tuple[measures.Line, ...]
-    assumptions: tuple[Assumed, ...]
+    rests: tuple[Rests, ...]
     drawn: tuple[Drawing, ...]
     takeoffs: tuple[Takeoff, ...]
     u_values: str
@@ -78,26 +68,13 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         figures,
         measures.key_figures(reply),
         measures.lines(reply),
-        tuple(_assumed(one, reply["units"]) for one in reply["assumptions"]),
+        rests(reply),
         drawings(loaded.case, loaded.units),
         takeoffs(loaded.case, reply),
         measures.u_values(reply),
         verdict(reply),
         {figure.key: svg.draw(figure) for figure in figures} if drawn else {},
     )
-
-
-def _assumed(one: Mapping[str, Any], system: units.System) -> Assumed:
-    value, kind = one["value"], one["kind"]
-    if isinstance(value, bool):
-        text = "yes" if value else "no"
-    elif isinstance(value, int | float):
-        unit = units.unit(kind, system).display if kind in units.KINDS else ""
-        unit = "" if kind == "money" else unit.removeprefix("$")
-        text = f"{fmt.shown(value, kind)}{'' if unit.startswith('/') else ' '}{unit}".strip()
-    else:
-        text = fmt.NOTHING if value is None else str(value)
-    return Assumed(one["label"], text, one["basis"], one["source"])
 
 
 def verdict(reply: Reply) -> str:

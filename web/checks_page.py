@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -59,10 +60,15 @@ def evidence(marched: bool) -> Evidence:
         sum(one.passed is False for one in done),
         sum(one.passed is None for one in done),
         tuple(
-            Section(number, title, tuple(_line(one) for one in done if one.section == number))
+            Section(number, title, tuple(map(_line, _of(number, done))))
             for number, title in SECTIONS.items()
         ),
     )
+
+
+def _of(number: int, done: Iterable[Check]) -> list[Check]:
+    """The checks of a section, those that are not covered last."""
+    return sorted((one for one in done if one.section == number), key=lambda one: one.ours is None)
 
 
 def _line(check: Check) -> CheckLine:
@@ -86,5 +92,6 @@ def _plain(value: float | None) -> str:
 def _apart(value: float | None, relative: bool) -> str:
     if value is None:
         return fmt.NOTHING
-    text = f"{100 * value:.2g}%" if relative else f"{value:.2g}"
+    figure = float(f"{100 * value if relative else value:.2g}")
+    text = f"{figure:.10f}".rstrip("0").rstrip(".") + ("%" if relative else "")
     return text.replace("-", fmt.MINUS)

@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import unquote
 
 from api.problems import Problem
-from web.layout import Group
+from web.entries import Group
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ NOTHING = "\u2013"  # shown where a figure does not exist; the reason stands bes
 _DECIMALS = {"money": 0, "count": 0, "temperature": 1, "years": 1}
 _NEGLIGIBLE = 1e-9  # smaller than any figure that a roof has, in any unit
 _PERCENT = ("rate",)
-_PRICES = ("price_per_area", "price_per_length", "price_per_mass", "price_per_power")
+_PRICES = ("price_each", "price_per_area", "price_per_length", "price_per_mass", "price_per_power")
 
 
 def rounded(value: float, kind: str = "") -> float:

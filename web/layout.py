@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from api.units import System
-from web.form import Document, at, described, inner_fields, units_of
+from web.entries import Entry, Group, Section
+from web.form import Document, Path, at, described, inner_fields, units_of
 from web.form_units import Described, to_entry, unit_shown
 
 # Words of the trade by field name, explained in `web.terms`.
@@ -20,84 +21,8 @@ TERM_OF = {
     "thermal_emittance": "emittance",
     "wall_u": "u-value",
 }
+LONG = 20  # entries
 KIND_NAMES = {"membrane": "membrane", "coating": "coating", "metal-retrofit": "metal retrofit"}
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One entry field: where its value goes, what stands beside it, and what is wrong with it."""
-
-    path: str
-    label: str
-    control: str
-    value: str
-    unit: str = ""
-    help: str = ""
-    hint: str = ""
-    term: str = ""
-    placeholder: str = ""
-    options: tuple[tuple[str, str], ...] = ()
-    fault: str = ""
-    main: bool = False
-
-    @property
-    def id(self) -> str:
-        """Identity of the control in the page."""
-        return "f-" + self.path.replace(".", "-")
-
-    @property
-    def short(self) -> bool:
-        """Whether half a line is enough for the control."""
-        return bool(self.options) and max(len(label) for _, label in self.options) < 22
-
-
-@dataclass(frozen=True)
-class Section:
-    """Entries under one title, with sections inside; a list's item or an optional part."""
-
-    path: str
-    title: str
-    entries: tuple[Entry, ...] = ()
-    sections: tuple[Section, ...] = ()
-    kind: str = ""
-    optional: bool = False
-    absent: bool = False
-    item: bool = False
-    adds: tuple[tuple[str, str], ...] = ()
-
-    def all_entries(self) -> Iterator[Entry]:
-        """Every entry of the section and of those inside it."""
-        yield from self.entries
-        for section in self.sections:
-            yield from section.all_entries()
-
-    @property
-    def faulty(self) -> bool:
-        """Whether any entry inside has a fault."""
-        return any(entry.fault for entry in self.all_entries())
-
-
-@dataclass(frozen=True)
-class Group:
-    """One step of the form: main entries first, the rest behind a word that opens it."""
-
-    id: str
-    title: str
-    lead: tuple[Entry, ...]
-    rest: tuple[Section, ...]
-    remove: str = ""
-    kind: str = ""
-    path: str = ""
-
-    @property
-    def hidden_count(self) -> int:
-        """How many entries stand behind the main ones."""
-        return sum(1 for section in self.rest for _ in section.all_entries())
-
-    @property
-    def faulty(self) -> bool:
-        """Whether any entry behind the main ones has a fault."""
-        return any(section.faulty for section in self.rest)
 
 
 @dataclass(frozen=True)
@@ -108,10 +33,14 @@ class _View:
     system: System
     faults: Mapping[str, str]
     resolved: Mapping[str, str]
+    opened: Collection[str]
 
 
 def groups(
-    document: Document, faults: Mapping[str, str], resolved: Mapping[str, str]
+    document: Document,
+    faults: Mapping[str, str],
+    resolved: Mapping[str, str],
+    opened: Collection[str] = (),
 ) -> tuple[Group, ...]:
     """Return the form of a case document.
 
@@ -123,8 +52,10 @@ def groups(
         Sentences by dotted path.
     resolved : mapping
         What an entry left empty comes to, by dotted path.
+    opened : collection of str
+        Dotted paths of long parts that are shown though nothing in them is entered.
     """
-    view = _View(document, units_of(document), faults, resolved)
+    view = _View(document, units_of(document), faults, resolved, opened)
     top = {field["name"]: field for field in described(view.system)}
 
     def group(group_id: str, title: str, *names: str, lead: tuple[Entry, ...] = ()) -> Group:
@@ -194,17 +125,35 @@ def _section(
         return Section(".".join(path), field["label"], optional=True, absent=True)
     fields = inner_fields(field, value)
     leaves = [one for one in fields if one["type"] not in ("part", "parts")]
+    if _left_aside(view, path, leaves, value):
+        return Section(".".join(path), field["label"], absent=True)
     nested = [one for one in fields if one["type"] in ("part", "parts")]
     kind = value.get("kind", "") if isinstance(value, Mapping) and "kinds" in field else ""
+    entries = tuple(_entry(view, (*path, one["name"]), one) for one in leaves)
+    note = _common_hint(entries)
     return Section(
         ".".join(path),
         f"{field['label']} {int(path[-1]) + 1}" if item else field["label"],
-        tuple(_entry(view, (*path, one["name"]), one) for one in leaves),
+        tuple(replace(one, hint="") for one in entries) if note else entries,
         tuple(_section(view, (*path, one["name"]), one) for one in nested),
         kind=str(kind),
         optional=bool(field["optional"]),
+        note=note,
         item=item,
     )
+
+
+def _common_hint(entries: Sequence[Entry]) -> str:
+    """The hint that all entries of a part share, to be said once."""
+    hints = {entry.hint for entry in entries}
+    return hints.pop() if len(entries) > 2 and len(hints) == 1 else ""
+
+
+def _left_aside(view: _View, path: Path, leaves: Sequence[Described], value: Any) -> bool:
+    """Whether a long part is only offered: everything in it has a default, nothing is entered."""
+    optional = len(leaves) >= LONG and all(one["optional"] for one in leaves)
+    entered = isinstance(value, Mapping) and any(one is not None for one in value.values())
+    return optional and not entered and ".".join(path) not in view.opened
 
 
 def _list_section(view: _View, path: tuple[str, ...], field: Described, value: Any) -> Section:

@@ -16,7 +16,7 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import checks_page, faults, form, layout, paper, weather, whatif
+from web import checks_page, faults, form, layout, paper, roof_builds, weather, whatif
 from web.answer import Answer
 from web.form import Document
 
@@ -72,14 +72,16 @@ def without_draws(document: Document) -> Document:
     )
 
 
-def shown(document: Document, action: str = "compare", *, drawn: bool = True) -> Shown:
+def shown(document: Document, asked: str = "compare", *, drawn: bool = True) -> Shown:
     """Return what the page shows after an action on a case document."""
-    what, _, rest = action.partition(":")
+    what, _, rest = asked.partition(":")
     try:
         if what == "units":
             document = answers.in_units(document, "si" if rest == "si" else "ip")
         elif what in ("add", "remove"):
-            document = form.changed(document, action)
+            document = form.changed(document, asked)
+        elif what == "layers":
+            document = roof_builds.laid_out(document, rest)
         return Shown(document, answers.answer(document, calculated, drawn=drawn))
     except Problem as problem:
         return Shown(document, problem=problem, complete=what not in ("add", "remove"))
@@ -89,10 +91,13 @@ def entries(view: Shown) -> dict[str, Any]:
     """Return what the form's template needs."""
     told = faults.by_path(view.problem) if view.problem and view.complete else {}
     resolved = answers.resolved(view.answer.reply) if view.answer else {}
-    groups = layout.groups(view.document, told, resolved)
+    groups = layout.groups(view.document, told, resolved, opened())
     return {
         "document": view.document,
         "groups": groups,
+        "opened": opened(),
+        "builds": roof_builds.choices(),
+        "build": roof_builds.matching(view.document),
         "kinds": KINDS,
         "sliders": whatif.sliders(groups, view.answer.reply) if view.answer else (),
         "summary": faults.summary(view.problem, groups) if view.problem and view.complete else None,
@@ -104,6 +109,17 @@ def page(view: Shown, origin: str) -> Response:
     html = render_template("case.html", answer=view.answer, origin=origin, **entries(view))
     status = 422 if view.problem and view.complete else 200
     return Response(html, status, mimetype="text/html")
+
+
+def action() -> str:
+    """Return what the button that was pressed asks for."""
+    pressed = request.form.get("do", "compare")
+    return f"layers:{request.form.get('build', '')}" if pressed == "layers" else pressed
+
+
+def opened() -> set[str]:
+    """Return the long parts of the form that were opened, the one just asked for among them."""
+    return {*request.form.getlist("opened"), action().removeprefix("add:")}
 
 
 def entered() -> Document:
@@ -134,8 +150,7 @@ def demo_shown() -> Shown:
 @blueprint.post("/")
 def compare() -> Response:
     """Show the case that was entered, after what its buttons ask."""
-    document = entered()
-    return page(shown(document, request.form.get("do", "compare")), "entered")
+    return page(shown(entered(), action()), "entered")
 
 
 @blueprint.post("/answer")
@@ -143,14 +158,14 @@ def answer() -> Response:
     """Return the answer to the form, or to a case document, in parts that a live page puts in."""
     whole = request.is_json
     document = _document(request.get_data()) if whole else entered()
-    action = "compare" if whole else request.form.get("do", "compare")
-    view = shown(without_draws(document) if action == "move" else document, action, drawn=False)
-    form_wanted = whole or action not in ("move", "settle", "change")
+    asked = "compare" if whole else action()
+    view = shown(without_draws(document) if asked == "move" else document, asked, drawn=False)
+    form_wanted = whole or asked not in ("move", "settle", "change")
     context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {
         "ok": view.answer is not None,
-        "moving": action == "move",
-        "document": document if action == "move" else view.document,
+        "moving": asked == "move",
+        "document": document if asked == "move" else view.document,
         "form": render_template("entries.html", **context) if form_wanted else None,
         "faults": faults.by_path(view.problem) if view.problem else {},
     }

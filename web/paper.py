@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import datetime
 import os
-import re
 import shutil
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from itertools import groupby
 from pathlib import Path
 
 from flask import Flask, render_template, url_for
 
-from web.answer import Answer, Assumed, answer
+from web.answer import Answer, answer
 from web.charts import Figure, svg
 from web.charts.jobs import Job, jobs
 from web.energy_table import energy_table
@@ -31,7 +29,6 @@ FLAGS = (
     "--generate-pdf-document-outline",
 )  # fmt: skip
 STYLE = "proposal.css"
-_IN_TABLE = re.compile(r" ?\(table [^()]*\)$")
 # How closely a proposal is set up to which size [letters], by trial on paper.
 DENSITIES = ((13_500, ""), (17_000, "dense"), (10**9, "denser"))
 # The charts on paper and their heights [px].
@@ -44,15 +41,6 @@ TIME_LIMIT_S = 60
 
 class PrintError(RuntimeError):
     """No browser that prints, or one that failed."""
-
-
-@dataclass(frozen=True)
-class Rests:
-    """Assumptions of one basis and source."""
-
-    basis: str
-    source: str
-    items: tuple[Assumed, ...]
 
 
 def html(answered: Answer, system: str, asset: Callable[[str], str] | None = None) -> str:
@@ -74,7 +62,7 @@ def html(answered: Answer, system: str, asset: Callable[[str], str] | None = Non
         pictures={key: svg.draw(figures[key], high) for key, high in CHARTS if key in figures},
         energy=energy_table(answered.reply),
         programme=_programme(answered),
-        rests=tuple(grouped(answered.assumptions)),
+        rests=answered.rests,
         density=density(answered),
         paper="letter" if system == "ip" else "a4",
         today=datetime.date.today(),
@@ -94,10 +82,9 @@ class Work:
 
 def density(answered: Answer) -> str:
     """Return how closely the proposal is set, by what it holds, so that four pages are enough."""
-    rests = grouped(answered.assumptions)
     letters = sum(
         len(one.source) + 20 + sum(len(item.label + item.value) + 3 for item in one.items)
-        for one in rests
+        for one in answered.rests
     )
     works = sum(len(done) for _, done in _programme(answered))
     size = letters + 250 * works + sum(map(len, answered.reply["cautions"]))
@@ -121,32 +108,6 @@ def repeated(done: Iterable[Job]) -> list[Work]:
     for job in done:
         years.setdefault((job.what, job.why, job.cost), []).append(job.year)
     return [Work(tuple(when), *key) for key, when in years.items()]
-
-
-def grouped(assumptions: Iterable[Assumed]) -> Iterable[Rests]:
-    """Return assumptions that share basis and source together, as printed.
-
-    Examples
-    --------
-    >>> two = [Assumed("Age", "13 y", "entered", "the case"),
-    ...        Assumed("Area", "2 m²", "entered", "the case")]
-    >>> [(one.basis, len(one.items)) for one in grouped(two)]
-    [('entered', 2)]
-    """
-    order = ("entered", "published", "common practice", "from memory", "demo")
-
-    def place(one: Assumed) -> tuple[int, str]:
-        return order.index(one.basis) if one.basis in order else len(order), _work(one.source)
-
-    for (_, source), group in groupby(sorted(assumptions, key=place), key=place):
-        # A default that holds for several layers or prices is told once.
-        items = tuple({(one.label, one.value): one for one in group}.values())
-        yield Rests(items[0].basis, source, items)
-
-
-def _work(source: str) -> str:
-    """A source without the place in our own tables where the figure stands."""
-    return _IN_TABLE.sub("", source)
 
 
 def print_pdf(document: Document, out: Path, browser: str | None = None) -> None:

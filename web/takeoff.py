@@ -74,13 +74,18 @@ def _lines(cost: Reply, system: System) -> Table:
             (
                 line["name"],
                 amount(line["amount"], system),
-                amount(line["price"], system),
+                _price(line["price"], system),
                 fmt.shown(line["cost"], "money"),
                 f"{line['basis']}: {line['source']}",
             )
             for line in cost["lines"]
         ),
     )
+
+
+def _price(price: Reply, system: System) -> str:
+    """A price; that of one piece keeps its cents."""
+    return amount({**price, "kind": "price_each"} if price["kind"] == "money" else price, system)
 
 
 def _tables(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:

@@ -12,7 +12,7 @@ from web import format as fmt
 from web.charts import Reply
 from web.charts.figure import against_base
 from web.charts.swings import amount
-from web.layout import Entry, Group
+from web.entries import Entry, Group
 
 
 @dataclass(frozen=True)

@@ -103,7 +103,7 @@ def _spec(what: str, ids: tuple[str, ...], unit: str) -> dict[str, Any]:
                 axis=style.count_axis()),
         color=style.color(ids),
     )  # fmt: skip
-    lines = base.mark_line(interpolate="monotone").encode(strokeDash=style.dash(ids))
+    lines = base.mark_line().encode(strokeDash=style.dash(ids))
     marks = (
         base.transform_filter("datum.hour % 3 === 0")
         .mark_point()

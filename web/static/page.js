@@ -113,6 +113,7 @@ function put(html, moving) {
 
 function reveal() {
   for (const one of document.querySelectorAll("[data-live-only]")) one.hidden = false;
+  for (const one of document.querySelectorAll("[data-plain-only]")) one.hidden = true;
   for (const slider of answer.querySelectorAll("[data-entry]")) {
     const entry = document.getElementById(slider.dataset.entry);
     const value = entry && (entry.value || entry.placeholder);
@@ -165,7 +166,10 @@ form.addEventListener("submit", (event) => {
   event.preventDefault();
   act(action);
 });
-form.addEventListener("change", () => follow("change"));
+form.addEventListener("change", (event) => {
+  const lays = ["build", "roof.covering", "roof.coverings"].includes(event.target.name);
+  if (lays && form.elements.build.value) act("layers"); else follow("change");
+});
 
 answer.addEventListener("input", (event) => {
   const slider = event.target.closest("[data-entry]");
