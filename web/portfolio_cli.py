@@ -216,6 +216,8 @@ def told(whole: Programme, wish: Wish) -> Iterator[str]:
             f"{fmt.shown(chosen.net_savings, 'money')} of net savings"
             f"{proof if chosen.shortfall else ', proved best'}."
         )
+    if whole.plan_shortfall:
+        yield f"A better plan might save {fmt.shown(whole.plan_shortfall, 'money')} more."
     for year in whole.plan_years:
         beyond = f"; {fmt.shown(year.unfunded, 'money')} cannot wait and is beyond it"
         yield (

@@ -62,13 +62,14 @@ def minimise(
 
 
 def one_of_each(group: NDArray[np.int64]) -> csr_array:
-    """Return the matrix that adds up the unknowns of each group.
+    """Return the matrix that adds up the unknowns of each group of more than one.
 
     Examples
     --------
     >>> one_of_each(np.array([7, 7, 9])).toarray().tolist()
-    [[1.0, 1.0, 0.0], [0.0, 0.0, 1.0]]
+    [[1.0, 1.0, 0.0]]
     """
-    _, row = np.unique(group, return_inverse=True)
+    _, row, count = np.unique(group, return_inverse=True, return_counts=True)
     positions = np.arange(row.size)
-    return csr_array((np.ones(row.size), (row, positions)))
+    whole = csr_array((np.ones(row.size), (row, positions)), shape=(count.size, row.size))
+    return csr_array(whole[count > 1])

@@ -78,6 +78,9 @@ class Programme:
     in_budget: Totals | None = part("The best set under the budget", None)
     plan_years: tuple[YearOfPlan, ...] = parts("Years of the plan", ())
     plan_work: tuple[Work, ...] = parts("Work of the plan", ())
+    plan_shortfall: float = quantity(
+        "money", "More that a better plan might save, 0 where proved", 0.0
+    )
 
 
 def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:
@@ -181,6 +184,7 @@ def programme(
         in_budget,
         tuple(YearOfPlan(*row) for row in _tuples(plan.years, YearOfPlan)),
         tuple(Work(*row) for row in _tuples(work, Work)),
+        plan.shortfall,
     )
 
 
