@@ -1,0 +1,80 @@
+"""How fast the page is in a real browser: first paint, live charts, a slider's redraw.
+
+Run with ``python tests/bench/page.py``; prints milliseconds and sizes, asserts nothing.
+"""
+
+import gzip
+import statistics
+import threading
+
+from playwright.sync_api import sync_playwright
+from werkzeug.serving import WSGIRequestHandler, make_server
+
+import web
+from web import paper
+
+FLAGS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking")
+SLIDERS = {
+    "discount rate (money only)": "economics-discount_rate",
+    "retrofit price (money only)": "alternatives-0-price",
+    "panel reflectance (heat too)": "alternatives-0-solar_reflectance",
+    "insulation (heat too)": "alternatives-0-layers-0-thickness",
+}
+MEASURE = """(slider) => {
+  window.took = null;
+  const chart = document.querySelector("[data-chart=payback]");
+  const start = performance.now();
+  new MutationObserver((_, watch) => { watch.disconnect();
+    requestAnimationFrame(() => { window.took = performance.now() - start; }); })
+    .observe(chart, { childList: true, subtree: true, attributes: true });
+  document.querySelector(slider).focus();
+}"""
+
+
+class _Quiet(WSGIRequestHandler):
+    def log_request(self, *_):
+        """Say nothing."""
+
+
+def _served():
+    server = make_server("127.0.0.1", 0, web.create_app(), threaded=True, request_handler=_Quiet)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    return server
+
+
+def _moves(page, slider, count=12):
+    took = []
+    for step in range(count):
+        page.evaluate(MEASURE, slider)
+        page.keyboard.press("ArrowRight" if step % 4 < 2 else "ArrowLeft")
+        page.wait_for_function("() => window.took !== null")
+        took.append(page.evaluate("window.took"))
+    return took
+
+
+def main():
+    """Measure and print."""
+    server = _served()
+    address = f"http://127.0.0.1:{server.server_port}/"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=paper.found(), args=FLAGS)
+        browser.new_page().goto(address)
+        page = browser.new_page(viewport={"width": 1280, "height": 900})
+        html = page.goto(address).text()
+        page.wait_for_selector(".picture .live:not(.arriving) svg")
+        painted = page.evaluate(
+            "performance.getEntriesByName('first-contentful-paint')[0].startTime"
+        )
+        print(f"page {len(gzip.compress(html.encode(), 6)) / 1000:.1f} kB compressed")
+        print(f"first chart painted after {painted:.0f} ms")
+        page.wait_for_function("() => !document.querySelector('[aria-busy=true], .older')")
+        page.wait_for_timeout(3000)
+        for name, slider in SLIDERS.items():
+            took = _moves(page, f"#w-{slider}")
+            print(f"{name}: median {statistics.median(took):.0f} ms, worst {max(took):.0f} ms")
+        browser.close()
+    server.shutdown()
+
+
+if __name__ == "__main__":
+    main()
