@@ -29,6 +29,8 @@ SECURITY_HEADERS = {
 }
 SMALLEST_COMPRESSED = 1024
 COMPRESSIBLE = ("application/json", MEDIA_TYPE, "text/", "application/javascript", "image/svg+xml")
+MOST_DRAINED = 32 * 1024 * 1024
+DRAIN_STEP = 64 * 1024
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 requests_log = logging.getLogger("roof_lcc.requests")
 failures_log = logging.getLogger("roof_lcc.failures")
@@ -72,8 +74,18 @@ def _framework_error(error: HTTPException) -> Response | HTTPException:
     status = error.code or 500
     if status >= 500:
         return _failure(error)
+    if status == 413:
+        _drain()
     name, detail = _FRAMEWORK.get(status, _FRAMEWORK[400])
     return problem_response(Problem(name, detail.format(limit=request.max_content_length)))
+
+
+def _drain() -> None:
+    """Read on for a while, so that a client still sending a large body gets to read the answer."""
+    stream = request.environ["wsgi.input"]
+    for _ in range(MOST_DRAINED // DRAIN_STEP):
+        if not stream.read(DRAIN_STEP):
+            return
 
 
 def _failure(error: Exception) -> Response:

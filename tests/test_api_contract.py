@@ -80,6 +80,8 @@ def document_to_test():
 
 def run(group):
     """Run every phase on a group of operations; return the cases, failures and troubles."""
+    # A row that the table has not; a table in JSON where its file is wanted back.
+    also = ["404", "415"] if group == "/v1/portfolios" else []
     with_coverage = FULL or group != "/v1/comparisons"
     config = schemathesis.Config.from_dict(
         {
@@ -91,8 +93,8 @@ def run(group):
             },
             "generation": {"max-examples": EXAMPLES, "no-shrink": True, "database": "none"},
             # 422 also answers values that do not fit together and rows of a table, which no
-            # document can say (404: a row that the table has not); `unexplained` looks at them.
-            "checks": {"positive_data_acceptance": {"expected-statuses": ["2xx", "404", "422"]}},
+            # document can say; `unexplained` looks at them.
+            "checks": {"positive_data_acceptance": {"expected-statuses": ["2xx", *also, "422"]}},
         }
     )
     schema = from_dict(document_to_test(), config=config)
@@ -121,11 +123,20 @@ def gather(recorder, statuses, failures):
         if (mode, status) == ("positive", 422):
             failures.extend(unexplained(json.loads(interaction.response.content), case.body))
     for key, checks in recorder.checks.items():
+        answer = recorder.interactions[key].response
         failures.extend(
             (check.name, str(check.failure_info.failure)[:500], recorder.cases[key].value.body)
             for check in checks
-            if check.failure_info
+            if check.failure_info and not tells_of_bad_rows(check.name, answer)
         )
+
+
+def tells_of_bad_rows(check, answer):
+    """Tell whether data outside the document was answered by faults of its rows beside the rest."""
+    if check != "negative_data_rejection" or answer.status_code != 200:
+        return False
+    reply = json.loads(answer.content)
+    return reply.get("bad", 0) >= 1 and reply["faults_total"] >= 1
 
 
 def unexplained(problem, body):

@@ -1,0 +1,201 @@
+"""The service as it runs: gunicorn in processes of its own, over real sockets."""
+
+import http.client
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from contextlib import closing
+
+import pytest
+
+from api import limits
+from api.problems import MEDIA_TYPE, TYPES
+
+BODY = json.dumps({"units": "si", "assemblies": [{"layers": [{"resistance": 2.0}]}]}).encode()
+START = """
+import sys, time
+import api, api.assemblies
+from api import create_app
+from api.server import run
+
+def slow_app():
+    app = create_app()
+    reply = api.assemblies.reply
+    def slowly(request, units):
+        time.sleep(0.6 if request.assemblies[0].name == "slow" else 0)
+        return reply(request, units)
+    api.assemblies.reply = slowly
+    return app
+
+run(slow_app, port=int(sys.argv[1]), workers=2, threads=4)
+"""
+
+
+def free_port():
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+def started():
+    """Start a service; return its process and port once it answers, within three seconds."""
+    port = free_port()
+    begin = time.monotonic()
+    process = subprocess.Popen(
+        [sys.executable, "-c", START, str(port)], stderr=subprocess.PIPE, text=True
+    )
+    while time.monotonic() - begin < 30:
+        try:
+            if ask(port, "GET", "/v1/health")[0] == 200:
+                return process, port, time.monotonic() - begin
+        except OSError:
+            time.sleep(0.05)
+    process.kill()
+    raise TimeoutError(process.communicate()[1])
+
+
+@pytest.fixture(scope="module")
+def port():
+    process, port, _ = started()
+    yield port
+    process.send_signal(signal.SIGTERM)
+    process.communicate(timeout=20)
+
+
+def ask(port, method, path, body=None, headers=None, chunked=False):
+    """Return status, media type and body of one call on a connection of its own."""
+    headers = {"Content-Type": "application/json", **(headers or {})} if body else headers or {}
+    with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=20)) as connection:
+        connection.request(method, path, body, headers, encode_chunked=chunked)
+        answer = connection.getresponse()
+        return answer.status, answer.headers["Content-Type"], answer.read()
+
+
+def raw(port, data):
+    """Return what comes back for bytes that are sent as they are."""
+    with socket.create_connection(("127.0.0.1", port), timeout=20) as sender:
+        sender.sendall(data)
+        received = b""
+        while b"}" not in received and (part := sender.recv(65536)):
+            received += part
+    head, _, content = received.partition(b"\r\n\r\n")
+    return int(head.split()[1]), head.decode().lower(), content
+
+
+def chunks(size, count):
+    """Yield a body in chunks, so that its length is not declared."""
+    return (b" " * size for _ in range(count))
+
+
+def test_a_call_is_answered(port):
+    """The service works as started by `api.server.run`."""
+    status, _, content = ask(port, "POST", "/v1/assemblies", BODY)
+    assert status == 200
+    assert json.loads(content)["assemblies"][0]["u_value"] > 0
+
+
+@pytest.mark.parametrize("chunked", [False, True])
+def test_a_body_beyond_the_limit_is_413(port, chunked):
+    """With a declared length, and without one, the answer is the same problem."""
+    size = limits.MOST_BODY_BYTES // 10 + 1
+    body = chunks(size, 10) if chunked else b" " * (10 * size)
+    headers = {"Transfer-Encoding": "chunked"} if chunked else {}
+    status, media_type, content = ask(port, "POST", "/v1/assemblies", body, headers, chunked)
+    assert (status, media_type) == (413, MEDIA_TYPE)
+    assert json.loads(content)["type"].endswith("body-too-large")
+
+
+def test_a_chunked_body_within_the_limit_is_read(port):
+    """A body of undeclared length is as good as another."""
+    body = iter([BODY[:20], BODY[20:]])
+    headers = {"Transfer-Encoding": "chunked"}
+    assert ask(port, "POST", "/v1/assemblies", body, headers, chunked=True)[0] == 200
+
+
+@pytest.mark.parametrize(
+    ("data", "name"),
+    [
+        (b"GARBAGE\r\n\r\n", "bad-request"),
+        (b"GET /v1/health\r\n\r\n", "bad-request"),
+        (b"GET /v1/health HTTP/1.1\r\nHost : a\r\n\r\n", "bad-request"),
+        (b"GET /v1/health HTTP/1.1\r\nX: a\r\n b\r\n\r\n", "bad-request"),
+        (b"GET /v1/" + b"a" * 5000 + b" HTTP/1.1\r\nHost: a\r\n\r\n", "address-too-long"),
+        (b"GET /v1/health HTTP/1.1\r\nX: " + b"a" * 100_000 + b"\r\n\r\n", "headers-too-large"),
+        (b"GET /v1/health HTTP/1.1\r\n" + b"X: a\r\n" * 60 + b"\r\n", "headers-too-large"),
+        (
+            b"POST /v1/assemblies HTTP/1.1\r\nHost: a\r\nContent-Length: 2\r\n"
+            b"Content-Length: 3\r\n\r\n{}", "bad-request",
+        ),
+        (
+            b"POST /v1/assemblies HTTP/1.1\r\nHost: a\r\nContent-Length: -1\r\n\r\n",
+            "bad-request",
+        ),
+        (
+            b"POST /v1/assemblies HTTP/1.1\r\nHost: a\r\nContent-Type: application/json\r\n"
+            b"Transfer-Encoding: chunked\r\n\r\nzz\r\n{}\r\n0\r\n\r\n", "bad-request",
+        ),
+        (
+            b"POST /v1/assemblies HTTP/1.1\r\nHost: a\r\nContent-Type: application/json\r\n"
+            b"Transfer-Encoding: rot13\r\n\r\n{}", "transfer-coding",
+        ),
+    ],
+)  # fmt: skip
+def test_what_never_reaches_the_application_is_a_problem_too(port, data, name):
+    """Unreadable requests get a problem document in our words, not the server's page."""
+    status, head, content = raw(port, data)
+    assert MEDIA_TYPE in head
+    problem = json.loads(content)
+    assert problem["type"].endswith(name)
+    assert problem["status"] == status == TYPES[name][0]
+
+
+def test_stalled_uploads_do_not_block_others(port):
+    """Seven clients that send half a body leave the service answering at once."""
+    head = b"POST /v1/assemblies HTTP/1.1\r\nHost: a\r\nContent-Type: application/json\r\n"
+    stalled = [socket.create_connection(("127.0.0.1", port)) for _ in range(7)]
+    for sender in stalled:
+        sender.sendall(head + b"Content-Length: 1000\r\n\r\n{")
+    begin = time.monotonic()
+    assert ask(port, "POST", "/v1/assemblies", BODY)[0] == 200
+    assert time.monotonic() - begin < 5
+    for sender in stalled:
+        sender.close()
+
+
+def test_a_stop_finishes_the_answers_in_hand():
+    """After SIGTERM in mid-answer every caller gets the whole answer; then the service ends."""
+    process, port, _ = started()
+    slow = json.loads(BODY)
+    slow["assemblies"][0]["name"] = "slow"
+    answers = []
+    callers = [
+        threading.Thread(
+            target=lambda: answers.append(ask(port, "POST", "/v1/assemblies", json.dumps(slow)))
+        )
+        for _ in range(6)
+    ]
+    for caller in callers:
+        caller.start()
+    time.sleep(0.3)
+    process.send_signal(signal.SIGTERM)
+    for caller in callers:
+        caller.join(20)
+    _, log = process.communicate(timeout=20)
+    assert [status for status, _, _ in answers] == [200] * 6
+    assert all(json.loads(content)["assemblies"] for _, _, content in answers)
+    assert process.returncode == 0
+    with pytest.raises(OSError, match="refused"):
+        ask(port, "GET", "/v1/health")
+    lines = [json.loads(line) for line in log.splitlines()]
+    assert sum(line.get("route") == "/v1/assemblies" for line in lines) == 6
+
+
+def test_no_control_socket_is_left_behind(port):
+    """Nothing is written to the home of who runs the service."""
+    home = os.path.expanduser("~/.gunicorn/gunicorn.ctl")  # noqa: PTH111 (a path in a home)
+    assert not os.path.exists(home)  # noqa: PTH110
