@@ -23,6 +23,7 @@ GENERATIONS = 10
 SHORTEST = 0.1
 PERCENTS = (10, 50, 90)
 STEPS = 30  # of the histogram of net savings
+LOOKS = (8, 4, 2, 1)  # at the estimate on its way: after a part of the draws
 
 
 def spreads(
@@ -193,6 +194,7 @@ def chances(saving: Array) -> Chances:
         _percentiles(net),
         chance,
         float(np.sqrt(chance * (1 - chance) / len(net))),
+        tuple(float((net[: max(1, len(net) // part)] > 0).mean()) for part in LOOKS),
         p10,
         p50,
         p90,

@@ -113,6 +113,9 @@ class Chances:
     net_savings: Percentiles = nested("Net savings, present value")
     costs_less: float = quantity("fraction", "Chance that it costs less than the base case")
     costs_less_standard_error: float = quantity("fraction", "Standard error of this chance")
+    costs_less_so_far: tuple[float, ...] = quantity(
+        "fraction", "This chance after an eighth, a quarter, half and all of the draws"
+    )
     payback_p10: Measure = nested("Years to discounted payback for good, 10th percentile")
     payback_p50: Measure = nested("Years to discounted payback for good, median")
     payback_p90: Measure = nested("Years to discounted payback for good, 90th percentile")
