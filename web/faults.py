@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import unquote
 
 from api.problems import Problem
+from api.units import System, Unit
+from web import format as fmt
 from web.entries import Group
+from web.form import Document, field_at, units_of
+from web.form_units import Described, to_entry, unit_shown
+
+_LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 
 
 @dataclass(frozen=True)
@@ -28,32 +35,60 @@ class Summary:
     faults: tuple[Fault, ...]
 
 
-def by_path(problem: Problem) -> dict[str, str]:
+def by_path(problem: Problem, document: Document) -> dict[str, str]:
     """Return the sentences of a problem by dotted path.
 
     Examples
     --------
-    >>> error = {"pointer": "#/roof/area", "detail": "Roof area is missing."}
-    >>> by_path(Problem("invalid-input", "One fault.", [error]))
+    >>> error = {"pointer": "#/roof/area", "detail": "Roof area is missing.", "rule": "required"}
+    >>> by_path(Problem("invalid-input", "One fault.", [error]), {"units": "ip"})
     {'roof.area': 'Roof area is missing.'}
     """
     found: dict[str, str] = {}
     for error in problem.errors:
-        found.setdefault(_dotted(error.get("pointer", "")), _sentence(error))
+        path = _path(error.get("pointer", ""))
+        found.setdefault(".".join(path), _sentence(error, path, document))
     return found
 
 
-def _sentence(error: Mapping[str, Any]) -> str:
-    detail: str = error["detail"]
-    return detail
-
-
-def _dotted(pointer: str) -> str:
+def _path(pointer: str) -> list[str]:
     steps = unquote(pointer.removeprefix("#")).split("/")[1:]
-    return ".".join(step.replace("~1", "/").replace("~0", "~") for step in steps)
+    return [step.replace("~1", "/").replace("~0", "~") for step in steps]
 
 
-def summary(problem: Problem, groups: Iterable[Group]) -> Summary:
+def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> str:
+    """The fault in the units of the form; the problem's own words where it is not of a range."""
+    field = field_at(path, document) if path else None
+    if field and error.get("rule") == "range" and field["type"] in ("quantity", "whole"):
+        return _out_of_range(error, field, units_of(document))
+    told = _LONG_NUMBER.sub(
+        lambda found: fmt.entry(float(f"{float(found[0]):.4g}")), error["detail"]
+    )
+    return Unit(told).display
+
+
+def _out_of_range(error: Mapping[str, Any], field: Described, system: System) -> str:
+    unit = unit_shown(field, system)
+    given = to_entry(error.get("value"), field, system)
+    low, high = (_bound(field, name, system) for name in ("low", "high"))
+    bounds = [
+        f"{'more than' if field['low_open'] else 'from'} {low}" if low else "",
+        f"{'less than' if field['high_open'] else 'to'} {high}" if high else "",
+    ]
+    allowed = " ".join(bound for bound in bounds if bound)
+    return f"{field['label']} is {given}; allowed: {allowed} {unit}".rstrip() + "."
+
+
+def _bound(field: Described, name: str, system: System) -> str:
+    bound = field[name]
+    return "" if bound is None else _four_digits(to_entry(bound, field, system))
+
+
+def _four_digits(number: str) -> str:
+    return fmt.entry(float(f"{float(number):.4g}"))
+
+
+def summary(problem: Problem, document: Document, groups: Iterable[Group]) -> Summary:
     """Return the list of a problem's faults, each with a link to its entry."""
     entries = {
         entry.path: (f"{group.title}, {entry.label}", entry.id)
@@ -61,7 +96,8 @@ def summary(problem: Problem, groups: Iterable[Group]) -> Summary:
         for entry in [*group.lead, *(one for rest in group.rest for one in rest.all_entries())]
     }
     faults = tuple(
-        Fault(text, *entries.get(path, ("", ""))) for path, text in by_path(problem).items()
+        Fault(text, *entries.get(path, ("", "")))
+        for path, text in by_path(problem, document).items()
     )
     if not faults:
         return Summary(problem.title, (Fault(problem.detail),))

@@ -121,7 +121,7 @@ def changed(document: Document, action: str) -> Document:
     elif what == "remove" and isinstance(target, dict):
         target.pop(last, None)
     elif what == "add" and isinstance(target, dict):
-        field = _field_at((*parents, last), document)
+        field = field_at((*parents, last), document)
         _add(target, field, kind)
     return new
 
@@ -151,7 +151,8 @@ def _default_pairs(fields: Iterable[Described]) -> Iterator[tuple[str, Any]]:
             yield field["name"], field["default"]
 
 
-def _field_at(path: Sequence[str], document: Document) -> Described | None:
+def field_at(path: Sequence[str], document: Document) -> Described | None:
+    """Return the description of the field at a path of a document, or None."""
     fields: Iterable[Described] = described(units_of(document))
     found: Described | None = None
     for depth, step in enumerate(path):

@@ -18,6 +18,7 @@ from lcc import tables
 from web import answer as answers
 from web import checks_page, faults, form, layout, paper, roof_builds, weather, whatif
 from web.answer import Answer
+from web.entries import Group
 from web.form import Document
 
 blueprint = Blueprint(
@@ -87,9 +88,21 @@ def shown(document: Document, asked: str = "compare", *, drawn: bool = True) -> 
         return Shown(document, problem=problem, complete=what not in ("add", "remove"))
 
 
+def told_by(view: Shown) -> dict[str, str]:
+    """Return what is wrong with a case, by dotted path."""
+    return faults.by_path(view.problem, view.document) if view.problem else {}
+
+
+def summarised(view: Shown, groups: tuple[Group, ...]) -> faults.Summary | None:
+    """Return the list of faults, but for a part just added that waits for its figures."""
+    if view.problem is None or not view.complete:
+        return None
+    return faults.summary(view.problem, view.document, groups)
+
+
 def entries(view: Shown) -> dict[str, Any]:
     """Return what the form's template needs."""
-    told = faults.by_path(view.problem) if view.problem and view.complete else {}
+    told = told_by(view) if view.complete else {}
     resolved = answers.resolved(view.answer.reply) if view.answer else {}
     groups = layout.groups(view.document, told, resolved, opened())
     return {
@@ -100,7 +113,7 @@ def entries(view: Shown) -> dict[str, Any]:
         "build": roof_builds.matching(view.document),
         "kinds": KINDS,
         "sliders": whatif.sliders(groups, view.answer.reply) if view.answer else (),
-        "summary": faults.summary(view.problem, groups) if view.problem and view.complete else None,
+        "summary": summarised(view, groups),
     }
 
 
@@ -167,7 +180,7 @@ def answer() -> Response:
         "moving": asked == "move",
         "document": document if asked == "move" else view.document,
         "form": render_template("entries.html", **context) if form_wanted else None,
-        "faults": faults.by_path(view.problem) if view.problem else {},
+        "faults": told_by(view),
     }
     if view.answer:
         parts |= {

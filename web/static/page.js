@@ -151,6 +151,7 @@ function replaceForm(html, action) {
   if (!html) return;
   const open = new Set([...form.querySelectorAll("details[open]")].map((one) => one.id));
   const scroll = form.scrollTop;
+  html = html.replace(" autofocus", ""); // the focus is moved below
   form.replaceChildren(...new DOMParser().parseFromString(html, "text/html").body.childNodes);
   for (const one of form.querySelectorAll("details")) if (open.has(one.id)) one.open = true;
   form.scrollTop = scroll;
