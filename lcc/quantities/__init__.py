@@ -1,14 +1,8 @@
 """From a roof survey to quantities, openings, added load, thermal movement and a first cost."""
 
-from lcc.quantities.front import (
-    framed,
-    into_retrofit,
-    of_retrofit,
-    quantities,
-    survey,
-    units_left,
-)
+from lcc.quantities.front import framed, into_retrofit, of_retrofit, quantities
 from lcc.quantities.results import Quantities
+from lcc.quantities.surveying import survey, units_left
 from lcc.quantities.traced import traced
 
 __all__ = [
