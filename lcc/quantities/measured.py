@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lcc.case.framing import Framing
 from lcc.quantities.edges import edges
@@ -24,8 +25,9 @@ class Measured:
     services: Services
 
 
+@lru_cache(maxsize=32)
 def measure(framing: Framing) -> Measured:
-    """Return the geometry of a survey."""
+    """Return the geometry of a survey; a few are remembered, as prices are tried over one."""
     rectangles = layouts(framing)
     areas = surface(rectangles)
     return Measured(
