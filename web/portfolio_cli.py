@@ -20,9 +20,10 @@ from api import service, strict_json
 from api.portfolio import help_out, partitions, results_out
 from api.portfolio.faults import TableError
 from api.portfolio.intake import Intake, from_table
-from api.portfolio.job import Job, Means, Wish
+from api.portfolio.job import Job, Means
 from api.portfolio.reading import open_table
 from api.portfolio.tables_out import csv_lines, write_xlsx
+from api.portfolio.wish import Wish
 from api.problems import Problem
 from lcc.case import Case
 from lcc.portfolio.ranking import MEASURES, Programme, Ranked

@@ -11,10 +11,11 @@ from flask import Blueprint, Response, render_template, request
 from markupsafe import Markup
 
 from api import schemas, strict_json
-from api.portfolio.job import Job, Wish
+from api.portfolio.job import Job
 from api.portfolio.requests import MOST_UPLOAD, XLSX, read_job
 from api.portfolio.routes import enter, stream
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
+from api.portfolio.wish import Wish
 from api.problems import Problem
 from api.requests import read_body
 from lcc.case.fields import facts_of

@@ -9,8 +9,8 @@ from apispec import APISpec
 
 from api import schemas, units
 from api.fields import CLEAN, MOST_TEXT
-from api.portfolio.job import SUM, Wish
 from api.portfolio.requests import MOST_JSON, MOST_UPLOAD, TABLES, XLSX
+from api.portfolio.wish import SUM, Wish
 from lcc import tables
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import row_class

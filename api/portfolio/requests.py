@@ -15,8 +15,9 @@ from api import service, strict_json
 from api.portfolio.check import Checker
 from api.portfolio.faults import Fault, TableError, shorten
 from api.portfolio.intake import from_rows, from_table
-from api.portfolio.job import Job, Wish
+from api.portfolio.job import Job
 from api.portfolio.reading import open_table
+from api.portfolio.wish import Wish
 from api.problems import MOST_LISTED, Problem
 from api.requests import read_body
 from lcc.case import Case

@@ -15,10 +15,11 @@ from api import service
 from api.handlers import failure
 from api.portfolio import help_out, results_out
 from api.portfolio.described import NDJSON
-from api.portfolio.job import Job, Wish
+from api.portfolio.job import Job
 from api.portfolio.requests import XLSX, read_job, table_of
 from api.portfolio.streams import Place, Streams
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
+from api.portfolio.wish import Wish
 from api.problems import Problem
 from api.requests import NoQuery, query
 from api.units import SYSTEMS
