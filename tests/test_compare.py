@@ -145,6 +145,8 @@ def test_a_study_period_shorter_than_one_life(compared, flat_case):
     assert base.events == ()
     assert metal.measures.net_savings.value < 0
     assert "never pays back" in metal.measures.discounted_payback.reason
+    one = compared(at(flat_case, study_period_y=1)).alternatives[1].measures.simple_payback
+    assert one.reason == "never pays back within the study period of 1 year"
     assert "does not pay" in found.headline
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from lcc.case import Case, Cavity, Layer, Membrane, MetalRetrofit, Roof, Site
+from lcc.case import Case, Cavity, Economics, Layer, Membrane, MetalRetrofit, Roof, Site
 from lcc.compare import compare
 
 BOARD = Layer(material="perlite-board", thickness_m=0.025)
@@ -60,3 +60,15 @@ def test_a_claim_above_the_class_is_asked_about():
 def test_a_slope_under_the_code_minimum_is_told():
     assert "1507.10.1" in told(with_retrofit(slope=0.1 / 12))
     assert "1507.10.1" not in told(CASE)
+
+
+@pytest.mark.parametrize(
+    ("economics", "said"),
+    [
+        (Economics(rate_kind="nominal", discount_rate=0.05), True),
+        (Economics(rate_kind="nominal", discount_rate=0.05, inflation=0.02), False),
+        (Economics(), False),
+    ],
+)
+def test_a_nominal_rate_without_inflation_is_told(economics, said):
+    assert ("counts as a real rate" in told(replace(CASE, economics=economics))) == said

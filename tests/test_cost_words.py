@@ -96,7 +96,7 @@ def test_several_alternatives_are_ranked(told):
     )
     assert found.verdict.startswith("“cheap”")
     dear = found.alternatives[1].life_cycle_cost
-    assert f"For comparison: “dear” {money(dear)}." in found.verdict
+    assert f"For comparison: “dear” {money(dear)}, which does not pay." in found.verdict
 
 
 def test_never_not_a_number(told):
@@ -191,6 +191,14 @@ def test_work_is_not_said_to_be_avoided_where_only_the_residual_value_decides(pa
     said = verdict((paid("base", BASE, energy=100.0), own), 4)
     assert "It saves $30 of energy." in said
     assert "avoided" not in said
+
+
+def test_energy_and_work_are_told_where_both_cost_about_the_same(paid):
+    """The base case is worth 20 at the end, without which the alternative would win by 19."""
+    own = paid("own", [450.0, 450, 450, 450, 401], energy=70.0)
+    said = verdict((paid("base", [*BASE[:4], 400.0], residual=-20.0, energy=100.0), own), 4)
+    assert "cost about the same" in said
+    assert "It saves $30 of energy, but its work costs $31 more." in said
 
 
 def test_a_large_residual_value_within_a_saving_is_told(paid):

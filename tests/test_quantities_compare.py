@@ -115,6 +115,17 @@ def test_units_that_the_survey_does_not_count_are_lifted_at_their_own_price_and_
     assert "lifts 5 rooftop units, the roof carries 4" in own.quantities.flags[0].message
 
 
+def test_wet_insulation_that_the_survey_leaves_is_flagged():
+    """A quarter of 1800 m² is wet: 450 m²."""
+    wet = replace(ROOF, wet_fraction=0.25)
+    assert of_retrofit(retrofit(wet_area_m2=450.0), roof=wet).flags == ()
+    (flag,) = of_retrofit(retrofit(wet_area_m2=180.0), roof=wet).flags
+    assert flag.field == "wet_area"
+    assert flag.message.startswith(
+        "25% of the roof's insulation is wet and the survey tears out 10%"
+    )
+
+
 def test_a_dense_layer_counts_in_the_mean_density():
     """A 2 mm sheet of 1200 kg/m³ on 150 mm of 12 kg/m³: 4.2 kg/m² in all."""
     sheet = Layer(material="single-ply-membrane", thickness_m=0.002)

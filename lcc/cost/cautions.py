@@ -38,6 +38,10 @@ TAX = (
     "The after-tax view is a sketch of United States rules for business property: "
     "repairs, depreciation and the sale at the end are for the owner's tax adviser to confirm."
 )
+NO_INFLATION = (
+    "The discount rate is called nominal, but inflation is 0: it counts as a real rate. "
+    "Enter the inflation that it holds."
+)
 FLAT = "Slope below 1/4 in 12, the least that the International Building Code (1507.10.1) asks."
 SOAKED = (
     "{name} keeps {kept:.0%} of its dry resistance: under 80 % wet insulation is replaced "
@@ -110,6 +114,8 @@ def _of_case(case: Case) -> Iterator[str]:
         yield TRADES
     if case.economics.tax is not None:
         yield TAX
+    if case.economics.rate_kind == "nominal" and case.economics.inflation == 0:
+        yield NO_INFLATION
     if case.roof.wet_fraction and any(isinstance(c, MetalRetrofit | Coating) for c in choices):
         yield WET
     for layer in case.roof.layers:

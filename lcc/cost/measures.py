@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from lcc.cost.present_value import growth
+from lcc.cost.spoken import in_years
 from lcc.results import Measure
 
 Array = NDArray[np.float64]
@@ -157,7 +158,8 @@ def payback(saving: Array, rate: float) -> Measure:
     if flow[np.flatnonzero(flow)[0]] > 0:
         return Measure(None, _cheaper_first(undone, crossings))
     if not crossings.size:
-        return Measure(None, f"never pays back within the study period of {len(flow) - 1} years")
+        period = in_years(len(flow) - 1)
+        return Measure(None, f"never pays back within the study period of {period}")
     undone = undone[undone > crossings[0]]
     warning = _undone(undone, crossings[1:]) if undone.size else None
     return Measure(float(crossings[0]), warning)

@@ -13,6 +13,7 @@ from scipy.special import gamma
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.cost.cash_flow import flows, present_values, total
 from lcc.cost.ledger import Ledger
+from lcc.cost.spoken import in_years
 from lcc.cost.terms import Terms
 from lcc.results import Chances, Measure, Percentiles, Spread
 
@@ -242,4 +243,5 @@ def payback_years(saving: Array) -> Array:
 def _payback(years: float, study_period: int) -> Measure:
     if np.isfinite(years):
         return Measure(years)
-    return Measure(None, f"does not pay back within the study period of {study_period} years")
+    period = in_years(study_period)
+    return Measure(None, f"does not pay back within the study period of {period}")

@@ -58,7 +58,7 @@ def verdict(results: Sequence[AlternativeResult], years: int) -> str:
         f"{_which(race, years)}.",
         "" if race.same else f"{_today(race)}{_later(race, years)}.",
         _shares(race),
-        *_others(results, race.own),
+        *_others(results, race),
         certainty(race.own),
         "Small changes of any input decide between them." if race.same else turning(race.own),
     )
@@ -121,7 +121,7 @@ def _residual_decides(race: Race) -> str:
 
 def _shares(race: Race) -> str:
     energy, work = race.energy, race.saved - race.energy
-    if race.by_residual:
+    if race.by_residual and not race.same:
         work = 0.0  # told already
     if energy > CENTS and work > CENTS:
         return _both(race, energy, work)
@@ -150,10 +150,15 @@ def _both(race: Race, energy: float, work: float) -> str:
     )
 
 
-def _others(results: Sequence[AlternativeResult], best: AlternativeResult) -> Iterator[str]:
+def _others(results: Sequence[AlternativeResult], race: Race) -> Iterator[str]:
     others = sorted(
-        (each for each in results[1:] if each is not best), key=lambda each: each.life_cycle_cost
+        (each for each in results[1:] if each is not race.own),
+        key=lambda each: each.life_cycle_cost,
     )
     if others:
-        listed = ", ".join(f"“{each.name}” {money(each.life_cycle_cost)}" for each in others)
-        yield f"For comparison: {listed}."
+        yield f"For comparison: {'; '.join(_other(Race(race.base, each)) for each in others)}."
+
+
+def _other(race: Race) -> str:
+    lost = ", which does not pay" if race.saved < 0 and not race.same else ""
+    return f"“{race.own.name}” {money(race.own.life_cycle_cost)}{lost}"

@@ -130,8 +130,13 @@ def _movement(movement: Movement | None) -> Iterator[Flag]:
 
 
 def against_roof(taken: Quantities, roof: Roof) -> tuple[Flag, ...]:
-    """Return a flag where plan (to 2 %) or rooftop units are not those of the roof."""
-    return (*_plan(taken.surface.plan_area_m2, roof), *_units(taken.services.rooftop_units, roof))
+    """Return a flag where plan, wet area (to 2 %) or rooftop units are not those of the roof."""
+    plan, services = taken.surface.plan_area_m2, taken.services
+    return (
+        *_plan(plan, roof),
+        *_units(services.rooftop_units, roof),
+        *_wet(services.tear_out_m2 / plan, roof),
+    )
 
 
 def _plan(plan_area_m2: float, roof: Roof) -> Iterator[Flag]:
@@ -150,6 +155,15 @@ def _units(counted: int, roof: Roof) -> Iterator[Flag]:
             f"carries {roof.rooftop_units}: those left over are priced apart."
         )
         yield Flag("rooftop_units", message, "entered", "the roof's units as entered")
+
+
+def _wet(torn_out: float, roof: Roof) -> Iterator[Flag]:
+    if torn_out < 0.98 * roof.wet_fraction:
+        message = (
+            f"{roof.wet_fraction:.0%} of the roof's insulation is wet and the survey tears out "
+            f"{torn_out:.0%} of the plan: what stays is closed in wet."
+        )
+        yield Flag("wet_area", message, "entered", "the roof's wet insulation as entered")
 
 
 def cautions(costs_are_demo: bool) -> tuple[str, ...]:
