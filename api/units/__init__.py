@@ -1,0 +1,36 @@
+"""Units: the only place where a number changes its unit.
+
+The core counts in one unit for each kind of quantity (its name's suffix, `lcc.case.fields.SUFFIX`).
+Here every kind has a unit for bare numbers in each system, "si" (the core's own) and "ip", and a
+closed table of the spellings that a text such as ``"24000 ft^2"`` may use. The table is exact:
+anything that is not in it is refused, so no text can be read in a way that nobody meant.
+
+References
+----------
+Factors are exact definitions (foot, pound, International Table Btu) or those of NIST Special
+Publication 811 (2008), appendix B (US therm, 1.054 804e8 J); the tests hold them against pint.
+"""
+
+from __future__ import annotations
+
+from api.units.convert import KINDS, Unit, from_core, spelled, spellings, to_core, unit
+from api.units.table import AMBIGUOUS, SYSTEMS, System
+from api.units.texts import MAX_TEXT, UnitError, example_text, parse, pattern
+
+__all__ = [
+    "AMBIGUOUS",
+    "KINDS",
+    "MAX_TEXT",
+    "SYSTEMS",
+    "System",
+    "Unit",
+    "UnitError",
+    "example_text",
+    "from_core",
+    "parse",
+    "pattern",
+    "spelled",
+    "spellings",
+    "to_core",
+    "unit",
+]

@@ -1,0 +1,93 @@
+"""Quantities written as text: a number, one space and a spelling of the closed table."""
+
+from __future__ import annotations
+
+import re
+
+from api.units.convert import SPELLINGS, spelled, spellings, unit
+from api.units.table import AMBIGUOUS, TABLE
+
+MAX_TEXT = 48
+_NUMBER = r"-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,15})?(?:[eE][-+]?[0-9]{1,2})?"
+_QUANTITY = re.compile(rf"({_NUMBER}) (\S[ -~]*)", re.ASCII)
+_R_VALUE = re.compile(r"[RrUu][- ]?[0-9.]{1,6}", re.ASCII)
+
+
+class UnitError(ValueError):
+    """A text that is not a quantity of the kind asked for."""
+
+    def __init__(self, detail: str, allowed: tuple[str, ...]) -> None:
+        self.detail = detail
+        self.allowed = allowed
+        super().__init__(detail)
+
+
+def pattern(kind: str) -> str:
+    """Return the regular expression that a text of a kind matches, for the document."""
+    return rf"^{_NUMBER} (?:{'|'.join(re.escape(s) for s in spellings(kind))})$"
+
+
+def parse(text: str, kind: str) -> float:
+    """Return the quantity that a text states, in the core's unit.
+
+    Parameters
+    ----------
+    text : str
+        A number, one space and a spelling of the table: ``"19 h*ft^2*degF/Btu"``.
+    kind : str
+        The kind of quantity that is asked for.
+
+    Raises
+    ------
+    UnitError
+        With the spellings that would have been accepted.
+
+    Examples
+    --------
+    >>> round(parse("24000 ft^2", "area"), 3)
+    2229.673
+    >>> parse("R-19", "resistance")  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    api.units.texts.UnitError: 'R-19' does not say in which units; write for example '19 h*ft^2...
+    """
+    found = _QUANTITY.fullmatch(text) if len(text) <= MAX_TEXT else None
+    if not found:
+        raise _unreadable(text, kind)
+    number, spelling = found.groups()
+    if spelling not in SPELLINGS[kind]:
+        raise _wrong_unit(spelling, kind)
+    named = spelled(kind, spelling)
+    return (float(number) - named.zero) * named.factor
+
+
+def _unreadable(text: str, kind: str) -> UnitError:
+    if _R_VALUE.fullmatch(text) and kind in ("resistance", "u_value"):
+        number = re.sub(r"[^0-9.]", "", text)
+        example = f"{number} {AMBIGUOUS[text[0].upper()][0]}"
+        return UnitError(
+            f"{text!r} does not say in which units; write for example {example!r}",
+            AMBIGUOUS[text[0].upper()],
+        )
+    shown = text if len(text) <= MAX_TEXT else text[: MAX_TEXT - 3] + "..."
+    return UnitError(
+        f"{shown!a} is not a number, one space and a unit, such as {example_text(kind)!r}: "
+        "ASCII digits, a point for decimals, no separators",
+        tuple(TABLE[kind]),
+    )
+
+
+def _wrong_unit(spelling: str, kind: str) -> UnitError:
+    if choices := AMBIGUOUS.get(spelling):
+        fitting = tuple(name for name in choices if name in TABLE[kind]) or tuple(TABLE[kind])
+        return UnitError(f"{spelling!r} has more than one meaning", fitting)
+    others = [other.replace("_", " ") for other, names in SPELLINGS.items() if spelling in names]
+    of = f" but of {' or '.join(others)}" if others else ""
+    return UnitError(
+        f"{spelling!a} is not a unit of {kind.replace('_', ' ')}{of}", tuple(TABLE[kind])
+    )
+
+
+def example_text(kind: str) -> str:
+    """Return a text of a kind in its customary unit."""
+    text = unit(kind, "ip").text or next(iter(TABLE[kind]), "")
+    return f"12.5 {text}".strip()
