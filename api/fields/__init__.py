@@ -1,0 +1,32 @@
+"""Marshmallow fields that read and write one value exactly, and describe themselves.
+
+Each field is made from the `Facts` of a dataclass field. It refuses with a `Fault` (a sentence,
+what is allowed, the unit) and its `openapi` says the same rules in JSON Schema words, so that the
+document and the answers cannot drift apart.
+"""
+
+from __future__ import annotations
+
+from api.fields.base import Plain, PlainList, Value, is_number, refuse
+from api.fields.nested import Part, Parts
+from api.fields.numbers import Quantity, Whole, range_phrase
+from api.fields.words import CLEAN, FILE, MOST_TEXT, Flag, Text, Word
+
+__all__ = [
+    "CLEAN",
+    "FILE",
+    "MOST_TEXT",
+    "Flag",
+    "Part",
+    "Parts",
+    "Plain",
+    "PlainList",
+    "Quantity",
+    "Text",
+    "Value",
+    "Whole",
+    "Word",
+    "is_number",
+    "range_phrase",
+    "refuse",
+]
