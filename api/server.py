@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import socket
+import struct
 from collections.abc import Callable
 from contextlib import suppress
 from http import HTTPStatus
@@ -19,7 +21,10 @@ from api.problems import MEDIA_TYPE, Problem
 HOST = "127.0.0.1"
 PORT = 8000
 WORKERS = 2
-THREADS = 8
+THREADS = 16
+# A client that sends nothing, or reads nothing, for so long is let go: its thread serves others.
+STALL_S = 10
+UNREAD_S = 60
 
 
 def settings(host: str, port: int, workers: int, threads: int) -> dict[str, Any]:
@@ -52,6 +57,12 @@ def settings(host: str, port: int, workers: int, threads: int) -> dict[str, Any]
 
 class Worker(ThreadWorker):  # type: ignore[misc]
     """Gunicorn's worker, which answers unreadable requests with problem documents too."""
+
+    def handle(self, conn: Any) -> Any:
+        """Serve a connection; the kernel ends a read or write that waits too long."""
+        for option, limit_s in ((socket.SO_RCVTIMEO, STALL_S), (socket.SO_SNDTIMEO, UNREAD_S)):
+            conn.sock.setsockopt(socket.SOL_SOCKET, option, struct.pack("ll", limit_s, 0))
+        return super().handle(conn)
 
     def handle_error(self, req: Any, client: Any, addr: Any, exc: Exception) -> None:
         """Answer a request that never reached the application; nothing of it is logged."""
