@@ -1,0 +1,171 @@
+"""The OpenAPI 3.1 document, made from the schemas that read and write, and its page."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import flask
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+from flask import Blueprint, Response
+from marshmallow import Schema
+
+from api import fields, problems, schemas, service, units
+from api.assemblies import AssembliesAnswer, AssembliesRequest
+from api.openapi.parts import PROBLEM, VERSIONS, ref
+from api.openapi.paths import paths
+from api.portfolio import described
+from api.quantities import QuantitiesRequest
+from api.requests import NoQuery, query
+from api.units import System
+from lcc import __version__
+from lcc.case import Case
+from lcc.quantities import Quantities
+from lcc.results import Comparison
+
+STATIC = Path(__file__).parents[1] / "static" / "docs"
+DOCS_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+    "connect-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+)
+DESCRIPTION = """\
+What a low-slope roof costs over a building's life, and what it does to the energy bill.
+
+Every request states its `units`, "ip" or "si"; bare numbers are in that system, as each field's
+`x-unit` says. A quantity may also be a text with its own unit, such as "24000 ft^2" or
+"19 h*ft^2*degF/Btu", in one of the spellings of the field's pattern. A therm in "$/therm" is the
+US therm, a ton the short ton of 2,000 lb. "degF" is a reading in a temperature and a difference in
+a temperature difference. A byte order mark before a body is ignored.
+
+Answers other than success are problem documents (RFC 9457) that list every fault at once: its
+place as a JSON pointer, the value given, what is allowed, and the unit. The same request is
+answered by the same bytes; nothing that is sent is stored.
+"""
+# Classes of requests that state their units, and of the answers to them.
+ANSWERS: dict[type[Any], type[Any]] = {
+    Case: Comparison,
+    AssembliesRequest: AssembliesAnswer,
+    QuantitiesRequest: Quantities,
+}
+blueprint = Blueprint("docs", __name__, static_folder=str(STATIC), static_url_path="/docs/static")
+
+
+def _described(self: Any, field: fields.Value, **_: Any) -> dict[str, Any]:
+    """Return what a field says of itself; nested ones refer to the schemas of their members."""
+    if not isinstance(field, fields.Part):
+        return field.openapi()
+    members = [self.resolve_nested_schema(schema) for schema in field.schemas.values()]
+    schema = members[0] if len(members) == 1 else {"oneOf": members}
+    return field.openapi_of(schema)
+
+
+@cache
+def document() -> dict[str, Any]:
+    """Return the OpenAPI document."""
+    plugin = MarshmallowPlugin(schema_name_resolver=_name)
+    spec = APISpec(
+        title="Roof life-cycle cost", version=__version__, openapi_version="3.1.0",
+        plugins=[plugin], info={"description": DESCRIPTION},
+    )  # fmt: skip
+    assert plugin.converter is not None
+    plugin.converter.attribute_functions = [_described.__get__(plugin.converter)]
+    _components(spec)
+    for path, operations in paths().items():
+        spec.path(path=path, operations=operations)
+    described.add(spec)
+    made: dict[str, Any] = spec.to_dict()
+    for key, name in plugin.converter.refs.items():
+        if not key[0].reply:
+            _close(name, made["components"]["schemas"][name])
+    return made
+
+
+def _name(schema: Any) -> str:
+    cls = schema if isinstance(schema, type) else type(schema)
+    return cls.__name__
+
+
+def _components(spec: APISpec) -> None:
+    spec.components.schema("Problem", PROBLEM)
+    spec.components.response(
+        "Problem",
+        {
+            "description": "Any answer other than success.",
+            "content": {problems.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+        },
+    )
+    for system in units.SYSTEMS:
+        for cls in ANSWERS:
+            _add(spec, schemas.schema_for(cls, system, top=True))
+        for request, answered in ANSWERS.items():
+            answer = schemas.schema_for(answered, system, reply=True)
+            _add(spec, answer)
+            title = f"{answered.__name__}Reply{system.title()}"
+            inputs = _name(schemas.schema_for(request, system, top=True))
+            spec.components.schema(title, _reply(system, inputs, answer.__name__))
+
+
+def _add(spec: APISpec, schema: type[Schema]) -> None:
+    if schema.__name__ not in spec.components.schemas:  # else part of an earlier one
+        spec.components.schema(schema.__name__, schema=schema)
+
+
+def _reply(system: System, inputs: str, answer: str) -> dict[str, Any]:
+    head = {
+        "type": "object",
+        "required": ["model_version", "data_version", "units", "inputs"],
+        "properties": {
+            **VERSIONS,
+            "units": {"type": "string", "enum": [system]},
+            "inputs": ref(inputs),
+        },
+    }
+    return {"allOf": [head, ref(answer)]}
+
+
+# Sets of members of which an object must hold one, by class.
+FORMS: dict[str, tuple[dict[str, list[str]], ...]] = {
+    "Layer": (
+        {"material": ["string"]},
+        {"resistance": ["number", "string"]},
+        {"air_gap": ["number", "string"]},
+        {
+            name: ["number", "string"]
+            for name in ("thickness", "conductivity", "density", "specific_heat")
+        },
+    ),
+    "Site": ({"climate": ["string"]}, {"weather": ["object"]}),
+}
+
+
+def _close(name: str, schema: dict[str, Any]) -> None:
+    """Say of an object that is read that other names are refused, and which it must hold."""
+    schema["additionalProperties"] = False
+    forms = FORMS.get(name[:-2], ())
+    if forms:
+        schema["anyOf"] = [
+            {"required": list(form), "properties": {n: {"type": t} for n, t in form.items()}}
+            for form in forms
+        ]
+
+
+@blueprint.get("/v1/openapi.json")
+@query(NoQuery)
+def openapi(_: NoQuery) -> Response:
+    """Serve the document."""
+    return Response(_bytes(), mimetype="application/json")
+
+
+@cache
+def _bytes() -> bytes:
+    return service.to_json(document())
+
+
+@blueprint.get("/docs")
+def docs() -> Response:
+    """Serve the browsable page; everything it needs is here."""
+    response = flask.send_from_directory(STATIC, "docs.html")
+    response.headers["Content-Security-Policy"] = DOCS_POLICY
+    return response

@@ -1,0 +1,97 @@
+"""The paths of the OpenAPI document: every call, its request and its answers."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api import catalogue, limits, problems, units
+from api.openapi.examples import assembly_examples, comparison_examples, quantities_examples
+from api.openapi.parts import HEALTH, PROBLEM_TYPES, TABLE, ref
+from api.quantities import REPLIES
+
+
+def paths() -> dict[str, dict[str, Any]]:
+    """Return the operations of every address."""
+    found: dict[str, dict[str, Any]] = {
+        "/v1/health": {"get": _get("health", "Whether the service is ready", HEALTH)},
+        "/v1/problems": {"get": _get("problems", "The problem types", PROBLEM_TYPES)},
+        "/v1/problems/{name}": {"get": _one_problem()},
+        "/v1/openapi.json": {"get": _get("openapi", "This document", {"type": "object"})},
+    }
+    for address, title in catalogue.TITLES.items():
+        found[f"/v1/{address}"] = {"get": _get(address, title, TABLE, _units_parameter())}
+    found["/v1/assemblies"] = {
+        "post": _post(
+            "assemblies", "Figures of one assembly or thousands",
+            "AssembliesRequest", "AssembliesAnswerReply", assembly_examples(),
+        )
+    }  # fmt: skip
+    found["/v1/comparisons"] = {
+        "post": _post(
+            "comparisons", "A base case and its alternatives, compared",
+            "Case", "ComparisonReply", comparison_examples(),
+        )
+    }  # fmt: skip
+    found["/v1/quantities"] = {
+        "post": _post(
+            "quantities", "A framing survey taken off, as JSON or as a table",
+            "QuantitiesRequest", "QuantitiesReply", quantities_examples(), REPLIES[1:],
+        )
+    }  # fmt: skip
+    return found
+
+
+def _get(
+    name: str, title: str, schema: dict[str, Any], *parameters: dict[str, Any]
+) -> dict[str, Any]:
+    return {
+        "operationId": f"get-{name}",
+        "summary": title,
+        "parameters": list(parameters),
+        "responses": {
+            "200": {"description": title, "content": {"application/json": {"schema": schema}}},
+            "304": {"description": "The entity tag given is still that of the answer."},
+            "default": "Problem",
+        },
+    }
+
+
+def _one_problem() -> dict[str, Any]:
+    name = {
+        "name": "name", "in": "path", "required": True,
+        "schema": {"type": "string", "enum": list(problems.TYPES)},
+    }  # fmt: skip
+    return _get("problem", "What a problem type means", {"type": "object"}, name)
+
+
+def _units_parameter() -> dict[str, Any]:
+    schema = {"type": "string", "enum": list(units.SYSTEMS), "default": "si"}
+    return {"name": "units", "in": "query", "description": "Of the columns.", "schema": schema}
+
+
+def _post(
+    name: str, title: str, request: str, reply: str, examples: dict[str, Any],
+    files: tuple[str, ...] = (),
+) -> dict[str, Any]:  # fmt: skip
+    def either(stem: str) -> dict[str, Any]:
+        return {"oneOf": [ref(stem + system.title()) for system in units.SYSTEMS]}
+
+    named = {key: {"summary": key, "value": value} for key, value in examples.items()}
+    body = {"application/json": {"schema": either(request), "examples": named}}
+    return {
+        "operationId": f"post-{name}",
+        "summary": title,
+        "description": f"At most {limits.MOST_BODY_BYTES} bytes and {limits.TIME_LIMIT_S:g} s.",
+        "requestBody": {"required": True, "content": body},
+        "responses": {
+            "200": {
+                "description": title,
+                "content": {
+                    "application/json": {"schema": either(reply)},
+                    **{media_type: {} for media_type in files},
+                },
+            },
+            **dict.fromkeys(("400", "413", "415", "422", "503"), "Problem"),
+            "default": "Problem",
+        },
+    }
