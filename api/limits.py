@@ -58,7 +58,7 @@ class Calculations:
             if self._left >= self.workers:
                 raise _later("busy", "Earlier requests still hold every thread.")
             # Made here and not earlier: threads do not survive the server's fork.
-            self._pool = self._pool or ThreadPoolExecutor(self.workers * 4, "calculation")
+            self._pool = self._pool or ThreadPoolExecutor(self.workers, "calculation")
             future = self._pool.submit(function, *arguments)
         try:
             return future.result(self.time_limit_s)
