@@ -94,52 +94,6 @@ def _nested_messages(error: CaseError) -> dict[Any, Any]:
     return messages if isinstance(messages, dict) else {"_schema": messages}
 
 
-class AssumedValue(fields.Value):
-    """The value of an assumption, in the reply's unit of the assumption's kind."""
-
-    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> Any:
-        """Return the number converted, any other value as it is."""
-        if obj.kind not in units.KINDS or not fields.is_number(obj.value):
-            return obj.value
-        return units.from_core(float(obj.value), obj.kind, self.system)
-
-    def core_json(self) -> dict[str, Any]:
-        """A number, a word, or nothing."""
-        return {"oneOf": [{"type": "number"}, {"type": "string"}]}
-
-
-class AssumedUnit(fields.Value):
-    """The unit of an assumption's value, as texts spell it."""
-
-    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> str | None:
-        """Return the spelling, or nothing for a plain number or a word."""
-        known = obj.kind in units.KINDS and fields.is_number(obj.value)
-        return (units.unit(obj.kind, self.system).text or None) if known else None
-
-    def core_json(self) -> dict[str, Any]:
-        """A spelling."""
-        return {"type": "string"}
-
-
-class Constant(fields.Word):
-    """A word that tells objects apart: the units, or the kind of an alternative.
-
-    The schema was chosen by this word, so the document names only this one; an error names all.
-    """
-
-    def __init__(self, facts: Facts, system: System, word: str, words: tuple[str, ...]) -> None:
-        self.word = word
-        super().__init__(facts, system, words, required=True)
-
-    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> str:
-        """Return the word itself: the dataclass does not carry it."""
-        return self.word
-
-    def core_json(self) -> dict[str, Any]:
-        """An enumeration of one."""
-        return {"type": "string", "enum": [self.word]}
-
-
 def schema_for(
     cls: type[Any], system: System, *, kind: str = "", top: bool = False, reply: bool = False
 ) -> type[CaseSchema]:
@@ -166,16 +120,16 @@ def schema_for(
 def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type[CaseSchema]:
     members: dict[str, Any] = {"core_class": cls, "system": system, "reply": reply}
     if top:
-        members["units"] = Constant(_UNITS, system, system, units.SYSTEMS)
+        members["units"] = fields.Constant(_UNITS, system, system, units.SYSTEMS)
     if kind:
-        members["kind"] = Constant(_KIND, system, kind, tuple(KINDS))
+        members["kind"] = fields.Constant(_KIND, system, kind, tuple(KINDS))
     hints = get_type_hints(cls)
     for field in dataclasses.fields(cls):
         members[field.name] = _field(cls, field, hints[field.name], system, reply)
     if cls in _OF_A_KIND:
         stated: dict[str, Any] = {"required": True, "allow_none": True}
-        members["value"] = AssumedValue(Facts("text", "Value, in `unit`"), system, **stated)
-        members["unit"] = AssumedUnit(Facts("text", "Unit of the value"), system, **stated)
+        members["value"] = fields.AssumedValue(Facts("text", "Value, in `unit`"), system, **stated)
+        members["unit"] = fields.AssumedUnit(Facts("text", "Unit of the value"), system, **stated)
     members["Meta"] = type("Meta", (CaseSchema.Meta,), {"description": _first_line(cls)})
     name = cls.__name__ + ("Alternative" if kind else "") + system.title()
     return type(name, (CaseSchema,), members)
@@ -198,7 +152,9 @@ def _field(
     }
     if facts.type == "quantity":
         many = get_origin(hint) is tuple
-        return (Quantities if many else fields.Quantity)(facts, system, reply=reply, **options)
+        return (fields.Quantities if many else fields.Quantity)(
+            facts, system, reply=reply, **options
+        )
     if facts.type in ("part", "parts"):
         return _nesting(facts, system, hint, reply, options)
     if reply and facts.type == "text":
@@ -208,14 +164,6 @@ def _field(
         return fields.Word(facts, system, tuple(words), **options)
     simple = {"whole": fields.Whole, "flag": fields.Flag, "text": fields.Text}[facts.type]
     return simple(facts, system, **options)
-
-
-class Quantities(fields.Quantity):
-    """A list of numbers of one kind, as replies give them by month, hour or year."""
-
-    def core_json(self) -> dict[str, Any]:
-        """An array of numbers."""
-        return {"type": "array", "items": super().core_json()}
 
 
 def _nesting(

@@ -280,7 +280,7 @@ def test_the_form_is_described_by_the_facts_of_the_case(system):
     def walk(fields):
         for field in fields:
             assert field["label"]
-            assert field["kind"] == "" or field["kind"] in units.KINDS
+            assert field["kind"] in ("", "file", *units.KINDS)
             if field["type"] in ("choice", "key"):
                 assert field["options"]
             yield field

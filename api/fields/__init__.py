@@ -10,17 +10,22 @@ from __future__ import annotations
 from api.fields.base import Plain, PlainList, Value, is_number, refuse
 from api.fields.nested import Part, Parts
 from api.fields.numbers import Quantity, Whole, range_phrase
+from api.fields.special import AssumedUnit, AssumedValue, Constant, Quantities
 from api.fields.words import CLEAN, FILE, MOST_TEXT, Flag, Text, Word
 
 __all__ = [
     "CLEAN",
     "FILE",
     "MOST_TEXT",
+    "AssumedUnit",
+    "AssumedValue",
+    "Constant",
     "Flag",
     "Part",
     "Parts",
     "Plain",
     "PlainList",
+    "Quantities",
     "Quantity",
     "Text",
     "Value",

@@ -1,0 +1,66 @@
+"""Fields that take more than one value to write: assumptions, constants, lists of quantities."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api import units
+from api.fields.base import Value, is_number
+from api.fields.numbers import Quantity
+from api.fields.words import Word
+from api.units import System
+from lcc.case.fields import Facts
+
+
+class AssumedValue(Value):
+    """The value of an assumption, in the reply's unit of the assumption's kind."""
+
+    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> Any:
+        """Return the number converted, any other value as it is."""
+        if obj.kind not in units.KINDS or not is_number(obj.value):
+            return obj.value
+        return units.from_core(float(obj.value), obj.kind, self.system)
+
+    def core_json(self) -> dict[str, Any]:
+        """A number, a word, or nothing."""
+        return {"oneOf": [{"type": "number"}, {"type": "string"}]}
+
+
+class AssumedUnit(Value):
+    """The unit of an assumption's value, as texts spell it."""
+
+    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> str | None:
+        """Return the spelling, or nothing for a plain number or a word."""
+        known = obj.kind in units.KINDS and is_number(obj.value)
+        return (units.unit(obj.kind, self.system).text or None) if known else None
+
+    def core_json(self) -> dict[str, Any]:
+        """A spelling."""
+        return {"type": "string"}
+
+
+class Constant(Word):
+    """A word that tells objects apart: the units, or the kind of an alternative.
+
+    The schema was chosen by this word, so the document names only this one; an error names all.
+    """
+
+    def __init__(self, facts: Facts, system: System, word: str, words: tuple[str, ...]) -> None:
+        self.word = word
+        super().__init__(facts, system, words, required=True)
+
+    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> str:
+        """Return the word itself: the dataclass does not carry it."""
+        return self.word
+
+    def core_json(self) -> dict[str, Any]:
+        """An enumeration of one."""
+        return {"type": "string", "enum": [self.word]}
+
+
+class Quantities(Quantity):
+    """A list of numbers of one kind, as replies give them by month, hour or year."""
+
+    def core_json(self) -> dict[str, Any]:
+        """An array of numbers."""
+        return {"type": "array", "items": super().core_json()}
