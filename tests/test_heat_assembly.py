@@ -112,6 +112,14 @@ def test_tapers_agree_with_the_standards_formula(shape, u_value):
     assert steady(Assembly(layers=(layer,), **films)).u_w_m2k == pytest.approx(u_value, abs=1e-5)
 
 
+@pytest.mark.parametrize("shape", ["rectangle", "thick-apex", "thin-apex"])
+def test_a_slight_taper_passes_into_none(shape):
+    """Just above and below where the formulas of the standard lose their figures."""
+    above, below = (iso6946.tapered_u_value(2.0, taper, shape) for taper in (2.1e-6, 1.9e-6))
+    assert above == pytest.approx(below, rel=1e-6)
+    assert iso6946.tapered_u_value(2.0, 1e-160, shape) == 0.5
+
+
 def test_a_slightly_ventilated_layer_by_hand():
     """1000 mm²/m²: half of the way between closed, and all outside the layer left out."""
     gap = Layer(air_gap_m=0.1, air_openings_mm2_m2=1000.0)

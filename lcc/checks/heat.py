@@ -95,7 +95,7 @@ def _periodic(
 
 def _leads_h(layers: tuple[ResolvedLayer, ...], period_s: float) -> tuple[float, float]:
     """Hours by which flux leads temperature at the inside and at the outside face."""
-    a, b, _, d = (
+    a, b, _, d, _ = (
         complex(term[0])
         for term in conduction.transfer_matrix(layers, np.array([2 * pi / period_s]))
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import exp, pi, sqrt
+from math import exp
 from typing import Any
 
 from lcc import tables
@@ -14,9 +14,6 @@ from lcc.heat import iso6946
 from lcc.heat.corrections import Films, ResolvedLayer, corrected
 from lcc.heat.iso6946 import R_SE, R_SI, Direction
 
-# Angular frequency [1/s] of the fastest wave that hourly values hold.
-NYQUIST = pi / 3600
-DEEPEST = 300.0
 WATER_DENSITY = 1000.0
 WATER_SPECIFIC_HEAT = 4180.0
 # For layers with own properties: as mineral wool, ISO 10456:2007 table 4 (from memory).
@@ -161,19 +158,7 @@ def resolved_layers(
         with within("layers", index):
             solid.append(resolve(layer, direction))
     with within("layers"):
-        layers = corrected(solid, assembly.layers, _films(assembly, direction))
-    _check_depth(layers)
-    return layers
-
-
-def _check_depth(layers: tuple[ResolvedLayer, ...]) -> None:
-    """Refuse layers in which the fastest wave of hourly values fades beyond the range of numbers.
-
-    Its amplitude falls by exp(sqrt(ω R c / 2)) in a layer; 0.3 m of concrete has 6 of 300.
-    """
-    depth = sum(sqrt(NYQUIST * each.resistance_m2k_w * each.capacity_j_m2k / 2) for each in layers)
-    if depth > DEEPEST:
-        raise CaseError("layers", f"{depth:.0f} in depth", "layers of less mass or resistance")
+        return corrected(solid, assembly.layers, _films(assembly, direction))
 
 
 def _films(assembly: Assembly, direction: Direction) -> Films:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -209,6 +210,5 @@ def series_area(first_m2: float, second_m2: float) -> float:
     >>> round(series_area(1.0, 1.0), 4)
     0.7071
     """
-    if first_m2 <= 0 or second_m2 <= 0:
-        return 0.0
-    return float(1 / (1 / first_m2**2 + 1 / second_m2**2) ** 0.5)
+    product = first_m2 * second_m2
+    return product / hypot(first_m2, second_m2) if product > 0 else 0.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -44,8 +45,10 @@ class Dynamic:
 
 def transfer_matrix(
     layers: tuple[ResolvedLayer, ...], omega: Array
-) -> tuple[Complex, Complex, Complex, Complex]:
+) -> tuple[Complex, Complex, Complex, Complex, Complex]:
     """Return A, B, C, D that carry temperature and flux from the inner to the outer face.
+
+    They are over e^x, x being the last one returned: so they stay finite through any thickness.
 
     Parameters
     ----------
@@ -57,13 +60,13 @@ def transfer_matrix(
     Returns
     -------
     tuple of arrays, shape (n,)
-        T_out = A T_in + B q and q_out = C T_in + D q, fluxes positive inward.
+        T_out = e^x (A T_in + B q) and q_out = e^x (C T_in + D q), fluxes positive inward.
 
     Notes
     -----
     A layer of resistance R and capacity c per area has x = sqrt(i ω R c), cosh x on the
     diagonal, R sinh(x)/x above and i ω c sinh(x)/x below: the matrix of the standard in terms
-    of R and c, which also holds for R = 0 and for c = 0.
+    of R and c, which also holds for R = 0 and for c = 0. The x of the layers add up.
 
     References
     ----------
@@ -73,29 +76,30 @@ def transfer_matrix(
     --------
     >>> layer = ResolvedLayer("", "", 0.1, 2.5, 0.0)
     >>> [complex(term[0]) for term in transfer_matrix((layer,), np.array([0.0]))]
-    [(1+0j), (2.5+0j), 0j, (1+0j)]
+    [(1+0j), (2.5+0j), 0j, (1+0j), 0j]
     """
     one = _complex(np.ones(omega.shape))
-    a, b, c, d = one, 0 * one, 0 * one, one
+    a, b, c, d, depth = one, 0 * one, 0 * one, one, 0 * one
     for layer in layers:
-        diagonal, above, below = _layer_matrix(layer, omega)
+        diagonal, above, below, x = _layer_matrix(layer, omega)
         a, b = a * diagonal + b * below, a * above + b * diagonal
         c, d = c * diagonal + d * below, c * above + d * diagonal
-    return a, b, c, d
+        depth = depth + x
+    return a, b, c, d, depth
 
 
-def _layer_matrix(layer: ResolvedLayer, omega: Array) -> tuple[Complex, Complex, Complex]:
+def _layer_matrix(layer: ResolvedLayer, omega: Array) -> tuple[Complex, Complex, Complex, Complex]:
+    """Diagonal, above and below it over e^x, and x."""
     resistance = layer.resistance_m2k_w
     storage = _complex(1j * layer.capacity_j_m2k * omega)
-    if layer.capacity_j_m2k == 0:
-        one = _complex(np.ones(omega.shape))
-        return one, resistance * one, storage
     x = np.sqrt(resistance * storage)
-    grow = np.exp(x)
-    fade = 1 / grow
-    small = np.abs(x) < 1e-6
-    quotient = _complex(np.where(small, 1 + x * x / 6, (grow - fade) / (2 * np.where(small, 1, x))))
-    return _complex((grow + fade) / 2), resistance * quotient, storage * quotient
+    if not x.any():
+        one = _complex(np.ones(omega.shape))
+        return one, resistance * one, storage, x
+    less = -np.expm1(-2 * x)  # 1 - e^-2x
+    small = np.abs(x) < 1e-9
+    quotient = _complex(np.where(small, 1, less / (2 * np.where(small, 1, x))))
+    return 1 - less / 2, resistance * quotient, storage * quotient, x
 
 
 def _complex(values: NDArray[Any]) -> Complex:
@@ -111,9 +115,16 @@ def film(resistance_m2k_w: float) -> ResolvedLayer:
 def year_response(layers: tuple[ResolvedLayer, ...], hours: int = 8760) -> Response:
     """Return the response at every harmonic of a year of hourly samples, shape (hours/2 + 1,)."""
     omega = np.arange(hours // 2 + 1, dtype=np.float64) * (2 * np.pi / (hours * HOUR_S))
-    a, b, _, d = transfer_matrix(layers, omega)
-    cross = 1 / b
-    return Response(d * cross, cross, a * cross)
+    a, b, _, d, depth = transfer_matrix(layers, omega)
+    terms = (d / b, _complex(np.exp(-depth) / b), a / b)
+    return Response(*(_at_samples(term, hours) for term in terms))
+
+
+def _at_samples(term: Complex, hours: int) -> Complex:
+    """Of a wave of two samples, only what keeps step with it is seen by the samples."""
+    if hours % 2 == 0:
+        term[-1] = term[-1].real
+    return term
 
 
 def dynamic(
@@ -150,22 +161,23 @@ def dynamic(
     """
     whole = (film(outside_r), *layers, film(inside_r))
     omega = np.array([0.0, 2 * np.pi / period_s])
-    a, b, _, d = (term[1] for term in transfer_matrix(whole, omega))
+    a, b, _, d, depth = (complex(term[1]) for term in transfer_matrix(whole, omega))
     u_value = 1 / sum(layer.resistance_m2k_w for layer in whole)
-    transmittance = float(abs(1 / b))
+    unit = cmath.exp(-depth)
+    transmittance = abs(unit / b)
     return Dynamic(
         decrement_factor=transmittance / u_value,
-        time_lag_h=_lag_h(b, period_s),
+        time_lag_h=_lag_h(cmath.phase(b) + depth.imag, period_s),
         periodic_transmittance_w_m2k=transmittance,
-        inside_admittance_w_m2k=float(abs(a / b)),
-        outside_admittance_w_m2k=float(abs(d / b)),
-        inside_capacity_j_m2k=period_s / (2 * np.pi) * float(abs((a - 1) / b)),
-        outside_capacity_j_m2k=period_s / (2 * np.pi) * float(abs((d - 1) / b)),
+        inside_admittance_w_m2k=abs(a / b),
+        outside_admittance_w_m2k=abs(d / b),
+        inside_capacity_j_m2k=period_s / (2 * np.pi) * abs((a - unit) / b),
+        outside_capacity_j_m2k=period_s / (2 * np.pi) * abs((d - unit) / b),
     )
 
 
-def _lag_h(b: complex, period_s: float) -> float:
-    turn = float(np.angle(b)) / (2 * np.pi)
+def _lag_h(angle: float, period_s: float) -> float:
+    turn = angle / (2 * np.pi)
     # A massless assembly may come out a rounding below zero; it has no lag.
     part = 0.0 if abs(turn) < 1e-12 else turn % 1.0
     return part * period_s / HOUR_S
