@@ -147,8 +147,20 @@ def test_a_usual_build_lays_out_the_layers(page_client, form_in, first_page):
     layers = re.findall(r'name="roof\.layers\.\d\.material"[^>]*>.*?</select>', html, re.S)
     chosen = [re.search(r'value="([\w-]*)" selected', layer)[1] for layer in layers]
     assert chosen == ["single-ply-membrane", "polyiso-board", "concrete-structural"]
-    assert re.search(r'value="concrete-deck-polyiso" selected', html)
-    assert "costs $" in _headline(html)
+    again = page_client.post("/", data=form_in(html)).text
+    for text in (html, again):
+        assert re.search(r'value="concrete-deck-polyiso" selected', text)
+        assert "costs $" in _headline(text)
+        assert re.search(r'name="roof.remaining_life"[^>]* value=""', text)
+
+
+def test_another_covering_leaves_what_is_under_it(page_client, form_in, first_page):
+    data = _sent(page_client, form_in, first_page, do="layers", build="",
+                 roof__covering="epdm-black", roof__coverings="1")  # fmt: skip
+    html = page_client.post("/", data=data).text
+    layers = re.findall(r'name="roof\.layers\.\d\.material"[^>]*>.*?</select>', html, re.S)
+    chosen = [re.search(r'value="([\w-]*)" selected', layer)[1] for layer in layers]
+    assert chosen == ["single-ply-membrane", "perlite-board", "steel-deck"]
 
 
 def test_long_parts_are_offered_until_something_is_entered(page_client, form_in, first_page):

@@ -22,6 +22,7 @@ TERM_OF = {
     "wall_u": "u-value",
 }
 LONG = 20  # entries
+MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
 KIND_NAMES = {"membrane": "membrane", "coating": "coating", "metal-retrofit": "metal retrofit"}
 
 
@@ -186,7 +187,7 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> Entry:
         placeholder=view.resolved.get(dotted, "") or (field["when_unset"] if quantity else ""),
         options=_options(field, given),
         fault=view.faults.get(dotted, ""),
-        main=not field["advanced"],
+        main=not field["advanced"] or field["name"] in MAIN_TOO,
     )
 
 

@@ -10,7 +10,10 @@ from lcc import tables
 from lcc.case import Layer
 from lcc.errors import CaseError
 from lcc.portfolio.rows import roof_layers
-from web.form import Document, at, units_of
+from web.form import Document, at, defaults, field_at, units_of
+
+# Entries that were of the covering that was there before.
+OF_THE_COVERING = ("remaining_life", "solar_reflectance", "thermal_emittance")
 
 
 def choices() -> tuple[tuple[str, str], ...]:
@@ -19,9 +22,10 @@ def choices() -> tuple[tuple[str, str], ...]:
 
 
 def laid_out(document: Document, build: str) -> Document:
-    """Return a case document whose roof has the layers of a usual build under its coverings.
+    """Return a case document whose roof has the layers of its coverings over a usual build.
 
-    A document that does not name its coverings, or an unknown build, is left as it is.
+    Without a build, what lies under the coverings stays as entered. A document that does not name
+    its coverings, or an unknown build, is left as it is.
 
     Examples
     --------
@@ -30,17 +34,40 @@ def laid_out(document: Document, build: str) -> Document:
     >>> [layer["material"] for layer in done["roof"]["layers"]]
     ['single-ply-membrane', 'polyiso-board', 'steel-deck']
     """
-    layers = _layers(document, build)
+    layers = _layers(document, build) if build else _covered_anew(document)
     if layers is None:
         return document
-    return {**document, "roof": {**document["roof"], "layers": layers}}
+    kept = {name: value for name, value in document["roof"].items() if name not in OF_THE_COVERING}
+    return {**document, "roof": {**kept, "layers": layers}}
+
+
+def _covered_anew(document: Document) -> list[Any] | None:
+    """The coverings that the case names over the layers that are entered below them."""
+    given = at(document, ("roof", "layers"))
+    laid = _layers(document, choices()[0][0])
+    if laid is None or not isinstance(given, list):
+        return None
+    below = [layer for layer in given if not _is_covering(at(layer, ("material",)))]
+    return [*(layer for layer in laid if _is_covering(layer["material"])), *below]
+
+
+def _is_covering(material: Any) -> bool:
+    row = tables.rows("materials").get(str(material), {})
+    return material == "gravel" or row.get("role") == "covering"
 
 
 def matching(document: Document) -> str:
     """Return the key of the usual build that the layers of a case are, or nothing."""
     given = at(document, ("roof", "layers"))
+    if not isinstance(given, list) or not all(isinstance(layer, dict) for layer in given):
+        return ""
+    usual = defaults((field_at(("roof", "layers"), document) or {}).get("nested", ()))
+    stated = [
+        {name: value for name, value in layer.items() if value not in (None, usual.get(name))}
+        for layer in given
+    ]
     keys = (key for key, _ in choices())
-    return next((key for key in keys if given and _layers(document, key) == given), "")
+    return next((key for key in keys if stated and _layers(document, key) == stated), "")
 
 
 def _layers(document: Document, build: str) -> list[dict[str, Any]] | None:

@@ -22,6 +22,7 @@ _LOOKS: dict[str, tuple[str, list[int], str]] = {
     "outdoor": ("#6b7883", [1, 3], "triangle-right"),
     TODAY: ("#6b7883", [5, 2, 1, 2], "triangle-down"),
 }
+PADDING = {"left": 2, "right": 2, "top": 8, "bottom": 2}  # px; room for half a label on top
 FONT = "'Liberation Sans', Arial, Helvetica, sans-serif"
 
 
@@ -79,7 +80,7 @@ def dressed(chart: alt.LayerChart | alt.FacetChart | alt.Chart, height: int) -> 
         height=height,
         autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
     ).to_dict(validate=False)
-    return {**spec, "config": CONFIG, "background": None, "padding": 2}
+    return {**spec, "config": CONFIG, "background": None, "padding": PADDING}
 
 
 _AXIS = {

@@ -77,7 +77,7 @@ export class LiveCharts {
     box.className = "live arriving";
     place.append(box);
     const { view } = await window.vegaEmbed(box, { ...chart.spec, datasets: chart.data }, {
-      mode: "vega-lite", actions: false, renderer: "svg",
+      mode: "vega-lite", actions: false, renderer: "svg", logLevel: 1, // errors only
       ast: true, defaultStyle: false, tooltip: { disableDefaultStyle: true },
     });
     for (const old of [...place.children]) if (old !== box) old.remove();

@@ -12,6 +12,7 @@ const charts = new LiveCharts(answer, form.dataset.live);
 let current = null; // the case document behind what is shown
 let asking = null; // the question under way
 let again = ""; // what changed meanwhile: "move" for a slider, "change" for an entry
+let pressed = Promise.resolve(); // ends when every button pressed so far has been answered
 let still = 0; // waits for the sliders to stand still
 
 const tell = (text) => { status.textContent = text; };
@@ -66,15 +67,23 @@ async function follow(what) {
   await question(what, (signal) => ask(entries(what), signal), show);
 }
 
-const act = (action) => question("press", (signal) => ask(entries(action), signal), (reply) => {
-  replaceForm(reply.form, action);
-  show(reply);
-  if (reply.ok) tell(`Answer updated. ${reply.headline}`);
-});
+// Presses wait for each other, so that what an earlier one does to the form is not lost.
+function act(action) {
+  pressed = pressed.then(() => press(action));
+}
+
+function press(action) {
+  const sent = entries(action);
+  return question("press", (signal) => ask(sent, signal), (reply) => {
+    replaceForm(reply.form, action, sent);
+    show(reply);
+    if (reply.ok) tell(`Answer updated. ${reply.headline}`);
+  });
+}
 
 const JSON_BODY = { "Content-Type": "application/json" };
 const load = (text) => question("load", (signal) => ask(text, signal, JSON_BODY), (reply) => {
-  replaceForm(reply.form, "");
+  replaceForm(reply.form, "load", entries("load"));
   show(reply);
   if (reply.ok) tell(`Case opened. ${reply.headline}`);
 });
@@ -147,18 +156,33 @@ function mark(faults) {
   }
 }
 
-function replaceForm(html, action) {
-  if (!html) return;
+// Put the new form in. What was typed since the question was sent stays, and so does the focus.
+function replaceForm(html, action, sent) {
+  const now = entries(action);
+  const typed = [...now.keys()].filter((name) => `${now.getAll(name)}` !== `${sent.getAll(name)}`);
   const open = new Set([...form.querySelectorAll("details[open]")].map((one) => one.id));
+  const here = form.contains(document.activeElement) ? document.activeElement : null;
   const scroll = form.scrollTop;
-  html = html.replace(" autofocus", ""); // the focus is moved below
-  form.replaceChildren(...new DOMParser().parseFromString(html, "text/html").body.childNodes);
+  const plain = html.replace(" autofocus", ""); // the focus is moved below
+  form.replaceChildren(...new DOMParser().parseFromString(plain, "text/html").body.childNodes);
   for (const one of form.querySelectorAll("details")) if (open.has(one.id)) one.open = true;
+  for (const name of typed) {
+    const entry = form.elements.namedItem(name);
+    if (entry instanceof HTMLElement && entry.type !== "file") entry.value = now.get(name);
+  }
   form.scrollTop = scroll;
-  const errors = form.querySelector("#errors");
-  const button = [...form.querySelectorAll("button[name=do]")].filter((one) => one.value === action).at(-1);
-  const parent = action.startsWith("remove:") && form.querySelector(`[data-path="${action.slice(7).replace(/\.[^.]*$/, "")}"]`);
-  (errors || button || parent || { focus() {} }).focus();
+  refocus(here, action);
+  if (typed.length) again = "change";
+}
+
+// To the faults if there are any, else where the focus was, else near what was removed.
+function refocus(here, action) {
+  const place = here?.id ? document.getElementById(here.id)
+    : [...form.querySelectorAll("button[name=do]")].filter((one) => one.value === here?.value).at(-1);
+  const list = action.startsWith("remove:") && action.slice(7).replace(/\.[^.]*$/, "");
+  const target = form.querySelector("#errors") || place
+    || (list ? form.querySelector(`[data-path="${list}"] button`) : null);
+  target?.focus({ preventScroll: target.id !== "errors" });
 }
 
 form.addEventListener("submit", (event) => {
@@ -168,8 +192,8 @@ form.addEventListener("submit", (event) => {
   act(action);
 });
 form.addEventListener("change", (event) => {
-  const lays = ["build", "roof.covering", "roof.coverings"].includes(event.target.name);
-  if (lays && form.elements.build.value) act("layers"); else follow("change");
+  const lays = ["build", "roof.covering", "roof.coverings", "roof.age"].includes(event.target.name);
+  if (lays) act("layers"); else follow("change");
 });
 
 answer.addEventListener("input", (event) => {
