@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import sqrt
 from typing import Any, Protocol
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 
 from lcc.errors import CaseError
-from lcc.heat.conduction import Response
+from lcc.heat.conduction import Complex, Response
 from lcc.heat.fixed_point import anderson
 from lcc.heat.surface import Exterior
 
@@ -25,8 +26,11 @@ FIRST_INDOOR_C = 20.0
 class Space(Protocol):
     """What is under the roof: a zone with a thermostat, or air of fixed temperature."""
 
-    def coupled(self, roof_u: float) -> Callable[[Array, Array], Array]:
-        """Return the next guess of the indoor temperature from a roof flux and the last guess."""
+    def coupled(self, falls: Complex) -> Callable[[Array, Array], Array]:
+        """Return the next guess of the indoor temperature from a roof flux and the last guess.
+
+        `falls` is how fast the inward flux falls with indoor temperature, by frequency.
+        """
         ...
 
     def settled(self, roof_flux: Array, guess: Array) -> tuple[Array, Array]:
@@ -40,9 +44,9 @@ class FixedAir:
 
     air_c: Array
 
-    def coupled(self, roof_u: float) -> Callable[[Array, Array], Array]:
+    def coupled(self, falls: Complex) -> Callable[[Array, Array], Array]:
         """Return a guess that never changes."""
-        del roof_u
+        del falls
         return lambda flux, before: self.air_c
 
     def settled(self, roof_flux: Array, guess: Array) -> tuple[Array, Array]:
@@ -105,13 +109,14 @@ def solve_year(
     -----
     Unknown are the outer surface temperature T_e and the indoor drive T* = T_i + (R_si - R̄) q.
     The imbalance F = q_outdoor(T_e) - q_e corrects T_e by irfft(rfft(F)/(h̄ + D/B)), h̄ the
-    middle of the exterior's slope h, times (h̄ + k)/(h + k) with k = |D/B| of a day's wave; the
-    space answers q_i with its temperature; both are accelerated together.
+    geometric middle of the exterior's slope h, times (h̄ + k)/(h + k) with k = |D/B| of a day's
+    wave; the space answers the q_i that follows with its temperature, knowing how q_i falls with
+    it while T_e gives way: by A/B - 1/B²/(h̄ + D/B). Both are accelerated together.
     """
     iteration = _Iteration(exterior, response, films, space)
     surface = exterior.first_guess()
-    drive = iteration.indoor(np.zeros_like(surface), np.full_like(surface, FIRST_INDOOR_C))
-    found = anderson(iteration.step, np.concatenate([surface, drive]), tolerance_k, MOST_ITERATIONS)
+    start = np.concatenate([surface, np.full_like(surface, FIRST_INDOOR_C)])
+    found = anderson(iteration.step, start, tolerance_k, MOST_ITERATIONS)
     if not found.residual <= tolerance_k:
         reason = (
             f"weather for which the heat balance converges (after {found.iterations} steps "
@@ -130,25 +135,33 @@ class _Iteration:
         self.exterior, self.response = exterior, response
         self.films, self.space = films, space
         self.state: Any = None
-        self.middle: float | None = None
-        self.correction = np.ones_like(response.outer)
+        self.middle = 0.0
         self.daily = float(abs(response.outer[DAYS]))
-        # How fast the inward flux falls with a slow change of the indoor temperature.
-        self.indoor = space.coupled(float(response.inner[0].real))
 
     def step(self, unknown: Array) -> Array:
         surface, drive = np.split(unknown, 2)
-        inner, outer = self._fluxes(surface, drive)
         given, fall, self.state = self.exterior.exchange(surface, self.state)
-        if self.middle is None:
-            self.middle = (float(fall.min()) + float(fall.max())) / 2
-            self.correction = 1 / (self.middle + self.response.outer)
-        change = irfft(rfft(given - outer) * self.correction, surface.size)
+        self._follow(fall)
+        outer, inner, given = rfft(np.stack([surface, drive, given]))
+        gap = given - self.response.outer * outer + self.response.cross * inner
+        change = gap * self.correction
+        # The flux to the space is that of the surface so corrected.
+        flux = self.response.cross * (outer + change) - self.response.inner * inner
+        flux, change = irfft(np.stack([flux, change]), surface.size)
         # Exact where the layers answer alike at all frequencies, and near it where they are light.
         change *= (self.middle + self.daily) / (fall + self.daily)
-        lift = self.films.excess(inner) * inner
-        indoor = self.indoor(inner, drive - lift)
+        lift = self.films.excess(flux) * flux
+        indoor = self.indoor(flux, drive - lift)
         return np.concatenate([surface + change, indoor + lift])
+
+    def _follow(self, fall: Array) -> None:
+        """Keep to the middle of the exterior's slope, which in a cavity grows with warmth."""
+        middle = sqrt(float(fall.min()) * float(fall.max()))
+        if not self.middle / 2 < middle < 2 * self.middle:
+            self.middle = middle
+            self.correction = 1 / (middle + self.response.outer)
+            given_way = self.response.cross**2 * self.correction
+            self.indoor = self.space.coupled(self.response.inner - given_way)
 
     def _fluxes(self, surface: Array, drive: Array) -> tuple[Array, Array]:
         """Inner and outer flux through the layers [W/m²]."""

@@ -10,11 +10,13 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.fft import irfft, rfft
 
 from lcc import tables
 from lcc.case.building import Building
 from lcc.errors import CaseError
 from lcc.heat.climate import Climate, sun_on
+from lcc.heat.conduction import Complex
 from lcc.heat.scan import doubled_gains, periodic_clip, shifted
 from lcc.heat.schedule import occupied_hours, setback_part
 
@@ -22,6 +24,7 @@ Array = NDArray[np.float64]
 AIR_HEAT_J_M3K = 1.2 * 1006.0  # density times specific heat of air near 20 °C
 HOUR_S = 3600.0
 FIRST_GUESS_C = 20.0
+LIGHT = 0.3  # a roof that turns the space's answer by less than this needs no correction
 # ISO 13790:2008 table 12, J/K per m² of floor.
 CAPACITY_J_M2K = {"light": 110e3, "medium": 165e3, "heavy": 260e3}
 
@@ -41,22 +44,44 @@ class Zone:
     low_c: Array
     high_c: Array
 
-    def coupled(self, roof_u: float) -> Callable[[Array, Array], Array]:
+    def coupled(self, falls: Complex) -> Callable[[Array, Array], Array]:
         """Return the next guess of the indoor temperature from a roof flux and the last guess.
 
         Parameters
         ----------
-        roof_u : float
-            How fast the roof's inward flux falls with indoor temperature [W/m²K].
+        falls : array, shape (n/2 + 1,)
+            How fast the roof's inward flux falls with indoor temperature, by frequency [W/m²K].
 
         Returns
         -------
         callable
             Of the inward flux [W/m²] and the indoor temperature [°C] it was found with. Each
             call starts from the last one's answer and keeps a tenth of its error at most.
+
+        Notes
+        -----
+        The thermostat's step knows the roof by its steady answer U. Where the roof is heavy
+        against the space, the heat that is wanting after a free step, (K + U) δ + C dδ/dt, is
+        answered by roof and space together, by 1/(K̄ + Y + iωC) at each frequency.
         """
-        step = ThermostatStep(self, roof_u, 0.1, np.full_like(self.outdoor_c, FIRST_GUESS_C))
-        return lambda flux, before: step.hours(flux + roof_u * before)[0]
+        steady = float(falls[0].real)
+        step = ThermostatStep(self, steady, 0.1, np.full_like(self.outdoor_c, FIRST_GUESS_C))
+        turn = np.arange(falls.size) * (2j * np.pi / self.outdoor_c.size)  # iω for one hour
+        stored = turn * self.storage_w_m2k
+        alone = (float(step.whole.min()) + float(step.whole.max())) / 2 + stored
+        together = alone + falls - steady
+        light = float(np.abs(alone / together - 1).max()) < LIGHT
+
+        def answer(flux: Array, before: Array) -> Array:
+            indoor, load = step.hours(flux + steady * before)
+            if light:
+                return indoor
+            gap = indoor - before
+            waves = rfft(np.stack([gap, step.whole * gap]))
+            change = irfft((stored * waves[0] + waves[1]) / together, gap.size)
+            return np.where(load == 0, before + change, indoor)
+
+        return answer
 
     def settled(self, roof_flux: Array, guess: Array) -> tuple[Array, Array]:
         """Return hourly mean temperature [°C] and load [W/m²] for a roof flux taken as given.
@@ -102,18 +127,17 @@ class ThermostatStep:
         rise = given / zone.storage_w_m2k * self.mean
         # An hour that begins outside its set points is first brought to them.
         low, high = (self._held(self.keep * bound + rise) for bound in (zone.low_c, zone.high_c))
-        end = self.end = periodic_clip(self.gains, rise, low, high, self.end)
-        before = shifted(end, 1)
+        self.end = periodic_clip(self.gains, rise, low, high, self.end)
+        before = shifted(self.end, 1)
         begin = self._held(before)
-        mean, load = self._balanced(begin, end, self.keep * begin + rise, given)
+        mean, load = self._balanced(begin, self.keep * begin + rise, given)
         return mean, load + zone.storage_w_m2k * (begin - before)
 
     def _held(self, temperature: Array) -> Array:
         return np.minimum(np.maximum(temperature, self.zone.low_c), self.zone.high_c)
 
-    def _balanced(
-        self, begin: Array, end: Array, free_end: Array, given: Array
-    ) -> tuple[Array, Array]:
+    def _balanced(self, begin: Array, free_end: Array, given: Array) -> tuple[Array, Array]:
+        end = self._held(free_end)
         stored = self.zone.storage_w_m2k * (end - begin)
         heats, cools = free_end < self.zone.low_c, free_end > self.zone.high_c
         held_mean = _held_mean(begin, end, free_end, self.bend)
