@@ -202,6 +202,7 @@ class Framing:
     quotation: float | None = quantity(
         "money", "Quotation that replaces the build-up", None, low=0, high=1e9,
         when_unset="the build-up is the first cost", advanced=False,
+        help="For all that the takeoff lists, rooftop units too; instead of a price by area.",
     )  # fmt: skip
     quotation_from: str = text("Who quoted, and when", "")
 
