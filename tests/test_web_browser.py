@@ -159,7 +159,7 @@ def test_a_case_is_kept_saved_opened_and_shared(visiting, tmp_path):
         page.wait_for_selector("#share-link:not([hidden])")
         link = page.input_value("#share-link")
         assert "#case=" in link
-        page.get_by_role("link", name="Demo case").click()
+        page.get_by_role("link", name="Start again").click()
         page.wait_for_function("(was) => document.querySelector('#headline').innerText !== was",
                                arg=answer)  # fmt: skip
         page.wait_for_selector(LIVE)

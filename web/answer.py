@@ -15,6 +15,7 @@ from web import charts, measures
 from web.assumptions import Rests, rests
 from web.charts import Figure, Reply, svg
 from web.drawing import Drawing, drawings
+from web.energy_table import EnergyTable, energy_table
 from web.form import Document, at, described
 from web.form_units import to_entry
 from web.takeoff import Takeoff, takeoffs
@@ -33,6 +34,7 @@ class Answer:
     rests: tuple[Rests, ...]
     drawn: tuple[Drawing, ...]
     takeoffs: tuple[Takeoff, ...]
+    energy: EnergyTable
     u_values: str
     verdict: str
     pictures: Mapping[str, Markup] = field(default_factory=dict)
@@ -71,6 +73,7 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         rests(reply),
         drawings(loaded.case, loaded.units),
         takeoffs(loaded.case, reply),
+        energy_table(reply),
         measures.u_values(reply),
         verdict(reply),
         {figure.key: svg.draw(figure) for figure in figures} if drawn else {},

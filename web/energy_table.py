@@ -16,6 +16,7 @@ _COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
     ("Heating, gas", "gas_energy", lambda year: year["gas"]),
     ("Highest cooling load", "power", lambda year: year["peak_cooling"]),
     ("Hottest roof face", "temperature", lambda year: year["peak_surface"]),
+    ("CO₂", "mass", lambda year: year["emissions"]),
     (
         "Energy bill",
         "money",

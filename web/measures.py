@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ from web.charts.figure import against_base
 
 # Name in the reply -> label, kind of quantity, term explained in `web.terms`.
 ABSOLUTE = {
+    "first_cost": ("Spent today", "money", ""),
     "life_cycle_cost": ("Life-cycle cost, present value", "money", "life-cycle-cost"),
     "equivalent_annual_cost": ("Equivalent uniform annual cost", "money", "annual-cost"),
     "yearly_cost": ("Cost per area and year", "price_per_area", ""),
@@ -61,7 +62,22 @@ def lines(reply: Reply) -> tuple[Line, ...]:
         Line(label, term, tuple(_cell(one["measures"], name, kind) for one in alternatives))
         for name, (label, kind, term) in AGAINST_BASE.items()
     ]
-    return (*absolute, *against)
+    return (*absolute, *against, *_after_tax(alternatives))
+
+
+def _after_tax(alternatives: Sequence[Reply]) -> list[Line]:
+    """What is left after income tax, where a rate is given."""
+    if not any(one["after_tax"] for one in alternatives):
+        return []
+    views = [one["after_tax"] or {} for one in alternatives]
+    names = {
+        "life_cycle_cost": "Life-cycle cost after tax",
+        "net_savings": "Net savings after tax",
+    }
+    return [
+        Line(label, "", tuple(Cell(fmt.shown(view.get(name), "money")) for view in views))
+        for name, label in names.items()
+    ]
 
 
 def _cell(measures: Mapping[str, Any] | None, name: str, kind: str) -> Cell:

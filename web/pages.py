@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -216,6 +217,18 @@ def open_case() -> Response:
     return page(shown(document), "entered")
 
 
+def file_name(document: Document) -> str:
+    """Return a file name for a case: its name in plain letters.
+
+    Examples
+    --------
+    >>> file_name({"name": "North wing & annex"}), file_name({"name": "\u2028"})
+    ('north-wing-annex.json', 'case.json')
+    """
+    words = re.findall(r"[a-z0-9]+", str(document.get("name", "")).lower())
+    return f"{'-'.join(words)[:60] or 'case'}.json"
+
+
 @blueprint.post("/save")
 def save() -> Response:
     """Return the case as a file, the same document that the API and the command line read."""
@@ -223,7 +236,7 @@ def save() -> Response:
     if view.problem:
         return page(view, "entered")
     text = json.dumps(view.document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-    headers = {"Content-Disposition": 'attachment; filename="case.json"'}
+    headers = {"Content-Disposition": f'attachment; filename="{file_name(view.document)}"'}
     return Response(text, mimetype="application/json", headers=headers)
 
 

@@ -16,7 +16,6 @@ from flask import Flask, render_template, url_for
 from web.answer import Answer, answer
 from web.charts import Figure, svg
 from web.charts.jobs import Job, jobs
-from web.energy_table import energy_table
 from web.form import Document
 
 BROWSERS = (
@@ -60,7 +59,6 @@ def html(answered: Answer, system: str, asset: Callable[[str], str] | None = Non
         answer=answered,
         figures=figures,
         pictures={key: svg.draw(figures[key], high) for key, high in CHARTS if key in figures},
-        energy=energy_table(answered.reply),
         programme=_programme(answered),
         rests=answered.rests,
         density=density(answered),
