@@ -20,11 +20,12 @@ from api.problems import Fault, consistency_fault, invalid
 from api.units import System
 from lcc import tables
 from lcc.assumption import Assumption
-from lcc.case import KINDS, Layer, Site
+from lcc.case import KINDS, Building, Layer, Site
 from lcc.case.fields import Facts, case_name
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import resolve
+from lcc.heat.zone import completed
 from lcc.quantities.results import Amount
 
 # Limits that have a problem type of their own: (class, attribute) -> name of the type.
@@ -38,7 +39,11 @@ LIMITS = {
 }
 # What the core would find out later of an object alone is asked here, so that all faults of a
 # request come back at once.
-_CONSISTENT: dict[type[Any], Any] = {Layer: resolve, Site: climates.load}
+_CONSISTENT: dict[type[Any], Any] = {
+    Building: completed,
+    Layer: resolve,
+    Site: climates.load,
+}
 # Classes of replies whose `value` is of the kind that the object itself names.
 _OF_A_KIND = (Assumption, Amount)
 _UNITS = Facts("choice", "Units", help="Of the bare numbers; a text names its own unit.")

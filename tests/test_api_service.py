@@ -166,6 +166,8 @@ def test_without_units_other_faults_are_told_but_no_ranges(demo, units_given):
         ("#/site/climate", None, "a key of climates, or a weather file"),
         ("#/roof/area", "24000 ft", "of length"),
         ("#/building/heating_setpoint", "20 K^2", "is not a unit of temperature"),
+        ("#/building/heating_setpoint", 90, "less than the cooling set point"),
+        ("#/base_case/covering", "TPO White", "the nearest: tpo-white"),
     ],
 )
 def test_a_bad_value_names_its_field_and_what_is_allowed(demo, pointer, value, said):

@@ -37,7 +37,8 @@ class Word(Value):
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
         if isinstance(value, str) and value in self.words:
             return value
-        near = get_close_matches(value[:MOST_TEXT], self.words, 3) if isinstance(value, str) else ()
+        spelled = value[:MOST_TEXT].lower().replace(" ", "-") if isinstance(value, str) else ""
+        near = get_close_matches(spelled, self.words, 3)
         hint = f"{self.allowed}; the nearest: {', '.join(near)}" if near else self.allowed
         raise self.wrong(value, hint, "key" if isinstance(value, str) else "type")
 

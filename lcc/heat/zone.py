@@ -159,6 +159,11 @@ def _held_mean(begin: Array, end: Array, free_end: Array, bend: Array) -> Array:
 def completed(building: Building) -> Building:
     """Return a building whose unset fields are those of its use.
 
+    Raises
+    ------
+    CaseError
+        Where the heating set point is not below the cooling set point.
+
     Examples
     --------
     >>> completed(Building(use="school")).heating_setpoint_c
@@ -174,7 +179,11 @@ def completed(building: Building) -> Building:
     }
     if building.conditioning is None:
         missing["conditioning"] = row["conditioning"]
-    return replace(building, **missing)
+    whole = replace(building, **missing)
+    low, high = float(whole.heating_setpoint_c or 0), float(whole.cooling_setpoint_c or 0)
+    if low >= high:
+        raise CaseError("heating_setpoint", low, f"less than the cooling set point, {high:g} °C")
+    return whole
 
 
 @lru_cache(maxsize=256)
@@ -184,12 +193,10 @@ def zone_of(building: Building, climate: Climate, area_m2: float) -> Zone:
     Raises
     ------
     CaseError
-        Where the heating set point is not below the cooling set point.
+        As `completed`.
     """
     whole = completed(building)
     low, high = float(whole.heating_setpoint_c or 0), float(whole.cooling_setpoint_c or 0)
-    if low >= high:
-        raise CaseError("heating_setpoint", low, f"less than the cooling set point, {high:g}")
     row = tables.rows("building_uses")[whole.use]
     occupied = occupied_hours(
         row["weekday_start_h"], row["weekday_end_h"], bool(row["saturday"]), bool(row["sunday"])
