@@ -66,14 +66,14 @@ def test_a_spacer_takes_most_of_the_posts_heat():
     assert shares[1] < 0.1 * shares[0]
 
 
-def test_half_depth_fasteners_count_less_than_full_depth_ones():
+def test_half_depth_fasteners_count_a_quarter_of_full_depth_ones():
+    """ISO 6946 annex F: α and d₁ both halve, and R₁ is that of half the layer, so R₁² is 1/4."""
     half = replace(BOARD, fasteners=replace(POSTS, full_depth=False))
     full = replace(BOARD, fasteners=POSTS)
     u_half, u_full, u_bare = (
         steady(Assembly(layers=(layer,))).u_w_m2k for layer in (half, full, BOARD)
     )
-    assert u_bare < u_half
-    assert u_half == pytest.approx(u_full)  # ISO 6946: α falls as d₁ does, so ΔU is the same
+    assert u_half - u_bare == pytest.approx((u_full - u_bare) / 4)
 
 
 def test_steel_that_would_void_the_layer_is_refused():
@@ -91,6 +91,38 @@ def test_moisture_follows_the_conversion_of_iso_10456():
     assert kept_when_wet(wet) == pytest.approx(exp(-0.4))
     water = 0.1 * 0.1 * 1000 * 4180
     assert resolve(wet).capacity_j_m2k == pytest.approx(resolve(BOARD).capacity_j_m2k + water)
+
+
+def test_water_and_joints_count_in_a_layer_given_by_its_resistance():
+    plain = Layer(resistance_m2k_w=2.0, thickness_m=0.1, moisture=0.05, joint_loss=0.1)
+    solid = resolve(plain)
+    assert solid.resistance_m2k_w == pytest.approx(2.0 * exp(-4 * 0.05) * 0.9)
+    assert solid.capacity_j_m2k == pytest.approx(0.05 * 0.1 * 1000 * 4180)
+
+
+def test_a_resistance_with_density_and_heat_has_their_mass():
+    massive = Layer(resistance_m2k_w=2.0, thickness_m=0.1, density_kg_m3=30.0,
+                    specific_heat_j_kgk=1400.0)  # fmt: skip
+    assert resolve(massive).resistance_m2k_w == 2.0
+    assert resolve(massive).capacity_j_m2k == pytest.approx(0.1 * 30 * 1400)
+
+
+@pytest.mark.parametrize(
+    ("layer", "field"),
+    [
+        (Layer(resistance_m2k_w=3.0, fasteners=POSTS), "layers.0.thickness"),
+        (Layer(resistance_m2k_w=3.0, taper_m=0.1), "layers.0.thickness"),
+        (Layer(resistance_m2k_w=3.0, conductivity_w_mk=0.04), "layers.0.resistance"),
+        (Layer(air_gap_m=0.05, moisture=0.1), "layers.0.air_gap"),
+        (Layer(air_gap_m=0.05, material="eps-board"), "layers.0.air_gap"),
+        (Layer(air_gap_m=0.05, fasteners=POSTS), "layers.0.air_gap"),
+        (replace(BOARD, air_openings_mm2_m2=800.0), "layers.0.air_openings"),
+    ],
+)
+def test_nothing_that_is_said_of_a_layer_goes_unheard(layer, field):
+    with pytest.raises(CaseError) as caught:
+        steady(Assembly(layers=(layer,)))
+    assert caught.value.field == field
 
 
 def test_joints_take_their_part():

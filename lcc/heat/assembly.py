@@ -51,27 +51,36 @@ def resolve(layer: Layer, direction: Direction = "horizontal") -> ResolvedLayer:
     ...               specific_heat_j_kgk=1470)).resistance_m2k_w
     2.5
     """
+    _check_one_thing(layer)
     if layer.air_gap_m is not None:
-        _check_only_air(layer)
         resistance = iso6946.air_layer_resistance(layer.air_gap_m, direction)
         return ResolvedLayer("air", "air", layer.air_gap_m, resistance, 0.0)
-    if layer.material is None and layer.resistance_m2k_w is not None:
-        thickness = layer.thickness_m or 0.0
-        return ResolvedLayer("resistance", "other", thickness, layer.resistance_m2k_w, 0.0)
     return _moist(_dry(layer), layer)
 
 
-def _check_only_air(layer: Layer) -> None:
+def _check_one_thing(layer: Layer) -> None:
+    """Refuse a layer that says two things at once, of which one would be left unheard."""
     solid = (
         layer.material, layer.thickness_m, layer.conductivity_w_mk, layer.density_kg_m3,
-        layer.specific_heat_j_kgk, layer.resistance_m2k_w,
+        layer.specific_heat_j_kgk, layer.resistance_m2k_w, layer.fasteners,
     )  # fmt: skip
-    if any(each is not None for each in solid) or layer.taper_m > 0:
-        allowed = "an air layer alone, without material, thickness, properties or taper"
+    surveyed = layer.taper_m + layer.moisture + layer.joint_loss > 0
+    if layer.air_gap_m is None:
+        if layer.air_openings_mm2_m2 > 0:
+            raise CaseError("air_openings", layer.air_openings_mm2_m2, "0 where the layer is solid")
+    elif surveyed or any(each is not None for each in solid):
+        allowed = "an air layer alone, without material, properties, taper, water, joints or steel"
         raise CaseError("air_gap", layer.air_gap_m, allowed)
+    if layer.resistance_m2k_w is not None and layer.conductivity_w_mk is not None:
+        raise CaseError("resistance", layer.resistance_m2k_w, "nothing beside a conductivity")
 
 
 def _dry(layer: Layer) -> ResolvedLayer:
+    massive = (layer.material, layer.density_kg_m3, layer.specific_heat_j_kgk)
+    if layer.resistance_m2k_w is not None and not any(massive):
+        # Without mass; a thickness then counts for taper, water and steel alone.
+        plain = layer.thickness_m or 0.0
+        return ResolvedLayer("resistance", "other", plain, layer.resistance_m2k_w, 0.0)
     row = tables.rows("materials")[layer.material] if layer.material else {}
     thickness = _first(layer.thickness_m, row.get("thickness_m"))
     if thickness is None:
@@ -123,7 +132,8 @@ def kept_when_wet(layer: Layer) -> float:
 
     Notes
     -----
-    exp(-f ψ), ψ the volume of water per volume and f the material's conversion factor. Wet
+    exp(-f ψ), ψ the volume of water per volume and f the material's conversion factor, which
+    the standard gives for ψ up to 0.10 or 0.15 (from memory); beyond, it is carried on. Wet
     insulation that keeps less than 0.8 is replaced (Tobiasson, from memory).
 
     References

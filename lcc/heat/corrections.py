@@ -78,6 +78,11 @@ def _moved(
     return replace(layer, resistance_m2k_w=resistance)
 
 
+def _check_thick(solid: ResolvedLayer, allowed: str) -> None:
+    if solid.thickness_m == 0:
+        raise CaseError("thickness", None, allowed)
+
+
 def _ventilated(
     whole: Sequence[ResolvedLayer], index: int, layer: Layer, films: Films
 ) -> ResolvedLayer:
@@ -99,8 +104,9 @@ def _tapered(
 ) -> ResolvedLayer:
     """A layer whose thickness grows from its thin end; the heat capacity is that of the mean."""
     solid = whole[index]
-    if layer.taper_m == 0 or solid.thickness_m == 0:
+    if layer.taper_m == 0:
         return solid
+    _check_thick(solid, "that of the thin end of a tapered layer")
     constant = _total(whole, films)
     taper = solid.resistance_m2k_w * layer.taper_m / solid.thickness_m
     u_value = iso6946.tapered_u_value(constant, taper, layer.taper_shape)
@@ -118,8 +124,9 @@ def _fastened(
 ) -> ResolvedLayer:
     """A layer with steel through it, or through its half."""
     solid, steel = whole[index], layer.fasteners
-    if steel is None or steel.number_per_m2 * steel.section_m2 == 0 or solid.thickness_m == 0:
+    if steel is None or steel.number_per_m2 * steel.section_m2 == 0:
         return solid
+    _check_thick(solid, "that of the layer which steel passes through")
     depth = solid.thickness_m if steel.full_depth else solid.thickness_m / 2
     total = _total(whole, films)
     correction = iso6946.fastener_correction(

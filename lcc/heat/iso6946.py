@@ -153,21 +153,25 @@ def fastener_correction(
 
     Notes
     -----
-    ΔU = α (λ_f A_f n_f / d_1) (R_1/R_tot)², α = 0.8 through the whole layer, else 0.8 d_1/d_0.
+    ΔU = α (λ_f A_f n_f / d_1) (R_1/R_tot)², α = 0.8 through the whole layer; of a recessed
+    fastener α = 0.8 d_1/d_0, and R_1 is that of the depth d_1 it reaches.
 
     References
     ----------
-    ISO 6946:2017, annex F, F.3.2.
+    ISO 6946:2017, annex F, F.3.2 (recessed fasteners from memory).
 
     Examples
     --------
-    Five screws per m² of 50 W/mK and 20 mm² through 100 mm of 0.04 W/mK:
+    Five screws per m² of 50 W/mK and 20 mm² through 100 mm of 0.04 W/mK, and through 50 mm of it:
 
     >>> round(fastener_correction(50 * 20e-6, 5, 0.1, 0.1, 2.5, 2.7), 4)
     0.0343
+    >>> round(fastener_correction(50 * 20e-6, 5, 0.05, 0.1, 2.5, 2.7), 4)
+    0.0086
     """
-    alpha = 0.8 * min(depth_m / thickness_m, 1.0)
-    return alpha * conductance_w_k * number_per_m2 / depth_m * (layer_r / total_r) ** 2
+    reached = min(depth_m / thickness_m, 1.0)
+    conductance = conductance_w_k * number_per_m2 / depth_m
+    return 0.8 * reached * conductance * (reached * layer_r / total_r) ** 2
 
 
 def tapered_u_value(constant_r: float, greatest_taper_r: float, shape: str) -> float:
