@@ -27,7 +27,8 @@ def _heat_flow(reply: Reply) -> Figure:
     rows = [row for one, year in named for row in _rows(one, year["hot_day"]["roof_flux"], "flux")]
     peaks = {one.id: max(year["hot_day"]["roof_flux"]) for one, year in named}
     series = tuple(
-        Series(one.id, one.name, f"peak {fmt.shown(peaks[one.id], 'flux')}") for one, _ in named
+        Series(one.id, one.name, f"peak {fmt.shown(peaks[one.id], 'flux')} {unit}")
+        for one, _ in named
     )
     first, second = named[0], _of(named, subject(reply))
     return Figure(
