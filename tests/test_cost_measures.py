@@ -116,7 +116,7 @@ def test_a_rate_that_is_not_unique_is_not_given():
     found = measures.internal_rate(flow)
     assert found.value is None
     assert "not unique" in found.reason
-    assert "2 rates fit: 10.0 % and 40.0 %" in found.reason
+    assert "2 rates fit: 10.0% and 40.0%" in found.reason
 
 
 def test_a_rate_outside_the_range_is_not_given_for_the_one_inside():
@@ -130,7 +130,7 @@ def test_rates_found_are_told_in_the_kind_asked_for():
     found = measures.internal_rate(
         np.array([-1000.0, 2500.0, -1540.0]), lambda real: 1.02 * (1 + real) - 1
     )
-    assert "12.2 % and 42.8 %" in found.reason
+    assert "12.2% and 42.8%" in found.reason
 
 
 def test_signs_that_alternate_may_still_have_one_rate():

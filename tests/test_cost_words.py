@@ -42,7 +42,7 @@ def test_a_retrofit_that_pays(told):
         for category in each.costs
         if category.name in ("Electricity", "Gas")
     )
-    share = float(re.search(r"Of the saving, ([\d.]+) % is energy", found.verdict).group(1))
+    share = float(re.search(r"Of the saving, ([\d.]+)% is energy", found.verdict).group(1))
     assert share == pytest.approx(100 * energy / net, abs=0.5)
     assert "turn" in found.verdict
 
@@ -204,7 +204,7 @@ def test_energy_and_work_are_told_where_both_cost_about_the_same(paid):
 def test_a_large_residual_value_within_a_saving_is_told(paid):
     own = paid("own", [250.0, 250, 250, 250, 200], residual=-60.0, energy=50.0)
     said = verdict((paid("base", BASE, energy=100.0), own), 4)
-    assert "Of the saving, 25 % is energy and 75 % is re-roofing" in said
+    assert "Of the saving, 25% is energy and 75% is re-roofing" in said
     assert "after the cost of its own work and with $60 that it is worth more at the end." in said
 
 
@@ -257,7 +257,7 @@ def test_all_and_none_of_the_draws_are_told_as_such(told):
 
 def test_a_part_is_never_rounded_to_all_or_none():
     assert (percent(0.0), percent(1e-6), percent(0.99999), percent(1.0)) == (
-        "0.0 %", "0.1 %", "99.9 %", "100 %",
+        "0.0%", "0.1%", "99.9%", "100%",
     )  # fmt: skip
 
 

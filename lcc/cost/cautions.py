@@ -44,7 +44,7 @@ NO_INFLATION = (
 )
 FLAT = "Slope below 1/4 in 12, the least that the International Building Code (1507.10.1) asks."
 SOAKED = (
-    "{name} keeps {kept:.0%} of its dry resistance: under 80 % wet insulation is replaced "
+    "{name} keeps {kept:.0%} of its dry resistance: under 80% wet insulation is replaced "
     "(Tobiasson, from memory), by a tear-off of what is wet before anything is laid over it."
 )
 MORE = "{name} needs {part:.0%} more {what} over the study period than {base}: {why}."

@@ -85,6 +85,6 @@ def _phrase(found: BreakEven) -> str:
         return f"{subject} at {then:.{digits}f} instead of {now:.{digits}f} years"
     if found.current.kind == "rate":
         digits = 1 if abs(then - now) > 0.002 else 2
-        return f"{subject} at {100 * then:.{digits}f} % instead of {100 * now:.{digits}f} %"
+        return f"{subject} at {100 * then:.{digits}f}% instead of {100 * now:.{digits}f}%"
     change = then / now - 1
     return f"{subject} {percent(abs(change))} {'higher' if change > 0 else 'lower'}"

@@ -22,7 +22,7 @@ Years = NDArray[np.signedinteger]
 # Money smaller than this part of the flows' sum is rounding of the arithmetic.
 ROUNDING = 1e-9
 NOTHING = "both cost the same in every year: there is no investment and no saving"
-NO_RATE_FOUND = "no rate between -50 % and 2000 % a year makes net savings nil"
+NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
 # Rates at which the present value is looked at to tell whether a rate of return is unique.
 RATES = np.concatenate((np.linspace(-0.5, 0.0, 51), np.geomspace(0.001, 20.0, 250)))
 
@@ -209,7 +209,7 @@ def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Me
     >>> round(internal_rate(np.array([-100.0, 60.0, 60.0])).value, 4)
     0.1307
     >>> internal_rate(np.array([-100.0, 230.0, -132.0])).reason
-    'not unique: costs and savings alternate, and 2 rates fit: 10.0 % and 20.0 %'
+    'not unique: costs and savings alternate, and 2 rates fit: 10.0% and 20.0%'
     """
     flow = cleaned(saving)
     found = [stated(rate) for rate in _rates(flow)]
@@ -230,7 +230,7 @@ def _rates(flow: Array) -> list[float]:
 
 def _no_rate(flow: Array, found: Sequence[float]) -> str | None:
     """Say why flows without zeros, which the rates `found` fit, have no one rate."""
-    *others, last = [f"{100 * rate:.1f} %" for rate in found] or [""]
+    *others, last = [f"{100 * rate:.1f}%" for rate in found] or [""]
     fit = f"{len(found)} rates fit: {', '.join(others)} and {last}"
     reasons = (
         (not flow.size, NOTHING),

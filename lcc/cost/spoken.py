@@ -25,15 +25,15 @@ def percent(part: float) -> str:
 
     Notes
     -----
-    A part between none and all is never told as 0 % or 100 %.
+    A part between none and all is never told as 0% or 100%.
 
     Examples
     --------
     >>> percent(0.0975), percent(0.61), percent(0.9999), percent(0.0001)
-    ('9.8 %', '61 %', '99.9 %', '0.1 %')
+    ('9.8%', '61%', '99.9%', '0.1%')
     """
     held = min(max(100 * part, 0.1), 99.9) if 0 < part < 1 else 100 * part
-    return f"{held:.1f} %" if held < 10 or 99 < held < 100 else f"{held:.0f} %"
+    return f"{held:.1f}%" if held < 10 or 99 < held < 100 else f"{held:.0f}%"
 
 
 def in_years(years: float) -> str:

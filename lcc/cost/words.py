@@ -145,7 +145,7 @@ def _both(race: Race, energy: float, work: float) -> str:
     if race.worth > NOTABLE * race.saved:
         ends += f" and with {money(race.worth)} that it is worth more at the end"
     return (
-        f"Of the saving, {part:.0f} % is energy and {100 - part:.0f} % is re-roofing and repairs "
+        f"Of the saving, {part:.0f}% is energy and {100 - part:.0f}% is re-roofing and repairs "
         f"avoided, {ends}."
     )
 
