@@ -1,5 +1,7 @@
 """The space under the roof: schedules, set points, equipment and the scan that solves it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -7,6 +9,7 @@ from hypothesis import strategies as st
 
 from lcc import tables
 from lcc.case import Assembly, Building, Equipment, Layer, Prices, Site
+from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.energy import energy_year
 from lcc.heat.equipment import consumption, cooling_performance, heating_performance
@@ -96,6 +99,28 @@ def test_cooling_falls_with_outdoor_heat():
     assert hot / rated == pytest.approx(1 - 0.0216 * 5)
 
 
+@pytest.mark.parametrize("heating", ["gas", "resistance"])
+def test_no_flame_and_no_wire_gives_more_heat_than_it_takes(heating):
+    with pytest.raises(CaseError) as caught:
+        Equipment(heating=heating, heating_efficiency=2.5)
+    assert caught.value.field == "heating_efficiency"
+    assert Equipment(heating="heat-pump", heating_efficiency=2.5).heating_efficiency == 2.5
+
+
+def test_thin_air_carries_less_heat():
+    """A mile up the standard atmosphere has 0.823 of its pressure at sea level."""
+    mile = replace(TULSA, place=replace(TULSA.place, elevation_m=1609.0), digest="a mile up")
+    shore = replace(TULSA, place=replace(TULSA.place, elevation_m=0.0), digest="by the sea")
+    drafty, tight = (Building(infiltration_per_h=n, ventilation_m3_s_m2=0.0) for n in (1.0, 0.0))
+    high, low = (
+        zone_of(drafty, place, 2000.0).conductance_w_m2k
+        - zone_of(tight, place, 2000.0).conductance_w_m2k
+        for place in (mile, shore)
+    )
+    assert low == pytest.approx(np.full(8760, 1.2 * 1006 * 4.0 / 3600))
+    assert high / low == pytest.approx(np.full(8760, 0.823), abs=0.001)
+
+
 def test_a_heat_pump_is_never_worse_than_resistance():
     cold = heating_performance(Equipment(heating="heat-pump"), np.array([-40.0, 8.333]))
     assert cold[0] == 1.0
@@ -137,3 +162,8 @@ def test_wind_rises_with_height_and_falls_with_shelter(height):
     speeds = [float(wind_at_roof(station, t, height)) for t in ("open", "suburban", "urban")]
     assert speeds == sorted(speeds, reverse=True)
     assert float(wind_at_roof(station, "open", 10.0)) == pytest.approx(5.0)
+
+
+def test_above_the_boundary_layer_the_wind_rises_no_more():
+    station = np.array(5.0)
+    assert wind_at_roof(station, "urban", 460.0) == wind_at_roof(station, "urban", 6000.0)

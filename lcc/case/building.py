@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lcc.case.fields import check, choice, key, part, quantity, text, whole
+from lcc.errors import CaseError
 
 USE = "from the building use"
 
@@ -72,6 +73,9 @@ class Equipment:
 
     def __post_init__(self) -> None:
         check(self)
+        given = self.heating_efficiency
+        if self.heating != "heat-pump" and given is not None and given > 1:
+            raise CaseError("heating_efficiency", given, "at most 1 for gas and resistance heat")
 
 
 @dataclass(frozen=True)

@@ -173,9 +173,10 @@ class Assembly:
     slope: float = quantity(
         "slope", "Slope (rise over run)", 0.0, low=0, high=1, help="Sun on the roof follows it."
     )
-    azimuth_deg: float = quantity(
-        "angle", "Facing", 180.0, low=0, high=360, help="Compass bearing of the fall, 180 is south."
-    )
+    azimuth_deg: float | None = quantity(
+        "angle", "Facing", None, low=0, high=360, help="Compass bearing of the fall, 180 is south.",
+        when_unset="the mean of falls to four sides",
+    )  # fmt: skip
 
     def __post_init__(self) -> None:
         check(self)

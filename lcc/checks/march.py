@@ -21,8 +21,9 @@ from lcc.heat.assembly import resolved_layers
 from lcc.heat.climate import Climate
 from lcc.heat.corrections import ResolvedLayer
 from lcc.heat.hourly import hours_from_blocks
+from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.solution import inside_films, outdoors
-from lcc.heat.zone import AIR_HEAT_J_M3K, zone_of
+from lcc.heat.zone import zone_of
 
 Array = NDArray[np.float64]
 SIGMA, KELVIN = 5.670374e-8, 273.15
@@ -98,7 +99,8 @@ class _Step:
         assemblies = [c.assembly for c in cases]
         self.absorptance = np.array([1 - a.solar_reflectance for a in assemblies])
         self.emittance = np.array([a.thermal_emittance for a in assemblies])
-        self.cavity = _CavityTerms([a.cavity for a in assemblies])
+        elevations = [c.climate.place.elevation_m for c in cases]
+        self.cavity = _CavityTerms([a.cavity for a in assemblies], elevations)
         films = [inside_films(a) for a in assemblies]
         self.up, self.down = (np.array([getattr(f, way) for f in films]) for way in ("up", "down"))
         chains = [_chain(resolved_layers(a)) for a in assemblies]
@@ -160,12 +162,14 @@ class _Step:
 class _CavityTerms:
     """The cavities of every case with coefficients of the last step; none where there is none."""
 
-    def __init__(self, cavities: Sequence[Cavity | None]) -> None:
+    def __init__(self, cavities: Sequence[Cavity | None], elevations: Sequence[float]) -> None:
         self.present = np.array([c is not None for c in cavities])
         some = [c or Cavity() for c in cavities]
         changes = [0.0 if c.ventilation == "sealed" else c.air_changes_per_h for c in some]
         heights = np.array([c.mean_height_m for c in some])
-        self.supply = AIR_HEAT_J_M3K * heights * np.array(changes) / 3600
+        self.supply = (
+            np.array([air_heat_j_m3k(z) for z in elevations]) * heights * np.array(changes) / 3600
+        )
         emittances = [1 / (1 / c.panel_lower_emittance + 1 / c.lower_emittance - 1) for c in some]
         self.exchange = np.array(emittances) * SIGMA
         self.air = np.full(len(some), 20.0)

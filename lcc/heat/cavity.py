@@ -14,7 +14,6 @@ from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
 from lcc.heat.surface import BareRoof
 
 Array = NDArray[np.float64]
-AIR_HEAT_J_M3K = 1.2 * 1006.0  # density times specific heat of air near 20 °C
 HELPED, HINDERED = 1.51, 0.76  # W/(m² K^4/3), Walton 1983, horizontal faces
 DISCHARGE = 0.6
 GRAVITY = 9.81
@@ -114,7 +113,7 @@ class VentedCavity:
         return low_cubed * low_k - panel_cubed * panel_k, 4 * panel_cubed, 4 * low_cubed
 
     def _supply(self, air: Array) -> Array:
-        heat = AIR_HEAT_J_M3K * self.cavity.mean_height_m / 3600
+        heat = self.panel.outdoors.air_heat_j_m3k * self.cavity.mean_height_m / 3600
         if self.cavity.ventilation == "openings":
             return self.air_changes(air) * heat
         return self._fixed_supply * heat

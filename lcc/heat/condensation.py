@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case.layers import Cavity
-from lcc.heat.cavity import AIR_HEAT_J_M3K, HELPED, HINDERED, CavityState, natural_convection
+from lcc.heat.cavity import HELPED, HINDERED, CavityState, natural_convection
 from lcc.heat.psychrometrics import (
+    AIR_HEAT_J_M3K,
     GAS_CONSTANT_VAPOUR,
     concentration_kg_m3,
     dew_point_c,

@@ -1,4 +1,4 @@
-"""Water vapour in air: saturation, dew point and concentration."""
+"""Air: its heat capacity at an elevation, and water vapour in it."""
 
 from __future__ import annotations
 
@@ -9,6 +9,28 @@ from lcc.heat.sky import KELVIN
 
 Array = NDArray[np.float64]
 GAS_CONSTANT_VAPOUR = 461.5  # J/(kg K), ISO 13788:2012
+AIR_HEAT_J_M3K = 1.2 * 1006.0  # density times specific heat near 20 °C at sea level
+
+
+def air_heat_j_m3k(elevation_m: float) -> float:
+    """Return the heat capacity of a volume of air near 20 °C [J/m³K] at an elevation [m].
+
+    Notes
+    -----
+    That of sea level by the pressure of the standard atmosphere, (1 - 2.25577e-5 z)^5.2559.
+
+    References
+    ----------
+    ASHRAE Handbook of Fundamentals, psychrometrics, standard atmosphere (from memory).
+
+    Examples
+    --------
+    A mile up, where the standard pressure is 83.4 kPa of 101.3:
+
+    >>> round(air_heat_j_m3k(1609.0) / air_heat_j_m3k(0.0), 3)
+    0.823
+    """
+    return float(AIR_HEAT_J_M3K * (1 - 2.25577e-5 * elevation_m) ** 5.2559)
 
 
 def saturation_pressure_pa(temperature_c: ArrayLike) -> Array:

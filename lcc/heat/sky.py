@@ -54,6 +54,25 @@ def cloudy_emissivity(clear: Array, cover: Array, base_km: float = CLOUD_BASE_KM
     return np.asarray(clear + (1 - clear) * cover * np.exp(-base_km / CLOUD_SCALE_KM))
 
 
+def on_slope(longwave_w_m2: Array, air_c: Array, tilt_deg: float) -> Array:
+    """Return the long-wave irradiance [W/m²] on a slope that sees sky and surroundings.
+
+    Notes
+    -----
+    F L + (1 - F) σ T_a⁴ with F = (1 + cos β)/2: what is not sky is black, of the air's temperature.
+
+    Examples
+    --------
+    A wall under a sky of 300 W/m² in air of 0 °C, which itself radiates 315.7:
+
+    >>> round(float(on_slope(np.array(300.0), np.array(0.0), 90.0)), 1)
+    307.8
+    """
+    seen = (1 + np.cos(np.radians(tilt_deg))) / 2
+    around = STEFAN_BOLTZMANN * (air_c + KELVIN) ** 4
+    return np.asarray(seen * longwave_w_m2 + (1 - seen) * around)
+
+
 def longwave_w_m2(dry_bulb_c: Array, dew_point_c: Array, cover: Array) -> Array:
     """Return the downward long-wave irradiance [W/m²] of whole days of hours, shape (n,).
 

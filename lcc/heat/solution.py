@@ -16,6 +16,8 @@ from lcc.heat.cavity import VentedCavity
 from lcc.heat.climate import Climate, sun_on
 from lcc.heat.conduction import film, year_response
 from lcc.heat.iso6946 import R_SI
+from lcc.heat.psychrometrics import air_heat_j_m3k
+from lcc.heat.sky import on_slope
 from lcc.heat.surface import BareRoof, Exterior, Outdoors
 from lcc.heat.year import TOLERANCE_K, HeatYear, InsideFilms, Space, solve_year
 from lcc.heat.zone import Zone, zone_of
@@ -25,6 +27,7 @@ Array = NDArray[np.float64]
 # ASHRAE Handbook of Fundamentals, airflow around buildings, terrain categories (from memory).
 TERRAIN = {"open": (0.14, 270.0), "suburban": (0.22, 370.0), "urban": (0.33, 460.0)}
 STATION_HEIGHT_M = 10.0
+FOUR_SIDES = (0.0, 90.0, 180.0, 270.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +57,7 @@ def wind_at_roof(station_wind: Array, terrain: str, height_m: float) -> Array:
 
     Notes
     -----
-    V = V_station (δ_s/10)^a_s (H/δ)^a.
+    V = V_station (δ_s/10)^a_s (H/δ)^a, H at most the boundary layer δ.
 
     References
     ----------
@@ -68,17 +71,26 @@ def wind_at_roof(station_wind: Array, terrain: str, height_m: float) -> Array:
     exponent, layer = TERRAIN[terrain]
     open_exponent, open_layer = TERRAIN["open"]
     free = station_wind * (open_layer / STATION_HEIGHT_M) ** open_exponent
-    return np.asarray(free * (height_m / layer) ** exponent)
+    return np.asarray(free * min(height_m / layer, 1.0) ** exponent)
 
 
 def outdoors(climate: Climate, building: Building, assembly: Assembly, terrain: str) -> Outdoors:
-    """Return what the roof meets outdoors, the sun on its own slope."""
+    """Return what the roof meets outdoors: sun and sky on its own slope, wind at its height."""
     height = building.storeys * building.storey_height_m
     wind = wind_at_roof(climate.wind_speed_m_s, terrain, height)
     tilt = degrees(atan(assembly.slope))
-    sun = sun_on(climate, tilt, assembly.azimuth_deg)
-    convection = iso6946.exterior_convection(wind)
-    return Outdoors(climate.dry_bulb_c, sun, climate.sky_longwave_w_m2, convection, wind)
+    air, convection = climate.dry_bulb_c, iso6946.exterior_convection(wind)
+    sun = _sun_on_falls(climate, tilt, assembly.azimuth_deg)
+    sky = climate.sky_longwave_w_m2 if tilt == 0 else on_slope(climate.sky_longwave_w_m2, air, tilt)
+    return Outdoors(air, sun, sky, convection, wind, air_heat_j_m3k(climate.place.elevation_m))
+
+
+def _sun_on_falls(climate: Climate, tilt_deg: float, azimuth_deg: float | None) -> Array:
+    """Sun on one fall, or without a bearing the mean of falls to four sides."""
+    if azimuth_deg is not None or tilt_deg == 0:
+        return sun_on(climate, tilt_deg, azimuth_deg or 0.0)
+    sides = [sun_on(climate, tilt_deg, bearing) for bearing in FOUR_SIDES]
+    return np.asarray(np.mean(sides, axis=0))
 
 
 def exterior(assembly: Assembly, outside: Outdoors, area_m2: float) -> Exterior:

@@ -9,6 +9,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from lcc.heat.psychrometrics import AIR_HEAT_J_M3K
 from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
 
 Array = NDArray[np.float64]
@@ -16,13 +17,14 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Outdoors:
-    """What a roof meets in every hour; arrays of shape (n,)."""
+    """What a roof meets in every hour; arrays of shape (n,), and the heat a volume of air holds."""
 
     air_c: Array
     irradiance_w_m2: Array
     longwave_w_m2: Array
     convection_w_m2k: Array
     wind_m_s: Array
+    air_heat_j_m3k: float = AIR_HEAT_J_M3K
 
 
 class Exterior(Protocol):

@@ -188,9 +188,11 @@ def _checked_place(place: Place) -> Place:
         abs(place.latitude_deg) <= 90
         and abs(place.longitude_deg) <= 180
         and abs(place.utc_offset_h) <= 14
+        and abs(place.elevation_m - 4000) <= 5000
     )
     if not sound:
-        raise CaseError(FIELD, str(place), "latitude, longitude and time zone on the earth")
+        allowed = "latitude, longitude, time zone and elevation on the earth"
+        raise CaseError(FIELD, str(place), allowed)
     return place
 
 

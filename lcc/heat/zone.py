@@ -17,11 +17,11 @@ from lcc.case.building import Building
 from lcc.errors import CaseError
 from lcc.heat.climate import Climate, sun_on
 from lcc.heat.conduction import Complex
+from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.scan import doubled_gains, periodic_clip, shifted
 from lcc.heat.schedule import occupied_hours, setback_part
 
 Array = NDArray[np.float64]
-AIR_HEAT_J_M3K = 1.2 * 1006.0  # density times specific heat of air near 20 °C
 HOUR_S = 3600.0
 FIRST_GUESS_C = 20.0
 LIGHT = 0.3  # a roof that turns the space's answer by less than this needs no correction
@@ -204,7 +204,7 @@ def zone_of(building: Building, climate: Climate, area_m2: float) -> Zone:
     away = setback_part(occupied, whole.recovery_h) * float(whole.setback_k or 0)
     return Zone(
         storage_w_m2k=CAPACITY_J_M2K[whole.mass] / HOUR_S,
-        conductance_w_m2k=_conductance(whole, area_m2, occupied),
+        conductance_w_m2k=_conductance(whole, climate, area_m2, occupied),
         gains_w_m2=_gains(whole, row, occupied) + _window_sun(whole, climate, area_m2),
         outdoor_c=climate.dry_bulb_c,
         low_c=low - away if whole.conditioning != "none" else np.full(8760, -np.inf),
@@ -223,13 +223,15 @@ def plan_sides(building: Building, area_m2: float) -> tuple[float, float]:
     return sqrt(area_m2 * building.length_to_width), sqrt(area_m2 / building.length_to_width)
 
 
-def _conductance(building: Building, area_m2: float, occupied: NDArray[np.bool_]) -> Array:
+def _conductance(
+    building: Building, climate: Climate, area_m2: float, occupied: NDArray[np.bool_]
+) -> Array:
     walls = 2 * sum(plan_sides(building, area_m2)) * building.storey_height_m / area_m2
     windows = float(building.window_fraction or 0)
     mean_u = (1 - windows) * building.wall_u_w_m2k + windows * building.window_u_w_m2k
     leaks = float(building.infiltration_per_h or 0) * building.storey_height_m / HOUR_S
     fresh = occupied * float(building.ventilation_m3_s_m2 or 0)
-    return np.asarray(walls * mean_u + AIR_HEAT_J_M3K * (leaks + fresh))
+    return np.asarray(walls * mean_u + air_heat_j_m3k(climate.place.elevation_m) * (leaks + fresh))
 
 
 def _gains(building: Building, row: dict[Any, Any], occupied: NDArray[np.bool_]) -> Array:
