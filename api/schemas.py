@@ -39,11 +39,7 @@ LIMITS = {
 }
 # What the core would find out later of an object alone is asked here, so that all faults of a
 # request come back at once.
-_CONSISTENT: dict[type[Any], Any] = {
-    Building: completed,
-    Layer: resolve,
-    Site: climates.load,
-}
+_CONSISTENT: dict[type[Any], Any] = {Building: completed, Layer: resolve, Site: climates.load}
 # Classes of replies whose `value` is of the kind that the object itself names.
 _OF_A_KIND = (Assumption, Amount)
 _UNITS = Facts("choice", "Units", help="Of the bare numbers; a text names its own unit.")
