@@ -177,6 +177,41 @@ def test_a_broken_file_is_refused_with_field_and_reason(edit, told):
     assert told in caught.value.allowed
 
 
+def test_a_sun_of_another_time_zone_is_refused():
+    station = climates.load(Site(climate="boise-id"))
+    abroad = replace(station, place=replace(station.place, utc_offset_h=0.0))
+    site = Site(weather=WeatherFile("utc.epw", as_epw(abroad)), climate_zone="5B")
+    with pytest.raises(CaseError) as caught:
+        climates.load(site)
+    assert caught.value.field == "weather"
+    assert "h early" in caught.value.allowed
+
+
+def test_missing_diffuse_is_split_from_the_global():
+    """Sum of the year within 15 % of the file's own, hour by hour never above the global."""
+    station = climates.load(Site(climate="boise-id"))
+    without = replace(station, dhi_w_m2=np.full(8760, 9999.0))
+    read = climates.load(Site(weather=WeatherFile("b.epw", as_epw(without)), climate_zone="5B"))
+    assert read.dhi_w_m2.sum() == pytest.approx(station.dhi_w_m2.sum(), rel=0.15)
+    assert (read.dhi_w_m2 <= read.ghi_w_m2 + 1e-9).all()
+
+
+def test_sky_cover_is_asked_only_where_the_long_wave_is_missing():
+    station = climates.load(Site(climate="boise-id"))
+
+    def site(climate):
+        text = "\n".join(
+            ",".join([*cells[:22], "99", "99", *cells[24:]]) if len(cells) > 30 else ",".join(cells)
+            for cells in (line.split(",") for line in as_epw(climate).splitlines())
+        )
+        return Site(weather=WeatherFile("bare.epw", text), climate_zone="5B")
+
+    read = climates.load(site(station))
+    assert read.sky_longwave_w_m2 == pytest.approx(station.sky_longwave_w_m2, abs=6e-4)
+    with pytest.raises(CaseError, match="sky_cover"):
+        climates.load(site(replace(station, sky_longwave_w_m2=np.full(8760, 9999.0))))
+
+
 def test_a_file_needs_a_climate_zone():
     with pytest.raises(CaseError, match="climate_zone"):
         climates.load(file_site("723170TYA.CSV", zone=None))

@@ -62,6 +62,32 @@ def clear_sky_shape(place: Place) -> Array:
     return np.asarray(pvlib.clearsky.haurwitz(zenith)["ghi"], dtype=float)
 
 
+def diffuse_of(place: Place, ghi_w_m2: Array) -> Array:
+    """Return diffuse horizontal irradiance [W/m²] split from global, shape (8760,).
+
+    References
+    ----------
+    Erbs, Klein and Duffie (1982), Solar Energy 28, 293-302, as pvlib holds it.
+    """
+    day = np.arange(ghi_w_m2.size) // 24 + 1
+    split = pvlib.irradiance.erbs(ghi_w_m2, sun_over(place).zenith_deg, day)
+    return np.asarray(split["dhi"], dtype=float)
+
+
+def lag_of_sun_h(place: Place, ghi_w_m2: Array) -> float:
+    """Return by how many hours irradiance comes after the sun of its place, 0 without a sun.
+
+    Notes
+    -----
+    The mean hour of the day of the irradiance, less that of the sun's height over the horizon.
+    """
+    height = np.maximum(np.cos(np.radians(sun_over(place).zenith_deg)), 0.0)
+    if not ghi_w_m2.any() or not height.any():
+        return 0.0
+    hour = np.arange(ghi_w_m2.size) % 24
+    return float(np.average(hour, weights=ghi_w_m2) - np.average(hour, weights=height))
+
+
 def beam_normal(sun: Sun, ghi_w_m2: Array, dhi_w_m2: Array) -> Array:
     """Return direct normal irradiance [W/m²] from global and diffuse, bounded near the horizon.
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from pvlib import iotools
 
 from lcc.errors import CaseError
-from lcc.heat.solar import Place
+from lcc.heat.solar import Place, diffuse_of, lag_of_sun_h
 
 Array = NDArray[np.float64]
 FIELD = "weather"
@@ -31,6 +31,7 @@ BOUNDS: dict[str, tuple[float, float]] = {
     "dhi_w_m2": (0.0, 1000.0),
 }
 LONGWAVE_BOUNDS = (40.0, 650.0)
+MOST_LAG_H = 1.0  # fog of mornings or clouds of afternoons move the mean hour by 0.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +63,13 @@ def read(name: str, text: str) -> Hourly:
     ------
     CaseError
         With the field `weather`: not one of the formats, rows that are not the 8,760 hours of
-        a year in order (a leap day is left out), or values that are missing or implausible.
+        a year in order (a leap day is left out), values that are missing or implausible, or a
+        sun that does not stand over the file's longitude and time zone.
+
+    Notes
+    -----
+    Diffuse irradiance that is missing in every hour is split from the global by Erbs; sky cover
+    is not asked of a file that has the sky's long-wave irradiance.
     """
     reader = _reader_for(text)
     try:
@@ -72,10 +79,15 @@ def read(name: str, text: str) -> Hourly:
         raise CaseError(FIELD, name, f"a readable EPW, TMY3 or TMY2 file ({reason})") from error
     frame, stamps = _without_leap_day(frame, stamps)
     _check_hours(name, stamps)
+    place, longwave = _checked_place(place), _longwave(frame)
+    ghi = _checked(frame, "ghi_w_m2")
+    _check_sun(name, place, ghi)
+    if not _plausible(frame, "dhi_w_m2").any():
+        frame = frame.assign(dhi_w_m2=diffuse_of(place, ghi))
+    if longwave is not None:
+        frame = frame.assign(sky_cover=frame["sky_cover"].where(_plausible(frame, "sky_cover"), 0))
     columns = {column: _checked(frame, column) for column in BOUNDS}
-    return Hourly(
-        title or name, _checked_place(place), **columns, sky_longwave_w_m2=_longwave(frame)
-    )
+    return Hourly(title or name, place, **columns, sky_longwave_w_m2=longwave)
 
 
 def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Place, str, pd.DataFrame]]:
@@ -173,10 +185,26 @@ def _check_hours(name: str, stamps: pd.DataFrame) -> None:
         raise CaseError(FIELD, name, allowed)
 
 
+def _check_sun(name: str, place: Place, ghi_w_m2: Array) -> None:
+    lag = lag_of_sun_h(place, ghi_w_m2)
+    if abs(lag) > MOST_LAG_H:
+        allowed = (
+            "hours of local standard time with their longitude and time zone (the sun of this "
+            f"file comes {abs(lag):.1f} h {'late' if lag > 0 else 'early'})"
+        )
+        raise CaseError(FIELD, name, allowed)
+
+
+def _plausible(frame: pd.DataFrame, column: str) -> NDArray[np.bool_]:
+    low, high = BOUNDS[column]
+    values = pd.to_numeric(frame[column], errors="coerce").to_numpy(float)
+    return np.asarray((values >= low) & (values <= high))
+
+
 def _checked(frame: pd.DataFrame, column: str) -> Array:
     values = pd.to_numeric(frame[column], errors="coerce").to_numpy(float)
     low, high = BOUNDS[column]
-    wrong = np.flatnonzero(~((values >= low) & (values <= high)))
+    wrong = np.flatnonzero(~_plausible(frame, column))
     if wrong.size:
         allowed = f"{column} from {low:g} to {high:g} in every hour ({wrong.size} rows are not)"
         raise CaseError(FIELD, f"row {wrong[0] + 1}: {values[wrong[0]]:g}", allowed)
