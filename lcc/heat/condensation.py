@@ -11,32 +11,29 @@ from lcc.case.layers import Cavity
 from lcc.heat.cavity import HELPED, HINDERED, CavityState, natural_convection
 from lcc.heat.psychrometrics import (
     AIR_HEAT_J_M3K,
-    GAS_CONSTANT_VAPOUR,
     concentration_kg_m3,
-    dew_point_c,
-    saturated_kg_m3,
     saturation_pressure_pa,
 )
-from lcc.heat.scan import doubled_gains, periodic_clip
-from lcc.heat.sky import KELVIN
+from lcc.heat.scan import shifted
 
 Array = NDArray[np.float64]
 HOUR_S = 3600.0
+LEAST_KG_M2_DAY = 1e-9  # rounding: a kilogram would take millions of years
 VAPOUR_DIFFUSIVITY_M2_S = 25e-6  # still air near 20 °C, common practice
 
 
 @dataclass(frozen=True, eq=False)
 class Moisture:
-    """Hourly film under the panel [kg/m²], what leaves the old roof, and what is near dew."""
+    """Hourly film under the panel [kg/m²], what leaves by ventilation, and what is near dew."""
 
     film_kg_m2: Array
-    drying_kg_m2_s: Array
+    leaving_kg_m2_s: Array
     below_dew_point: NDArray[np.bool_]
 
 
 def moisture_year(
     cavity: Cavity, state: CavityState, outdoor_dew_point_c: Array, outdoor_c: Array,
-    lower_c: Array, drying: bool = False,
+    lower_c: Array, wet_c: Array | None = None,
 ) -> Moisture:  # fmt: skip
     """Return the vapour balance of the cavity through a periodic year.
 
@@ -46,39 +43,61 @@ def moisture_year(
         The cavity and its solved temperatures and air changes.
     outdoor_dew_point_c, outdoor_c, lower_c : array, shape (n,)
         Outdoor dew point and air, and the face below the cavity [°C].
-    drying : bool
-        Whether that face gives off moisture as a wet roof behind its covering.
+    wet_c : array, shape (n,), optional
+        Temperature of a wet roof behind its covering [°C], which gives its moisture off.
 
     Notes
     -----
-    Per area, with concentrations c: V (c_a - c) + k (c_sat(T_l) - c) = β (c - c_sat(T_p)), the
+    Per area, with concentrations c: V (c_a - c) + k (c_sat(T_w) - c) = β (c - c_sat(T_p)), the
     right side only while the panel condenses or is wet. V is the ventilation, β = h/(ρ c_p) by
     the analogy of Lewis with the panel's convection, k the same below in series with the
-    covering's equivalent air layer. The film is max(0, film + rate) from hour to hour; nothing
-    drips off, so it is the upper bound of what hangs there.
+    covering's equivalent air layer. All c are those of their pressure at the cavity's
+    temperature. The film takes what condenses and gives what evaporates, never below nothing;
+    nothing drips off, so it is the upper bound of what hangs there. What ventilation carries
+    away, V (c - c_a), closes the balance of every hour: it leaves the roof, or the film.
 
     References
     ----------
     ISO 13788:2012 for saturation; the balance is written out above.
     """
     supply = state.air_changes_per_h * cavity.mean_height_m / HOUR_S
-    outside = concentration_kg_m3(
-        saturation_pressure_pa(np.minimum(outdoor_dew_point_c, outdoor_c)), outdoor_c
-    )
-    release = _release(cavity, lower_c - state.air_c) if drying else np.zeros_like(outdoor_c)
-    wet_face, panel = saturated_kg_m3(lower_c), saturated_kg_m3(state.panel_c)
+    outside = _held(np.minimum(outdoor_dew_point_c, outdoor_c), state)
+    panel = _held(state.panel_c, state)
+    release, wet_face = np.zeros_like(outdoor_c), np.zeros_like(outdoor_c)
+    if wet_c is not None:
+        release, wet_face = _release(cavity, lower_c - state.air_c), _held(wet_c, state)
     exchange = mass_transfer_m_s(state.panel_c - state.air_c, HINDERED, HELPED)
-    arriving = supply * outside + release * wet_face
-    rate = exchange * (arriving - (supply + release) * panel) / (supply + release + exchange)
-    film = _film(rate)
-    unwetted = _ratio(arriving, supply + release, outside)
-    wet = np.maximum(rate, 0) + film > 0
-    wetted = (arriving + exchange * panel) / (supply + release + exchange)
-    air = np.where(wet, wetted, unwetted)
-    pressure = unwetted * GAS_CONSTANT_VAPOUR * (state.air_c + KELVIN)
-    return Moisture(
-        film, release * np.maximum(wet_face - air, 0), state.panel_c < dew_point_c(pressure)
-    )
+    arriving, renewed = supply * outside + release * wet_face, supply + release
+    rate = exchange * (arriving - renewed * panel) / (renewed + exchange)
+    film = film_kg_m2(rate * HOUR_S)
+    taken = np.maximum((film - shifted(film, 1)) / HOUR_S, rate)  # a surplus stays where it is
+    air = _ratio(arriving - taken, renewed, outside)
+    return Moisture(film, supply * (air - outside), _ratio(arriving, renewed, outside) > panel)
+
+
+def _held(dew_point_c: Array, state: CavityState) -> Array:
+    """Vapour [kg/m³] in the cavity's air that is saturated at another temperature."""
+    return concentration_kg_m3(saturation_pressure_pa(dew_point_c), state.air_c)
+
+
+def film_kg_m2(brought_kg_m2: Array) -> Array:
+    """Return the film of each hour of a periodic year from what each hour brings or takes.
+
+    Notes
+    -----
+    max(0, film + brought) from hour to hour, begun with none at the hour after which least has
+    been brought. Where a year brings more than it takes, the film is that of one year.
+
+    Examples
+    --------
+    >>> film_kg_m2(np.array([1.0, 1.0, -5.0, 0.5, -1.0])).tolist()
+    [1.0, 2.0, 0.0, 0.5, 0.0]
+    """
+    size = brought_kg_m2.size
+    surplus = max(float(brought_kg_m2.sum()), 0.0) / size
+    begin = int(np.argmin(np.cumsum(brought_kg_m2 - surplus))) + 1
+    walk = np.cumsum(np.roll(brought_kg_m2, -begin))
+    return np.roll(walk - np.minimum(np.minimum.accumulate(walk), 0.0), begin)
 
 
 def mass_transfer_m_s(excess_k: Array, warm: float, cool: float) -> Array:
@@ -100,11 +119,6 @@ def mass_transfer_m_s(excess_k: Array, warm: float, cool: float) -> Array:
 def _release(cavity: Cavity, excess_k: Array) -> Array:
     film = mass_transfer_m_s(excess_k, HELPED, HINDERED)
     return 1 / (1 / film + cavity.covering_air_layer_m / VAPOUR_DIFFUSIVITY_M2_S)
-
-
-def _film(rate_kg_m2_s: Array) -> Array:
-    gains, none = doubled_gains(np.ones_like(rate_kg_m2_s)), np.zeros_like(rate_kg_m2_s)
-    return periodic_clip(gains, rate_kg_m2_s * HOUR_S, none, np.full_like(none, np.inf), none)
 
 
 def _ratio(above: Array, below: Array, otherwise: Array) -> Array:
@@ -130,9 +144,9 @@ def longest_run_h(flags: NDArray[np.bool_]) -> float:
 def days_to_dry(cavity: Cavity, moisture: Moisture) -> float | None:
     """Return the days in which the stated moisture leaves at the year's mean rate, or None.
 
-    None stands for no moisture stated or nothing leaving.
+    None stands for no moisture stated or none that leaves.
     """
-    daily = float(moisture.drying_kg_m2_s.mean()) * 86400
-    if cavity.roof_moisture_kg_m2 == 0 or daily <= 0:
+    daily = float(moisture.leaving_kg_m2_s.mean()) * 86400
+    if cavity.roof_moisture_kg_m2 == 0 or daily <= LEAST_KG_M2_DAY:
         return None
     return cavity.roof_moisture_kg_m2 / daily

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -17,17 +16,16 @@ from lcc.case.layers import Assembly
 from lcc.heat.assembly import resolved_layers, steady
 from lcc.heat.cavity import CavityState
 from lcc.heat.climate import Climate
-from lcc.heat.condensation import days_to_dry, longest_run_h, moisture_year
 from lcc.heat.conduction import dynamic
+from lcc.heat.damp import condensation
 from lcc.heat.equipment import Consumption, consumption
 from lcc.heat.iso6946 import R_SE, R_SI
+from lcc.heat.schedule import MONTH_STARTS, by_month
 from lcc.heat.solution import Solution, over_ceiling, solve
-from lcc.results import Condensation, EnergyYear, HotDay, Monthly
+from lcc.results import EnergyYear, HotDay, Monthly
 
 Array = NDArray[np.float64]
-MONTH_STARTS = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30]) * 24
 WARM_C = 29.444  # 85 °F
-FILM_KG_M2 = 1e-4  # a film that counts as wet: a tenth of a gram per m²
 
 
 def energy_year(
@@ -81,14 +79,17 @@ def _price(prices: Prices, name: str) -> float:
 def _heat_figures(
     climate: Climate, building: Building, area_m2: float, assembly: Assembly, terrain: str
 ) -> EnergyYear:
-    solved = solve(climate, building, area_m2, assembly, terrain)
+    def solved_with(other: Assembly) -> Solution:
+        return solve(climate, building, area_m2, other, terrain)
+
+    solved = solved_with(assembly)
     used = consumption(building.equipment, solved.load_w_m2, climate.dry_bulb_c)
     return EnergyYear(
         assembly=assembly.name,
         years=(),
         monthly=_monthly(used, area_m2),
         hot_day=_hot_day(climate, solved),
-        condensation=_condensation(climate, assembly, solved),
+        condensation=condensation(climate, building, assembly, solved.heat, solved_with),
         electricity_cost=0.0,
         demand_cost=0.0,
         gas_cost=0.0,
@@ -112,17 +113,6 @@ def _steady_figures(assembly: Assembly) -> dict[str, float]:
         "decrement_factor": periodic.decrement_factor,
         "time_lag_h": periodic.time_lag_h,
     }
-
-
-def by_month(hourly: Array) -> Array:
-    """Return the sums of hourly values by month, shape (12,).
-
-    Examples
-    --------
-    >>> by_month(np.ones(8760))[:3].tolist()
-    [744.0, 672.0, 744.0]
-    """
-    return np.add.reduceat(hourly, MONTH_STARTS)
 
 
 def _monthly(used: Consumption, area_m2: float) -> Monthly:
@@ -191,32 +181,6 @@ def _hot_day(climate: Climate, solved: Solution) -> HotDay:
         outer_surface_c=_plain(outermost_c(solved)[hours]),
         roof_flux_w_m2=_plain(solved.heat.roof_flux_w_m2[hours]),
     )
-
-
-def _condensation(climate: Climate, assembly: Assembly, solved: Solution) -> Condensation | None:
-    state, cavity = solved.heat.exterior_state, assembly.cavity
-    if cavity is None or not isinstance(state, CavityState):
-        return None
-    places = (climate.dew_point_c, climate.dry_bulb_c, solved.heat.surface_c)
-    dry = moisture_year(cavity, state, *places)
-    figures: dict[str, Any] = {
-        "hours_below_dew_point_h": float(dry.below_dew_point.sum()),
-        **_wet(dry.film_kg_m2, ""),
-        "monthly_hours_wet_h": _plain(by_month((dry.film_kg_m2 > FILM_KG_M2).astype(float))),
-    }
-    if cavity.roof_moisture_kg_m2 > 0:
-        drying = moisture_year(cavity, state, *places, drying=True)
-        figures |= _wet(drying.film_kg_m2, "drying_") | {"days_to_dry": days_to_dry(cavity, drying)}
-    return Condensation(**figures)
-
-
-def _wet(film_kg_m2: Array, prefix: str) -> dict[str, float]:
-    wet = film_kg_m2 > FILM_KG_M2
-    return {
-        f"{prefix}hours_wet_h": float(wet.sum()),
-        f"{prefix}longest_wet_spell_h": longest_run_h(wet),
-        f"{prefix}peak_film_g_m2": float(film_kg_m2.max()) * 1000,
-    }
 
 
 def _plain(values: Array) -> tuple[float, ...]:

@@ -85,8 +85,3 @@ def concentration_kg_m3(pressure_pa: ArrayLike, temperature_c: ArrayLike) -> Arr
     """
     kelvin = np.asarray(temperature_c, dtype=float) + KELVIN
     return np.asarray(np.asarray(pressure_pa, dtype=float) / (GAS_CONSTANT_VAPOUR * kelvin))
-
-
-def saturated_kg_m3(temperature_c: ArrayLike) -> Array:
-    """Return the concentration of saturated vapour [kg/m³] at a temperature [°C]."""
-    return concentration_kg_m3(saturation_pressure_pa(temperature_c), temperature_c)

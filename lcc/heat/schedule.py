@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 HOURS = 8760
+MONTH_STARTS = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30]) * 24
 
 
 def occupied_hours(start_h: float, end_h: float, saturday: bool, sunday: bool) -> Flags:
@@ -55,3 +56,14 @@ def setback_part(occupied: Flags, recovery_h: float) -> Array:
     [1.0, 1.0, 0.5, 0.0]
     """
     return np.asarray(np.minimum(hours_until(occupied) / (recovery_h + 1), 1.0))
+
+
+def by_month(hourly: Array) -> Array:
+    """Return the sums of hourly values by month, shape (12,).
+
+    Examples
+    --------
+    >>> by_month(np.ones(8760))[:3].tolist()
+    [744.0, 672.0, 744.0]
+    """
+    return np.add.reduceat(hourly, MONTH_STARTS)

@@ -12,7 +12,7 @@ from lcc.assumption import Assumption
 from lcc.case.fields import part as nested
 from lcc.case.fields import parts, quantity, stated, text
 from lcc.quantities.results import Quantities
-from lcc.results.energy import Condensation, EnergyYear, HotDay, Monthly
+from lcc.results.energy import Condensation, Drying, EnergyYear, HotDay, Monthly
 from lcc.results.money import (
     AfterTax,
     BreakEven,
@@ -34,6 +34,7 @@ __all__ = [
     "Chances",
     "Comparison",
     "Condensation",
+    "Drying",
     "EnergyYear",
     "Event",
     "HotDay",

@@ -30,6 +30,19 @@ class HotDay:
 
 
 @dataclass(frozen=True)
+class Drying:
+    """What the panel meets while the stated water leaves the old roof, and how long that takes."""
+
+    hours_wet_h: float = quantity("hours", "Hours of a year with a film of water")
+    longest_wet_spell_h: float = quantity("hours", "Longest wet spell")
+    peak_film_g_m2: float = quantity("film", "Thickest film, were nothing to drip")
+    days_to_dry: float | None = quantity(
+        "ratio", "Days until the stated water has left",
+        help="None where no water leaves by way of the cavity.",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True)
 class Condensation:
     """What outdoor moisture does under the metal panel in a year."""
 
@@ -38,14 +51,8 @@ class Condensation:
     longest_wet_spell_h: float = quantity("hours", "Longest wet spell")
     peak_film_g_m2: float = quantity("film", "Thickest film, were nothing to drip")
     monthly_hours_wet_h: tuple[float, ...] = quantity("hours", "Hours wet by month")
-    drying_hours_wet_h: float | None = quantity("hours", "Hours wet while the old roof dries", None)
-    drying_longest_wet_spell_h: float | None = quantity(
-        "hours", "Longest wet spell while the old roof dries", None
-    )
-    drying_peak_film_g_m2: float | None = quantity(
-        "film", "Thickest film while the old roof dries", None
-    )
-    days_to_dry: float | None = quantity("ratio", "Days until the stated water has left", None)
+    drying: Drying | None = nested("While the old roof dries, ventilated as stated", None)
+    drying_sealed: Drying | None = nested("While it would dry under a sealed cavity", None)
 
 
 @dataclass(frozen=True)
