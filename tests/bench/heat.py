@@ -65,19 +65,23 @@ def memory_mb():
 
 
 def comparisons():
-    """Median of the demo case with its first alternative: new heat, and new money only."""
+    """Median of the demo case with its first alternative: new heat, new money, and draws."""
     case = load_case(tables.read_json("demo/case.json")).case
     case = replace(case, alternatives=case.alternatives[:1])
+    plain = replace(case, uncertainty=replace(case.uncertainty, draws=0))
 
-    def new_heat(count):
-        compare(replace(case, roof=replace(case.roof, area_m2=2000 + time.perf_counter() % 1000)))
+    def new_heat(_):
+        setting = replace(plain.building, wall_u_w_m2k=0.5 + time.perf_counter() % 1000 / 1e4)
+        compare(replace(plain, building=setting))
 
-    def new_money(count):
+    def new_money(count, case=plain):
         prices = replace(case.prices, electricity_per_kwh=0.1 + count / 1e4)
         compare(replace(case, prices=prices))
 
     print(f"comparison, new heat  {median_ms(new_heat):6.1f} ms")
-    print(f"comparison, new money {median_ms(new_money):6.1f} ms")
+    print(f"comparison, new money {median_ms(new_money):6.1f} ms, ", end="")
+    drawn = median_ms(lambda count: new_money(count, case), 10)
+    print(f"with {case.uncertainty.draws:,} draws {drawn:.1f} ms")
 
 
 def main():
