@@ -14,8 +14,8 @@ from lcc.heat.climate import digest_of
 from lcc.heat.conduction import dynamic, film, year_response
 from lcc.heat.energy import energy_year
 from lcc.heat.solution import exterior, outdoors, solve, solve_space
+from lcc.heat.thermostat import Zone
 from lcc.heat.year import FixedAir, InsideFilms, solve_year
-from lcc.heat.zone import Zone
 
 TULSA = climates.load(Site(climate="tulsa-ok"))
 SCHOOL = Building(use="school")

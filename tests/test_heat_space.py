@@ -11,11 +11,12 @@ from lcc import tables
 from lcc.case import Assembly, Building, Equipment, Layer, Prices, Site
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
+from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.energy import energy_year
 from lcc.heat.equipment import consumption, cooling_performance, heating_performance
 from lcc.heat.scan import doubled_gains, periodic_clip
 from lcc.heat.schedule import hours_until, occupied_hours, setback_part
-from lcc.heat.solution import wind_at_roof
+from lcc.heat.solution import solve, wind_at_roof
 from lcc.heat.zone import completed, zone_of
 
 TULSA = climates.load(Site(climate="tulsa-ok"))
@@ -59,8 +60,15 @@ def test_hours_of_use_follow_the_week():
 
 
 def test_the_setback_ramps_back_before_opening():
-    part = setback_part(occupied_hours(8, 17, True, True), 3)
-    assert part[:9].tolist() == [1, 1, 1, 1, 1, 0.75, 0.5, 0.25, 0]
+    part = setback_part(occupied_hours(8, 17, True, True), 4)
+    assert part[:9].tolist() == [1, 1, 1, 1, 0.75, 0.5, 0.25, 0, 0]
+
+
+@pytest.mark.parametrize("use", ["school", "office", "retail"])
+def test_the_hour_of_opening_is_not_the_hottest_of_the_year(use):
+    """Under a dark roof the highest cooling load is in the afternoon, as plants are sized."""
+    solved = solve(TULSA, Building(use=use), 2000.0, replace(ROOF, solar_reflectance=0.1))
+    assert 12 <= int(np.argmin(solved.load_w_m2)) % 24 <= 18
 
 
 def test_where_nobody_comes_the_wait_has_no_end():
@@ -141,6 +149,31 @@ def test_bills_follow_prices_without_new_heat():
     dear = energy_year(TULSA, Building(), 2000.0, ROOF, Prices(electricity_per_kwh=0.20))
     assert dear.electricity_cost == pytest.approx(2 * plain.electricity_cost)
     assert dear.monthly is plain.monthly  # the remembered heat
+
+
+def test_the_plant_is_sized_on_a_hot_day_repeated():
+    """Near the year's highest hour where the weather is steady; less sun taken in, less plant."""
+    dark, white = (
+        energy_year(TULSA, Building(), 2000.0, replace(ROOF, solar_reflectance=r), Prices())
+        for r in (0.1, 0.7)
+    )
+    assert dark.design_cooling_kw == pytest.approx(dark.peak_cooling_kw, rel=0.1)
+    assert white.design_cooling_kw < 0.97 * dark.design_cooling_kw
+    none = energy_year(TULSA, Building(use="warehouse-heated"), 2000.0, ROOF, Prices())
+    assert none.design_cooling_kw == 0
+
+
+def test_a_repeated_day_is_what_a_year_of_that_day_comes_to():
+    """The 24 hours solved alone, and tiled into 8,760 over the same weekday every day."""
+    day = hours_of(hot_day(TULSA))
+    names = ("dry_bulb_c", "dew_point_c", "wind_speed_m_s", "ghi_w_m2", "dhi_w_m2",
+             "sky_longwave_w_m2")  # fmt: skip
+    tiled = {name: np.tile(getattr(TULSA, name)[day], 365) for name in names}
+    same = replace(TULSA, digest="one hot day", **tiled)
+    always = Building(use="hospital-ward", window_fraction=0.0)  # no week in its hours
+    found = -solve(same, always, 2000.0, ROOF, tolerance_k=1e-6).load_w_m2.min()
+    alone = design_cooling_w_m2(TULSA, always, 2000.0, ROOF, "suburban")
+    assert alone == pytest.approx(found, rel=1e-4)
 
 
 def test_demand_is_charged_by_the_month():

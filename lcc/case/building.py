@@ -141,7 +141,8 @@ class Building:
         "temperature_difference", "Setback outside hours", None, low=0, high=30, when_unset=USE
     )
     recovery_h: float = quantity(
-        "hours", "Recovery ramp", 3.0, low=1, high=8, basis="common practice",
+        "hours", "Recovery ramp", 4.0, low=1, high=8, basis="common practice",
+        help="Hours before opening over which the setback ends.",
         source="optimum-start controls spread the return over two to four hours",
     )  # fmt: skip
     mass: str = choice(

@@ -18,6 +18,7 @@ from lcc.heat.cavity import CavityState
 from lcc.heat.climate import Climate
 from lcc.heat.conduction import dynamic
 from lcc.heat.damp import condensation
+from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.equipment import Consumption, consumption
 from lcc.heat.iso6946 import R_SE, R_SI
 from lcc.heat.schedule import MONTH_STARTS, by_month
@@ -96,6 +97,9 @@ def _heat_figures(
         emissions_kg=0.0,
         iterations=solved.heat.iterations,
         residual_k=solved.heat.residual_k,
+        design_cooling_kw=area_m2
+        / 1000
+        * design_cooling_w_m2(climate, building, area_m2, assembly, terrain),
         **_steady_figures(over_ceiling(assembly, building)),
         **_totals(used, solved, area_m2),
         **_temperatures(solved),
@@ -158,22 +162,9 @@ def _temperatures(solved: Solution) -> dict[str, float]:
     }
 
 
-@lru_cache(maxsize=128)
-def hot_day(climate: Climate) -> int:
-    """Return the day of the year (0 to 364) with the hottest mean air under strong sun.
-
-    Notes
-    -----
-    Among the sunniest quarter of the days by global irradiance.
-    """
-    sun = climate.ghi_w_m2.reshape(365, 24).sum(axis=1)
-    warmth = climate.dry_bulb_c.reshape(365, 24).mean(axis=1)
-    return int(np.argmax(np.where(sun >= np.percentile(sun, 75), warmth, -np.inf)))
-
-
 def _hot_day(climate: Climate, solved: Solution) -> HotDay:
     day = hot_day(climate)
-    hours = slice(24 * day, 24 * day + 24)
+    hours = hours_of(day)
     date = pd.Timestamp("2021-01-01") + pd.Timedelta(days=day)
     return HotDay(
         date=f"{date:%B} {date.day}",

@@ -47,15 +47,15 @@ def setback_part(occupied: Flags, recovery_h: float) -> Array:
 
     Notes
     -----
-    The ramp spreads the return to the occupied set point over the hours before opening, so
-    that the end of a setback does not invent a peak.
+    The ramp spreads the return over the hours before opening and ends with the last of them, so
+    that the end of a setback invents no peak on top of that of the opened rooms.
 
     Examples
     --------
-    >>> setback_part(np.array([False, False, False, True]), 1).tolist()
-    [1.0, 1.0, 0.5, 0.0]
+    >>> setback_part(np.array([False, False, False, False, True]), 2).tolist()
+    [1.0, 1.0, 0.5, 0.0, 0.0]
     """
-    return np.asarray(np.minimum(hours_until(occupied) / (recovery_h + 1), 1.0))
+    return np.asarray(np.clip((hours_until(occupied) - 1) / recovery_h, 0.0, 1.0))
 
 
 def by_month(hourly: Array) -> Array:

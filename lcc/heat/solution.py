@@ -19,8 +19,9 @@ from lcc.heat.iso6946 import R_SI
 from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.sky import on_slope
 from lcc.heat.surface import BareRoof, Exterior, Outdoors
+from lcc.heat.thermostat import Zone
 from lcc.heat.year import TOLERANCE_K, HeatYear, InsideFilms, Space, solve_year
-from lcc.heat.zone import Zone, zone_of
+from lcc.heat.zone import zone_of
 
 Array = NDArray[np.float64]
 # Exponent and boundary layer [m] of the wind over each terrain; the station stands in the open.
@@ -122,10 +123,18 @@ def solve_space(
     space: Space, terrain: str = "suburban", tolerance_k: float = TOLERANCE_K,
 ) -> HeatYear:  # fmt: skip
     """Solve the year of an assembly over a given space."""
+    outside = outdoors(climate, building, assembly, terrain)
+    return solve_under(outside, building, area_m2, assembly, space, tolerance_k)
+
+
+def solve_under(
+    outside: Outdoors, building: Building, area_m2: float, assembly: Assembly, space: Space,
+    tolerance_k: float = TOLERANCE_K,
+) -> HeatYear:  # fmt: skip
+    """Solve the periodic hours of given outdoors, a year or fewer, over a given space."""
     films = inside_films(assembly)
     layers = resolved_layers(over_ceiling(assembly, building))
-    response = year_response((*layers, film(films.mean)))
-    outside = outdoors(climate, building, assembly, terrain)
+    response = year_response((*layers, film(films.mean)), outside.air_c.size)
     face = exterior(assembly, outside, area_m2)
     return solve_year(face, response, films, space, tolerance_k)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, Protocol
 
@@ -25,6 +25,17 @@ class Outdoors:
     convection_w_m2k: Array
     wind_m_s: Array
     air_heat_j_m3k: float = AIR_HEAT_J_M3K
+
+    def during(self, hours: slice) -> Outdoors:
+        """Return some of the hours."""
+        return replace(
+            self,
+            air_c=self.air_c[hours],
+            irradiance_w_m2=self.irradiance_w_m2[hours],
+            longwave_w_m2=self.longwave_w_m2[hours],
+            convection_w_m2k=self.convection_w_m2k[hours],
+            wind_m_s=self.wind_m_s[hours],
+        )
 
 
 class Exterior(Protocol):

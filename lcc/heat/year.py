@@ -19,7 +19,6 @@ from lcc.heat.surface import Exterior
 Array = NDArray[np.float64]
 TOLERANCE_K = 2e-3
 MOST_ITERATIONS = 200
-DAYS = 365  # the harmonic of a day
 FIRST_INDOOR_C = 20.0
 
 
@@ -136,7 +135,8 @@ class _Iteration:
         self.films, self.space = films, space
         self.state: Any = None
         self.middle = 0.0
-        self.daily = float(abs(response.outer[DAYS]))
+        samples = 2 * (response.outer.size - 1)
+        self.daily = float(abs(response.outer[samples // 24]))
 
     def step(self, unknown: Array) -> Array:
         surface, drive = np.split(unknown, 2)

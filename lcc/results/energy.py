@@ -75,6 +75,10 @@ class EnergyYear:
     roof_heat_gain_kwh: float = quantity("heat_energy", "Heat through the roof inward")
     roof_heat_loss_kwh: float = quantity("heat_energy", "Heat through the roof outward")
     peak_cooling_kw: float = quantity("power", "Highest cooling load, heat")
+    design_cooling_kw: float = quantity(
+        "power", "Cooling plant needed on a hot design day, heat",
+        help="The hot day repeated, on the hours of a weekday.",
+    )  # fmt: skip
     peak_heating_kw: float = quantity("power", "Highest heating load, heat")
     peak_surface_c: float = quantity("temperature", "Hottest outermost surface")
     lowest_surface_c: float = quantity("temperature", "Coldest outermost surface")

@@ -1,0 +1,72 @@
+"""A hot day that repeats itself: what the cooling plant is sized for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+
+from lcc.case.building import Building
+from lcc.case.layers import Assembly
+from lcc.heat.climate import Climate
+from lcc.heat.solution import outdoors, solve_under
+from lcc.heat.thermostat import Zone
+from lcc.heat.zone import completed, window_sun, zone_of
+
+WEEKDAY = slice(24, 48)  # a Tuesday
+
+
+@lru_cache(maxsize=128)
+def hot_day(climate: Climate) -> int:
+    """Return the day of the year (0 to 364) with the hottest mean air under strong sun.
+
+    Notes
+    -----
+    Among the sunniest quarter of the days by global irradiance.
+    """
+    sun = climate.ghi_w_m2.reshape(365, 24).sum(axis=1)
+    warmth = climate.dry_bulb_c.reshape(365, 24).mean(axis=1)
+    return int(np.argmax(np.where(sun >= np.percentile(sun, 75), warmth, -np.inf)))
+
+
+def hours_of(day: int) -> slice:
+    """Return the hours of a day of the year.
+
+    Examples
+    --------
+    >>> hours_of(1)
+    slice(24, 48, None)
+    """
+    return slice(24 * day, 24 * day + 24)
+
+
+def design_cooling_w_m2(
+    climate: Climate, building: Building, area_m2: float, assembly: Assembly, terrain: str
+) -> float:
+    """Return the highest cooling load [W/m²] of the hot day repeated, on the hours of a weekday.
+
+    Notes
+    -----
+    The day of `hot_day`, periodic: what a plant meets in a hot spell, without a weekend's pull
+    down. It is the hottest of a typical year, not of a decade.
+    """
+    hours = hours_of(hot_day(climate))
+    outside = outdoors(climate, building, assembly, terrain).during(hours)
+    zone = _zone_of_day(climate, building, area_m2, hours)
+    found = solve_under(outside, building, area_m2, assembly, zone)
+    return float(np.maximum(-found.load_w_m2, 0.0).max())
+
+
+def _zone_of_day(climate: Climate, building: Building, area_m2: float, hours: slice) -> Zone:
+    """The zone with a weekday's schedule and the day's own air and window sun."""
+    year = zone_of(building, climate, area_m2)
+    sun = window_sun(completed(building), climate, area_m2)
+    return replace(
+        year,
+        conductance_w_m2k=year.conductance_w_m2k[WEEKDAY],
+        gains_w_m2=(year.gains_w_m2 - sun)[WEEKDAY] + sun[hours],
+        outdoor_c=year.outdoor_c[hours],
+        low_c=year.low_c[WEEKDAY],
+        high_c=year.high_c[WEEKDAY],
+    )

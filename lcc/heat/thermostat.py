@@ -1,0 +1,144 @@
+"""A space with its thermostat: hourly temperature and load, and how it answers the roof."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.fft import irfft, rfft
+
+from lcc.heat.conduction import Complex
+from lcc.heat.scan import doubled_gains, periodic_clip, shifted
+
+Array = NDArray[np.float64]
+FIRST_GUESS_C = 20.0
+LIGHT = 0.3  # a roof that turns the space's answer by less than this needs no correction
+
+
+@dataclass(frozen=True, eq=False)
+class Zone:
+    """The top storey per m² of roof; arrays of shape (8760,).
+
+    `storage_w_m2k` is heat capacity over one hour; `low_c` and `high_c` are the set points,
+    infinite where nothing heats or cools.
+    """
+
+    storage_w_m2k: float
+    conductance_w_m2k: Array
+    gains_w_m2: Array
+    outdoor_c: Array
+    low_c: Array
+    high_c: Array
+
+    def coupled(self, falls: Complex) -> Callable[[Array, Array], Array]:
+        """Return the next guess of the indoor temperature from a roof flux and the last guess.
+
+        Parameters
+        ----------
+        falls : array, shape (n/2 + 1,)
+            How fast the roof's inward flux falls with indoor temperature, by frequency [W/m²K].
+
+        Returns
+        -------
+        callable
+            Of the inward flux [W/m²] and the indoor temperature [°C] it was found with. Each
+            call starts from the last one's answer and keeps a tenth of its error at most.
+
+        Notes
+        -----
+        The thermostat's step knows the roof by its steady answer U. Where the roof is heavy
+        against the space, the heat that is wanting after a free step, (K + U) δ + C dδ/dt, is
+        answered by roof and space together, by 1/(K̄ + Y + iωC) at each frequency.
+        """
+        steady = float(falls[0].real)
+        step = ThermostatStep(self, steady, 0.1, np.full_like(self.outdoor_c, FIRST_GUESS_C))
+        turn = np.arange(falls.size) * (2j * np.pi / self.outdoor_c.size)  # iω for one hour
+        stored = turn * self.storage_w_m2k
+        alone = (float(step.whole.min()) + float(step.whole.max())) / 2 + stored
+        together = alone + falls - steady
+        light = float(np.abs(alone / together - 1).max()) < LIGHT
+
+        def answer(flux: Array, before: Array) -> Array:
+            indoor, load = step.hours(flux + steady * before)
+            if light:
+                return indoor
+            gap = indoor - before
+            waves = rfft(np.stack([gap, step.whole * gap]))
+            change = irfft((stored * waves[0] + waves[1]) / together, gap.size)
+            return np.where(load == 0, before + change, indoor)
+
+        return answer
+
+    def settled(self, roof_flux: Array, guess: Array) -> tuple[Array, Array]:
+        """Return hourly mean temperature [°C] and load [W/m²] for a roof flux taken as given.
+
+        What is left of an error in the guess of the temperature [°C] is a billionth.
+        The load is the heat the thermostat adds (positive) or removes (negative): what closes
+        every hour's balance, exactly 0 between the set points.
+        """
+        return ThermostatStep(self, 0.0, 1e-9, guess).hours(roof_flux)
+
+
+class ThermostatStep:
+    """The hourly step of a zone, with what does not depend on the roof's flux worked out.
+
+    Notes
+    -----
+    Within an hour C dT/dt = g + q + K T_a - (K + U) T, so that the hour ends at
+    e^-λ T₋₁ + (1 - e^-λ) T∞ with λ = (K + U) Δt/C, held between the set points by an ideal
+    thermostat. The hour's mean follows from the same exponential; where the thermostat acts,
+    the temperature runs to the set point with the exponential's own bend and stays there, so
+    that the mean has no jump where the thermostat begins to act. Set points change
+    at the beginning of an hour, and the temperature follows them at once.
+    """
+
+    def __init__(self, zone: Zone, roof_u: float, enough: float, guess: Array) -> None:
+        self.zone = zone
+        self.whole = zone.conductance_w_m2k + roof_u
+        decay = self.whole / zone.storage_w_m2k
+        self.keep = np.exp(-decay)
+        self.gains = doubled_gains(self.keep, enough)
+        self.end = guess
+        # Mean of an exponential that ends at `keep`; its limit where nothing is lost.
+        safe = np.where(decay > 1e-9, decay, 1.0)
+        self.mean = np.where(decay > 1e-9, (1 - self.keep) / safe, 1 - decay / 2)
+        # The part of the way back from its end at which an exponential hour has its mean.
+        way = np.where(decay > 1e-4, 1 - self.keep, 1.0)
+        self.bend = np.where(decay > 1e-4, (self.mean - self.keep) / way, 0.5 - decay / 12)
+
+    def hours(self, flux: Array) -> tuple[Array, Array]:
+        """Return the hourly mean temperature [°C] and load [W/m²]."""
+        zone = self.zone
+        given = zone.conductance_w_m2k * zone.outdoor_c + zone.gains_w_m2 + flux
+        rise = given / zone.storage_w_m2k * self.mean
+        # An hour that begins outside its set points is first brought to them.
+        low, high = (self._held(self.keep * bound + rise) for bound in (zone.low_c, zone.high_c))
+        self.end = periodic_clip(self.gains, rise, low, high, self.end)
+        before = shifted(self.end, 1)
+        begin = self._held(before)
+        mean, load = self._balanced(begin, self.keep * begin + rise, given)
+        return mean, load + zone.storage_w_m2k * (begin - before)
+
+    def _held(self, temperature: Array) -> Array:
+        return np.minimum(np.maximum(temperature, self.zone.low_c), self.zone.high_c)
+
+    def _balanced(self, begin: Array, free_end: Array, given: Array) -> tuple[Array, Array]:
+        end = self._held(free_end)
+        stored = self.zone.storage_w_m2k * (end - begin)
+        heats, cools = free_end < self.zone.low_c, free_end > self.zone.high_c
+        held_mean = _held_mean(begin, end, free_end, self.bend)
+        load = stored + self.whole * held_mean - given
+        load = np.where(heats, np.maximum(load, 0), np.where(cools, np.minimum(load, 0), 0))
+        # The mean that closes the balance with this load: the exponential's own where free.
+        even = (begin + end) / 2
+        lost = given + load - stored
+        return np.divide(lost, self.whole, out=even, where=self.whole > 1e-9), load
+
+
+def _held_mean(begin: Array, end: Array, free_end: Array, bend: Array) -> Array:
+    """Mean of an hour that runs toward its free end, and is held on the way."""
+    way = begin - free_end
+    part = np.divide(begin - end, way, out=np.zeros_like(way), where=way != 0)
+    return end + bend * part * (begin - end)
