@@ -14,7 +14,7 @@ from lcc.heat import climate as climates
 from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.energy import energy_year
 from lcc.heat.equipment import consumption, cooling_performance, heating_performance
-from lcc.heat.scan import doubled_gains, periodic_clip
+from lcc.heat.scan import ClippedRecurrence
 from lcc.heat.schedule import hours_until, occupied_hours, setback_part
 from lcc.heat.solution import solve, wind_at_roof
 from lcc.heat.zone import completed, zone_of
@@ -42,15 +42,15 @@ def test_the_scan_agrees_with_the_recurrence_step_by_step(seed, size):
     low = np.where(random.random(size) < 0.5, -np.inf, random.normal(-3, 1, size))
     high = np.where(random.random(size) < 0.5, np.inf, np.maximum(random.normal(3, 1, size), low))
     start = random.normal(0, 50, size)
-    found = periodic_clip(doubled_gains(np.tile(gain, 20)), np.tile(drive, 20), np.tile(low, 20),
-                          np.tile(high, 20), np.tile(start, 20))  # fmt: skip
+    tiled = (np.tile(values, 20) for values in (drive, low, high, start))
+    found = ClippedRecurrence(np.tile(gain, 20)).solve(*tiled)
     assert found[:size] == pytest.approx(plain_scan(gain, drive, low, high), abs=1e-9)
 
 
 def test_a_store_that_never_forgets_starts_from_what_it_is_given():
-    gains = doubled_gains(np.ones(8))
     drive = np.array([1.0, 1.0, -5.0, 0.0, 0.0, 0.0, 0.0, 0.0])
-    film = periodic_clip(gains, drive, np.zeros(8), np.full(8, np.inf), np.zeros(8))
+    never = ClippedRecurrence(np.ones(8))
+    film = never.solve(drive, np.zeros(8), np.full(8, np.inf), np.zeros(8))
     assert film.tolist() == [1.0, 2.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]
 
 

@@ -53,7 +53,7 @@ def anderson(
     >>> round(float(found.point[0]), 6)
     0.739085
     """
-    point, residual, past = start, np.inf, _Past(memory)
+    point, residual, past = start, np.inf, _Past(memory, start.size)
     for count in range(1, most + 1):
         target = step(point)
         gap = target - point
@@ -61,7 +61,7 @@ def anderson(
         if residual <= tolerance or not np.isfinite(residual):
             return FixedPoint(target, count, residual)
         if residual > GROWTH * before:
-            past = _Past(memory)  # a mix that made things worse is not built upon
+            past = _Past(memory, start.size)  # a mix that made things worse is not built upon
         point = target - past.mixed(target, gap)
     return FixedPoint(point, most, residual)
 
@@ -69,38 +69,33 @@ def anderson(
 class _Past:
     """The last moves of an iteration, and what they say of the gap that is left."""
 
-    def __init__(self, memory: int) -> None:
-        self.memory = memory
+    def __init__(self, memory: int, size: int) -> None:
         self.last: tuple[Array, Array] | None = None
-        self.moves: list[Array] = []
-        self.changes: list[Array] = []
-        self.products = np.zeros((0, 0))
+        self.count = 0
+        self.moves, self.changes = np.empty((memory, size)), np.empty((memory, size))
+        self.products = np.zeros((memory, memory))
 
     def mixed(self, target: Array, gap: Array) -> Array:
         """Return how far the target lies from the best mix: least squares over the changes."""
         if self.last is not None:
             self._remember(target - self.last[0], gap - self.last[1])
         self.last = target, gap
-        size = np.sqrt(np.diag(self.products)) + np.finfo(float).tiny
-        right = np.array([_dot(change, gap) for change in self.changes]) / size
-        scaled = self.products / np.outer(size, size) + RIDGE * np.eye(size.size)
-        weights = np.linalg.solve(scaled, right)
-        mix = np.zeros_like(gap)
-        for weight, move in zip(weights / size, self.moves, strict=True):
-            mix += weight * move
-        return mix
+        known = slice(min(self.count, len(self.moves)))
+        products = self.products[known, known]
+        size = np.sqrt(np.diag(products)) + np.finfo(float).tiny
+        scaled = products / np.outer(size, size) + RIDGE * np.eye(size.size)
+        weights = np.linalg.solve(scaled, _dots(self.changes[known], gap) / size) / size
+        return np.asarray(np.einsum("i,ij->j", weights, self.moves[known]))
 
     def _remember(self, move: Array, change: Array) -> None:
-        drop = len(self.changes) - self.memory + 1
-        keep = slice(max(drop, 0), None)
-        self.moves = [*self.moves[keep], move]
-        self.changes = [*self.changes[keep], change]
-        new = np.array([_dot(change, other) for other in self.changes])
-        whole = np.pad(self.products[keep, keep], (0, 1))
-        whole[-1, :], whole[:, -1] = new, new
-        self.products = whole
+        place = self.count % len(self.moves)  # the oldest gives way
+        self.count += 1
+        known = slice(min(self.count, len(self.moves)))
+        self.moves[place], self.changes[place] = move, change
+        new = _dots(self.changes[known], change)
+        self.products[place, known] = self.products[known, place] = new
 
 
-def _dot(one: Array, other: Array) -> float:
-    # Not np.dot: its threads wait for one another when processes share the machine.
-    return float(np.einsum("i,i->", one, other))
+def _dots(rows: Array, other: Array) -> Array:
+    # Not matmul: its threads wait for one another when processes share the machine.
+    return np.asarray(np.einsum("ij,j->i", rows, other))

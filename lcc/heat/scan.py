@@ -1,4 +1,4 @@
-"""First-order recurrences with bounds over a periodic year, solved by doubling."""
+"""First-order recurrences with bounds over a periodic year, solved by composing their steps."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ Array = NDArray[np.float64]
 def shifted(values: Array, steps: int) -> Array:
     """Return the values `steps` places earlier along the last axis of a periodic array."""
     if steps == 0:
-        return values
+        return values.copy()
     return np.concatenate((values[..., -steps:], values[..., :-steps]), axis=-1)
 
 
@@ -37,48 +37,68 @@ def doubled_gains(gain: Array, enough: float = 1e-12) -> tuple[Array, ...]:
     return tuple(products)
 
 
-def periodic_clip(
-    gains: tuple[Array, ...], drive: Array, low: Array, high: Array, start: Array
-) -> Array:
-    """Solve x(t) = clip(a(t) x(t-1) + c(t), low(t), high(t)) over a periodic array.
+class ClippedRecurrence:
+    """The recurrence x(t) = clip(a(t) x(t-1) + c(t), low(t), high(t)) over a periodic array.
 
     Parameters
     ----------
-    gains : tuple of arrays, shape (n,)
-        The `doubled_gains` of a.
-    drive, low, high : array, shape (n,)
-        c and the bounds, which may be infinite; low is at most high.
-    start : array, shape (n,)
-        A guess of x; what is left of its error is at most the last of the gains.
-
-    Returns
-    -------
-    array, shape (n,)
+    gain : array, shape (n,)
+        a, from 0 to 1.
+    enough : float
+        What may be left of an error in the guess that `solve` starts from.
 
     Notes
     -----
     Maps x -> clip(a x + c, l, h) compose to maps of the same form: after (a1, c1, l1, h1) the
     map (a2, c2, l2, h2) gives a = a2 a1, c = a2 c1 + c2, l = clip(a2 l1 + c2, l2, h2) and h
-    alike. Composing each map with those 1, 2, 4, … hours before covers more than a year in 14
-    passes, fewer where the gains fade sooner.
+    alike. Two hours are made one as often as the number of hours is even; what is then left is
+    composed with the maps 1, 2, 4, … places before, until its gains have faded.
 
     Examples
     --------
     >>> ones = np.ones(64)
-    >>> gains = doubled_gains(0.5 * ones)
-    >>> periodic_clip(gains, ones, -9 * ones, 9 * ones, 0 * ones)[:2].round(9).tolist()
-    [2.0, 2.0]
+    >>> ClippedRecurrence(0.5 * ones).solve(ones, -9 * ones, 9 * ones, 0 * ones)[:2].round(9)
+    array([2., 2.])
     """
-    size, steps = drive.size, 1
-    for gain in gains[:-1]:
-        back = steps % size
-        earlier_low = gain * shifted(low, back) + drive
-        earlier_high = gain * shifted(high, back) + drive
-        low, high = (
-            np.minimum(np.maximum(earlier_low, low), high),
-            np.minimum(np.maximum(earlier_high, low), high),
-        )
-        drive = gain * shifted(drive, back) + drive
-        steps *= 2
-    reached = gains[-1] * shifted(start, steps % size) + drive
-    return np.asarray(np.minimum(np.maximum(reached, low), high))
+
+    def __init__(self, gain: Array, enough: float = 1e-12) -> None:
+        self.first, self.second = gain[::2], gain[1::2]
+        even = gain.size % 2 == 0
+        self.pairs = ClippedRecurrence(self.second * self.first, enough) if even else None
+        self.products = () if even else doubled_gains(gain, enough)
+
+    def solve(self, drive: Array, low: Array, high: Array, start: Array) -> Array:
+        """Return x for c and bounds, which may be infinite; low is at most high, start a guess."""
+        return self._solve(np.stack([low, high, drive]), start)
+
+    def _solve(self, whole: Array, start: Array) -> Array:
+        if self.pairs is None:
+            return self._doubled(whole, start)
+        found = np.empty(whole.shape[1])
+        first, second = whole[:, ::2], whole[:, 1::2]
+        found[1::2] = self.pairs._solve(_after(second, self.second, first), start[1::2])
+        found[::2] = _stepped(first, self.first, shifted(found[1::2], 1))
+        return found
+
+    def _doubled(self, whole: Array, start: Array) -> Array:
+        size, steps = whole.shape[1], 1
+        for gain in self.products[:-1]:
+            whole = _after(whole, gain, shifted(whole, steps % size))
+            steps *= 2
+        return _stepped(whole, self.products[-1], shifted(start, steps % size))
+
+
+def _after(maps: Array, gain: Array, earlier: Array) -> Array:
+    """Bounds and drive of maps composed with earlier ones, rows low, high and drive."""
+    low, high, drive = maps
+    composed = gain * earlier
+    composed += drive
+    bounds = composed[:2]
+    np.maximum(bounds, low, out=bounds)
+    np.minimum(bounds, high, out=bounds)
+    return np.asarray(composed)
+
+
+def _stepped(maps: Array, gain: Array, before: Array) -> Array:
+    low, high, drive = maps
+    return np.asarray(np.minimum(np.maximum(gain * before + drive, low), high))

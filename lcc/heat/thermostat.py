@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 
 from lcc.heat.conduction import Complex
-from lcc.heat.scan import doubled_gains, periodic_clip, shifted
+from lcc.heat.scan import ClippedRecurrence, shifted
 
 Array = NDArray[np.float64]
 FIRST_GUESS_C = 20.0
@@ -49,24 +49,22 @@ class Zone:
         Notes
         -----
         The thermostat's step knows the roof by its steady answer U. Where the roof is heavy
-        against the space, the heat that is wanting after a free step, (K + U) δ + C dδ/dt, is
-        answered by roof and space together, by 1/(K̄ + Y + iωC) at each frequency.
+        against the space, what the step changes in free hours is brought to the roof's answer Y
+        at each frequency, by (K̄ + U + iωC)/(K̄ + Y + iωC).
         """
         steady = float(falls[0].real)
         step = ThermostatStep(self, steady, 0.1, np.full_like(self.outdoor_c, FIRST_GUESS_C))
         turn = np.arange(falls.size) * (2j * np.pi / self.outdoor_c.size)  # iω for one hour
-        stored = turn * self.storage_w_m2k
-        alone = (float(step.whole.min()) + float(step.whole.max())) / 2 + stored
-        together = alone + falls - steady
-        light = float(np.abs(alone / together - 1).max()) < LIGHT
+        middle = (float(step.whole.min()) + float(step.whole.max())) / 2
+        alone = middle + turn * self.storage_w_m2k
+        part = alone / (alone + falls - steady)
+        light = float(np.abs(part - 1).max()) < LIGHT
 
         def answer(flux: Array, before: Array) -> Array:
             indoor, load = step.hours(flux + steady * before)
             if light:
                 return indoor
-            gap = indoor - before
-            waves = rfft(np.stack([gap, step.whole * gap]))
-            change = irfft((stored * waves[0] + waves[1]) / together, gap.size)
+            change = irfft(rfft(indoor - before) * part, before.size)
             return np.where(load == 0, before + change, indoor)
 
         return answer
@@ -99,7 +97,7 @@ class ThermostatStep:
         self.whole = zone.conductance_w_m2k + roof_u
         decay = self.whole / zone.storage_w_m2k
         self.keep = np.exp(-decay)
-        self.gains = doubled_gains(self.keep, enough)
+        self.ends = ClippedRecurrence(self.keep, enough)
         self.end = guess
         # Mean of an exponential that ends at `keep`; its limit where nothing is lost.
         safe = np.where(decay > 1e-9, decay, 1.0)
@@ -115,7 +113,7 @@ class ThermostatStep:
         rise = given / zone.storage_w_m2k * self.mean
         # An hour that begins outside its set points is first brought to them.
         low, high = (self._held(self.keep * bound + rise) for bound in (zone.low_c, zone.high_c))
-        self.end = periodic_clip(self.gains, rise, low, high, self.end)
+        self.end = self.ends.solve(rise, low, high, self.end)
         before = shifted(self.end, 1)
         begin = self._held(before)
         mean, load = self._balanced(begin, self.keep * begin + rise, given)
