@@ -115,6 +115,21 @@ def test_no_flame_and_no_wire_gives_more_heat_than_it_takes(heating):
     assert Equipment(heating="heat-pump", heating_efficiency=2.5).heating_efficiency == 2.5
 
 
+def test_the_other_faces_of_the_space_by_hand():
+    """63.2 by 31.6 m, 4 m high: walls 0.379 m² per m² of roof at a mean U of 1.2; by day air.
+
+    School of the table: windows 0.2, infiltration 0.4 an hour, outdoor air 1.2 L/s per m².
+    """
+    shore = replace(TULSA, place=replace(TULSA.place, elevation_m=0.0), digest="by the sea")
+    zone = zone_of(Building(use="school"), shore, 2000.0)
+    walls = 2 * (4000**0.5 + 1000**0.5) * 4 / 2000 * (0.8 * 0.7 + 0.2 * 3.2)
+    leaks, fresh = 1.2 * 1006 * 0.4 * 4 / 3600, 1.2 * 1006 * 0.0012
+    assert zone.conductance_w_m2k[3] == pytest.approx(walls + leaks)
+    assert zone.conductance_w_m2k[10] == pytest.approx(walls + leaks + fresh)
+    assert zone.storage_w_m2k == pytest.approx(165e3 / 3600)
+    assert (zone.low_c[3], zone.low_c[10], zone.high_c[3], zone.high_c[10]) == (16, 21, 29, 24)
+
+
 def test_thin_air_carries_less_heat():
     """A mile up the standard atmosphere has 0.823 of its pressure at sea level."""
     mile = replace(TULSA, place=replace(TULSA.place, elevation_m=1609.0), digest="a mile up")

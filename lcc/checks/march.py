@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from lcc.case.building import Building
 from lcc.case.layers import Assembly, Cavity
+from lcc.errors import CaseError
 from lcc.heat.assembly import resolved_layers
 from lcc.heat.climate import Climate
 from lcc.heat.corrections import ResolvedLayer
@@ -165,6 +166,8 @@ class _CavityTerms:
     def __init__(self, cavities: Sequence[Cavity | None], elevations: Sequence[float]) -> None:
         self.present = np.array([c is not None for c in cavities])
         some = [c or Cavity() for c in cavities]
+        if any(c.ventilation == "openings" for c in some):
+            raise CaseError("cavity.ventilation", "openings", "air changes or none in the march")
         changes = [0.0 if c.ventilation == "sealed" else c.air_changes_per_h for c in some]
         heights = np.array([c.mean_height_m for c in some])
         self.supply = (

@@ -15,9 +15,11 @@ from lcc.heat.surface import BareRoof
 
 Array = NDArray[np.float64]
 HELPED, HINDERED = 1.51, 0.76  # W/(m² K^4/3), Walton 1983, horizontal faces
+# ASHRAE Handbook of Fundamentals, natural ventilation (from memory): sharp openings 0.6 to 0.65,
+# winds on the slant 0.25 to 0.35.
 DISCHARGE = 0.6
-GRAVITY = 9.81
 WIND_EFFECTIVENESS = 0.3
+GRAVITY = 9.81  # m/s²
 SLIP_K = 1e-9  # keeps the cube root's slope finite in still air
 
 

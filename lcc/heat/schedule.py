@@ -14,6 +14,8 @@ MONTH_STARTS = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30]) * 24
 def occupied_hours(start_h: float, end_h: float, saturday: bool, sunday: bool) -> Flags:
     """Return which hours of the year are occupied, shape (8760,); 1 January is a Monday.
 
+    Hours are of standard time all year, as those of the climate: none is saved in summer.
+
     Examples
     --------
     >>> int(occupied_hours(8, 17, False, False)[:168].sum())

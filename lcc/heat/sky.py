@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 STEFAN_BOLTZMANN = 5.670374e-8  # W/(m² K⁴), CODATA 2018
 KELVIN = 273.15
-CLOUD_BASE_KM = 2.0
-CLOUD_SCALE_KM = 8.2
+CLOUD_BASE_KM = 2.0  # common practice: clouds of low and middle height
+CLOUD_SCALE_KM = 8.2  # Martin and Berdahl 1984 (from memory)
 
 
 def clear_emissivity(dew_point_c: Array, hour: Array | None = None) -> Array:

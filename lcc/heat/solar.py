@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 # A year without a leap day; the year itself moves the sun by less than a quarter of a degree.
 YEAR = 2021
-GROUND_REFLECTANCE = 0.2
+GROUND_REFLECTANCE = 0.2  # common practice for ground without snow
 
 
 @dataclass(frozen=True)
