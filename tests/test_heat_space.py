@@ -127,7 +127,7 @@ def test_the_other_faces_of_the_space_by_hand():
     assert zone.conductance_w_m2k[3] == pytest.approx(walls + leaks)
     assert zone.conductance_w_m2k[10] == pytest.approx(walls + leaks + fresh)
     assert zone.storage_w_m2k == pytest.approx(165e3 / 3600)
-    assert (zone.low_c[3], zone.low_c[10], zone.high_c[3], zone.high_c[10]) == (16, 21, 29, 24)
+    assert (zone.low_c[1], zone.low_c[10], zone.high_c[1], zone.high_c[10]) == (16, 21, 29, 24)
 
 
 def test_thin_air_carries_less_heat():
