@@ -40,7 +40,8 @@ class Layer:
     """One layer: a material with thickness, own properties, a plain resistance or an air layer.
 
     Exactly one of these is given: `material` with `thickness`; `thickness`, `conductivity`,
-    `density` and `specific_heat`; `resistance`; or `air_gap`.
+    `density` and `specific_heat`; `resistance`, with a `thickness` where a taper or steel is in
+    it; or `air_gap`. A material's own properties may be replaced one by one.
     """
 
     material: str | None = key(
@@ -167,6 +168,7 @@ class Assembly:
     )  # fmt: skip
     outside_resistance_m2k_w: float | None = quantity(
         "resistance", "Outside surface resistance", None, low=0.005, high=2,
+        help="Of the steady and daily figures; the year has its own by wind and sky.",
         when_unset="ISO 6946:2017 value 0.04",
     )  # fmt: skip
     cavity: Cavity | None = part("Cavity", None, when_unset="the outermost layer faces the sky")

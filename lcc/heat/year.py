@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import sqrt
+from math import isfinite, sqrt
 from typing import Any, Protocol
 
 import numpy as np
@@ -117,9 +117,10 @@ def solve_year(
     start = np.concatenate([surface, np.full_like(surface, FIRST_INDOOR_C)])
     found = anderson(iteration.step, start, tolerance_k, MOST_ITERATIONS)
     if not found.residual <= tolerance_k:
+        change = f"change by {found.residual:.3g} K" if isfinite(found.residual) else "run away"
         reason = (
             f"weather for which the heat balance converges (after {found.iterations} steps "
-            f"temperatures still change by {found.residual:.3g} K)"
+            f"temperatures still {change})"
         )
         raise CaseError("climate", "these inputs", reason)
     return iteration.result(found.point, found.iterations, found.residual)
