@@ -162,11 +162,14 @@ def blank_a_temperature(text):
     [
         (drop_last_row, "8,759"),
         (swap_two_days, "hours in order (row 1 should be 1/1 hour 1)"),
-        (blank_a_temperature, "dry_bulb_c from -80 to 65"),
+        (
+            blank_a_temperature,
+            "65 in every hour (wrong in 1 of them, first in row 1001: no number)",
+        ),
         (lambda text: "hello", "an EPW, TMY3 or TMY2 file"),
         (lambda text: "", "an EPW, TMY3 or TMY2 file"),
         (lambda text: text[:3000], "8,760 hourly rows"),
-        (lambda text: text.replace("Dry-bulb (C)", "Wet"), "a readable EPW, TMY3 or TMY2 file"),
+        (lambda text: text.replace("Dry-bulb (C)", "Wet"), "file (this one has no 'temp_air')"),
         (lambda text: text.replace("36.100", "north", 1), "a readable EPW, TMY3 or TMY2 file"),
     ],
 )

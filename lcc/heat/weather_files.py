@@ -76,6 +76,8 @@ def read(name: str, text: str) -> Hourly:
         frame, place, title, stamps = reader(text)
     except (ValueError, KeyError, IndexError, TypeError, pd.errors.ParserError) as error:
         reason = str(error).partition("\n")[0]
+        if isinstance(error, KeyError):  # pvlib's readers and ours look for cells by name
+            reason = f"this one has no {reason}"
         raise CaseError(FIELD, name, f"a readable EPW, TMY3 or TMY2 file ({reason})") from error
     frame, stamps = _without_leap_day(frame, stamps)
     _check_hours(name, stamps)
@@ -206,8 +208,13 @@ def _checked(frame: pd.DataFrame, column: str) -> Array:
     low, high = BOUNDS[column]
     wrong = np.flatnonzero(~_plausible(frame, column))
     if wrong.size:
-        allowed = f"{column} from {low:g} to {high:g} in every hour ({wrong.size} rows are not)"
-        raise CaseError(FIELD, f"row {wrong[0] + 1}: {values[wrong[0]]:g}", allowed)
+        given = frame[column].iloc[wrong[0]]
+        first = f"row {wrong[0] + 1}: {'no number' if pd.isna(given) else given}"
+        allowed = (
+            f"{column} from {low:g} to {high:g} in every hour "
+            f"(wrong in {wrong.size:,} of them, first in {first:.60})"
+        )
+        raise CaseError(FIELD, first, allowed)
     return values
 
 
