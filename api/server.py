@@ -55,6 +55,19 @@ def settings(host: str, port: int, workers: int, threads: int) -> dict[str, Any]
     }
 
 
+def is_free(host: str, port: int) -> bool:
+    """Tell whether an address can be listened on, before the server tries it again and again."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    with socket.socket(family, socket.SOCK_STREAM) as probe:
+        # As gunicorn does: a port that was left a moment ago may be taken again.
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError:
+            return False
+    return True
+
+
 class Worker(ThreadWorker):  # type: ignore[misc]
     """Gunicorn's worker, which answers unreadable requests with problem documents too."""
 

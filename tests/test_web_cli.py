@@ -1,6 +1,7 @@
 """The command line: the same case file, the same figures, faults in words."""
 
 import json
+import socket
 import subprocess
 import sys
 import time
@@ -22,6 +23,17 @@ PVLIB = Path(pvlib.__file__).parent / "data"
 
 def _run(*arguments):
     return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+def test_a_port_that_is_taken_is_told_at_once():
+    """What else answers there is not announced as ours, and the way out is named."""
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        done = _run("serve", "--port", other.getsockname()[1])
+    assert done.exit_code == 1
+    assert "--port" in done.output
+    assert "Open http" not in done.output
 
 
 def test_every_command_is_documented():

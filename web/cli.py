@@ -57,6 +57,9 @@ def serve(host: str, port: int, workers: int, threads: int) -> None:
     """Serve the pages and the API."""
     from web import create_app  # noqa: PLC0415 - the other commands need no application
 
+    if not server.is_free(host, port):
+        message = f"{host}:{port} cannot be listened on; is it taken? Choose another with --port."
+        raise click.ClickException(message)
     click.echo(f"Open http://{host}:{port}/ in a browser; Ctrl+C ends it.")
     server.run(create_app, host, port, workers, threads)
 
