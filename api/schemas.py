@@ -67,7 +67,7 @@ class CaseSchema(Schema):
         known = [field.data_key or name for name, field in self.load_fields.items()]
         unknown = [name for name in original if name not in known]
         if unknown:
-            raise ValidationError({name: [_unknown(str(name), known)] for name in unknown})
+            raise ValidationError({name: [unknown_name(str(name), known)] for name in unknown})
 
     @post_load
     def _build(self, data: dict[str, Any], **_: Any) -> Any:
@@ -80,11 +80,12 @@ class CaseSchema(Schema):
             raise ValidationError(_nested_messages(error)) from None
 
 
-def _unknown(name: str, known: list[str]) -> Fault:
+def unknown_name(name: str, known: list[str]) -> Fault:
+    """Return the fault of a name that an object does not have, with the nearest that it has."""
     near = get_close_matches(name[:100], known, 1, 0.5)
     hint = f"; did you mean {near[0]!r}?" if near else "."
     shown = name if len(name) <= 60 else name[:57] + "..."
-    allowed = f"the names {', '.join(known)}"
+    allowed = f"the names {', '.join(known)}" if known else "no names at all"
     return Fault(f"The name {shown!a} is not known here{hint}", allowed, rule="unknown-name")
 
 

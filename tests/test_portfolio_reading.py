@@ -15,6 +15,7 @@ from api.portfolio.check import MAX_RECORDS
 from api.portfolio.faults import TableError
 from api.portfolio.headers import slug, titles
 from api.portfolio.reading import open_table
+from api.portfolio.requests import as_problem
 from lcc import tables
 from lcc.portfolio.columns import columns
 
@@ -276,7 +277,7 @@ def test_more_rows_than_one_table_may_have_are_refused():
     with pytest.raises(TableError, match=f"at most {MAX_RECORDS:,} rows") as caught:
         for _ in checker.runs():
             pass
-    assert caught.value.status == 413
+    assert as_problem(caught.value).name == "too-many-rows"
 
 
 def test_units_end_titles_without_any_two_of_a_kind_alike():

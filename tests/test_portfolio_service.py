@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from openapi_spec_validator import validate
 
 from api import create_app
-from api.portfolio import routes
+from api.portfolio import intake, routes
 from api.portfolio.reading import open_table
 from api.portfolio.streams import Streams
 from api.portfolio.tables_out import as_text, csv_lines, guarded, unguarded, write_xlsx
@@ -190,10 +190,34 @@ def test_json_rows_are_strict_and_good_ones_still_come_back(client):
 
 
 @pytest.mark.parametrize(
-    "body", [[], {"rows": []}, {"rows": 3}, {"units": "si", "rows": [{}]}, {"lines": []}]
+    "body", [[], {"rows": []}, {"rows": 3}, {"units": "metric", "rows": [{}]}, {"lines": []}]
 )
 def test_json_that_is_no_portfolio_is_refused(client, body):
     assert client.post(ADDRESS, json=body).status_code == 422
+
+
+def test_json_rows_are_in_the_units_that_their_body_states(client):
+    """A body in SI needs no query; the reply is in SI; a query that says otherwise is told."""
+    row = {
+        "name": "A", "climate": "tulsa-ok", "roof_area": 2000,
+        "roof_type": "steel-deck-perlite", "covering": "epdm-black", "age": 3,
+    }  # fmt: skip
+    found = client.post(ADDRESS, json={"units": "si", "rows": [row]}).get_json()
+    assert (found["units"], found["results"][0]["roof_area"]) == ("si", 2000)
+    agreeing = client.post(ADDRESS + "?units=si", json={"rows": [row]}).get_json()
+    assert agreeing["results"] == found["results"]
+    quarrel = client.post(ADDRESS + "?units=ip", json={"units": "si", "rows": [row], "row": 1})
+    errors = {error["pointer"]: error for error in quarrel.get_json()["errors"]}
+    assert errors["#/units"]["allowed"] == "ip, as the query says"
+    assert "did you mean 'rows'?" in errors["#/row"]["detail"]
+
+
+def test_more_json_rows_than_one_request_may_have_are_refused(client, monkeypatch):
+    monkeypatch.setattr(intake, "MAX_RECORDS", 2)
+    found = client.post(ADDRESS, json={"rows": [{}] * 3})
+    assert found.status_code == 422
+    assert found.get_json()["type"].endswith("/too-many-rows")
+    assert "at most 2 rows" in found.get_json()["errors"][0]["detail"]
 
 
 def test_a_case_document_supplies_what_the_rows_do_not_say(client):

@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from api.portfolio.cells import CellError, Reader, reader_of
-from api.portfolio.faults import Fault, refuse
+from api.portfolio.faults import Fault, TooManyRows
 from api.portfolio.headers import Header, Place
 from api.portfolio.tables import Record, Table
 from api.portfolio.tables_out import unguarded
@@ -55,7 +55,7 @@ class Checker:
         numbers = range(self.records + 1, self.records + len(chunk) + 1)
         self.records += len(chunk)
         if self.records > MAX_RECORDS:
-            raise refuse(f"at most {MAX_RECORDS:,} rows; cut the table in parts", 413)
+            raise TooManyRows(f"at most {MAX_RECORDS:,} rows; cut the table in parts")
         faults: dict[int, list[Fault]] = {}
         width = self.header.width
         for at, record in enumerate(chunk):

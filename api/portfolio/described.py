@@ -87,7 +87,11 @@ def _bodies() -> dict[str, Any]:
         "required": ["rows"],
         "additionalProperties": False,
         "properties": {
-            "units": {**_TEXT, "enum": list(units.SYSTEMS)},
+            "units": {
+                **_TEXT,
+                "enum": list(units.SYSTEMS),
+                "description": "Of the numbers and of the reply; without it, those of the query.",
+            },
             "rows": rows,
             "case": {"anyOf": [*_either("Case")["anyOf"], {"type": "null"}]},
         },

@@ -47,6 +47,13 @@ class TableError(Exception):
         super().__init__("; ".join(map(str, self.faults)))
 
 
+class TooManyRows(TableError):  # noqa: N818 (named as the problem type is)
+    """More rows than one request may have."""
+
+    def __init__(self, rule: str) -> None:
+        super().__init__([Fault(rule)])
+
+
 def refuse(rule: str, status: int = 422, **place: object) -> TableError:
     """Return the refusal of a table for one reason."""
     return TableError([Fault(rule, **place)], status)  # type: ignore[arg-type] # fields of Fault

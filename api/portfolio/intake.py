@@ -10,7 +10,7 @@ import pandas as pd
 
 from api import schemas, units
 from api.portfolio.check import MAX_RECORDS, Checker
-from api.portfolio.faults import Fault, refuse, shorten
+from api.portfolio.faults import Fault, TooManyRows, refuse, shorten
 from api.problems import Problem
 from lcc.portfolio.columns import row_class
 
@@ -83,7 +83,7 @@ def from_rows(rows: Any, system: units.System) -> Intake:
     if not isinstance(rows, list) or not rows:
         raise refuse("a list of at least one object", column="rows")
     if len(rows) > MAX_RECORDS:
-        raise refuse(f"at most {MAX_RECORDS:,} rows", 413, column="rows")
+        raise TooManyRows(f"at most {MAX_RECORDS:,} rows; send the rest in a request of its own")
     schema = schemas.schema_for(row_class(), system)()
     good: dict[int, dict[str, Any]] = {}
     faults: list[Fault] = []

@@ -5,21 +5,23 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from tempfile import SpooledTemporaryFile
 from typing import Any, BinaryIO, cast
 
 import flask
 
-from api import service, strict_json
+from api import problems, schemas, service, strict_json
+from api.fields.base import named
 from api.portfolio.check import Checker
-from api.portfolio.faults import Fault, TableError, shorten
+from api.portfolio.faults import Fault, TableError, TooManyRows, shorten
 from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import Job
 from api.portfolio.reading import open_table
 from api.portfolio.wish import Wish
 from api.problems import MOST_LISTED, Problem
 from api.requests import read_body
+from api.units import SYSTEMS
 from lcc.case import Case
 from lcc.portfolio.rows import template
 
@@ -49,26 +51,30 @@ def read_job(request: flask.Request, wish: Wish) -> Job:
 def _job_of_rows(payload: Any, wish: Wish) -> Job:
     if not isinstance(payload, dict):
         raise Problem("invalid-input", "A portfolio in JSON is one object with rows.")
+    wish = _in_units(payload, wish)
     try:
-        intake = from_rows(payload.get("rows"), _units(payload, wish))
+        intake = from_rows(payload.get("rows"), wish.system)
     except TableError as error:
         raise as_problem(error) from None
     return Job(intake, _case(payload.get("case")), wish)
 
 
-def _units(payload: dict[str, Any], wish: Wish) -> Any:
-    """The body's own units, which must be those of the reply."""
-    unknown = sorted(set(payload) - {"units", "rows", "case"})
-    if unknown:
-        raise _unusable("/" + unknown[0], "one of units, rows, case", "unknown-name")
-    if payload.get("units", wish.units) != wish.units:
-        raise _unusable("/units", f"{wish.units}, as the query says", "consistency")
-    return wish.system
-
-
-def _unusable(pointer: str, allowed: str, rule: str) -> Problem:
-    error = {"detail": f"allowed: {allowed}", "pointer": "#" + pointer, "rule": rule}
-    return Problem("invalid-input", "1 value cannot be used.", [error])
+def _in_units(payload: dict[str, Any], wish: Wish) -> Wish:
+    """The wish in the body's own units, with which the query may agree but not quarrel."""
+    members = ["units", "rows", "case"]
+    places: list[tuple[tuple[str | int, ...], problems.Fault]] = [
+        ((name,), schemas.unknown_name(name, members)) for name in payload if name not in members
+    ]
+    units = payload.get("units", wish.units)
+    asked = "units" in flask.request.args
+    if units not in SYSTEMS or (asked and units != wish.units):
+        allowed = f"{wish.units}, as the query says" if asked else f"one of {', '.join(SYSTEMS)}"
+        detail = f"Units are {named(units)}; allowed: {allowed}."
+        rule = "consistency" if units in SYSTEMS else "key"
+        places.append((("units",), problems.Fault(detail, allowed, rule=rule)))
+    if places:
+        raise problems.invalid(places, payload)
+    return replace(wish, units=units)
 
 
 def _case(payload: object) -> Case:
@@ -119,6 +125,8 @@ def _file(request: flask.Request) -> Iterator[BinaryIO]:
 def as_problem(error: TableError) -> Problem:
     """Return the problem document of a table that is refused."""
     name = _NAMES.get(error.status, "invalid-input")
+    if isinstance(error, TooManyRows):
+        name = "too-many-rows"
     many = len(error.faults)
     detail = f"The table cannot be read: {many} fault{'s' if many > 1 else ''}."
     return Problem(name, detail, [_listed(fault) for fault in error.faults[:MOST_LISTED]])

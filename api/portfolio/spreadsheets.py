@@ -13,7 +13,7 @@ from xml.etree.ElementTree import ParseError
 from openpyxl import load_workbook
 from openpyxl.utils.exceptions import InvalidFileException
 
-from api.portfolio.faults import refuse
+from api.portfolio.faults import TooManyRows, refuse
 from api.portfolio.tables import Record, Table
 
 SIGNATURE = b"PK\x03\x04"
@@ -84,7 +84,7 @@ def _check_part(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> None:
             if _DECLARED.search(block):
                 raise refuse("a spreadsheet without document type declarations", status=415)
     if rows > MAX_ROWS + 1:
-        raise refuse(f"at most {MAX_ROWS:,} rows; this sheet holds {rows:,}", status=413)
+        raise TooManyRows(f"at most {MAX_ROWS:,} rows; this sheet holds {rows:,}")
 
 
 def _records(file: BinaryIO, width: int) -> Iterator[Record]:
