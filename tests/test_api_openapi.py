@@ -13,13 +13,17 @@ from api import create_app, schemas, service, units
 from api.assemblies import AssembliesRequest
 from api.openapi import document
 from api.problems import Problem
+from api.quantities import QuantitiesRequest
 from lcc.case import Case
 from lcc.case.fields import facts_of
 
 DOCUMENT = document()
 PARTS = DOCUMENT["components"]["schemas"]
-REQUESTS = {f"{cls.__name__}{system.title()}": (cls, system)
-            for cls in (Case, AssembliesRequest) for system in units.SYSTEMS}  # fmt: skip
+REQUESTS = {
+    f"{cls.__name__}{system.title()}": (cls, system)
+    for cls in (Case, AssembliesRequest, QuantitiesRequest)
+    for system in units.SYSTEMS
+}
 
 
 @pytest.fixture(scope="module")
@@ -74,7 +78,7 @@ ARRAYS = [
 def field_of(owner, member):
     """Return the field that reads a member of a class, found by the schema's own name."""
     name, system = owner[:-2], owner[-2:].lower()
-    for cls in classes(Case) | classes(AssembliesRequest):
+    for cls in set().union(*(classes(cls) for cls, _ in REQUESTS.values())):
         if name in (cls.__name__, f"{cls.__name__}Alternative"):
             schema = schemas.schema_for(cls, system)()
             return next(f for n, f in schema.fields.items() if (f.data_key or n) == member)
