@@ -313,3 +313,10 @@ def test_vendored_files_are_the_published_ones(name):
     """Each file of another's is byte by byte the one whose hash is recorded here."""
     path = Path(api.__file__).parent / "static" / "docs" / name
     assert hashlib.sha256(path.read_bytes()).hexdigest() == VENDORED[name]
+
+
+def test_a_query_where_none_is_taken_is_told(client):
+    """The parameter is named, and that there is none to put in its place."""
+    (error,) = problem(client.get("/v1/health?unit=ip"), "invalid-input")["errors"]
+    assert error["parameter"] == "unit"
+    assert error["allowed"] == "no names at all"

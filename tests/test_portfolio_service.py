@@ -212,6 +212,15 @@ def test_json_rows_are_in_the_units_that_their_body_states(client):
     assert "did you mean 'rows'?" in errors["#/row"]["detail"]
 
 
+def test_faults_of_a_case_beside_json_rows_have_their_places_in_the_body(client):
+    row = {
+        "name": "A", "climate": "tulsa-ok", "roof_area": 20000,
+        "roof_type": "steel-deck-perlite", "covering": "epdm-black", "age": 3,
+    }  # fmt: skip
+    found = client.post(ADDRESS, json={"rows": [row], "case": {"units": "ip"}}).get_json()
+    assert [error["pointer"] for error in found["errors"]] == ["#/case/site", "#/case/roof"]
+
+
 def test_more_json_rows_than_one_request_may_have_are_refused(client, monkeypatch):
     monkeypatch.setattr(intake, "MAX_RECORDS", 2)
     found = client.post(ADDRESS, json={"rows": [{}] * 3})
@@ -452,6 +461,7 @@ def test_an_upload_of_36_megabytes_is_refused_by_its_rows_in_bounded_memory(serv
     with pytest.raises(urllib.error.HTTPError) as caught:
         urllib.request.urlopen(ask)
     with caught.value as reply:
-        assert reply.code == 413
-        assert "200,000 rows" in reply.read().decode()
+        told = json.load(reply)
+        assert (reply.code, told["type"]) == (422, "/v1/problems/too-many-rows")
+        assert "200,000 rows" in told["errors"][0]["detail"]
     assert peak_mib(parent) - before < 200

@@ -56,7 +56,7 @@ def _job_of_rows(payload: Any, wish: Wish) -> Job:
         intake = from_rows(payload.get("rows"), wish.system)
     except TableError as error:
         raise as_problem(error) from None
-    return Job(intake, _case(payload.get("case")), wish)
+    return Job(intake, _case_member(payload.get("case")), wish)
 
 
 def _in_units(payload: dict[str, Any], wish: Wish) -> Wish:
@@ -80,6 +80,18 @@ def _in_units(payload: dict[str, Any], wish: Wish) -> Wish:
 def _case(payload: object) -> Case:
     """What a row does not say: a case document, whose site and roof stand for no building."""
     return template() if payload is None else service.load_case(payload).case
+
+
+def _case_member(payload: object) -> Case:
+    """The case inside a body, whose faults have their places in that body."""
+    try:
+        return _case(payload)
+    except Problem as problem:
+        errors = [
+            {**error, "pointer": "#/case" + error["pointer"].removeprefix("#")}
+            for error in problem.errors
+        ]
+        raise Problem(problem.name, problem.detail, errors) from None
 
 
 def _case_part(request: flask.Request) -> Case:
