@@ -15,6 +15,7 @@ _COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
     ("Heating, electric", "electricity", lambda year: year["heating_electricity"]),
     ("Heating, gas", "gas_energy", lambda year: year["gas"]),
     ("Highest cooling load", "power", lambda year: year["peak_cooling"]),
+    ("Cooling plant, hot day", "power", lambda year: year["design_cooling"]),
     ("Hottest roof face", "temperature", lambda year: year["peak_surface"]),
     ("CO₂", "mass", lambda year: year["emissions"]),
     (
@@ -22,6 +23,12 @@ _COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
         "money",
         lambda year: year["electricity_cost"] + year["demand_cost"] + year["gas_cost"],
     ),
+)
+# Where nothing cools, what the rooms are like stands in place of a bill for cooling.
+_UNCOOLED: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
+    ("Highest indoors", "temperature", lambda year: year["peak_indoor"]),
+    ("Mean indoors", "temperature", lambda year: year["mean_indoor"]),
+    ("Above 85 °F indoors", "hours", lambda year: year["hours_above_85f"]),
 )
 
 
@@ -37,6 +44,8 @@ def energy_table(reply: Reply) -> EnergyTable:
     """Return a typical year of the roof of today and of every alternative."""
     named = energy.states(reply)
     used = [column for column in _COLUMNS if any(column[2](year) for _, year in named)]
+    if not any(year["cooling_load"] for _, year in named):
+        used.extend(_UNCOOLED)
     return EnergyTable(
         ("Roof", *(_headed(label, kind, reply) for label, kind, _ in used)),
         tuple(

@@ -51,8 +51,21 @@ def reading(reply: Reply, one: Series, result: Reply) -> str:
         f"The underside of “{one.name}” is below the dew point for "
         f"{fmt.shown(result['hours_below_dew_point'], 'hours')} hours of a year; the longest wet "
         f"spell lasts {fmt.shown(result['longest_wet_spell'], 'hours')} hours and the thickest "
-        f"film weighs {fmt.shown(result['peak_film'], 'film')} {unit}."
+        f"film weighs {fmt.shown(result['peak_film'], 'film')} {unit}{_drying(result)}."
     )
+
+
+def _drying(result: Reply) -> str:
+    """How long the water stated in the old roof takes to leave, ventilated and sealed."""
+    if not result["drying"]:
+        return ""
+    vented, sealed = (_days(result[key]) for key in ("drying", "drying_sealed"))
+    return f"; the water stated in the old roof leaves {vented}, under a sealed cavity {sealed}"
+
+
+def _days(drying: Reply | None) -> str:
+    days = drying and drying["days_to_dry"]
+    return f"in about {fmt.shown(days, 'count')} days" if days else "never"
 
 
 def _rows(one: Series, result: Reply) -> list[Row]:
