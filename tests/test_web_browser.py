@@ -286,7 +286,10 @@ def test_marks_and_words_of_the_live_charts_stand_out(visiting):
     with visiting(height=7000) as visit:
         page = visit.open()
         page.wait_for_function("() => document.querySelectorAll('.live:not(.arriving)').length > 9")
-        assert page.evaluate("document.querySelectorAll('.picture .mark-symbol path').length") > 50
+        visit.settled()
+        page.wait_for_function(
+            "() => document.querySelectorAll('.picture .mark-symbol path').length > 50"
+        )
         assert page.evaluate(CONTRAST) == []
 
 
