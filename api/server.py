@@ -17,6 +17,7 @@ from gunicorn.workers.gthread import ThreadWorker
 
 from api import logs, service
 from api.problems import MEDIA_TYPE, Problem
+from lcc.heat.memory import keep_freed_memory
 
 HOST = "127.0.0.1"
 PORT = 8000
@@ -70,6 +71,11 @@ def is_free(host: str, port: int) -> bool:
 
 class Worker(ThreadWorker):  # type: ignore[misc]
     """Gunicorn's worker, which answers unreadable requests with problem documents too."""
+
+    def init_process(self) -> None:
+        """Begin to serve."""
+        keep_freed_memory()
+        super().init_process()
 
     def handle(self, conn: Any) -> Any:
         """Serve a connection; the kernel ends a read or write that waits too long."""

@@ -178,6 +178,13 @@ def test_the_plant_is_sized_on_a_hot_day_repeated():
     assert none.design_cooling_kw == 0
 
 
+def test_a_year_without_its_plant_sized_is_the_same_in_all_else():
+    given = (TULSA, Building(), 2000.0, ROOF, Prices())
+    sized, plain = energy_year(*given), energy_year(*given, sized=False)
+    assert sized.design_cooling_kw > 0
+    assert plain == replace(sized, design_cooling_kw=None)
+
+
 def test_a_repeated_day_is_what_a_year_of_that_day_comes_to():
     """The 24 hours solved alone, and tiled into 8,760 over the same weekday every day."""
     day = hours_of(hot_day(TULSA))

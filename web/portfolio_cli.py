@@ -26,6 +26,7 @@ from api.portfolio.tables_out import csv_lines, write_xlsx
 from api.portfolio.wish import Wish
 from api.problems import Problem
 from lcc.case import Case
+from lcc.heat.memory import keep_freed_memory
 from lcc.portfolio.ranking import MEASURES, Programme, Ranked
 from lcc.portfolio.rows import template
 from web import format as fmt
@@ -141,9 +142,11 @@ def _workers(workers: int, cluster: str | None) -> Iterator[Executor | None]:
         with _client(cluster) as client:
             yield client.get_executor()
     elif workers == 1:
+        keep_freed_memory()
         yield None
     else:
-        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        apart = get_context("spawn")
+        with ProcessPoolExecutor(workers, apart, initializer=keep_freed_memory) as pool:
             yield pool
 
 

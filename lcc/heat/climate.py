@@ -114,7 +114,7 @@ def _from_station(key: str) -> Climate:
     return from_hourly(hourly, str(row["climate_zone"]))
 
 
-@lru_cache(maxsize=384)
+@lru_cache(maxsize=768)
 def sun_on(climate: Climate, tilt_deg: float, azimuth_deg: float) -> Array:
     """Return total irradiance [W/m²] on a plane in a climate, shape (8760,); shared, not to change.
 

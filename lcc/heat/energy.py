@@ -31,7 +31,7 @@ WARM_C = 29.444  # 85 °F
 
 def energy_year(
     climate: Climate, building: Building, area_m2: float, assembly: Assembly, prices: Prices,
-    terrain: str = "suburban",
+    terrain: str = "suburban", sized: bool = True,
 ) -> EnergyYear:  # fmt: skip
     """Return energy, bill and surface figures of one state of the roof in a typical year.
 
@@ -41,6 +41,9 @@ def energy_year(
         Roof area, which is the floor of the storey below it [m²].
     prices : Prices
         Unset prices are those of the prices table.
+    sized : bool
+        Whether to find the cooling plant needed, which takes a solution of its own and is no
+        part of a bill.
 
     Returns
     -------
@@ -53,7 +56,7 @@ def energy_year(
     CaseError
         From an assembly, building or climate that cannot be computed.
     """
-    return billed(_heat_figures(climate, building, area_m2, assembly, terrain), prices)
+    return billed(_heat_figures(climate, building, area_m2, assembly, terrain, sized), prices)
 
 
 def billed(year: EnergyYear, prices: Prices) -> EnergyYear:
@@ -78,10 +81,15 @@ def _price(prices: Prices, name: str) -> float:
 
 @lru_cache(maxsize=4096)
 def _heat_figures(
-    climate: Climate, building: Building, area_m2: float, assembly: Assembly, terrain: str
-) -> EnergyYear:
+    climate: Climate, building: Building, area_m2: float, assembly: Assembly, terrain: str,
+    sized: bool,
+) -> EnergyYear:  # fmt: skip
     def solved_with(other: Assembly) -> Solution:
         return solve(climate, building, area_m2, other, terrain)
+
+    def plant_kw() -> float:
+        design_w_m2 = design_cooling_w_m2(climate, building, area_m2, assembly, terrain)
+        return area_m2 / 1000 * design_w_m2
 
     solved = solved_with(assembly)
     used = consumption(building.equipment, solved.load_w_m2, climate.dry_bulb_c)
@@ -97,15 +105,14 @@ def _heat_figures(
         emissions_kg=0.0,
         iterations=solved.heat.iterations,
         residual_k=solved.heat.residual_k,
-        design_cooling_kw=area_m2
-        / 1000
-        * design_cooling_w_m2(climate, building, area_m2, assembly, terrain),
+        design_cooling_kw=plant_kw() if sized else None,
         **_steady_figures(over_ceiling(assembly, building)),
         **_totals(used, solved, area_m2),
         **_temperatures(solved),
     )
 
 
+@lru_cache(maxsize=4096)
 def _steady_figures(assembly: Assembly) -> dict[str, float]:
     figures = steady(assembly)
     inside = assembly.inside_resistance_m2k_w or R_SI["horizontal"]

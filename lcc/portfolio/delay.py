@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from lcc.case import Case, Coating
-from lcc.compare import compare
 from lcc.portfolio.outcome import first_work
+from lcc.portfolio.single import compared
 from lcc.results import Comparison
 
 
@@ -34,13 +34,13 @@ def delayed(case: Case, years: int) -> Iterator[Comparison]:
     An alternative that begins in year t is one that begins at the end of a remaining life of t
     years, with today's roof, its repairs and its energy until then.
     """
-    base, *_ = compare(case, explore=False).alternatives
+    base, *_ = compared(case).alternatives
     fails, _ = first_work(base)
     last = years - 1 if fails is None else min(years - 1, fails)
     for year in range(last + 1):
         begun = _begun_in(case, year)
         if begun is not None:
-            answer = compare(begun, explore=False)
+            answer = compared(begun)
             others = (replace(other, measures=None) for other in answer.alternatives[1:])
             yield replace(answer, alternatives=(base, *others))
 

@@ -11,12 +11,12 @@ from typing import Any
 import pandas as pd
 
 from lcc.case import Case, Membrane
-from lcc.compare import compare
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.delay import delayed
 from lcc.portfolio.outcome import Outcome, as_frame, failed, outcomes
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
+from lcc.portfolio.single import compared
 
 Work = Callable[[pd.DataFrame], list[Outcome]]
 Done = MutableMapping[int, list[Outcome]]
@@ -121,7 +121,7 @@ def evaluate_partition(part: pd.DataFrame, base: Case, start_years: int = 0) -> 
 def _compared(building: int, row: dict[Any, Any], base: Case, start_years: int) -> list[Outcome]:
     try:
         case = case_of(row, base)
-        answer = delayed(case, start_years) if start_years else (compare(case, explore=False),)
+        answer = delayed(case, start_years) if start_years else (compared(case),)
         return [
             row_out
             for comparison in answer

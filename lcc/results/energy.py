@@ -75,10 +75,6 @@ class EnergyYear:
     roof_heat_gain_kwh: float = quantity("heat_energy", "Heat through the roof inward")
     roof_heat_loss_kwh: float = quantity("heat_energy", "Heat through the roof outward")
     peak_cooling_kw: float = quantity("power", "Highest cooling load, heat")
-    design_cooling_kw: float = quantity(
-        "power", "Cooling plant needed on a hot design day, heat",
-        help="The hot day repeated, on the hours of a weekday.",
-    )  # fmt: skip
     peak_heating_kw: float = quantity("power", "Highest heating load, heat")
     peak_surface_c: float = quantity("temperature", "Hottest outermost surface")
     lowest_surface_c: float = quantity("temperature", "Coldest outermost surface")
@@ -90,6 +86,10 @@ class EnergyYear:
     gas_cost: float = quantity("money", "Gas a year, base-year money")
     emissions_kg: float = quantity("mass", "CO2 a year")
     hot_day: HotDay = nested("A hot day")
+    design_cooling_kw: float | None = quantity(
+        "power", "Cooling plant needed on a hot design day, heat", None,
+        help="The hot day repeated, on the hours of a weekday.",
+    )  # fmt: skip
     condensation: Condensation | None = nested("Condensation under the panel", None)
     iterations: int = stated(0, type="whole", label="Iterations of the heat solution")
     residual_k: float = quantity("temperature_difference", "Last change of any temperature", 0.0)
