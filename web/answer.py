@@ -71,7 +71,7 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         measures.key_figures(reply),
         measures.lines(reply),
         rests(reply),
-        drawings(loaded.case, loaded.units),
+        drawings(loaded.case, loaded.units, measures.retrofit_shown(reply)),
         takeoffs(loaded.case, reply),
         energy_table(reply),
         measures.u_values(reply),

@@ -15,7 +15,8 @@ from lcc.heat import assembly
 from lcc.quantities import framed
 from web import format as fmt
 
-WIDTH, STACK, HEIGHT = 400.0, 176.0, 392.0  # px; the stack is drawn, the rest are labels
+WIDTH, STACK = 400.0, 176.0  # px; the stack is drawn, the rest are labels
+HEIGHT = 392.0  # px; of a sheet whose labels fit beside the layers
 SOLIDS, AIR, FOOT = 150.0, 96.0, 344.0  # px; tallest solids, tallest cavity, underside of the deck
 THINNEST = 3.0  # px
 LINE = 15.0  # px between lines of a label
@@ -67,6 +68,12 @@ class Drawing:
         drawn = self.panel - self.rise / 2 - 10 if self.panel else self.top - 6
         return max(min(drawn, *(label.top for label in self.labels)), 0.0)
 
+    @property
+    def sheet_foot(self) -> float:
+        """Height down to which the sheet is used [px]; many labels reach below the layers."""
+        last = self.labels[-1]
+        return max(HEIGHT, last.top + LINE * (len(last.lines) + 1) + 9)
+
 
 @dataclass(frozen=True)
 class _Part:
@@ -79,8 +86,8 @@ class _Part:
     steel: bool = False
 
 
-def drawings(case: Case, system: System) -> tuple[Drawing, ...]:
-    """Return the drawing of the roof of today and of the first metal retrofit, at one scale.
+def drawings(case: Case, system: System, which: int | None) -> tuple[Drawing, ...]:
+    """Return the drawing of the roof of today and of a metal retrofit, at one scale.
 
     Parameters
     ----------
@@ -88,10 +95,12 @@ def drawings(case: Case, system: System) -> tuple[Drawing, ...]:
         A case that the core accepts.
     system : "ip" or "si"
         Units of the labels.
+    which : int or None
+        Place of the retrofit among the case's alternatives; None where there is none.
     """
     old = [_part(layer, system) for layer in case.roof.layers]
-    retrofit = next((one for one in case.alternatives if isinstance(one, MetalRetrofit)), None)
-    if retrofit is None:
+    retrofit = None if which is None else case.alternatives[which]
+    if not isinstance(retrofit, MetalRetrofit):
         return (_stack("Today", old, _scale(old)),)
     laid_out = framed(retrofit, case.roof.area_m2)
     new = [_part(layer, system) for layer in laid_out.layers]
@@ -185,13 +194,17 @@ def _labels(bands: Sequence[Band]) -> tuple[Label, ...]:
 def _apart(wanted: Sequence[float], heights: Sequence[float]) -> list[float]:
     """Push blocks down until none overlap, then up again until the last one is on the sheet.
 
+    Blocks that are higher than the sheet together go on below it.
+
     Examples
     --------
     >>> _apart([10.0, 12.0], [20.0, 20.0])
     [10.0, 30.0]
+    >>> _apart([10.0, 12.0], [200.0, 200.0])
+    [2.0, 202.0]
     """
     tops = list(_pushed(wanted, heights, floor=2.0))
-    ceiling = HEIGHT - 4
+    ceiling = max(HEIGHT - 4, 2.0 + sum(heights))
     for index in reversed(range(len(tops))):
         tops[index] = min(tops[index], ceiling - heights[index])
         ceiling = tops[index]

@@ -125,13 +125,29 @@ def _bill(year: Reply) -> float:
     return total
 
 
+def retrofit_shown(reply: Reply) -> int | None:
+    """Return which alternative is drawn: the cheapest metal retrofit, or None without one."""
+    kinds = enumerate(reply["alternatives"][1:])
+    retrofits = {
+        place: one["life_cycle_cost"] for place, one in kinds if one["kind"] == "metal-retrofit"
+    }
+    return min(retrofits, key=retrofits.__getitem__) if retrofits else None
+
+
 def u_values(reply: Reply) -> str:
-    """Return in one sentence how much heat the roof of today and the cheapest alternative pass."""
-    base, other = against_base(reply)
-    today, after = base["energy"][0], energy.typical(other)
+    """Return in one sentence how much heat the roofs pass: of today, as drawn, and otherwise.
+
+    The base case is told apart where insulation is added to it, so that a better roof of its own
+    is not kept quiet.
+    """
+    base, *others = reply["alternatives"]
+    which = retrofit_shown(reply)
+    other = against_base(reply)[1] if which is None else others[which]
+    today, later, after = base["energy"][0], energy.typical(base), energy.typical(other)
     unit = units.unit("u_value", reply["units"]).display
-    old, new = (fmt.shown(year["u_value_down"], "u_value") for year in (today, after))
+    old, then, new = (fmt.shown(one["u_value_down"], "u_value") for one in (today, later, after))
+    most = "" if then == old else f", “{base['name']}” in most years {then}"
     return (
         f"For each degree of difference the roof of today lets {old} {unit} through, "
-        f"“{other['name']}” {new}."
+        f"“{other['name']}” {new}{most}."
     )

@@ -12,6 +12,7 @@ from api import units
 from api.units import System
 from lcc.case import Case, MetalRetrofit
 from lcc.case.fields import Facts, case_name, facts_of
+from lcc.quantities import survey
 from lcc.quantities.results import CavityShape, Edges, Members, Services, Surface
 from web import format as fmt
 from web.charts import Reply, Table
@@ -53,7 +54,7 @@ def takeoffs(case: Case, reply: Reply) -> tuple[Takeoff, ...]:
 
 def _takeoff(index: int, retrofit: MetalRetrofit, result: Reply, system: System) -> Takeoff:
     taken = result["quantities"]
-    framing = retrofit.framing
+    framing = survey(retrofit)
     assert framing is not None
     return Takeoff(
         f"takeoff-{index}",

@@ -27,10 +27,17 @@ FONT = "'Liberation Sans', Arial, Helvetica, sans-serif"
 
 
 def look(series_id: str) -> tuple[str, list[int], str]:
-    """Return colour, dash and marker of a series; the palette repeats after six."""
+    """Return colour, dash and marker of a series.
+
+    After six the alternatives take colours again, with a dash of another; none looks like the
+    base case, s0.
+    """
     if series_id in _LOOKS:
         return _LOOKS[series_id]
-    return _LOOKS[f"s{int(series_id[1:]) % 6}"]
+    again = int(series_id[1:]) - 1
+    colour, _, marker = _LOOKS[f"s{1 + again % 5}"]
+    _, dash, _ = _LOOKS[f"s{1 + (again + again // 5) % 5}"]
+    return colour, dash, marker
 
 
 def color(ids: Sequence[str]) -> alt.Color:
