@@ -144,7 +144,6 @@ def test_series_differ_by_colour_and_dash_and_most_by_marker():
         assert one[0] != other[0]
         assert one[1] != other[1]
         assert one[2] != other[2]
-    assert style.look("s6") == style.look("s0")
 
 
 def _contrast(one, other):
