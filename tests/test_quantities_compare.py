@@ -236,3 +236,15 @@ def test_unit_prices_reach_the_price():
     assert (
         framed(replace(retrofit(), framing=dearer)).price_per_m2 > framed(retrofit()).price_per_m2
     )
+
+
+def test_insulation_surveyed_other_than_laid_is_flagged():
+    laid = Layer(material="glass-fibre-blanket", thickness_m=0.1524)
+    surveyed = replace(retrofit(insulation_thickness_m=0.0508), layers=(laid,))
+    (flag,) = [f for f in of_retrofit(surveyed).flags if f.field == "insulation_thickness"]
+    assert "33% as thick as the layers" in flag.message
+    for same in (None, 0.1524, 0.15):
+        agreeing = replace(retrofit(insulation_thickness_m=same), layers=(laid,))
+        assert "insulation_thickness" not in [f.field for f in of_retrofit(agreeing).flags]
+    unlaid = replace(surveyed, layers=())
+    assert "no layer is laid" in of_retrofit(unlaid).flags[-1].message

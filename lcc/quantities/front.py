@@ -16,7 +16,7 @@ from lcc.quantities.loads import loads
 from lcc.quantities.measured import measure
 from lcc.quantities.movement import movement
 from lcc.quantities.results import FirstCost, Quantities
-from lcc.quantities.surveying import from_layers, survey
+from lcc.quantities.surveying import from_layers, laid_thickness_m, survey
 
 ENTERED = "the price entered, with the lifting of rooftop units"
 
@@ -106,7 +106,11 @@ def of_retrofit(
     with within("framing"):
         taken = quantities(framing, panel_temperatures)
     taken = replace(taken, assumptions=from_layers(taken.assumptions, retrofit))
-    mismatch = practice.against_roof(taken, roof) if roof else ()
+    entered_m = retrofit.framing and retrofit.framing.insulation_thickness_m
+    mismatch = (
+        *practice.against_layers(entered_m, laid_thickness_m(retrofit)),
+        *(practice.against_roof(taken, roof) if roof else ()),
+    )
     return replace(taken, flags=(*taken.flags, *mismatch))
 
 

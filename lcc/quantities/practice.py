@@ -139,6 +139,19 @@ def against_roof(taken: Quantities, roof: Roof) -> tuple[Flag, ...]:
     )
 
 
+def against_layers(survey_m: float | None, layers_m: float) -> tuple[Flag, ...]:
+    """Return a flag where a survey's insulation (to 5 %) is not as thick as the layers laid [m]."""
+    if survey_m is None or abs(survey_m - layers_m) <= 0.05 * max(survey_m, layers_m):
+        return ()
+    message = (
+        f"The survey prices and weighs insulation {survey_m / layers_m:.0%} as thick as the layers "
+        "whose heat is computed: leave its thickness unset to take theirs."
+        if layers_m
+        else "The survey prices and weighs insulation, and no layer is laid whose heat is computed."
+    )
+    return (Flag("insulation_thickness", message, "entered", "the retrofit's layers as entered"),)
+
+
 def _plan(plan_area_m2: float, roof: Roof) -> Iterator[Flag]:
     if abs(plan_area_m2 - roof.area_m2) > 0.02 * roof.area_m2:
         message = (

@@ -48,13 +48,18 @@ def survey(retrofit: MetalRetrofit) -> Framing | None:
     if framing is None or framing.insulation_thickness_m is not None:
         return framing
     solid = [(resolve(layer).thickness_m, _layer_density(layer)) for layer in retrofit.layers]
-    thickness = math.fsum(depth for depth, _ in solid)
+    thickness = laid_thickness_m(retrofit)
     weighed = [(depth, density) for depth, density in solid if density is not None]
     with within("framing"):
         if framing.insulation_density_kg_m3 is None and weighed and thickness > 0:
             mean = math.fsum(depth * density for depth, density in weighed) / thickness
             framing = replace(framing, insulation_density_kg_m3=mean)
         return replace(framing, insulation_thickness_m=thickness)
+
+
+def laid_thickness_m(retrofit: MetalRetrofit) -> float:
+    """Return the thickness of the layers laid on the old roof together [m]."""
+    return math.fsum(resolve(layer).thickness_m for layer in retrofit.layers)
 
 
 def from_layers(
