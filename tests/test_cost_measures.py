@@ -116,7 +116,7 @@ def test_a_rate_that_is_not_unique_is_not_given():
     found = measures.internal_rate(flow)
     assert found.value is None
     assert "not unique" in found.reason
-    assert "2 rates fit: 10.0% and 40.0%" in found.reason
+    assert "2 rates fit: 10% and 40%" in found.reason
 
 
 def test_a_rate_outside_the_range_is_not_given_for_the_one_inside():

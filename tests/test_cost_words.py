@@ -6,7 +6,7 @@ import re
 import pytest
 
 from lcc.case import Coating, Economics, Layer, Membrane, MetalRetrofit, Prices, Uncertainty
-from lcc.cost.spoken import money, percent
+from lcc.cost.spoken import money
 from lcc.cost.words import headline, verdict
 from lcc.results import Category
 
@@ -253,12 +253,6 @@ def test_all_and_none_of_the_draws_are_told_as_such(told):
         Membrane(start="now"), MetalRetrofit(price_per_m2=9.0), uncertainty=Uncertainty(draws=50)
     )
     assert "it costs less in every one;" in cheap.verdict
-
-
-def test_a_part_is_never_rounded_to_all_or_none():
-    assert (percent(0.0), percent(1e-6), percent(0.99999), percent(1.0)) == (
-        "0.0%", "0.1%", "99.9%", "100%",
-    )  # fmt: skip
 
 
 def test_names_are_told_apart_and_read_on_one_line(told):

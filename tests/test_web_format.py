@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from api import units
 from lcc.case.fields import SUFFIX
 from web import format as fmt
 
@@ -56,6 +57,14 @@ def test_an_entry_reads_back_to_seven_digits(value):
     text = fmt.entry(value)
     assert "e" not in text
     assert float(text) == pytest.approx(value, rel=1e-6)
+
+
+@pytest.mark.parametrize("system", ["ip", "si"])
+def test_every_figure_in_dollars_shows_the_sign(system):
+    dollars = [kind for kind in units.KINDS if "$" in units.unit(kind, system).display]
+    assert {"money", "price_per_volume", "price_per_resistance"} <= set(dollars)
+    for kind in units.KINDS:
+        assert fmt.shown(1.5, kind).startswith("$") == (kind in dollars), kind
 
 
 @given(st.floats(0, 1))

@@ -1,95 +1,10 @@
-"""The one rounding rule: what page, proposal and spreadsheet show for a figure of the API.
-
-Money is whole currency, rates are percent, everything else has three significant
-digits; no minus zero, and no figure at all where there is none to show.
-"""
+"""Figures as text: the core's one rounding rule for what is shown, and plain numbers to enter."""
 
 from __future__ import annotations
 
-import math
+from lcc.figures import MINUS, NOTHING, chance, rounded, shown
 
-MINUS = "\u2212"
-NOTHING = "\u2013"  # shown where a figure does not exist; the reason stands beside it
-
-# Kinds with a fixed number of decimals; the others keep three significant digits.
-_DECIMALS = {"money": 0, "count": 0, "temperature": 1, "years": 1}
-_NEGLIGIBLE = 1e-9  # smaller than any figure that a roof has, in any unit
-_PERCENT = ("rate",)
-_PRICES = ("price_each", "price_per_area", "price_per_length", "price_per_mass", "price_per_power")
-
-
-def rounded(value: float, kind: str = "") -> float:
-    """Return a figure as it is shown, still a number.
-
-    Parameters
-    ----------
-    value : float
-        A finite figure of the API's reply.
-    kind : str
-        Kind of quantity, a key of `lcc.case.fields.SUFFIX`; others get three digits.
-
-    Examples
-    --------
-    >>> rounded(96412.4, "money"), rounded(96412.4, "electricity"), rounded(-0.2, "money")
-    (96412.0, 96400.0, 0.0)
-    """
-    if not math.isfinite(value):
-        raise ValueError(f"a figure without a finite value cannot be shown: {value}")
-    if abs(value) < _NEGLIGIBLE:
-        return 0.0
-    decimals = _DECIMALS.get(kind)
-    if decimals is None:
-        decimals = 2 - math.floor(math.log10(abs(value)))
-    return round(float(value), decimals) + 0.0
-
-
-def shown(value: float | None, kind: str = "") -> str:
-    """Return a figure as people read it.
-
-    Examples
-    --------
-    >>> shown(-96412.4, "money"), shown(0.0312, "rate"), shown(1234.5, "electricity")
-    ('\u2212$96,412', '3.12%', '1,230')
-    >>> shown(None, "ratio"), shown(12.5, "price_per_area"), shown(31.0, "years")
-    ('\u2013', '$12.50', '31')
-    """
-    if value is None:
-        return NOTHING
-    if kind in _PERCENT:
-        return _plain(rounded(100 * value)) + "%"
-    figure = rounded(value, kind)
-    sign = MINUS if figure < 0 else ""
-    if kind == "money":
-        return f"{sign}${abs(figure):,.0f}"
-    if kind in _PRICES:
-        return f"{sign}${abs(figure):,.{max(2, _decimals_of(figure))}f}"
-    if kind == "price_per_energy":
-        return f"{sign}${_plain(abs(figure))}"
-    return _plain(figure)
-
-
-def chance(share: float) -> str:
-    """Return a part of random draws in percent, never rounded to none or all.
-
-    Examples
-    --------
-    >>> chance(0.9975), chance(0.85), chance(1.0), chance(0.0001)
-    ('more than 99%', '85%', '100%', 'less than 1%')
-    """
-    percent = round(100 * share)
-    if percent == 0 and share > 0:
-        return "less than 1%"
-    return "more than 99%" if percent == 100 and share < 1 else f"{percent}%"
-
-
-def _plain(figure: float) -> str:
-    return f"{figure:,.{_decimals_of(figure)}f}".replace("-", MINUS)
-
-
-def _decimals_of(figure: float) -> int:
-    """Decimals that a rounded figure needs: none for 31.0, two for 0.25."""
-    text = f"{figure:.12f}".rstrip("0")
-    return len(text) - text.index(".") - 1
+__all__ = ["MINUS", "NOTHING", "chance", "entry", "rounded", "shown"]
 
 
 def entry(value: float) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from lcc import tables
 from lcc.assumption import Assumption
 from lcc.case import Alternative, Case, Coating, MetalRetrofit
+from lcc.figures import shown
 from lcc.heat.assembly import WET_LIMIT, kept_when_wet, resolve
 from lcc.heat.sri import aged_reflectance
 from lcc.results import AlternativeResult
@@ -44,10 +45,10 @@ NO_INFLATION = (
 )
 FLAT = "Slope below 1/4 in 12, the least that the International Building Code (1507.10.1) asks."
 SOAKED = (
-    "{name} keeps {kept:.0%} of its dry resistance: under 80% wet insulation is replaced "
+    "{name} keeps {kept} of its dry resistance: under 80% wet insulation is replaced "
     "(Tobiasson, from memory), by a tear-off of what is wet before anything is laid over it."
 )
-MORE = "{name} needs {part:.0%} more {what} over the study period than {base}: {why}."
+MORE = "{name} needs {part} more {what} over the study period than {base}: {why}."
 WHY_MORE = {
     "heating": "a lighter face takes in less of the winter sun, and layers that are insulated "
     "less, or later, lose more",
@@ -55,16 +56,16 @@ WHY_MORE = {
     "where nights are cool",
 }
 CONDENSATION = (
-    "The panel's underside is below the dew point for {hours:,.0f} hours a year in the model, "
+    "The panel's underside is below the dew point for {hours} hours a year in the model, "
     "mostly on clear nights: keep the cavity ventilated and let the film drain or dry."
 )
 DARK = (
-    "{name}: a solar reflectance of {given:.2f} is much for a dark finish; use an aged, "
-    "third-party-rated value. Aged by 0.2 + 0.7 (ρ - 0.2) it would be {aged:.2f}."
+    "{name}: a solar reflectance of {given} is much for a dark finish; use an aged, "
+    "third-party-rated value. Aged by 0.2 + 0.7 (ρ - 0.2) it would be {aged}."
 )
 AGED = (
-    "{name}: a solar reflectance of {given:.2f} is above the aged value of its class, "
-    "{listed:.2f}. If it is a new value, 0.2 + 0.7 (ρ - 0.2) gives {aged:.2f}; "
+    "{name}: a solar reflectance of {given} is above the aged value of its class, "
+    "{listed}. If it is a new value, 0.2 + 0.7 (ρ - 0.2) gives {aged}; "
     "use an aged, third-party-rated one."
 )
 NOTES = (
@@ -120,7 +121,7 @@ def _of_case(case: Case) -> Iterator[str]:
         yield WET
     for layer in case.roof.layers:
         if kept_when_wet(layer) < WET_LIMIT:
-            yield SOAKED.format(name=resolve(layer).name, kept=kept_when_wet(layer))
+            yield SOAKED.format(name=resolve(layer).name, kept=shown(kept_when_wet(layer), "rate"))
 
 
 def _of_faces(case: Case) -> Iterator[str]:
@@ -129,11 +130,12 @@ def _of_faces(case: Case) -> Iterator[str]:
         if given is None:
             continue
         row = _face(choice)
-        words = {"name": choice.name, "given": given, "aged": aged_reflectance(given)}
+        aged = shown(aged_reflectance(given))
+        words = {"name": choice.name, "given": shown(given), "aged": aged}
         if row.get("colour_class") == "dark" and given > DARK_LIMIT:
             yield DARK.format(**words)
         elif given > float(row["solar_reflectance"]) + MARGIN:
-            yield AGED.format(**words, listed=float(row["solar_reflectance"]))
+            yield AGED.format(**words, listed=shown(float(row["solar_reflectance"])))
 
 
 def _face(choice: Alternative) -> dict[Hashable, Any]:
@@ -146,14 +148,14 @@ def _of_results(results: Sequence[AlternativeResult]) -> Iterator[str]:
     damp = [state.condensation for each in results for state in each.energy if state.condensation]
     hours = max((each.hours_below_dew_point_h for each in damp), default=0.0)
     if hours > 0:
-        yield CONDENSATION.format(hours=hours)
+        yield CONDENSATION.format(hours=shown(hours, "hours"))
 
     for each in results[1:]:
         for what, why in WHY_MORE.items():
             base, own = (_over_years(one, f"{what}_load_kwh") for one in (results[0], each))
             if own > base * (1 + NOTABLE) and base > 0:
                 words = {"name": each.name, "base": results[0].name, "what": what, "why": why}
-                yield MORE.format(part=own / base - 1, **words)
+                yield MORE.format(part=shown(own / base - 1, "rate"), **words)
 
 
 def _over_years(result: AlternativeResult, field: str) -> float:

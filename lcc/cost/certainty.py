@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from lcc.cost.spoken import money, percent
+from lcc.cost.spoken import money
+from lcc.figures import chance, shown
 from lcc.results import AlternativeResult, BreakEven, Swing
 
 # Inputs named as those that could turn the answer round.
@@ -23,7 +24,7 @@ def certainty(best: AlternativeResult) -> str:
         return ""
     chances = best.spread.against_base
     told = {0.0: "none", 1.0: "every one"}
-    often = told.get(chances.costs_less) or percent(chances.costs_less)
+    often = told.get(chances.costs_less) or chance(chances.costs_less)
     return (
         f"In {best.spread.draws:,} random draws of all uncertain inputs it costs less in {often}; "
         f"eight of ten draws lie between {_saved(chances.net_savings.p10)} and "
@@ -81,10 +82,8 @@ def _phrase(found: BreakEven) -> str:
     name, _, what = found.label.rpartition(": ")
     subject = f"the {what} of “{name}”" if name else f"the {what[0].lower()}{what[1:]}"
     if found.current.kind == "years":
-        digits = 0 if abs(then - now) > 1.5 else 1
-        return f"{subject} at {then:.{digits}f} instead of {now:.{digits}f} years"
+        return f"{subject} at {shown(then, 'years')} instead of {shown(now, 'years')} years"
     if found.current.kind == "rate":
-        digits = 1 if abs(then - now) > 0.002 else 2
-        return f"{subject} at {100 * then:.{digits}f}% instead of {100 * now:.{digits}f}%"
+        return f"{subject} at {shown(then, 'rate')} instead of {shown(now, 'rate')}"
     change = then / now - 1
-    return f"{subject} {percent(abs(change))} {'higher' if change > 0 else 'lower'}"
+    return f"{subject} {shown(abs(change), 'rate')} {'higher' if change > 0 else 'lower'}"

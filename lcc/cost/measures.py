@@ -15,6 +15,7 @@ from scipy.optimize import brentq
 
 from lcc.cost.present_value import growth
 from lcc.cost.spoken import in_years
+from lcc.figures import shown
 from lcc.results import Measure
 
 Array = NDArray[np.float64]
@@ -230,7 +231,7 @@ def _rates(flow: Array) -> list[float]:
 
 def _no_rate(flow: Array, found: Sequence[float]) -> str | None:
     """Say why flows without zeros, which the rates `found` fit, have no one rate."""
-    *others, last = [f"{100 * rate:.1f}%" for rate in found] or [""]
+    *others, last = [shown(rate, "rate") for rate in found] or [""]
     fit = f"{len(found)} rates fit: {', '.join(others)} and {last}"
     reasons = (
         (not flow.size, NOTHING),

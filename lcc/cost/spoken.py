@@ -1,4 +1,4 @@
-"""Amounts, parts and years as they are read aloud, and names that can be told apart."""
+"""Amounts and years as they are read aloud, and names that can be told apart."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lcc.case import Alternative
+from lcc.figures import shown
 
 
 def money(amount: float) -> str:
@@ -16,24 +17,7 @@ def money(amount: float) -> str:
     >>> money(1234567.8), money(-0.2)
     ('$1,234,568', '$0')
     """
-    whole = round(amount)
-    return f"-${-whole:,}" if whole < 0 else f"${whole:,}"
-
-
-def percent(part: float) -> str:
-    """Return a part as a percentage with a digit after the point below ten.
-
-    Notes
-    -----
-    A part between none and all is never told as 0% or 100%.
-
-    Examples
-    --------
-    >>> percent(0.0975), percent(0.61), percent(0.9999), percent(0.0001)
-    ('9.8%', '61%', '99.9%', '0.1%')
-    """
-    held = min(max(100 * part, 0.1), 99.9) if 0 < part < 1 else 100 * part
-    return f"{held:.1f}%" if held < 10 or 99 < held < 100 else f"{held:.0f}%"
+    return shown(amount, "money")
 
 
 def in_years(years: float) -> str:
