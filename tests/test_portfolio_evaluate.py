@@ -214,3 +214,37 @@ def test_a_coating_is_laid_in_the_first_year_or_not_at_all():
     options = whole(FRAME.assign(age_y=10.0).iloc[:1], TWO, start_years=3)
     assert options.loc[options["kind"] == "coating", "first_year"].tolist() == [0]
     assert options.loc[options["kind"] == "metal-retrofit", "first_year"].tolist() == [0, 1, 2]
+
+
+@pytest.mark.parametrize("age_y", [0.0, 10.0, 13.0])
+def test_a_coating_of_the_plan_is_the_coating_of_its_row(age_y):
+    """It keeps the covering there, whose life is what is left of it and not nothing."""
+    frame = FRAME.assign(age_y=age_y).iloc[:1]
+    options, rows = whole(frame, TWO, start_years=3), whole(frame, TWO)
+    names = ["alternative", "first_year", "first_cost", "life_cycle_cost", "net_savings"]
+    of_plan, of_row = (each.loc[each["kind"] == "coating", names] for each in (options, rows))
+    assert of_plan.to_numpy().tolist() == [
+        [*row[:-1], pytest.approx(row[-1])] for row in of_row.to_numpy().tolist()
+    ]
+
+
+def test_all_work_within_the_plans_years_is_told_year_by_year():
+    """A coating's work does not end with its laying, nor a base case's with its next covering."""
+    frame = FRAME.assign(age_y=13.0).iloc[:1]
+    options = whole(frame, TWO, start_years=20)
+    case = case_of(frame.dropna(axis=1).to_dict("records")[0], TWO)
+    base, _, coating = compare(case, explore=False).alternatives
+    row = options[options["kind"] == "coating"].iloc[0]
+    for told, result in ((row["work"], coating), (row["base_work"], base)):
+        expected = dict.fromkeys(range(20), 0.0)
+        for event in result.events:
+            if event.year < 20:
+                expected[event.year] += event.cost
+        assert list(told) == list(expected.values())
+        assert sum(cost > 0 for cost in told) >= 2
+
+
+def test_a_case_files_own_site_and_roof_stand_for_no_building():
+    roof = replace(TWO.roof, remaining_life_y=2.0, rooftop_units=6, coverings=2, wet_fraction=0.3)
+    site = replace(TWO.site, terrain="urban")
+    same(whole(FRAME.iloc[:3], replace(TWO, roof=roof, site=site)), whole(FRAME.iloc[:3]))

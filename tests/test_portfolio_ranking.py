@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from lcc.errors import CaseError
-from lcc.portfolio.outcome import Outcome, as_frame
+from lcc.portfolio.outcome import Begun, Outcome, as_frame
 from lcc.portfolio.ranking import (
     MEASURES,
     best_rows,
@@ -17,8 +17,8 @@ from lcc.portfolio.ranking import (
 )
 
 
-def outcome(building, alternative="metal", cost=100.0, savings=10.0, **more):
-    return Outcome(
+def outcome(building, alternative="metal", cost=100.0, savings=10.0, cls=Outcome, **more):
+    return cls(
         building=building, name=f"B{building}", alternative=alternative, first_cost=cost,
         net_savings=savings, net_savings_per_cost=savings / cost, roof_area_m2=500.0,
         electricity_saved_kwh=1.0, gas_saved_kwh=2.0, energy_cost_saved=3.0,
@@ -41,12 +41,12 @@ RESULTS = as_frame(
     ("by", "order", "has"),
     [
         ("net-savings", [90.0, 15.0, 10.0, -5.0], 4),
-        ("savings-to-investment", [90.0, 10.0, -5.0], 3),
+        ("savings-to-investment", [15.0, 90.0, 10.0, -5.0], 4),
         ("discounted-payback", [15.0, 10.0, 90.0], 3),
         ("net-savings-per-cost", [90.0, 15.0, 10.0, -5.0], 4),
     ],
 )
-def test_the_best_is_first_and_what_has_no_figure_last(by, order, has):
+def test_the_best_is_first_and_what_has_no_figure_and_saves_nothing_last(by, order, has):
     found = ranked(RESULTS, by)
     assert found["net_savings"].tolist()[: len(order)] == order
     assert found["rank"].dropna().tolist() == list(range(1, has + 1))
@@ -87,12 +87,15 @@ def test_the_set_under_a_budget_is_marked():
 
 
 def test_the_plan_is_marked_by_year_and_tells_what_falls_due():
+    due = {"base_work_year": 1, "base_work": (0.0, 60.0)}
+    now = {"base_work_year": 0, "base_work": (50.0, 0.0)}
     options = as_frame(
         [
-            outcome(1, savings=9.0, first_year=0, base_work_year=1, base_work_cost=60.0),
-            outcome(1, savings=10.0, first_year=1, base_work_year=1, base_work_cost=60.0),
-            outcome(2, savings=-2.0, first_year=0, base_work_year=0, base_work_cost=50.0),
-        ]
+            outcome(cls=Begun, building=1, savings=9.0, first_year=0, work=(100.0, 0.0), **due),
+            outcome(cls=Begun, building=1, savings=10.0, first_year=1, work=(0.0, 100.0), **due),
+            outcome(cls=Begun, building=2, savings=-2.0, first_year=0, work=(100.0, 0.0), **now),
+        ],
+        Begun,
     )
     results = as_frame([outcome(1), outcome(2, savings=-2.0)])
     marked, plan = planned(results, options, [60.0, 100.0])
@@ -104,4 +107,5 @@ def test_the_plan_is_marked_by_year_and_tells_what_falls_due():
         ("B1", "metal", 1),
     ]
     assert [year.spent for year in whole.plan_years] == [50.0, 100.0]
+    assert whole.plan_net_savings == 10.0
     assert pd.isna(ranked(marked)["in_budget"]).all()

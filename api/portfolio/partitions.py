@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from api import service
-from lcc.portfolio.outcome import Outcome
+from lcc.portfolio.outcome import Begun, Outcome
 
 _JOB = "job.json"
 
@@ -48,6 +48,12 @@ def replace_file(path: Path, text: str) -> None:
     waiting.replace(path)
 
 
+def _outcome(row: dict[str, Any]) -> Outcome:
+    """Return an outcome as it was: JSON knows no tuples."""
+    values: dict[str, Any] = {n: tuple(v) if isinstance(v, list) else v for n, v in row.items()}
+    return Begun(**values) if "work" in row else Outcome(**values)
+
+
 class Partitions(MutableMapping[int, list[Outcome]]):
     """Results by number of partition, each in a file of its own that is whole or not there."""
 
@@ -65,7 +71,7 @@ class Partitions(MutableMapping[int, list[Outcome]]):
         if number not in self:
             raise KeyError(number)
         rows = json.loads(self._path(number).read_text(encoding="utf-8"))
-        return [Outcome(**{**row, "cautions": tuple(row["cautions"])}) for row in rows]
+        return [_outcome(row) for row in rows]
 
     def __setitem__(self, number: int, rows: list[Outcome]) -> None:
         # JSON writes a float so that it reads back the same to the bit.

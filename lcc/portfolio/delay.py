@@ -8,7 +8,9 @@ from dataclasses import replace
 from lcc.case import Case, Coating
 from lcc.portfolio.outcome import first_work
 from lcc.portfolio.single import compared
-from lcc.results import Comparison
+from lcc.results import AlternativeResult, Comparison
+
+COATING = "coating"  # a key of KINDS
 
 
 def delayed(case: Case, years: int) -> Iterator[Comparison]:
@@ -27,29 +29,36 @@ def delayed(case: Case, years: int) -> Iterator[Comparison]:
     Comparison
         The base case as it is and the alternatives of that year, without measures: net savings
         are the difference of the life-cycle costs. A coating keeps the covering that is there,
-        so it is laid in year 0 or not at all.
+        so it begins when the case itself says, and is among those of year 0.
 
     Notes
     -----
     An alternative that begins in year t is one that begins at the end of a remaining life of t
     years, with today's roof, its repairs and its energy until then.
     """
-    base, *_ = compared(case).alternatives
+    plain = compared(case)
+    base, *own = plain.alternatives
     fails, _ = first_work(base)
     last = years - 1 if fails is None else min(years - 1, fails)
+    coated = [one for one in own if one.kind == COATING]
+    names = [one.name for one in own if one.kind != COATING]
     for year in range(last + 1):
-        begun = _begun_in(case, year)
-        if begun is not None:
-            answer = compared(begun)
-            others = (replace(other, measures=None) for other in answer.alternatives[1:])
-            yield replace(answer, alternatives=(base, *others))
+        begun = zip(_begun_in(case, year), names, strict=True)
+        chosen = [replace(one, name=name) for one, name in begun]
+        chosen += coated if year == 0 else []
+        if chosen:
+            unmeasured = (replace(one, measures=None) for one in chosen)
+            yield replace(plain, alternatives=(base, *unmeasured))
 
 
-def _begun_in(case: Case, year: int) -> Case | None:
+def _begun_in(case: Case, year: int) -> tuple[AlternativeResult, ...]:
+    """Return the alternatives but coatings, begun when the roof ends in a year."""
     alternatives = tuple(
-        choice if isinstance(choice, Coating) else replace(choice, start="end-of-life")
+        replace(choice, start="end-of-life")
         for choice in case.alternatives
-        if year == 0 or not isinstance(choice, Coating)
+        if not isinstance(choice, Coating)
     )
+    if not alternatives:
+        return ()
     roof = replace(case.roof, remaining_life_y=float(year))
-    return replace(case, roof=roof, alternatives=alternatives) if alternatives else None
+    return compared(replace(case, roof=roof, alternatives=alternatives)).alternatives[1:]

@@ -14,7 +14,7 @@ from lcc.case import Case, Membrane
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.delay import delayed
-from lcc.portfolio.outcome import Outcome, as_frame, failed, outcomes
+from lcc.portfolio.outcome import Outcome, as_frame, failed, outcomes, row_class
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
 from lcc.portfolio.single import compared
 
@@ -59,10 +59,10 @@ def evaluate(
     Yields
     ------
     DataFrame
-        Columns of `lcc.portfolio.outcome.Outcome`, one row for each building and alternative;
-        a building that the core refuses has one row that says why. One frame comes for each
-        partition, empty where an earlier row is still awaited; ``attrs["done"]`` counts the
-        buildings computed so far.
+        Columns of `lcc.portfolio.outcome.Outcome`, or with `start_years` of `Begun`, one row for
+        each building and alternative; a building that the core refuses has one row that says
+        why. One frame comes for each partition, empty where an earlier row is still awaited;
+        ``attrs["done"]`` counts the buildings computed so far.
 
     Raises
     ------
@@ -82,7 +82,8 @@ def evaluate(
     marked = frame.assign(defaults=defaults_used(frame))
     parts = [marked.iloc[rows] for rows in partitions(frame, partition_rows)]
     work = partial(evaluate_partition, base=base, start_years=start_years)
-    return in_row_order(_each(executor, parts, work, done), frame.index)
+    results = _each(executor, parts, work, done)
+    return in_row_order(results, frame.index, row_class(start_years))
 
 
 def _check_base_case(frame: pd.DataFrame, base: Case) -> None:
@@ -125,10 +126,10 @@ def _compared(building: int, row: dict[Any, Any], base: Case, start_years: int) 
         return [
             row_out
             for comparison in answer
-            for row_out in outcomes(building, case, comparison, row["defaults"])
+            for row_out in outcomes(building, case, comparison, row["defaults"], start_years)
         ]
     except CaseError as error:
-        return [failed(building, str(row["name"]), error)]
+        return [failed(building, str(row["name"]), error, start_years)]
 
 
 def _each(
@@ -168,7 +169,7 @@ def _ended(future: Future[list[Outcome]], number: int, done: Done | None) -> lis
 
 
 def in_row_order(
-    results: Iterable[list[Outcome]], buildings: Iterable[Any]
+    results: Iterable[list[Outcome]], buildings: Iterable[Any], cls: type[Outcome] = Outcome
 ) -> Iterator[pd.DataFrame]:
     """Yield results in the order of `buildings`, each as soon as all before it are there."""
     waiting: dict[int, list[Outcome]] = {}
@@ -183,6 +184,6 @@ def in_row_order(
         while nearest in waiting:
             ready += waiting.pop(nearest)
             nearest = next(expected, None)
-        frame = as_frame(ready)
+        frame = as_frame(ready, cls)
         frame.attrs["done"] = done
         yield frame

@@ -55,8 +55,16 @@ class Outcome:
     cautions: tuple[str, ...] = stated((), type="parts", label="Cautions that fit the building")
 
 
+@dataclass(frozen=True)
+class Begun(Outcome):
+    """An outcome that also tells, for a plan, what is spent in which of its years."""
+
+    work: tuple[float, ...] = stated((), type="parts", label="Cost of work by year")
+    base_work: tuple[float, ...] = stated((), type="parts", label="The same of the base case")
+
+
 def outcomes(
-    building: int, case: Case, comparison: Comparison, defaults: str = ""
+    building: int, case: Case, comparison: Comparison, defaults: str = "", plan_years: int = 0
 ) -> list[Outcome]:
     """Return one row for each alternative of a comparison.
 
@@ -70,6 +78,8 @@ def outcomes(
         Its answer.
     defaults : str
         Columns that the row left to the template.
+    plan_years : int
+        Years from 0 on for which the cost of work is told year by year.
     """
     base, *others = comparison.alternatives
     shared: dict[str, Any] = {
@@ -84,6 +94,12 @@ def outcomes(
         "defaults": defaults,
         "cautions": comparison.cautions,
     }
+    if plan_years:
+        shared["base_work"] = work_by_year(base, plan_years)
+        return [
+            Begun(**shared, **_of_alternative(base, other), work=work_by_year(other, plan_years))
+            for other in others
+        ]
     return [Outcome(**shared, **_of_alternative(base, other)) for other in others]
 
 
@@ -123,6 +139,15 @@ def first_work(result: AlternativeResult) -> tuple[int | None, float | None]:
     return year, sum(event.cost for event in result.events if event.year == year)
 
 
+def work_by_year(result: AlternativeResult, years: int) -> tuple[float, ...]:
+    """Return what the work in each year from 0 on costs, base-year money."""
+    costs = [0.0] * years
+    for event in result.events:
+        if event.year < years:
+            costs[event.year] += event.cost
+    return tuple(costs)
+
+
 def _measures(measures: Measures) -> dict[str, Any]:
     ratio, simple, later = (
         measures.savings_to_investment_ratio,
@@ -151,29 +176,34 @@ def _mean(result: AlternativeResult, names: tuple[str, ...]) -> float:
     return float(total / years)
 
 
-def failed(building: int, name: str, error: CaseError) -> Outcome:
+def failed(building: int, name: str, error: CaseError, plan_years: int = 0) -> Outcome:
     """Return the row of a building that the core refused."""
-    return Outcome(building=building, name=name, problem=str(error))
+    return row_class(plan_years)(building=building, name=name, problem=str(error))
 
 
-def as_frame(rows: Sequence[Outcome]) -> pd.DataFrame:
+def row_class(plan_years: int) -> type[Outcome]:
+    """Return the class of the rows of an evaluation, with or without a plan's years."""
+    return Begun if plan_years else Outcome
+
+
+def as_frame(rows: Sequence[Outcome], cls: type[Outcome] = Outcome) -> pd.DataFrame:
     """Return outcomes as a frame: NaN where there is no figure, None where there are no words."""
-    figures = [[getattr(row, name) for name in FIGURES] for row in rows]
-    words = np.empty((len(rows), len(WORDS)), dtype=object)
-    for column, name in enumerate(WORDS):
+    columns, numbers = _columns(cls)
+    worded = [name for name in columns if name not in numbers]
+    figures = [[getattr(row, name) for name in numbers] for row in rows]
+    words = np.empty((len(rows), len(worded)), dtype=object)
+    for column, name in enumerate(worded):
         words[:, column] = [getattr(row, name) for row in rows]
     parts = (
-        pd.DataFrame(words, columns=list(WORDS), dtype=object),
-        pd.DataFrame(figures, columns=list(FIGURES), dtype=np.float64),
+        pd.DataFrame(words, columns=worded, dtype=object),
+        pd.DataFrame(figures, columns=numbers, dtype=np.float64),
     )
-    frame = pd.concat(parts, axis="columns")[list(COLUMNS)]
+    frame = pd.concat(parts, axis="columns")[columns]
     return frame.astype({"building": np.int64})
 
 
-COLUMNS = tuple(field.name for field in fields(Outcome))
-FIGURES = tuple(
-    field.name
-    for field in fields(Outcome)
-    if field.metadata["facts"].type in ("quantity", "whole") and field.name != "building"
-)
-WORDS = tuple(name for name in COLUMNS if name not in FIGURES)
+def _columns(cls: type[Outcome]) -> tuple[list[str], list[str]]:
+    """Names of all columns, and of those with figures that may be missing."""
+    kinds = {field.name: field.metadata["facts"].type for field in fields(cls)}
+    numbers = [name for name, kind in kinds.items() if kind in ("quantity", "whole")]
+    return list(kinds), [name for name in numbers if name != "building"]

@@ -14,16 +14,19 @@ from lcc.portfolio.binary import Flags, Floats, minimise, one_of_each
 from lcc.portfolio.budget import check_budget
 
 HALF_A_CENT = 0.005
+PIECES = BEGINS, LATER, BASE_CASE = ("begins", "later work", "base case")
+_WORK = ("building", "alternative", "what", "year", "cost", "net_savings")
 
 
 @dataclass(frozen=True)
 class Plan:
     """What is done in each year of a programme and what it costs.
 
-    `work` has one row for each roof touched: `building`, `alternative` (empty where the base
-    case's replacement falls due instead), `year`, `first_cost`, `net_savings`. `years` has one
-    row a year: `year`, `budget`, `spent`, `unfunded`: work that cannot wait and exceeds the
-    budget. `shortfall` is how much more a better plan could save, 0 where proved best.
+    `work` has one row for each piece of work: `building`, `alternative` (empty for the base
+    case's), `what` it is (one of `PIECES`), `year`, `cost` and, where an alternative begins, its
+    `net_savings`. `years` has one row a year: `year`, `budget`, `spent`, `unfunded`: work that
+    cannot wait and exceeds the budget. `shortfall` is how much more a better plan could save, 0
+    where proved best.
     """
 
     work: pd.DataFrame
@@ -34,7 +37,7 @@ class Plan:
 
 def multi_year_plan(
     options: pd.DataFrame,
-    failures: pd.DataFrame,
+    bases: pd.DataFrame,
     budgets: Sequence[float],
     time_limit_s: float = 30.0,
 ) -> Plan:
@@ -43,11 +46,12 @@ def multi_year_plan(
     Parameters
     ----------
     options : DataFrame
-        One row for each way to act: `building` (its number), `alternative`, `year` from 0,
-        `first_cost` [money] and `net_savings` [money] against that building's base case.
-    failures : DataFrame
-        One row for each building whose base case replaces the roof: `building`, `year` and
-        `first_cost` [money] of that replacement.
+        One row for each way to act: `building` (its number), `alternative`, the `year` from 0 in
+        which it begins, `net_savings` [money] against that building's base case, and `work`: a
+        sequence of what its work costs in each year of the plan [money].
+    bases : DataFrame
+        One row for each building: `building`, the `year` in which its base case first replaces
+        the roof, NaN where it never does, and the base case's `work`.
     budgets : sequence of float
         Money for years 0, 1, 2, ...; what is left of one year does not pass to the next.
     time_limit_s : float
@@ -59,9 +63,10 @@ def multi_year_plan(
 
     Notes
     -----
-    Binary programme: x for each option, none later than the year its roof fails. A roof that
-    fails within the plan and has no option chosen is replaced then, out of the same budget:
-    Σ_(options in t) c x + Σ_(roofs failing in t) m (1 − Σ x) ≤ budget_t + unfunded_t.
+    Binary programme: x for each option, none that begins later than the year its roof fails. A
+    roof with no option chosen goes on as its base case, out of the same budgets; with c the
+    option's work in year t and m its building's base work:
+    Σ_options c_t x + Σ_buildings m_t (1 - Σ x) ≤ budget_t + unfunded_t.
     First the total unfunded is made least, then net savings greatest with no more than that.
 
     Examples
@@ -69,43 +74,38 @@ def multi_year_plan(
     Both roofs fail in year 1, whose budget holds one retrofit; the other is done a year early.
 
     >>> options = pd.DataFrame({"building": [1, 1, 2, 2], "alternative": ["metal"] * 4,
-    ...     "year": [0, 1, 0, 1], "first_cost": [9.0] * 4, "net_savings": [3.0, 5.0, 4.0, 5.0]})
-    >>> failures = pd.DataFrame({"building": [1, 2], "year": [1, 1], "first_cost": [6.0, 6.0]})
-    >>> plan = multi_year_plan(options, failures, [10.0, 10.0])
+    ...     "year": [0, 1, 0, 1], "work": [(9.0, 0.0), (0.0, 9.0)] * 2,
+    ...     "net_savings": [3.0, 5.0, 4.0, 5.0]})
+    >>> bases = pd.DataFrame({"building": [1, 2], "year": [1, 1], "work": [(0.0, 6.0)] * 2})
+    >>> plan = multi_year_plan(options, bases, [10.0, 10.0])
     >>> plan.work["building"].tolist(), plan.work["year"].tolist(), plan.net_savings
     ([2, 1], [0, 1], 9.0)
     """
     for year, budget in enumerate(budgets):
         check_budget(f"budgets.{year}", budget)
-    allowed = _in_time(options, failures, len(budgets))
-    due = failures[(failures["year"] < len(budgets)) & failures["first_cost"].notna()]
-    spend, forced = _spending(allowed, due, len(budgets))
-    chosen, shortfall = _choose(allowed, spend, np.asarray(budgets, float) - forced, time_limit_s)
-    return _plan(allowed[chosen], due, budgets, shortfall)
+    allowed = _in_time(options, bases, len(budgets))
+    forced = _costs(bases, len(budgets))
+    base = pd.DataFrame(forced, index=bases["building"].to_numpy())
+    spared = base.reindex(allowed["building"], fill_value=0.0).to_numpy()
+    spend = csr_array((_costs(allowed, len(budgets)) - spared).T)
+    room = np.asarray(budgets, float) - forced.sum(axis=0)
+    chosen, shortfall = _choose(allowed, spend, room, time_limit_s)
+    return _plan(allowed[chosen], bases, budgets, shortfall)
 
 
-def _in_time(options: pd.DataFrame, failures: pd.DataFrame, years: int) -> pd.DataFrame:
-    """Return the options inside the plan and no later than their roof's failure."""
-    fails = options["building"].map(failures.set_index("building")["year"]).fillna(np.inf)
-    usable = options["first_cost"].notna() & options["net_savings"].notna()
-    kept = usable & (options["year"] < years) & (options["year"] <= fails)
+def _in_time(options: pd.DataFrame, bases: pd.DataFrame, years: int) -> pd.DataFrame:
+    """Return the options that begin inside the plan and no later than their roof's failure."""
+    fails = options["building"].map(bases.set_index("building")["year"]).fillna(np.inf)
+    kept = options["net_savings"].notna() & (options["year"] < years) & (options["year"] <= fails)
     return options[kept].reset_index(drop=True)
 
 
-def _spending(options: pd.DataFrame, due: pd.DataFrame, years: int) -> tuple[csr_array, Floats]:
-    """Return what each option adds to each year's spending, and what is spent without any."""
-    replaced = due.set_index("building")
-    columns = np.arange(len(options))
-    spared = options["building"].map(replaced["first_cost"])
-    in_year = options["building"].map(replaced["year"])
-    fails = spared.notna().to_numpy()
-    values = np.concatenate([options["first_cost"], -spared[fails]])
-    at = np.concatenate([options["year"], in_year[fails]]).astype(int)
-    spend = csr_array(
-        (values, (at, np.concatenate([columns, columns[fails]]))), shape=(years, len(options))
-    )
-    forced = np.bincount(due["year"].astype(int), weights=due["first_cost"], minlength=years)
-    return spend, np.asarray(forced, float)
+def _costs(rows: pd.DataFrame, years: int) -> Floats:
+    """Return the cost of work by row and year of the plan."""
+    costs = np.zeros((len(rows), years))
+    for place, work in enumerate(rows["work"]):
+        costs[place, : len(work)] = work[:years]
+    return costs
 
 
 def _choose(
@@ -129,16 +129,30 @@ def _choose(
 
 
 def _plan(
-    chosen: pd.DataFrame, due: pd.DataFrame, budgets: Sequence[float], shortfall: float
+    chosen: pd.DataFrame, bases: pd.DataFrame, budgets: Sequence[float], shortfall: float
 ) -> Plan:
-    replaced = due[~due["building"].isin(chosen["building"])]
-    work = pd.concat([chosen, replaced.assign(alternative="", net_savings=0.0)])[list(_WORK)]
-    work = work.sort_values(["year", "building"], ignore_index=True)
-    spent = work.groupby("year")["first_cost"].sum().reindex(range(len(budgets)), fill_value=0.0)
+    left = bases[~bases["building"].isin(chosen["building"])]
+    going_on = _pieces(left.assign(alternative="", net_savings=0.0, year=-1), len(budgets))
+    begun = _pieces(chosen, len(budgets))
+    work = pd.concat([begun, going_on.assign(what=BASE_CASE)])[list(_WORK)]
+    work = work.sort_values(["year", "building"], kind="stable", ignore_index=True)
+    spent = work.groupby("year")["cost"].sum().reindex(range(len(budgets)), fill_value=0.0)
     years = pd.DataFrame({"year": range(len(budgets)), "budget": budgets, "spent": spent})
     over = years["spent"] - years["budget"]
     years["unfunded"] = over.where(over > HALF_A_CENT, 0.0)
     return Plan(work, years, float(work["net_savings"].sum()), shortfall)
 
 
-_WORK = ("building", "alternative", "year", "first_cost", "net_savings")
+def _pieces(rows: pd.DataFrame, years: int) -> pd.DataFrame:
+    """Return one row for each year in which there is work, or in which an option begins."""
+    costs = _costs(rows, years)
+    begins = rows["year"].to_numpy()[:, np.newaxis] == np.arange(years)
+    row, year = np.nonzero((costs > 0) | begins)
+    first = begins[row, year]
+    pieces = rows.iloc[row]
+    return pieces.assign(
+        year=year,
+        cost=costs[row, year],
+        what=np.where(first, BEGINS, LATER),
+        net_savings=np.where(first, pieces["net_savings"], 0.0),
+    )

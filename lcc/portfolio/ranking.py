@@ -13,7 +13,7 @@ from lcc.case.fields import part, parts, quantity, text, whole
 from lcc.errors import CaseError
 from lcc.portfolio.budget import BudgetSet, best_set
 from lcc.portfolio.outcome import Outcome
-from lcc.portfolio.plan import Plan, multi_year_plan
+from lcc.portfolio.plan import BEGINS, Plan, multi_year_plan
 
 # Measure -> column, and whether less is better.
 MEASURES: dict[str, tuple[str, bool]] = {
@@ -60,13 +60,14 @@ class YearOfPlan:
 
 @dataclass(frozen=True)
 class Work:
-    """One piece of a plan; without an alternative it is the replacement that falls due."""
+    """One piece of a plan; without an alternative it is the base case's own."""
 
     building: int = whole("Row of the building")
     name: str = text("Name")
     alternative: str = text("Alternative", "")
+    what: str = text("What it is", "")
     year: int = whole("Year", 0)
-    first_cost: float = quantity("money", "Cost, base-year money", 0.0)
+    cost: float = quantity("money", "Cost, base-year money", 0.0)
     net_savings: float = quantity("money", "Net savings, present value", 0.0)
 
 
@@ -78,13 +79,16 @@ class Programme:
     in_budget: Totals | None = part("The best set under the budget", None)
     plan_years: tuple[YearOfPlan, ...] = parts("Years of the plan", ())
     plan_work: tuple[Work, ...] = parts("Work of the plan", ())
+    plan_net_savings: float | None = quantity(
+        "money", "Net savings of the plan, present value", None
+    )
     plan_shortfall: float = quantity(
         "money", "More that a better plan might save, 0 where proved", 0.0
     )
 
 
 def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:
-    """Return results in order of a measure, best first; rows without the figure come last.
+    """Return results in order of a measure, best first.
 
     Parameters
     ----------
@@ -96,8 +100,9 @@ def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Columns of `Ranked`; `rank` counts the rows that have the figure. Equal ones keep the
-        order of the buildings.
+        Columns of `Ranked`. A row that saves and has no figure needs no extra investment: such
+        come first, by their net savings. Others without the figure come last and have no
+        `rank`. Equal ones keep the order of the buildings.
 
     Raises
     ------
@@ -107,10 +112,11 @@ def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:
     if by not in MEASURES:
         raise CaseError("rank_by", by, f"one of {', '.join(MEASURES)}")
     column, less_is_better = MEASURES[by]
-    order = results.sort_values(
-        column, ascending=less_is_better, kind="stable", na_position="last", ignore_index=True
-    )
-    has = order[column].notna()
+    free = results[column].isna() & (results["net_savings"] > 0)
+    figure = results[column] if less_is_better else -results[column]
+    places = np.lexsort((figure.mask(free, -results["net_savings"]), ~free))  # NaN last
+    order = results.iloc[places].reset_index(drop=True)
+    has = order[column].notna() | (order["net_savings"] > 0)
     order["rank"] = has.cumsum().where(has).astype(float)
     for name in ("in_budget", "planned_year"):
         if name not in order:
@@ -157,15 +163,14 @@ def planned(
     budgets : sequence of float
         Money for each year from 0 on.
     """
-    failures = options.drop_duplicates("building").dropna(subset=["base_work_year"])
+    bases = options.drop_duplicates("building")[["building", "base_work_year", "base_work"]]
     plan = multi_year_plan(
         options.rename(columns={"first_year": "year"}),
-        failures.rename(columns={"base_work_year": "year"})[["building", "year"]].assign(
-            first_cost=failures["base_work_cost"]
-        ),
+        bases.rename(columns={"base_work_year": "year", "base_work": "work"}),
         budgets,
     )
-    years = plan.work.set_index(["building", "alternative"])["year"]
+    begun = plan.work[plan.work["what"] == BEGINS]
+    years = begun.set_index(["building", "alternative"])["year"]
     keys = pd.MultiIndex.from_frame(results[["building", "alternative"]])
     return results.assign(planned_year=years.reindex(keys).to_numpy(float)), plan
 
@@ -184,6 +189,7 @@ def programme(
         in_budget,
         tuple(YearOfPlan(*row) for row in _tuples(plan.years, YearOfPlan)),
         tuple(Work(*row) for row in _tuples(work, Work)),
+        plan.net_savings,
         plan.shortfall,
     )
 

@@ -41,13 +41,15 @@ def case_of(row: Mapping[str, Any], base: Case) -> Case:
         Values by attribute of `lcc.portfolio.columns`, in the core's units; None or absent
         leaves what `base` says.
     base : Case
-        Everything else.
+        Everything else but site and roof, which are a building's own: what a row does not say
+        of those is the template's.
 
     Raises
     ------
     CaseError
         For a value that the case refuses.
     """
+    blank = template()
     # A frame turns a column of whole numbers into real ones where some rows have none.
     whole = {name for name, column in by_attribute().items() if column.facts.type == "whole"}
     given = {
@@ -63,10 +65,10 @@ def case_of(row: Mapping[str, Any], base: Case) -> Case:
     changes["roof", "layers"] = roof_layers(
         given["roof_type"],
         given["covering"],
-        given.get("coverings_in_place", base.roof.coverings),
+        given.get("coverings_in_place", blank.roof.coverings),
         given.get("insulation_m2k_w"),
     )
-    return cast("Case", _changed(base, _tree(changes)))
+    return cast("Case", _changed(replace(base, site=blank.site, roof=blank.roof), _tree(changes)))
 
 
 def _tree(changes: Mapping[tuple[str, ...], Any]) -> dict[str, Any]:

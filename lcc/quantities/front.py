@@ -106,7 +106,7 @@ def of_retrofit(
     with within("framing"):
         taken = quantities(framing, panel_temperatures)
     taken = replace(taken, assumptions=from_layers(taken.assumptions, retrofit))
-    entered_m = retrofit.framing and retrofit.framing.insulation_thickness_m
+    entered_m = retrofit.framing.insulation_thickness_m if retrofit.framing else None
     mismatch = (
         *practice.against_layers(entered_m, laid_thickness_m(retrofit)),
         *(practice.against_roof(taken, roof) if roof else ()),
