@@ -4,23 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from difflib import get_close_matches
+from dataclasses import dataclass
 from typing import Any
 
 from api import units
-from lcc import tables
+from api.portfolio.numbers import MarkError, Marks, plain_number
+from api.portfolio.words import known_words, nearest
 from lcc.case.fields import Facts, in_range
 
 MAX_TEXT = 200
-_NUMBER = {
-    "point": re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d{1,3})?", re.ASCII),
-    "comma": re.compile(r"[-+]?(?:\d+(?:,\d*)?|,\d+)(?:[eE][-+]?\d{1,3})?", re.ASCII),
-}
-_MARK = {
-    "point": "a plain number with a point for decimals and no thousands separators",
-    "comma": "a plain number with a comma for decimals (the file's) and no thousands separators",
-}
+NUMERIC = ("quantity", "whole")
+# Distinct misfits of a column that are given their nearest words, which takes a while.
+MOST_NEAREST = 200
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
+_MONEY = re.compile(r"(?:US\s?)?\$\s?|USD\s?", re.IGNORECASE)
+_R_VALUE = re.compile(r"R\s?-?\s?(?=[\d.,])", re.IGNORECASE)
+_DATE = re.compile(r"(?:1[89]|20)\d\d|\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?: .*)?", re.ASCII)
 
 
 class CellError(ValueError):
@@ -30,7 +29,36 @@ class CellError(ValueError):
 Reader = Callable[[str], Any]
 
 
-def reader_of(facts: Facts, unit: units.Unit, decimal: str) -> Reader:
+@dataclass(frozen=True)
+class Digits:
+    """A cell of a number taken apart: its sign, its digits, and whether they are hundredths."""
+
+    sign: str
+    digits: str
+    percent: bool = False
+
+
+def digits_of(text: str, facts: Facts, unit: units.Unit) -> Digits:
+    """Return a cell without what the kind of its column may carry: ``$``, ``%``, ``R-``.
+
+    Examples
+    --------
+    >>> digits_of("10%", Facts("quantity", "Wet", kind="fraction"), units.Unit(""))
+    Digits(sign='', digits='10', percent=True)
+    """
+    sign = text[:1] if text[:1] in ("-", "+") else ""
+    rest = text[len(sign) :]
+    kind = facts.kind
+    if kind.startswith(("price", "money")) and (money := _MONEY.match(rest)):
+        rest = rest[money.end() :]
+    if kind == "resistance" and unit.text.startswith("h") and (mark := _R_VALUE.match(rest)):
+        rest = rest[mark.end() :]
+    hundredths = bool(kind) and "%" in units.spellings(kind)
+    percent = hundredths and (rest.endswith("%") or unit.text == "%")
+    return Digits(sign, rest.removesuffix("%").rstrip() if percent else rest, percent)
+
+
+def reader_of(facts: Facts, unit: units.Unit, marks: Marks) -> Reader:
     """Return the function that reads one stripped, non-empty cell of a column.
 
     Parameters
@@ -39,31 +67,53 @@ def reader_of(facts: Facts, unit: units.Unit, decimal: str) -> Reader:
         What the column may hold.
     unit : Unit
         Unit of its numbers.
-    decimal : {"point", "comma"}
-        Decimal mark.
+    marks : Marks
+        Marks of the table's numbers.
 
     Returns
     -------
     callable
         From text to a value of the core; raises `CellError` with the rule that is broken.
     """
-    if facts.type in ("quantity", "whole"):
-        return lambda text: _number(text, facts, unit, decimal)
-    if facts.type == "key":
-        return _key_reader(facts.table)
-    if facts.type == "choice":
-        return lambda text: _one_of(text, {option: option for option in facts.options})
+    if facts.type in NUMERIC:
+        return lambda text: _number(text, facts, unit, marks)
+    if facts.type in ("key", "choice"):
+        return _word_reader(facts)
     return _name
 
 
-def _number(text: str, facts: Facts, unit: units.Unit, decimal: str) -> float | int:
-    if not _NUMBER[decimal].fullmatch(text):
-        raise CellError(f"{_MARK[decimal]}, {allowed(facts, unit)}")
-    value = (float(text.replace(",", ".")) - unit.zero) * unit.factor
+def _number(text: str, facts: Facts, unit: units.Unit, marks: Marks) -> float | int:
+    parts = digits_of(text, facts, unit)
+
+    def value_of(plain: str) -> float:
+        if parts.percent:
+            mantissa, _, power = plain.partition("e")
+            return float(f"{parts.sign}{mantissa}e{int(power or 0) - 2}")  # exact, unlike x 0.01
+        return (float(parts.sign + plain) - unit.zero) * unit.factor
+
+    try:
+        plain = plain_number(parts.digits, marks, lambda one: in_range(value_of(one), facts))
+    except MarkError as error:
+        hint = _hint(text, facts, unit)
+        raise CellError(hint or f"{error}; allowed: {allowed(facts, unit)}") from None
+    value = value_of(plain)
     whole = facts.type == "whole"
-    if (whole and value != int(value)) or not in_range(value, facts):
-        raise CellError(f"{'a whole number ' if whole else ''}{allowed(facts, unit)}")
+    if not in_range(value, facts) or (whole and value != int(value)):
+        number = f"{'a whole number ' if whole else ''}{allowed(facts, unit)}"
+        raise CellError(_hint(text, facts, unit) or number)
     return int(value) if whole else value
+
+
+def _hint(text: str, facts: Facts, unit: units.Unit) -> str:
+    """Return what to type where a number is of another kind than the column's, if it is told."""
+    bounds = allowed(facts, unit)
+    if facts.kind == "years" and _DATE.fullmatch(text):
+        return f"an age, not a year or a date: type the number of years, {bounds}"
+    if facts.kind == "resistance" and _R_VALUE.match(text):
+        return f"an R-value of US units stands in a column of h·ft²·°F/Btu; here type {bounds}"
+    if facts.kind == "fraction" and re.fullmatch(r"\d+(?:[.,]\d+)?", text, re.ASCII):
+        return f"a part of 1, {bounds}; for a percentage type the sign too: {text}%"
+    return ""
 
 
 def allowed(facts: Facts, unit: units.Unit) -> str:
@@ -83,29 +133,18 @@ def allowed(facts: Facts, unit: units.Unit) -> str:
     return " ".join(part for part in (lower, upper, unit.display) if part)
 
 
-def _key_reader(table: str) -> Reader:
-    known = {key.casefold(): key for key in tables.keys(table)}
-    if table == "climates":
-        known |= _places()
-    return lambda text: _one_of(text, known)
+def _word_reader(facts: Facts) -> Reader:
+    words = known_words(facts)
+    patience = iter(range(MOST_NEAREST))
 
+    def read(text: str) -> str:
+        found = words.get(text)
+        if found is None:
+            few = next(patience, None) is not None
+            raise CellError(nearest(text, words) if few else words.rule)
+        return found
 
-def _places() -> dict[str, str]:
-    """Return climates by place: ``Tulsa, OK``."""
-    return {
-        f"{row['city']}, {row['state']}".casefold(): key
-        for key, row in tables.rows("climates").items()
-    }
-
-
-def _one_of(text: str, known: dict[str, str]) -> str:
-    found = known.get(text.casefold())
-    if found is None:
-        near = get_close_matches(text.casefold(), known, n=3, cutoff=0.5)
-        some = near or list(known)[:5]
-        more = "" if near or len(known) <= 5 else ", ... (see the data dictionary)"
-        raise CellError(f"one of the known words, such as {', '.join(some)}{more}")
-    return found
+    return read
 
 
 def _name(text: str) -> str:

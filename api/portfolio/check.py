@@ -82,7 +82,7 @@ class Checker:
             for record in chunk
         ]
         column = place.column
-        read = reader_of(column.facts, place.unit, self.table.decimal)
+        read = reader_of(column.facts, place.unit, self.table.marks)
         values, rules = _read_distinct(texts, read, column.required)
         if column.name == "name":
             rules |= self._repeats(texts, [record.line for record in chunk], rules)

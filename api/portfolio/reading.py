@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import islice
 from typing import BinaryIO
 
 from api import units
 from api.portfolio import spreadsheets, text_tables
-from api.portfolio.check import Checker
+from api.portfolio.cells import NUMERIC, digits_of
+from api.portfolio.check import CHUNK, MAX_RECORDS, Checker
 from api.portfolio.faults import refuse
-from api.portfolio.headers import known_cells, read_header
+from api.portfolio.headers import Header, known_cells, read_header
+from api.portfolio.numbers import settle
+from api.portfolio.tables import Table
+from api.portfolio.tables_out import unguarded
 
 # The first bytes of files that people may take for a table, and what to say of them.
 _NO_TABLE = {
@@ -33,7 +40,7 @@ def open_table(
     system : {"ip", "si"}
         Unit system of columns whose title names no unit.
     decimal : {"auto", "point", "comma"}
-        Decimal mark of a text file; "auto" takes a comma where semicolons part the cells.
+        Decimal mark of a text file; "auto" goes by what its cells prove (`numbers.settle`).
     ignore_unknown : bool
         Whether columns that are not understood are passed over rather than refused.
 
@@ -51,4 +58,33 @@ def open_table(
         table = spreadsheets.read(file)
     else:
         table = text_tables.read(file, known_cells, decimal)
-    return Checker(table, read_header(table, system, ignore_unknown))
+    header = read_header(table, system, ignore_unknown)
+    if not start.startswith(spreadsheets.SIGNATURE):
+        table = _settled(table, header, decimal)
+    return Checker(table, header)
+
+
+def _settled(table: Table, header: Header, stated: str) -> Table:
+    """Return a text table whose cells have settled what the marks of its numbers mean.
+
+    What is written back from a table of decimal commas has its cells parted by no comma, so that
+    it is read the same again.
+    """
+    marks = settle(stated, table.delimiter, _digits(table, header))
+    comma = marks.decimal == "comma" and table.delimiter == ","
+    return replace(
+        table,
+        marks=marks,
+        read_as=f"{table.read_as}, {marks}",
+        delimiter=";" if comma else table.delimiter,
+    )
+
+
+def _digits(table: Table, header: Header) -> Iterator[str]:
+    numeric = [place for place in header.places if place.column.facts.type in NUMERIC]
+    for chunk in islice(table.chunks(CHUNK), MAX_RECORDS // CHUNK + 1):
+        for place in numeric:
+            facts, at = place.column.facts, place.position
+            texts = {record.cells[at].strip() for record in chunk if at < len(record.cells)}
+            for text in texts:
+                yield digits_of(unguarded(text), facts, place.unit).digits

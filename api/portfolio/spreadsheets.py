@@ -14,6 +14,7 @@ from openpyxl import load_workbook
 from openpyxl.utils.exceptions import InvalidFileException
 
 from api.portfolio.faults import TooManyRows, refuse
+from api.portfolio.numbers import Marks, proof
 from api.portfolio.tables import Record, Table
 
 SIGNATURE = b"PK\x03\x04"
@@ -51,7 +52,7 @@ def read(file: BinaryIO) -> Table:
         header=tuple(header),
         header_line=line,
         records=lambda: _records(file, len(header)),
-        decimal="point",
+        marks=Marks("point", "proved"),
         read_as="spreadsheet (.xlsx), numbers as stored",
     )
 
@@ -130,9 +131,15 @@ def _check_extent(number: int, empty: int, row: tuple[Any, ...]) -> None:
 
 
 def _text(value: Any) -> str:
-    """Return a cell as the text that a CSV would hold; whole numbers without a decimal point."""
+    """Return a cell as the text that a CSV would hold; whole numbers without a decimal point.
+
+    A number stored with three decimals gets a fourth: as a text it could be thousands.
+    """
     if value is None:
         return ""
-    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+    if not isinstance(value, float):
+        return str(value).strip()
+    if value.is_integer() and abs(value) < 1e15:
         return str(int(value))
-    return str(value).strip()
+    text = repr(value)
+    return f"{text}0" if proof(text.lstrip("-")) is None else text

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import NamedTuple
 
+from api.portfolio.numbers import Marks
+
 
 class Record(NamedTuple):
     """One row: the line on which it starts, and its cells."""
@@ -26,7 +28,7 @@ class Table:
     header: tuple[str, ...]
     header_line: int
     records: Callable[[], Iterator[Record]]
-    decimal: str
+    marks: Marks
     read_as: str
     delimiter: str = ","
 

@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from typing import BinaryIO
 
 from api.portfolio.faults import refuse
+from api.portfolio.numbers import settle
 from api.portfolio.tables import Record, Table
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
@@ -37,7 +38,7 @@ def read(file: BinaryIO, score: Callable[[list[str]], int], decimal: str = "auto
     score : callable
         How many cells of a row are known column names: the delimiter with the most is taken.
     decimal : {"auto", "point", "comma"}
-        Decimal mark of numbers; "auto" lets the delimiter decide: comma after semicolons.
+        Decimal mark of numbers; "auto" leaves it to the cells (`settled`).
 
     Raises
     ------
@@ -49,14 +50,12 @@ def read(file: BinaryIO, score: Callable[[list[str]], int], decimal: str = "auto
         line, first = _header(lines)
         delimiter = max(DELIMITERS, key=lambda mark: _rank(first, mark, score))
         header = next(csv.reader(io.StringIO(first), delimiter=delimiter), [])
-    if decimal == "auto":
-        decimal = "comma" if delimiter == ";" else "point"
     return Table(
         header=tuple(cell.strip() for cell in header),
         header_line=line,
         records=lambda: _records(file, encoding, delimiter, line),
-        decimal=decimal,
-        read_as=f"{encoding.removesuffix('-sig')}, {DELIMITERS[delimiter]}, decimal {decimal}",
+        marks=settle(decimal, delimiter, ()),
+        read_as=f"{encoding.removesuffix('-sig')}, {DELIMITERS[delimiter]}",
         delimiter=delimiter,
     )
 
