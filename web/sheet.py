@@ -6,10 +6,12 @@ from xml.etree import ElementTree as Xml
 
 from api import units
 from api.units import System
+from web.charts import style
 from web.format import shown
 
-# Okabe and Ito's colours that keep 3:1 on white; dashes and shapes differ besides.
-BLUE, ORANGE, GREEN, INK, MUTED = "#0072B2", "#D55E00", "#009E73", "#14212b", "#51606c"
+# The charts' own colours; dashes and shapes differ besides.
+ORANGE, BLUE, GREEN = (style.look(series)[0] for series in ("s0", "s1", "s2"))
+INK, MUTED = style.INK, style.MUTED
 WIDE, MARGIN, ROW = 520.0, 56.0, 18.0
 
 

@@ -95,7 +95,7 @@ def _data(rows: list[Row], middle: float) -> Data:
             >= row["low_savings" if end == "high" else "high_savings"],
         }
         for row in rows
-        for end, other in (("low", "high"), ("high", "low"))
+        for end in ("low", "high")
     ]
     return {"swings": ends, "swings_middle": [{"middle": fmt.rounded(middle, "money")}]}
 
