@@ -70,7 +70,7 @@ def test_compare_takes_a_users_weather_file(name, zone):
 
 @pytest.mark.parametrize(
     ("content", "words"),
-    [("", "empty"), ("{", "JSON"), ("[]", "object"), ('{"units": "ip"}', "#/roof"),
+    [("", "empty"), ("{", "case.json: The file"), ("[]", "object"), ('{"units": "ip"}', "#/roof"),
      ('{"units": "ip", "roof": {"area": -1}}', "#/roof/area")],
 )  # fmt: skip
 def test_a_file_that_is_no_case_is_refused_in_words(tmp_path, content, words):
@@ -80,6 +80,7 @@ def test_a_file_that_is_no_case_is_refused_in_words(tmp_path, content, words):
     assert done.exit_code == 1
     assert words in done.output
     assert "Traceback" not in done.output
+    assert "body" not in done.output
 
 
 @pytest.mark.parametrize("command", ["compare", "assembly"])
@@ -87,6 +88,17 @@ def test_a_missing_file_is_told(tmp_path, command):
     done = _run(command, tmp_path / "none.json")
     assert done.exit_code == 1
     assert "No such file" in done.output
+
+
+@pytest.mark.parametrize("out", ["nowhere/x.pdf", "taken.pdf"])
+def test_a_place_that_cannot_be_written_is_told(tmp_path, out):
+    """A folder that does not exist, and a folder where the file should be."""
+    (tmp_path / "taken.pdf").mkdir()
+    done = _run("proposal", DEMO, "--out", tmp_path / out)
+    assert done.exit_code in (1, 2)
+    assert out in done.output
+    assert "Traceback" not in done.output
+    assert isinstance(done.exception, SystemExit)
 
 
 def test_a_weather_file_that_is_none_is_told(tmp_path):

@@ -1,10 +1,10 @@
-"""The assumptions of an answer as text, those of one source together."""
+"""The assumptions of an answer as text, each with its owner, those of one source together."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
@@ -13,16 +13,22 @@ from web import format as fmt
 from web.charts import Reply
 
 _IN_TABLE = re.compile(r" ?\(table [^()]*\)$")
+_ORDER = ("entered", "published", "common practice", "from memory", "demo")
+ENTERED = ("the case", "the weather file given")
+# Parts of a case with figures of one meaning each: an assumption needs no owner there.
+_ALONE = ("site", "building", "prices", "economics", "uncertainty")
+_SEVERAL = ("roof", "base_case", "alternatives")
 
 
 @dataclass(frozen=True)
 class Assumed:
-    """One assumption as text."""
+    """One assumption as text, and which part of the case it belongs to."""
 
     label: str
     value: str
     basis: str
     source: str
+    owner: str = ""
 
 
 @dataclass(frozen=True)
@@ -33,23 +39,90 @@ class Rests:
     source: str
     items: tuple[Assumed, ...]
 
+    @property
+    def heading(self) -> str:
+        """What stands before the items: a default without a source is no entry."""
+        if self.basis == "entered":
+            return "Entered" if self.source in ENTERED else "By default"
+        return self.basis.capitalize()
+
+    @property
+    def by_owner(self) -> tuple[tuple[str, tuple[Assumed, ...]], ...]:
+        """The items of each owner together, in their order."""
+        owned: dict[str, list[Assumed]] = {}
+        for item in self.items:
+            owned.setdefault(item.owner, []).append(item)
+        return tuple((owner, tuple(items)) for owner, items in owned.items())
+
+    @property
+    def letters(self) -> int:
+        """How much there is to print."""
+        owned = sum(len(owner) for owner, _ in self.by_owner)
+        items = sum(len(item.label + item.value) + 3 for item in self.items)
+        return len(self.heading + self.source) + owned + items
+
 
 def rests(reply: Reply) -> tuple[Rests, ...]:
     """Return what a reply rests on, the entered figures first."""
-    return tuple(grouped(_assumed(one, reply["units"]) for one in reply["assumptions"]))
+    stated = reply["assumptions"]
+    materials = {one["field"]: str(one["value"]) for one in stated}
+    return tuple(grouped(_assumed(one, reply["units"], materials) for one in stated))
 
 
-def _assumed(one: Mapping[str, Any], system: units.System) -> Assumed:
+def _assumed(one: Mapping[str, Any], system: units.System, materials: Mapping[str, str]) -> Assumed:
     value, kind = one["value"], one["kind"]
     if isinstance(value, bool):
         text = "yes" if value else "no"
     elif isinstance(value, int | float):
         unit = units.unit(kind, system).display if kind in units.KINDS else ""
         unit = "" if kind == "money" else unit.removeprefix("$")
+        kind = "price_each" if kind == "money" and ".unit_prices." in one["field"] else kind
         text = f"{fmt.shown(value, kind)}{'' if unit.startswith('/') else ' '}{unit}".strip()
     else:
         text = fmt.NOTHING if value is None else str(value)
-    return Assumed(one["label"], text, one["basis"], one["source"])
+    named = one["basis"] == "entered" or not one["field"].startswith(_ALONE)
+    whose = owner(one["field"], materials) if named else ""
+    return Assumed(one["label"], text, one["basis"], one["source"], whose)
+
+
+def owner(field: str, materials: Mapping[str, str]) -> str:
+    """Return which part of a case a dotted path belongs to, in words.
+
+    Parameters
+    ----------
+    field : str
+        Dotted path of an assumption.
+    materials : mapping
+        Values by dotted path, of which the materials of layers are used.
+
+    Examples
+    --------
+    >>> owner("alternatives.1.replacement.service_life", {})
+    'Alternative 2, replacement'
+    >>> owner("roof.layers.0.thickness", {"roof.layers.0.material": "steel-deck"})
+    'Roof today, layer 1 (steel deck)'
+    >>> owner("coverings.epdm-black.mass", {})
+    ''
+    """
+    top, *steps = field.split(".")[:-1] or [""]
+    if top not in (*_ALONE, *_SEVERAL):
+        return ""
+    words = [] if top == "alternatives" else [{"roof": "Roof today"}.get(top, _plain(top))]
+    path = top
+    for step in steps:
+        path = f"{path}.{step}"
+        if not step.isdigit():
+            words.append(_plain(step).lower())
+            continue
+        words += [] if words else ["Alternatives"]
+        material = materials.get(f"{path}.material", "").replace("-", " ")
+        words[-1] = f"{words[-1].removesuffix('s')} {int(step) + 1}"
+        words[-1] += f" ({material})" if material else ""
+    return ", ".join(words)
+
+
+def _plain(step: str) -> str:
+    return step.replace("_", " ").capitalize()
 
 
 def grouped(assumptions: Iterable[Assumed]) -> Iterable[Rests]:
@@ -62,15 +135,42 @@ def grouped(assumptions: Iterable[Assumed]) -> Iterable[Rests]:
     >>> [(one.basis, len(one.items)) for one in grouped(two)]
     [('entered', 2)]
     """
-    order = ("entered", "published", "common practice", "from memory", "demo")
 
-    def place(one: Assumed) -> tuple[int, str]:
-        return order.index(one.basis) if one.basis in order else len(order), _work(one.source)
+    def place(one: Assumed) -> tuple[int, bool, str]:
+        entered = one.source in ENTERED
+        return _ORDER.index(one.basis), not entered, _work(one.source)
 
-    for (_, source), group in groupby(sorted(assumptions, key=place), key=place):
-        # A default that holds for several layers or prices is told once.
-        items = tuple({(one.label, one.value): one for one in group}.values())
-        yield Rests(items[0].basis, source, items)
+    for (_, _, source), group in groupby(sorted(assumptions, key=place), key=place):
+        items = list(group)
+        entered = source in ENTERED
+        yield Rests(items[0].basis, source, tuple(items if entered else _once(items)))
+
+
+def _once(items: Iterable[Assumed]) -> Iterator[Assumed]:
+    """Tell a default that several parts share once: of two by their names, of more without."""
+    alike: dict[tuple[str, str], list[Assumed]] = {}
+    for one in items:
+        alike.setdefault((one.label, one.value), []).append(one)
+    for same in alike.values():
+        owners = list(dict.fromkeys(one.owner for one in same))
+        yield replace(same[0], owner=" and ".join(owners) if len(owners) < 3 else "")
+
+
+def within(rests: Iterable[Rests], letters: int) -> tuple[tuple[Rests, ...], int]:
+    """Return as many assumptions as fit a number of letters, and how many are left out."""
+    kept: list[Rests] = []
+    left_out = 0
+    for one in rests:
+        items: list[Assumed] = []
+        letters -= len(one.heading + one.source)
+        for owner, own in one.by_owner:
+            letters -= len(owner)
+            for item in own:
+                letters -= len(item.label + item.value) + 3
+                items += [item] if letters > 0 else []
+        left_out += len(one.items) - len(items)
+        kept += [replace(one, items=tuple(items))] if items else []
+    return tuple(kept), left_out
 
 
 def _work(source: str) -> str:

@@ -31,9 +31,12 @@ WEATHER = click.option(
 class _Refused(click.ClickException):
     """A problem told in words, one line for each fault."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, path: Path | None = None) -> None:
         faults = (f"  {error.get('pointer', '')}  {error['detail']}" for error in problem.errors)
-        super().__init__("\n".join([problem.detail, *faults]))
+        said = problem.detail
+        if path is not None:
+            said = f"{path}: {said.replace('The body', 'The file').replace('the body', 'the file')}"
+        super().__init__("\n".join([said, *faults]))
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -107,10 +110,14 @@ def checks() -> None:
 @click.option("--chromium", help="The browser that prints; found by itself where it can be.")
 def proposal(case: Path, weather_file: Path | None, out: Path, chromium: str | None) -> None:
     """Print the proposal for a CASE file as a PDF."""
+    if not out.parent.is_dir():
+        raise click.ClickException(f"{out}: there is no folder {out.parent}")
     try:
         paper.print_pdf(_weathered(document(case), weather_file), out, chromium)
     except Problem as problem:
         raise _Refused(problem) from None
+    except OSError as error:
+        raise click.ClickException(f"{out}: {error.strerror}") from None
     except paper.PrintError as error:
         raise click.ClickException(str(error)) from None
     click.echo(f"Written: {out}")
@@ -124,7 +131,7 @@ def document(path: Path) -> Any:
     try:
         return strict_json.loads(content)
     except Problem as problem:
-        raise _Refused(problem) from None
+        raise _Refused(problem, path) from None
 
 
 def _weathered(case: Any, path: Path | None) -> Any:

@@ -16,6 +16,7 @@ TERM_OF = {
     "covering": "covering",
     "cooling_eer": "eer",
     "discount_rate": "discount-rate",
+    "insulation_target": "r-value",
     "resistance": "r-value",
     "solar_reflectance": "reflectance",
     "thermal_emittance": "emittance",

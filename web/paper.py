@@ -7,16 +7,15 @@ import os
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable
 from pathlib import Path
 
 from flask import Flask, render_template, url_for
 
 from web.answer import Answer, answer
 from web.charts import Figure, svg
-from web.charts.jobs import Job, jobs
 from web.form import Document
+from web.on_paper import Sheet, sheet, size
 
 BROWSERS = (
     "chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome",
@@ -28,8 +27,9 @@ FLAGS = (
     "--generate-pdf-document-outline",
 )  # fmt: skip
 STYLE = "proposal.css"
+ROOM = 36_500  # what four pages hold at the closest, as `size` counts
 # How closely a proposal is set up to which size [letters], by trial on paper.
-DENSITIES = ((13_500, ""), (17_000, "dense"), (10**9, "denser"))
+DENSITIES = ((21_600, ""), (27_200, "dense"), (ROOM, "denser"))
 # The charts on paper and their heights [px].
 CHARTS = (
     ("payback", 226), ("cooling-electricity", 132), ("gas", 132), ("heating-electricity", 132),
@@ -53,59 +53,25 @@ def html(answered: Answer, system: str, asset: Callable[[str], str] | None = Non
     asset : callable, optional
         Returns the address of a file of the page.
     """
-    figures: dict[str, Figure] = {figure.key: figure for figure in answered.figures}
+    printed = sheet(answered, ROOM)
+    figures: dict[str, Figure] = {figure.key: figure for figure in printed.answer.figures}
     return render_template(
         "proposal.html",
-        answer=answered,
+        answer=printed.answer,
+        sheet=printed,
         figures=figures,
         pictures={key: svg.draw(figures[key], high) for key, high in CHARTS if key in figures},
-        programme=_programme(answered),
-        rests=answered.rests,
-        density=density(answered),
+        density=density(printed),
         paper="letter" if system == "ip" else "a4",
         today=datetime.date.today(),
         asset=asset or (lambda name: url_for("pages.static", filename=name)),
     )
 
 
-@dataclass(frozen=True)
-class Work:
-    """The same job in one year or several."""
-
-    years: tuple[int, ...]
-    what: str
-    why: str
-    cost: float
-
-
-def density(answered: Answer) -> str:
+def density(printed: Sheet) -> str:
     """Return how closely the proposal is set, by what it holds, so that four pages are enough."""
-    letters = sum(
-        len(one.source) + 20 + sum(len(item.label + item.value) + 3 for item in one.items)
-        for one in answered.rests
-    )
-    works = sum(len(done) for _, done in _programme(answered))
-    size = letters + 250 * works + sum(map(len, answered.reply["cautions"]))
-    return next(word for most, word in DENSITIES if size <= most)
-
-
-def _programme(answered: Answer) -> list[tuple[str, list[Work]]]:
-    return [(one["name"], repeated(jobs(one))) for one in answered.reply["alternatives"]]
-
-
-def repeated(done: Iterable[Job]) -> list[Work]:
-    """Return jobs with those that repeat at the same cost on one line, by first year.
-
-    Examples
-    --------
-    >>> service = [Job(year, ("Sealant serviced",), "due", 9600.0) for year in (15, 30)]
-    >>> [(work.years, work.what) for work in repeated(service)]
-    [((15, 30), 'Sealant serviced')]
-    """
-    years: dict[tuple[str, str, float], list[int]] = {}
-    for job in done:
-        years.setdefault((job.what, job.why, job.cost), []).append(job.year)
-    return [Work(tuple(when), *key) for key, when in years.items()]
+    needed = size(printed)
+    return next((word for most, word in DENSITIES if needed <= most), DENSITIES[-1][1])
 
 
 def print_pdf(document: Document, out: Path, browser: str | None = None) -> None:

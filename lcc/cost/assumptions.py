@@ -19,6 +19,7 @@ from lcc.case import (
     MetalRetrofit,
     Prices,
     Roof,
+    Site,
     UnitPrices,
     WeatherFile,
 )
@@ -70,8 +71,14 @@ def _walk(instance: Any, path: str, case: Case) -> Iterator[Assumption]:
         elif facts.type == "parts":
             for index, each in enumerate(value):
                 yield from _walk(each, f"{field}.{index}.", case)
-        elif facts.type != "part" and name not in LABELS:
+        elif facts.type != "part" and name not in LABELS and not _idle(instance, name):
             yield from _stated(instance, name, facts, field, case)
+
+
+def _idle(instance: Any, name: str) -> bool:
+    """Whether nothing rests on a field: an empty text, or a station where a file is given."""
+    replaced = isinstance(instance, Site) and name == "climate" and instance.weather is not None
+    return replaced or getattr(instance, name) == ""
 
 
 @cache
