@@ -146,7 +146,7 @@ def test_bad_rows_come_back_as_a_table_that_can_be_mended_and_sent_again(client)
     assert response.mimetype == "text/csv"
     (row,) = rows_of(response.data)
     assert row["line"] == "3"
-    assert "climate: one of the known words" in row["error"]
+    assert "climate: a place with a climate, such as" in row["error"]
     mended = response.data.decode().replace("nowhere", "boise-id").replace(",-1,", ",9000,")
     again = sent(client, mended).get_json()
     assert (again["good"], again["bad"]) == (1, 0)

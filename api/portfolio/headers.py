@@ -7,14 +7,17 @@ import unicodedata
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
+from itertools import islice
 
 from api import units
 from api.portfolio.faults import Fault, TableError, column_letter
+from api.portfolio.synonyms import AGE_TOLD, meant, tells_a_year
 from api.portfolio.tables import Table
 from lcc.portfolio.columns import Column, columns
 
 # Columns that the tables given back carry beside those of the roofs; reading passes over them.
 PASSED_OVER = ("line", "error")
+MOST_TITLE_ROWS = 10
 _OF_ONE_UNIT = ("eer", "money", "years")
 _BRACKETED = re.compile(r"(.+?)\s*[\[(]\s*(.*?)\s*[\])]", re.DOTALL)
 
@@ -55,9 +58,15 @@ def titles(system: units.System) -> dict[str, tuple[Column, units.Unit]]:
         kind = column.facts.kind
         found[column.name] = (column, units.unit(kind, system) if kind else units.Unit(""))
         for spelling in units.spellings(kind) if kind else ():
-            title = f"{column.name}_{slug(spelling)}"
-            found.setdefault(title, (column, units.spelled(kind, spelling)))
+            for ending in _endings(slug(spelling)):
+                found.setdefault(f"{column.name}_{ending}", (column, units.spelled(kind, spelling)))
     return found
+
+
+def _endings(unit: str) -> tuple[str, ...]:
+    """Return a unit's ending and its like: ``ft2`` is also ``sq_ft`` and ``sf``."""
+    feet, metres = unit.replace("ft2", "sq_ft"), unit.replace("m2", "sq_m")
+    return tuple(dict.fromkeys((unit, feet, unit.replace("ft2", "sf"), metres)))
 
 
 def title_of(column: Column, system: units.System) -> str:
@@ -95,10 +104,10 @@ def plain(title: str) -> str:
 
     Examples
     --------
-    >>> [plain(title) for title in ("Roof area [ft²]", "roof-area (m2)", " Age ")]
-    ['roof_area_ft2', 'roof_area_m2', 'age']
+    >>> [plain(title) for title in ("Roof area [ft²]", "roof-area (m2)", " Age ", "Wet %")]
+    ['roof_area_ft2', 'roof_area_m2', 'age', 'wet_percent']
     """
-    text = unicodedata.normalize("NFKC", title).strip()
+    text = unicodedata.normalize("NFKC", title).strip().replace("%", " percent")
     if bracketed := _BRACKETED.fullmatch(text):
         text = f"{bracketed[1]}_{slug(bracketed[2])}"
     return re.sub(r"[\s_-]+", "_", text.casefold()).strip("_")
@@ -126,6 +135,7 @@ def read_header(table: Table, system: units.System, ignore_unknown: bool = False
     TableError
         With every column that is unknown, missing or repeated.
     """
+    _refuse_title_row(table)
     known = titles(system)
     places: list[Place] = []
     passed: list[str] = []
@@ -144,14 +154,54 @@ def read_header(table: Table, system: units.System, ignore_unknown: bool = False
     return Header(tuple(places), tuple(title for title in passed if title), len(table.header))
 
 
+def _refuse_title_row(table: Table) -> None:
+    """Refuse a table whose header stands below rows of something else, naming those."""
+    if known_cells(list(table.header)) > 1:
+        return
+    for record in islice(table.records(), MOST_TITLE_ROWS):
+        parted = re.split(r"[;\t]", record.cells[0]) if len(record.cells) == 1 else record.cells
+        if like_header(parted):
+            first, last = table.header_line, record.line - 1
+            rows = f"row {first} looks" if first == last else f"rows {first} to {last} look"
+            rule = f"{rows} like a title; delete it, so that the table begins with row {last + 1}"
+            raise TableError([Fault(rule, first, value=next(filter(None, table.header), ""))])
+
+
+def like_header(cells: list[str]) -> bool:
+    """Tell whether a row holds titles of columns: some understood, or several that are meant."""
+    names = [plain(cell) for cell in cells]
+    return known_cells(cells) > 1 or sum(bool(meant(name)[0]) for name in names) > 2
+
+
 def _unknown(
     title: str, name: str, position: int, line: int, known: dict[str, tuple[Column, units.Unit]]
 ) -> Fault:
-    near = get_close_matches(name, known, n=3, cutoff=0.6)
-    hint = f"the nearest known names are {', '.join(near)}" if near else "no known name is near"
+    hint = suggestion(name, known)
     return Fault(
         f"unknown column; {hint}", line, column=title, letter=column_letter(position), value=title
     )
+
+
+def suggestion(name: str, known: dict[str, tuple[Column, units.Unit]]) -> str:
+    """Return what to do about a title that is not understood."""
+    if tells_a_year(name):
+        return AGE_TOLD
+    column, rest = meant(name)
+    if column:
+        return f"if it is the {column}, name it {_named(column, rest, known)}"
+    near = get_close_matches(name, known, n=3, cutoff=0.6)
+    if near:
+        return f"the nearest known names are {', '.join(near)}"
+    return "no known name is near; delete it, or have columns that are not understood passed over"
+
+
+def _named(column: str, rest: str, known: dict[str, tuple[Column, units.Unit]]) -> str:
+    """Return a column's title with the unit that another title named, or with those there are."""
+    if rest and f"{column}_{rest}" in known:
+        return f"{column}_{rest}"
+    (found,) = (one for one in columns() if one.name == column)
+    both = dict.fromkeys(title_of(found, system) for system in units.SYSTEMS)
+    return " or ".join(both)
 
 
 def _repeated(places: list[Place], line: int) -> list[Fault]:

@@ -95,7 +95,7 @@ def settle(stated: str, delimiter: str, cells: Iterable[str]) -> Marks:
     """
     if stated in _MARK:
         return Marks(stated, "stated")
-    marked = {digits for digits in cells if "," in digits or (delimiter != "," and "." in digits)}
+    marked = {digits for digits in cells if delimiter != "," or "," in digits}
     proved = {proof(digits) for digits in marked} - {None}
     if delimiter == ",":
         return Marks("point", "assumed" if "comma" in proved else "proved")
@@ -134,6 +134,8 @@ def plain_number(digits: str, marks: Marks, fits: Callable[[str], bool]) -> str:
     >>> plain_number("12.125", Marks("point", "proved"), lambda plain: float(plain) < 100)
     '12.125'
     """
+    if digits.isascii() and digits.isdigit():
+        return digits
     found = readings(digits)
     if not found:
         raise MarkError("type digits alone, such as 12500 or 0.5")

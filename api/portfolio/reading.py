@@ -87,4 +87,5 @@ def _digits(table: Table, header: Header) -> Iterator[str]:
             facts, at = place.column.facts, place.position
             texts = {record.cells[at].strip() for record in chunk if at < len(record.cells)}
             for text in texts:
-                yield digits_of(unguarded(text), facts, place.unit).digits
+                if "," in text or "." in text:
+                    yield digits_of(unguarded(text), facts, place.unit).digits
