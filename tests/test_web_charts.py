@@ -50,16 +50,6 @@ def test_a_specification_holds_no_figures_and_stays_the_same_for_other_figures(r
         assert named == set(figure.data), figure.key
 
 
-def test_table_cells_are_the_charts_figures(figures):
-    """Read both: each figure that is drawn stands in the table, in the same rounding."""
-    for figure in figures.values():
-        cells = {cell for row in figure.table.rows for cell in row}
-        rows = figure.data[figure.key.replace("-", "_")]
-        drawn = [text for row in rows for name, text in row.items() if name.endswith("shown")]
-        assert drawn, figure.key
-        assert set(drawn) <= cells, figure.key
-
-
 @pytest.mark.parametrize(
     ("key", "name", "kind"),
     [("payback", "cost", "money"), ("categories", "cost", "money"), ("timeline", "cost", "money"),

@@ -19,7 +19,7 @@ LETTERS = 40  # of a name in tables, charts and sentences; the whole name stands
 MOST = 4  # alternatives beside the base case
 WORKS = 28  # lines of the programme
 YEARS = 5  # of one line of the programme, told one by one
-FIRST, LAST = 9, 11  # cautions told where there are more: what always holds leads and ends
+FIRST, LAST = 8, 8  # cautions told where there are more: what always holds leads and ends
 # A caution of one alternative, in the core's words after its name.
 _OF_ONE = r"{}(: a solar reflectance of | needs [\d.,]+% more )"
 
@@ -229,5 +229,5 @@ def size(one: Sheet) -> int:
     notes = sum(len(cell.note) for line in one.answer.lines for cell in line.cells)
     names = [alternative["name"] for alternative in one.answer.reply["alternatives"]]
     listed = sum(rest.letters for rest in one.rests) + sum(len(name) for _, name in one.names)
-    said = sum(map(len, one.cautions)) + 2 * notes
+    said = 2 * sum(map(len, one.cautions)) + 2 * notes
     return listed + said + 200 * works + 2400 * len(names) + 25 * sum(map(len, names))

@@ -1,0 +1,450 @@
+"""Every table of the page and of the proposal, by row and column, against the API's own reply."""
+
+import copy
+import csv
+import io
+import re
+import types
+from html.parser import HTMLParser
+from itertools import pairwise
+
+import pytest
+
+from web import charts, pages, paper
+from web import format as fmt
+from web.answer import answer
+from web.charts import swings
+
+ABSOLUTE = {
+    "Spent today": ("first_cost", "money"),
+    "Life-cycle cost, present value": ("life_cycle_cost", "money"),
+    "Equivalent uniform annual cost": ("equivalent_annual_cost", "money"),
+    "Cost per ft² and year": ("yearly_cost", "price_per_area"),
+    "Residual value at the end": ("residual_value", "money"),
+}
+AGAINST = {
+    "Net savings": ("net_savings", "money", ""),
+    "Savings-to-investment ratio": ("savings_to_investment_ratio", "ratio", ""),
+    "Adjusted internal rate of return": ("adjusted_internal_rate_of_return", "rate", ""),
+    "Internal rate of return": ("internal_rate_of_return", "rate", ""),
+    "Simple payback": ("simple_payback", "years", " years"),
+    "Discounted payback": ("discounted_payback", "years", " years"),
+}
+ENERGY = {
+    "Cooling, kWh": ("cooling_electricity", "electricity"),
+    "Heating, electric, kWh": ("heating_electricity", "electricity"),
+    "Heating, gas, therm (US)": ("gas", "gas_energy"),
+    "Highest cooling load, kW": ("peak_cooling", "power"),
+    "Cooling plant, hot day, kW": ("design_cooling", "power"),
+    "Hottest roof face, °F": ("peak_surface", "temperature"),
+    "CO₂, lb": ("emissions", "mass"),
+    "Highest indoors, °F": ("peak_indoor", "temperature"),
+    "Mean indoors, °F": ("mean_indoor", "temperature"),
+}
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHLY = {
+    "Cooling by month": ("cooling_electricity", "electricity"),
+    "Heating by month": ("gas", "gas_energy"),
+    "Heating by month, electric": ("heating_electricity", "electricity"),
+}
+DEW = {"Below the dew point": "hours_below_dew_point", "Wet": "hours_wet",
+       "Longest wet spell": "longest_wet_spell"}  # fmt: skip
+
+
+class Sheet(HTMLParser):
+    """Tables by caption as rows of (text, note), and the key figures; buttons are left out."""
+
+    def __init__(self, html):
+        super().__init__()
+        self.tables, self.keys, self.rows = {}, [], []
+        self.cell, self.note, self.tag, self.aside = None, "", "", 0
+        self.feed(html)
+
+    def handle_starttag(self, tag, attrs):
+        """Begin a table, a row or a cell."""
+        if tag == "table":
+            self.rows = []
+        elif tag == "tr":
+            self.rows.append([])
+        elif tag in ("td", "th", "caption", "dt", "dd"):
+            self.cell, self.note = "", ""
+        self.aside += tag in ("button", "svg")
+        self.tag = tag
+
+    def handle_data(self, data):
+        """Take the text of a cell, or of the note in it."""
+        if self.cell is None or self.aside:
+            return
+        if self.tag == "small":
+            self.note += data
+        else:
+            self.cell += data
+
+    def handle_endtag(self, tag):
+        """Put a finished cell in its place."""
+        self.aside -= tag in ("button", "svg")
+        if tag not in ("td", "th", "caption", "dt", "dd"):
+            return
+        found = (" ".join(self.cell.split()), " ".join(self.note.split()))
+        if tag == "caption":
+            self.tables.setdefault(found[0], []).append(self.rows)
+        elif tag in ("dt", "dd"):
+            self.keys.append(found)
+        else:
+            self.rows[-1].append(found)
+        self.cell = None
+
+    def table(self, caption):
+        """The texts of the one table of a caption, notes left out."""
+        (rows,) = self.tables[caption]
+        return [[text for text, _ in row] for row in rows]
+
+
+def _losing(document):
+    """One retrofit that is too dear on a roof that could go on cheaply."""
+    document["alternatives"] = document["alternatives"][:1]
+    document["alternatives"][0]["price"] = 30.0
+    document["base_case"] |= {"service_life": 25.0, "price": 4.0}
+    document["economics"]["study_period"] = 30
+
+
+def _heated(document):
+    """A building in the cold that nothing cools, heated by a heat pump."""
+    document["site"]["climate"] = "minneapolis-mn"
+    document["building"] = {"use": "warehouse-heated", "equipment": {"heating": "heat-pump"}}
+
+
+CASES = {"demo": lambda document: None, "losing": _losing, "heated": _heated}
+
+
+@pytest.fixture(scope="module", params=CASES)
+def seen(request, web_app):
+    """A case as the API answers it, as the page shows it and as the proposal prints it."""
+    document = copy.deepcopy(pages.demo())
+    CASES[request.param](document)
+    client = web_app.test_client()
+    reply = client.post("/v1/comparisons", json=document).json
+    live = client.post("/answer", json=document).json
+    with web_app.test_request_context():
+        done = answer(document, lambda function, *given: function(*given), drawn=False)
+        printed = paper.html(done, document["units"])
+    return types.SimpleNamespace(
+        key=request.param, reply=reply, roofs=reply["alternatives"], live=live,
+        html=live["html"], paper=printed, page=Sheet(live["html"]), proposal=Sheet(printed),
+        names=[one["name"] for one in reply["alternatives"]],
+    )  # fmt: skip
+
+
+def _typical(roof):
+    return max(roof["energy"], key=lambda year: len(year["years"]))
+
+
+def _states(seen):
+    """The roof of today, where it does not stay, and every alternative in most years."""
+    today = seen.roofs[0]["energy"][0]
+    named = [(roof["name"], _typical(roof)) for roof in seen.roofs]
+    return named if today == named[0][1] else [("Roof as it is today", today), *named]
+
+
+def _best(seen):
+    return min(seen.roofs[1:], key=lambda roof: roof["life_cycle_cost"])
+
+
+def _bill(year):
+    return year["electricity_cost"] + year["demand_cost"] + year["gas_cost"]
+
+
+def _measure(roof, name, kind, ending):
+    if roof["measures"] is None:
+        return "", ""
+    value, reason = roof["measures"][name]["value"], roof["measures"][name]["reason"]
+    return fmt.shown(value, kind) + (ending if value is not None else ""), reason or ""
+
+
+@pytest.mark.parametrize("where", ["page", "proposal"])
+def test_measures(seen, where):
+    (found,) = getattr(seen, where).tables["Measures of each alternative"]
+    expected = [[("Measure", ""), *((name, "") for name in seen.names)]]
+    for label, (name, kind) in ABSOLUTE.items():
+        expected.append([(label, ""), *((fmt.shown(r[name], kind), "") for r in seen.roofs)])
+    for label, (name, kind, ending) in AGAINST.items():
+        expected.append([(label, ""), *(_measure(r, name, kind, ending) for r in seen.roofs)])
+    assert found == expected
+
+
+@pytest.mark.parametrize("where", ["page", "proposal"])
+def test_key_figures(seen, where):
+    base, best = seen.roofs[0], _best(seen)
+    savings, reason = _measure(best, "net_savings", "money", "")
+    payback, why_none = _measure(best, "discounted_payback", "years", " years")
+    more = _bill(_typical(best)) - _bill(_typical(base))
+    figures = [
+        (base["name"], fmt.shown(base["life_cycle_cost"], "money"), "life-cycle cost"),
+        (best["name"], fmt.shown(best["life_cycle_cost"], "money"), "life-cycle cost"),
+        ("Net savings", savings, reason or "present value"),
+        ("Pays back in", payback, why_none or "discounted"),
+        ("Energy bill", fmt.shown(abs(more), "money"),
+         f"{'more' if more > 0 else 'less'} a year, today’s prices"),
+    ]  # fmt: skip
+    keys = getattr(seen, where).keys
+    assert keys == [pair for label, text, note in figures for pair in ((label, ""), (text, note))]
+
+
+@pytest.mark.parametrize("where", ["page", "proposal"])
+def test_energy_in_a_typical_year(seen, where):
+    head, *rows = getattr(seen, where).table("Energy in a typical year")
+    states = _states(seen)
+    assert [row[0] for row in rows] == [name for name, _ in states]
+    assert {"Energy bill", "CO₂, lb"} <= set(head)
+    for place, title in enumerate(head[1:], 1):
+        column = [row[place] for row in rows]
+        if title == "Energy bill":
+            assert column == [fmt.shown(_bill(year), "money") for _, year in states]
+        elif "indoors, h" in title:
+            assert column == [fmt.shown(year["hours_above_85f"], "hours") for _, year in states]
+        else:
+            name, kind = ENERGY[title]
+            assert column == [fmt.shown(year[name], kind) for _, year in states], title
+
+
+def _works(seen):
+    """What is spent on each roof in each year: (year, roof, what, cost), by year."""
+    for place, roof in enumerate(seen.roofs):
+        for year in sorted({event["year"] for event in roof["events"]}):
+            events = [event for event in roof["events"] if event["year"] == year]
+            events.sort(key=lambda event: -event["cost"])
+            cost = fmt.shown(sum(event["cost"] for event in events), "money")
+            what = "; ".join(event["what"] for event in events)
+            yield year, place, roof["name"], what, events[0]["why"], cost
+
+
+def test_programme_of_the_page(seen):
+    expected = [[str(year), *rest] for year, _, *rest in sorted(_works(seen))]
+    assert seen.page.table("Programme of work")[1:] == expected
+
+
+def test_programme_of_the_proposal(seen):
+    (rows,) = seen.proposal.tables["Programme of work"]
+    found, name = [], ""
+    for (years, _), (named, _), (what, why), (cost, _) in rows[1:]:
+        name = named or name
+        found += [(int(year), name, what, why, cost) for year in years.split(", ")]
+    assert sorted(found) == sorted((year, *rest) for year, _, *rest in _works(seen))
+
+
+def test_spent_so_far(seen):
+    head, *rows = seen.page.table("Spent so far, in today’s money")
+    assert head == ["Year", *seen.names]
+    lines = [roof["cumulative_present_value"] for roof in seen.roofs]
+    assert rows == [
+        [str(year), *(fmt.shown(cost, "money") for cost in costs)]
+        for year, costs in enumerate(zip(*lines, strict=True))
+    ]
+
+
+def test_where_the_money_goes(seen):
+    head, *rows = seen.page.table("Where the money goes")
+    assert head == ["Present value", *seen.names]
+    costs = [{c["name"]: c["present_value"] for c in roof["costs"]} for roof in seen.roofs]
+    large = {name for line in costs for name in line if abs(line[name]) >= 0.5}
+    assert {row[0] for row in rows} == large
+    for name, *cells in rows:
+        assert cells == [fmt.shown(line.get(name, 0.0), "money") for line in costs]
+
+
+def test_what_would_change_the_answer(seen):
+    rows = seen.page.table("What would change the answer")[1:]
+    units = seen.reply["units"]
+    assert rows == [
+        [one["label"], swings.amount(one["low"], units), fmt.shown(one["net_savings_low"], "money"),
+         swings.amount(one["high"], units), fmt.shown(one["net_savings_high"], "money")]
+        for one in _best(seen)["swings"][: len(rows)]
+    ]  # fmt: skip
+    assert len(rows) == min(8, len(_best(seen)["swings"]))
+
+
+def test_how_sure_it_is(seen):
+    against = _best(seen)["spread"]["against_base"]
+    parts = (("p10", "10%"), ("p50", "50%"), ("p90", "90%"))
+    below = [
+        ["Below", fmt.shown(against["net_savings"][key], "money"), part] for key, part in parts
+    ]
+    edges = [fmt.shown(edge, "money") for edge in against["edges"]]
+    shares = map(fmt.chance, against["shares"])
+    steps = [[*ends, share] for ends, share in zip(pairwise(edges), shares, strict=True)]
+    assert seen.page.table("How sure it is")[1:] == below + steps
+
+
+def test_dew_under_the_panel(seen):
+    head, *rows = seen.page.table("Dew under the metal panel")
+    damp = {r["name"]: _typical(r)["condensation"] for r in seen.roofs}
+    damp = {name: found for name, found in damp.items() if found}
+    assert head == ["Hours in a year", *damp]
+    assert rows == [
+        [label, *(fmt.shown(found[key], "hours") for found in damp.values())]
+        for label, key in DEW.items()
+    ]
+
+
+def test_energy_by_month(seen):
+    states = _states(seen)
+    used = {title: facts for title, facts in MONTHLY.items() if any(y[facts[0]] for _, y in states)}
+    found = {
+        title: table
+        for title in ("Cooling by month", "Heating by month")
+        for table in seen.page.tables.get(title, [])
+    }
+    assert len(found) == len(used) > 0
+    for title, (name, kind) in used.items():
+        head, *rows = seen.page.table(title.removesuffix(", electric"))
+        assert head[1:] == [name for name, _ in states]
+        years = [year["monthly"][name] for _, year in states]
+        assert rows == [
+            [month, *(fmt.shown(year[place], kind) for year in years)]
+            for place, month in enumerate(MONTHS)
+        ]
+
+
+@pytest.mark.parametrize(
+    ("title", "name", "kind"),
+    [("Heat through the roof on a hot day", "roof_flux", "flux"),
+     ("Temperature of the outer face, same day", "outer_surface", "temperature")],
+)  # fmt: skip
+def test_the_hot_day(seen, title, name, kind):
+    head, *rows = seen.page.table(title)
+    lines = {roof: year["hot_day"][name] for roof, year in _states(seen)}
+    if name == "outer_surface":
+        lines["Outdoor air"] = _states(seen)[0][1]["hot_day"]["outdoor"]
+    assert head[1:] == list(lines)
+    assert rows == [
+        [str(hour), *(fmt.shown(line[hour], kind) for line in lines.values())] for hour in range(24)
+    ]
+
+
+def test_quantities_of_a_survey(seen):
+    costs = [roof["quantities"]["first_cost"] for roof in seen.roofs[1:] if roof["quantities"]]
+    found = seen.page.tables.get("First cost", [])
+    assert len(found) == len(costs)
+    for table, cost in zip(found, costs, strict=True):
+        assert [(row[0][0], row[3][0]) for row in table[1:]] == [
+            (line["name"], fmt.shown(line["cost"], "money")) for line in cost["lines"]
+        ]
+
+
+def test_assumptions(seen):
+    """Every figure of the reply stands under its label with its own value."""
+    rows = seen.page.table("Every figure the result rests on, by its source")[1:]
+    told = [(row[0], row[1]) for row in rows if len(row) == 2]
+    for one in seen.reply["assumptions"]:
+        if isinstance(one["value"], int | float) and ".unit_prices." not in one["field"]:
+            start = fmt.shown(one["value"], one["kind"])
+            values = [value for label, value in told if label.endswith(one["label"])]
+            assert any(value.startswith(start) for value in values), one["field"]
+
+
+def test_no_table_is_left_unread(seen):
+    """Whatever table is added must be read here too."""
+    read = {
+        "Measures of each alternative", "Energy in a typical year", "Programme of work",
+        "Spent so far, in today’s money", "Where the money goes", "What would change the answer",
+        "How sure it is", "Dew under the metal panel", "Cooling by month", "Heating by month",
+        "Heat through the roof on a hot day", "Temperature of the outer face, same day",
+        "First cost", "Every figure the result rests on, by its source",
+    }  # fmt: skip
+    survey = {"Areas", "Framing and panels", "Edges and walls", "Cavity and its openings",
+              "Lifts, tear-out and crane", "Added dead load"}  # fmt: skip
+    assert set(seen.page.tables) - survey <= read
+    assert set(seen.proposal.tables) <= read
+
+
+def _drawn(figure):
+    """A chart's own numbers as its table tells them: {(row, column): text}."""
+    place, number, kind = DRAWN[figure.key]
+    rows = figure.data[figure.key.replace("-", "_")]
+    names = {one.id: one.name for one in figure.series}
+    return {(str(row[place]), names[row["series"]]): fmt.shown(row[number], kind) for row in rows}
+
+
+DRAWN = {
+    "payback": ("year", "cost", "money"),
+    "categories": ("category", "cost", "money"),
+    "condensation": ("measure", "hours", "hours"),
+    "cooling-electricity": ("month", "energy", "electricity"),
+    "heating-electricity": ("month", "energy", "electricity"),
+    "gas": ("month", "energy", "gas_energy"),
+    "heat-flow": ("hour", "value", "flux"),
+    "surface": ("hour", "value", "temperature"),
+}
+
+
+def test_a_charts_table_is_the_charts_own_data(seen):
+    """Row by row and column by column, from the numbers that the marks are placed by."""
+    figures = charts.figures(seen.reply)
+    assert {figure.key for figure in figures} <= {*DRAWN, "timeline", "swings", "spread"}
+    for figure in figures:
+        assert seen.live["charts"][figure.key]["data"] == figure.data
+        if figure.key in DRAWN:
+            head, rows = figure.table.columns[1:], figure.table.rows
+            cells = {
+                (row[0], name): cell
+                for row in rows
+                for name, cell in zip(head, row[1:], strict=True)
+            }
+            assert cells == _drawn(figure), figure.key
+            assert f'"{DRAWN[figure.key][1]}"' in re.sub(r"'", '"', str(figure.spec))
+
+
+def test_the_other_charts_tables_are_in_the_order_of_their_data(seen):
+    figures = {figure.key: figure for figure in charts.figures(seen.reply)}
+    timeline, swing, spread = (figures[key] for key in ("timeline", "swings", "spread"))
+    assert [(row[0], row[1], row[4]) for row in timeline.table.rows] == [
+        (str(row["year"]), row["name"], fmt.shown(row["cost"], "money"))
+        for row in timeline.data["timeline"]
+    ]
+    ends = {(row["label"], row["end"]): row for row in swing.data["swings"]}
+    for label, low, low_savings, high, high_savings in swing.table.rows:
+        for end, given, savings in (("low", low, low_savings), ("high", high, high_savings)):
+            row = ends.pop((label, end))
+            assert (row["input"], fmt.shown(row["savings"], "money")) == (given, savings)
+    assert ends == {}
+    marks, steps = spread.data["spread_marks"], spread.data["spread"]
+    assert [row[1] for row in spread.table.rows[:3]] == [
+        fmt.shown(row["value"], "money") for row in marks
+    ]
+    assert [row[:2] for row in spread.table.rows[3:]] == [
+        (fmt.shown(row["from"], "money"), fmt.shown(row["to"], "money")) for row in steps
+    ]
+
+
+def test_sentences_round_as_the_tables_do(seen):
+    """Hours of dew, chances and rates read alike wherever they are told."""
+    page = " ".join(re.sub(r"<svg.*?</svg>|<[^>]+>", " ", seen.html, flags=re.S).split())
+    dew = [_typical(roof)["condensation"] for roof in seen.roofs]
+    hours = {fmt.shown(one["hours_below_dew_point"], "hours") for one in dew if one}
+    assert set(re.findall(r"below the dew point for ([\d,]+) hours", page)) <= hours
+    chance = fmt.chance(_best(seen)["spread"]["against_base"]["costs_less"])
+    assert f"In {chance} of 10,000 random draws" in page
+    told = {"0%": "none", "100%": "every one"}.get(chance, chance)
+    assert f"it costs less in {told};" in seen.reply["verdict"]
+    assert re.findall(r"(?<![\w.\d])-\$?\d", page) == []
+
+
+def test_a_portfolios_table_holds_the_documents_figures(page_client):
+    """Each cell of the CSV is the JSON's figure of that row and that column."""
+    demo = page_client.get("/v1/portfolios/demo").text.splitlines()[:6]
+    sent = {"data": "\n".join(demo), "content_type": "text/csv"}
+    document = page_client.post("/v1/portfolios", headers={"Accept": "application/json"}, **sent)
+    table = page_client.post("/v1/portfolios", headers={"Accept": "text/csv"}, **sent)
+    rows = list(csv.DictReader(io.StringIO(table.text.removeprefix("\ufeff"))))
+    results = document.json["results"]
+    assert len(rows) == len(results) == 5
+    numbers = 0
+    for row, result in zip(rows, results, strict=True):
+        for name, cell in row.items():
+            value = result.get(name)
+            if isinstance(value, float | int) and not isinstance(value, bool):
+                numbers += 1
+                assert float(cell) == value, name
+            elif isinstance(value, str):
+                assert cell == value, name
+    assert numbers > 5 * 10
