@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -23,6 +24,7 @@ from api.portfolio import intake, routes
 from api.portfolio.reading import open_table
 from api.portfolio.streams import Streams
 from api.portfolio.tables_out import as_text, csv_lines, guarded, unguarded, write_xlsx
+from api.portfolio.wish import MONEY, sums
 from api.problems import Problem
 from lcc import tables
 
@@ -128,11 +130,58 @@ def test_budget_and_plan_are_answered(client):
     assert found["frontier"][0] == {"budget": 0.0, "net_savings": 0.0}
 
 
-@pytest.mark.parametrize("query", ["?budget=-1", "?budget=1,2", "?budget_by_year=1e5", "?budget=x"])
+@pytest.mark.parametrize(
+    "query",
+    [
+        "budget=-1", "budget=1,2", "budget=x", "budget=1,23", "budget=1000000;2", "budget=1.234",
+        "budget_by_year=1e5",
+        # each could be one sum or several
+        "budget_by_year=2,000,000", "budget_by_year=500,000,500,000", "budget_by_year=2000,000",
+        "budget_by_year=1,500000", "budget_by_year=100,200",
+        "budget_by_year=1000" + ",1000" * 15, "budget_by_year=1" + ";1" * 15,
+    ],
+)  # fmt: skip
 def test_a_budget_that_is_no_sum_is_refused(client, query):
-    response = sent(client, query=query)
+    response = sent(client, query=f"?{query}")
     assert response.status_code == 422
-    assert response.get_json()["errors"][0]["parameter"].startswith("budget")
+    (error,) = response.get_json()["errors"]
+    assert error["parameter"] == query.partition("=")[0]
+    assert "allowed:" in error["detail"]
+
+
+def test_thousands_marks_between_years_are_told_what_to_type(client):
+    found = sent(client, query="?budget_by_year=2,000,000").get_json()["errors"]
+    assert found[0]["allowed"] == "2000000 for one year; for several, sums parted by semicolons"
+
+
+def test_faults_of_both_budgets_come_at_once(client):
+    found = sent(client, query="?budget=x&budget_by_year=y").get_json()
+    assert [error["parameter"] for error in found["errors"]] == ["budget", "budget_by_year"]
+    assert found["detail"] == "2 values cannot be used."
+
+
+@pytest.mark.parametrize(
+    ("entered", "expected"),
+    [
+        ("2000000", [2e6]),
+        ("2,000,000; 2,000,000", [2e6, 2e6]),
+        ("2000000;0;500.25", [2e6, 0, 500.25]),
+        ("500000,500000", [5e5, 5e5]),
+        ("500000, 0", [5e5, 0]),
+        ("0,0,1000", [0, 0, 1000]),
+        ("", []),
+    ],
+)
+def test_every_way_to_write_budgets_by_year_has_one_meaning(entered, expected):
+    assert sums("budget_by_year", entered, 15) == expected
+    assert re.fullmatch(MONEY["budget_by_year"], entered)
+    assert sums("budget", "2,000,000.50", 1) == [2000000.5]
+
+
+@given(st.from_regex(MONEY["budget_by_year"], fullmatch=True, alphabet="0123456789,;. "))
+@settings(max_examples=100)
+def test_whatever_the_document_allows_is_a_list_of_sums(entered):
+    assert len(sums("budget_by_year", entered, 15)) <= 15
 
 
 def test_check_tells_the_faults_without_computing(client):

@@ -10,7 +10,7 @@ from apispec import APISpec
 from api import schemas, units
 from api.fields import CLEAN, MOST_TEXT
 from api.portfolio.requests import MOST_JSON, MOST_UPLOAD, TABLES, XLSX
-from api.portfolio.wish import SUM, Wish
+from api.portfolio.wish import MONEY, Wish
 from lcc import tables
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import row_class
@@ -68,8 +68,8 @@ def _parameter(name: str) -> dict[str, Any]:
         schema |= {"maxLength": MOST_TEXT, "pattern": CLEAN}
     if facts.options:
         schema["enum"] = list(facts.options)
-    if name.startswith("budget"):
-        schema["pattern"] = f"^({SUM}(,{SUM})*)?$" if "year" in name else f"^({SUM})?$"
+    if name in MONEY:
+        schema["pattern"] = MONEY[name]
     words = ". ".join(word for word in (facts.label, facts.help) if word)
     return {"name": name, "in": "query", "description": words, "schema": schema}
 

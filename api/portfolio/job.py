@@ -14,7 +14,7 @@ import pandas as pd
 from api import schemas, service
 from api.portfolio import results_out
 from api.portfolio.intake import Intake
-from api.portfolio.wish import MOST_PLAN_YEARS, Wish, sums
+from api.portfolio.wish import Wish, money
 from api.problems import Problem, from_case_error
 from lcc.case import Case
 from lcc.cost.cautions import NOTES
@@ -76,20 +76,12 @@ class Job:
     wish: Wish
     means: Means = Means()
     gathered: list[pd.DataFrame] = field(default_factory=list)
+    budget: list[float] = field(init=False)
+    yearly: list[float] = field(init=False)
 
     def __post_init__(self) -> None:
         """Read the sums, so that their faults come before any work."""
-        _ = self.budget, self.yearly
-
-    @cached_property
-    def budget(self) -> list[float]:
-        """The budget, or nothing."""
-        return sums("budget", self.wish.budget, 1)
-
-    @cached_property
-    def yearly(self) -> list[float]:
-        """The budgets of the years, or nothing."""
-        return sums("budget_by_year", self.wish.budget_by_year, MOST_PLAN_YEARS)
+        self.budget, self.yearly = money(self.wish)
 
     def run(self) -> Iterator[pd.DataFrame]:
         """Yield results in row order as they come; `gathered` keeps them."""
