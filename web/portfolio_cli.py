@@ -2,59 +2,58 @@
 
 from __future__ import annotations
 
-import json
 import os
-import shutil
 import sys
-from collections.abc import Callable, Iterator
-from concurrent.futures import BrokenExecutor, Executor, ProcessPoolExecutor
-from contextlib import contextmanager
-from importlib import import_module
-from multiprocessing import get_context
+from collections.abc import Iterator
+from concurrent.futures import BrokenExecutor
 from pathlib import Path
 from typing import Any
 
 import click
 
 from api import service, strict_json
-from api.portfolio import help_out, partitions, results_out
+from api.portfolio import help_out, partitions
 from api.portfolio.faults import TableError
 from api.portfolio.intake import Intake, from_table
 from api.portfolio.job import Job, Means
 from api.portfolio.reading import open_table
-from api.portfolio.tables_out import csv_lines, write_xlsx
+from api.portfolio.tables_out import csv_lines
 from api.portfolio.wish import Wish
 from api.problems import Problem
 from lcc.case import Case
-from lcc.heat.memory import keep_freed_memory
-from lcc.portfolio.ranking import MEASURES, Programme, Ranked
+from lcc.portfolio.ranking import MEASURES, Programme
 from lcc.portfolio.rows import template
 from web import format as fmt
+from web.portfolio_outputs import check_places, keep_or_write, make_room, solver_silent, write
+from web.portfolio_workers import workers as at_work
 
 FILE = click.Path(dir_okay=False, path_type=Path)
+READ = click.Path(dir_okay=False, exists=True, path_type=Path)
 PARTITION_ROWS = 50
-Writer = Callable[[Path, Any, Programme, Job], None]
+MOST_TOLD = 20
+MERGE = "Put them back into the table once mended: sent alone they are ranked alone."
 HELP = {
     "out": "Where to write the ranking: .csv, .xlsx or .json by the end of its name.",
     "units": "Of columns whose titles name no unit, and of the ranking.",
     "case": "A case file for what the rows do not say; its site and roof stand for no building.",
     "rank_by": "Order of the ranking.",
     "budget": "Money for the best set of roofs.",
-    "budget_by_year": "Money for each year from today on, with commas between.",
+    "budget_by_year": "Money for each year from today on, parted by semicolons in quotes.",
     "workers": "Processes on this machine.",
     "cluster": "Address of a Dask scheduler, such as tcp://host:8786, to work on instead.",
     "partition_rows": "Buildings computed and kept at a time.",
     "bad_rows": "Where to write rows that cannot be used  [default: beside the ranking].",
     "unknown_columns": "What to do with columns that are not understood.",
-    "decimal": "Decimal mark of a text table.",
+    "decimal": "Decimal mark of a text table; auto goes by what its cells prove.",
+    "force": "Replace files that are there already.",
 }
 
 
 @click.command()
-@click.argument("roofs", type=click.Path(dir_okay=False, exists=True, path_type=Path))
+@click.argument("roofs", type=READ)
 @click.option("--out", type=FILE, required=True, help=HELP["out"])
 @click.option("--units", type=click.Choice(["ip", "si"]), default="ip", help=HELP["units"])
-@click.option("--case", "case_file", type=FILE, help=HELP["case"])
+@click.option("--case", "case_file", type=READ, help=HELP["case"])
 @click.option("--rank-by", type=click.Choice(["rows", *MEASURES]), default="net-savings",
               show_default=True, help=HELP["rank_by"])  # fmt: skip
 @click.option("--budget", default="", metavar="SUM", help=HELP["budget"])
@@ -69,56 +68,60 @@ HELP = {
               help=HELP["unknown_columns"])  # fmt: skip
 @click.option("--decimal", type=click.Choice(["auto", "point", "comma"]), default="auto",
               help=HELP["decimal"])  # fmt: skip
+@click.option("--force", is_flag=True, help=HELP["force"])
 def portfolio(
     roofs: Path, out: Path, case_file: Path | None, workers: int, cluster: str | None,
-    partition_rows: int, bad_rows: Path | None, **wished: Any,
+    partition_rows: int, bad_rows: Path | None, force: bool, **wished: Any,
 ) -> None:  # fmt: skip
     """Rank the roofs of a table: what each alternative costs and saves, best first.
 
     Parts already computed are kept beside the ranking until it is written, so that a run that was
-    stopped goes on from there when it is started again with the same table and options.
+    stopped goes on from there when it is started again with the same table and options. Inputs
+    are never overwritten, and other files that are there already only with --force.
     """
-    wish = Wish(**wished)
+    bad = bad_rows or out.with_suffix(".bad-rows.csv")
+    check_places((roofs, case_file), out, bad)
     try:
-        intake = _taken_in(roofs, wish, bad_rows or out.with_suffix(".bad-rows.csv"))
-        folder = out.with_name(out.name + ".parts")
-        base = _case(case_file)
-        _open(folder, roofs, base, wish, partition_rows)
-        with _workers(workers, cluster) as executor:
-            means = Means(
-                executor, partition_rows, lambda name: partitions.Partitions(folder / name)
-            )
-            job = Job(intake, base, wish, means)
-            _write(job, out)
-        shutil.rmtree(folder)
+        base, wish = _case(case_file), Wish(**wished)
+        name = partitions.fingerprint(roofs.read_bytes(), repr(base), repr(wish), partition_rows)
+        folder = out.with_name(f"{out.name}.parts")
+        make_room(out, force or partitions.is_of(folder, name))
+        job = Job(_taken_in(roofs, wish, bad, force), base, wish)
+        _open(folder, name)
+        with at_work(workers, cluster) as executor:
+            job.means = Means(executor, partition_rows, partitions.kept_in(folder))
+            _compute(job, out)
+        partitions.remove_folder(folder)
     except TableError as error:
-        raise click.ClickException(
-            "\n".join(["The table cannot be read.", *_faults(error)])
-        ) from None
+        raise _refused("The table cannot be read.", map(str, error.faults)) from None
     except Problem as problem:
-        raise click.ClickException(str(problem)) from None
+        raise _refused(problem.detail, (str(one["detail"]) for one in problem.errors)) from None
     except BrokenExecutor:
         text = "A worker died. Start the same command again: it goes on from the parts kept."
         raise click.ClickException(text) from None
+    except OSError as error:
+        raise click.ClickException(f"{error.filename or out}: {error.strerror}.") from None
 
 
-def _faults(error: TableError) -> list[str]:
-    return [f"  {fault}" for fault in error.faults]
+def _refused(said: str, faults: Iterator[str]) -> click.ClickException:
+    return click.ClickException("\n".join([said, *(f"  {fault}" for fault in faults)]))
 
 
-def _taken_in(roofs: Path, wish: Wish, bad: Path) -> Intake:
+def _taken_in(roofs: Path, wish: Wish, bad: Path, force: bool) -> Intake:
     """Read and check the table; write the rows that cannot be used beside the ranking."""
     with roofs.open("rb") as file:
         checker = open_table(file, wish.system, wish.decimal, wish.unknown_columns == "pass-over")
         intake = from_table(checker)
         click.echo(f"{roofs.name}: {intake.read_as}; {intake.good:,} of {intake.rows:,} rows good.")
-        for fault in intake.faults[:20]:
+        for fault in intake.faults[:MOST_TOLD]:
             click.echo(f"  {fault}", err=True)
         if intake.bad:
             again = open_table(file, wish.system, wish.decimal, bool(intake.passed_over))
             lines = csv_lines(help_out.bad_rows(again), again.table.delimiter)
-            bad.write_text("\ufeff" + "".join(lines), encoding="utf-8", newline="")
-            click.echo(f"{intake.bad:,} rows to mend and send again: {bad}", err=True)
+            keep_or_write(bad, "\ufeff" + "".join(lines), force)
+            click.echo(f"{intake.bad:,} rows to mend: {bad}. {MERGE}", err=True)
+    if not intake.good:
+        raise click.ClickException("No row can be used, so no ranking is written.")
     return intake
 
 
@@ -128,79 +131,24 @@ def _case(path: Path | None) -> Case:
     )
 
 
-def _open(folder: Path, roofs: Path, base: Case, wish: Wish, partition_rows: int) -> None:
-    job = partitions.fingerprint(roofs.read_bytes(), repr(base), repr(wish), partition_rows)
-    left = partitions.open_folder(folder, job)
+def _open(folder: Path, name: str) -> None:
+    left = partitions.open_folder(folder, name)
     if left:
         click.echo(f"Going on from {left} parts of an earlier run.")
 
 
-@contextmanager
-def _workers(workers: int, cluster: str | None) -> Iterator[Executor | None]:
-    """Give processes on this machine, a cluster, or nothing where one process does the work."""
-    if cluster:
-        with _client(cluster) as client:
-            yield client.get_executor()
-    elif workers == 1:
-        keep_freed_memory()
-        yield None
-    else:
-        apart = get_context("spawn")
-        with ProcessPoolExecutor(workers, apart, initializer=keep_freed_memory) as pool:
-            yield pool
-
-
-def _client(address: str) -> Any:
-    try:
-        distributed: Any = import_module("distributed")
-    except ImportError:
-        text = "A cluster needs the optional extra: pip install 'roof-lcc[cluster]'."
-        raise click.ClickException(text) from None
-    return distributed.Client(address, set_as_default=False)
-
-
-def _write(job: Job, out: Path) -> None:
+def _compute(job: Job, out: Path) -> None:
     """Compute with a progress bar, write the ranking whole or not at all, tell the sums."""
     bar: Any = click.progressbar(length=job.intake.good, label="Roofs", file=sys.stderr)
     with bar:
         for frame in job.run():
             bar.update(frame.attrs["done"] - bar.pos)
-    final, whole = job.finished
-    waiting = out.with_name(f".{out.name}.{os.getpid()}")
-    write: Writer = _WRITERS.get(out.suffix.lower(), _write_csv)
-    write(waiting, final, whole, job)
-    waiting.replace(out)
+    with solver_silent():
+        final, whole = job.finished
+    write(out, final, whole, job)
     for line in told(whole, job.wish):
         click.echo(line)
     click.echo(f"Written: {out}")
-
-
-def _table(final: Any, wish: Wish) -> Iterator[list[Any]]:
-    yield list(results_out.titles(Ranked, wish.system))
-    yield from results_out.rows(final, Ranked, wish.system)
-
-
-def _write_csv(path: Path, final: Any, whole: Programme, job: Job) -> None:
-    with path.open("w", encoding="utf-8-sig", newline="") as file:
-        file.writelines(csv_lines(_table(final, job.wish)))
-
-
-def _write_xlsx(path: Path, final: Any, whole: Programme, job: Job) -> None:
-    with path.open("wb") as file:
-        write_xlsx(file, {"Ranking": _table(final, job.wish)})
-
-
-def _write_json(path: Path, final: Any, whole: Programme, job: Job) -> None:
-    rows = list(results_out.documents(final, Ranked, job.wish.system))
-    document = {**job.head(), "results": rows, **job.tail(final, whole)}
-    path.write_text(json.dumps(document, indent=1, allow_nan=False), encoding="utf-8")
-
-
-_WRITERS: dict[str, Writer] = {
-    ".csv": _write_csv,
-    ".xlsx": _write_xlsx,
-    ".json": _write_json,
-}
 
 
 def told(whole: Programme, wish: Wish) -> Iterator[str]:

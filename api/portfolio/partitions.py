@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
-import shutil
-from collections.abc import Iterator, MutableMapping
+from collections.abc import Callable, Iterator, MutableMapping
+from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from api import service
 from lcc.portfolio.outcome import Begun, Outcome
 
 _JOB = "job.json"
+STEPS = ("results", "plan")  # of which parts are kept
 
 
 def fingerprint(table: bytes, *rest: Any) -> str:
@@ -23,19 +25,57 @@ def fingerprint(table: bytes, *rest: Any) -> str:
     return hashlib.sha256(table + stated.encode()).hexdigest()
 
 
+def is_of(folder: Path, job: str) -> bool:
+    """Tell whether a folder holds the parts of a job."""
+    marker = folder / _JOB
+    return marker.is_file() and marker.read_text() == job
+
+
 def open_folder(folder: Path, job: str) -> int:
     """Make a folder ready for a job; return how many partitions an earlier run left of it.
 
-    What a different job left there is removed.
+    Parts of a different job are removed from it; whatever else is there is left alone.
+
+    Raises
+    ------
+    FileExistsError
+        If it holds files named like parts that no job of ours has marked.
     """
-    marker = folder / _JOB
-    if marker.is_file() and marker.read_text() == job:
-        return sum(1 for _ in folder.glob("*/part-*.json"))
-    if marker.is_file():
-        shutil.rmtree(folder)
+    parts = _parts(folder)
+    if is_of(folder, job):
+        return sum(not path.name.startswith(".") for path in parts)
+    if parts and not (folder / _JOB).is_file():
+        said = "it has files named as the parts of a run, but not of ours; move them away"
+        raise FileExistsError(errno.EEXIST, said, str(folder))
+    for path in parts:
+        path.unlink()
     folder.mkdir(parents=True, exist_ok=True)
-    replace_file(marker, job)
+    replace_file(folder / _JOB, job)
     return 0
+
+
+def remove_folder(folder: Path) -> None:
+    """Remove the parts of a job that has ended, and the folder unless it holds anything else."""
+    for path in (*_parts(folder), *folder.glob(f".{_JOB}.*"), folder / _JOB):
+        path.unlink(missing_ok=True)
+    for emptied in (*(folder / name for name in STEPS), folder):
+        with suppress(OSError):  # not there, or not empty
+            emptied.rmdir()
+
+
+def _parts(folder: Path) -> list[Path]:
+    """Return the files of parts in a folder, also those that a kill left half written."""
+    return [
+        path
+        for name in STEPS
+        for pattern in ("part-*.json", ".part-*.json.*")
+        for path in sorted((folder / name).glob(pattern))
+    ]
+
+
+def kept_in(folder: Path) -> Callable[[str], Partitions]:
+    """Return what keeps the parts of each of the `STEPS` of a job in a folder."""
+    return lambda step: Partitions(folder / step)
 
 
 def replace_file(path: Path, text: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import fields
 from typing import Any
 
 import pandas as pd
@@ -13,6 +14,7 @@ from api.portfolio.headers import with_unit
 from api.portfolio.tables_out import Cell
 from lcc.case.fields import Facts, case_name, facts_of
 from lcc.portfolio.outcome import Outcome
+from lcc.portfolio.ranking import Programme, Ranked, Work
 
 Row = type[Outcome]
 
@@ -39,6 +41,37 @@ def rows(frame: pd.DataFrame, cls: Row, system: units.System) -> Iterator[list[C
     """Yield results as rows of cells in the order of `titles`, in the units of a system."""
     columns = [_cells(frame[name].tolist(), facts, system) for name, facts in shown(cls).items()]
     yield from map(list, zip(*columns, strict=True))
+
+
+def table(frame: pd.DataFrame, cls: Row, system: units.System) -> Iterator[list[Cell]]:
+    """Yield results as rows of a table, its titles first."""
+    yield [*titles(cls, system)]
+    yield from rows(frame, cls, system)
+
+
+def dictionary(system: units.System) -> Iterator[list[Cell]]:
+    """Yield what each column of a ranking means and the unit of its figures, titles first."""
+    yield ["column", "meaning", "unit"]
+    for title, facts in zip(titles(Ranked, system), shown(Ranked).values(), strict=True):
+        unit = units.unit(facts.kind, system).display if facts.kind else ""
+        meaning = f"{facts.label}. {facts.help}" if facts.help else facts.label
+        yield [title, meaning, unit]
+
+
+def sheets(
+    final: pd.DataFrame, programme: Programme, system: units.System
+) -> dict[str, Iterator[list[Cell]]]:
+    """Return the sheets of a ranking: its rows, the work of the plan, what the columns mean."""
+    plan = {"Plan": _plan(programme)} if programme.plan_work else {}
+    return {"Ranking": table(final, Ranked, system), **plan, "Columns": dictionary(system)}
+
+
+def _plan(programme: Programme) -> Iterator[list[Cell]]:
+    """Yield each piece of a plan's work; its figures are money and counts in every system."""
+    yield [field.name for field in fields(Work)]
+    yield from (
+        [getattr(work, field.name) for field in fields(Work)] for work in programme.plan_work
+    )
 
 
 def _cells(values: list[Any], facts: Facts, system: units.System) -> list[Cell]:

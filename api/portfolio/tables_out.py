@@ -7,6 +7,7 @@ import io
 import math
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import UTC, datetime
 from typing import Any, BinaryIO
 
 import xlsxwriter
@@ -14,6 +15,8 @@ import xlsxwriter
 Cell = str | float | int | None
 # What a spreadsheet may take for the start of a formula or a command, full-width forms included.
 _LIVE = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "'", "＝", "＋", "－", "＠")  # noqa: RUF001
+# A workbook has to tell when it was made.
+_CREATED = datetime(2000, 1, 1, tzinfo=UTC)
 _NUMBER = re.compile(r"[-+]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 
 
@@ -66,6 +69,8 @@ def csv_lines(rows: Iterable[Sequence[Cell]], delimiter: str = ",") -> Iterator[
 def write_xlsx(file: BinaryIO, sheets: Mapping[str, Iterable[Sequence[Cell]]]) -> None:
     """Write sheets whose first rows are titles; every text is stored as text.
 
+    The same sheets are the same bytes: the file does not tell when it was made.
+
     Parameters
     ----------
     file : binary file
@@ -74,6 +79,7 @@ def write_xlsx(file: BinaryIO, sheets: Mapping[str, Iterable[Sequence[Cell]]]) -
         Rows by name of the sheet.
     """
     with xlsxwriter.Workbook(file, {"constant_memory": True, "in_memory": False}) as book:
+        book.set_properties({"created": _CREATED})
         bold = book.add_format({"bold": True})
         for name, rows in sheets.items():
             sheet = book.add_worksheet(name)
