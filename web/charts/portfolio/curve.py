@@ -10,7 +10,7 @@ import numpy as np
 
 from web.charts import style
 from web.charts.figure import Figure, Table
-from web.charts.portfolio.roofs import Roofs, money
+from web.charts.portfolio.roofs import Roofs, cost_axis, money, savings_axis
 
 MOST_POINTS = 400
 SHARES = (0.1, 0.25, 0.5, 0.75, 1.0)
@@ -85,8 +85,8 @@ def _spec(with_budget: bool) -> dict[str, Any]:
         alt.Chart(alt.NamedData("curve"))
         .mark_line(color=blue, point=alt.OverlayMarkDef(color=blue, size=26))
         .encode(
-            x=alt.X("budget:Q", title="Budget", axis=style.money_axis()),
-            y=alt.Y("net_savings:Q", title=None, axis=style.money_axis()),
+            x=alt.X("budget:Q", title="Budget", axis=cost_axis()),
+            y=alt.Y("net_savings:Q", axis=savings_axis()),
             tooltip=["Budget:N", "Net savings:N"],
         )
     )

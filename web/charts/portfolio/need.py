@@ -27,7 +27,7 @@ def figure(roofs: Roofs) -> Figure:
     present = {row["series"] for row in kept}
     return Figure(
         key="need",
-        title="Years until the roof is due, and heat through it",
+        title="Years until the roof is due, and heat through it; a larger mark is a larger roof",
         reading=reading(rows, heat),
         spec=_spec(heat, area),
         data={"need": kept},

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -9,7 +11,7 @@ import altair as alt
 
 from web.charts import style
 from web.charts.figure import Figure, Series, Table
-from web.charts.portfolio.roofs import CHOSEN, COSTS, SAVES, Roofs, label, money
+from web.charts.portfolio.roofs import CHOSEN, COSTS, SAVES, Roofs, Row, label, money
 
 MOST_BARS = 20
 NAMES = {CHOSEN: "In the best set", SAVES: "Saves", COSTS: "Costs more"}
@@ -20,7 +22,8 @@ def figure(roofs: Roofs) -> Figure:
     top = roofs.best[:MOST_BARS]
     rows = [
         {
-            "name": label(row["name"]),
+            "place": place,
+            "roof": f"{row['building']} {words}",
             "full": row["name"],
             "alternative": row["alternative"],
             "net_savings": row["net_savings"],
@@ -28,7 +31,7 @@ def figure(roofs: Roofs) -> Figure:
             "cost": money(row["first_cost"]),
             "series": roofs.series(row),
         }
-        for row in top
+        for place, (row, words) in enumerate(zip(top, labels(top), strict=True), start=1)
     ]
     present = {row["series"] for row in rows}
     return Figure(
@@ -44,6 +47,22 @@ def figure(roofs: Roofs) -> Figure:
         series=tuple(Series(one, name) for one, name in NAMES.items() if one in present),
         wide=True,
     )
+
+
+def labels(rows: Sequence[Row]) -> list[str]:
+    """Return a label for each roof; those that read alike are told apart by their row.
+
+    Examples
+    --------
+    >>> labels([{"building": 4, "name": "Shed"}, {"building": 9, "name": "Shed"}])
+    ['Shed, row 4', 'Shed, row 9']
+    """
+    short = [label(row["name"]) for row in rows]
+    alike = Counter(short)
+    return [
+        f"{words}, row {row['building']}" if alike[words] > 1 else words
+        for words, row in zip(short, rows, strict=True)
+    ]
 
 
 def reading(roofs: Roofs) -> str:
@@ -63,12 +82,15 @@ def reading(roofs: Roofs) -> str:
 
 @lru_cache(maxsize=1)
 def _spec() -> dict[str, Any]:
+    # The axis is keyed on the building's number, which the label leaves out, and has an order of
+    # its own: without one, new figures in a chart that is there would keep the old order.
+    name = "substring(datum.label, 1 + indexof(datum.label, ' '))"
     base = alt.Chart(alt.NamedData("ranked")).encode(
-        y=alt.Y("name:N", sort=None, title=None,
-                axis=alt.Axis(labelLimit=260, domain=False, ticks=False)),
+        y=alt.Y("roof:N", sort=alt.EncodingSortField("place", op="min"), title=None,
+                axis=alt.Axis(labelLimit=260, labelExpr=name, domain=False, ticks=False)),
     )  # fmt: skip
     bars = base.mark_bar(height={"band": 0.62}).encode(
-        x=alt.X("net_savings:Q", title=None, axis=style.money_axis(grid=True)),
+        x=alt.X("net_savings:Q", title=None, stack=None, axis=style.money_axis(grid=True)),
         color=style.color(tuple(NAMES)),
         tooltip=[
             alt.Tooltip("full:N", title="Roof"),

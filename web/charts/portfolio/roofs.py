@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import altair as alt
 import pandas as pd
 
 from api import units
@@ -13,6 +14,7 @@ from api.units import System
 from lcc.portfolio.budget import frontier
 from lcc.portfolio.ranking import Ranked, ranked
 from web import format as fmt
+from web.charts import style
 
 Row = dict[str, Any]
 # A result's series: chosen by the budget, saving, costing more.
@@ -60,11 +62,27 @@ def money(value: float | None) -> str:
 
 
 def label(name: str, longest: int = 34) -> str:
-    """Return a name short enough for an axis.
+    """Return a name short enough for an axis, cut in the middle: names of a kind differ at the end.
 
     Examples
     --------
     >>> label("Elm Street Elementary school 1 (invented)")
-    'Elm Street Elementary school 1 (i…'
+    'Elm Street Elementar…1 (invented)'
     """
-    return name if len(name) <= longest else name[: longest - 1] + "…"
+    if len(name) <= longest:
+        return name
+    begin, end = name[: longest - 14].rstrip(), name[-13:].lstrip()
+    return f"{begin}…{end}"
+
+
+def savings_axis() -> alt.Axis:
+    """Return an axis of net savings, its title above it."""
+    return style.money_axis(
+        title="Net savings", titleAngle=0, titleAlign="left", titleAnchor="start", titleY=-10,
+        titleX=0,
+    )  # fmt: skip
+
+
+def cost_axis() -> alt.Axis:
+    """Return an axis of money to spend, its figures apart from each other."""
+    return style.money_axis(labelSeparation=12)

@@ -10,7 +10,7 @@ import altair as alt
 from web.charts import style
 from web.charts.figure import Figure, Series, Table
 from web.charts.portfolio.ranked import NAMES
-from web.charts.portfolio.roofs import Roofs, money
+from web.charts.portfolio.roofs import Roofs, cost_axis, money, savings_axis
 
 MOST_MARKS = 1500
 
@@ -68,8 +68,8 @@ def _spec() -> dict[str, Any]:
         alt.Chart(alt.NamedData("worth"))
         .mark_point(opacity=0.8, size=44)
         .encode(
-            x=alt.X("first_cost:Q", title="First cost", axis=style.money_axis()),
-            y=alt.Y("net_savings:Q", title=None, axis=style.money_axis()),
+            x=alt.X("first_cost:Q", title="First cost", axis=cost_axis()),
+            y=alt.Y("net_savings:Q", axis=savings_axis()),
             color=style.color(ids),
             shape=style.shape(ids),
             tooltip=[
