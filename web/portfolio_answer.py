@@ -1,38 +1,24 @@
-"""The answer to a portfolio as the page shows it: words, key figures, charts, rows of text."""
+"""The answer to a portfolio as the page shows it: words, key figures and charts."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
-from api.portfolio import results_out
-from api.portfolio.job import Job, cautions
+from api.portfolio.job import cautions
 from api.units import System, unit
 from lcc.cost.cautions import NOTES
-from lcc.portfolio.ranking import Programme, Ranked, programme
+from lcc.portfolio.ranking import Programme, programme, ranked, within_budget
 from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures
 
-# The columns of the page's table: member of a result, title, kind of quantity.
-COLUMNS: tuple[tuple[str, str, str], ...] = (
-    ("rank", "Rank", "count"),
-    ("name", "Roof", ""),
-    ("climate", "Climate", ""),
-    ("roof_area", "Area", "area"),
-    ("age", "Age", "years"),
-    ("base_work_year", "Due in year", "count"),
-    ("alternative", "Alternative", ""),
-    ("first_cost", "First cost", "money"),
-    ("net_savings", "Net savings", "money"),
-    ("net_savings_per_cost", "Savings per dollar", "ratio"),
-    ("savings_to_investment", "SIR", "ratio"),
-    ("discounted_payback", "Payback, years", "years"),
-    ("in_budget", "In budget", ""),
-    ("planned_year", "Plan year", "count"),
+A_YEAR = "saved a year, mean of the study period"
+MEAN_YEAR = (
+    "Energy, bills and CO₂ saved are the mean of a year over the whole study period, the years "
+    "under the roof of today included; a roof opened as a case tells a year under each roof apart."
 )
 
 
@@ -58,50 +44,27 @@ class PortfolioAnswer:
     notes: tuple[str, ...]
 
 
-def titles(system: System) -> list[dict[str, str]]:
-    """Return the titles of the page's table: member, words, kind."""
-    found = []
-    for name, title, kind in COLUMNS:
-        bare = unit(kind, system).display if kind == "area" else ""
-        words = f"{title}, {bare}" if bare else title
-        found.append({"name": name, "title": words, "kind": kind})
-    return found
+def settled(results: pd.DataFrame, budget: float | None) -> tuple[pd.DataFrame, Programme]:
+    """Return results in the order of their buildings, ranked, with what a budget buys of them."""
+    chosen = None
+    if budget is not None:
+        results, chosen = within_budget(results, budget)
+    final = ranked(results).sort_values("building", kind="stable", ignore_index=True)
+    return final, programme(results, chosen)
 
 
-def cells(row: dict[str, Any]) -> list[str]:
-    """Return a result as the page's table shows it."""
-    return [_cell(row.get(name), kind) for name, _, kind in COLUMNS]
-
-
-def _cell(value: Any, kind: str) -> str:
-    if isinstance(value, str):
-        return value
-    return fmt.shown(value, kind)
-
-
-def rows(results: pd.DataFrame, system: System) -> Iterator[dict[str, Any]]:
-    """Yield results with their cells for the page's table."""
-    for row in results_out.documents(results, Ranked, system):
-        yield {**row, "cells": cells(row)}
-
-
-def answer(job: Job, *, final: bool) -> PortfolioAnswer:
-    """Return the answer from all results, or from those that are there so far."""
-    if final:
-        results, whole = job.finished
-    else:
-        results = job.results
-        whole = programme(results)
-    system = job.wish.system
-    budget = job.budget[0] if job.budget else None
+def answer(
+    results: pd.DataFrame, whole: Programme, system: System, budget: float | None
+) -> PortfolioAnswer:
+    """Return the answer that results and what they come to make, in the units of a system."""
     return PortfolioAnswer(
         headline=_headline(whole, results),
         more=_more(whole, budget),
         keys=_keys(whole, system),
-        figures=figures(Roofs.of(results, system, budget if final else None)),
+        figures=figures(Roofs.of(results, system, budget)),
         programme=whole,
         cautions=tuple(cautions(results)),
-        notes=NOTES,
+        notes=(*NOTES, MEAN_YEAR),
     )
 
 
@@ -141,6 +104,6 @@ def _keys(whole: Programme, system: System) -> tuple[Key, ...]:
         Key("Roofs", f"{best.buildings:,}", f"{roof_area} {area.display}, {which}"),
         Key("First cost", fmt.shown(best.first_cost, "money"), "base-year money"),
         Key("Net savings", fmt.shown(best.net_savings, "money"), "present value"),
-        Key("Energy bill", fmt.shown(best.energy_cost_saved, "money"), "saved, mean of a year"),
-        Key("CO₂", f"{emissions} {mass.display}", "saved, mean of a year"),
+        Key("Energy bill", fmt.shown(best.energy_cost_saved, "money"), A_YEAR),
+        Key("CO₂", f"{emissions} {mass.display}", A_YEAR),
     )

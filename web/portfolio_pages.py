@@ -2,35 +2,35 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from io import BytesIO
 from typing import Any
 
 from flask import Blueprint, Response, render_template, request
-from markupsafe import Markup
 
-from api import schemas, strict_json
+from api import schemas, service, strict_json
 from api.portfolio.job import Job
 from api.portfolio.requests import MOST_UPLOAD, XLSX, read_job
 from api.portfolio.routes import enter, stream
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
-from api.portfolio.wish import Wish
+from api.portfolio.wish import Wish, sums
 from api.problems import Problem
 from api.requests import read_body
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import columns
 from web.charts.svg import draw
-from web.portfolio_answer import PortfolioAnswer, answer, rows, titles
+from web.portfolio_answer import answer, settled
+from web.portfolio_defaults import defaults_taken
+from web.portfolio_events import budget_of, events, finished
+from web.portfolio_table import frame_of, rows, titles
 
 blueprint = Blueprint("portfolio", __name__, url_prefix="/portfolio")
-VIEW_EVERY_S = 2.0
-# A view of many rows takes a while itself: at most one part in ten of the time goes to views.
-TIMES = 10
 # Without a script the whole answer is waited for: more rows than this take too long for that.
 MOST_AT_ONCE = 300
 MOST_TABLE = 32 << 20
 MOST_CELLS = 2_000_000
+# In the order of a workbook.
+SHEETS = ("Ranking", "Plan", "Columns")
 
 
 @blueprint.get("")
@@ -47,6 +47,7 @@ def page(entered: Mapping[str, str], status: int = 200, **shown: Any) -> Respons
         "problem": None,
         "pictures": {},
         "results": [],
+        "defaults": (),
     }
     html = render_template(
         "portfolio.html",
@@ -85,12 +86,16 @@ def compute() -> Response:
 
 
 def _whole(job: Job) -> Response:
-    found = answer(job, final=True)
-    results = sorted(
-        rows(job.finished[0], job.wish.system), key=lambda row: row["rank"] or float("inf")
+    final, whole = job.finished
+    found = answer(final, whole, job.wish.system, budget_of(job))
+    return page(
+        request.form,
+        job=job,
+        answer=found,
+        pictures={figure.key: draw(figure) for figure in found.figures},
+        results=sorted(rows(final, job.wish.system), key=lambda row: row["rank"] or float("inf")),
+        defaults=defaults_taken(job),
     )
-    pictures = {figure.key: draw(figure) for figure in found.figures}
-    return page(request.form, job=job, answer=found, pictures=pictures, results=results)
 
 
 @blueprint.post("/run")
@@ -106,61 +111,64 @@ def run() -> Response:
     return stream(events(job), place)
 
 
-def events(job: Job) -> Iterator[dict[str, Any]]:
-    """Yield the API's events, results as the page's cells, and views of what is there so far."""
-    due = time.monotonic() + VIEW_EVERY_S
-    yield {"event": "start", **job.head()}
-    for frame in job.run():
-        found = frame.assign(rank=None, in_budget=None, planned_year=None)
-        for row in rows(found, job.wish.system):
-            yield {"event": "result", **row}
-        yield {"event": "progress", "done": frame.attrs["done"], "of": job.intake.good}
-        if time.monotonic() > due:
-            began = time.monotonic()
-            yield _view(answer(job, final=False))
-            took = time.monotonic() - began
-            due = began + max(VIEW_EVERY_S, TIMES * took)
-    final = job.finished[0]
-    yield {"event": "ranked", "results": list(rows(final, job.wish.system))}
-    yield _view(answer(job, final=True))
-    yield {"event": "end"}
-
-
-def _view(found: PortfolioAnswer) -> dict[str, Any]:
-    html = render_template("portfolio_answer.html", answer=found, pictures={})
-    charts = {figure.key: {"spec": figure.spec, "data": figure.data} for figure in found.figures}
-    return {"event": "view", "html": Markup(html), "charts": charts}
+@blueprint.post("/so-far")
+def so_far() -> Response:
+    """Answer from the results that a stopped page holds: ranks, the budget's set, charts."""
+    request.max_content_length = MOST_TABLE
+    payload = strict_json.loads(read_body(request))
+    if not isinstance(payload, dict):
+        raise Problem("invalid-input", "What is so far is one object with results.")
+    wish: Wish = schemas.load(
+        schemas.schema_for(Wish, "si")(),
+        {name: value for name, value in payload.items() if name != "results"},
+    )
+    place = enter()
+    try:
+        money = [*sums("budget", wish.budget, 1), None][0]
+        found = settled(frame_of(payload.get("results"), wish.system), money)
+        told = list(finished(*found, wish.system, money))
+        return Response(service.to_json(told), mimetype="application/json")
+    finally:
+        place.leave()
 
 
 @blueprint.post("/table")
 def table() -> Response:
-    """Return rows that the page holds as CSV or XLSX, in the page's order and units."""
+    """Return sheets of rows that the page holds, as XLSX, or the first of them as CSV."""
     request.max_content_length = MOST_TABLE
     payload = strict_json.loads(read_body(request))
-    found = _rows_of(payload)
+    sheets = _sheets_of(payload)
+    name = "plan" if next(iter(sheets)) == "Plan" else "ranking"
     if payload.get("format") == "xlsx":
         file = BytesIO()
-        write_xlsx(file, {"Ranking": found})
-        return _attached(file.getvalue(), XLSX, "ranking.xlsx")
-    body = "\ufeff" + "".join(csv_lines(found))
-    return _attached(body.encode(), "text/csv; charset=utf-8", "ranking.csv")
+        write_xlsx(file, sheets)
+        return _attached(file.getvalue(), XLSX, f"{name}.xlsx")
+    body = "\ufeff" + "".join(csv_lines(next(iter(sheets.values()))))
+    return _attached(body.encode(), "text/csv; charset=utf-8", f"{name}.csv")
 
 
-def _rows_of(payload: Any) -> list[list[Cell]]:
-    """Return a list of lists of texts, numbers and nulls, or refuse it."""
-    found = payload.get("rows") if isinstance(payload, dict) else None
-    if not isinstance(found, list) or not all(isinstance(row, list) for row in found):
-        raise Problem("invalid-input", "A table is rows of cells.")
-    if sum(map(len, found)) > MOST_CELLS:
+def _sheets_of(payload: Any) -> dict[str, list[list[Cell]]]:
+    """Return sheets of known names, or refuse them."""
+    found = payload.get("sheets") if isinstance(payload, dict) else None
+    if not isinstance(found, dict) or not found or not set(found) <= set(SHEETS):
+        raise Problem("invalid-input", f"Sheets are named {', '.join(SHEETS)}.")
+    if sum(len(row) for sheet in found.values() for row in _checked(sheet)) > MOST_CELLS:
         raise Problem("too-many-rows", f"At most {MOST_CELLS:,} cells.")
+    return {name: found[name] for name in SHEETS if name in found}
+
+
+def _checked(sheet: Any) -> list[list[Cell]]:
+    """Return a list of lists of texts, numbers and nulls, or refuse it."""
+    if not isinstance(sheet, list) or not all(isinstance(row, list) for row in sheet):
+        raise Problem("invalid-input", "A table is rows of cells.")
     plain = all(
         cell is None or (isinstance(cell, str | int | float) and not isinstance(cell, bool))
-        for row in found
+        for row in sheet
         for cell in row
     )
     if not plain:
         raise Problem("invalid-input", "A cell is a text, a number or null.")
-    return found
+    return sheet
 
 
 def _attached(body: bytes, media_type: str, name: str) -> Response:

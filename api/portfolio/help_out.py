@@ -50,11 +50,16 @@ def _allowed(column: Column, unit: units.Unit) -> str:
     return allowed(facts, unit) if facts.type in ("quantity", "whole") else "a text, each once"
 
 
-def when_left_out(column: Column, system: units.System) -> tuple[str, str]:
-    """Return what a building takes when a column is left out, and the source of that."""
+def when_left_out(
+    column: Column, system: units.System, case: Case | None = None
+) -> tuple[str, str]:
+    """Return what a building takes when a column is left out, and the source of that.
+
+    `case` is what came with the table for what its rows do not say, the template without one.
+    """
     if column.required:
         return "", ""
-    value = _of_template(column, template())
+    value = _of_template(column, case or template())
     facts = column.facts
     if value is None:
         return facts.when_unset, ""
@@ -68,7 +73,9 @@ def _of_template(column: Column, case: Case) -> object:
     if not column.path:
         return None
     parts = {
-        "retrofit": next(a for a in case.alternatives if isinstance(a, MetalRetrofit)),
+        "retrofit": next(
+            (one for one in case.alternatives if isinstance(one, MetalRetrofit)), MetalRetrofit()
+        ),
         "base_case": case.base_case if isinstance(case.base_case, Membrane) else Membrane(),
     }
     value: object = parts.get(column.path[0], case)

@@ -3,17 +3,15 @@
 
 import { LiveCharts } from "./live.js";
 import * as keep from "./keep.js";
+import * as progress from "./portfolio-progress.js";
+import { linesOf, post, problemOf, save } from "./portfolio-service.js";
+import * as table from "./portfolio-table.js";
 
 const find = (id) => document.querySelector(`#${id}`);
 const form = find("roofs");
 const answer = find("answer");
-const titles = JSON.parse(form.dataset.titles);
 const charts = new LiveCharts(answer, form.dataset.live);
-const PAGE = 200; // rows shown at a time
-let results = []; // every row so far
-let sorted = { name: "net_savings", down: true };
-let shownRows = PAGE;
-let sent = null; // the form as it was sent, to ask more of the same table
+let shown = null; // what is on the page: the form as it was sent, the table's name, its plan
 let running = null;
 let liveStarted = false;
 
@@ -22,110 +20,100 @@ function warn(text) {
   const notice = find("notice");
   notice.hidden = !text;
   notice.textContent = text;
-  notice.style.whiteSpace = "pre-line";
   if (text) notice.focus();
 }
 
-async function problemOf(response) {
-  const problem = await response.json().catch(() => ({ detail: "The service did not answer." }));
-  const lines = (problem.errors || []).map((error) => error.detail);
-  const wait = response.headers.get("Retry-After");
-  return [problem.detail, ...lines, ...(wait ? [`Try again in ${wait} seconds.`] : [])].join("\n");
+// What an earlier run left stays until the next table is taken, and is marked as that of before.
+function older(words) {
+  find("older").hidden = !words;
+  find("older").textContent = words;
 }
 
-async function* linesOf(response) {
-  const reader = response.body.pipeThrough(new TextDecoderStream()).getReader();
-  let rest = "";
-  for (;;) {
-    const { value, done } = await reader.read();
-    if (done) break;
-    const parts = (rest + value).split("\n");
-    rest = parts.pop();
-    for (const part of parts) if (part) yield JSON.parse(part);
-  }
-}
-
-function cleared() {
-  results = [];
-  shownRows = PAGE;
+function waiting() {
   warn("");
-  for (const id of ["faults", "rows"]) find(id).hidden = true;
-  for (const one of document.querySelectorAll("[data-download]")) one.hidden = true;
-  find("progress").hidden = false;
-  find("bar").value = 0;
-  find("progress-words").textContent = "Reading the table …";
+  find("chosen").hidden = true;
+  progress.reading();
+  find("stop").hidden = false;
+  if (shown) older(`Below are still the results of “${shown.name}”, from before.`);
+}
+
+function accepted(event, sent) {
+  shown = { sent, name: sent.get("file").name, columns: event.columns, plan: [], seen: 0 };
+  older("");
+  table.clear();
+  charts.clear();
+  charts.update({});
+  answer.replaceChildren(find("no-answer").content.cloneNode(true));
+  progress.started(event);
 }
 
 async function run() {
   running?.abort();
   const stop = (running = new AbortController());
-  sent = new FormData(form);
-  cleared();
-  find("stop").hidden = false;
+  const sent = new FormData(form);
+  waiting();
   try {
     const response = await fetch(form.dataset.run, { method: "POST", body: sent, signal: stop.signal });
-    if (!response.ok) { find("progress").hidden = true; warn(await problemOf(response)); return; }
-    await follow(response);
+    if (response.ok) await follow(response, sent);
+    else refused(await problemOf(response));
   } catch (error) {
-    if (error.name === "AbortError") stopped(stop);
+    if (error.name === "AbortError") await stopped(stop, sent);
     else warn(`The answer broke off: ${error.message}`);
   } finally {
     if (running === stop) find("stop").hidden = true;
-    if (results.length) draw();
+    if (shown) table.draw();
   }
 }
 
-function stopped(stop) {
-  if (running !== stop) return;
-  const words = `Stopped after ${results.length} results; they stand below.`;
-  find("progress-words").textContent = words;
-  tell(words);
+function refused(words) {
+  find("progress").hidden = true;
+  warn(words);
+  if (shown) older(`Below are the results of “${shown.name}”, from before, not of what was just refused.`);
 }
 
-async function follow(response) {
+// The rows so far get their ranks, the budget's set and the charts from the service.
+async function stopped(stop, sent) {
+  if (running !== stop) return;
+  if (shown?.sent !== sent) { find("progress").hidden = true; return; }
+  const count = table.all().length;
+  tell(progress.stopped(count, shown.ranked));
+  if (count && !shown.ranked) await settle(count);
+}
+
+async function settle(count) {
+  const results = table.all().map(({ cells, event, rank, in_budget, planned_year, ...row }) => row);
+  const { units, budget } = Object.fromEntries(shown.sent);
+  const response = await post(form.dataset.soFar, { units, budget, results }).catch(() => null);
+  if (response?.ok) for (const event of await response.json()) handle(event);
+  else older(`The sentence, the key figures and the charts below are those of the first ${shown.seen} of ${count} results.`);
+}
+
+async function follow(response, sent) {
   let begun = 0;
   let drawn = 0;
   for await (const event of linesOf(response)) {
-    if (event.event === "start") { begun = performance.now(); started(event); }
-    if (event.event === "result") results.push(event);
-    if (event.event === "progress") progressed(event, performance.now() - begun);
-    if (event.event === "ranked") { results = event.results; draw(); }
-    if (event.event === "view") view(event);
+    if (event.event === "start") { begun = performance.now(); accepted(event, sent); }
+    if (event.event === "result") table.all().push(event);
+    if (event.event === "progress") progress.progressed(event, performance.now() - begun);
+    if (event.event === "planning") progress.planning(event);
     if (event.event === "problem") { warn(event.detail); return; }
     if (event.event === "end") ended();
-    if (results.length && performance.now() - drawn > 400) { drawn = performance.now(); draw(); }
+    handle(event);
+    if (performance.now() - drawn > 400) { drawn = performance.now(); table.draw(); }
   }
 }
 
-function started(event) {
-  find("progress-words").textContent = `Read as ${event.read_as}: ${event.good} of ${event.rows} rows can be computed.`;
-  find("faults").hidden = !event.bad;
-  if (!event.bad) return;
-  const more = event.faults_total > event.faults.length ? ` The first ${event.faults.length} of ${event.faults_total} faults are listed.` : "";
-  find("faults-words").textContent = `${event.bad} of ${event.rows} rows; the others are computed.${more}`;
-  find("bad-rows").hidden = false;
-  find("fault-rows").replaceChildren(...event.faults.map((fault) => {
-    const place = fault.letter ? `${fault.column} (${fault.letter})` : fault.column;
-    return line([fault.line || fault.record, place, fault.value, fault.rule]);
-  }));
-}
-
-function line(cells) {
-  const row = document.createElement("tr");
-  for (const text of cells) row.insertCell().textContent = text;
-  return row;
-}
-
-function progressed({ done, of }, elapsed) {
-  find("bar").max = of || 1;
-  find("bar").value = done;
-  const left = Math.ceil((elapsed / done) * (of - done) / 1000);
-  const time = left < 90 ? `${left} seconds` : `${Math.ceil(left / 60)} minutes`;
-  find("progress-words").textContent = done < of ? `${done} of ${of} roofs; about ${time} left.` : `${of} roofs computed.`;
+function handle(event) {
+  if (event.event === "ranked") {
+    Object.assign(shown, { ranked: true, plan: event.plan });
+    table.take(event.results);
+  }
+  if (event.event === "view") view(event);
 }
 
 function view(event) {
   const fresh = new DOMParser().parseFromString(event.html, "text/html").body;
+  for (const one of fresh.querySelectorAll("[data-live-only]")) one.hidden = false;
   const names = (root) => [...root.querySelectorAll("[data-region], [data-chart]")]
     .map((one) => one.dataset.region || one.dataset.chart).join("|");
   if (names(fresh) !== names(answer)) {
@@ -137,75 +125,22 @@ function view(event) {
       if (old.innerHTML !== region.innerHTML) old.replaceChildren(...region.childNodes);
     }
   }
+  shown.seen = table.all().length;
   charts.update(event.charts);
   if (!liveStarted) { liveStarted = true; charts.start(); }
 }
 
 function ended() {
   find("stop").hidden = true;
+  progress.ended();
   tell(`Done. ${find("headline").textContent}`);
-}
-
-// The table: sorted by a title, filtered by a text, a page of rows at a time.
-function order(one, other) {
-  const a = one[sorted.name];
-  const b = other[sorted.name];
-  if (a === b) return one.building - other.building;
-  if (a === null || a === undefined) return 1;
-  if (b === null || b === undefined) return -1;
-  const way = typeof a === "string" ? a.localeCompare(b) : a - b;
-  return sorted.down ? -way : way;
-}
-
-function kept() {
-  const wanted = find("filter").value.trim().toLowerCase();
-  const found = wanted ? results.filter((row) => row.cells.join(" ").toLowerCase().includes(wanted)) : [...results];
-  return found.sort(order);
-}
-
-function draw() {
-  const rows = kept();
-  find("rows").hidden = !results.length;
-  find("filter-row").hidden = false;
-  for (const one of document.querySelectorAll("[data-download]")) one.hidden = !results.length;
-  find("count").textContent = `${rows.length} of ${results.length} lines`;
-  find("more").hidden = rows.length <= shownRows;
-  find("ranking").tBodies[0].replaceChildren(...rows.slice(0, shownRows).map(drawnRow));
-  for (const head of find("ranking").tHead.rows[0].cells) {
-    const on = head.dataset.name === sorted.name;
-    if (on) head.setAttribute("aria-sort", sorted.down ? "descending" : "ascending");
-    else head.removeAttribute("aria-sort");
-  }
-}
-
-function drawnRow(result) {
-  const row = line(result.cells);
-  const name = row.cells[titles.findIndex((one) => one.name === "name")];
-  const button = document.createElement("button");
-  Object.assign(button, { type: "button", className: "open-roof", textContent: name.textContent });
-  button.dataset.building = result.building;
-  button.title = result.problem || `Open as a case. Left to defaults: ${result.defaults || "nothing"}`;
-  name.replaceChildren(button);
-  if (result.problem) row.cells[row.cells.length - 1].textContent = result.problem;
-  return row;
-}
-
-for (const head of find("ranking").tHead.rows[0].cells) {
-  const button = document.createElement("button");
-  Object.assign(button, { type: "button", textContent: head.textContent });
-  head.replaceChildren(button);
-  button.addEventListener("click", () => {
-    const name = head.dataset.name;
-    sorted = { name, down: sorted.name === name ? !sorted.down : name !== "rank" && name !== "name" };
-    draw();
-  });
 }
 
 // Ask the service more about the same table.
 async function asked(show, more = {}) {
   const query = new URLSearchParams({ show, ...more });
-  for (const name of ["units", "decimal", "unknown_columns"]) query.set(name, sent.get(name));
-  const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body: sent });
+  for (const name of ["units", "decimal", "unknown_columns"]) query.set(name, shown.sent.get(name));
+  const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body: shown.sent });
   if (!response.ok) throw new Error(await problemOf(response));
   return response;
 }
@@ -220,48 +155,52 @@ async function open(building) {
   } catch (error) { tab?.close(); warn(error.message); }
 }
 
-async function save(response, name) {
-  const link = document.createElement("a");
-  link.href = URL.createObjectURL(await response.blob());
-  link.download = name;
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 10000);
-}
-
-async function download(format) {
-  const hidden = new Set(["cells", "event", "cautions"]);
-  const rows = kept();
-  const names = Object.keys(rows[0] || {}).filter((name) => !hidden.has(name));
-  const body = JSON.stringify({ format, rows: [names, ...rows.map((row) => names.map((name) => row[name] ?? null))] });
-  const headers = { "Content-Type": "application/json" };
-  const response = await fetch(form.dataset.table, { method: "POST", body, headers });
-  if (response.ok) await save(response, `ranking.${format}`);
+// All results, whatever is filtered, under the titles that the service gives them.
+async function download(format, sheet) {
+  const names = shown.columns.map((one) => one.name);
+  const every = {
+    Ranking: [shown.columns.map((one) => one.title),
+      ...table.inOrder().map((row) => names.map((name) => row[name] ?? null))],
+    Plan: shown.plan,
+    Columns: [["column", "meaning"], ...shown.columns.map((one) => [one.title, one.meaning])],
+  };
+  const wanted = format === "csv" || sheet === "Plan" ? [sheet] : Object.keys(every);
+  const sheets = Object.fromEntries(wanted.map((name) => [name, every[name]]).filter(([, rows]) => rows.length));
+  const response = await post(form.dataset.table, { format, sheets });
+  if (response.ok) await save(response, `${sheet.toLowerCase()}.${format}`);
   else warn(await problemOf(response));
 }
 
 form.addEventListener("submit", (event) => { event.preventDefault(); run(); });
 find("stop").addEventListener("click", () => running?.abort());
-find("filter").addEventListener("input", () => { shownRows = PAGE; draw(); });
-find("more").addEventListener("click", () => { shownRows += PAGE; draw(); });
 find("bad-rows").addEventListener("click", async () => {
   try { await save(await asked("bad-rows"), "bad-rows.csv"); } catch (error) { warn(error.message); }
 });
 document.addEventListener("click", (event) => {
   const roof = event.target.closest("[data-building]");
   if (roof) open(roof.dataset.building);
-  const format = event.target.closest("[data-download]")?.dataset.download;
-  if (format) download(format);
+  const wanted = event.target.closest("[data-download]")?.dataset;
+  if (wanted) download(wanted.download, wanted.sheet);
 });
 find("base-file").addEventListener("change", async (event) => {
   const [file] = event.target.files;
   find("case-text").value = file ? await file.text() : "";
 });
 
+// A table that is chosen waits for the budget to be typed.
+function chosen() {
+  const [file] = find("file").files;
+  find("chosen").hidden = !file;
+  if (!file) return;
+  find("chosen").textContent = `“${file.name}” is ready. Type a budget if there is one, then “${find("start").textContent}”.`;
+  tell(find("chosen").textContent);
+}
+
 function take(file) {
   const list = new DataTransfer();
   list.items.add(file);
   find("file").files = list.files;
-  run();
+  chosen();
 }
 
 for (const kind of ["dragenter", "dragover"]) find("drop").addEventListener(kind, (event) => {
@@ -273,9 +212,10 @@ find("drop").addEventListener("drop", (event) => {
   event.preventDefault();
   if (event.dataTransfer.files[0]) take(event.dataTransfer.files[0]);
 });
-find("file").addEventListener("change", () => { if (find("file").files[0]) run(); });
+find("file").addEventListener("change", chosen);
 find("try").hidden = false;
 find("try").addEventListener("click", async () => {
   const response = await fetch(form.dataset.demo);
   take(new File([await response.blob()], "demo-portfolio.csv", { type: "text/csv" }));
+  run();
 });

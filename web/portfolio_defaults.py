@@ -1,0 +1,67 @@
+"""What rows leave to defaults: the columns, what is taken instead, and for how many rows."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from api.portfolio.headers import title_of
+from api.portfolio.help_out import when_left_out
+from api.portfolio.job import Job
+from api.units import System, from_core
+from lcc import tables
+from lcc.case import Case
+from lcc.portfolio.columns import Column, columns
+from lcc.portfolio.rows import defaults_used, template
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One column: its title, what is taken where it is empty, whence, and in how many rows."""
+
+    title: str
+    value: str
+    source: str
+    rows: str
+
+    def __iter__(self) -> Iterator[str]:
+        """Yield the cells of a table."""
+        return iter((self.title, self.value, self.source, self.rows))
+
+
+def defaults_taken(job: Job) -> tuple[Taken, ...]:
+    """Return a line for each column that some good row leaves empty, in the order of the columns.
+
+    Site and roof are a building's own: for them the case that came with the table says nothing.
+    """
+    system, blank = job.wish.system, template()
+    case = replace(job.base, site=blank.site, roof=blank.roof)
+    left = Counter(
+        name for names in defaults_used(job.intake.frame) for name in names.split("; ") if name
+    )
+    found = []
+    for column in columns():
+        if not left[column.name]:
+            continue
+        value, source = when_left_out(column, system, case)
+        if (value, source) != when_left_out(column, system):
+            source = "the case file"
+        elif not source:
+            value, source = _priced(column, case, system) or (value, source)
+        rows = f"{left[column.name]:,} of {job.intake.good:,}"
+        found.append(Taken(title_of(column, system), value, source, rows))
+    return tuple(found)
+
+
+def _priced(column: Column, case: Case, system: System) -> tuple[str, str] | None:
+    """Return the price that an empty cell takes from the table of prices, and its source."""
+    of_retrofit = column.path == ("retrofit", "price_per_m2")
+    if of_retrofit and any(getattr(one, "framing", None) for one in case.alternatives):
+        return None  # the framing's quantities price it
+    key = "retrofit_per_m2" if of_retrofit else column.path[-1] if column.path else ""
+    row = tables.rows("prices").get(key)
+    if row is None or column.path[0] not in ("prices", "retrofit"):
+        return None
+    value = from_core(row["value"], column.facts.kind, system)
+    return f"{value:.4g}", f"{row['basis']}: {row['source']}"

@@ -1,0 +1,102 @@
+"""What the page of a portfolio is told while it is computed: rows, progress, views, the plan."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import TimeoutError as NotYet
+from typing import Any
+
+import pandas as pd
+from flask import render_template
+from markupsafe import Markup
+
+from api.portfolio.job import Job
+from api.units import System
+from lcc.portfolio.ranking import Programme, Ranked, programme
+from web.portfolio_answer import PortfolioAnswer, answer, settled
+from web.portfolio_defaults import defaults_taken
+from web.portfolio_table import columns_out, rows
+
+VIEW_EVERY_S = 2.0
+# A view of many rows takes a while itself: at most one part in ten of the time goes to views.
+TIMES = 10
+PLAN_TOLD_EVERY_S = 1.0
+
+
+def events(job: Job) -> Iterator[dict[str, Any]]:
+    """Yield the API's events, results as the page's cells, and views of what is there so far.
+
+    A plan is worked out last, after ranks and the budget's set are told, so that a page that
+    stops there keeps them.
+    """
+    yield {"event": "start", **job.head(), **_about(job)}
+    yield from _computed(job)
+    if job.yearly and job.intake.good:
+        final, whole = settled(job.results, budget_of(job))
+        yield from finished(final, whole, job.wish.system, budget_of(job))
+        yield from _planning(job)
+    yield from finished(*job.finished, job.wish.system, budget_of(job))
+    yield {"event": "end"}
+
+
+def budget_of(job: Job) -> float | None:
+    """Return the budget of a job, None without one."""
+    return job.budget[0] if job.budget else None
+
+
+def _about(job: Job) -> dict[str, Any]:
+    """Return what the page tells of the table and needs for its downloads."""
+    return {
+        "plan_years": len(job.yearly),
+        "defaults": [list(line) for line in defaults_taken(job)],
+        "columns": columns_out(Ranked, job.wish.system),
+    }
+
+
+def _computed(job: Job) -> Iterator[dict[str, Any]]:
+    due = time.monotonic() + VIEW_EVERY_S
+    for frame in job.run():
+        found = frame.assign(rank=None, in_budget=None, planned_year=None)
+        for row in rows(found, job.wish.system):
+            yield {"event": "result", **row}
+        yield {"event": "progress", "done": frame.attrs["done"], "of": job.intake.good}
+        if time.monotonic() > due:
+            began = time.monotonic()
+            yield _view(answer(job.results, programme(job.results), job.wish.system, None))
+            took = time.monotonic() - began
+            due = began + max(VIEW_EVERY_S, TIMES * took)
+
+
+def _planning(job: Job) -> Iterator[dict[str, Any]]:
+    """Tell again and again that the plan is being worked out, until it is there."""
+    began = time.monotonic()
+    pool = ThreadPoolExecutor(1)
+    try:
+        plan = pool.submit(lambda: job.finished)
+        while not plan.done():
+            yield {"event": "planning", "seconds": round(time.monotonic() - began)}
+            try:
+                plan.result(PLAN_TOLD_EVERY_S)
+            except NotYet:
+                continue
+        plan.result()  # a failure is told once, not tried again
+    finally:
+        pool.shutdown(wait=False)
+
+
+def finished(
+    final: pd.DataFrame, whole: Programme, system: System, budget: float | None
+) -> Iterator[dict[str, Any]]:
+    """Yield ranked results with the work of the plan, and the view of them."""
+    plan = [list(vars(work).values()) for work in whole.plan_work]
+    titles = [list(vars(whole.plan_work[0]))] if plan else []
+    yield {"event": "ranked", "results": list(rows(final, system)), "plan": titles + plan}
+    yield _view(answer(final, whole, system, budget))
+
+
+def _view(found: PortfolioAnswer) -> dict[str, Any]:
+    html = render_template("portfolio_answer.html", answer=found, pictures={})
+    charts = {figure.key: {"spec": figure.spec, "data": figure.data} for figure in found.figures}
+    return {"event": "view", "html": Markup(html), "charts": charts}

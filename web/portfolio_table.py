@@ -1,0 +1,137 @@
+"""The page's table of results, read and written: cells, titles, and rows that come back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pandas as pd
+
+from api.portfolio import results_out
+from api.problems import Problem
+from api.units import System, to_core, unit
+from lcc.case.fields import Facts, case_name
+from lcc.portfolio.outcome import Outcome, as_frame
+from lcc.portfolio.ranking import Ranked
+from web import format as fmt
+
+# The columns of the page's table: member of a result, title, kind of quantity. What decides comes
+# first, so that it is seen without scrolling sideways.
+COLUMNS: tuple[tuple[str, str, str], ...] = (
+    ("rank", "Rank", "count"),
+    ("name", "Roof", ""),
+    ("net_savings", "Net savings", "money"),
+    ("alternative", "Alternative", ""),
+    ("first_cost", "First cost", "money"),
+    ("savings_to_investment", "SIR", "ratio"),
+    ("discounted_payback", "Payback, years", "years"),
+    ("in_budget", "In budget", ""),
+    ("planned_year", "Plan year", "count"),
+    ("net_savings_per_cost", "Savings per dollar", "ratio"),
+    ("energy_cost_saved", "Energy bill saved a year, mean of the study period", "money"),
+    ("base_work_year", "Due in year", "count"),
+    ("age", "Age", "years"),
+    ("roof_area", "Area", "area"),
+    ("climate", "Climate", ""),
+    ("defaults", "Left to defaults", ""),
+)
+# Where there is no figure, the member that says why; beside a figure it is a warning.
+NOTES = {
+    "savings_to_investment": "savings_to_investment_note",
+    "discounted_payback": "payback_note",
+}
+LARGEST = 1e15  # sums of figures this large are still numbers
+
+
+def titles(system: System) -> list[dict[str, str]]:
+    """Return the titles of the page's table: member, words, kind."""
+    found = []
+    for name, title, kind in COLUMNS:
+        bare = unit(kind, system).display if kind == "area" else ""
+        words = f"{title}, {bare}" if bare else title
+        found.append({"name": name, "title": words, "kind": kind})
+    return found
+
+
+def cells(row: dict[str, Any]) -> list[str]:
+    """Return a result as the page's table shows it: figures, or the reason why there is none."""
+    return [_cell(row, name, kind) for name, _, kind in COLUMNS]
+
+
+def _cell(row: dict[str, Any], name: str, kind: str) -> str:
+    value, note = row.get(name), row.get(NOTES.get(name, ""))
+    if isinstance(value, str):
+        return value
+    if not note:
+        return fmt.shown(value, kind)
+    return str(note) if value is None else f"{fmt.shown(value, kind)}; {note}"
+
+
+def rows(results: pd.DataFrame, system: System) -> Iterator[dict[str, Any]]:
+    """Yield results with their cells for the page's table."""
+    for row in results_out.documents(results, Ranked, system):
+        yield {**row, "cells": cells(row)}
+
+
+def columns_out(cls: type[Any], system: System) -> list[dict[str, str]]:
+    """Return what a table that is taken away has: member, title with its unit, meaning."""
+    shown = results_out.shown(cls).items()
+    return [
+        {"name": case_name(name, facts), "title": title, "meaning": facts.label}
+        for (name, facts), title in zip(shown, results_out.titles(cls, system), strict=True)
+    ]
+
+
+def frame_of(documents: Any, system: System) -> pd.DataFrame:
+    """Return results as `evaluate` gave them, from the rows that the page was sent.
+
+    Parameters
+    ----------
+    documents : list of dict
+        As of `api.portfolio.results_out.documents`; members that no result has are passed over.
+    system : {"ip", "si"}
+        Unit system of their figures.
+
+    Raises
+    ------
+    Problem
+        If they are anything else.
+    """
+    facts = results_out.shown(Outcome)
+    if not isinstance(documents, list) or not all(isinstance(row, dict) for row in documents):
+        raise _no_results()
+    found = [
+        Outcome(
+            **{
+                name: _core(row.get(case_name(name, one)), one, system)
+                for name, one in facts.items()
+            },
+            cautions=_texts(row.get("cautions")),
+        )
+        for row in documents
+    ]
+    if any(row.building is None or row.name is None for row in found):
+        raise _no_results()
+    return as_frame(found)
+
+
+def _core(value: Any, facts: Facts, system: System) -> Any:
+    if value is None:
+        return None
+    if facts.type not in ("quantity", "whole"):
+        if not isinstance(value, str):
+            raise _no_results()
+        return value
+    if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > LARGEST:
+        raise _no_results()
+    return int(value) if facts.type == "whole" else to_core(float(value), facts.kind, system)
+
+
+def _texts(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(text, str) for text in value):
+        raise _no_results()
+    return tuple(value)
+
+
+def _no_results() -> Problem:
+    return Problem("invalid-input", "Results are objects of figures and texts, as they were sent.")
