@@ -67,6 +67,11 @@ def test_without_a_script_the_whole_answer_comes(page_client):
     ("entries", "told"),
     [
         ({"budget": "x"}, "budget is not usable"),
+        (
+            {"budget": "x"},
+            'id="budget" name="budget" value="x" aria-describedby="budget-help '
+            'budget-fault" aria-invalid=true',
+        ),
         ({"text": "name,clime"}, "unknown column"),
         ({"units": "furlongs"}, "furlongs"),
     ],
@@ -180,7 +185,8 @@ def test_the_downloads_of_page_and_api_have_the_same_titles(page_client, units):
     titles = next(csv.reader(io.StringIO(reply.data.decode("utf-8-sig"))))
     assert [column["title"] for column in start["columns"]] == titles
     assert any(title.startswith("roof_area_") for title in titles)
-    assert all(column["meaning"] for column in start["columns"])
+    assert [row[0] for row in start["dictionary"][1:]] == titles
+    assert all(row[1] for row in start["dictionary"])
 
 
 def test_a_reason_stands_where_a_figure_has_none():
@@ -497,6 +503,21 @@ def test_a_stop_while_the_plan_is_worked_out_keeps_ranks_and_the_set_in_budget(t
         with page.expect_download() as download:
             page.get_by_role("button", name="Download as CSV").click()
         assert [row["rank"] for row in rows_of(download)] == ["1", "2", "3"]
+
+
+@pytest.mark.browser
+def test_faults_of_both_budgets_stand_beside_their_entries(tab):
+    with tab() as page:
+        compare(page, TABLE, budget="a lot", budget_by_year="2,000,000")
+        page.wait_for_function("() => !document.querySelector('#notice').hidden")
+        for name in ("budget", "budget_by_year"):
+            assert f"{name} is not usable" in page.inner_text(f"#{name}-fault")
+            assert page.get_attribute(f"#{name}", "aria-invalid") == "true"
+        assert _axe(page) == []
+        compare(page, TABLE, budget="400,000", budget_by_year="")
+        page.wait_for_function(DONE)
+        assert not page.is_visible("#budget-fault")
+        assert page.get_attribute("#budget", "aria-invalid") is None
 
 
 @pytest.mark.browser

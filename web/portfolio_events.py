@@ -12,9 +12,10 @@ import pandas as pd
 from flask import render_template
 from markupsafe import Markup
 
+from api.portfolio import results_out
 from api.portfolio.job import Job
 from api.units import System
-from lcc.portfolio.ranking import Programme, Ranked, programme
+from lcc.portfolio.ranking import Programme, programme
 from web.portfolio_answer import PortfolioAnswer, answer, settled
 from web.portfolio_defaults import defaults_taken
 from web.portfolio_table import columns_out, rows
@@ -51,7 +52,8 @@ def _about(job: Job) -> dict[str, Any]:
     return {
         "plan_years": len(job.yearly),
         "defaults": [list(line) for line in defaults_taken(job)],
-        "columns": columns_out(Ranked, job.wish.system),
+        "columns": columns_out(job.wish.system),
+        "dictionary": list(results_out.dictionary(job.wish.system)),
     }
 
 

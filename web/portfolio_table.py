@@ -73,12 +73,12 @@ def rows(results: pd.DataFrame, system: System) -> Iterator[dict[str, Any]]:
         yield {**row, "cells": cells(row)}
 
 
-def columns_out(cls: type[Any], system: System) -> list[dict[str, str]]:
-    """Return what a table that is taken away has: member, title with its unit, meaning."""
-    shown = results_out.shown(cls).items()
+def columns_out(system: System) -> list[dict[str, str]]:
+    """Return the columns of a ranking that is taken away: member, title with its unit."""
+    names = [case_name(name, facts) for name, facts in results_out.shown(Ranked).items()]
     return [
-        {"name": case_name(name, facts), "title": title, "meaning": facts.label}
-        for (name, facts), title in zip(shown, results_out.titles(cls, system), strict=True)
+        {"name": name, "title": title}
+        for name, title in zip(names, results_out.titles(Ranked, system), strict=True)
     ]
 
 

@@ -1,10 +1,13 @@
-// What is asked of the service and comes back: lines, problems in words, files.
+// What is asked of the service and comes back: lines, problems in words and by entry, files.
 
+// The problem in words, and what is wrong with each entry of the form by its name.
 export async function problemOf(response) {
   const problem = await response.json().catch(() => ({ detail: "The service did not answer." }));
   const lines = (problem.errors || []).map((error) => error.detail);
   const wait = response.headers.get("Retry-After");
-  return [problem.detail, ...lines, ...(wait ? [`Try again in ${wait} seconds.`] : [])].join("\n");
+  const words = [problem.detail, ...lines, ...(wait ? [`Try again in ${wait} seconds.`] : [])].join("\n");
+  const named = (problem.errors || []).filter((error) => error.parameter);
+  return { words, entries: Object.fromEntries(named.map((error) => [error.parameter, error.detail])) };
 }
 
 export async function* linesOf(response) {

@@ -29,8 +29,21 @@ function older(words) {
   find("older").textContent = words;
 }
 
+// Faults of the budgets stand beside their entries too.
+function mark(entries) {
+  for (const name of ["budget", "budget_by_year"]) {
+    const fault = find(`${name}-fault`);
+    fault.textContent = entries[name] || "";
+    fault.hidden = !entries[name];
+    fault.parentElement.classList.toggle("faulty", Boolean(entries[name]));
+    if (entries[name]) find(name).setAttribute("aria-invalid", "true");
+    else find(name).removeAttribute("aria-invalid");
+  }
+}
+
 function waiting() {
   warn("");
+  mark({});
   find("chosen").hidden = true;
   progress.reading();
   find("stop").hidden = false;
@@ -38,7 +51,7 @@ function waiting() {
 }
 
 function accepted(event, sent) {
-  shown = { sent, name: sent.get("file").name, columns: event.columns, plan: [], seen: 0 };
+  shown = { sent, name: sent.get("file").name, columns: event.columns, dictionary: event.dictionary, plan: [], seen: 0 };
   older("");
   table.clear();
   charts.clear();
@@ -65,9 +78,10 @@ async function run() {
   }
 }
 
-function refused(words) {
+function refused({ words, entries }) {
   find("progress").hidden = true;
   warn(words);
+  mark(entries);
   if (shown) older(`Below are the results of “${shown.name}”, from before, not of what was just refused.`);
 }
 
@@ -141,7 +155,7 @@ async function asked(show, more = {}) {
   const query = new URLSearchParams({ show, ...more });
   for (const name of ["units", "decimal", "unknown_columns"]) query.set(name, shown.sent.get(name));
   const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body: shown.sent });
-  if (!response.ok) throw new Error(await problemOf(response));
+  if (!response.ok) throw new Error((await problemOf(response)).words);
   return response;
 }
 
@@ -162,13 +176,13 @@ async function download(format, sheet) {
     Ranking: [shown.columns.map((one) => one.title),
       ...table.inOrder().map((row) => names.map((name) => row[name] ?? null))],
     Plan: shown.plan,
-    Columns: [["column", "meaning"], ...shown.columns.map((one) => [one.title, one.meaning])],
+    Columns: shown.dictionary,
   };
   const wanted = format === "csv" || sheet === "Plan" ? [sheet] : Object.keys(every);
   const sheets = Object.fromEntries(wanted.map((name) => [name, every[name]]).filter(([, rows]) => rows.length));
   const response = await post(form.dataset.table, { format, sheets });
   if (response.ok) await save(response, `${sheet.toLowerCase()}.${format}`);
-  else warn(await problemOf(response));
+  else warn((await problemOf(response)).words);
 }
 
 form.addEventListener("submit", (event) => { event.preventDefault(); run(); });
