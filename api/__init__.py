@@ -31,7 +31,8 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.config.from_prefixed_env("ROOF_LCC")
     app.config.from_mapping(config or {})
     app.extensions["calculations"] = limits.Calculations(app.config["TIME_LIMIT_S"])
-    app.extensions["portfolio_streams"] = Streams(app.config["PORTFOLIO_STREAMS"])
+    for places in ("portfolio_streams", "portfolio_checks"):
+        app.extensions[places] = Streams(app.config["PORTFOLIO_STREAMS"])
     app.register_blueprint(blueprint)
     app.register_blueprint(portfolios.blueprint)
     app.register_blueprint(openapi.blueprint)

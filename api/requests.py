@@ -89,10 +89,13 @@ class Parser(FlaskParser):
         return {name: values[0] for name, values in lists.items()}
 
 
-def read_body(req: flask.Request) -> bytes:
-    """Return the body; one without a declared length is cut at the limit, so it is measured."""
+def read_body(req: flask.Request, keep: bool = False) -> bytes:
+    """Return the body; one without a declared length is cut at the limit, so it is measured.
+
+    With `keep` it can be read again.
+    """
     try:
-        data = req.get_data(cache=False)
+        data = req.get_data(cache=keep)
     except HTTPException:
         raise
     except Exception as error:  # what the server's reader raises on a broken chunk is its own

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
-from concurrent.futures import TimeoutError as NotYet
 from typing import Any
 
 import pandas as pd
@@ -23,7 +21,6 @@ from web.portfolio_table import columns_out, rows
 VIEW_EVERY_S = 2.0
 # A view of many rows takes a while itself: at most one part in ten of the time goes to views.
 TIMES = 10
-PLAN_TOLD_EVERY_S = 1.0
 
 
 def events(job: Job) -> Iterator[dict[str, Any]]:
@@ -74,18 +71,9 @@ def _computed(job: Job) -> Iterator[dict[str, Any]]:
 def _planning(job: Job) -> Iterator[dict[str, Any]]:
     """Tell again and again that the plan is being worked out, until it is there."""
     began = time.monotonic()
-    pool = ThreadPoolExecutor(1)
-    try:
-        plan = pool.submit(lambda: job.finished)
-        while not plan.done():
-            yield {"event": "planning", "seconds": round(time.monotonic() - began)}
-            try:
-                plan.result(PLAN_TOLD_EVERY_S)
-            except NotYet:
-                continue
-        plan.result()  # a failure is told once, not tried again
-    finally:
-        pool.shutdown(wait=False)
+    for done in job.finish():
+        seconds = round(time.monotonic() - began)
+        yield {"event": "planning", "done": done, "of": job.intake.good, "seconds": seconds}
 
 
 def finished(

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
-from functools import cached_property
-from typing import Any
+from typing import Any, cast
 
 import pandas as pd
 
 from api import schemas, service
 from api.portfolio import results_out
 from api.portfolio.intake import Intake
+from api.portfolio.waiting import patiently
 from api.portfolio.wish import Wish, money
 from api.problems import Problem, from_case_error
 from lcc.case import Case
@@ -31,6 +31,8 @@ from lcc.portfolio.ranking import (
     within_budget,
 )
 from lcc.portfolio.rows import case_of
+
+Ended = tuple[pd.DataFrame, Programme]
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,7 @@ class Job:
     gathered: list[pd.DataFrame] = field(default_factory=list)
     budget: list[float] = field(init=False)
     yearly: list[float] = field(init=False)
+    ended: Ended | None = None
 
     def __post_init__(self) -> None:
         """Read the sums, so that their faults come before any work."""
@@ -102,20 +105,39 @@ class Job:
         self.gathered[:] = [pd.concat(self.gathered, ignore_index=True)]
         return self.gathered[0]
 
-    @cached_property
-    def finished(self) -> tuple[pd.DataFrame, Programme]:
+    @property
+    def finished(self) -> Ended:
         """Ranked results with what budget and plan reach, and what the whole comes to.
 
         For when `run` is at its end; what is asked once stays.
         """
+        for _ in self.finish():
+            pass
+        return cast("Ended", self.ended)
+
+    def finish(self) -> Iterator[int]:
+        """Work out what `finished` holds, yielding how many buildings the plan knows so far.
+
+        It yields at least once a second, also while the solver searches, so that who leaves
+        meanwhile is noticed.
+        """
+        if self.ended is not None:
+            return
+        options: list[pd.DataFrame] = []
+        if self.yearly and self.intake.good:
+            for frame in self.means.evaluated(self.intake.frame, self.base, len(self.yearly)):
+                options.append(frame)
+                yield frame.attrs["done"]
+        search = patiently(lambda: self._settled(options))
+        self.ended = yield from _counting(search, self.intake.good if options else 0)
+
+    def _settled(self, options: list[pd.DataFrame]) -> Ended:
         results, chosen, plan = self.results, None, None
         if self.budget:
             results, chosen = within_budget(results, self.budget[0])
-        if self.yearly and self.intake.good:
-            years = len(self.yearly)
-            every = self.means.evaluated(self.intake.frame, self.base, years)
-            options = pd.concat(list(every), ignore_index=True)
-            results, plan = planned(results, options, self.yearly)
+        if options:
+            every = pd.concat(options, ignore_index=True)
+            results, plan = planned(results, every, self.yearly)
         order = "net-savings" if self.wish.rank_by == "rows" else self.wish.rank_by
         final = ranked(results, order)
         if self.wish.rank_by == "rows":
@@ -130,6 +152,8 @@ class Job:
             for row in results_out.documents(frame, Outcome, system):
                 yield {"event": "result", **row}
             yield {"event": "progress", "done": frame.attrs["done"], "of": self.intake.good}
+        for done in self.finish():
+            yield {"event": "planning", "done": done, "of": self.intake.good}
         final, whole_set = self.finished
         yield {"event": "end", **self.tail(final, whole_set)}
 
@@ -171,6 +195,19 @@ class Job:
         except CaseError as error:
             raise from_case_error(error) from None
         return service.case_document(case, self.wish.system)
+
+
+def _counting(search: Generator[None, None, Ended], done: int) -> Generator[int, None, Ended]:
+    """Yield the same count as often as a search yields, and return its answer."""
+    try:
+        while True:
+            next(search)
+            yield done
+    except StopIteration as end:
+        answer: Ended = end.value
+        return answer
+    finally:
+        search.close()
 
 
 def _ranking(final: pd.DataFrame) -> list[dict[str, Any]]:

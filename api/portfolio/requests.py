@@ -30,6 +30,7 @@ MOST_JSON = 16 << 20  # parsed as a whole, which takes several times its size
 IN_MEMORY = 1 << 20
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 TABLES = ("text/csv", "text/plain", "text/tab-separated-values", "application/octet-stream", XLSX)
+_RECEIVED = "roof_lcc.portfolio_body"
 _NAMES = {413: "body-too-large", 415: "media-type"}
 
 
@@ -108,7 +109,6 @@ def table_of(request: flask.Request, wish: Wish) -> Iterator[Checker]:
     Problem
         For a table that is refused, at once or while it is read.
     """
-    request.max_content_length = MOST_UPLOAD
     pass_over = wish.unknown_columns == "pass-over"
     try:
         with _file(request) as file:
@@ -129,9 +129,26 @@ def _file(request: flask.Request) -> Iterator[BinaryIO]:
         given = f"{request.mimetype[:60]!a}" if request.mimetype else "not given"
         allowed = ", ".join((*TABLES, "application/json", "multipart/form-data"))
         raise Problem("media-type", f"The media type of the body is {given}; send {allowed}.")
-    with SpooledTemporaryFile(IN_MEMORY) as file:
-        shutil.copyfileobj(request.stream, file)
+    receive(request)
+    with request.environ[_RECEIVED] as file:
         yield cast("BinaryIO", file)
+
+
+def receive(request: flask.Request) -> None:
+    """Take the body of a request in whole, to be read later: however slowly it comes."""
+    if _RECEIVED in request.environ:
+        return
+    request.environ[_RECEIVED] = None
+    if request.mimetype == "application/json":
+        read_body(request, keep=True)
+        return
+    request.max_content_length = MOST_UPLOAD
+    if request.mimetype == "multipart/form-data":
+        request.files  # noqa: B018 (a form is read when its files are first asked for)
+    elif request.mimetype in TABLES:
+        file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 (closed by who reads it)
+        request.environ[_RECEIVED] = file
+        shutil.copyfileobj(request.stream, file)
 
 
 def as_problem(error: TableError) -> Problem:

@@ -16,7 +16,7 @@ from api.handlers import failure
 from api.portfolio import help_out, results_out
 from api.portfolio.described import NDJSON
 from api.portfolio.job import Job
-from api.portfolio.requests import XLSX, read_job, table_of
+from api.portfolio.requests import MOST_JSON, XLSX, read_job, receive, table_of
 from api.portfolio.streams import Place, Streams
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
 from api.portfolio.wish import Wish
@@ -43,7 +43,9 @@ class HelpQuery:
 @query(Wish)
 def post_portfolios(wish: Wish) -> Response:
     """Compute a portfolio; the media types that the request accepts say in what form."""
-    place = enter()
+    if request.mimetype == "application/json":
+        request.max_content_length = MOST_JSON
+    place = enter("portfolio_streams" if wish.show == "results" else "portfolio_checks")
     try:
         return answer(wish, place)
     except BaseException:
@@ -51,9 +53,15 @@ def post_portfolios(wish: Wish) -> Response:
         raise
 
 
-def enter() -> Place:
-    """Take one of the places for portfolios, or raise the problem that all are taken."""
-    streams: Streams = current_app.extensions["portfolio_streams"]
+def enter(kind: str = "portfolio_streams") -> Place:
+    """Take one of the places for portfolios, or raise the problem that all are taken.
+
+    The body is taken in before, so that one that comes slowly keeps nobody from a place. What
+    computes nothing has places of its own, "portfolio_checks".
+    """
+    streams: Streams = current_app.extensions[kind]
+    streams.look()
+    receive(request)
     return streams.enter()
 
 

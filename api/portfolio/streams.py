@@ -28,6 +28,10 @@ class Streams:
             raise Problem("busy", detail, headers={"Retry-After": str(RETRY_AFTER_S)})
         return Place(self._places)
 
+    def look(self) -> None:
+        """Raise the same problem, without taking a place."""
+        self.enter().leave()
+
 
 class Place:
     """A place taken, to be given back once, by whoever is last to need it."""
