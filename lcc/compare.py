@@ -6,15 +6,16 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from itertools import repeat
 
-from lcc.case import Alternative, Case, MetalRetrofit, Roof
+from lcc.case import Alternative, Case, Coating, Membrane, MetalRetrofit, Roof
 from lcc.case.layers import Assembly
 from lcc.cost import break_even, cautions, result, words
 from lcc.cost.assumptions import assumptions
 from lcc.cost.ledger import condensed
 from lcc.cost.levers import levers
+from lcc.cost.membrane import laying_alone
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.programme import Programme, plan
-from lcc.cost.setting import resolved
+from lcc.cost.setting import Setting, resolved
 from lcc.cost.spoken import named
 from lcc.cost.tax import taxed
 from lcc.cost.uncertainty import spreads
@@ -60,10 +61,11 @@ def compare(
     A roof that changes state during the study period, as by insulation added at a tear-off, has
     an energy year for each state; each distinct state is computed once for all alternatives.
     """
-    asked, case = case, surveyed(case)
+    asked, stated = case, surveyed(case)
     with within("site"):
         weather = climate(case.site)
     zone = int(zone_number(weather.zone) or 0)
+    case = priced(stated, zone)
     programmes = [
         plan(choice, _to_lift(case.roof, given), case.prices, zone)
         for choice, given in zip(_choices(case), _choices(asked), strict=True)
@@ -75,8 +77,8 @@ def compare(
     results = tuple(replace(each, quantities=own) for each, own in zip(results, taken, strict=True))
     if explore:
         results = explored(case, accounts, results)
-    used = assumptions(case, zone)
-    if asked != case:
+    used = assumptions(stated, zone)
+    if asked != stated:
         used = traced(used, assumptions(asked, zone))
     return Comparison(
         name=case.name,
@@ -99,6 +101,27 @@ def surveyed(case: Case) -> Case:
         with within("alternatives", index):
             alternatives.append(_framed(choice, case.roof.area_m2))
     return replace(case, base_case=base, alternatives=tuple(alternatives))
+
+
+def priced(case: Case, zone: int) -> Case:
+    """Return the case with the price of laying in place of quotations that cover everything."""
+    setting = Setting.of(case.roof, case.prices, zone)
+    with within("base_case"):
+        base = _priced(case.base_case, setting)
+    alternatives = []
+    for index, choice in enumerate(case.alternatives):
+        with within("alternatives", index):
+            alternatives.append(_priced(choice, setting))
+    return replace(case, base_case=base, alternatives=tuple(alternatives))
+
+
+def _priced(choice: Alternative, setting: Setting) -> Alternative:
+    if isinstance(choice, Membrane):
+        return laying_alone(choice, setting)
+    if isinstance(choice, Coating):
+        with within("replacement"):
+            return replace(choice, replacement=laying_alone(choice.replacement, setting))
+    return choice
 
 
 def _choices(case: Case) -> tuple[Alternative, ...]:

@@ -6,12 +6,15 @@ import pytest
 
 from lcc.case import Coating, Layer, Membrane, MetalRetrofit, Prices
 from lcc.cost.ledger import ledger
+from lcc.cost.membrane import laying_alone
 from lcc.cost.programme import plan
 from lcc.cost.result import events
+from lcc.cost.setting import Setting
 from lcc.cost.states import insulation_m2k_w
 from lcc.cost.steps import ENERGY
 from lcc.cost.terms import Terms
 from lcc.cost.timing import timing
+from lcc.errors import CaseError
 
 NO_BILLS = dict.fromkeys(ENERGY, 0.0)
 TEN = Membrane(service_life_y=10.0, recover_life_ratio=1.0)
@@ -197,3 +200,53 @@ def test_repeated_work_stops_with_its_step(flat_roof):
     metal = MetalRetrofit(service_interval_y=10.0, finish_interval_y=25.0)
     years = [(e.year, e.what.split()[0]) for e in listed(plan(metal, flat_roof, Prices(), 3))]
     assert years == [(0, "Metal"), (10, "Sealant"), (20, "Sealant"), (25, "Finish")]
+
+
+QUOTED = dataclasses.replace(
+    TEN, start="now", price_per_m2=100.0, price_covers="everything", raise_insulation=False
+)
+
+
+def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roof):
+    """Two coverings off for 2 x 5 + 2 x 10 kg x 0.1, so 12 of the 100; 88 are left for laying."""
+    prices = Prices(tear_off_per_m2=5.0, disposal_per_kg=0.1, disruption_per_m2=0.0)
+    two = dataclasses.replace(flat_roof, coverings=2, rooftop_units=0)
+    choice = laying_alone(QUOTED, Setting.of(two, prices, 3))
+    assert choice.price_per_m2 == pytest.approx(88.0, rel=1e-12)
+    spent = {}
+    for event in listed(plan(choice, two, prices, 3)):
+        spent[event.year] = spent.get(event.year, 0.0) + event.cost
+    # In year 20 covering and recover, of 2.5 kg/m² each (table), come off: 88 + 2 x 5 + 0.5.
+    assert spent == pytest.approx({0: 200e3, 10: 176e3, 20: 197e3})
+
+
+def test_a_price_of_laying_stays_as_it_is(flat_roof):
+    setting = Setting.of(flat_roof, Prices(), 3)
+    assert laying_alone(TEN, setting) is TEN
+    alone = dataclasses.replace(QUOTED, price_covers="laying")
+    assert laying_alone(alone, setting) is alone
+
+
+def test_a_quotation_that_its_other_work_exceeds_is_refused(flat_roof):
+    two = dataclasses.replace(flat_roof, coverings=2, rooftop_units=0)
+    prices = Prices(tear_off_per_m2=100.0, disposal_per_kg=0.0, disruption_per_m2=0.0)
+    with pytest.raises(CaseError, match=r"price .*comes to 2 times as much"):
+        laying_alone(QUOTED, Setting.of(two, prices, 3))
+    with pytest.raises(CaseError, match="price is missing"):
+        Membrane(price_covers="everything")
+
+
+def test_a_case_is_compared_by_its_quotation(compared, flat_case):
+    """The base case's first work costs the quotation; the figure entered stays in the list."""
+    now = dataclasses.replace(flat_case.base_case, start="now", price_per_m2=150.0)
+    quoted = dataclasses.replace(now, price_covers="everything")
+    plain, whole = (
+        compared(dataclasses.replace(flat_case, base_case=choice)) for choice in (now, quoted)
+    )
+    first = [event.cost for event in whole.alternatives[0].events if event.year == 0]
+    assert sum(first) == pytest.approx(150.0 * flat_case.roof.area_m2, rel=1e-12)
+    assert whole.alternatives[0].life_cycle_cost < plain.alternatives[0].life_cycle_cost
+    listed_price = [each for each in whole.assumptions if each.field == "base_case.price"]
+    assert [each.value for each in listed_price] == [150.0]
+    levers = {swing.label for swing in whole.alternatives[1].swings if swing.label}
+    assert any("price of laying" in label for label in levers)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from lcc.case.fields import check, choice, flag, key, part, parts, quantity, text
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Layer
+from lcc.errors import CaseError
 
 COVERING = "from the coverings table"
 START = ("end-of-life", "now")
@@ -38,8 +39,14 @@ class Membrane:
         basis="common practice", source="about 0.8 of a new one",
     )  # fmt: skip
     price_per_m2: float | None = quantity(
-        "price_per_area", "New covering, laid", None, low=0, high=2000, when_unset=COVERING,
+        "price_per_area", "New covering", None, low=0, high=2000, when_unset=COVERING,
         advanced=False,
+    )  # fmt: skip
+    price_covers: str = choice(
+        "This price covers", ("laying", "everything"), "laying", advanced=False,
+        help="Laying alone: tear-off, disposal, insulation, lifting of units and disruption are "
+        "added at their own prices. Everything: a quotation for the first replacement that "
+        "leaves nothing to add; what those come to is taken out of it for what follows.",
     )  # fmt: skip
     solar_reflectance: float | None = quantity(
         "fraction", "Aged solar reflectance", None, low=0, high=1, when_unset=COVERING
@@ -67,6 +74,8 @@ class Membrane:
 
     def __post_init__(self) -> None:
         check(self)
+        if self.price_covers == "everything" and self.price_per_m2 is None:
+            raise CaseError("price", None, "the price quoted, where it is said to cover everything")
 
 
 @dataclass(frozen=True)

@@ -82,7 +82,8 @@ def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterato
 
 def _of_membrane(case: Case, choice: Membrane, path: str, name: str, side: str) -> Iterator[Lever]:
     price, life = _of_covering(choice, "price_per_m2"), _of_covering(choice, "service_life_y")
-    yield from _price(case, path, "membrane", name, price, side, "price")
+    what = "price of laying" if choice.price_covers == "everything" else "price"
+    yield from _price(case, path, "membrane", name, price, side, "price", what)
     yield _life(case, path, "membrane", name, life, side)
 
 
@@ -92,13 +93,14 @@ def _of_covering(choice: Membrane | Coating, name: str) -> float:
 
 
 def _price(
-    case: Case, path: str, what: str, name: str, current: float, side: str, term: str
-) -> Iterator[Lever]:
+    case: Case, path: str, what: str, name: str, current: float, side: str, term: str,
+    called: str = "price",
+) -> Iterator[Lever]:  # fmt: skip
     if not current:
         return
     part, basis, source = _range(case.uncertainty, f"{what}_price_range")
     yield Lever(
-        f"{path}.price", f"{name}: price", "price_per_area", current,
+        f"{path}.price", f"{name}: {called}", "price_per_area", current,
         current * (1 - part), current * (1 + part), 0.0, 4 * current, basis, source,
         side, term, partial(_over, current),
     )  # fmt: skip

@@ -210,7 +210,7 @@ def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Me
     >>> round(internal_rate(np.array([-100.0, 60.0, 60.0])).value, 4)
     0.1307
     >>> internal_rate(np.array([-100.0, 230.0, -132.0])).reason
-    'not unique: costs and savings alternate, and 2 rates fit: 10.0% and 20.0%'
+    'not unique: costs and savings alternate, and 2 rates fit: 10% and 20%'
     """
     flow = cleaned(saving)
     found = [stated(rate) for rate in _rates(flow)]

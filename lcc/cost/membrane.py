@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lcc import tables
 from lcc.case.alternatives import Membrane
@@ -11,6 +12,7 @@ from lcc.case.layers import Layer
 from lcc.cost import states
 from lcc.cost.setting import Setting
 from lcc.cost.steps import COVERING, INSULATION, TEAR_OFF, Step, Work
+from lcc.errors import CaseError
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,34 @@ def steps(
         why = "the covering in place has reached the end of its life"
     # The step that comes next was made when the same situation was first seen.
     return done, len(done) - len(seen) + seen.index((place, why))
+
+
+def laying_alone(choice: Membrane, setting: Setting) -> Membrane:
+    """Return a membrane whose price is that of laying, where the one entered covers everything.
+
+    Raises
+    ------
+    CaseError
+        Where the first replacement's other work alone comes to more than the price.
+
+    Notes
+    -----
+    The first replacement then costs what was quoted for it: from the price is taken what its
+    other work (tear-off, disposal, insulation, lifting, disruption) comes to at its own prices.
+    Later replacements cost the laying so found and the work that they need themselves.
+    """
+    if choice.price_covers != "everything" or choice.price_per_m2 is None:
+        return choice
+    unpriced = replace(choice, price_per_m2=0.0)
+    step, _ = _replacement(unpriced, setting, in_place_today(setting), "")
+    rest = math.fsum(work.cost for work in step.works) / setting.roof.area_m2
+    if rest > choice.price_per_m2:
+        allowed = (
+            "a price that covers the other work of the first replacement, which at its own prices "
+            f"comes to {rest / max(choice.price_per_m2, 1e-9):.2g} times as much"
+        )
+        raise CaseError("price", choice.price_per_m2, allowed)
+    return replace(choice, price_per_m2=choice.price_per_m2 - rest)
 
 
 def _replacement(
