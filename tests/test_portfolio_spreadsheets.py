@@ -8,9 +8,10 @@ import zipfile
 import openpyxl
 import pytest
 
+from api.portfolio.archives import MAX_ROWS
 from api.portfolio.faults import TableError, TooManyRows
 from api.portfolio.reading import open_table
-from api.portfolio.spreadsheets import MAX_COLUMNS, MAX_ROWS, SHEET
+from api.portfolio.spreadsheets import MAX_COLUMNS, SHEET
 
 HEADER = ["name", "climate", "roof_area_m2", "roof_type", "covering", "age"]
 ROOF = ["007", "tulsa-ok", 1000, "steel-deck-perlite", "epdm-black", 12.5]
@@ -31,15 +32,20 @@ def book(*rows, title="Sheet", extra=()):
     return file.getvalue()
 
 
-def tampered(part, content):
-    """A sound spreadsheet in which one part is another."""
+def tampered(part, content, listed=None):
+    """A sound spreadsheet in which one part is another, its list of contents changed."""
     out = io.BytesIO()
     with (
         zipfile.ZipFile(io.BytesIO(book(HEADER, ROOF))) as sound,
         zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive,
     ):
         for info in sound.infolist():
-            archive.writestr(info, content if info.filename == part else sound.read(info.filename))
+            held = content if info.filename == part else sound.read(info.filename)
+            if info.filename == "[Content_Types].xml" and listed:
+                held = listed(held)
+            archive.writestr(info, held)
+        if part not in sound.namelist():
+            archive.writestr(part, content, zipfile.ZIP_DEFLATED)
     return out.getvalue()
 
 
@@ -104,6 +110,69 @@ def test_a_sheet_of_every_row_there_can_be_is_refused_quickly():
     assert time.process_time() - start < 2
     assert isinstance(error, TooManyRows)
     assert f"at most {MAX_ROWS:,} rows" in str(error)
+
+
+def test_rows_are_counted_whatever_their_prefix_and_wherever_a_block_ends():
+    spaced = OPEN.replace(b"<worksheet xmlns", b"<x:worksheet xmlns:x")
+    spaced = spaced.replace(b"<sheetData", b"<x:sheetData")
+    row = b'<x:row r="%d"><x:c r="A%d"><x:v>1</x:v></x:c></x:row>'
+    count = 1_048_576
+    rows = b"".join(row % (number, number) for number in range(1, count + 1))
+    content = tampered(SHEET_PART, spaced + rows + b"</x:sheetData></x:worksheet>")
+    start = time.process_time()
+    error = refusal(content)
+    assert time.process_time() - start < 2
+    assert f"this sheet holds {count:,}" in str(error)
+
+
+@pytest.mark.parametrize("name", ["xl/words.xml", "xl/words.bin", "xl/worksheets/words.xml"])
+def test_texts_of_cells_are_bounded_under_any_name(name):
+    texts = b"<sst>" + b"<si><t>roof</t></si>" * (33 * 2**20 // 20) + b"</sst>"
+    kind = b"application/vnd.openxmlformats-officedocument.spreadsheetml.sharedStrings+xml"
+    entry = b'<Override PartName="/%s" ContentType="%s"/></Types>'
+    both = (entry % (name.encode(), kind)).replace(b"</Types>", b"") + entry % (
+        name.encode(), kind.replace(b"sharedStrings", b"worksheet"),
+    )  # fmt: skip
+    for listed in (entry % (name.encode(), kind), both):
+        content = tampered(name, texts, lambda held, to=listed: held.replace(b"</Types>", to))
+        start = time.process_time()
+        error = refusal(content)
+        assert time.process_time() - start < 2
+        assert (error.status, "at most 32 MiB of text" in str(error)) == (413, True)
+
+
+DECLARED = '<?xml version="1.0"{}?><!DOCTYPE a [<!ENTITY b "bbbb">]>' + (OPEN + CLOSE).decode()
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        DECLARED.format(' encoding="UTF-16"').encode("utf-16"),
+        DECLARED.format("").encode("utf-16-le"),
+        DECLARED.format("").encode("utf-16-be"),
+        ("\ufeff" + DECLARED.format("")).encode("utf-16-be"),
+        ("\ufeff" + DECLARED.format("")).encode(),
+        DECLARED.format(' encoding="iso-8859-1"').encode(),
+        DECLARED.format(' encoding="cp1252"').replace("<!DOCTYPE", "<!-- -->").encode(),
+        # the declaration parted by the end of a block
+        b"<!--" + b" " * (2**20 - 12) + b"--><!DOCTYPE a>" + OPEN + CLOSE,
+    ],
+)
+def test_declarations_are_found_in_any_encoding_and_at_any_place(content):
+    error = refusal(tampered(SHEET_PART, content))
+    assert error.status == 415
+    assert "in UTF-8 without document type declarations" in str(error)
+
+
+def test_a_sheet_of_another_name_is_looked_through_too():
+    hostile = b"<!DOCTYPE a>" + OPEN + CLOSE
+    assert refusal(tampered("xl/sheet.bin", hostile)).status == 415
+
+
+def test_a_picture_in_a_workbook_is_no_fault():
+    picture = b"\x89PNG\r\n\x1a\n\0\0<!DOCTYPE"
+    content = tampered("xl/media/image1.png", picture)
+    assert len(read(content).frame) == 1
 
 
 def test_a_sheet_whose_last_row_is_far_away_is_refused():

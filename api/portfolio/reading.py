@@ -9,6 +9,7 @@ from typing import BinaryIO
 
 from api import units
 from api.portfolio import spreadsheets, text_tables
+from api.portfolio.archives import SIGNATURE
 from api.portfolio.cells import NUMERIC, digits_of
 from api.portfolio.check import CHUNK, MAX_RECORDS, Checker
 from api.portfolio.faults import refuse
@@ -54,12 +55,12 @@ def open_table(
     for mark, what in _NO_TABLE.items():
         if start.startswith(mark):
             raise refuse(f"a CSV or XLSX file; this is {what}", status=415)
-    if start.startswith(spreadsheets.SIGNATURE):
+    if start.startswith(SIGNATURE):
         table = spreadsheets.read(file)
     else:
         table = text_tables.read(file, known_cells, decimal)
     header = read_header(table, system, ignore_unknown)
-    if not start.startswith(spreadsheets.SIGNATURE):
+    if not start.startswith(SIGNATURE):
         table = _settled(table, header, decimal)
     return Checker(table, header)
 

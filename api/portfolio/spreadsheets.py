@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import warnings
 import zipfile
 import zlib
@@ -13,20 +12,14 @@ from xml.etree.ElementTree import ParseError
 from openpyxl import load_workbook
 from openpyxl.utils.exceptions import InvalidFileException
 
-from api.portfolio.faults import TooManyRows, refuse
+from api.portfolio.archives import check_archive
+from api.portfolio.faults import refuse
 from api.portfolio.numbers import Marks, proof
 from api.portfolio.tables import Record, Table
 
-SIGNATURE = b"PK\x03\x04"
 SHEET = "Roofs"
-MAX_PARTS = 1_000
-MAX_UNPACKED = 128 << 20
-MAX_STRINGS = 32 << 20
-MAX_ROWS = 100_000
 MAX_COLUMNS = 200
 MAX_EMPTY_ROWS = 1_000
-_BLOCK = 1 << 20
-_DECLARED = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
 
 
 def read(file: BinaryIO) -> Table:
@@ -42,7 +35,7 @@ def read(file: BinaryIO) -> Table:
     TableError
         If it is no spreadsheet, or unpacks to more than the bounds of this module.
     """
-    _check_parts(file)
+    check_archive(file)
     rows = _rows(file)
     line, header = next(rows, (0, []))
     rows.close()
@@ -55,37 +48,6 @@ def read(file: BinaryIO) -> Table:
         marks=Marks("point", "proved"),
         read_as="spreadsheet (.xlsx), numbers as stored",
     )
-
-
-def _check_parts(file: BinaryIO) -> None:
-    """Refuse an archive that unpacks to too much or declares entities, before any parsing."""
-    file.seek(0)
-    try:
-        with zipfile.ZipFile(file) as archive:
-            parts = archive.infolist()
-            unpacked = sum(part.file_size for part in parts)
-            if len(parts) > MAX_PARTS or unpacked > MAX_UNPACKED:
-                rule = f"a spreadsheet that unpacks to at most {MAX_UNPACKED >> 20} MiB"
-                raise refuse(f"{rule}; this one holds {unpacked >> 20} MiB", status=413)
-            for part in parts:
-                _check_part(archive, part)
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, RuntimeError, EOFError):
-        raise refuse("a whole, unlocked spreadsheet; this archive is damaged", 415) from None
-
-
-def _check_part(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> None:
-    if part.filename.endswith("sharedStrings.xml") and part.file_size > MAX_STRINGS:
-        raise refuse(f"at most {MAX_STRINGS >> 20} MiB of text in cells", status=413)
-    if not part.filename.endswith((".xml", ".rels")):
-        return
-    rows = 0
-    with archive.open(part) as stream:  # gives no more than the size that was added up
-        while block := stream.read(_BLOCK):
-            rows += block.count(b"<row ")
-            if _DECLARED.search(block):
-                raise refuse("a spreadsheet without document type declarations", status=415)
-    if rows > MAX_ROWS + 1:
-        raise TooManyRows(f"at most {MAX_ROWS:,} rows; this sheet holds {rows:,}")
 
 
 def _records(file: BinaryIO, width: int) -> Iterator[Record]:
