@@ -100,6 +100,8 @@ def test_a_table_of_no_good_row_is_told_and_answers_nothing(page_client):
     assert events[0]["good"] == 0
     assert events[-1]["event"] == "end"
     assert events[-2]["charts"] == {}
+    assert "nothing to rank" in events[-2]["html"]
+    assert "$0" not in events[-2]["html"]
 
 
 def test_before_any_result_the_page_says_what_is_compared(page_client):
@@ -466,6 +468,31 @@ def test_the_finished_bars_stand_in_the_order_of_their_savings(tab, monkeypatch)
 
 
 @pytest.mark.browser
+def test_labels_that_grow_while_roofs_come_are_not_cut(tab, monkeypatch):
+    monkeypatch.setattr(portfolio_events, "VIEW_EVERY_S", 0.0)
+    monkeypatch.setattr(portfolio_events, "TIMES", 0)
+    roofs = [
+        f"{'Roof' if place < 9 else 'Roof with a rather long name'} {place},tulsa-ok,"
+        f"{20000 + 5000 * place},steel-deck-perlite,epdm-black,5"
+        for place in range(12)
+    ]
+    with tab() as page:
+        compare(page, "\n".join([HEADER, *roofs]))
+        page.wait_for_selector("#ranked .live:not(.arriving) svg")
+        page.wait_for_function(DONE)
+        page.wait_for_function(
+            """() => {
+                 const left = document.querySelector("#ranked .live svg").getBoundingClientRect().x;
+                 const texts = "#ranked .live .role-axis-label text";
+                 const labels = [...document.querySelectorAll(texts)]
+                   .filter((one) => one.textContent.includes("long name"));
+                 return labels.length === 3
+                   && labels.every((one) => one.getBoundingClientRect().x >= left - 1);
+               }"""
+        )
+
+
+@pytest.mark.browser
 def test_what_decides_is_seen_without_scrolling_and_a_plan_fits_a_telephone(tab):
     with tab() as page:
         compare(page, DEMO, budget="900000", budget_by_year="300000,300000")
@@ -534,7 +561,8 @@ def test_results_of_before_are_marked_and_leave_when_the_next_table_is_taken(tab
         page.wait_for_function(DONE)
         assert not page.is_visible("#older")
         assert page.locator(".open-roof").count() == 0
-        assert "None of 0 roofs" in page.inner_text("#headline")
+        assert page.inner_text("#headline").startswith("No row of this table can be used")
+        assert _axe(page) == []
 
 
 @pytest.mark.browser

@@ -15,6 +15,7 @@ from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures
 
+NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
 A_YEAR = "saved a year, mean of the study period"
 MEAN_YEAR = (
     "Energy, bills and CO₂ saved are the mean of a year over the whole study period, the years "
@@ -57,10 +58,11 @@ def answer(
     results: pd.DataFrame, whole: Programme, system: System, budget: float | None
 ) -> PortfolioAnswer:
     """Return the answer that results and what they come to make, in the units of a system."""
+    any_roof = len(results) > 0
     return PortfolioAnswer(
-        headline=_headline(whole, results),
-        more=_more(whole, budget),
-        keys=_keys(whole, system),
+        headline=_headline(whole, results) if any_roof else NOTHING_TO_COMPUTE,
+        more=_more(whole, budget) if any_roof else "",
+        keys=_keys(whole, system) if any_roof else (),
         figures=figures(Roofs.of(results, system, budget)),
         programme=whole,
         cautions=tuple(cautions(results)),

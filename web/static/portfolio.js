@@ -185,6 +185,7 @@ async function download(format, sheet) {
   else warn((await problemOf(response)).words);
 }
 
+for (const one of document.querySelectorAll("[data-live-only]")) one.hidden = false;
 form.addEventListener("submit", (event) => { event.preventDefault(); run(); });
 find("stop").addEventListener("click", () => running?.abort());
 find("bad-rows").addEventListener("click", async () => {

@@ -102,4 +102,6 @@ def _spec() -> dict[str, Any]:
     marks = base.mark_point(size=60, xOffset=10).encode(
         x="net_savings:Q", shape=style.shape(tuple(NAMES)), color=style.color(tuple(NAMES))
     )
-    return style.dressed(alt.layer(bars, marks), 420)
+    spec = style.dressed(alt.layer(bars, marks), 420)
+    # New figures bring other names: the room for them is measured anew.
+    return {**spec, "autosize": {**spec["autosize"], "resize": True}}
