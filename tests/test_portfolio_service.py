@@ -21,6 +21,7 @@ from openapi_spec_validator import validate
 
 from api import create_app
 from api.portfolio import intake, routes
+from api.portfolio.headers import titles
 from api.portfolio.reading import open_table
 from api.portfolio.streams import Streams
 from api.portfolio.tables_out import as_text, csv_lines, guarded, unguarded, write_xlsx
@@ -92,7 +93,7 @@ def test_the_stream_tells_start_results_progress_and_end(client, document):
 
 
 def test_the_same_request_is_answered_by_the_same_bytes(client):
-    for accept in ("application/json", NDJSON, "text/csv"):
+    for accept in ("application/json", NDJSON, "text/csv", XLSX):
         assert sent(client, accept=accept).data == sent(client, accept=accept).data
 
 
@@ -324,6 +325,41 @@ def test_template_and_dictionary_tell_every_column(client):
     assert client.get(ADDRESS + "/template?format=xlsx").mimetype == XLSX
 
 
+def test_the_template_asks_for_gas_by_the_therm_and_the_dictionary_tells_every_other_unit(client):
+    told = {row["column"]: row for row in rows_of(client.get(ADDRESS + "/dictionary").data)}
+    gas = told["gas_price_per_therm"]
+    others = "gas_price_per_kwh | gas_price_per_mwh | gas_price_per_million_btu"
+    assert (gas["unit"], gas["titles_in_other_units"]) == ("$/therm", others)
+    # 5 $/kWh; 1 US therm = 29.3001 kWh (NIST SP 811, appendix B)
+    assert gas["allowed"] == "from 0 to 146.501 $/therm"
+    assert told["roof_area_ft2"]["titles_in_other_units"].startswith("roof_area_m2 |")
+    assert "epdm-black (EPDM single-ply, black)" in told["covering"]["allowed"]
+
+
+@pytest.mark.parametrize("units", ["ip", "si"])
+def test_every_title_of_the_template_and_the_dictionary_is_understood(client, units):
+    meanings = rows_of(client.get(f"{ADDRESS}/dictionary?units={units}").data)
+    for row in meanings:
+        for title in [row["column"], *filter(None, row["titles_in_other_units"].split(" | "))]:
+            assert title in titles(units)
+
+
+@pytest.mark.parametrize("units", ["ip", "si"])
+def test_every_column_of_a_ranking_has_its_meaning_and_unit(client, units):
+    told = rows_of(client.get(f"{ADDRESS}/results-dictionary?units={units}").data)
+    ranked = sent(client, query=f"?units={units}", accept="text/csv").data.decode("utf-8-sig")
+    assert [row["column"] for row in told] == next(csv.reader([ranked.splitlines()[0]]))
+    assert all(row["meaning"] for row in told)
+    by_name = {row["column"]: row["unit"] for row in told}
+    area = {"ip": ("roof_area_ft2", "ft²"), "si": ("roof_area_m2", "m²")}[units]
+    assert by_name[area[0]] == area[1]
+    assert by_name["net_savings"] == "$"
+    answer = sent(client, query=f"?units={units}&budget_by_year=300000", accept=XLSX).data
+    book = openpyxl.load_workbook(io.BytesIO(answer))
+    assert book.sheetnames == ["Ranking", "Plan", "Columns"]
+    assert [row[0] for row in book["Columns"].values][1:] == [row["column"] for row in told]
+
+
 def test_the_demo_portfolio_is_good_and_says_that_it_is_invented(client):
     demo = client.get(ADDRESS + "/demo").data
     found = sent(client, demo, query="?show=check").get_json()
@@ -400,15 +436,17 @@ def test_floats_of_a_csv_are_exact():
     assert float(as_text(value)) == value
 
 
-def test_export_read_and_exported_again_is_the_same_bytes(client):
-    demo = client.get(ADDRESS + "/demo").data
-    again = io.BytesIO()
-    checker = open_table(io.BytesIO(demo))
-    table = [list(checker.table.header), *(record.cells for record in checker.table.records())]
-    again.write("".join(csv_lines(table)).encode())
-    second = open_table(again)
-    table = [list(second.table.header), *(record.cells for record in second.table.records())]
-    assert "".join(csv_lines(table)).encode() == again.getvalue()
+def test_what_is_exported_reads_as_it_was_and_exports_to_the_same_bytes(client):
+    rows = [[text, *GOOD[0].split(",")[1:]] for text in [*LIVE, "Hall 1", "-5", "''quoted"]]
+    first = "".join(csv_lines([HEADER.split(","), *rows])).encode()
+    checker = open_table(io.BytesIO(first))
+    read = [[unguarded(cell) for cell in record.cells] for record in checker.table.records()]
+    assert read == rows
+    (run,) = checker.runs()
+    assert run.frame["name"].tolist() == [row[0] for row in rows]
+    assert "".join(csv_lines([HEADER.split(","), *read])).encode() == first
+    ranked = rows_of(sent(client, first, accept="text/csv").data)
+    assert [unguarded(row["name"]) for row in ranked] == [row[0] for row in rows]
 
 
 # --- bounded ------------------------------------------------------------------------------------
@@ -514,3 +552,21 @@ def test_an_upload_of_36_megabytes_is_refused_by_its_rows_in_bounded_memory(serv
         assert (reply.code, told["type"]) == (422, "/v1/problems/too-many-rows")
         assert "200,000 rows" in told["errors"][0]["detail"]
     assert peak_mib(parent) - before < 200
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="reads memory from /proc")
+def test_a_table_of_36_megabytes_within_the_rows_allowed_is_read_in_bounded_memory(server):
+    parent, address = server
+    rows = 190_000
+    place = GOOD[0].partition(",")[2]
+    length = 36 * 2**20 // rows - len(place) - 2
+    body = HEADER + "\n" + "\n".join(f"{i:0{length}d},{place}" for i in range(rows))
+    assert len(body) > 35 * 2**20
+    ask = urllib.request.Request(
+        address + ADDRESS + "?show=check", body.encode(), {"Content-Type": "text/csv"}
+    )
+    before = peak_mib(parent)
+    with urllib.request.urlopen(ask) as reply:
+        told = json.load(reply)
+    assert (told["rows"], told["good"], told["bad"]) == (rows, rows, 0)
+    assert peak_mib(parent) - before < 400

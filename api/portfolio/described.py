@@ -22,7 +22,9 @@ _ABOUT = f"""\
 A table of roofs of at most {MOST_UPLOAD} bytes, or rows in JSON of at most {MOST_JSON}. Good rows
 are computed and bad ones told by line, column, value and rule. The media types that the request
 accepts choose the answer: a document, a stream of events by line, or the ranking as CSV or XLSX.
-A process computes few portfolios at once: 503 says when to come again."""
+A process computes few portfolios at once: 503 says when to come again. A stream tells `start`, each
+`result`, `progress`, and for a plan `planning` until it is there, at least once a second, then
+`end`, or `problem` in its place; how often it tells of planning is a matter of time."""
 _TEXT = {"type": "string"}
 _WHOLE = {"type": "integer"}
 
@@ -41,6 +43,7 @@ def add(spec: APISpec) -> None:
 _HELP = {
     "template": "The header that a table of roofs may have, as CSV or XLSX",
     "dictionary": "What each column means, may hold, and takes when left out, as CSV or XLSX",
+    "results-dictionary": "What each column of a ranking means, and its unit, as CSV or XLSX",
     "demo": "A portfolio of invented buildings, as CSV",
 }
 

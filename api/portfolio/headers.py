@@ -18,6 +18,8 @@ from lcc.portfolio.columns import Column, columns
 # Columns that the tables given back carry beside those of the roofs; reading passes over them.
 PASSED_OVER = ("line", "error")
 MOST_TITLE_ROWS = 10
+# Prices that a system's users have by another unit than its energies: a bill tells it.
+_TRADE = {("gas_price", "ip"): "$/therm"}
 _OF_ONE_UNIT = ("eer", "money", "years")
 _BRACKETED = re.compile(r"(.+?)\s*[\[(]\s*(.*?)\s*[\])]", re.DOTALL)
 
@@ -77,7 +79,35 @@ def title_of(column: Column, system: units.System) -> str:
     >>> [title_of(column, "ip") for column in columns()[:3]]
     ['name', 'climate', 'roof_area_ft2']
     """
+    trade = _TRADE.get((column.name, system))
+    if trade:
+        return f"{column.name}_{slug(trade)}"
     return with_unit(column.name, column.facts.kind, system)
+
+
+def unit_of(column: Column, system: units.System) -> units.Unit:
+    """Return the unit of the title that a table written by the service gives a column."""
+    kind, trade = column.facts.kind, _TRADE.get((column.name, system))
+    if trade:
+        return units.spelled(kind, trade)
+    return units.unit(kind, system) if kind else units.Unit("")
+
+
+def other_titles(column: Column, system: units.System) -> list[str]:
+    """Return the titles that are understood besides, one for each other unit.
+
+    Examples
+    --------
+    >>> other_titles(next(one for one in columns() if one.name == "gas_price"), "ip")
+    ['gas_price_per_kwh', 'gas_price_per_mwh', 'gas_price_per_million_btu']
+    """
+    seen = {unit_of(column, system).factor}
+    found = []
+    for title, (owner, unit) in titles(system).items():
+        if owner is column and title != column.name and unit.factor not in seen:
+            seen.add(unit.factor)
+            found.append(title)
+    return found
 
 
 def with_unit(name: str, kind: str, system: units.System) -> str:

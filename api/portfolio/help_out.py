@@ -8,7 +8,7 @@ from api import units
 from api.portfolio.cells import allowed
 from api.portfolio.check import Checker
 from api.portfolio.faults import Fault
-from api.portfolio.headers import PASSED_OVER, plain, title_of
+from api.portfolio.headers import PASSED_OVER, other_titles, plain, title_of, unit_of
 from api.portfolio.tables_out import Cell
 from lcc import tables
 from lcc.case import Case, Membrane, MetalRetrofit
@@ -23,10 +23,13 @@ def template_rows(system: units.System) -> Iterator[list[Cell]]:
 
 def dictionary_rows(system: units.System) -> Iterator[list[Cell]]:
     """Yield what each column means, may hold, and takes when it is left out."""
-    yield ["column", "needed", "meaning", "unit", "allowed", "when_left_out", "source"]
+    yield [
+        "column", "needed", "meaning", "unit", "allowed", "when_left_out", "source",
+        "titles_in_other_units",
+    ]  # fmt: skip
     for column in columns():
         facts = column.facts
-        unit = units.unit(facts.kind, system) if facts.kind else units.Unit("")
+        unit = unit_of(column, system)
         meaning = f"{facts.label}. {facts.help}" if facts.help else facts.label
         left_out, source = when_left_out(column, system)
         yield [
@@ -37,14 +40,17 @@ def dictionary_rows(system: units.System) -> Iterator[list[Cell]]:
             _allowed(column, unit),
             left_out,
             source,
+            " | ".join(other_titles(column, system)),
         ]
 
 
 def _allowed(column: Column, unit: units.Unit) -> str:
     facts = column.facts
     if facts.type == "key":
-        words = " | ".join(tables.keys(facts.table))
-        return f"{words}, or a place such as Tulsa, OK" if facts.table == "climates" else words
+        if facts.table == "climates":
+            return f"{' | '.join(tables.keys('climates'))}, or a place such as Tulsa, OK"
+        named = tables.rows(facts.table).items()
+        return " | ".join(f"{key} ({row['name']})" for key, row in named) + ": key or name"
     if facts.type == "choice":
         return " | ".join(facts.options)
     return allowed(facts, unit) if facts.type in ("quantity", "whole") else "a text, each once"
@@ -64,7 +70,7 @@ def when_left_out(
     if value is None:
         return facts.when_unset, ""
     if isinstance(value, float):
-        value = units.from_core(value, facts.kind, system)
+        value = value / unit_of(column, system).factor
     source = f"{facts.basis}: {facts.source}" if facts.source else facts.basis
     return f"{value:g}" if isinstance(value, float) else str(value), source
 

@@ -15,7 +15,6 @@ from api import service
 from api.handlers import failure
 from api.portfolio import help_out, results_out
 from api.portfolio.described import NDJSON
-from api.portfolio.job import Job
 from api.portfolio.requests import MOST_JSON, XLSX, read_job, receive, table_of
 from api.portfolio.streams import Place, Streams
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
@@ -85,8 +84,12 @@ def _whole(wish: Wish, media_type: str) -> Response:
         return _json(job.case())
     if media_type in ("application/json", NDJSON):
         return _json(job.document())
-    rows = result_rows(job)
-    return _csv(rows, "ranked") if media_type == "text/csv" else _xlsx({"Ranking": rows}, "ranked")
+    for _ in job.run():
+        pass
+    final, programme = job.finished
+    if media_type == "text/csv":
+        return _csv(results_out.table(final, Ranked, wish.system), "ranked")
+    return _xlsx(results_out.sheets(final, programme, wish.system), "ranked")
 
 
 def stream(events: Iterator[dict[str, Any]], place: Place) -> Response:
@@ -105,15 +108,6 @@ def _lines(events: Iterator[dict[str, Any]], place: Place) -> Iterator[bytes]:
         yield service.to_json({"event": "problem", **problem.document()}) + b"\n"
     finally:
         place.leave()
-
-
-def result_rows(job: Job) -> Iterator[list[Cell]]:
-    """Yield the ranked results as rows of a table, its titles first."""
-    for _ in job.run():
-        pass
-    final, _ = job.finished
-    yield [*results_out.titles(Ranked, job.wish.system)]
-    yield from results_out.rows(final, Ranked, job.wish.system)
 
 
 def _bad_rows(wish: Wish) -> Response:
@@ -156,6 +150,7 @@ def _help(name: str, rows: Callable[[Any], Iterator[list[Cell]]]) -> Any:
 for _name, _rows in {
     "template": help_out.template_rows,
     "dictionary": help_out.dictionary_rows,
+    "results-dictionary": results_out.dictionary,
 }.items():
     blueprint.add_url_rule(f"/{_name}", _name, _help(f"portfolio-{_name}", _rows))
 
