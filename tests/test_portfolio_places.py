@@ -84,13 +84,14 @@ def test_a_plan_answered_as_a_document_or_a_stream_is_one(app):
     assert end["programme"] == document["programme"]
 
 
-def test_a_failure_of_the_search_is_the_last_line_of_the_stream(app, monkeypatch):
+def test_a_search_that_finds_nothing_in_its_time_is_told_in_words(app, monkeypatch):
     def nothing(*_):
         raise TimeoutError
 
     monkeypatch.setattr(jobs, "planned", nothing)
     *_, last = (json.loads(line) for line in post(app, "?budget_by_year=1").data.splitlines())
-    assert (last["event"], last["status"]) == ("problem", 500)
+    assert (last["event"], last["status"]) == ("problem", 503)
+    assert "ask for fewer years" in last["detail"]
 
 
 def test_checks_need_no_place_of_those_that_compute(app):

@@ -32,6 +32,10 @@ from lcc.portfolio.ranking import (
 )
 from lcc.portfolio.rows import case_of
 
+_NOTHING_FOUND = (
+    "Every building is computed, but the search among them found nothing within its time; ask "
+    "for fewer years, or without a plan."
+)
 Ended = tuple[pd.DataFrame, Programme]
 
 
@@ -129,7 +133,10 @@ class Job:
                 options.append(frame)
                 yield frame.attrs["done"]
         search = patiently(lambda: self._settled(options))
-        self.ended = yield from _counting(search, self.intake.good if options else 0)
+        try:
+            self.ended = yield from _counting(search, self.intake.good if options else 0)
+        except TimeoutError:
+            raise Problem("time-limit", _NOTHING_FOUND) from None
 
     def _settled(self, options: list[pd.DataFrame]) -> Ended:
         results, chosen, plan = self.results, None, None
