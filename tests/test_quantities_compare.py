@@ -19,7 +19,7 @@ from lcc.compare import compare, surveyed
 from lcc.cost.steps import UNITS
 from lcc.errors import CaseError
 from lcc.heat.assembly import steady
-from lcc.quantities import framed, of_retrofit
+from lcc.quantities import framed, of_retrofit, room_m
 
 BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.15)
 ROOF = Roof(
@@ -132,6 +132,19 @@ def test_a_dense_layer_counts_in_the_mean_density():
     taken = of_retrofit(replace(retrofit(), layers=(sheet, BLANKET)))
     loads = {load.component: load.load_kg_m2 for load in taken.loads}
     assert loads["Insulation"] == pytest.approx(0.002 * 1200 + 0.15 * 12, rel=1e-12)
+
+
+def test_as_much_insulation_fits_as_is_said_and_no_more():
+    """The room is what the survey itself takes at the eave, less the layers above the first."""
+    board = Layer(material="perlite-board", thickness_m=0.03)
+    given = replace(retrofit(), layers=(BLANKET, board))
+    room = room_m(given)
+    fits = replace(BLANKET, thickness_m=room - 1e-9)
+    assert of_retrofit(replace(given, layers=(fits, board)))
+    with pytest.raises(CaseError, match="under the panel at the eave"):
+        of_retrofit(replace(given, layers=(replace(fits, thickness_m=room + 1e-6), board)))
+    assert room_m(replace(given, framing=None)) is None
+    assert room_m(retrofit(insulation_thickness_m=0.1)) is None
 
 
 # Surveys each of whose figures is in range, and what of the retrofit they would bring out of it.

@@ -2,7 +2,7 @@
 
 from lcc.quantities.front import framed, into_retrofit, of_retrofit, quantities
 from lcc.quantities.results import Quantities
-from lcc.quantities.surveying import survey, units_left
+from lcc.quantities.surveying import room_m, survey, units_left
 from lcc.quantities.traced import traced
 
 __all__ = [
@@ -11,6 +11,7 @@ __all__ = [
     "into_retrofit",
     "of_retrofit",
     "quantities",
+    "room_m",
     "survey",
     "traced",
     "units_left",

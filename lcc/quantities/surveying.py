@@ -13,6 +13,7 @@ from lcc.case.framing import Framing
 from lcc.case.layers import Layer
 from lcc.errors import within
 from lcc.heat.assembly import resolve
+from lcc.quantities.openings import LEAST_CLEAR_M
 
 
 def units_left(retrofit: MetalRetrofit, rooftop_units: int) -> int:
@@ -60,6 +61,18 @@ def survey(retrofit: MetalRetrofit) -> Framing | None:
 def laid_thickness_m(retrofit: MetalRetrofit) -> float:
     """Return the thickness of the layers laid on the old roof together [m]."""
     return math.fsum(resolve(layer).thickness_m for layer in retrofit.layers)
+
+
+def room_m(retrofit: MetalRetrofit) -> float | None:
+    """Return how thick the first layer on the old roof may be [m] to fit under the panel.
+
+    None where no survey limits it: there is none, or it states its own insulation.
+    """
+    framing = retrofit.framing
+    if framing is None or not retrofit.layers or framing.insulation_thickness_m is not None:
+        return None
+    eave = framing.lowest_post_m + framing.purlin_depth_m - LEAST_CLEAR_M
+    return eave - (laid_thickness_m(retrofit) - resolve(retrofit.layers[0]).thickness_m)
 
 
 def from_layers(
