@@ -9,14 +9,14 @@ from web.charts.figure import series_of
 from web.energy_table import energy_table
 
 
-def reply_of(use="school", water=0.0):
+def reply_of(use="school", water=0.0, units="ip"):
     document = tables.read_json("demo/case.json")
     document["building"]["use"] = use
     document["alternatives"] = document["alternatives"][:1]
     document["alternatives"][0]["cavity"]["roof_moisture"] = water
     document["uncertainty"] = {"draws": 0}
     loaded = service.load_case(document)
-    return service.comparison_reply(loaded.case, loaded.units)
+    return service.comparison_reply(loaded.case, units)
 
 
 def test_the_plant_before_and_after_is_in_the_table():
@@ -26,10 +26,12 @@ def test_the_plant_before_and_after_is_in_the_table():
     assert not any("indoors" in name for name in table.columns)
 
 
-def test_rooms_that_nothing_cools_are_told_by_their_temperature():
-    table = energy_table(reply_of(use="warehouse-unconditioned"))
+@pytest.mark.parametrize(("units", "hot"), [("ip", "85 °F"), ("si", "29.4 °C")])
+def test_rooms_that_nothing_cools_are_told_by_their_temperature(units, hot):
+    """85 °F is (85 - 32) / 1.8 = 29.44 °C."""
+    table = energy_table(reply_of(use="warehouse-unconditioned", units=units))
     assert [name.split(",")[0] for name in table.columns[-3:]] == [
-        "Highest indoors", "Mean indoors", "Above 85 °F indoors",
+        "Highest indoors", "Mean indoors", f"Above {hot} indoors",
     ]  # fmt: skip
 
 

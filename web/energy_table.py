@@ -28,7 +28,7 @@ _COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
 _UNCOOLED: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
     ("Highest indoors", "temperature", lambda year: year["peak_indoor"]),
     ("Mean indoors", "temperature", lambda year: year["mean_indoor"]),
-    ("Above 85 °F indoors", "hours", lambda year: year["hours_above_85f"]),
+    ("Above {} indoors", "hours", lambda year: year["hours_above_85f"]),
 )
 
 
@@ -56,4 +56,11 @@ def energy_table(reply: Reply) -> EnergyTable:
 
 
 def _headed(label: str, kind: str, reply: Reply) -> str:
+    label = label.format(_hot(reply["units"]))
     return label if kind == "money" else f"{label}, {units.unit(kind, reply['units']).display}"
+
+
+def _hot(system: units.System) -> str:
+    """The 85 °F above which hours are counted, in the units of the reply."""
+    hot = units.from_core(units.to_core(85.0, "temperature", "ip"), "temperature", system)
+    return f"{fmt.shown(hot, 'temperature')} {units.unit('temperature', system).display}"
