@@ -3,6 +3,7 @@
 import dataclasses
 import threading
 import types
+from contextlib import contextmanager
 from html.parser import HTMLParser
 
 import pytest
@@ -165,3 +166,66 @@ def chromium():
         browser = playwright.chromium.launch(executable_path=paper.found(), args=flags)
         yield browser
         browser.close()
+
+
+LIVE_CHART = ".picture .live:not(.arriving) svg"
+WATCH = """
+window.violations = [];
+document.addEventListener("securitypolicyviolation", (one) =>
+  window.violations.push(`${one.violatedDirective} ${one.blockedURI}`));
+"""
+
+
+class Visit:
+    """A tab, and everything that went wrong in it."""
+
+    def __init__(self, page, site):
+        self.page, self.site = page, site
+        self.wrong, self.outside = [], []
+        page.on("pageerror", lambda error: self.wrong.append(str(error)))
+        page.on("dialog", lambda dialog: (self.wrong.append(dialog.message), dialog.dismiss()))
+        page.on("console", lambda said: said.type == "error" and self.wrong.append(said.text))
+        page.on("request", self._request)
+        page.on("response", lambda one: one.status == 404 and self.wrong.append(one.url))
+        page.add_init_script(WATCH)
+
+    def _request(self, request):
+        if not request.url.startswith((self.site, "data:", "blob:")):
+            self.outside.append(request.url)
+
+    def open(self, path="/", live=True):
+        """Go to a page; with `live`, wait for its first live chart."""
+        self.page.goto(self.site + path)
+        if live:
+            self.page.wait_for_selector(LIVE_CHART)
+        return self.page
+
+    def headline(self):
+        """Return the answer's headline."""
+        return self.page.inner_text("#headline")
+
+    def settled(self):
+        """Wait until no answer is under way and the random draws have come."""
+        self.page.wait_for_function(
+            "() => !document.querySelector('[aria-busy=true], .stale, .older')"
+        )
+
+
+@pytest.fixture
+def visiting(chromium, site):
+    """Open tabs whose troubles are asserted to be none when they are left."""
+
+    @contextmanager
+    def visit(width=1280, height=900, **options):
+        viewport = {"width": width, "height": height}
+        context = chromium.new_context(viewport=viewport, **options)
+        context.set_default_timeout(20_000)
+        one = Visit(context.new_page(), site)
+        yield one
+        if options.get("java_script_enabled", True):
+            one.wrong += one.page.evaluate("window.violations")
+        context.close()
+        assert one.wrong == []
+        assert one.outside == []
+
+    return visit

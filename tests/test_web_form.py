@@ -1,13 +1,14 @@
 """The form and the case document: one from the other, without loss and without invention."""
 
 import copy
+import re
 
 import pytest
 from werkzeug.datastructures import MultiDict
 
 from api import service
 from api.problems import Problem
-from web import answer, form, form_units, layout
+from web import answer, form, form_units, layout, whatif
 
 RECTANGLE = {"length": 200.0, "width": 120.0}
 
@@ -137,3 +138,44 @@ def test_every_part_of_a_case_has_a_place_in_the_form(demo_document):
         for entry in [*group.lead, *(one for rest in group.rest for one in rest.all_entries())]
     }
     assert shown == {field["name"] for field in form.described("ip")}
+
+
+def test_a_fault_of_a_layer_names_the_layer(page_client, demo_document):
+    """Several layers have the same entries; the list of faults tells them apart."""
+    document = copy.deepcopy(demo_document)
+    for layer in document["roof"]["layers"]:
+        layer["thickness"] = -1.0
+    document["alternatives"][0]["layers"][0]["thickness"] = -1.0
+    html = page_client.post("/answer", json=document).json["form"]
+    told = re.findall(r'<li><a href="#f-[^"]*">([^<]*)</a>', html)
+    assert told == [f"The roof today, Layer {n}, Thickness" for n in (1, 2, 3, 4)] + [
+        "Alternative 1: metal retrofit, Layer 1, Thickness"
+    ]
+
+
+@pytest.mark.parametrize(("action", "details"), [
+    ("add:roof.layers", "more-roof"), ("remove:roof.layers.1", "more-roof"),
+    ("add:site.weather", "more-building"), ("add:roof.layers.2.fasteners", "more-roof.layers.2"),
+])  # fmt: skip
+def test_what_a_button_changed_is_not_hidden(page_client, form_in, action, details):
+    """Without JavaScript the page comes anew: the part that was changed comes opened."""
+    data = form_in(page_client.get("/").text)
+    data["do"] = action
+    html = page_client.post("/", data=data).text
+    assert f'id="{details}" open' in html
+    assert html.count("<details") - html.count(" open>") > 5
+
+
+@pytest.mark.parametrize("system", ["ip", "si"])
+def test_every_slider_has_its_value_on_a_step_of_its_range(demo_document, system):
+    """The browser counts steps from the low end; 1e-6 is the rounding of an entry's digits."""
+    document = answer.in_units(demo_document, system)
+    given = answer.answer(document, lambda run, *told: run(*told), drawn=False)
+    groups = layout.groups(document, {}, answer.resolved(given.reply))
+    sliders = whatif.sliders(groups, given)
+    assert len(sliders) == 7
+    for one in sliders:
+        low, high, step, value = (float(x) for x in (one.low, one.high, one.step, one.value))
+        assert low <= value <= high
+        steps = (value - low) / step
+        assert steps == pytest.approx(round(steps), abs=1e-4), one.label

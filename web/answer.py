@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from api import service, units
 from api.problems import Problem
+from lcc.case import Case
 from web import charts, measures
 from web.assumptions import Rests, rests
 from web.charts import Figure, Reply, svg
@@ -28,6 +29,7 @@ class Answer:
     """The reply to a case and what is drawn from it."""
 
     reply: Reply
+    case: Case
     figures: tuple[Figure, ...]
     keys: tuple[measures.KeyFigure, ...]
     lines: tuple[measures.Line, ...]
@@ -67,6 +69,7 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
     figures = charts.figures(reply)
     return Answer(
         reply,
+        loaded.case,
         figures,
         measures.key_figures(reply),
         measures.lines(reply),

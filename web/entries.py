@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 
@@ -55,6 +55,17 @@ class Section:
         for section in self.sections:
             yield from section.all_entries()
 
+    def all_titled(self, above: str = "") -> Iterator[tuple[str, Entry]]:
+        """Every entry, and before it the titles of the items of lists that it belongs to."""
+        titles = f"{above}{self.title}, " if self.item else above
+        yield from ((titles, entry) for entry in self.entries)
+        for section in self.sections:
+            yield from section.all_titled(titles)
+
+    def holds(self, paths: Collection[str]) -> bool:
+        """Whether one of the paths is that of this section or of one inside it."""
+        return self.path in paths or any(section.holds(paths) for section in self.sections)
+
     @property
     def faulty(self) -> bool:
         """Whether any entry inside has a fault."""
@@ -77,6 +88,10 @@ class Group:
     def hidden_count(self) -> int:
         """How many entries stand behind the main ones."""
         return sum(1 for section in self.rest for _ in section.all_entries())
+
+    def holds(self, paths: Collection[str]) -> bool:
+        """Whether what is behind the main entries has one of the paths."""
+        return any(section.holds(paths) for section in self.rest)
 
     @property
     def faulty(self) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import unquote
@@ -11,7 +11,7 @@ from urllib.parse import unquote
 from api.problems import Problem
 from api.units import System, Unit
 from web import format as fmt
-from web.entries import Group
+from web.entries import Entry, Group
 from web.form import Document, field_at, units_of
 from web.form_units import Described, to_entry, unit_shown
 
@@ -88,12 +88,18 @@ def _four_digits(number: str) -> str:
     return fmt.entry(float(f"{float(number):.4g}"))
 
 
+def _titled(group: Group) -> Iterator[tuple[str, Entry]]:
+    yield from (("", entry) for entry in group.lead)
+    for section in group.rest:
+        yield from section.all_titled()
+
+
 def summary(problem: Problem, document: Document, groups: Iterable[Group]) -> Summary:
     """Return the list of a problem's faults, each with a link to its entry."""
     entries = {
-        entry.path: (f"{group.title}, {entry.label}", entry.id)
+        entry.path: (f"{group.title}, {titles}{entry.label}", entry.id)
         for group in groups
-        for entry in [*group.lead, *(one for rest in group.rest for one in rest.all_entries())]
+        for titles, entry in _titled(group)
     }
     faults = tuple(
         Fault(text, *entries.get(path, ("", "")))

@@ -113,7 +113,7 @@ def entries(view: Shown) -> dict[str, Any]:
         "builds": roof_builds.choices(),
         "build": roof_builds.matching(view.document),
         "kinds": KINDS,
-        "sliders": whatif.sliders(groups, view.answer.reply) if view.answer else (),
+        "sliders": whatif.sliders(groups, view.answer) if view.answer else (),
         "summary": summarised(view, groups),
     }
 
@@ -132,8 +132,10 @@ def action() -> str:
 
 
 def opened() -> set[str]:
-    """Return the long parts of the form that were opened, the one just asked for among them."""
-    return {*request.form.getlist("opened"), action().removeprefix("add:")}
+    """Return the parts of the form that were opened, the one that a button just changed too."""
+    what, _, path = action().partition(":")
+    last = path.rpartition(".")[0] if what == "remove" else path
+    return {*request.form.getlist("opened"), last}
 
 
 def entered() -> Document:
@@ -179,7 +181,7 @@ def answer() -> Response:
     parts: dict[str, Any] = {
         "ok": view.answer is not None,
         "moving": asked == "move",
-        "document": document if asked == "move" else view.document,
+        "document": weather.without_text(document if asked == "move" else view.document),
         "form": render_template("entries.html", **context) if form_wanted else None,
         "faults": told_by(view),
     }

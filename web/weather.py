@@ -30,3 +30,13 @@ def into(document: Document, name: str, text: str) -> tuple[Document, str]:
         kept = str(row.get("climate_zone") or "")
         site |= {"climate_zone": kept} if kept else {}
     return {**document, "site": {**site, "weather": {"name": name, "text": text}}}, kept
+
+
+def without_text(document: Document) -> Document:
+    """Return the document without the text of a weather file, which a live page holds itself."""
+    site = document.get("site")
+    given = site.get("weather") if isinstance(site, dict) else None
+    if not isinstance(site, dict) or not isinstance(given, dict):
+        return document
+    named = {name: value for name, value in given.items() if name != "text"}
+    return {**document, "site": {**site, "weather": named}}

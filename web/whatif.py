@@ -7,9 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from api import units
 from api.units import System
+from lcc.case.alternatives import MetalRetrofit
+from lcc.heat.assembly import resolve
+from lcc.quantities import room_m
 from web import format as fmt
-from web.charts import Reply
+from web.answer import Answer
 from web.charts.figure import against_base
 from web.charts.swings import amount
 from web.entries import Entry, Group
@@ -43,22 +47,24 @@ class _Range:
     around: bool = False
 
 
-def _ranges(reply: Reply) -> dict[str, _Range]:
+def _retrofit(answer: Answer) -> tuple[str, MetalRetrofit] | None:
+    """The first metal retrofit, with its path."""
+    found = enumerate(answer.case.alternatives)
+    return next(((f"alternatives.{n}", a) for n, a in found if isinstance(a, MetalRetrofit)), None)
+
+
+def _ranges(answer: Answer) -> dict[str, _Range]:
     """Which entries have a slider: by path, with the range that is argued about."""
-    thickness = _Range("Insulation on the old roof", 0.5, 14, 0.5)
-    if reply["units"] == "si":
-        thickness = _Range("Insulation on the old roof", 0.01, 0.36, 0.01)
     ranges = {
         "base_case.service_life": _Range("A membrane lasts", 5, 40, 1),
         "base_case.price": _Range("A new membrane costs", around=True),
     }
-    kinds = [alternative["kind"] for alternative in reply["alternatives"][1:]]
-    if "metal-retrofit" in kinds:
-        path = f"alternatives.{kinds.index('metal-retrofit')}"
+    if found := _retrofit(answer):
+        path, retrofit = found
         ranges |= {
             f"{path}.price": _Range("The retrofit costs", around=True),
             f"{path}.solar_reflectance": _Range("The panel reflects", 0.05, 0.85, 0.01),
-            f"{path}.layers.0.thickness": thickness,
+            f"{path}.layers.0.thickness": _thickness(retrofit, answer.reply["units"]),
         }
     return {
         **ranges,
@@ -67,23 +73,40 @@ def _ranges(reply: Reply) -> dict[str, _Range]:
     }
 
 
-def sliders(groups: Iterable[Group], reply: Reply) -> tuple[Slider, ...]:
+def _thickness(retrofit: MetalRetrofit, system: System) -> _Range:
+    """As much insulation as fits under the panel, if a survey tells how much that is."""
+    low, high, step = (0.01, 0.36, 0.01) if system == "si" else (0.5, 14, 0.5)
+    room = room_m(retrofit)
+    if room is not None:
+        high = min(high, units.from_core(room, "thickness", system))
+    return _Range("Insulation on the old roof", low, high, step)
+
+
+def _resistance(retrofit: MetalRetrofit, system: System) -> str:
+    """What the thickness adds, which is what is argued about."""
+    added = units.from_core(resolve(retrofit.layers[0]).resistance_m2k_w, "resistance", system)
+    unit = units.unit("resistance", system).display
+    return f"Adds R {fmt.shown(added, 'resistance')} {unit}, before what its fasteners lose."
+
+
+def sliders(groups: Iterable[Group], answer: Answer) -> tuple[Slider, ...]:
     """Return the sliders of a case, each where its entry has a number."""
     entries = {entry.path: entry for group in groups for entry in _entries(group)}
-    notes = _notes(reply)
+    notes = _notes(answer)
     found = (
         _slider(entries[path], one, notes.get(path, ""))
-        for path, one in _ranges(reply).items()
+        for path, one in _ranges(answer).items()
         if path in entries
     )
     return tuple(slider for slider in found if slider)
 
 
-def _notes(reply: Reply) -> dict[str, str]:
+def _notes(answer: Answer) -> dict[str, str]:
     """Where an alternative and the base case cost the same, by path of the entry.
 
     An alternative's own entries tell of itself, the shared ones of the cheapest.
     """
+    reply = answer.reply
     _, best = against_base(reply)
     own = [
         one
@@ -91,7 +114,11 @@ def _notes(reply: Reply) -> dict[str, str]:
         for one in alternative["break_even"]
         if one["field"].startswith(f"alternatives.{place}.")
     ]
-    return {one["field"]: _note(one, reply["units"]) for one in (*best["break_even"], *own)}
+    notes = {one["field"]: _note(one, reply["units"]) for one in (*best["break_even"], *own)}
+    found = _retrofit(answer)
+    if found and found[1].layers:
+        notes[f"{found[0]}.layers.0.thickness"] = _resistance(found[1], reply["units"])
+    return notes
 
 
 def _note(one: Mapping[str, Any], system: System) -> str:
@@ -113,11 +140,13 @@ def _slider(entry: Entry, one: _Range, note: str) -> Slider | None:
     except ValueError:
         return None
     low, high, step = _around(value) if one.around else (one.low, one.high, one.step)
+    # The browser counts steps from the low end: the value is on one, and a way back leads to it.
+    low = value - math.floor((value - low) / step + 1e-9) * step if value > low else value
     return Slider(
         entry.id,
         one.label,
         entry.unit,
-        fmt.entry(min(low, value)),
+        fmt.entry(low),
         fmt.entry(max(high, value)),
         fmt.entry(step),
         fmt.entry(value),

@@ -14,11 +14,14 @@ from web.charts.figure import Figure
 
 _PLACES = re.compile(r' (?:d|transform|x1|x2|y1|y2|x|y|width|height)="[^"]*"')
 _DECIMALS = re.compile(r"-?\d+\.\d+")
-# What shows nothing: words for no reader, paint at full strength, empty grounds, hidden marks.
+# What shows nothing: words for no reader, what holds unsaid, hidden and unpainted marks.
 _UNSEEN = re.compile(
     r' (?:aria-roledescription|aria-hidden|role|pointer-events|font-family|xmlns:xlink)="[^"]*"'
-    r'| (?:opacity|fill-opacity|stroke-opacity)="1"| transform="translate\(0,0\)"'
-    r'|<path class="(?:back|fore)ground"[^>]*?(?:d="M0,0h0v0h0Z"|display="none")[^>]*/>'
+    r'| (?:opacity|fill-opacity|stroke-opacity|stroke-width)="1"'
+    r'| (?:x2|y2)="0"| (?:version|class|stroke-miterlimit)="(?:1.1|marks|10)"'
+    r'| stroke-linecap="butt"| transform="translate\(0,0\)"'
+    r'|<path [^>]*display="none"[^>]*/>'
+    r'|(?<!clip\d">)<path(?: (?!fill=|stroke=)[\w-]+="[^"]*")*/>'
     r'|<line [^>]*opacity="0"/>|(?<=<g)(?: class="[^"]*")'
 )
 

@@ -1,18 +1,37 @@
 // The case kept in this browser, and carried by a link's fragment, which no server sees.
 
 const KEY = "roof-life-cycle-cost.case";
+const BEFORE = `${KEY}.before`; // the case that another one, opened or linked, took the place of
+export const LINK = /^#case=(.*)$/;
 const LONGEST = 16000; // characters; longer links are cut by some mail programs
 
 export function store(document) {
   try { localStorage.setItem(KEY, JSON.stringify(document)); } catch { /* full or refused */ }
 }
 
-export function stored() {
-  try { return localStorage.getItem(KEY); } catch { return null; }
+function kept(key) {
+  try { return localStorage.getItem(key); } catch { return null; }
+}
+export const stored = () => kept(KEY);
+export const before = () => kept(BEFORE);
+
+// Keep the case of before beside the one that comes; false where the browser keeps nothing.
+export function setAside() {
+  try {
+    if (stored()) localStorage.setItem(BEFORE, stored());
+    return true;
+  } catch { return false; }
+}
+
+// Exchange the case kept with the one set aside, which is returned.
+export function swap() {
+  const back = before();
+  setAside();
+  return back;
 }
 
 export function forget() {
-  try { localStorage.removeItem(KEY); } catch { /* refused */ }
+  try { for (const key of [KEY, BEFORE]) localStorage.removeItem(key); } catch { /* refused */ }
 }
 
 const pipe = async (bytes, through) =>
@@ -28,7 +47,7 @@ export async function link(document) {
 }
 
 export async function fromLink(hash) {
-  const found = /^#case=(.*)$/.exec(hash);
+  const found = LINK.exec(hash);
   if (!found) return {};
   try {
     const text = atob(found[1].replaceAll("-", "+").replaceAll("_", "/"));

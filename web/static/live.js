@@ -20,6 +20,9 @@ export class LiveCharts {
   }
 
   async start() {
+    const looks = document.createElement("link"); // of the tooltip
+    Object.assign(looks, { rel: "stylesheet", href: new URL("live.css", import.meta.url) });
+    document.head.append(looks);
     await import(this.bundle);
     this.ready = true;
     this.drawAll();

@@ -2,7 +2,9 @@
 // Everything here also works without it, by sending the form.
 
 import { LiveCharts } from "./live.js";
+import { mark } from "./faults.js";
 import * as keep from "./keep.js";
+import * as sliders from "./sliders.js";
 
 const form = document.querySelector("#case");
 const answer = document.querySelector("#answer");
@@ -10,11 +12,13 @@ const status = document.querySelector("#status");
 const notice = document.querySelector("#notice");
 const charts = new LiveCharts(answer, form.dataset.live);
 let current = null; // the case document behind what is shown
+let touched = false; // whether something was entered here, and not only looked at
 let asking = null; // the question under way
 let again = ""; // what changed meanwhile: "move" for a slider, "change" for an entry
 let pressed = Promise.resolve(); // ends when every button pressed so far has been answered
 let still = 0; // waits for the sliders to stand still
 
+const WEATHER = "site.weather.text";
 const tell = (text) => { status.textContent = text; };
 const warn = (text) => { notice.hidden = !text; notice.textContent = text; if (text) notice.focus(); };
 let warned = false; // by a question that failed; the next answer takes the warning back
@@ -24,14 +28,15 @@ function fail(error) {
   warn(error.message);
 }
 
-// What the form holds, with a file only where one was chosen.
+// What the form holds, with a file only where one was chosen. A weather file goes as it is:
+// escaped, it takes longer to read than to answer.
 function entries(action) {
   const data = new FormData(form);
   data.set("do", action);
   const files = [...data].filter(([, value]) => value instanceof File);
   if (files.some(([, file]) => file.size)) return data;
   files.forEach(([name]) => data.delete(name));
-  return new URLSearchParams(data);
+  return data.get(WEATHER) ? data : new URLSearchParams(data);
 }
 
 async function ask(body, signal, headers = {}) {
@@ -44,6 +49,7 @@ async function ask(body, signal, headers = {}) {
 // One question at a time; a newer one ends an older one, whose answer would come too late.
 async function question(what, send, use) {
   clearTimeout(still);
+  if (what !== "settle") document.querySelector("#share-link").hidden = true; // it holds another case
   asking?.stop.abort();
   const mine = { what, stop: new AbortController() };
   asking = mine;
@@ -64,11 +70,12 @@ async function question(what, send, use) {
 // and the random draws are left out; they come when it stands still, or give way to a new move.
 async function follow(what) {
   if (asking && asking.what !== "settle") { again = again === "change" ? again : what; return; }
-  await question(what, (signal) => ask(entries(what), signal), show);
+  await question(what, (signal) => ask(entries(what), signal), (reply) => show(reply, what));
 }
 
 // Presses wait for each other, so that what an earlier one does to the form is not lost.
 function act(action) {
+  touched = true;
   pressed = pressed.then(() => press(action));
 }
 
@@ -76,34 +83,61 @@ function press(action) {
   const sent = entries(action);
   return question("press", (signal) => ask(sent, signal), (reply) => {
     replaceForm(reply.form, action, sent);
-    show(reply);
-    if (reply.ok) tell(`Answer updated. ${reply.headline}`);
+    show(reply, "press");
+    if (!reply.ok) return;
+    tell(`Answer updated. ${reply.headline}`);
+    if (action === "compare") toHeadline();
   });
 }
 
 const JSON_BODY = { "Content-Type": "application/json" };
 const load = (text) => question("load", (signal) => ask(text, signal, JSON_BODY), (reply) => {
   replaceForm(reply.form, "load", entries("load"));
-  show(reply);
+  show(reply, "load");
   if (reply.ok) tell(`Case opened. ${reply.headline}`);
 });
 
-function show(reply) {
-  mark(reply.faults);
+function show(reply, what) {
+  const moved = what === "move" || what === "settle";
+  const told = Object.values(reply.faults).join(" ");
+  mark(form, reply.faults, moved && sliders.moved());
+  if (what !== "press" && (told || answer.matches(".stale"))) tell(told); // a press has its list
   answer.classList.toggle("stale", !reply.ok);
   if (!reply.ok) return;
   if (warned) warn("");
   warned = false;
-  current = reply.document;
-  keep.store(current);
-  put(reply.html, reply.moving);
+  current = whole(reply.document);
+  if (!reply.moving) remember();
+  put(reply.html, reply.moving, moved);
   document.title = `${current.name || "A roof"} – Roof life-cycle cost`;
   charts.update(reply.charts);
   reveal();
 }
 
+// The case with the text of its weather file, which the form holds and no answer sends back.
+function whole(document) {
+  const text = form.elements.namedItem(WEATHER)?.value;
+  if (text && document.site?.weather) document.site.weather.text = text;
+  return document;
+}
+
+// Keep what was entered here. A case of a link leaves the address when it is changed, so that a
+// reload shows the change, and the case kept before is set aside.
+function remember() {
+  if (!touched || !current) return;
+  if (keep.LINK.test(location.hash) && keep.setAside()) history.replaceState(null, "", location.pathname);
+  keep.store(current);
+}
+
+// To the answer where a pressed Compare would else change nothing that is seen.
+function toHeadline() {
+  const headline = document.querySelector("#headline");
+  const { top, bottom } = headline.getBoundingClientRect();
+  if (top < 0 || bottom > window.innerHeight) headline.focus();
+}
+
 // Put the new answer in: only regions that changed, or all of it where its parts are others.
-function put(html, moving) {
+function put(html, moving, moved) {
   const fresh = new DOMParser().parseFromString(html, "text/html").body;
   const names = (root) => [...root.querySelectorAll("[data-region], [data-chart], [data-entry]")]
     .filter((one) => !moving || !one.closest("#spread")) // it stays as it is until the draws are made
@@ -117,43 +151,15 @@ function put(html, moving) {
     const old = answer.querySelector(`[data-region="${region.dataset.region}"]`);
     if (old.innerHTML !== region.innerHTML) old.replaceChildren(...region.childNodes);
   }
+  if (!moved) sliders.range(fresh);
   answer.querySelector("#spread")?.classList.toggle("older", moving);
 }
 
 function reveal() {
   for (const one of document.querySelectorAll("[data-live-only]")) one.hidden = false;
   for (const one of document.querySelectorAll("[data-plain-only]")) one.hidden = true;
-  for (const slider of answer.querySelectorAll("[data-entry]")) {
-    const entry = document.getElementById(slider.dataset.entry);
-    const value = entry && (entry.value || entry.placeholder);
-    if (value && slider !== document.activeElement) slider.value = value;
-    if (value) say(slider, value);
-  }
-}
-
-const say = (slider, value) => {
-  slider.parentElement.querySelector("output b").textContent = value;
-  slider.setAttribute("aria-valuetext", `${value} ${slider.dataset.unit}`);
-};
-
-// Faults beside their entries, without moving the focus while somebody types.
-function mark(faults) {
-  for (const old of form.querySelectorAll(".fault")) old.remove();
-  for (const old of form.querySelectorAll(".faulty")) old.classList.remove("faulty");
-  for (const old of form.querySelectorAll("[aria-invalid]")) old.removeAttribute("aria-invalid");
-  for (const [path, text] of Object.entries(faults)) {
-    const entry = form.elements.namedItem(path);
-    const control = entry instanceof RadioNodeList ? entry[entry.length - 1] : entry;
-    const field = control && control.closest(".field");
-    if (!field) continue;
-    const fault = document.createElement("p");
-    Object.assign(fault, { className: "fault", id: `${control.id}-fault`, textContent: text });
-    field.append(fault);
-    field.classList.add("faulty");
-    control.setAttribute("aria-invalid", "true");
-    const known = (control.getAttribute("aria-describedby") || "").split(" ").filter(Boolean);
-    control.setAttribute("aria-describedby", [...new Set([...known, fault.id])].join(" "));
-  }
+  document.querySelector("[data-before]").hidden = !keep.before();
+  sliders.follow(answer);
 }
 
 // Put the new form in. What was typed since the question was sent stays, and so does the focus.
@@ -193,46 +199,55 @@ form.addEventListener("submit", (event) => {
 });
 form.addEventListener("change", (event) => {
   const lays = ["build", "roof.covering", "roof.coverings", "roof.age"].includes(event.target.name);
-  if (lays) act("layers"); else follow("change");
+  touched = true;
+  if (lays) act("layers"); else if (event.target.type === "file") act("weather"); else follow("change");
 });
 
 answer.addEventListener("input", (event) => {
-  const slider = event.target.closest("[data-entry]");
-  const entry = slider && document.getElementById(slider.dataset.entry);
-  if (!entry) return;
-  entry.value = slider.value;
-  say(slider, slider.value);
-  follow("move");
+  touched = true;
+  if (sliders.move(event.target)) follow("move");
 });
 
 document.addEventListener("change", async (event) => {
   if (!event.target.matches("[data-open-file]") || !event.target.files[0]) return;
-  await load(await event.target.files[0].text());
+  keep.setAside();
+  await open(await event.target.files[0].text(), true);
   event.target.value = "";
 });
 
 document.addEventListener("click", async (event) => {
-  if (event.target.closest("[data-share]")) {
-    const { link, why } = await keep.link(current);
-    const field = document.querySelector("#share-link");
-    field.hidden = !link;
-    field.value = link || "";
-    if (!link) { warn(why); return; }
-    const copied = await keep.copy(link);
-    field.focus();
-    field.select();
-    tell(copied ? "Link copied." : "The link is in the field; copy it.");
-    document.querySelector("#share-told").textContent = copied ? "Copied. It holds the whole case; nothing is stored on the server." : "Copy this link; it holds the whole case.";
-  }
-  if (event.target.closest("[data-fresh]")) keep.forget();
+  if (event.target.closest("[data-share]")) await share();
+  if (event.target.closest("[data-before]")) await open(keep.swap(), true);
+  if (event.target.closest("[data-fresh]") && !keep.LINK.test(location.hash)) keep.forget();
   if (event.target.closest("[data-print]")) window.print();
 });
+
+// A link to what is shown, once it is the answer to what is entered.
+async function share() {
+  while (asking) await new Promise((done) => setTimeout(done, 50));
+  const faulty = answer.matches(".stale") && "Mend the marked entries first: a link holds a case that can be answered.";
+  const { link, why } = faulty ? { why: faulty } : await keep.link(current);
+  if (!link) { fail({ message: why }); return; }
+  const field = document.querySelector("#share-link");
+  field.hidden = false;
+  field.value = link;
+  const copied = await keep.copy(link);
+  field.select();
+  const told = copied ? "Copied. It holds the whole case; nothing is stored on the server." : "Copy this link; it holds the whole case.";
+  tell(document.querySelector("#share-told").textContent = told);
+}
+
+// Show a case that comes whole; it is kept where it is the reader's own.
+function open(text, own) {
+  touched = own;
+  return load(text);
+}
 
 // The case of the link, else the one kept from an earlier visit, else the one on the page.
 async function start() {
   const shared = await linked();
   const kept = form.dataset.origin === "demo" ? keep.stored() : null;
-  if (shared || kept) await load(shared || kept); else await follow("change");
+  if (shared || kept) await open(shared || kept, !shared); else await follow("change");
   await charts.start();
 }
 
@@ -244,7 +259,8 @@ async function linked() {
 
 window.addEventListener("hashchange", async () => {
   const shared = await linked();
-  if (shared) load(shared);
+  if (shared) open(shared, false);
 });
+window.addEventListener("pagehide", remember);
 // After the first paint, so that the picture made by the server is not kept waiting.
 requestAnimationFrame(() => setTimeout(start));

@@ -1,0 +1,41 @@
+// The sliders of "What if": each moves one entry of the form, and follows it.
+
+let last = null; // the slider that was moved last
+export const moved = () => last;
+
+const line = (slider) => slider.closest(".slider");
+
+function say(slider, value) {
+  line(slider).querySelector("output b").textContent = value;
+  slider.setAttribute("aria-valuetext", `${value} ${slider.dataset.unit}`.trim());
+}
+
+// Put a slider's value into its entry; whether there was one.
+export function move(slider) {
+  const entry = document.getElementById(slider.dataset.entry);
+  if (!entry) return false;
+  last = slider;
+  entry.value = slider.value;
+  say(slider, slider.value);
+  return true;
+}
+
+// Put every slider where its entry is.
+export function follow(root) {
+  for (const slider of root.querySelectorAll("[data-entry]")) {
+    const entry = document.getElementById(slider.dataset.entry);
+    const value = entry && (entry.value || entry.placeholder);
+    if (value && slider !== document.activeElement) slider.value = value;
+    if (value) say(slider, value);
+  }
+}
+
+// Take over range and unit of new sliders. Not while one moves: the range would move along.
+export function range(fresh) {
+  for (const slider of fresh.querySelectorAll("[data-entry]")) {
+    const old = document.getElementById(slider.id);
+    for (const name of ["min", "max", "step", "data-unit"]) old.setAttribute(name, slider.getAttribute(name));
+    old.value = slider.value;
+    line(old).querySelector("output").replaceChildren(...line(slider).querySelector("output").childNodes);
+  }
+}
