@@ -53,6 +53,23 @@ def test_the_best_is_first_and_what_has_no_figure_and_saves_nothing_last(by, ord
     assert len(found) == len(RESULTS)
 
 
+def test_what_never_pays_back_is_not_taken_for_what_has_nothing_to_pay_back():
+    """With a residual value net savings can be positive and the investment never recovered."""
+    found = ranked(
+        as_frame(
+            [
+                outcome(1, savings=50.0, savings_to_investment=1.5),
+                outcome(2, savings=5.0, savings_to_investment=1.1, discounted_payback_y=9.0),
+                outcome(3, savings=1.0),
+            ]
+        ),
+        "discounted-payback",
+    )
+    assert found["building"].tolist() == [3, 2, 1]
+    assert found["rank"].tolist()[:2] == [1, 2]
+    assert np.isnan(found["rank"].tolist()[2])
+
+
 def test_equal_figures_keep_the_order_of_the_buildings():
     equal = as_frame([outcome(building) for building in range(6)])
     assert ranked(equal)["building"].tolist() == list(range(6))

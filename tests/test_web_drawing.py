@@ -59,12 +59,26 @@ def test_the_roof_drawn_is_the_one_spoken_of(demo_document):
     reply = comparison_reply(loaded.case, loaded.units)
     which = measures.retrofit_shown(reply)
     assert drawings(loaded.case, loaded.units, which)[1].title == "The cheaper one"
-    words = measures.u_values(reply)
+    words = measures.u_values(reply, measures.u_of_today(loaded.case, "ip"))
     assert "“The cheaper one”" in words
     # Insulation that the code asks for at a tear-off makes the base case's roof better as well.
     base = reply["alternatives"][0]
     assert base["energy"][0]["u_value_down"] > base["energy"][-1]["u_value_down"]
     assert f"“{base['name']}” in most years" in words
+
+
+def test_the_roof_of_today_is_told_even_where_it_is_replaced_at_once(demo_document):
+    """Its U-value is its own, not that of the covering laid in its place."""
+    told = []
+    for start in ("end-of-life", "now"):
+        base = {**demo_document["base_case"], "start": start}
+        loaded = load_case({**demo_document, "base_case": base})
+        reply = comparison_reply(loaded.case, loaded.units)
+        told.append(measures.u_values(reply, measures.u_of_today(loaded.case, "ip")))
+        if start == "end-of-life":
+            of_today = reply["alternatives"][0]["energy"][0]["u_value_down"]
+            assert measures.u_of_today(loaded.case, "ip") == pytest.approx(of_today, rel=1e-12)
+    assert told[0] == told[1]
 
 
 def test_a_case_without_a_retrofit_has_one_drawing(case):

@@ -327,7 +327,8 @@ def test_quantities_of_a_survey(seen):
     assert len(found) == len(costs)
     for table, cost in zip(found, costs, strict=True):
         assert [(row[0][0], row[3][0]) for row in table[1:]] == [
-            (line["name"], fmt.shown(line["cost"], "money")) for line in cost["lines"]
+            *((line["name"], fmt.shown(line["cost"], "money")) for line in cost["lines"]),
+            ("Build-up of this plan", fmt.shown(cost["build_up"], "money")),
         ]
 
 

@@ -77,7 +77,7 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         drawings(loaded.case, loaded.units, measures.retrofit_shown(reply)),
         takeoffs(loaded.case, reply),
         energy_table(reply),
-        measures.u_values(reply),
+        measures.u_values(reply, measures.u_of_today(loaded.case, loaded.units)),
         verdict(reply),
         {figure.key: svg.draw(figure) for figure in figures} if drawn else {},
     )

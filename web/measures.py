@@ -7,6 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from api import units
+from lcc.case import Case
+from lcc.cost.states import today
+from lcc.heat.assembly import steady
+from lcc.heat.solution import over_ceiling
 from web import format as fmt
 from web.charts import Reply, energy
 from web.charts.figure import against_base
@@ -134,7 +138,13 @@ def retrofit_shown(reply: Reply) -> int | None:
     return min(retrofits, key=retrofits.__getitem__) if retrofits else None
 
 
-def u_values(reply: Reply) -> str:
+def u_of_today(case: Case, system: units.System) -> float:
+    """Return the U-value, heat down, of the roof as it is, whether or not it stays a year."""
+    as_it_is = over_ceiling(today(case.roof), case.building)
+    return units.from_core(steady(as_it_is).u_down_w_m2k, "u_value", system)
+
+
+def u_values(reply: Reply, of_today: float) -> str:
     """Return in one sentence how much heat the roofs pass: of today, as drawn, and otherwise.
 
     The base case is told apart where insulation is added to it, so that a better roof of its own
@@ -143,9 +153,9 @@ def u_values(reply: Reply) -> str:
     base, *others = reply["alternatives"]
     which = retrofit_shown(reply)
     other = against_base(reply)[1] if which is None else others[which]
-    today, later, after = base["energy"][0], energy.typical(base), energy.typical(other)
-    unit = units.unit("u_value", reply["units"]).display
-    old, then, new = (fmt.shown(one["u_value_down"], "u_value") for one in (today, later, after))
+    unit, old = units.unit("u_value", reply["units"]).display, fmt.shown(of_today, "u_value")
+    kept = (energy.typical(base), energy.typical(other))
+    then, new = (fmt.shown(year["u_value_down"], "u_value") for year in kept)
     most = "" if then == old else f", “{base['name']}” in most years {then}"
     return (
         f"For each degree of difference the roof of today lets {old} {unit} through, "

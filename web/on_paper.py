@@ -97,7 +97,7 @@ def _answer(answered: Answer, reply: Reply, short: Mapping[str, str]) -> Answer:
         keys=measures.key_figures(reply),
         lines=measures.lines(reply),
         energy=energy_table(reply),
-        u_values=measures.u_values(reply),
+        u_values=measures.u_values(reply, measures.u_of_today(answered.case, reply["units"])),
         verdict=verdict(reply),
         drawn=tuple(replace(one, title=short.get(one.title, one.title)) for one in answered.drawn),
     )

@@ -69,19 +69,18 @@ def _takeoff(index: int, retrofit: MetalRetrofit, result: Reply, system: System)
 
 
 def _lines(cost: Reply, system: System) -> Table:
-    return Table(
-        ("Item", "Quantity", "Unit price", "Cost", "Source of the price"),
-        tuple(
-            (
-                line["name"],
-                amount(line["amount"], system),
-                _price(line["price"], system),
-                fmt.shown(line["cost"], "money"),
-                f"{line['basis']}: {line['source']}",
-            )
-            for line in cost["lines"]
-        ),
+    lines = (
+        (
+            line["name"],
+            amount(line["amount"], system),
+            _price(line["price"], system),
+            fmt.shown(line["cost"], "money"),
+            f"{line['basis']}: {line['source']}",
+        )
+        for line in cost["lines"]
     )
+    total = ("Build-up of this plan", "", "", fmt.shown(cost["build_up"], "money"), "")
+    return Table(("Item", "Quantity", "Unit price", "Cost", "Source of the price"), (*lines, total))
 
 
 def _price(price: Reply, system: System) -> str:

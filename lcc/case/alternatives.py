@@ -118,7 +118,8 @@ class MetalRetrofit:
     price_per_m2: float | None = quantity(
         "price_per_area", "Retrofit, complete", None, low=0, high=5000, when_unset=(
             "from the quantities, or the prices table"), advanced=False,
-        help="Rooftop units are lifted at a price of their own.",
+        help="All of the work, with wet insulation torn out where that is to be; rooftop units "
+        "are lifted at a price of their own.",
     )  # fmt: skip
     panel: str = key(
         "panels", "Panel finish", "painted-light", advanced=False, basis="demo",

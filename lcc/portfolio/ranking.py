@@ -100,9 +100,9 @@ def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Columns of `Ranked`. A row that saves and has no figure needs no extra investment: such
-        come first, by their net savings. Others without the figure come last and have no
-        `rank`. Equal ones keep the order of the buildings.
+        Columns of `Ranked`. Rows that save, and have no figure because they need no extra
+        investment, come first, by their net savings. Others without the figure come last and have
+        no `rank`. Equal ones keep the order of the buildings.
 
     Raises
     ------
@@ -112,11 +112,12 @@ def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:
     if by not in MEASURES:
         raise CaseError("rank_by", by, f"one of {', '.join(MEASURES)}")
     column, less_is_better = MEASURES[by]
-    free = results[column].isna() & (results["net_savings"] > 0)
+    unasked = results[column].isna() & results["savings_to_investment"].isna()
+    free = unasked & (results["net_savings"] > 0)
     figure = results[column] if less_is_better else -results[column]
     places = np.lexsort((figure.mask(free, -results["net_savings"]), ~free))  # NaN last
     order = results.iloc[places].reset_index(drop=True)
-    has = order[column].notna() | (order["net_savings"] > 0)
+    has = order[column].notna() | free.iloc[places].reset_index(drop=True)
     order["rank"] = has.cumsum().where(has).astype(float)
     for name in ("in_budget", "planned_year"):
         if name not in order:

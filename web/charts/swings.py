@@ -49,7 +49,8 @@ def reading(other: Reply, rows: list[Row]) -> str:
     return (
         f"The net savings of “{other['name']}” depend most on “{widest['label']}”, from "
         f"{fmt.shown(ends[0], 'money')} to {fmt.shown(ends[1], 'money')}; "
-        f"{turns.get(turning, f'{turning} inputs alone could turn it round')} in its range."
+        f"{turns.get(turning, f'{turning} inputs alone could turn it round')} in its range "
+        "(orange: its low value, blue: its high one)."
     )
 
 
