@@ -1,7 +1,7 @@
 """The one rounding rule: how a figure reads, in the core's sentences, on page and paper alike.
 
-Money is whole currency, rates are percent, everything else has three significant
-digits; no minus zero, and no figure at all where there is none to show.
+Money is whole currency, rates are percent, prices have their cents at least, everything else has
+three significant digits; no minus zero, and no figure at all where there is none to show.
 """
 
 from __future__ import annotations
@@ -32,6 +32,8 @@ def rounded(value: float, kind: str = "") -> float:
     --------
     >>> rounded(96412.4, "money"), rounded(96412.4, "electricity"), rounded(-0.2, "money")
     (96412.0, 96400.0, 0.0)
+    >>> rounded(108.861, "price_per_area"), rounded(0.03242, "price_per_gas")
+    (108.86, 0.0324)
     """
     if not math.isfinite(value):
         raise ValueError(f"a figure without a finite value cannot be shown: {value}")
@@ -40,6 +42,8 @@ def rounded(value: float, kind: str = "") -> float:
     decimals = _DECIMALS.get(kind)
     if decimals is None:
         decimals = 2 - math.floor(math.log10(abs(value)))
+        if kind.startswith(_PRICE):
+            decimals = max(decimals, 2)  # prices keep their cents
     return round(float(value), decimals) + 0.0
 
 
