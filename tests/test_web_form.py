@@ -8,7 +8,7 @@ from werkzeug.datastructures import MultiDict
 
 from api import service
 from api.problems import Problem
-from web import answer, form, form_units, layout, whatif
+from web import answer, form, form_units, layout, roof_builds, whatif
 
 RECTANGLE = {"length": 200.0, "width": 120.0}
 
@@ -179,3 +179,12 @@ def test_every_slider_has_its_value_on_a_step_of_its_range(demo_document, system
         assert low <= value <= high
         steps = (value - low) / step
         assert steps == pytest.approx(round(steps), abs=1e-4), one.label
+
+
+def test_years_that_were_entered_outlast_another_age_or_covering(demo_document):
+    """The demo roof's own two years go with it; five that somebody entered stay."""
+    for years, kept in ((2, None), (5, 5)):
+        roof = {**demo_document["roof"], "remaining_life": years, "age": 3, "covering": "tpo-white"}
+        laid = roof_builds.laid_out({**demo_document, "roof": roof}, "")["roof"]
+        assert laid.get("remaining_life") == kept
+        assert laid["layers"][0]["material"] == "single-ply-membrane"

@@ -13,7 +13,7 @@ from lcc.portfolio.rows import roof_layers
 from web.form import Document, at, defaults, field_at, units_of
 
 # Entries that were of the covering that was there before.
-OF_THE_COVERING = ("remaining_life", "solar_reflectance", "thermal_emittance")
+OF_THE_COVERING = ("solar_reflectance", "thermal_emittance")
 
 
 def choices() -> tuple[tuple[str, str], ...]:
@@ -38,6 +38,8 @@ def laid_out(document: Document, build: str) -> Document:
     if layers is None:
         return document
     kept = {name: value for name, value in document["roof"].items() if name not in OF_THE_COVERING}
+    if kept.get("remaining_life") == tables.read_json("demo/case.json")["roof"]["remaining_life"]:
+        del kept["remaining_life"]  # the demo roof's; years that somebody entered stay
     return {**document, "roof": {**kept, "layers": layers}}
 
 
