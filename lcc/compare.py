@@ -93,25 +93,25 @@ def compare(
 
 def surveyed(case: Case) -> Case:
     """Return the case with what its framing surveys give in place of price, slope and cavity."""
-    first, *others = named((case.base_case, *case.alternatives))
-    with within("base_case"):
-        base = _framed(first, case.roof.area_m2)
-    alternatives = []
-    for index, choice in enumerate(others):
-        with within("alternatives", index):
-            alternatives.append(_framed(choice, case.roof.area_m2))
-    return replace(case, base_case=base, alternatives=tuple(alternatives))
+    first, *others = named(_choices(case))
+    called = replace(case, base_case=first, alternatives=tuple(others))
+    return _changed(called, lambda choice: _framed(choice, case.roof.area_m2))
 
 
 def priced(case: Case, zone: int) -> Case:
     """Return the case with the price of laying in place of quotations that cover everything."""
     setting = Setting.of(case.roof, case.prices, zone)
+    return _changed(case, lambda choice: _priced(choice, setting))
+
+
+def _changed(case: Case, change: Callable[[Alternative], Alternative]) -> Case:
+    """Change the base case and every alternative; faults have their place in the case."""
     with within("base_case"):
-        base = _priced(case.base_case, setting)
+        base = change(case.base_case)
     alternatives = []
     for index, choice in enumerate(case.alternatives):
         with within("alternatives", index):
-            alternatives.append(_priced(choice, setting))
+            alternatives.append(change(choice))
     return replace(case, base_case=base, alternatives=tuple(alternatives))
 
 

@@ -140,6 +140,18 @@ def _shared(page):
     return page.input_value("#share-link")
 
 
+def _price_is(page, text):
+    page.wait_for_function(f"(id) => document.querySelector(id).value === '{text}'", arg=PRICE)
+
+
+def _looked_at(visit, link):
+    """Follow a link to the demo case from elsewhere, and wait for its answer."""
+    visit.page.goto("about:blank")
+    visit.page.goto(link)
+    _price_is(visit.page, "14")
+    visit.settled()
+
+
 def test_an_edited_link_is_kept_and_the_own_case_is_not_lost(visiting):
     """Looking at a link changes nothing; its edited case survives a reload, the own one beside."""
     with visiting() as visit:
@@ -147,23 +159,17 @@ def test_an_edited_link_is_kept_and_the_own_case_is_not_lost(visiting):
         visit.settled()
         link = _shared(page)
         _enter(visit, PRICE, "20")
-        page.goto("about:blank")
-        page.goto(link)
-        page.wait_for_function("(id) => document.querySelector(id).value === '14'", arg=PRICE)
-        visit.settled()
+        _looked_at(visit, link)
         visit.open()
-        page.wait_for_function("(id) => document.querySelector(id).value === '20'", arg=PRICE)
-        page.goto("about:blank")
-        page.goto(link)
-        page.wait_for_function("(id) => document.querySelector(id).value === '14'", arg=PRICE)
-        visit.settled()
+        _price_is(page, "20")
+        _looked_at(visit, link)
         _enter(visit, PRICE, "21")
         page.reload()
-        page.wait_for_function("(id) => document.querySelector(id).value === '21'", arg=PRICE)
+        _price_is(page, "21")
         visit.settled()
         assert page.input_value(PRICE) == "21"
         page.get_by_role("button", name="Back to the case before").click()
-        page.wait_for_function("(id) => document.querySelector(id).value === '20'", arg=PRICE)
+        _price_is(page, "20")
 
 
 def test_a_link_is_of_what_is_shown_or_none(visiting):

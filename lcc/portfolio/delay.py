@@ -10,8 +10,6 @@ from lcc.portfolio.outcome import first_work
 from lcc.portfolio.single import compared
 from lcc.results import AlternativeResult, Comparison
 
-COATING = "coating"  # a key of KINDS
-
 
 def delayed(case: Case, years: int) -> Iterator[Comparison]:
     """Yield comparisons in which the alternatives begin in year 0, 1, 2, ...
@@ -40,8 +38,9 @@ def delayed(case: Case, years: int) -> Iterator[Comparison]:
     base, *own = plain.alternatives
     fails, _ = first_work(base)
     last = years - 1 if fails is None else min(years - 1, fails)
-    coated = [one for one in own if one.kind == COATING]
-    names = [one.name for one in own if one.kind != COATING]
+    pairs = list(zip(own, case.alternatives, strict=True))
+    coated = [one for one, choice in pairs if isinstance(choice, Coating)]
+    names = [one.name for one, choice in pairs if not isinstance(choice, Coating)]
     for year in range(last + 1):
         begun = zip(_begun_in(case, year), names, strict=True)
         chosen = [replace(one, name=name) for one, name in begun]

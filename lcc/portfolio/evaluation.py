@@ -14,7 +14,7 @@ from lcc.case import Case, Membrane
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.delay import delayed
-from lcc.portfolio.outcome import Outcome, as_frame, failed, outcomes, row_class
+from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
 from lcc.portfolio.single import compared
 
@@ -83,7 +83,7 @@ def evaluate(
     parts = [marked.iloc[rows] for rows in partitions(frame, partition_rows)]
     work = partial(evaluate_partition, base=base, start_years=start_years)
     results = _each(executor, parts, work, done)
-    return in_row_order(results, frame.index, row_class(start_years))
+    return in_row_order(results, frame.index, outcome_class(start_years))
 
 
 def _check_base_case(frame: pd.DataFrame, base: Case) -> None:

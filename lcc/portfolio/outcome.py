@@ -178,10 +178,10 @@ def _mean(result: AlternativeResult, names: tuple[str, ...]) -> float:
 
 def failed(building: int, name: str, error: CaseError, plan_years: int = 0) -> Outcome:
     """Return the row of a building that the core refused."""
-    return row_class(plan_years)(building=building, name=name, problem=str(error))
+    return outcome_class(plan_years)(building=building, name=name, problem=str(error))
 
 
-def row_class(plan_years: int) -> type[Outcome]:
+def outcome_class(plan_years: int) -> type[Outcome]:
     """Return the class of the rows of an evaluation, with or without a plan's years."""
     return Begun if plan_years else Outcome
 
