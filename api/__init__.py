@@ -8,8 +8,8 @@ from typing import Any
 from flask import Flask
 
 from api import handlers, limits, openapi
-from api.portfolio import routes as portfolios
-from api.portfolio.streams import Streams
+from api.portfolio import portfolio_routes as portfolios
+from api.portfolio.slots import Streams
 from api.routes import blueprint
 
 __all__ = ["create_app"]

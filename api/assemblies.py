@@ -18,10 +18,10 @@ from lcc.heat.assembly import resolved_layers, steady
 from lcc.heat.cavity import CavityState
 from lcc.heat.climate import Climate
 from lcc.heat.conduction import dynamic
+from lcc.heat.coupled_solver import FixedAir
 from lcc.heat.iso6946 import R_SE, R_SI
-from lcc.heat.solution import solve_space
+from lcc.heat.roof_model import solve_space
 from lcc.heat.sri import solar_reflectance_index
-from lcc.heat.year import FixedAir
 
 # The air space of a cavity is figured per area; openings are those of this much roof.
 REFERENCE_AREA_M2 = 1000.0

@@ -24,7 +24,7 @@ _SUMS = ("direct", "build_up", "quotation", "difference", "first_cost", "price_p
 
 
 @dataclass(frozen=True)
-class Entry:
+class ExportRow:
     """One row, in the order of `TITLES`."""
 
     part: str
@@ -41,21 +41,23 @@ class Entry:
     source: str = ""
 
 
-def entries(taken: Quantities, system: System) -> Iterator[Entry]:
+def entries(taken: Quantities, system: System) -> Iterator[ExportRow]:
     """Yield every figure of the quantities, part by part."""
     yield from _measured(taken, system)
     yield from _posts(taken, system)
     yield from _costs(taken, system)
     yield from _loads(taken, system)
     for flag in taken.flags:
-        yield Entry("Outside practice", flag.message, basis=flag.basis, source=flag.source)
+        yield ExportRow("Outside practice", flag.message, basis=flag.basis, source=flag.source)
     for caution in taken.cautions:
-        yield Entry("Cautions", caution)
+        yield ExportRow("Cautions", caution)
     for each in taken.assumptions:
         value, unit = _in(each.value, each.kind, system)
-        yield Entry("Assumptions", each.label, value, unit, basis=each.basis, source=each.source)
+        yield ExportRow(
+            "Assumptions", each.label, value, unit, basis=each.basis, source=each.source
+        )
     for name, version in service.versions().items():
-        yield Entry("Versions", name.replace("_", " "), version)
+        yield ExportRow("Versions", name.replace("_", " "), version)
 
 
 def _in(value: Any, kind: str, system: System) -> tuple[Cell, str]:
@@ -65,29 +67,29 @@ def _in(value: Any, kind: str, system: System) -> tuple[Cell, str]:
     return units.from_core(float(value), kind, system), units.unit(kind, system).display
 
 
-def _fields(part: str, instance: Any, system: System) -> Iterator[Entry]:
+def _fields(part: str, instance: Any, system: System) -> Iterator[ExportRow]:
     for name, facts in facts_of(type(instance)).items():
-        yield Entry(part, facts.label, *_in(getattr(instance, name), facts.kind, system))
+        yield ExportRow(part, facts.label, *_in(getattr(instance, name), facts.kind, system))
 
 
-def _measured(taken: Quantities, system: System) -> Iterator[Entry]:
+def _measured(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for name, part in _MEASURED.items():
         if (instance := getattr(taken, name)) is not None:
             yield from _fields(part, instance, system)
 
 
-def _posts(taken: Quantities, system: System) -> Iterator[Entry]:
+def _posts(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for row in taken.posts:
         rows = f", {row.rows} rows" if row.rows > 1 else ""
         item = f"Rectangle {row.rectangle}, purlin line {row.line}{rows}"
-        yield Entry("Posts", item, row.posts, "", *_in(row.height_m, "length", system))
+        yield ExportRow("Posts", item, row.posts, "", *_in(row.height_m, "length", system))
 
 
-def _costs(taken: Quantities, system: System) -> Iterator[Entry]:
+def _costs(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for line in taken.first_cost.lines:
         price = _in(line.price.value, line.price.kind, system)
         amount = _in(line.amount.value, line.amount.kind, system)
-        yield Entry(
+        yield ExportRow(
             "First cost", line.name, *amount, None, "", *price, line.labour_h, line.cost,
             line.basis, line.source,
         )  # fmt: skip
@@ -95,14 +97,16 @@ def _costs(taken: Quantities, system: System) -> Iterator[Entry]:
     for name in _SUMS:
         value = getattr(taken.first_cost, name)
         if value is not None:
-            yield Entry("Sums", facts[name].label, *_in(value, facts[name].kind, system))
+            yield ExportRow("Sums", facts[name].label, *_in(value, facts[name].kind, system))
 
 
-def _loads(taken: Quantities, system: System) -> Iterator[Entry]:
+def _loads(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for load in taken.loads:
-        yield Entry("Added load", load.component, *_in(load.load_kg_m2, "mass_per_area", system))
+        yield ExportRow(
+            "Added load", load.component, *_in(load.load_kg_m2, "mass_per_area", system)
+        )
     total = _in(taken.total_load_kg_m2, "mass_per_area", system)
-    yield Entry("Added load", "All components", *total)
+    yield ExportRow("Added load", "All components", *total)
 
 
 def table(taken: Quantities, system: System) -> Iterator[list[Cell]]:

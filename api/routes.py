@@ -7,7 +7,7 @@ from typing import Any
 import flask
 from flask import Blueprint, Response, current_app, request
 
-from api import assemblies, catalogue, quantities, service
+from api import assemblies, catalogue, service, takeoff_service
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
 from api.requests import NoQuery, TableQuery, body, query
@@ -92,12 +92,12 @@ def post_comparisons(_: NoQuery, loaded: tuple[Case, System]) -> flask.Response:
 
 @blueprint.post("/quantities")
 @query(NoQuery)
-@body(quantities.QuantitiesRequest)
+@body(takeoff_service.QuantitiesRequest)
 def post_quantities(
-    _: NoQuery, loaded: tuple[quantities.QuantitiesRequest, System]
+    _: NoQuery, loaded: tuple[takeoff_service.QuantitiesRequest, System]
 ) -> flask.Response:
     """Take off a framing survey, as JSON or as the table that the request accepts."""
-    wanted = request.accept_mimetypes.best_match(quantities.REPLIES)
-    made: Response = calculated(quantities.response, *loaded, wanted)
+    wanted = request.accept_mimetypes.best_match(takeoff_service.REPLIES)
+    made: Response = calculated(takeoff_service.response, *loaded, wanted)
     made.vary.add("Accept")
     return made

@@ -19,7 +19,6 @@ from api import fields, units
 from api.problems import Fault, consistency_fault, invalid
 from api.units import System
 from lcc import tables
-from lcc.assumption import Assumption
 from lcc.case import KINDS, Building, Layer, Site
 from lcc.case.fields import Facts, case_name
 from lcc.errors import CaseError
@@ -27,6 +26,7 @@ from lcc.heat import climate as climates
 from lcc.heat.assembly import resolve
 from lcc.heat.zone import completed
 from lcc.quantities.results import Amount
+from lcc.results.assumption import Assumption
 
 # Limits that have a problem type of their own: (class, attribute) -> name of the type.
 LIMITS = {
@@ -154,7 +154,7 @@ def _field(
     }
     if facts.type == "quantity":
         many = get_origin(hint) is tuple
-        return (fields.Quantities if many else fields.Quantity)(
+        return (fields.QuantityList if many else fields.Quantity)(
             facts, system, reply=reply, **options
         )
     if facts.type in ("part", "parts"):
@@ -164,7 +164,7 @@ def _field(
     if facts.type in ("choice", "key"):
         words = facts.options or tables.keys(facts.table)
         return fields.Word(facts, system, tuple(words), **options)
-    simple = {"whole": fields.Whole, "flag": fields.Flag, "text": fields.Text}[facts.type]
+    simple = {"whole": fields.Whole, "flag": fields.YesNo, "text": fields.Text}[facts.type]
     return simple(facts, system, **options)
 
 

@@ -17,7 +17,7 @@ from gunicorn.workers.gthread import ThreadWorker
 
 from api import logs, service
 from api.problems import MEDIA_TYPE, Problem
-from lcc.heat.memory import keep_freed_memory
+from lcc.allocator import keep_freed_memory
 
 HOST = "127.0.0.1"
 PORT = 8000

@@ -6,23 +6,24 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from itertools import repeat
 
+from lcc import cautions, narrative
 from lcc.case import Alternative, Case, Coating, Membrane, MetalRetrofit, Roof
 from lcc.case.layers import Assembly
-from lcc.cost import break_even, cautions, result, words
-from lcc.cost.assumptions import assumptions
-from lcc.cost.ledger import condensed
-from lcc.cost.levers import levers
+from lcc.cost import result, sensitivity
+from lcc.cost.cash_flow import condensed
 from lcc.cost.membrane import laying_alone
 from lcc.cost.metal import PANEL_STATE
+from lcc.cost.monte_carlo import spreads
 from lcc.cost.programme import Programme, plan
-from lcc.cost.setting import Setting, resolved
-from lcc.cost.spoken import named
+from lcc.cost.roof_states import Setting, resolved
+from lcc.cost.sensitivity import levers
 from lcc.cost.tax import taxed
-from lcc.cost.uncertainty import spreads
 from lcc.errors import within
+from lcc.figures import named
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
-from lcc.quantities import Quantities, framed, of_retrofit, traced, units_left
+from lcc.provenance import assumptions, traced
+from lcc.quantities import Quantities, framed, of_retrofit, units_left
 from lcc.results import AlternativeResult, Comparison, EnergyYear
 
 
@@ -82,8 +83,8 @@ def compare(
         used = traced(used, assumptions(asked, zone))
     return Comparison(
         name=case.name,
-        headline=words.headline(results, case.economics.study_period_y),
-        verdict=words.verdict(results, case.economics.study_period_y),
+        headline=narrative.headline(results, case.economics.study_period_y),
+        verdict=narrative.verdict(results, case.economics.study_period_y),
         alternatives=results,
         notes=cautions.NOTES,
         cautions=cautions.cautions(case, results, used),
@@ -186,7 +187,9 @@ def explored(
     found = [results[0]]
     for index, each in enumerate(results[1:]):
         inputs = levers(case, index)
-        values, swings = break_even.explored(ledgers[0], ledgers[index + 1], case.economics, inputs)
+        values, swings = sensitivity.explored(
+            ledgers[0], ledgers[index + 1], case.economics, inputs
+        )
         found.append(replace(each, break_even=values, swings=swings))
     if not case.uncertainty.draws:
         return tuple(found)

@@ -2,11 +2,16 @@
 
 Money is whole currency, rates are percent, prices have their cents at least, everything else has
 three significant digits; no minus zero, and no figure at all where there is none to show.
+
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lcc.case import Alternative
 
 MINUS = "\u2212"
 NOTHING = "\u2013"  # shown where a figure does not exist; the reason stands beside it
@@ -92,3 +97,42 @@ def _decimals_of(figure: float) -> int:
     """Decimals that a rounded figure needs: none for 31.0, two for 0.25."""
     text = f"{figure:.12f}".rstrip("0")
     return len(text) - text.index(".") - 1
+
+
+def money(amount: float) -> str:
+    """Return an amount in whole units of money, grouped by thousands.
+
+    Examples
+    --------
+    >>> money(1234567.8), money(-0.2)
+    ('$1,234,568', '$0')
+    """
+    return shown(amount, "money")
+
+
+def in_years(years: float) -> str:
+    """Return a number of years in words.
+
+    Examples
+    --------
+    >>> in_years(1), in_years(50)
+    ('1 year', '50 years')
+    """
+    return f"{years:.0f} year{'' if round(years) == 1 else 's'}"
+
+
+def named(choices: Sequence[Alternative]) -> tuple[Alternative, ...]:
+    """Return alternatives whose names are one line, not empty, and each there only once.
+
+    Examples
+    --------
+    >>> from lcc.case import Membrane
+    >>> [each.name for each in named([Membrane(name="A"), Membrane(name=" A "), Membrane(name="")])]
+    ['A', 'A (2)', 'Membrane again and again']
+    """
+    taken: dict[str, None] = {}
+    for choice in choices:
+        plain = " ".join(choice.name.split()) or type(choice)().name
+        among = (plain, *(f"{plain} ({number})" for number in range(2, len(choices) + 1)))
+        taken[next(name for name in among if name not in taken)] = None
+    return tuple(replace(each, name=name) for each, name in zip(choices, taken, strict=True))

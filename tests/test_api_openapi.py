@@ -13,7 +13,7 @@ from api import create_app, schemas, service, units
 from api.assemblies import AssembliesRequest
 from api.openapi import document
 from api.problems import Problem
-from api.quantities import QuantitiesRequest
+from api.takeoff_service import QuantitiesRequest
 from lcc.case import Case
 from lcc.case.fields import facts_of
 

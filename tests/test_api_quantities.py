@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 import api
 from api import service
-from api.quantities import XLSX, QuantitiesRequest
+from api.takeoff_service import XLSX, QuantitiesRequest
 from api.units import from_core, unit
 from lcc.case import Framing, Rectangle
 from lcc.case.fields import facts_of

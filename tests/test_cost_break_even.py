@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import brentq
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Prices
-from lcc.cost.break_even import crossings, interpolated
+from lcc.cost.sensitivity import crossings, interpolated
 
 
 @pytest.fixture(scope="module")

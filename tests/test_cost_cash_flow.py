@@ -10,10 +10,9 @@ from hypothesis import strategies as st
 
 from lcc.case import Economics
 from lcc.case.layers import Assembly
-from lcc.cost.cash_flow import flows, present_values, total
-from lcc.cost.ledger import ledger
+from lcc.cost.cash_flow import Scenario, flows, ledger, present_values, total
 from lcc.cost.programme import Programme
-from lcc.cost.steps import (
+from lcc.cost.work import (
     CAPITAL,
     COVERING,
     DEMAND,
@@ -26,7 +25,6 @@ from lcc.cost.steps import (
     Step,
     Work,
 )
-from lcc.cost.terms import Terms
 
 getcontext().prec = 50
 NOTHING = {ELECTRICITY: 0.0, DEMAND: 0.0, GAS: 0.0}
@@ -38,7 +36,7 @@ def programme(*steps, repeat_from=None):
 
 
 def life_cycle_cost(plan, economics, bills=None, **varied):
-    terms = Terms.of(economics, **varied)
+    terms = Scenario.of(economics, **varied)
     book = ledger(plan, bills or [NOTHING] * len(plan.steps), economics.study_period_y)
     flow = total(flows(book, terms))
     return present_values(flow, terms.discount_rate).sum(axis=1)
@@ -243,7 +241,7 @@ def test_work_at_the_very_end_is_not_done():
 @pytest.mark.parametrize(("laid_at", "left"), [(0.0, 10), (10.0, 20), (1.0, 11)])
 def test_the_residual_value_is_straight_line_by_remaining_life(laid_at, left):
     book = ledger(membranes(30.0, before=laid_at), [NOTHING] * 2, 20)
-    paid = flows(book, Terms.of(Economics(study_period_y=20)))
+    paid = flows(book, Scenario.of(Economics(study_period_y=20)))
     assert -paid[RESIDUAL][0, -1] == pytest.approx(1e5 * left / 30, rel=1e-12)
 
 
@@ -274,7 +272,7 @@ def test_the_energy_bill_changes_with_the_state_of_the_roof():
         {ELECTRICITY: 100.0, DEMAND: 0.0, GAS: 0.0}, {ELECTRICITY: 60.0, DEMAND: 0.0, GAS: 0.0},
     ]  # fmt: skip
     book = ledger(membranes(20.0), bills, 8)
-    paid = flows(book, Terms.of(Economics(study_period_y=8)))
+    paid = flows(book, Scenario.of(Economics(study_period_y=8)))
     assert paid[ELECTRICITY][0].tolist() == [0, 100, 100, 100, 100, 100, 60, 60, 60]
 
 
@@ -282,7 +280,7 @@ def test_repairs_grow_with_age_and_restart():
     """100 in a covering's first year, 10 % more each year, 100 again after its replacement."""
     plan = membranes(3.0, before=0.0, repairs=100.0, repairs_growth=0.1)
     book = ledger(plan, [NOTHING] * 2, 7)
-    repairs = flows(book, Terms.of(Economics(study_period_y=7)))["Repairs"][0]
+    repairs = flows(book, Scenario.of(Economics(study_period_y=7)))["Repairs"][0]
     assert repairs == pytest.approx([0, 100, 110, 121, 100, 110, 121, 100], rel=1e-12)
 
 

@@ -5,15 +5,12 @@ import dataclasses
 import pytest
 
 from lcc.case import Coating, Layer, Membrane, MetalRetrofit, Prices
-from lcc.cost.ledger import ledger
+from lcc.cost.cash_flow import Scenario, ledger, timing
 from lcc.cost.membrane import laying_alone
 from lcc.cost.programme import plan
 from lcc.cost.result import events
-from lcc.cost.setting import Setting
-from lcc.cost.states import insulation_m2k_w
-from lcc.cost.steps import ENERGY
-from lcc.cost.terms import Terms
-from lcc.cost.timing import timing
+from lcc.cost.roof_states import Setting, insulation_m2k_w
+from lcc.cost.work import ENERGY
 from lcc.errors import CaseError
 
 NO_BILLS = dict.fromkeys(ENERGY, 0.0)
@@ -93,7 +90,7 @@ def work_letters(listed):
 
 def listed(programme, years=30):
     book = ledger(programme, [NO_BILLS] * len(programme.steps), years)
-    starts = timing(book, Terms.of(_economics(years))).starts[0]
+    starts = timing(book, Scenario.of(_economics(years))).starts[0]
     return events(programme, starts.tolist(), years)
 
 

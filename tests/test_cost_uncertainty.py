@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Uncertainty
-from lcc.cost import uncertainty
+from lcc.cost import monte_carlo
 
 NO_SPREAD = {
     f.name: 0.0
@@ -60,28 +60,28 @@ def test_the_same_seed_gives_the_same_draws(compared, case):
 def test_lives_have_the_mean_and_the_spread_asked_for(law, spread):
     """100,000 draws: the mean within five standard errors, the spread within 2 %."""
     asked = Uncertainty(draws=10000, life_distribution=law)
-    lives = uncertainty.lives(np.random.default_rng(5), spread, asked)
+    lives = monte_carlo.lives(np.random.default_rng(5), spread, asked)
     error = spread / np.sqrt(lives.size)
     assert lives.mean() == pytest.approx(1.0, abs=5 * error)
     assert lives.std() == pytest.approx(spread, rel=0.02)
-    assert lives.min() >= uncertainty.SHORTEST
+    assert lives.min() >= monte_carlo.SHORTEST
 
 
 # Shape of a Weibull law by coefficient of variation: k = 1 is exponential (1), k = 2 Rayleigh
 # (sqrt(4/pi - 1) = 0.52272), both exact.
 @pytest.mark.parametrize(("spread", "shape"), [(1.0, 1.0), (0.5227232, 2.0)])
 def test_the_weibull_shape_of_known_laws(spread, shape):
-    assert uncertainty.weibull_shape(spread) == pytest.approx(shape, rel=1e-6)
+    assert monte_carlo.weibull_shape(spread) == pytest.approx(shape, rel=1e-6)
 
 
 @pytest.mark.parametrize("spread", [0.001, 0.01, 0.99])
 def test_the_weibull_shape_exists_over_the_range(spread):
-    assert uncertainty.weibull_shape(spread) > 0.9
+    assert monte_carlo.weibull_shape(spread) > 0.9
 
 
 def test_a_triangle_is_symmetric_within_its_half_width():
     """Variance of a symmetric triangle of half width w: w²/6."""
-    values = uncertainty.triangular(np.random.default_rng(2), 0.3, 200000)
+    values = monte_carlo.triangular(np.random.default_rng(2), 0.3, 200000)
     assert np.abs(values).max() <= 0.3
     assert values.mean() == pytest.approx(0.0, abs=5 * 0.3 / np.sqrt(6 * values.size))
     assert values.var() == pytest.approx(0.3**2 / 6, rel=0.02)
@@ -104,7 +104,7 @@ def test_the_estimate_converges_as_its_standard_error_says(compared, case):
 def test_the_estimate_on_its_way_is_told():
     """Eight draws that save, save, lose, save, lose, lose, lose, lose: 1/1, 2/2, 3/4, 3/8."""
     saving = np.array([[2.0], [1.0], [-1.0], [3.0], [-2.0], [-2.0], [-1.0], [-1.0]])
-    found = uncertainty.chances(np.hstack([np.zeros_like(saving), saving]))
+    found = monte_carlo.chances(np.hstack([np.zeros_like(saving), saving]))
     assert found.costs_less_so_far == (1.0, 1.0, 0.75, 0.375)
     assert found.costs_less == 0.375
 

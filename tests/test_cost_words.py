@@ -6,8 +6,8 @@ import re
 import pytest
 
 from lcc.case import Coating, Economics, Layer, Membrane, MetalRetrofit, Prices, Uncertainty
-from lcc.cost.spoken import money
-from lcc.cost.words import headline, verdict
+from lcc.figures import money
+from lcc.narrative import headline, verdict
 from lcc.results import Category
 
 # Ten inches of blanket on the old roof, more than the minimum that a tear-off brings.

@@ -8,7 +8,7 @@ import pytest
 
 from lcc.case import Cavity
 from lcc.heat.cavity import VentedCavity
-from lcc.heat.surface import BareRoof, Outdoors
+from lcc.heat.exterior import BareRoof, Outdoors
 
 SIGMA = 5.670374e-8
 OPENINGS = Cavity(ventilation="openings", inlet_area_m2=4.0, outlet_area_m2=3.0,

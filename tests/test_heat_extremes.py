@@ -16,7 +16,7 @@ from lcc.heat import climate as climates
 from lcc.heat.assembly import resolved_layers
 from lcc.heat.conduction import dynamic, year_response
 from lcc.heat.energy import energy_year
-from lcc.heat.solution import solve
+from lcc.heat.roof_model import solve
 
 STATIONS = ("fargo-nd", "phoenix-az", "san-juan-pr")
 ROOFS = settings(max_examples=40)

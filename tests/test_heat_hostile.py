@@ -9,7 +9,7 @@ from lcc.case import Assembly, Building, Cavity, Layer, Site
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.climate import digest_of
-from lcc.heat.solution import solve
+from lcc.heat.roof_model import solve
 
 HOUSTON = climates.load(Site(climate="houston-tx"))
 ZERO = np.zeros(8760)

@@ -5,13 +5,13 @@ import sys
 
 import pytest
 
-from lcc.heat.memory import keep_freed_memory
+from lcc.allocator import keep_freed_memory
 
 # Forty arrays of 70 kB are held and let go, as in a step of a year, two hundred times.
 FAULTS = """
 import resource, sys
 import numpy as np
-from lcc.heat.memory import keep_freed_memory
+from lcc.allocator import keep_freed_memory
 if sys.argv[1] == "kept":
     assert keep_freed_memory()
 def held():
@@ -30,7 +30,7 @@ def faults(how):
     return int(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
 
 
-@pytest.mark.skipif(sys.platform != "linux", reason="the wish is one of glibc")
+@pytest.mark.skipif(sys.platform != "linux", reason="the query is one of glibc")
 def test_a_process_that_keeps_its_memory_asks_the_system_for_no_more(monkeypatch):
     monkeypatch.delenv("MALLOC_TRIM_THRESHOLD_", raising=False)
     given_back, kept = faults("given back"), faults("kept")

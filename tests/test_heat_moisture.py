@@ -9,11 +9,10 @@ import pytest
 from lcc.case import Assembly, Building, Cavity, Layer, Prices, Site
 from lcc.heat import climate as climates
 from lcc.heat.cavity import CavityState
-from lcc.heat.condensation import days_to_dry, film_kg_m2, longest_run_h, moisture_year
-from lcc.heat.damp import old_roof_c
 from lcc.heat.energy import energy_year
+from lcc.heat.moisture import days_to_dry, film_kg_m2, longest_run_h, moisture_year, old_roof_c
 from lcc.heat.psychrometrics import dew_point_c, saturation_pressure_pa
-from lcc.heat.solution import solve
+from lcc.heat.roof_model import solve
 
 SCHOOL = Building(use="school")
 BLANKET, DECK = (

@@ -12,10 +12,10 @@ from lcc.heat import climate as climates
 from lcc.heat.assembly import resolved_layers, steady
 from lcc.heat.climate import digest_of
 from lcc.heat.conduction import dynamic, film, year_response
+from lcc.heat.coupled_solver import FixedAir, InsideFilms, solve_year
 from lcc.heat.energy import energy_year
-from lcc.heat.solution import exterior, outdoors, solve, solve_space
+from lcc.heat.roof_model import exterior, outdoors, solve, solve_space
 from lcc.heat.thermostat import Zone
-from lcc.heat.year import FixedAir, InsideFilms, solve_year
 
 TULSA = climates.load(Site(climate="tulsa-ok"))
 SCHOOL = Building(use="school")

@@ -11,12 +11,12 @@ from lcc import tables
 from lcc.case import Assembly, Building, Equipment, Layer, Prices, Site
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
+from lcc.heat.clipped_recurrence import ClippedRecurrence
 from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.energy import energy_year
 from lcc.heat.equipment import consumption, cooling_performance, heating_performance
-from lcc.heat.scan import ClippedRecurrence
+from lcc.heat.roof_model import solve, wind_at_roof
 from lcc.heat.schedule import hours_until, occupied_hours, setback_part
-from lcc.heat.solution import solve, wind_at_roof
 from lcc.heat.zone import completed, zone_of
 
 TULSA = climates.load(Site(climate="tulsa-ok"))

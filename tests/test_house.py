@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 import zipfile
+from collections import Counter
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -105,7 +106,7 @@ def test_functions_are_short(module):
 
 @pytest.mark.parametrize("path", MODULES, ids=_name)
 def test_modules_are_short(path):
-    assert len(path.read_text(encoding="utf-8").splitlines()) <= 260
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 500
 
 
 @pytest.mark.parametrize("module", [name for name in TREES if name.split(".")[0] == "lcc"])
@@ -178,3 +179,18 @@ def test_the_wheel_carries_every_file_of_the_rooms(wheel):
 def test_the_wheel_carries_nothing_else(wheel):
     extra = {name for name in wheel if name.split("/")[0] not in ROOMS}
     assert all(".dist-info/" in name for name in extra)
+
+
+def test_a_name_means_one_thing():
+    """No two modules and no two public classes of the product share a name.
+
+    Folders may: a room inside another room's subject (`api.portfolio`) is named after it.
+    """
+    modules = Counter(path.stem for path in MODULES if path.stem != "__init__")
+    classes = Counter(
+        node.name
+        for tree in TREES.values()
+        for node in tree.body
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_")
+    )
+    assert [name for name, count in (modules + classes).items() if count > 1] == []

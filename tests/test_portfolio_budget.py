@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from lcc.errors import CaseError
-from lcc.portfolio.budget import best_set, frontier
+from lcc.portfolio.capital_budget import best_set, frontier
 
 
 def roofs(seed, buildings=12, alternatives=1):

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from api import service
-from api.portfolio.job import Job
+from api.portfolio.job import PortfolioJob
 from api.portfolio.partitions import Partitions, fingerprint, open_folder
 from lcc import tables
 from lcc.portfolio.outcome import Outcome
@@ -129,7 +129,7 @@ def test_a_worker_that_dies_is_told_and_the_next_run_ends_the_job(roofs, tmp_pat
         raise BrokenExecutor
 
     with monkeypatch.context() as patched:
-        patched.setattr(Job, "run", one_part_only)
+        patched.setattr(PortfolioJob, "run", one_part_only)
         result = run(roofs, "--out", out, "--workers", 1, "--partition-rows", 2)
     assert result.exit_code == 1
     assert "Start the same command again" in result.output

@@ -5,11 +5,11 @@ import io
 import openpyxl
 import pytest
 
-from api.portfolio.faults import TableError
-from api.portfolio.headers import plain, titles
-from api.portfolio.reading import open_table
-from api.portfolio.synonyms import _OTHERS, meant, tells_a_year
-from api.portfolio.words import fold, known_words, nearest
+from api.portfolio.column_aliases import _OTHERS, meant, tells_a_year
+from api.portfolio.reading.any_table import open_table
+from api.portfolio.reading.headers import plain, titles
+from api.portfolio.reading.row_faults import TableError
+from api.portfolio.vocabulary import fold, known_words, nearest
 from lcc import tables
 from lcc.portfolio.columns import columns
 

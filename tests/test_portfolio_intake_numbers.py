@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from api.portfolio.numbers import MarkError, Marks, plain_number, proof, readings
-from api.portfolio.reading import open_table
+from api.portfolio.reading.any_table import open_table
+from api.portfolio.reading.number_text import MarkError, Marks, plain_number, proof, readings
 
 HEADER = (
     "name,climate,roof_area_m2,roof_type,covering,age,wet_fraction,"

@@ -11,13 +11,13 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from api.portfolio.job import Job
+from api.portfolio.job import PortfolioJob
 from lcc import tables
 from lcc.case.fields import facts_of
 from lcc.portfolio.ranking import Ranked
 from web import portfolio_events
 from web.charts.portfolio import Roofs, figures
-from web.charts.portfolio.roofs import COSTS, SAVES, label
+from web.charts.portfolio.roof_bars import COSTS, SAVES, label
 from web.charts.svg import draw
 from web.portfolio_table import cells
 
@@ -147,7 +147,7 @@ def test_a_failure_of_the_plan_is_told_once(page_client, monkeypatch):
         tries.append(job)
         raise TimeoutError("no plan")
 
-    monkeypatch.setattr(Job, "finished", property(fail))
+    monkeypatch.setattr(PortfolioJob, "finished", property(fail))
     events = lines(page_client.post("/portfolio/run", data=form(budget_by_year="300000")))
     assert events[-1]["event"] == "problem"
     assert len(tries) == 1
@@ -517,7 +517,7 @@ def test_what_decides_is_seen_without_scrolling_and_a_plan_fits_a_telephone(tab)
 @pytest.mark.browser
 def test_a_stop_while_the_plan_is_worked_out_keeps_ranks_and_the_set_in_budget(tab, monkeypatch):
     gate = threading.Event()
-    monkeypatch.setattr(Job, "finished", property(lambda job: gate.wait(30)))
+    monkeypatch.setattr(PortfolioJob, "finished", property(lambda job: gate.wait(30)))
     with tab() as page:
         compare(page, TABLE, budget="400000", budget_by_year="300000,300000")
         page.wait_for_function(

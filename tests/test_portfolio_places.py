@@ -8,15 +8,15 @@ import time
 import pytest
 
 from api import create_app
+from api.portfolio import background, portfolio_routes
 from api.portfolio import job as jobs
-from api.portfolio import routes, waiting
-from api.portfolio.waiting import patiently
+from api.portfolio.background import patiently
 
 HEADER = "name,climate,roof_area_ft2,roof_type,covering,age"
 ROWS = [f"Roof {i},tulsa-ok,20000,steel-deck-perlite,epdm-black,{i}" for i in range(3)]
 TABLE = "\n".join([HEADER, *ROWS]).encode()
 ADDRESS = "/v1/portfolios"
-NDJSON = {"Accept": routes.NDJSON, "Content-Type": "text/csv"}
+NDJSON = {"Accept": portfolio_routes.NDJSON, "Content-Type": "text/csv"}
 
 
 @pytest.fixture
@@ -39,7 +39,7 @@ def endless(monkeypatch):
         return plan(*arguments)
 
     monkeypatch.setattr(jobs, "planned", searching)
-    monkeypatch.setattr(waiting.patiently, "__defaults__", (0.05,))
+    monkeypatch.setattr(background.patiently, "__defaults__", (0.05,))
     yield over
     over.set()
 
@@ -140,7 +140,7 @@ def test_a_body_that_comes_slowly_holds_no_place(app, media_type):
 
 
 def test_work_that_nobody_waits_for_is_never_more_than_two_at_once(monkeypatch):
-    monkeypatch.setattr(waiting, "EVERY_S", 0.05)
+    monkeypatch.setattr(background, "EVERY_S", 0.05)
     over, running, most = threading.Event(), [], []
 
     def work():

@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from api.portfolio.cells import MAX_TEXT
-from api.portfolio.check import MAX_RECORDS
-from api.portfolio.faults import TableError
-from api.portfolio.headers import slug, titles
-from api.portfolio.reading import open_table
-from api.portfolio.requests import as_problem
+from api.portfolio.portfolio_requests import as_problem
+from api.portfolio.reading.any_table import open_table
+from api.portfolio.reading.cells import MAX_TEXT
+from api.portfolio.reading.headers import slug, titles
+from api.portfolio.reading.row_check import MAX_RECORDS
+from api.portfolio.reading.row_faults import TableError
 from lcc import tables
 from lcc.portfolio.columns import columns
 

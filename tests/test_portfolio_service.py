@@ -20,12 +20,12 @@ from hypothesis import strategies as st
 from openapi_spec_validator import validate
 
 from api import create_app
-from api.portfolio import intake, routes
-from api.portfolio.headers import titles
-from api.portfolio.reading import open_table
-from api.portfolio.streams import Streams
+from api.portfolio import intake, portfolio_routes
+from api.portfolio.query import MONEY, sums
+from api.portfolio.reading.any_table import open_table
+from api.portfolio.reading.headers import titles
+from api.portfolio.slots import Streams
 from api.portfolio.tables_out import as_text, csv_lines, guarded, unguarded, write_xlsx
-from api.portfolio.wish import MONEY, sums
 from api.problems import Problem
 from lcc import tables
 
@@ -36,7 +36,7 @@ GOOD = [
 ]
 BAD = "Roof x,nowhere,-1,steel-deck-perlite,epdm-black,3"
 TABLE = "\n".join([HEADER, GOOD[0], BAD, *GOOD[1:]])
-NDJSON, XLSX = routes.NDJSON, routes.XLSX
+NDJSON, XLSX = portfolio_routes.NDJSON, portfolio_routes.XLSX
 ADDRESS = "/v1/portfolios"
 
 

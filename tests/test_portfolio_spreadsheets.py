@@ -8,10 +8,10 @@ import zipfile
 import openpyxl
 import pytest
 
-from api.portfolio.archives import MAX_ROWS
-from api.portfolio.faults import TableError, TooManyRows
-from api.portfolio.reading import open_table
-from api.portfolio.spreadsheets import MAX_COLUMNS, SHEET
+from api.portfolio.reading.any_table import open_table
+from api.portfolio.reading.archives import MAX_ROWS
+from api.portfolio.reading.row_faults import TableError, TooManyRows
+from api.portfolio.reading.spreadsheets import MAX_COLUMNS, SHEET
 
 HEADER = ["name", "climate", "roof_area_m2", "roof_type", "covering", "age"]
 ROOF = ["007", "tulsa-ok", 1000, "steel-deck-perlite", "epdm-black", 12.5]

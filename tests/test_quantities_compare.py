@@ -16,7 +16,7 @@ from lcc.case import (
     UnitPrices,
 )
 from lcc.compare import compare, surveyed
-from lcc.cost.steps import UNITS
+from lcc.cost.work import UNITS
 from lcc.errors import CaseError
 from lcc.heat.assembly import steady
 from lcc.quantities import framed, of_retrofit, room_m

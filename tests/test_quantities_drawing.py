@@ -9,8 +9,8 @@ import pytest
 
 from lcc.case import Framing, Rectangle
 from lcc.quantities import quantities
-from web.framing_drawing import plan, section
-from web.sheet import BLUE, GREEN, INK, MUTED, ORANGE
+from web.drawings.framing_drawing import plan, section
+from web.drawings.sheet import BLUE, GREEN, INK, MUTED, ORANGE
 
 SVG = "{http://www.w3.org/2000/svg}"
 L_SHAPE = Framing(

@@ -8,11 +8,11 @@ import pytest
 
 from api.service import comparison_reply, load_case
 from lcc.case import Framing, Layer, Rectangle
-from lcc.quantities.layout import layouts
-from web import measures
+from lcc.quantities.framing_layout import layouts
+from web import measures_table
 from web.charts import style
-from web.drawing import drawings
-from web.takeoff import takeoffs
+from web.drawings.roof_section import drawings
+from web.quantities_table import takeoffs
 
 INCH = 0.0254
 BOARD = Layer(material="polyiso-board", thickness_m=2 * INCH)
@@ -57,9 +57,9 @@ def test_the_roof_drawn_is_the_one_spoken_of(demo_document):
     given = {**demo_document, "alternatives": [*demo_document["alternatives"], second]}
     loaded = load_case(given)
     reply = comparison_reply(loaded.case, loaded.units)
-    which = measures.retrofit_shown(reply)
+    which = measures_table.retrofit_shown(reply)
     assert drawings(loaded.case, loaded.units, which)[1].title == "The cheaper one"
-    words = measures.u_values(reply, measures.u_of_today(loaded.case, "ip"))
+    words = measures_table.u_values(reply, measures_table.u_of_today(loaded.case, "ip"))
     assert "“The cheaper one”" in words
     # Insulation that the code asks for at a tear-off makes the base case's roof better as well.
     base = reply["alternatives"][0]
@@ -74,10 +74,12 @@ def test_the_roof_of_today_is_told_even_where_it_is_replaced_at_once(demo_docume
         base = {**demo_document["base_case"], "start": start}
         loaded = load_case({**demo_document, "base_case": base})
         reply = comparison_reply(loaded.case, loaded.units)
-        told.append(measures.u_values(reply, measures.u_of_today(loaded.case, "ip")))
+        told.append(measures_table.u_values(reply, measures_table.u_of_today(loaded.case, "ip")))
         if start == "end-of-life":
             of_today = reply["alternatives"][0]["energy"][0]["u_value_down"]
-            assert measures.u_of_today(loaded.case, "ip") == pytest.approx(of_today, rel=1e-12)
+            assert measures_table.u_of_today(loaded.case, "ip") == pytest.approx(
+                of_today, rel=1e-12
+            )
     assert told[0] == told[1]
 
 

@@ -8,7 +8,9 @@ from werkzeug.datastructures import MultiDict
 
 from api import service
 from api.problems import Problem
-from web import answer, form, form_units, layout, roof_builds, whatif
+from web import answer, sliders
+from web.drawings import roof_builds
+from web.form import form_fields, form_layout, form_units
 
 RECTANGLE = {"length": 200.0, "width": 120.0}
 
@@ -32,7 +34,7 @@ def _cases(page_client, form_in, document, units):
     loaded = service.load_case(document).case
     there = service.case_document(loaded, units)
     html = page_client.post("/answer", json=there).json["form"]
-    return loaded, form.document(form_in(f'<form id="case">{html}</form>'))
+    return loaded, form_fields.document(form_in(f'<form id="case">{html}</form>'))
 
 
 @pytest.mark.parametrize("units", ["ip", "si"])
@@ -61,7 +63,7 @@ def _flat(value, path=""):
 
 def test_an_entry_left_empty_is_left_out_and_one_emptied_is_told(demo_document):
     data = MultiDict({"units": "ip", "prices.electricity": "", "economics.study_period": ""})
-    stated = form.document(data)
+    stated = form_fields.document(data)
     assert "electricity" not in stated["prices"]
     with pytest.raises(Problem) as told:
         service.load_case({**demo_document, "economics": stated["economics"]})
@@ -82,10 +84,10 @@ def test_a_number_is_read_only_where_it_can_be_meant_in_one_way(text, value):
 
 @pytest.mark.parametrize("kind", ["membrane", "coating", "metal-retrofit"])
 def test_an_alternative_added_can_be_answered_at_once(demo_document, kind):
-    more = form.changed(demo_document, f"add:alternatives:{kind}")
+    more = form_fields.changed(demo_document, f"add:alternatives:{kind}")
     assert len(more["alternatives"]) == len(demo_document["alternatives"]) + 1
     assert service.load_case(more).case.alternatives[-1]
-    fewer = form.changed(more, f"remove:alternatives.{len(more['alternatives']) - 1}")
+    fewer = form_fields.changed(more, f"remove:alternatives.{len(more['alternatives']) - 1}")
     assert fewer == demo_document
 
 
@@ -97,17 +99,17 @@ def test_an_alternative_added_can_be_answered_at_once(demo_document, kind):
 def test_an_action_that_does_not_fit_changes_nothing_that_matters(demo_document, action):
     """Nobody can make the server fail with a made-up button."""
     before = copy.deepcopy(demo_document)
-    form.changed(demo_document, action)
+    form_fields.changed(demo_document, action)
     assert demo_document == before
 
 
 def test_layers_are_added_and_removed(demo_document):
-    more = form.changed(demo_document, "add:roof.layers")
+    more = form_fields.changed(demo_document, "add:roof.layers")
     assert len(more["roof"]["layers"]) == 5
-    assert form.changed(more, "remove:roof.layers.4") == demo_document
-    steel = form.changed(demo_document, "add:roof.layers.2.fasteners")
+    assert form_fields.changed(more, "remove:roof.layers.4") == demo_document
+    steel = form_fields.changed(demo_document, "add:roof.layers.2.fasteners")
     assert "fasteners" in steel["roof"]["layers"][2]
-    assert form.changed(steel, "remove:roof.layers.2.fasteners") == demo_document
+    assert form_fields.changed(steel, "remove:roof.layers.2.fasteners") == demo_document
 
 
 @pytest.mark.parametrize(
@@ -118,7 +120,7 @@ def test_layers_are_added_and_removed(demo_document):
 )  # fmt: skip
 def test_any_document_can_be_shown(document):
     """A file that is no case is shown with its faults, never a failure."""
-    groups = layout.groups(document, {}, {})
+    groups = form_layout.groups(document, {}, {})
     assert [group.id for group in groups][:3] == ["building", "roof", "base"]
 
 
@@ -131,13 +133,13 @@ def test_units_change_there_and_back(demo_document):
 
 def test_every_part_of_a_case_has_a_place_in_the_form(demo_document):
     """A part that a later version adds is not forgotten."""
-    groups = layout.groups(demo_document, {}, {})
+    groups = form_layout.groups(demo_document, {}, {})
     shown = {
         entry.path.split(".")[0]
         for group in groups
         for entry in [*group.lead, *(one for rest in group.rest for one in rest.all_entries())]
     }
-    assert shown == {field["name"] for field in form.described("ip")}
+    assert shown == {field["name"] for field in form_fields.described("ip")}
 
 
 def test_a_fault_of_a_layer_names_the_layer(page_client, demo_document):
@@ -171,10 +173,10 @@ def test_every_slider_has_its_value_on_a_step_of_its_range(demo_document, system
     """The browser counts steps from the low end; 1e-6 is the rounding of an entry's digits."""
     document = answer.in_units(demo_document, system)
     given = answer.answer(document, lambda run, *told: run(*told), drawn=False)
-    groups = layout.groups(document, {}, answer.resolved(given.reply))
-    sliders = whatif.sliders(groups, given)
-    assert len(sliders) == 7
-    for one in sliders:
+    groups = form_layout.groups(document, {}, answer.resolved(given.reply))
+    found = sliders.sliders(groups, given)
+    assert len(found) == 7
+    for one in found:
         low, high, step, value = (float(x) for x in (one.low, one.high, one.step, one.value))
         assert low <= value <= high
         steps = (value - low) / step

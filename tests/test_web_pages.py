@@ -14,7 +14,7 @@ from werkzeug.datastructures import MultiDict
 
 from lcc import checks
 from web import checks_page, pages, vendor
-from web.terms import TERMS
+from web.glossary import TERMS
 
 HOSTILE = "</script><script>alert(1)</script>\"'&\u2028{{7*7}}"
 PAGES = ("/", "/checks", "/proposal")

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from api.problems import Problem
-from web import assumptions, on_paper, paper, weather
+from web import assumptions_table, on_paper, paper, weather
 from web.answer import Answer, answer, in_units
 from web.cli import main
 
@@ -120,7 +120,7 @@ def test_every_assumption_is_told_under_its_source(page_client, demo_document):
     reply = page_client.post("/v1/comparisons", json=demo_document).json
     told = {
         (item.label, rest.basis, item.source)
-        for rest in assumptions.rests(reply)
+        for rest in assumptions_table.rests(reply)
         for item in rest.items
     }
     labels = {(one["label"], one["basis"]) for one in reply["assumptions"]}
@@ -183,10 +183,10 @@ def test_no_print_is_smaller_than_seven_points():
 
 def test_entered_figures_come_first():
     rows = [
-        assumptions.Assumed("a", "1", "demo", "invented"),
-        assumptions.Assumed("b", "2", "entered", "the case"),
+        assumptions_table.Assumed("a", "1", "demo", "invented"),
+        assumptions_table.Assumed("b", "2", "entered", "the case"),
     ]
-    assert [rest.basis for rest in assumptions.grouped(rows)] == ["entered", "demo"]
+    assert [rest.basis for rest in assumptions_table.grouped(rows)] == ["entered", "demo"]
 
 
 def test_without_a_browser_the_message_says_what_to_do(monkeypatch, tmp_path, demo_document):

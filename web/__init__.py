@@ -11,10 +11,10 @@ import api
 from api import service
 from web import pages, portfolio_pages
 from web.charts import style
-from web.drawing import corrugation
+from web.charts.style import marker_path
+from web.drawings.roof_section import corrugation
 from web.format import shown
-from web.markers import marker_path
-from web.terms import TERMS
+from web.glossary import TERMS
 
 __all__ = ["create_app"]
 

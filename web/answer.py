@@ -12,14 +12,14 @@ from markupsafe import Markup
 from api import service, units
 from api.problems import Problem
 from lcc.case import Case
-from web import charts, measures
-from web.assumptions import Rests, rests
+from web import charts, measures_table
+from web.assumptions_table import Rests, rests
 from web.charts import Figure, Reply, svg
-from web.drawing import Drawing, drawings
+from web.drawings.roof_section import Drawing, drawings
 from web.energy_table import EnergyTable, energy_table
-from web.form import Document, at, described
-from web.form_units import to_entry
-from web.takeoff import Takeoff, takeoffs
+from web.form.form_fields import Document, at, described
+from web.form.form_units import to_entry
+from web.quantities_table import Takeoff, takeoffs
 
 Calculate = Callable[..., Any]
 
@@ -31,8 +31,8 @@ class Answer:
     reply: Reply
     case: Case
     figures: tuple[Figure, ...]
-    keys: tuple[measures.KeyFigure, ...]
-    lines: tuple[measures.Line, ...]
+    keys: tuple[measures_table.KeyFigure, ...]
+    lines: tuple[measures_table.MeasureRow, ...]
     rests: tuple[Rests, ...]
     drawn: tuple[Drawing, ...]
     takeoffs: tuple[Takeoff, ...]
@@ -71,13 +71,13 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         reply,
         loaded.case,
         figures,
-        measures.key_figures(reply),
-        measures.lines(reply),
+        measures_table.key_figures(reply),
+        measures_table.lines(reply),
         rests(reply),
-        drawings(loaded.case, loaded.units, measures.retrofit_shown(reply)),
+        drawings(loaded.case, loaded.units, measures_table.retrofit_shown(reply)),
         takeoffs(loaded.case, reply),
         energy_table(reply),
-        measures.u_values(reply, measures.u_of_today(loaded.case, loaded.units)),
+        measures_table.u_values(reply, measures_table.u_of_today(loaded.case, loaded.units)),
         verdict(reply),
         {figure.key: svg.draw(figure) for figure in figures} if drawn else {},
     )

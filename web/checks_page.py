@@ -26,7 +26,7 @@ class CheckLine:
 
 
 @dataclass(frozen=True)
-class Section:
+class CheckSection:
     """The checks of one subject; without lines where they were left for later."""
 
     id: int
@@ -41,7 +41,7 @@ class Evidence:
     within: int
     outside: int
     uncovered: int
-    sections: tuple[Section, ...]
+    sections: tuple[CheckSection, ...]
 
 
 @cache
@@ -60,7 +60,7 @@ def evidence(marched: bool) -> Evidence:
         sum(one.passed is False for one in done),
         sum(one.passed is None for one in done),
         tuple(
-            Section(number, title, tuple(map(_line, _of(number, done))))
+            CheckSection(number, title, tuple(map(_line, _of(number, done))))
             for number, title in SECTIONS.items()
         ),
     )

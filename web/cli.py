@@ -13,7 +13,7 @@ from api.problems import Problem
 from lcc import __version__
 from lcc.checks import run_checks
 from web import format as fmt
-from web import measures, paper, weather
+from web import measures_table, paper, weather
 from web.charts import Reply
 from web.portfolio_cli import portfolio
 
@@ -165,7 +165,7 @@ def told(reply: Reply) -> str:
     names = [alternative["name"] for alternative in reply["alternatives"]]
     rows = [("", *names)] + [
         (line.label, *(cell.text or fmt.NOTHING for cell in line.cells))
-        for line in measures.lines(reply)
+        for line in measures_table.lines(reply)
     ]
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     table = [

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
-from web import charts, measures
+from web import charts, measures_table
 from web.answer import Answer, verdict
-from web.assumptions import Rests, rests, within
+from web.assumptions_table import Rests, rests, within
 from web.charts import Reply
-from web.charts.jobs import Job, jobs
+from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
 
 LETTERS = 40  # of a name in tables, charts and sentences; the whole name stands once
@@ -25,7 +25,7 @@ _OF_ONE = r"{}(: a solar reflectance of | needs [\d.,]+% more )"
 
 
 @dataclass(frozen=True)
-class Work:
+class PaperWork:
     """The same job in one year or several; without years what is not told one by one."""
 
     years: tuple[int, ...]
@@ -48,7 +48,7 @@ class Sheet:
 
     answer: Answer
     names: tuple[tuple[str, str], ...]
-    programme: tuple[tuple[str, tuple[Work, ...]], ...]
+    programme: tuple[tuple[str, tuple[PaperWork, ...]], ...]
     cautions: tuple[str, ...]
     more: str
     rests: tuple[Rests, ...] = ()
@@ -94,10 +94,12 @@ def _answer(answered: Answer, reply: Reply, short: Mapping[str, str]) -> Answer:
         answered,
         reply=reply,
         figures=charts.figures(reply),
-        keys=measures.key_figures(reply),
-        lines=measures.lines(reply),
+        keys=measures_table.key_figures(reply),
+        lines=measures_table.lines(reply),
         energy=energy_table(reply),
-        u_values=measures.u_values(reply, measures.u_of_today(answered.case, reply["units"])),
+        u_values=measures_table.u_values(
+            reply, measures_table.u_of_today(answered.case, reply["units"])
+        ),
         verdict=verdict(reply),
         drawn=tuple(replace(one, title=short.get(one.title, one.title)) for one in answered.drawn),
     )
@@ -139,7 +141,7 @@ def printed(reply: Reply) -> tuple[int, ...]:
     """Return which alternatives are printed: the base case, the best few, the retrofit drawn."""
     costs = [one["life_cycle_cost"] for one in reply["alternatives"]]
     best = sorted(range(1, len(costs)), key=costs.__getitem__)[:MOST]
-    drawn = measures.retrofit_shown(reply)
+    drawn = measures_table.retrofit_shown(reply)
     if drawn is not None and drawn + 1 not in best:
         best[-1] = drawn + 1
     return (0, *sorted(best))
@@ -170,7 +172,7 @@ def _more(compared: int, told: int) -> str:
     )
 
 
-def programme(reply: Reply) -> tuple[tuple[str, tuple[Work, ...]], ...]:
+def programme(reply: Reply) -> tuple[tuple[str, tuple[PaperWork, ...]], ...]:
     """Return the work on each alternative, on no more lines than a page has room for."""
     most = WORKS // len(reply["alternatives"])
     return tuple(
@@ -178,29 +180,29 @@ def programme(reply: Reply) -> tuple[tuple[str, tuple[Work, ...]], ...]:
     )
 
 
-def repeated(done: Iterable[Job]) -> list[Work]:
+def repeated(done: Iterable[ChartJob]) -> list[PaperWork]:
     """Return jobs with those that repeat at the same cost on one line, by first year.
 
     Examples
     --------
-    >>> service = [Job(year, ("Sealant serviced",), "due", 9600.0) for year in (15, 30)]
+    >>> service = [ChartJob(year, ("Sealant serviced",), "due", 9600.0) for year in (15, 30)]
     >>> [(work.years, work.what) for work in repeated(service)]
     [((15, 30), 'Sealant serviced')]
     """
     years: dict[tuple[str, str, float], list[int]] = {}
     for job in done:
         years.setdefault((job.what, job.why, job.cost), []).append(job.year)
-    return [Work(tuple(when), *key) for key, when in years.items()]
+    return [PaperWork(tuple(when), *key) for key, when in years.items()]
 
 
-def _first(works: Sequence[Work], most: int) -> Iterator[Work]:
+def _first(works: Sequence[PaperWork], most: int) -> Iterator[PaperWork]:
     """The first lines, and what all further work comes to on the last."""
     yield from works if len(works) <= most else works[: most - 1]
     rest = works[most - 1 :] if len(works) > most else ()
     if rest:
         pieces = sum(len(work.years) for work in rest)
         total = sum(len(work.years) * work.cost for work in rest)
-        yield Work((), f"{pieces} more pieces of work", "each stands on the page", total)
+        yield PaperWork((), f"{pieces} more pieces of work", "each stands on the page", total)
 
 
 def _fitting(cautions: Iterable[str], others: Iterable[str]) -> Iterator[str]:

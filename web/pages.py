@@ -17,10 +17,12 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import checks_page, faults, form, layout, paper, roof_builds, weather, whatif
+from web import checks_page, paper, sliders, weather
 from web.answer import Answer
-from web.entries import Group
-from web.form import Document
+from web.drawings import roof_builds
+from web.form import field_faults, form_fields, form_layout
+from web.form.entries import Group
+from web.form.form_fields import Document
 
 blueprint = Blueprint(
     "pages",
@@ -81,7 +83,7 @@ def shown(document: Document, asked: str = "compare", *, drawn: bool = True) -> 
         if what == "units":
             document = answers.in_units(document, "si" if rest == "si" else "ip")
         elif what in ("add", "remove"):
-            document = form.changed(document, asked)
+            document = form_fields.changed(document, asked)
         elif what == "layers":
             document = roof_builds.laid_out(document, rest)
         return Shown(document, answers.answer(document, calculated, drawn=drawn))
@@ -91,21 +93,21 @@ def shown(document: Document, asked: str = "compare", *, drawn: bool = True) -> 
 
 def told_by(view: Shown) -> dict[str, str]:
     """Return what is wrong with a case, by dotted path."""
-    return faults.by_path(view.problem, view.document) if view.problem else {}
+    return field_faults.by_path(view.problem, view.document) if view.problem else {}
 
 
-def summarised(view: Shown, groups: tuple[Group, ...]) -> faults.Summary | None:
+def summarised(view: Shown, groups: tuple[Group, ...]) -> field_faults.Summary | None:
     """Return the list of faults, but for a part just added that waits for its figures."""
     if view.problem is None or not view.complete:
         return None
-    return faults.summary(view.problem, view.document, groups)
+    return field_faults.summary(view.problem, view.document, groups)
 
 
 def entries(view: Shown) -> dict[str, Any]:
     """Return what the form's template needs."""
     told = told_by(view) if view.complete else {}
     resolved = answers.resolved(view.answer.reply) if view.answer else {}
-    groups = layout.groups(view.document, told, resolved, opened())
+    groups = form_layout.groups(view.document, told, resolved, opened())
     return {
         "document": view.document,
         "groups": groups,
@@ -113,7 +115,7 @@ def entries(view: Shown) -> dict[str, Any]:
         "builds": roof_builds.choices(),
         "build": roof_builds.matching(view.document),
         "kinds": KINDS,
-        "sliders": whatif.sliders(groups, view.answer) if view.answer else (),
+        "sliders": sliders.sliders(groups, view.answer) if view.answer else (),
         "summary": summarised(view, groups),
     }
 
@@ -142,7 +144,7 @@ def entered() -> Document:
     """Return the case document of the form that was sent."""
     request.max_form_parts = MOST_PARTS
     data: MultiDict[str, str] = request.form
-    document = form.document(data)
+    document = form_fields.document(data)
     upload = request.files.get("site.weather.text.file")
     if upload and upload.filename:
         with upload.stream:

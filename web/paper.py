@@ -14,7 +14,7 @@ from flask import Flask, render_template, url_for
 
 from web.answer import Answer, answer
 from web.charts import Figure, svg
-from web.form import Document
+from web.form.form_fields import Document
 from web.on_paper import Sheet, sheet, size
 
 BROWSERS = (

@@ -9,8 +9,8 @@ import pandas as pd
 
 from api.portfolio.job import cautions
 from api.units import System, unit
-from lcc.cost.cautions import NOTES
-from lcc.portfolio.ranking import Programme, programme, ranked, within_budget
+from lcc.cautions import NOTES
+from lcc.portfolio.ranking import CapitalProgramme, programme, ranked, within_budget
 from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures
@@ -40,12 +40,12 @@ class PortfolioAnswer:
     more: str
     keys: tuple[Key, ...]
     figures: tuple[Figure, ...]
-    programme: Programme
+    programme: CapitalProgramme
     cautions: tuple[dict[str, Any], ...]
     notes: tuple[str, ...]
 
 
-def settled(results: pd.DataFrame, budget: float | None) -> tuple[pd.DataFrame, Programme]:
+def settled(results: pd.DataFrame, budget: float | None) -> tuple[pd.DataFrame, CapitalProgramme]:
     """Return results in the order of their buildings, ranked, with what a budget buys of them."""
     chosen = None
     if budget is not None:
@@ -55,7 +55,7 @@ def settled(results: pd.DataFrame, budget: float | None) -> tuple[pd.DataFrame, 
 
 
 def answer(
-    results: pd.DataFrame, whole: Programme, system: System, budget: float | None
+    results: pd.DataFrame, whole: CapitalProgramme, system: System, budget: float | None
 ) -> PortfolioAnswer:
     """Return the answer that results and what they come to make, in the units of a system."""
     any_roof = len(results) > 0
@@ -70,7 +70,7 @@ def answer(
     )
 
 
-def _headline(whole: Programme, results: pd.DataFrame) -> str:
+def _headline(whole: CapitalProgramme, results: pd.DataFrame) -> str:
     best, done = whole.worthwhile, results["building"].nunique()
     if not best.buildings:
         return f"None of {done:,} roofs has an alternative that costs less than its base case."
@@ -82,7 +82,7 @@ def _headline(whole: Programme, results: pd.DataFrame) -> str:
     )
 
 
-def _more(whole: Programme, budget: float | None) -> str:
+def _more(whole: CapitalProgramme, budget: float | None) -> str:
     chosen = whole.in_budget
     if chosen is None or budget is None:
         return ""
@@ -96,7 +96,7 @@ def _more(whole: Programme, budget: float | None) -> str:
     )
 
 
-def _keys(whole: Programme, system: System) -> tuple[Key, ...]:
+def _keys(whole: CapitalProgramme, system: System) -> tuple[Key, ...]:
     best = whole.in_budget or whole.worthwhile
     which = "in the best set under the budget" if whole.in_budget else "best alternatives that save"
     area, mass = unit("area", system), unit("mass", system)

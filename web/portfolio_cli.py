@@ -12,16 +12,16 @@ from typing import Any
 import click
 
 from api import service, strict_json
-from api.portfolio import help_out, partitions
-from api.portfolio.faults import TableError
+from api.portfolio import partitions, table_template
 from api.portfolio.intake import Intake, from_table
-from api.portfolio.job import Job, Means
-from api.portfolio.reading import open_table
+from api.portfolio.job import Means, PortfolioJob
+from api.portfolio.query import PortfolioQuery
+from api.portfolio.reading.any_table import open_table
+from api.portfolio.reading.row_faults import TableError
 from api.portfolio.tables_out import csv_lines
-from api.portfolio.wish import Wish
 from api.problems import Problem
 from lcc.case import Case
-from lcc.portfolio.ranking import MEASURES, Programme
+from lcc.portfolio.ranking import MEASURES, CapitalProgramme
 from lcc.portfolio.rows import template
 from web import format as fmt
 from web.portfolio_outputs import check_places, keep_or_write, make_room, solver_silent, write
@@ -82,11 +82,11 @@ def portfolio(
     bad = bad_rows or out.with_suffix(".bad-rows.csv")
     check_places((roofs, case_file), out, bad)
     try:
-        base, wish = _case(case_file), Wish(**wished)
-        name = partitions.fingerprint(roofs.read_bytes(), repr(base), repr(wish), partition_rows)
+        base, query = _case(case_file), PortfolioQuery(**wished)
+        name = partitions.fingerprint(roofs.read_bytes(), repr(base), repr(query), partition_rows)
         folder = out.with_name(f"{out.name}.parts")
         make_room(out, force or partitions.is_of(folder, name))
-        job = Job(_taken_in(roofs, wish, bad, force), base, wish)
+        job = PortfolioJob(_taken_in(roofs, query, bad, force), base, query)
         _open(folder, name)
         with at_work(workers, cluster) as executor:
             job.means = Means(executor, partition_rows, partitions.kept_in(folder))
@@ -107,17 +107,19 @@ def _refused(said: str, faults: Iterator[str]) -> click.ClickException:
     return click.ClickException("\n".join([said, *(f"  {fault}" for fault in faults)]))
 
 
-def _taken_in(roofs: Path, wish: Wish, bad: Path, force: bool) -> Intake:
+def _taken_in(roofs: Path, query: PortfolioQuery, bad: Path, force: bool) -> Intake:
     """Read and check the table; write the rows that cannot be used beside the ranking."""
     with roofs.open("rb") as file:
-        checker = open_table(file, wish.system, wish.decimal, wish.unknown_columns == "pass-over")
+        checker = open_table(
+            file, query.system, query.decimal, query.unknown_columns == "pass-over"
+        )
         intake = from_table(checker)
         click.echo(f"{roofs.name}: {intake.read_as}; {intake.good:,} of {intake.rows:,} rows good.")
         for fault in intake.faults[:MOST_TOLD]:
             click.echo(f"  {fault}", err=True)
         if intake.bad:
-            again = open_table(file, wish.system, wish.decimal, bool(intake.passed_over))
-            lines = csv_lines(help_out.bad_rows(again), again.table.delimiter)
+            again = open_table(file, query.system, query.decimal, bool(intake.passed_over))
+            lines = csv_lines(table_template.bad_rows(again), again.table.delimiter)
             keep_or_write(bad, "\ufeff" + "".join(lines), force)
             click.echo(f"{intake.bad:,} rows to mend: {bad}. {MERGE}", err=True)
     if not intake.good:
@@ -137,7 +139,7 @@ def _open(folder: Path, name: str) -> None:
         click.echo(f"Going on from {left} parts of an earlier run.")
 
 
-def _compute(job: Job, out: Path) -> None:
+def _compute(job: PortfolioJob, out: Path) -> None:
     """Compute with a progress bar, write the ranking whole or not at all, tell the sums."""
     bar: Any = click.progressbar(length=job.intake.good, label="Roofs", file=sys.stderr)
     with bar:
@@ -146,12 +148,12 @@ def _compute(job: Job, out: Path) -> None:
     with solver_silent():
         final, whole = job.finished
     write(out, final, whole, job)
-    for line in told(whole, job.wish):
+    for line in told(whole, job.query):
         click.echo(line)
     click.echo(f"Written: {out}")
 
 
-def told(whole: Programme, wish: Wish) -> Iterator[str]:
+def told(whole: CapitalProgramme, query: PortfolioQuery) -> Iterator[str]:
     """Yield what a programme comes to, in lines of words."""
     best = whole.worthwhile
     yield (
@@ -163,7 +165,8 @@ def told(whole: Programme, wish: Wish) -> Iterator[str]:
         chosen = whole.in_budget
         proof = f" (a better set might save {fmt.shown(chosen.shortfall, 'money')} more)"
         yield (
-            f"Best set under {fmt.shown(float(wish.budget), 'money')}: {chosen.buildings:,} roofs, "
+            f"Best set under {fmt.shown(float(query.budget), 'money')}: "
+            f"{chosen.buildings:,} roofs, "
             f"{fmt.shown(chosen.first_cost, 'money')} of first cost, "
             f"{fmt.shown(chosen.net_savings, 'money')} of net savings"
             f"{proof if chosen.shortfall else ', proved best'}."

@@ -6,9 +6,9 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from api.portfolio.headers import title_of
-from api.portfolio.help_out import when_left_out
-from api.portfolio.job import Job
+from api.portfolio.job import PortfolioJob
+from api.portfolio.reading.headers import title_of
+from api.portfolio.table_template import when_left_out
 from api.units import System, from_core
 from lcc import tables
 from lcc.case import Case
@@ -30,12 +30,12 @@ class Taken:
         return iter((self.title, self.value, self.source, self.rows))
 
 
-def defaults_taken(job: Job) -> tuple[Taken, ...]:
+def defaults_taken(job: PortfolioJob) -> tuple[Taken, ...]:
     """Return a line for each column that some good row leaves empty, in the order of the columns.
 
     Site and roof are a building's own: for them the case that came with the table says nothing.
     """
-    system, blank = job.wish.system, template()
+    system, blank = job.query.system, template()
     case = replace(job.base, site=blank.site, roof=blank.roof)
     left = Counter(
         name for names in defaults_used(job.intake.frame) for name in names.split("; ") if name

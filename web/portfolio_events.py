@@ -11,9 +11,9 @@ from flask import render_template
 from markupsafe import Markup
 
 from api.portfolio import results_out
-from api.portfolio.job import Job
+from api.portfolio.job import PortfolioJob
 from api.units import System
-from lcc.portfolio.ranking import Programme, programme
+from lcc.portfolio.ranking import CapitalProgramme, programme
 from web.portfolio_answer import PortfolioAnswer, answer, settled
 from web.portfolio_defaults import defaults_taken
 from web.portfolio_table import columns_out, rows
@@ -23,7 +23,7 @@ VIEW_EVERY_S = 2.0
 TIMES = 10
 
 
-def events(job: Job) -> Iterator[dict[str, Any]]:
+def events(job: PortfolioJob) -> Iterator[dict[str, Any]]:
     """Yield the API's events, results as the page's cells, and views of what is there so far.
 
     A plan is worked out last, after ranks and the budget's set are told, so that a page that
@@ -33,42 +33,42 @@ def events(job: Job) -> Iterator[dict[str, Any]]:
     yield from _computed(job)
     if job.yearly and job.intake.good:
         final, whole = settled(job.results, budget_of(job))
-        yield from finished(final, whole, job.wish.system, budget_of(job))
+        yield from finished(final, whole, job.query.system, budget_of(job))
         yield from _planning(job)
-    yield from finished(*job.finished, job.wish.system, budget_of(job))
+    yield from finished(*job.finished, job.query.system, budget_of(job))
     yield {"event": "end"}
 
 
-def budget_of(job: Job) -> float | None:
+def budget_of(job: PortfolioJob) -> float | None:
     """Return the budget of a job, None without one."""
     return job.budget[0] if job.budget else None
 
 
-def _about(job: Job) -> dict[str, Any]:
+def _about(job: PortfolioJob) -> dict[str, Any]:
     """Return what the page tells of the table and needs for its downloads."""
     return {
         "plan_years": len(job.yearly),
         "defaults": [list(line) for line in defaults_taken(job)],
-        "columns": columns_out(job.wish.system),
-        "dictionary": list(results_out.dictionary(job.wish.system)),
+        "columns": columns_out(job.query.system),
+        "dictionary": list(results_out.dictionary(job.query.system)),
     }
 
 
-def _computed(job: Job) -> Iterator[dict[str, Any]]:
+def _computed(job: PortfolioJob) -> Iterator[dict[str, Any]]:
     due = time.monotonic() + VIEW_EVERY_S
     for frame in job.run():
         found = frame.assign(rank=None, in_budget=None, planned_year=None)
-        for row in rows(found, job.wish.system):
+        for row in rows(found, job.query.system):
             yield {"event": "result", **row}
         yield {"event": "progress", "done": frame.attrs["done"], "of": job.intake.good}
         if time.monotonic() > due:
             began = time.monotonic()
-            yield _view(answer(job.results, programme(job.results), job.wish.system, None))
+            yield _view(answer(job.results, programme(job.results), job.query.system, None))
             took = time.monotonic() - began
             due = began + max(VIEW_EVERY_S, TIMES * took)
 
 
-def _planning(job: Job) -> Iterator[dict[str, Any]]:
+def _planning(job: PortfolioJob) -> Iterator[dict[str, Any]]:
     """Tell again and again that the plan is being worked out, until it is there."""
     began = time.monotonic()
     for done in job.finish():
@@ -77,7 +77,7 @@ def _planning(job: Job) -> Iterator[dict[str, Any]]:
 
 
 def finished(
-    final: pd.DataFrame, whole: Programme, system: System, budget: float | None
+    final: pd.DataFrame, whole: CapitalProgramme, system: System, budget: float | None
 ) -> Iterator[dict[str, Any]]:
     """Yield ranked results with the work of the plan, and the view of them."""
     plan = [list(vars(work).values()) for work in whole.plan_work]

@@ -13,11 +13,11 @@ from typing import Any
 import click
 
 from api.portfolio import results_out
-from api.portfolio.job import Job
+from api.portfolio.job import PortfolioJob
 from api.portfolio.tables_out import csv_lines, write_xlsx
-from lcc.portfolio.ranking import Programme, Ranked
+from lcc.portfolio.ranking import CapitalProgramme, Ranked
 
-Writer = Callable[[Path, Any, Programme, Job], None]
+Writer = Callable[[Path, Any, CapitalProgramme, PortfolioJob], None]
 TEXTS = (".csv", ".tsv", ".txt")
 
 
@@ -66,7 +66,7 @@ def keep_or_write(path: Path, text: str, force: bool) -> None:
         _whole(path, lambda waiting: waiting.write_bytes(content))
 
 
-def write(out: Path, final: Any, programme: Programme, job: Job) -> None:
+def write(out: Path, final: Any, programme: CapitalProgramme, job: PortfolioJob) -> None:
     """Write a ranking whole or not at all, in the format that the name ends in."""
     writer = WRITERS[out.suffix.lower()]
     _whole(out, lambda waiting: writer(waiting, final, programme, job))
@@ -100,18 +100,18 @@ def solver_silent() -> Iterator[None]:
         os.close(nothing)
 
 
-def _write_csv(path: Path, final: Any, programme: Programme, job: Job) -> None:
+def _write_csv(path: Path, final: Any, programme: CapitalProgramme, job: PortfolioJob) -> None:
     with path.open("w", encoding="utf-8-sig", newline="") as file:
-        file.writelines(csv_lines(results_out.table(final, Ranked, job.wish.system)))
+        file.writelines(csv_lines(results_out.table(final, Ranked, job.query.system)))
 
 
-def _write_xlsx(path: Path, final: Any, programme: Programme, job: Job) -> None:
+def _write_xlsx(path: Path, final: Any, programme: CapitalProgramme, job: PortfolioJob) -> None:
     with path.open("wb") as file:
-        write_xlsx(file, results_out.sheets(final, programme, job.wish.system))
+        write_xlsx(file, results_out.sheets(final, programme, job.query.system))
 
 
-def _write_json(path: Path, final: Any, programme: Programme, job: Job) -> None:
-    rows = list(results_out.documents(final, Ranked, job.wish.system))
+def _write_json(path: Path, final: Any, programme: CapitalProgramme, job: PortfolioJob) -> None:
+    rows = list(results_out.documents(final, Ranked, job.query.system))
     document = {**job.head(), "results": rows, **job.tail(final, programme)}
     path.write_text(json.dumps(document, indent=1, allow_nan=False), encoding="utf-8")
 

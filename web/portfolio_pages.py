@@ -9,11 +9,11 @@ from typing import Any
 from flask import Blueprint, Response, render_template, request
 
 from api import schemas, service, strict_json
-from api.portfolio.job import Job
-from api.portfolio.requests import MOST_UPLOAD, XLSX, read_job
-from api.portfolio.routes import enter, stream
+from api.portfolio.job import PortfolioJob
+from api.portfolio.portfolio_requests import MOST_UPLOAD, XLSX, read_job
+from api.portfolio.portfolio_routes import enter, stream
+from api.portfolio.query import PortfolioQuery, sums
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
-from api.portfolio.wish import Wish, sums
 from api.problems import Problem
 from api.requests import read_body
 from lcc.case.fields import facts_of
@@ -59,11 +59,13 @@ def page(entered: Mapping[str, str], status: int = 200, **shown: Any) -> Respons
     return Response(html, status, mimetype="text/html")
 
 
-def entered_wish() -> Wish:
+def entered_query() -> PortfolioQuery:
     """Return what the form asks for, its empty entries left out."""
-    given = {name: value for name, value in request.form.items() if name in facts_of(Wish)}
-    wish: Wish = schemas.load(schemas.schema_for(Wish, "si")(), given)
-    return wish
+    given = {
+        name: value for name, value in request.form.items() if name in facts_of(PortfolioQuery)
+    }
+    query: PortfolioQuery = schemas.load(schemas.schema_for(PortfolioQuery, "si")(), given)
+    return query
 
 
 @blueprint.post("")
@@ -72,7 +74,7 @@ def compute() -> Response:
     request.max_content_length = MOST_UPLOAD
     place = enter()
     try:
-        job = read_job(request, entered_wish())
+        job = read_job(request, entered_query())
         if job.intake.rows > MOST_AT_ONCE:
             detail = f"Without a script at most {MOST_AT_ONCE} rows are computed at once."
             raise Problem("too-many-rows", detail)
@@ -85,15 +87,15 @@ def compute() -> Response:
         place.leave()
 
 
-def _whole(job: Job) -> Response:
+def _whole(job: PortfolioJob) -> Response:
     final, whole = job.finished
-    found = answer(final, whole, job.wish.system, budget_of(job))
+    found = answer(final, whole, job.query.system, budget_of(job))
     return page(
         request.form,
         job=job,
         answer=found,
         pictures={figure.key: draw(figure) for figure in found.figures},
-        results=sorted(rows(final, job.wish.system), key=lambda row: row["rank"] or float("inf")),
+        results=sorted(rows(final, job.query.system), key=lambda row: row["rank"] or float("inf")),
         defaults=defaults_taken(job),
     )
 
@@ -104,7 +106,7 @@ def run() -> Response:
     request.max_content_length = MOST_UPLOAD
     place = enter()
     try:
-        job = read_job(request, entered_wish())
+        job = read_job(request, entered_query())
     except BaseException:
         place.leave()
         raise
@@ -118,15 +120,15 @@ def so_far() -> Response:
     payload = strict_json.loads(read_body(request))
     if not isinstance(payload, dict):
         raise Problem("invalid-input", "What is so far is one object with results.")
-    wish: Wish = schemas.load(
-        schemas.schema_for(Wish, "si")(),
+    query: PortfolioQuery = schemas.load(
+        schemas.schema_for(PortfolioQuery, "si")(),
         {name: value for name, value in payload.items() if name != "results"},
     )
     place = enter()
     try:
-        money = [*sums("budget", wish.budget, 1), None][0]
-        found = settled(frame_of(payload.get("results"), wish.system), money)
-        told = list(finished(*found, wish.system, money))
+        money = [*sums("budget", query.budget, 1), None][0]
+        found = settled(frame_of(payload.get("results"), query.system), money)
+        told = list(finished(*found, query.system, money))
         return Response(service.to_json(told), mimetype="application/json")
     finally:
         place.leave()

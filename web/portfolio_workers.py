@@ -13,7 +13,7 @@ from typing import Any
 
 import click
 
-from lcc.heat.memory import keep_freed_memory
+from lcc.allocator import keep_freed_memory
 
 
 @contextmanager

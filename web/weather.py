@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from lcc import tables
-from web.form import Document
+from web.form.form_fields import Document
 
 
 def into(document: Document, name: str, text: str) -> tuple[Document, str]:

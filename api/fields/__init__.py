@@ -10,8 +10,8 @@ from __future__ import annotations
 from api.fields.base import Plain, PlainList, Value, is_number, refuse
 from api.fields.nested import Part, Parts
 from api.fields.numbers import Quantity, Whole, range_phrase
-from api.fields.special import AssumedUnit, AssumedValue, Constant, Quantities
-from api.fields.words import CLEAN, FILE, MOST_TEXT, Flag, Text, Word
+from api.fields.special import AssumedUnit, AssumedValue, Constant, QuantityList
+from api.fields.words import CLEAN, FILE, MOST_TEXT, Text, Word, YesNo
 
 __all__ = [
     "CLEAN",
@@ -20,17 +20,17 @@ __all__ = [
     "AssumedUnit",
     "AssumedValue",
     "Constant",
-    "Flag",
     "Part",
     "Parts",
     "Plain",
     "PlainList",
-    "Quantities",
     "Quantity",
+    "QuantityList",
     "Text",
     "Value",
     "Whole",
     "Word",
+    "YesNo",
     "is_number",
     "range_phrase",
     "refuse",

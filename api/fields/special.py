@@ -58,7 +58,7 @@ class Constant(Word):
         return {"type": "string", "enum": [self.word]}
 
 
-class Quantities(Quantity):
+class QuantityList(Quantity):
     """A list of numbers of one kind, as replies give them by month, hour or year."""
 
     def core_json(self) -> dict[str, Any]:

@@ -80,7 +80,7 @@ class Text(Value):
         return {"type": "string", "maxLength": most, "pattern": clean}
 
 
-class Flag(Value):
+class YesNo(Value):
     """True or false, as JSON has them."""
 
     @property

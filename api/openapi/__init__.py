@@ -16,9 +16,9 @@ from api import fields, problems, schemas, service, units
 from api.assemblies import AssembliesAnswer, AssembliesRequest
 from api.openapi.parts import PROBLEM, VERSIONS, ref
 from api.openapi.paths import paths
-from api.portfolio import described
-from api.quantities import QuantitiesRequest
+from api.portfolio import openapi_portfolio
 from api.requests import NoQuery, query
+from api.takeoff_service import QuantitiesRequest
 from api.units import System
 from lcc import __version__
 from lcc.case import Case
@@ -74,7 +74,7 @@ def document() -> dict[str, Any]:
     _components(spec)
     for path, operations in paths().items():
         spec.path(path=path, operations=operations)
-    described.add(spec)
+    openapi_portfolio.add(spec)
     made: dict[str, Any] = spec.to_dict()
     for key, name in plugin.converter.refs.items():
         if not key[0].reply:

@@ -7,7 +7,7 @@ from typing import Any
 from api import catalogue, limits, problems, units
 from api.openapi.examples import assembly_examples, comparison_examples, quantities_examples
 from api.openapi.parts import HEALTH, PROBLEM_TYPES, TABLE, ref
-from api.quantities import REPLIES
+from api.takeoff_service import REPLIES
 
 
 def paths() -> dict[str, dict[str, Any]]:

@@ -9,8 +9,8 @@ from typing import Any
 import pandas as pd
 
 from api import schemas, units
-from api.portfolio.check import MAX_RECORDS, Checker
-from api.portfolio.faults import Fault, TooManyRows, refuse, shorten
+from api.portfolio.reading.row_check import MAX_RECORDS, Checker
+from api.portfolio.reading.row_faults import RowFault, TooManyRows, refuse, shorten
 from api.problems import Problem
 from lcc.portfolio.columns import row_class
 
@@ -28,7 +28,7 @@ class Intake:
     frame: pd.DataFrame
     rows: int
     bad: int
-    faults: tuple[Fault, ...]
+    faults: tuple[RowFault, ...]
     faults_total: int
     read_as: str
     passed_over: tuple[str, ...] = ()
@@ -57,7 +57,7 @@ class Intake:
 def from_table(checker: Checker) -> Intake:
     """Return the buildings of a table; read to its end before anything is computed."""
     frames: list[pd.DataFrame] = []
-    faults: list[Fault] = []
+    faults: list[RowFault] = []
     bad = total = 0
     for run in checker.runs():
         frames.append(run.frame)
@@ -86,7 +86,7 @@ def from_rows(rows: Any, system: units.System) -> Intake:
         raise TooManyRows(f"at most {MAX_RECORDS:,} rows; send the rest in a request of its own")
     schema = schemas.schema_for(row_class(), system)()
     good: dict[int, dict[str, Any]] = {}
-    faults: list[Fault] = []
+    faults: list[RowFault] = []
     names: dict[str, int] = {}
     for number, row in enumerate(rows, start=1):
         try:
@@ -95,7 +95,7 @@ def from_rows(rows: Any, system: units.System) -> Intake:
             faults += [_fault(number, error) for error in problem.errors]
             continue
         if not values["name"].strip():
-            faults.append(Fault("a name; every building needs one", 0, number, "name"))
+            faults.append(RowFault("a name; every building needs one", 0, number, "name"))
         elif names.setdefault(values["name"], number) != number:
             faults.append(_repeated(number, values["name"], names))
         else:
@@ -108,10 +108,10 @@ def from_rows(rows: Any, system: units.System) -> Intake:
     )  # fmt: skip
 
 
-def _fault(number: int, error: Mapping[str, Any]) -> Fault:
+def _fault(number: int, error: Mapping[str, Any]) -> RowFault:
     column = str(error["pointer"]).removeprefix("#/").removeprefix("#")
-    return Fault(str(error["detail"]), 0, number, column, "", str(error.get("value", "")))
+    return RowFault(str(error["detail"]), 0, number, column, "", str(error.get("value", "")))
 
 
-def _repeated(number: int, name: str, names: dict[str, int]) -> Fault:
-    return Fault(f"each name once; row {names[name]} has it too", 0, number, "name", "", name)
+def _repeated(number: int, name: str, names: dict[str, int]) -> RowFault:
+    return RowFault(f"each name once; row {names[name]} has it too", 0, number, "name", "", name)

@@ -12,18 +12,18 @@ import pandas as pd
 
 from api import schemas, service
 from api.portfolio import results_out
+from api.portfolio.background import patiently
 from api.portfolio.intake import Intake
-from api.portfolio.waiting import patiently
-from api.portfolio.wish import Wish, money
+from api.portfolio.query import PortfolioQuery, money
 from api.problems import Problem, from_case_error
 from lcc.case import Case
-from lcc.cost.cautions import NOTES
+from lcc.cautions import NOTES
 from lcc.errors import CaseError
-from lcc.portfolio.budget import frontier
+from lcc.portfolio.capital_budget import frontier
 from lcc.portfolio.evaluation import Done, evaluate
 from lcc.portfolio.outcome import Outcome, as_frame
 from lcc.portfolio.ranking import (
-    Programme,
+    CapitalProgramme,
     Ranked,
     planned,
     programme,
@@ -36,7 +36,7 @@ _NOTHING_FOUND = (
     "Every building is computed, but the search among them found nothing within its time; ask "
     "for fewer years, or without a plan."
 )
-Ended = tuple[pd.DataFrame, Programme]
+Ended = tuple[pd.DataFrame, CapitalProgramme]
 
 
 @dataclass(frozen=True)
@@ -74,12 +74,12 @@ def _told_often(rows: int) -> int:
 
 
 @dataclass
-class Job:
+class PortfolioJob:
     """The buildings, what a row does not say, what is asked; results gather as they come."""
 
     intake: Intake
     base: Case
-    wish: Wish
+    query: PortfolioQuery
     means: Means = Means()
     gathered: list[pd.DataFrame] = field(default_factory=list)
     budget: list[float] = field(init=False)
@@ -88,7 +88,7 @@ class Job:
 
     def __post_init__(self) -> None:
         """Read the sums, so that their faults come before any work."""
-        self.budget, self.yearly = money(self.wish)
+        self.budget, self.yearly = money(self.query)
 
     def run(self) -> Iterator[pd.DataFrame]:
         """Yield results in row order as they come; `gathered` keeps them."""
@@ -145,15 +145,15 @@ class Job:
         if options:
             every = pd.concat(options, ignore_index=True)
             results, plan = planned(results, every, self.yearly)
-        order = "net-savings" if self.wish.rank_by == "rows" else self.wish.rank_by
+        order = "net-savings" if self.query.rank_by == "rows" else self.query.rank_by
         final = ranked(results, order)
-        if self.wish.rank_by == "rows":
+        if self.query.rank_by == "rows":
             final = final.sort_values("building", kind="stable", ignore_index=True)
         return final, programme(results, chosen, plan)
 
     def events(self) -> Iterator[dict[str, Any]]:
         """Yield what a stream tells: the start, each result, progress, and the end."""
-        system = self.wish.system
+        system = self.query.system
         yield {"event": "start", **self.head()}
         for frame in self.run():
             for row in results_out.documents(frame, Outcome, system):
@@ -169,16 +169,16 @@ class Job:
         for _ in self.run():
             pass
         final, whole_set = self.finished
-        rows = list(results_out.documents(final, Ranked, self.wish.system))
+        rows = list(results_out.documents(final, Ranked, self.query.system))
         return {**self.head(), "results": rows, **self.tail(final, whole_set)}
 
     def head(self) -> dict[str, Any]:
         """Return what is known before any work."""
-        return {**service.versions(), "units": self.wish.units, **self.intake.document()}
+        return {**service.versions(), "units": self.query.units, **self.intake.document()}
 
-    def tail(self, final: pd.DataFrame, whole_set: Programme) -> dict[str, Any]:
+    def tail(self, final: pd.DataFrame, whole_set: CapitalProgramme) -> dict[str, Any]:
         """Return what is known at the end: sums, the budget's set, the plan, the frontier."""
-        schema = schemas.schema_for(Programme, self.wish.system, reply=True)()
+        schema = schemas.schema_for(CapitalProgramme, self.query.system, reply=True)()
         curve = frontier(final)
         return {
             "computed": int(final.loc[final["problem"].isna(), "building"].nunique()),
@@ -192,16 +192,16 @@ class Job:
 
     def case(self) -> dict[str, Any]:
         """Return the case document of the building asked for."""
-        number = int(self.wish.building) if self.wish.building.isdecimal() else 0
+        number = int(self.query.building) if self.query.building.isdecimal() else 0
         if number not in self.intake.frame.index:
-            detail = f"No good row of this table has the number {self.wish.building[:20]!a}."
+            detail = f"No good row of this table has the number {self.query.building[:20]!a}."
             raise Problem("not-found", detail)
         row = self.intake.frame.loc[[number]].to_dict("records")[0]
         try:
             case = case_of({str(k): v for k, v in row.items() if not pd.isna(v)}, self.base)
         except CaseError as error:
             raise from_case_error(error) from None
-        return service.case_document(case, self.wish.system)
+        return service.case_document(case, self.query.system)
 
 
 def _counting(search: Generator[None, None, Ended], done: int) -> Generator[int, None, Ended]:

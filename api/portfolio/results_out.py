@@ -10,11 +10,11 @@ from typing import Any
 import pandas as pd
 
 from api import units
-from api.portfolio.headers import with_unit
+from api.portfolio.reading.headers import with_unit
 from api.portfolio.tables_out import Cell
 from lcc.case.fields import Facts, case_name, facts_of
 from lcc.portfolio.outcome import Outcome
-from lcc.portfolio.ranking import Programme, Ranked, Work
+from lcc.portfolio.ranking import CapitalProgramme, PlannedWork, Ranked
 
 Row = type[Outcome]
 
@@ -59,18 +59,18 @@ def dictionary(system: units.System) -> Iterator[list[Cell]]:
 
 
 def sheets(
-    final: pd.DataFrame, programme: Programme, system: units.System
+    final: pd.DataFrame, programme: CapitalProgramme, system: units.System
 ) -> dict[str, Iterator[list[Cell]]]:
     """Return the sheets of a ranking: its rows, the work of the plan, what the columns mean."""
     plan = {"Plan": _plan(programme)} if programme.plan_work else {}
     return {"Ranking": table(final, Ranked, system), **plan, "Columns": dictionary(system)}
 
 
-def _plan(programme: Programme) -> Iterator[list[Cell]]:
+def _plan(programme: CapitalProgramme) -> Iterator[list[Cell]]:
     """Yield each piece of a plan's work; its figures are money and counts in every system."""
-    yield [field.name for field in fields(Work)]
+    yield [field.name for field in fields(PlannedWork)]
     yield from (
-        [getattr(work, field.name) for field in fields(Work)] for work in programme.plan_work
+        [getattr(work, field.name) for field in fields(PlannedWork)] for work in programme.plan_work
     )
 
 

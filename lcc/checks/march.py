@@ -1,8 +1,8 @@
 """A plain finite-volume march of the heat equations, to hold the fast solution against.
 
-It shares no step with ``lcc.heat.year``: layers are cut into cells, time goes forward in small
-implicit steps, the outdoor exchange is linearised about the last step, and the thermostat acts
-at every step. Many roofs march side by side, so that the loop over time is paid once. Nothing
+It shares no step with ``lcc.heat.coupled_solver``: layers are cut into cells, time goes forward
+in small implicit steps, the outdoor exchange is linearised about the last step, and the thermostat
+acts at every step. Many roofs march side by side, so that the loop over time is paid once. Nothing
 in the product's figures is computed here.
 """
 
@@ -21,9 +21,9 @@ from lcc.errors import CaseError
 from lcc.heat.assembly import resolved_layers
 from lcc.heat.climate import Climate
 from lcc.heat.corrections import ResolvedLayer
-from lcc.heat.hourly import hours_from_blocks
+from lcc.heat.hour_interpolation import hours_from_blocks
 from lcc.heat.psychrometrics import air_heat_j_m3k
-from lcc.heat.solution import inside_films, outdoors
+from lcc.heat.roof_model import inside_films, outdoors
 from lcc.heat.zone import zone_of
 
 Array = NDArray[np.float64]

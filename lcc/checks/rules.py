@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from lcc import tables
 from lcc.cost.membrane import recover_refusal
-from lcc.quantities.practice import LEAST_SLOPE
+from lcc.quantities.trade_limits import LEAST_SLOPE
 
 Figures = Mapping[str, float]
 

@@ -12,14 +12,14 @@ from typing import Any
 
 from lcc import tables
 from lcc.case.fields import quantity, stated, text
-from lcc.checks import heat, money, roofs, rules
+from lcc.checks import check_roofs, heat, money_checks, rules
 
 Figures = Mapping[str, float]
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     **heat.SUBJECTS,
-    **money.SUBJECTS,
+    **money_checks.SUBJECTS,
     **rules.SUBJECTS,
-    **roofs.SUBJECTS,
+    **check_roofs.SUBJECTS,
 }
 SECTIONS: dict[int, str] = {
     1: "Steady resistances",

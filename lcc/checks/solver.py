@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from lcc.case import Assembly, Building, Cavity, Layer, Site
 from lcc.checks.march import MarchCase, march
 from lcc.heat import climate
-from lcc.heat.solution import solve
+from lcc.heat.roof_model import solve
 
 Array = NDArray[np.float64]
 CLIMATES = ("houston-tx", "chicago-il", "phoenix-az")

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from lcc import tables
 from lcc.case.alternatives import Coating
-from lcc.cost import membrane, states
-from lcc.cost.setting import Setting
-from lcc.cost.steps import COVERING, Step, Work
+from lcc.cost import membrane, roof_states
+from lcc.cost.roof_states import Setting
+from lcc.cost.work import COVERING, Step, Work
 
 
 def steps(choice: Coating, setting: Setting) -> tuple[Sequence[Step], int]:
@@ -30,10 +30,10 @@ def _coated(choice: Coating, setting: Setting) -> Step:
     price = row["price_per_m2"] if choice.price_per_m2 is None else choice.price_per_m2
     every = row["service_life_y"] if choice.renewal_y is None else choice.renewal_y
     cost, roof = float(price) * setting.roof.area_m2, setting.roof
-    layers = (states.covering_layer(choice.covering), *roof.layers)
+    layers = (roof_states.covering_layer(choice.covering), *roof.layers)
     renewal = Work(f"{row['name']} renewed", "the coating has weathered", COVERING, cost, every)
     return Step(
-        states.faced(f"Roof today, {row['name'].lower()}", layers, choice.covering, choice),
+        roof_states.faced(f"Roof today, {row['name'].lower()}", layers, choice.covering, choice),
         setting.remaining_life_y + choice.life_gain_y,
         new=False,
         works=(Work(f"{row['name']} laid", "chosen to be done now", COVERING, cost),),

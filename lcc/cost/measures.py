@@ -14,8 +14,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from lcc.cost.present_value import growth
-from lcc.cost.spoken import in_years
-from lcc.figures import shown
+from lcc.figures import in_years, shown
 from lcc.results import Measure
 
 Array = NDArray[np.float64]

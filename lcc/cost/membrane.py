@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from lcc import tables
 from lcc.case.alternatives import Membrane
 from lcc.case.layers import Layer
-from lcc.cost import states
-from lcc.cost.setting import Setting
-from lcc.cost.steps import COVERING, INSULATION, TEAR_OFF, Step, Work
+from lcc.cost import roof_states
+from lcc.cost.roof_states import Setting
+from lcc.cost.work import COVERING, INSULATION, TEAR_OFF, Step, Work
 from lcc.errors import CaseError
 
 
@@ -136,7 +136,7 @@ def _replacement(
 
 def _recover(choice: Membrane, setting: Setting, place: InPlace, why: str) -> tuple[Step, InPlace]:
     laid = _laid(choice, setting, f"{why}; one sound, dry covering may be covered", "Recover: ")
-    layers = (states.covering_layer(choice.covering), *place.layers)
+    layers = (roof_states.covering_layer(choice.covering), *place.layers)
     masses = (*place.coverings_kg_m2, _mass(choice.covering))
     step = _step(choice, setting, layers, (laid,), choice.recover_life_ratio)
     return step, InPlace(masses, 0.0, layers)
@@ -145,11 +145,11 @@ def _recover(choice: Membrane, setting: Setting, place: InPlace, why: str) -> tu
 def _tear_off(
     choice: Membrane, setting: Setting, place: InPlace, why: str, refusal: str
 ) -> tuple[Step, InPlace]:
-    bare = states.without_coverings(place.layers)
-    kept = states.dried(bare) if place.wet_fraction else bare
-    added = max(0.0, _target(choice, setting) - states.insulation_m2k_w(kept))
-    board = (states.added_insulation(added),) if added > 1e-9 else ()
-    layers = (states.covering_layer(choice.covering), *board, *kept)
+    bare = roof_states.without_coverings(place.layers)
+    kept = roof_states.dried(bare) if place.wet_fraction else bare
+    added = max(0.0, _target(choice, setting) - roof_states.insulation_m2k_w(kept))
+    board = (roof_states.added_insulation(added),) if added > 1e-9 else ()
+    layers = (roof_states.covering_layer(choice.covering), *board, *kept)
     works = (
         *_removal(setting, place, refusal),
         *_wet_insulation(setting, place, bare),
@@ -180,12 +180,14 @@ def _removal(setting: Setting, place: InPlace, refusal: str) -> tuple[Work, ...]
 def _wet_insulation(
     setting: Setting, place: InPlace, layers: tuple[Layer, ...]
 ) -> tuple[Work, ...]:
-    resistance = states.insulation_m2k_w(layers)
+    resistance = roof_states.insulation_m2k_w(layers)
     if not place.wet_fraction or not resistance:
         return ()
     area = place.wet_fraction * setting.roof.area_m2
     price = float(setting.prices.insulation_per_m2 or 0) * resistance
-    disposal = float(setting.prices.disposal_per_kg or 0) * states.insulation_mass_kg_m2(layers)
+    disposal = float(setting.prices.disposal_per_kg or 0) * roof_states.insulation_mass_kg_m2(
+        layers
+    )
     why = f"{place.wet_fraction:.0%} of the insulation is wet"
     return (
         Work("Disposal of wet insulation", why, TEAR_OFF, disposal * area),
@@ -224,7 +226,7 @@ def _step(
     name = f"{row['name']}, {'recover' if life_ratio != 1 else 'after tear-off'}"
     others = (*setting.units_lifted("the covering beneath them is replaced"), setting.disruption())
     return Step(
-        states.faced(name, layers, choice.covering, choice),
+        roof_states.faced(name, layers, choice.covering, choice),
         float(life) * life_ratio,
         new=True,
         works=(*works, *others),

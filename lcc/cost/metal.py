@@ -8,8 +8,8 @@ from dataclasses import replace
 from lcc import tables
 from lcc.case.alternatives import MetalRetrofit
 from lcc.case.layers import Assembly
-from lcc.cost.setting import Setting
-from lcc.cost.steps import COVERING, UPKEEP, Step, Work
+from lcc.cost.roof_states import Setting
+from lcc.cost.work import COVERING, UPKEEP, Step, Work
 
 EXEMPT = (
     "a complete standing-seam system carried by the building's structure may stand over any "

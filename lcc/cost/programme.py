@@ -1,7 +1,7 @@
 """The roof programme: the steps an alternative goes through, in what state each leaves the roof.
 
 The order of the steps follows from the coverings in place and not from the calendar, so a
-programme is a list of steps and `lcc.cost.timing` sets it in time: each step lasts its life in
+programme is a list of steps and `lcc.cost.cash_flow` sets it in time: each step lasts its life in
 whole years, then the next begins.
 """
 
@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from lcc.case import Alternative, Coating, Membrane, Prices, Roof, kind_of
 from lcc.case.layers import Assembly
 from lcc.cost import coating, membrane, metal
-from lcc.cost.setting import Setting
-from lcc.cost.steps import Step, whole_years
+from lcc.cost.roof_states import Setting
+from lcc.cost.work import Step, whole_years
 
 
 @dataclass(frozen=True)

@@ -11,13 +11,20 @@ from numpy.typing import NDArray
 from lcc.case import Economics
 from lcc.case.layers import Assembly
 from lcc.cost import measures
-from lcc.cost.cash_flow import flows, present_values, total
-from lcc.cost.ledger import Ledger, is_worth, ledger, repeat_ages
+from lcc.cost.cash_flow import (
+    Ledger,
+    Scenario,
+    flows,
+    is_worth,
+    ledger,
+    present_values,
+    repeat_ages,
+    timing,
+    total,
+)
 from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
 from lcc.cost.programme import Programme
-from lcc.cost.steps import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, ENERGY, GAS, RESIDUAL, Step
-from lcc.cost.terms import Terms
-from lcc.cost.timing import timing
+from lcc.cost.work import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, ENERGY, GAS, RESIDUAL, Step
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Measure, Measures
 
 Array = NDArray[np.float64]
@@ -62,7 +69,7 @@ def account(
     # A state without an energy year is one that the study period never reaches.
     bills = [bill(energy.get(step.state)) for step in programme.steps]
     book = ledger(programme, bills, economics.study_period_y)
-    terms = Terms.of(economics)
+    terms = Scenario.of(economics)
     when = timing(book, terms)
     paid = {name: flow[0] for name, flow in flows(book, terms).items()}
     starts, in_force = when.starts[0].tolist(), when.step_during[0].tolist()

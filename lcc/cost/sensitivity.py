@@ -1,20 +1,190 @@
-"""Net savings as single inputs vary, all of them in one calculation over draws."""
+"""Which inputs decide: break-even values and low/high swings, one input at a time."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import fields
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, fields
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.case import Economics
-from lcc.cost.cash_flow import flows, present_values, total
-from lcc.cost.ledger import Ledger
-from lcc.cost.levers import Lever
-from lcc.cost.terms import Terms
+from lcc import tables
+from lcc.case import Alternative, Case, Coating, Economics, Membrane, MetalRetrofit, Uncertainty
+from lcc.case.fields import Basis, facts_of
+from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
+from lcc.cost.metal import price_per_m2
+from lcc.cost.roof_states import Setting, resolved
+from lcc.quantities.results import Amount
+from lcc.results import BreakEven, Swing
 
 Array = NDArray[np.float64]
+BASE = "base_case"
+
+
+@dataclass(frozen=True)
+class Lever:
+    """One input that is varied alone.
+
+    `side` tells whose terms it changes: those of the base case, of the alternative, or of both
+    ("both"); `term` is the name in `lcc.cost.cash_flow.Terms`, and `as_term` makes values of
+    the input, shape (values,), into that term. `least` to `most` is where a break-even is
+    looked for, `low` and `high` the swing. `whole_years` marks lives, which act in whole years.
+    """
+
+    field: str
+    label: str
+    kind: str
+    current: float
+    low: float
+    high: float
+    least: float
+    most: float
+    basis: Basis
+    source: str
+    side: str
+    term: str
+    as_term: Callable[[Array], Array]
+    whole_years: bool = False
+
+
+def levers(case: Case, index: int) -> tuple[Lever, ...]:
+    """Return the inputs that bear on an alternative against the base case.
+
+    Parameters
+    ----------
+    case : Case
+        The case, its framing surveys already taken into the alternatives.
+    index : int
+        Place of the alternative in `case.alternatives`.
+    """
+    own = f"alternatives.{index}"
+    return (
+        *_of_choice(case, case.base_case, BASE, "base"),
+        *_of_choice(case, case.alternatives[index], own, "own"),
+        *_of_roof(case),
+        *_of_rates(case),
+        *_of_energy(case),
+    )
+
+
+def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterator[Lever]:
+    if isinstance(choice, MetalRetrofit):
+        price, life = price_per_m2(choice), choice.service_life_y
+        yield from _price(case, path, "retrofit", choice.name, price, side, "price")
+        yield _life(case, path, "retrofit", choice.name, life, side)
+        return
+    if isinstance(choice, Coating):
+        price = _of_covering(choice, "price_per_m2")
+        yield from _price(case, path, "membrane", choice.name, price, side, "coating_price")
+        name = f"Membrane after {choice.name}"
+        yield from _of_membrane(case, choice.replacement, f"{path}.replacement", name, side)
+        return
+    yield from _of_membrane(case, choice, path, choice.name, side)
+
+
+def _of_membrane(case: Case, choice: Membrane, path: str, name: str, side: str) -> Iterator[Lever]:
+    price, life = _of_covering(choice, "price_per_m2"), _of_covering(choice, "service_life_y")
+    what = "price of laying" if choice.price_covers == "everything" else "price"
+    yield from _price(case, path, "membrane", name, price, side, "price", what)
+    yield _life(case, path, "membrane", name, life, side)
+
+
+def _of_covering(choice: Membrane | Coating, name: str) -> float:
+    entered = getattr(choice, name)
+    return float(tables.rows("coverings")[choice.covering][name] if entered is None else entered)
+
+
+def _price(
+    case: Case, path: str, what: str, name: str, current: float, side: str, term: str,
+    called: str = "price",
+) -> Iterator[Lever]:  # fmt: skip
+    if not current:
+        return
+    part, basis, source = _range(case.uncertainty, f"{what}_price_range")
+    yield Lever(
+        f"{path}.price", f"{name}: {called}", "price_per_area", current,
+        current * (1 - part), current * (1 + part), 0.0, 4 * current, basis, source,
+        side, term, partial(_over, current),
+    )  # fmt: skip
+
+
+def _life(case: Case, path: str, what: str, name: str, current: float, side: str) -> Lever:
+    part, basis, source = _range(case.uncertainty, f"{what}_life_spread")
+    least, most = (10.0, 100.0) if what == "retrofit" else (4.0, 60.0)
+    return Lever(
+        f"{path}.service_life", f"{name}: service life", "years", current,
+        max(1.0, current * (1 - part)), current * (1 + part), min(least, current),
+        max(most, current), basis, source, side, "life",
+        lambda values: (values / current)[:, np.newaxis], whole_years=True,
+    )  # fmt: skip
+
+
+def _of_roof(case: Case) -> Iterator[Lever]:
+    current = Setting.of(case.roof, case.prices, 0).remaining_life_y
+    half, basis, source = _range(case.uncertainty, "remaining_life_range_y")
+    yield Lever(
+        "roof.remaining_life", "Remaining life of the covering in place", "years", current,
+        max(0.0, current - half), current + half, 0.0, max(30.0, current), basis, source,
+        "both", "more_remaining", lambda values: values - current, whole_years=True,
+    )  # fmt: skip
+
+
+def _of_rates(case: Case) -> Iterator[Lever]:
+    economics = case.economics
+    inflation = economics.inflation if economics.rate_kind == "nominal" else 0.0
+    current = economics.discount_rate
+    half, basis, source = _range(case.uncertainty, "discount_rate_range")
+    yield Lever(
+        "economics.discount_rate", "Discount rate", "rate", current, current - half,
+        current + half, min(0.0, current), max(0.2, current), basis, source, "both",
+        "discount_rate",
+        lambda values: (1 + values) / (1 + inflation) - 1,
+    )  # fmt: skip
+    ranges = {"work": "work", "repairs": "work", "electricity": "energy", "gas": "energy"}
+    for what, named in ranges.items():
+        half, basis, source = _range(case.uncertainty, f"{named}_escalation_range")
+        name = f"{what}_escalation"
+        current = getattr(economics, name)
+        yield Lever(
+            f"economics.{name}", facts_of(type(economics))[name].label, "rate", current,
+            current - half, current + half, min(-0.05, current), max(0.1, current), basis,
+            source, "both", name, np.asarray,
+        )  # fmt: skip
+
+
+def _of_energy(case: Case) -> Iterator[Lever]:
+    prices = resolved(case.prices)
+    part, basis, source = _range(case.uncertainty, "energy_price_range")
+    for carrier in ("electricity", "gas"):
+        current = float(getattr(prices, f"{carrier}_per_kwh"))
+        if current:
+            yield Lever(
+                f"prices.{carrier}", f"Price of {carrier}", "price_per_energy", current,
+                current * (1 - part), current * (1 + part), 0.0, 5 * current, basis, source,
+                "both", f"{carrier}_price", partial(_over, current),
+            )  # fmt: skip
+    part, basis, source = _range(case.uncertainty, "energy_saving_range")
+    yield Lever(
+        "energy_saving", "Energy saving over what the model finds", "ratio", 1.0, 1 - part,
+        1 + part, 0.0, 5.0, basis, source, "both", "energy_saving", np.asarray,
+    )  # fmt: skip
+
+
+def _over(current: float, values: Array) -> Array:
+    return values / current
+
+
+def _range(uncertainty: Uncertainty, name: str) -> tuple[float, Basis, str]:
+    """Return a range with its origin: the default's, or entered."""
+    value = float(getattr(uncertainty, name))
+    default = {f.name: f.default for f in fields(uncertainty)}[name]
+    facts = facts_of(Uncertainty)[name]
+    return (
+        (value, facts.basis, facts.source) if value == default else (value, "entered", "the case")
+    )
+
+
 Trial = tuple[Lever, Array]
 
 
@@ -28,7 +198,7 @@ def net_savings(
     base, own : Ledger
         Costs of the base case and of the alternative.
     economics : Economics
-        Terms of the case.
+        Scenario of the case.
     trials : sequence of (Lever, ndarray)
         Inputs and the values to try, each of shape (values,).
 
@@ -45,15 +215,15 @@ def net_savings(
     return np.split(costs[0] - costs[1], bounds)
 
 
-def life_cycle_costs(ledger: Ledger, terms: Terms) -> Array:
+def life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:
     """Return the life-cycle cost of every draw, shape (draws,)."""
     paid = total(flows(ledger, terms))
     return np.asarray(present_values(paid, terms.discount_rate).sum(axis=-1))
 
 
-def _terms(economics: Economics, trials: Sequence[Trial], side: str) -> Terms:
+def _terms(economics: Economics, trials: Sequence[Trial], side: str) -> Scenario:
     """Return one draw for each value of each trial, in which only that trial's term differs."""
-    point = Terms.of(economics)
+    point = Scenario.of(economics)
     size = sum(len(values) for _, values in trials)
     terms: dict[str, Array] = {
         f.name: np.repeat(getattr(point, f.name), size, axis=0) for f in fields(point)
@@ -63,4 +233,143 @@ def _terms(economics: Economics, trials: Sequence[Trial], side: str) -> Terms:
         if lever.side in (side, "both"):
             terms[lever.term][start : start + len(values)] = lever.as_term(values)
         start += len(values)
-    return Terms(**terms)
+    return Scenario(**terms)
+
+
+Places = NDArray[np.intp]
+# Net savings follow these terms in a straight line, so two values tell all.
+STRAIGHT = ("price", "coating_price", "electricity_price", "gas_price", "energy_saving")
+# Rates are looked at so many times over their range, and closer about each crossing.
+LOOKS, CLOSER = 17, 41
+# Net savings that change by less than this part of themselves do not change.
+ROUNDING = 1e-9
+
+
+def explored(
+    base: Ledger, own: Ledger, economics: Economics, inputs: Sequence[Lever]
+) -> tuple[tuple[BreakEven, ...], tuple[Swing, ...]]:
+    """Return the break-even and the swing of each input of a comparison.
+
+    Parameters
+    ----------
+    base, own : Ledger
+        Costs of the base case and of the alternative.
+    economics : Economics
+        Terms of the case.
+    inputs : sequence of Lever
+        What is varied, one at a time.
+
+    Returns
+    -------
+    tuple of tuple
+        Break-evens in the order of the inputs, and swings with the widest first.
+
+    Notes
+    -----
+    Only money is computed: the energy of each state of the roof is in the ledgers. All inputs are
+    looked at over their ranges in one calculation and closed in on in a second. Lives act in
+    whole years, so their break-even is a straight line between the two whole years of life
+    between which the cheaper choice changes.
+    """
+    looked = [(lever, grid(lever)) for lever in inputs]
+    swung = [(lever, np.array([lever.low, lever.high])) for lever in inputs]
+    found = net_savings(base, own, economics, [*looked, *swung])
+    seen, swings = found[: len(looked)], found[len(looked) :]
+    roots = _roots(base, own, economics, looked, seen)
+    break_evens = map(_break_even, inputs, seen, (roots[lever.field] for lever in inputs))
+    return tuple(break_evens), tuple(sorted(map(_swing, inputs, swings), key=_size, reverse=True))
+
+
+def grid(lever: Lever) -> Array:
+    """Return the values at which an input is looked at over its range."""
+    if lever.whole_years:
+        return np.arange(np.ceil(lever.least), np.floor(lever.most) + 1)
+    return np.linspace(lever.least, lever.most, 2 if lever.term in STRAIGHT else LOOKS)
+
+
+def _roots(
+    base: Ledger,
+    own: Ledger,
+    economics: Economics,
+    looked: Sequence[Trial],
+    seen: Sequence[Array],
+) -> dict[str, list[float]]:
+    """Return where net savings are nothing: of rates after a closer look about each crossing."""
+    roots: dict[str, list[float]] = {lever.field: [] for lever, _ in looked}
+    closer: list[Trial] = []
+    for (lever, values), savings in zip(looked, seen, strict=True):
+        if lever.whole_years or lever.term in STRAIGHT:
+            roots[lever.field] = interpolated(values, savings)
+        else:
+            ends = [values[k : k + 2] for k in crossings(savings)]
+            closer += [(lever, np.linspace(low, high, CLOSER)) for low, high in ends]
+    again = net_savings(base, own, economics, closer) if closer else []
+    for (lever, values), savings in zip(closer, again, strict=True):
+        roots[lever.field] += interpolated(values, savings)
+    return roots
+
+
+def interpolated(values: Array, savings: Array) -> list[float]:
+    """Return where savings are nothing on the straight lines between values, each place once.
+
+    Examples
+    --------
+    >>> interpolated(np.array([10.0, 11.0, 12.0]), np.array([30.0, 10.0, -10.0]))
+    [11.5]
+    """
+    at = crossings(savings)
+    part = savings[at] / (savings[at] - savings[at + 1])
+    found = values[at] + part * (values[at + 1] - values[at])
+    return sorted(set(found.tolist()))
+
+
+def crossings(savings: Array) -> Places:
+    """Return the places after which net savings reach or pass nothing.
+
+    Examples
+    --------
+    >>> crossings(np.array([3.0, 1.0, -1.0, -2.0, 0.0])).tolist()
+    [1, 3]
+    """
+    return np.flatnonzero((savings[:-1] * savings[1:] <= 0) & (savings[:-1] != savings[1:]))
+
+
+def _swing(lever: Lever, savings: Array) -> Swing:
+    return Swing(
+        lever.field,
+        lever.label,
+        Amount(lever.low, lever.kind),
+        Amount(lever.high, lever.kind),
+        float(savings[0]),
+        float(savings[1]),
+        lever.basis,
+        lever.source,
+    )
+
+
+def _size(swing: Swing) -> float:
+    return abs(swing.net_savings_high - swing.net_savings_low)
+
+
+def _break_even(lever: Lever, savings: Array, roots: list[float]) -> BreakEven:
+    nearest = min(roots, key=lambda root: abs(root - lever.current), default=None)
+    return BreakEven(
+        lever.field,
+        lever.label,
+        Amount(lever.current, lever.kind),
+        None if nearest is None else Amount(nearest, lever.kind),
+        Amount(lever.least, lever.kind),
+        Amount(lever.most, lever.kind),
+        _reason(lever, savings, len(roots)),
+    )
+
+
+def _reason(lever: Lever, savings: Array, roots: int) -> str | None:
+    if np.ptp(savings) <= ROUNDING * np.abs(savings).max():
+        return "it has no effect on the difference"
+    if not roots:
+        which = "less" if savings[0] > 0 else "more"
+        return f"none in its range: the alternative costs {which} over all of it"
+    words = [f"the nearest of {roots} such values"] * (roots > 1)
+    words += ["work falls in whole years, and the value lies between two"] * lever.whole_years
+    return "; ".join(words) or None

@@ -11,7 +11,7 @@ from lcc.case import Economics, Tax
 from lcc.cost.cash_flow import present_values
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.result import Account
-from lcc.cost.steps import RESIDUAL
+from lcc.cost.work import RESIDUAL
 from lcc.results import AfterTax
 
 Array = NDArray[np.float64]

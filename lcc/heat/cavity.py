@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case.layers import Cavity
+from lcc.heat.exterior import BareRoof
 from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
-from lcc.heat.surface import BareRoof
 
 Array = NDArray[np.float64]
 HELPED, HINDERED = 1.51, 0.76  # W/(m² K^4/3), Walton 1983, horizontal faces

@@ -16,7 +16,7 @@ from lcc import tables
 from lcc.case.building import Site
 from lcc.errors import CaseError
 from lcc.heat import sky, solar, weather_files
-from lcc.heat.hourly import hours_from_blocks, irradiance_from_blocks
+from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
 
 Array = NDArray[np.float64]
 HOURS = 8760
@@ -32,7 +32,7 @@ class Climate:
 
     name: str
     zone: str
-    place: solar.Place
+    place: solar.Location
     dry_bulb_c: Array
     dew_point_c: Array
     wind_speed_m_s: Array
@@ -106,7 +106,7 @@ def digest_of(*parts: Any) -> str:
 @lru_cache(maxsize=128)
 def _from_station(key: str) -> Climate:
     row = tables.rows("climates")[key]
-    place = solar.Place(
+    place = solar.Location(
         row["latitude_deg"], row["longitude_deg"], row["utc_offset_h"], row["elevation_m"]
     )
     blocks = pd.read_csv(io.StringIO(tables.read_text(f"climates/{key}.csv")))
@@ -123,7 +123,7 @@ def sun_on(climate: Climate, tilt_deg: float, azimuth_deg: float) -> Array:
     return solar.on_plane(climate.place, climate.ghi_w_m2, climate.dhi_w_m2, tilt_deg, azimuth_deg)
 
 
-def rebuilt(name: str, place: solar.Place, blocks: pd.DataFrame) -> weather_files.Hourly:
+def rebuilt(name: str, place: solar.Location, blocks: pd.DataFrame) -> weather_files.Hourly:
     """Return the hours of a year rebuilt from its three-hour means.
 
     Parameters

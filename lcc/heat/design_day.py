@@ -10,7 +10,7 @@ import numpy as np
 from lcc.case.building import Building
 from lcc.case.layers import Assembly
 from lcc.heat.climate import Climate
-from lcc.heat.solution import outdoors, solve_under
+from lcc.heat.roof_model import outdoors, solve_under
 from lcc.heat.thermostat import Zone
 from lcc.heat.zone import completed, window_sun, zone_of
 

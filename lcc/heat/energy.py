@@ -17,12 +17,12 @@ from lcc.heat.assembly import resolved_layers, steady
 from lcc.heat.cavity import CavityState
 from lcc.heat.climate import Climate
 from lcc.heat.conduction import dynamic
-from lcc.heat.damp import condensation
 from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.equipment import Consumption, consumption
 from lcc.heat.iso6946 import R_SE, R_SI
+from lcc.heat.moisture import condensation
+from lcc.heat.roof_model import Solution, over_ceiling, solve
 from lcc.heat.schedule import MONTH_STARTS, by_month
-from lcc.heat.solution import Solution, over_ceiling, solve
 from lcc.results import EnergyYear, HotDay, Monthly
 
 Array = NDArray[np.float64]

@@ -17,7 +17,7 @@ GROUND_REFLECTANCE = 0.2  # common practice for ground without snow
 
 
 @dataclass(frozen=True)
-class Place:
+class Location:
     """Where on the earth: degrees north and east, hours from UTC, metres above the sea."""
 
     latitude_deg: float
@@ -36,7 +36,7 @@ class Sun:
 
 
 @lru_cache(maxsize=128)
-def sun_over(place: Place) -> Sun:
+def sun_over(place: Location) -> Sun:
     """Return the sun's position at the middle of every hour of the year."""
     start = pd.Timestamp(YEAR, 1, 1, 0, 30) - pd.Timedelta(hours=place.utc_offset_h)
     times = pd.date_range(start, periods=8760, freq="h", tz="UTC")
@@ -51,7 +51,7 @@ def sun_over(place: Place) -> Sun:
     )
 
 
-def clear_sky_shape(place: Place) -> Array:
+def clear_sky_shape(place: Location) -> Array:
     """Return clear-sky global horizontal irradiance [W/m²], of which only the shape is used.
 
     References
@@ -62,7 +62,7 @@ def clear_sky_shape(place: Place) -> Array:
     return np.asarray(pvlib.clearsky.haurwitz(zenith)["ghi"], dtype=float)
 
 
-def diffuse_of(place: Place, ghi_w_m2: Array) -> Array:
+def diffuse_of(place: Location, ghi_w_m2: Array) -> Array:
     """Return diffuse horizontal irradiance [W/m²] split from global, shape (8760,).
 
     References
@@ -74,7 +74,7 @@ def diffuse_of(place: Place, ghi_w_m2: Array) -> Array:
     return np.asarray(split["dhi"], dtype=float)
 
 
-def lag_of_sun_h(place: Place, ghi_w_m2: Array) -> float:
+def lag_of_sun_h(place: Location, ghi_w_m2: Array) -> float:
     """Return by how many hours irradiance comes after the sun of its place, 0 without a sun.
 
     Notes
@@ -103,7 +103,7 @@ def beam_normal(sun: Sun, ghi_w_m2: Array, dhi_w_m2: Array) -> Array:
 
 
 def on_plane(
-    place: Place, ghi_w_m2: Array, dhi_w_m2: Array, tilt_deg: float, azimuth_deg: float
+    place: Location, ghi_w_m2: Array, dhi_w_m2: Array, tilt_deg: float, azimuth_deg: float
 ) -> Array:
     """Return total irradiance [W/m²] on a plane of given tilt and bearing, shape (8760,).
 

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 
+from lcc.heat.clipped_recurrence import ClippedRecurrence, shifted
 from lcc.heat.conduction import Complex
-from lcc.heat.scan import ClippedRecurrence, shifted
 
 Array = NDArray[np.float64]
 FIRST_GUESS_C = 20.0

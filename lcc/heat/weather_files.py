@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from pvlib import iotools
 
 from lcc.errors import CaseError
-from lcc.heat.solar import Place, diffuse_of, lag_of_sun_h
+from lcc.heat.solar import Location, diffuse_of, lag_of_sun_h
 
 Array = NDArray[np.float64]
 FIELD = "weather"
@@ -39,7 +39,7 @@ class Hourly:
     """A year of hours as read: arrays of shape (8760,)."""
 
     name: str
-    place: Place
+    place: Location
     dry_bulb_c: Array
     dew_point_c: Array
     wind_speed_m_s: Array
@@ -92,7 +92,7 @@ def read(name: str, text: str) -> Hourly:
     return Hourly(title or name, place, **columns, sky_longwave_w_m2=longwave)
 
 
-def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Place, str, pd.DataFrame]]:
+def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Location, str, pd.DataFrame]]:
     first, _, rest = text.partition("\n")
     if first.startswith("LOCATION,"):
         return _read_epw
@@ -103,7 +103,7 @@ def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Place, str, pd
     raise CaseError(FIELD, first[:60], "an EPW, TMY3 or TMY2 file, told by its first lines")
 
 
-def _read_epw(text: str) -> tuple[pd.DataFrame, Place, str, pd.DataFrame]:
+def _read_epw(text: str) -> tuple[pd.DataFrame, Location, str, pd.DataFrame]:
     data, meta = iotools.read_epw(io.StringIO(text), coerce_year=LEAP_YEAR)
     frame = pd.DataFrame(
         {
@@ -120,7 +120,7 @@ def _read_epw(text: str) -> tuple[pd.DataFrame, Place, str, pd.DataFrame]:
     return frame, _place(meta), f"{meta['city']}, {meta['state-prov']}", stamps
 
 
-def _read_tmy3(text: str) -> tuple[pd.DataFrame, Place, str, pd.DataFrame]:
+def _read_tmy3(text: str) -> tuple[pd.DataFrame, Location, str, pd.DataFrame]:
     data, meta = iotools.read_tmy3(io.StringIO(text), map_variables=True)
     frame = pd.DataFrame(
         {
@@ -138,7 +138,7 @@ def _read_tmy3(text: str) -> tuple[pd.DataFrame, Place, str, pd.DataFrame]:
     return frame, _place(meta), f"{meta['Name'].strip(chr(34)).title()}, {meta['State']}", stamps
 
 
-def _read_tmy2(text: str) -> tuple[pd.DataFrame, Place, str, pd.DataFrame]:
+def _read_tmy2(text: str) -> tuple[pd.DataFrame, Location, str, pd.DataFrame]:
     with tempfile.NamedTemporaryFile("w", suffix=".tm2", delete=False) as file:
         file.write(text)
     try:
@@ -160,8 +160,8 @@ def _read_tmy2(text: str) -> tuple[pd.DataFrame, Place, str, pd.DataFrame]:
     return frame, _place(meta), f"{meta['City'].title()}, {meta['State']}", stamps
 
 
-def _place(meta: dict[str, Any]) -> Place:
-    return Place(
+def _place(meta: dict[str, Any]) -> Location:
+    return Location(
         float(meta["latitude"]), float(meta["longitude"]), float(meta["TZ"]),
         float(meta["altitude"]),
     )  # fmt: skip
@@ -187,7 +187,7 @@ def _check_hours(name: str, stamps: pd.DataFrame) -> None:
         raise CaseError(FIELD, name, allowed)
 
 
-def _check_sun(name: str, place: Place, ghi_w_m2: Array) -> None:
+def _check_sun(name: str, place: Location, ghi_w_m2: Array) -> None:
     lag = lag_of_sun_h(place, ghi_w_m2)
     if abs(lag) > MOST_LAG_H:
         allowed = (
@@ -218,7 +218,7 @@ def _checked(frame: pd.DataFrame, column: str) -> Array:
     return values
 
 
-def _checked_place(place: Place) -> Place:
+def _checked_place(place: Location) -> Location:
     sound = (
         abs(place.latitude_deg) <= 90
         and abs(place.longitude_deg) <= 180

@@ -6,7 +6,7 @@ executor, and `ranked`, `best_set`, `frontier` and `multi_year_plan` tell what t
 
 from __future__ import annotations
 
-from lcc.portfolio.budget import BudgetSet, best_set, frontier
+from lcc.portfolio.capital_budget import BudgetSet, best_set, frontier
 from lcc.portfolio.evaluation import evaluate
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.plan import Plan, multi_year_plan

@@ -13,10 +13,9 @@ import pandas as pd
 from lcc.case import Case, Membrane
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
-from lcc.portfolio.delay import delayed
+from lcc.portfolio.deferral import compared, delayed
 from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
-from lcc.portfolio.single import compared
 
 Work = Callable[[pd.DataFrame], list[Outcome]]
 Done = MutableMapping[int, list[Outcome]]

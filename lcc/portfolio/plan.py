@@ -10,8 +10,8 @@ import pandas as pd
 from scipy.optimize import LinearConstraint
 from scipy.sparse import csr_array, hstack, identity
 
-from lcc.portfolio.binary import Flags, Floats, minimise, one_of_each
-from lcc.portfolio.budget import check_budget
+from lcc.portfolio.capital_budget import check_budget
+from lcc.portfolio.milp import Flags, Floats, minimise, one_of_each
 
 HALF_A_CENT = 0.005
 PIECES = BEGINS, LATER, BASE_CASE = ("begins", "later work", "base case")

@@ -11,7 +11,7 @@ import pandas as pd
 
 from lcc.case.fields import part, parts, quantity, text, whole
 from lcc.errors import CaseError
-from lcc.portfolio.budget import BudgetSet, best_set
+from lcc.portfolio.capital_budget import BudgetSet, best_set
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.plan import BEGINS, Plan, multi_year_plan
 
@@ -59,7 +59,7 @@ class YearOfPlan:
 
 
 @dataclass(frozen=True)
-class Work:
+class PlannedWork:
     """One piece of a plan; without an alternative it is the base case's own."""
 
     building: int = whole("Row of the building")
@@ -72,13 +72,13 @@ class Work:
 
 
 @dataclass(frozen=True)
-class Programme:
+class CapitalProgramme:
     """What a portfolio comes to: all its best alternatives, those in budget, those of a plan."""
 
     worthwhile: Totals = part("Every building's best alternative, where it saves")
     in_budget: Totals | None = part("The best set under the budget", None)
     plan_years: tuple[YearOfPlan, ...] = parts("Years of the plan", ())
-    plan_work: tuple[Work, ...] = parts("Work of the plan", ())
+    plan_work: tuple[PlannedWork, ...] = parts("Work of the plan", ())
     plan_net_savings: float | None = quantity(
         "money", "Net savings of the plan, present value", None
     )
@@ -178,22 +178,22 @@ def planned(
 
 def programme(
     results: pd.DataFrame, chosen: BudgetSet | None = None, plan: Plan | None = None
-) -> Programme:
+) -> CapitalProgramme:
     """Return what a portfolio's results come to."""
     in_budget = totals(results[chosen.chosen], chosen.shortfall) if chosen else None
     if plan is None:
-        return Programme(totals(best_rows(results)), in_budget)
+        return CapitalProgramme(totals(best_rows(results)), in_budget)
     names = results.drop_duplicates("building").set_index("building")["name"]
     work = plan.work.assign(name=plan.work["building"].map(names))
-    return Programme(
+    return CapitalProgramme(
         totals(best_rows(results)),
         in_budget,
         tuple(YearOfPlan(*row) for row in _tuples(plan.years, YearOfPlan)),
-        tuple(Work(*row) for row in _tuples(work, Work)),
+        tuple(PlannedWork(*row) for row in _tuples(work, PlannedWork)),
         plan.net_savings,
         plan.shortfall,
     )
 
 
-def _tuples(frame: pd.DataFrame, cls: type[YearOfPlan | Work]) -> Iterable[tuple[Any, ...]]:
+def _tuples(frame: pd.DataFrame, cls: type[YearOfPlan | PlannedWork]) -> Iterable[tuple[Any, ...]]:
     return frame[[field.name for field in fields(cls)]].itertuples(index=False, name=None)

@@ -1,9 +1,9 @@
 """From a roof survey to quantities, openings, added load, thermal movement and a first cost."""
 
-from lcc.quantities.front import framed, into_retrofit, of_retrofit, quantities
+from lcc.provenance import traced
 from lcc.quantities.results import Quantities
-from lcc.quantities.surveying import room_m, survey, units_left
-from lcc.quantities.traced import traced
+from lcc.quantities.retrofit_link import room_m, survey, units_left
+from lcc.quantities.takeoff import framed, into_retrofit, of_retrofit, quantities
 
 __all__ = [
     "Quantities",

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case.framing import SIDES
-from lcc.quantities.layout import Layout
+from lcc.quantities.framing_layout import Layout
 from lcc.quantities.results import Edges
 
 Array = NDArray[np.float64]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lcc import tables
 from lcc.case.framing import Framing
-from lcc.quantities.measured import Measured
+from lcc.quantities.geometry import Measured
 from lcc.quantities.results import Load
 
 BLANKET = "glass-fibre-blanket"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from lcc.case.framing import Framing
-from lcc.quantities.layout import Layout
+from lcc.quantities.framing_layout import Layout
 from lcc.quantities.results import Members, PostRow, Services, Surface
 
 

@@ -8,7 +8,7 @@ from lcc.case.framing import Framing
 from lcc.errors import CaseError
 from lcc.heat.cavity import DISCHARGE, GRAVITY, WIND_EFFECTIVENESS, series_area
 from lcc.heat.sky import KELVIN
-from lcc.quantities.layout import Layout
+from lcc.quantities.framing_layout import Layout
 from lcc.quantities.results import CavityShape
 
 LEAST_CLEAR_M = 0.02  # the least mean height that the heat model's cavity takes

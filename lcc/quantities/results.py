@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lcc.assumption import Assumption
 from lcc.case.fields import Basis, parts, quantity, stated, text, whole
 from lcc.case.fields import part as nested
+from lcc.results.assumption import Assumption
 
 
 @dataclass(frozen=True)
@@ -102,7 +102,7 @@ class Amount:
 
 
 @dataclass(frozen=True)
-class Line:
+class BillLine:
     """One line of the takeoff: so much of this, at that price, with its hours."""
 
     key: str = text("Key of the unit price")
@@ -119,7 +119,7 @@ class Line:
 class FirstCost:
     """The first cost as built up, as quoted, and the difference between the two."""
 
-    lines: tuple[Line, ...] = parts("Lines of the takeoff")
+    lines: tuple[BillLine, ...] = parts("Lines of the takeoff")
     labour_h: float = quantity("hours", "Labour hours")
     direct: float = quantity("money", "Direct cost")
     build_up: float = quantity("money", "Build-up, with all rates on the direct cost")
@@ -161,7 +161,7 @@ class Movement:
 
 
 @dataclass(frozen=True)
-class Flag:
+class SurveyFlag:
     """A survey figure outside trade practice, and who says what practice is."""
 
     field: str = text("Field of the survey")
@@ -184,6 +184,6 @@ class Quantities:
     loads: tuple[Load, ...] = parts("Added dead load by component")
     total_load_kg_m2: float = quantity("mass_per_area", "Added dead load, all components")
     movement: Movement | None = nested("Thermal movement of the panel")
-    flags: tuple[Flag, ...] = parts("Outside trade practice")
+    flags: tuple[SurveyFlag, ...] = parts("Outside trade practice")
     cautions: tuple[str, ...] = stated(type="parts", label="Cautions")
     assumptions: tuple[Assumption, ...] = parts("Every figure the takeoff rests on")

@@ -1,161 +1,189 @@
-"""The takeoff priced line by line, and the first cost it builds up to or is replaced by."""
+"""The front door of the takeoff, and the way of its figures into a retrofit."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import get_args
+from dataclasses import fields, replace
 
-from lcc import tables
-from lcc.case.fields import Basis, facts_of
+from lcc.case.alternatives import MetalRetrofit
 from lcc.case.framing import Framing
-from lcc.case.unit_prices import UnitPrices
-from lcc.quantities.measured import Measured
-from lcc.quantities.results import Amount, FirstCost, Line
+from lcc.case.layers import Cavity, Fasteners, Layer
+from lcc.case.roof import Roof
+from lcc.errors import CaseError, within
+from lcc.heat.assembly import resolve
+from lcc.quantities import first_cost, trade_limits
+from lcc.quantities.geometry import measure
+from lcc.quantities.loads import loads
+from lcc.quantities.movement import movement
+from lcc.quantities.results import FirstCost, Quantities
+from lcc.quantities.retrofit_link import from_layers, laid_thickness_m, survey
 
-KIND_OF_PRICE = {
-    "money": "count",
-    "price_per_length": "length",
-    "price_per_area": "area",
-    "price_per_volume": "volume",
-    "rate": "money",
-}
-_RATES_ON_DIRECT = ("permit_rate", "engineering_rate")
-_RATES_ON_SUM = ("contingency_rate", "overhead_rate", "profit_rate")
-_HOURLY = "labour_hour"
+ENTERED = "the price entered, with the lifting of rooftop units"
 
 
-@dataclass(frozen=True)
-class UnitPrice:
-    """A unit price with the hours of work in one unit, and where it comes from."""
-
-    name: str
-    value: float
-    labour_h: float
-    basis: Basis
-    source: str
-
-
-def unit_price(prices: UnitPrices, key: str) -> UnitPrice:
-    """Return the price that a takeoff uses: the one entered, or the table's row.
-
-    Examples
-    --------
-    >>> unit_price(UnitPrices(clip=2.5), "clip").value, unit_price(UnitPrices(), "clip").basis
-    (2.5, 'demo')
-    """
-    row = tables.rows("unit_prices")[key]
-    entered = getattr(prices, key)
-    if entered is not None:
-        return UnitPrice(row["name"], float(entered), row["labour_h"], "entered", "entered")
-    basis = next(each for each in get_args(Basis) if each == row["basis"])
-    return UnitPrice(row["name"], float(row["value"]), row["labour_h"], basis, row["source"])
-
-
-def amounts(measured: Measured) -> dict[str, float]:
-    """Return how much of each priced part the roof needs, by key of the unit price."""
-    surface, members, edges = measured.surface, measured.members, measured.edges
-    cavity, services = measured.cavity, measured.services
-    return {
-        "post": members.posts,
-        "post_steel_per_m": members.posts_height_m,
-        "purlin_per_m": members.purlins_m,
-        "bracing_per_m": members.bracing_m,
-        "clip": members.clips,
-        "fastener": members.fasteners,
-        "panel_per_m2": surface.ordered_area_m2,
-        "eave_per_m": edges.eave_m,
-        "rake_per_m": edges.rake_m,
-        "ridge_per_m": edges.ridge_m,
-        "high_edge_per_m": edges.high_edge_m,
-        "gutter_per_m": edges.gutter_m,
-        "valley_per_m": edges.valley_m,
-        "joint_per_m": edges.joint_m,
-        "wall_per_m2": edges.walls_m2,
-        "ventilator": cavity.ventilators,
-        "inlet_per_m2": cavity.inlet_area_m2,
-        "insulation_per_m3": surface.insulation_volume_m3,
-        "curb": services.curbs,
-        "unit_lift": services.rooftop_units,
-        "penetration": services.penetrations,
-        "tear_out_per_m2": services.tear_out_m2,
-        "crane_day": services.crane_days,
-        "set_up": 1,
-    }
-
-
-def line(prices: UnitPrices, key: str, amount: float) -> Line:
-    """Return one line of the takeoff, amount times price, with the hours of its work."""
-    price = unit_price(prices, key)
-    kind = facts_of(UnitPrices)[key].kind
-    return Line(
-        key=key,
-        name=price.name,
-        amount=Amount(amount, "hours" if key == _HOURLY else KIND_OF_PRICE[kind]),
-        price=Amount(price.value, kind),
-        labour_h=amount * price.labour_h if price.labour_h else 0.0,
-        cost=amount * price.value,
-        basis=price.basis,
-        source=price.source,
-    )
-
-
-def first_cost(framing: Framing, needed: dict[str, float], plan_area_m2: float) -> FirstCost:
-    """Return the first cost: parts, labour and rates, or the quotation that replaces them.
+def quantities(
+    framing: Framing, panel_temperatures: tuple[float, float] | None = None
+) -> Quantities:
+    """Return all quantities of a survey, their first cost, added load and thermal movement.
 
     Parameters
     ----------
     framing : Framing
-        Unit prices, labour hours and quotation.
-    needed : dict
-        Amount of each priced part in the core's units, from `amounts`.
-    plan_area_m2 : float
-        Plan area [m²].
+        The survey.
+    panel_temperatures : tuple of float, optional
+        Coldest and hottest panel temperature of the year [°C]; without them the thermal
+        movement is not given.
+
+    Raises
+    ------
+    CaseError
+        Where figures that are each in range do not fit together.
 
     Notes
     -----
-    Direct cost is parts plus labour. Permit and engineering are parts of the direct cost; then
-    contingency, overhead and profit are each a part of everything before it.
+    Pure geometry of planes over rectangles: see `lcc.quantities.framing_layout` for a rectangle,
+    `lcc.quantities.edges` for where rectangles meet, `lcc.quantities.openings` for the cavity.
+
+    Examples
+    --------
+    A one-way roof of 24 m by 12 m at 1/2 in 12: the panel's area is 288 √(1 + (0.5/12)²).
+
+    >>> from lcc.case.framing import Rectangle
+    >>> taken = quantities(Framing((Rectangle(24.0, 12.0),)))
+    >>> round(taken.surface.panel_area_m2, 3), taken.members.posts
+    (288.25, 153)
     """
-    prices = framing.unit_prices
-    parts = [line(prices, key, amount) for key, amount in needed.items()]
-    hours = math.fsum(each.labour_h for each in parts)
-    if framing.labour_hours_h is not None:
-        hours = framing.labour_hours_h
-    lines = [*parts, line(prices, _HOURLY, hours)]
-    direct = math.fsum(each.cost for each in lines)
-    lines += [line(prices, key, direct) for key in _RATES_ON_DIRECT]
-    for key in _RATES_ON_SUM:
-        lines.append(line(prices, key, math.fsum(each.cost for each in lines)))
-    return _settled(framing, tuple(lines), hours, direct, plan_area_m2)
-
-
-def _settled(
-    framing: Framing, lines: tuple[Line, ...], hours: float, direct: float, plan_area_m2: float
-) -> FirstCost:
-    build_up = math.fsum(each.cost for each in lines)
-    quotation = framing.quotation
-    chosen = build_up if quotation is None else quotation
-    return FirstCost(
-        lines=lines,
-        labour_h=hours,
-        direct=direct,
-        build_up=build_up,
-        quotation=quotation,
-        difference=None if quotation is None else quotation - build_up,
-        first_cost=chosen,
-        price_per_m2=chosen / plan_area_m2,
-        reading=_reading(build_up, quotation, framing.quotation_from),
+    measured = measure(framing)
+    surface = measured.surface
+    cost = first_cost.first_cost(framing, first_cost.amounts(measured), surface.plan_area_m2)
+    added = loads(framing, measured)
+    moved = panel_temperatures and movement(framing, surface.longest_panel_m, *panel_temperatures)
+    return Quantities(
+        **{field.name: getattr(measured, field.name) for field in fields(measured)},
+        first_cost=cost,
+        loads=added,
+        total_load_kg_m2=math.fsum(each.load_kg_m2 for each in added),
+        movement=moved or None,
+        flags=trade_limits.flags(framing, measured, added, moved or None),
+        cautions=trade_limits.cautions(_rests_on_demo(framing, cost)),
+        assumptions=trade_limits.assumptions(framing),
     )
 
 
-def _reading(build_up: float, quotation: float | None, source: str) -> str:
-    if quotation is None:
-        return "No quotation is entered: the first cost is the build-up."
-    what = f"The quotation ({source})" if source else "The quotation"
-    gap = quotation - build_up
-    if round(gap) == 0:
-        return f"{what} agrees with the build-up and replaces it."
-    part = "" if build_up == 0 else f", {100 * abs(gap) / build_up:.0f} % of it"
-    side = "above" if gap > 0 else "below"
-    return f"{what} replaces the build-up of this plan and is ${abs(gap):,.0f} {side} it{part}."
+def _rests_on_demo(framing: Framing, cost: FirstCost) -> bool:
+    """Tell whether a price, or the hours of work behind the labour, are the table's."""
+    return framing.labour_hours_h is None or any(each.basis == "demo" for each in cost.lines)
+
+
+def of_retrofit(
+    retrofit: MetalRetrofit,
+    panel_temperatures: tuple[float, float] | None = None,
+    roof: Roof | None = None,
+    entered: float | None = None,
+) -> Quantities | None:
+    """Return the quantities of a retrofit's survey, or None where it has none.
+
+    Parameters
+    ----------
+    retrofit : MetalRetrofit
+        A retrofit, with or without a survey.
+    panel_temperatures : tuple of float, optional
+        Coldest and hottest panel temperature of the year [°C].
+    roof : Roof, optional
+        The roof that the survey should cover; a plan or a count of rooftop units that does not
+        agree with it is flagged.
+    entered : float, optional
+        What the roof's retrofit costs by a price entered beside the survey [money]: its share
+        of the plan is shown against the build-up, as a quotation is.
+    """
+    framing = survey(retrofit)
+    if framing is None:
+        return None
+    if entered is not None:
+        plan_m2 = math.fsum(each.length_m * each.width_m for each in framing.rectangles)
+        quotation = entered * plan_m2 / (roof.area_m2 if roof else plan_m2)
+        framing = replace(framing, quotation=quotation, quotation_from=ENTERED)
+    with within("framing"):
+        taken = quantities(framing, panel_temperatures)
+    taken = replace(taken, assumptions=from_layers(taken.assumptions, retrofit))
+    entered_m = retrofit.framing.insulation_thickness_m if retrofit.framing else None
+    mismatch = (
+        *trade_limits.against_layers(entered_m, laid_thickness_m(retrofit)),
+        *(trade_limits.against_roof(taken, roof) if roof else ()),
+    )
+    return replace(taken, flags=(*taken.flags, *mismatch))
+
+
+def into_retrofit(
+    retrofit: MetalRetrofit, taken: Quantities, roof_area_m2: float | None = None
+) -> MetalRetrofit:
+    """Return the retrofit with what its takeoff found, so that nothing is entered twice.
+
+    Parameters
+    ----------
+    retrofit : MetalRetrofit
+        A retrofit with a survey.
+    taken : Quantities
+        Its quantities.
+    roof_area_m2 : float, optional
+        Area of the roof that the comparison counts [m²]; openings are scaled to it from the
+        survey's plan area. None means the plan area.
+
+    Notes
+    -----
+    Filled: slope; the cavity's mean height, openings, stack height and target rate; post steel
+    through every laid layer with a thickness and no steel of its own; and, where no price is
+    entered, first cost over plan area. How the cavity is ventilated stays the user's choice.
+    """
+    framing = retrofit.framing
+    if framing is None:
+        raise CaseError("framing", None, "a survey")
+    plan = taken.surface.plan_area_m2
+    price = retrofit.price_per_m2
+    steel = Fasteners(taken.members.posts / plan, framing.post_section_m2)
+    try:
+        return replace(
+            retrofit,
+            slope=framing.slope,
+            cavity=_cavity(retrofit.cavity, framing, taken, (roof_area_m2 or plan) / plan),
+            layers=tuple(_with_posts(layer, steel) for layer in retrofit.layers),
+            price_per_m2=taken.first_cost.price_per_m2 if price is None else price,
+        )
+    except CaseError as error:
+        named = error.field.replace("_", " ")
+        allowed = f"figures that bring the {named} of the retrofit {error.allowed} in SI units"
+        raise CaseError("framing", error.value, allowed) from None
+
+
+def _cavity(cavity: Cavity, framing: Framing, taken: Quantities, scale: float) -> Cavity:
+    shape = taken.cavity
+    return replace(
+        cavity,
+        mean_height_m=shape.mean_height_m,
+        air_changes_per_h=framing.air_changes_per_h,
+        inlet_area_m2=shape.inlet_area_m2 * scale,
+        outlet_area_m2=shape.throat_area_m2 * scale,
+        stack_height_m=shape.stack_height_m,
+    )
+
+
+def _with_posts(layer: Layer, steel: Fasteners) -> Layer:
+    if layer.fasteners is not None or not resolve(layer).thickness_m:
+        return layer
+    return replace(layer, fasteners=steel)
+
+
+def framed(retrofit: MetalRetrofit, roof_area_m2: float | None = None) -> MetalRetrofit:
+    """Return a retrofit with its survey's figures, or as it is where it has no survey.
+
+    Raises
+    ------
+    CaseError
+        Where a price and a quotation are both entered, of which one would go unheard.
+    """
+    framing = retrofit.framing
+    if framing and framing.quotation is not None and retrofit.price_per_m2 is not None:
+        allowed = "nothing where a price is entered: one of the two"
+        raise CaseError("framing.quotation", framing.quotation, allowed)
+    taken = of_retrofit(retrofit)
+    return retrofit if taken is None else into_retrofit(retrofit, taken, roof_area_m2)

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lcc.assumption import Assumption
 from lcc.case.fields import part as nested
 from lcc.case.fields import parts, quantity, stated, text
 from lcc.quantities.results import Quantities
-from lcc.results.energy import Condensation, Drying, EnergyYear, HotDay, Monthly
-from lcc.results.money import (
+from lcc.results.assumption import Assumption
+from lcc.results.costs import (
     AfterTax,
     BreakEven,
     Category,
@@ -25,6 +24,7 @@ from lcc.results.money import (
     Spread,
     Swing,
 )
+from lcc.results.energy_year import Condensation, Drying, EnergyYear, HotDay, Monthly
 
 __all__ = [
     "AfterTax",

@@ -20,7 +20,7 @@ from lcc.checks.march import march
 from lcc.checks.solver import reference_cases
 from lcc.compare import compare
 from lcc.heat.energy import energy_year
-from lcc.heat.solution import solve
+from lcc.heat.roof_model import solve
 
 ROOFS = ("dark built-up over board", "built-up on concrete", "retrofit over board")
 

@@ -27,9 +27,9 @@ import numpy as np
 import pandas as pd
 
 from lcc import tables
+from lcc.allocator import keep_freed_memory
 from lcc.case import Coating
 from lcc.compare import compare
-from lcc.heat.memory import keep_freed_memory
 from lcc.portfolio.evaluation import evaluate
 from lcc.portfolio.rows import case_of, template
 

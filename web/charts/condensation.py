@@ -10,7 +10,7 @@ import altair as alt
 
 from api import units
 from web import format as fmt
-from web.charts import energy, style
+from web.charts import energy_chart, style
 from web.charts.figure import Figure, Reply, Row, Series, pivot, series_of
 
 MEASURES = {
@@ -25,7 +25,7 @@ def figures(reply: Reply) -> list[Figure]:
     wet = [
         (one, year["condensation"])
         for one, alternative in zip(series_of(reply), reply["alternatives"], strict=True)
-        if (year := energy.typical(alternative))["condensation"]
+        if (year := energy_chart.typical(alternative))["condensation"]
     ]
     return [_figure(reply, wet)] if wet else []
 

@@ -10,7 +10,7 @@ import altair as alt
 
 from api import units
 from web import format as fmt
-from web.charts import energy, style
+from web.charts import energy_chart, style
 from web.charts.figure import Figure, Reply, Row, Series, pivot, subject
 
 OUTDOOR = Series("outdoor", "Outdoor air")
@@ -22,7 +22,7 @@ def figures(reply: Reply) -> list[Figure]:
 
 
 def _heat_flow(reply: Reply) -> Figure:
-    named = energy.states(reply)
+    named = energy_chart.states(reply)
     unit = units.unit("flux", reply["units"]).display
     rows = [row for one, year in named for row in _rows(one, year["hot_day"]["roof_flux"], "flux")]
     peaks = {one.id: max(year["hot_day"]["roof_flux"]) for one, year in named}
@@ -39,7 +39,7 @@ def _heat_flow(reply: Reply) -> Figure:
             f"{fmt.shown(peaks[first[0].id], 'flux')} {unit} under “{first[0].name}” and "
             f"{fmt.shown(peaks[second[0].id], 'flux')} under “{second[0].name}”."
         ),
-        spec=_spec("heat_flow", energy.ids_of(named), unit),
+        spec=_spec("heat_flow", energy_chart.ids_of(named), unit),
         data={"heat_flow": rows},
         table=pivot(rows, series, "hour", f"Hour, {unit}"),
         series=series,
@@ -47,7 +47,7 @@ def _heat_flow(reply: Reply) -> Figure:
 
 
 def _surface(reply: Reply) -> Figure:
-    named = energy.states(reply)
+    named = energy_chart.states(reply)
     unit = units.unit("temperature", reply["units"]).display
     lines = {one: year["hot_day"]["outer_surface"] for one, year in named}
     lines[OUTDOOR] = named[0][1]["hot_day"]["outdoor"]

@@ -10,7 +10,7 @@ from web.charts.figure import Reply
 
 
 @dataclass(frozen=True)
-class Job:
+class ChartJob:
     """Everything done to a roof in one year: the dearest part first, and its reason."""
 
     year: int
@@ -24,7 +24,7 @@ class Job:
         return "; ".join(self.parts)
 
 
-def jobs(alternative: Reply) -> Iterator[Job]:
+def jobs(alternative: Reply) -> Iterator[ChartJob]:
     """Return the work of an alternative by year.
 
     Examples
@@ -37,7 +37,7 @@ def jobs(alternative: Reply) -> Iterator[Job]:
     ordered = sorted(alternative["events"], key=lambda event: (event["year"], -event["cost"]))
     for year, group in groupby(ordered, key=lambda event: event["year"]):
         events = list(group)
-        yield Job(
+        yield ChartJob(
             year,
             tuple(event["what"] for event in events),
             events[0]["why"],

@@ -10,7 +10,7 @@ import altair as alt
 
 from api import units
 from web import format as fmt
-from web.charts import energy, style
+from web.charts import energy_chart, style
 from web.charts.figure import Figure, Reply, Row, Series, against_base, pivot
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -30,7 +30,7 @@ _VERBS = {
 
 def figures(reply: Reply) -> list[Figure]:
     """Return a chart of cooling and one of heating, each where there is any."""
-    named = energy.states(reply)
+    named = energy_chart.states(reply)
     return [
         _figure(reply, what, named) for what in _KINDS if any(_total(y, what) for _, y in named)
     ]
@@ -48,7 +48,7 @@ def _figure(reply: Reply, what: str, named: Sequence[tuple[Series, Reply]]) -> F
         key=what.replace("_", "-"),
         title=_TITLES[what],
         reading=reading(reply, what, unit),
-        spec=_spec(what, energy.ids_of(named), unit),
+        spec=_spec(what, energy_chart.ids_of(named), unit),
         data={what: rows},
         table=pivot(rows, series, "month", f"Month, {unit}"),
         series=series,
@@ -58,7 +58,7 @@ def _figure(reply: Reply, what: str, named: Sequence[tuple[Series, Reply]]) -> F
 def reading(reply: Reply, what: str, unit: str) -> str:
     """Return how the cheapest alternative changes a year's energy against the base case."""
     base, other = against_base(reply)
-    change = _total(energy.typical(other), what) - _total(energy.typical(base), what)
+    change = _total(energy_chart.typical(other), what) - _total(energy_chart.typical(base), what)
     amount = fmt.shown(abs(change), _KINDS[what])
     if amount == "0":
         return f"Both roofs use the same {_VERBS[what]} in a typical year."

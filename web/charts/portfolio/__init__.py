@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from web.charts.figure import Figure
 from web.charts.portfolio import curve, need, ranked, worth
-from web.charts.portfolio.roofs import Roofs
+from web.charts.portfolio.roof_bars import Roofs
 
 __all__ = ["Roofs", "figures"]
 

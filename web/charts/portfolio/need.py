@@ -11,7 +11,7 @@ import altair as alt
 from web import format as fmt
 from web.charts import style
 from web.charts.figure import Figure, Series, Table
-from web.charts.portfolio.roofs import Roofs, Row
+from web.charts.portfolio.roof_bars import Roofs, Row
 
 SOON_YEARS = 5
 MOST_MARKS = 1500

@@ -11,7 +11,7 @@ import altair as alt
 
 from web.charts import style
 from web.charts.figure import Figure, Series, Table
-from web.charts.portfolio.roofs import CHOSEN, COSTS, SAVES, Roofs, Row, label, money
+from web.charts.portfolio.roof_bars import CHOSEN, COSTS, SAVES, Roofs, Row, label, money
 
 MOST_BARS = 20
 NAMES = {CHOSEN: "In the best set", SAVES: "Saves", COSTS: "Costs more"}

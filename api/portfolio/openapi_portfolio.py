@@ -1,0 +1,159 @@
+"""What the OpenAPI document says of portfolios, from the facts of rows, query and results."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Any
+
+from apispec import APISpec
+
+from api import schemas, units
+from api.fields import CLEAN, MOST_TEXT
+from api.portfolio.portfolio_requests import MOST_JSON, MOST_UPLOAD, TABLES, XLSX
+from api.portfolio.query import MONEY, PortfolioQuery
+from lcc import tables
+from lcc.case.fields import facts_of
+from lcc.portfolio.columns import row_class
+from lcc.portfolio.ranking import CapitalProgramme, Ranked
+
+NDJSON = "application/x-ndjson"
+ADDRESS = "/v1/portfolios"
+_ABOUT = f"""\
+A table of roofs of at most {MOST_UPLOAD} bytes, or rows in JSON of at most {MOST_JSON}. Good rows
+are computed and bad ones told by line, column, value and rule. The media types that the request
+accepts choose the answer: a document, a stream of events by line, or the ranking as CSV or XLSX.
+A process computes few portfolios at once: 503 says when to come again. A stream tells `start`, each
+`result`, `progress`, and for a plan `planning` until it is there, at least once a second, then
+`end`, or `problem` in its place; how often it tells of planning is a matter of time."""
+_TEXT = {"type": "string"}
+_WHOLE = {"type": "integer"}
+
+
+def add(spec: APISpec) -> None:
+    """Add the calls of portfolios, and the schemas that only they use, to the document."""
+    for system in units.SYSTEMS:
+        for cls, reply in ((row_class(), False), (Ranked, True), (CapitalProgramme, True)):
+            schema = schemas.schema_for(cls, system, reply=reply)
+            spec.components.schema(schema.__name__, schema=schema)
+    spec.path(path=ADDRESS, operations={"post": _post()})
+    for name, title in _HELP.items():
+        spec.path(path=f"{ADDRESS}/{name}", operations={"get": _get(name, title)})
+
+
+_HELP = {
+    "template": "The header that a table of roofs may have, as CSV or XLSX",
+    "dictionary": "What each column means, may hold, and takes when left out, as CSV or XLSX",
+    "results-dictionary": "What each column of a ranking means, and its unit, as CSV or XLSX",
+    "demo": "A portfolio of invented buildings, as CSV",
+}
+
+
+def _post() -> dict[str, Any]:
+    return {
+        "operationId": "post-portfolios",
+        "summary": "Many roofs compared, ranked and fitted to a budget",
+        "description": _ABOUT,
+        "parameters": [_parameter(name) for name in facts_of(PortfolioQuery)],
+        "requestBody": {"required": True, "content": _bodies()},
+        "responses": {
+            "200": {"description": "What was asked for by `show`.", "content": _answers()},
+            **dict.fromkeys(("400", "404", "413", "415", "422", "503"), "Problem"),
+            "default": "Problem",
+        },
+    }
+
+
+def _parameter(name: str) -> dict[str, Any]:
+    facts = facts_of(PortfolioQuery)[name]
+    default = next(field.default for field in fields(PortfolioQuery) if field.name == name)
+    schema = {**_TEXT, "default": default}
+    if name == "building":
+        schema |= {"maxLength": MOST_TEXT, "pattern": CLEAN}
+    if facts.options:
+        schema["enum"] = list(facts.options)
+    if name in MONEY:
+        schema["pattern"] = MONEY[name]
+    words = ". ".join(word for word in (facts.label, facts.help) if word)
+    return {"name": name, "in": "query", "description": words, "schema": schema}
+
+
+def _either(stem: str) -> dict[str, Any]:
+    names = [f"#/components/schemas/{stem}{system.title()}" for system in units.SYSTEMS]
+    return {"anyOf": [{"$ref": name} for name in names]}
+
+
+def _bodies() -> dict[str, Any]:
+    demo = tables.read_text("demo/portfolio.csv").splitlines()[:3]
+    rows = {"type": "array", "minItems": 1, "items": _either(row_class().__name__)}
+    in_json = {
+        "type": "object",
+        "required": ["rows"],
+        "additionalProperties": False,
+        "properties": {
+            "units": {
+                **_TEXT,
+                "enum": list(units.SYSTEMS),
+                "description": "Of the numbers and of the reply; without it, those of the query.",
+            },
+            "rows": rows,
+            "case": {"anyOf": [*_either("Case")["anyOf"], {"type": "null"}]},
+        },
+    }
+    form = {
+        "type": "object",
+        "required": ["file"],
+        "properties": {
+            "file": {**_TEXT, "contentMediaType": "application/octet-stream"},
+            "case": {**_TEXT, "description": "A case document for what the rows do not say."},
+        },
+    }
+    return {
+        **{media_type: {"schema": dict(_TEXT)} for media_type in TABLES},
+        "text/csv": {"schema": dict(_TEXT), "example": "\n".join(demo)},
+        "application/json": {"schema": in_json},
+        "multipart/form-data": {"schema": form},
+    }
+
+
+def _answers() -> dict[str, Any]:
+    listed = {"type": "array", "items": {"type": "object"}}
+    document = {
+        "type": "object",
+        "required": ["model_version", "data_version", "units"],
+        "properties": {
+            "model_version": _TEXT,
+            "data_version": _TEXT,
+            "units": {**_TEXT, "enum": list(units.SYSTEMS)},
+            "read_as": {**_TEXT, "description": "How the table was understood."},
+            **dict.fromkeys(("rows", "good", "bad", "faults_total"), _WHOLE),
+            **dict.fromkeys(("faults", "ranking", "frontier", "cautions"), listed),
+            "results": {"type": "array", "items": _either("Ranked")},
+            "programme": _either("CapitalProgramme"),
+        },
+    }
+    case = {"description": "One building's case.", **_either("Case")}
+    return {
+        "application/json": {"schema": {"anyOf": [document, case]}},
+        NDJSON: {"schema": {**_TEXT, "description": "One JSON object a line, named by `event`."}},
+        "text/csv": {"schema": dict(_TEXT)},
+        XLSX: {},
+    }
+
+
+def _get(name: str, title: str) -> dict[str, Any]:
+    system = {**_TEXT, "enum": list(units.SYSTEMS), "default": "ip"}
+    form = {**_TEXT, "enum": ["csv", "xlsx"], "default": "csv"}
+    parameters = [
+        {"name": "units", "in": "query", "schema": system},
+        {"name": "format", "in": "query", "schema": form},
+    ]
+    return {
+        "operationId": f"get-portfolio-{name}",
+        "summary": title,
+        "parameters": [] if name == "demo" else parameters,
+        "responses": {
+            "200": {"description": title, "content": {"text/csv": {"schema": _TEXT}, XLSX: {}}},
+            "304": {"description": "The entity tag given is still that of the answer."},
+            "default": "Problem",
+        },
+    }

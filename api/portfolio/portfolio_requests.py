@@ -1,0 +1,169 @@
+"""A request that carries a portfolio: a table as body or form part, or JSON rows."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, replace
+from tempfile import SpooledTemporaryFile
+from typing import Any, BinaryIO, cast
+
+import flask
+
+from api import problems, schemas, service, strict_json
+from api.fields.base import named
+from api.portfolio.intake import from_rows, from_table
+from api.portfolio.job import PortfolioJob
+from api.portfolio.query import PortfolioQuery
+from api.portfolio.reading.any_table import open_table
+from api.portfolio.reading.row_check import Checker
+from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows, shorten
+from api.problems import MOST_LISTED, Problem
+from api.requests import read_body
+from api.units import SYSTEMS
+from lcc.case import Case
+from lcc.portfolio.rows import template
+
+MOST_UPLOAD = 64 << 20
+MOST_JSON = 16 << 20  # parsed as a whole, which takes several times its size
+IN_MEMORY = 1 << 20
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+TABLES = ("text/csv", "text/plain", "text/tab-separated-values", "application/octet-stream", XLSX)
+_RECEIVED = "roof_lcc.portfolio_body"
+_NAMES = {413: "body-too-large", 415: "media-type"}
+
+
+def read_job(request: flask.Request, query: PortfolioQuery) -> PortfolioJob:
+    """Return the job that a request asks for, its buildings read and checked.
+
+    Raises
+    ------
+    Problem
+        With every fault of the file as a whole; faults of rows are part of the job.
+    """
+    if request.mimetype == "application/json":
+        request.max_content_length = MOST_JSON
+        return _job_of_rows(strict_json.loads(read_body(request)), query)
+    with table_of(request, query) as checker:
+        return PortfolioJob(from_table(checker), _case_part(request), query)
+
+
+def _job_of_rows(payload: Any, query: PortfolioQuery) -> PortfolioJob:
+    if not isinstance(payload, dict):
+        raise Problem("invalid-input", "A portfolio in JSON is one object with rows.")
+    query = _in_units(payload, query)
+    try:
+        intake = from_rows(payload.get("rows"), query.system)
+    except TableError as error:
+        raise as_problem(error) from None
+    return PortfolioJob(intake, _case_member(payload.get("case")), query)
+
+
+def _in_units(payload: dict[str, Any], query: PortfolioQuery) -> PortfolioQuery:
+    """The query in the body's own units, with which the query may agree but not quarrel."""
+    members = ["units", "rows", "case"]
+    places: list[tuple[tuple[str | int, ...], problems.Fault]] = [
+        ((name,), schemas.unknown_name(name, members)) for name in payload if name not in members
+    ]
+    units = payload.get("units", query.units)
+    asked = "units" in flask.request.args
+    if units not in SYSTEMS or (asked and units != query.units):
+        allowed = f"{query.units}, as the query says" if asked else f"one of {', '.join(SYSTEMS)}"
+        detail = f"Units are {named(units)}; allowed: {allowed}."
+        rule = "consistency" if units in SYSTEMS else "key"
+        places.append((("units",), problems.Fault(detail, allowed, rule=rule)))
+    if places:
+        raise problems.invalid(places, payload)
+    return replace(query, units=units)
+
+
+def _case(payload: object) -> Case:
+    """What a row does not say: a case document, whose site and roof stand for no building."""
+    return template() if payload is None else service.load_case(payload).case
+
+
+def _case_member(payload: object) -> Case:
+    """The case inside a body, whose faults have their places in that body."""
+    try:
+        return _case(payload)
+    except Problem as problem:
+        errors = [
+            {**error, "pointer": "#/case" + error["pointer"].removeprefix("#")}
+            for error in problem.errors
+        ]
+        raise Problem(problem.name, problem.detail, errors) from None
+
+
+def _case_part(request: flask.Request) -> Case:
+    part = request.form.get("case") or None
+    return _case(None if part is None else strict_json.loads(part.encode()))
+
+
+@contextmanager
+def table_of(request: flask.Request, query: PortfolioQuery) -> Iterator[Checker]:
+    """Give the checker of the table that a request carries.
+
+    Raises
+    ------
+    Problem
+        For a table that is refused, at once or while it is read.
+    """
+    pass_over = query.unknown_columns == "pass-over"
+    try:
+        with _file(request) as file:
+            yield open_table(file, query.system, query.decimal, pass_over)
+    except TableError as error:
+        raise as_problem(error) from None
+
+
+@contextmanager
+def _file(request: flask.Request) -> Iterator[BinaryIO]:
+    if request.mimetype == "multipart/form-data":
+        part = request.files.get("file")
+        if part is None:
+            raise Problem("bad-request", "The form has no file named file.")
+        yield cast("BinaryIO", part.stream)
+        return
+    if request.mimetype not in TABLES:
+        given = f"{request.mimetype[:60]!a}" if request.mimetype else "not given"
+        allowed = ", ".join((*TABLES, "application/json", "multipart/form-data"))
+        raise Problem("media-type", f"The media type of the body is {given}; send {allowed}.")
+    receive(request)
+    with request.environ[_RECEIVED] as file:
+        yield cast("BinaryIO", file)
+
+
+def receive(request: flask.Request) -> None:
+    """Take the body of a request in whole, to be read later: however slowly it comes."""
+    if _RECEIVED in request.environ:
+        return
+    request.environ[_RECEIVED] = None
+    if request.mimetype == "application/json":
+        read_body(request, keep=True)
+        return
+    request.max_content_length = MOST_UPLOAD
+    if request.mimetype == "multipart/form-data":
+        request.files  # noqa: B018 (a form is read when its files are first asked for)
+    elif request.mimetype in TABLES:
+        file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 (closed by who reads it)
+        request.environ[_RECEIVED] = file
+        shutil.copyfileobj(request.stream, file)
+
+
+def as_problem(error: TableError) -> Problem:
+    """Return the problem document of a table that is refused."""
+    name = _NAMES.get(error.status, "invalid-input")
+    if isinstance(error, TooManyRows):
+        name = "too-many-rows"
+    many = len(error.faults)
+    detail = f"The table cannot be read: {many} fault{'s' if many > 1 else ''}."
+    return Problem(name, detail, [_listed(fault) for fault in error.faults[:MOST_LISTED]])
+
+
+def _listed(fault: RowFault) -> dict[str, Any]:
+    """Return a fault as an entry of a problem: its words, and its place where it has one."""
+    place = {name: value for name, value in asdict(fault).items() if value and name != "rule"}
+    if "value" in place:
+        place["value"] = shorten(str(place["value"]))
+    return {"detail": str(fault), "allowed": fault.rule, "rule": "table", **place}

@@ -1,0 +1,163 @@
+"""The addresses of portfolios: results as stream, document or table, and templates to fill."""
+
+from __future__ import annotations
+
+import codecs
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from io import BytesIO
+from typing import Any
+
+import flask
+from flask import Blueprint, Response, current_app, request
+
+from api import service
+from api.handlers import failure
+from api.portfolio import results_out, table_template
+from api.portfolio.openapi_portfolio import NDJSON
+from api.portfolio.portfolio_requests import MOST_JSON, XLSX, read_job, receive, table_of
+from api.portfolio.query import PortfolioQuery
+from api.portfolio.slots import Slot, Streams
+from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
+from api.problems import Problem
+from api.requests import NoQuery, query
+from api.units import SYSTEMS
+from lcc import tables
+from lcc.case.fields import choice
+from lcc.portfolio.ranking import Ranked
+
+REPLIES = ("application/json", NDJSON, "text/csv", XLSX)
+blueprint = Blueprint("portfolios", __name__, url_prefix="/v1/portfolios")
+
+
+@dataclass(frozen=True)
+class HelpQuery:
+    """The query of the template, the data dictionary and the demo portfolio."""
+
+    units: str = choice("Units", SYSTEMS, "ip", help="Of the columns.")
+    format: str = choice("Format", ("csv", "xlsx"), "csv")
+
+
+@blueprint.post("")
+@query(PortfolioQuery)
+def post_portfolios(query: PortfolioQuery) -> Response:
+    """Compute a portfolio; the media types that the request accepts say in what form."""
+    if request.mimetype == "application/json":
+        request.max_content_length = MOST_JSON
+    place = enter("portfolio_streams" if query.show == "results" else "portfolio_checks")
+    try:
+        return answer(query, place)
+    except BaseException:
+        place.leave()
+        raise
+
+
+def enter(kind: str = "portfolio_streams") -> Slot:
+    """Take one of the places for portfolios, or raise the problem that all are taken.
+
+    The body is taken in before, so that one that comes slowly keeps nobody from a place. What
+    computes nothing has places of its own, "portfolio_checks".
+    """
+    streams: Streams = current_app.extensions[kind]
+    streams.look()
+    receive(request)
+    return streams.enter()
+
+
+def answer(query: PortfolioQuery, place: Slot) -> Response:
+    """Return the answer to the request at hand; only a stream holds its place any longer."""
+    media_type = request.accept_mimetypes.best_match(REPLIES, REPLIES[0])
+    if query.show == "results" and media_type == NDJSON:
+        return stream(read_job(request, query).events(), place)
+    response = _whole(query, media_type)
+    place.leave()
+    return response
+
+
+def _whole(query: PortfolioQuery, media_type: str) -> Response:
+    if query.show == "bad-rows":
+        return _bad_rows(query)
+    job = read_job(request, query)
+    if query.show == "check":
+        return _json(job.head())
+    if query.show == "case":
+        return _json(job.case())
+    if media_type in ("application/json", NDJSON):
+        return _json(job.document())
+    for _ in job.run():
+        pass
+    final, programme = job.finished
+    if media_type == "text/csv":
+        return _csv(results_out.table(final, Ranked, query.system), "ranked")
+    return _xlsx(results_out.sheets(final, programme, query.system), "ranked")
+
+
+def stream(events: Iterator[dict[str, Any]], place: Slot) -> Response:
+    """Return events as lines of JSON, each sent as soon as it is known; a failure is an event."""
+    response = Response(flask.stream_with_context(_lines(events, place)), mimetype=NDJSON)
+    response.call_on_close(place.leave)  # a stream that is never begun has no end of its own
+    return response
+
+
+def _lines(events: Iterator[dict[str, Any]], place: Slot) -> Iterator[bytes]:
+    try:
+        for event in events:
+            yield service.to_json(event) + b"\n"
+    except Exception as error:  # the status is sent already: a failure can only be one more line
+        problem = error if isinstance(error, Problem) else failure(error)
+        yield service.to_json({"event": "problem", **problem.document()}) + b"\n"
+    finally:
+        place.leave()
+
+
+def _bad_rows(query: PortfolioQuery) -> Response:
+    with table_of(request, query) as checker:
+        return _csv(table_template.bad_rows(checker), "bad-rows", checker.table.delimiter)
+
+
+def _json(document: dict[str, Any]) -> Response:
+    return Response(service.to_json(document), mimetype="application/json")
+
+
+def _csv(rows: Iterator[list[Cell]], name: str, delimiter: str = ",") -> Response:
+    # The mark tells spreadsheets that the text is UTF-8.
+    lines = (line.encode() for line in csv_lines(rows, delimiter))
+    return _attached(codecs.BOM_UTF8 + b"".join(lines), "text/csv; charset=utf-8", f"{name}.csv")
+
+
+def _xlsx(sheets: dict[str, Iterator[list[Cell]]], name: str) -> Response:
+    file = BytesIO()
+    write_xlsx(file, sheets)
+    return _attached(file.getvalue(), XLSX, f"{name}.xlsx")
+
+
+def _attached(body: bytes, media_type: str, name: str) -> Response:
+    response = Response(body, content_type=media_type)
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
+
+
+def _help(name: str, rows: Callable[[Any], Iterator[list[Cell]]]) -> Any:
+    @query(HelpQuery)
+    def view(wanted: HelpQuery) -> Response:
+        made = rows(wanted.units)
+        return _csv(made, name) if wanted.format == "csv" else _xlsx({"Roofs": made}, name)
+
+    view.__doc__ = f"Serve the {name.replace('-', ' ')} as a table."
+    return view
+
+
+for _name, _rows in {
+    "template": table_template.template_rows,
+    "dictionary": table_template.dictionary_rows,
+    "results-dictionary": results_out.dictionary,
+}.items():
+    blueprint.add_url_rule(f"/{_name}", _name, _help(f"portfolio-{_name}", _rows))
+
+
+@blueprint.get("/demo")
+@query(NoQuery)
+def demo(_: NoQuery) -> Response:
+    """Serve the demo portfolio, invented, as it is."""
+    text = tables.read_text("demo/portfolio.csv").encode()
+    return _attached(text, "text/csv; charset=utf-8", "demo-portfolio.csv")

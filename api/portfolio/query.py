@@ -1,0 +1,124 @@
+"""What is asked of a portfolio: the query, and the sums of money in it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from api.problems import Problem
+from api.units import SYSTEMS, System
+from lcc.case.fields import choice, text
+from lcc.portfolio.ranking import MEASURES
+
+MOST_PLAN_YEARS = 15
+_CENTS = r"(?:\.[0-9]{1,2})?"
+_PLAIN = rf"[0-9]{{1,12}}{_CENTS}"
+_SUM = rf"(?:{_PLAIN}|[1-9][0-9]{{0,2}}(?:,[0-9]{{3}}){{1,3}}{_CENTS})"
+# Commas between years are no thousands marks only where each sum has four digits or is 0.
+_LONG = rf"(?:0|[0-9]{{4,12}}{_CENTS})"
+_MORE = rf"{{1,{MOST_PLAN_YEARS - 1}}}"
+_YEARS = rf"{_PLAIN}|{_SUM}(?: *; *{_SUM}){_MORE}|{_LONG}(?: *, *{_LONG}){_MORE}"
+# What the parameters of money may say.
+MONEY = {"budget": f"^({_SUM})?$", "budget_by_year": f"^({_YEARS})?$"}
+_ALLOWED = {
+    "budget": "one sum of money, such as 300000 or 300,000.50",
+    "budget_by_year": (
+        f"at most {MOST_PLAN_YEARS} sums of money parted by semicolons, such as 500,000; 250,000"
+    ),
+}
+
+
+@dataclass(frozen=True)
+class PortfolioQuery:
+    """The query of a portfolio."""
+
+    units: str = choice("Units", SYSTEMS, "ip", help="Of columns that name none, and of the reply.")
+    decimal: str = choice(
+        "Decimal mark", ("auto", "point", "comma"), "auto",
+        help="Of a text table; auto goes by what its cells prove, and refuses what stays open.",
+    )  # fmt: skip
+    unknown_columns: str = choice("Unknown columns", ("refuse", "pass-over"), "refuse")
+    show: str = choice(
+        "What to answer", ("results", "check", "bad-rows", "case"), "results",
+        help="The results; only what is wrong; the bad rows as a table; one building's case.",
+    )  # fmt: skip
+    building: str = text("Row whose case is wanted", "", help="Counted from 1.")
+    rank_by: str = choice(
+        "Order", ("rows", *MEASURES), "rows", help="Of the results in a reply that is no stream."
+    )
+    budget: str = text("Budget", "", help="Money for the best set of roofs, such as 300,000.")
+    budget_by_year: str = text(
+        "Budget by year", "",
+        help="Sums for the years from today on, parted by semicolons: 500,000; 250,000. Commas "
+        "may part sums without thousands marks: 500000,250000.",
+    )  # fmt: skip
+
+    @property
+    def system(self) -> System:
+        """The unit system."""
+        return "si" if self.units == "si" else "ip"
+
+
+def sums(name: str, entered: str, most: int) -> list[float]:
+    """Return the sums of a query parameter.
+
+    Parameters
+    ----------
+    name : {"budget", "budget_by_year"}
+        The parameter.
+    entered : str
+        What it says.
+    most : int
+        How many sums it may hold.
+
+    Raises
+    ------
+    Problem
+        For what is no such sum, and for what could be one sum or several.
+
+    Examples
+    --------
+    >>> sums("budget_by_year", "100000,25000.50", 15), sums("budget_by_year", "100,000; 0", 15)
+    ([100000.0, 25000.5], [100000.0, 0.0])
+    """
+    parted = ";" if ";" in entered or most == 1 else ","
+    parts = [part.strip() for part in entered.split(parted)] if entered else []
+    if len(parts) > most or not re.fullmatch(MONEY[name], entered):
+        raise Problem("invalid-input", "1 value cannot be used.", [_refused(name, entered)])
+    return [float(part.replace(",", "")) for part in parts]
+
+
+def money(query: PortfolioQuery) -> tuple[list[float], list[float]]:
+    """Return the budget and the budgets of the years, each empty where there is none.
+
+    Raises
+    ------
+    Problem
+        With the faults of both.
+    """
+    found: list[list[float]] = []
+    errors: list[Mapping[str, Any]] = []
+    for name, entered, most in (
+        ("budget", query.budget, 1),
+        ("budget_by_year", query.budget_by_year, MOST_PLAN_YEARS),
+    ):
+        try:
+            found.append(sums(name, entered, most))
+        except Problem as problem:
+            errors += problem.errors
+    if errors:
+        values = "1 value" if len(errors) == 1 else f"{len(errors)} values"
+        raise Problem("invalid-input", f"{values} cannot be used.", errors)
+    budget, yearly = found
+    return budget, yearly
+
+
+def _refused(name: str, entered: str) -> dict[str, str]:
+    allowed = _ALLOWED[name]
+    if name != "budget" and re.fullmatch(_SUM, entered):
+        one = entered.replace(",", "")
+        allowed = f"{one} for one year; for several, sums parted by semicolons"
+    detail = f"{name} is not usable; allowed: {allowed}."
+    return {"parameter": name, "detail": detail, "allowed": allowed, "rule": "type"}

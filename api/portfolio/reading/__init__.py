@@ -1,0 +1,1 @@
+"""From a file of rows, text or spreadsheet, to checked cells."""

@@ -1,0 +1,92 @@
+"""A file of roofs, text or spreadsheet, as a table and its header."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import islice
+from typing import BinaryIO
+
+from api import units
+from api.portfolio.reading import spreadsheets, text_tables
+from api.portfolio.reading.archives import SIGNATURE
+from api.portfolio.reading.cells import NUMERIC, digits_of
+from api.portfolio.reading.data_table import DataTable
+from api.portfolio.reading.headers import Header, known_cells, read_header
+from api.portfolio.reading.number_text import settle
+from api.portfolio.reading.row_check import CHUNK, MAX_RECORDS, Checker
+from api.portfolio.reading.row_faults import refuse
+from api.portfolio.tables_out import unguarded
+
+# The first bytes of files that people may take for a table, and what to say of them.
+_NO_TABLE = {
+    b"%PDF": "a PDF",
+    b"\xd0\xcf\x11\xe0": "an old .xls or a locked workbook; save it as .xlsx or .csv",
+    b"\x1f\x8b": "a compressed file",
+}
+
+
+def open_table(
+    file: BinaryIO,
+    system: units.System = "ip",
+    decimal: str = "auto",
+    ignore_unknown: bool = False,
+) -> Checker:
+    """Return the checker of a file of roofs, its header read.
+
+    Parameters
+    ----------
+    file : binary file
+        Seekable; left open, and read again for each pass.
+    system : {"ip", "si"}
+        Unit system of columns whose title names no unit.
+    decimal : {"auto", "point", "comma"}
+        Decimal mark of a text file; "auto" goes by what its cells prove (`numbers.settle`).
+    ignore_unknown : bool
+        Whether columns that are not understood are passed over rather than refused.
+
+    Raises
+    ------
+    TableError
+        If the file is no table, or for every fault of its header.
+    """
+    file.seek(0)
+    start = file.read(4)
+    for mark, what in _NO_TABLE.items():
+        if start.startswith(mark):
+            raise refuse(f"a CSV or XLSX file; this is {what}", status=415)
+    if start.startswith(SIGNATURE):
+        table = spreadsheets.read(file)
+    else:
+        table = text_tables.read(file, known_cells, decimal)
+    header = read_header(table, system, ignore_unknown)
+    if not start.startswith(SIGNATURE):
+        table = _settled(table, header, decimal)
+    return Checker(table, header)
+
+
+def _settled(table: DataTable, header: Header, stated: str) -> DataTable:
+    """Return a text table whose cells have settled what the marks of its numbers mean.
+
+    What is written back from a table of decimal commas has its cells parted by no comma, so that
+    it is read the same again.
+    """
+    marks = settle(stated, table.delimiter, _digits(table, header))
+    comma = marks.decimal == "comma" and table.delimiter == ","
+    return replace(
+        table,
+        marks=marks,
+        read_as=f"{table.read_as}, {marks}",
+        delimiter=";" if comma else table.delimiter,
+    )
+
+
+def _digits(table: DataTable, header: Header) -> Iterator[str]:
+    numeric = [place for place in header.places if place.column.facts.type in NUMERIC]
+    for chunk in islice(table.chunks(CHUNK), MAX_RECORDS // CHUNK + 1):
+        for place in numeric:
+            facts, at = place.column.facts, place.position
+            texts = {record.cells[at].strip() for record in chunk if at < len(record.cells)}
+            for text in texts:
+                if "," in text or "." in text:
+                    yield digits_of(unguarded(text), facts, place.unit).digits

@@ -1,0 +1,43 @@
+"""A table of roofs as cells of text, whatever file it came in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import islice
+from typing import NamedTuple
+
+from api.portfolio.reading.number_text import Marks
+
+
+class Record(NamedTuple):
+    """One row: the line on which it starts, and its cells."""
+
+    line: int
+    cells: list[str]
+
+
+@dataclass(frozen=True)
+class DataTable:
+    """A header and a way to pass over the records, as often as asked.
+
+    `read_as` says in words how the file was understood, to be shown to its owner; `delimiter` is
+    what a table with the same decimal mark is to be written with.
+    """
+
+    header: tuple[str, ...]
+    header_line: int
+    records: Callable[[], Iterator[Record]]
+    marks: Marks
+    read_as: str
+    delimiter: str = ","
+
+    def count(self) -> int:
+        """Return the number of records, by passing over them."""
+        return sum(1 for _ in self.records())
+
+    def chunks(self, rows: int) -> Iterator[list[Record]]:
+        """Yield the records in lists of at most `rows`."""
+        records = self.records()
+        while chunk := list(islice(records, rows)):
+            yield chunk

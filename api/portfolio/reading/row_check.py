@@ -1,0 +1,131 @@
+"""Records of text as a frame for the core, with a fault for every cell that cannot be used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from api.portfolio.reading.cells import CellError, Reader, reader_of
+from api.portfolio.reading.data_table import DataTable, Record
+from api.portfolio.reading.headers import Header, HeaderCell
+from api.portfolio.reading.row_faults import RowFault, TooManyRows
+from api.portfolio.tables_out import unguarded
+
+CHUNK = 10_000
+MAX_RECORDS = 200_000
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A run of records: those that can be computed, and what is wrong with the others.
+
+    `frame` has the columns of `lcc.portfolio.columns` and is indexed by record number; `bad`
+    are the other records with their faults.
+    """
+
+    frame: pd.DataFrame
+    bad: list[tuple[Record, list[RowFault]]]
+
+
+@dataclass
+class Checker:
+    """Checks the records of one table, each run after the last.
+
+    Reading a cell is pure, so each distinct text of a column is read once and remembered for
+    the run; names are remembered for the whole table, for none may come twice.
+    """
+
+    table: DataTable
+    header: Header
+    seen: dict[str, int] = field(default_factory=dict)
+    records: int = 0
+
+    def runs(self, rows: int = CHUNK) -> Iterator[Checked]:
+        """Yield the table checked, `rows` records at a time."""
+        for chunk in self.table.chunks(rows):
+            yield self.check(chunk)
+
+    def check(self, chunk: list[Record]) -> Checked:
+        """Return one run of records checked."""
+        numbers = range(self.records + 1, self.records + len(chunk) + 1)
+        self.records += len(chunk)
+        if self.records > MAX_RECORDS:
+            raise TooManyRows(f"at most {MAX_RECORDS:,} rows; cut the table in parts")
+        faults: dict[int, list[RowFault]] = {}
+        width = self.header.width
+        for at, record in enumerate(chunk):
+            if len(record.cells) != width and not _fits(record.cells, width):
+                rule = f"as many cells as the header has, {width}, not {len(record.cells)}"
+                faults[at] = [RowFault(rule, record.line, numbers[at])]
+        columns = {
+            place.column.attribute: self._column(place, chunk, numbers, faults)
+            for place in self.header.places
+        }
+        frame = pd.DataFrame(
+            columns, index=pd.RangeIndex(numbers.start, numbers.stop), dtype=object
+        )
+        good = np.ones(len(chunk), dtype=bool)
+        good[list(faults)] = False
+        return Checked(frame[good], [(chunk[at], faults[at]) for at in sorted(faults)])
+
+    def _column(
+        self,
+        place: HeaderCell,
+        chunk: list[Record],
+        numbers: range,
+        faults: dict[int, list[RowFault]],
+    ) -> NDArray[np.object_]:
+        at = place.position
+        texts = [
+            unguarded(record.cells[at].strip()) if at < len(record.cells) else ""
+            for record in chunk
+        ]
+        column = place.column
+        read = reader_of(column.facts, place.unit, self.table.marks)
+        values, rules = _read_distinct(texts, read, column.required)
+        if column.name == "name":
+            rules |= self._repeats(texts, [record.line for record in chunk], rules)
+        for row, rule in rules.items():
+            if row not in faults or faults[row][0].column:
+                line = chunk[row].line
+                fault = RowFault(rule, line, numbers[row], place.title, place.letter, texts[row])
+                faults.setdefault(row, []).append(fault)
+        return values
+
+    def _repeats(self, names: list[str], lines: list[int], rules: dict[int, str]) -> dict[int, str]:
+        repeats = {}
+        for row, name in enumerate(names):
+            if row not in rules and self.seen.setdefault(name, lines[row]) != lines[row]:
+                repeats[row] = f"each name once; line {self.seen[name]} has it too"
+        return repeats
+
+
+def _fits(cells: list[str], width: int) -> bool:
+    """Tell whether a row has the header's cells, but for empty ones at its end."""
+    return len(cells) > width and not any(cell.strip() for cell in cells[width:])
+
+
+def _read_distinct(
+    texts: list[str], read: Reader, required: bool
+) -> tuple[NDArray[np.object_], dict[int, str]]:
+    """Return the values of a column, None where empty or unusable, and the broken rules by row."""
+    known: dict[str, Any] = {}
+    broken: dict[str, str] = {"": "a value; every building needs it"} if required else {}
+    for text in dict.fromkeys(texts):
+        if not text:
+            continue
+        try:
+            known[text] = read(text)
+        except CellError as error:
+            broken[text] = str(error)
+    values = np.empty(len(texts), dtype=object)
+    values[:] = [known.get(text) for text in texts]
+    rules = {}
+    if broken.keys() & set(texts):
+        rules = {row: broken[text] for row, text in enumerate(texts) if text in broken}
+    return values, rules

@@ -1,0 +1,86 @@
+"""What is wrong with a table of roofs, told by line, column, value and rule."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+SHOWN_CHARACTERS = 80
+
+
+@dataclass(frozen=True)
+class RowFault:
+    """One thing that cannot be used: where it stands, what it says and what would be accepted.
+
+    `line` is the line of the file on which the record starts (the row of a spreadsheet), `record`
+    counts rows of roofs from 1; both are 0 for a fault of the file as a whole.
+    """
+
+    rule: str
+    line: int = 0
+    record: int = 0
+    column: str = ""
+    letter: str = ""
+    value: str = ""
+
+    def __str__(self) -> str:
+        cell = f"column {self.letter} ({self.column})" if self.letter else self.column
+        place = ", ".join(part for part in (f"line {self.line}" if self.line else "", cell) if part)
+        shown = f": {shorten(self.value)!r}" if self.value else ""
+        return f"{place}{shown}: {self.rule}" if place or shown else self.rule
+
+
+class TableError(Exception):
+    """A table that cannot be read at all, with everything that is wrong with it.
+
+    Parameters
+    ----------
+    faults : iterable of RowFault
+        At least one.
+    status : int
+        HTTP status that fits: 422 for contents, 413 for size, 415 for the kind of file.
+    """
+
+    def __init__(self, faults: Iterable[RowFault], status: int = 422) -> None:
+        self.faults = tuple(faults)
+        self.status = status
+        super().__init__("; ".join(map(str, self.faults)))
+
+
+class TooManyRows(TableError):  # noqa: N818 (named as the problem type is)
+    """More rows than one request may have."""
+
+    def __init__(self, rule: str) -> None:
+        super().__init__([RowFault(rule)])
+
+
+def refuse(rule: str, status: int = 422, **place: object) -> TableError:
+    """Return the refusal of a table for one reason."""
+    return TableError([RowFault(rule, **place)], status)  # type: ignore[arg-type] # fields of RowFault
+
+
+def shorten(value: str) -> str:
+    """Return `value` cut to what a message can hold.
+
+    Examples
+    --------
+    >>> len(shorten("x" * 500))
+    80
+    """
+    return value if len(value) <= SHOWN_CHARACTERS else value[: SHOWN_CHARACTERS - 3] + "..."
+
+
+def column_letter(position: int) -> str:
+    """Return a spreadsheet's letter for the column at `position`, counted from 0.
+
+    Examples
+    --------
+    >>> [column_letter(position) for position in (0, 25, 26, 701, 702)]
+    ['A', 'Z', 'AA', 'ZZ', 'AAA']
+    """
+    letters = ""
+    position += 1
+    while position:
+        position, rest = divmod(position - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters

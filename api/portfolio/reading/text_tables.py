@@ -1,0 +1,140 @@
+"""Delimited text of any common encoding and delimiter as records with their line numbers."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import BinaryIO
+
+from api.portfolio.reading.data_table import DataTable, Record
+from api.portfolio.reading.number_text import settle
+from api.portfolio.reading.row_faults import refuse
+
+DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
+BLOCK = 1 << 20
+MAX_CELL = 10_000
+# The longest mark first: that of UTF-32 begins with that of UTF-16.
+_MARKS = (
+    (codecs.BOM_UTF32_LE, "utf-32"),
+    (codecs.BOM_UTF32_BE, "utf-32"),
+    (codecs.BOM_UTF8, "utf-8-sig"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+_STATED_DELIMITER = re.compile(r"sep=(.)", re.IGNORECASE)
+
+
+def read(file: BinaryIO, score: Callable[[list[str]], int], decimal: str = "auto") -> DataTable:
+    """Return a text table whose records are read as they are asked for.
+
+    Parameters
+    ----------
+    file : binary file
+        Seekable; read again for each pass over the records, and left open.
+    score : callable
+        How many cells of a row are known column names: the delimiter with the most is taken.
+    decimal : {"auto", "point", "comma"}
+        Decimal mark of numbers; "auto" leaves it to the cells (`settled`).
+
+    Raises
+    ------
+    TableError
+        If the bytes are no text, or there is no header.
+    """
+    encoding = encoding_of(file)
+    with _lines(file, encoding) as lines:
+        line, first = _header(lines)
+        delimiter = max(DELIMITERS, key=lambda mark: _rank(first, mark, score))
+        header = next(csv.reader(io.StringIO(first), delimiter=delimiter), [])
+    return DataTable(
+        header=tuple(cell.strip() for cell in header),
+        header_line=line,
+        records=lambda: _records(file, encoding, delimiter, line),
+        marks=settle(decimal, delimiter, ()),
+        read_as=f"{encoding.removesuffix('-sig')}, {DELIMITERS[delimiter]}",
+        delimiter=delimiter,
+    )
+
+
+def encoding_of(file: BinaryIO) -> str:
+    """Return the encoding of a text file, read to its end in blocks.
+
+    A byte-order mark decides; then UTF-8 if every byte fits, else Windows code page 1252.
+    """
+    file.seek(0)
+    start = file.read(4)
+    for mark, name in _MARKS:
+        if start.startswith(mark):
+            candidates: tuple[str, ...] = (name,)
+            break
+    else:
+        candidates = ("utf-8", "cp1252")
+    for name in candidates:
+        if _decodes(file, name):
+            return name
+    raise refuse("the file is no text in UTF-8, UTF-16 or Windows-1252", status=415)
+
+
+def _decodes(file: BinaryIO, encoding: str) -> bool:
+    decoder = codecs.getincrementaldecoder(encoding)()
+    file.seek(0)
+    try:
+        while block := file.read(BLOCK):
+            if "\0" in decoder.decode(block):
+                return False
+        decoder.decode(b"", final=True)
+    except UnicodeError:
+        return False
+    return True
+
+
+@contextmanager
+def _lines(file: BinaryIO, encoding: str) -> Iterator[io.TextIOWrapper]:
+    file.seek(0)
+    text = io.TextIOWrapper(file, encoding=encoding, newline="")
+    try:
+        yield text
+    finally:
+        text.detach()
+
+
+def _header(lines: io.TextIOWrapper) -> tuple[int, str]:
+    """Return the header and its line number, after empty lines and a line such as ``sep=;``."""
+    for number, line in enumerate(lines, start=1):
+        bare = line.strip("\r\n \ufeff")
+        if bare.strip(",;\t") and not _STATED_DELIMITER.fullmatch(bare):
+            if line.count('"') % 2:
+                raise refuse("a column name is on one line", line=number)
+            return number, line
+    raise refuse("the file has no header row")
+
+
+def _rank(line: str, delimiter: str, score: Callable[[list[str]], int]) -> tuple[int, int]:
+    cells = next(csv.reader(io.StringIO(line), delimiter=delimiter), [])
+    return score(cells), len(cells)
+
+
+def _records(file: BinaryIO, encoding: str, delimiter: str, header_line: int) -> Iterator[Record]:
+    with _lines(file, encoding) as lines:
+        for _ in range(header_line):
+            next(lines)
+        reader = csv.reader(lines, delimiter=delimiter, strict=True)
+        start = header_line + 1
+        try:
+            for cells in reader:
+                if any(len(cell) > MAX_CELL for cell in cells):
+                    raise refuse(_UNCLOSED, line=start)
+                if any(cells):
+                    yield Record(start, cells)
+                start = header_line + reader.line_num + 1
+        except csv.Error:
+            raise refuse(_UNCLOSED, line=start) from None
+
+
+_UNCLOSED = (
+    f"a quotation mark that is opened here is not closed, or a cell is over {MAX_CELL} characters"
+)

@@ -1,0 +1,38 @@
+"""Checks of whole years: the solver, three-hour climates and measured roofs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from lcc.checks import field_tests, hourly_files, solver
+
+Figures = Mapping[str, float]
+
+
+def _march(station: str, roof: str) -> Figures:
+    return solver.agreement()[station, roof]
+
+
+def _degree_days(place: str) -> Figures:
+    return hourly_files.degree_days(place)
+
+
+def _three_hours(place: str, roof: str) -> Figures:
+    return hourly_files.agreement(place, roof)
+
+
+def _store_turned_white() -> Figures:
+    return field_tests.store_change()
+
+
+def _rise_in_calm_sun(reflectance: float) -> Figures:
+    return {"rise_k": field_tests.rise_in_calm_sun(reflectance)}
+
+
+SUBJECTS: dict[str, Callable[..., Figures]] = {
+    "march": _march,
+    "degree-days": _degree_days,
+    "three-hours": _three_hours,
+    "store-turned-white": _store_turned_white,
+    "rise-in-calm-sun": _rise_in_calm_sun,
+}

@@ -1,0 +1,57 @@
+"""Climates of three-hour means beside the hourly files they stand for, under the same roofs."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+import pandas as pd
+
+from lcc.case.building import Building
+from lcc.checks.solver import AREA_M2, reference_roofs
+from lcc.heat import climate, roof_model, weather_files
+from lcc.heat.hour_interpolation import BLOCK_H
+
+# Hourly files that ship with pvlib: Florida, North Carolina and Alaska.
+FILES = {"Miami": "12839.tm2", "Greensboro": "723170TYA.CSV", "Sand Point": "703165TY.csv"}
+
+
+@cache
+def both(place: str) -> tuple[climate.Climate, climate.Climate]:
+    """Return the climate of an hourly file and the one rebuilt from its three-hour means."""
+    text = files("pvlib.data").joinpath(FILES[place]).read_text(encoding="utf-8")
+    hourly = weather_files.read(place, text)
+    columns = [f.name for f in fields(hourly) if isinstance(getattr(hourly, f.name), np.ndarray)]
+    hours = pd.DataFrame({name: getattr(hourly, name) for name in columns})
+    blocks = hours.groupby(hours.index // BLOCK_H).mean()
+    blocks["sky_cover_tenths"] = 10 * blocks.pop("sky_cover")
+    rebuilt = climate.rebuilt(place, hourly.place, blocks)
+    return climate.from_hourly(hourly, "1"), climate.from_hourly(rebuilt, "1")
+
+
+@cache
+def agreement(place: str, roof: str) -> dict[str, float]:
+    """Return figures of a roof with three-hour means over those with the hourly file.
+
+    Returns
+    -------
+    dict
+        `gain`, `loss`, `cooling` and `heating`: ratio of the year's sums.
+    """
+    file, blocks = (_sums(one, roof) for one in both(place))
+    return {name: blocks[name] / file[name] for name in file}
+
+
+def _sums(one: climate.Climate, roof: str) -> dict[str, float]:
+    solved = roof_model.solve(one, Building(use="school"), AREA_M2, reference_roofs()[roof])
+    flux, load = solved.heat.roof_flux_w_m2, solved.load_w_m2
+    series = {"gain": flux, "loss": -flux, "cooling": -load, "heating": load}
+    return {name: float(np.maximum(values, 0).sum()) for name, values in series.items()}
+
+
+def degree_days(place: str) -> dict[str, float]:
+    """Return heating and cooling degree days of the means less those of the file [°C·d]."""
+    file, blocks = (climate.degree_days(one) for one in both(place))
+    return {"heating": blocks[0] - file[0], "cooling": blocks[1] - file[1]}

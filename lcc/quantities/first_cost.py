@@ -1,0 +1,161 @@
+"""The takeoff priced line by line, and the first cost it builds up to or is replaced by."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import get_args
+
+from lcc import tables
+from lcc.case.fields import Basis, facts_of
+from lcc.case.framing import Framing
+from lcc.case.unit_prices import UnitPrices
+from lcc.quantities.geometry import Measured
+from lcc.quantities.results import Amount, BillLine, FirstCost
+
+KIND_OF_PRICE = {
+    "money": "count",
+    "price_per_length": "length",
+    "price_per_area": "area",
+    "price_per_volume": "volume",
+    "rate": "money",
+}
+_RATES_ON_DIRECT = ("permit_rate", "engineering_rate")
+_RATES_ON_SUM = ("contingency_rate", "overhead_rate", "profit_rate")
+_HOURLY = "labour_hour"
+
+
+@dataclass(frozen=True)
+class UnitPrice:
+    """A unit price with the hours of work in one unit, and where it comes from."""
+
+    name: str
+    value: float
+    labour_h: float
+    basis: Basis
+    source: str
+
+
+def unit_price(prices: UnitPrices, key: str) -> UnitPrice:
+    """Return the price that a takeoff uses: the one entered, or the table's row.
+
+    Examples
+    --------
+    >>> unit_price(UnitPrices(clip=2.5), "clip").value, unit_price(UnitPrices(), "clip").basis
+    (2.5, 'demo')
+    """
+    row = tables.rows("unit_prices")[key]
+    entered = getattr(prices, key)
+    if entered is not None:
+        return UnitPrice(row["name"], float(entered), row["labour_h"], "entered", "entered")
+    basis = next(each for each in get_args(Basis) if each == row["basis"])
+    return UnitPrice(row["name"], float(row["value"]), row["labour_h"], basis, row["source"])
+
+
+def amounts(measured: Measured) -> dict[str, float]:
+    """Return how much of each priced part the roof needs, by key of the unit price."""
+    surface, members, edges = measured.surface, measured.members, measured.edges
+    cavity, services = measured.cavity, measured.services
+    return {
+        "post": members.posts,
+        "post_steel_per_m": members.posts_height_m,
+        "purlin_per_m": members.purlins_m,
+        "bracing_per_m": members.bracing_m,
+        "clip": members.clips,
+        "fastener": members.fasteners,
+        "panel_per_m2": surface.ordered_area_m2,
+        "eave_per_m": edges.eave_m,
+        "rake_per_m": edges.rake_m,
+        "ridge_per_m": edges.ridge_m,
+        "high_edge_per_m": edges.high_edge_m,
+        "gutter_per_m": edges.gutter_m,
+        "valley_per_m": edges.valley_m,
+        "joint_per_m": edges.joint_m,
+        "wall_per_m2": edges.walls_m2,
+        "ventilator": cavity.ventilators,
+        "inlet_per_m2": cavity.inlet_area_m2,
+        "insulation_per_m3": surface.insulation_volume_m3,
+        "curb": services.curbs,
+        "unit_lift": services.rooftop_units,
+        "penetration": services.penetrations,
+        "tear_out_per_m2": services.tear_out_m2,
+        "crane_day": services.crane_days,
+        "set_up": 1,
+    }
+
+
+def line(prices: UnitPrices, key: str, amount: float) -> BillLine:
+    """Return one line of the takeoff, amount times price, with the hours of its work."""
+    price = unit_price(prices, key)
+    kind = facts_of(UnitPrices)[key].kind
+    return BillLine(
+        key=key,
+        name=price.name,
+        amount=Amount(amount, "hours" if key == _HOURLY else KIND_OF_PRICE[kind]),
+        price=Amount(price.value, kind),
+        labour_h=amount * price.labour_h if price.labour_h else 0.0,
+        cost=amount * price.value,
+        basis=price.basis,
+        source=price.source,
+    )
+
+
+def first_cost(framing: Framing, needed: dict[str, float], plan_area_m2: float) -> FirstCost:
+    """Return the first cost: parts, labour and rates, or the quotation that replaces them.
+
+    Parameters
+    ----------
+    framing : Framing
+        Unit prices, labour hours and quotation.
+    needed : dict
+        Amount of each priced part in the core's units, from `amounts`.
+    plan_area_m2 : float
+        Plan area [m²].
+
+    Notes
+    -----
+    Direct cost is parts plus labour. Permit and engineering are parts of the direct cost; then
+    contingency, overhead and profit are each a part of everything before it.
+    """
+    prices = framing.unit_prices
+    parts = [line(prices, key, amount) for key, amount in needed.items()]
+    hours = math.fsum(each.labour_h for each in parts)
+    if framing.labour_hours_h is not None:
+        hours = framing.labour_hours_h
+    lines = [*parts, line(prices, _HOURLY, hours)]
+    direct = math.fsum(each.cost for each in lines)
+    lines += [line(prices, key, direct) for key in _RATES_ON_DIRECT]
+    for key in _RATES_ON_SUM:
+        lines.append(line(prices, key, math.fsum(each.cost for each in lines)))
+    return _settled(framing, tuple(lines), hours, direct, plan_area_m2)
+
+
+def _settled(
+    framing: Framing, lines: tuple[BillLine, ...], hours: float, direct: float, plan_area_m2: float
+) -> FirstCost:
+    build_up = math.fsum(each.cost for each in lines)
+    quotation = framing.quotation
+    chosen = build_up if quotation is None else quotation
+    return FirstCost(
+        lines=lines,
+        labour_h=hours,
+        direct=direct,
+        build_up=build_up,
+        quotation=quotation,
+        difference=None if quotation is None else quotation - build_up,
+        first_cost=chosen,
+        price_per_m2=chosen / plan_area_m2,
+        reading=_reading(build_up, quotation, framing.quotation_from),
+    )
+
+
+def _reading(build_up: float, quotation: float | None, source: str) -> str:
+    if quotation is None:
+        return "No quotation is entered: the first cost is the build-up."
+    what = f"The quotation ({source})" if source else "The quotation"
+    gap = quotation - build_up
+    if round(gap) == 0:
+        return f"{what} agrees with the build-up and replaces it."
+    part = "" if build_up == 0 else f", {100 * abs(gap) / build_up:.0f} % of it"
+    side = "above" if gap > 0 else "below"
+    return f"{what} replaces the build-up of this plan and is ${abs(gap):,.0f} {side} it{part}."

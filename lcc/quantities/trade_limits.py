@@ -1,0 +1,235 @@
+"""Where a survey leaves trade practice, the cautions that go with it, and what it rests on."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator
+
+from lcc import tables
+from lcc.case.fields import Basis, case_name, facts_of
+from lcc.case.framing import Framing
+from lcc.case.roof import Roof
+from lcc.quantities.geometry import Measured
+from lcc.quantities.loads import PANEL_AND_FRAMING
+from lcc.quantities.results import Edges, Load, Members, Movement, Quantities, SurveyFlag
+from lcc.results.assumption import Assumption
+
+LEAST_SLOPE = 0.25 / 12
+BRACING_M = 12.192
+USUAL_LOAD_KG_M2 = (9.76, 19.53)  # 2 to 4 lb/ft²
+USUAL_AIR_CHANGES = (4.0, 5.0)
+USUAL_FASTENERS = (2, 3)
+_TOLERANCE = 1e-9
+_TRADE: Basis = "common practice"
+
+CAUTIONS = (
+    "A budget from a survey, not a structural design: a licensed structural engineer decides "
+    "whether the old roof carries the added dead load with snow drift and wind uplift, and sizes "
+    "posts, purlins, bracing and fasteners.",
+    "Local code and the authority having jurisdiction decide what is allowed.",
+    "Old built-up roofing may hold asbestos: have it tested before it is cut or fastened through.",
+    "Work at height: plan access, edge protection and fall arrest before anyone goes up.",
+    "Gas, electricity and rooftop units are disconnected and reconnected by licensed trades.",
+)
+DEMO_PRICES = (
+    "Unit prices and hours marked demo are invented: replace them by quotations before money is "
+    "decided on them."
+)
+
+
+def flags(
+    framing: Framing, measured: Measured, loads: tuple[Load, ...], movement: Movement | None
+) -> tuple[SurveyFlag, ...]:
+    """Return every survey figure that lies outside trade practice, with who says so."""
+    found = (
+        *_slope(framing), *_bracing(framing), *_posts(framing, measured.members),
+        *_fasteners(framing), *_air_changes(framing), *_load(loads), *_valley(measured.edges),
+        *_movement(movement),
+    )  # fmt: skip
+    return tuple(found)
+
+
+def _slope(framing: Framing) -> Iterator[SurveyFlag]:
+    if framing.slope < LEAST_SLOPE * (1 - _TOLERANCE):
+        yield SurveyFlag(
+            "slope", "The slope is under 1/4 in 12, the least for standing seam.", "published",
+            "International Building Code 1507.10.1; International Residential Code R905.10.2",
+        )  # fmt: skip
+
+
+def _bracing(framing: Framing) -> Iterator[SurveyFlag]:
+    if not framing.bracing:
+        yield SurveyFlag(
+            "bracing", "The framing has no cross-bracing.", _TRADE,
+            "cross-bracing about every 40 ft",
+        )  # fmt: skip
+    elif framing.brace_spacing_m > BRACING_M * (1 + _TOLERANCE):
+        yield SurveyFlag(
+            "brace_spacing", "Bracing lines are farther apart than 40 ft (12 m).", _TRADE,
+            "cross-bracing about every 40 ft",
+        )  # fmt: skip
+
+
+def _posts(framing: Framing, members: Members) -> Iterator[SurveyFlag]:
+    if members.tallest_post_m > framing.post_height_limit_m * (1 + _TOLERANCE):
+        facts = facts_of(Framing)["post_height_limit_m"]
+        default = _default("post_height_limit_m")
+        kept = framing.post_height_limit_m == default
+        yield SurveyFlag(
+            "post_height_limit", "The tallest posts stand above the height stated.",
+            facts.basis if kept else "entered", facts.source if kept else "entered",
+        )  # fmt: skip
+
+
+def _fasteners(framing: Framing) -> Iterator[SurveyFlag]:
+    low, high = USUAL_FASTENERS
+    if not low <= framing.fasteners_per_clip <= high:
+        yield SurveyFlag(
+            "fasteners_per_clip", "Clips have other than two to three fasteners.", _TRADE,
+            "two to three fasteners a clip by load",
+        )  # fmt: skip
+
+
+def _air_changes(framing: Framing) -> Iterator[SurveyFlag]:
+    low, high = USUAL_AIR_CHANGES
+    if not low <= framing.air_changes_per_h <= high:
+        yield SurveyFlag(
+            "air_changes", "The cavity is not aired at four to five changes an hour.", _TRADE,
+            "cavity ventilated at four to five air changes an hour",
+        )  # fmt: skip
+
+
+def _load(loads: tuple[Load, ...]) -> Iterator[SurveyFlag]:
+    usual = math.fsum(each.load_kg_m2 for each in loads if each.component in PANEL_AND_FRAMING)
+    low, high = USUAL_LOAD_KG_M2
+    if not low <= usual <= high:
+        side = "less" if usual < low else "more"
+        yield SurveyFlag(
+            "loads", f"Panel and framing weigh {side} than the usual 2 to 4 lb/ft² "
+            "(10 to 20 kg/m²): check the members.", _TRADE,
+            "added weight of panel and light framing about 2 to 4 lb/ft²",
+        )  # fmt: skip
+
+
+def _valley(edges: Edges) -> Iterator[SurveyFlag]:
+    if edges.valley_m > 0:
+        yield SurveyFlag(
+            "rectangles", "An eave drains onto or against another rectangle: it needs a valley "
+            "or an inner gutter with an overflow.", _TRADE,
+            "inner gutters are avoided where the plan allows",
+        )  # fmt: skip
+
+
+def _movement(movement: Movement | None) -> Iterator[SurveyFlag]:
+    if movement and movement.exceeds:
+        yield SurveyFlag(
+            "clip_travel", "The panel moves farther than the floating clip allows.",
+            "entered", "travel of the clip as entered",
+        )  # fmt: skip
+
+
+def against_roof(taken: Quantities, roof: Roof) -> tuple[SurveyFlag, ...]:
+    """Return a flag where plan, wet area (to 2 %) or rooftop units are not those of the roof."""
+    plan, services = taken.surface.plan_area_m2, taken.services
+    return (
+        *_plan(plan, roof),
+        *_units(services.rooftop_units, roof),
+        *_wet(services.tear_out_m2 / plan, roof),
+    )
+
+
+def against_layers(survey_m: float | None, layers_m: float) -> tuple[SurveyFlag, ...]:
+    """Return a flag where a survey's insulation (to 5 %) is not as thick as the layers laid [m]."""
+    if survey_m is None or abs(survey_m - layers_m) <= 0.05 * max(survey_m, layers_m):
+        return ()
+    message = (
+        f"The survey prices and weighs insulation {survey_m / layers_m:.0%} as thick as the layers "
+        "whose heat is computed: leave its thickness unset to take theirs."
+        if layers_m
+        else "The survey prices and weighs insulation, and no layer is laid whose heat is computed."
+    )
+    return (
+        SurveyFlag("insulation_thickness", message, "entered", "the retrofit's layers as entered"),
+    )
+
+
+def _plan(plan_area_m2: float, roof: Roof) -> Iterator[SurveyFlag]:
+    if abs(plan_area_m2 - roof.area_m2) > 0.02 * roof.area_m2:
+        message = (
+            f"The rectangles cover {plan_area_m2 / roof.area_m2:.0%} of the roof's area; first "
+            "cost and openings are scaled to the roof by area."
+        )
+        yield SurveyFlag("rectangles", message, "entered", "the roof's area as entered")
+
+
+def _units(counted: int, roof: Roof) -> Iterator[SurveyFlag]:
+    if counted != roof.rooftop_units:
+        message = (
+            f"The survey lifts {counted} rooftop unit{'' if counted == 1 else 's'}, the roof "
+            f"carries {roof.rooftop_units}: those left over are priced apart."
+        )
+        yield SurveyFlag("rooftop_units", message, "entered", "the roof's units as entered")
+
+
+def _wet(torn_out: float, roof: Roof) -> Iterator[SurveyFlag]:
+    if torn_out < 0.98 * roof.wet_fraction:
+        message = (
+            f"{roof.wet_fraction:.0%} of the roof's insulation is wet and the survey tears out "
+            f"{torn_out:.0%} of the plan: what stays is closed in wet."
+        )
+        yield SurveyFlag("wet_area", message, "entered", "the roof's wet insulation as entered")
+
+
+def cautions(costs_are_demo: bool) -> tuple[str, ...]:
+    """Return the cautions that fit every takeoff, and the one on invented prices where it fits."""
+    return (*CAUTIONS, DEMO_PRICES) if costs_are_demo else CAUTIONS
+
+
+def assumptions(framing: Framing) -> tuple[Assumption, ...]:
+    """Return every figure of the survey with its basis: a default's own, or entered.
+
+    Notes
+    -----
+    Unit prices carry their basis on their lines; the metals' figures follow the survey's.
+    """
+    return (*_stated(framing), *_metals(framing))
+
+
+def _stated(framing: Framing) -> Iterator[Assumption]:
+    for name, facts in facts_of(Framing).items():
+        value = getattr(framing, name)
+        if facts.type in ("part", "parts") or value in (None, ""):
+            continue
+        kept = value == _default(name)
+        yield Assumption(
+            field=f"framing.{case_name(name, facts)}",
+            label=facts.label,
+            value=_plain(value),
+            kind=facts.kind,
+            basis=facts.basis if kept else "entered",
+            source=facts.source if kept else "entered",
+        )
+
+
+def _plain(value: object) -> str | float:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return float(value) if isinstance(value, int | float) else str(value)
+
+
+def _metals(framing: Framing) -> Iterator[Assumption]:
+    panel, steel = (tables.rows("metals")[key] for key in (framing.panel_metal, "steel"))
+    for row, column, label, kind in (
+        (panel, "expansion_per_k", "expansion of the panel", "expansion"),
+        (panel, "density_kg_m3", "density of the panel", "density"),
+        (steel, "density_kg_m3", "density of posts, purlins and bracing", "density"),
+    ):
+        yield Assumption(
+            field=f"metals.{row['key']}", label=f"{row['name']}: {label}",
+            value=float(row[column]), kind=kind, basis=row["basis"], source=row["source"],
+        )  # fmt: skip
+
+
+def _default(name: str) -> object:
+    return next(f.default for f in dataclasses.fields(Framing) if f.name == name)

@@ -1,0 +1,1 @@
+"""Drawings of the roof and of its framing, as SVG."""

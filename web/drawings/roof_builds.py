@@ -1,0 +1,91 @@
+"""Usual builds of a roof below its coverings, so that nobody has to enter layer by layer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api import units
+from api.units import System
+from lcc import tables
+from lcc.case import Layer
+from lcc.errors import CaseError
+from lcc.portfolio.rows import roof_layers
+from web.form.form_fields import Document, at, defaults, field_at, units_of
+
+# Entries that were of the covering that was there before.
+OF_THE_COVERING = ("solar_reflectance", "thermal_emittance")
+
+
+def choices() -> tuple[tuple[str, str], ...]:
+    """Return the key and the name of every usual build."""
+    return tuple((key, row["name"]) for key, row in tables.rows("roof_types").items())
+
+
+def laid_out(document: Document, build: str) -> Document:
+    """Return a case document whose roof has the layers of its coverings over a usual build.
+
+    Without a build, what lies under the coverings stays as entered. A document that does not name
+    its coverings, or an unknown build, is left as it is.
+
+    Examples
+    --------
+    >>> roof = {"covering": "epdm-black", "coverings": 1}
+    >>> done = laid_out({"units": "ip", "roof": roof}, "steel-deck-polyiso")
+    >>> [layer["material"] for layer in done["roof"]["layers"]]
+    ['single-ply-membrane', 'polyiso-board', 'steel-deck']
+    """
+    layers = _layers(document, build) if build else _covered_anew(document)
+    if layers is None:
+        return document
+    kept = {name: value for name, value in document["roof"].items() if name not in OF_THE_COVERING}
+    if kept.get("remaining_life") == tables.read_json("demo/case.json")["roof"]["remaining_life"]:
+        del kept["remaining_life"]  # the demo roof's; years that somebody entered stay
+    return {**document, "roof": {**kept, "layers": layers}}
+
+
+def _covered_anew(document: Document) -> list[Any] | None:
+    """The coverings that the case names over the layers that are entered below them."""
+    given = at(document, ("roof", "layers"))
+    laid = _layers(document, choices()[0][0])
+    if laid is None or not isinstance(given, list):
+        return None
+    below = [layer for layer in given if not _is_covering(at(layer, ("material",)))]
+    return [*(layer for layer in laid if _is_covering(layer["material"])), *below]
+
+
+def _is_covering(material: Any) -> bool:
+    row = tables.rows("materials").get(str(material), {})
+    return material == "gravel" or row.get("role") == "covering"
+
+
+def matching(document: Document) -> str:
+    """Return the key of the usual build that the layers of a case are, or nothing."""
+    given = at(document, ("roof", "layers"))
+    if not isinstance(given, list) or not all(isinstance(layer, dict) for layer in given):
+        return ""
+    usual = defaults((field_at(("roof", "layers"), document) or {}).get("nested", ()))
+    stated = [
+        {name: value for name, value in layer.items() if value not in (None, usual.get(name))}
+        for layer in given
+    ]
+    keys = (key for key, _ in choices())
+    return next((key for key in keys if stated and _layers(document, key) == stated), "")
+
+
+def _layers(document: Document, build: str) -> list[dict[str, Any]] | None:
+    covering, count = (at(document, ("roof", name)) for name in ("covering", "coverings"))
+    known = covering in tables.keys("coverings") and build in tables.keys("roof_types")
+    if not known or not isinstance(count, int) or not 1 <= count <= 10:
+        return None
+    try:
+        layers = roof_layers(build, covering, count, None)
+    except CaseError:
+        return None
+    return [_plain(one, units_of(document)) for one in layers]
+
+
+def _plain(layer: Layer, system: System) -> dict[str, Any]:
+    if layer.thickness_m is None:
+        return {"material": layer.material}
+    thickness = units.from_core(layer.thickness_m, "thickness", system)
+    return {"material": layer.material, "thickness": float(f"{thickness:.7g}")}

@@ -1,0 +1,88 @@
+"""A sheet on which the framing is drawn: lines, texts and dimensions, y upward, as SVG."""
+
+from __future__ import annotations
+
+from xml.etree import ElementTree as Xml
+
+from api import units
+from api.units import System
+from web.charts import style
+from web.format import shown
+
+# The charts' own colours; dashes and shapes differ besides.
+ORANGE, BLUE, GREEN = (style.look(series)[0] for series in ("s0", "s1", "s2"))
+INK, MUTED = style.INK, style.MUTED
+WIDE, MARGIN, ROW = 520.0, 56.0, 18.0
+
+
+class DrawingSheet:
+    """An SVG being drawn, y upward from a base line in the drawing's own units."""
+
+    def __init__(self, wide: float, high: float, prefix: str, title: str, reading: str) -> None:
+        self.high = high
+        self.root = Xml.Element(
+            "svg",
+            {
+                "xmlns": "http://www.w3.org/2000/svg", "role": "img", "class": "framing-drawing",
+                "viewBox": f"0 0 {_n(wide)} {_n(high)}",
+                "font-size": "12", "font-family": "sans-serif",
+                "aria-labelledby": f"{prefix}-title {prefix}-desc",
+            },
+        )  # fmt: skip
+        for tag, words in (("title", title), ("desc", reading)):
+            Xml.SubElement(self.root, tag, {"id": f"{prefix}-{tag}"}).text = words
+
+    def path(self, points: list[tuple[float, float]], part: str, **look: str) -> None:
+        """Draw straight lines through points; an area where the look has a fill."""
+        drawn = " ".join(f"{_n(x)},{_n(self.high - y)}" for x, y in points)
+        tag = "polygon" if "fill" in look else "polyline"
+        attributes = {name.replace("_", "-"): value for name, value in look.items()}
+        Xml.SubElement(
+            self.root, tag, {"class": part, "points": drawn, "fill": "none", **attributes}
+        )
+
+    def words(self, x: float, y: float, text: str, anchor: str = "middle") -> None:
+        """Write a text."""
+        Xml.SubElement(
+            self.root, "text",
+            {"x": _n(x), "y": _n(self.high - y), "text-anchor": anchor, "fill": INK},
+        ).text = text  # fmt: skip
+
+    def dimension(self, x1: float, x2: float, y: float, text: str) -> None:
+        """Draw a level dimension line with end ticks, its text below."""
+        self.path([(x1, y), (x2, y)], "dimension", stroke=MUTED)
+        for x in (x1, x2):
+            self.path([(x, y - 4), (x, y + 4)], "dimension", stroke=MUTED)
+        self.words((x1 + x2) / 2, y - 14, text)
+
+    def __str__(self) -> str:
+        return Xml.tostring(self.root, encoding="unicode")
+
+
+def _n(value: float) -> str:
+    return f"{round(value, 2) + 0.0:g}"
+
+
+def length(value_m: float, system: System) -> str:
+    """Return a length as people read it: ``120 ft``.
+
+    Examples
+    --------
+    >>> length(36.576, "ip"), length(36.576, "si")
+    ('120 ft', '36.6 m')
+    """
+    shown_value = shown(units.from_core(value_m, "length", system), "length")
+    return f"{shown_value} {units.unit('length', system).display}"
+
+
+def slope_words(slope: float, system: System) -> str:
+    """Return a slope in the words of its system.
+
+    Examples
+    --------
+    >>> slope_words(0.5 / 12, "ip"), slope_words(0.05, "si")
+    ('0.5 in 12', '5 %')
+    """
+    if system == "ip":
+        return f"{shown(units.from_core(slope, 'slope', 'ip'), 'slope')} in 12"
+    return f"{shown(100 * slope, 'slope')} %"

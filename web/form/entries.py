@@ -1,0 +1,99 @@
+"""What a form is made of: entry fields, sections of them, and the groups that a page shows."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class FormEntry:
+    """One entry field: where its value goes, what stands beside it, and what is wrong with it."""
+
+    path: str
+    label: str
+    control: str
+    value: str
+    unit: str = ""
+    help: str = ""
+    hint: str = ""
+    term: str = ""
+    placeholder: str = ""
+    options: tuple[tuple[str, str], ...] = ()
+    fault: str = ""
+    main: bool = False
+
+    @property
+    def id(self) -> str:
+        """Identity of the control in the page."""
+        return "f-" + self.path.replace(".", "-")
+
+    @property
+    def short(self) -> bool:
+        """Whether half a line is enough for the control."""
+        return bool(self.options) and max(len(label) for _, label in self.options) < 22
+
+
+@dataclass(frozen=True)
+class FormSection:
+    """Entries under one title, with sections inside; a list's item or an optional part."""
+
+    path: str
+    title: str
+    entries: tuple[FormEntry, ...] = ()
+    sections: tuple[FormSection, ...] = ()
+    kind: str = ""
+    optional: bool = False
+    absent: bool = False
+    note: str = ""
+    item: bool = False
+    adds: tuple[tuple[str, str], ...] = ()
+
+    def all_entries(self) -> Iterator[FormEntry]:
+        """Every entry of the section and of those inside it."""
+        yield from self.entries
+        for section in self.sections:
+            yield from section.all_entries()
+
+    def all_titled(self, above: str = "") -> Iterator[tuple[str, FormEntry]]:
+        """Every entry, and before it the titles of the items of lists that it belongs to."""
+        titles = f"{above}{self.title}, " if self.item else above
+        yield from ((titles, entry) for entry in self.entries)
+        for section in self.sections:
+            yield from section.all_titled(titles)
+
+    def holds(self, paths: Collection[str]) -> bool:
+        """Whether one of the paths is that of this section or of one inside it."""
+        return self.path in paths or any(section.holds(paths) for section in self.sections)
+
+    @property
+    def faulty(self) -> bool:
+        """Whether any entry inside has a fault."""
+        return any(entry.fault for entry in self.all_entries())
+
+
+@dataclass(frozen=True)
+class Group:
+    """One step of the form: main entries first, the rest behind a word that opens it."""
+
+    id: str
+    title: str
+    lead: tuple[FormEntry, ...]
+    rest: tuple[FormSection, ...]
+    remove: str = ""
+    kind: str = ""
+    path: str = ""
+
+    @property
+    def hidden_count(self) -> int:
+        """How many entries stand behind the main ones."""
+        return sum(1 for section in self.rest for _ in section.all_entries())
+
+    def holds(self, paths: Collection[str]) -> bool:
+        """Whether what is behind the main entries has one of the paths."""
+        return any(section.holds(paths) for section in self.rest)
+
+    @property
+    def faulty(self) -> bool:
+        """Whether any entry behind the main ones has a fault."""
+        return any(section.faulty for section in self.rest)

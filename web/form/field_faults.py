@@ -1,0 +1,112 @@
+"""What is wrong with a case, said where it was entered and once in a list."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import unquote
+
+from api.problems import Problem
+from api.units import System, Unit
+from web import format as fmt
+from web.form.entries import FormEntry, Group
+from web.form.form_fields import Document, field_at, units_of
+from web.form.form_units import Described, to_entry, unit_shown
+
+_LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
+
+
+@dataclass(frozen=True)
+class FieldFault:
+    """One fault in the list: the entry it belongs to, if there is one, and the sentence."""
+
+    text: str
+    label: str = ""
+    target: str = ""
+
+
+@dataclass(frozen=True)
+class Summary:
+    """The list of faults at the head of the form."""
+
+    title: str
+    faults: tuple[FieldFault, ...]
+
+
+def by_path(problem: Problem, document: Document) -> dict[str, str]:
+    """Return the sentences of a problem by dotted path.
+
+    Examples
+    --------
+    >>> error = {"pointer": "#/roof/area", "detail": "Roof area is missing.", "rule": "required"}
+    >>> by_path(Problem("invalid-input", "One fault.", [error]), {"units": "ip"})
+    {'roof.area': 'Roof area is missing.'}
+    """
+    found: dict[str, str] = {}
+    for error in problem.errors:
+        path = _path(error.get("pointer", ""))
+        found.setdefault(".".join(path), _sentence(error, path, document))
+    return found
+
+
+def _path(pointer: str) -> list[str]:
+    steps = unquote(pointer.removeprefix("#")).split("/")[1:]
+    return [step.replace("~1", "/").replace("~0", "~") for step in steps]
+
+
+def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> str:
+    """The fault in the units of the form; the problem's own words where it is not of a range."""
+    field = field_at(path, document) if path else None
+    if field and error.get("rule") == "range" and field["type"] in ("quantity", "whole"):
+        return _out_of_range(error, field, units_of(document))
+    told = _LONG_NUMBER.sub(
+        lambda found: fmt.entry(float(f"{float(found[0]):.4g}")), error["detail"]
+    )
+    return Unit(told).display
+
+
+def _out_of_range(error: Mapping[str, Any], field: Described, system: System) -> str:
+    unit = unit_shown(field, system)
+    given = to_entry(error.get("value"), field, system)
+    low, high = (_bound(field, name, system) for name in ("low", "high"))
+    bounds = [
+        f"{'more than' if field['low_open'] else 'from'} {low}" if low else "",
+        f"{'less than' if field['high_open'] else 'to'} {high}" if high else "",
+    ]
+    allowed = " ".join(bound for bound in bounds if bound)
+    return f"{field['label']} is {given}; allowed: {allowed} {unit}".rstrip() + "."
+
+
+def _bound(field: Described, name: str, system: System) -> str:
+    bound = field[name]
+    return "" if bound is None else _four_digits(to_entry(bound, field, system))
+
+
+def _four_digits(number: str) -> str:
+    return fmt.entry(float(f"{float(number):.4g}"))
+
+
+def _titled(group: Group) -> Iterator[tuple[str, FormEntry]]:
+    yield from (("", entry) for entry in group.lead)
+    for section in group.rest:
+        yield from section.all_titled()
+
+
+def summary(problem: Problem, document: Document, groups: Iterable[Group]) -> Summary:
+    """Return the list of a problem's faults, each with a link to its entry."""
+    entries = {
+        entry.path: (f"{group.title}, {titles}{entry.label}", entry.id)
+        for group in groups
+        for titles, entry in _titled(group)
+    }
+    faults = tuple(
+        FieldFault(text, *entries.get(path, ("", "")))
+        for path, text in by_path(problem, document).items()
+    )
+    if not faults:
+        return Summary(problem.title, (FieldFault(problem.detail),))
+    count = len(faults)
+    title = "One entry needs another look" if count == 1 else f"{count} entries need another look"
+    return Summary(title, faults)

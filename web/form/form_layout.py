@@ -1,0 +1,223 @@
+"""How the form is laid out: the few entries that a first meeting needs, the rest behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from api.units import System
+from web.form.entries import FormEntry, FormSection, Group
+from web.form.form_fields import Document, Path, at, described, inner_fields, units_of
+from web.form.form_units import Described, to_entry, unit_shown
+
+# Words of the trade by field name, explained in `web.glossary`.
+TERM_OF = {
+    "covering": "covering",
+    "cooling_eer": "eer",
+    "discount_rate": "discount-rate",
+    "insulation_target": "r-value",
+    "resistance": "r-value",
+    "solar_reflectance": "reflectance",
+    "thermal_emittance": "emittance",
+    "wall_u": "u-value",
+}
+LONG = 20  # entries
+MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
+KIND_NAMES = {"membrane": "membrane", "coating": "coating", "metal-retrofit": "metal retrofit"}
+
+
+@dataclass(frozen=True)
+class _View:
+    """What entries are made from: the document, its units, faults and resolved defaults."""
+
+    document: Document
+    system: System
+    faults: Mapping[str, str]
+    resolved: Mapping[str, str]
+    opened: Collection[str]
+
+
+def groups(
+    document: Document,
+    faults: Mapping[str, str],
+    resolved: Mapping[str, str],
+    opened: Collection[str] = (),
+) -> tuple[Group, ...]:
+    """Return the form of a case document.
+
+    Parameters
+    ----------
+    document : dict
+        The case as entered; it need not be complete or valid.
+    faults : mapping
+        Sentences by dotted path.
+    resolved : mapping
+        What an entry left empty comes to, by dotted path.
+    opened : collection of str
+        Dotted paths of long parts that are shown though nothing in them is entered.
+    """
+    view = _View(document, units_of(document), faults, resolved, opened)
+    top = {field["name"]: field for field in described(view.system)}
+
+    def group(group_id: str, title: str, *names: str, lead: tuple[FormEntry, ...] = ()) -> Group:
+        return _group(group_id, title, [_section(view, (one,), top[one]) for one in names], lead)
+
+    placed = {"name", "site", "building", "roof", "base_case", "alternatives"}
+    money = [name for name in top if name not in placed]
+    name = (_entry(view, ("name",), top["name"]),)
+    return (
+        group("building", "The building", "site", "building", lead=name),
+        group("roof", "The roof today", "roof"),
+        group("base", "The base case", "base_case"),
+        *_alternatives(view, top["alternatives"]),
+        group("money", "Money", *money),
+    )
+
+
+def _alternatives(view: _View, field: Described) -> Iterator[Group]:
+    given = view.document.get("alternatives")
+    items = given if isinstance(given, list) else []
+    for index in range(len(items)):
+        section = _section(view, ("alternatives", str(index)), field, item=True)
+        section = replace(section, item=False)  # a group of its own, not a line in a list
+        title = f"Alternative {index + 1}: {KIND_NAMES.get(section.kind, 'unknown')}"
+        group = _group(f"alternative-{index}", title, [section])
+        yield replace(group, remove=section.path if len(items) > 1 else "")
+
+
+def _group(
+    group_id: str, title: str, sections: Sequence[FormSection], lead: tuple[FormEntry, ...] = ()
+) -> Group:
+    main = (*lead, *(entry for section in sections for entry in _main(section)))
+    return Group(
+        group_id,
+        title,
+        main,
+        tuple(rest for section in sections if (rest := _without_main(section))),
+        kind=sections[0].kind,
+        path=sections[0].path,
+    )
+
+
+def _main(section: FormSection) -> Iterator[FormEntry]:
+    yield from (entry for entry in section.entries if entry.main)
+    for inner in section.sections:
+        if not inner.optional and not inner.adds and not inner.item:
+            yield from _main(inner)
+
+
+def _without_main(section: FormSection, inside: bool = False) -> FormSection | None:
+    if inside and (section.optional or section.adds or section.item):
+        return section
+    inner = tuple(
+        rest for one in section.sections if (rest := _without_main(one, inside=True)) is not None
+    )
+    entries = tuple(entry for entry in section.entries if not entry.main)
+    return replace(section, entries=entries, sections=inner) if entries or inner else None
+
+
+def _section(
+    view: _View, path: tuple[str, ...], field: Described, *, item: bool = False
+) -> FormSection:
+    value = at(view.document, path)
+    if field["type"] == "parts" and not item:
+        return _list_section(view, path, field, value)
+    if field["optional"] and value is None:
+        return FormSection(".".join(path), field["label"], optional=True, absent=True)
+    fields = inner_fields(field, value)
+    leaves = [one for one in fields if one["type"] not in ("part", "parts")]
+    if _left_aside(view, path, leaves, value):
+        return FormSection(".".join(path), field["label"], absent=True)
+    nested = [one for one in fields if one["type"] in ("part", "parts")]
+    kind = value.get("kind", "") if isinstance(value, Mapping) and "kinds" in field else ""
+    entries = tuple(_entry(view, (*path, one["name"]), one) for one in leaves)
+    note = _common_hint(entries)
+    return FormSection(
+        ".".join(path),
+        f"{field['label']} {int(path[-1]) + 1}" if item else field["label"],
+        tuple(replace(one, hint="") for one in entries) if note else entries,
+        tuple(_section(view, (*path, one["name"]), one) for one in nested),
+        kind=str(kind),
+        optional=bool(field["optional"]),
+        note=note,
+        item=item,
+    )
+
+
+def _common_hint(entries: Sequence[FormEntry]) -> str:
+    """The hint that all entries of a part share, to be said once."""
+    hints = {entry.hint for entry in entries}
+    return hints.pop() if len(entries) > 2 and len(hints) == 1 else ""
+
+
+def _left_aside(view: _View, path: Path, leaves: Sequence[Described], value: Any) -> bool:
+    """Whether a long part is only offered: everything in it has a default, nothing is entered."""
+    optional = len(leaves) >= LONG and all(one["optional"] for one in leaves)
+    entered = isinstance(value, Mapping) and any(one is not None for one in value.values())
+    return optional and not entered and ".".join(path) not in view.opened
+
+
+def _list_section(view: _View, path: tuple[str, ...], field: Described, value: Any) -> FormSection:
+    count = len(value) if isinstance(value, list) else 0
+    one = {**field, "optional": False, "label": "Layer" if "ayer" in field["label"] else "Part"}
+    return FormSection(
+        ".".join(path),
+        field["label"],
+        sections=tuple(
+            _section(view, (*path, str(index)), one, item=True) for index in range(count)
+        ),
+        adds=((f"add:{'.'.join(path)}", f"Add a {one['label'].lower()}"),),
+    )
+
+
+def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
+    dotted = ".".join(path)
+    value = at(view.document, path)
+    given = value if value is not None or field["optional"] else field["default"]
+    quantity = field["type"] in ("quantity", "whole")
+    return FormEntry(
+        path=dotted,
+        label=field["label"],
+        control="file" if field["kind"] == "file" else _CONTROLS[field["type"]],
+        value=to_entry(given, field, view.system) if quantity else _word(given),
+        unit=unit_shown(field, view.system) if quantity else "",
+        help=field["help"],
+        hint=_hint(field),
+        term=TERM_OF.get(field["name"], ""),
+        placeholder=view.resolved.get(dotted, "") or (field["when_unset"] if quantity else ""),
+        options=_options(field, given),
+        fault=view.faults.get(dotted, ""),
+        main=not field["advanced"] or field["name"] in MAIN_TOO,
+    )
+
+
+_CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key": "select",
+             "flag": "check", "text": "text"}  # fmt: skip
+
+
+def _word(value: Any) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    return "" if value is None else str(value)
+
+
+def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
+    """The words of a choice; one that is not among them stays, so that it can be mended."""
+    words = [(word, label[:1].upper() + label[1:]) for word, label in field["options"]]
+    if not words:
+        return ()
+    unset = (("", field["when_unset"] or "none"),) if field["optional"] else ()
+    listed = (*unset, *words)
+    known = {word for word, _ in listed}
+    return listed if _word(given) in known else (*listed, (_word(given), f"{given} (unknown)"))
+
+
+def _hint(field: Described) -> str:
+    """Help, and where the default comes from."""
+    where = ""
+    if field["source"] and field["default"] is not None:
+        where = f"Default: {field['basis']}, {field['source']}."
+    elif field["when_unset"]:
+        where = f"Left empty: {field['when_unset']}."
+    return " ".join(part for part in (field["help"], where) if part)

@@ -1,0 +1,163 @@
+"""The measures of a comparison as text: a figure, or words where there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from api import units
+from lcc.case import Case
+from lcc.cost.roof_states import today
+from lcc.heat.assembly import steady
+from lcc.heat.roof_model import over_ceiling
+from web import format as fmt
+from web.charts import Reply, energy_chart
+from web.charts.figure import against_base
+
+# Name in the reply -> label, kind of quantity, term explained in `web.glossary`.
+ABSOLUTE = {
+    "first_cost": ("Spent today", "money", ""),
+    "life_cycle_cost": ("Life-cycle cost, present value", "money", "life-cycle-cost"),
+    "equivalent_annual_cost": ("Equivalent uniform annual cost", "money", "annual-cost"),
+    "yearly_cost": ("Cost per area and year", "price_per_area", ""),
+    "residual_value": ("Residual value at the end", "money", "residual-value"),
+}
+AGAINST_BASE = {
+    "net_savings": ("Net savings", "money", "net-savings"),
+    "savings_to_investment_ratio": ("Savings-to-investment ratio", "ratio", "sir"),
+    "adjusted_internal_rate_of_return": ("Adjusted internal rate of return", "rate", "airr"),
+    "internal_rate_of_return": ("Internal rate of return", "rate", "irr"),
+    "simple_payback": ("Simple payback", "years", "simple-payback"),
+    "discounted_payback": ("Discounted payback", "years", "discounted-payback"),
+}
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A figure as text and, beneath it, the words that go with it."""
+
+    text: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class MeasureRow:
+    """One measure for every alternative."""
+
+    label: str
+    term: str
+    cells: tuple[Cell, ...]
+
+
+def lines(reply: Reply) -> tuple[MeasureRow, ...]:
+    """Return every measure of every alternative, the base case first."""
+    alternatives = reply["alternatives"]
+    area = units.unit("area", reply["units"]).display
+    absolute = [
+        MeasureRow(
+            label if kind == "money" else f"Cost per {area} and year",
+            term,
+            tuple(Cell(fmt.shown(alternative[name], kind)) for alternative in alternatives),
+        )
+        for name, (label, kind, term) in ABSOLUTE.items()
+    ]
+    against = [
+        MeasureRow(label, term, tuple(_cell(one["measures"], name, kind) for one in alternatives))
+        for name, (label, kind, term) in AGAINST_BASE.items()
+    ]
+    return (*absolute, *against, *_after_tax(alternatives))
+
+
+def _after_tax(alternatives: Sequence[Reply]) -> list[MeasureRow]:
+    """What is left after income tax, where a rate is given."""
+    if not any(one["after_tax"] for one in alternatives):
+        return []
+    views = [one["after_tax"] or {} for one in alternatives]
+    names = {
+        "life_cycle_cost": "Life-cycle cost after tax",
+        "net_savings": "Net savings after tax",
+    }
+    return [
+        MeasureRow(label, "", tuple(Cell(fmt.shown(view.get(name), "money")) for view in views))
+        for name, label in names.items()
+    ]
+
+
+def _cell(measures: Mapping[str, Any] | None, name: str, kind: str) -> Cell:
+    if measures is None:
+        return Cell("", "")
+    value, reason = measures[name]["value"], measures[name]["reason"]
+    suffix = " years" if kind == "years" and value is not None else ""
+    return Cell(fmt.shown(value, kind) + suffix, reason or "")
+
+
+@dataclass(frozen=True)
+class KeyFigure:
+    """One of the few figures beneath the headline."""
+
+    label: str
+    text: str
+    note: str = ""
+
+
+def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
+    """Return the figures that an owner asks for first: what it costs, saves, and when."""
+    base, other = against_base(reply)
+    measures = other["measures"]
+    payback = _cell(measures, "discounted_payback", "years")
+    bill = _bill(energy_chart.typical(other)) - _bill(energy_chart.typical(base))
+    return (
+        KeyFigure(base["name"], fmt.shown(base["life_cycle_cost"], "money"), "life-cycle cost"),
+        KeyFigure(other["name"], fmt.shown(other["life_cycle_cost"], "money"), "life-cycle cost"),
+        KeyFigure("Net savings", *_pair(_cell(measures, "net_savings", "money"), "present value")),
+        KeyFigure("Pays back in", *_pair(payback, "discounted")),
+        KeyFigure(
+            "Energy bill",
+            fmt.shown(abs(bill), "money"),
+            f"{'more' if bill > 0 else 'less'} a year, today’s prices",
+        ),
+    )
+
+
+def _pair(cell: Cell, otherwise: str) -> tuple[str, str]:
+    return cell.text, cell.note or otherwise
+
+
+def _bill(year: Reply) -> float:
+    total: float = year["electricity_cost"] + year["demand_cost"] + year["gas_cost"]
+    return total
+
+
+def retrofit_shown(reply: Reply) -> int | None:
+    """Return which alternative is drawn: the cheapest metal retrofit, or None without one."""
+    kinds = enumerate(reply["alternatives"][1:])
+    retrofits = {
+        place: one["life_cycle_cost"] for place, one in kinds if one["kind"] == "metal-retrofit"
+    }
+    return min(retrofits, key=retrofits.__getitem__) if retrofits else None
+
+
+def u_of_today(case: Case, system: units.System) -> float:
+    """Return the U-value, heat down, of the roof as it is, whether or not it stays a year."""
+    as_it_is = over_ceiling(today(case.roof), case.building)
+    return units.from_core(steady(as_it_is).u_down_w_m2k, "u_value", system)
+
+
+def u_values(reply: Reply, of_today: float) -> str:
+    """Return in one sentence how much heat the roofs pass: of today, as drawn, and otherwise.
+
+    The base case is told apart where insulation is added to it, so that a better roof of its own
+    is not kept quiet.
+    """
+    base, *others = reply["alternatives"]
+    which = retrofit_shown(reply)
+    other = against_base(reply)[1] if which is None else others[which]
+    unit, old = units.unit("u_value", reply["units"]).display, fmt.shown(of_today, "u_value")
+    kept = (energy_chart.typical(base), energy_chart.typical(other))
+    then, new = (fmt.shown(year["u_value_down"], "u_value") for year in kept)
+    most = "" if then == old else f", “{base['name']}” in most years {then}"
+    return (
+        f"For each degree of difference the roof of today lets {old} {unit} through, "
+        f"“{other['name']}” {new}{most}."
+    )

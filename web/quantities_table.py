@@ -1,0 +1,121 @@
+"""The takeoff of a surveyed retrofit as tables and drawings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+
+from api import units
+from api.units import System
+from lcc.case import Case, MetalRetrofit
+from lcc.case.fields import Facts, case_name, facts_of
+from lcc.quantities import survey
+from lcc.quantities.results import CavityShape, Edges, Members, Services, Surface
+from web import format as fmt
+from web.charts import Reply, Table
+from web.charts.swings import amount
+from web.drawings.framing_drawing import plan, section
+
+_PARTS: dict[str, tuple[str, type[Any]]] = {
+    "surface": ("Areas", Surface),
+    "members": ("Framing and panels", Members),
+    "edges": ("Edges and walls", Edges),
+    "cavity": ("Cavity and its openings", CavityShape),
+    "services": ("Lifts, tear-out and crane", Services),
+}
+
+
+@dataclass(frozen=True)
+class Takeoff:
+    """Everything the survey of one alternative asks for."""
+
+    id: str
+    name: str
+    reading: str
+    section: Markup
+    plan: Markup
+    lines: Table
+    tables: tuple[tuple[str, Table], ...]
+    words: tuple[str, ...]
+
+
+def takeoffs(case: Case, reply: Reply) -> tuple[Takeoff, ...]:
+    """Return the takeoff of every alternative that has a survey."""
+    pairs = zip(case.alternatives, reply["alternatives"][1:], strict=True)
+    return tuple(
+        _takeoff(index, retrofit, result, reply["units"])
+        for index, (retrofit, result) in enumerate(pairs)
+        if isinstance(retrofit, MetalRetrofit) and retrofit.framing and result["quantities"]
+    )
+
+
+def _takeoff(index: int, retrofit: MetalRetrofit, result: Reply, system: System) -> Takeoff:
+    taken = result["quantities"]
+    framing = survey(retrofit)
+    assert framing is not None
+    return Takeoff(
+        f"takeoff-{index}",
+        result["name"],
+        taken["first_cost"]["reading"],
+        Markup(section(framing, system, prefix=f"section-{index}")),
+        Markup(plan(framing, system, prefix=f"plan-{index}")),
+        _lines(taken["first_cost"], system),
+        (*_tables(taken, system), ("Added dead load", _loads(taken, system))),
+        tuple(_words(taken)),
+    )
+
+
+def _lines(cost: Reply, system: System) -> Table:
+    lines = (
+        (
+            line["name"],
+            amount(line["amount"], system),
+            _price(line["price"], system),
+            fmt.shown(line["cost"], "money"),
+            f"{line['basis']}: {line['source']}",
+        )
+        for line in cost["lines"]
+    )
+    total = ("Build-up of this plan", "", "", fmt.shown(cost["build_up"], "money"), "")
+    return Table(("Item", "Quantity", "Unit price", "Cost", "Source of the price"), (*lines, total))
+
+
+def _price(price: Reply, system: System) -> str:
+    """A price; that of one piece keeps its cents."""
+    return amount({**price, "kind": "price_each"} if price["kind"] == "money" else price, system)
+
+
+def _tables(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
+    for name, (title, cls) in _PARTS.items():
+        rows = [
+            (facts.label, _figure(taken[name][case_name(attribute, facts)], facts, system))
+            for attribute, facts in facts_of(cls).items()
+        ]
+        yield title, Table(("What", "How much"), tuple(row for row in rows if row[1] != "0"))
+
+
+def _figure(value: float, facts: Facts, system: System) -> str:
+    if facts.type == "whole":
+        return f"{value:,}"
+    text = amount({"value": value, "kind": facts.kind}, system)
+    return "0" if text.startswith("0 ") else text
+
+
+def _loads(taken: Reply, system: System) -> Table:
+    unit = units.unit("mass_per_area", system).display
+    rows = [(load["component"], fmt.shown(load["load"])) for load in taken["loads"]]
+    return Table(
+        ("Component", f"Load, {unit}"),
+        (*rows, ("All components", fmt.shown(taken["total_load"]))),
+    )
+
+
+def _words(taken: Reply) -> Iterator[str]:
+    if taken["movement"]:
+        yield taken["movement"]["verdict"]
+    for flag in taken["flags"]:
+        yield f"{flag['message']} ({flag['basis']}: {flag['source']})"
+    yield from taken["cautions"]

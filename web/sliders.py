@@ -1,0 +1,161 @@
+"""The inputs that an owner argues about, as sliders over the entries of the form."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from api import units
+from api.units import System
+from lcc.case.alternatives import MetalRetrofit
+from lcc.heat.assembly import resolve
+from lcc.quantities import room_m
+from web import format as fmt
+from web.answer import Answer
+from web.charts.figure import against_base
+from web.charts.swings import amount
+from web.form.entries import FormEntry, Group
+
+
+@dataclass(frozen=True)
+class Slider:
+    """A slider that moves one entry; it has no name of its own and is not sent."""
+
+    entry: str
+    label: str
+    unit: str
+    low: str
+    high: str
+    step: str
+    value: str
+    note: str = ""
+
+    @property
+    def id(self) -> str:
+        """Identity of the slider in the page."""
+        return "w-" + self.entry.removeprefix("f-")
+
+
+@dataclass(frozen=True)
+class _Range:
+    label: str
+    low: float = 0.0
+    high: float = 0.0
+    step: float = 0.0
+    around: bool = False
+
+
+def _retrofit(answer: Answer) -> tuple[str, MetalRetrofit] | None:
+    """The first metal retrofit, with its path."""
+    found = enumerate(answer.case.alternatives)
+    return next(((f"alternatives.{n}", a) for n, a in found if isinstance(a, MetalRetrofit)), None)
+
+
+def _ranges(answer: Answer) -> dict[str, _Range]:
+    """Which entries have a slider: by path, with the range that is argued about."""
+    ranges = {
+        "base_case.service_life": _Range("A membrane lasts", 5, 40, 1),
+        "base_case.price": _Range("A new membrane costs", around=True),
+    }
+    if found := _retrofit(answer):
+        path, retrofit = found
+        ranges |= {
+            f"{path}.price": _Range("The retrofit costs", around=True),
+            f"{path}.solar_reflectance": _Range("The panel reflects", 0.05, 0.85, 0.01),
+            f"{path}.layers.0.thickness": _thickness(retrofit, answer.reply["units"]),
+        }
+    return {
+        **ranges,
+        "economics.discount_rate": _Range("Discount rate", 0, 10, 0.25),
+        "prices.electricity": _Range("Electricity costs", 0.02, 0.5, 0.005),
+    }
+
+
+def _thickness(retrofit: MetalRetrofit, system: System) -> _Range:
+    """As much insulation as fits under the panel, if a survey tells how much that is."""
+    low, high, step = (0.01, 0.36, 0.01) if system == "si" else (0.5, 14, 0.5)
+    room = room_m(retrofit)
+    if room is not None:
+        high = min(high, units.from_core(room, "thickness", system))
+    return _Range("Insulation on the old roof", low, high, step)
+
+
+def _resistance(retrofit: MetalRetrofit, system: System) -> str:
+    """What the thickness adds, which is what is argued about."""
+    added = units.from_core(resolve(retrofit.layers[0]).resistance_m2k_w, "resistance", system)
+    unit = units.unit("resistance", system).display
+    return f"Adds R {fmt.shown(added, 'resistance')} {unit}, before what its fasteners lose."
+
+
+def sliders(groups: Iterable[Group], answer: Answer) -> tuple[Slider, ...]:
+    """Return the sliders of a case, each where its entry has a number."""
+    entries = {entry.path: entry for group in groups for entry in _entries(group)}
+    notes = _notes(answer)
+    found = (
+        _slider(entries[path], one, notes.get(path, ""))
+        for path, one in _ranges(answer).items()
+        if path in entries
+    )
+    return tuple(slider for slider in found if slider)
+
+
+def _notes(answer: Answer) -> dict[str, str]:
+    """Where an alternative and the base case cost the same, by path of the entry.
+
+    An alternative's own entries tell of itself, the shared ones of the cheapest.
+    """
+    reply = answer.reply
+    _, best = against_base(reply)
+    own = [
+        one
+        for place, alternative in enumerate(reply["alternatives"][1:])
+        for one in alternative["break_even"]
+        if one["field"].startswith(f"alternatives.{place}.")
+    ]
+    notes = {one["field"]: _note(one, reply["units"]) for one in (*best["break_even"], *own)}
+    found = _retrofit(answer)
+    if found and found[1].layers:
+        notes[f"{found[0]}.layers.0.thickness"] = _resistance(found[1], reply["units"])
+    return notes
+
+
+def _note(one: Mapping[str, Any], system: System) -> str:
+    if one["value"] is None:
+        return f"Break-even: {one['reason']}." if one["reason"] else ""
+    note = f"Break-even at {amount(one['value'], system)}"
+    return f"{note}: {one['reason']}." if one["reason"] else f"{note}."
+
+
+def _entries(group: Group) -> Iterator[FormEntry]:
+    yield from group.lead
+    for section in group.rest:
+        yield from section.all_entries()
+
+
+def _slider(entry: FormEntry, one: _Range, note: str) -> Slider | None:
+    try:
+        value = float(entry.value or entry.placeholder)
+    except ValueError:
+        return None
+    low, high, step = _around(value) if one.around else (one.low, one.high, one.step)
+    # The browser counts steps from the low end: the value is on one, and a way back leads to it.
+    low = value - math.floor((value - low) / step + 1e-9) * step if value > low else value
+    return Slider(
+        entry.id,
+        one.label,
+        entry.unit,
+        fmt.entry(low),
+        fmt.entry(max(high, value)),
+        fmt.entry(step),
+        fmt.entry(value),
+        note,
+    )
+
+
+def _around(value: float) -> tuple[float, float, float]:
+    """A range from under half to twice a value, in round steps of about a hundredth of it."""
+    size = 10.0 ** math.floor(math.log10(max(abs(value), 0.01) / 100))
+    step = next(size * part for part in (10, 5, 2, 1) if size * part <= max(abs(value), 0.01) / 50)
+    return math.floor(0.4 * value / step) * step, math.ceil(2 * value / step) * step, step
