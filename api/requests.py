@@ -13,7 +13,7 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json, units
 from api.problems import Problem
-from lcc.case.fields import choice
+from lcc.case.fields import choice, text
 
 
 @dataclass(frozen=True)
@@ -21,6 +21,13 @@ class TableQuery:
     """The query of a table."""
 
     units: str = choice("Units", units.SYSTEMS, "si", help="Of the columns.")
+
+
+@dataclass(frozen=True)
+class PlaceQuery:
+    """What someone typed for a place."""
+
+    query: str = text("Query", help='A ZIP code, "Town, ST", or latitude and longitude.')
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from flask import Blueprint, Response, current_app, request
 from api import assemblies, catalogue, service, takeoff_service
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
-from api.requests import NoQuery, TableQuery, body, query
+from api.requests import NoQuery, PlaceQuery, TableQuery, body, query
 from api.units import System
 from lcc import tables
 from lcc.case import Case
@@ -70,6 +70,13 @@ def _table_view(address: str) -> Any:
 
 for _address in catalogue.TABLES:
     blueprint.add_url_rule(f"/{_address}", _address, _table_view(_address), methods=["GET"])
+
+
+@blueprint.get("/places")
+@query(PlaceQuery)
+def places(wanted: PlaceQuery) -> Response:
+    """List the places that fit what was typed, best first, each with the climate it gets."""
+    return answer(service.places_document(wanted.query))
 
 
 @blueprint.post("/assemblies")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import cache
 from typing import Any
 
@@ -15,6 +15,7 @@ from api.units import System
 from lcc import __version__, tables
 from lcc.case import Case
 from lcc.errors import CaseError
+from lcc.place import find
 from lcc.results import Comparison
 
 
@@ -82,6 +83,16 @@ def _compare(case: Case) -> Comparison:
     return compare(case)
 
 
+def places_document(query: str) -> dict[str, Any]:
+    """Return the places that fit a query, each with the climate that a case there would get."""
+    found = find(query)
+    matches = [asdict(each) for each in found.places]
+    for match in matches:
+        match["climate"] = match.pop("station")
+    head = {**versions(), "query": query, "exact": found.exact, "note": found.note}
+    return {**head, "matches": matches}
+
+
 def versions() -> dict[str, str]:
     """Return the version of the model and of the tables it reads."""
     return {"model_version": __version__, "data_version": data_version()}
@@ -94,7 +105,7 @@ def data_version() -> str:
     for name in tables.names():
         digest.update(tables.frame(name).to_csv().encode())
     for station in tables.keys("climates"):
-        digest.update(tables.read_text(f"climates/{station}.csv").encode())
+        digest.update(tables.read_text(f"climates/{station}.csv.gz").encode())
     return digest.hexdigest()[:16]
 
 
@@ -112,6 +123,7 @@ __all__ = [
     "data_version",
     "load",
     "load_case",
+    "places_document",
     "to_json",
     "versions",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import io
 import json
 from collections.abc import Hashable
@@ -62,8 +63,9 @@ def names() -> tuple[str, ...]:
 
 
 def read_text(path: str) -> str:
-    """Return the text of a file of ``data``."""
-    return files("data").joinpath(path).read_text(encoding="utf-8")
+    """Return the text of a file of ``data``, unpacked where its name ends with ``.gz``."""
+    held = files("data").joinpath(path).read_bytes()
+    return (gzip.decompress(held) if path.endswith(".gz") else held).decode()
 
 
 def read_json(path: str) -> Any:

@@ -163,7 +163,6 @@ def test_without_units_other_faults_are_told_but_no_ranges(demo, units_given):
         ("#/base_case/service_life", 0, "at least 1"),
         ("#/roof/layers", [], "at least 1"),
         ("#/alternatives", [], "at least 1"),
-        ("#/site/climate", None, "a key of climates, or a weather file"),
         ("#/roof/area", "24000 ft", "of length"),
         ("#/building/heating_setpoint", "20 K^2", "is not a unit of temperature"),
         ("#/building/heating_setpoint", 90, "less than the cooling set point"),

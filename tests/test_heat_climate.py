@@ -225,8 +225,8 @@ def test_an_unknown_climate_names_its_neighbours():
         Site(climate="tulsa-okay")
 
 
-def test_a_site_needs_a_climate_or_a_file():
-    with pytest.raises(CaseError, match="climate is missing"):
+def test_a_site_needs_a_place_a_climate_or_a_file():
+    with pytest.raises(CaseError, match="place is missing"):
         climates.load(Site())
 
 

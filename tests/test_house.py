@@ -173,7 +173,12 @@ def test_the_wheel_carries_every_file_of_the_rooms(wheel):
         if path.is_file() and "__pycache__" not in path.parts
     }
     assert there <= wheel
-    assert {"data/materials.csv", "data/demo/case.json", "data/climates/tulsa-ok.csv"} <= wheel
+    assert {
+        "data/materials.csv",
+        "data/demo/case.json",
+        "data/climates/tulsa-ok.csv.gz",
+        "data/zip_zones.csv.gz",
+    } <= wheel
 
 
 def test_the_wheel_carries_nothing_else(wheel):

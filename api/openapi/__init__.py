@@ -136,7 +136,7 @@ FORMS: dict[str, tuple[dict[str, list[str]], ...]] = {
             for name in ("thickness", "conductivity", "density", "specific_heat")
         },
     ),
-    "Site": ({"climate": ["string"]}, {"weather": ["object"]}),
+    "Site": ({"place": ["string"]}, {"climate": ["string"]}, {"weather": ["object"]}),
 }
 
 

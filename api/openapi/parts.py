@@ -59,6 +59,39 @@ HEALTH = {
 }
 PROBLEM_TYPES = {"type": "object", "required": ["problems"], "properties": {
     "problems": {"type": "array", "items": {"type": "object"}}}}  # fmt: skip
+_CHOSEN = {
+    "key": {"type": "string", "description": "Of the table climates."},
+    "city": {"type": "string"},
+    "state": {"type": "string"},
+    "distance_km": {"type": "number"},
+    "climate_zone": {"type": "string"},
+    "elevation_m": {"type": "number"},
+    "rise_m": {"type": "number", "description": "How much higher the station stands."},
+    "words": {"type": "string", "description": 'Such as "Chicago, IL, 37 miles, same zone".'},
+}
+_MATCH = {
+    "name": {"type": "string"},
+    "zip_code": {"type": "string", "description": "Empty for a whole town or coordinates."},
+    "latitude_deg": {"type": "number"},
+    "longitude_deg": {"type": "number"},
+    "elevation_m": {"type": "number", "description": "From a coarse map: tens of metres."},
+    "climate_zone": {"type": "string", "description": "IECC 2012, of the county."},
+    "climate": {"type": "object", "required": list(_CHOSEN), "properties": _CHOSEN},
+}
+PLACES = {
+    "type": "object",
+    "required": ["model_version", "data_version", "query", "exact", "note", "matches"],
+    "properties": {
+        **VERSIONS,
+        "query": {"type": "string"},
+        "exact": {"type": "boolean", "description": "False: these are only spelled alike."},
+        "note": {"type": "string", "description": "What to type instead, or empty."},
+        "matches": {
+            "type": "array",
+            "items": {"type": "object", "required": list(_MATCH), "properties": _MATCH},
+        },
+    },
+}
 TABLE = {
     "type": "object",
     "required": ["model_version", "data_version", "units", "title", "columns", "rows"],

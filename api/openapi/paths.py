@@ -6,8 +6,10 @@ from typing import Any
 
 from api import catalogue, limits, problems, units
 from api.openapi.examples import assembly_examples, comparison_examples, quantities_examples
-from api.openapi.parts import HEALTH, PROBLEM_TYPES, TABLE, ref
+from api.openapi.parts import HEALTH, PLACES, PROBLEM_TYPES, TABLE, ref
+from api.requests import PlaceQuery
 from api.takeoff_service import REPLIES
+from lcc.case.fields import facts_of
 
 
 def paths() -> dict[str, dict[str, Any]]:
@@ -20,6 +22,8 @@ def paths() -> dict[str, dict[str, Any]]:
     }
     for address, title in catalogue.TITLES.items():
         found[f"/v1/{address}"] = {"get": _get(address, title, TABLE, _units_parameter())}
+    title = "Places that fit what was typed, and the climate that each gets"
+    found["/v1/places"] = {"get": _get("places", title, PLACES, _place_parameter())}
     found["/v1/assemblies"] = {
         "post": _post(
             "assemblies", "Figures of one assembly or thousands",
@@ -67,6 +71,14 @@ def _one_problem() -> dict[str, Any]:
 def _units_parameter() -> dict[str, Any]:
     schema = {"type": "string", "enum": list(units.SYSTEMS), "default": "si"}
     return {"name": "units", "in": "query", "description": "Of the columns.", "schema": schema}
+
+
+def _place_parameter() -> dict[str, Any]:
+    facts = facts_of(PlaceQuery)["query"]
+    return {
+        "name": "query", "in": "query", "required": True, "description": facts.help,
+        "schema": {"type": "string"}, "example": "Joliet, IL",
+    }  # fmt: skip
 
 
 def _post(

@@ -23,16 +23,20 @@ class WeatherFile:
 
 @dataclass(frozen=True)
 class Site:
-    """The climate, from a built-in station or from a weather file."""
+    """Where the roof is: a place, or the climate from a built-in station or a weather file."""
 
+    place: str | None = text(
+        "Place", None, when_unset="the climate is given", advanced=False,
+        help='ZIP code, "Town, ST", or latitude and longitude; it chooses climate and zone.',
+    )  # fmt: skip
     climate: str | None = key(
-        "climates", "Climate", None, when_unset="a weather file is given", advanced=False,
-        help="The nearest typical-year station.",
+        "climates", "Climate", None, when_unset="the station that suits the place",
+        advanced=False, help="A typical-year station of your own choice.",
     )  # fmt: skip
     weather: WeatherFile | None = part("Weather file", None, when_unset="the climate is used")
     climate_zone: str | None = text(
-        "Climate zone", None, when_unset="the station's IECC 2012 zone",
-        help="0 to 8 with moisture letter, such as 3A; needed with a weather file.",
+        "Climate zone", None, when_unset="the IECC 2012 zone of the place, or of the station",
+        help="0 to 8 with moisture letter, such as 3A; needed with a weather file and no place.",
     )  # fmt: skip
     terrain: str = choice(
         "Terrain", ("open", "suburban", "urban"), "suburban",

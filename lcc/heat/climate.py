@@ -17,6 +17,7 @@ from lcc.case.building import Site
 from lcc.errors import CaseError
 from lcc.heat import sky, solar, weather_files
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
+from lcc.place import Place, locate
 
 Array = NDArray[np.float64]
 HOURS = 8760
@@ -49,26 +50,41 @@ class Climate:
 
 
 def load(site: Site) -> Climate:
-    """Return the climate of a site: of its weather file where there is one, else of its station.
+    """Return the climate of a site: of its weather file, of its station, or of its place.
 
     Raises
     ------
     CaseError
-        With the field `weather` (what is wrong with the file), `climate` (unknown, or neither
-        given) or `climate_zone` (a weather file without a zone).
+        With the field `place` (none of the three given, or as `lcc.place.locate`), `weather`
+        (what is wrong with the file) or `climate_zone` (a weather file without a zone).
+
+    Notes
+    -----
+    The zone is the one entered, else that of the place, else that of the station.
     """
+    zone, place = site.climate_zone, located(site)
+    if zone is None and place is not None:
+        zone = place.climate_zone
+    if zone_number(zone) is None and (zone is not None or site.weather is not None):
+        raise CaseError("climate_zone", zone, "0 to 8, such as 3A")
     if site.weather is not None:
-        if zone_number(site.climate_zone) is None:
-            raise CaseError("climate_zone", site.climate_zone, "0 to 8, such as 3A")
-        return _from_file(site.weather.name, site.weather.text, str(site.climate_zone))
-    if site.climate is None:
-        raise CaseError("climate", None, "a key of climates, or a weather file")
-    station = _from_station(site.climate)
-    if site.climate_zone is None:
-        return station
-    if zone_number(site.climate_zone) is None:
-        raise CaseError("climate_zone", site.climate_zone, "0 to 8, such as 3A")
-    return _with_zone(station, site.climate_zone)
+        return _from_file(site.weather.name, site.weather.text, str(zone))
+    key = site.climate or (place.station.key if place else None)
+    if key is None:
+        raise CaseError("place", None, "a place, a key of climates, or a weather file")
+    station = _from_station(key)
+    return station if zone in (None, station.zone) else _with_zone(station, str(zone))
+
+
+def located(site: Site) -> Place | None:
+    """Return the place that a site names, or None.
+
+    Raises
+    ------
+    CaseError
+        As `lcc.place.locate`.
+    """
+    return locate(site.place) if site.place else None
 
 
 def zone_number(zone: str | None) -> int | None:
@@ -109,7 +125,7 @@ def _from_station(key: str) -> Climate:
     place = solar.Location(
         row["latitude_deg"], row["longitude_deg"], row["utc_offset_h"], row["elevation_m"]
     )
-    blocks = pd.read_csv(io.StringIO(tables.read_text(f"climates/{key}.csv")))
+    blocks = pd.read_csv(io.StringIO(tables.read_text(f"climates/{key}.csv.gz")))
     hourly = rebuilt(f"{row['city']}, {row['state']}", place, blocks)
     return from_hourly(hourly, str(row["climate_zone"]))
 

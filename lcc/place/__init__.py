@@ -1,0 +1,6 @@
+"""Where a roof is: ZIP codes, towns and coordinates of the country, and the climate each gets."""
+
+from lcc.place.finding import Found, Place, find, locate
+from lcc.place.station import Chosen, nearest
+
+__all__ = ["Chosen", "Found", "Place", "find", "locate", "nearest"]

@@ -1,0 +1,246 @@
+"""A place from what people type: a ZIP code, a town with its state, or coordinates."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+import zipcodes
+from rapidfuzz import fuzz, process
+
+from lcc.errors import CaseError
+from lcc.place.gazetteer import (
+    MILITARY,
+    STATES,
+    Town,
+    gazetteer,
+    plain,
+    state_of,
+    zone_and_elevation,
+)
+from lcc.place.station import Chosen, nearest
+
+FIELD = "place"
+MOST = 10
+ALIKE = 75.0  # of 100: a letter or two wrong
+SHORTEST = 3  # letters, for a spelling to be like another
+OUTSIDE_KM = 300.0  # farther than this from every ZIP code area is another country or the sea
+CLEARLY = 10  # times as many ZIP codes as the next town of the name: it is the one meant
+HOW = 'a ZIP code, a town with its state such as "Joliet, IL", or latitude and longitude'
+MILITARY_NOTE = (
+    "a military post office stands for no place: type the town, or latitude and longitude"
+)
+
+
+@dataclass(frozen=True)
+class Place:
+    """A place with its climate zone and the station whose typical year it gets."""
+
+    name: str
+    zip_code: str
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float
+    climate_zone: str
+    station: Chosen
+
+
+@dataclass(frozen=True)
+class Found:
+    """Places that fit a query, best first; not `exact` where they are only spelled alike."""
+
+    places: tuple[Place, ...]
+    exact: bool = True
+    note: str = ""
+
+
+def find(query: str, most: int = MOST) -> Found:
+    """Return the places that fit what was typed, best first; no text is refused.
+
+    Parameters
+    ----------
+    query : str
+        A ZIP code, a town with or without its state, or latitude and longitude in degrees.
+    most : int
+        No more places than this.
+
+    Examples
+    --------
+    >>> [each.name for each in find("Joliet, IL").places]
+    ['Joliet, IL']
+    >>> find("Jolliet IL").exact
+    False
+    """
+    typed = " ".join(query.split())[:80]
+    coordinates = _coordinates(typed)
+    if coordinates is not None:
+        return _at(*coordinates)
+    digits = re.fullmatch(r"(?:.*[,\s])?(\d{3,5})(?:-\d{4})?", typed)
+    if digits:
+        return _by_zip_code(digits[1].zfill(5))
+    towns, exact = _towns(typed, most)
+    note = "" if towns else _what_to_type(typed)
+    return Found(tuple(_of_town(town) for town in towns), exact and bool(towns), note)
+
+
+def locate(text: str) -> Place:
+    """Return the one place that a text means.
+
+    Raises
+    ------
+    CaseError
+        With the field `place`: unknown or spelled differently (with the nearest), of several
+        states, a military post office, or outside the country.
+
+    Examples
+    --------
+    >>> locate("60431").name, locate("60431").climate_zone
+    ('Joliet, IL', '5A')
+    """
+    found = _found(text)
+    names = list(dict.fromkeys(each.name for each in found.places))
+    if not found.places:
+        raise CaseError(FIELD, text, found.note or HOW)
+    if not found.exact:
+        raise CaseError(FIELD, text, f"{HOW}; the nearest spelling is {_either(names[:3])}")
+    if len(found.places) > 1:
+        raise CaseError(FIELD, text, f"a town with its state: {_either(names[:6])}")
+    return found.places[0]
+
+
+@lru_cache(maxsize=4096)
+def _found(text: str) -> Found:
+    return find(text)
+
+
+def _what_to_type(typed: str) -> str:
+    """What to type instead; for a state alone, with its largest town."""
+    state = state_of(typed)
+    if state is None:
+        return f"no such place; type {HOW}"
+    own = [by_state[state] for by_state in gazetteer().towns.values() if state in by_state]
+    largest = max(own, key=lambda town: town.zip_codes)
+    return f'a town in {STATES[state]}, such as "{largest.name}, {state}"'
+
+
+def _either(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{'; '.join(names[:-1])} or {names[-1]}"
+
+
+def _coordinates(typed: str) -> tuple[float, float] | None:
+    number = r"([-+−]?\d{1,3}(?:\.\d*)?)\s*°?\s*([NSEW]?)"
+    match = re.fullmatch(rf"{number}\s*[,;\s]\s*{number}", typed, re.IGNORECASE)
+    if not match or (match[2] and match[2].upper() in "EW"):
+        return None
+    values = [float(match[place].replace("−", "-")) for place in (1, 3)]
+    signs = [-1 if (match[place] or "N").upper() in "SW" else 1 for place in (2, 4)]
+    return values[0] * signs[0], values[1] * signs[1]
+
+
+def _at(latitude_deg: float, longitude_deg: float) -> Found:
+    if abs(latitude_deg) > 90 or abs(longitude_deg) > 180:
+        return Found((), False, "latitude from -90 to 90 and longitude from -180 to 180 degrees")
+    zone, elevation, apart = zone_and_elevation(latitude_deg, longitude_deg)
+    if apart > OUTSIDE_KM:
+        return Found((), False, "a place in the United States; elsewhere give a weather file")
+    name = f"{latitude_deg:g}, {longitude_deg:g}"
+    return Found((_place(name, "", latitude_deg, longitude_deg, zone, elevation),))
+
+
+def _by_zip_code(code: str) -> Found:
+    known = gazetteer().codes.get(code)
+    if known is not None:
+        here = known.latitude_deg, known.longitude_deg
+        zone, elevation, _ = zone_and_elevation(*here)
+        name = f"{known.town}, {known.state}"
+        return Found((_place(name, code, *here, zone, elevation),))
+    if any(row["state"] in MILITARY for row in zipcodes.filter_by(zip_code=code)):
+        return Found((), False, MILITARY_NOTE)
+    codes = gazetteer().codes
+    near = next((codes[each] for each in _beside(code) if each in codes), None)
+    if near is None:
+        return Found((), False, f"no ZIP code {code}; type {HOW}")
+    return Found(_by_zip_code(near.code).places, False, f"no ZIP code {code}")
+
+
+def _beside(code: str) -> list[str]:
+    """ZIP codes near in number, of the same sorting office (the first three figures)."""
+    steps = sorted(range(100), key=lambda last: abs(last - int(code[3:])))
+    return [f"{code[:3]}{last:02d}" for last in steps]
+
+
+def _towns(typed: str, most: int) -> tuple[list[Town], bool]:
+    """Towns of a typed name, and whether they are spelled so."""
+    name, state = _split(typed)
+    known = gazetteer().towns.get(name, {})
+    if state is not None:
+        exact = [known[state]] if state in known else []
+    else:
+        exact = sorted(known.values(), key=lambda town: -town.zip_codes)
+        if _clear(exact, name):
+            exact = exact[:1]
+    if exact:
+        return exact[:most], True
+    alone = state is None and state_of(typed) is not None
+    return ([] if alone else _alike(name, state, most)), False
+
+
+def _clear(towns: list[Town], name: str) -> bool:
+    """Whether the largest of several towns is the one meant; another name of it is not enough."""
+    if len(towns) < 2 or plain(towns[0].name) != name:
+        return False
+    return towns[0].zip_codes >= CLEARLY * towns[1].zip_codes
+
+
+def _split(typed: str) -> tuple[str, str | None]:
+    """A plain town name and its state, parted by a comma or by the last word or two.
+
+    Examples
+    --------
+    >>> _split("Kansas City, Missouri"), _split("St Louis MO"), _split("New York")
+    (('kansascity', 'MO'), ('saintlouis', 'MO'), ('newyork', None))
+    """
+    before, comma, after = typed.rpartition(",")
+    if comma and state_of(after):
+        return plain(before), state_of(after)
+    words = typed.replace(",", " ").split()
+    for count in (3, 2, 1):
+        state = state_of(" ".join(words[-count:]))
+        if state and len(words) > count:
+            return plain(" ".join(words[:-count])), state
+    return plain(typed), None
+
+
+def _alike(name: str, state: str | None, most: int) -> list[Town]:
+    """The towns whose names are spelled nearest; of equal ones the larger first."""
+    if len(name) < SHORTEST:
+        return []
+    towns = gazetteer().towns
+    pool = _names_of(state) if state else tuple(towns)
+    close = process.extract(name, pool, scorer=fuzz.ratio, limit=most, score_cutoff=ALIKE)
+    ranked = [
+        (-score, -town.zip_codes, town)
+        for close_name, score, _ in close
+        for town in ([towns[close_name][state]] if state else towns[close_name].values())
+    ]
+    ranked.sort(key=lambda each: each[:2])
+    return list(dict.fromkeys(town for _, _, town in ranked))[:most]
+
+
+@cache
+def _names_of(state: str) -> tuple[str, ...]:
+    return tuple(name for name, by_state in gazetteer().towns.items() if state in by_state)
+
+
+def _of_town(town: Town) -> Place:
+    here = town.latitude_deg, town.longitude_deg
+    zone, elevation, _ = zone_and_elevation(*here)
+    return _place(f"{town.name}, {town.state}", "", *here, zone, elevation)
+
+
+def _place(
+    name: str, code: str, latitude_deg: float, longitude_deg: float, zone: str, elevation_m: float
+) -> Place:
+    station = nearest(latitude_deg, longitude_deg, zone, elevation_m)
+    return Place(name, code, latitude_deg, longitude_deg, elevation_m, zone, station)

@@ -1,0 +1,193 @@
+"""Towns and ZIP codes of the country, as plain rows by the names people give them."""
+
+from __future__ import annotations
+
+import io
+import re
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import zipcodes
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from lcc import tables
+from lcc.place.station import EARTH_RADIUS_KM
+
+Array = NDArray[np.float64]
+MILITARY = ("AA", "AE", "AP")
+CITY = 20  # ZIP codes; other names of smaller towns are those of firms and crossroads
+STATES = {
+    "AL": "Alabama", "AK": "Alaska", "AZ": "Arizona", "AR": "Arkansas", "CA": "California",
+    "CO": "Colorado", "CT": "Connecticut", "DE": "Delaware", "DC": "District of Columbia",
+    "FL": "Florida", "GA": "Georgia", "HI": "Hawaii", "ID": "Idaho", "IL": "Illinois",
+    "IN": "Indiana", "IA": "Iowa", "KS": "Kansas", "KY": "Kentucky", "LA": "Louisiana",
+    "ME": "Maine", "MD": "Maryland", "MA": "Massachusetts", "MI": "Michigan", "MN": "Minnesota",
+    "MS": "Mississippi", "MO": "Missouri", "MT": "Montana", "NE": "Nebraska", "NV": "Nevada",
+    "NH": "New Hampshire", "NJ": "New Jersey", "NM": "New Mexico", "NY": "New York",
+    "NC": "North Carolina", "ND": "North Dakota", "OH": "Ohio", "OK": "Oklahoma", "OR": "Oregon",
+    "PA": "Pennsylvania", "RI": "Rhode Island", "SC": "South Carolina", "SD": "South Dakota",
+    "TN": "Tennessee", "TX": "Texas", "UT": "Utah", "VT": "Vermont", "VA": "Virginia",
+    "WA": "Washington", "WV": "West Virginia", "WI": "Wisconsin", "WY": "Wyoming",
+    "PR": "Puerto Rico", "VI": "Virgin Islands", "GU": "Guam", "AS": "American Samoa",
+    "MP": "Northern Mariana Islands", "FM": "Micronesia", "MH": "Marshall Islands", "PW": "Palau",
+}  # fmt: skip
+# Written short or long; the long form stands in the tables of the post.
+LONG = {
+    "st": "saint", "ste": "sainte", "ft": "fort", "mt": "mount", "mtn": "mountain",
+    "spgs": "springs", "spg": "spring", "hts": "heights", "jct": "junction", "bch": "beach",
+    "n": "north", "s": "south", "e": "east", "w": "west",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Town:
+    """A town of one state: where its ZIP codes lie in the mean, and how many there are."""
+
+    name: str
+    state: str
+    latitude_deg: float
+    longitude_deg: float
+    zip_codes: int
+
+
+@dataclass(frozen=True)
+class ZipCode:
+    """A ZIP code with its town."""
+
+    code: str
+    town: str
+    state: str
+    latitude_deg: float
+    longitude_deg: float
+
+
+@dataclass(frozen=True)
+class Gazetteer:
+    """All ZIP codes, and the towns by their plain names and state."""
+
+    codes: dict[str, ZipCode]
+    towns: dict[str, dict[str, Town]]
+
+
+@dataclass(frozen=True, eq=False)
+class _Areas:
+    """ZIP code areas, found by their points on the unit sphere."""
+
+    near: cKDTree
+    elevation_m: Array
+    zone: NDArray[np.str_]
+
+
+def plain(name: str) -> str:
+    """Return a name in plain letters without spaces, with its short forms written out.
+
+    Examples
+    --------
+    >>> plain("St. Louis"), plain("N.Y.C."), plain("Coeur d’Alene"), plain("O Fallon")
+    ('saintlouis', 'nyc', 'coeurdalene', 'ofallon')
+    """
+    letters = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    words = re.sub(r"[^a-z0-9 ]", " ", re.sub(r"[.'`]", "", letters)).split()
+    return "".join(LONG.get(word, word) for word in words)
+
+
+def state_of(text: str) -> str | None:
+    """Return the two letters of a state given by them or by name.
+
+    Examples
+    --------
+    >>> state_of("Ill"), state_of("il"), state_of("North Dakota")
+    (None, 'IL', 'ND')
+    """
+    return _state_names().get(" ".join(re.sub(r"[.]", "", text).lower().split()))
+
+
+@cache
+def _state_names() -> dict[str, str]:
+    return {key.lower(): code for code, name in STATES.items() for key in (code, name)}
+
+
+@cache
+def gazetteer() -> Gazetteer:
+    """Return towns and ZIP codes; about half a second the first time."""
+    rows = [row for row in zipcodes.list_all() if row["state"] in STATES and _placed(row)]
+    codes = {str(row["zip_code"]): _code(row) for row in rows}
+    grouped: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
+    for row in rows:
+        grouped[plain(row["city"]), row["state"]].append(row)
+    towns: dict[str, dict[str, Town]] = defaultdict(dict)
+    for (name, state), own in grouped.items():
+        towns[name][state] = _town(own)
+    for row in rows:
+        _add_other_names(towns, row)
+    return Gazetteer(codes, dict(towns))
+
+
+def _placed(row: dict[str, Any]) -> bool:
+    return (float(row["lat"]), float(row["long"])) != (0.0, 0.0)
+
+
+def _code(row: dict[str, Any]) -> ZipCode:
+    return ZipCode(
+        str(row["zip_code"]), str(row["city"]), str(row["state"]),
+        float(row["lat"]), float(row["long"]),
+    )  # fmt: skip
+
+
+def _town(rows: Iterable[dict[str, Any]]) -> Town:
+    rows = list(rows)
+    lived_in = [row for row in rows if row["zip_code_type"] == "STANDARD"] or rows
+    latitude, longitude = (
+        float(np.median([float(row[name]) for row in lived_in])) for name in ("lat", "long")
+    )
+    return Town(str(rows[0]["city"]), str(rows[0]["state"]), latitude, longitude, len(rows))
+
+
+def _add_other_names(towns: dict[str, dict[str, Town]], row: dict[str, Any]) -> None:
+    """What else people write on letters there; a town of that name itself goes first."""
+    if row["zip_code_type"] == "UNIQUE":  # the names of one firm or office
+        return
+    state, here = str(row["state"]), (float(row["lat"]), float(row["long"]))
+    proper = towns[plain(row["city"])][state]
+    for other in row["acceptable_cities"]:
+        towns[plain(other)].setdefault(state, Town(other, state, *here, 1))
+    for other in row["unacceptable_cities"] if proper.zip_codes >= CITY else ():
+        if state_of(other) is None:
+            towns[plain(other)].setdefault(state, proper)
+
+
+@cache
+def _areas() -> _Areas:
+    text = io.StringIO(tables.read_text("zip_zones.csv.gz"))
+    frame = pd.read_csv(text, comment="#", dtype={"climate_zone": str})
+    points = _on_sphere(frame["latitude_deg"].to_numpy(), frame["longitude_deg"].to_numpy())
+    return _Areas(
+        cKDTree(points), frame["elevation_m"].to_numpy(float), frame["climate_zone"].to_numpy(str)
+    )
+
+
+def _on_sphere(latitude_deg: Any, longitude_deg: Any) -> Array:
+    north, east = np.radians(latitude_deg), np.radians(longitude_deg)
+    flat = np.cos(north)
+    return np.stack([flat * np.cos(east), flat * np.sin(east), np.sin(north)], axis=-1)
+
+
+def zone_and_elevation(latitude_deg: float, longitude_deg: float) -> tuple[str, float, float]:
+    """Return climate zone, elevation [m] and distance [km] of the nearest ZIP code area.
+
+    Examples
+    --------
+    >>> zone_and_elevation(41.53, -88.08)[0]
+    '5A'
+    """
+    areas = _areas()
+    chord, index = areas.near.query(_on_sphere(latitude_deg, longitude_deg))
+    apart = 2 * EARTH_RADIUS_KM * float(np.arcsin(chord / 2))
+    return str(areas.zone[index]), float(areas.elevation_m[index]), apart
