@@ -204,7 +204,7 @@ def _split(typed: str) -> tuple[str, str | None]:
     before, comma, after = typed.rpartition(",")
     if comma and state_of(after):
         return plain(before), state_of(after)
-    words = typed.replace(",", " ").split()
+    words = re.split(r"[,\s-]+", typed.strip())
     for count in (3, 2, 1):
         state = state_of(" ".join(words[-count:]))
         if state and len(words) > count:
