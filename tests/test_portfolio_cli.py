@@ -140,14 +140,16 @@ def test_parts_of_another_job_are_not_used(tmp_path):
     folder = tmp_path / "parts"
     first, second = fingerprint(b"roofs", "a"), fingerprint(b"roofs", "b")
     assert open_folder(folder, first) == 0
-    Partitions(folder / "results")[3] = [Outcome(building=1, name="A", net_savings=0.1 + 0.2)]
+    Partitions(folder / "results", first)[3] = [
+        Outcome(building=1, name="A", net_savings=0.1 + 0.2)
+    ]
     assert open_folder(folder, first) == 1
-    kept = Partitions(folder / "results")
+    kept = Partitions(folder / "results", first)
     assert kept[3] == [Outcome(building=1, name="A", net_savings=0.1 + 0.2)]
     assert (list(kept), len(kept), 2 in kept) == ([3], 1, False)
     assert open_folder(folder, second) == 0
     with pytest.raises(KeyError):
-        Partitions(folder / "results")[3]
+        Partitions(folder / "results", second)[3]
 
 
 def test_a_folder_that_is_not_ours_is_left_alone(tmp_path):

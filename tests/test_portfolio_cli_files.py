@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
-from api.portfolio.partitions import Partitions, fingerprint, open_folder, remove_folder
+from api.portfolio.partitions import Partitions, fingerprint, held, open_folder, remove_folder
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.ranking import best_set
 from web.cli import main
@@ -74,12 +74,66 @@ def test_files_named_as_parts_that_no_job_marked_are_refused_and_stay(roofs, tmp
 def test_what_a_kill_left_half_written_is_removed_with_the_parts(tmp_path):
     folder = tmp_path / "parts"
     open_folder(folder, fingerprint(b"roofs"))
-    Partitions(folder / "results")[3] = [Outcome(building=1, name="A")]
+    Partitions(folder / "results", fingerprint(b"roofs"))[3] = [Outcome(building=1, name="A")]
     (folder / "results" / ".part-000004.json.4711").write_text("ha")
     (folder / ".job.json.4711").write_text("lf")
     assert open_folder(folder, fingerprint(b"roofs")) == 1  # halves are not counted
     remove_folder(folder)
     assert not folder.exists()
+
+
+def test_a_second_run_on_one_output_is_refused_and_changes_nothing(roofs, tmp_path):
+    out = tmp_path / "out.csv"
+    with held(out, "last-year.csv"):
+        before = files(tmp_path)
+        result = run(roofs, out)
+        assert result.exit_code == 1
+        assert f"process {os.getpid()} on" in result.output
+        assert "which reads last-year.csv. Wait for that run" in result.output
+        assert files(tmp_path) == before
+    assert run(roofs, out).exit_code == 0
+    assert not list(tmp_path.glob(".*"))  # the lock goes with the run
+
+
+def test_a_lock_whose_process_was_killed_holds_nobody(roofs, tmp_path):
+    (tmp_path / ".out.csv.lock").write_text("process 1 on a machine that lost its power")
+    assert run(roofs, tmp_path / "out.csv").exit_code == 0
+
+
+def test_a_part_of_another_table_is_never_taken(roofs, tmp_path):
+    """Also where it lies under the number that is asked for, or is damaged."""
+    parts = Partitions(tmp_path, "this table")
+    Partitions(tmp_path, "another table")[0] = [Outcome(building=1, name="A")]
+    (tmp_path / "part-000001.json").write_text("{")
+    (tmp_path / "part-000002.json").write_text("[]")
+    assert [number in parts for number in range(3)] == [False] * 3
+    with pytest.raises(KeyError):
+        parts[0]
+
+
+@pytest.mark.thorough
+def test_two_runs_at_once_never_mix_their_tables(tmp_path):
+    """Two tables, one output: one run writes its own ranking, the other is refused or follows."""
+    alone, outs = {}, tmp_path / "shared.csv"
+    for age in (3, 11):
+        path = tmp_path / f"roofs-{age}.csv"
+        rows = [f"R {i},tulsa-ok,{9000 + i},steel-deck-perlite,epdm-black,{age}" for i in range(60)]
+        path.write_text("\n".join([HEADER, *rows]))
+        assert run(path, tmp_path / f"alone-{age}.csv").exit_code == 0
+        alone[age] = (tmp_path / f"alone-{age}.csv").read_bytes()
+    command = [sys.executable, "-c", "from web.cli import main; main()", "portfolio"]
+    more = ["--out", str(outs), "--workers", "1", "--partition-rows", "1", "--force"]
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    runs = {
+        age: subprocess.Popen(
+            [*command, str(tmp_path / f"roofs-{age}.csv"), *more],
+            env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )
+        for age in alone
+    }  # fmt: skip
+    codes = {age: process.wait(120) for age, process in runs.items()}
+    assert 0 in codes.values()
+    assert outs.read_bytes() in [alone[age] for age, code in codes.items() if code == 0]
 
 
 @pytest.mark.parametrize("option", ["--out", "--bad-rows"])

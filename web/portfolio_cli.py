@@ -86,12 +86,13 @@ def portfolio(
         name = partitions.fingerprint(roofs.read_bytes(), repr(base), repr(query), partition_rows)
         folder = out.with_name(f"{out.name}.parts")
         make_room(out, force or partitions.is_of(folder, name))
-        job = PortfolioJob(_taken_in(roofs, query, bad, force), base, query)
-        _open(folder, name)
-        with at_work(workers, cluster) as executor:
-            job.means = Means(executor, partition_rows, partitions.kept_in(folder))
-            _compute(job, out)
-        partitions.remove_folder(folder)
+        with partitions.held(out, str(roofs)):
+            job = PortfolioJob(_taken_in(roofs, query, bad, force), base, query)
+            _open(folder, name)
+            with at_work(workers, cluster) as executor:
+                job.means = Means(executor, partition_rows, partitions.kept_in(folder, name))
+                _compute(job, out)
+            partitions.remove_folder(folder)
     except TableError as error:
         raise _refused("The table cannot be read.", map(str, error.faults)) from None
     except Problem as problem:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import errno
+import fcntl
 import hashlib
 import json
 import os
+import socket
 from collections.abc import Callable, Iterator, MutableMapping
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import IO, Any, cast
 
 from api import service
 from lcc.portfolio.outcome import Begun, Outcome
@@ -23,6 +25,53 @@ def fingerprint(table: bytes, *rest: Any) -> str:
     """Return what tells one job from another: its input, what is asked, and the versions."""
     stated = json.dumps([service.versions(), *rest], sort_keys=True)
     return hashlib.sha256(table + stated.encode()).hexdigest()
+
+
+@contextmanager
+def held(out: Path, what: str) -> Iterator[None]:
+    """Hold an output for one run; the system lets go of it when the process ends, however.
+
+    Parameters
+    ----------
+    out : Path
+        The file to be written. The lock is a hidden file beside it.
+    what : str
+        What the run reads, for the message that a second run gets.
+
+    Raises
+    ------
+    BlockingIOError
+        If another run holds it; its text says which.
+    """
+    path = out.with_name(f".{out.name}.lock")
+    file = _locked(path, out)
+    try:
+        file.truncate(0)
+        file.write(f"process {os.getpid()} on {socket.gethostname()}, which reads {what}")
+        file.flush()
+        yield
+    finally:
+        path.unlink(missing_ok=True)
+        file.close()
+
+
+def _locked(path: Path, out: Path) -> IO[str]:
+    """Return the lock file, opened and held."""
+    while True:
+        file = path.open("a+", encoding="utf-8")
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            if path.exists() and os.path.samestat(os.fstat(file.fileno()), path.stat()):
+                return file
+            file.close()  # the run that held it has just ended and removed it
+        except OSError as error:
+            file.seek(0)
+            holder = file.read() or "another process"
+            file.close()
+            if error.errno not in (errno.EAGAIN, errno.EACCES):
+                raise
+            said = f"another run writes it: {holder}. Wait for that run, or name another output"
+            raise BlockingIOError(errno.EAGAIN, said, str(out)) from None
 
 
 def is_of(folder: Path, job: str) -> bool:
@@ -73,19 +122,22 @@ def _parts(folder: Path) -> list[Path]:
     ]
 
 
-def kept_in(folder: Path) -> Callable[[str], Partitions]:
+def kept_in(folder: Path, job: str) -> Callable[[str], Partitions]:
     """Return what keeps the parts of each of the `STEPS` of a job in a folder."""
-    return lambda step: Partitions(folder / step)
+    return lambda step: Partitions(folder / step, job)
 
 
 def replace_file(path: Path, text: str) -> None:
     """Write a file whole or not at all, whatever happens in between."""
     waiting = path.with_name(f".{path.name}.{os.getpid()}")
-    with waiting.open("w", encoding="utf-8", newline="") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
-    waiting.replace(path)
+    try:
+        with waiting.open("w", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        waiting.replace(path)
+    finally:
+        waiting.unlink(missing_ok=True)
 
 
 def _outcome(row: dict[str, Any]) -> Outcome:
@@ -95,27 +147,40 @@ def _outcome(row: dict[str, Any]) -> Outcome:
 
 
 class Partitions(MutableMapping[int, list[Outcome]]):
-    """Results by number of partition, each in a file of its own that is whole or not there."""
+    """Results by number of partition, each in a file of its own that is whole or not there.
 
-    def __init__(self, folder: Path) -> None:
+    Each file names its job; a file of another job, or one that cannot be read, is not there.
+    """
+
+    def __init__(self, folder: Path, job: str) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self.folder = folder
+        self.job = job
 
     def _path(self, number: int) -> Path:
         return self.folder / f"part-{number:06d}.json"
 
+    def _rows(self, number: object) -> list[dict[str, Any]] | None:
+        try:
+            kept = json.loads(self._path(cast("int", number)).read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return None
+        own = isinstance(kept, dict) and kept.get("job") == self.job
+        return kept["rows"] if own else None
+
     def __contains__(self, number: object) -> bool:
-        return isinstance(number, int) and self._path(number).is_file()
+        return isinstance(number, int) and self._rows(number) is not None
 
     def __getitem__(self, number: int) -> list[Outcome]:
-        if number not in self:
+        rows = self._rows(number)
+        if rows is None:
             raise KeyError(number)
-        rows = json.loads(self._path(number).read_text(encoding="utf-8"))
         return [_outcome(row) for row in rows]
 
     def __setitem__(self, number: int, rows: list[Outcome]) -> None:
         # JSON writes a float so that it reads back the same to the bit.
-        replace_file(self._path(number), json.dumps([asdict(row) for row in rows]))
+        kept = {"job": self.job, "rows": [asdict(row) for row in rows]}
+        replace_file(self._path(number), json.dumps(kept))
 
     def __delitem__(self, number: int) -> None:
         self._path(number).unlink()
