@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
 from api.problems import Fault, Problem, consistency_fault, invalid
 from api.units import System
 from lcc.case import Assembly, Building, Site
-from lcc.case.fields import check, key, part, parts, quantity, text
+from lcc.case.fields import Key, Part, Parts, Quantity, Text, check
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import resolved_layers, steady
@@ -26,22 +27,22 @@ from lcc.heat.sri import solar_reflectance_index
 # The air space of a cavity is figured per area; openings are those of this much roof.
 REFERENCE_AREA_M2 = 1000.0
 
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
 
 @dataclass(frozen=True)
 class AssembliesRequest:
     """Assemblies to be figured, and the climate for their annual figures."""
 
-    assemblies: tuple[Assembly, ...] = parts(
-        "Assemblies", (), low=1, high=MOST_ASSEMBLIES, advanced=False
-    )
-    climate: str | None = key(
-        "climates", "Climate", None, when_unset="no annual figures", advanced=False,
-        help=f"With a climate at most {MOST_WITH_CLIMATE} assemblies.",
-    )  # fmt: skip
-    indoor_temperature_c: float = quantity(
-        "temperature", "Indoor temperature of the annual figures", 22.0, low=-50, high=80,
-        basis="common practice", source="between usual heating and cooling set points",
-    )  # fmt: skip
+    assemblies: Annotated[tuple[Assembly, ...], Parts(
+        "Assemblies", low=1, high=MOST_ASSEMBLIES, advanced=False)] = ()
+    climate: Annotated[str | None, Key(
+        "climates", "Climate", when_unset="no annual figures", advanced=False,
+        help=f"With a climate at most {MOST_WITH_CLIMATE} assemblies.")] = None
+    indoor_temperature_c: Annotated[float, Quantity(
+        "temperature", "Indoor temperature of the annual figures", low=-50, high=80,
+        basis="common practice", source="between usual heating and cooling set points")] = 22.0
 
     def __post_init__(self) -> None:
         check(self)
@@ -54,41 +55,45 @@ class AssembliesRequest:
 class AnnualFigures:
     """A typical year of an assembly over air of constant temperature, per area of roof."""
 
-    heat_gain_kwh_m2: float = quantity("energy_per_area", "Heat inward over the year")
-    heat_loss_kwh_m2: float = quantity("energy_per_area", "Heat outward over the year")
-    peak_gain_w_m2: float = quantity("flux", "Highest flux inward")
-    peak_loss_w_m2: float = quantity("flux", "Highest flux outward")
-    hottest_surface_c: float = quantity("temperature", "Hottest outermost surface")
-    coldest_surface_c: float = quantity("temperature", "Coldest outermost surface")
+    heat_gain_kwh_m2: Annotated[float, Quantity("energy_per_area", "Heat inward over the year")]
+    heat_loss_kwh_m2: Annotated[float, Quantity("energy_per_area", "Heat outward over the year")]
+    peak_gain_w_m2: Annotated[float, Quantity("flux", "Highest flux inward")]
+    peak_loss_w_m2: Annotated[float, Quantity("flux", "Highest flux outward")]
+    hottest_surface_c: Annotated[float, Quantity("temperature", "Hottest outermost surface")]
+    coldest_surface_c: Annotated[float, Quantity("temperature", "Coldest outermost surface")]
 
 
 @dataclass(frozen=True)
 class AssemblyFigures:
     """What an assembly does to heat."""
 
-    name: str = text("Name")
-    u_value_up_w_m2k: float = quantity("u_value", "U-value, heat flowing up (ISO 6946)")
-    u_value_down_w_m2k: float = quantity("u_value", "U-value, heat flowing down (ISO 6946)")
-    u_value_w_m2k: float = quantity(
-        "u_value", "U-value with the surface resistances given, or horizontal ones"
-    )
-    resistance_m2k_w: float = quantity("resistance", "R-value, surface to surface")
-    fastener_share: float = quantity("fraction", "Part of the U-value that steel adds")
-    decrement_factor: float = quantity("ratio", "Decrement factor, 24 h (ISO 13786)")
-    time_lag_h: float = quantity("hours", "Time lag, 24 h (ISO 13786)")
-    periodic_transmittance_w_m2k: float = quantity("u_value", "Periodic transmittance, 24 h")
-    areal_heat_capacity_j_m2k: float = quantity("heat_capacity", "Heat capacity, inside, 24 h")
-    solar_reflectance_index: float = quantity("ratio", "Solar reflectance index (ASTM E1980)")
-    annual: AnnualFigures | None = part(  # noqa: RUF009 (the helpers return dataclass fields)
-        "Annual figures, with a climate", None
-    )
+    name: Annotated[str, Text("Name")]
+    u_value_up_w_m2k: Annotated[float, Quantity("u_value", "U-value, heat flowing up (ISO 6946)")]
+    u_value_down_w_m2k: Annotated[float, Quantity(
+        "u_value", "U-value, heat flowing down (ISO 6946)")]
+    u_value_w_m2k: Annotated[float, Quantity(
+        "u_value", "U-value with the surface resistances given, or horizontal ones")]
+    resistance_m2k_w: Annotated[float, Quantity("resistance", "R-value, surface to surface")]
+    fastener_share: Annotated[float, Quantity("fraction", "Part of the U-value that steel adds")]
+    decrement_factor: Annotated[float, Quantity("ratio", "Decrement factor, 24 h (ISO 13786)")]
+    time_lag_h: Annotated[float, Quantity("hours", "Time lag, 24 h (ISO 13786)")]
+    periodic_transmittance_w_m2k: Annotated[float, Quantity(
+        "u_value", "Periodic transmittance, 24 h")]
+    areal_heat_capacity_j_m2k: Annotated[float, Quantity(
+        "heat_capacity", "Heat capacity, inside, 24 h")]
+    solar_reflectance_index: Annotated[float, Quantity(
+        "ratio", "Solar reflectance index (ASTM E1980)")]
+    annual: Annotated[AnnualFigures | None, Part("Annual figures, with a climate")] = None
+
+
+# fmt: on
 
 
 @dataclass(frozen=True)
 class AssembliesAnswer:
     """The figures of every assembly, in the order of the request."""
 
-    assemblies: tuple[AssemblyFigures, ...] = parts("Assemblies")
+    assemblies: Annotated[tuple[AssemblyFigures, ...], Parts("Assemblies")]
 
 
 def reply(request: AssembliesRequest, system: System) -> dict[str, object]:

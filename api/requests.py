@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 import flask
 from marshmallow import Schema
@@ -13,21 +13,21 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json, units
 from api.problems import Problem
-from lcc.case.fields import choice, text
+from lcc.case.fields import Choice, Text
 
 
 @dataclass(frozen=True)
 class TableQuery:
     """The query of a table."""
 
-    units: str = choice("Units", units.SYSTEMS, "si", help="Of the columns.")
+    units: Annotated[str, Choice("Units", units.SYSTEMS, help="Of the columns.")] = "si"
 
 
 @dataclass(frozen=True)
 class PlaceQuery:
     """What someone typed for a place."""
 
-    query: str = text("Query", help='A ZIP code, "Town, ST", or latitude and longitude.')
+    query: Annotated[str, Text("Query", help='A ZIP code, "Town, ST", or latitude and longitude.')]
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from api.problems import Fault, consistency_fault, invalid
 from api.units import System
 from lcc import tables
 from lcc.case import KINDS, Building, Layer, Site
-from lcc.case.fields import Facts, case_name
+from lcc.case.fields import Facts, case_name, facts_of
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import resolve
@@ -42,8 +42,8 @@ LIMITS = {
 _CONSISTENT: dict[type[Any], Any] = {Building: completed, Layer: resolve, Site: climates.load}
 # Classes of replies whose `value` is of the kind that the object itself names.
 _OF_A_KIND = (Assumption, Amount)
-_UNITS = Facts("choice", "Units", help="Of the bare numbers; a text names its own unit.")
-_KIND = Facts("choice", "Kind of alternative")
+_UNITS = Choice("Units", help="Of the bare numbers; a text names its own unit.")
+_KIND = Choice("Kind of alternative")
 
 
 class CaseSchema(Schema):
@@ -130,8 +130,8 @@ def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type
         members[field.name] = _field(cls, field, hints[field.name], system, reply)
     if cls in _OF_A_KIND:
         stated: dict[str, Any] = {"required": True, "allow_none": True}
-        members["value"] = fields.AssumedValue(Facts("text", "Value, in `unit`"), system, **stated)
-        members["unit"] = fields.AssumedUnit(Facts("text", "Unit of the value"), system, **stated)
+        members["value"] = fields.AssumedValue(Text("Value, in `unit`"), system, **stated)
+        members["unit"] = fields.AssumedUnit(Text("Unit of the value"), system, **stated)
     members["Meta"] = type("Meta", (CaseSchema.Meta,), {"description": _first_line(cls)})
     name = cls.__name__ + ("Alternative" if kind else "") + system.title()
     return type(name, (CaseSchema,), members)
@@ -144,7 +144,7 @@ def _first_line(cls: Any) -> str:
 def _field(
     cls: type[Any], field: dataclasses.Field[Any], hint: Any, system: System, reply: bool
 ) -> fields.Value:
-    facts: Facts = field.metadata["facts"]
+    facts = facts_of(cls)[field.name]
     hint, optional = _without_none(hint)
     options: dict[str, Any] = {
         "data_key": case_name(field.name, facts),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 from dataclasses import dataclass
 from io import BytesIO
+from typing import Annotated
 
 from flask import Response
 
@@ -16,7 +17,7 @@ from api.problems import Problem, from_case_error
 from api.units import System
 from lcc import tables
 from lcc.case import Assembly, Framing, Layer, MetalRetrofit, Site
-from lcc.case.fields import check, key, part, parts, quantity
+from lcc.case.fields import Key, Part, Parts, Quantity, check
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.quantities import Quantities, framed, of_retrofit
@@ -26,28 +27,29 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 REPLIES = (JSON, CSV, XLSX)
 INDOOR_C = 22.0  # over which the panel's year is figured; the panel hardly feels it
 
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
 
 @dataclass(frozen=True)
 class QuantitiesRequest:
     """A survey, and whence the panel's hottest and coldest hour: a climate, or two readings."""
 
-    framing: Framing = part("Framing from a survey")  # noqa: RUF009 (a dataclass field)
-    layers: tuple[Layer, ...] = parts("Layers laid on the old roof, outside to inside", ())
-    panel: str = key(
-        "panels", "Panel finish", "painted-light", basis="demo", source="the demo school"
-    )
-    climate: str | None = key(
-        "climates", "Climate", None, when_unset="no panel temperatures from the heat model",
-        help="With layers: the panel's temperatures over the year are those of the heat model.",
-    )  # fmt: skip
-    coldest_panel_c: float | None = quantity(
-        "temperature", "Coldest panel of the year", None, low=-80, high=60,
-        when_unset="from the climate, or no thermal movement",
-    )  # fmt: skip
-    hottest_panel_c: float | None = quantity(
-        "temperature", "Hottest panel of the year", None, low=-40, high=120,
-        when_unset="from the climate, or no thermal movement",
-    )  # fmt: skip
+    framing: Annotated[Framing, Part("Framing from a survey")]
+    layers: Annotated[tuple[Layer, ...], Parts(
+        "Layers laid on the old roof, outside to inside")] = ()
+    panel: Annotated[str, Key(
+        "panels", "Panel finish", basis="demo", source="the demo school")] = "painted-light"
+    climate: Annotated[str | None, Key(
+        "climates", "Climate", when_unset="no panel temperatures from the heat model",
+        help="With layers: the panel's temperatures over the year are those of the heat "
+        "model.")] = None
+    coldest_panel_c: Annotated[float | None, Quantity(
+        "temperature", "Coldest panel of the year", low=-80, high=60,
+        when_unset="from the climate, or no thermal movement")] = None
+    hottest_panel_c: Annotated[float | None, Quantity(
+        "temperature", "Hottest panel of the year", low=-40, high=120,
+        when_unset="from the climate, or no thermal movement")] = None
 
     def __post_init__(self) -> None:
         check(self)
@@ -55,6 +57,9 @@ class QuantitiesRequest:
             raise CaseError("hottest_panel", self.hottest_panel_c, "both panel temperatures")
         if self.climate is not None and not self.layers:
             raise CaseError("layers", [], "at least one layer where a climate is given")
+
+
+# fmt: on
 
 
 def take(request: QuantitiesRequest) -> Quantities:

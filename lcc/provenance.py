@@ -23,7 +23,7 @@ from lcc.case import (
     UnitPrices,
     WeatherFile,
 )
-from lcc.case.fields import BASES, Basis, Facts, case_name, facts_of
+from lcc.case.fields import BASES, Basis, Facts, Quantity, case_name, facts_of
 from lcc.cost.roof_states import BOARD, Setting
 from lcc.heat.equipment import HEATING_EFFICIENCY
 from lcc.results.assumption import Assumption
@@ -177,7 +177,7 @@ def _coverings(case: Case) -> set[str]:
 
 def _figure(table: str, row_key: str, column: str, kind: str, label: str) -> Assumption:
     row = tables.rows(table)[row_key]
-    field = f"{table}.{row_key}.{case_name(column, Facts('quantity', label, kind=kind))}"
+    field = f"{table}.{row_key}.{case_name(column, Quantity(kind, label))}"
     return Assumption(field, label, float(row[column]), kind, row["basis"], str(row["source"]))
 
 

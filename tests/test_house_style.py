@@ -24,3 +24,14 @@ def test_the_code_passes_its_linters(command):
         [sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True, check=False
     )
     assert run.returncode == 0, run.stdout + run.stderr
+
+
+def test_a_case_without_its_roof_is_a_type_error():
+    """An editor says what a case needs before it is run."""
+    program = "from lcc.case import Case, Roof\nCase()\nRoof(area_m2=100.0)\n"
+    run = subprocess.run(
+        [sys.executable, "-m", "mypy", "-c", program],
+        cwd=ROOT, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert '"site" and "roof" in call to "Case"' in run.stdout, run.stdout + run.stderr
+    assert 'named argument "layers" for "Roof"' in run.stdout, run.stdout

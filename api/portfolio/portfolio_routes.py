@@ -6,7 +6,7 @@ import codecs
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from io import BytesIO
-from typing import Any
+from typing import Annotated, Any
 
 import flask
 from flask import Blueprint, Response, current_app, request
@@ -23,7 +23,7 @@ from api.problems import Problem
 from api.requests import NoQuery, query
 from api.units import SYSTEMS
 from lcc import tables
-from lcc.case.fields import choice
+from lcc.case.fields import Choice
 from lcc.portfolio.ranking import Ranked
 
 REPLIES = ("application/json", NDJSON, "text/csv", XLSX)
@@ -34,8 +34,8 @@ blueprint = Blueprint("portfolios", __name__, url_prefix="/v1/portfolios")
 class HelpQuery:
     """The query of the template, the data dictionary and the demo portfolio."""
 
-    units: str = choice("Units", SYSTEMS, "ip", help="Of the columns.")
-    format: str = choice("Format", ("csv", "xlsx"), "csv")
+    units: Annotated[str, Choice("Units", SYSTEMS, help="Of the columns.")] = "ip"
+    format: Annotated[str, Choice("Format", ("csv", "xlsx"))] = "csv"
 
 
 @blueprint.post("")

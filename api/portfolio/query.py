@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 from api.problems import Problem
 from api.units import SYSTEMS, System
-from lcc.case.fields import choice, text
+from lcc.case.fields import Choice, Text
 from lcc.portfolio.ranking import MEASURES
 
 MOST_PLAN_YEARS = 15
@@ -29,36 +29,42 @@ _ALLOWED = {
     ),
 }
 
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
 
 @dataclass(frozen=True)
 class PortfolioQuery:
     """The query of a portfolio."""
 
-    units: str = choice("Units", SYSTEMS, "ip", help="Of columns that name none, and of the reply.")
-    decimal: str = choice(
-        "Decimal mark", ("auto", "point", "comma"), "auto",
-        help="Of a text table; auto goes by what its cells prove, and refuses what stays open.",
-    )  # fmt: skip
-    unknown_columns: str = choice("Unknown columns", ("refuse", "pass-over"), "refuse")
-    show: str = choice(
-        "What to answer", ("results", "check", "bad-rows", "case"), "results",
-        help="The results; only what is wrong; the bad rows as a table; one building's case.",
-    )  # fmt: skip
-    building: str = text("Row whose case is wanted", "", help="Counted from 1.")
-    rank_by: str = choice(
-        "Order", ("rows", *MEASURES), "rows", help="Of the results in a reply that is no stream."
-    )
-    budget: str = text("Budget", "", help="Money for the best set of roofs, such as 300,000.")
-    budget_by_year: str = text(
-        "Budget by year", "",
-        help="Sums for the years from today on, parted by semicolons: 500,000; 250,000. Commas "
-        "may part sums without thousands marks: 500000,250000.",
-    )  # fmt: skip
+    units: Annotated[str, Choice(
+        "Units", SYSTEMS, help="Of columns that name none, and of the reply.")] = "ip"
+    decimal: Annotated[str, Choice(
+        "Decimal mark", ("auto", "point", "comma"),
+        help="Of a text table; auto goes by what its cells prove, and refuses what stays "
+        "open.")] = "auto"
+    unknown_columns: Annotated[str, Choice("Unknown columns", ("refuse", "pass-over"))] = "refuse"
+    show: Annotated[str, Choice(
+        "What to answer", ("results", "check", "bad-rows", "case"),
+        help="The results; only what is wrong; the bad rows as a table; one building's "
+        "case.")] = "results"
+    building: Annotated[str, Text("Row whose case is wanted", help="Counted from 1.")] = ""
+    rank_by: Annotated[str, Choice(
+        "Order", ("rows", *MEASURES), help="Of the results in a reply that is no stream.")] = "rows"
+    budget: Annotated[str, Text(
+        "Budget", help="Money for the best set of roofs, such as 300,000.")] = ""
+    budget_by_year: Annotated[str, Text(
+        "Budget by year",
+        help="Sums for the years from today on, parted by semicolons: 500,000; 250,000. Commas may "
+        "part sums without thousands marks: 500000,250000.")] = ""
 
     @property
     def system(self) -> System:
         """The unit system."""
         return "si" if self.units == "si" else "ip"
+
+
+# fmt: on
 
 
 def sums(name: str, entered: str, most: int) -> list[float]:

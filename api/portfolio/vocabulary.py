@@ -87,7 +87,8 @@ def nearest(text: str, words: Words) -> str:
 
     Examples
     --------
-    >>> nearest("gym", known_words(Facts("key", "Use", table="building_uses")))
+    >>> from lcc.case.fields import ()
+    >>> nearest("gym", known_words(Key("building_uses", "Use")))
     'one of the known words; nearest: "gymnasium"; the data dictionary lists all'
     """
     places = any(shown.rpartition(", ")[2].isupper() for shown in words.shown)

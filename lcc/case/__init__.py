@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from lcc.case.alternatives import KINDS, Alternative, Coating, Membrane, MetalRetrofit, kind_of
 from lcc.case.building import Building, Equipment, Site, WeatherFile
 from lcc.case.economics import Economics, Prices, Tax
-from lcc.case.fields import check, part, parts, text
+from lcc.case.fields import Part, Parts, Text, check
 from lcc.case.framing import Framing, Rectangle
 from lcc.case.layers import Assembly, Cavity, Fasteners, Layer
 from lcc.case.roof import Roof
@@ -41,22 +42,24 @@ __all__ = [
     "kind_of",
 ]
 
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
 
 @dataclass(frozen=True)
 class Case:
     """One building's question: the roof today, the base case and the alternatives to it."""
 
-    site: Site = part("Site")
-    roof: Roof = part("Roof as it is today")
-    name: str = text("Name", "Roof", advanced=False)
-    building: Building = part("Building", Building)
-    prices: Prices = part("Prices", Prices)
-    economics: Economics = part("Economics", Economics)
-    uncertainty: Uncertainty = part("Uncertainty", Uncertainty)
-    base_case: Alternative = part("Base case", Membrane)
-    alternatives: tuple[Alternative, ...] = parts(
-        "Alternatives", lambda: (MetalRetrofit(),), low=1, high=20
-    )
+    site: Annotated[Site, Part("Site")]
+    roof: Annotated[Roof, Part("Roof as it is today")]
+    name: Annotated[str, Text("Name", advanced=False)] = "Roof"
+    building: Annotated[Building, Part("Building")] = Building()
+    prices: Annotated[Prices, Part("Prices")] = Prices()
+    economics: Annotated[Economics, Part("Economics")] = Economics()
+    uncertainty: Annotated[Uncertainty, Part("Uncertainty")] = Uncertainty()
+    base_case: Annotated[Alternative, Part("Base case")] = Membrane()
+    alternatives: Annotated[tuple[Alternative, ...], Parts(
+        "Alternatives", low=1, high=20)] = (MetalRetrofit(),)
 
     def __post_init__(self) -> None:
         check(self)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from lcc.case.fields import check, choice, flag, key, part, parts, quantity, text
+from lcc.case.fields import Choice, Flag, Key, Part, Parts, Quantity, Text, check
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Layer
 from lcc.errors import CaseError
@@ -12,65 +13,57 @@ from lcc.errors import CaseError
 COVERING = "from the coverings table"
 START = ("end-of-life", "now")
 
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
 
 @dataclass(frozen=True)
 class Membrane:
     """A membrane covering laid again each time the one in place ends."""
 
-    name: str = text("Name", "Membrane again and again", advanced=False)
-    covering: str = key(
-        "coverings", "New covering", "epdm-black", advanced=False, basis="demo",
-        source="the demo school",
-    )  # fmt: skip
-    start: str = choice(
-        "First replacement", START, "end-of-life", advanced=False,
-        help="When the membrane in place ends, or now.",
-    )  # fmt: skip
-    method: str = choice(
-        "Method", ("recover-where-allowed", "tear-off"), "recover-where-allowed",
+    name: Annotated[str, Text("Name", advanced=False)] = "Membrane again and again"
+    covering: Annotated[str, Key(
+        "coverings", "New covering", advanced=False, basis="demo",
+        source="the demo school")] = "epdm-black"
+    start: Annotated[str, Choice(
+        "First replacement", START, advanced=False,
+        help="When the membrane in place ends, or now.")] = "end-of-life"
+    method: Annotated[str, Choice(
+        "Method", ("recover-where-allowed", "tear-off"),
         help="A recover is laid over one sound, dry covering; otherwise all are torn off.",
-        basis="published", source="International Building Code 2012, 1510.3",
-    )  # fmt: skip
-    service_life_y: float | None = quantity(
-        "years", "Service life", None, low=1, high=100, when_unset=COVERING, advanced=False
-    )
-    recover_life_ratio: float = quantity(
-        "ratio", "Life of a recover over that of a new covering", 0.8, low=0.1, high=1.5,
-        basis="common practice", source="about 0.8 of a new one",
-    )  # fmt: skip
-    price_per_m2: float | None = quantity(
-        "price_per_area", "New covering", None, low=0, high=2000, when_unset=COVERING,
-        advanced=False,
-    )  # fmt: skip
-    price_covers: str = choice(
-        "This price covers", ("laying", "everything"), "laying", advanced=False,
+        basis="published",
+        source="International Building Code 2012, 1510.3")] = "recover-where-allowed"
+    service_life_y: Annotated[float | None, Quantity(
+        "years", "Service life", low=1, high=100, when_unset=COVERING, advanced=False)] = None
+    recover_life_ratio: Annotated[float, Quantity(
+        "ratio", "Life of a recover over that of a new covering", low=0.1, high=1.5,
+        basis="common practice", source="about 0.8 of a new one")] = 0.8
+    price_per_m2: Annotated[float | None, Quantity(
+        "price_per_area", "New covering", low=0, high=2000, when_unset=COVERING,
+        advanced=False)] = None
+    price_covers: Annotated[str, Choice(
+        "This price covers", ("laying", "everything"), advanced=False,
         help="Laying alone: tear-off, disposal, insulation, lifting of units and disruption are "
-        "added at their own prices. Everything: a quotation for the first replacement that "
-        "leaves nothing to add; what those come to is taken out of it for what follows.",
-    )  # fmt: skip
-    solar_reflectance: float | None = quantity(
-        "fraction", "Aged solar reflectance", None, low=0, high=1, when_unset=COVERING
-    )
-    thermal_emittance: float | None = quantity(
-        "fraction", "Thermal emittance", None, low=0, high=1, when_unset=COVERING
-    )
-    raise_insulation: bool = flag(
-        "Insulation raised to the minimum at tear-off", True,
-        basis="published", source="ASHRAE 90.1-2019 Tables 5.5-0 to 5.5-8, above deck",
-    )  # fmt: skip
-    insulation_target_m2k_w: float | None = quantity(
-        "resistance", "R-value of the insulation after tear-off", None, low=0, high=30,
+        "added at their own prices. Everything: a quotation for the first replacement that leaves "
+        "nothing to add; what those come to is taken out of it for what follows.")] = "laying"
+    solar_reflectance: Annotated[float | None, Quantity(
+        "fraction", "Aged solar reflectance", low=0, high=1, when_unset=COVERING)] = None
+    thermal_emittance: Annotated[float | None, Quantity(
+        "fraction", "Thermal emittance", low=0, high=1, when_unset=COVERING)] = None
+    raise_insulation: Annotated[bool, Flag(
+        "Insulation raised to the minimum at tear-off", basis="published",
+        source="ASHRAE 90.1-2019 Tables 5.5-0 to 5.5-8, above deck")] = True
+    insulation_target_m2k_w: Annotated[float | None, Quantity(
+        "resistance", "R-value of the insulation after tear-off", low=0, high=30,
         when_unset="the climate zone's minimum, if insulation is raised at all",
-        help="What insulation above the deck is brought up to; more than the minimum if wanted.",
-    )  # fmt: skip
-    repairs_per_m2: float = quantity(
-        "price_per_area", "Repairs in a covering's first year", 0.3, low=0, high=200,
-        basis="demo", source="invented; replace by the owner's records",
-    )  # fmt: skip
-    repairs_growth: float = quantity(
-        "rate", "Growth of repairs with each year of age", 0.08, low=-0.2, high=1,
-        basis="demo", source="invented; replace by the owner's records",
-    )  # fmt: skip
+        help="What insulation above the deck is brought up to; more than the minimum if "
+        "wanted.")] = None
+    repairs_per_m2: Annotated[float, Quantity(
+        "price_per_area", "Repairs in a covering's first year", low=0, high=200, basis="demo",
+        source="invented; replace by the owner's records")] = 0.3
+    repairs_growth: Annotated[float, Quantity(
+        "rate", "Growth of repairs with each year of age", low=-0.2, high=1, basis="demo",
+        source="invented; replace by the owner's records")] = 0.08
 
     def __post_init__(self) -> None:
         check(self)
@@ -82,28 +75,22 @@ class Membrane:
 class Coating:
     """A reflective coating on the covering in place, renewed, then a membrane."""
 
-    name: str = text("Name", "Reflective coating, renewed", advanced=False)
-    covering: str = key(
-        "coverings", "Coating", "white-coating", basis="demo", source="the usual choice"
-    )
-    price_per_m2: float | None = quantity(
-        "price_per_area", "Coating, laid", None, low=0, high=2000, when_unset=COVERING,
-        advanced=False,
-    )  # fmt: skip
-    renewal_y: float | None = quantity(
-        "years", "Renewed every", None, low=1, high=100, when_unset=COVERING
-    )
-    solar_reflectance: float | None = quantity(
-        "fraction", "Aged solar reflectance", None, low=0, high=1, when_unset=COVERING
-    )
-    thermal_emittance: float | None = quantity(
-        "fraction", "Thermal emittance", None, low=0, high=1, when_unset=COVERING
-    )
-    life_gain_y: float = quantity(
-        "years", "Years the coating adds to the covering below", 5.0, low=0, high=50,
-        basis="demo", source="invented; ask the coating maker's warranty",
-    )  # fmt: skip
-    replacement: Membrane = part("Membrane when the covering ends", Membrane)
+    name: Annotated[str, Text("Name", advanced=False)] = "Reflective coating, renewed"
+    covering: Annotated[str, Key(
+        "coverings", "Coating", basis="demo", source="the usual choice")] = "white-coating"
+    price_per_m2: Annotated[float | None, Quantity(
+        "price_per_area", "Coating, laid", low=0, high=2000, when_unset=COVERING,
+        advanced=False)] = None
+    renewal_y: Annotated[float | None, Quantity(
+        "years", "Renewed every", low=1, high=100, when_unset=COVERING)] = None
+    solar_reflectance: Annotated[float | None, Quantity(
+        "fraction", "Aged solar reflectance", low=0, high=1, when_unset=COVERING)] = None
+    thermal_emittance: Annotated[float | None, Quantity(
+        "fraction", "Thermal emittance", low=0, high=1, when_unset=COVERING)] = None
+    life_gain_y: Annotated[float, Quantity(
+        "years", "Years the coating adds to the covering below", low=0, high=50, basis="demo",
+        source="invented; ask the coating maker's warranty")] = 5.0
+    replacement: Annotated[Membrane, Part("Membrane when the covering ends")] = Membrane()
 
     def __post_init__(self) -> None:
         check(self)
@@ -113,59 +100,53 @@ class Coating:
 class MetalRetrofit:
     """A sloped metal roof framed over the old one, with insulation and a vented cavity."""
 
-    name: str = text("Name", "Metal retrofit", advanced=False)
-    start: str = choice("Built", ("now", "end-of-life"), "now", advanced=False)
-    price_per_m2: float | None = quantity(
-        "price_per_area", "Retrofit, complete", None, low=0, high=5000, when_unset=(
-            "from the quantities, or the prices table"), advanced=False,
-        help="All of the work, with wet insulation torn out where that is to be; rooftop units "
-        "are lifted at a price of their own.",
-    )  # fmt: skip
-    panel: str = key(
-        "panels", "Panel finish", "painted-light", advanced=False, basis="demo",
-        source="the demo school",
-    )  # fmt: skip
-    solar_reflectance: float | None = quantity(
-        "fraction", "Aged solar reflectance of the panel", None, low=0, high=1,
-        when_unset="from the panels table",
-    )  # fmt: skip
-    thermal_emittance: float | None = quantity(
-        "fraction", "Thermal emittance of the panel", None, low=0, high=1,
-        when_unset="from the panels table",
-    )  # fmt: skip
-    layers: tuple[Layer, ...] = parts("Layers laid on the old roof, outside to inside", (), high=50)
-    cavity: Cavity = part("Cavity", Cavity)
-    framing: Framing | None = part(
-        "Framing from a survey", None, when_unset="price, slope and cavity as entered"
-    )
-    slope: float = quantity(
-        "slope", "Slope (rise over run)", 0.5 / 12, low=0, high=0.5, basis="demo",
-        source="1/2 in 12, above the 1/4 in 12 that the International Building Code asks",
-    )  # fmt: skip
-    service_life_y: float = quantity(
-        "years", "Service life", 50.0, low=1, high=150, basis="common practice",
-        source="structural standing seam 40 to 60 years and more",
-    )  # fmt: skip
-    upkeep_per_m2: float = quantity(
-        "price_per_area", "Yearly upkeep", 0.2, low=0, high=200, basis="demo", source="invented"
-    )
-    service_interval_y: float = quantity(
-        "years", "Sealant and ventilator service every", 15.0, low=1, high=150, basis="demo",
-        source="invented",
-    )  # fmt: skip
-    service_per_m2: float = quantity(
-        "price_per_area", "Sealant and ventilator service", 4.0, low=0, high=1000, basis="demo",
-        source="invented",
-    )  # fmt: skip
-    finish_interval_y: float = quantity(
-        "years", "Finish renewed every", 35.0, low=1, high=150, basis="demo", source="invented"
-    )
-    finish_per_m2: float = quantity(
-        "price_per_area", "Finish renewal", 20.0, low=0, high=1000, basis="demo", source="invented"
-    )
+    name: Annotated[str, Text("Name", advanced=False)] = "Metal retrofit"
+    start: Annotated[str, Choice("Built", ("now", "end-of-life"), advanced=False)] = "now"
+    price_per_m2: Annotated[float | None, Quantity(
+        "price_per_area", "Retrofit, complete", low=0, high=5000,
+        when_unset="from the quantities, or the prices table", advanced=False,
+        help="All of the work, with wet insulation torn out where that is to be; rooftop units are "
+        "lifted at a price of their own.")] = None
+    panel: Annotated[str, Key(
+        "panels", "Panel finish", advanced=False, basis="demo",
+        source="the demo school")] = "painted-light"
+    solar_reflectance: Annotated[float | None, Quantity(
+        "fraction", "Aged solar reflectance of the panel", low=0, high=1,
+        when_unset="from the panels table")] = None
+    thermal_emittance: Annotated[float | None, Quantity(
+        "fraction", "Thermal emittance of the panel", low=0, high=1,
+        when_unset="from the panels table")] = None
+    layers: Annotated[tuple[Layer, ...], Parts(
+        "Layers laid on the old roof, outside to inside", high=50)] = ()
+    cavity: Annotated[Cavity, Part("Cavity")] = Cavity()
+    framing: Annotated[Framing | None, Part(
+        "Framing from a survey", when_unset="price, slope and cavity as entered")] = None
+    slope: Annotated[float, Quantity(
+        "slope", "Slope (rise over run)", low=0, high=0.5, basis="demo",
+        source="1/2 in 12, above the 1/4 in 12 that the International Building Code "
+        "asks")] = 0.5 / 12
+    service_life_y: Annotated[float, Quantity(
+        "years", "Service life", low=1, high=150, basis="common practice",
+        source="structural standing seam 40 to 60 years and more")] = 50.0
+    upkeep_per_m2: Annotated[float, Quantity(
+        "price_per_area", "Yearly upkeep", low=0, high=200, basis="demo", source="invented")] = 0.2
+    service_interval_y: Annotated[float, Quantity(
+        "years", "Sealant and ventilator service every", low=1, high=150, basis="demo",
+        source="invented")] = 15.0
+    service_per_m2: Annotated[float, Quantity(
+        "price_per_area", "Sealant and ventilator service", low=0, high=1000, basis="demo",
+        source="invented")] = 4.0
+    finish_interval_y: Annotated[float, Quantity(
+        "years", "Finish renewed every", low=1, high=150, basis="demo", source="invented")] = 35.0
+    finish_per_m2: Annotated[float, Quantity(
+        "price_per_area", "Finish renewal", low=0, high=1000, basis="demo",
+        source="invented")] = 20.0
 
     def __post_init__(self) -> None:
         check(self)
+
+
+# fmt: on
 
 
 Alternative = Membrane | Coating | MetalRetrofit

@@ -3,48 +3,42 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from lcc.case.fields import check, choice, part, quantity, whole
+from lcc.case.fields import Choice, Part, Quantity, Whole, check
 
 TABLE = "from the prices table"
+
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
 
 
 @dataclass(frozen=True)
 class Prices:
     """Energy and roofing work, in base-year money; unset means the row of ``data/prices.csv``."""
 
-    electricity_per_kwh: float | None = quantity(
-        "price_per_energy", "Electricity", None, low=0, high=5, when_unset=TABLE, advanced=False
-    )
-    demand_per_kw: float | None = quantity(
-        "price_per_power", "Demand charge a month", None, low=0, high=500, when_unset=TABLE
-    )
-    gas_per_kwh: float | None = quantity(
-        "price_per_energy", "Gas", None, low=0, high=5, when_unset=TABLE, advanced=False
-    )
-    electricity_emissions_kg_kwh: float | None = quantity(
-        "emissions_per_energy", "CO2 of electricity", None, low=0, high=3, when_unset=TABLE
-    )
-    gas_emissions_kg_kwh: float | None = quantity(
-        "emissions_per_energy", "CO2 of gas burned", None, low=0, high=3, when_unset=TABLE
-    )
-    tear_off_per_m2: float | None = quantity(
-        "price_per_area", "Tear-off of one covering", None, low=0, high=2000, when_unset=TABLE
-    )
-    disposal_per_kg: float | None = quantity(
-        "price_per_mass", "Disposal", None, low=0, high=20, when_unset=TABLE
-    )
-    insulation_per_m2: float | None = quantity(
-        "price_per_resistance", "Insulation by area and R-value, laid", None, low=0, high=500,
-        when_unset=TABLE,
-    )  # fmt: skip
-    unit_lift: float | None = quantity(
-        "money", "Lifting one rooftop unit off and on", None, low=0, high=1e6, when_unset=TABLE
-    )
-    disruption_per_m2: float | None = quantity(
-        "price_per_area", "Disruption and interior damage at a replacement", None, low=0,
-        high=2000, when_unset=TABLE,
-    )  # fmt: skip
+    electricity_per_kwh: Annotated[float | None, Quantity(
+        "price_per_energy", "Electricity", low=0, high=5, when_unset=TABLE, advanced=False)] = None
+    demand_per_kw: Annotated[float | None, Quantity(
+        "price_per_power", "Demand charge a month", low=0, high=500, when_unset=TABLE)] = None
+    gas_per_kwh: Annotated[float | None, Quantity(
+        "price_per_energy", "Gas", low=0, high=5, when_unset=TABLE, advanced=False)] = None
+    electricity_emissions_kg_kwh: Annotated[float | None, Quantity(
+        "emissions_per_energy", "CO2 of electricity", low=0, high=3, when_unset=TABLE)] = None
+    gas_emissions_kg_kwh: Annotated[float | None, Quantity(
+        "emissions_per_energy", "CO2 of gas burned", low=0, high=3, when_unset=TABLE)] = None
+    tear_off_per_m2: Annotated[float | None, Quantity(
+        "price_per_area", "Tear-off of one covering", low=0, high=2000, when_unset=TABLE)] = None
+    disposal_per_kg: Annotated[float | None, Quantity(
+        "price_per_mass", "Disposal", low=0, high=20, when_unset=TABLE)] = None
+    insulation_per_m2: Annotated[float | None, Quantity(
+        "price_per_resistance", "Insulation by area and R-value, laid", low=0, high=500,
+        when_unset=TABLE)] = None
+    unit_lift: Annotated[float | None, Quantity(
+        "money", "Lifting one rooftop unit off and on", low=0, high=1e6, when_unset=TABLE)] = None
+    disruption_per_m2: Annotated[float | None, Quantity(
+        "price_per_area", "Disruption and interior damage at a replacement", low=0, high=2000,
+        when_unset=TABLE)] = None
 
     def __post_init__(self) -> None:
         check(self)
@@ -54,20 +48,17 @@ class Prices:
 class Tax:
     """Income tax of a building held for business in the United States, for an after-tax view."""
 
-    rate: float = quantity(
+    rate: Annotated[float, Quantity(
         "rate", "Income tax rate", low=0, high=0.9, high_open=True, advanced=False,
-        help="Federal and state together, on the last unit of income.",
-    )  # fmt: skip
-    depreciation_life_y: int = whole(
-        "Depreciation life", 39, kind="years", low=1, high=50, basis="published",
+        help="Federal and state together, on the last unit of income.")]
+    depreciation_life_y: Annotated[int, Whole(
+        "Depreciation life", kind="years", low=1, high=50, basis="published",
         source="IRS Publication 946, nonresidential real property",
-        help="Roofs and retrofits are written off straight line over this life.",
-    )  # fmt: skip
-    month: int = whole(
-        "Month placed in service", 1, low=1, high=12, basis="common practice",
+        help="Roofs and retrofits are written off straight line over this life.")] = 39
+    month: Annotated[int, Whole(
+        "Month placed in service", low=1, high=12, basis="common practice",
         source="work at the end of a year serves from the next January",
-        help="The mid-month convention counts half of this month, 1 for January.",
-    )  # fmt: skip
+        help="The mid-month convention counts half of this month, 1 for January.")] = 1
 
     def __post_init__(self) -> None:
         check(self)
@@ -77,40 +68,32 @@ class Tax:
 class Economics:
     """Study period, discount rate and escalation."""
 
-    study_period_y: int = whole(
-        "Study period", 50, kind="years", low=1, high=100, advanced=False, basis="common practice",
-        source="service life of a structural standing-seam roof",
-    )  # fmt: skip
-    discount_rate: float = quantity(
-        "rate", "Discount rate", 0.03, low=-0.05, high=0.5, low_open=True, advanced=False,
-        basis="published", source="10 CFR 436.14, floor of the federal real rate",
-    )  # fmt: skip
-    rate_kind: str = choice(
-        "The rate is", ("real", "nominal"), "real",
-        help="Real: without inflation. Nominal: with it; inflation is then taken out.",
-    )  # fmt: skip
-    inflation: float = quantity(
-        "rate", "Inflation", 0.0, low=-0.05, high=0.5, basis="common practice",
+    study_period_y: Annotated[int, Whole(
+        "Study period", kind="years", low=1, high=100, advanced=False, basis="common practice",
+        source="service life of a structural standing-seam roof")] = 50
+    discount_rate: Annotated[float, Quantity(
+        "rate", "Discount rate", low=-0.05, high=0.5, low_open=True, advanced=False,
+        basis="published", source="10 CFR 436.14, floor of the federal real rate")] = 0.03
+    rate_kind: Annotated[str, Choice(
+        "The rate is", ("real", "nominal"),
+        help="Real: without inflation. Nominal: with it; inflation is then taken out.")] = "real"
+    inflation: Annotated[float, Quantity(
+        "rate", "Inflation", low=-0.05, high=0.5, basis="common practice",
         source="none assumed; with a real rate only tax feels it",
-        help="Taken out of a nominal rate; it also shrinks depreciation, fixed in money.",
-    )  # fmt: skip
-    electricity_escalation: float = quantity(
-        "rate", "Electricity price rise above inflation", 0.0, low=-0.1, high=0.2,
-        basis="common practice", source="none assumed",
-    )  # fmt: skip
-    gas_escalation: float = quantity(
-        "rate", "Gas price rise above inflation", 0.0, low=-0.1, high=0.2,
-        basis="common practice", source="none assumed",
-    )  # fmt: skip
-    work_escalation: float = quantity(
-        "rate", "Roofing price rise above inflation", 0.0, low=-0.1, high=0.2,
-        basis="common practice", source="none assumed",
-    )  # fmt: skip
-    repairs_escalation: float = quantity(
-        "rate", "Repair and upkeep price rise above inflation", 0.0, low=-0.1, high=0.2,
-        basis="common practice", source="none assumed",
-    )  # fmt: skip
-    tax: Tax | None = part("Income tax", None, when_unset="costs are before tax")
+        help="Taken out of a nominal rate; it also shrinks depreciation, fixed in money.")] = 0.0
+    electricity_escalation: Annotated[float, Quantity(
+        "rate", "Electricity price rise above inflation", low=-0.1, high=0.2,
+        basis="common practice", source="none assumed")] = 0.0
+    gas_escalation: Annotated[float, Quantity(
+        "rate", "Gas price rise above inflation", low=-0.1, high=0.2, basis="common practice",
+        source="none assumed")] = 0.0
+    work_escalation: Annotated[float, Quantity(
+        "rate", "Roofing price rise above inflation", low=-0.1, high=0.2, basis="common practice",
+        source="none assumed")] = 0.0
+    repairs_escalation: Annotated[float, Quantity(
+        "rate", "Repair and upkeep price rise above inflation", low=-0.1, high=0.2,
+        basis="common practice", source="none assumed")] = 0.0
+    tax: Annotated[Tax | None, Part("Income tax", when_unset="costs are before tax")] = None
 
     def __post_init__(self) -> None:
         check(self)

@@ -10,7 +10,8 @@ import dataclasses
 import math
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from typing import Any, Literal, get_args
+from functools import cache
+from typing import Any, ClassVar, Literal, get_args, get_type_hints
 
 from lcc import tables
 from lcc.errors import CaseError
@@ -73,20 +74,20 @@ SUFFIX: dict[str, str] = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Facts:
-    """What one field may hold and where its default comes from."""
+    """What one field may hold and where its default comes from; used through its subclasses."""
 
-    type: Literal["quantity", "whole", "choice", "key", "text", "flag", "part", "parts"]
-    label: str
-    help: str = ""
+    type: ClassVar[str] = ""
     kind: str = ""
+    table: str = ""
+    label: str = ""
+    options: tuple[str, ...] = ()
+    help: str = ""
     low: float | None = None
     high: float | None = None
     low_open: bool = False
     high_open: bool = False
-    options: tuple[str, ...] = ()
-    table: str = ""
     when_unset: str = ""
     basis: Basis = "entered"
     source: str = ""
@@ -108,59 +109,85 @@ class Facts:
         return " ".join(part for part in (lower, upper) if part)
 
 
-def stated(default: Any = dataclasses.MISSING, **facts: Any) -> Any:
-    """Return a dataclass field that carries its `Facts`; a callable default is a factory."""
-    metadata = {"facts": Facts(**facts)}
-    if callable(default):
-        return field(default_factory=default, metadata=metadata)
-    if default is dataclasses.MISSING:
-        return field(metadata=metadata)
-    return field(default=default, metadata=metadata)
+@dataclass(frozen=True)
+class Quantity(Facts):
+    """A real number of a unit kind: `area_m2: Annotated[float, Quantity("area", "Roof area")]`."""
+
+    type: ClassVar[str] = "quantity"
+    kind: str
+    label: str
 
 
-def quantity(kind: str, label: str, default: Any = dataclasses.MISSING, **facts: Any) -> Any:
-    """Return a field for a real number of a unit kind."""
-    return stated(default, type="quantity", kind=kind, label=label, **facts)
+@dataclass(frozen=True)
+class Whole(Facts):
+    """A whole number."""
+
+    type: ClassVar[str] = "whole"
+    label: str
+    kind: str = field(default="count", kw_only=True)
 
 
-def whole(label: str, default: Any = dataclasses.MISSING, **facts: Any) -> Any:
-    """Return a field for a whole number."""
-    return stated(default, type="whole", kind=facts.pop("kind", "count"), label=label, **facts)
+@dataclass(frozen=True)
+class Choice(Facts):
+    """One of a few words."""
+
+    type: ClassVar[str] = "choice"
+    label: str
+    options: tuple[str, ...] = ()
 
 
-def choice(label: str, options: tuple[str, ...], default: Any, **facts: Any) -> Any:
-    """Return a field for one of a few words."""
-    return stated(default, type="choice", label=label, options=options, **facts)
+@dataclass(frozen=True)
+class Key(Facts):
+    """The key of a row in a table of ``data``."""
+
+    type: ClassVar[str] = "key"
+    table: str
+    label: str
 
 
-def key(table: str, label: str, default: Any = dataclasses.MISSING, **facts: Any) -> Any:
-    """Return a field for the key of a row in a table of ``data``."""
-    return stated(default, type="key", table=table, label=label, **facts)
+@dataclass(frozen=True)
+class Text(Facts):
+    """A name or a note."""
+
+    type: ClassVar[str] = "text"
+    label: str
 
 
-def text(label: str, default: Any = dataclasses.MISSING, **facts: Any) -> Any:
-    """Return a field for a name or a note."""
-    return stated(default, type="text", label=label, **facts)
+@dataclass(frozen=True)
+class Flag(Facts):
+    """Yes or no."""
+
+    type: ClassVar[str] = "flag"
+    label: str
 
 
-def flag(label: str, default: bool, **facts: Any) -> Any:
-    """Return a field for yes or no."""
-    return stated(default, type="flag", label=label, **facts)
+@dataclass(frozen=True)
+class Part(Facts):
+    """A nested dataclass."""
+
+    type: ClassVar[str] = "part"
+    label: str
 
 
-def part(label: str, default: Any = dataclasses.MISSING, **facts: Any) -> Any:
-    """Return a field for a nested dataclass (or none)."""
-    return stated(default, type="part", label=label, **facts)
+@dataclass(frozen=True)
+class Parts(Facts):
+    """A tuple of nested dataclasses, numbers or texts."""
 
-
-def parts(label: str, default: Any = dataclasses.MISSING, **facts: Any) -> Any:
-    """Return a field for a tuple of nested dataclasses."""
-    return stated(default, type="parts", label=label, **facts)
+    type: ClassVar[str] = "parts"
+    label: str
 
 
 def facts_of(cls: Any) -> dict[str, Facts]:
-    """Return the facts of every stated field of a dataclass, by attribute name."""
-    return {f.name: f.metadata["facts"] for f in dataclasses.fields(cls) if "facts" in f.metadata}
+    """Return the facts of every field of a dataclass, by attribute name."""
+    return _facts_of(cls)
+
+
+@cache
+def _facts_of(cls: Any) -> dict[str, Facts]:
+    hints = get_type_hints(cls, include_extras=True)
+    names = [field.name for field in dataclasses.fields(cls)]
+    found = {name: getattr(hints[name], "__metadata__", ()) for name in names}
+    return {name: facts[0] for name, facts in found.items() if facts}
 
 
 def case_name(attribute: str, facts: Facts) -> str:
@@ -168,7 +195,7 @@ def case_name(attribute: str, facts: Facts) -> str:
 
     Examples
     --------
-    >>> case_name("thickness_m", Facts("quantity", "Thickness", kind="thickness"))
+    >>> case_name("thickness_m", Quantity("thickness", "Thickness"))
     'thickness'
     """
     return attribute.removesuffix(SUFFIX.get(facts.kind, ""))

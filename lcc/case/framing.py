@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Annotated
 
-from lcc.case.fields import check, choice, flag, key, part, parts, quantity, text, whole
+from lcc.case.fields import Choice, Flag, Key, Part, Parts, Quantity, Text, Whole, check
 from lcc.case.unit_prices import UnitPrices
 from lcc.errors import CaseError
 
@@ -18,29 +19,30 @@ SIDES = ("front", "back", "left", "right")
 _MAKER = "invented; replace by the framing maker's figure"
 _HOUSE = "ordinary light framing"
 
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
 
 @dataclass(frozen=True)
 class Rectangle:
     """One rectangle of the plan with its own fall; several, side by side, make any plan."""
 
-    length_m: float = quantity("length", "Length, left to right", low=1, high=1000, advanced=False)
-    width_m: float = quantity("length", "Width, front to back", low=1, high=1000, advanced=False)
-    form: str = choice(
-        "Form", ("one-way", "ridge"), "one-way", advanced=False, basis="demo",
-        source="the simplest roof", help="One fall, or two that fall from a ridge in the middle.",
-    )  # fmt: skip
-    drains_to: str = choice(
-        "Drains to", SIDES, "front", advanced=False, basis="demo", source="the simplest roof",
-        help="The low side; a ridge roof drains to the opposite side as well.",
-    )  # fmt: skip
-    x_m: float = quantity(
-        "length", "Left edge from the plan's left", 0.0, low=0, high=5000, basis="entered",
-        source="one rectangle needs no place",
-    )  # fmt: skip
-    y_m: float = quantity(
-        "length", "Front edge from the plan's front", 0.0, low=0, high=5000, basis="entered",
-        source="one rectangle needs no place",
-    )  # fmt: skip
+    length_m: Annotated[float, Quantity(
+        "length", "Length, left to right", low=1, high=1000, advanced=False)]
+    width_m: Annotated[float, Quantity(
+        "length", "Width, front to back", low=1, high=1000, advanced=False)]
+    form: Annotated[str, Choice(
+        "Form", ("one-way", "ridge"), advanced=False, basis="demo", source="the simplest roof",
+        help="One fall, or two that fall from a ridge in the middle.")] = "one-way"
+    drains_to: Annotated[str, Choice(
+        "Drains to", SIDES, advanced=False, basis="demo", source="the simplest roof",
+        help="The low side; a ridge roof drains to the opposite side as well.")] = "front"
+    x_m: Annotated[float, Quantity(
+        "length", "Left edge from the plan's left", low=0, high=5000, basis="entered",
+        source="one rectangle needs no place")] = 0.0
+    y_m: Annotated[float, Quantity(
+        "length", "Front edge from the plan's front", low=0, high=5000, basis="entered",
+        source="one rectangle needs no place")] = 0.0
 
     def __post_init__(self) -> None:
         check(self)
@@ -50,161 +52,124 @@ class Rectangle:
 class Framing:
     """A metal retrofit as surveyed and laid out, with the prices that its takeoff meets."""
 
-    rectangles: tuple[Rectangle, ...] = parts(
-        "Rectangles of the plan", (), low=1, high=50, advanced=False
-    )
-    slope: float = quantity(
-        "slope", "Slope (rise over run)", 0.5 / 12, low=0, high=0.5, low_open=True,
-        advanced=False, basis="demo", source="1/2 in 12, above the 1/4 in 12 of the model code",
-    )  # fmt: skip
-    lowest_post_m: float = quantity(
-        "length", "Lowest post", 0.3048, low=0.03, high=10, advanced=False, basis="demo",
-        source="invented", help="Height of the posts at the eave, old roof to purlin.",
-    )  # fmt: skip
-    post_spacing_m: float = quantity(
-        "length", "Posts along a purlin, at most", 1.524, low=0.3, high=10,
-        basis="common practice", source=_HOUSE,
-    )  # fmt: skip
-    purlin_spacing_m: float = quantity(
-        "length", "Purlins, at most", 1.524, low=0.3, high=10,
-        basis="common practice", source=_HOUSE, help="Measured in plan.",
-    )  # fmt: skip
-    purlin_depth_m: float = quantity(
-        "thickness", "Depth of a purlin", 0.1016, low=0.02, high=0.6,
-        basis="common practice", source=_HOUSE,
-    )  # fmt: skip
-    bracing: bool = flag("Cross-bracing", True, basis="common practice", source=_HOUSE)
-    brace_spacing_m: float = quantity(
-        "length", "Bracing lines, at most", 12.192, low=1, high=100,
-        basis="common practice", source="cross-bracing about every 40 ft",
-    )  # fmt: skip
-    post_height_limit_m: float = quantity(
-        "length", "Posts questioned above", 2.4384, low=0.3, high=30, basis="demo",
-        source="chosen here as a prompt to ask the engineer early",
-    )  # fmt: skip
-    panel_metal: str = key(
-        "metals", "Panel metal", "steel", basis="common practice", source="coated steel"
-    )
-    panel_thickness_m: float = quantity(
-        "thickness", "Panel sheet", 0.000607, low=0.0003, high=0.003, basis="from memory",
-        source="24 gauge of the manufacturers' standard gauge, 0.0239 in",
-    )  # fmt: skip
-    panel_cover_m: float = quantity(
-        "thickness", "Width that a panel covers", 0.6096, low=0.2, high=1.5,
-        basis="common practice", source="structural panels of 24 in",
-    )  # fmt: skip
-    panel_girth: float = quantity(
-        "ratio", "Flat sheet over width covered", 1.25, low=1, high=2, basis="demo", source=_MAKER
-    )
-    trim_girth_m: float = quantity(
-        "thickness", "Sheet in a trim or gutter", 0.4, low=0, high=2, basis="demo", source=_MAKER
-    )
-    waste: float = quantity(
-        "fraction", "Panel waste", 0.05, low=0, high=0.5, basis="demo", source="invented"
-    )
-    post_section_m2: float = quantity(
-        "section", "Steel area of a post", 3.9e-4, low=0, high=0.01, basis="demo", source=_MAKER
-    )
-    purlin_section_m2: float = quantity(
-        "section", "Steel area of a purlin", 3.8e-4, low=0, high=0.01, basis="demo", source=_MAKER
-    )
-    brace_section_m2: float = quantity(
-        "section", "Steel area of a brace", 1.5e-4, low=0, high=0.01, basis="demo", source=_MAKER
-    )
-    post_base_kg: float = quantity(
-        "mass", "Base and cap of a post", 0.9, low=0, high=50, basis="demo", source=_MAKER
-    )
-    clip_kg: float = quantity(
-        "mass", "Clip with its fasteners", 0.15, low=0, high=5, basis="demo", source=_MAKER
-    )
-    wall_kg_m2: float = quantity(
-        "mass_per_area", "End wall, girts and cladding", 9.0, low=0, high=100, basis="demo",
-        source=_MAKER,
-    )  # fmt: skip
-    ventilator_kg: float = quantity(
-        "mass", "A ventilator", 12.0, low=0, high=500, basis="demo", source=_MAKER
-    )
-    curb_kg: float = quantity("mass", "A curb", 45.0, low=0, high=2000, basis="demo", source=_MAKER)
-    fasteners_per_clip: int = whole(
-        "Fasteners a clip", 2, low=1, high=8, basis="common practice",
-        source="two to three fasteners a clip by load",
-    )  # fmt: skip
-    fasteners_per_post: int = whole(
-        "Fasteners a post, base and cap", 6, low=0, high=40, basis="demo", source=_MAKER
-    )
-    fasteners_per_fixed_end: int = whole(
-        "Fasteners at a panel's fixed point", 4, low=0, high=40, basis="demo", source=_MAKER
-    )
-    fixed_point: str = choice(
-        "Panels are fixed at", ("eave", "high-end", "middle"), "eave", basis="common practice",
-        source="standing seam fixed at one point, free to move from it",
-    )  # fmt: skip
-    clip_travel_m: float | None = quantity(
-        "thickness", "Travel of a floating clip, end to end", None, low=0, high=0.5,
-        when_unset="the panel's movement is given without a judgement",
-    )  # fmt: skip
-    laid_at_c: float = quantity(
-        "temperature", "Panel temperature on the day it is laid", 20.0, low=-30, high=70,
-        basis="common practice", source="a mild day",
-    )  # fmt: skip
-    insulation_thickness_m: float | None = quantity(
-        "thickness", "Insulation on the old roof", None, low=0, high=2,
-        when_unset="the layers that the retrofit lays on the old roof, or none",
-    )  # fmt: skip
-    insulation_density_kg_m3: float | None = quantity(
-        "density", "Density of that insulation", None, low=0.1, high=25000,
-        when_unset="the layers', or that of glass-fibre blanket in the materials table",
-    )  # fmt: skip
-    air_changes_per_h: float = quantity(
-        "air_changes", "Air changes that the cavity shall have", 4.5, low=0, high=100,
-        basis="common practice", source="four to five air changes an hour",
-    )  # fmt: skip
-    ventilator_throat_m2: float = quantity(
-        "area", "Throat of one ventilator", 0.073, low=0.005, high=10, basis="common practice",
-        source="a round throat of 12 in",
-    )  # fmt: skip
-    inlet_to_outlet: float = quantity(
-        "ratio", "Inlet area over ventilator throats", 1.0, low=0.1, high=10,
-        basis="common practice", source="inlets at least as large as outlets",
-    )  # fmt: skip
-    wind_m_s: float = quantity(
-        "speed", "Wind at the roof in which that rate is met", 2.0, low=0, high=20, basis="demo",
-        source="invented: a light breeze",
-    )  # fmt: skip
-    warmth_k: float = quantity(
-        "temperature_difference", "Cavity air above outdoor air meanwhile", 3.0, low=0, high=40,
-        basis="demo", source="invented: a mild sunny hour",
-    )  # fmt: skip
-    rooftop_units: int = whole(
-        "Rooftop units to lift", 0, low=0, high=1000, basis="common practice",
-        source="none unless counted",
-    )  # fmt: skip
-    curbs: int | None = whole(
-        "New curbs", None, low=0, high=5000, when_unset="one for each rooftop unit"
-    )
-    penetrations: int = whole(
-        "Pipes and conduits through the roof", 0, low=0, high=10000, basis="common practice",
-        source="none unless counted",
-    )  # fmt: skip
-    wet_area_m2: float = quantity(
-        "area", "Wet area to tear out", 0.0, low=0, high=1e6, basis="common practice",
-        source="dry unless surveyed",
-    )  # fmt: skip
-    crane_area_m2: float = quantity(
-        "area", "Plan area that a crane serves in a day", 1000.0, low=10, high=1e5, basis="demo",
-        source="invented",
-    )  # fmt: skip
-    labour_hours_h: float | None = quantity(
-        "hours", "Labour hours", None, low=0, high=1e6,
-        when_unset="from the hours of each line in the unit prices table",
-    )  # fmt: skip
-    unit_prices: UnitPrices = part("Unit prices", UnitPrices)
-    quotation: float | None = quantity(
-        "money", "Quotation that replaces the build-up", None, low=0, high=1e9,
+    rectangles: Annotated[tuple[Rectangle, ...], Parts(
+        "Rectangles of the plan", low=1, high=50, advanced=False)]
+    slope: Annotated[float, Quantity(
+        "slope", "Slope (rise over run)", low=0, high=0.5, low_open=True, advanced=False,
+        basis="demo", source="1/2 in 12, above the 1/4 in 12 of the model code")] = 0.5 / 12
+    lowest_post_m: Annotated[float, Quantity(
+        "length", "Lowest post", low=0.03, high=10, advanced=False, basis="demo", source="invented",
+        help="Height of the posts at the eave, old roof to purlin.")] = 0.3048
+    post_spacing_m: Annotated[float, Quantity(
+        "length", "Posts along a purlin, at most", low=0.3, high=10, basis="common practice",
+        source=_HOUSE)] = 1.524
+    purlin_spacing_m: Annotated[float, Quantity(
+        "length", "Purlins, at most", low=0.3, high=10, basis="common practice", source=_HOUSE,
+        help="Measured in plan.")] = 1.524
+    purlin_depth_m: Annotated[float, Quantity(
+        "thickness", "Depth of a purlin", low=0.02, high=0.6, basis="common practice",
+        source=_HOUSE)] = 0.1016
+    bracing: Annotated[bool, Flag("Cross-bracing", basis="common practice", source=_HOUSE)] = True
+    brace_spacing_m: Annotated[float, Quantity(
+        "length", "Bracing lines, at most", low=1, high=100, basis="common practice",
+        source="cross-bracing about every 40 ft")] = 12.192
+    post_height_limit_m: Annotated[float, Quantity(
+        "length", "Posts questioned above", low=0.3, high=30, basis="demo",
+        source="chosen here as a prompt to ask the engineer early")] = 2.4384
+    panel_metal: Annotated[str, Key(
+        "metals", "Panel metal", basis="common practice", source="coated steel")] = "steel"
+    panel_thickness_m: Annotated[float, Quantity(
+        "thickness", "Panel sheet", low=0.0003, high=0.003, basis="from memory",
+        source="24 gauge of the manufacturers' standard gauge, 0.0239 in")] = 0.000607
+    panel_cover_m: Annotated[float, Quantity(
+        "thickness", "Width that a panel covers", low=0.2, high=1.5, basis="common practice",
+        source="structural panels of 24 in")] = 0.6096
+    panel_girth: Annotated[float, Quantity(
+        "ratio", "Flat sheet over width covered", low=1, high=2, basis="demo",
+        source=_MAKER)] = 1.25
+    trim_girth_m: Annotated[float, Quantity(
+        "thickness", "Sheet in a trim or gutter", low=0, high=2, basis="demo", source=_MAKER)] = 0.4
+    waste: Annotated[float, Quantity(
+        "fraction", "Panel waste", low=0, high=0.5, basis="demo", source="invented")] = 0.05
+    post_section_m2: Annotated[float, Quantity(
+        "section", "Steel area of a post", low=0, high=0.01, basis="demo", source=_MAKER)] = 3.9e-4
+    purlin_section_m2: Annotated[float, Quantity(
+        "section", "Steel area of a purlin", low=0, high=0.01, basis="demo",
+        source=_MAKER)] = 3.8e-4
+    brace_section_m2: Annotated[float, Quantity(
+        "section", "Steel area of a brace", low=0, high=0.01, basis="demo", source=_MAKER)] = 1.5e-4
+    post_base_kg: Annotated[float, Quantity(
+        "mass", "Base and cap of a post", low=0, high=50, basis="demo", source=_MAKER)] = 0.9
+    clip_kg: Annotated[float, Quantity(
+        "mass", "Clip with its fasteners", low=0, high=5, basis="demo", source=_MAKER)] = 0.15
+    wall_kg_m2: Annotated[float, Quantity(
+        "mass_per_area", "End wall, girts and cladding", low=0, high=100, basis="demo",
+        source=_MAKER)] = 9.0
+    ventilator_kg: Annotated[float, Quantity(
+        "mass", "A ventilator", low=0, high=500, basis="demo", source=_MAKER)] = 12.0
+    curb_kg: Annotated[float, Quantity(
+        "mass", "A curb", low=0, high=2000, basis="demo", source=_MAKER)] = 45.0
+    fasteners_per_clip: Annotated[int, Whole(
+        "Fasteners a clip", low=1, high=8, basis="common practice",
+        source="two to three fasteners a clip by load")] = 2
+    fasteners_per_post: Annotated[int, Whole(
+        "Fasteners a post, base and cap", low=0, high=40, basis="demo", source=_MAKER)] = 6
+    fasteners_per_fixed_end: Annotated[int, Whole(
+        "Fasteners at a panel's fixed point", low=0, high=40, basis="demo", source=_MAKER)] = 4
+    fixed_point: Annotated[str, Choice(
+        "Panels are fixed at", ("eave", "high-end", "middle"), basis="common practice",
+        source="standing seam fixed at one point, free to move from it")] = "eave"
+    clip_travel_m: Annotated[float | None, Quantity(
+        "thickness", "Travel of a floating clip, end to end", low=0, high=0.5,
+        when_unset="the panel's movement is given without a judgement")] = None
+    laid_at_c: Annotated[float, Quantity(
+        "temperature", "Panel temperature on the day it is laid", low=-30, high=70,
+        basis="common practice", source="a mild day")] = 20.0
+    insulation_thickness_m: Annotated[float | None, Quantity(
+        "thickness", "Insulation on the old roof", low=0, high=2,
+        when_unset="the layers that the retrofit lays on the old roof, or none")] = None
+    insulation_density_kg_m3: Annotated[float | None, Quantity(
+        "density", "Density of that insulation", low=0.1, high=25000,
+        when_unset="the layers', or that of glass-fibre blanket in the materials table")] = None
+    air_changes_per_h: Annotated[float, Quantity(
+        "air_changes", "Air changes that the cavity shall have", low=0, high=100,
+        basis="common practice", source="four to five air changes an hour")] = 4.5
+    ventilator_throat_m2: Annotated[float, Quantity(
+        "area", "Throat of one ventilator", low=0.005, high=10, basis="common practice",
+        source="a round throat of 12 in")] = 0.073
+    inlet_to_outlet: Annotated[float, Quantity(
+        "ratio", "Inlet area over ventilator throats", low=0.1, high=10, basis="common practice",
+        source="inlets at least as large as outlets")] = 1.0
+    wind_m_s: Annotated[float, Quantity(
+        "speed", "Wind at the roof in which that rate is met", low=0, high=20, basis="demo",
+        source="invented: a light breeze")] = 2.0
+    warmth_k: Annotated[float, Quantity(
+        "temperature_difference", "Cavity air above outdoor air meanwhile", low=0, high=40,
+        basis="demo", source="invented: a mild sunny hour")] = 3.0
+    rooftop_units: Annotated[int, Whole(
+        "Rooftop units to lift", low=0, high=1000, basis="common practice",
+        source="none unless counted")] = 0
+    curbs: Annotated[int | None, Whole(
+        "New curbs", low=0, high=5000, when_unset="one for each rooftop unit")] = None
+    penetrations: Annotated[int, Whole(
+        "Pipes and conduits through the roof", low=0, high=10000, basis="common practice",
+        source="none unless counted")] = 0
+    wet_area_m2: Annotated[float, Quantity(
+        "area", "Wet area to tear out", low=0, high=1e6, basis="common practice",
+        source="dry unless surveyed")] = 0.0
+    crane_area_m2: Annotated[float, Quantity(
+        "area", "Plan area that a crane serves in a day", low=10, high=1e5, basis="demo",
+        source="invented")] = 1000.0
+    labour_hours_h: Annotated[float | None, Quantity(
+        "hours", "Labour hours", low=0, high=1e6,
+        when_unset="from the hours of each line in the unit prices table")] = None
+    unit_prices: Annotated[UnitPrices, Part("Unit prices")] = UnitPrices()
+    quotation: Annotated[float | None, Quantity(
+        "money", "Quotation that replaces the build-up", low=0, high=1e9,
         when_unset="the build-up is the first cost", advanced=False,
-        help="For all that the takeoff lists, rooftop units too; instead of a price by area.",
-    )  # fmt: skip
-    quotation_from: str = text("Who quoted, and when", "")
+        help="For all that the takeoff lists, rooftop units too; instead of a price by "
+        "area.")] = None
+    quotation_from: Annotated[str, Text("Who quoted, and when")] = ""
 
     def __post_init__(self) -> None:
         check(self)
@@ -215,6 +180,9 @@ class Framing:
         plan_m2 = sum(each.length_m * each.width_m for each in self.rectangles)
         if self.wet_area_m2 > plan_m2:
             raise CaseError("wet_area", self.wet_area_m2, "at most the plan area")
+
+
+# fmt: on
 
 
 def _check_apart(first: Rectangle, second: Rectangle, index: int) -> None:

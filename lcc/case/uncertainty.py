@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from lcc.case.fields import check, choice, quantity, whole
+from lcc.case.fields import Choice, Quantity, Whole, check
+
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
 
 
 @dataclass(frozen=True)
@@ -15,61 +19,48 @@ class Uncertainty:
     lives is a standard deviation over the mean. A range of 0 keeps the figure as it is.
     """
 
-    draws: int = whole(
-        "Random draws", 0, low=0, high=200000, basis="common practice",
+    draws: Annotated[int, Whole(
+        "Random draws", low=0, high=200000, basis="common practice",
         source="none unless asked for; 10,000 leave half a per cent of chance",
-        help="Number of random draws of all inputs at once; 0 for none.",
-    )  # fmt: skip
-    seed: int = whole(
-        "Seed", 1, low=0, high=2**31 - 1, basis="common practice", source="any fixed number",
-        help="The same seed gives the same draws.",
-    )  # fmt: skip
-    life_distribution: str = choice(
-        "Lives are drawn from", ("weibull", "triangular"), "weibull", basis="common practice",
-        source="ASTM E1369 names the methods; Weibull is the usual law of wear-out",
-    )  # fmt: skip
-    membrane_life_spread: float = quantity(
-        "fraction", "Spread of membrane lives", 0.25, low=0, high=1, basis="common practice",
+        help="Number of random draws of all inputs at once; 0 for none.")] = 0
+    seed: Annotated[int, Whole(
+        "Seed", low=0, high=2**31 - 1, basis="common practice", source="any fixed number",
+        help="The same seed gives the same draws.")] = 1
+    life_distribution: Annotated[str, Choice(
+        "Lives are drawn from", ("weibull", "triangular"), basis="common practice",
+        source="ASTM E1369 names the methods; Weibull is the usual law of wear-out")] = "weibull"
+    membrane_life_spread: Annotated[float, Quantity(
+        "fraction", "Spread of membrane lives", low=0, high=1, basis="common practice",
         source="single roofs scatter more than the means, which Cash 1997 gives within 2 years",
-        help="Standard deviation over the mean.",
-    )  # fmt: skip
-    retrofit_life_spread: float = quantity(
-        "fraction", "Spread of metal roof lives", 0.2, low=0, high=1, basis="common practice",
+        help="Standard deviation over the mean.")] = 0.25
+    retrofit_life_spread: Annotated[float, Quantity(
+        "fraction", "Spread of metal roof lives", low=0, high=1, basis="common practice",
         source="40 to 60 years and more about a mean of 50",
-        help="Standard deviation over the mean.",
-    )  # fmt: skip
-    remaining_life_range_y: float = quantity(
-        "years", "Range of the years the covering has left", 2.0, low=0, high=30,
-        basis="from memory", source="Cash 1997, mean lives within 2 years",
-    )  # fmt: skip
-    membrane_price_range: float = quantity(
-        "fraction", "Range of membrane and coating prices", 0.15, low=0, high=1,
-        basis="common practice", source="spread of quotations",
-    )  # fmt: skip
-    retrofit_price_range: float = quantity(
-        "fraction", "Range of the retrofit's price", 0.15, low=0, high=1,
-        basis="common practice", source="spread of quotations",
-    )  # fmt: skip
-    energy_price_range: float = quantity(
-        "fraction", "Range of energy prices", 0.2, low=0, high=1, basis="common practice",
-        source="about the change of United States commercial prices from 2020 to 2022",
-    )  # fmt: skip
-    energy_saving_range: float = quantity(
-        "fraction", "Range of the energy saving", 0.25, low=0, high=1, basis="common practice",
-        source="modelled against metered savings",
-    )  # fmt: skip
-    discount_rate_range: float = quantity(
-        "rate", "Range of the discount rate", 0.01, low=0, high=0.2, basis="common practice",
-        source="one point either way",
-    )  # fmt: skip
-    work_escalation_range: float = quantity(
-        "rate", "Range of the roofing and repair price rise", 0.01, low=0, high=0.1,
-        basis="common practice", source="one point either way",
-    )  # fmt: skip
-    energy_escalation_range: float = quantity(
-        "rate", "Range of the energy price rise", 0.01, low=0, high=0.1,
-        basis="common practice", source="one point either way",
-    )  # fmt: skip
+        help="Standard deviation over the mean.")] = 0.2
+    remaining_life_range_y: Annotated[float, Quantity(
+        "years", "Range of the years the covering has left", low=0, high=30, basis="from memory",
+        source="Cash 1997, mean lives within 2 years")] = 2.0
+    membrane_price_range: Annotated[float, Quantity(
+        "fraction", "Range of membrane and coating prices", low=0, high=1, basis="common practice",
+        source="spread of quotations")] = 0.15
+    retrofit_price_range: Annotated[float, Quantity(
+        "fraction", "Range of the retrofit's price", low=0, high=1, basis="common practice",
+        source="spread of quotations")] = 0.15
+    energy_price_range: Annotated[float, Quantity(
+        "fraction", "Range of energy prices", low=0, high=1, basis="common practice",
+        source="about the change of United States commercial prices from 2020 to 2022")] = 0.2
+    energy_saving_range: Annotated[float, Quantity(
+        "fraction", "Range of the energy saving", low=0, high=1, basis="common practice",
+        source="modelled against metered savings")] = 0.25
+    discount_rate_range: Annotated[float, Quantity(
+        "rate", "Range of the discount rate", low=0, high=0.2, basis="common practice",
+        source="one point either way")] = 0.01
+    work_escalation_range: Annotated[float, Quantity(
+        "rate", "Range of the roofing and repair price rise", low=0, high=0.1,
+        basis="common practice", source="one point either way")] = 0.01
+    energy_escalation_range: Annotated[float, Quantity(
+        "rate", "Range of the energy price rise", low=0, high=0.1, basis="common practice",
+        source="one point either way")] = 0.01
 
     def __post_init__(self) -> None:
         check(self)

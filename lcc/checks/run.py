@@ -8,10 +8,10 @@ import json
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Annotated, Any
 
 from lcc import tables
-from lcc.case.fields import quantity, stated, text
+from lcc.case.fields import Flag, Quantity, Text, Whole
 from lcc.checks import check_roofs, heat, money_checks, rules
 
 Figures = Mapping[str, float]
@@ -35,6 +35,9 @@ SECTIONS: dict[int, str] = {
     11: "Climates of three-hour means beside hourly files",
     12: "Measured roofs: plausibility",
 }
+
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
 
 
 @dataclass(frozen=True)
@@ -60,18 +63,22 @@ class Row:
 class Check:
     """An expected figure beside ours; without ours and a verdict where it is not covered."""
 
-    id: str = text("Row of the table of checks")
-    section: int = stated(type="whole", label="Section")
-    what: str = text("What")
-    source: str = text("Source")
-    basis: str = text("Basis")
-    theirs: float = quantity("ratio", "Their value")
-    ours: float | None = quantity("ratio", "Our value")
-    difference: float | None = quantity("ratio", "Difference, in the terms of the tolerance")
-    tolerance: float = quantity("ratio", "Tolerance")
-    relative: bool = stated(type="flag", label="The tolerance is relative")
-    passed: bool | None = stated(type="flag", label="Within the tolerance")
-    reason: str = text("Why it is not covered")
+    id: Annotated[str, Text("Row of the table of checks")]
+    section: Annotated[int, Whole("Section")]
+    what: Annotated[str, Text("What")]
+    source: Annotated[str, Text("Source")]
+    basis: Annotated[str, Text("Basis")]
+    theirs: Annotated[float, Quantity("ratio", "Their value")]
+    ours: Annotated[float | None, Quantity("ratio", "Our value")]
+    difference: Annotated[float | None, Quantity(
+        "ratio", "Difference, in the terms of the tolerance")]
+    tolerance: Annotated[float, Quantity("ratio", "Tolerance")]
+    relative: Annotated[bool, Flag("The tolerance is relative")]
+    passed: Annotated[bool | None, Flag("Within the tolerance")]
+    reason: Annotated[str, Text("Why it is not covered")]
+
+
+# fmt: on
 
 
 @cache

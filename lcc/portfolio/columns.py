@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, make_dataclass
 from functools import cache
-from typing import Any, get_type_hints
+from typing import Annotated, Any, get_type_hints
 
 from lcc.case import Case, Membrane, MetalRetrofit
 from lcc.case.fields import SUFFIX, Facts, facts_of
@@ -98,24 +98,22 @@ def row_class() -> type[Any]:
     """Return the dataclass of one row, made from the columns, for what reads rows by facts."""
     types: dict[str, type] = {"quantity": float, "whole": int}
     made = [
-        (column.attribute, kind, field(metadata={"facts": column.facts}))
+        (column.attribute, Annotated[kind, column.facts])
         if column.required
-        else (column.attribute, kind | None, field(default=None, metadata={"facts": column.facts}))
+        else (column.attribute, Annotated[kind | None, column.facts], field(default=None))
         for column in columns()
         for kind in (types.get(column.facts.type, str),)
     ]
     return make_dataclass("RoofRow", made, frozen=True)
 
 
-_ROOF_TYPE = Facts(
-    type="key",
+_ROOF_TYPE = Key(
     table="roof_types",
     label="Roof type",
     help="Deck and insulation under the coverings.",
     advanced=False,
 )
-_INSULATION = Facts(
-    type="quantity",
+_INSULATION = Quantity(
     kind="resistance",
     label="R-value of the insulation",
     help="As surveyed, dry; 0 for none.",

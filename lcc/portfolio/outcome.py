@@ -3,64 +3,73 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
-from typing import Any
+from dataclasses import dataclass
+from typing import Annotated, Any
 
 import numpy as np
 import pandas as pd
 
 from lcc.case import Case
-from lcc.case.fields import quantity, stated, text, whole
+from lcc.case.fields import Parts, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.results import AlternativeResult, Comparison, Measures
+
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
 
 
 @dataclass(frozen=True)
 class Outcome:
     """One alternative for one building against its base case; savings positive."""
 
-    building: int = whole("Row of the building")
-    name: str = text("Name")
-    climate: str | None = text("Climate", None)
-    roof_area_m2: float | None = quantity("area", "Roof area", None)
-    age_y: float | None = quantity("years", "Age of the top covering", None)
-    alternative: str | None = text("Alternative", None)
-    kind: str | None = text("Kind of alternative", None)
-    base_work_year: int | None = whole("Year of the base case's next replacement", None)
-    base_work_cost: float | None = quantity("money", "Cost of that replacement", None)
-    first_year: int | None = whole("Year of the alternative's first work", None)
-    first_cost: float | None = quantity("money", "Cost of that first work", None)
-    base_life_cycle_cost: float | None = quantity("money", "Life-cycle cost of the base case", None)
-    life_cycle_cost: float | None = quantity("money", "Life-cycle cost of the alternative", None)
-    net_savings: float | None = quantity("money", "Net savings, present value", None)
-    net_savings_per_cost: float | None = quantity(
-        "ratio", "Net savings for each unit of cost", None
-    )
-    savings_to_investment: float | None = quantity("ratio", "Savings-to-investment ratio", None)
-    savings_to_investment_note: str | None = text("Why there is no such ratio", None)
-    simple_payback_y: float | None = quantity("years", "Simple payback", None)
-    discounted_payback_y: float | None = quantity("years", "Discounted payback", None)
-    payback_note: str | None = text("Why there is no payback, or a warning", None)
-    electricity_saved_kwh: float | None = quantity(
-        "electricity", "Electricity saved, mean of a year", None
-    )
-    gas_saved_kwh: float | None = quantity("gas_energy", "Gas saved, mean of a year", None)
-    energy_cost_saved: float | None = quantity("money", "Energy bill saved, mean of a year", None)
-    emissions_saved_kg: float | None = quantity("mass", "CO2 saved, mean of a year", None)
-    roof_heat_gain_kwh_m2: float | None = quantity(
-        "energy_per_area", "Heat through today's roof inward, a year", None
-    )
-    defaults: str = text("Columns left to defaults", "")
-    problem: str | None = text("Why the building could not be computed", None)
-    cautions: tuple[str, ...] = stated((), type="parts", label="Cautions that fit the building")
+    building: Annotated[int, Whole("Row of the building")]
+    name: Annotated[str, Text("Name")]
+    climate: Annotated[str | None, Text("Climate")] = None
+    roof_area_m2: Annotated[float | None, Quantity("area", "Roof area")] = None
+    age_y: Annotated[float | None, Quantity("years", "Age of the top covering")] = None
+    alternative: Annotated[str | None, Text("Alternative")] = None
+    kind: Annotated[str | None, Text("Kind of alternative")] = None
+    base_work_year: Annotated[int | None, Whole("Year of the base case's next replacement")] = None
+    base_work_cost: Annotated[float | None, Quantity("money", "Cost of that replacement")] = None
+    first_year: Annotated[int | None, Whole("Year of the alternative's first work")] = None
+    first_cost: Annotated[float | None, Quantity("money", "Cost of that first work")] = None
+    base_life_cycle_cost: Annotated[float | None, Quantity(
+        "money", "Life-cycle cost of the base case")] = None
+    life_cycle_cost: Annotated[float | None, Quantity(
+        "money", "Life-cycle cost of the alternative")] = None
+    net_savings: Annotated[float | None, Quantity("money", "Net savings, present value")] = None
+    net_savings_per_cost: Annotated[float | None, Quantity(
+        "ratio", "Net savings for each unit of cost")] = None
+    savings_to_investment: Annotated[float | None, Quantity(
+        "ratio", "Savings-to-investment ratio")] = None
+    savings_to_investment_note: Annotated[str | None, Text("Why there is no such ratio")] = None
+    simple_payback_y: Annotated[float | None, Quantity("years", "Simple payback")] = None
+    discounted_payback_y: Annotated[float | None, Quantity("years", "Discounted payback")] = None
+    payback_note: Annotated[str | None, Text("Why there is no payback, or a warning")] = None
+    electricity_saved_kwh: Annotated[float | None, Quantity(
+        "electricity", "Electricity saved, mean of a year")] = None
+    gas_saved_kwh: Annotated[float | None, Quantity(
+        "gas_energy", "Gas saved, mean of a year")] = None
+    energy_cost_saved: Annotated[float | None, Quantity(
+        "money", "Energy bill saved, mean of a year")] = None
+    emissions_saved_kg: Annotated[float | None, Quantity(
+        "mass", "CO2 saved, mean of a year")] = None
+    roof_heat_gain_kwh_m2: Annotated[float | None, Quantity(
+        "energy_per_area", "Heat through today's roof inward, a year")] = None
+    defaults: Annotated[str, Text("Columns left to defaults")] = ""
+    problem: Annotated[str | None, Text("Why the building could not be computed")] = None
+    cautions: Annotated[tuple[str, ...], Parts("Cautions that fit the building")] = ()
+
+
+# fmt: on
 
 
 @dataclass(frozen=True)
 class Begun(Outcome):
     """An outcome that also tells, for a plan, what is spent in which of its years."""
 
-    work: tuple[float, ...] = stated((), type="parts", label="Cost of work by year")
-    base_work: tuple[float, ...] = stated((), type="parts", label="The same of the base case")
+    work: Annotated[tuple[float, ...], Parts("Cost of work by year")] = ()
+    base_work: Annotated[tuple[float, ...], Parts("The same of the base case")] = ()
 
 
 def outcomes(
@@ -204,6 +213,6 @@ def as_frame(rows: Sequence[Outcome], cls: type[Outcome] = Outcome) -> pd.DataFr
 
 def _columns(cls: type[Outcome]) -> tuple[list[str], list[str]]:
     """Names of all columns, and of those with figures that may be missing."""
-    kinds = {field.name: field.metadata["facts"].type for field in fields(cls)}
+    kinds = {name: facts.type for name, facts in facts_of(cls).items()}
     numbers = [name for name, kind in kinds.items() if kind in ("quantity", "whole")]
     return list(kinds), [name for name in numbers if name != "building"]

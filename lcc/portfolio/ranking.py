@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 import pandas as pd
 
-from lcc.case.fields import part, parts, quantity, text, whole
+from lcc.case.fields import Part, Parts, Quantity, Text, Whole
 from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import BudgetSet, best_set
 from lcc.portfolio.outcome import Outcome
@@ -23,68 +23,74 @@ MEASURES: dict[str, tuple[str, bool]] = {
     "net-savings-per-cost": ("net_savings_per_cost", False),
 }
 
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
 
 @dataclass(frozen=True)
 class Ranked(Outcome):
     """A result in its place: rank by the measure asked for, and whether the money reaches it."""
 
-    rank: int | None = whole("Rank", None)
-    in_budget: str | None = text("In the best set under the budget", None)
-    planned_year: int | None = whole("Year in the plan", None)
+    rank: Annotated[int | None, Whole("Rank")] = None
+    in_budget: Annotated[str | None, Text("In the best set under the budget")] = None
+    planned_year: Annotated[int | None, Whole("Year in the plan")] = None
 
 
 @dataclass(frozen=True)
 class Totals:
     """What the alternatives of a set of rows come to, one alternative to a building."""
 
-    buildings: int = whole("Buildings")
-    roof_area_m2: float = quantity("area", "Roof area")
-    first_cost: float = quantity("money", "First cost, base-year money")
-    net_savings: float = quantity("money", "Net savings, present value")
-    electricity_saved_kwh: float = quantity("electricity", "Electricity saved, mean of a year")
-    gas_saved_kwh: float = quantity("gas_energy", "Gas saved, mean of a year")
-    energy_cost_saved: float = quantity("money", "Energy bill saved, mean of a year")
-    emissions_saved_kg: float = quantity("mass", "CO2 saved, mean of a year")
-    shortfall: float = quantity("money", "More that a better set might save, 0 where proved", 0.0)
+    buildings: Annotated[int, Whole("Buildings")]
+    roof_area_m2: Annotated[float, Quantity("area", "Roof area")]
+    first_cost: Annotated[float, Quantity("money", "First cost, base-year money")]
+    net_savings: Annotated[float, Quantity("money", "Net savings, present value")]
+    electricity_saved_kwh: Annotated[float, Quantity(
+        "electricity", "Electricity saved, mean of a year")]
+    gas_saved_kwh: Annotated[float, Quantity("gas_energy", "Gas saved, mean of a year")]
+    energy_cost_saved: Annotated[float, Quantity("money", "Energy bill saved, mean of a year")]
+    emissions_saved_kg: Annotated[float, Quantity("mass", "CO2 saved, mean of a year")]
+    shortfall: Annotated[float, Quantity(
+        "money", "More that a better set might save, 0 where proved")] = 0.0
 
 
 @dataclass(frozen=True)
 class YearOfPlan:
     """One year of a plan: money there is, money spent, and work that cannot wait beyond it."""
 
-    year: int = whole("Year")
-    budget: float = quantity("money", "Budget")
-    spent: float = quantity("money", "Spent")
-    unfunded: float = quantity("money", "Work that cannot wait and exceeds the budget")
+    year: Annotated[int, Whole("Year")]
+    budget: Annotated[float, Quantity("money", "Budget")]
+    spent: Annotated[float, Quantity("money", "Spent")]
+    unfunded: Annotated[float, Quantity("money", "Work that cannot wait and exceeds the budget")]
 
 
 @dataclass(frozen=True)
 class PlannedWork:
     """One piece of a plan; without an alternative it is the base case's own."""
 
-    building: int = whole("Row of the building")
-    name: str = text("Name")
-    alternative: str = text("Alternative", "")
-    what: str = text("What it is", "")
-    year: int = whole("Year", 0)
-    cost: float = quantity("money", "Cost, base-year money", 0.0)
-    net_savings: float = quantity("money", "Net savings, present value", 0.0)
+    building: Annotated[int, Whole("Row of the building")]
+    name: Annotated[str, Text("Name")]
+    alternative: Annotated[str, Text("Alternative")] = ""
+    what: Annotated[str, Text("What it is")] = ""
+    year: Annotated[int, Whole("Year")] = 0
+    cost: Annotated[float, Quantity("money", "Cost, base-year money")] = 0.0
+    net_savings: Annotated[float, Quantity("money", "Net savings, present value")] = 0.0
 
 
 @dataclass(frozen=True)
 class CapitalProgramme:
     """What a portfolio comes to: all its best alternatives, those in budget, those of a plan."""
 
-    worthwhile: Totals = part("Every building's best alternative, where it saves")
-    in_budget: Totals | None = part("The best set under the budget", None)
-    plan_years: tuple[YearOfPlan, ...] = parts("Years of the plan", ())
-    plan_work: tuple[PlannedWork, ...] = parts("Work of the plan", ())
-    plan_net_savings: float | None = quantity(
-        "money", "Net savings of the plan, present value", None
-    )
-    plan_shortfall: float = quantity(
-        "money", "More that a better plan might save, 0 where proved", 0.0
-    )
+    worthwhile: Annotated[Totals, Part("Every building's best alternative, where it saves")]
+    in_budget: Annotated[Totals | None, Part("The best set under the budget")] = None
+    plan_years: Annotated[tuple[YearOfPlan, ...], Parts("Years of the plan")] = ()
+    plan_work: Annotated[tuple[PlannedWork, ...], Parts("Work of the plan")] = ()
+    plan_net_savings: Annotated[float | None, Quantity(
+        "money", "Net savings of the plan, present value")] = None
+    plan_shortfall: Annotated[float, Quantity(
+        "money", "More that a better plan might save, 0 where proved")] = 0.0
+
+
+# fmt: on
 
 
 def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:

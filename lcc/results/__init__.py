@@ -7,9 +7,9 @@ flows fall at the end of their year. Monthly tuples run January to December.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from lcc.case.fields import part as nested
-from lcc.case.fields import parts, quantity, stated, text
+from lcc.case.fields import Part, Parts, Quantity, Text
 from lcc.quantities.results import Quantities
 from lcc.results.assumption import Assumption
 from lcc.results.costs import (
@@ -46,41 +46,48 @@ __all__ = [
     "Swing",
 ]
 
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
 
 @dataclass(frozen=True)
 class AlternativeResult:
     """One alternative: its energy in each state, its programme of work, and what it costs."""
 
-    name: str = text("Name")
-    kind: str = text("Kind")
-    energy: tuple[EnergyYear, ...] = parts("Energy by state of the roof, in order of time")
-    events: tuple[Event, ...] = parts("Programme of work")
-    costs: tuple[Category, ...] = parts("Costs by category")
-    first_cost: float = quantity("money", "Spent today, year 0")
-    cash_flow: tuple[float, ...] = quantity("money", "All costs by year, not discounted")
-    cumulative_present_value: tuple[float, ...] = quantity("money", "Present value spent so far")
-    life_cycle_cost: float = quantity("money", "Life-cycle cost, present value (ASTM E917)")
-    equivalent_annual_cost: float = quantity("money", "Equivalent uniform annual cost")
-    yearly_cost_per_m2: float = quantity("price_per_area", "Cost per area and year")
-    residual_value: float = quantity("money", "Residual value at the end, base-year money")
-    measures: Measures | None = nested("Measures against the base case", None)
-    quantities: Quantities | None = nested("Quantities of the framing survey", None)
-    break_even: tuple[BreakEven, ...] = parts(
-        "Break-even of each main input with the base case", ()
-    )
-    swings: tuple[Swing, ...] = parts("Swing of each uncertain input, widest first", ())
-    spread: Spread | None = nested("Random draws, where asked for", None)
-    after_tax: AfterTax | None = nested("After income tax, where a rate is given", None)
+    name: Annotated[str, Text("Name")]
+    kind: Annotated[str, Text("Kind")]
+    energy: Annotated[tuple[EnergyYear, ...], Parts(
+        "Energy by state of the roof, in order of time")]
+    events: Annotated[tuple[Event, ...], Parts("Programme of work")]
+    costs: Annotated[tuple[Category, ...], Parts("Costs by category")]
+    first_cost: Annotated[float, Quantity("money", "Spent today, year 0")]
+    cash_flow: Annotated[tuple[float, ...], Quantity("money", "All costs by year, not discounted")]
+    cumulative_present_value: Annotated[tuple[float, ...], Quantity(
+        "money", "Present value spent so far")]
+    life_cycle_cost: Annotated[float, Quantity(
+        "money", "Life-cycle cost, present value (ASTM E917)")]
+    equivalent_annual_cost: Annotated[float, Quantity("money", "Equivalent uniform annual cost")]
+    yearly_cost_per_m2: Annotated[float, Quantity("price_per_area", "Cost per area and year")]
+    residual_value: Annotated[float, Quantity(
+        "money", "Residual value at the end, base-year money")]
+    measures: Annotated[Measures | None, Part("Measures against the base case")] = None
+    quantities: Annotated[Quantities | None, Part("Quantities of the framing survey")] = None
+    break_even: Annotated[tuple[BreakEven, ...], Parts(
+        "Break-even of each main input with the base case")] = ()
+    swings: Annotated[tuple[Swing, ...], Parts("Swing of each uncertain input, widest first")] = ()
+    spread: Annotated[Spread | None, Part("Random draws, where asked for")] = None
+    after_tax: Annotated[AfterTax | None, Part("After income tax, where a rate is given")] = None
 
 
 @dataclass(frozen=True)
 class Comparison:
     """The answer to a case; the base case is the first of `alternatives`."""
 
-    name: str = text("Name")
-    headline: str = text("The answer in plain words")
-    verdict: str = text("The answer in a paragraph")
-    alternatives: tuple[AlternativeResult, ...] = parts("Alternatives, the base case first")
-    notes: tuple[str, ...] = stated(type="parts", label="What the model leaves out")
-    cautions: tuple[str, ...] = stated(type="parts", label="Cautions")
-    assumptions: tuple[Assumption, ...] = parts("Every figure the result rests on")
+    name: Annotated[str, Text("Name")]
+    headline: Annotated[str, Text("The answer in plain words")]
+    verdict: Annotated[str, Text("The answer in a paragraph")]
+    alternatives: Annotated[tuple[AlternativeResult, ...], Parts(
+        "Alternatives, the base case first")]
+    notes: Annotated[tuple[str, ...], Parts("What the model leaves out")]
+    cautions: Annotated[tuple[str, ...], Parts("Cautions")]
+    assumptions: Annotated[tuple[Assumption, ...], Parts("Every figure the result rests on")]

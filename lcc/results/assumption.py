@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from lcc.case.fields import Basis, stated, text
+from lcc.case.fields import Basis, Text
 
 
 @dataclass(frozen=True)
 class Assumption:
     """A figure that the result rests on."""
 
-    field: str = text("Field of the case")
-    label: str = text("What it is")
-    value: str | float | None = stated(type="text", label="Value in the core's unit")
-    kind: str = text("Kind of quantity")
-    basis: Basis = stated(type="text", label="Basis")
-    source: str = text("Source")
+    field: Annotated[str, Text("Field of the case")]
+    label: Annotated[str, Text("What it is")]
+    value: Annotated[str | float | None, Text("Value in the core's unit")]
+    kind: Annotated[str, Text("Kind of quantity")]
+    basis: Annotated[Basis, Text("Basis")]
+    source: Annotated[str, Text("Source")]

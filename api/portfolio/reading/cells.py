@@ -43,7 +43,8 @@ def digits_of(text: str, facts: Facts, unit: units.Unit) -> Digits:
 
     Examples
     --------
-    >>> digits_of("10%", Facts("quantity", "Wet", kind="fraction"), units.Unit(""))
+    >>> from lcc.case.fields import (Quantity)
+    >>> digits_of("10%", Quantity("fraction", "Wet"), units.Unit(""))
     Digits(sign='', digits='10', percent=True)
     """
     sign = text[:1] if text[:1] in ("-", "+") else ""
@@ -121,7 +122,8 @@ def allowed(facts: Facts, unit: units.Unit) -> str:
 
     Examples
     --------
-    >>> allowed(Facts("quantity", "Area", low=1, high=1e6), units.spelled("area", "ft^2"))
+    >>> from lcc.case.fields import (Quantity)
+    >>> allowed(Quantity("area", "Area", low=1, high=1e6), units.spelled("area", "ft^2"))
     'from 10.7639 to 1.07639e+07 ft²'
     """
     low, high = (
