@@ -90,7 +90,7 @@ def _row_label(row: dict[Any, Any], key: str) -> str:
 
 
 def _nested(field: api_fields.Value, facts: Facts) -> dict[str, Any]:
-    if not isinstance(field, api_fields.Part):
+    if not isinstance(field, api_fields.PartField):
         return {}
     members = {kind: schema.core_class for kind, schema in field.schemas.items()}  # type: ignore[attr-defined]
     many = facts.type == "parts"

@@ -154,7 +154,7 @@ def _field(
     }
     if facts.type == "quantity":
         many = get_origin(hint) is tuple
-        return (fields.QuantityList if many else fields.Quantity)(
+        return (fields.QuantityList if many else fields.QuantityField)(
             facts, system, reply=reply, **options
         )
     if facts.type in ("part", "parts"):
@@ -164,7 +164,9 @@ def _field(
     if facts.type in ("choice", "key"):
         words = facts.options or tables.keys(facts.table)
         return fields.Word(facts, system, tuple(words), **options)
-    simple = {"whole": fields.Whole, "flag": fields.YesNo, "text": fields.Text}[facts.type]
+    simple = {"whole": fields.WholeField, "flag": fields.YesNo, "text": fields.TextField}[
+        facts.type
+    ]
     return simple(facts, system, **options)
 
 
@@ -180,7 +182,7 @@ def _nesting(
         kind: schema_for(cls, system, kind=kind, reply=reply)()
         for kind, cls in _kinds(member).items()
     }
-    return (fields.Parts if many else fields.Part)(facts, system, schemas, **options)
+    return (fields.PartsField if many else fields.PartField)(facts, system, schemas, **options)
 
 
 def _kinds(member: Any) -> dict[str, type[Any]]:

@@ -30,7 +30,7 @@ def test_a_case_without_its_roof_is_a_type_error():
     """An editor says what a case needs before it is run."""
     program = "from lcc.case import Case, Roof\nCase()\nRoof(area_m2=100.0)\n"
     run = subprocess.run(
-        [sys.executable, "-m", "mypy", "-c", program],
+        [sys.executable, "-m", "mypy", "--config-file=", "--strict", "-c", program],
         cwd=ROOT, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert '"site" and "roof" in call to "Case"' in run.stdout, run.stdout + run.stderr

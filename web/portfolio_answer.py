@@ -14,6 +14,7 @@ from lcc.portfolio.ranking import CapitalProgramme, programme, ranked, within_bu
 from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures
+from web.measures_table import KeyFigure
 
 NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
 A_YEAR = "saved a year, mean of the study period"
@@ -24,21 +25,12 @@ MEAN_YEAR = (
 
 
 @dataclass(frozen=True)
-class Key:
-    """One key figure under the headline."""
-
-    label: str
-    text: str
-    note: str = ""
-
-
-@dataclass(frozen=True)
 class PortfolioAnswer:
     """What the answer's template needs."""
 
     headline: str
     more: str
-    keys: tuple[Key, ...]
+    keys: tuple[KeyFigure, ...]
     figures: tuple[Figure, ...]
     programme: CapitalProgramme
     cautions: tuple[dict[str, Any], ...]
@@ -96,16 +88,16 @@ def _more(whole: CapitalProgramme, budget: float | None) -> str:
     )
 
 
-def _keys(whole: CapitalProgramme, system: System) -> tuple[Key, ...]:
+def _keys(whole: CapitalProgramme, system: System) -> tuple[KeyFigure, ...]:
     best = whole.in_budget or whole.worthwhile
     which = "in the best set under the budget" if whole.in_budget else "best alternatives that save"
     area, mass = unit("area", system), unit("mass", system)
     roof_area = fmt.shown(best.roof_area_m2 / area.factor, "area")
     emissions = fmt.shown(best.emissions_saved_kg / mass.factor, "mass")
     return (
-        Key("Roofs", f"{best.buildings:,}", f"{roof_area} {area.display}, {which}"),
-        Key("First cost", fmt.shown(best.first_cost, "money"), "base-year money"),
-        Key("Net savings", fmt.shown(best.net_savings, "money"), "present value"),
-        Key("Energy bill", fmt.shown(best.energy_cost_saved, "money"), A_YEAR),
-        Key("CO₂", f"{emissions} {mass.display}", A_YEAR),
+        KeyFigure("Roofs", f"{best.buildings:,}", f"{roof_area} {area.display}, {which}"),
+        KeyFigure("First cost", fmt.shown(best.first_cost, "money"), "base-year money"),
+        KeyFigure("Net savings", fmt.shown(best.net_savings, "money"), "present value"),
+        KeyFigure("Energy bill", fmt.shown(best.energy_cost_saved, "money"), A_YEAR),
+        KeyFigure("CO₂", f"{emissions} {mass.display}", A_YEAR),
     )

@@ -8,10 +8,10 @@ document and the answers cannot drift apart.
 from __future__ import annotations
 
 from api.fields.base import Plain, PlainList, Value, is_number, refuse
-from api.fields.nested import Part, Parts
-from api.fields.numbers import Quantity, Whole, range_phrase
+from api.fields.nested import PartField, PartsField
+from api.fields.numbers import QuantityField, WholeField, range_phrase
 from api.fields.special import AssumedUnit, AssumedValue, Constant, QuantityList
-from api.fields.words import CLEAN, FILE, MOST_TEXT, Text, Word, YesNo
+from api.fields.words import CLEAN, FILE, MOST_TEXT, TextField, Word, YesNo
 
 __all__ = [
     "CLEAN",
@@ -20,15 +20,15 @@ __all__ = [
     "AssumedUnit",
     "AssumedValue",
     "Constant",
-    "Part",
-    "Parts",
+    "PartField",
+    "PartsField",
     "Plain",
     "PlainList",
-    "Quantity",
+    "QuantityField",
     "QuantityList",
-    "Text",
+    "TextField",
     "Value",
-    "Whole",
+    "WholeField",
     "Word",
     "YesNo",
     "is_number",

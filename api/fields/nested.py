@@ -13,7 +13,7 @@ from api.units import System
 from lcc.case.fields import Facts
 
 
-class Part(Value):
+class PartField(Value):
     """One nested object, or one of several kinds told apart by ``kind``."""
 
     def __init__(
@@ -62,7 +62,7 @@ class Part(Value):
         raise TypeError(f"no schema for {type(value).__name__}")
 
 
-class Parts(Part):
+class PartsField(PartField):
     """A list of nested objects, bounded in number."""
 
     @property
@@ -108,4 +108,4 @@ class Parts(Part):
         raise refuse(detail, self.allowed, rule="limit" if limit else "range", limit=limit)
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
-        return [super(Parts, self)._serialize(member, attr, obj) for member in value]
+        return [super(PartsField, self)._serialize(member, attr, obj) for member in value]

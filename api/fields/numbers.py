@@ -13,7 +13,7 @@ from api.units import System
 from lcc.case.fields import Facts
 
 
-class Quantity(Value):
+class QuantityField(Value):
     """A number in the request's unit, or a text with its own unit; the core's number inside."""
 
     def __init__(
@@ -119,7 +119,7 @@ def range_phrase(facts: Facts, low: float | None, high: float | None) -> str:
     return ", ".join(parts) or "any finite number"
 
 
-class Whole(Value):
+class WholeField(Value):
     """A whole number; 3.0 is one, as JSON Schema has it."""
 
     @property

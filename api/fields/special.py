@@ -6,7 +6,7 @@ from typing import Any
 
 from api import units
 from api.fields.base import Value, is_number
-from api.fields.numbers import Quantity
+from api.fields.numbers import QuantityField
 from api.fields.words import Word
 from api.units import System
 from lcc.case.fields import Facts
@@ -58,7 +58,7 @@ class Constant(Word):
         return {"type": "string", "enum": [self.word]}
 
 
-class QuantityList(Quantity):
+class QuantityList(QuantityField):
     """A list of numbers of one kind, as replies give them by month, hour or year."""
 
     def core_json(self) -> dict[str, Any]:

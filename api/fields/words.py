@@ -47,7 +47,7 @@ class Word(Value):
         return {"type": "string", "enum": list(self.words)}
 
 
-class Text(Value):
+class TextField(Value):
     """A name, or the contents of a file, without control characters."""
 
     @property

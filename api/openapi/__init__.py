@@ -54,7 +54,7 @@ blueprint = Blueprint("docs", __name__, static_folder=str(STATIC), static_url_pa
 
 def _described(self: Any, field: fields.Value, **_: Any) -> dict[str, Any]:
     """Return what a field says of itself; nested ones refer to the schemas of their members."""
-    if not isinstance(field, fields.Part):
+    if not isinstance(field, fields.PartField):
         return field.openapi()
     members = [self.resolve_nested_schema(schema) for schema in field.schemas.values()]
     schema = members[0] if len(members) == 1 else {"oneOf": members}
