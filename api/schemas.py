@@ -20,7 +20,7 @@ from api.problems import Fault, consistency_fault, invalid
 from api.units import System
 from lcc import tables
 from lcc.case import KINDS, Building, Layer, Site
-from lcc.case.fields import Facts, case_name, facts_of
+from lcc.case.fields import Choice, Facts, Text, case_name, facts_of
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import resolve

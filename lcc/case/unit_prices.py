@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import check
+from lcc.case.fields import Quantity, check
 
 
 def _price(kind: str, label: str, high: float) -> Quantity:

@@ -7,7 +7,7 @@ from functools import cache
 from typing import Annotated, Any, get_type_hints
 
 from lcc.case import Case, Membrane, MetalRetrofit
-from lcc.case.fields import SUFFIX, Facts, facts_of
+from lcc.case.fields import SUFFIX, Facts, Key, Quantity, facts_of
 
 # Where a path starts if not at the case: every metal retrofit, and the membrane of the base case.
 _ROOTS: dict[str, type] = {"retrofit": MetalRetrofit, "base_case": Membrane}
