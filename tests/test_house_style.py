@@ -33,5 +33,5 @@ def test_a_case_without_its_roof_is_a_type_error():
         [sys.executable, "-m", "mypy", "--config-file=", "--strict", "-c", program],
         cwd=ROOT, capture_output=True, text=True, check=False,
     )  # fmt: skip
-    assert '"site" and "roof" in call to "Case"' in run.stdout, run.stdout + run.stderr
+    assert '"site", "roof" in call to "Case"' in run.stdout, run.stdout + run.stderr
     assert 'named argument "layers" for "Roof"' in run.stdout, run.stdout
