@@ -1,37 +1,246 @@
-"""What a reader is told beside the figures: cautions that fit the case, and what is left out."""
+"""What a reader is warned of: dangers of the work, structure, fire and code, and the figures.
+
+Each sentence stands here once, for comparisons, takeoffs, portfolios, page, paper and files.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Sequence
-from typing import Any
+from collections.abc import Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from lcc import tables
-from lcc.case import Alternative, Case, Coating, MetalRetrofit
+from lcc.case import Alternative, Case, Coating, Framing, MetalRetrofit
+from lcc.cost.work import INSULATION, TEAR_OFF
 from lcc.figures import shown
 from lcc.heat.assembly import WET_LIMIT, kept_when_wet, resolve
-from lcc.heat.sri import aged_reflectance
-from lcc.results import AlternativeResult
-from lcc.results.assumption import Assumption
+from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
 
-ALWAYS = (
-    "Work at height: fall protection and a safe way up come before any inspection or work.",
-    "Local code and the authority having jurisdiction decide what may be built.",
+if TYPE_CHECKING:
+    from lcc.results import AlternativeResult
+    from lcc.results.assumption import Assumption
+
+CLIMB = "Before anyone climbs up"
+STRUCTURE = "Structure"
+FIRE = "Fire and code"
+FIGURES = "The figures"
+GROUPS = (CLIMB, STRUCTURE, FIRE, FIGURES)
+
+LEAST_SLOPE = 0.25 / 12
+BITUMEN = ("built-up-roofing", "modified-bitumen-sheet")
+WOOD = ("plywood", "softwood-deck")
+BALLAST_KG_M2 = 40.0  # more than any covering weighs without stone laid loose on it
+_TOLERANCE = 1e-9
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A sentence, where it stands, and the kind of work that calls for it ("": every work)."""
+
+    group: str
+    text: str
+    when: str = ""
+
+
+@dataclass(frozen=True)
+class RoofWork:
+    """What of a building and of all the work compared decides which dangers are named."""
+
+    metal: bool = False
+    tear_off: bool = False
+    recover: bool = False
+    ballast: bool = False
+    insulation: bool = False
+    hot: bool = False
+    coal_tar: bool = False
+    wet: bool = False
+    shut_in_wet: bool = False
+    wood_deck: bool = False
+    fresh_air: bool = False
+    units: bool = False
+    solar_panels: bool = False
+    lightning_protection: bool = False
+    too_flat: bool = False
+
+    @property
+    def opened(self) -> bool:
+        """Whether the roof is open for a time."""
+        return self.metal or self.tear_off
+
+    @property
+    def metal_over_wood(self) -> bool:
+        """Whether a metal roof makes a concealed space over a deck that burns."""
+        return self.metal and self.wood_deck
+
+
+DANGERS = (
+    Caution(
+        CLIMB,
+        "Work at height: fall protection and a safe way up come before any inspection or work.",
+    ),
+    Caution(
+        CLIMB,
+        "Falls through skylights and hatches and over edges kill. Guard or cover each one, mark "
+        "the covers, and never step on a skylight.",
+    ),
+    Caution(
+        CLIMB,
+        "A deck can be rusted, rotten or weak under a covering that looks sound. Have it checked "
+        "from below before people and loads go up.",
+    ),
+    Caution(
+        CLIMB,
+        "Wet insulation hides a weak deck. Keep people and loads off wet parts until the deck "
+        "under them has been checked.",
+        "wet",
+    ),
+    Caution(
+        CLIMB,
+        "Tear-off leaves holes. Cover or guard each one at once, and keep people out from under "
+        "an open deck.",
+        "tear_off",
+    ),
+    Caution(
+        CLIMB,
+        "Open no more roof in a day than can be made watertight the same day. Keep covers on the "
+        "roof, and stop for wind, ice, heat and lightning.",
+        "opened",
+    ),
+    Caution(
+        CLIMB,
+        "Roofing felts, mastics, boards and flashings may hold asbestos. Have them inspected and "
+        "tested before anyone cuts, drills, washes or tears off; United States law asks for the "
+        "inspection (40 CFR 61.145).",
+    ),
+    Caution(
+        CLIMB,
+        "Coal-tar pitch burns skin and eyes, and its dust and fumes can cause cancer. Protect the "
+        "crew and the people below before it is cut, heated or torn off.",
+        "coal_tar",
+    ),
+    Caution(
+        CLIMB,
+        "Find gas pipes and cables on, in and under the roof, and power lines above it, before "
+        "anyone drills, cuts or lifts. Only licensed trades disconnect and connect gas and "
+        "electricity.",
+    ),
+    Caution(
+        CLIMB,
+        "Rooftop units are shut off, locked out and lifted under a lifting plan, with nobody "
+        "below. Moving a unit or closing it in can end its warranty: ask its maker first.",
+        "units",
+    ),
+    Caution(
+        CLIMB,
+        "Solar panels are live whenever light falls on them. Only licensed electricians take them "
+        "down; ask about their warranty, weight and paths for the fire service before they go "
+        "back.",
+        "solar_panels",
+    ),
+    Caution(
+        CLIMB,
+        "Lightning protection is taken down and put back by qualified installers, tied to the new "
+        "metal, and tested before the roof is handed over.",
+        "lightning_protection",
+    ),
+    Caution(
+        CLIMB,
+        "Fumes of adhesives, coatings, asphalt and torches enter by air intakes, doors and "
+        "windows. Agree with whoever runs the building when intakes close, and warn the people "
+        "inside.",
+        "fresh_air",
+    ),
+    Caution(
+        CLIMB,
+        "Keep exits, fire lanes and hydrants open, and keep people away from lifts, chutes and "
+        "falling material, while the building is in use.",
+    ),
+    Caution(
+        STRUCTURE,
+        "Roofing stacked on a deck can overload it. A licensed structural engineer says how much "
+        "may stand where.",
+    ),
+    Caution(
+        STRUCTURE,
+        "A metal roof over the old one adds dead load, changes snow drift and wind uplift: a "
+        "licensed structural engineer must check building, deck and fastening before it is "
+        "ordered.",
+        "metal",
+    ),
+    Caution(
+        STRUCTURE,
+        "A recover adds the weight of a new covering to the old one: a licensed structural "
+        "engineer must check that the roof carries both, with snow and ponded water.",
+        "recover",
+    ),
+    Caution(
+        STRUCTURE,
+        "Stone ballast weighs 10 lb/ft² (50 kg/m²) or more: a licensed structural engineer must "
+        "check the roof for it, and that wind cannot lift the stones.",
+        "ballast",
+    ),
+    Caution(
+        STRUCTURE,
+        "More insulation keeps the face of the roof colder, so snow stays longer: where it snows, "
+        "a licensed structural engineer must check the snow load.",
+        "insulation",
+    ),
+    Caution(
+        STRUCTURE,
+        "Snow and ice slide off metal. Keep them from falling on entrances and walks; guards that "
+        "hold snow back add load for the structural engineer to check.",
+        "metal",
+    ),
+    Caution(
+        STRUCTURE,
+        "Insulation is partly wet. Under a metal roof or a coating the water stays in the roof: "
+        "find the leaks, test the deck for rust or rot, and remove what is soaked.",
+        "shut_in_wet",
+    ),
+    Caution(
+        FIRE,
+        "A fire class (A, B or C) belongs to the whole assembly: deck, insulation, coverings and "
+        "slope. Ask for a listed assembly that includes what stays of the old roof.",
+    ),
+    Caution(
+        FIRE,
+        "Torches, kettles, welding, cutting and grinding start roof fires. Ask for a hot-work "
+        "permit, extinguishers at hand, and a fire watch after work has stopped.",
+        "hot",
+    ),
+    Caution(
+        FIRE,
+        "A second roof makes a concealed space. Ask building and fire officials about "
+        "draft-stopping, sprinklers, access and ventilation in it before it is designed.",
+        "metal",
+    ),
+    Caution(
+        FIRE,
+        "The old deck is wood. Draft-stops then divide the concealed space into areas of at most "
+        "3,000 ft² (279 m²), unless the whole building has sprinklers (International Building "
+        "Code 2012, 718.4).",
+        "metal_over_wood",
+    ),
+    Caution(
+        FIRE,
+        "Carry every flue, vent, exhaust, air intake, smoke vent, drain and fire wall of the old "
+        "roof through the new one. None may end in the cavity.",
+        "metal",
+    ),
+    Caution(
+        FIRE,
+        "Slope below 1/4 in 12, the least that the International Building Code (1507.4.2) asks "
+        "of standing seam.",
+        "too_flat",
+    ),
+    Caution(FIRE, "Local code and the authority having jurisdiction decide what may be built."),
+    Caution(
+        FIRE,
+        "Licensed engineers, architects and contractors design and do the work: nothing here is "
+        "a design or an approval.",
+    ),
 )
-STRUCTURE = (
-    "A metal roof over the old one adds dead load, changes snow drift and wind uplift: "
-    "a licensed structural engineer must check the building before it is ordered."
-)
-ASBESTOS = (
-    "Old built-up roofing, mastics and flashings may hold asbestos: "
-    "have them tested before anyone cuts, drills or tears off."
-)
-TRADES = (
-    "Gas, electricity and rooftop units are disconnected and connected by licensed trades only."
-)
-WET = (
-    "Insulation is partly wet. Under a metal roof or a coating the water stays in the roof: find "
-    "the leaks, test the deck for rust or rot, and remove what is soaked."
-)
+
 INVENTED = (
     "Prices marked demo are invented: put in a quotation before deciding anything by these figures."
 )
@@ -43,7 +252,6 @@ NO_INFLATION = (
     "The discount rate is called nominal, but inflation is 0: it counts as a real rate. "
     "Enter the inflation that it holds."
 )
-FLAT = "Slope below 1/4 in 12, the least that the International Building Code (1507.10.1) asks."
 SOAKED = (
     "{name} keeps {kept} of its dry resistance: under 80% wet insulation is replaced "
     "(Tobiasson, from memory), by a tear-off of what is wet before anything is laid over it."
@@ -65,7 +273,7 @@ DARK = (
 )
 AGED = (
     "{name}: a solar reflectance of {given} is above the aged value of its class, "
-    "{listed}. If it is a new value, 0.2 + 0.7 (ρ - 0.2) gives {aged}; "
+    "{listed}. If it is a new value, 0.2 + {part} (ρ - 0.2) gives {aged}; "
     "use an aged, third-party-rated one."
 )
 NOTES = (
@@ -86,8 +294,8 @@ NOTABLE = 0.005
 
 def cautions(
     case: Case, results: Sequence[AlternativeResult], used: Sequence[Assumption]
-) -> tuple[str, ...]:
-    """Return the cautions that fit a case and its results.
+) -> tuple[Caution, ...]:
+    """Return the cautions that fit a case and its results, group by group.
 
     Parameters
     ----------
@@ -98,27 +306,91 @@ def cautions(
     used : sequence of Assumption
         The figures it rests on.
     """
-    said = (*_of_case(case), *_of_faces(case), *_of_results(results), *_of_prices(used), *ALWAYS)
-    return tuple(dict.fromkeys(said))
+    figures = (*_of_money(case), *_of_faces(case), *_of_results(results), *_of_prices(used))
+    said = (
+        *dangers(roof_work(case, results)),
+        *(Caution(STRUCTURE, text) for text in _of_soaked(case)),
+        *(Caution(FIGURES, text) for text in figures),
+    )
+    return tuple(sorted(dict.fromkeys(said), key=lambda one: GROUPS.index(one.group)))
 
 
-def _of_case(case: Case) -> Iterator[str]:
+def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
+    """Return the cautions of a framing survey on its own: a metal roof over an old one."""
+    work = RoofWork(
+        metal=True,
+        hot=True,
+        fresh_air=True,
+        insulation=bool(framing.insulation_thickness_m),
+        tear_off=framing.wet_area_m2 > 0,
+        wet=framing.wet_area_m2 > 0,
+        units=framing.rooftop_units > 0,
+        too_flat=_too_flat(framing.slope),
+    )
+    return (*(one.text for one in dangers(work)), *((INVENTED,) if demo_prices else ()))
+
+
+def dangers(work: RoofWork) -> tuple[Caution, ...]:
+    """Return the dangers that some work on a roof brings.
+
+    Examples
+    --------
+    >>> [one.text[:29] for one in dangers(RoofWork(metal=True)) if one.when == "metal"][0]
+    'A metal roof over the old one'
+    """
+    return tuple(one for one in DANGERS if not one.when or getattr(work, one.when))
+
+
+def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
+    """Return what the work on all alternatives of a case is, as far as dangers depend on it."""
     choices = (case.base_case, *case.alternatives)
-    retrofits = [choice for choice in choices if isinstance(choice, MetalRetrofit)]
-    if retrofits:
-        yield STRUCTURE
-    if any(choice.slope < 0.25 / 12 - 1e-9 for choice in retrofits):
-        yield FLAT
-    if case.roof.covering.startswith(("built-up", "coal-tar")) or case.roof.coverings > 1:
-        yield ASBESTOS
-    if case.roof.rooftop_units:
-        yield TRADES
+    metal = [one for one in choices if isinstance(one, MetalRetrofit)]
+    membranes = [
+        one.replacement if isinstance(one, Coating) else one
+        for one in choices
+        if not isinstance(one, MetalRetrofit)
+    ]
+    laid = [tables.rows("coverings")[one.covering] for one in membranes]
+    events = [event for result in results for event in result.events]
+    categories = {event.category for event in events}
+    wet = case.roof.wet_fraction > 0 or any(kept_when_wet(each) < 1 for each in case.roof.layers)
+    return RoofWork(
+        metal=bool(metal),
+        tear_off=TEAR_OFF in categories,
+        recover=any(one.method == "recover-where-allowed" for one in membranes),
+        ballast=any(float(row["mass_kg_m2"]) >= BALLAST_KG_M2 for row in laid),
+        insulation=INSULATION in categories or any(one.layers for one in metal),
+        hot=bool(metal) or any(row["material"] in BITUMEN for row in laid),
+        coal_tar=case.roof.covering.startswith("coal-tar"),
+        wet=wet,
+        shut_in_wet=wet and any(isinstance(one, MetalRetrofit | Coating) for one in choices),
+        wood_deck=any(layer.material in WOOD for layer in case.roof.layers),
+        fresh_air=_ventilated(case),
+        units=case.roof.rooftop_units > 0,
+        solar_panels=case.roof.solar_panels,
+        lightning_protection=case.roof.lightning_protection,
+        too_flat=any(_too_flat(one.slope) for one in metal),
+    )
+
+
+def _ventilated(case: Case) -> bool:
+    given = case.building.ventilation_m3_s_m2
+    row = tables.rows("building_uses")[case.building.use]
+    return float(row["ventilation_m3_s_m2"] if given is None else given) > 0
+
+
+def _too_flat(slope: float) -> bool:
+    return slope < LEAST_SLOPE - _TOLERANCE
+
+
+def _of_money(case: Case) -> Iterator[str]:
     if case.economics.tax is not None:
         yield TAX
     if case.economics.rate_kind == "nominal" and case.economics.inflation == 0:
         yield NO_INFLATION
-    if case.roof.wet_fraction and any(isinstance(c, MetalRetrofit | Coating) for c in choices):
-        yield WET
+
+
+def _of_soaked(case: Case) -> Iterator[str]:
     for layer in case.roof.layers:
         if kept_when_wet(layer) < WET_LIMIT:
             yield SOAKED.format(name=resolve(layer).name, kept=shown(kept_when_wet(layer), "rate"))
@@ -130,8 +402,13 @@ def _of_faces(case: Case) -> Iterator[str]:
         if given is None:
             continue
         row = _face(choice)
-        aged = shown(aged_reflectance(given))
-        words = {"name": choice.name, "given": shown(given), "aged": aged}
+        coating = isinstance(choice, Coating)
+        words = {
+            "name": choice.name,
+            "given": shown(given),
+            "part": FIELD_APPLIED_PART if coating else AGED_PART,
+            "aged": shown(aged_reflectance(given, field_applied=coating)),
+        }
         if row.get("colour_class") == "dark" and given > DARK_LIMIT:
             yield DARK.format(**words)
         elif given > float(row["solar_reflectance"]) + MARGIN:

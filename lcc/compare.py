@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from itertools import repeat
@@ -24,7 +25,7 @@ from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions, traced
 from lcc.quantities import Quantities, framed, of_retrofit, units_left
-from lcc.results import AlternativeResult, Comparison, EnergyYear
+from lcc.results import AlternativeResult, CautionGroup, Comparison, EnergyYear
 
 
 def compare(
@@ -81,15 +82,22 @@ def compare(
     used = assumptions(stated, zone)
     if asked != stated:
         used = traced(used, assumptions(asked, zone))
+    warned = cautions.cautions(case, results, used)
     return Comparison(
         name=case.name,
         headline=narrative.headline(results, case.economics.study_period_y),
         verdict=narrative.verdict(results, case.economics.study_period_y),
         alternatives=results,
         notes=cautions.NOTES,
-        cautions=cautions.cautions(case, results, used),
+        cautions=tuple(one.text for one in warned),
+        caution_groups=_grouped(warned),
         assumptions=used,
     )
+
+
+def _grouped(said: Iterable[cautions.Caution]) -> tuple[CautionGroup, ...]:
+    counts = Counter(one.group for one in said)
+    return tuple(CautionGroup(title, count) for title, count in counts.items())
 
 
 def surveyed(case: Case) -> Case:

@@ -101,7 +101,7 @@ def test_the_pdf_is_tagged_and_short(request, tmp_path, name, units, size):
     facts = _facts(out)
     assert facts["Tagged"] == "yes"
     assert facts["Title"] == f"Proposal: {document['name']}".strip()
-    assert int(facts["Pages"]) <= 4
+    assert int(facts["Pages"]) <= 5
     assert size in facts["Page size"]
     words = _words(out)
     assert [title for title in SECTIONS if title not in words] == []

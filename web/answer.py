@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from itertools import takewhile
+from itertools import islice, takewhile
 from typing import Any
 
 from markupsafe import Markup
@@ -42,9 +42,27 @@ class Answer:
     pictures: Mapping[str, Markup] = field(default_factory=dict)
 
     @property
+    def cautions(self) -> list[tuple[str, list[str]]]:
+        """Cautions under their headings."""
+        return caution_groups(self.reply)
+
+    @property
     def years(self) -> int:
         """Length of the study period [years]."""
         return len(self.reply["alternatives"][0]["cash_flow"]) - 1
+
+
+def caution_groups(reply: Reply) -> list[tuple[str, list[str]]]:
+    """Return the cautions of a comparison's reply under their headings.
+
+    Examples
+    --------
+    >>> groups = [{"title": "Structure", "count": 1}, {"title": "The figures", "count": 1}]
+    >>> caution_groups({"cautions": ["a", "b"], "caution_groups": groups})
+    [('Structure', ['a']), ('The figures', ['b'])]
+    """
+    left = iter(reply["cautions"])
+    return [(one["title"], list(islice(left, one["count"]))) for one in reply["caution_groups"]]
 
 
 def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:

@@ -14,6 +14,7 @@ from lcc import __version__
 from lcc.checks import run_checks
 from web import format as fmt
 from web import measures_table, paper, weather
+from web.answer import caution_groups
 from web.charts import Reply
 from web.portfolio_cli import portfolio
 
@@ -172,4 +173,5 @@ def told(reply: Reply) -> str:
         "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
         for row in rows
     ]
-    return "\n".join([reply["headline"], "", *table, "", *reply["cautions"]])
+    said = [line for title, texts in caution_groups(reply) for line in ("", title, *texts)]
+    return "\n".join([reply["headline"], "", *table, *said])

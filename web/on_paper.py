@@ -19,7 +19,7 @@ LETTERS = 40  # of a name in tables, charts and sentences; the whole name stands
 MOST = 4  # alternatives beside the base case
 WORKS = 28  # lines of the programme
 YEARS = 5  # of one line of the programme, told one by one
-FIRST, LAST = 8, 8  # cautions told where there are more: what always holds leads and ends
+FIRST, LAST = 40, 20  # cautions told where there are more: dangers lead, the rest ends
 # A caution of one alternative, in the core's words after its name.
 _OF_ONE = r"{}(: a solar reflectance of | needs [\d.,]+% more )"
 

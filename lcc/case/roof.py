@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import KW_ONLY, dataclass
 from typing import Annotated
 
-from lcc.case.fields import Key, Parts, Quantity, Whole, check
+from lcc.case.fields import Flag, Key, Parts, Quantity, Whole, check
 from lcc.case.layers import Layer
 from lcc.errors import CaseError
 
@@ -37,6 +37,12 @@ class Roof:
     rooftop_units: Annotated[int, Whole(
         "Rooftop units", low=0, high=1000, basis="common practice",
         source="none unless counted")] = 0
+    solar_panels: Annotated[bool, Flag(
+        "Solar panels on the roof", basis="common practice",
+        source="none unless surveyed")] = False
+    lightning_protection: Annotated[bool, Flag(
+        "Lightning protection on the roof", basis="common practice",
+        source="none unless surveyed")] = False
     layers: Annotated[tuple[Layer, ...], Parts("Layers, outside to inside", low=1, high=50)]
     solar_reflectance: Annotated[float | None, Quantity(
         "fraction", "Solar reflectance", low=0, high=1,

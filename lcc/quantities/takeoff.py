@@ -9,6 +9,7 @@ from lcc.case.alternatives import MetalRetrofit
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Fasteners, Layer
 from lcc.case.roof import Roof
+from lcc.cautions import survey_cautions
 from lcc.errors import CaseError, within
 from lcc.heat.assembly import resolve
 from lcc.quantities import first_cost, trade_limits
@@ -65,7 +66,7 @@ def quantities(
         total_load_kg_m2=math.fsum(each.load_kg_m2 for each in added),
         movement=moved or None,
         flags=trade_limits.flags(framing, measured, added, moved or None),
-        cautions=trade_limits.cautions(_rests_on_demo(framing, cost)),
+        cautions=survey_cautions(framing, demo_prices=_rests_on_demo(framing, cost)),
         assumptions=trade_limits.assumptions(framing),
     )
 

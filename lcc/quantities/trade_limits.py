@@ -1,4 +1,4 @@
-"""Where a survey leaves trade practice, the cautions that go with it, and what it rests on."""
+"""Where a survey leaves trade practice, and what it rests on."""
 
 from __future__ import annotations
 
@@ -10,32 +10,18 @@ from lcc import tables
 from lcc.case.fields import Basis, case_name, facts_of
 from lcc.case.framing import Framing
 from lcc.case.roof import Roof
+from lcc.cautions import LEAST_SLOPE
 from lcc.quantities.geometry import Measured
 from lcc.quantities.loads import PANEL_AND_FRAMING
 from lcc.quantities.results import Edges, Load, Members, Movement, Quantities, SurveyFlag
 from lcc.results.assumption import Assumption
 
-LEAST_SLOPE = 0.25 / 12
 BRACING_M = 12.192
 USUAL_LOAD_KG_M2 = (9.76, 19.53)  # 2 to 4 lb/ft²
 USUAL_AIR_CHANGES = (4.0, 5.0)
 USUAL_FASTENERS = (2, 3)
 _TOLERANCE = 1e-9
 _TRADE: Basis = "common practice"
-
-CAUTIONS = (
-    "A budget from a survey, not a structural design: a licensed structural engineer decides "
-    "whether the old roof carries the added dead load with snow drift and wind uplift, and sizes "
-    "posts, purlins, bracing and fasteners.",
-    "Local code and the authority having jurisdiction decide what is allowed.",
-    "Old built-up roofing may hold asbestos: have it tested before it is cut or fastened through.",
-    "Work at height: plan access, edge protection and fall arrest before anyone goes up.",
-    "Gas, electricity and rooftop units are disconnected and reconnected by licensed trades.",
-)
-DEMO_PRICES = (
-    "Unit prices and hours marked demo are invented: replace them by quotations before money is "
-    "decided on them."
-)
 
 
 def flags(
@@ -54,7 +40,7 @@ def _slope(framing: Framing) -> Iterator[SurveyFlag]:
     if framing.slope < LEAST_SLOPE * (1 - _TOLERANCE):
         yield SurveyFlag(
             "slope", "The slope is under 1/4 in 12, the least for standing seam.", "published",
-            "International Building Code 1507.10.1; International Residential Code R905.10.2",
+            "International Building Code 2012, 1507.4.2; International Residential Code R905.10.2",
         )  # fmt: skip
 
 
@@ -179,11 +165,6 @@ def _wet(torn_out: float, roof: Roof) -> Iterator[SurveyFlag]:
             f"{torn_out:.0%} of the plan: what stays is closed in wet."
         )
         yield SurveyFlag("wet_area", message, "entered", "the roof's wet insulation as entered")
-
-
-def cautions(costs_are_demo: bool) -> tuple[str, ...]:
-    """Return the cautions that fit every takeoff, and the one on invented prices where it fits."""
-    return (*CAUTIONS, DEMO_PRICES) if costs_are_demo else CAUTIONS
 
 
 def assumptions(framing: Framing) -> tuple[Assumption, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Part, Parts, Quantity, Text
+from lcc.case.fields import Part, Parts, Quantity, Text, Whole
 from lcc.quantities.results import Quantities
 from lcc.results.assumption import Assumption
 from lcc.results.costs import (
@@ -31,6 +31,7 @@ __all__ = [
     "AlternativeResult",
     "BreakEven",
     "Category",
+    "CautionGroup",
     "Chances",
     "Comparison",
     "Condensation",
@@ -80,6 +81,14 @@ class AlternativeResult:
 
 
 @dataclass(frozen=True)
+class CautionGroup:
+    """A heading of the cautions, and how many of them stand under it."""
+
+    title: Annotated[str, Text("Heading")]
+    count: Annotated[int, Whole("How many of the cautions, in their order")]
+
+
+@dataclass(frozen=True)
 class Comparison:
     """The answer to a case; the base case is the first of `alternatives`."""
 
@@ -89,5 +98,7 @@ class Comparison:
     alternatives: Annotated[tuple[AlternativeResult, ...], Parts(
         "Alternatives, the base case first")]
     notes: Annotated[tuple[str, ...], Parts("What the model leaves out")]
-    cautions: Annotated[tuple[str, ...], Parts("Cautions")]
+    cautions: Annotated[tuple[str, ...], Parts("Cautions, group by group")]
+    caution_groups: Annotated[tuple[CautionGroup, ...], Parts(
+        "Groups of the cautions, in their order")]
     assumptions: Annotated[tuple[Assumption, ...], Parts("Every figure the result rests on")]
