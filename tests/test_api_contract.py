@@ -1,6 +1,6 @@
-"""The OpenAPI document against the service: schemathesis in all phases, 60 examples an operation by default.
+"""The OpenAPI document against the service: schemathesis in all phases.
 
-The thorough run takes 500 an operation.
+The default run takes 60 examples an operation. The thorough run takes 500 an operation.
 
 Three shortcuts keep this within the suite's time; ``CONTRACT=full`` in the environment takes none
 (several minutes):
