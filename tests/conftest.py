@@ -176,6 +176,10 @@ document.addEventListener("securitypolicyviolation", (one) =>
 """
 
 
+OPEN = """() => { for (const one of document.querySelectorAll("#case-panel, .part"))
+  one.open = true; }"""
+
+
 class Visit:
     """A tab, and everything that went wrong in it."""
 
@@ -193,12 +197,23 @@ class Visit:
         if not request.url.startswith((self.site, "data:", "blob:")):
             self.outside.append(request.url)
 
-    def open(self, path="/", live=True):
-        """Go to a page; with `live`, wait for its first live chart."""
+    def open(self, path="/", live=True, opened=True):
+        """Go to a page; with `live`, wait for its first live chart, with `opened`, open it all."""
         self.page.goto(self.site + path)
         if live:
             self.page.wait_for_selector(LIVE_CHART)
+        if opened:
+            self.expand()
         return self.page
+
+    def expand(self):
+        """Open the case and every heading."""
+        self.page.evaluate(OPEN)
+
+    def menu(self, role, name):
+        """Choose something from the page's menu."""
+        self.page.evaluate("document.querySelector('#more').showPopover()")
+        self.page.locator("#more").get_by_role(role, name=name).click()
 
     def headline(self):
         """Return the answer's headline."""

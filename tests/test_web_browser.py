@@ -32,7 +32,7 @@ def test_from_the_first_visit_to_a_printed_proposal(visiting, tmp_path):
                                arg=before)  # fmt: skip
         assert page.inner_html("[data-chart=payback]") != line
         with page.expect_popup() as opened:
-            page.get_by_role("button", name="Proposal to print").click()
+            page.get_by_role("button", name="Proposal", exact=True).click()
         sheet = opened.value
         sheet.wait_for_load_state()
         assert visit.headline() in sheet.inner_text("h1")
@@ -93,15 +93,15 @@ def test_a_case_is_kept_saved_opened_and_shared(visiting, tmp_path):
         assert page.get_by_label("Roof area").input_value() == "31000"
         visit.settled()
         with page.expect_download() as saving:
-            page.get_by_role("button", name="Save case file").click()
+            visit.menu("button", "Save case file")
         saved = tmp_path / "case.json"
         saving.value.save_as(saved)
         assert json.loads(saved.read_text(encoding="utf-8"))["name"] == "North wing & annex"
-        page.get_by_role("button", name="Copy link").click()
+        visit.menu("button", "Copy link")
         page.wait_for_selector("#share-link:not([hidden])")
         link = page.input_value("#share-link")
         assert "#case=" in link
-        page.get_by_role("link", name="Start again").click()
+        visit.menu("link", "Start again")
         page.wait_for_function("(was) => document.querySelector('#headline').innerText !== was",
                                arg=answer)  # fmt: skip
         page.wait_for_selector(LIVE)
@@ -265,12 +265,12 @@ def test_hostile_names_run_nothing_and_nothing_leaves_the_machine(visiting):
         page.wait_for_selector("#vg-tooltip-element.visible")
         assert "<script>" in page.inner_text("#vg-tooltip-element")
         with page.expect_popup() as opened:
-            page.get_by_role("button", name="Proposal to print").click()
+            page.get_by_role("button", name="Proposal", exact=True).click()
         opened.value.wait_for_load_state()
         assert "<script>" in opened.value.inner_text("h1")
         assert "<script>" in opened.value.inner_text(".rests")
         assert opened.value.locator("img").count() == 0
-        page.get_by_role("button", name="Copy link").click()
+        visit.menu("button", "Copy link")
         page.wait_for_selector("#share-link:not([hidden])")
         link = page.input_value("#share-link")
         page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")

@@ -4,7 +4,8 @@ import pytest
 
 from api import service
 from lcc import tables
-from web.charts import condensation, energy_chart
+from web import answer_tables
+from web.charts import energy_chart
 from web.charts.figure import series_of
 from web.energy_table import energy_table
 
@@ -39,7 +40,7 @@ def test_rooms_that_nothing_cools_are_told_by_their_temperature(units, hot):
 def test_drying_is_told_where_water_is_stated(water):
     reply = reply_of(water=water)
     retrofit = reply["alternatives"][1]
-    said = condensation.reading(
+    said = answer_tables.dew_reading(
         reply, series_of(reply)[1], energy_chart.typical(retrofit)["condensation"]
     )
     assert ("leaves in about" in said) == (water > 0)

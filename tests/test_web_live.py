@@ -21,6 +21,7 @@ SLIDERS = """() => Object.fromEntries([...document.querySelectorAll(".slider inp
 
 
 def _enter(visit, field, text):
+    visit.expand()
     with visit.page.expect_response("**/answer"):
         visit.page.fill(field, text)
         visit.page.press(field, "Tab")
@@ -28,6 +29,7 @@ def _enter(visit, field, text):
 
 
 def _press_key(visit, slider, key):
+    visit.expand()
     visit.page.focus(slider)
     with visit.page.expect_response("**/answer"):
         visit.page.keyboard.press(key)
@@ -71,7 +73,7 @@ def test_sliders_change_their_units_and_ranges_with_the_case(visiting, tmp_path)
         visit.settled()
         _assert_true(page.evaluate(SLIDERS))
         with page.expect_download() as saving:
-            page.get_by_role("button", name="Save case file").click()
+            visit.menu("button", "Save case file")
         saving.value.save_as(tmp_path / "si.json")
     with visiting() as other:
         page = other.open()
@@ -134,10 +136,10 @@ def test_a_typed_fault_opens_what_hides_it(visiting):
         assert page.locator("#f-alternatives-0-framing-insulation_thickness-fault").is_visible()
 
 
-def _shared(page):
-    page.get_by_role("button", name="Copy link").click()
-    page.wait_for_selector("#share-link:not([hidden])")
-    return page.input_value("#share-link")
+def _shared(visit):
+    visit.menu("button", "Copy link")
+    visit.page.wait_for_selector("#share-link:not([hidden])")
+    return visit.page.input_value("#share-link")
 
 
 def _price_is(page, text):
@@ -157,7 +159,7 @@ def test_an_edited_link_is_kept_and_the_own_case_is_not_lost(visiting):
     with visiting() as visit:
         page = visit.open()
         visit.settled()
-        link = _shared(page)
+        link = _shared(visit)
         _enter(visit, PRICE, "20")
         _looked_at(visit, link)
         visit.open()
@@ -168,7 +170,7 @@ def test_an_edited_link_is_kept_and_the_own_case_is_not_lost(visiting):
         _price_is(page, "21")
         visit.settled()
         assert page.input_value(PRICE) == "21"
-        page.get_by_role("button", name="Back to the case before").click()
+        visit.menu("button", "Back to the case before")
         _price_is(page, "20")
 
 
@@ -177,13 +179,13 @@ def test_a_link_is_of_what_is_shown_or_none(visiting):
     with visiting() as visit:
         page = visit.open()
         visit.settled()
-        first = _shared(page)
+        first = _shared(visit)
         _enter(visit, PRICE, "20")
         assert not page.locator("#share-link").is_visible()
         page.fill(PRICE, "21")
-        assert _shared(page) != first
+        assert _shared(visit) != first
         _enter(visit, PRICE, "-1")
-        page.get_by_role("button", name="Copy link").click()
+        visit.menu("button", "Copy link")
         page.wait_for_selector("#notice:not([hidden])")
         assert "Mend the marked entries" in page.inner_text("#notice")
         assert not page.locator("#share-link").is_visible()
@@ -194,7 +196,7 @@ def test_a_link_is_of_what_is_shown_or_none(visiting):
 def test_compare_leads_to_the_answer_on_a_phone(visiting):
     with visiting(360, 740) as visit:
         page = visit.open(live=False)
-        page.wait_for_selector("#what-if:not([hidden])")
+        page.wait_for_selector("#what-if .whatif:not([hidden])")
         visit.settled()
         page.get_by_role("button", name="Compare", exact=True).last.click()
         page.wait_for_function("() => document.activeElement.id === 'headline'")

@@ -51,8 +51,8 @@ def test_a_page_comes_with_the_strict_policy_and_nothing_inline(page_client, pat
 
 def test_the_first_page_holds_the_whole_answer_without_javascript(first_page):
     html = first_page.text
-    for key in ("payback", "timeline", "categories", "spread", "swings", "gas", "heat-flow"):
-        assert re.search(rf'data-chart="{key}"[^>]*><svg', html), key
+    for key in ("payback", "spread", "heat-flow"):
+        assert re.search(rf'data-chart="{key}"[^>]*>(<div class="at-wide">)?<svg', html), key
     assert html.count("<table") >= 11
     assert 'method="post"' in html
 
@@ -61,7 +61,8 @@ def test_the_page_is_light_before_the_live_charts_come(page_client, web_app):
     """Issue 7: under 60 kB compressed, page, style and scripts together; responses compressed."""
     first = page_client.get("/", headers={"Accept-Encoding": "gzip"})
     assert first.headers["Content-Encoding"] == "gzip"
-    names = ["page.css", "page.js", "live.js", "keep.js", "mark.svg", "faults.js", "sliders.js"]
+    names = ["page.css", "page.js", "live.js", "keep.js", "mark.svg", "faults.js", "sliders.js",
+             "history.js", "case.css"]  # fmt: skip
     static = Path(web_app.blueprints["pages"].static_folder)
     others = sum(len(gzip.compress((static / name).read_bytes())) for name in names)
     assert len(first.data) + others < 62_000
@@ -149,7 +150,7 @@ def test_a_usual_build_lays_out_the_layers(page_client, form_in, first_page):
     again = page_client.post("/", data=form_in(html)).text
     for text in (html, again):
         assert re.search(r'value="concrete-deck-polyiso" selected', text)
-        assert "costs $" in _headline(text)
+        assert "costs about $" in _headline(text)
         assert re.search(r'name="roof.remaining_life"[^>]* value=""', text)
 
 
@@ -231,7 +232,7 @@ def test_a_users_weather_file_is_answered_and_kept(page_client, form_in, first_p
         sent = requests.post(site, list(data.items(multi=True)), files=files_sent, timeout=60)
     html = sent.text
     assert path.name in html
-    assert "costs $" in _headline(html)
+    assert "costs about $" in _headline(html)
     assert re.search(r'name="site.climate_zone"[^>]*value="3A"', html)
     again = page_client.post("/", data=form_in(html))
     assert again.status_code == 200
@@ -245,10 +246,10 @@ def test_live_parts_are_json_without_figures_in_scripts(page_client, form_in, fi
     parts = reply.json
     assert parts["ok"] is True
     assert parts["form"] is None
-    assert set(parts["charts"]) >= {"payback", "swings", "spread"}
+    assert set(parts["charts"]) >= {"payback", "heat-flow"}
     assert "NaN" not in reply.text
     moving = page_client.post("/answer", data=_sent(page_client, form_in, first_page, do="move"))
-    assert set(parts["charts"]) - set(moving.json["charts"]) == {"spread"}
+    assert set(parts["charts"]) == set(moving.json["charts"])
     assert moving.json["document"] == parts["document"]
 
 
@@ -257,7 +258,7 @@ def test_the_headlines_figures_are_the_tables(page_client, first_page):
     lines = re.findall(r"\$[\d,]+", _headline(first_page.text))
     page = unescape(first_page.text)
     assert lines
-    assert all(f"<td>{figure}" in page or f"<b>{figure}</b>" in page for figure in lines)
+    assert all(f"<b>about {figure}</b>" in page for figure in lines)
 
 
 def test_the_checks_page_shows_every_row_but_the_slow_ones(page_client):
@@ -283,7 +284,7 @@ def test_an_empty_form_is_told_what_it_lacks(page_client):
 
 def test_terms_are_explained_where_they_stand(first_page):
     """Every button that asks for a word finds the word's sentence on the page."""
-    asked = set(re.findall(r'popovertarget="([\w-]+)"', first_page.text))
+    asked = set(re.findall(r'popovertarget="(term-[\w-]+)"', first_page.text))
     told = set(re.findall(r'class="term" id="([\w-]+)"', first_page.text))
     assert asked == told == {f"term-{name}" for name in TERMS}
 

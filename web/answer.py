@@ -12,7 +12,8 @@ from markupsafe import Markup
 from api import service, units
 from api.problems import Problem
 from lcc.case import Case
-from web import charts, measures_table
+from web import answer_tables, charts, first_screen, measures_table
+from web.answer_tables import Told
 from web.assumptions_table import Rests, rests
 from web.charts import Figure, Reply, svg
 from web.drawings.roof_section import Drawing, drawings
@@ -22,6 +23,7 @@ from web.form.form_units import to_entry
 from web.quantities_table import Takeoff, takeoffs
 
 Calculate = Callable[..., Any]
+PAYBACK_WIDTHS = {"wide": 1290, "middle": 760, "narrow": 350}  # px
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,36 @@ class Answer:
     def cautions(self) -> list[tuple[str, list[str]]]:
         """Cautions under their headings."""
         return caution_groups(self.reply)
+
+    @property
+    def headline(self) -> str:
+        """The answer in one sentence."""
+        return first_screen.headline(self.reply)
+
+    @property
+    def about(self) -> str:
+        """Which roof this is."""
+        return first_screen.about(self.reply)
+
+    @property
+    def told(self) -> Mapping[str, str]:
+        """A line for each heading of what opens in place."""
+        return first_screen.told(self.reply)
+
+    @property
+    def tables(self) -> Mapping[str, tuple[Told, ...]]:
+        """The tables under each heading."""
+        return {
+            "why": (answer_tables.costs(self.reply), answer_tables.programme(self.reply)),
+            "sure": tuple(answer_tables.swings(self.reply)),
+            "heat": (*answer_tables.months(self.reply), *answer_tables.dew(self.reply)),
+        }
+
+    @property
+    def payback(self) -> tuple[tuple[str, Markup], ...]:
+        """The payback chart drawn for wide, middle and narrow screens."""
+        found = ((size, self.pictures.get(f"payback-{size}")) for size in PAYBACK_WIDTHS)
+        return tuple((size, picture) for size, picture in found if picture)
 
     @property
     def years(self) -> int:
@@ -89,7 +121,7 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         reply,
         loaded.case,
         figures,
-        measures_table.key_figures(reply),
+        first_screen.key_figures(reply),
         measures_table.lines(reply),
         rests(reply),
         drawings(loaded.case, loaded.units, measures_table.retrofit_shown(reply)),
@@ -97,8 +129,15 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         energy_table(reply),
         measures_table.u_values(reply, measures_table.u_of_today(loaded.case, loaded.units)),
         verdict(reply),
-        {figure.key: svg.draw(figure) for figure in figures} if drawn else {},
+        pictures(figures) if drawn else {},
     )
+
+
+def pictures(figures: tuple[Figure, ...]) -> dict[str, Markup]:
+    """Return every chart as a picture, the payback chart in three widths."""
+    payback, *rest = figures
+    sizes = {f"payback-{n}": svg.draw(payback, width=w) for n, w in PAYBACK_WIDTHS.items()}
+    return sizes | {figure.key: svg.draw(figure) for figure in rest}
 
 
 def verdict(reply: Reply) -> str:

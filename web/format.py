@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lcc.figures import MINUS, NOTHING, chance, rounded, shown
 
-__all__ = ["MINUS", "NOTHING", "chance", "entry", "rounded", "shown"]
+__all__ = ["MINUS", "NOTHING", "brief", "chance", "entry", "rounded", "said", "shown"]
 
 
 def entry(value: float) -> str:
@@ -19,3 +19,29 @@ def entry(value: float) -> str:
     if "e" in text:
         text = f"{float(text):.12f}".rstrip("0").rstrip(".")
     return text
+
+
+def said(value: float) -> str:
+    """Return an amount as people say it: three significant digits.
+
+    Examples
+    --------
+    >>> said(203998.0), said(-1234567.0), said(6123.0), said(0.2)
+    ('$204,000', '\u2212$1,230,000', '$6,120', '$0')
+    """
+    return shown(float(f"{value:.3g}"), "money")
+
+
+def brief(value: float) -> str:
+    """Return an amount for a small place, in thousands or millions.
+
+    Examples
+    --------
+    >>> brief(824605.0), brief(1234567.0), brief(-27000.0), brief(640.0), brief(99960000.0)
+    ('$825k', '$1.23M', '\u2212$27k', '$640', '$100M')
+    """
+    size = abs(float(f"{value:.3g}"))
+    for unit, letter in ((1e9, "bn"), (1e6, "M"), (1e3, "k")):
+        if size >= unit:
+            return f"{MINUS if value < 0 else ''}${size / unit:.3g}{letter}"
+    return shown(round(value), "money")

@@ -101,34 +101,6 @@ class KeyFigure:
     note: str = ""
 
 
-def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
-    """Return the figures that an owner asks for first: what it costs, saves, and when."""
-    base, other = against_base(reply)
-    measures = other["measures"]
-    payback = _cell(measures, "discounted_payback", "years")
-    bill = _bill(energy_chart.typical(other)) - _bill(energy_chart.typical(base))
-    return (
-        KeyFigure(base["name"], fmt.shown(base["life_cycle_cost"], "money"), "life-cycle cost"),
-        KeyFigure(other["name"], fmt.shown(other["life_cycle_cost"], "money"), "life-cycle cost"),
-        KeyFigure("Net savings", *_pair(_cell(measures, "net_savings", "money"), "present value")),
-        KeyFigure("Pays back in", *_pair(payback, "discounted")),
-        KeyFigure(
-            "Energy bill",
-            fmt.shown(abs(bill), "money"),
-            f"{'more' if bill > 0 else 'less'} a year, today’s prices",
-        ),
-    )
-
-
-def _pair(cell: Cell, otherwise: str) -> tuple[str, str]:
-    return cell.text, cell.note or otherwise
-
-
-def _bill(year: Reply) -> float:
-    total: float = year["electricity_cost"] + year["demand_cost"] + year["gas_cost"]
-    return total
-
-
 def retrofit_shown(reply: Reply) -> int | None:
     """Return which alternative is drawn: the cheapest metal retrofit, or None without one."""
     kinds = enumerate(reply["alternatives"][1:])

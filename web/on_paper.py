@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
-from web import charts, measures_table
+from web import charts, first_screen, measures_table
 from web.answer import Answer, verdict
 from web.assumptions_table import Rests, rests, within
 from web.charts import Reply
@@ -94,7 +94,7 @@ def _answer(answered: Answer, reply: Reply, short: Mapping[str, str]) -> Answer:
         answered,
         reply=reply,
         figures=charts.figures(reply),
-        keys=measures_table.key_figures(reply),
+        keys=first_screen.key_figures(reply),
         lines=measures_table.lines(reply),
         energy=energy_table(reply),
         u_values=measures_table.u_values(

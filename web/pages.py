@@ -18,6 +18,7 @@ from api.routes import calculated
 from lcc import tables
 from web import answer as answers
 from web import checks_page, paper, sliders, weather
+from web import take_away as take_away_tables
 from web.answer import Answer
 from web.drawings import roof_builds
 from web.form import field_faults, form_fields, form_layout
@@ -32,7 +33,9 @@ blueprint = Blueprint(
     template_folder="templates",
 )
 MOST_PARTS = 5000
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 DRAWS = 10000
+FEW_DRAWS = 400  # while a slider moves
 KINDS = {
     "metal-retrofit": "metal retrofit",
     "membrane": "membrane",
@@ -68,11 +71,13 @@ def with_draws(document: Document) -> Document:
     return {**document, "uncertainty": {**given, "draws": DRAWS}}
 
 
-def without_draws(document: Document) -> Document:
-    """Return a case document without random draws, for an answer while a slider moves."""
+def few_draws(document: Document) -> Document:
+    """Return a case document with few random draws, for an answer while a slider moves."""
     given = document.get("uncertainty")
     return (
-        {**document, "uncertainty": {**given, "draws": 0}} if isinstance(given, dict) else document
+        {**document, "uncertainty": {**given, "draws": FEW_DRAWS}}
+        if isinstance(given, dict)
+        else document
     )
 
 
@@ -122,7 +127,12 @@ def entries(view: Shown) -> dict[str, Any]:
 
 def page(view: Shown, origin: str) -> Response:
     """Return the page of a case; 422 where it cannot be answered as entered."""
-    html = render_template("case.html", answer=view.answer, origin=origin, **entries(view))
+    owner = "owner" if request.values.get("view") == "owner" else ""
+    changed = action().partition(":")[0] in ("units", "add", "remove", "layers")
+    html = render_template(
+        "case.html", answer=view.answer, origin=origin, view=owner, opened_panel=changed,
+        **entries(view),
+    )  # fmt: skip
     status = 422 if view.problem and view.complete else 200
     return Response(html, status, mimetype="text/html")
 
@@ -171,13 +181,32 @@ def compare() -> Response:
     return page(shown(entered(), action()), "entered")
 
 
+@blueprint.get("/demo.json")
+def demo_file() -> Response:
+    """Return the demo case as a document."""
+    return Response(json.dumps(demo()), mimetype="application/json")
+
+
+@blueprint.post("/figures.<any(csv, xlsx):form>")
+def take_away(form: str) -> Response:
+    """Return all figures of the case that was entered, as tables."""
+    view = shown(entered(), drawn=False)
+    if view.answer is None:
+        return page(view, "entered")
+    name = file_name(view.document).removesuffix(".json")
+    headers = {"Content-Disposition": f'attachment; filename="{name}.{form}"'}
+    if form == "csv":
+        return Response(take_away_tables.csv(view.answer), mimetype="text/csv", headers=headers)
+    return Response(take_away_tables.xlsx(view.answer), mimetype=XLSX, headers=headers)
+
+
 @blueprint.post("/answer")
 def answer() -> Response:
     """Return the answer to the form, or to a case document, in parts that a live page puts in."""
     whole = request.is_json
     document = _document(request.get_data()) if whole else entered()
     asked = "compare" if whole else action()
-    view = shown(without_draws(document) if asked == "move" else document, asked, drawn=False)
+    view = shown(few_draws(document) if asked == "move" else document, asked, drawn=False)
     form_wanted = whole or asked not in ("move", "settle", "change")
     context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {
@@ -190,7 +219,7 @@ def answer() -> Response:
     if view.answer:
         parts |= {
             "html": render_template("answer.html", **{**context, "summary": None}),
-            "headline": view.answer.reply["headline"],
+            "headline": view.answer.headline,
             "charts": {
                 figure.key: {"spec": figure.spec, "data": figure.data}
                 for figure in view.answer.figures

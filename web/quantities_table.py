@@ -15,8 +15,8 @@ from lcc.case.fields import Facts, case_name, facts_of
 from lcc.quantities import survey
 from lcc.quantities.results import CavityShape, Edges, Members, Services, Surface
 from web import format as fmt
+from web.answer_tables import amount
 from web.charts import Reply, Table
-from web.charts.swings import amount
 from web.drawings.framing_drawing import plan, section
 
 _PARTS: dict[str, tuple[str, type[Any]]] = {

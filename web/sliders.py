@@ -14,8 +14,8 @@ from lcc.heat.assembly import resolve
 from lcc.quantities import room_m
 from web import format as fmt
 from web.answer import Answer
+from web.answer_tables import amount
 from web.charts.figure import against_base
-from web.charts.swings import amount
 from web.form.entries import FormEntry, Group
 
 

@@ -1,4 +1,4 @@
-"""The hottest day: heat through the roof into the space, and how hot its outer face gets."""
+"""The hottest day: heat through the roof into the space."""
 
 from __future__ import annotations
 
@@ -13,16 +13,12 @@ from web import format as fmt
 from web.charts import energy_chart, style
 from web.charts.figure import Figure, Reply, Row, Series, pivot, subject
 
-OUTDOOR = Series("outdoor", "Outdoor air")
 
-
-def figures(reply: Reply) -> list[Figure]:
-    """Return the heat flow and the surface temperature of every roof over the hot day."""
-    return [_heat_flow(reply), _surface(reply)]
-
-
-def _heat_flow(reply: Reply) -> Figure:
+def figure(reply: Reply) -> Figure:
+    """Return the heat flow of every roof over the hot day; drawn are those the answer speaks of."""
     named = energy_chart.states(reply)
+    told = {style.TODAY, "s0", f"s{subject(reply)}"}
+    drawn = [pair for pair in named if pair[0].id in told]
     unit = units.unit("flux", reply["units"]).display
     rows = [row for one, year in named for row in _rows(one, year["hot_day"]["roof_flux"], "flux")]
     peaks = {one.id: max(year["hot_day"]["roof_flux"]) for one, year in named}
@@ -39,40 +35,11 @@ def _heat_flow(reply: Reply) -> Figure:
             f"{fmt.shown(peaks[first[0].id], 'flux')} {unit} under “{first[0].name}” and "
             f"{fmt.shown(peaks[second[0].id], 'flux')} under “{second[0].name}”."
         ),
-        spec=_spec("heat_flow", energy_chart.ids_of(named), unit),
-        data={"heat_flow": rows},
+        spec=_spec(energy_chart.ids_of(drawn), unit),
+        data={"heat_flow": [row for row in rows if row["series"] in told]},
         table=pivot(rows, series, "hour", f"Hour, {unit}"),
-        series=series,
+        series=tuple(one for one in series if one.id in told),
     )
-
-
-def _surface(reply: Reply) -> Figure:
-    named = energy_chart.states(reply)
-    unit = units.unit("temperature", reply["units"]).display
-    lines = {one: year["hot_day"]["outer_surface"] for one, year in named}
-    lines[OUTDOOR] = named[0][1]["hot_day"]["outdoor"]
-    rows = [row for one, values in lines.items() for row in _rows(one, values, "temperature")]
-    series = tuple(
-        Series(one.id, one.name, f"peak {fmt.shown(max(values), 'temperature')} {unit}")
-        for one, values in lines.items()
-    )
-    first, second = named[0], _of(named, subject(reply))
-    return Figure(
-        key="surface",
-        title="Temperature of the outer face, same day",
-        reading=(
-            f"“{first[0].name}” reaches {_peak(lines[first[0]])} {unit}, “{second[0].name}” "
-            f"{_peak(lines[second[0]])} {unit}, with outdoor air at {_peak(lines[OUTDOOR])} {unit}."
-        ),
-        spec=_spec("surface", tuple(one.id for one in series), unit),
-        data={"surface": rows},
-        table=pivot(rows, series, "hour", f"Hour, {unit}"),
-        series=series,
-    )
-
-
-def _peak(values: Sequence[float]) -> str:
-    return fmt.shown(max(values), "temperature")
 
 
 def _of(named: Sequence[tuple[Series, Reply]], place: int) -> tuple[Series, Reply]:
@@ -93,14 +60,14 @@ def _rows(one: Series, values: Sequence[float], kind: str) -> list[Row]:
 
 
 @lru_cache(maxsize=32)
-def _spec(what: str, ids: tuple[str, ...], unit: str) -> dict[str, Any]:
+def _spec(ids: tuple[str, ...], unit: str) -> dict[str, Any]:
     hours = (
         "datum.value % 24 === 0 ? 'midnight' : datum.value === 12 ? 'noon' : datum.value + ':00'"
     )
-    base = alt.Chart(alt.NamedData(what)).encode(
+    base = alt.Chart(alt.NamedData("heat_flow")).encode(
         x=alt.X("hour:Q", title=None, scale=alt.Scale(domain=[0, 24]),
                 axis=alt.Axis(values=[0, 6, 12, 18, 24], labelExpr=hours, labelFlush=True)),
-        y=alt.Y("value:Q", title=unit, scale=alt.Scale(zero=what == "heat_flow"),
+        y=alt.Y("value:Q", title=unit, scale=alt.Scale(zero=True),
                 axis=style.count_axis()),
         color=style.color(ids),
     )  # fmt: skip

@@ -1,15 +1,21 @@
-"""What each alternative has cost so far, in present value: the payback chart."""
+"""What each alternative has cost so far, in present value: the payback chart.
+
+Every line is named at its end, every re-roofing is a step with its sum, and the year from which
+the best alternative stays ahead says who is ahead. Words are placed here, by `placing`, for a
+wide and for a narrow plot; the specification shows those that belong to the width it gets.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import altair as alt
 
 from web import format as fmt
-from web.charts import style
+from web.charts import placing, style
 from web.charts.figure import (
     Data,
     Figure,
@@ -21,26 +27,82 @@ from web.charts.figure import (
     series_of,
     subject,
 )
-from web.charts.jobs import jobs
+from web.charts.jobs import ChartJob, jobs
+from web.charts.placing import Box
+
+HIGH = 296  # of the plot [px]
+ENDS = 190  # beside a wide plot, for the names of the lines [px]
+WIDE = 560  # plots from this width have names at the ends of their lines [px]
+NARROW = 220  # the narrowest plot that words are placed for [px]
+NAMED = 5  # lines with a name at their end; more are drawn in grey
+SIZE = 11.5  # of letters [px]
+FAR = 30.0  # words further off than this hang on a thin line [px]
+LETTERS = 25  # of a name on a line
+
+
+@dataclass(frozen=True)
+class _Plot:
+    """The chart's lines and scales: a year is `across` and a dollar is `up` pixels."""
+
+    series: tuple[Series, ...]
+    costs: dict[str, list[float]]
+    bottom: float
+    top: float
+    subject: str
+
+    @property
+    def last(self) -> int:
+        return len(self.costs["s0"]) - 1
+
+    @property
+    def up(self) -> float:
+        return HIGH / (self.top - self.bottom)
+
+    @property
+    def base(self) -> float:
+        return self.top * self.up
+
+    def named(self) -> list[Series]:
+        """The lines that are named: the base case, the answer's alternative, the next best."""
+        ends = {one.id: self.costs[one.id][-1] for one in self.series}
+        first = [one for one in self.series if one.id in ("s0", self.subject)]
+        rest = sorted(
+            (one for one in self.series if one not in first), key=lambda one: ends[one.id]
+        )
+        return [*first, *rest[: NAMED - len(first)]]
 
 
 def figure(reply: Reply) -> Figure:
     """Return the cumulative present value of every alternative by year, as steps."""
-    series = tuple(
-        Series(one.id, one.name, fmt.shown(alternative["cumulative_present_value"][-1], "money"))
-        for one, alternative in zip(series_of(reply), reply["alternatives"], strict=True)
-    )
-    data = _data(reply, series)
+    plot = _plot(reply)
+    data = _data(reply, plot)
+    named = plot.named()
     return Figure(
         key="payback",
-        title="Spent so far, in today’s money",
+        title="What each choice has cost by each year",
         reading=reading(reply),
-        spec=_spec(tuple(one.id for one in series)),
+        spec=_spec(tuple(one.id for one in named)),
         data=data,
-        table=pivot(data["payback"], series, "year", "Year"),
-        series=series,
+        table=pivot(_rows(plot, plot.series), plot.series, "year", "Year"),
+        series=tuple(named),
         wide=True,
     )
+
+
+def _plot(reply: Reply) -> _Plot:
+    series = tuple(
+        Series(one.id, one.name, fmt.brief(alternative["cumulative_present_value"][-1]))
+        for one, alternative in zip(series_of(reply), reply["alternatives"], strict=True)
+    )
+    costs = {
+        one.id: [fmt.rounded(cost, "money") for cost in alternative["cumulative_present_value"]]
+        for one, alternative in zip(series, reply["alternatives"], strict=True)
+    }
+    least = min(min(line) for line in costs.values())
+    most = max(max(line) for line in costs.values())
+    room = max(most - min(least, 0.0), 1.0)
+    bottom = least - 0.05 * room if least < 0 else 0.0
+    return _Plot(series, costs, bottom, most + 0.14 * room, f"s{subject(reply)}")
 
 
 def crossing(base: Sequence[float], other: Sequence[float]) -> int | None:
@@ -61,8 +123,8 @@ def reading(reply: Reply) -> str:
     base, other = against_base(reply)
     costs = base["cumulative_present_value"], other["cumulative_present_value"]
     years = len(costs[0]) - 1
-    amount = fmt.shown(abs(costs[0][-1] - costs[1][-1]), "money")
-    start = fmt.shown(costs[1][0] - costs[0][0], "money")
+    amount = fmt.said(abs(costs[0][-1] - costs[1][-1]))
+    start = fmt.said(costs[1][0] - costs[0][0])
     year = crossing(*costs)
     if year is None:
         return (
@@ -72,105 +134,221 @@ def reading(reply: Reply) -> str:
     if year == 0:
         return f"“{other['name']}” costs less from day one, and {amount} less by year {years}."
     return (
-        f"“{other['name']}” starts {start} dearer, has cost "
-        f"less than “{base['name']}” for good from year {year}, and {amount} less by year {years}."
+        f"“{other['name']}” costs {start} more today, has cost less than “{base['name']}” "
+        f"for good from year {year}, and {amount} less by year {years}."
     )
 
 
-def _data(reply: Reply, series: Sequence[Series]) -> Data:
-    costs = {
-        one.id: [fmt.rounded(cost, "money") for cost in alternative["cumulative_present_value"]]
-        for one, alternative in zip(series, reply["alternatives"], strict=True)
-    }
+def _rows(plot: _Plot, series: Sequence[Series]) -> list[Row]:
+    return [
+        {"year": year, "series": one.id, "cost": cost, "shown": fmt.shown(cost, "money")}
+        for one in series
+        for year, cost in enumerate(plot.costs[one.id])
+    ]
+
+
+def _data(reply: Reply, plot: _Plot) -> Data:
+    named = plot.named()
+    others = [one for one in plot.series if one not in named]
     return {
-        "payback": [
-            {"year": year, "series": key, "cost": cost, "shown": fmt.shown(cost, "money")}
-            for key, line in costs.items()
-            for year, cost in enumerate(line)
-        ],
-        "payback_events": list(_events(reply, series, costs)),
-        "payback_crossings": list(_crossings(costs)),
-        "payback_gap": list(_gap(costs["s0"], costs[f"s{subject(reply)}"])),
-        "payback_years": [
-            {"Year": year, **{name: shown[year] for name, shown in _told(series, costs).items()}}
-            for year in range(len(costs["s0"]))
-        ],
+        "payback": _rows(plot, named),
+        "payback_others": _rows(plot, others),
+        "payback_scale": [{"year": 0, "cost": plot.bottom}, {"year": plot.last, "cost": plot.top}],
+        "payback_band": list(_band(reply, plot)),
+        "payback_events": list(_events(reply, plot)),
+        "payback_ahead": list(_ahead(plot)),
+        "payback_words": [*_words(reply, plot, wide=True), *_words(reply, plot, wide=False)],
+        "payback_ends": list(_ends(reply, plot)),
+        "payback_years": _told(plot),
     }
 
 
-def _told(series: Sequence[Series], costs: dict[str, list[float]]) -> dict[str, list[str]]:
-    """Every line as text by its name; a name that is taken gets a number."""
-    told: dict[str, list[str]] = {}
-    for place, one in enumerate(series):
+def _told(plot: _Plot) -> list[Row]:
+    """Every named line as text, year by year; a name that is taken gets a number."""
+    told: dict[str, list[float]] = {}
+    for place, one in enumerate(plot.named()):
         name = f"{one.name} ({place})" if one.name in (*told, "Year") else one.name
-        told[name] = [fmt.shown(cost, "money") for cost in costs[one.id]]
-    return told
+        told[name] = plot.costs[one.id]
+    return [
+        {"Year": year, **{name: fmt.shown(line[year], "money") for name, line in told.items()}}
+        for year in range(plot.last + 1)
+    ]
 
 
-def _events(reply: Reply, series: Sequence[Series], costs: dict[str, list[float]]) -> Iterator[Row]:
-    total = max(line[-1] for line in costs.values())
-    for one, alternative in zip(series, reply["alternatives"], strict=True):
-        for job in jobs(alternative):
-            yield {
-                "year": job.year,
-                "series": one.id,
-                "cost": costs[one.id][job.year],
-                "what": job.what,
-                "shown": fmt.shown(job.cost, "money"),
-                "name": one.name,
-                "told": one.id == "s0" and job.cost > total / 20 and job.year > 4,
-            }
+def _worked(reply: Reply, plot: _Plot) -> Iterator[tuple[Series, ChartJob]]:
+    """Every piece of work on a named line."""
+    for one in plot.named():
+        for job in jobs(reply["alternatives"][int(one.id[1:])]):
+            yield one, job
 
 
-def _crossings(costs: dict[str, list[float]]) -> Iterator[Row]:
-    last, slot = len(costs["s0"]) - 1, 0
-    for key, line in list(costs.items())[1:]:
-        year = crossing(costs["s0"], line)
-        if year:
-            yield {
-                "year": year,
-                "series": key,
-                "cost": line[year],
-                "text": f"ahead from year {year}",
-                "late": year > last / 2,
-                "slot": slot,
-            }
-            slot += 1
+def _events(reply: Reply, plot: _Plot) -> Iterator[Row]:
+    for one, job in _worked(reply, plot):
+        yield {
+            "year": job.year,
+            "series": one.id,
+            "cost": plot.costs[one.id][job.year],
+            "what": job.what,
+            "shown": fmt.shown(job.cost, "money"),
+            "name": one.name,
+        }
 
 
-def _gap(base: Sequence[float], other: Sequence[float]) -> Iterator[Row]:
-    """The area between base case and the cheapest alternative where that one is ahead."""
-    run = 0
-    for year, (high, low) in enumerate(zip(base, other, strict=True)):
-        run += high <= low
-        if high > low:
-            yield {"year": year, "low": low, "high": high, "run": run}
+def _ahead(plot: _Plot) -> Iterator[Row]:
+    year = crossing(plot.costs["s0"], plot.costs[plot.subject])
+    if year:
+        yield {"year": year, "series": plot.subject, "cost": plot.costs[plot.subject][year],
+               "foot": plot.bottom}  # fmt: skip
+
+
+def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
+    """The likely range of the year from which the best alternative stays ahead."""
+    spread = against_base(reply)[1]["spread"]
+    found = (
+        [spread["against_base"][f"payback_{key}"]["value"] for key in ("p10", "p90")]
+        if spread
+        else []
+    )
+    if found and found[0] is not None:
+        first, last = found[0], plot.last if found[1] is None else found[1]
+        until = f"to {last:.0f}" if found[1] is not None else "or later"
+        yield {"first": first, "last": last, "text": f"likely year {first:.0f} {until}",
+               "foot": plot.bottom}  # fmt: skip
+
+
+def short(job: ChartJob) -> str:
+    """Return what is done to a roof in the two or three words that a contractor would use.
+
+    Examples
+    --------
+    >>> short(ChartJob(2, ("EPDM laid", "Tear-off of 2 coverings"), "", 1.0))
+    'tear-off, new membrane'
+    >>> short(ChartJob(2, ("Recover: EPDM laid",), "", 1.0))
+    'recover'
+    """
+    words = " ".join(job.parts).lower()
+    if "metal roof" in words:
+        return "metal roof"
+    if "tear-off" in words:
+        return "tear-off, new membrane"
+    if "coating" in words:
+        return "coating"
+    return "recover" if "recover" in words else job.parts[0].lower()
+
+
+def _words(reply: Reply, plot: _Plot, *, wide: bool) -> Iterator[Row]:
+    """The sum of each large step, and who is ahead from when, in the room that there is."""
+    across = (WIDE if wide else NARROW) / plot.last
+    room = Box(0, 0, across * plot.last, HIGH - 16)
+    lines = {one.id: placing.steps(plot.costs[one.id], across, plot.up, plot.base)
+             for one in plot.named()}  # fmt: skip
+    taken = [box for line in lines.values() for box in line]
+    for key, year, cost, text, strong in _sayings(reply, plot, wide):
+        at = across * year, plot.base - plot.up * cost
+        place, box = placing.placed(at, placing.width(text, SIZE, bold=strong), taken, room)
+        taken.append(box)
+        yield {"year": year, "y": round(at[1] + place.dy, 1), "dx": place.dx, "text": text,
+               "series": key, "strong": strong, "wide": wide, "from": round(at[1], 1),
+               "far": abs(place.dy) > FAR, "align": "right" if place.left else "left"}  # fmt: skip
+
+
+def _sayings(reply: Reply, plot: _Plot, wide: bool) -> Iterator[tuple[str, int, float, str, bool]]:
+    money = fmt.said if wide else fmt.brief
+    for row in _ahead(plot):
+        who = _who(reply, plot) if wide else "ahead"
+        text = f"{who} ahead for good, year {row['year']}" if wide else f"ahead, year {row['year']}"
+        yield plot.subject, row["year"], row["cost"], text, True
+    largest = max((job.cost for _, job in _worked(reply, plot)), default=0.0)
+    told = ("s0", plot.subject)
+    for one, job in _worked(reply, plot):
+        if one.id in told and job.year and job.cost > largest / 6:
+            text = f"{short(job)}, {money(job.cost)}" if wide else money(job.cost)
+            yield one.id, job.year, plot.costs[one.id][job.year], text, False
+
+
+def _who(reply: Reply, plot: _Plot) -> str:
+    kinds = [one["kind"] for one in reply["alternatives"]]
+    own = reply["alternatives"][int(plot.subject[1:])]
+    if kinds.count("metal-retrofit") == 1 and own["kind"] == "metal-retrofit":
+        return "metal roof"
+    return placing.wrapped(own["name"], LETTERS, 1)[0]
+
+
+def _ends(reply: Reply, plot: _Plot) -> Iterator[Row]:
+    """The name of each line at its end, what it comes to, and the value left within that."""
+    named = plot.named()
+    blocks = [_block(reply["alternatives"][int(one.id[1:])], one) for one in named]
+    heights = [placing.LINE * len(block) + 5 for block in blocks]
+    wanted = [plot.base - plot.up * plot.costs[one.id][-1] - 10 for one in named]
+    for one, block, top in zip(
+        named, blocks, placing.spread(wanted, heights, HIGH + 26.0), strict=True
+    ):
+        for line, (text, strong) in enumerate(block):
+            yield {"year": plot.last, "y": round(top + placing.LINE * (line + 0.8), 1),
+                   "text": text, "strong": strong, "series": one.id}  # fmt: skip
+
+
+def _block(alternative: Reply, one: Series) -> list[tuple[str, bool]]:
+    left = sum(c["present_value"] for c in alternative["costs"] if c["name"] == "Residual value")
+    total = alternative["cumulative_present_value"][-1]
+    two_digits = float(f"{-left:.2g}")
+    note = f"after {fmt.brief(two_digits)} of value left" if -left > abs(total) / 200 else ""
+    words = [(line, True) for line in placing.wrapped(one.name, LETTERS)]
+    return [*words, (one.shown, False), *([(note, False)] if note else [])]
 
 
 @lru_cache(maxsize=64)
 def _spec(ids: tuple[str, ...]) -> dict[str, Any]:
-    year = alt.X("year:Q", title="Years from today", axis=alt.Axis(tickMinStep=1, format="d"))
-    cost = alt.Y("cost:Q", title=None, axis=style.money_axis())
-    gap = (
-        alt.Chart(alt.NamedData("payback_gap"))
-        .mark_area(interpolate="step-after", opacity=0.12, color=style.look("s1")[0])
-        .encode(x=year, y=alt.Y("low:Q", title=None), y2="high:Q", detail="run:N")
+    roomy = f"width > {WIDE + ENDS}"
+    year = alt.X(
+        "year:Q",
+        title="years from today",
+        axis=alt.Axis(tickMinStep=1, format="d", tickCount=10),
+        scale=alt.Scale(nice=False, range=[0, {"expr": f"{roomy} ? width - {ENDS} : width"}]),
     )
-    lines = (
-        alt.Chart(alt.NamedData("payback"))
-        .mark_line(interpolate="step-after")
-        .encode(x=year, y=cost, color=style.color(ids), strokeDash=style.dash(ids))
+    cost = alt.Y(
+        "cost:Q",
+        title="Spent so far, in today’s money",
+        axis=style.money_axis(**style.ON_TOP),
+        scale=alt.Scale(nice=False, zero=False),
     )
-    return style.dressed(
-        alt.layer(gap, _cursor(), lines, *_crossing_marks(ids), _event_costs(), _event_marks(ids)),
-        340,
+    grey = _lines("payback_others").encode(x=year, y=cost, detail="series:N",
+                                           color=alt.value("#b9c3cb"))  # fmt: skip
+    lines = _lines("payback").encode(x=year, y=cost, color=style.color(ids),
+                                     strokeDash=style.dash(ids))  # fmt: skip
+    scale = alt.Chart(alt.NamedData("payback_scale")).mark_point(opacity=0).encode(x=year, y=cost)
+    words = [
+        _word_marks(ids, roomy, strong, side)
+        for strong in (False, True)
+        for side in ("left", "right")
+    ]
+    ends = [_end_marks(ids, roomy, strong) for strong in (False, True)]
+    edges_and_words = (one for pair in words for one in pair)
+    layers = [scale, *_band_marks(), _cursor(), _leaders(ids, roomy), grey, lines,
+              *_ahead_marks(ids), _event_marks(ids), *edges_and_words, *ends]  # fmt: skip
+    return style.dressed(alt.layer(*layers), HIGH)
+
+
+def _lines(data: str) -> Any:
+    return alt.Chart(alt.NamedData(data)).mark_line(interpolate="step-after")
+
+
+def _band_marks() -> list[Any]:
+    """The likely range along the foot of the chart, named in it or beside it."""
+    base = alt.Chart(alt.NamedData("payback_band"))
+    bar = base.mark_bar(height=16, yOffset=-8, color="#d6e9f5").encode(
+        x="first:Q", x2="last:Q", y="foot:Q"
     )
+    words = base.mark_text(align="left", dx=5, dy=-8, fontSize=11, color="#084566").encode(
+        x="first:Q", y="foot:Q", text="text:N"
+    )
+    return [bar, words]
 
 
 def _event_marks(ids: Sequence[str]) -> Any:
     return (
         alt.Chart(alt.NamedData("payback_events"))
-        .mark_point(size=64, stroke=style.PAPER, strokeWidth=1.5)
+        .mark_point(size=50, stroke=style.PAPER, strokeWidth=1)
         .encode(
             x="year:Q",
             y="cost:Q",
@@ -186,33 +364,45 @@ def _event_marks(ids: Sequence[str]) -> Any:
     )
 
 
-def _crossing_marks(ids: Sequence[str]) -> list[Any]:
-    """A ring where an alternative gets ahead for good, told at the foot of a rule."""
-    base = alt.Chart(alt.NamedData("payback_crossings")).encode(x="year:Q")
-    rule = base.mark_rule(strokeDash=[1, 3]).encode(y="cost:Q", y2=alt.datum(0))
-    ring = base.mark_point(filled=False, size=190, strokeWidth=2, shape="circle").encode(
+def _ahead_marks(ids: Sequence[str]) -> list[Any]:
+    base = alt.Chart(alt.NamedData("payback_ahead")).encode(x="year:Q")
+    rule = base.mark_rule(strokeDash=[1, 3]).encode(y="cost:Q", y2="foot:Q")
+    ring = base.mark_point(filled=False, size=170, strokeWidth=2.5, shape="circle").encode(
         y="cost:Q", color=style.color(ids)
     )
-    return [rule, ring, *(_crossing_text(base, late) for late in (True, False))]
+    return [rule, ring]
 
 
-def _crossing_text(base: alt.Chart, late: bool) -> Any:
+def _leaders(ids: Sequence[str], roomy: str) -> Any:
+    """A thin line from a step to words that found no room beside it."""
     return (
-        base.transform_filter(f"datum.late == {str(late).lower()}")
-        .transform_calculate(line="height - 14 - 18 * datum.slot")
-        .mark_text(
-            align="right" if late else "left", dx=-7 if late else 7, fontSize=12.5, fontWeight=600
-        )
-        .encode(text="text:N", y=alt.Y("line:Q", scale=None))
+        alt.Chart(alt.NamedData("payback_words"))
+        .transform_filter(f"datum.wide === ({roomy}) && datum.far")
+        .mark_rule(strokeWidth=1, strokeDash=[2, 2])
+        .encode(x="year:Q", y=alt.Y("from:Q", scale=None), y2=alt.Y2("y:Q"), color=style.color(ids))
     )
 
 
-def _event_costs() -> Any:
+def _word_marks(ids: Sequence[str], roomy: str, strong: bool, side: Any) -> list[Any]:
+    """Words of one weight on one side of their points, on a pale edge."""
+    base = (
+        alt.Chart(alt.NamedData("payback_words"))
+        .transform_filter(f"datum.wide === ({roomy}) && datum.strong === {str(strong).lower()}"
+                          f" && datum.align === '{side}'")
+        .encode(x="year:Q", y=alt.Y("y:Q", scale=None), text="text:N")
+    )  # fmt: skip
+    look = {"align": side, "fontSize": SIZE, "dx": {"expr": "datum.dx"},
+            "fontWeight": 600 if strong else 400}  # fmt: skip
+    edge = base.mark_text(**look, stroke=style.PAPER, strokeWidth=3, strokeJoin="round")
+    return [edge, base.mark_text(**look).encode(color=style.color(ids))]
+
+
+def _end_marks(ids: Sequence[str], roomy: str, strong: bool) -> Any:
     return (
-        alt.Chart(alt.NamedData("payback_events"))
-        .transform_filter("datum.told")
-        .mark_text(align="right", dx=-9, dy=-7, color=style.MUTED)
-        .encode(x="year:Q", y="cost:Q", text="shown:N")
+        alt.Chart(alt.NamedData("payback_ends"))
+        .transform_filter(f"({roomy}) && datum.strong === {str(strong).lower()}")
+        .mark_text(align="left", dx=9, fontSize=12, fontWeight=600 if strong else 400)
+        .encode(x="year:Q", y=alt.Y("y:Q", scale=None), text="text:N", color=style.color(ids))
     )
 
 

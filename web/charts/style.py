@@ -26,16 +26,16 @@ def marker_path(marker: str) -> str:
 INK, MUTED, GRID, PAPER = "#14212b", "#51606c", "#e4e9ed", "#ffffff"
 
 # Okabe and Ito's colour-blind-safe set (2008), only those with 3:1 on white, yellow-greens left
-# out; the green is darkened. Each also has a dash and a marker, so that colour is never alone.
+# out; orange and green are darkened, so that words in their colours can be read. Each also has a
+# dash and a marker, so that colour is never alone.
 TODAY = "today"
 _LOOKS: dict[str, tuple[str, list[int], str]] = {
-    "s0": ("#d55e00", [7, 3], "square"),
+    "s0": ("#b94a00", [1, 0], "square"),
     "s1": ("#0072b2", [1, 0], "circle"),
     "s2": ("#007f5f", [2, 2], "triangle-up"),
     "s3": ("#a3488a", [9, 3, 2, 3], "diamond"),
     "s4": ("#14212b", [4, 2], "triangle-down"),
     "s5": ("#6b5b00", [12, 4], "cross"),
-    "outdoor": ("#6b7883", [1, 3], "triangle-right"),
     TODAY: ("#6b7883", [5, 2, 1, 2], "triangle-down"),
 }
 PADDING = {"left": 2, "right": 2, "top": 8, "bottom": 2}  # px; room for half a label on top
@@ -77,11 +77,15 @@ def money_axis(**options: Any) -> alt.Axis:
     return alt.Axis(format="$~s", labelExpr=zero, labelOverlap=True, **options)
 
 
+# A title that lies over its axis, where it is read first.
+ON_TOP: dict[str, Any] = {"titleAngle": 0, "titleBaseline": "bottom", "titleAlign": "left",
+                          "titleAnchor": "start", "titleY": -14, "titleX": 0}  # fmt: skip
+
+
 def count_axis(**options: Any) -> alt.Axis:
     """Return an axis of plain numbers, in thousands where they are large."""
     large = "abs(datum.value) >= 10000 ? format(datum.value, '~s') : format(datum.value, ',~r')"
-    return alt.Axis(labelExpr=large, titleAngle=0, titleAlign="left", titleAnchor="start",
-                    titleY=-10, titleX=0, **options)  # fmt: skip
+    return alt.Axis(labelExpr=large, **ON_TOP, **options)
 
 
 def _scale(ids: Sequence[str], which: int) -> alt.Scale:

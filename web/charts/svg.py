@@ -26,7 +26,7 @@ _UNSEEN = re.compile(
 )
 
 
-def draw(figure: Figure, height: int | None = None) -> Markup:
+def draw(figure: Figure, height: int | None = None, width: int | None = None) -> Markup:
     """Return the picture of a figure as an ``svg`` element that may stand in a page.
 
     Parameters
@@ -35,7 +35,7 @@ def draw(figure: Figure, height: int | None = None) -> Markup:
     height : int, optional
         Height of the plot [px] where it is not the chart's own.
     """
-    size = {"width": figure.width} | ({"height": height} if height else {})
+    size = {"width": width or figure.width} | ({"height": height} if height else {})
     return _drawn(json.dumps({**with_data(figure), **size}, sort_keys=True))
 
 

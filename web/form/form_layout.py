@@ -207,10 +207,18 @@ def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
     words = [(word, label[:1].upper() + label[1:]) for word, label in field["options"]]
     if not words:
         return ()
+    if field["name"] == "climate" and given:
+        words = _in_its_state(words, given)
     unset = (("", field["when_unset"] or "none"),) if field["optional"] else ()
     listed = (*unset, *words)
     known = {word for word, _ in listed}
     return listed if _word(given) in known else (*listed, (_word(given), f"{given} (unknown)"))
+
+
+def _in_its_state(words: list[tuple[str, str]], given: str) -> list[tuple[str, str]]:
+    """The stations of one state: any other is found by its place, and the page stays light."""
+    state = given.rpartition("-")[2]
+    return [(word, label) for word, label in words if word.endswith(f"-{state}")]
 
 
 def _hint(field: Described) -> str:

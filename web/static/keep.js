@@ -31,7 +31,7 @@ export function swap() {
 }
 
 export function forget() {
-  try { for (const key of [KEY, BEFORE]) localStorage.removeItem(key); } catch { /* refused */ }
+  try { localStorage.removeItem(KEY); } catch { /* refused */ }
 }
 
 const pipe = async (bytes, through) =>

@@ -5,6 +5,7 @@ import { LiveCharts } from "./live.js";
 import { mark } from "./faults.js";
 import * as keep from "./keep.js";
 import * as sliders from "./sliders.js";
+import { History } from "./history.js";
 
 const form = document.querySelector("#case");
 const answer = document.querySelector("#answer");
@@ -20,7 +21,14 @@ let still = 0; // waits for the sliders to stand still
 
 const WEATHER = "site.weather.text";
 const tell = (text) => { status.textContent = text; };
-const warn = (text) => { notice.hidden = !text; notice.textContent = text; if (text) notice.focus(); };
+const past = new History(document, (text) => open(text, true));
+function warn(text, mild = false) {
+  notice.hidden = !text;
+  notice.classList.toggle("mild", mild);
+  notice.querySelector("p").textContent = text;
+  notice.querySelector("[data-undo]").hidden = !mild;
+  if (text && !mild) notice.focus();
+}
 let warned = false; // by a question that failed; the next answer takes the warning back
 
 function fail(error) {
@@ -108,7 +116,7 @@ function show(reply, what) {
   warned = false;
   current = whole(reply.document);
   if (!reply.moving) remember();
-  put(reply.html, reply.moving, moved);
+  put(reply.html, moved);
   document.title = `${current.name || "A roof"} – Roof life-cycle cost`;
   charts.update(reply.charts);
   reveal();
@@ -124,7 +132,9 @@ function whole(document) {
 // Keep what was entered here. A case of a link leaves the address when it is changed, so that a
 // reload shows the change, and the case kept before is set aside.
 function remember() {
-  if (!touched || !current) return;
+  if (!current) return;
+  past.add(JSON.stringify(current));
+  if (!touched) return;
   if (keep.LINK.test(location.hash) && keep.setAside()) history.replaceState(null, "", location.pathname);
   keep.store(current);
 }
@@ -137,14 +147,15 @@ function toHeadline() {
 }
 
 // Put the new answer in: only regions that changed, or all of it where its parts are others.
-function put(html, moving, moved) {
+function put(html, moved) {
   const fresh = new DOMParser().parseFromString(html, "text/html").body;
   const names = (root) => [...root.querySelectorAll("[data-region], [data-chart], [data-entry]")]
-    .filter((one) => !moving || !one.closest("#spread")) // it stays as it is until the draws are made
     .map((one) => one.dataset.region || one.dataset.chart || one.dataset.entry).join("|");
   if (names(fresh) !== names(answer)) {
     charts.clear();
+    const open = [...answer.querySelectorAll("details[open]")].map((one) => one.id);
     answer.replaceChildren(...fresh.childNodes);
+    for (const id of open) document.getElementById(id)?.setAttribute("open", "");
     return;
   }
   for (const region of fresh.querySelectorAll("[data-region]")) {
@@ -152,7 +163,6 @@ function put(html, moving, moved) {
     if (old.innerHTML !== region.innerHTML) old.replaceChildren(...region.childNodes);
   }
   if (!moved) sliders.range(fresh);
-  answer.querySelector("#spread")?.classList.toggle("older", moving);
 }
 
 function reveal() {
@@ -160,6 +170,7 @@ function reveal() {
   for (const one of document.querySelectorAll("[data-plain-only]")) one.hidden = true;
   document.querySelector("[data-before]").hidden = !keep.before();
   sliders.follow(answer);
+  past.show();
 }
 
 // Put the new form in. What was typed since the question was sent stays, and so does the focus.
@@ -218,9 +229,38 @@ document.addEventListener("change", async (event) => {
 document.addEventListener("click", async (event) => {
   if (event.target.closest("[data-share]")) await share();
   if (event.target.closest("[data-before]")) await open(keep.swap(), true);
-  if (event.target.closest("[data-fresh]") && !keep.LINK.test(location.hash)) keep.forget();
+  if (event.target.closest("[data-fresh]")) await startAgain(event);
+  if (event.target.closest("[data-view]")) owners(event);
+  if (event.target.closest("[data-reset]") && sliders.reset(event.target.closest("[data-reset]"))) follow("change");
   if (event.target.closest("[data-print]")) window.print();
 });
+
+// The demo again, at once; what was entered can be had back.
+async function startAgain(event) {
+  event.preventDefault();
+  keep.setAside();
+  closeMenu();
+  const demo = await (await fetch(form.dataset.demo)).text();
+  sliders.forget();
+  await open(demo, false);
+  keep.forget();
+  warn("The demo is shown. Your case is still here:", true);
+}
+
+// Charts take the width of their places anew.
+const refit = () => window.dispatchEvent(new Event("resize"));
+document.querySelector("#case-panel").addEventListener("toggle", refit);
+
+const closeMenu = () => document.querySelector("#more")?.hidePopover?.();
+
+// The page for two before one screen, and back.
+function owners(event) {
+  event.preventDefault();
+  closeMenu();
+  const on = document.body.classList.toggle("owner");
+  document.querySelector(on ? "#headline" : "#more-button").focus();
+  refit();
+}
 
 // A link to what is shown, once it is the answer to what is entered.
 async function share() {

@@ -1,5 +1,8 @@
 // The sliders of "What if": each moves one entry of the form, and follows it.
 
+const starts = new Map(); // the value of each entry before its slider first moved
+export const forget = () => starts.clear();
+
 let last = null; // the slider that was moved last
 export const moved = () => last;
 
@@ -15,8 +18,20 @@ export function move(slider) {
   const entry = document.getElementById(slider.dataset.entry);
   if (!entry) return false;
   last = slider;
+  if (!starts.has(entry.id)) starts.set(entry.id, entry.value);
   entry.value = slider.value;
   say(slider, slider.value);
+  return true;
+}
+
+// Put an entry back to where it was before its slider moved.
+export function reset(button) {
+  const slider = document.getElementById(button.dataset.reset);
+  const entry = document.getElementById(slider.dataset.entry);
+  if (!entry) return false;
+  entry.value = starts.get(entry.id);
+  starts.delete(entry.id);
+  slider.focus();
   return true;
 }
 
@@ -27,6 +42,7 @@ export function follow(root) {
     const value = entry && (entry.value || entry.placeholder);
     if (value && slider !== document.activeElement) slider.value = value;
     if (value) say(slider, value);
+    document.querySelector(`[data-reset="${slider.id}"]`).hidden = !starts.has(slider.dataset.entry);
   }
 }
 

@@ -1,0 +1,215 @@
+"""The tables of an answer: costs, programme, swings, months and dew, each with a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from api import units
+from web import format as fmt
+from web.charts import Reply, Series, Table, energy_chart
+from web.charts.figure import against_base, series_of
+from web.charts.jobs import jobs
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MOST_SWINGS = 8
+# What is told month by month: name in the reply, kind of quantity, title.
+_MONTHLY = (
+    ("cooling_electricity", "electricity", "Cooling by month"),
+    ("heating_electricity", "electricity", "Heating by month"),
+    ("gas", "gas_energy", "Heating by month"),
+)
+_DEW = {
+    "hours_below_dew_point": "Below the dew point",
+    "hours_wet": "Wet",
+    "longest_wet_spell": "Longest wet spell",
+}
+
+
+@dataclass(frozen=True)
+class Told:
+    """A table with its title and the sentence that says what to see in it."""
+
+    key: str
+    title: str
+    reading: str
+    table: Table
+
+
+def costs(reply: Reply) -> Told:
+    """Return the present value of each category of cost, largest category first."""
+    lines = [_by_name(one) for one in reply["alternatives"]]
+    names = dict.fromkeys(name for line in lines for name in line)
+    size = {name: max(abs(line.get(name, 0.0)) for line in lines) for name in names}
+    kept = sorted((name for name in names if size[name] >= 0.5), key=lambda name: -size[name])
+    rows = [(name, *(fmt.shown(line.get(name, 0.0), "money") for line in lines)) for name in kept]
+    total = ("Life-cycle cost", *(fmt.shown(one["life_cycle_cost"], "money")
+                                  for one in reply["alternatives"]))  # fmt: skip
+    head = ("Present value", *(one["name"] for one in reply["alternatives"]))
+    return Told("costs", "Where the money goes", _costs_reading(reply), Table(head, (*rows, total)))
+
+
+def _costs_reading(reply: Reply) -> str:
+    base, other = (_by_name(one) for one in against_base(reply))
+    more = {name: other.get(name, 0.0) - base.get(name, 0.0) for name in {**base, **other}}
+    dearest, cheapest = max(more, key=more.__getitem__), min(more, key=more.__getitem__)
+    names = [one["name"] for one in against_base(reply)]
+    return (
+        f"Against “{names[0]}”, “{names[1]}” spends {_more(more[dearest])} on {dearest.lower()} "
+        f"and {_more(more[cheapest])} on {cheapest.lower()}."
+    )
+
+
+def _more(amount_: float) -> str:
+    return f"{fmt.said(abs(amount_))} {'more' if amount_ >= 0 else 'less'}"
+
+
+def _by_name(alternative: Reply) -> dict[str, float]:
+    return {cost["name"]: cost["present_value"] for cost in alternative["costs"]}
+
+
+def programme(reply: Reply) -> Told:
+    """Return what is done to each roof in which year, why, and what it costs."""
+    rows = sorted(
+        (job.year, place, one["name"], job.what, job.why, fmt.shown(job.cost, "money"))
+        for place, one in enumerate(reply["alternatives"])
+        for job in jobs(one)
+    )
+    return Told(
+        "programme",
+        "Programme of work",
+        _programme_reading(reply),
+        Table(
+            ("Year", "Alternative", "Work", "Why", "Cost then, today’s prices"),
+            tuple((str(year), *rest) for year, _, *rest in rows),
+        ),
+    )
+
+
+def _programme_reading(reply: Reply) -> str:
+    base, other = against_base(reply)
+    years = len(base["cash_flow"]) - 1
+    return (
+        f"In {years} years “{base['name']}” means {_pieces(base)}; “{other['name']}” means "
+        f"{_pieces(other)}, in today’s prices."
+    )
+
+
+def _pieces(alternative: Reply) -> str:
+    done = list(jobs(alternative))
+    if not done:
+        return "no work beyond repairs"
+    total = fmt.said(sum(job.cost for job in done))
+    return f"{len(done)} piece{'s' * (len(done) > 1)} of work for {total}"
+
+
+def swings(reply: Reply) -> list[Told]:
+    """Return what one input alone does to the net savings, the widest first, if that is known."""
+    _, other = against_base(reply)
+    if not other["swings"]:
+        return []
+    found = other["swings"][:MOST_SWINGS]
+    head = ("If only this changes", "Low", "Net savings then", "High", "Net savings then")
+    rows = tuple(_swing(one, reply["units"]) for one in found)
+    return [Told("swings", "What would change the answer", _swings_reading(other, found),
+                 Table(head, rows))]  # fmt: skip
+
+
+def _swing(one: Reply, system: units.System) -> tuple[str, ...]:
+    return (
+        one["label"],
+        amount(one["low"], system),
+        fmt.shown(one["net_savings_low"], "money"),
+        amount(one["high"], system),
+        fmt.shown(one["net_savings_high"], "money"),
+    )
+
+
+def _swings_reading(other: Reply, found: Sequence[Reply]) -> str:
+    widest = found[0]
+    ends = sorted((widest["net_savings_low"], widest["net_savings_high"]))
+    turning = sum(one["net_savings_low"] * one["net_savings_high"] < 0 for one in found)
+    turns = {0: "no single input turns the answer", 1: "one input alone could turn the answer"}
+    return (
+        f"The net savings of “{other['name']}” depend most on “{widest['label']}”, from "
+        f"{fmt.said(ends[0])} to {fmt.said(ends[1])}; "
+        f"{turns.get(turning, f'{turning} inputs alone could turn the answer')} in its range."
+    )
+
+
+def amount(one: Reply | None, system: units.System) -> str:
+    """Return an amount with its unit as people read it.
+
+    Examples
+    --------
+    >>> amount({"value": 6.4, "kind": "price_per_area"}, "ip"), amount(None, "ip")
+    ('$6.40/ft²', '–')
+    >>> amount({"value": 1.0, "kind": "years"}, "ip")
+    '1 year'
+    """
+    if one is None or one["value"] is None:
+        return fmt.NOTHING
+    text = fmt.shown(one["value"], one["kind"])
+    unit = units.unit(one["kind"], system).display if one["kind"] in units.KINDS else ""
+    if one["kind"] == "years":
+        return f"{text} year" if text == "1" else f"{text} years"
+    return text + unit.removeprefix("$") if unit.startswith("$") else f"{text} {unit}".strip()
+
+
+def months(reply: Reply) -> Iterator[Told]:
+    """Return electricity and gas month by month, each where there is any."""
+    named = energy_chart.states(reply)
+    for what, kind, title in _MONTHLY:
+        years = [year["monthly"][what] for _, year in named]
+        if any(map(sum, years)):
+            unit = units.unit(kind, reply["units"]).display
+            head = (f"Month, {unit}", *(one.name for one, _ in named))
+            rows = tuple(
+                (month, *(fmt.shown(year[place], kind) for year in years))
+                for place, month in enumerate(MONTHS)
+            )
+            yield Told(what.replace("_", "-"), title, "", Table(head, rows))
+
+
+def dew(reply: Reply) -> list[Told]:
+    """Return how long a panel over a cavity is cold enough for dew, where there is one."""
+    wet = [
+        (one, found)
+        for one, roof in zip(series_of(reply), reply["alternatives"], strict=True)
+        if (found := energy_chart.typical(roof)["condensation"])
+    ]
+    if not wet:
+        return []
+    head = ("Hours in a year", *(one.name for one, _ in wet))
+    rows = tuple(
+        (label, *(fmt.shown(found[key], "hours") for _, found in wet))
+        for key, label in _DEW.items()
+    )
+    return [
+        Told("dew", "Dew under the metal panel", dew_reading(reply, *wet[0]), Table(head, rows))
+    ]
+
+
+def dew_reading(reply: Reply, one: Series, found: Any) -> str:
+    """Return the hours below the dew point, the thickest film and the drying in one sentence."""
+    unit = units.unit("film", reply["units"]).display
+    return (
+        f"The underside of “{one.name}” is below the dew point for "
+        f"{fmt.shown(found['hours_below_dew_point'], 'hours')} hours of a year; the longest wet "
+        f"spell lasts {fmt.shown(found['longest_wet_spell'], 'hours')} hours and the thickest "
+        f"film weighs {fmt.shown(found['peak_film'], 'film')} {unit}{_drying(found)}."
+    )
+
+
+def _drying(found: Any) -> str:
+    """How long the water stated in the old roof takes to leave, ventilated and sealed."""
+    if not found["drying"]:
+        return ""
+    vented, sealed = (_days(found[key]) for key in ("drying", "drying_sealed"))
+    return f"; the water stated in the old roof leaves {vented}, under a sealed cavity {sealed}"
+
+
+def _days(drying: Any) -> str:
+    days = drying and drying["days_to_dry"]
+    return f"in about {fmt.shown(days, 'count')} days" if days else "never"

@@ -1,0 +1,185 @@
+"""The first screen of an answer: one sentence, four figures, and a line for what opens below."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from lcc import tables
+from web import format as fmt
+from web.answer_tables import amount
+from web.charts import Reply, energy_chart
+from web.charts.figure import against_base
+from web.charts.payback import crossing
+from web.charts.placing import wrapped
+from web.measures_table import KeyFigure
+
+LETTERS = 44  # of a name in the sentence
+
+
+def headline(reply: Reply) -> str:
+    """Return the answer in one sentence of at most two lines."""
+    base, other = against_base(reply)
+    saved = base["life_cycle_cost"] - other["life_cycle_cost"]
+    years = len(base["cash_flow"]) - 1
+    names = [wrapped(one["name"], LETTERS, 1)[0] for one in (other, base)]
+    if fmt.said(saved) == "$0":
+        return f"“{names[0]}” and “{names[1]}” cost the same over {years} years."
+    more = "less" if saved > 0 else "more"
+    return (
+        f"“{names[0]}” costs about {fmt.said(abs(saved))} {more} than “{names[1]}” "
+        f"over {years} years."
+    )
+
+
+def about(reply: Reply) -> str:
+    """Return which roof this is: its name, its place, its size."""
+    given = reply["inputs"]
+    size = amount({"value": given["roof"]["area"], "kind": "area"}, reply["units"])
+    site = given["site"]
+    row = tables.rows("climates").get(str(site.get("climate")), {})
+    town = str(site.get("place") or (f"{row['city']}, {row['state']}" if row else ""))
+    return " · ".join(word for word in (reply["name"], town, size) if word)
+
+
+def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
+    """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
+    base, other = against_base(reply)
+    return (_less(base, other), _paid_back(base, other), _cheaper(other), _energy(base, other))
+
+
+def _less(base: Reply, other: Reply) -> KeyFigure:
+    saved = base["life_cycle_cost"] - other["life_cycle_cost"]
+    years = len(base["cash_flow"]) - 1
+    costs = [fmt.brief(one["life_cycle_cost"]) for one in (other, base)]
+    return KeyFigure(
+        f"{'Less' if saved >= 0 else 'More'} over {years} years",
+        f"about {fmt.said(abs(saved))}",
+        f"{costs[0]} against {costs[1]}, today’s money",
+    )
+
+
+def _paid_back(base: Reply, other: Reply) -> KeyFigure:
+    year = crossing(base["cumulative_present_value"], other["cumulative_present_value"])
+    years = len(base["cash_flow"]) - 1
+    if year is None:
+        return KeyFigure("Paid back", "not", f"within {years} years")
+    return KeyFigure("Paid back", f"year {year}" if year else "at once", _likely(other))
+
+
+def _likely(other: Reply) -> str:
+    """The range of years in which most of the draws pay back."""
+    if not other["spread"]:
+        return ""
+    draws = other["spread"]["against_base"]
+    first, last = (draws[f"payback_{key}"]["value"] for key in ("p10", "p90"))
+    if first is None:
+        return ""
+    return f"likely year {first:.0f} " + (f"to {last:.0f}" if last is not None else "or never")
+
+
+def _cheaper(other: Reply) -> KeyFigure:
+    if not other["spread"]:
+        return KeyFigure("How sure", fmt.NOTHING, "not drawn")
+    share = other["spread"]["against_base"]["costs_less"]
+    return KeyFigure("Cheaper in", _of_hundred(share), "random draws of what is uncertain")
+
+
+def _of_hundred(share: float) -> str:
+    """A chance in a hundred, never rounded to none or all."""
+    hundred = min(max(round(100 * share), 1 if share > 0 else 0), 99 if share < 1 else 100)
+    return f"{hundred} of 100"
+
+
+def _energy(base: Reply, other: Reply) -> KeyFigure:
+    first = bill(energy_of(other, 1)) - bill(energy_of(base, 1))
+    later = bill(energy_chart.typical(other)) - bill(energy_chart.typical(base))
+    return KeyFigure("Energy", f"{_changed(first)} in year 1", f"{_changed(later)} in most years")
+
+
+def _changed(more: float) -> str:
+    if fmt.said(more) == "$0":
+        return "the same"
+    return f"{fmt.said(abs(more))} {'more' if more > 0 else 'less'}"
+
+
+def energy_of(alternative: Reply, year: int) -> Reply:
+    """Return the energy of the roof that is in place in a year."""
+    found = (one for one in alternative["energy"] if year in one["years"])
+    return next(found, energy_chart.typical(alternative))
+
+
+def bill(year: Reply) -> float:
+    """Return what a year of energy costs."""
+    total: float = year["electricity_cost"] + year["demand_cost"] + year["gas_cost"]
+    return total
+
+
+def told(reply: Reply) -> Mapping[str, str]:
+    """Return a line for each heading: what an owner finds when it is opened."""
+    base, other = against_base(reply)
+    return {
+        "turning": turning(reply, other),
+        "why": _why(base, other),
+        "sure": _sure(other),
+        "warm": _warm(base, other),
+        "rests": f"{len(reply['assumptions'])} figures, each with its source, "
+        f"and {len(reply['cautions'])} cautions before anyone climbs up",
+    }
+
+
+def turning(reply: Reply, other: Reply) -> str:
+    """Return which inputs would turn the answer, the nearest first."""
+    ahead = other["measures"]["net_savings"]["value"] > 0
+    turns = [
+        f"{one['label']} at {amount(end, reply['units'])}"
+        for one in other["swings"]
+        for end, saved in ((one["low"], one["net_savings_low"]),
+                           (one["high"], one["net_savings_high"]))
+        if (saved > 0) != ahead
+    ][:3]  # fmt: skip
+    if not turns:
+        return "No single input turns the answer within its likely range."
+    return f"The answer turns with {' or with '.join(turns)}."
+
+
+def _why(base: Reply, other: Reply) -> str:
+    work = [sum(event["cost"] > 0 for event in one["events"]) for one in (base, other)]
+    first = [fmt.said(one["first_cost"]) for one in (base, other)]
+    return (
+        f"Today {first[1]} against {first[0]}; later {_pieces(base)} against {_pieces(other)}"
+        if any(work)
+        else ""
+    )
+
+
+def _pieces(one: Reply) -> str:
+    years = {event["year"] for event in one["events"] if event["year"] > 0}
+    return f"{len(years)} {'job' if len(years) == 1 else 'jobs'}"
+
+
+def _sure(other: Reply) -> str:
+    if not other["spread"]:
+        return "Nothing was drawn at random"
+    draws = other["spread"]["against_base"]
+    low, high = (draws["net_savings"][key] for key in ("p10", "p90"))
+    return (
+        f"Cheaper in {_of_hundred(draws['costs_less'])} draws; eight of ten lie between "
+        f"{_saved(low)} and {_saved(high)}"
+    )
+
+
+def _saved(value: float) -> str:
+    return f"{fmt.said(abs(value))} {'saved' if value >= 0 else 'lost'}"
+
+
+def _warm(base: Reply, other: Reply) -> str:
+    later = bill(energy_chart.typical(other)) - bill(energy_chart.typical(base))
+    more = _changed(later)
+    than = "" if more == "the same" else " than the base case’s"
+    return f"In most years the energy bill is {more}{than}"
+
+
+def facts(reply: Reply) -> dict[str, Any]:
+    """Return everything of the first screen by name."""
+    return {"headline": headline(reply), "about": about(reply), "keys": key_figures(reply)}

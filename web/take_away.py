@@ -1,0 +1,108 @@
+"""All figures of an answer as tables to take away: one CSV, or a spreadsheet with a sheet each."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Sequence
+
+from api import service
+from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
+from web import answer_tables, first_screen, measures_table
+from web.answer import Answer
+from web.charts import Reply, Table
+from web.quantities_table import Takeoff
+
+Rows = list[Sequence[Cell]]
+
+
+def sheets(answered: Answer) -> dict[str, Rows]:
+    """Return the rows of every sheet by its title: the answer and what to beware of lead."""
+    reply = answered.reply
+    found = {
+        "Answer": _answer(reply),
+        "Cash flow": _cash_flow(reply),
+        "Costs": _costs(reply),
+        "Programme": _rows(answer_tables.programme(reply).table),
+        "Measures": _measures(reply),
+        "Assumptions": _assumptions(reply),
+    }
+    for one in answered.takeoffs:
+        found[f"Quantities {one.id.removeprefix('takeoff-')}"] = _quantities(one)
+    return found
+
+
+def csv(answered: Answer) -> str:
+    """Return every sheet in one CSV text, each under its title."""
+    rows: Rows = []
+    for title, sheet in sheets(answered).items():
+        rows += [[title], *sheet, []]
+    return "\ufeff" + "".join(csv_lines(rows))
+
+
+def xlsx(answered: Answer) -> bytes:
+    """Return every sheet in one spreadsheet."""
+    file = io.BytesIO()
+    write_xlsx(file, sheets(answered))
+    return file.getvalue()
+
+
+def _answer(reply: Reply) -> Rows:
+    demo = sum(one["basis"] == "demo" for one in reply["assumptions"])
+    rows: Rows = [["What", "Figure"], ["Case", reply["name"]],
+                  ["Answer", first_screen.headline(reply)]]  # fmt: skip
+    rows += [[one.label, f"{one.text} ({one.note})"] for one in first_screen.key_figures(reply)]
+    rows += [["Invented demo figures in it", demo]] if demo else []
+    rows += [["Caution", caution] for caution in reply["cautions"]]
+    rows += [["Note", note] for note in reply["notes"]]
+    return rows + [[name.replace("_", " "), text] for name, text in service.versions().items()]
+
+
+def _cash_flow(reply: Reply) -> Rows:
+    roofs = reply["alternatives"]
+    head = ["Year"]
+    for one in roofs:
+        head += [f"{one['name']}: spent, $", f"{one['name']}: spent so far, today’s money, $"]
+    columns = [one[key] for one in roofs for key in ("cash_flow", "cumulative_present_value")]
+    return [head, *([year, *line] for year, line in enumerate(zip(*columns, strict=True)))]
+
+
+def _costs(reply: Reply) -> Rows:
+    years = range(len(reply["alternatives"][0]["cash_flow"]))
+    head: list[Cell] = ["Alternative", "Cost", "Present value, $", *(f"Year {n}, $" for n in years)]
+    return [head, *_cost_lines(reply)]
+
+
+def _cost_lines(reply: Reply) -> Iterator[Sequence[Cell]]:
+    for one in reply["alternatives"]:
+        for cost in one["costs"]:
+            yield [one["name"], cost["name"], cost["present_value"], *cost["by_year"]]
+
+
+def _measures(reply: Reply) -> Rows:
+    head = ["Measure", *(one["name"] for one in reply["alternatives"])]
+    return [head, *([line.label, *(_with_note(cell) for cell in line.cells)]
+                    for line in measures_table.lines(reply))]  # fmt: skip
+
+
+def _with_note(cell: measures_table.Cell) -> str:
+    return f"{cell.text} ({cell.note})" if cell.note else cell.text
+
+
+def _assumptions(reply: Reply) -> Rows:
+    head = ["Field", "Figure", "Value", "Unit", "Basis", "Source"]
+    return [head, *(
+        [one["field"], one["label"], one["value"], one.get("unit") or "", one["basis"],
+         one["source"]]
+        for one in reply["assumptions"]
+    )]  # fmt: skip
+
+
+def _quantities(one: Takeoff) -> Rows:
+    rows: Rows = [["Retrofit", one.name], *_rows(one.lines)]
+    for title, table in one.tables:
+        rows += [[], [title], *_rows(table)]
+    return rows
+
+
+def _rows(table: Table) -> Rows:
+    return [table.columns, *table.rows]
