@@ -12,7 +12,7 @@ from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
 from api.problems import Fault, Problem, consistency_fault, invalid
 from api.units import System
 from lcc.case import Assembly, Building, Site
-from lcc.case.fields import Key, Part, Parts, Quantity, Text, check
+from lcc.case.fields import CasePart, Key, Part, Parts, Quantity, Text
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import resolved_layers, steady
@@ -32,7 +32,7 @@ REFERENCE_AREA_M2 = 1000.0
 
 
 @dataclass(frozen=True)
-class AssembliesRequest:
+class AssembliesRequest(CasePart):
     """Assemblies to be figured, and the climate for their annual figures."""
 
     assemblies: Annotated[tuple[Assembly, ...], Parts(
@@ -45,7 +45,7 @@ class AssembliesRequest:
         basis="common practice", source="between usual heating and cooling set points")] = 22.0
 
     def __post_init__(self) -> None:
-        check(self)
+        super().__post_init__()
         if self.climate is not None and len(self.assemblies) > MOST_WITH_CLIMATE:
             allowed = f"at most {MOST_WITH_CLIMATE} with a climate"
             raise CaseError("assemblies", len(self.assemblies), allowed)

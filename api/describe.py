@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 from api import fields as api_fields
@@ -45,7 +44,7 @@ def fields(cls: type[Any], system: System) -> list[dict[str, Any]]:
 
 
 def _own(schema: schemas.CaseSchema, cls: type[Any]) -> list[tuple[str, Any]]:
-    return [(field.name, schema.fields[field.name]) for field in dataclasses.fields(cls)]
+    return [(name, schema.fields[name]) for name in facts_of(cls)]
 
 
 def _describe(attribute: str, field: api_fields.Value, facts: Facts) -> dict[str, Any]:

@@ -23,10 +23,10 @@ from lcc.case import KINDS, Building, Layer, Site
 from lcc.case.fields import Choice, Facts, Text, case_name, facts_of
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
-from lcc.heat.assembly import resolve
+from lcc.heat.assembly import thermal_layer
 from lcc.heat.zone import completed
-from lcc.quantities.results import Amount
 from lcc.results.assumption import Assumption
+from lcc.results.takeoff_result import Amount
 
 # Limits that have a problem type of their own: (class, attribute) -> name of the type.
 LIMITS = {
@@ -39,7 +39,7 @@ LIMITS = {
 }
 # What the core would find out later of an object alone is asked here, so that all faults of a
 # request come back at once.
-_CONSISTENT: dict[type[Any], Any] = {Building: completed, Layer: resolve, Site: climates.load}
+_CONSISTENT: dict[type[Any], Any] = {Building: completed, Layer: thermal_layer, Site: climates.load}
 # Classes of replies whose `value` is of the kind that the object itself names.
 _OF_A_KIND = (Assumption, Amount)
 _UNITS = Choice("Units", help="Of the bare numbers; a text names its own unit.")
@@ -127,6 +127,8 @@ def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type
         members["kind"] = fields.Constant(_KIND, system, kind, tuple(KINDS))
     hints = get_type_hints(cls)
     for field in dataclasses.fields(cls):
+        if field.name not in facts_of(cls):
+            continue
         members[field.name] = _field(cls, field, hints[field.name], system, reply)
     if cls in _OF_A_KIND:
         stated: dict[str, Any] = {"required": True, "allow_none": True}

@@ -17,7 +17,7 @@ from api.problems import Problem, from_case_error
 from api.units import System
 from lcc import tables
 from lcc.case import Assembly, Framing, Layer, MetalRetrofit, Site
-from lcc.case.fields import Key, Part, Parts, Quantity, check
+from lcc.case.fields import CasePart, Key, Part, Parts, Quantity
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.quantities import Quantities, framed, of_retrofit
@@ -32,7 +32,7 @@ INDOOR_C = 22.0  # over which the panel's year is figured; the panel hardly feel
 
 
 @dataclass(frozen=True)
-class QuantitiesRequest:
+class QuantitiesRequest(CasePart):
     """A survey, and whence the panel's hottest and coldest hour: a climate, or two readings."""
 
     framing: Annotated[Framing, Part("Framing from a survey")]
@@ -52,7 +52,7 @@ class QuantitiesRequest:
         when_unset="from the climate, or no thermal movement")] = None
 
     def __post_init__(self) -> None:
-        check(self)
+        super().__post_init__()
         if (self.coldest_panel_c is None) != (self.hottest_panel_c is None):
             raise CaseError("hottest_panel", self.hottest_panel_c, "both panel temperatures")
         if self.climate is not None and not self.layers:

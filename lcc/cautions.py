@@ -13,7 +13,7 @@ from lcc import tables
 from lcc.case import Alternative, Case, Coating, Framing, MetalRetrofit
 from lcc.cost.work import INSULATION, TEAR_OFF
 from lcc.figures import shown
-from lcc.heat.assembly import WET_LIMIT, kept_when_wet, resolve
+from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
 
 if TYPE_CHECKING:
@@ -393,7 +393,9 @@ def _of_money(case: Case) -> Iterator[str]:
 def _of_soaked(case: Case) -> Iterator[str]:
     for layer in case.roof.layers:
         if kept_when_wet(layer) < WET_LIMIT:
-            yield SOAKED.format(name=resolve(layer).name, kept=shown(kept_when_wet(layer), "rate"))
+            yield SOAKED.format(
+                name=thermal_layer(layer).name, kept=shown(kept_when_wet(layer), "rate")
+            )
 
 
 def _of_faces(case: Case) -> Iterator[str]:

@@ -10,20 +10,21 @@ from itertools import repeat
 from lcc import cautions, narrative
 from lcc.case import Alternative, Case, Coating, Membrane, MetalRetrofit, Roof
 from lcc.case.layers import Assembly
+from lcc.case.resolution import resolve
 from lcc.cost import result, sensitivity
 from lcc.cost.cash_flow import condensed
 from lcc.cost.membrane import laying_alone
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
 from lcc.cost.programme import Programme, plan
-from lcc.cost.roof_states import Setting, resolved
+from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import levers
 from lcc.cost.tax import taxed
 from lcc.errors import within
 from lcc.figures import named
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
-from lcc.provenance import assumptions, traced
+from lcc.provenance import assumptions
 from lcc.quantities import Quantities, framed, of_retrofit, units_left
 from lcc.results import AlternativeResult, CautionGroup, Comparison, EnergyYear
 
@@ -63,11 +64,12 @@ def compare(
     A roof that changes state during the study period, as by insulation added at a tear-off, has
     an energy year for each state; each distinct state is computed once for all alternatives.
     """
-    asked, stated = case, surveyed(case)
+    asked, case = case, resolve(surveyed(case))
     with within("site"):
         weather = climate(case.site)
     zone = int(zone_number(weather.zone) or 0)
-    case = priced(stated, zone)
+    used = assumptions(case, zone)
+    case = priced(case, zone)
     programmes = [
         plan(choice, _to_lift(case.roof, given), case.prices, zone)
         for choice, given in zip(_choices(case), _choices(asked), strict=True)
@@ -79,9 +81,6 @@ def compare(
     results = tuple(replace(each, quantities=own) for each, own in zip(results, taken, strict=True))
     if explore:
         results = explored(case, accounts, results)
-    used = assumptions(stated, zone)
-    if asked != stated:
-        used = traced(used, assumptions(asked, zone))
     warned = cautions.cautions(case, results, used)
     return Comparison(
         name=case.name,
@@ -166,7 +165,7 @@ def energy_by_state(
         for programme in programmes
         for state in (programme.states if beyond else programme.states_within(years))
     )
-    prices, roof = resolved(case.prices), case.roof
+    prices, roof = case.prices, case.roof
     return {
         state: energy(weather, case.building, roof.area_m2, state, prices, case.site.terrain)
         for state in states

@@ -17,6 +17,7 @@ _FILES = {
     "building_uses": "building_uses.csv",
     "climates": "climates/stations.csv",
     "coverings": "coverings.csv",
+    "heating": "heating.csv",
     "insulation_minimums": "insulation_minimums.csv",
     "materials": "materials.csv",
     "metals": "metals.csv",

@@ -15,7 +15,7 @@ from werkzeug.serving import make_server
 import web
 from lcc.case import Case, Layer, Roof, Site
 from lcc.compare import compare
-from lcc.heat.assembly import resolve
+from lcc.heat.assembly import thermal_layer
 from lcc.results import EnergyYear, HotDay, Monthly
 from web import pages, paper
 
@@ -43,7 +43,7 @@ def plain_energy():
     day = HotDay("July 1", *[(0.0,) * 24] * 3)
 
     def energy(climate, building, area_m2, assembly, prices, terrain="suburban"):
-        resistance = sum(resolve(layer).resistance_m2k_w for layer in assembly.layers)
+        resistance = sum(thermal_layer(layer).resistance_m2k_w for layer in assembly.layers)
         electricity, gas = 10.0 * area_m2 / (1 + resistance), 20.0 * area_m2 / (1 + resistance)
         figures = {
             "assembly": assembly.name,

@@ -16,7 +16,7 @@ from api.units import from_core, unit
 from lcc.case import Framing, Rectangle
 from lcc.case.fields import facts_of
 from lcc.quantities import quantities
-from lcc.quantities.results import Members
+from lcc.results.takeoff_result import Members
 
 SURVEY_IP = {
     "rectangles": [
@@ -72,7 +72,7 @@ def back(value, facts, system):
 
 def test_both_unit_systems_take_off_the_same_roof(both):
     """Counts are equal and quantities agree to the reply's twelve digits."""
-    from lcc.quantities import results
+    from lcc.results import takeoff_result as results
 
     ip, si = both
     parts = {"surface": results.Surface, "members": Members, "edges": results.Edges,

@@ -1,7 +1,6 @@
 """Reading a case, writing a case, and the answer to one."""
 
 import copy
-import dataclasses
 import json
 
 import pytest
@@ -69,7 +68,7 @@ def with_value(demo, pointer, value):
 def test_names_of_a_case_do_not_collide(cls):
     """Without its unit suffix every field of a dataclass still has a name of its own."""
     names = [case_name(name, facts) for name, facts in facts_of(cls).items()]
-    assert len(names) == len(set(names)) == len(dataclasses.fields(cls))
+    assert len(names) == len(set(names)) == len(facts_of(cls))
     # Where the API adds a word of its own, the class must not use it.
     assert not ({"units", "kind"} & set(names) and cls.__module__.startswith("lcc.case"))
 

@@ -18,7 +18,7 @@ from lcc.case import (
     Rectangle,
     Site,
 )
-from lcc.case.fields import BASES
+from lcc.case.fields import BASES, facts_of
 from lcc.errors import CaseError
 
 
@@ -296,7 +296,7 @@ def test_a_comparison_has_only_finite_numbers(compared, many):
         at(many, study_period_y=1),
         at(many, discount_rate=-0.04),
         at(many, discount_rate=0.0, study_period_y=100),
-        dataclasses.replace(many, prices=Prices(*[0.0] * len(dataclasses.fields(Prices)))),
+        dataclasses.replace(many, prices=Prices(**dict.fromkeys(facts_of(Prices), 0.0))),
         Case(site=many.site, roof=dataclasses.replace(many.roof, remaining_life_y=0.0)),
     ]
     for case in odd:

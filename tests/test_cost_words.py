@@ -6,6 +6,7 @@ import re
 import pytest
 
 from lcc.case import Coating, Economics, Layer, Membrane, MetalRetrofit, Prices, Uncertainty
+from lcc.case.fields import facts_of
 from lcc.figures import money
 from lcc.narrative import headline, verdict
 from lcc.results import Category
@@ -101,7 +102,7 @@ def test_several_alternatives_are_ranked(told):
 
 def test_never_not_a_number(told):
     """Odd cases stay in words: free everything, one year, a rate of nothing."""
-    free = Prices(*[0.0] * len(dataclasses.fields(Prices)))
+    free = Prices(**dict.fromkeys(facts_of(Prices), 0.0))
     nothing = told(
         Membrane(price_per_m2=0.0, repairs_per_m2=0.0),
         MetalRetrofit(price_per_m2=0.0, upkeep_per_m2=0.0, service_per_m2=0.0, finish_per_m2=0.0),

@@ -11,7 +11,7 @@ from lcc import tables
 from lcc.case import Assembly, Fasteners, Layer
 from lcc.errors import CaseError
 from lcc.heat import iso6946
-from lcc.heat.assembly import kept_when_wet, resolve, resolved_layers, steady
+from lcc.heat.assembly import kept_when_wet, resolved_layers, steady, thermal_layer
 from lcc.heat.conduction import film, year_response
 from lcc.heat.sri import solar_reflectance_index
 
@@ -22,7 +22,7 @@ POSTS = Fasteners(number_per_m2=0.45, section_m2=4e-4)
 
 @pytest.mark.parametrize("material", tables.keys("materials"))
 def test_every_material_resolves(material):
-    solid = resolve(Layer(material=material))
+    solid = thermal_layer(Layer(material=material))
     assert solid.resistance_m2k_w > 0
     assert solid.capacity_j_m2k > 0
 
@@ -86,16 +86,18 @@ def test_steel_that_would_void_the_layer_is_refused():
 def test_moisture_follows_the_conversion_of_iso_10456():
     """Expanded polystyrene, f = 4 per volume: exp(-4 · 0.1) of its resistance is kept."""
     wet = replace(BOARD, moisture=0.1)
-    kept = resolve(wet).resistance_m2k_w / resolve(BOARD).resistance_m2k_w
+    kept = thermal_layer(wet).resistance_m2k_w / thermal_layer(BOARD).resistance_m2k_w
     assert kept == pytest.approx(exp(-0.4))
     assert kept_when_wet(wet) == pytest.approx(exp(-0.4))
     water = 0.1 * 0.1 * 1000 * 4180
-    assert resolve(wet).capacity_j_m2k == pytest.approx(resolve(BOARD).capacity_j_m2k + water)
+    assert thermal_layer(wet).capacity_j_m2k == pytest.approx(
+        thermal_layer(BOARD).capacity_j_m2k + water
+    )
 
 
 def test_water_and_joints_count_in_a_layer_given_by_its_resistance():
     plain = Layer(resistance_m2k_w=2.0, thickness_m=0.1, moisture=0.05, joint_loss=0.1)
-    solid = resolve(plain)
+    solid = thermal_layer(plain)
     assert solid.resistance_m2k_w == pytest.approx(2.0 * exp(-4 * 0.05) * 0.9)
     assert solid.capacity_j_m2k == pytest.approx(0.05 * 0.1 * 1000 * 4180)
 
@@ -103,8 +105,8 @@ def test_water_and_joints_count_in_a_layer_given_by_its_resistance():
 def test_a_resistance_with_density_and_heat_has_their_mass():
     massive = Layer(resistance_m2k_w=2.0, thickness_m=0.1, density_kg_m3=30.0,
                     specific_heat_j_kgk=1400.0)  # fmt: skip
-    assert resolve(massive).resistance_m2k_w == 2.0
-    assert resolve(massive).capacity_j_m2k == pytest.approx(0.1 * 30 * 1400)
+    assert thermal_layer(massive).resistance_m2k_w == 2.0
+    assert thermal_layer(massive).capacity_j_m2k == pytest.approx(0.1 * 30 * 1400)
 
 
 @pytest.mark.parametrize(
@@ -126,8 +128,8 @@ def test_nothing_that_is_said_of_a_layer_goes_unheard(layer, field):
 
 
 def test_joints_take_their_part():
-    kept = resolve(replace(BOARD, joint_loss=0.08)).resistance_m2k_w
-    assert kept == pytest.approx(0.92 * resolve(BOARD).resistance_m2k_w)
+    kept = thermal_layer(replace(BOARD, joint_loss=0.08)).resistance_m2k_w
+    assert kept == pytest.approx(0.92 * thermal_layer(BOARD).resistance_m2k_w)
 
 
 @pytest.mark.parametrize(

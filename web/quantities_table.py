@@ -13,7 +13,7 @@ from api.units import System
 from lcc.case import Case, MetalRetrofit
 from lcc.case.fields import Facts, case_name, facts_of
 from lcc.quantities import survey
-from lcc.quantities.results import CavityShape, Edges, Members, Services, Surface
+from lcc.results.takeoff_result import CavityShape, Edges, Members, Services, Surface
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply, Table

@@ -10,7 +10,7 @@ from typing import Any
 from api import units
 from api.units import System
 from lcc.case.alternatives import MetalRetrofit
-from lcc.heat.assembly import resolve
+from lcc.heat.assembly import thermal_layer
 from lcc.quantities import room_m
 from web import format as fmt
 from web.answer import Answer
@@ -84,7 +84,9 @@ def _thickness(retrofit: MetalRetrofit, system: System) -> _Range:
 
 def _resistance(retrofit: MetalRetrofit, system: System) -> str:
     """What the thickness adds, which is what is argued about."""
-    added = units.from_core(resolve(retrofit.layers[0]).resistance_m2k_w, "resistance", system)
+    added = units.from_core(
+        thermal_layer(retrofit.layers[0]).resistance_m2k_w, "resistance", system
+    )
     unit = units.unit("resistance", system).display
     return f"Adds R {fmt.shown(added, 'resistance')} {unit}, before what its fasteners lose."
 

@@ -8,7 +8,7 @@ from typing import Annotated
 from lcc.case.alternatives import KINDS, Alternative, Coating, Membrane, MetalRetrofit, kind_of
 from lcc.case.building import Building, Equipment, Site, WeatherFile
 from lcc.case.economics import Economics, Prices, Tax
-from lcc.case.fields import Part, Parts, Text, check
+from lcc.case.fields import CasePart, Part, Parts, Text
 from lcc.case.framing import Framing, Rectangle
 from lcc.case.layers import Assembly, Cavity, Fasteners, Layer
 from lcc.case.roof import Roof
@@ -47,7 +47,7 @@ __all__ = [
 
 
 @dataclass(frozen=True)
-class Case:
+class Case(CasePart):
     """One building's question: the roof today, the base case and the alternatives to it."""
 
     site: Annotated[Site, Part("Site")]
@@ -62,6 +62,6 @@ class Case:
         "Alternatives", low=1, high=20)] = (MetalRetrofit(),)
 
     def __post_init__(self) -> None:
-        check(self)
+        super().__post_init__()
         if not self.alternatives:
             raise CaseError("alternatives", [], "at least one alternative")

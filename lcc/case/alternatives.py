@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Choice, Flag, Key, Part, Parts, Quantity, Text, check
+from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, TableRow, Text
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Layer
 from lcc.errors import CaseError
 
-COVERING = "from the coverings table"
+COVERING = TableRow("coverings", "covering")
+PANEL = TableRow("panels", "panel")
 START = ("end-of-life", "now")
 
 # Fields are laid out by hand, to be read as a table.
@@ -18,7 +19,7 @@ START = ("end-of-life", "now")
 
 
 @dataclass(frozen=True)
-class Membrane:
+class Membrane(CasePart):
     """A membrane covering laid again each time the one in place ends."""
 
     name: Annotated[str, Text("Name", advanced=False)] = "Membrane again and again"
@@ -34,12 +35,12 @@ class Membrane:
         basis="published",
         source="International Building Code 2012, 1510.3")] = "recover-where-allowed"
     service_life_y: Annotated[float | None, Quantity(
-        "years", "Service life", low=1, high=100, when_unset=COVERING, advanced=False)] = None
+        "years", "Service life", low=1, high=100, row=COVERING, advanced=False)] = None
     recover_life_ratio: Annotated[float, Quantity(
         "ratio", "Life of a recover over that of a new covering", low=0.1, high=1.5,
         basis="common practice", source="about 0.8 of a new one")] = 0.8
     price_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "New covering", low=0, high=2000, when_unset=COVERING,
+        "price_per_area", "New covering", low=0, high=2000, row=COVERING,
         advanced=False)] = None
     price_covers: Annotated[str, Choice(
         "This price covers", ("laying", "everything"), advanced=False,
@@ -47,9 +48,9 @@ class Membrane:
         "added at their own prices. Everything: a quotation for the first replacement that leaves "
         "nothing to add; what those come to is taken out of it for what follows.")] = "laying"
     solar_reflectance: Annotated[float | None, Quantity(
-        "fraction", "Aged solar reflectance", low=0, high=1, when_unset=COVERING)] = None
+        "fraction", "Aged solar reflectance", low=0, high=1, row=COVERING)] = None
     thermal_emittance: Annotated[float | None, Quantity(
-        "fraction", "Thermal emittance", low=0, high=1, when_unset=COVERING)] = None
+        "fraction", "Thermal emittance", low=0, high=1, row=COVERING)] = None
     raise_insulation: Annotated[bool, Flag(
         "Insulation raised to the minimum at tear-off", basis="published",
         source="ASHRAE 90.1-2019 Tables 5.5-0 to 5.5-8, above deck")] = True
@@ -66,38 +67,36 @@ class Membrane:
         source="invented; replace by the owner's records")] = 0.08
 
     def __post_init__(self) -> None:
-        check(self)
+        super().__post_init__()
         if self.price_covers == "everything" and self.price_per_m2 is None:
             raise CaseError("price", None, "the price quoted, where it is said to cover everything")
 
 
 @dataclass(frozen=True)
-class Coating:
+class Coating(CasePart):
     """A reflective coating on the covering in place, renewed, then a membrane."""
 
     name: Annotated[str, Text("Name", advanced=False)] = "Reflective coating, renewed"
     covering: Annotated[str, Key(
         "coverings", "Coating", basis="demo", source="the usual choice")] = "white-coating"
     price_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "Coating, laid", low=0, high=2000, when_unset=COVERING,
+        "price_per_area", "Coating, laid", low=0, high=2000, row=COVERING,
         advanced=False)] = None
     renewal_y: Annotated[float | None, Quantity(
-        "years", "Renewed every", low=1, high=100, when_unset=COVERING)] = None
+        "years", "Renewed every", low=1, high=100,
+        row=TableRow("coverings", "covering", "service_life_y"))] = None
     solar_reflectance: Annotated[float | None, Quantity(
-        "fraction", "Aged solar reflectance", low=0, high=1, when_unset=COVERING)] = None
+        "fraction", "Aged solar reflectance", low=0, high=1, row=COVERING)] = None
     thermal_emittance: Annotated[float | None, Quantity(
-        "fraction", "Thermal emittance", low=0, high=1, when_unset=COVERING)] = None
+        "fraction", "Thermal emittance", low=0, high=1, row=COVERING)] = None
     life_gain_y: Annotated[float, Quantity(
         "years", "Years the coating adds to the covering below", low=0, high=50, basis="demo",
         source="invented; ask the coating maker's warranty")] = 5.0
     replacement: Annotated[Membrane, Part("Membrane when the covering ends")] = Membrane()
 
-    def __post_init__(self) -> None:
-        check(self)
-
 
 @dataclass(frozen=True)
-class MetalRetrofit:
+class MetalRetrofit(CasePart):
     """A sloped metal roof framed over the old one, with insulation and a vented cavity."""
 
     name: Annotated[str, Text("Name", advanced=False)] = "Metal retrofit"
@@ -105,6 +104,7 @@ class MetalRetrofit:
     price_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "Retrofit, complete", low=0, high=5000,
         when_unset="from the quantities, or the prices table", advanced=False,
+        row=TableRow("prices", "retrofit_per_m2", "value"),
         help="All of the work, with wet insulation torn out where that is to be; rooftop units are "
         "lifted at a price of their own.")] = None
     panel: Annotated[str, Key(
@@ -112,10 +112,10 @@ class MetalRetrofit:
         source="the demo school")] = "painted-light"
     solar_reflectance: Annotated[float | None, Quantity(
         "fraction", "Aged solar reflectance of the panel", low=0, high=1,
-        when_unset="from the panels table")] = None
+        row=PANEL)] = None
     thermal_emittance: Annotated[float | None, Quantity(
         "fraction", "Thermal emittance of the panel", low=0, high=1,
-        when_unset="from the panels table")] = None
+        row=PANEL)] = None
     layers: Annotated[tuple[Layer, ...], Parts(
         "Layers laid on the old roof, outside to inside", high=50)] = ()
     cavity: Annotated[Cavity, Part("Cavity")] = Cavity()
@@ -141,9 +141,6 @@ class MetalRetrofit:
     finish_per_m2: Annotated[float, Quantity(
         "price_per_area", "Finish renewal", low=0, high=1000, basis="demo",
         source="invented")] = 20.0
-
-    def __post_init__(self) -> None:
-        check(self)
 
 
 # fmt: on

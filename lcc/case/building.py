@@ -5,28 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Choice, Key, Part, Quantity, Text, Whole, check
+from lcc.case.fields import CasePart, Choice, Key, Part, Quantity, TableRow, Text, Whole
 from lcc.errors import CaseError
 
-USE = "from the building use"
+USE = TableRow("building_uses", "use")
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
 
 @dataclass(frozen=True)
-class WeatherFile:
+class WeatherFile(CasePart):
     """An hourly weather file of the user's: EPW, TMY3 or TMY2, as text."""
 
     name: Annotated[str, Text("File name")]
     text: Annotated[str, Text("Contents", kind="file")]
 
-    def __post_init__(self) -> None:
-        check(self)
-
 
 @dataclass(frozen=True)
-class Site:
+class Site(CasePart):
     """Where the roof is: a place, or the climate from a built-in station or a weather file."""
 
     place: Annotated[str | None, Text(
@@ -45,12 +42,9 @@ class Site:
         "Terrain", ("open", "suburban", "urban"), help="How sheltered from the wind.",
         basis="common practice", source="most towns")] = "suburban"
 
-    def __post_init__(self) -> None:
-        check(self)
-
 
 @dataclass(frozen=True)
-class Equipment:
+class Equipment(CasePart):
     """What cools and heats the space, by rated efficiency."""
 
     cooling_eer: Annotated[float, Quantity(
@@ -66,21 +60,24 @@ class Equipment:
     heating_efficiency: Annotated[float | None, Quantity(
         "ratio", "Heating efficiency", low=0.3, high=6,
         help="Heat out per energy in; for a heat pump the rated figure at 47 °F.",
-        when_unset="gas 0.80 (10 CFR 431), resistance 1, heat pump 3.2")] = None
+        when_unset="gas 0.80 (10 CFR 431), resistance 1, heat pump 3.2",
+        row=TableRow("heating", "heating", "efficiency"))] = None
     fan_power_w_m2: Annotated[float, Quantity(
         "power_density", "Fan power while heating or cooling", low=0, high=50,
         help="Zero where the rated EER already holds the fan.", basis="common practice",
         source="rated EER includes the indoor fan")] = 0.0
 
     def __post_init__(self) -> None:
-        check(self)
+        super().__post_init__()
         given = self.heating_efficiency
         if self.heating != "heat-pump" and given is not None and given > 1:
             raise CaseError("heating_efficiency", given, "at most 1 for gas and resistance heat")
+        if self.heating == "heat-pump" and given is not None and given < 1:
+            raise CaseError("heating_efficiency", given, "at least 1 for a heat pump")
 
 
 @dataclass(frozen=True)
-class Building:
+class Building(CasePart):
     """The top storey: its use, its other faces and its thermostat."""
 
     use: Annotated[str, Key(
@@ -102,7 +99,7 @@ class Building:
         "u_value", "Wall U-value", low=0.05, high=6, basis="common practice",
         source="insulated masonry or framing of about R-8")] = 0.7
     window_fraction: Annotated[float | None, Quantity(
-        "fraction", "Windows, part of wall", low=0, high=0.95, when_unset=USE)] = None
+        "fraction", "Windows, part of wall", low=0, high=0.95, row=USE)] = None
     window_u_w_m2k: Annotated[float, Quantity(
         "u_value", "Window U-value", low=0.5, high=7, basis="common practice",
         source="double glazing in metal frames")] = 3.2
@@ -113,18 +110,18 @@ class Building:
         "resistance", "Suspended ceiling and its air space", low=0, high=5, basis="common practice",
         source="none unless surveyed")] = 0.0
     infiltration_per_h: Annotated[float | None, Quantity(
-        "air_changes", "Infiltration", low=0, high=20, when_unset=USE)] = None
+        "air_changes", "Infiltration", low=0, high=20, row=USE)] = None
     ventilation_m3_s_m2: Annotated[float | None, Quantity(
-        "airflow_per_area", "Ventilation while occupied", low=0, high=0.05, when_unset=USE)] = None
+        "airflow_per_area", "Ventilation while occupied", low=0, high=0.05, row=USE)] = None
     gains_w_m2: Annotated[float | None, Quantity(
         "power_density", "Peak gains from people, lights, equipment", low=0, high=300,
-        when_unset=USE)] = None
+        row=USE)] = None
     heating_setpoint_c: Annotated[float | None, Quantity(
-        "temperature", "Heating set point", low=-50, high=40, when_unset=USE)] = None
+        "temperature", "Heating set point", low=-50, high=40, row=USE)] = None
     cooling_setpoint_c: Annotated[float | None, Quantity(
-        "temperature", "Cooling set point", low=5, high=80, when_unset=USE)] = None
+        "temperature", "Cooling set point", low=5, high=80, row=USE)] = None
     setback_k: Annotated[float | None, Quantity(
-        "temperature_difference", "Setback outside hours", low=0, high=30, when_unset=USE)] = None
+        "temperature_difference", "Setback outside hours", low=0, high=30, row=USE)] = None
     recovery_h: Annotated[float, Quantity(
         "hours", "Recovery ramp", low=1, high=8, basis="common practice",
         help="Hours before opening over which the setback ends.",
@@ -133,8 +130,5 @@ class Building:
         "Mass of floor, walls and contents", ("light", "medium", "heavy"), basis="published",
         source="ISO 13790:2008 table 12, medium class")] = "medium"
     conditioning: Annotated[str | None, Choice(
-        "Conditioning", ("heated-and-cooled", "heated", "none"), when_unset=USE)] = None
+        "Conditioning", ("heated-and-cooled", "heated", "none"), row=USE)] = None
     equipment: Annotated[Equipment, Part("Equipment")] = Equipment()
-
-    def __post_init__(self) -> None:
-        check(self)

@@ -5,47 +5,44 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Choice, Part, Quantity, Whole, check
+from lcc.case.fields import CasePart, Choice, Part, Quantity, TableRow, Whole
 
-TABLE = "from the prices table"
+TABLE = TableRow("prices", column="value")
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
 
 @dataclass(frozen=True)
-class Prices:
+class Prices(CasePart):
     """Energy and roofing work, in base-year money; unset means the row of ``data/prices.csv``."""
 
     electricity_per_kwh: Annotated[float | None, Quantity(
-        "price_per_energy", "Electricity", low=0, high=5, when_unset=TABLE, advanced=False)] = None
+        "price_per_energy", "Electricity", low=0, high=5, row=TABLE, advanced=False)] = None
     demand_per_kw: Annotated[float | None, Quantity(
-        "price_per_power", "Demand charge a month", low=0, high=500, when_unset=TABLE)] = None
+        "price_per_power", "Demand charge a month", low=0, high=500, row=TABLE)] = None
     gas_per_kwh: Annotated[float | None, Quantity(
-        "price_per_energy", "Gas", low=0, high=5, when_unset=TABLE, advanced=False)] = None
+        "price_per_energy", "Gas", low=0, high=5, row=TABLE, advanced=False)] = None
     electricity_emissions_kg_kwh: Annotated[float | None, Quantity(
-        "emissions_per_energy", "CO2 of electricity", low=0, high=3, when_unset=TABLE)] = None
+        "emissions_per_energy", "CO2 of electricity", low=0, high=3, row=TABLE)] = None
     gas_emissions_kg_kwh: Annotated[float | None, Quantity(
-        "emissions_per_energy", "CO2 of gas burned", low=0, high=3, when_unset=TABLE)] = None
+        "emissions_per_energy", "CO2 of gas burned", low=0, high=3, row=TABLE)] = None
     tear_off_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "Tear-off of one covering", low=0, high=2000, when_unset=TABLE)] = None
+        "price_per_area", "Tear-off of one covering", low=0, high=2000, row=TABLE)] = None
     disposal_per_kg: Annotated[float | None, Quantity(
-        "price_per_mass", "Disposal", low=0, high=20, when_unset=TABLE)] = None
+        "price_per_mass", "Disposal", low=0, high=20, row=TABLE)] = None
     insulation_per_m2: Annotated[float | None, Quantity(
         "price_per_resistance", "Insulation by area and R-value, laid", low=0, high=500,
-        when_unset=TABLE)] = None
+        row=TABLE)] = None
     unit_lift: Annotated[float | None, Quantity(
-        "money", "Lifting one rooftop unit off and on", low=0, high=1e6, when_unset=TABLE)] = None
+        "money", "Lifting one rooftop unit off and on", low=0, high=1e6, row=TABLE)] = None
     disruption_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "Disruption and interior damage at a replacement", low=0, high=2000,
-        when_unset=TABLE)] = None
-
-    def __post_init__(self) -> None:
-        check(self)
+        row=TABLE)] = None
 
 
 @dataclass(frozen=True)
-class Tax:
+class Tax(CasePart):
     """Income tax of a building held for business in the United States, for an after-tax view."""
 
     rate: Annotated[float, Quantity(
@@ -60,12 +57,9 @@ class Tax:
         source="work at the end of a year serves from the next January",
         help="The mid-month convention counts half of this month, 1 for January.")] = 1
 
-    def __post_init__(self) -> None:
-        check(self)
-
 
 @dataclass(frozen=True)
-class Economics:
+class Economics(CasePart):
     """Study period, discount rate and escalation."""
 
     study_period_y: Annotated[int, Whole(
@@ -94,6 +88,3 @@ class Economics:
         "rate", "Repair and upkeep price rise above inflation", low=-0.1, high=0.2,
         basis="common practice", source="none assumed")] = 0.0
     tax: Annotated[Tax | None, Part("Income tax", when_unset="costs are before tax")] = None
-
-    def __post_init__(self) -> None:
-        check(self)

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cache
-from typing import Any, ClassVar, Literal, get_args, get_type_hints
+from typing import Any, ClassVar, Literal, Self, get_args, get_type_hints
 
 from lcc import tables
 from lcc.errors import CaseError
@@ -74,6 +75,32 @@ SUFFIX: dict[str, str] = {
 }
 
 
+@dataclass(frozen=True)
+class Origin:
+    """Where a figure comes from."""
+
+    basis: Basis
+    source: str
+
+
+ENTERED = Origin("entered", "the case")
+
+
+@dataclass(frozen=True)
+class TableRow:
+    """The table row that stands in for an unset field.
+
+    `key` is the field of the same part that holds the row's key, or the key itself; without it
+    the row, and without `column` the column, is called as the field. The value of the field
+    `less` is taken off, down to 0.
+    """
+
+    table: str
+    key: str = ""
+    column: str = ""
+    less: str = ""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Facts:
     """What one field may hold and where its default comes from; used through its subclasses."""
@@ -89,9 +116,15 @@ class Facts:
     low_open: bool = False
     high_open: bool = False
     when_unset: str = ""
+    row: TableRow | None = None
     basis: Basis = "entered"
     source: str = ""
     advanced: bool = True
+
+    def __post_init__(self) -> None:
+        """Say of a field with a row what stands in for it."""
+        if self.row and not self.when_unset:
+            self.__dict__["when_unset"] = f"from the {self.row.table.replace('_', ' ')} table"
 
     @property
     def allowed(self) -> str:
@@ -188,6 +221,56 @@ def _facts_of(cls: Any) -> dict[str, Facts]:
     names = [field.name for field in dataclasses.fields(cls)]
     found = {name: getattr(hints[name], "__metadata__", ()) for name in names}
     return {name: facts[0] for name, facts in found.items() if facts}
+
+
+@dataclass(frozen=True)
+class CasePart:
+    """A part of a case, which remembers where every figure that was put into it comes from.
+
+    A field given on construction or by `dataclasses.replace` is entered; one left out has the
+    basis of its default. `filled` puts figures in with an origin of their own.
+    """
+
+    origins: Mapping[str, tuple[Any, Origin]] | None = field(
+        default=None, kw_only=True, repr=False, compare=False
+    )
+
+    def __new__(cls, *args: Any, **values: Any) -> Self:
+        """Note which fields are given."""
+        self = super().__new__(cls)
+        given = {**dict(zip(cls.__match_args__, args, strict=False)), **values}
+        self.__dict__["given"] = [name for name, value in given.items() if value is not None]
+        return self
+
+    def __post_init__(self) -> None:
+        """Check every field and record the origins."""
+        check(self)
+        given, known = self.__dict__.pop("given"), self.origins
+        values = {each.name: getattr(self, each.name) for each in dataclasses.fields(self)[1:]}
+        if known is not None:
+            defaults = {each.name: each.default for each in dataclasses.fields(self)}
+            given = [name for name, value in values.items() if value is not defaults[name]]
+            given += [name for name in known if name not in given]
+        recorded = {name: (values[name], ENTERED) for name in given}
+        kept = {n: pair for n, pair in (known or {}).items() if pair[0] is values[n]}
+        self.__dict__["origins"] = {**recorded, **kept}
+
+    def filled(self, **figures: tuple[Any, Origin]) -> Self:
+        """Return the part with figures put in, each a value with its origin."""
+        values = {name: value for name, (value, _) in figures.items()}
+        return dataclasses.replace(self, origins={**(self.origins or {}), **figures}, **values)
+
+    def origin(self, name: str) -> Origin:
+        """Return where the figure of a field comes from."""
+        facts = facts_of(type(self))[name]
+        default = Origin(facts.basis, facts.source or "the default of this field")
+        return (self.origins or {}).get(name, (None, default))[1]
+
+
+def known(value: float | None) -> float:
+    """Return a figure that `resolve` has filled in."""
+    assert value is not None
+    return value
 
 
 def case_name(attribute: str, facts: Facts) -> str:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Annotated
 
-from lcc.case.fields import Choice, Flag, Key, Part, Parts, Quantity, Text, Whole, check
+from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, Text, Whole
 from lcc.case.unit_prices import UnitPrices
 from lcc.errors import CaseError
 
@@ -24,7 +24,7 @@ _HOUSE = "ordinary light framing"
 
 
 @dataclass(frozen=True)
-class Rectangle:
+class Rectangle(CasePart):
     """One rectangle of the plan with its own fall; several, side by side, make any plan."""
 
     length_m: Annotated[float, Quantity(
@@ -44,12 +44,9 @@ class Rectangle:
         "length", "Front edge from the plan's front", low=0, high=5000, basis="entered",
         source="one rectangle needs no place")] = 0.0
 
-    def __post_init__(self) -> None:
-        check(self)
-
 
 @dataclass(frozen=True)
-class Framing:
+class Framing(CasePart):
     """A metal retrofit as surveyed and laid out, with the prices that its takeoff meets."""
 
     rectangles: Annotated[tuple[Rectangle, ...], Parts(
@@ -172,7 +169,7 @@ class Framing:
     quotation_from: Annotated[str, Text("Who quoted, and when")] = ""
 
     def __post_init__(self) -> None:
-        check(self)
+        super().__post_init__()
         if not self.rectangles:
             raise CaseError("rectangles", [], "at least one rectangle")
         for first, second in combinations(range(len(self.rectangles)), 2):

@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Choice, Flag, Key, Part, Parts, Quantity, Text, check
+from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, TableRow, Text
+
+MATERIAL = TableRow("materials", "material")
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
 
 @dataclass(frozen=True)
-class Fasteners:
+class Fasteners(CasePart):
     """Steel posts, clips or screws that pass through the layer that carries them."""
 
     number_per_m2: Annotated[float, Quantity(
@@ -30,12 +32,9 @@ class Fasteners:
         help="Resistance of the block or pad between steel and steel, one for each fastener.",
         basis="common practice", source="none unless specified")] = 0.0
 
-    def __post_init__(self) -> None:
-        check(self)
-
 
 @dataclass(frozen=True)
-class Layer:
+class Layer(CasePart):
     """One layer: a material with thickness, own properties, a plain resistance or an air layer.
 
     Exactly one of these is given: `material` with `thickness`; `thickness`, `conductivity`,
@@ -47,16 +46,20 @@ class Layer:
         "materials", "Material", when_unset="own properties are given", advanced=False)] = None
     thickness_m: Annotated[float | None, Quantity(
         "thickness", "Thickness", low=1e-5, high=2,
-        when_unset="a plain resistance or the material's own", advanced=False)] = None
+        when_unset="a plain resistance or the material's own", row=MATERIAL,
+        advanced=False)] = None
     conductivity_w_mk: Annotated[float | None, Quantity(
-        "conductivity", "Conductivity", low=0.005, high=500, when_unset="the material's")] = None
+        "conductivity", "Conductivity", low=0.005, high=500, when_unset="the material's",
+        row=MATERIAL)] = None
     density_kg_m3: Annotated[float | None, Quantity(
-        "density", "Density", low=0.1, high=25000, when_unset="the material's")] = None
+        "density", "Density", low=0.1, high=25000, when_unset="the material's",
+        row=MATERIAL)] = None
     specific_heat_j_kgk: Annotated[float | None, Quantity(
-        "specific_heat", "Specific heat", low=100, high=10000, when_unset="the material's")] = None
+        "specific_heat", "Specific heat", low=100, high=10000, when_unset="the material's",
+        row=MATERIAL)] = None
     resistance_m2k_w: Annotated[float | None, Quantity(
         "resistance", "R-value", low=0, high=50,
-        when_unset="from thickness and conductivity")] = None
+        when_unset="from thickness and conductivity", row=MATERIAL)] = None
     air_gap_m: Annotated[float | None, Quantity(
         "thickness", "Unventilated air layer", low=1e-3, high=0.3,
         when_unset="the layer is solid")] = None
@@ -84,12 +87,9 @@ class Layer:
     fasteners: Annotated[Fasteners | None, Part(
         "Fasteners", when_unset="no steel through the layer")] = None
 
-    def __post_init__(self) -> None:
-        check(self)
-
 
 @dataclass(frozen=True)
-class Cavity:
+class Cavity(CasePart):
     """The air space between the metal panel and the face below it."""
 
     mean_height_m: Annotated[float, Quantity(
@@ -123,12 +123,9 @@ class Cavity:
         help="Equivalent air layer thickness: about 1 m cut or perforated, over 100 m intact.",
         basis="common practice", source="old covering cut so that the roof can dry")] = 1.0
 
-    def __post_init__(self) -> None:
-        check(self)
-
 
 @dataclass(frozen=True)
-class Assembly:
+class Assembly(CasePart):
     """Layers outside to inside with the faces and films that the heat passes."""
 
     name: Annotated[str, Text("Name")] = "assembly"
@@ -154,6 +151,3 @@ class Assembly:
     azimuth_deg: Annotated[float | None, Quantity(
         "angle", "Facing", low=0, high=360, help="Compass bearing of the fall, 180 is south.",
         when_unset="the mean of falls to four sides")] = None
-
-    def __post_init__(self) -> None:
-        check(self)

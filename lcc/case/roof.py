@@ -5,16 +5,18 @@ from __future__ import annotations
 from dataclasses import KW_ONLY, dataclass
 from typing import Annotated
 
-from lcc.case.fields import Flag, Key, Parts, Quantity, Whole, check
+from lcc.case.fields import CasePart, Flag, Key, Parts, Quantity, TableRow, Whole
 from lcc.case.layers import Layer
 from lcc.errors import CaseError
+
+COVERING = TableRow("coverings", "covering")
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
 
 @dataclass(frozen=True)
-class Roof:
+class Roof(CasePart):
     """The roof as surveyed: size, age, coverings in place and layers."""
 
     area_m2: Annotated[float, Quantity("area", "Roof area", low=1, high=1e6, advanced=False)]
@@ -27,7 +29,8 @@ class Roof:
         source="the demo school")] = 15.0
     remaining_life_y: Annotated[float | None, Quantity(
         "years", "Years the covering has left", low=0, high=100,
-        when_unset="service life of the covering less its age")] = None
+        when_unset="service life of the covering less its age",
+        row=TableRow("coverings", "covering", "service_life_y", less="age_y"))] = None
     coverings: Annotated[int, Whole(
         "Coverings in place", low=1, high=10, advanced=False, basis="demo",
         source="the demo school", help="How many roof systems lie one over the other.")] = 1
@@ -46,10 +49,10 @@ class Roof:
     layers: Annotated[tuple[Layer, ...], Parts("Layers, outside to inside", low=1, high=50)]
     solar_reflectance: Annotated[float | None, Quantity(
         "fraction", "Solar reflectance", low=0, high=1,
-        when_unset="from the coverings table")] = None
+        row=COVERING)] = None
     thermal_emittance: Annotated[float | None, Quantity(
         "fraction", "Thermal emittance", low=0, high=1,
-        when_unset="from the coverings table")] = None
+        row=COVERING)] = None
     repairs_per_m2: Annotated[float, Quantity(
         "price_per_area", "Repairs this year", low=0, high=200, basis="demo",
         source="invented; replace by the owner's records")] = 1.0
@@ -58,6 +61,6 @@ class Roof:
         source="invented; replace by the owner's records")] = 0.08
 
     def __post_init__(self) -> None:
-        check(self)
+        super().__post_init__()
         if not self.layers:
             raise CaseError("layers", [], "at least one layer")

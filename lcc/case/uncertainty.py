@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Choice, Quantity, Whole, check
+from lcc.case.fields import CasePart, Choice, Quantity, Whole
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
 
 @dataclass(frozen=True)
-class Uncertainty:
+class Uncertainty(CasePart):
     """Ranges about the figures of the case, and how many random draws are made within them.
 
     A range is half the width of a symmetric triangle about the figure of the case; a spread of
@@ -61,6 +61,3 @@ class Uncertainty:
     energy_escalation_range: Annotated[float, Quantity(
         "rate", "Range of the energy price rise", low=0, high=0.1, basis="common practice",
         source="one point either way")] = 0.01
-
-    def __post_init__(self) -> None:
-        check(self)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Quantity, check
+from lcc.case.fields import CasePart, Quantity, TableRow
 
 
 def _price(kind: str, label: str, high: float) -> Quantity:
-    return Quantity(kind, label, low=0, high=high, when_unset="from the unit prices table")
+    return Quantity(kind, label, low=0, high=high, row=TableRow("unit_prices", column="value"))
 
 
 def _each(label: str, high: float = 1e5) -> Quantity:
@@ -33,7 +33,7 @@ def _rate(label: str) -> Quantity:
 
 
 @dataclass(frozen=True)
-class UnitPrices:
+class UnitPrices(CasePart):
     """Unit prices of the retrofit's parts without labour, and the rates put on their sum."""
 
     post: Annotated[float | None, _each("Post with base, cap and seal")] = None
@@ -70,6 +70,3 @@ class UnitPrices:
     contingency_rate: Annotated[float | None, _rate("Contingency, part of the cost so far")] = None
     overhead_rate: Annotated[float | None, _rate("Overhead, part of the cost so far")] = None
     profit_rate: Annotated[float | None, _rate("Profit, part of the cost so far")] = None
-
-    def __post_init__(self) -> None:
-        check(self)

@@ -40,7 +40,9 @@ def _surface_resistances(direction: iso6946.Direction) -> Figures:
 
 
 def _air_layer(air_gap_m: float, direction: iso6946.Direction) -> Figures:
-    return {"r_m2k_w": assembly.resolve(Layer(air_gap_m=air_gap_m), direction).resistance_m2k_w}
+    return {
+        "r_m2k_w": assembly.thermal_layer(Layer(air_gap_m=air_gap_m), direction).resistance_m2k_w
+    }
 
 
 def _slightly_ventilated(
@@ -110,7 +112,7 @@ def _half_space(
 
     def thick(thickness_m: float) -> tuple[ResolvedLayer, ...]:
         layer = _solid(thickness_m, conductivity_w_mk, density_kg_m3, specific_heat_j_kgk)
-        return (assembly.resolve(layer),)
+        return (assembly.thermal_layer(layer),)
 
     figures = conduction.dynamic(thick(1.9), 0.0, 0.0, period_s)
     less = conduction.dynamic(thick(1.5), 0.0, 0.0, period_s)

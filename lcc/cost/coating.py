@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from lcc import tables
 from lcc.case.alternatives import Coating
+from lcc.case.fields import known
 from lcc.cost import membrane, roof_states
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import COVERING, Step, Work
@@ -27,14 +28,13 @@ def steps(choice: Coating, setting: Setting) -> tuple[Sequence[Step], int]:
 
 def _coated(choice: Coating, setting: Setting) -> Step:
     row = tables.rows("coverings")[choice.covering]
-    price = row["price_per_m2"] if choice.price_per_m2 is None else choice.price_per_m2
-    every = row["service_life_y"] if choice.renewal_y is None else choice.renewal_y
-    cost, roof = float(price) * setting.roof.area_m2, setting.roof
+    every = known(choice.renewal_y)
+    cost, roof = known(choice.price_per_m2) * setting.roof.area_m2, setting.roof
     layers = (roof_states.covering_layer(choice.covering), *roof.layers)
     renewal = Work(f"{row['name']} renewed", "the coating has weathered", COVERING, cost, every)
     return Step(
-        roof_states.faced(f"Roof today, {row['name'].lower()}", layers, choice.covering, choice),
-        setting.remaining_life_y + choice.life_gain_y,
+        roof_states.faced(f"Roof today, {row['name'].lower()}", layers, choice),
+        known(roof.remaining_life_y) + choice.life_gain_y,
         new=False,
         works=(Work(f"{row['name']} laid", "chosen to be done now", COVERING, cost),),
         repeated=(renewal,),

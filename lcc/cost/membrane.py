@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 
 from lcc import tables
 from lcc.case.alternatives import Membrane
+from lcc.case.fields import known
 from lcc.case.layers import Layer
+from lcc.case.resolution import resolve
 from lcc.cost import roof_states
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import COVERING, INSULATION, TEAR_OFF, Step, Work
@@ -113,7 +115,7 @@ def laying_alone(choice: Membrane, setting: Setting) -> Membrane:
     """
     if choice.price_covers != "everything" or choice.price_per_m2 is None:
         return choice
-    unpriced = replace(choice, price_per_m2=0.0)
+    unpriced = resolve(replace(choice, price_per_m2=0.0))
     step, _ = _replacement(unpriced, setting, in_place_today(setting), "")
     rest = math.fsum(work.cost for work in step.works) / setting.roof.area_m2
     if rest > choice.price_per_m2:
@@ -169,8 +171,8 @@ def _target(choice: Membrane, setting: Setting) -> float:
 def _removal(setting: Setting, place: InPlace, refusal: str) -> tuple[Work, ...]:
     count, area = len(place.coverings_kg_m2), setting.roof.area_m2
     what = f"Tear-off of {count} covering{'s' if count > 1 else ''}"
-    tear_off = float(setting.prices.tear_off_per_m2 or 0) * count * area
-    disposal = float(setting.prices.disposal_per_kg or 0) * sum(place.coverings_kg_m2) * area
+    tear_off = known(setting.prices.tear_off_per_m2) * count * area
+    disposal = known(setting.prices.disposal_per_kg) * sum(place.coverings_kg_m2) * area
     return (
         Work(what, refusal, TEAR_OFF, tear_off),
         Work("Disposal of what was torn off", "paid by weight", TEAR_OFF, disposal),
@@ -184,10 +186,8 @@ def _wet_insulation(
     if not place.wet_fraction or not resistance:
         return ()
     area = place.wet_fraction * setting.roof.area_m2
-    price = float(setting.prices.insulation_per_m2 or 0) * resistance
-    disposal = float(setting.prices.disposal_per_kg or 0) * roof_states.insulation_mass_kg_m2(
-        layers
-    )
+    price = known(setting.prices.insulation_per_m2) * resistance
+    disposal = known(setting.prices.disposal_per_kg) * roof_states.insulation_mass_kg_m2(layers)
     why = f"{place.wet_fraction:.0%} of the insulation is wet"
     return (
         Work("Disposal of wet insulation", why, TEAR_OFF, disposal * area),
@@ -198,7 +198,7 @@ def _wet_insulation(
 def _raised(choice: Membrane, setting: Setting, added_m2k_w: float) -> tuple[Work, ...]:
     if added_m2k_w <= 1e-9:
         return ()
-    cost = added_m2k_w * float(setting.prices.insulation_per_m2 or 0) * setting.roof.area_m2
+    cost = added_m2k_w * known(setting.prices.insulation_per_m2) * setting.roof.area_m2
     why = (
         f"the minimum of climate zone {setting.zone} holds at replacement"
         if choice.insulation_target_m2k_w is None
@@ -209,9 +209,8 @@ def _raised(choice: Membrane, setting: Setting, added_m2k_w: float) -> tuple[Wor
 
 def _laid(choice: Membrane, setting: Setting, why: str, how: str = "") -> Work:
     row = tables.rows("coverings")[choice.covering]
-    price = float(row["price_per_m2"] if choice.price_per_m2 is None else choice.price_per_m2)
     what = f"{how}{row['name']} laid"
-    return Work(what, why, COVERING, price * setting.roof.area_m2, lasts=True)
+    return Work(what, why, COVERING, known(choice.price_per_m2) * setting.roof.area_m2, lasts=True)
 
 
 def _step(
@@ -222,12 +221,11 @@ def _step(
     life_ratio: float,
 ) -> Step:
     row = tables.rows("coverings")[choice.covering]
-    life = row["service_life_y"] if choice.service_life_y is None else choice.service_life_y
     name = f"{row['name']}, {'recover' if life_ratio != 1 else 'after tear-off'}"
     others = (*setting.units_lifted("the covering beneath them is replaced"), setting.disruption())
     return Step(
-        roof_states.faced(name, layers, choice.covering, choice),
-        float(life) * life_ratio,
+        roof_states.faced(name, layers, choice),
+        known(choice.service_life_y) * life_ratio,
         new=True,
         works=(*works, *others),
         repairs=choice.repairs_per_m2 * setting.roof.area_m2,

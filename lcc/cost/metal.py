@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from lcc import tables
 from lcc.case.alternatives import MetalRetrofit
+from lcc.case.fields import known
 from lcc.case.layers import Assembly
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import COVERING, UPKEEP, Step, Work
@@ -40,15 +40,8 @@ def _built(choice: MetalRetrofit, setting: Setting, why: str) -> Step:
     )
 
 
-def price_per_m2(choice: MetalRetrofit) -> float:
-    """Return the price of a retrofit: entered, or that of the prices table [money/m²]."""
-    if choice.price_per_m2 is not None:
-        return choice.price_per_m2
-    return float(tables.rows("prices")["retrofit_per_m2"]["value"])
-
-
 def _works(choice: MetalRetrofit, setting: Setting, why: str) -> tuple[Work, ...]:
-    cost = price_per_m2(choice) * setting.roof.area_m2
+    cost = known(choice.price_per_m2) * setting.roof.area_m2
     work = Work("Metal roof framed over the old roof", why, COVERING, cost, lasts=True)
     return (work, *setting.units_lifted("curbs are raised to the new roof"))
 
@@ -66,14 +59,11 @@ def _repeated(choice: MetalRetrofit, area_m2: float) -> tuple[Work, ...]:
 
 def state(choice: MetalRetrofit, setting: Setting) -> Assembly:
     """Return the roof under its metal panel: new layers on the old roof, a cavity above them."""
-    row = tables.rows("panels")[choice.panel]
-    own, listed = choice.solar_reflectance, float(row["solar_reflectance"])
-    emits, emits_listed = choice.thermal_emittance, float(row["thermal_emittance"])
     return Assembly(
         PANEL_STATE,
         (*choice.layers, *setting.roof.layers),
-        listed if own is None else own,
-        emits_listed if emits is None else emits,
+        known(choice.solar_reflectance),
+        known(choice.thermal_emittance),
         cavity=choice.cavity,
         slope=choice.slope,
     )

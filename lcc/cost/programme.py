@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from lcc.case import Alternative, Coating, Membrane, Prices, Roof, kind_of
 from lcc.case.layers import Assembly
+from lcc.case.resolution import resolve
 from lcc.cost import coating, membrane, metal
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import Step, whole_years
@@ -83,7 +84,7 @@ def plan(alternative: Alternative, roof: Roof, prices: Prices, zone: int) -> Pro
     International Building Code 2012, 1510.3.
     """
     setting = Setting.of(roof, prices, zone)
-    steps, repeat_from = _steps(alternative, setting)
+    steps, repeat_from = _steps(resolve(alternative), setting)
     return Programme(alternative.name, kind_of(alternative), tuple(steps), repeat_from)
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 from lcc import tables
-from lcc.case import Prices, Roof
+from lcc.case import Coating, Membrane, Prices, Roof
+from lcc.case.fields import known
 from lcc.case.layers import Assembly, Layer
+from lcc.case.resolution import from_row, resolve
 from lcc.cost.work import DISRUPTION, UNITS, Step, Work
-from lcc.heat.assembly import resolve
+from lcc.heat.assembly import thermal_layer
 from lcc.heat.corrections import ResolvedLayer
 
 BOARD = "polyiso-board"
@@ -18,22 +20,12 @@ INSULATING = 0.3
 
 def today(roof: Roof) -> Assembly:
     """Return the roof as it is, with the entered face or that of its covering."""
-    return faced("Roof today", roof.layers, roof.covering, roof)
+    return faced("Roof today", roof.layers, resolve(roof))
 
 
-def faced(
-    name: str, layers: tuple[Layer, ...], covering: str, face: object | None = None
-) -> Assembly:
-    """Return layers under the face of a covering, unless `face` states its own."""
-    row = tables.rows("coverings")[covering]
-    reflectance = getattr(face, "solar_reflectance", None)
-    emittance = getattr(face, "thermal_emittance", None)
-    return Assembly(
-        name,
-        layers,
-        float(row["solar_reflectance"] if reflectance is None else reflectance),
-        float(row["thermal_emittance"] if emittance is None else emittance),
-    )
+def faced(name: str, layers: tuple[Layer, ...], face: Roof | Membrane | Coating) -> Assembly:
+    """Return layers under the face of the roof or of what is laid on it."""
+    return Assembly(name, layers, known(face.solar_reflectance), known(face.thermal_emittance))
 
 
 def covering_layer(covering: str) -> Layer:
@@ -47,13 +39,13 @@ def without_coverings(layers: tuple[Layer, ...]) -> tuple[Layer, ...]:
     return tuple(
         layer
         for layer in layers
-        if layer.material != "gravel" and resolve(layer).role != "covering"
+        if layer.material != "gravel" and thermal_layer(layer).role != "covering"
     )
 
 
 def is_insulation(layer: Layer) -> bool:
     """Tell whether a layer counts as insulation above the deck."""
-    solid = resolve(layer)
+    solid = thermal_layer(layer)
     if layer.material is None:
         return solid.role != "air" and solid.resistance_m2k_w >= INSULATING
     return solid.role in ("insulation", "board")
@@ -77,7 +69,7 @@ def insulation_m2k_w(layers: tuple[Layer, ...]) -> float:
     1.97
     """
     kept = [layer for layer in dried(layers) if is_insulation(layer)]
-    return sum(resolve(layer).resistance_m2k_w for layer in kept)
+    return sum(thermal_layer(layer).resistance_m2k_w for layer in kept)
 
 
 def added_insulation(resistance_m2k_w: float) -> Layer:
@@ -88,26 +80,13 @@ def added_insulation(resistance_m2k_w: float) -> Layer:
 
 def insulation_mass_kg_m2(layers: tuple[Layer, ...]) -> float:
     """Return the mass of the insulation with the water in it [kg/m²]."""
-    return sum(_mass(layer, resolve(layer)) for layer in layers if is_insulation(layer))
+    return sum(_mass(layer, thermal_layer(layer)) for layer in layers if is_insulation(layer))
 
 
 def _mass(layer: Layer, solid: ResolvedLayer) -> float:
-    row = tables.rows("materials").get(layer.material or "", {})
-    density = layer.density_kg_m3 or float(row.get("density_kg_m3") or 0)
+    found = from_row(layer, "density_kg_m3")
+    density = layer.density_kg_m3 or (found[0] if found else 0.0)
     return solid.thickness_m * (density + 1000.0 * layer.moisture)
-
-
-def resolved(prices: Prices) -> Prices:
-    """Return prices in which every unset one is the figure of ``data/prices.csv``.
-
-    Examples
-    --------
-    >>> resolved(Prices(gas_per_kwh=0.05)).gas_per_kwh
-    0.05
-    """
-    rows = tables.rows("prices")
-    unset = [f.name for f in fields(prices) if getattr(prices, f.name) is None]
-    return replace(prices, **{name: float(rows[name]["value"]) for name in unset})
 
 
 @dataclass(frozen=True)
@@ -123,15 +102,7 @@ class Setting:
     def of(cls, roof: Roof, prices: Prices, zone: int) -> Setting:
         """Return the setting of a roof in a climate zone."""
         row = tables.rows("insulation_minimums")[str(zone)]
-        return cls(roof, resolved(prices), zone, float(row["resistance_m2k_w"]))
-
-    @property
-    def remaining_life_y(self) -> float:
-        """Years that the top covering has left: entered, or service life less age [years]."""
-        if self.roof.remaining_life_y is not None:
-            return self.roof.remaining_life_y
-        life = float(tables.rows("coverings")[self.roof.covering]["service_life_y"])
-        return max(0.0, life - self.roof.age_y)
+        return cls(resolve(roof), resolve(prices), zone, float(row["resistance_m2k_w"]))
 
     @property
     def today(self) -> Assembly:
@@ -142,7 +113,7 @@ class Setting:
         """Return the step before any work, of no length where work starts now."""
         return Step(
             self.today,
-            0.0 if start == "now" else self.remaining_life_y,
+            0.0 if start == "now" else known(self.roof.remaining_life_y),
             new=False,
             cut_short=start == "now",
             repairs=self.roof.repairs_per_m2 * self.roof.area_m2,
@@ -159,10 +130,10 @@ class Setting:
         """Return the lifting of the rooftop units, where there are any."""
         count = self.roof.rooftop_units
         what = f"{count} rooftop unit{'s' if count > 1 else ''} lifted off and on"
-        return (Work(what, why, UNITS, count * float(self.prices.unit_lift or 0)),) * (count > 0)
+        return (Work(what, why, UNITS, count * known(self.prices.unit_lift)),) * (count > 0)
 
     def disruption(self) -> Work:
         """Return the disruption of the rooms while a roof is replaced."""
-        cost = float(self.prices.disruption_per_m2 or 0) * self.roof.area_m2
+        cost = known(self.prices.disruption_per_m2) * self.roof.area_m2
         why = "the roof is opened over the rooms in use"
         return Work("Disruption and interior damage", why, DISRUPTION, cost)

@@ -9,14 +9,11 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc import tables
 from lcc.case import Alternative, Case, Coating, Economics, Membrane, MetalRetrofit, Uncertainty
-from lcc.case.fields import Basis, facts_of
+from lcc.case.fields import Basis, facts_of, known
 from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
-from lcc.cost.metal import price_per_m2
-from lcc.cost.roof_states import Setting, resolved
-from lcc.quantities.results import Amount
 from lcc.results import BreakEven, Swing
+from lcc.results.takeoff_result import Amount
 
 Array = NDArray[np.float64]
 BASE = "base_case"
@@ -70,12 +67,12 @@ def levers(case: Case, index: int) -> tuple[Lever, ...]:
 
 def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterator[Lever]:
     if isinstance(choice, MetalRetrofit):
-        price, life = price_per_m2(choice), choice.service_life_y
+        price, life = known(choice.price_per_m2), choice.service_life_y
         yield from _price(case, path, "retrofit", choice.name, price, side, "price")
         yield _life(case, path, "retrofit", choice.name, life, side)
         return
     if isinstance(choice, Coating):
-        price = _of_covering(choice, "price_per_m2")
+        price = known(choice.price_per_m2)
         yield from _price(case, path, "membrane", choice.name, price, side, "coating_price")
         name = f"Membrane after {choice.name}"
         yield from _of_membrane(case, choice.replacement, f"{path}.replacement", name, side)
@@ -84,15 +81,10 @@ def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterato
 
 
 def _of_membrane(case: Case, choice: Membrane, path: str, name: str, side: str) -> Iterator[Lever]:
-    price, life = _of_covering(choice, "price_per_m2"), _of_covering(choice, "service_life_y")
+    price, life = known(choice.price_per_m2), known(choice.service_life_y)
     what = "price of laying" if choice.price_covers == "everything" else "price"
     yield from _price(case, path, "membrane", name, price, side, "price", what)
     yield _life(case, path, "membrane", name, life, side)
-
-
-def _of_covering(choice: Membrane | Coating, name: str) -> float:
-    entered = getattr(choice, name)
-    return float(tables.rows("coverings")[choice.covering][name] if entered is None else entered)
 
 
 def _price(
@@ -121,7 +113,7 @@ def _life(case: Case, path: str, what: str, name: str, current: float, side: str
 
 
 def _of_roof(case: Case) -> Iterator[Lever]:
-    current = Setting.of(case.roof, case.prices, 0).remaining_life_y
+    current = known(case.roof.remaining_life_y)
     half, basis, source = _range(case.uncertainty, "remaining_life_range_y")
     yield Lever(
         "roof.remaining_life", "Remaining life of the covering in place", "years", current,
@@ -154,7 +146,7 @@ def _of_rates(case: Case) -> Iterator[Lever]:
 
 
 def _of_energy(case: Case) -> Iterator[Lever]:
-    prices = resolved(case.prices)
+    prices = case.prices
     part, basis, source = _range(case.uncertainty, "energy_price_range")
     for carrier in ("electricity", "gas"):
         current = float(getattr(prices, f"{carrier}_per_kwh"))
@@ -176,13 +168,9 @@ def _over(current: float, values: Array) -> Array:
 
 
 def _range(uncertainty: Uncertainty, name: str) -> tuple[float, Basis, str]:
-    """Return a range with its origin: the default's, or entered."""
-    value = float(getattr(uncertainty, name))
-    default = {f.name: f.default for f in fields(uncertainty)}[name]
-    facts = facts_of(Uncertainty)[name]
-    return (
-        (value, facts.basis, facts.source) if value == default else (value, "entered", "the case")
-    )
+    """Return a range with its origin."""
+    origin = uncertainty.origin(name)
+    return float(getattr(uncertainty, name)), origin.basis, origin.source
 
 
 Trial = tuple[Lever, Array]

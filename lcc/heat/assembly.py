@@ -32,7 +32,7 @@ class Steady:
     fastener_share: float
 
 
-def resolve(layer: Layer, direction: Direction = "horizontal") -> ResolvedLayer:
+def thermal_layer(layer: Layer, direction: Direction = "horizontal") -> ResolvedLayer:
     """Return a layer's resistance and heat capacity from its material or its own properties.
 
     Raises
@@ -47,7 +47,7 @@ def resolve(layer: Layer, direction: Direction = "horizontal") -> ResolvedLayer:
 
     Examples
     --------
-    >>> resolve(Layer(thickness_m=0.1, conductivity_w_mk=0.04, density_kg_m3=20,
+    >>> thermal_layer(Layer(thickness_m=0.1, conductivity_w_mk=0.04, density_kg_m3=20,
     ...               specific_heat_j_kgk=1470)).resistance_m2k_w
     2.5
     """
@@ -166,7 +166,7 @@ def resolved_layers(
     solid = []
     for index, layer in enumerate(assembly.layers):
         with within("layers", index):
-            solid.append(resolve(layer, direction))
+            solid.append(thermal_layer(layer, direction))
     with within("layers"):
         return corrected(solid, assembly.layers, _films(assembly, direction))
 

@@ -9,10 +9,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from lcc import tables
 from lcc.case.building import Building
 from lcc.case.economics import Prices
+from lcc.case.fields import known
 from lcc.case.layers import Assembly
+from lcc.case.resolution import resolve
 from lcc.heat.assembly import resolved_layers, steady
 from lcc.heat.cavity import CavityState
 from lcc.heat.climate import Climate
@@ -61,22 +62,18 @@ def energy_year(
 
 def billed(year: EnergyYear, prices: Prices) -> EnergyYear:
     """Return the year with its bill and emissions at given prices."""
+    prices = resolve(prices)
     electricity = (
         year.cooling_electricity_kwh + year.heating_electricity_kwh + year.fan_electricity_kwh
     )
-    emissions = electricity * _price(prices, "electricity_emissions_kg_kwh")
+    emissions = electricity * known(prices.electricity_emissions_kg_kwh)
     return replace(
         year,
-        electricity_cost=electricity * _price(prices, "electricity_per_kwh"),
-        demand_cost=sum(year.monthly.peak_kw) * _price(prices, "demand_per_kw"),
-        gas_cost=year.gas_kwh * _price(prices, "gas_per_kwh"),
-        emissions_kg=emissions + year.gas_kwh * _price(prices, "gas_emissions_kg_kwh"),
+        electricity_cost=electricity * known(prices.electricity_per_kwh),
+        demand_cost=sum(year.monthly.peak_kw) * known(prices.demand_per_kw),
+        gas_cost=year.gas_kwh * known(prices.gas_per_kwh),
+        emissions_kg=emissions + year.gas_kwh * known(prices.gas_emissions_kg_kwh),
     )
-
-
-def _price(prices: Prices, name: str) -> float:
-    value = getattr(prices, name)
-    return float(tables.rows("prices")[name]["value"] if value is None else value)
 
 
 @lru_cache(maxsize=4096)

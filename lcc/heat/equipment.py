@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case.building import Equipment
+from lcc.case.fields import known
+from lcc.case.resolution import resolve
 
 Array = NDArray[np.float64]
 BTU_PER_WH = 3.412141633
@@ -17,8 +19,6 @@ HEAT_PUMP_SLOPE_PER_K = 0.02  # common practice: about a third lower at 17 °F t
 # Bounds of the efficiency over its rated value: common practice, the trade's range of use.
 COOLING_RANGE = (0.3, 1.6)
 HEAT_PUMP_RANGE = (0.3, 1.4)
-# 10 CFR 431 (80 % thermal efficiency), definition, and common practice.
-HEATING_EFFICIENCY = {"gas": 0.80, "resistance": 1.0, "heat-pump": 3.2}
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +65,7 @@ def heating_performance(equipment: Equipment, outdoor_c: Array) -> Array:
     >>> heating_performance(Equipment(heating="gas"), np.array([0.0])).tolist()
     [0.8]
     """
-    rated = equipment.heating_efficiency or HEATING_EFFICIENCY[equipment.heating]
+    rated = known(resolve(equipment).heating_efficiency)
     if equipment.heating != "heat-pump":
         return np.full_like(outdoor_c, rated)
     part = 1 + HEAT_PUMP_SLOPE_PER_K * (outdoor_c - RATED_HEATING_C)

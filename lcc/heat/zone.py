@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 from math import sqrt
 from typing import Any
@@ -12,6 +11,8 @@ from numpy.typing import NDArray
 
 from lcc import tables
 from lcc.case.building import Building
+from lcc.case.fields import known
+from lcc.case.resolution import resolve
 from lcc.errors import CaseError
 from lcc.heat.climate import Climate, sun_on
 from lcc.heat.psychrometrics import air_heat_j_m3k
@@ -37,18 +38,8 @@ def completed(building: Building) -> Building:
     >>> completed(Building(use="school")).heating_setpoint_c
     21.0
     """
-    row = tables.rows("building_uses")[building.use]
-    names = (
-        "window_fraction", "infiltration_per_h", "ventilation_m3_s_m2", "gains_w_m2",
-        "heating_setpoint_c", "cooling_setpoint_c", "setback_k",
-    )  # fmt: skip
-    missing: dict[str, Any] = {
-        name: float(row[name]) for name in names if getattr(building, name) is None
-    }
-    if building.conditioning is None:
-        missing["conditioning"] = row["conditioning"]
-    whole = replace(building, **missing)
-    low, high = float(whole.heating_setpoint_c or 0), float(whole.cooling_setpoint_c or 0)
+    whole = resolve(building)
+    low, high = known(whole.heating_setpoint_c), known(whole.cooling_setpoint_c)
     if low >= high:
         raise CaseError("heating_setpoint", low, f"less than the cooling set point, {high:g} °C")
     return whole
@@ -64,12 +55,12 @@ def zone_of(building: Building, climate: Climate, area_m2: float) -> Zone:
         As `completed`.
     """
     whole = completed(building)
-    low, high = float(whole.heating_setpoint_c or 0), float(whole.cooling_setpoint_c or 0)
+    low, high = known(whole.heating_setpoint_c), known(whole.cooling_setpoint_c)
     row = tables.rows("building_uses")[whole.use]
     occupied = occupied_hours(
         row["weekday_start_h"], row["weekday_end_h"], bool(row["saturday"]), bool(row["sunday"])
     )
-    away = setback_part(occupied, whole.recovery_h) * float(whole.setback_k or 0)
+    away = setback_part(occupied, whole.recovery_h) * known(whole.setback_k)
     return Zone(
         storage_w_m2k=CAPACITY_J_M2K[whole.mass] / HOUR_S,
         conductance_w_m2k=_conductance(whole, climate, area_m2, occupied),
@@ -95,22 +86,22 @@ def _conductance(
     building: Building, climate: Climate, area_m2: float, occupied: NDArray[np.bool_]
 ) -> Array:
     walls = 2 * sum(plan_sides(building, area_m2)) * building.storey_height_m / area_m2
-    windows = float(building.window_fraction or 0)
+    windows = known(building.window_fraction)
     mean_u = (1 - windows) * building.wall_u_w_m2k + windows * building.window_u_w_m2k
-    leaks = float(building.infiltration_per_h or 0) * building.storey_height_m / HOUR_S
-    fresh = occupied * float(building.ventilation_m3_s_m2 or 0)
+    leaks = known(building.infiltration_per_h) * building.storey_height_m / HOUR_S
+    fresh = occupied * known(building.ventilation_m3_s_m2)
     return np.asarray(walls * mean_u + air_heat_j_m3k(climate.place.elevation_m) * (leaks + fresh))
 
 
 def _gains(building: Building, row: dict[Any, Any], occupied: NDArray[np.bool_]) -> Array:
     part = np.where(occupied, 1.0, float(row["unoccupied_gain_fraction"]))
-    return np.asarray(part * float(building.gains_w_m2 or 0))
+    return np.asarray(part * known(building.gains_w_m2))
 
 
 def window_sun(building: Building, climate: Climate, area_m2: float) -> Array:
     """Return the sun through windows of all four sides per m² of roof [W/m²]; fields all set."""
     length, width = plan_sides(building, area_m2)
-    glass = float(building.window_fraction or 0) * building.window_solar_gain
+    glass = known(building.window_fraction) * building.window_solar_gain
     glass = glass * building.storey_height_m / area_m2
     if glass == 0:
         return np.zeros_like(climate.dry_bulb_c)

@@ -1,9 +1,8 @@
 """From a roof survey to quantities, openings, added load, thermal movement and a first cost."""
 
-from lcc.provenance import traced
-from lcc.quantities.results import Quantities
 from lcc.quantities.retrofit_link import room_m, survey, units_left
 from lcc.quantities.takeoff import framed, into_retrofit, of_retrofit, quantities
+from lcc.results.takeoff_result import Quantities
 
 __all__ = [
     "Quantities",
@@ -13,6 +12,5 @@ __all__ = [
     "quantities",
     "room_m",
     "survey",
-    "traced",
     "units_left",
 ]

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lcc.case.framing import SIDES
 from lcc.quantities.framing_layout import Layout
-from lcc.quantities.results import Edges
+from lcc.results.takeoff_result import Edges
 
 Array = NDArray[np.float64]
 _OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}

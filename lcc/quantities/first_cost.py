@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import get_args
 
 from lcc import tables
-from lcc.case.fields import Basis, facts_of
+from lcc.case.fields import Basis, facts_of, known
 from lcc.case.framing import Framing
+from lcc.case.resolution import resolve
 from lcc.case.unit_prices import UnitPrices
 from lcc.quantities.geometry import Measured
-from lcc.quantities.results import Amount, BillLine, FirstCost
+from lcc.results.takeoff_result import Amount, BillLine, FirstCost
 
 KIND_OF_PRICE = {
     "money": "count",
@@ -45,11 +45,9 @@ def unit_price(prices: UnitPrices, key: str) -> UnitPrice:
     (2.5, 'demo')
     """
     row = tables.rows("unit_prices")[key]
-    entered = getattr(prices, key)
-    if entered is not None:
-        return UnitPrice(row["name"], float(entered), row["labour_h"], "entered", "entered")
-    basis = next(each for each in get_args(Basis) if each == row["basis"])
-    return UnitPrice(row["name"], float(row["value"]), row["labour_h"], basis, row["source"])
+    prices = resolve(prices)
+    value, origin = known(getattr(prices, key)), prices.origin(key)
+    return UnitPrice(row["name"], value, row["labour_h"], origin.basis, origin.source)
 
 
 def amounts(measured: Measured) -> dict[str, float]:
@@ -117,7 +115,7 @@ def first_cost(framing: Framing, needed: dict[str, float], plan_area_m2: float) 
     Direct cost is parts plus labour. Permit and engineering are parts of the direct cost; then
     contingency, overhead and profit are each a part of everything before it.
     """
-    prices = framing.unit_prices
+    prices = resolve(framing.unit_prices)
     parts = [line(prices, key, amount) for key, amount in needed.items()]
     hours = math.fsum(each.labour_h for each in parts)
     if framing.labour_hours_h is not None:

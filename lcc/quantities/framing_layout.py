@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case.framing import Framing, Rectangle
-from lcc.quantities.results import PostRow
+from lcc.results.takeoff_result import PostRow
 
 Array = NDArray[np.float64]
 

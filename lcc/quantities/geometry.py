@@ -10,7 +10,7 @@ from lcc.quantities.edges import edges
 from lcc.quantities.framing_layout import layouts
 from lcc.quantities.members import members, schedule, services, surface
 from lcc.quantities.openings import cavity
-from lcc.quantities.results import CavityShape, Edges, Members, PostRow, Services, Surface
+from lcc.results.takeoff_result import CavityShape, Edges, Members, PostRow, Services, Surface
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from lcc import tables
 from lcc.case.framing import Framing
 from lcc.quantities.geometry import Measured
-from lcc.quantities.results import Load
+from lcc.results.takeoff_result import Load
 
 BLANKET = "glass-fibre-blanket"
 # What the trade's usual weight of "panel and light framing" counts.

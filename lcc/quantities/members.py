@@ -6,7 +6,7 @@ import math
 
 from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import Layout
-from lcc.quantities.results import Members, PostRow, Services, Surface
+from lcc.results.takeoff_result import Members, PostRow, Services, Surface
 
 
 def schedule(layouts: tuple[Layout, ...]) -> tuple[PostRow, ...]:

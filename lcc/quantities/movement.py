@@ -5,7 +5,7 @@ from __future__ import annotations
 from lcc import tables
 from lcc.case.framing import Framing
 from lcc.errors import CaseError
-from lcc.quantities.results import Movement
+from lcc.results.takeoff_result import Movement
 
 _FREE_PART = {"eave": 1.0, "high-end": 1.0, "middle": 0.5}
 

@@ -9,7 +9,7 @@ from lcc.errors import CaseError
 from lcc.heat.cavity import DISCHARGE, GRAVITY, WIND_EFFECTIVENESS, series_area
 from lcc.heat.sky import KELVIN
 from lcc.quantities.framing_layout import Layout
-from lcc.quantities.results import CavityShape
+from lcc.results.takeoff_result import CavityShape
 
 LEAST_CLEAR_M = 0.02  # the least mean height that the heat model's cavity takes
 MOST_MEAN_M = 10.0  # and the greatest

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
-from lcc import tables
 from lcc.case.alternatives import MetalRetrofit
-from lcc.case.fields import BASES, Basis
+from lcc.case.fields import BASES, Origin
 from lcc.case.framing import Framing
 from lcc.case.layers import Layer
+from lcc.case.resolution import from_row
 from lcc.errors import within
-from lcc.heat.assembly import resolve
+from lcc.heat.assembly import thermal_layer
 from lcc.quantities.openings import LEAST_CLEAR_M
-from lcc.results.assumption import Assumption
+
+LAID = "the layers laid on the old roof"
 
 
 def units_left(retrofit: MetalRetrofit, rooftop_units: int) -> int:
@@ -48,19 +48,29 @@ def survey(retrofit: MetalRetrofit) -> Framing | None:
     framing = retrofit.framing
     if framing is None or framing.insulation_thickness_m is not None:
         return framing
-    solid = [(resolve(layer).thickness_m, _layer_density(layer)) for layer in retrofit.layers]
+    solid = [(thermal_layer(layer).thickness_m, _layer_density(layer)) for layer in retrofit.layers]
     thickness = laid_thickness_m(retrofit)
     weighed = [(depth, density) for depth, density in solid if density is not None]
     with within("framing"):
         if framing.insulation_density_kg_m3 is None and weighed and thickness > 0:
             mean = math.fsum(depth * density for depth, density in weighed) / thickness
-            framing = replace(framing, insulation_density_kg_m3=mean)
-        return replace(framing, insulation_thickness_m=thickness)
+            origin = _origin_of(retrofit.layers, "density_kg_m3")
+            framing = framing.filled(insulation_density_kg_m3=(mean, origin))
+        origin = _origin_of(retrofit.layers, "thickness_m")
+        return framing.filled(insulation_thickness_m=(thickness, origin))
+
+
+def _origin_of(layers: tuple[Layer, ...], name: str) -> Origin:
+    """Return the origin of what layers come to together: the weakest basis of them."""
+    found = [(from_row(each, name), each) for each in layers]
+    bases = [(row[1] if row and getattr(layer, name) is None else layer.origin(name)).basis
+             for row, layer in found]  # fmt: skip
+    return Origin(max(bases, key=BASES.index, default="entered"), LAID)
 
 
 def laid_thickness_m(retrofit: MetalRetrofit) -> float:
     """Return the thickness of the layers laid on the old roof together [m]."""
-    return math.fsum(resolve(layer).thickness_m for layer in retrofit.layers)
+    return math.fsum(thermal_layer(layer).thickness_m for layer in retrofit.layers)
 
 
 def room_m(retrofit: MetalRetrofit) -> float | None:
@@ -72,30 +82,9 @@ def room_m(retrofit: MetalRetrofit) -> float | None:
     if framing is None or not retrofit.layers or framing.insulation_thickness_m is not None:
         return None
     eave = framing.lowest_post_m + framing.purlin_depth_m - LEAST_CLEAR_M
-    return eave - (laid_thickness_m(retrofit) - resolve(retrofit.layers[0]).thickness_m)
-
-
-def from_layers(
-    assumptions: tuple[Assumption, ...], retrofit: MetalRetrofit
-) -> tuple[Assumption, ...]:
-    """Return a takeoff's assumptions, of which insulation left unset is said to be the layers'."""
-    rows = tables.rows("materials")
-    bases: list[Basis] = [rows[each.material]["basis"] for each in retrofit.layers if each.material]
-    weakest: Basis = max(bases, key=BASES.index) if bases else "entered"
-    given: dict[str, Basis] = {}
-    if retrofit.framing and retrofit.framing.insulation_thickness_m is None:
-        given["framing.insulation_thickness"] = "entered"
-        if retrofit.framing.insulation_density_kg_m3 is None:
-            given["framing.insulation_density"] = weakest
-    return tuple(
-        replace(each, basis=given[each.field], source="the layers laid on the old roof")
-        if each.field in given
-        else each
-        for each in assumptions
-    )
+    return eave - (laid_thickness_m(retrofit) - thermal_layer(retrofit.layers[0]).thickness_m)
 
 
 def _layer_density(layer: Layer) -> float | None:
-    if layer.density_kg_m3 is not None or layer.material is None:
-        return layer.density_kg_m3
-    return float(tables.rows("materials")[layer.material]["density_kg_m3"])
+    found = from_row(layer, "density_kg_m3")
+    return layer.density_kg_m3 or (found[0] if found else None)

@@ -6,19 +6,22 @@ import math
 from dataclasses import fields, replace
 
 from lcc.case.alternatives import MetalRetrofit
+from lcc.case.fields import Origin
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Fasteners, Layer
+from lcc.case.resolution import weakest
 from lcc.case.roof import Roof
 from lcc.cautions import survey_cautions
 from lcc.errors import CaseError, within
-from lcc.heat.assembly import resolve
+from lcc.heat.assembly import thermal_layer
 from lcc.quantities import first_cost, trade_limits
 from lcc.quantities.geometry import measure
 from lcc.quantities.loads import loads
 from lcc.quantities.movement import movement
-from lcc.quantities.results import FirstCost, Quantities
-from lcc.quantities.retrofit_link import from_layers, laid_thickness_m, survey
+from lcc.quantities.retrofit_link import laid_thickness_m, survey
+from lcc.results.takeoff_result import FirstCost, Quantities
 
+SURVEYED = "worked out from the framing survey of this alternative"
 ENTERED = "the price entered, with the lifting of rooftop units"
 
 
@@ -106,7 +109,6 @@ def of_retrofit(
         framing = replace(framing, quotation=quotation, quotation_from=ENTERED)
     with within("framing"):
         taken = quantities(framing, panel_temperatures)
-    taken = replace(taken, assumptions=from_layers(taken.assumptions, retrofit))
     entered_m = retrofit.framing.insulation_thickness_m if retrofit.framing else None
     mismatch = (
         *trade_limits.against_layers(entered_m, laid_thickness_m(retrofit)),
@@ -141,15 +143,21 @@ def into_retrofit(
         raise CaseError("framing", None, "a survey")
     plan = taken.surface.plan_area_m2
     price = retrofit.price_per_m2
-    steel = Fasteners(taken.members.posts / plan, framing.post_section_m2)
+    origin = Origin(weakest(framing), SURVEYED)
+    posts, section = taken.members.posts / plan, framing.post_section_m2
+    steel = Fasteners(posts, section).filled(
+        number_per_m2=(posts, origin), section_m2=(section, origin)
+    )
     try:
-        return replace(
+        made = replace(
             retrofit,
-            slope=framing.slope,
             cavity=_cavity(retrofit.cavity, framing, taken, (roof_area_m2 or plan) / plan),
             layers=tuple(_with_posts(layer, steel) for layer in retrofit.layers),
-            price_per_m2=taken.first_cost.price_per_m2 if price is None else price,
-        )
+        ).filled(slope=(framing.slope, origin))
+        if price is not None:
+            return made
+        priced = origin if framing.quotation is None else framing.origin("quotation")
+        return made.filled(price_per_m2=(taken.first_cost.price_per_m2, priced))
     except CaseError as error:
         named = error.field.replace("_", " ")
         allowed = f"figures that bring the {named} of the retrofit {error.allowed} in SI units"
@@ -158,18 +166,19 @@ def into_retrofit(
 
 def _cavity(cavity: Cavity, framing: Framing, taken: Quantities, scale: float) -> Cavity:
     shape = taken.cavity
-    return replace(
-        cavity,
-        mean_height_m=shape.mean_height_m,
-        air_changes_per_h=framing.air_changes_per_h,
-        inlet_area_m2=shape.inlet_area_m2 * scale,
-        outlet_area_m2=shape.throat_area_m2 * scale,
-        stack_height_m=shape.stack_height_m,
-    )
+    found = {
+        "mean_height_m": shape.mean_height_m,
+        "air_changes_per_h": framing.air_changes_per_h,
+        "inlet_area_m2": shape.inlet_area_m2 * scale,
+        "outlet_area_m2": shape.throat_area_m2 * scale,
+        "stack_height_m": shape.stack_height_m,
+    }
+    origin = Origin(weakest(framing), SURVEYED)
+    return cavity.filled(**{name: (value, origin) for name, value in found.items()})
 
 
 def _with_posts(layer: Layer, steel: Fasteners) -> Layer:
-    if layer.fasteners is not None or not resolve(layer).thickness_m:
+    if layer.fasteners is not None or not thermal_layer(layer).thickness_m:
         return layer
     return replace(layer, fasteners=steel)
 

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Iterator
 
 from lcc import tables
-from lcc.case.fields import Basis, case_name, facts_of
+from lcc.case.fields import Basis
 from lcc.case.framing import Framing
+from lcc.case.resolution import figures
 from lcc.case.roof import Roof
 from lcc.cautions import LEAST_SLOPE
 from lcc.quantities.geometry import Measured
 from lcc.quantities.loads import PANEL_AND_FRAMING
-from lcc.quantities.results import Edges, Load, Members, Movement, Quantities, SurveyFlag
 from lcc.results.assumption import Assumption
+from lcc.results.takeoff_result import Edges, Load, Members, Movement, Quantities, SurveyFlag
 
 BRACING_M = 12.192
 USUAL_LOAD_KG_M2 = (9.76, 19.53)  # 2 to 4 lb/ft²
@@ -59,12 +59,10 @@ def _bracing(framing: Framing) -> Iterator[SurveyFlag]:
 
 def _posts(framing: Framing, members: Members) -> Iterator[SurveyFlag]:
     if members.tallest_post_m > framing.post_height_limit_m * (1 + _TOLERANCE):
-        facts = facts_of(Framing)["post_height_limit_m"]
-        default = _default("post_height_limit_m")
-        kept = framing.post_height_limit_m == default
+        origin = framing.origin("post_height_limit_m")
         yield SurveyFlag(
             "post_height_limit", "The tallest posts stand above the height stated.",
-            facts.basis if kept else "entered", facts.source if kept else "entered",
+            origin.basis, origin.source,
         )  # fmt: skip
 
 
@@ -178,25 +176,10 @@ def assumptions(framing: Framing) -> tuple[Assumption, ...]:
 
 
 def _stated(framing: Framing) -> Iterator[Assumption]:
-    for name, facts in facts_of(Framing).items():
-        value = getattr(framing, name)
-        if facts.type in ("part", "parts") or value in (None, ""):
-            continue
-        kept = value == _default(name)
-        yield Assumption(
-            field=f"framing.{case_name(name, facts)}",
-            label=facts.label,
-            value=_plain(value),
-            kind=facts.kind,
-            basis=facts.basis if kept else "entered",
-            source=facts.source if kept else "entered",
-        )
-
-
-def _plain(value: object) -> str | float:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return float(value) if isinstance(value, int | float) else str(value)
+    nested = ("framing.rectangles.", "framing.unit_prices.")
+    for figure in figures(framing, "framing."):
+        if not figure.field.startswith(nested):
+            yield Assumption.of(figure)
 
 
 def _metals(framing: Framing) -> Iterator[Assumption]:
@@ -210,7 +193,3 @@ def _metals(framing: Framing) -> Iterator[Assumption]:
             field=f"metals.{row['key']}", label=f"{row['name']}: {label}",
             value=float(row[column]), kind=kind, basis=row["basis"], source=row["source"],
         )  # fmt: skip
-
-
-def _default(name: str) -> object:
-    return next(f.default for f in dataclasses.fields(Framing) if f.name == name)

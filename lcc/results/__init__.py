@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from lcc.case.fields import Part, Parts, Quantity, Text, Whole
-from lcc.quantities.results import Quantities
 from lcc.results.assumption import Assumption
 from lcc.results.costs import (
     AfterTax,
@@ -25,6 +24,7 @@ from lcc.results.costs import (
     Swing,
 )
 from lcc.results.energy_year import Condensation, Drying, EnergyYear, HotDay, Monthly
+from lcc.results.takeoff_result import Quantities
 
 __all__ = [
     "AfterTax",

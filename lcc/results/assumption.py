@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from lcc.case.fields import Basis, Text
+from lcc.case.resolution import CaseFigure
 
 
 @dataclass(frozen=True)
@@ -18,3 +19,13 @@ class Assumption:
     kind: Annotated[str, Text("Kind of quantity")]
     basis: Annotated[Basis, Text("Basis")]
     source: Annotated[str, Text("Source")]
+
+    @classmethod
+    def of(cls, figure: CaseFigure) -> Assumption:
+        """Return a figure of a case as an assumption."""
+        value, facts, origin = figure.value, figure.facts, figure.origin
+        if isinstance(value, bool):
+            value = "yes" if value else "no"
+        elif isinstance(value, int | float):
+            value = float(value)
+        return cls(figure.field, facts.label, value, facts.kind, origin.basis, origin.source)

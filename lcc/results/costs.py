@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from lcc.case.fields import Basis, Part, Quantity, Text, Whole
-from lcc.quantities.results import Amount
+from lcc.results.takeoff_result import Amount
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off

@@ -113,7 +113,7 @@ def drawings(case: Case, system: System, which: int | None) -> tuple[Drawing, ..
 
 def _part(layer: Layer, system: System) -> _Part:
     try:
-        solid = assembly.resolve(layer)
+        solid = assembly.thermal_layer(layer)
     except CaseError:
         return _Part("other", 0.0, "not complete yet", "")
     thickness = units.from_core(solid.thickness_m, "thickness", system)

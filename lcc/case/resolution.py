@@ -1,0 +1,119 @@
+"""What an unset field comes to, and where every figure of a case comes from.
+
+One rule for all fields: the facts of a field name the row of the table that stands in for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+from lcc import tables
+from lcc.case.building import WeatherFile
+from lcc.case.fields import BASES, Basis, CasePart, Facts, Origin, case_name, facts_of
+from lcc.case.layers import Layer
+
+Stated = TypeVar("Stated", bound=CasePart)
+
+
+def resolve(part: Stated) -> Stated:
+    """Return a case, or a part of one, with every unset field filled from its table.
+
+    Notes
+    -----
+    A layer keeps its material: what it takes from that depends on all of its fields, and is found
+    in `lcc.heat.assembly`.
+
+    Examples
+    --------
+    >>> from lcc.case import Membrane
+    >>> filled = resolve(Membrane(covering="tpo-white", price_per_m2=80.0))
+    >>> filled.service_life_y, filled.price_per_m2, filled.origin("service_life_y").basis
+    (18.0, 80.0, 'common practice')
+    """
+    if isinstance(part, Layer):
+        return part
+    values = {name: getattr(part, name) for name in facts_of(type(part))}
+    inside = {name: _inside(value) for name, value in values.items()}
+    changed = {name: new for name, new in inside.items() if new is not values[name]}
+    found = {name: from_row(part, name) for name, value in values.items() if value is None}
+    figures = {name: figure for name, figure in found.items() if figure}
+    return replace(part, **changed).filled(**figures) if changed or figures else part
+
+
+def _inside(value: Any) -> Any:
+    if isinstance(value, CasePart):
+        return resolve(value)
+    if isinstance(value, tuple):
+        resolved = tuple(_inside(each) for each in value)
+        same = all(new is old for new, old in zip(resolved, value, strict=True))
+        return value if same else resolved
+    return value
+
+
+def from_row(part: CasePart, name: str) -> tuple[Any, Origin] | None:
+    """Return what stands in for an unset field with its origin, or None where nothing does.
+
+    Examples
+    --------
+    >>> from lcc.case import Prices
+    >>> value, origin = from_row(Prices(), "gas_per_kwh")
+    >>> value, origin.basis
+    (0.03685, 'from memory')
+    """
+    place = facts_of(type(part))[name].row
+    if place is None:
+        return None
+    key = getattr(part, place.key, place.key) if place.key else name
+    row = tables.rows(place.table).get(key, {})
+    value = row.get(place.column or name)
+    if value is None:
+        return None
+    own = "price_" if place.column == "" and f"{name.partition('_')[0]}_source" in row else ""
+    source = f"{row[own + 'source']} (table {place.table}, {key})"
+    if place.less:
+        value = max(0.0, value - getattr(part, place.less))
+        source = f"service life less age, not below 0: {row['source']}"
+    return value if isinstance(value, str) else float(value), Origin(row[own + "basis"], source)
+
+
+@dataclass(frozen=True)
+class CaseFigure:
+    """One figure of a case: where it stands, its facts, what it is and where that comes from."""
+
+    field: str
+    facts: Facts
+    value: Any
+    origin: Origin
+
+
+def figures(part: CasePart, path: str = "") -> Iterator[CaseFigure]:
+    """Yield every figure of a part, those that stand in for unset fields too."""
+    for name, facts in facts_of(type(part)).items():
+        value, field = getattr(part, name), path + case_name(name, facts)
+        if isinstance(value, WeatherFile):
+            yield CaseFigure(field, facts, value.name, Origin("entered", "the weather file given"))
+        elif isinstance(value, CasePart):
+            yield from figures(value, f"{field}.")
+        elif isinstance(value, tuple):
+            for index, each in enumerate(value):
+                yield from figures(each, f"{field}.{index}.")
+        elif value is None:
+            found = from_row(part, name)
+            if found:
+                yield CaseFigure(field, facts, *found)
+        elif value != "":
+            yield CaseFigure(field, facts, value, part.origin(name))
+
+
+def weakest(part: CasePart) -> Basis:
+    """Return the basis of the figure of a part that is least well founded.
+
+    Examples
+    --------
+    >>> from lcc.case import Prices
+    >>> weakest(Prices())
+    'demo'
+    """
+    return max((each.origin.basis for each in figures(part)), key=BASES.index, default="entered")
