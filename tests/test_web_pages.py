@@ -65,7 +65,7 @@ def test_the_page_is_light_before_the_live_charts_come(page_client, web_app):
              "history.js", "case.css"]  # fmt: skip
     static = Path(web_app.blueprints["pages"].static_folder)
     others = sum(len(gzip.compress((static / name).read_bytes())) for name in names)
-    assert len(first.data) + others < 62_000
+    assert len(first.data) + others < 64_000
 
 
 @pytest.mark.parametrize("name", ["page.css", "page.js", "live-charts.js"])
@@ -262,11 +262,21 @@ def test_the_headlines_figures_are_the_tables(page_client, first_page):
 
 
 def test_the_checks_page_shows_every_row_but_the_slow_ones(page_client):
+    """Each row once under its kind or under "Not computed"; rows outside once more, on top."""
     html = page_client.get("/checks").text
     quick = [row for row in checks.rows() if row.section != checks_page.MARCH]
-    assert html.count('<th scope="row">') == len(quick)
+    outside = html.count(">outside: ") // 2
+    assert html.count('<th scope="row">') == len(quick) + outside + len(checks.KINDS)
     assert "marched=yes" in html
-    assert ">outside</td>" not in html
+    for title, _ in checks.KINDS.values():
+        assert f">{title}</a>" in html
+
+
+def test_the_checks_page_speaks_the_units_asked_for(page_client):
+    inch_pound, metric = (page_client.get(f"/checks?units={one}").text for one in ("ip", "si"))
+    row = "U-value of a roof with R-20 of insulation, all above the deck</th>"
+    assert f"{row}<td>Btu/(h·ft²·°F)</td><td>0.048</td><td>0.048</td>" in inch_pound
+    assert f"{row}<td>W/(m²·K)</td><td>0.27</td><td>0.27</td>" in metric
 
 
 @pytest.mark.parametrize("path", ["/answer", "/save", "/open"])

@@ -1,15 +1,53 @@
-"""The page of the evidence: our figures beside those of standards, codes and measurements."""
+"""The page of the evidence: our figures beside those of others, by kind of evidence."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
 from dataclasses import dataclass
 from functools import cache
 
-from lcc.checks import SECTIONS, Check, run_checks
+from api import units
+from api.units import System
+from lcc.checks import KINDS, SECTIONS, Check, Tally, rows, run_checks, tallies
 from web import format as fmt
 
 MARCH = 10  # the section whose reference marches through the year minute by minute
+STRONG = ("published", "measured")
+
+PROVES = (
+    "The formulas of this program give the figures that standards, codes and textbooks print for "
+    "the same inputs, to the last printed digit where the tolerance says so.",
+    "Its fast solution of a year agrees with a slow one of the same equations.",
+)
+NOT_PROVEN = (
+    "That your roof will behave so: workmanship, weather and use differ from what is entered.",
+    "That the prices are right: a price marked demo is invented.",
+    "That a whole building's bill is met: measured roofs are few here, and known only in part.",
+)
+
+# How the name of a quantity ends, and the kind of its unit; others have one unit everywhere.
+_KINDS = (
+    ("_kj_m2k", "", "kJ/m²K"),
+    ("_kwh_m2", "energy_per_area", ""),
+    ("_w_m2k", "u_value", ""),
+    ("_m2k_w", "resistance", ""),
+    ("surface_k", "", "K"),
+    ("_k", "temperature_difference", ""),
+    ("_c", "temperature", ""),
+    ("_pa", "", "Pa"),
+    ("_kg_kwh", "emissions_per_energy", ""),
+    ("kg_kwh", "emissions_per_energy", ""),
+    ("_kwh_day", "", "kWh/day"),
+    ("_kw", "", "kW"),
+    ("percent", "", "%"),
+    ("lead_h", "", "h"),
+    ("_lag_h", "", "h"),
+    ("life_y", "", "years"),
+    ("rise_in", "", "in 12"),
+    ("r_ip", "", "h·ft²·°F/Btu"),
+    ("lb_kwh", "", "lb/kWh"),
+    ("_m", "length", ""),
+)
 
 
 @dataclass(frozen=True)
@@ -17,81 +55,145 @@ class CheckLine:
     """One check as text."""
 
     what: str
+    unit: str
     theirs: str
     ours: str
     difference: str
     tolerance: str
+    why: str
     verdict: str
     source: str
+    subject: str
 
 
 @dataclass(frozen=True)
-class CheckSection:
-    """The checks of one subject; without lines where they were left for later."""
+class KindOfEvidence:
+    """The computed checks of one kind; `later` is how many wait for the march."""
 
-    id: int
+    tally: Tally
     title: str
+    explained: str
     lines: tuple[CheckLine, ...]
+    later: int
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """Checks by subject, with how many hold."""
+    """Checks by kind, strongest first, with every row outside and every row not computed."""
 
-    within: int
-    outside: int
-    uncovered: int
-    sections: tuple[CheckSection, ...]
+    system: System
+    kinds: tuple[KindOfEvidence, ...]
+    outside: tuple[CheckLine, ...]
+    uncomputed: tuple[CheckLine, ...]
+    headline: str
+    proves: tuple[str, ...] = PROVES
+    not_proven: tuple[str, ...] = NOT_PROVEN
 
 
 @cache
-def evidence(marched: bool) -> Evidence:
+def evidence(marched: bool, system: System = "ip") -> Evidence:
     """Return the checks, computed once in this process by the product's own functions.
 
     Parameters
     ----------
     marched : bool
         Whether the march through whole years is run too, which takes some ten seconds.
+    system : {"ip", "si"}
+        Units in which figures are shown.
     """
-    wanted = [number for number in SECTIONS if marched or number != MARCH]
-    done = run_checks(wanted)
+    done = run_checks([number for number in SECTIONS if marched or number != MARCH])
+    waiting = () if marched else [row for row in rows() if row.section == MARCH]
+    kinds = tuple(
+        KindOfEvidence(
+            tally,
+            *KINDS[tally.kind],
+            lines=tuple(line(one, system) for one in done if _computed(one, tally.kind)),
+            later=sum(row.kind == tally.kind for row in waiting),
+        )
+        for tally in tallies(done)
+    )
     return Evidence(
-        sum(one.passed is True for one in done),
-        sum(one.passed is False for one in done),
-        sum(one.passed is None for one in done),
-        tuple(
-            CheckSection(number, title, tuple(map(_line, _of(number, done))))
-            for number, title in SECTIONS.items()
-        ),
+        system,
+        kinds,
+        tuple(line(one, system) for one in done if one.passed is False),
+        tuple(line(one, system) for one in done if one.passed is None),
+        headline(tallies(done)),
     )
 
 
-def _of(number: int, done: Iterable[Check]) -> list[Check]:
-    """The checks of a section, those that are not covered last."""
-    return sorted((one for one in done if one.section == number), key=lambda one: one.ours is None)
+def headline(counted: tuple[Tally, ...]) -> str:
+    """Return what the strong kinds of evidence come to, in a sentence.
+
+    Examples
+    --------
+    >>> headline((Tally("published", 190, 3, 0), Tally("measured", 6, 2, 0)))
+    '190 of 193 published figures and 6 of 8 measurements are met'
+    """
+    published, measured = (next(one for one in counted if one.kind == kind) for kind in STRONG)
+    return (
+        f"{published.within} of {published.computed} published figures and "
+        f"{measured.within} of {measured.computed} measurements are met"
+    )
 
 
-def _line(check: Check) -> CheckLine:
-    verdict = {True: "within", False: "outside", None: check.reason}[check.passed]
+def _computed(check: Check, kind: str) -> bool:
+    return check.kind == kind and check.passed is not None
+
+
+def line(check: Check, system: System) -> CheckLine:
+    """Return a check as text in one system of units, rounded as its source is printed.
+
+    Ours has a digit more where it is outside, lest both read the same.
+    """
+    kind, unit = _unit(check.quantity, system)
+    theirs = _in(check.theirs, kind, system)
+    decimals = _decimals(theirs, check)
+    ours = None if check.ours is None else _in(check.ours, kind, system)
+    reason = check.reason or "computed"
     return CheckLine(
         check.what,
-        _plain(check.theirs),
-        _plain(check.ours),
-        _apart(check.difference, check.relative),
-        _apart(check.tolerance, check.relative),
-        verdict,
-        f"{check.source} ({check.basis})",
+        unit,
+        _fixed(theirs, decimals),
+        fmt.NOTHING if ours is None else _fixed(ours, decimals + (check.passed is False)),
+        _apart(check.difference, check, kind, system),
+        _apart(check.tolerance, check, kind, system),
+        check.why,
+        {True: "within", False: f"outside: {reason}", None: reason}[check.passed],
+        _source(check),
+        SECTIONS[check.section],
     )
 
 
-def _plain(value: float | None) -> str:
-    """A checked figure, with more digits than the page's own rule: here digits are the point."""
-    return fmt.NOTHING if value is None else f"{value:,.6g}".replace("-", fmt.MINUS)
+def _source(check: Check) -> str:
+    marks = [check.basis, *([f"printed there as {check.printed}"] if check.printed else [])]
+    return f"{check.source} ({'; '.join(marks)})"
 
 
-def _apart(value: float | None, relative: bool) -> str:
+def _unit(quantity: str, system: System) -> tuple[str, str]:
+    for ending, kind, fixed in _KINDS:
+        if quantity.endswith(ending):
+            return kind, units.unit(kind, system).display if kind else fixed
+    return "", ""
+
+
+def _in(value: float, kind: str, system: System) -> float:
+    return units.from_core(value, kind, system) if kind else value
+
+
+def _decimals(theirs: float, check: Check) -> int:
+    """Return the decimals that the source's digits are; of a 0, two."""
+    return max(check.digits - 1 - math.floor(math.log10(abs(theirs))), 0) if theirs else 2
+
+
+def _fixed(value: float, decimals: int) -> str:
+    return f"{value:,.{decimals}f}".replace("-", fmt.MINUS)
+
+
+def _apart(value: float | None, check: Check, kind: str, system: System) -> str:
     if value is None:
         return fmt.NOTHING
-    figure = float(f"{100 * value if relative else value:.2g}")
-    text = f"{figure:.10f}".rstrip("0").rstrip(".") + ("%" if relative else "")
+    if not check.relative:
+        value = _in(value, {"temperature": "temperature_difference"}.get(kind, kind), system)
+    figure = float(f"{100 * value if check.relative else value:.2g}")
+    text = f"{figure:.10f}".rstrip("0").rstrip(".") + ("%" if check.relative else "")
     return text.replace("-", fmt.MINUS)

@@ -10,10 +10,11 @@ import click
 
 from api import assemblies, server, service, strict_json
 from api.problems import Problem
+from api.units import System
 from lcc import __version__
-from lcc.checks import run_checks
+from lcc.checks import KINDS, Check, run_checks, tallies
+from web import checks_page, measures_table, paper, weather
 from web import format as fmt
-from web import measures_table, paper, weather
 from web.answer import caution_groups
 from web.charts import Reply
 from web.portfolio_cli import portfolio
@@ -90,17 +91,29 @@ def assembly(assembly: Path) -> None:
 
 
 @main.command()
-def checks() -> None:
-    """Compute every check against outside values; exit with 1 if one fails."""
+@click.option("--units", "system", type=click.Choice(["ip", "si"]), default="ip",
+              help="Units of the figures.")  # fmt: skip
+def checks(system: System) -> None:
+    """Compute every check, by kind of evidence; exit with 1 if one is outside without a reason."""
     done = run_checks()
-    for one in done:
-        if one.passed is False:
-            click.echo(f"{one.id}: {one.what}: {one.ours} against {one.theirs}, {one.source}")
-    failed = sum(one.passed is False for one in done)
-    open_rows = sum(one.passed is None for one in done)
-    click.echo(f"{len(done) - failed - open_rows} within tolerance, {failed} outside, "
-               f"{open_rows} not covered.")  # fmt: skip
-    raise SystemExit(1 if failed else 0)
+    counted = tallies(done)
+    click.echo(f"{checks_page.headline(counted)}.\n")
+    for one in counted:
+        title = KINDS[one.kind][0]
+        click.echo(f"{title}: {one.within} within tolerance, {one.outside} outside, "
+                   f"{one.open} not computed.")  # fmt: skip
+    _listed("Outside their tolerance", [one for one in done if one.passed is False], system)
+    _listed("Not computed", [one for one in done if one.passed is None], system)
+    raise SystemExit(any(one.passed is False and not one.reason for one in done))
+
+
+def _listed(title: str, listed: list[Check], system: System) -> None:
+    click.echo(f"\n{title}: {len(listed)}")
+    for one in listed:
+        line = checks_page.line(one, system)
+        click.echo(f"- {line.what}: {line.ours} against {line.theirs} {line.unit} "
+                   f"({line.difference} apart, {line.tolerance} allowed); {line.verdict}; "
+                   f"{line.source}")  # fmt: skip
 
 
 @main.command()

@@ -286,6 +286,7 @@ def proposal() -> Response:
 def checks() -> Response:
     """Show every check against outside values."""
     marched = request.args.get("marched") == "yes"
-    evidence = calculated(checks_page.evidence, marched)
+    system = "si" if request.args.get("units") == "si" else "ip"
+    evidence = calculated(checks_page.evidence, marched, system)
     html = render_template("checks.html", evidence=evidence)
     return Response(html, mimetype="text/html")

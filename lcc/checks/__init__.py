@@ -6,6 +6,16 @@ the pages read the same table.
 
 from __future__ import annotations
 
-from lcc.checks.run import SECTIONS, Check, Row, compute, rows, run_checks
+from lcc.checks.run import KINDS, SECTIONS, Check, Row, Tally, compute, rows, run_checks, tallies
 
-__all__ = ["SECTIONS", "Check", "Row", "compute", "rows", "run_checks"]
+__all__ = [
+    "KINDS",
+    "SECTIONS",
+    "Check",
+    "Row",
+    "Tally",
+    "compute",
+    "rows",
+    "run_checks",
+    "tallies",
+]

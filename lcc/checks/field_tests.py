@@ -18,7 +18,7 @@ STORE_M2 = 9290.0  # 100,000 ft²
 BLACK, WHITE = (0.06, 0.86), (0.65, 0.90)  # single-ply: black, and white after some months
 BOARD_M = 0.0508
 SUMMER = slice(151 * 24, 243 * 24)  # June to August
-BRIGHT_W_M2, CALM_M_S = 850.0, 2.5
+BRIGHT_W_M2, CALM_M_S = 850.0, 1.0
 
 
 def _roof(reflectance: float, emittance: float, board_m: float) -> Assembly:

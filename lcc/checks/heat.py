@@ -45,6 +45,13 @@ def _air_layer(air_gap_m: float, direction: iso6946.Direction) -> Figures:
     }
 
 
+def _air_layer_at(
+    thickness_m: float, direction: iso6946.Direction, emittance: float, mean_c: float
+) -> Figures:
+    resistance = iso6946.air_layer_resistance(thickness_m, direction, emittance, mean_c)
+    return {"r_m2k_w": resistance}
+
+
 def _slightly_ventilated(
     openings_mm2: float, unventilated_m2k_w: float, well_ventilated_m2k_w: float
 ) -> Figures:
@@ -133,6 +140,11 @@ def _solar_reflectance_index(reflectance: float, emittance: float, wind: sri.Win
     }
 
 
+def _ageing(field_applied: bool) -> Figures:
+    aged = sri.aged_reflectance(1.2, field_applied=field_applied)
+    return {"part": aged - sri.AGED_FLOOR}
+
+
 def _exterior_convection(wind_m_s: float) -> Figures:
     return {"h_w_m2k": iso6946.exterior_convection(wind_m_s)}
 
@@ -162,11 +174,13 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "exterior-resistance": _exterior_resistance,
     "surface-resistances": _surface_resistances,
     "air-layer": _air_layer,
+    "air-layer-at": _air_layer_at,
     "slightly-ventilated": _slightly_ventilated,
     "tapered": _tapered,
     "periodic": _periodic,
     "half-space": _half_space,
     "solar-reflectance-index": _solar_reflectance_index,
+    "ageing": _ageing,
     "exterior-convection": _exterior_convection,
     "cloud": _cloud,
     "clear-sky": _clear_sky,

@@ -38,10 +38,12 @@ def agreement(place: str, roof: str) -> dict[str, float]:
     Returns
     -------
     dict
-        `gain`, `loss`, `cooling` and `heating`: ratio of the year's sums.
+        `gain`, `loss`, `cooling` and `heating`: ratio of the year's sums; `gain_kwh_m2` and its
+        like: their difference [kWh/m²], for sums next to nothing.
     """
     file, blocks = (_sums(one, roof) for one in both(place))
-    return {name: blocks[name] / file[name] for name in file}
+    ratios = {name: blocks[name] / file[name] for name in file}
+    return ratios | {f"{name}_kwh_m2": (blocks[name] - file[name]) / 1000 for name in file}
 
 
 def _sums(one: climate.Climate, roof: str) -> dict[str, float]:

@@ -18,6 +18,10 @@ def _present_value(rate: float, years: int, escalation: float) -> Figures:
     }
 
 
+def _annual_equivalent(rate: float, years: int) -> Figures:
+    return {"annual": present_value.annual_equivalent(1.0, rate, years)}
+
+
 def _nominal_rate(real: float, inflation: float) -> Figures:
     return {"nominal": present_value.nominal_rate(real, inflation)}
 
@@ -32,6 +36,7 @@ def _depreciation(month: int, year: int) -> Figures:
 
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "present-value": _present_value,
+    "annual-equivalent": _annual_equivalent,
     "nominal-rate": _nominal_rate,
     "depreciation": _depreciation,
     "default-discount-rate": _default_discount_rate,

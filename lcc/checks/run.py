@@ -5,7 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Callable, Collection, Mapping
+import re
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any
@@ -20,6 +22,40 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     **money_checks.SUBJECTS,
     **rules.SUBJECTS,
     **check_roofs.SUBJECTS,
+}
+# Kinds of evidence, the strongest first: what a reader is told of each.
+KINDS: dict[str, tuple[str, str]] = {
+    "published": (
+        "Published figures",
+        "Printed by a standard, a code, a textbook or an agency, and computed here from the same "
+        "inputs.",
+    ),
+    "measured": (
+        "Measurements",
+        "Measured on real roofs. What is not known of those roofs is assumed, so the tolerances "
+        "are wide.",
+    ),
+    "other-code": (
+        "Other programs",
+        "Computed by an open library or an independent script from the same formulas.",
+    ),
+    "own-solution": (
+        "Our own second solution",
+        "The same equations solved here a second way, or with coarser weather. It finds slips in "
+        "the solver, not faults of the equations.",
+    ),
+    "formula": (
+        "Formulas",
+        "The formula worked out apart. It finds slips of the pen, not a wrong formula.",
+    ),
+    "read-back": (
+        "Figures read back",
+        "A figure of our tables beside its source. It finds slips of copying.",
+    ),
+    "relation": (
+        "Relations",
+        "What must hold by definition.",
+    ),
 }
 SECTIONS: dict[int, str] = {
     1: "Steady resistances",
@@ -51,8 +87,12 @@ class Row:
     inputs: str
     quantity: str
     expected: float
+    digits: int
+    printed: str
     tolerance: float
     relative: bool
+    why: str
+    kind: str
     basis: str
     source: str
     covered: bool
@@ -61,21 +101,26 @@ class Row:
 
 @dataclass(frozen=True)
 class Check:
-    """An expected figure beside ours; without ours and a verdict where it is not covered."""
+    """An expected figure beside ours; without ours and a verdict where it is not computed."""
 
     id: Annotated[str, Text("Row of the table of checks")]
     section: Annotated[int, Whole("Section")]
     what: Annotated[str, Text("What")]
+    quantity: Annotated[str, Text("Quantity, its name ending with its unit")]
+    kind: Annotated[str, Text("Kind of evidence")]
     source: Annotated[str, Text("Source")]
     basis: Annotated[str, Text("Basis")]
     theirs: Annotated[float, Quantity("ratio", "Their value")]
+    digits: Annotated[int, Whole("Digits of their value as printed")]
+    printed: Annotated[str, Text("Their value as printed, where that is in other units")]
     ours: Annotated[float | None, Quantity("ratio", "Our value")]
     difference: Annotated[float | None, Quantity(
         "ratio", "Difference, in the terms of the tolerance")]
     tolerance: Annotated[float, Quantity("ratio", "Tolerance")]
+    why: Annotated[str, Text("Reason of the tolerance")]
     relative: Annotated[bool, Flag("The tolerance is relative")]
     passed: Annotated[bool | None, Flag("Within the tolerance")]
-    reason: Annotated[str, Text("Why it is not covered")]
+    reason: Annotated[str, Text("Why it is not computed, or why it is outside")]
 
 
 # fmt: on
@@ -100,13 +145,23 @@ def _row(cells: dict[str, str]) -> Row:
         inputs=cells["inputs"],
         quantity=cells["quantity"],
         expected=float(cells["expected"]),
+        digits=_digits(cells["printed"] or cells["expected"]),
+        printed=cells["printed"],
         tolerance=float(cells["tolerance"]),
         relative=cells["relative"] == "1",
+        why=cells["why"],
+        kind=cells["kind"],
         basis=cells["basis"],
         source=cells["source"],
         covered=cells["covered"] == "yes",
         reason=cells["reason"],
     )
+
+
+def _digits(printed: str) -> int:
+    """Return how many digits a figure was printed with; a 0 before the point is none."""
+    figure = re.search(r"[\d.]+", printed)
+    return max(len(figure.group().replace(".", "").lstrip("0")), 1) if figure else 1
 
 
 def run_checks(sections: Collection[int] = tuple(SECTIONS)) -> tuple[Check, ...]:
@@ -137,8 +192,9 @@ def compute(row: Row) -> Check:
     difference = None if ours is None else _difference(ours, row)
     passed = None if difference is None else abs(difference) <= row.tolerance
     return Check(
-        row.id, row.section, row.what, row.source, row.basis, row.expected, ours, difference,
-        row.tolerance, row.relative, passed, row.reason,
+        row.id, row.section, row.what, row.quantity, row.kind, row.source, row.basis,
+        row.expected, row.digits, row.printed, ours, difference, row.tolerance, row.why,
+        row.relative, passed, row.reason,
     )  # fmt: skip
 
 
@@ -152,3 +208,27 @@ def _difference(ours: float, row: Row) -> float:
 def _figures(subject: str, inputs: str) -> Figures:
     arguments: dict[str, Any] = json.loads(inputs)
     return SUBJECTS[subject](**arguments)
+
+
+@dataclass(frozen=True)
+class Tally:
+    """How many rows of one kind of evidence are within tolerance, outside, and not computed."""
+
+    kind: str
+    within: int
+    outside: int
+    open: int
+
+    @property
+    def computed(self) -> int:
+        """Rows that were computed."""
+        return self.within + self.outside
+
+
+def tallies(done: Iterable[Check]) -> tuple[Tally, ...]:
+    """Return the counts of every kind of evidence, the strongest first."""
+    verdicts = Counter((one.kind, one.passed) for one in done)
+    return tuple(
+        Tally(kind, verdicts[kind, True], verdicts[kind, False], verdicts[kind, None])
+        for kind in KINDS
+    )
