@@ -13,9 +13,11 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
 from lcc.cost import result, sensitivity
 from lcc.cost.cash_flow import condensed
+from lcc.cost.energy_phases import energy_by_phase
 from lcc.cost.membrane import laying_alone
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
+from lcc.cost.payback_rule import payback_against
 from lcc.cost.programme import Programme, plan
 from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import levers
@@ -81,22 +83,32 @@ def compare(
     results = tuple(replace(each, quantities=own) for each, own in zip(results, taken, strict=True))
     if explore:
         results = explored(case, accounts, results)
+    results = (results[0], *(_against(results[0], each) for each in results[1:]))
+    said = narrative.answer(results, case.economics.study_period_y)
     warned = cautions.cautions(case, results, used)
     return Comparison(
         name=case.name,
-        headline=narrative.headline(results, case.economics.study_period_y),
-        verdict=narrative.verdict(results, case.economics.study_period_y),
+        headline=said.headline,
+        verdict=" ".join((said.headline, *said.disagreements, said.explanation)),
         alternatives=results,
         notes=cautions.NOTES,
         cautions=tuple(one.text for one in warned),
         caution_groups=_grouped(warned),
         assumptions=used,
+        answer=said,
     )
 
 
 def _grouped(said: Iterable[cautions.Caution]) -> tuple[CautionGroup, ...]:
     counts = Counter(one.group for one in said)
     return tuple(CautionGroup(title, count) for title, count in counts.items())
+
+
+def _against(base: AlternativeResult, own: AlternativeResult) -> AlternativeResult:
+    """Add payback and energy by phase, which read the costs, the draws and the energy years."""
+    return replace(
+        own, payback=payback_against(base, own), energy_by_phase=energy_by_phase(base, own)
+    )
 
 
 def surveyed(case: Case) -> Case:
@@ -178,6 +190,10 @@ def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeRes
     others = [
         replace(each, measures=result.measured(accounts[0], own, economics))
         for each, own in zip(plain[1:], accounts[1:], strict=True)
+    ]
+    others = [
+        replace(each, financed=result.paid_by(accounts[0], own, economics))
+        for each, own in zip(others, accounts[1:], strict=True)
     ]
     after_tax = taxed(accounts, economics)
     return tuple(

@@ -99,6 +99,19 @@ def _decimals_of(figure: float) -> int:
     return len(text) - text.index(".") - 1
 
 
+def said(amount: float) -> str:
+    """Return an amount as people say it: three significant digits.
+
+    Sentences, cards and charts use it; tables and files have the exact figure.
+
+    Examples
+    --------
+    >>> said(203998.0), said(-1234567.0), said(6123.0), said(0.2)
+    ('$204,000', '\u2212$1,230,000', '$6,120', '$0')
+    """
+    return shown(float(f"{amount:.3g}"), "money")
+
+
 def money(amount: float) -> str:
     """Return an amount in whole units of money, grouped by thousands.
 

@@ -1,26 +1,38 @@
-"""The answer in plain words, made from the figures: headline, verdict, certainty."""
+"""The answer in plain words, made from the figures: verdict, headline, explanation, certainty.
+
+Point result, random draws and after-tax view are read together, so that no sentence says what
+another figure denies; where they disagree, a sentence says so.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lcc.cost.measures import ROUNDING
+from lcc.cost.payback_rule import LEVEL
 from lcc.cost.work import ENERGY, RESIDUAL
-from lcc.figures import chance, in_years, money, shown
-from lcc.results import AlternativeResult, BreakEven, Swing
+from lcc.figures import chance, in_years, said, shown
+from lcc.results import AlternativeResult, BreakEven, Swing, Verdict
 
-# Two costs that differ by less than this part are called the same.
-SAME = 0.005
+State = Literal["costs-less", "costs-more", "too-close"]
+# A chance between these says nothing either way.
+UNLIKELY, LIKELY = 0.35, 0.65
+# Letters of a name in a headline, so that it keeps to two lines.
+LETTERS = 34
+# A residual value is spoken of from this part of the saving on.
+NOTABLE = 0.1
+# Money that is told as nothing.
+CENTS = 0.5
+# Inputs named as those that could turn the answer round.
+NAMED = 2
 
 
 @dataclass(frozen=True)
 class PairedComparison:
-    """An alternative against the base case through the years, in present value.
+    """An alternative against the base case, in present value.
 
     A saving is the base case's cost less the alternative's.
     """
@@ -34,9 +46,35 @@ class PairedComparison:
         return self.base.life_cycle_cost - self.own.life_cycle_cost
 
     @property
-    def same(self) -> bool:
-        """Whether both cost about the same."""
-        return abs(self.saved) <= SAME * abs(self.base.life_cycle_cost)
+    def level(self) -> bool:
+        """Whether both cost the same within 2 % of the larger."""
+        return is_level(self.saved, self.base.life_cycle_cost, self.own.life_cycle_cost)
+
+    @property
+    def costs_less(self) -> float | None:
+        """The part of the draws in which it costs less, None without draws."""
+        drawn = self.own.spread.against_base if self.own.spread else None
+        return drawn.costs_less if drawn else None
+
+    @property
+    def after_tax(self) -> float | None:
+        """Net savings after tax, None without a tax rate or where both are level."""
+        base, own = self.base.after_tax, self.own.after_tax
+        if base is None or own is None:
+            return None
+        saved = base.life_cycle_cost - own.life_cycle_cost
+        level = is_level(saved, base.life_cycle_cost, own.life_cycle_cost)
+        return None if level else saved
+
+    @property
+    def state(self) -> State:
+        """The verdict: costs less, costs more, or too close to call."""
+        sure = self.costs_less is None or not UNLIKELY <= self.costs_less <= LIKELY
+        drawn_less = self.saved > 0 if self.costs_less is None else self.costs_less > LIKELY
+        taxed_less = self.saved > 0 if self.after_tax is None else self.after_tax > 0
+        if self.level or not sure or {drawn_less, taxed_less} != {self.saved > 0}:
+            return "too-close"
+        return "costs-less" if self.saved > 0 else "costs-more"
 
     @property
     def extra(self) -> float:
@@ -58,64 +96,235 @@ class PairedComparison:
         """Whether the residual values at the end alone decide which costs less."""
         return (self.saved > 0) != (self.saved - self.worth > 0)
 
-    @cached_property
-    def behind(self) -> NDArray[np.intp]:
-        """The years by whose end the alternative has cost more in all."""
-        so_far = np.array(self.base.cumulative_present_value) - np.array(
-            self.own.cumulative_present_value
-        )
-        scale = np.abs(np.diff(so_far, prepend=0.0)).sum()
-        return np.flatnonzero(so_far < -ROUNDING * scale)
 
-    @property
-    def ahead_from(self) -> int | None:
-        """The year by whose end it has cost less for good, 0 for always; None where it does not."""
-        if not self.behind.size:
-            return 0
-        last = int(self.behind[-1])
-        return last + 1 if last + 1 < len(self.base.cumulative_present_value) else None
-
-    @property
-    def behind_from(self) -> int:
-        """The year in which the last spell of having cost more begins, where there is one."""
-        gaps = np.flatnonzero(np.diff(self.behind) > 1)
-        return int(self.behind[gaps[-1] + 1] if gaps.size else self.behind[0])
+def is_level(saved: float, base: float, own: float) -> bool:
+    """Tell whether a saving is within 2 % of the larger of two costs."""
+    return abs(saved) <= LEVEL * max(abs(base), abs(own))
 
 
 def _part(result: AlternativeResult, names: tuple[str, ...]) -> float:
     return sum(each.present_value for each in result.costs if each.name in names)
 
 
-# Inputs named as those that could turn the answer round.
-NAMED = 2
+def answer(results: Sequence[AlternativeResult], years: int) -> Verdict:
+    """Return the answer to a case: verdict, figures and words.
+
+    Parameters
+    ----------
+    results : sequence of AlternativeResult
+        The base case first, the others with their measures, paybacks, draws and break-evens.
+    years : int
+        Study period [years].
+
+    Notes
+    -----
+    Of several alternatives the one of least life-cycle cost is set against the base case. It
+    costs less (or more) where the point result is beyond 2 % of the larger cost, more than 65 %
+    (less than 35 %) of the draws agree, and the after-tax view, where there is one, does not turn
+    it round. Anything else is too close to call.
+    """
+    pair = PairedComparison(results[0], min(results[1:], key=lambda each: each.life_cycle_cost))
+    return Verdict(
+        state=pair.state,
+        alternative=pair.own.name,
+        saved=pair.saved,
+        chance=pair.costs_less,
+        headline=headline(pair, years),
+        explanation=" ".join(explanation(results, pair, years)),
+        disagreements=tuple(disagreements(pair, years)),
+    )
 
 
-def certainty(best: AlternativeResult) -> str:
-    """Return what the random draws say of an alternative, nothing where none were made.
+def headline(pair: PairedComparison, years: int) -> str:
+    """Return the verdict in one sentence of at most two lines."""
+    own, base = _short(pair.own.name), _short(pair.base.name)
+    over = f"over {in_years(years)}"
+    if pair.state != "too-close":
+        end = ", but only by what it is worth at the end" if pair.by_residual else ""
+        return f"{own} costs about {_more(pair.saved)} than {base} {over}{end}."
+    if pair.level:
+        return f"Too close to call: {own} and {base} cost about the same {over}."
+    point = f"{own} costs about {_more(pair.saved)} than {base}"
+    if pair.after_tax is not None and (pair.after_tax > 0) != (pair.saved > 0):
+        return f"Tax decides: {point} before tax, but about {_more(pair.after_tax)} after tax."
+    often = chance(pair.costs_less or 0.0)
+    return f"Too close to call: {point} as entered, and it costs less in {often} of the draws."
+
+
+def _short(name: str) -> str:
+    return f"“{name}”" if len(name) <= LETTERS else f"“{name[: LETTERS - 1].rstrip()}…”"
+
+
+def _more(saved: float) -> str:
+    return f"{said(abs(saved))} {'less' if saved >= 0 else 'more'}"
+
+
+def disagreements(pair: PairedComparison, years: int) -> Iterator[str]:
+    """Yield a sentence for each view that does not agree with the point result."""
+    yield from _draws_disagree(pair)
+    yield from _tax_disagrees(pair)
+    if pair.by_residual and not pair.level:
+        yield _residual_decides(pair, years)
+
+
+def _draws_disagree(pair: PairedComparison) -> Iterator[str]:
+    often = pair.costs_less
+    if often is None or pair.own.spread is None or pair.own.spread.against_base is None:
+        return
+    middle = pair.own.spread.against_base.net_savings.p50
+    unsure = UNLIKELY <= often <= LIKELY
+    if pair.level and not unsure:
+        yield (
+            f"The figures as entered make both about equal, but it costs "
+            f"{'less' if often > LIKELY else 'more'} in "
+            f"{chance(max(often, 1 - often))} of the random draws."
+        )
+    elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
+        yield (
+            f"With the figures as entered it costs about {_more(pair.saved)}, yet it costs less in "
+            f"{chance(often)} of the random draws; the middle draw is about {_more(middle)}."
+        )
+
+
+def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:
+    base, own = pair.base.after_tax, pair.own.after_tax
+    if base is None or own is None or own.net_savings is None:
+        return
+    net = own.net_savings
+    taxed = is_level(net, base.life_cycle_cost, own.life_cycle_cost)
+    if taxed and not pair.level:
+        yield f"Before tax it costs about {_more(pair.saved)}; after tax both are about level."
+    elif not taxed and (pair.level or (net > 0) != (pair.saved > 0)):
+        before = "both are about level" if pair.level else f"it costs about {_more(pair.saved)}"
+        yield f"Before tax {before}; after tax it costs about {_more(net)}."
+
+
+def _residual_decides(pair: PairedComparison, years: int) -> str:
+    without = said(abs(pair.saved - pair.worth))
+    if pair.saved > 0:
+        return (
+            f"It costs less only by what it is still worth in year {years}: without that it would "
+            f"cost about {without} more."
+        )
+    return (
+        f"It costs more only by what “{pair.base.name}” is still worth in year {years}: without "
+        f"that it would cost about {without} less."
+    )
+
+
+def explanation(
+    results: Sequence[AlternativeResult], pair: PairedComparison, years: int
+) -> Iterator[str]:
+    """Yield the sentences that explain the verdict, in the order in which they are read."""
+    yield _today(pair)
+    if pair.own.payback:
+        yield _with_subject(pair.own.payback.sentence)
+    yield _shares(pair)
+    yield from _ends_with_the_period(pair, years)
+    yield from _others(results, pair)
+    yield from certainty(pair.own)
+    yield from turning(pair.own)
+
+
+def _with_subject(sentence: str) -> str:
+    """Make a payback's words, which stand beside a name, into a sentence of their own."""
+    if sentence.startswith("Both"):
+        return sentence
+    verb = "" if sentence.startswith("Never pays") else "is "
+    return f"It {verb}{sentence[0].lower()}{sentence[1:]}"
+
+
+def _today(pair: PairedComparison) -> str:
+    if abs(pair.extra) <= CENTS:
+        return "It costs the same today."
+    return f"It costs about {_more(-pair.extra)} today."
+
+
+def _shares(pair: PairedComparison) -> str:
+    energy, work = pair.energy, pair.saved - pair.energy
+    if energy > CENTS and work > CENTS:
+        return _both(pair, energy, work)
+    if energy > CENTS:
+        spent = f", but its work costs about {said(-work)} more" if work < -CENTS else ""
+        return f"It saves about {said(energy)} of energy{spent}."
+    more = "Energy costs the same"
+    if energy < -CENTS:
+        more = f"Energy costs about {said(-energy)} more with it"
+    if abs(work) <= CENTS:
+        return f"{more}."
+    return f"{more}; roofing work and repairs cost about {_more(work)}."
+
+
+def _both(pair: PairedComparison, energy: float, work: float) -> str:
+    if pair.level:
+        return f"It saves about {said(energy)} of energy and {said(work)} of roofing work."
+    part = 100 * energy / pair.saved
+    ends = "after the cost of its own work"
+    if pair.worth > NOTABLE * pair.saved:
+        ends += f" and with about {said(pair.worth)} that it is worth more at the end"
+    return (
+        f"Of the saving, {part:.0f}% is energy and {100 - part:.0f}% is roofing work and repairs "
+        f"avoided, {ends}."
+    )
+
+
+def _ends_with_the_period(pair: PairedComparison, years: int) -> Iterator[str]:
+    """Name a life that ends as the study period does, for the result hangs on that year."""
+    for each in (pair.base, pair.own):
+        if each.last_life_ends is not None and abs(each.last_life_ends - years) <= 1:
+            yield (
+                f"The life of the last covering of “{each.name}” ends in year "
+                f"{each.last_life_ends}, with the study period: were it a little shorter, one "
+                "more replacement would be counted."
+            )
+
+
+def _others(results: Sequence[AlternativeResult], pair: PairedComparison) -> Iterator[str]:
+    others = sorted(
+        (each for each in results[1:] if each is not pair.own),
+        key=lambda each: each.life_cycle_cost,
+    )
+    if others:
+        told = (_other(PairedComparison(pair.base, each)) for each in others)
+        yield f"The others: {'; '.join(told)}."
+
+
+def _other(pair: PairedComparison) -> str:
+    if pair.level:
+        return f"“{pair.own.name}” about the same"
+    close = ", too close to call" if pair.state == "too-close" else ""
+    return f"“{pair.own.name}” about {_more(pair.saved)}{close}"
+
+
+def certainty(best: AlternativeResult) -> Iterator[str]:
+    """Yield what the random draws say of an alternative, nothing where none were made.
 
     Parameters
     ----------
     best : AlternativeResult
         The alternative that is spoken of.
     """
-    if best.spread is None or best.spread.against_base is None:
-        return ""
-    chances = best.spread.against_base
+    spread = best.spread
+    if spread is None or spread.against_base is None:
+        return
+    drawn = spread.against_base
     told = {0.0: "none", 1.0: "every one"}
-    often = told.get(chances.costs_less) or chance(chances.costs_less)
-    return (
-        f"In {best.spread.draws:,} random draws of all uncertain inputs it costs less in {often}; "
-        f"eight of ten draws lie between {_saved(chances.net_savings.p10)} and "
-        f"{_saved(chances.net_savings.p90)}."
+    often = told.get(drawn.costs_less) or chance(drawn.costs_less)
+    yield (
+        f"In {spread.draws:,} random draws of the inputs that have a range it costs less in "
+        f"{often}; eight of ten draws lie between {_saved(drawn.net_savings.p10)} and "
+        f"{_saved(drawn.net_savings.p90)}."
     )
+    if drawn.worst_tenth is not None:
+        yield f"In the worst tenth of the draws it is {_saved(drawn.worst_tenth)} on average."
 
 
 def _saved(amount: float) -> str:
-    return f"{money(amount)} saved" if amount >= 0 else f"{money(-amount)} lost"
+    return f"about {said(abs(amount))} {'saved' if amount >= 0 else 'lost'}"
 
 
-def turning(best: AlternativeResult) -> str:
-    """Return which one or two inputs could turn the answer round, or how far the nearest is.
+def turning(best: AlternativeResult) -> Iterator[str]:
+    """Yield which one or two inputs could turn the answer round, or how far the nearest is.
 
     Parameters
     ----------
@@ -124,7 +333,7 @@ def turning(best: AlternativeResult) -> str:
         is said.
     """
     if not best.break_even:
-        return ""
+        return
     reach = {swing.field: _half_width(swing) for swing in best.swings}
     parts = {
         each.field: distance / reach[each.field] if reach.get(each.field) else np.inf
@@ -137,13 +346,14 @@ def turning(best: AlternativeResult) -> str:
     )
     likely = [each for each in nearest if parts[each.field] <= 1]
     if likely:
-        return f"What could turn it round: {', or '.join(map(_phrase, likely[:NAMED]))}."
-    if nearest:
-        return (
+        yield f"What could turn it round: {', or '.join(map(_phrase, likely[:NAMED]))}."
+    elif nearest:
+        yield (
             "No single input turns it round within its likely range; the nearest to do so is "
             f"{_phrase(nearest[0])}."
         )
-    return "No single input turns it round within the range looked at."
+    else:
+        yield "No single input turns it round within the range looked at."
 
 
 def _half_width(swing: Swing) -> float:
@@ -165,159 +375,3 @@ def _phrase(found: BreakEven) -> str:
         return f"{subject} at {shown(then, 'rate')} instead of {shown(now, 'rate')}"
     change = then / now - 1
     return f"{subject} {shown(abs(change), 'rate')} {'higher' if change > 0 else 'lower'}"
-
-
-# A residual value is spoken of from this part of the saving on.
-NOTABLE = 0.1
-# Money that is told as nothing.
-CENTS = 0.5
-
-
-def headline(results: Sequence[AlternativeResult], years: int) -> str:
-    """Return one sentence that says which choice costs less over the study period.
-
-    Parameters
-    ----------
-    results : sequence of AlternativeResult
-        The base case first.
-    years : int
-        Study period [years].
-
-    Notes
-    -----
-    Of several alternatives the cheapest is spoken of; it is set against the base case.
-    """
-    pair = _pair(results)
-    ahead = ""
-    if not pair.same and pair.saved > 0 and pair.by_residual:
-        ahead = ", but only by what it is still worth at the end"
-    elif not pair.same and pair.saved > 0 and pair.ahead_from:
-        ahead = f" and is ahead from year {pair.ahead_from}"
-    return f"{_which(pair, years)}{ahead}."
-
-
-def verdict(results: Sequence[AlternativeResult], years: int) -> str:
-    """Return the answer in one paragraph, to be read aloud.
-
-    Parameters
-    ----------
-    results : sequence of AlternativeResult
-        The base case first, the others with their measures and break-evens.
-    years : int
-        Study period [years].
-
-    Notes
-    -----
-    What is cheaper, when it crosses, what of it is energy and what roofing work avoided, how
-    sure it is, and which one or two inputs could turn it round.
-    """
-    pair = _pair(results)
-    said = (
-        f"{_which(pair, years)}.",
-        "" if pair.same else f"{_today(pair)}{_later(pair, years)}.",
-        _shares(pair),
-        *_others(results, pair),
-        certainty(pair.own),
-        "Small changes of any input decide between them." if pair.same else turning(pair.own),
-    )
-    return " ".join(sentence for sentence in said if sentence)
-
-
-def _pair(results: Sequence[AlternativeResult]) -> PairedComparison:
-    return PairedComparison(results[0], min(results[1:], key=lambda each: each.life_cycle_cost))
-
-
-def _which(pair: PairedComparison, years: int) -> str:
-    """Say which costs less and by how much, a sentence without its end."""
-    base, own = pair.base, pair.own
-    costs = f"{money(own.life_cycle_cost)} against {money(base.life_cycle_cost)}"
-    over = f"over {in_years(years)}, in today's money"
-    if pair.same:
-        return f"“{own.name}” and “{base.name}” cost about the same {over}: {costs}"
-    if pair.saved < 0:
-        return (
-            f"“{own.name}” does not pay: it costs {money(-pair.saved)} more than "
-            f"“{base.name}” {over} ({costs})"
-        )
-    return f"“{own.name}” costs {money(pair.saved)} less than “{base.name}” {over} ({costs})"
-
-
-def _today(pair: PairedComparison) -> str:
-    if abs(pair.extra) <= CENTS:
-        return "It costs the same today"
-    return f"It costs {money(abs(pair.extra))} {'more' if pair.extra > 0 else 'less'} today"
-
-
-def _later(pair: PairedComparison, years: int) -> str:
-    """Say how the costs so far go on from today's, the rest of a sentence."""
-    if pair.by_residual:
-        return _residual_decides(pair)
-    if pair.ahead_from is None:
-        if pair.extra > 0 and not pair.behind_from:
-            return f", and has not made up for it by year {years}"
-        again = " again" if pair.extra > 0 else ""
-        return f", but has cost more in all{again} from year {pair.behind_from} on"
-    if pair.ahead_from == 0:
-        return ", and at no time more in all"
-    if pair.extra > 0:
-        return f", and has made up for it for good by the end of year {pair.ahead_from}"
-    return f", more in all for a time, and less for good from the end of year {pair.ahead_from}"
-
-
-def _residual_decides(pair: PairedComparison) -> str:
-    without = money(abs(pair.saved - pair.worth))
-    if pair.saved > 0:
-        return (
-            ", and comes out cheaper only by what it is still worth at the end: without that it "
-            f"would cost {without} more"
-        )
-    return (
-        f", and comes out dearer only by what “{pair.base.name}” is still worth at the end: "
-        f"without that it would cost {without} less"
-    )
-
-
-def _shares(pair: PairedComparison) -> str:
-    energy, work = pair.energy, pair.saved - pair.energy
-    if pair.by_residual and not pair.same:
-        work = 0.0  # told already
-    if energy > CENTS and work > CENTS:
-        return _both(pair, energy, work)
-    if energy > CENTS:
-        spent = f", but its work costs {money(-work)} more" if work < -CENTS else ""
-        return f"It saves {money(energy)} of energy{spent}."
-    bills = f"Energy costs {money(-energy)} more with it"
-    more = bills if energy < -CENTS else "Energy costs the same"
-    if abs(work) <= CENTS:
-        return f"{more}."
-    return (
-        f"{more}; re-roofing and repairs cost {money(abs(work))} {'less' if work > 0 else 'more'}."
-    )
-
-
-def _both(pair: PairedComparison, energy: float, work: float) -> str:
-    if pair.same:
-        return f"It saves {money(energy)} of energy and {money(work)} of re-roofing and repairs."
-    part = 100 * energy / pair.saved
-    ends = "after the cost of its own work"
-    if pair.worth > NOTABLE * pair.saved:
-        ends += f" and with {money(pair.worth)} that it is worth more at the end"
-    return (
-        f"Of the saving, {part:.0f}% is energy and {100 - part:.0f}% is re-roofing and repairs "
-        f"avoided, {ends}."
-    )
-
-
-def _others(results: Sequence[AlternativeResult], pair: PairedComparison) -> Iterator[str]:
-    others = sorted(
-        (each for each in results[1:] if each is not pair.own),
-        key=lambda each: each.life_cycle_cost,
-    )
-    if others:
-        told = "; ".join(_other(PairedComparison(pair.base, each)) for each in others)
-        yield f"For comparison: {told}."
-
-
-def _other(pair: PairedComparison) -> str:
-    lost = ", which does not pay" if pair.saved < 0 and not pair.same else ""
-    return f"“{pair.own.name}” {money(pair.own.life_cycle_cost)}{lost}"

@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+import re
 
 import numpy as np
 import numpy_financial as npf
@@ -124,7 +125,8 @@ def test_an_alternative_like_the_base_case_is_words(compared, flat_case):
     for name in ("savings_to_investment_ratio", "simple_payback", "internal_rate_of_return"):
         measure = getattr(found.measures, name)
         assert measure.value is None
-        assert "no investment" in measure.reason
+        assert "both cost the same in every year" in measure.reason
+    assert found.payback.year is None
 
 
 def test_the_same_case_in_real_and_nominal_rates(compared, many):
@@ -147,26 +149,28 @@ def test_a_study_period_shorter_than_one_life(compared, flat_case):
     assert "never pays back" in metal.measures.discounted_payback.reason
     one = compared(at(flat_case, study_period_y=1)).alternatives[1].measures.simple_payback
     assert one.reason == "never pays back within the study period of 1 year"
-    assert "does not pay" in found.headline
+    assert found.answer.state == "costs-more"
 
 
 def test_an_alternative_without_work_in_the_period(compared, flat_case):
     later = with_choices(flat_case, MetalRetrofit(), Membrane(name="wait"))
     ratio = compared(at(later, study_period_y=5)).alternatives[1].measures
-    assert "no work within the study period" in ratio.savings_to_investment_ratio.reason
+    assert "no work within the study period" in ratio.savings_per_dollar.reason
 
 
 def test_a_retrofit_that_pays_says_from_when(compared, flat_case):
     cheap = with_choices(flat_case, Membrane(start="now"), MetalRetrofit(price_per_m2=90.0))
     found = compared(cheap)
-    year = found.alternatives[1].measures.discounted_payback.value
-    assert "costs $" in found.headline
-    assert f"is ahead from year {year:.0f}" in found.headline
+    metal = found.alternatives[1]
+    assert metal.measures.discounted_payback.value == metal.payback.year
+    assert "costs about $" in found.headline
+    assert f"learly ahead from year {metal.payback.clear_from}" in metal.payback.sentence
 
 
 def test_a_dear_retrofit_is_said_not_to_pay(compared, flat_case):
     found = compared(with_choices(flat_case, None, MetalRetrofit(price_per_m2=900.0)))
-    assert found.headline.startswith("“Metal retrofit” does not pay: it costs $")
+    assert found.answer.state == "costs-more"
+    assert re.match(r"“Metal retrofit” costs about \$[\d,]+ more than ", found.headline)
 
 
 def test_each_state_is_computed_once(flat_case, plain_energy):
@@ -322,9 +326,10 @@ def test_a_payback_by_residual_value_alone_is_said(compared, flat_case):
     found = compared(short)
     payback = found.alternatives[1].measures.simple_payback
     assert payback.value == 14
-    assert payback.reason == "only by the residual value at the end of the study period"
-    assert "still worth at the end" in found.verdict
-    assert "is ahead from year" not in found.headline
+    assert payback.reason is None
+    assert payback.warning == "only by the residual value at the end of the study period"
+    assert "It costs less only by what it is still worth in year 14" in found.verdict
+    assert found.headline.endswith("but only by what it is worth at the end.")
 
 
 def test_a_payback_undone_and_won_back_by_residual_value_alone_is_said(compared, flat_case):
@@ -337,9 +342,11 @@ def test_a_payback_undone_and_won_back_by_residual_value_alone_is_said(compared,
         Coating(life_gain_y=6.0, replacement=lasting),
     )
     payback = compared(case).alternatives[1].measures.discounted_payback
-    assert payback.value == 2
-    assert "undoes it in year 8" in payback.reason
-    assert payback.reason.endswith("then only by the residual value at the end of the study period")
+    assert payback.value == 12
+    assert payback.warning == (
+        "ahead as early as year 2, but a later cost undoes it, then only by the residual value at "
+        "the end of the study period"
+    )
 
 
 def test_without_exploring_only_states_within_the_period_are_computed(flat_case, plain_energy):

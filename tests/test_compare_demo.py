@@ -172,22 +172,31 @@ def test_costs_by_year_and_life_cycle_cost(walk):
 
 
 def test_measures(walk):
-    economics, rate, ((_, base, base_work, _), *others) = walk
+    """The ratio by NIST Handbook 135: all capital work less residual value is the investment."""
+    economics, rate, ((_, base, base_work, base_left), *others) = walk
     years = economics["study_period"]
     prices = 1 + economics.get("inflation", 0.0) * (economics["rate_kind"] == "nominal")
-    for found, flow, work, _ in others:
+    for found, flow, work, left in others:
         saving = [one - other for one, other in zip(base, flow, strict=True)]
-        net, extra = present(saving, rate), work[0] - base_work[0]
-        ratio = (net + extra) / extra
+        net = present(saving, rate)
+        extra = present([o - b for o, b in zip(work, base_work, strict=True)], rate)
+        extra -= (left - base_left) * (1 + rate) ** -years
         measures = found.measures
         assert measures.net_savings.value == pytest.approx(net, rel=1e-9)
-        assert measures.savings_to_investment_ratio.value == pytest.approx(ratio, rel=1e-9)
-        adjusted = (1 + rate) * ratio ** (1 / years) * prices - 1
-        assert measures.adjusted_internal_rate_of_return.value == pytest.approx(adjusted, rel=1e-9)
+        ratio = measures.savings_to_investment_ratio.value
+        assert (ratio is None) == (extra <= 0)
+        if ratio is not None:
+            assert ratio == pytest.approx((net + extra) / extra, rel=1e-9)
+            adjusted = (1 + rate) * ratio ** (1 / years) * prices - 1
+            assert measures.adjusted_internal_rate_of_return.value == pytest.approx(adjusted)
+        first = next(year for year, cost in enumerate(work) if cost)
+        per_dollar = net / (work[first] * (1 + rate) ** -first)
+        assert measures.savings_per_dollar.value == pytest.approx(per_dollar, rel=1e-9)
         for payback, at in ((measures.simple_payback, 0.0), (measures.discounted_payback, rate)):
             so_far = [present(saving[: year + 1], at) for year in range(years + 1)]
-            first = next(year for year, saved in enumerate(so_far) if saved >= 0)
-            assert payback.value == first
+            behind = [year for year, saved in enumerate(so_far) if saved < 0]
+            last = behind[-1] + 1 if behind else 0
+            assert payback.value == (last if last <= years else None)
 
 
 def test_after_tax(walk):

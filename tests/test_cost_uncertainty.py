@@ -148,7 +148,7 @@ def test_payback_for_good_is_a_year_or_words(compared, flat_case):
     chances = compared(drawn(never, draws=300)).alternatives[1].spread.against_base
     assert chances.costs_less == 0.0
     assert chances.payback_p50.value is None
-    assert "does not pay back within the study period of 50 years" in chances.payback_p50.reason
+    assert "never pays back within the study period of 50 years" in chances.payback_p50.reason
     cheap = dataclasses.replace(
         flat_case, base_case=Membrane(start="now"), alternatives=(MetalRetrofit(price_per_m2=90),)
     )

@@ -1,15 +1,16 @@
-"""The verdict: one paragraph that follows from the figures, whichever way they fall."""
+"""The answer in words: one verdict that follows from the figures, whichever way they fall."""
 
 import dataclasses
 import re
 
 import pytest
 
+from lcc import narrative
 from lcc.case import Coating, Economics, Layer, Membrane, MetalRetrofit, Prices, Uncertainty
 from lcc.case.fields import facts_of
-from lcc.figures import money
-from lcc.narrative import headline, verdict
-from lcc.results import Category
+from lcc.cost.payback_rule import payback_against
+from lcc.figures import said
+from lcc.results import AfterTax, Category
 
 # Ten inches of blanket on the old roof, more than the minimum that a tear-off brings.
 BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.25)
@@ -29,14 +30,15 @@ def told(compared, flat_case):
 
 
 def test_a_retrofit_that_pays(told):
-    """What is cheaper, from when, how much is energy, and what could turn it round."""
+    """What is cheaper, when, how much is energy, and what could turn it round."""
     found = told(Membrane(price_per_m2=90.0), dataclasses.replace(METAL, price_per_m2=120.0))
     base, own = found.alternatives
     net = own.measures.net_savings.value
-    assert f"costs {money(net)} less than" in found.verdict
-    assert money(own.life_cycle_cost) in found.verdict
-    assert money(base.life_cycle_cost) in found.verdict
-    assert f"It costs {money(own.first_cost)} more today" in found.verdict
+    assert found.answer.state == "costs-less"
+    assert found.answer.saved == pytest.approx(net, rel=1e-9)
+    assert f"costs about {said(net)} less than" in found.headline
+    assert f"It costs about {said(own.first_cost)} more today" in found.verdict
+    assert own.payback.sentence[1:] in found.verdict
     energy = sum(
         sign * category.present_value
         for sign, each in ((1, base), (-1, own))
@@ -51,9 +53,11 @@ def test_a_retrofit_that_pays(told):
 def test_a_retrofit_that_does_not_pay(told):
     found = told(Membrane(), dataclasses.replace(METAL, price_per_m2=400.0))
     own = found.alternatives[1]
-    lost = money(-own.measures.net_savings.value)
-    assert found.verdict.startswith(f"“Metal retrofit” does not pay: it costs {lost} more")
-    assert "has not made up for it by year 50" in found.verdict
+    lost = said(-own.measures.net_savings.value)
+    assert found.answer.state == "costs-more"
+    assert found.headline.startswith(f"“Metal retrofit” costs about {lost} more")
+    assert own.payback.year is None
+    assert "It never pays back within the study period of 50 years." in found.verdict
     assert "of energy, but its work costs" in found.verdict
 
 
@@ -72,32 +76,36 @@ def test_the_nearest_input_is_named(told):
 
 def test_about_the_same(told):
     found = told(Membrane(), Membrane(name="the same"))
+    assert found.answer.state == "too-close"
     assert "cost about the same" in found.headline
-    assert "at no time more" not in found.verdict
-    assert "Small changes of any input decide between them." in found.verdict
+    assert "oth cost the same in every year" in found.verdict
 
 
 def test_energy_that_gets_dearer_is_said(told):
     """A coated roof waits longer for its insulation: more energy, less work."""
     cheap = Coating(price_per_m2=5.0, life_gain_y=12.0, renewal_y=20.0, replacement=Membrane())
     found = told(Membrane(), cheap, prices=Prices(electricity_per_kwh=0.4))
-    assert re.search(r"Energy costs \$[\d,]+ more with it; re-roofing and repairs", found.verdict)
+    assert re.search(
+        r"Energy costs about \$[\d,]+ more with it; roofing work and repairs", found.verdict
+    )
+    assert re.search(r"\$[\d,]+ more on average", found.alternatives[1].energy_by_phase.sentence)
 
 
 def test_the_draws_are_told(told):
     found = told(Membrane(), MetalRetrofit(), uncertainty=Uncertainty(draws=400))
     against = found.alternatives[1].spread.against_base
-    assert "In 400 random draws of all uncertain inputs it costs less in" in found.verdict
-    assert money(abs(against.net_savings.p10)) in found.verdict
+    assert "In 400 random draws of the inputs that have a range it costs less in" in found.verdict
+    assert said(abs(against.net_savings.p10)) in found.verdict
+    assert found.answer.chance == against.costs_less
 
 
 def test_several_alternatives_are_ranked(told):
     found = told(
         Membrane(), MetalRetrofit(name="dear", price_per_m2=500.0), MetalRetrofit(name="cheap")
     )
-    assert found.verdict.startswith("“cheap”")
-    dear = found.alternatives[1].life_cycle_cost
-    assert f"For comparison: “dear” {money(dear)}, which does not pay." in found.verdict
+    assert found.answer.alternative == "cheap"
+    lost = -found.alternatives[1].measures.net_savings.value
+    assert f"“dear” about {said(lost)} more." in found.verdict
 
 
 def test_never_not_a_number(told):
@@ -111,9 +119,15 @@ def test_never_not_a_number(told):
     short = told(Membrane(), MetalRetrofit(), economics=Economics(study_period_y=1))
     for found in (nothing, short):
         for text in (found.headline, found.verdict):
-            assert not re.search(r"\b(nan|inf)\b", text, re.IGNORECASE)
+            assert not re.search(r"\b(nan|inf|None)\b", text, re.IGNORECASE)
             assert text.endswith(".")
-    assert "over 1 year," in short.headline
+    assert "over 1 year." in short.headline
+
+
+@pytest.mark.parametrize("name", ["A", "x" * 200])
+def test_a_headline_keeps_to_two_lines(told, name):
+    found = told(Membrane(name=name), MetalRetrofit(name=name), economics=Economics(100))
+    assert len(found.headline) <= 180
 
 
 @pytest.fixture(scope="module")
@@ -121,105 +135,141 @@ def paid(told):
     """An alternative by what it has spent so far, of which a part is energy or worth at the end."""
     plain = told(Membrane(), Membrane()).alternatives[0]
 
-    def result(name, so_far, residual=0.0, energy=0.0):
+    def result(name, so_far, residual=0.0, energy=0.0, taxed=None):
         work = so_far[-1] - residual - energy
         parts = {"Residual value": residual, "Gas": energy, "Roof coverings and panels": work}
         return dataclasses.replace(
             plain,
             name=name,
+            events=(),
             first_cost=so_far[0],
             cumulative_present_value=tuple(so_far),
             life_cycle_cost=so_far[-1],
+            last_life_ends=None,
             costs=tuple(Category(part, amount, ()) for part, amount in parts.items()),
+            after_tax=None if taxed is None else AfterTax((), (), (), *taxed),
         )
 
     return result
 
 
 BASE = [0.0, 100.0, 200.0, 300.0, 400.0]
-# What is said of each course of the costs so far, and in the headline, against the base case's.
+# The state of each course of the costs so far against the base case's, and its payback in words.
 COURSES = {
-    "made up for in the last year, not by what it is worth": (
-        [250.0, 280.0, 310.0, 340.0, 370.0], 0.0,
-        "It costs $250 more today, and has made up for it for good by the end of year 4.",
-        "and is ahead from year 4."),
-    "only by what it is worth": (
-        [450.0, 450.0, 450.0, 450.0, 350.0], -100.0,
-        "It costs $450 more today, and comes out cheaper only by what it is still worth at the "
-        "end: without that it would cost $50 more.",
-        "but only by what it is still worth at the end."),
+    "made up for in the last year": (
+        [250.0, 280.0, 310.0, 340.0, 370.0], "costs-less", 4, "Clearly ahead from year 4."),
     "never": (
-        [450.0, 450.0, 450.0, 450.0, 450.0], 0.0,
-        "It costs $450 more today, and has not made up for it by year 4.", "does not pay"),
+        [450.0, 450.0, 450.0, 450.0, 450.0], "costs-more", None,
+        "Never pays back within the study period of 4 years."),
     "made up for, then undone": (
-        [150.0, 150.0, 150.0, 500.0, 500.0], 0.0,
-        "It costs $150 more today, but has cost more in all again from year 3 on.",
-        "does not pay"),
-    "cheaper today, dearer later": (
-        [-50.0, 50.0, 250.0, 400.0, 500.0], 0.0,
-        "It costs $50 less today, but has cost more in all from year 2 on.", "does not pay"),
-    "the same today, dearer for a time": (
-        [0.0, 150.0, 150.0, 150.0, 150.0], 0.0,
-        "It costs the same today, more in all for a time, and less for good from the end of "
-        "year 2.",
-        "and is ahead from year 2."),
+        [150.0, 150.0, 150.0, 500.0, 500.0], "costs-more", None,
+        "Ahead in year 2 only: a later cost leaves it behind at the end of year 4."),
+    "level for two years on the way": (
+        [150.0, 150.0, 199.0, 297.0, 330.0], "costs-less", 2,
+        "About level from year 2 to year 3; ahead for good from year 2, clearly ahead from year "
+        "4."),
     "cheaper at all times": (
-        [-50.0, 50.0, 150.0, 250.0, 350.0], 0.0,
-        "It costs $50 less today, and at no time more in all.", "($350 against $400)."),
+        [-50.0, 50.0, 150.0, 250.0, 350.0], "costs-less", 0, "Ahead from the first day on."),
     "the same but for the last year": (
-        [0.0, 100.0, 200.0, 300.0, 350.0], 0.0,
-        "It costs the same today, and at no time more in all.", "($350 against $400)."),
+        [0.0, 100.0, 200.0, 300.0, 350.0], "costs-less", 0,
+        "About level until year 3; never behind and clearly ahead from year 4."),
+    "ahead by less than two per cent": (
+        [150.0, 150.0, 199.0, 297.0, 396.0], "too-close", 2,
+        "About level from year 2 to year 4; ahead from year 2, but by less than 2% at the end."),
+    "behind by less than two per cent": (
+        [150.0, 150.0, 207.0, 306.0, 405.0], "too-close", None,
+        "Never pays back within the study period of 4 years."),
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("so_far", "residual", "words", "first"), COURSES.values(), ids=COURSES)
-def test_each_course_of_the_costs_has_true_words(paid, so_far, residual, words, first):
-    results = (paid("base", BASE), paid("own", so_far, residual))
-    assert words in verdict(results, 4)
-    assert first in headline(results, 4)
+@pytest.mark.parametrize(("so_far", "state", "year", "words"), COURSES.values(), ids=COURSES)
+def test_each_course_of_the_costs_has_true_words(paid, so_far, state, year, words):
+    base, own = paid("base", BASE), paid("own", so_far)
+    found = payback_against(base, own)
+    assert found.year == year
+    assert found.sentence == words
+    assert narrative.answer((base, own), 4).state == state
+
+
+def test_worth_at_the_end_that_alone_decides_is_said(paid):
+    base, own = paid("base", BASE), paid("own", [450.0, 450, 450, 450, 350], residual=-100.0)
+    said_so = narrative.answer((base, own), 4)
+    assert said_so.headline.endswith("but only by what it is worth at the end.")
+    assert said_so.disagreements == (
+        "It costs less only by what it is still worth in year 4: without that it would cost about "
+        "$50 more.",
+    )
 
 
 def test_a_base_case_that_wins_only_by_what_it_is_worth(paid):
     results = (paid("base", [*BASE[:4], 250.0], -150.0), paid("own", [200.0, 220, 240, 260, 280]))
-    assert "dearer only by what “base” is still worth at the end: without that" in verdict(
-        results, 4
+    assert narrative.answer(results, 4).disagreements == (
+        "It costs more only by what “base” is still worth in year 4: without that it would cost "
+        "about $120 less.",
     )
-    assert "it would cost $120 less." in verdict(results, 4)
 
 
-def test_work_is_not_said_to_be_avoided_where_only_the_residual_value_decides(paid):
-    own = paid("own", [450.0, 450, 450, 450, 350], residual=-100.0, energy=70.0)
-    said = verdict((paid("base", BASE, energy=100.0), own), 4)
-    assert "It saves $30 of energy." in said
-    assert "avoided" not in said
+# After-tax life-cycle costs of base and alternative, the state, and what is said of them.
+TAXED = {
+    "turned round": ((300.0, 350.0), "too-close", "Tax decides: ", "after tax it costs about $50"),
+    "about level": ((300.0, 302.0), "costs-less", "“own” costs about $100 less", "about level"),
+    "agrees": ((300.0, 200.0), "costs-less", "“own” costs about $100 less", None),
+}
+
+
+@pytest.mark.parametrize(("after", "state", "head", "words"), TAXED.values(), ids=TAXED)
+def test_tax_is_read_together_with_the_rest(paid, after, state, head, words):
+    """A saving of 100 before tax."""
+    base = paid("base", BASE, taxed=(after[0], None))
+    own = paid("own", [250.0, 260, 270, 280, 300], taxed=(after[1], after[0] - after[1]))
+    found = narrative.answer((base, own), 4)
+    assert found.state == state
+    assert found.headline.startswith(head)
+    assert (words is None and not found.disagreements) or words in found.disagreements[0]
+
+
+def test_draws_that_say_otherwise_make_it_too_close(told):
+    """Point result and draws of one case, then the same draws beside another point result."""
+    found = told(Membrane(), MetalRetrofit(), uncertainty=Uncertainty(draws=300))
+    base, own = found.alternatives
+    dear = dataclasses.replace(base, life_cycle_cost=own.life_cycle_cost * 0.9)
+    sure = own.spread.against_base.costs_less
+    spread = dataclasses.replace(
+        own.spread, against_base=dataclasses.replace(own.spread.against_base, costs_less=0.55)
+    )
+    answer = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50)
+    assert answer.state == "too-close"
+    assert "it costs less in 55% of the draws." in answer.headline
+    assert "yet it costs less in 55% of the random draws" in answer.disagreements[0]
+    assert sure != 0.55
 
 
 def test_energy_and_work_are_told_where_both_cost_about_the_same(paid):
     """The base case is worth 20 at the end, without which the alternative would win by 19."""
     own = paid("own", [450.0, 450, 450, 450, 401], energy=70.0)
-    said = verdict((paid("base", [*BASE[:4], 400.0], residual=-20.0, energy=100.0), own), 4)
-    assert "cost about the same" in said
-    assert "It saves $30 of energy, but its work costs $31 more." in said
+    found = narrative.answer((paid("base", [*BASE[:4], 400.0], -20.0, energy=100.0), own), 4)
+    assert "cost about the same" in found.headline
+    assert "It saves about $30 of energy, but its work costs about $31 more." in found.explanation
 
 
 def test_a_large_residual_value_within_a_saving_is_told(paid):
     own = paid("own", [250.0, 250, 250, 250, 200], residual=-60.0, energy=50.0)
-    said = verdict((paid("base", BASE, energy=100.0), own), 4)
-    assert "Of the saving, 25% is energy and 75% is re-roofing" in said
-    assert "after the cost of its own work and with $60 that it is worth more at the end." in said
+    found = narrative.answer((paid("base", BASE, energy=100.0), own), 4).explanation
+    assert "Of the saving, 25% is energy and 75% is roofing work" in found
+    assert "its own work and with about $60 that it is worth more at the end." in found
 
 
 # Energy and work saved, and how they are told where not both are savings.
 PARTS = {
-    (30.0, -20.0): "It saves $30 of energy, but its work costs $20 more.",
-    (30.0, 0.0): "It saves $30 of energy.",
-    (0.0, -20.0): "Energy costs the same; re-roofing and repairs cost $20 more.",
-    (0.2, -20.0): "Energy costs the same; re-roofing and repairs cost $20 more.",
-    (-30.0, -20.0): "Energy costs $30 more with it; re-roofing and repairs cost $20 more.",
-    (-30.0, 80.0): "Energy costs $30 more with it; re-roofing and repairs cost $80 less.",
-    (-30.0, 0.0): "Energy costs $30 more with it.",
-    (0.5, 0.5): "Energy costs the same.",
-    (1.0, 0.9): "It saves $1 of energy and $1 of re-roofing and repairs.",
+    (30.0, -60.0): "It saves about $30 of energy, but its work costs about $60 more.",
+    (30.0, 0.0): "It saves about $30 of energy.",
+    (0.0, -20.0): "Energy costs the same; roofing work and repairs cost about $20 more.",
+    (-30.0, -20.0): "Energy costs about $30 more with it; roofing work and repairs cost about $20 "
+    "more.",
+    (-30.0, 80.0): "Energy costs about $30 more with it; roofing work and repairs cost about $80 "
+    "less.",
+    (-30.0, 0.0): "Energy costs about $30 more with it.",
+    (1.0, 0.9): "It saves about $1 of energy and $1 of roofing work.",
 }
 
 
@@ -227,12 +277,18 @@ PARTS = {
 def test_energy_and_work_are_told_apart(paid, saved, words):
     energy, work = saved
     own = paid("own", [*BASE[:4], 400 - energy - work], energy=100 - energy)
-    assert words in verdict((paid("base", BASE, energy=100.0), own), 4)
+    assert words in narrative.answer((paid("base", BASE, energy=100.0), own), 4).explanation
+
+
+def test_a_life_that_ends_with_the_study_period_is_named(paid):
+    own = dataclasses.replace(paid("own", [50.0, 60, 70, 80, 90]), last_life_ends=4)
+    said_so = narrative.answer((paid("base", BASE), own), 4).explanation
+    assert "The life of the last covering of “own” ends in year 4, with the study period" in said_so
 
 
 def test_nothing_is_said_of_inputs_that_were_not_looked_at(paid):
-    said = verdict((paid("base", BASE), paid("own", [50.0, 60, 70, 80, 90])), 4)
-    assert "turn" not in said
+    found = narrative.answer((paid("base", BASE), paid("own", [50.0, 60, 70, 80, 90])), 4)
+    assert "turn" not in found.explanation
 
 
 def test_a_break_even_is_told_without_a_likely_range(told):

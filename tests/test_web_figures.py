@@ -25,6 +25,7 @@ ABSOLUTE = {
 AGAINST = {
     "Net savings": ("net_savings", "money", ""),
     "Savings-to-investment ratio": ("savings_to_investment_ratio", "ratio", ""),
+    "Net savings per dollar of the first work": ("savings_per_dollar", "ratio", ""),
     "Adjusted internal rate of return": ("adjusted_internal_rate_of_return", "rate", ""),
     "Internal rate of return": ("internal_rate_of_return", "rate", ""),
     "Simple payback": ("simple_payback", "years", " years"),
@@ -157,8 +158,9 @@ def _bill(year):
 def _measure(roof, name, kind, ending):
     if roof["measures"] is None:
         return "", ""
-    value, reason = roof["measures"][name]["value"], roof["measures"][name]["reason"]
-    return fmt.shown(value, kind) + (ending if value is not None else ""), reason or ""
+    found = roof["measures"][name]
+    ending = ending if found["value"] is not None else ""
+    return fmt.shown(found["value"], kind) + ending, found["reason"] or found["warning"] or ""
 
 
 @pytest.mark.parametrize("where", ["page", "proposal"])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from itertools import islice, takewhile
+from itertools import islice
 from typing import Any
 
 from markupsafe import Markup
@@ -141,18 +141,9 @@ def pictures(figures: tuple[Figure, ...]) -> dict[str, Markup]:
 
 
 def verdict(reply: Reply) -> str:
-    """Return the answer's paragraph without its first sentence, which the headline tells.
-
-    Examples
-    --------
-    >>> verdict({"headline": "A costs $1 less than B, and is ahead.",
-    ...          "verdict": "A costs $1 less than B. It costs $2 more today."})
-    'It costs $2 more today.'
-    """
-    whole: str = reply["verdict"]
-    letters = zip(reply["headline"], whole, strict=False)
-    same = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], letters))
-    return whole[same:].partition(". ")[2] or whole
+    """Return what is said after the headline: where views disagree, and the explanation."""
+    said: Reply = reply["answer"]
+    return " ".join((*said["disagreements"], said["explanation"]))
 
 
 def resolved(reply: Reply) -> dict[str, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lcc.figures import MINUS, NOTHING, chance, rounded, shown
+from lcc.figures import MINUS, NOTHING, chance, rounded, said, shown
 
 __all__ = ["MINUS", "NOTHING", "brief", "chance", "entry", "rounded", "said", "shown"]
 
@@ -19,17 +19,6 @@ def entry(value: float) -> str:
     if "e" in text:
         text = f"{float(text):.12f}".rstrip("0").rstrip(".")
     return text
-
-
-def said(value: float) -> str:
-    """Return an amount as people say it: three significant digits.
-
-    Examples
-    --------
-    >>> said(203998.0), said(-1234567.0), said(6123.0), said(0.2)
-    ('$204,000', '\u2212$1,230,000', '$6,120', '$0')
-    """
-    return shown(float(f"{value:.3g}"), "money")
 
 
 def brief(value: float) -> str:

@@ -26,6 +26,7 @@ ABSOLUTE = {
 AGAINST_BASE = {
     "net_savings": ("Net savings", "money", "net-savings"),
     "savings_to_investment_ratio": ("Savings-to-investment ratio", "ratio", "sir"),
+    "savings_per_dollar": ("Net savings per dollar of the first work", "ratio", ""),
     "adjusted_internal_rate_of_return": ("Adjusted internal rate of return", "rate", "airr"),
     "internal_rate_of_return": ("Internal rate of return", "rate", "irr"),
     "simple_payback": ("Simple payback", "years", "simple-payback"),
@@ -87,9 +88,9 @@ def _after_tax(alternatives: Sequence[Reply]) -> list[MeasureRow]:
 def _cell(measures: Mapping[str, Any] | None, name: str, kind: str) -> Cell:
     if measures is None:
         return Cell("", "")
-    value, reason = measures[name]["value"], measures[name]["reason"]
-    suffix = " years" if kind == "years" and value is not None else ""
-    return Cell(fmt.shown(value, kind) + suffix, reason or "")
+    found = measures[name]
+    suffix = " years" if kind == "years" and found["value"] is not None else ""
+    return Cell(fmt.shown(found["value"], kind) + suffix, found["reason"] or found["warning"] or "")
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from lcc.case.alternatives import KINDS, Alternative, Coating, Membrane, MetalRetrofit, kind_of
 from lcc.case.building import Building, Equipment, Site, WeatherFile
-from lcc.case.economics import Economics, Prices, Tax
+from lcc.case.economics import Economics, Financing, Prices, Tax
 from lcc.case.fields import CasePart, Part, Parts, Text
 from lcc.case.framing import Framing, Rectangle
 from lcc.case.layers import Assembly, Cavity, Fasteners, Layer
@@ -27,6 +27,7 @@ __all__ = [
     "Economics",
     "Equipment",
     "Fasteners",
+    "Financing",
     "Framing",
     "Layer",
     "Membrane",

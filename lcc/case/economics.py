@@ -59,6 +59,28 @@ class Tax(CasePart):
 
 
 @dataclass(frozen=True)
+class Financing(CasePart):
+    """How the first work of an alternative is paid, by the money of each year."""
+
+    how: Annotated[str, Choice(
+        "Paid by", ("cash", "loan", "lease"), advanced=False,
+        help="The base case is paid in cash.")] = "loan"
+    rate: Annotated[float, Quantity(
+        "rate", "Interest rate", low=0, high=0.5, advanced=False, basis="demo",
+        source="invented; ask the lender",
+        help="Nominal, a year, charged by the month.")] = 0.07
+    years: Annotated[int, Whole(
+        "Years of payments", kind="years", low=1, high=40, advanced=False,
+        basis="common practice", source="equipment and roof loans of 5 to 15 years")] = 10
+    down_payment: Annotated[float, Quantity(
+        "fraction", "Part paid at once", low=0, high=1, basis="demo",
+        source="invented; ask the lender")] = 0.1
+    escalation: Annotated[float, Quantity(
+        "rate", "Rise of the payments each year", low=0, high=0.2, basis="common practice",
+        source="level unless agreed otherwise", help="For a lease.")] = 0.0
+
+
+@dataclass(frozen=True)
 class Economics(CasePart):
     """Study period, discount rate and escalation."""
 
@@ -88,3 +110,5 @@ class Economics(CasePart):
         "rate", "Repair and upkeep price rise above inflation", low=-0.1, high=0.2,
         basis="common practice", source="none assumed")] = 0.0
     tax: Annotated[Tax | None, Part("Income tax", when_unset="costs are before tax")] = None
+    financing: Annotated[Financing | None, Part(
+        "How it is paid", when_unset="yearly payments are not worked out")] = None

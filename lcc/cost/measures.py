@@ -13,16 +13,32 @@ import numpy_financial as npf
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from lcc.cost.payback_rule import ROUNDING, course, why_none
 from lcc.cost.present_value import growth
-from lcc.figures import in_years, shown
+from lcc.figures import shown
 from lcc.results import Measure
 
 Array = NDArray[np.float64]
-Years = NDArray[np.signedinteger]
-# Money smaller than this part of the flows' sum is rounding of the arithmetic.
-ROUNDING = 1e-9
 NOTHING = "both cost the same in every year: there is no investment and no saving"
+NO_WORK = "it does no work within the study period: there is no investment"
+NO_INVESTMENT = (
+    "it needs no more capital work over the study period than the base case: there is no extra "
+    "investment"
+)
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
+# How each figure is counted, said beside it.
+NET_SAVINGS = "the base case's life-cycle cost less the alternative's (ASTM E1074)"
+RATIO = (
+    "savings of energy, repairs and upkeep over the extra investment: all capital work of the "
+    "study period less residual value, present value (NIST Handbook 135, ASTM E964)"
+)
+PER_DOLLAR = "net savings over the cost of the alternative's first work, both present value"
+ADJUSTED = "from the savings-to-investment ratio, savings reinvested at the discount rate (E1057)"
+PAYBACK = (
+    "year after which it has never again cost more in all than {base}, {how} (ASTM E1121); an "
+    "earlier year that a later cost undoes does not count"
+)
+RETURN = "the rate at which both cost the same; of several, the one that is not negative (E1057)"
 # Rates at which the present value is looked at to tell whether a rate of return is unique.
 RATES = np.concatenate((np.linspace(-0.5, 0.0, 51), np.geomspace(0.001, 20.0, 250)))
 
@@ -51,27 +67,29 @@ def net_savings(saving: Array, rate: float) -> Measure:
     >>> net_savings(np.array([-100.0, 60.0, 60.0]), 0.0).value
     20.0
     """
-    return Measure(float(npf.npv(rate, saving)))
+    return Measure(float(npf.npv(rate, saving)), convention=NET_SAVINGS)
 
 
 def savings_to_investment(savings: float, investment: float) -> Measure:
-    """Return the ratio of net savings plus extra investment to that investment.
+    """Return what each unit of extra investment saves of energy, repairs and upkeep.
 
     Parameters
     ----------
     savings : float
         Net savings, present value [money].
     investment : float
-        What the alternative's first work costs more than the base case's work up to then,
-        present value [money].
+        Capital work less residual value over the study period, the alternative's less the base
+        case's, present value [money].
 
     Notes
     -----
-    SIR = (NS + I) / I: 1 where the alternative just breaks even.
+    SIR = (NS + I) / I. All costs but the investment are the yearly savings, and net savings are
+    those less the investment, so NS + I is their present value. 1 where it just breaks even.
 
     References
     ----------
-    ASTM E964, benefit-to-cost and savings-to-investment ratios.
+    NIST Handbook 135, savings-to-investment ratio: replacements and residual value stand in the
+    denominator. ASTM E964, benefit-to-cost and savings-to-investment ratios.
 
     Examples
     --------
@@ -80,12 +98,37 @@ def savings_to_investment(savings: float, investment: float) -> Measure:
     """
     scale = max(abs(savings), abs(investment))
     if scale == 0:
-        return Measure(None, NOTHING)
-    if abs(investment) <= ROUNDING * scale:
-        return Measure(None, "it costs no more to begin with: there is no extra investment")
-    if investment < 0:
-        return Measure(None, "it costs less from the first work on: there is no extra investment")
-    return Measure((savings + investment) / investment)
+        return Measure(None, NOTHING, convention=RATIO)
+    if investment <= ROUNDING * scale:
+        return Measure(None, NO_INVESTMENT, convention=RATIO)
+    return Measure((savings + investment) / investment, convention=RATIO)
+
+
+def savings_per_dollar(savings: float, first_cost: float | None) -> Measure:
+    """Return the net savings for each unit of money that the first work costs.
+
+    Parameters
+    ----------
+    savings : float
+        Net savings, present value [money].
+    first_cost : float or None
+        Cost of the alternative's first work, present value [money]; None where it does none.
+
+    Notes
+    -----
+    The cost does not depend on what the base case does when, so the figure moves little where
+    work is begun a year earlier or later.
+
+    Examples
+    --------
+    >>> savings_per_dollar(50.0, 200.0).value
+    0.25
+    """
+    if first_cost is None:
+        return Measure(None, NO_WORK, convention=PER_DOLLAR)
+    if first_cost <= 0:
+        return Measure(None, "its first work costs nothing", convention=PER_DOLLAR)
+    return Measure(savings / first_cost, convention=PER_DOLLAR)
 
 
 def adjusted_rate(ratio: Measure, rate: float, years: int) -> Measure:
@@ -114,26 +157,30 @@ def adjusted_rate(ratio: Measure, rate: float, years: int) -> Measure:
     0.0663
     """
     if ratio.value is None:
-        return Measure(None, ratio.reason)
+        return Measure(None, ratio.reason, convention=ADJUSTED)
     if ratio.value <= 0:
-        return Measure(None, "savings never outweigh later extra costs: no rate of return exists")
-    return Measure(float((1 + rate) * ratio.value ** (1 / years) - 1))
+        return Measure(None, "it saves nothing from year to year: no rate exists", None, ADJUSTED)
+    value = float((1 + rate) * ratio.value ** (1 / years) - 1)
+    return Measure(value, convention=ADJUSTED)
 
 
-def payback(saving: Array, rate: float) -> Measure:
-    """Return the first year by whose end savings have made up for the extra cost.
+def payback_years(base: Array, own: Array, rate: float, against: str = "the base case") -> Measure:
+    """Return the year after which an alternative has never again cost more in all.
 
     Parameters
     ----------
-    saving : ndarray, shape (n + 1,)
-        Base case's cost less the alternative's by year [money].
+    base, own : ndarray, shape (n + 1,)
+        Costs of the base case and of the alternative by year [money].
     rate : float
         Real discount rate [1/year]; 0 for simple payback.
+    against : str
+        Name of the base case.
 
     Returns
     -------
     Measure
-        A whole number of years; beside it a warning where a later cost undoes the payback.
+        A whole number of years by the rule of `lcc.cost.payback_rule`; 0 where it is never behind.
+        Beside it a warning where it is ahead earlier and a later cost undoes that.
 
     References
     ----------
@@ -141,53 +188,26 @@ def payback(saving: Array, rate: float) -> Measure:
 
     Examples
     --------
-    >>> payback(np.array([-100.0, 60.0, 60.0]), 0.0).value
+    >>> payback_years(np.array([0.0, 60.0, 60.0]), np.array([100.0, 0.0, 0.0]), 0.0).value
     2.0
-    >>> payback(np.array([-100.0, 60.0, 30.0]), 0.0).reason
+    >>> payback_years(np.array([0.0, 60.0, 30.0]), np.array([100.0, 0.0, 0.0]), 0.0).reason
     'never pays back within the study period of 2 years'
     """
-    flow = cleaned(saving)
-    if not flow.any():
-        return Measure(None, NOTHING)
-    ahead = balance(flow, rate) >= 0
-    behind = np.flatnonzero(~ahead)
-    if not behind.size:
-        return Measure(None, "it never costs more, from the first day on: nothing to pay back")
-    crossings = np.flatnonzero(ahead[1:] & ~ahead[:-1]) + 1
-    undone = np.flatnonzero(~ahead[1:] & ahead[:-1]) + 1
-    if flow[np.flatnonzero(flow)[0]] > 0:
-        return Measure(None, _cheaper_first(undone, crossings))
-    if not crossings.size:
-        period = in_years(len(flow) - 1)
-        return Measure(None, f"never pays back within the study period of {period}")
-    undone = undone[undone > crossings[0]]
-    warning = _undone(undone, crossings[1:]) if undone.size else None
-    return Measure(float(crossings[0]), warning)
-
-
-def balance(saving: Array, rate: float) -> Array:
-    """Return the present value saved so far by the end of each year; rounding is set to zero."""
-    parts = saving / growth(rate, saving.shape[-1] - 1)
-    so_far = np.cumsum(parts, axis=-1)
-    scale = np.abs(parts).sum(axis=-1, keepdims=True)
-    return np.where(np.abs(so_far) <= ROUNDING * scale, 0.0, so_far)
-
-
-def _cheaper_first(undone: Years, crossings: Years) -> str:
-    again = f" until year {crossings[0]:.0f}" if crossings.size else " to the end"
-    return (
-        "it costs less to begin with, so there is no investment to pay back, "
-        f"but it has cost more in all from year {undone[0]:.0f}{again}"
-    )
-
-
-def _undone(undone: Years, again: Years) -> str:
-    later = f"pays back again in year {again[0]:.0f}" if again.size else "does not pay back again"
-    return f"a later cost undoes it in year {undone[0]:.0f}, and it {later}"
+    how = "present value" if rate else "not discounted"
+    convention = PAYBACK.format(base=against, how=how)
+    years = len(base) - 1
+    prices = growth(rate, years)
+    run = course(np.cumsum(base / prices).tolist(), np.cumsum(own / prices).tolist())
+    reason = why_none(run, years)
+    if reason is not None or run.year is None:
+        return Measure(None, reason, None, convention)
+    earlier = [year for year in run.ahead_years if year < run.year]
+    undone = f"ahead as early as year {earlier[0]}, but a later cost undoes it" if earlier else None
+    return Measure(float(run.year), None, undone, convention)
 
 
 def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Measure:
-    """Return the rate at which net savings are nil, where there is exactly one.
+    """Return the rate at which net savings are nil, where one alone is not negative.
 
     Parameters
     ----------
@@ -198,7 +218,8 @@ def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Me
 
     Notes
     -----
-    Looked for between -50 % and 2000 % a year. Where several rates fit, the reason names them.
+    Looked for between -50 % and 2000 % a year. Negative rates that fit beside it are named in a
+    warning; where several that are not negative fit, the reason names them.
 
     References
     ----------
@@ -212,9 +233,14 @@ def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Me
     'not unique: costs and savings alternate, and 2 rates fit: 10% and 20%'
     """
     flow = cleaned(saving)
-    found = [stated(rate) for rate in _rates(flow)]
+    every = [stated(rate) for rate in _rates(flow)]
+    found = [rate for rate in every if rate >= 0] or every
     why_not = _no_rate(flow[flow != 0], found)
-    return Measure(None, why_not) if why_not else Measure(found[0])
+    if why_not:
+        return Measure(None, why_not, convention=RETURN)
+    others = [shown(rate, "rate") for rate in every if rate not in found]
+    warning = f"costs and savings alternate: {' and '.join(others)} fits too" if others else None
+    return Measure(found[0], None, warning, RETURN)
 
 
 def _rates(flow: Array) -> list[float]:

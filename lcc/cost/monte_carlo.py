@@ -12,6 +12,7 @@ from scipy.special import gamma
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
+from lcc.cost.payback_rule import years_to_payback
 from lcc.figures import in_years
 from lcc.results import Chances, Measure, Percentiles, Spread
 
@@ -57,11 +58,14 @@ def spreads(
         present_values(total(flows(ledger, drawn)), drawn.discount_rate)
         for ledger, drawn in zip(ledgers, terms, strict=True)
     ]
+    costs = np.array([flow.sum(axis=1) for flow in paid])
+    least = np.argmin(costs, axis=0)
     return tuple(
         Spread(
             uncertainty.draws,
             uncertainty.seed,
-            _percentiles(flow.sum(axis=1)),
+            _percentiles(costs[index]),
+            float((least == index).mean()),
             chances(paid[0] - flow) if index else None,
         )
         for index, flow in enumerate(paid)
@@ -185,7 +189,7 @@ def chances(saving: Array) -> Chances:
     """
     net = saving.sum(axis=1)
     chance = float((net > 0).mean())
-    paybacks = payback_years(saving)
+    paybacks = years_to_payback(np.cumsum(saving, axis=1))
     percentiles = np.percentile(paybacks, PERCENTS, method="inverted_cdf")
     counts, edges = _histogram(net)
     p10, p50, p90 = (_payback(float(years), saving.shape[1] - 1) for years in percentiles)
@@ -194,12 +198,25 @@ def chances(saving: Array) -> Chances:
         chance,
         float(np.sqrt(chance * (1 - chance) / len(net))),
         tuple(float((net[: max(1, len(net) // part)] > 0).mean()) for part in LOOKS),
+        worst_tenth(net),
         p10,
         p50,
         p90,
         tuple(edges.tolist()),
         tuple((counts / len(net)).tolist()),
     )
+
+
+def worst_tenth(net: Array) -> float:
+    """Return the mean of the lowest tenth of net savings: what it costs to be wrong.
+
+    Examples
+    --------
+    >>> worst_tenth(np.arange(20.0))
+    0.5
+    """
+    count = max(1, len(net) // 10)
+    return float(np.partition(net, count - 1)[:count].mean())
 
 
 def _histogram(amounts: Array) -> tuple[Array, Array]:
@@ -211,35 +228,8 @@ def _histogram(amounts: Array) -> tuple[Array, Array]:
     return counts.astype(float), edges
 
 
-def payback_years(saving: Array) -> Array:
-    """Return the year from whose end the saving so far is never negative again.
-
-    Parameters
-    ----------
-    saving : ndarray, shape (draws, n + 1)
-        Discounted savings by year.
-
-    Returns
-    -------
-    ndarray, shape (draws,)
-        0 for a draw that never costs more, infinite for one that costs more in the end.
-
-    Examples
-    --------
-    The first is paid back in year 1, but only in year 3 for good.
-
-    >>> payback_years(np.array([[-3, 4, -2, 2], [-3, 1, 1, 0], [0, 1, 1, 0]])).tolist()
-    [3.0, inf, 0.0]
-    """
-    behind = np.cumsum(saving, axis=1) < -1e-9 * np.abs(saving).sum(axis=1, keepdims=True)
-    years = behind.shape[1] - np.where(
-        behind.any(axis=1), behind[:, ::-1].argmax(axis=1), behind.shape[1]
-    )
-    return np.where(behind[:, -1], np.inf, years)
-
-
 def _payback(years: float, study_period: int) -> Measure:
     if np.isfinite(years):
         return Measure(years)
     period = in_years(study_period)
-    return Measure(None, f"does not pay back within the study period of {period}")
+    return Measure(None, f"never pays back within the study period of {period}")

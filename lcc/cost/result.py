@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy_financial as npf
 from numpy.typing import NDArray
 
 from lcc.case import Economics
@@ -22,10 +23,11 @@ from lcc.cost.cash_flow import (
     timing,
     total,
 )
+from lcc.cost.financing import financed
 from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
 from lcc.cost.programme import Programme
 from lcc.cost.work import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, ENERGY, GAS, RESIDUAL, Step
-from lcc.results import AlternativeResult, Category, EnergyYear, Event, Measure, Measures
+from lcc.results import AlternativeResult, Category, EnergyYear, Event, Financed, Measure, Measures
 
 Array = NDArray[np.float64]
 BY_RESIDUAL = "only by the residual value at the end of the study period"
@@ -55,6 +57,11 @@ class Account:
         """Costs of work by year, without repairs, upkeep, energy and residual value."""
         paid = {name: flow for name, flow in self.paid.items() if name in CAPITAL}
         return total(paid) if paid else np.zeros(self.ledger.years + 1)
+
+    @property
+    def invested(self) -> Array:
+        """Capital work less the residual value by year."""
+        return np.asarray(self.capital + self.paid[RESIDUAL])
 
     @property
     def first_work(self) -> int | None:
@@ -143,6 +150,7 @@ def result(own: Account, area_m2: float, economics: Economics) -> AlternativeRes
         equivalent_annual_cost=annual,
         yearly_cost_per_m2=annual / area_m2,
         residual_value=-float(own.paid[RESIDUAL][-1]),
+        last_life_ends=min((year for year in own.starts if year >= years), default=None),
     )
 
 
@@ -173,43 +181,50 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
 
     Notes
     -----
-    The investment of the savings-to-investment ratio is what the alternative's work up to and
-    with its first costs more than the base case's work in the same years, present value.
+    The investment of the savings-to-investment ratio is all capital work of the study period less
+    the residual value, the alternative's less the base case's (NIST Handbook 135).
     Rates of return are real or nominal like the discount rate of the case.
     """
     rate, years = real_discount_rate(economics), own.ledger.years
     saving = measures.cleaned(base.flow - own.flow)
     net = measures.net_savings(saving, rate)
-    ratio = _ratio(base, own, rate, float(net.value or 0.0))
+    saved = float(net.value or 0.0)
+    invested = measures.cleaned(own.invested - base.invested)
+    ratio = measures.savings_to_investment(saved, float(npf.npv(rate, invested)))
     return Measures(
         net_savings=net,
         savings_to_investment_ratio=ratio,
+        savings_per_dollar=measures.savings_per_dollar(saved, _first_cost(own, rate)),
         adjusted_internal_rate_of_return=measures.adjusted_rate(
             ratio, stated_rate(rate, economics), years
         ),
-        simple_payback=_payback(base, own, saving, 0.0),
-        discounted_payback=_payback(base, own, saving, rate),
+        simple_payback=_payback(base, own, 0.0),
+        discounted_payback=_payback(base, own, rate),
         internal_rate_of_return=measures.internal_rate(
             saving, lambda found: stated_rate(found, economics)
         ),
     )
 
 
-def _payback(base: Account, own: Account, saving: Array, rate: float) -> Measure:
+def _payback(base: Account, own: Account, rate: float) -> Measure:
     """Return the payback, with a warning where only the residual value at the end brings it."""
-    found = measures.payback(saving, rate)
+    found = measures.payback_years(base.flow, own.flow, rate, base.ledger.programme.name)
     kept = base.paid[RESIDUAL] - own.paid[RESIDUAL]
-    ahead, without = (
-        measures.balance(flow, rate)[-1] >= 0 for flow in (saving, measures.cleaned(saving - kept))
-    )
-    if found.value is None or without or not ahead:
+    without = measures.cleaned(base.flow - own.flow - kept)
+    if found.value is None or float(npf.npv(rate, without)) >= 0:
         return found
-    warning = f"{found.reason}, then {BY_RESIDUAL}" if found.reason else BY_RESIDUAL
-    return Measure(found.value, warning)
+    warning = f"{found.warning}, then {BY_RESIDUAL}" if found.warning else BY_RESIDUAL
+    return replace(found, warning=warning)
 
 
-def _ratio(base: Account, own: Account, rate: float, net: float) -> Measure:
-    if own.first_work is None:
-        return Measure(None, "it does no work within the study period: there is no investment")
-    extra = (own.capital - base.capital)[: own.first_work + 1]
-    return measures.savings_to_investment(net, float(measures.balance(extra, rate)[-1]))
+def _first_cost(own: Account, rate: float) -> float | None:
+    """Return the present value of the first work, None where there is none."""
+    year = own.first_work
+    return None if year is None else float(own.capital[year]) / (1 + rate) ** year
+
+
+def paid_by(base: Account, own: Account, economics: Economics) -> Financed | None:
+    """Return what an owner pays each year, None where the case does not say how it is paid."""
+    if economics.financing is None:
+        return None
+    return financed(base.paid, own.paid, own.first_work, economics.financing, economics.inflation)

@@ -168,7 +168,7 @@ def _measures(measures: Measures) -> dict[str, Any]:
         "savings_to_investment_note": ratio.reason,
         "simple_payback_y": simple.value,
         "discounted_payback_y": later.value,
-        "payback_note": later.reason or simple.reason,
+        "payback_note": later.reason or later.warning or simple.reason or simple.warning,
     }
 
 

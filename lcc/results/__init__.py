@@ -16,12 +16,17 @@ from lcc.results.costs import (
     BreakEven,
     Category,
     Chances,
+    EnergyByPhase,
+    EnergyPhase,
     Event,
+    Financed,
     Measure,
     Measures,
+    Payback,
     Percentiles,
     Spread,
     Swing,
+    Verdict,
 )
 from lcc.results.energy_year import Condensation, Drying, EnergyYear, HotDay, Monthly
 from lcc.results.takeoff_result import Quantities
@@ -36,15 +41,20 @@ __all__ = [
     "Comparison",
     "Condensation",
     "Drying",
+    "EnergyByPhase",
+    "EnergyPhase",
     "EnergyYear",
     "Event",
+    "Financed",
     "HotDay",
     "Measure",
     "Measures",
     "Monthly",
+    "Payback",
     "Percentiles",
     "Spread",
     "Swing",
+    "Verdict",
 ]
 
 # Fields are laid out by hand, to be read as a table.
@@ -71,7 +81,14 @@ class AlternativeResult:
     yearly_cost_per_m2: Annotated[float, Quantity("price_per_area", "Cost per area and year")]
     residual_value: Annotated[float, Quantity(
         "money", "Residual value at the end, base-year money")]
+    last_life_ends: Annotated[int | None, Whole(
+        "Year in which the last covering's life ends")] = None
     measures: Annotated[Measures | None, Part("Measures against the base case")] = None
+    payback: Annotated[Payback | None, Part(
+        "Payback against the base case, by the one rule")] = None
+    energy_by_phase: Annotated[EnergyByPhase | None, Part(
+        "Energy saved against the base case")] = None
+    financed: Annotated[Financed | None, Part("How it is paid, where asked for")] = None
     quantities: Annotated[Quantities | None, Part("Quantities of the framing survey")] = None
     break_even: Annotated[tuple[BreakEven, ...], Parts(
         "Break-even of each main input with the base case")] = ()
@@ -93,7 +110,7 @@ class Comparison:
     """The answer to a case; the base case is the first of `alternatives`."""
 
     name: Annotated[str, Text("Name")]
-    headline: Annotated[str, Text("The answer in plain words")]
+    headline: Annotated[str, Text("The answer in one or two lines")]
     verdict: Annotated[str, Text("The answer in a paragraph")]
     alternatives: Annotated[tuple[AlternativeResult, ...], Parts(
         "Alternatives, the base case first")]
@@ -102,3 +119,4 @@ class Comparison:
     caution_groups: Annotated[tuple[CautionGroup, ...], Parts(
         "Groups of the cautions, in their order")]
     assumptions: Annotated[tuple[Assumption, ...], Parts("Every figure the result rests on")]
+    answer: Annotated[Verdict, Part("The answer: verdict, figures and words")]

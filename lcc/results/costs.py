@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Literal
 
-from lcc.case.fields import Basis, Part, Quantity, Text, Whole
+from lcc.case.fields import Basis, Choice, Part, Parts, Quantity, Text, Whole
 from lcc.results.takeoff_result import Amount
 
 # Fields are laid out by hand, to be read as a table.
@@ -38,7 +38,9 @@ class Measure:
     """A figure of merit, or no value and the reason in words."""
 
     value: Annotated[float | None, Quantity("ratio", "Value")]
-    reason: Annotated[str | None, Text("Why there is no value, or a warning")] = None
+    reason: Annotated[str | None, Text("Why there is no value")] = None
+    warning: Annotated[str | None, Text("What to beware of with the value")] = None
+    convention: Annotated[str, Text("How it is counted")] = ""
 
 
 @dataclass(frozen=True)
@@ -51,20 +53,84 @@ class Measures:
         "more.")]
     savings_to_investment_ratio: Annotated[Measure, Part(
         "Savings-to-investment ratio (ASTM E964)",
-        help="Net savings plus the extra cost of the first work, over that extra cost; above 1 it "
+        help="Energy, repairs and upkeep saved for each dollar of extra investment; above 1 it "
         "pays.")]
+    savings_per_dollar: Annotated[Measure, Part(
+        "Net savings per dollar of the first work",
+        help="Net savings over what the first work costs; above 0 it pays.")]
     adjusted_internal_rate_of_return: Annotated[Measure, Part(
         "Adjusted internal rate of return (E1057)",
-        help="Yearly yield of the extra cost when savings are reinvested at the discount rate.")]
+        help="Yearly yield of the extra investment when savings are reinvested at the discount "
+        "rate.")]
     simple_payback: Annotated[Measure, Part(
         "Simple payback, years (ASTM E1121)",
-        help="First year by whose end savings have made up for the extra cost, not discounted.")]
+        help="First year after which it has never again cost more than the base case, not "
+        "discounted.")]
     discounted_payback: Annotated[Measure, Part(
         "Discounted payback, years (ASTM E1121)",
-        help="The same with every year's saving discounted to today.")]
+        help="The same with every year's cost discounted to today.")]
     internal_rate_of_return: Annotated[Measure, Part(
-        "Internal rate of return, where unique",
-        help="The discount rate at which both cost the same, if there is exactly one.")]
+        "Internal rate of return",
+        help="The discount rate at which both cost the same, if one alone is not negative.")]
+
+
+@dataclass(frozen=True)
+class Payback:
+    """When an alternative has made up for what it cost more, by the one rule used everywhere.
+
+    The year is the first after which the alternative is never again behind, to the end of the
+    study period, in present value.
+    """
+
+    year: Annotated[int | None, Whole("First year after which it is never again behind")] = None
+    reason: Annotated[str | None, Text("Why there is no such year")] = None
+    clear_from: Annotated[int | None, Whole("Year from which it is ahead by more than 2 %")] = None
+    level_from: Annotated[int | None, Whole("First year in which both are level")] = None
+    level_to: Annotated[int | None, Whole("Last year in which both are level")] = None
+    level_years: Annotated[tuple[int, ...], Parts(
+        "Years in which both are level, within 2 % of the larger life-cycle cost")] = ()
+    likely_low: Annotated[int | None, Whole("One draw in ten pays back by this year")] = None
+    likely_high: Annotated[int | None, Whole("Nine draws in ten pay back by this year")] = None
+    chance: Annotated[float | None, Quantity("fraction", "Part of the draws that pay back")] = None
+    sentence: Annotated[str, Text("The payback in words")] = ""
+
+
+@dataclass(frozen=True)
+class EnergyPhase:
+    """The energy saved against the base case in a spell of years, base-year money."""
+
+    what: Annotated[str, Text("Which years")]
+    first_year: Annotated[int, Whole("First year")]
+    last_year: Annotated[int, Whole("Last year")]
+    bill_saved: Annotated[float, Quantity("money", "Energy bill saved a year")]
+    electricity_saved_kwh: Annotated[float, Quantity("electricity", "Electricity saved a year")]
+    gas_saved_kwh: Annotated[float, Quantity("gas_energy", "Gas saved a year")]
+
+
+@dataclass(frozen=True)
+class EnergyByPhase:
+    """The energy saved in year 1, after each change of a roof, and on average."""
+
+    phases: Annotated[tuple[EnergyPhase, ...], Parts("Spells of years of equal saving")]
+    average: Annotated[EnergyPhase, Part("Mean of the study period")]
+    sentence: Annotated[str, Text("The energy saved in words")] = ""
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The answer to the case: the cheapest alternative against the base case."""
+
+    state: Annotated[Literal["costs-less", "costs-more", "too-close"], Choice(
+        "Verdict", ("costs-less", "costs-more", "too-close"))]
+    alternative: Annotated[str, Text("Alternative spoken of")]
+    saved: Annotated[float, Quantity(
+        "money", "Net savings, present value; negative where it costs more")]
+    chance: Annotated[float | None, Quantity(
+        "fraction", "Part of the draws in which it costs less")]
+    headline: Annotated[str, Text("The answer in one or two lines")]
+    explanation: Annotated[str, Text("The answer in a paragraph, after the headline")]
+    disagreements: Annotated[tuple[str, ...], Parts(
+        "Where point result, draws and after-tax view disagree")]
 
 
 @dataclass(frozen=True)
@@ -116,6 +182,8 @@ class Chances:
         "fraction", "Standard error of this chance")]
     costs_less_so_far: Annotated[tuple[float, ...], Quantity(
         "fraction", "This chance after an eighth, a quarter, half and all of the draws")]
+    worst_tenth: Annotated[float, Quantity(
+        "money", "Net savings, mean of the worst tenth of the draws")]
     payback_p10: Annotated[Measure, Part("Years to discounted payback for good, 10th percentile")]
     payback_p50: Annotated[Measure, Part("Years to discounted payback for good, median")]
     payback_p90: Annotated[Measure, Part("Years to discounted payback for good, 90th percentile")]
@@ -130,6 +198,7 @@ class Spread:
     draws: Annotated[int, Whole("Random draws")]
     seed: Annotated[int, Whole("Seed")]
     life_cycle_cost: Annotated[Percentiles, Part("Life-cycle cost")]
+    cheapest: Annotated[float, Quantity("fraction", "Chance that it is the cheapest of all")]
     against_base: Annotated[Chances | None, Part("Against the base case")] = None
 
 
@@ -144,3 +213,26 @@ class AfterTax:
     life_cycle_cost: Annotated[float, Quantity("money", "Life-cycle cost after tax, present value")]
     net_savings: Annotated[float | None, Quantity(
         "money", "Net savings after tax, present value")] = None
+
+
+@dataclass(frozen=True)
+class Financed:
+    """How the first work is paid, and what the owner pays each year against the base case.
+
+    All in the money of each year, inflation included.
+    """
+
+    how: Annotated[str, Text("Paid by")]
+    paid_at_once: Annotated[float, Quantity("money", "Paid at once")]
+    financed: Annotated[float, Quantity("money", "Sum lent")]
+    monthly_payment: Annotated[float, Quantity("money", "Monthly payment, in the first year")]
+    last_monthly_payment: Annotated[float, Quantity("money", "Monthly payment, in the last year")]
+    total_interest: Annotated[float, Quantity("money", "Interest in all")]
+    interest_by_year: Annotated[tuple[float, ...], Quantity("money", "Interest by year")]
+    yearly_difference: Annotated[tuple[float, ...], Quantity(
+        "money", "Paid less than under the base case, by year")]
+    first_positive_year: Annotated[int | None, Whole("First year in which the owner pays less")]
+    ahead_from: Annotated[int | None, Whole(
+        "Year after which it has never again cost more in all")]
+    due_later: Annotated[float, Quantity("money", "Payments due after the study period")]
+    sentence: Annotated[str, Text("The payments in words")] = ""

@@ -1,0 +1,79 @@
+"""Energy saved by spells of years: it changes whenever one of the two roofs changes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.figures import said
+from lcc.results import AlternativeResult, EnergyByPhase, EnergyPhase
+
+Array = NDArray[np.float64]
+BILL = ("electricity_cost", "demand_cost", "gas_cost")
+ELECTRICITY = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
+GAS = ("gas_kwh",)
+# Savings that differ by less than this part of the bill are the same.
+SAME = 1e-9
+# A bill that differs by less than this is the same [money].
+CENTS = 0.5
+
+
+def energy_by_phase(base: AlternativeResult, own: AlternativeResult) -> EnergyByPhase:
+    """Return the energy that an alternative saves against the base case, spell by spell.
+
+    Parameters
+    ----------
+    base, own : AlternativeResult
+        With the energy years of each state of the roof and the years in which each holds.
+
+    Notes
+    -----
+    A spell ends where the saving changes, as when the base roof is insulated at a tear-off.
+    Base-year money: prices as of today.
+    """
+    used = np.array([_by_year(base, part) for part in (BILL, ELECTRICITY, GAS)])
+    saved = used - [_by_year(own, part) for part in (BILL, ELECTRICITY, GAS)]
+    most = np.abs(used).max(axis=1, keepdims=True)
+    moved = (np.abs(np.diff(saved, axis=1)) > SAME * most).any(axis=0)
+    starts = np.concatenate(([0], np.flatnonzero(moved) + 1))
+    ends = np.concatenate((starts[1:], [saved.shape[1]]))
+    phases = tuple(_phase(saved, int(a), int(b)) for a, b in zip(starts, ends, strict=True))
+    average = _phase(saved, 0, saved.shape[1])
+    return EnergyByPhase(phases, average, _sentence(phases, average))
+
+
+def _sentence(phases: Sequence[EnergyPhase], average: EnergyPhase) -> str:
+    """Say what the bill saves in the first spell, what after it, and on average."""
+    first, *later = phases
+    if not later:
+        return f"The energy bill is {_amount(first)} in every year."
+    then = later[0]
+    until = f" to {then.last_year}" if len(later) > 1 else " on"
+    return (
+        f"The energy bill of a year is {_amount(first)} in {first.what.lower()}, "
+        f"{_amount(then)} from year {then.first_year}{until}, and {_amount(average)} on average."
+    )
+
+
+def _amount(phase: EnergyPhase) -> str:
+    if abs(phase.bill_saved) < CENTS:
+        return "the same"
+    return f"about {said(abs(phase.bill_saved))} {'less' if phase.bill_saved > 0 else 'more'}"
+
+
+def _by_year(result: AlternativeResult, names: tuple[str, ...]) -> Array:
+    """Return the sum of some figures of the energy year that holds in each year from 1 on."""
+    years = sum(len(state.years) for state in result.energy)
+    found = np.zeros(years)
+    for state in result.energy:
+        found[np.array(state.years, int) - 1] = sum(getattr(state, name) for name in names)
+    return found
+
+
+def _phase(saved: Array, start: int, end: int) -> EnergyPhase:
+    first, last = start + 1, end
+    bill, electricity, gas = saved[:, start:end].mean(axis=1).tolist()
+    what = f"Year {first}" if first == last else f"Years {first} to {last}"
+    return EnergyPhase(what, first, last, bill, electricity, gas)

@@ -1,0 +1,157 @@
+"""How a roof is paid for: cash, a loan or a lease, by year in the money of each year.
+
+Sign convention: a difference is what the base case costs in a year less what the alternative
+costs, so positive means that the owner pays less than under the base case.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import numpy_financial as npf
+from numpy.typing import NDArray
+
+from lcc.case.economics import Financing
+from lcc.cost.payback_rule import years_to_payback
+from lcc.cost.present_value import growth
+from lcc.cost.work import CAPITAL, RESIDUAL
+from lcc.results import Financed
+
+Array = NDArray[np.float64]
+MONTHS = 12
+
+
+def monthly_payments(principal: float, terms: Financing) -> Array:
+    """Return the payment of each month, the first a month after the money is lent.
+
+    Parameters
+    ----------
+    principal : float
+        Sum lent [money].
+    terms : Financing
+        Yearly rate, charged by the month, years, and a lease's yearly rise.
+
+    Returns
+    -------
+    ndarray, shape (12 years,)
+
+    Notes
+    -----
+    A loan's payments are level: P r / (1 - (1 + r)^-m) with the monthly rate r and m months. A
+    lease's rise once a year by g: the first year's are P / Σ (1 + g)^y (1 + r)^-k over months k
+    of years y, so that their present value at the lease's own rate is the sum lent.
+
+    References
+    ----------
+    NIST Handbook 135 counts financed projects by their contract payments.
+
+    Examples
+    --------
+    The example of the Consumer Financial Protection Bureau's `amortize`: $180,000 at 4.25 % over
+    30 years are $885.49 a month.
+
+    >>> terms = Financing("loan", rate=0.0425, years=30, down_payment=0.0)
+    >>> round(float(monthly_payments(180_000.0, terms)[0]), 2)
+    885.49
+    """
+    months = MONTHS * terms.years
+    rise = (1 + terms.escalation) ** (np.arange(months) // MONTHS)
+    return np.asarray(principal * rise / npf.npv(terms.rate / MONTHS, [0.0, *rise]))
+
+
+def interest_by_month(principal: float, payments: Array, rate: float) -> Array:
+    """Return the interest within each monthly payment.
+
+    Notes
+    -----
+    A month's interest is its opening balance times the monthly rate; the balance after k months
+    is P (1 + r)^k - Σ payment_j (1 + r)^(k - j).
+
+    Examples
+    --------
+    >>> terms = Financing("loan", rate=0.12, years=1, down_payment=0.0)
+    >>> payments = monthly_payments(1000.0, terms)
+    >>> interest_by_month(1000.0, payments, 0.12)[:2].round(2).tolist()
+    [10.0, 9.21]
+    """
+    grown = growth(rate / MONTHS, len(payments))
+    opening = (principal - np.cumsum(np.concatenate(([0.0], payments)) / grown)) * grown
+    return np.asarray(opening[:-1] * rate / MONTHS)
+
+
+def financed(
+    base: Mapping[str, Array],
+    own: Mapping[str, Array],
+    first_work: int | None,
+    terms: Financing,
+    inflation: float,
+) -> Financed:
+    """Return what an owner pays each year with the first work paid as chosen.
+
+    Parameters
+    ----------
+    base, own : mapping of str to ndarray, shape (n + 1,)
+        Costs by category and year, base-year money; the base case is paid in cash.
+    first_work : int or None
+        Year of the alternative's first work; None where it does none.
+    terms : Financing
+        How that work is paid.
+    inflation : float
+        General inflation [1/year]: makes base-year money into that of each year.
+
+    Notes
+    -----
+    The residual value is left out: nobody pays it. Payments that fall after the study period are
+    told apart, not counted.
+    """
+    years = len(next(iter(base.values()))) - 1
+    prices = growth(inflation, years)
+    difference = (_cash(base) - _cash(own)) * prices
+    cost = _first_cost(own, first_work) * float(prices[first_work or 0])
+    lent = 0.0 if terms.how == "cash" else cost * (1 - terms.down_payment)
+    payments = monthly_payments(lent, terms) if lent > 0 else np.zeros(0)
+    interest = interest_by_month(lent, payments, terms.rate)
+    paid, charged = (_by_year(part, first_work or 0, years) for part in (payments, interest))
+    if lent > 0:
+        difference[first_work or 0] += lent
+        difference -= paid
+    return Financed(
+        how=terms.how,
+        paid_at_once=cost - lent,
+        financed=lent,
+        monthly_payment=float(payments[0]) if lent > 0 else 0.0,
+        last_monthly_payment=float(payments[-1]) if lent > 0 else 0.0,
+        total_interest=float(interest.sum()),
+        interest_by_year=tuple(charged.tolist()),
+        yearly_difference=tuple(difference.tolist()),
+        first_positive_year=_first(np.flatnonzero(difference > 0)),
+        ahead_from=_finite(float(years_to_payback(np.cumsum(difference)))),
+        due_later=float(payments.sum() - paid.sum()),
+    )
+
+
+def _cash(paid: Mapping[str, Array]) -> Array:
+    return np.asarray(sum(flow for name, flow in paid.items() if name != RESIDUAL))
+
+
+def _first_cost(own: Mapping[str, Array], year: int | None) -> float:
+    if year is None:
+        return 0.0
+    return max(0.0, sum(float(flow[year]) for name, flow in own.items() if name in CAPITAL))
+
+
+def _by_year(monthly: Array, start: int, years: int) -> Array:
+    """Sum months into the years after `start`; what falls after the last year is left out."""
+    paid = np.zeros(years + 1)
+    yearly = monthly.reshape(-1, MONTHS).sum(axis=1)[: years - start]
+    paid[start + 1 : start + 1 + len(yearly)] = yearly
+    return paid
+
+
+def _first(years: NDArray[np.intp]) -> int | None:
+    return int(years[0]) if years.size else None
+
+
+def _finite(year: float) -> int | None:
+    return int(year) if np.isfinite(year) else None
