@@ -1,6 +1,9 @@
 """What every test file shares."""
 
 import dataclasses
+import os
+import shutil
+import subprocess
 import threading
 import types
 from contextlib import contextmanager
@@ -17,7 +20,7 @@ from lcc.case import Case, Layer, Roof, Site
 from lcc.compare import compare
 from lcc.heat.assembly import thermal_layer
 from lcc.results import EnergyYear, HotDay, Monthly
-from web import pages, paper
+from web import pages
 
 # The same examples in every run, and no deadline: the machine may be shared.
 settings.register_profile("house", derandomize=True, deadline=None, database=None)
@@ -156,6 +159,25 @@ def site(web_app):
 
 
 @pytest.fixture(scope="session")
+def pdf_text():
+    """Return a function from a PDF to its words, read by poppler."""
+
+    def words(pdf):
+        done = subprocess.run(["pdftotext", "-", "-"], input=pdf, capture_output=True, check=True)
+        return " ".join(done.stdout.decode().replace("\u200b", "").split())
+
+    return words
+
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+
+
+def browser_path():
+    """Return where a Chromium is installed, which the tests of the pages need."""
+    return os.environ.get("ROOF_LCC_CHROMIUM") or next(filter(None, map(shutil.which, BROWSERS)))
+
+
+@pytest.fixture(scope="session")
 def chromium():
     """A headless Chromium."""
     flags = (
@@ -163,7 +185,7 @@ def chromium():
         "--disable-background-networking", "--disable-component-update",
     )  # fmt: skip
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=paper.found(), args=flags)
+        browser = playwright.chromium.launch(executable_path=browser_path(), args=flags)
         yield browser
         browser.close()
 

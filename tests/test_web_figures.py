@@ -1,4 +1,4 @@
-"""Every table of the page and of the proposal, by row and column, against the API's own reply."""
+"""Every table of the page, by row and column, against the API's own reply."""
 
 import copy
 import csv
@@ -10,9 +10,8 @@ from itertools import pairwise
 
 import pytest
 
-from web import charts, pages, paper
+from web import charts, pages
 from web import format as fmt
-from web.answer import answer
 from web.answer_tables import amount
 
 ABSOLUTE = {
@@ -120,18 +119,15 @@ CASES = {"demo": lambda document: None, "losing": _losing, "heated": _heated}
 
 @pytest.fixture(scope="module", params=CASES)
 def seen(request, web_app):
-    """A case as the API answers it, as the page shows it and as the proposal prints it."""
+    """A case as the API answers it and as the page shows it."""
     document = copy.deepcopy(pages.demo())
     CASES[request.param](document)
     client = web_app.test_client()
     reply = client.post("/v1/comparisons", json=document).json
     live = client.post("/answer", json=document).json
-    with web_app.test_request_context():
-        done = answer(document, lambda function, *given: function(*given), drawn=False)
-        printed = paper.html(done, document["units"])
     return types.SimpleNamespace(
         key=request.param, reply=reply, roofs=reply["alternatives"], live=live,
-        html=live["html"], paper=printed, page=Sheet(live["html"]), proposal=Sheet(printed),
+        html=live["html"], page=Sheet(live["html"]),
         names=[one["name"] for one in reply["alternatives"]],
     )  # fmt: skip
 
@@ -163,9 +159,8 @@ def _measure(roof, name, kind, ending):
     return fmt.shown(found["value"], kind) + ending, found["reason"] or found["warning"] or ""
 
 
-@pytest.mark.parametrize("where", ["page", "proposal"])
-def test_measures(seen, where):
-    (found,) = getattr(seen, where).tables["Measures of each alternative"]
+def test_measures(seen):
+    (found,) = seen.page.tables["Measures of each alternative"]
     expected = [[("Measure", ""), *((name, "") for name in seen.names)]]
     for label, (name, kind) in ABSOLUTE.items():
         expected.append([(label, ""), *((fmt.shown(r[name], kind), "") for r in seen.roofs)])
@@ -191,8 +186,7 @@ def _money(value):
     return fmt.shown(float(f"{abs(value):.3g}"), "money")
 
 
-@pytest.mark.parametrize("where", ["page", "proposal"])
-def test_key_figures(seen, where):
+def test_key_figures(seen):
     """The four cards, from the reply's own cash flows and draws."""
     base, best = seen.roofs[0], _best(seen)
     costs = [roof["cumulative_present_value"] for roof in (best, base)]
@@ -207,7 +201,7 @@ def test_key_figures(seen, where):
     energy = ["the same" if _money(x) == "$0" else f"{_money(x)} {'more' if x > 0 else 'less'}"
               for x in changes]  # fmt: skip
     saved = costs[1][-1] - costs[0][-1]
-    keys = getattr(seen, where).keys
+    keys = seen.page.keys
     assert keys == [
         (f"{'Less' if saved > 0 else 'More'} over {years} years", ""),
         (f"about {_money(saved)}",
@@ -220,9 +214,8 @@ def test_key_figures(seen, where):
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("where", ["page", "proposal"])
-def test_energy_in_a_typical_year(seen, where):
-    head, *rows = getattr(seen, where).table("Energy in a typical year")
+def test_energy_in_a_typical_year(seen):
+    head, *rows = seen.page.table("Energy in a typical year")
     states = _states(seen)
     assert [row[0] for row in rows] == [name for name, _ in states]
     assert {"Energy bill", "CO₂, lb"} <= set(head)
@@ -251,15 +244,6 @@ def _works(seen):
 def test_programme_of_the_page(seen):
     expected = [[str(year), *rest] for year, _, *rest in sorted(_works(seen))]
     assert seen.page.table("Programme of work")[1:] == expected
-
-
-def test_programme_of_the_proposal(seen):
-    (rows,) = seen.proposal.tables["Programme of work"]
-    found, name = [], ""
-    for (years, _), (named, _), (what, why), (cost, _) in rows[1:]:
-        name = named or name
-        found += [(int(year), name, what, why, cost) for year in years.split(", ")]
-    assert sorted(found) == sorted((year, *rest) for year, _, *rest in _works(seen))
 
 
 def test_spent_so_far(seen):
@@ -382,7 +366,6 @@ def test_no_table_is_left_unread(seen):
     survey = {"Areas", "Framing and panels", "Edges and walls", "Cavity and its openings",
               "Lifts, tear-out and crane", "Added dead load"}  # fmt: skip
     assert set(seen.page.tables) - survey <= read
-    assert set(seen.proposal.tables) <= read
 
 
 def _drawn(figure):

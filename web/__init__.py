@@ -15,6 +15,7 @@ from web.charts.style import marker_path
 from web.drawings.roof_section import corrugation
 from web.format import shown
 from web.glossary import TERMS
+from web.proposal import proposal_routes
 
 __all__ = ["create_app"]
 
@@ -41,6 +42,8 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     app = api.create_app(config)
     app.register_blueprint(pages.blueprint)
     app.register_blueprint(portfolio_pages.blueprint)
+    app.register_blueprint(proposal_routes.blueprint)
+    app.extensions["openapi"] = (proposal_routes.describe,)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.globals.update(
         asset=pages.asset,

@@ -13,11 +13,13 @@ from api.problems import Problem
 from api.units import System
 from lcc import __version__
 from lcc.checks import KINDS, Check, run_checks, tallies
-from web import checks_page, measures_table, paper, weather
+from web import checks_page, measures_table, weather
 from web import format as fmt
 from web.answer import caution_groups
 from web.charts import Reply
 from web.portfolio_cli import portfolio
+from web.proposal import document as printed
+from web.proposal.logo import with_logo
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 CASE = click.argument("case", type=FILE)
@@ -119,21 +121,30 @@ def _listed(title: str, listed: list[Check], system: System) -> None:
 @main.command()
 @CASE
 @WEATHER
-@click.option("--out", type=FILE, required=True,
-              help="The PDF to write.")  # fmt: skip
-@click.option("--chromium", help="The browser that prints; found by itself where it can be.")
-def proposal(case: Path, weather_file: Path | None, out: Path, chromium: str | None) -> None:
-    """Print the proposal for a CASE file as a PDF."""
+@click.option("--out", type=FILE, required=True, help="The PDF to write.")
+@click.option("--parts", default=",".join(printed.USUAL), show_default=True,
+              help=f"What is printed, of {', '.join(printed.PARTS)}.")  # fmt: skip
+@click.option("--paper", type=click.Choice(printed.PAPERS), default=printed.PAPERS[0],
+              show_default=True, help="By units: letter for ip, A4 for si.")  # fmt: skip
+@click.option("--logo", type=FILE, help="The company's logo, a PNG or an SVG.")
+def proposal(
+    case: Path, weather_file: Path | None, out: Path, parts: str, paper: str,
+    logo: Path | None,
+) -> None:  # fmt: skip
+    """Typeset the proposal for a CASE file as a PDF."""
     if not out.parent.is_dir():
         raise click.ClickException(f"{out}: there is no folder {out.parent}")
+    entered = _weathered(document(case), weather_file)
+    if logo is not None and isinstance(entered, dict):
+        entered = with_logo(entered, _read(logo))
     try:
-        paper.print_pdf(_weathered(document(case), weather_file), out, chromium)
+        loaded = service.load_case(entered)
+        made = printed.proposal_pdf(loaded.case, loaded.units, printed.parts_of(parts), paper)
+        out.write_bytes(made)
     except Problem as problem:
         raise _Refused(problem) from None
     except OSError as error:
         raise click.ClickException(f"{out}: {error.strerror}") from None
-    except paper.PrintError as error:
-        raise click.ClickException(str(error)) from None
     click.echo(f"Written: {out}")
 
 

@@ -17,13 +17,15 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import checks_page, paper, sliders, weather
+from web import checks_page, sliders, weather
 from web import take_away as take_away_tables
 from web.answer import Answer
 from web.drawings import roof_builds
 from web.form import field_faults, form_fields, form_layout
 from web.form.entries import Group
 from web.form.form_fields import Document
+from web.proposal.document import PDF, proposal_pdf
+from web.proposal.logo import MOST_BYTES, with_logo
 
 blueprint = Blueprint(
     "pages",
@@ -160,6 +162,10 @@ def entered() -> Document:
         with upload.stream:
             text = upload.read().decode("utf-8", errors="replace")
         document, _ = weather.into(document, upload.filename, text)
+    picture = request.files.get("proposal.logo.file")
+    if picture and picture.filename:
+        with picture.stream:
+            document = with_logo(document, picture.read(MOST_BYTES + 1))
     return document
 
 
@@ -275,11 +281,16 @@ def save() -> Response:
 
 @blueprint.route("/proposal", methods=["GET", "POST"])
 def proposal() -> Response:
-    """Show the proposal for the case that was entered, laid out for paper."""
-    view = shown(entered() if request.method == "POST" else demo(), drawn=False)
-    if view.answer is None:
-        return page(view, "entered")
-    return Response(paper.html(view.answer, view.document["units"]), mimetype="text/html")
+    """Return the proposal for the case that was entered, as a PDF."""
+    document = entered() if request.method == "POST" else demo()
+    try:
+        loaded = service.load_case(document)
+        made = calculated(proposal_pdf, loaded.case, loaded.units)
+    except Problem as problem:
+        return page(Shown(document, problem=problem), "entered")
+    name = file_name(document).replace(".json", ".pdf")
+    headers = {"Content-Disposition": f'inline; filename="{name}"'}
+    return Response(made, mimetype=PDF, headers=headers)
 
 
 @blueprint.get("/checks")

@@ -9,6 +9,7 @@ from typing import Any
 from api.fields.base import Value, refuse
 from api.units import System
 from lcc.case.fields import Facts
+from lcc.case.proposal import LINES
 
 MOST_TEXT = 200
 MOST_FILE_TEXT = 4 * 1024 * 1024
@@ -52,7 +53,9 @@ class TextField(Value):
 
     @property
     def _limits(self) -> tuple[int, str]:
-        return (MOST_FILE_TEXT, CLEAN_FILE) if self.facts.kind == FILE else (MOST_TEXT, CLEAN)
+        lines = self.facts.kind in (FILE, LINES)
+        most = MOST_FILE_TEXT if self.facts.kind == FILE else MOST_TEXT
+        return int(self.facts.high or most), CLEAN_FILE if lines else CLEAN
 
     @property
     def allowed(self) -> str:

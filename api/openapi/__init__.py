@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -61,9 +62,12 @@ def _described(self: Any, field: fields.Value, **_: Any) -> dict[str, Any]:
     return field.openapi_of(schema)
 
 
+Addition = Callable[[APISpec], None]
+
+
 @cache
-def document() -> dict[str, Any]:
-    """Return the OpenAPI document."""
+def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
+    """Return the OpenAPI document, with what other rooms add to the service."""
     plugin = MarshmallowPlugin(schema_name_resolver=_name)
     spec = APISpec(
         title="Roof life-cycle cost", version=__version__, openapi_version="3.1.0",
@@ -74,7 +78,8 @@ def document() -> dict[str, Any]:
     _components(spec)
     for path, operations in paths().items():
         spec.path(path=path, operations=operations)
-    openapi_portfolio.add(spec)
+    for add in (openapi_portfolio.add, *additions):
+        add(spec)
     made: dict[str, Any] = spec.to_dict()
     for key, name in plugin.converter.refs.items():
         if not key[0].reply:
@@ -155,12 +160,13 @@ def _close(name: str, schema: dict[str, Any]) -> None:
 @query(NoQuery)
 def openapi(_: NoQuery) -> Response:
     """Serve the document."""
-    return Response(_bytes(), mimetype="application/json")
+    additions = flask.current_app.extensions.get("openapi", ())
+    return Response(_bytes(additions), mimetype="application/json")
 
 
 @cache
-def _bytes() -> bytes:
-    return service.to_json(document())
+def _bytes(additions: tuple[Addition, ...]) -> bytes:
+    return service.to_json(document(additions))
 
 
 @blueprint.get("/docs")

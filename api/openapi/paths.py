@@ -25,19 +25,19 @@ def paths() -> dict[str, dict[str, Any]]:
     title = "Places that fit what was typed, and the climate that each gets"
     found["/v1/places"] = {"get": _get("places", title, PLACES, _place_parameter())}
     found["/v1/assemblies"] = {
-        "post": _post(
+        "post": post_call(
             "assemblies", "Figures of one assembly or thousands",
             "AssembliesRequest", "AssembliesAnswerReply", assembly_examples(),
         )
     }  # fmt: skip
     found["/v1/comparisons"] = {
-        "post": _post(
+        "post": post_call(
             "comparisons", "A base case and its alternatives, compared",
             "Case", "ComparisonReply", comparison_examples(),
         )
     }  # fmt: skip
     found["/v1/quantities"] = {
-        "post": _post(
+        "post": post_call(
             "quantities", "A framing survey taken off, as JSON or as a table",
             "QuantitiesRequest", "QuantitiesReply", quantities_examples(), REPLIES[1:],
         )
@@ -81,10 +81,12 @@ def _place_parameter() -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _post(
+def post_call(
     name: str, title: str, request: str, reply: str, examples: dict[str, Any],
     files: tuple[str, ...] = (),
 ) -> dict[str, Any]:  # fmt: skip
+    """Return the operation of a call that sends a document and is answered by one or by files."""
+
     def either(stem: str) -> dict[str, Any]:
         return {"oneOf": [ref(stem + system.title()) for system in units.SYSTEMS]}
 
@@ -99,7 +101,7 @@ def _post(
             "200": {
                 "description": title,
                 "content": {
-                    "application/json": {"schema": either(reply)},
+                    **({"application/json": {"schema": either(reply)}} if reply else {}),
                     **{media_type: {} for media_type in files},
                 },
             },

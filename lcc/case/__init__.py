@@ -11,6 +11,7 @@ from lcc.case.economics import Economics, Financing, Prices, Tax
 from lcc.case.fields import CasePart, Part, Parts, Text
 from lcc.case.framing import Framing, Rectangle
 from lcc.case.layers import Assembly, Cavity, Fasteners, Layer
+from lcc.case.proposal import Proposal
 from lcc.case.roof import Roof
 from lcc.case.uncertainty import Uncertainty
 from lcc.case.unit_prices import UnitPrices
@@ -33,6 +34,7 @@ __all__ = [
     "Membrane",
     "MetalRetrofit",
     "Prices",
+    "Proposal",
     "Rectangle",
     "Roof",
     "Site",
@@ -61,6 +63,7 @@ class Case(CasePart):
     base_case: Annotated[Alternative, Part("Base case")] = Membrane()
     alternatives: Annotated[tuple[Alternative, ...], Parts(
         "Alternatives", low=1, high=20)] = (MetalRetrofit(),)
+    proposal: Annotated[Proposal, Part("Proposal")] = Proposal()
 
     def __post_init__(self) -> None:
         super().__post_init__()

@@ -180,7 +180,7 @@ class Key(Facts):
 
 @dataclass(frozen=True)
 class Text(Facts):
-    """A name or a note."""
+    """A name or a note of at most `high` characters; of the kind "lines" it has several."""
 
     type: ClassVar[str] = "text"
     label: str
@@ -301,8 +301,15 @@ def _check_value(name: str, value: Any, facts: Facts) -> None:
         check_key(name, value, facts.table)
     elif facts.type == "flag" and not isinstance(value, bool):
         raise CaseError(name, value, "true or false")
-    elif facts.type == "text" and not isinstance(value, str):
+    elif facts.type == "text":
+        _check_text(name, value, facts)
+
+
+def _check_text(name: str, value: Any, facts: Facts) -> None:
+    if not isinstance(value, str):
         raise CaseError(name, value, "a text")
+    if facts.high is not None and len(value) > facts.high:
+        raise CaseError(name, f"{len(value)} characters", f"at most {facts.high:g} characters")
 
 
 def _check_number(name: str, value: Any, facts: Facts) -> None:

@@ -4,6 +4,7 @@ Run with ``python tests/bench/page.py``; prints milliseconds and sizes, asserts 
 """
 
 import gzip
+import shutil
 import statistics
 import threading
 from pathlib import Path
@@ -13,7 +14,6 @@ from playwright.sync_api import sync_playwright
 from werkzeug.serving import WSGIRequestHandler, make_server
 
 import web
-from web import paper
 
 FLAGS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking")
 SLIDERS = {
@@ -79,7 +79,7 @@ def main():
     server = _served()
     address = f"http://127.0.0.1:{server.server_port}/"
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=paper.found(), args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
         browser.new_page().goto(address)
         page = browser.new_page(viewport={"width": 1280, "height": 900})
         html = page.goto(address).text()

@@ -69,7 +69,7 @@ def _value(data: MultiDict[str, str], path: Path, field: Described, system: Syst
         return bool(entries) and entries[-1] == "true"
     text = entries[-1] if entries else ""
     if field["type"] == "text":
-        return text.strip() or (None if field["optional"] else "")
+        return text.strip().replace("\r\n", "\n") or (None if field["optional"] else "")
     if field["type"] in ("quantity", "whole"):
         return from_entry(text, field, system)
     return text or None

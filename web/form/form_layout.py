@@ -63,7 +63,7 @@ def groups(
     def group(group_id: str, title: str, *names: str, lead: tuple[FormEntry, ...] = ()) -> Group:
         return _group(group_id, title, [_section(view, (one,), top[one]) for one in names], lead)
 
-    placed = {"name", "site", "building", "roof", "base_case", "alternatives"}
+    placed = {"name", "site", "building", "roof", "base_case", "alternatives", "proposal"}
     money = [name for name in top if name not in placed]
     name = (_entry(view, ("name",), top["name"]),)
     return (
@@ -72,6 +72,7 @@ def groups(
         group("base", "The base case", "base_case"),
         *_alternatives(view, top["alternatives"]),
         group("money", "Money", *money),
+        group("proposal", "The proposal", "proposal"),
     )
 
 
@@ -179,7 +180,7 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
     return FormEntry(
         path=dotted,
         label=field["label"],
-        control="file" if field["kind"] == "file" else _CONTROLS[field["type"]],
+        control=field["kind"] if field["kind"] in ("file", "lines") else _CONTROLS[field["type"]],
         value=to_entry(given, field, view.system) if quantity else _word(given),
         unit=unit_shown(field, view.system) if quantity else "",
         help=field["help"],

@@ -1,0 +1,316 @@
+"""The proposal as a PDF: two pages of letter, every figure, every caution, on every machine."""
+
+import base64
+import copy
+import json
+import os
+import re
+import struct
+import subprocess
+import sys
+import zlib
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from api import service
+from api.problems import Problem
+from lcc.figures import shown
+from web.assumptions_table import rests
+from web.cli import main
+from web.proposal import document as printed
+from web.proposal import letter, typesetting
+
+DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
+SCRIPTS = "משרד العربية 学校 "
+LONG = "A roof that is told in as many words as its field takes, and then some more of them. "
+PARTIES = {
+    "company": "Example Roofing (invented) " + "and Partners " * 4,
+    "company_address": "1 Sample Street, Springfield, telephone 555 0100 " * 2,
+    "licence": "L-000000", "owner": "Unified School District of an Invented Place",
+    "owner_address": "2 Sample Street " * 7, "address": "3 Sample Street " * 7,
+    "number": "2027-014", "date": "2027-04-01", "valid_until": "2027-07-01",
+    "includes": "\n".join(["- an item that is included in the price"] * 12),
+    "excludes": "Whatever is not named. " * 25, "terms": "Payment in thirty days. " * 49,
+}  # fmt: skip
+
+
+def _squeezed(text):
+    """A text without any white space, so that line ends do not matter."""
+    return "".join(str(text).replace("\u200b", "").split())
+
+
+def _made(document, parts=printed.USUAL, paper="by-units"):
+    loaded = service.load_case(document)
+    return printed.proposal_pdf(loaded.case, loaded.units, parts, paper)
+
+
+def _facts(pdf):
+    done = subprocess.run(["pdfinfo", "-"], input=pdf, capture_output=True, check=True)
+    return dict(re.findall(r"^([^:]+):\s+(.*)$", done.stdout.decode(), re.M))
+
+
+@pytest.fixture(scope="module")
+def demo():
+    document = json.loads(DEMO.read_text(encoding="utf-8"))
+    return {**document, "uncertainty": {"draws": 200}}
+
+
+@pytest.fixture(scope="module")
+def demo_reply(demo):
+    loaded = service.load_case(demo)
+    return service.comparison_reply(loaded.case, loaded.units)
+
+
+@pytest.fixture(scope="module")
+def demo_pdf(demo):
+    return _made(demo, tuple(printed.PARTS))
+
+
+def _crowded(document, count, years=50, letters=0, life=16, filler=LONG):
+    """So many alternatives over so many years, with names of so many letters."""
+    made = copy.deepcopy(document)
+    made["uncertainty"] = {"draws": 200}
+    kinds = [*made["alternatives"], {"kind": "membrane", "start": "now", "service_life": life}]
+    made["alternatives"] = [copy.deepcopy(kinds[place % 3]) for place in range(count)]
+    made["economics"]["study_period"] = years
+    made["base_case"]["service_life"] = life
+    for place, one in enumerate([made, made["base_case"], *made["alternatives"]]):
+        one["name"] = f"{place} {200 * filler}"[:letters].strip() or one.get(
+            "name", f"Roof {place}"
+        )
+    return made
+
+
+def _layered(document):
+    made = copy.deepcopy(document)
+    layer = {"thickness": 0.4, "conductivity": 0.6, "density": 10.0, "specific_heat": 0.2}
+    for one in (made["roof"], made["alternatives"][0]):
+        one["layers"] = [{**layer, "density": 10.0 + n} for n in range(40)]
+    del made["alternatives"][0]["framing"]
+    made["alternatives"][0]["cavity"] = {"mean_height": 3.0}
+    return made
+
+
+def _blank(document):
+    """The least that can be asked: a climate, a roof, and the defaults."""
+    roof = {name: document["roof"][name] for name in ("area", "covering", "layers")}
+    return {"units": "ip", "site": document["site"], "roof": roof}
+
+
+MADE = {
+    "demo": copy.deepcopy,
+    "blank": _blank,
+    "parties": lambda document: {**document, "proposal": PARTIES},
+    "twenty": lambda document: {**_crowded(document, 20, 100, 200, 1), "proposal": PARTIES},
+    "one word": lambda document: {**_crowded(document, 6, letters=200, filler="W"),
+                                  "proposal": PARTIES},
+    "forty layers": _layered,
+    "other scripts": lambda document: _crowded(document, 3, letters=60, filler=SCRIPTS),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", MADE)
+def test_the_letter_has_two_pages_and_nothing_outside_its_margins(demo, name):
+    """Further cautions than the second page holds go on, under a title of their own."""
+    pdf = _made(MADE[name](demo), ("letter",))
+    done = subprocess.run(["pdftotext", "-bbox", "-", "-"], input=pdf, capture_output=True,
+                          check=True).stdout.decode()  # fmt: skip
+    pages = done.split("<page ")[1:]
+    assert "Annex" not in pages[0]
+    assert ">Terms<" in pages[1]
+    assert all(">cautions<" in page for page in pages[2:3])
+    for page in pages:
+        boxes = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)"', page)
+        assert boxes
+        for left, top, right, foot in (map(float, box) for box in boxes):
+            assert 57 <= left <= right <= 612 - 57
+            assert 40 <= top <= foot <= 792 - 20
+
+
+@pytest.mark.parametrize("name", ["twenty", "forty layers", "other scripts"])
+@pytest.mark.thorough
+def test_every_part_of_a_heavy_case_is_printed(demo, name):
+    assert int(_facts(_made(MADE[name](demo), tuple(printed.PARTS)))["Pages"]) > 10
+
+
+def test_every_figure_of_the_reply_is_on_the_paper(demo_reply, demo_pdf, pdf_text):
+    """Read back by poppler: measures, work, energy, assumptions, cautions, notes."""
+    words = pdf_text(demo_pdf)
+    told = [demo_reply["headline"], demo_reply["name"], *demo_reply["cautions"],
+            *demo_reply["notes"]]  # fmt: skip
+    for one in demo_reply["alternatives"]:
+        told += [shown(one[name], "money") for name in ("first_cost", "life_cycle_cost",
+                 "equivalent_annual_cost", "residual_value")]  # fmt: skip
+        told += [event["what"] for event in one["events"]]
+        told += [shown(year["cooling_electricity"], "electricity") for year in one["energy"][-1:]]
+        if one["measures"]:
+            told += [shown(one["measures"]["net_savings"]["value"], "money")]
+            told += [shown(swing["net_savings_low"], "money") for swing in one["swings"]]
+        if one["quantities"]:
+            told += [line["name"] for line in one["quantities"]["first_cost"]["lines"]]
+            told += [shown(row["height"], "length") for row in one["quantities"]["posts"]]
+    told += [item.label for rest in rests(demo_reply) for item in rest.items]
+    told += [item.value for rest in rests(demo_reply) for item in rest.items]
+    squeezed = _squeezed(words)
+    assert [one for one in told if _squeezed(one) not in squeezed] == []
+    assert "NaN" not in words
+
+
+def test_it_is_a_tagged_document_with_headings_tables_and_figures(demo_pdf):
+    facts = _facts(demo_pdf)
+    assert facts["Tagged"] == "yes"
+    assert facts["Title"].startswith("Proposal: Demo")
+    assert b"pdfuaid:part" in demo_pdf or b"pdfuaid" in demo_pdf
+    done = subprocess.run(["pdfinfo", "-struct", "-"], input=demo_pdf, capture_output=True,
+                          check=True).stdout.decode(errors="replace")  # fmt: skip
+    tags = set(re.findall(r"^\s*(\w+)", done, re.M))
+    assert {"H1", "H2", "Table", "TH", "TD", "Figure", "L", "LI"} <= tags
+    assert len(re.findall(r"^\s*H1", done, re.M)) == len(printed.PARTS)
+
+
+def test_the_same_bytes_with_other_fonts_time_zone_and_locale(demo, tmp_path):
+    """In another process that knows no font at all."""
+    fonts = tmp_path / "fonts.conf"
+    fonts.write_text(f"<fontconfig><dir>{tmp_path}</dir></fontconfig>")
+    out = tmp_path / "other.pdf"
+    elsewhere = {**os.environ, "FONTCONFIG_FILE": str(fonts), "TZ": "Asia/Tokyo", "LC_ALL": "C"}
+    case = tmp_path / "case.json"
+    case.write_bytes(service.to_json(demo))
+    command = [sys.executable, "-m", "web", "proposal", str(case), "--out", str(out)]
+    subprocess.run(command, env=elsewhere, check=True, cwd=tmp_path, capture_output=True)
+    assert out.read_bytes() == _made(demo)
+
+
+def test_page_service_and_command_line_make_the_same_bytes(page_client, form_in, tmp_path):
+    """The page's form, the case that the page saves, posted, and the same read from a file."""
+    sent = form_in(page_client.get("/").text)
+    sent["proposal.date"], sent["proposal.terms"] = "2027-04-01", "Half now,\r\nhalf later."
+    saved = page_client.post("/save", data=sent)
+    assert saved.json["proposal"]["terms"] == "Half now,\nhalf later."
+    posted = page_client.post("/v1/proposals", json=saved.json)
+    assert posted.mimetype == "application/pdf"
+    case, out = tmp_path / "case.json", tmp_path / "x.pdf"
+    case.write_bytes(saved.data)
+    done = CliRunner().invoke(main, ["proposal", str(case), "--out", str(out)])
+    assert done.exit_code == 0
+    assert out.read_bytes() == posted.data == page_client.post("/proposal", data=sent).data
+
+
+def test_what_was_not_entered_is_a_line_and_what_was_is_printed(demo, pdf_text):
+    empty = pdf_text(_made(demo, ("letter",)))
+    for label in ("Company", "Date", "Proposal no.", "Valid until", "For", "Licence"):
+        assert label.lower() in empty.lower()
+    full = pdf_text(_made({**demo, "proposal": PARTIES}, ("letter",)))
+    told = ["April 1, 2027", "July 1, 2027", *(PARTIES[n] for n in ("company", "owner", "terms"))]
+    assert [one for one in told if _squeezed(one) not in _squeezed(full)] == []
+
+
+def test_the_parts_asked_for_begin_a_page_each(page_client, demo, pdf_text):
+    reply = page_client.post("/v1/proposals?parts=crew,flags&paper=a4", json=demo)
+    words = pdf_text(reply.data)
+    assert "Annex A: Flags and cautions" in words
+    assert "Sheet for the crew" in words
+    assert "Terms" not in words
+    assert "A4" in _facts(reply.data)["Page size"]
+    wrong = page_client.post("/v1/proposals?parts=banker", json=demo)
+    assert wrong.status_code == 422
+    assert "letter, comparison" in wrong.text
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["#sys.inputs *bold* $x$ @ref <label> \\ `raw`", '"#import \\"/etc/passwd\\": *"',
+     "= Heading\n- item", "a\u202eb\u2066c", "http://example.org/x", "</svg><image href='/x'/>"],
+)  # fmt: skip
+def test_hostile_words_are_printed_as_they_stand(demo, pdf_text, text):
+    own = copy.deepcopy(demo)
+    own["proposal"] = {"terms": text}
+    own["alternatives"][0]["name"] = text.replace("\n", " ")[:35]
+    words = _squeezed(pdf_text(_made(own)))
+    kept = re.sub("[\u202e\u2066]", "", text)
+    assert _squeezed(kept) in words
+    assert _squeezed(own["alternatives"][0]["name"].translate({0x202E: "", 0x2066: ""})) in words
+
+
+def test_letters_that_the_font_lacks_are_named_and_never_dropped(demo, pdf_text):
+    own = {**demo, "proposal": {"owner": "学校", "company": "שלום"}}
+    words = pdf_text(_made(own, ("letter",)))
+    assert "□□" in words
+    assert letter.LACKING in words
+    assert letter.LACKING not in pdf_text(_made(demo, ("letter",)))
+
+
+def _png(width, height, rows=None):
+    def chunk(kind, data):
+        whole = kind + data
+        return struct.pack(">I", len(data)) + whole + struct.pack(">I", zlib.crc32(whole))
+
+    pixels = zlib.compress(b"".join(b"\0" + b"\x20\x60\xa0" * width for _ in range(rows or height)))
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    return (b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", pixels)
+            + chunk(b"IEND", b""))  # fmt: skip
+
+
+SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 20">{}</svg>'
+GOOD = {"png": _png(80, 40), "svg": SVG.format('<rect width="40" height="20"/>').encode()}
+BAD = {
+    "ten megabytes": b"\x89PNG\r\n\x1a\n" + bytes(10_000_000),
+    "too many pixels": _png(40_000, 2, rows=1),
+    "cut short": _png(80, 40)[:60],
+    "text": b"hello",
+    "file": SVG.format('<image href="file:///etc/passwd"/>').encode(),
+    "host": SVG.format('<rect fill="url(http://example.org/x)"/>').encode(),
+    "style": SVG.format("<style>@import 'http://example.org/x'</style>").encode(),
+    "copies": SVG.format('<use href="#a"/>').encode(),
+    "entity": b'<!DOCTYPE svg [<!ENTITY a SYSTEM "/etc/passwd">]>' + SVG.format("&a;").encode(),
+    "other letters": SVG.format("").encode("utf-16"),
+}
+
+
+@pytest.mark.parametrize("kind", GOOD)
+def test_a_logo_is_printed(demo, kind):
+    own = {**demo, "proposal": {"logo": base64.b64encode(GOOD[kind]).decode()}}
+    assert _made(own, ("letter",)) != _made(demo, ("letter",))
+
+
+@pytest.mark.parametrize("kind", BAD)
+def test_a_logo_that_is_none_or_reaches_elsewhere_is_refused(demo, kind):
+    own = {**demo, "proposal": {"logo": base64.b64encode(BAD[kind]).decode()}}
+    with pytest.raises(Problem) as refused:
+        _made(own, ("letter",))
+    assert refused.value.errors[0]["pointer"] == "#/proposal/logo"
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [("date", "1 April"), ("valid_until", "2027-02-30"), ("recommended", "No such roof"),
+     ("terms", "\n" * 13), ("company", "x" * 81)],
+)  # fmt: skip
+def test_what_cannot_be_printed_is_refused_by_field(demo, name, value):
+    with pytest.raises(Problem) as refused:
+        _made({**demo, "proposal": {name: value}}, ("letter",))
+    assert refused.value.errors[0]["pointer"] == f"#/proposal/{name}"
+
+
+def test_another_alternative_can_be_proposed(demo, pdf_text):
+    name = demo["alternatives"][1]["name"]
+    words = pdf_text(_made({**demo, "proposal": {"recommended": name}}, ("letter",)))
+    assert f"What is proposed: {name}" in words
+
+
+def test_no_letters_on_paper_are_smaller_than_nine_points():
+    """But for the words within the letter's chart, 8.5 point."""
+    sizes = {
+        path.name: [float(one) for one in re.findall(r"size: ([\d.]+)pt", path.read_text("utf-8"))]
+        for path in typesetting.TEMPLATE.glob("*.typ")
+    }
+    assert min(sizes.pop("chart.typ")) == 8.5
+    assert min(size for found in sizes.values() for size in found) >= 9
+
+
+def test_the_template_reads_no_file_but_its_own():
+    source = "".join(path.read_text("utf-8") for path in typesetting.TEMPLATE.glob("*.typ"))
+    assert set(re.findall(r'#import "([^"]+)"', source)) == {"look.typ", "chart.typ", "letter.typ"}
+    assert re.findall(r"\b(?:read|plugin|csv|toml|yaml|xml|eval)\(", source) == []

@@ -1,0 +1,170 @@
+"""Annex: every alternative side by side, what is done when, the energy, and how sure it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from web import format as fmt
+from web import measures_table
+from web.answer_tables import amount
+from web.charts import Reply
+from web.charts.jobs import ChartJob, jobs
+from web.energy_table import energy_table
+from web.proposal.blocks import Block, Cell, Column, bullets, heading, marked, sheet, small, table
+from web.proposal.offer import Offer
+
+NAME: Column = ("Alternative", 2.0, "left")
+YEARS = 6  # of one piece of work that are named one by one
+COST_LINES, AGAINST_LINES = 5, 6
+
+
+def comparison(offer: Offer) -> Block:
+    """Return the annex that compares every alternative."""
+    reply = offer.reply
+    return sheet(
+        offer.title("comparison"),
+        reply["verdict"],
+        [*_scope(reply), *_measures(reply), *_programmes(reply), *_energy(reply),
+         *_certainty(reply)],
+    )  # fmt: skip
+
+
+def _scope(reply: Reply) -> Iterator[Block]:
+    rows = reply.get("scope", [])
+    if not rows:
+        return
+    yield heading("The same duties for every alternative")
+    names = [one["name"] for one in reply["alternatives"]]
+    for place, name in enumerate(names):
+        yield heading(name, 3)
+        yield table(
+            [("Duty", 1.3, "left"), ("Done", 1.0, "left"), ("Why, with the rule", 2.6, "left")],
+            (_duty(row["duty"], row["alternatives"][place]) for row in rows),
+        )
+
+
+def _duty(duty: str, one: Reply) -> tuple[str, Cell, Cell]:
+    cost = fmt.shown(one["cost"], "money") if one["cost"] else ""
+    said = " ".join(filter(None, [one["reason"], one["source"]]))
+    return duty, marked(" ".join(filter(None, [one["status"], cost]))), said
+
+
+def _measures(reply: Reply) -> Iterator[Block]:
+    lines = measures_table.lines(reply)
+    yield heading("What each costs over the study period")
+    yield _by_alternative(reply, lines[:COST_LINES], 0)
+    yield heading("Measured against the base case")
+    yield _by_alternative(reply, lines[COST_LINES:], 1)
+    notes = [
+        f"{line.label}, {one['name']}: {cell.note}."
+        for line in lines
+        for one, cell in zip(reply["alternatives"], line.cells, strict=True)
+        if cell.note
+    ]
+    if notes:
+        yield bullets(notes)
+
+
+def _by_alternative(reply: Reply, lines: Sequence[measures_table.MeasureRow], first: int) -> Block:
+    columns = [NAME, *((line.label, 1.0, "right") for line in lines)]
+    rows = [
+        (one["name"], *(line.cells[place].text or fmt.NOTHING for line in lines))
+        for place, one in enumerate(reply["alternatives"])
+    ]
+    return table(columns, rows[first:])
+
+
+@dataclass(frozen=True)
+class RepeatedWork:
+    """The same job in one year or several."""
+
+    years: tuple[int, ...]
+    what: str
+    why: str
+    cost: float
+
+    @property
+    def when(self) -> str:
+        """The years as text, many of them by the first few and the last."""
+        if len(self.years) <= YEARS:
+            return ", ".join(map(str, self.years))
+        first = ", ".join(map(str, self.years[:3]))
+        return f"{first} … {self.years[-1]} ({len(self.years)} times)"
+
+
+def repeated(done: Iterable[ChartJob]) -> list[RepeatedWork]:
+    """Return jobs with those that repeat at the same cost on one line, by first year.
+
+    Examples
+    --------
+    >>> service = [ChartJob(year, ("Sealant serviced",), "due", 9600.0) for year in (15, 30)]
+    >>> [(work.years, work.what) for work in repeated(service)]
+    [((15, 30), 'Sealant serviced')]
+    """
+    years: dict[tuple[str, str, float], list[int]] = {}
+    for job in done:
+        years.setdefault((job.what, job.why, job.cost), []).append(job.year)
+    return [RepeatedWork(tuple(when), *key) for key, when in years.items()]
+
+
+def _programmes(reply: Reply) -> Iterator[Block]:
+    yield heading("Programme of work")
+    for one in reply["alternatives"]:
+        yield heading(one["name"], 3)
+        yield table(
+            [("Year", 0.8, "left"), ("Work", 2.4, "left"), ("Reason", 2.4, "left"),
+             ("Cost each time", 0.9, "right")],
+            ((work.when, work.what, work.why, fmt.shown(work.cost, "money"))
+             for work in repeated(jobs(one))),
+        )  # fmt: skip
+
+
+def _energy(reply: Reply) -> Iterator[Block]:
+    made = energy_table(reply)
+    yield heading("Energy in a typical year")
+    columns = [("Roof", 1.6, "left"), *((title, 1.0, "right") for title in made.columns[1:])]
+    yield table(columns, (cells for _, cells in made.rows))
+    yield small(
+        "Each line is the roof that stands longest in that alternative; the bill is at today’s "
+        "prices."
+    )
+
+
+def _certainty(reply: Reply) -> Iterator[Block]:
+    drawn = [one for one in reply["alternatives"][1:] if one["spread"]]
+    yield heading("How sure it is")
+    if drawn:
+        draws = drawn[0]["spread"]["draws"]
+        yield small(f"{draws:,} random draws. Eight of ten draws lie between the two savings.")
+        yield table(
+            [NAME, ("Costs less in", 1.0, "right"), ("Net savings, low", 1.0, "right"),
+             ("middle", 1.0, "right"), ("high", 1.0, "right")],
+            (_spread(one) for one in drawn),
+        )  # fmt: skip
+    for one in reply["alternatives"][1:]:
+        if one["swings"]:
+            yield heading(f"What moves the answer: {one['name']}", 3)
+            yield table(
+                [("Input", 2.2, "left"), ("From", 0.9, "right"), ("Net savings", 1.0, "right"),
+                 ("To", 0.9, "right"), ("Net savings", 1.0, "right")],
+                (_swing(swing, reply) for swing in one["swings"]),
+            )  # fmt: skip
+
+
+def _spread(one: Reply) -> tuple[str, ...]:
+    against = one["spread"]["against_base"]
+    saved = against["net_savings"]
+    said = [fmt.shown(saved[name], "money") for name in ("p10", "p50", "p90")]
+    return one["name"], fmt.chance(against["costs_less"]), *said
+
+
+def _swing(swing: Reply, reply: Reply) -> tuple[str, ...]:
+    system = reply["units"]
+    return (
+        swing["label"],
+        amount(swing["low"], system),
+        fmt.shown(swing["net_savings_low"], "money"),
+        amount(swing["high"], system),
+        fmt.shown(swing["net_savings_high"], "money"),
+    )

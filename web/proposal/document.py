@@ -1,0 +1,126 @@
+"""A proposal from a case document: which parts it has, and its PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from typst import TypstError
+
+from api import service
+from api.problems import from_case_error
+from api.units import System
+from lcc.case import Case
+from lcc.case.proposal import day
+from lcc.errors import CaseError
+from web.charts import Reply
+from web.proposal import logo
+from web.proposal.annex_assumptions import assumptions
+from web.proposal.annex_comparison import comparison
+from web.proposal.annex_flags import flags
+from web.proposal.annex_quantities import quantities
+from web.proposal.blocks import Block
+from web.proposal.crew_sheet import crew_sheet
+from web.proposal.cut_names import cut
+from web.proposal.engineer_sheet import engineer_sheet
+from web.proposal.letter import letter
+from web.proposal.offer import Offer
+from web.proposal.typesetting import typeset
+
+PDF = "application/pdf"
+PARTS: Mapping[str, Callable[[Offer], Block]] = {
+    "letter": letter,
+    "comparison": comparison,
+    "quantities": quantities,
+    "assumptions": assumptions,
+    "flags": flags,
+    "engineer": engineer_sheet,
+    "crew": crew_sheet,
+}
+USUAL = ("letter", "comparison", "quantities", "assumptions", "flags")
+SURVEYED = ("quantities", "engineer", "crew")
+FOOT = 30  # letters of a name at the foot of every page
+PAPERS = ("by-units", "letter", "a4")
+SIZES = {"letter": "us-letter", "a4": "a4"}
+
+
+def proposal_pdf(
+    case: Case, system: System, parts: Sequence[str] = USUAL, paper: str = PAPERS[0]
+) -> bytes:
+    """Return the proposal for a case as a PDF, the same bytes each time and everywhere.
+
+    Parameters
+    ----------
+    case : lcc.case.Case
+    system : "ip" or "si"
+        Units of the paper.
+    parts : sequence of str
+        What is printed, of `PARTS`, each beginning a page.
+    paper : "letter", "a4" or "by-units"
+        By units: letter for inch-pound units, A4 for SI.
+
+    Raises
+    ------
+    api.problems.Problem
+        Where the core cannot use the case, or the paper cannot hold what was entered.
+    """
+    reply = service.comparison_reply(case, system)
+    by_units = "letter" if system == "ip" else "a4"
+    size = SIZES.get(paper, SIZES[by_units])
+    try:
+        return _typeset(case, document(case, reply, parts, size))
+    except CaseError as error:
+        raise from_case_error(error) from None
+
+
+def parts_of(names: str) -> tuple[str, ...]:
+    """Return the parts named in a text with commas.
+
+    Examples
+    --------
+    >>> parts_of("letter, crew")
+    ('letter', 'crew')
+
+    Raises
+    ------
+    api.problems.Problem
+        For a name that is no part.
+    """
+    found = tuple(name.strip() for name in names.split(",") if name.strip())
+    unknown = [name for name in found if name not in PARTS]
+    if unknown or not found:
+        error = CaseError("parts", names, "some of " + ", ".join(PARTS))
+        raise from_case_error(error)
+    return found
+
+
+def _typeset(case: Case, made: dict[str, Any]) -> bytes:
+    try:
+        return typeset(made, day("proposal.date", case.proposal.date))
+    except TypstError:
+        if case.proposal.logo:
+            raise CaseError("proposal.logo", "a broken picture", logo.ALLOWED) from None
+        raise
+
+
+def document(case: Case, reply: Reply, parts: Sequence[str], size: str) -> dict[str, Any]:
+    """Return what the template prints."""
+    offer = Offer(case, reply, case.proposal, _there(case, parts))
+    number = case.proposal.number
+    made = [PARTS[name](offer) for name in offer.parts]
+    if "letter" in offer.parts and "flags" not in offer.parts:
+        made.insert(1, {**flags(offer), "kind": "unsaid"})
+    return {
+        "title": f"Proposal: {reply['name']}",
+        "author": case.proposal.company,
+        "size": size,
+        "foot": [cut(reply["name"], FOOT), f"Proposal {cut(number, FOOT)}".strip()],
+        "parts": made,
+    }
+
+
+def _there(case: Case, parts: Sequence[str]) -> tuple[str, ...]:
+    """The parts that have something to print, in their order."""
+    surveyed = any(getattr(one, "framing", None) for one in case.alternatives)
+    wanted = [one for one in PARTS if one in parts]
+    return tuple(one for one in wanted if surveyed or one not in SURVEYED)

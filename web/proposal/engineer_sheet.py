@@ -1,0 +1,128 @@
+"""The engineer's sheet: what a surveyed retrofit adds, where, and what is to be decided."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from api import units
+from lcc.case import MetalRetrofit
+from web import format as fmt
+from web.charts import Reply
+from web.proposal.annex_quantities import figure
+from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table
+from web.proposal.offer import Offer, surveyed
+from web.quantities_table import Takeoff
+
+LEAD = (
+    "Figures of a budget survey, for a licensed structural engineer to check and to replace. "
+    "Nothing here is a design, and nothing here is an approval."
+)
+# What the tool cannot answer; each is a line to write on.
+QUESTIONS = (
+    "Basic wind speed, exposure, risk category, edition of the standard",
+    "Uplift in field, edge and corner; clip and purlin spacing there",
+    "Ground snow load; drift at steps, parapets and units",
+    "Capacity of the roof structure for the load added",
+    "Where posts may stand: joists, beams, walls; deck between them",
+    "Deck: kind, thickness, condition, pull-out of anchors",
+    "Lateral load path; bracing of the new frame to the building",
+    "Posts, bases, purlins and bracing: section and grade",
+    "Thermal movement: fixed point and clips",
+    "Rooftop units, curbs and openings: framing around them",
+)
+
+
+def engineer_sheet(offer: Offer) -> Block:
+    """Return the sheet for the structural engineer."""
+    return sheet(
+        "Sheet for the structural engineer",
+        LEAD,
+        (block for each in surveyed(offer) for block in _blocks(offer, *each)),
+    )
+
+
+def _blocks(
+    offer: Offer, taken: Takeoff, retrofit: MetalRetrofit, result: Reply
+) -> Iterator[Block]:
+    system = offer.reply["units"]
+    quantities = result["quantities"]
+    yield heading(taken.name)
+    yield heading("Load added to the roof", 3)
+    yield from _loads(quantities, system)
+    yield heading("Posts by line", 3)
+    yield posts(quantities, system)
+    yield heading("Members and spacing", 3)
+    yield _members(retrofit, quantities, system)
+    yield figure(taken.plan)
+    yield heading("Flags of the survey", 3)
+    yield bullets(taken.words)
+    yield heading("To be decided by the engineer")
+    yield blanks(QUESTIONS)
+    yield blanks(("Engineer, licence", "Date"))
+
+
+def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
+    mass, load = (units.unit(kind, system).display for kind in ("mass", "mass_per_area"))
+    rows = [(one["component"], fmt.shown(one["mass"]), fmt.shown(one["load"]))
+            for one in quantities["loads"]]  # fmt: skip
+    whole = sum(one["mass"] for one in quantities["loads"])
+    rows.append(("All components", fmt.shown(whole), fmt.shown(quantities["total_load"])))
+    yield table([("Component", 2.0, "left"), (f"Mass, {mass}", 1.0, "right"),
+                 (f"Over the plan area, {load}", 1.0, "right")], rows)  # fmt: skip
+    each = whole / max(quantities["members"]["posts"], 1)
+    yield small(
+        f"On average {fmt.shown(each)} {mass} of dead load on each post, and more where its share "
+        "of the roof is larger. Snow, wind, ponding and people are not in these figures."
+    )
+
+
+def posts(quantities: Reply, system: units.System) -> Block:
+    """Return the posts of every line with their height."""
+    unit = units.unit("length", system).display
+    return table(
+        [("Mark", 0.7, "left"), ("Part", 0.7, "right"), ("Line from the eave", 1.0, "right"),
+         (f"From the eave, {unit}", 1.2, "right"), (f"Height, {unit}", 1.0, "right"),
+         ("Rows", 0.7, "right"), ("Posts", 0.8, "right")],
+        (
+            (mark(row), str(row["rectangle"]), str(row["line"]),
+             fmt.shown(row["from_eave"], "length"), fmt.shown(row["height"], "length"),
+             str(row["rows"]), f"{row['posts']:,}")
+            for row in quantities["posts"]
+        ),
+    )  # fmt: skip
+
+
+def mark(row: Reply) -> str:
+    """Return the mark of the posts of a line: part and line.
+
+    Examples
+    --------
+    >>> mark({"rectangle": 2, "line": 7})
+    'P2.7'
+    """
+    return str(row.get("mark") or f"P{row['rectangle']}.{row['line']}")
+
+
+def _members(retrofit: MetalRetrofit, quantities: Reply, system: units.System) -> Block:
+    framing: Any = retrofit.framing
+
+    def length(value: float, kind: str = "length") -> str:
+        shown = fmt.shown(units.from_core(value, kind, system), kind)
+        return f"{shown} {units.unit(kind, system).display}"
+
+    members, services = quantities["members"], quantities["services"]
+    rows = [
+        ("Posts along a purlin", length(framing.post_spacing_m)),
+        ("Purlins down the slope", f"{length(framing.purlin_spacing_m)}, "
+         f"{members['purlin_lines']} lines"),
+        ("Purlin depth", length(framing.purlin_depth_m, "thickness")),
+        ("Bracing lines", f"every {length(framing.brace_spacing_m)}, {members['bracing_lines']}"
+         if framing.bracing else "none"),
+        ("Panel", f"{framing.panel_metal}, {length(framing.panel_thickness_m, 'thickness')}, "
+         f"cover {length(framing.panel_cover_m, 'thickness')}"),
+        ("Clips and fasteners", f"{members['clips']:,} clips, {members['fasteners']:,} fasteners"),
+        ("Openings", f"{services['curbs']} curbs, {services['penetrations']} pipes and conduits, "
+         f"{quantities['cavity']['ventilators']} ventilators"),
+    ]  # fmt: skip
+    return table([("What", 1.2, "left"), ("As surveyed", 2.4, "left")], rows)

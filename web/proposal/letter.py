@@ -1,0 +1,224 @@
+"""The letter of two pages: who offers what to whom, why, for how much, and on what terms."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from api import units
+from lcc import tables
+from lcc.case import MetalRetrofit
+from lcc.case.proposal import day
+from web import first_screen
+from web import format as fmt
+from web.answer import verdict
+from web.charts import Reply
+from web.charts.figure import against_base
+from web.charts.jobs import ChartJob, jobs
+from web.drawings.sheet import slope_words
+from web.proposal import cut_names, logo, payback_drawing
+from web.proposal.blocks import Block, Cell, marked
+from web.proposal.cut_names import cut
+from web.proposal.offer import ANNEXES, Offer
+from web.proposal.typesetting import UNKNOWN, unprintable
+
+DEMO = "Demo price: invented, no offer."
+BUDGET = "Budget price from the tool’s tables, no quotation."
+NAME = 90  # letters of a name on the letter
+LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
+TERMS = "Payment, start, duration, warranty, insurance:"
+
+
+def letter(offer: Offer) -> Block:
+    """Return the letter of an offer."""
+    reply = cut_names.shortened(offer.reply)
+    proposed = reply["alternatives"][offer.place]
+    return {
+        "kind": "letter",
+        **_head(offer),
+        "headline": first_screen.headline(reply),
+        "verdict": sentences(verdict(reply)),
+        "more": offer.where("comparison"),
+        "chart": payback_drawing.chart(reply),
+        "cards": _cards(reply, proposed),
+        "work": _work(offer, proposed),
+        "turning": {"title": "What would turn the answer", "text": _turning(reply)},
+        "scope": _scope(offer, reply),
+        "included": _included(offer),
+        "cautions": {
+            "title": "Before anyone climbs up",
+            "items": list(reply["cautions"]),
+            "more": offer.where("flags"),
+        },
+        "terms": {"title": "Terms", "text": offer.proposal.terms, "blank": TERMS},
+        "agreed": _agreed(offer, proposed),
+        "signatures": ["Owner", "Date", "Company", "Date"],
+        "versions": _versions(offer),
+    }
+
+
+def sentences(words: str) -> list[str]:
+    """Return the sentences of a paragraph.
+
+    Examples
+    --------
+    >>> sentences("It costs $1.50 more. “A” pays.")
+    ['It costs $1.50 more.', '“A” pays.']
+    """
+    return re.split(r"(?<=[.!?]) (?=[A-Z“])", words) if words else []
+
+
+def _head(offer: Offer) -> dict[str, Any]:
+    own = offer.proposal
+    about = [own.company_address, own.licence and f"Licence {own.licence}"]
+    return {
+        "company": {"name": own.company, "about": "\n".join(filter(None, about))},
+        "logo": logo.logo(own.logo),
+        "dates": [
+            ["Date", long_date(day("proposal.date", own.date))],
+            ["Proposal no.", own.number],
+            ["Valid until", long_date(day("proposal.valid_until", own.valid_until))],
+        ],
+        "parties": [
+            [["For", own.owner], ["Address", own.owner_address]],
+            [["Building", cut(offer.reply["name"], NAME)], ["Address", own.address],
+             ["Roof today", _roof(offer)]],
+        ],
+    }  # fmt: skip
+
+
+def long_date(date: datetime.date | None) -> str:
+    """Return a date in words, the same in every locale.
+
+    Examples
+    --------
+    >>> long_date(datetime.date(2027, 4, 1)), long_date(None)
+    ('April 1, 2027', '')
+    """
+    months = ("January", "February", "March", "April", "May", "June", "July", "August",
+              "September", "October", "November", "December")  # fmt: skip
+    return f"{months[date.month - 1]} {date.day}, {date.year}" if date else ""
+
+
+def _roof(offer: Offer) -> str:
+    roof, system = offer.case.roof, offer.reply["units"]
+    area = units.from_core(roof.area_m2, "area", system)
+    covering = str(tables.rows("coverings")[roof.covering]["name"])
+    return (
+        f"{fmt.shown(area, 'area')} {units.unit('area', system).display}, {covering}, "
+        f"{fmt.shown(roof.age_y, 'years')} years old"
+    )
+
+
+def _cards(reply: Reply, proposed: Reply) -> list[dict[str, str]]:
+    price, when = price_of(proposed)
+    _, *others = first_screen.key_figures(reply)
+    return [
+        {"label": "Price of the work", "text": price, "note": when},
+        *({"label": one.label, "text": one.text, "note": one.note} for one in others),
+    ]
+
+
+def price_of(proposed: Reply) -> tuple[str, str]:
+    """Return the price of the first work on an alternative, and when it falls due."""
+    first = first_work(proposed)
+    if first is None:
+        return fmt.shown(0.0, "money"), "no work"
+    return fmt.shown(first.cost, "money"), "today" if first.year == 0 else f"in year {first.year}"
+
+
+def first_work(proposed: Reply) -> ChartJob | None:
+    """Return the first piece of work on an alternative."""
+    return next(iter(jobs(proposed)), None)
+
+
+def _work(offer: Offer, proposed: Reply) -> dict[str, str]:
+    first = first_work(proposed)
+    made = [f"{event['what']} ({fmt.shown(event['cost'], 'money')})"
+            for event in proposed["events"] if first and event["year"] == first.year]  # fmt: skip
+    price, when = price_of(proposed)
+    basis = price_basis(offer)
+    notes = {"entered": "", "demo": DEMO}
+    return {
+        "title": f"What is proposed: {proposed['name']}",
+        "text": "; ".join([*made, *_build(offer)]) + ".",
+        "price": f"Price {price}, {when}.",
+        "demo": " ".join(filter(None, [notes.get(basis, BUDGET), _dearer(offer)])),
+    }
+
+
+def _dearer(offer: Offer) -> str:
+    """What the owner must hear where another alternative costs less than the proposed one."""
+    cheapest = min(offer.reply["alternatives"], key=lambda one: float(one["life_cycle_cost"]))
+    more = offer.proposed["life_cycle_cost"] - cheapest["life_cycle_cost"]
+    if more <= 0:
+        return ""
+    name = cut_names.cut(cheapest["name"])
+    return f"It costs {fmt.said(more)} more over the study period than “{name}”."
+
+
+def price_basis(offer: Offer) -> str:
+    """Return where the price of the proposed work comes from: "entered" is a quotation."""
+    field = f"alternatives.{offer.place - 1}.price"
+    found = [one["basis"] for one in offer.reply["assumptions"] if one["field"] == field]
+    return found[0] if found else "common practice"
+
+
+def _build(offer: Offer) -> list[str]:
+    retrofit = offer.case.alternatives[offer.place - 1]
+    if not isinstance(retrofit, MetalRetrofit):
+        return []
+    system = offer.reply["units"]
+    panel = str(tables.rows("panels")[retrofit.panel]["name"]).lower()
+    return [f"{panel} panels at {slope_words(retrofit.slope, system)}"]
+
+
+def _turning(reply: Reply) -> str:
+    return first_screen.turning(reply, against_base(reply)[1])
+
+
+def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
+    rows = reply.get("scope", [])
+    own, base = reply["alternatives"][offer.place]["name"], reply["alternatives"][0]["name"]
+    return {
+        "title": "What the price includes, and what it does not",
+        "said": "",
+        "columns": [
+            {"title": "Duty", "width": 1.3, "align": "left"},
+            {"title": own, "width": 1.6, "align": "left"},
+            {"title": base, "width": 1.6, "align": "left"},
+        ],
+        "rows": [[row["duty"], _duty(row, offer.place), _duty(row, 0)] for row in rows],
+        "more": offer.where("comparison"),
+    }
+
+
+def _duty(row: Mapping[str, Any], place: int) -> Cell:
+    one = row["alternatives"][place]
+    cost = fmt.shown(one["cost"], "money") if one["cost"] else ""
+    return marked(cost or one["status"], "open" if one["status"] == "open" else "", one["reason"])
+
+
+def _included(offer: Offer) -> list[dict[str, str]]:
+    own = offer.proposal
+    return [
+        {"label": "The price includes", "text": own.includes},
+        {"label": "The price does not include", "text": own.excludes},
+    ]
+
+
+def _agreed(offer: Offer, proposed: Reply) -> str:
+    price, _ = price_of(proposed)
+    if price_basis(offer) == "entered":
+        return f"Agreed: {proposed['name']} for {price}, with what this letter includes."
+    return f"Agreed: {proposed['name']} for the sum of $ ______________, to be written in."
+
+
+def _versions(offer: Offer) -> str:
+    annexes: Sequence[str] = [offer.title(part) for part in ANNEXES if part in offer.parts]
+    listed = f"{'; '.join(annexes)}. " if annexes else ""
+    lacking = f"{LACKING} " if unprintable(f"{offer.reply['inputs']}") else ""
+    model, data = (offer.reply[name] for name in ("model_version", "data_version"))
+    return f"{lacking}{listed}Model {model}, data {data}. A budget and a comparison, not a design."

@@ -1,0 +1,66 @@
+"""The page's payback chart for paper: the same figures, words and places."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from web.charts import Reply, payback, style
+from web.charts.figure import subject
+from web.format import brief
+
+YEARS = (1, 2, 5, 10, 20, 25)
+WORDS = 8  # beside the lines
+
+
+def chart(reply: Reply) -> dict[str, Any]:
+    """Return the payback chart as the template draws it."""
+    figure = payback.figure(reply)
+    data = figure.data
+    bottom, top = (row["cost"] for row in data["payback_scale"])
+    last = data["payback_scale"][1]["year"]
+    every = next((step for step in YEARS if last / step <= 10), 50)
+    own = f"s{subject(reply)}"
+    words = sorted((row for row in data["payback_words"] if row["wide"]),
+                   key=lambda row: not row["strong"])  # fmt: skip
+    return {
+        "reading": f"{figure.title}. {figure.reading}",
+        "title": figure.title,
+        "axis": "years from today",
+        "high": payback.HIGH,
+        "bottom": bottom,
+        "top": top,
+        "last": last,
+        "years": list(range(0, last + 1, every)),
+        "ticks": [{"cost": tick, "text": brief(tick)} for tick in ticks(bottom, top)],
+        "lines": [_line(one.id, data["payback"], strong=one.id == own) for one in figure.series],
+        "words": [_coloured(row) for row in words[:WORDS]],
+        "ends": [_coloured(row) for row in data["payback_ends"]],
+        "band": data["payback_band"],
+        "ahead": data["payback_ahead"],
+    }
+
+
+def _line(series: str, rows: Any, *, strong: bool) -> dict[str, Any]:
+    colour, dash, _ = style.look(series)
+    costs = [row["cost"] for row in rows if row["series"] == series]
+    solid = dash == [1, 0]
+    return {"colour": colour, "dash": [] if solid else dash, "strong": strong, "costs": costs}
+
+
+def _coloured(row: Any) -> dict[str, Any]:
+    return {**row, "colour": style.look(row["series"])[0]}
+
+
+def ticks(bottom: float, top: float, most: int = 5) -> list[float]:
+    """Return round amounts between two, at most so many steps.
+
+    Examples
+    --------
+    >>> ticks(0.0, 940_000.0)
+    [0.0, 200000.0, 400000.0, 600000.0, 800000.0]
+    """
+    rough = (top - bottom) / most or 1.0
+    ten = 10.0 ** math.floor(math.log10(rough))
+    step = next(ten * n for n in (1, 2, 2.5, 5, 10) if ten * n >= rough)
+    return [step * n for n in range(math.ceil(bottom / step), math.floor(top / step) + 1)]
