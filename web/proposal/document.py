@@ -39,7 +39,7 @@ PARTS: Mapping[str, Callable[[Offer], Block]] = {
 }
 USUAL = ("letter", "comparison", "quantities", "assumptions", "flags")
 SURVEYED = ("quantities", "engineer", "crew")
-FOOT = 30  # letters of a name at the foot of every page
+FOOT = 36  # letters of a name at the foot of every page
 PAPERS = ("by-units", "letter", "a4")
 SIZES = {"letter": "us-letter", "a4": "a4"}
 
