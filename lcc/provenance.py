@@ -31,9 +31,10 @@ def assumptions(case: Case, zone: int) -> tuple[Assumption, ...]:
 
 
 def _idle(figure: CaseFigure, case: Case) -> bool:
-    """Whether nothing rests on a figure: a name, or a station where a file is given."""
+    """Whether nothing rests on it: a name, a word of the proposal, a station beside a file."""
     replaced = figure.field == "site.climate" and case.site.weather is not None
-    return replaced or figure.field.rpartition(".")[2] == "name"
+    words = figure.field.startswith("proposal.") or figure.field.rpartition(".")[2] == "name"
+    return replaced or words
 
 
 def _table_figures(case: Case, zone: int) -> Iterator[Assumption]:

@@ -138,7 +138,7 @@ def test_every_part_of_a_heavy_case_is_printed(demo, name):
 def test_every_figure_of_the_reply_is_on_the_paper(demo_reply, demo_pdf, pdf_text):
     """Read back by poppler: measures, work, energy, assumptions, cautions, notes."""
     words = pdf_text(demo_pdf)
-    told = [demo_reply["headline"], demo_reply["name"], *demo_reply["cautions"],
+    told = [demo_reply["verdict"], demo_reply["name"], *demo_reply["cautions"],
             *demo_reply["notes"]]  # fmt: skip
     for one in demo_reply["alternatives"]:
         told += [shown(one[name], "money") for name in ("first_cost", "life_cycle_cost",

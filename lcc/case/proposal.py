@@ -6,7 +6,7 @@ import datetime
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Text, check, facts_of
+from lcc.case.fields import CasePart, Text, facts_of
 from lcc.errors import CaseError
 
 LINES = "lines"  # kind of a text that may have several lines
@@ -18,7 +18,7 @@ MOST_LINES = 12
 
 
 @dataclass(frozen=True)
-class Proposal:
+class Proposal(CasePart):
     """The parties and the terms of a proposal; what is left empty is printed as a blank line."""
 
     company: Annotated[str, Text("Company", high=80)] = ""
@@ -42,7 +42,7 @@ class Proposal:
         "Terms", kind=LINES, high=1200, help="Payment, start, duration, warranty.")] = ""
 
     def __post_init__(self) -> None:
-        check(self)
+        super().__post_init__()
         for name, facts in facts_of(Proposal).items():
             count = getattr(self, name).count("\n") + 1
             if facts.kind == LINES and count > MOST_LINES:
