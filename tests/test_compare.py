@@ -200,7 +200,7 @@ def test_every_assumption_has_a_basis_and_a_source(compared, many):
 ORIGINS = {
     "roof.area": ("entered", 2000.0),
     "economics.discount_rate": ("published", 0.03),
-    "prices.electricity": ("published", 0.1241),
+    "prices.electricity": ("second-hand", 0.1241),
     "prices.tear_off": ("demo", 13.5),
     "alternatives.0.price": ("demo", 150.7),
     "base_case.service_life": ("common practice", 14.0),
@@ -208,7 +208,7 @@ ORIGINS = {
     "roof.remaining_life": ("common practice", 12.0),
     "alternatives.0.solar_reflectance": ("common practice", 0.57),
     "building.equipment.heating_efficiency": ("published", 0.8),
-    "insulation_minimums.3.resistance": ("published", 4.4028),
+    "insulation_minimums.3.resistance": ("second-hand", 4.4028),
 }
 
 

@@ -13,7 +13,7 @@ from web import format as fmt
 from web.charts import Reply
 
 _IN_TABLE = re.compile(r" ?\(table [^()]*\)$")
-_ORDER = ("entered", "published", "common practice", "from memory", "demo")
+_ORDER = ("entered", "published", "second-hand", "common practice", "from memory", "demo")
 ENTERED = ("the case", "the weather file given")
 # Parts of a case with figures of one meaning each: an assumption needs no owner there.
 _ALONE = ("site", "building", "prices", "economics", "uncertainty")

@@ -52,8 +52,8 @@ class Membrane(CasePart):
     thermal_emittance: Annotated[float | None, Quantity(
         "fraction", "Thermal emittance", low=0, high=1, row=COVERING)] = None
     raise_insulation: Annotated[bool, Flag(
-        "Insulation raised to the minimum at tear-off", basis="published",
-        source="ASHRAE 90.1-2019 Tables 5.5-0 to 5.5-8, above deck")] = True
+        "Insulation raised to the minimum at tear-off", basis="second-hand",
+        source="ASHRAE 90.1-2019 Tables 5.5-0 to 5.5-8, above deck, read in a copy")] = True
     insulation_target_m2k_w: Annotated[float | None, Quantity(
         "resistance", "R-value of the insulation after tear-off", low=0, high=30,
         when_unset="the climate zone's minimum, if insulation is raised at all",

@@ -49,8 +49,8 @@ class Tax(CasePart):
         "rate", "Income tax rate", low=0, high=0.9, high_open=True, advanced=False,
         help="Federal and state together, on the last unit of income.")]
     depreciation_life_y: Annotated[int, Whole(
-        "Depreciation life", kind="years", low=1, high=50, basis="published",
-        source="IRS Publication 946, nonresidential real property",
+        "Depreciation life", kind="years", low=1, high=50, basis="second-hand",
+        source="IRS Publication 946, nonresidential real property, read in a copy",
         help="Roofs and retrofits are written off straight line over this life.")] = 39
     month: Annotated[int, Whole(
         "Month placed in service", low=1, high=12, basis="common practice",

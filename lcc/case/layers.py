@@ -66,8 +66,8 @@ class Layer(CasePart):
     air_openings_mm2_m2: Annotated[float, Quantity(
         "opening", "Openings of the air layer", low=0, high=1500,
         help="Free area to the outside: to 500 the layer counts as unventilated, from 1500 as well "
-        "ventilated, between as slightly ventilated.", basis="published",
-        source="ISO 6946:2017, 6.9: none unless surveyed")] = 0.0
+        "ventilated, between as slightly ventilated (ISO 6946:2017, 6.9).",
+        basis="common practice", source="none unless surveyed")] = 0.0
     taper_m: Annotated[float, Quantity(
         "thickness", "Taper, thick end less thin end", low=0, high=1,
         help="Tapered insulation: `thickness` is that of the thin end.", basis="common practice",
@@ -75,7 +75,7 @@ class Layer(CasePart):
     taper_shape: Annotated[str, Choice(
         "Plan of the taper", ("rectangle", "thick-apex", "thin-apex"),
         help="A rectangle, or a triangle that is thickest or thinnest at its apex.",
-        basis="published", source="ISO 6946:2017, annex E")] = "rectangle"
+        basis="common practice", source="the usual taper")] = "rectangle"
     moisture: Annotated[float, Quantity(
         "fraction", "Moisture by volume", low=0, high=0.5,
         help="Volume of water per volume of insulation, from cores or a moisture survey.",
@@ -132,11 +132,11 @@ class Assembly(CasePart):
     layers: Annotated[tuple[Layer, ...], Parts("Layers, outside to inside", low=1, high=50)] = ()
     solar_reflectance: Annotated[float, Quantity(
         "fraction", "Solar reflectance", low=0, high=1,
-        help="Part of the sun sent back, aged and third-party rated.", basis="published",
-        source="LBNL cool roofing materials database, unpainted cement tile")] = 0.25
+        help="Part of the sun sent back, aged and third-party rated.", basis="common practice",
+        source="aged gravel 0.20 to 0.35, mineral cap sheet 0.25")] = 0.25
     thermal_emittance: Annotated[float, Quantity(
-        "fraction", "Thermal emittance", low=0, high=1, basis="published",
-        source="LBNL cool roofing materials database, non-metallic faces")] = 0.9
+        "fraction", "Thermal emittance", low=0, high=1, basis="common practice",
+        source="faces that are not bare metal, about 0.9")] = 0.9
     inside_resistance_m2k_w: Annotated[float | None, Quantity(
         "resistance", "Inside surface resistance", low=0.01, high=2,
         when_unset="ISO 6946:2017 values by direction of heat flow")] = None
