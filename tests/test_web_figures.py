@@ -169,13 +169,6 @@ def test_measures(seen):
     assert found == expected
 
 
-def _likely(best, first, last):
-    """The years between which eight of ten draws pay back, as the card tells them."""
-    if first is None:
-        return ""
-    return f"likely year {first:.0f} " + (f"to {last:.0f}" if last is not None else "or never")
-
-
 def _of_hundred(share):
     """Only never is none, and only always is all."""
     hundred = round(100 * share)
@@ -187,31 +180,39 @@ def _money(value):
 
 
 def test_key_figures(seen):
-    """The four cards, from the reply's own cash flows and draws."""
+    """The four cards, from the reply's own costs, draws and phases."""
     base, best = seen.roofs[0], _best(seen)
-    costs = [roof["cumulative_present_value"] for roof in (best, base)]
-    behind = [year for year, (b, o) in enumerate(zip(*costs, strict=True)) if b > o]
-    years, year = len(costs[0]) - 1, behind[-1] + 1 if behind else 0
-    draws = best["spread"]["against_base"]
-    first, last = (draws[f"payback_{key}"]["value"] for key in ("p10", "p90"))
-    paid = ("not", f"within {years} years") if year > years else (
-        f"year {year}" if year else "at once", _likely(best, first, last))  # fmt: skip
-    begun = [next(y for y in roof["energy"] if 1 in y["years"]) for roof in (best, base)]
-    changes = [_bill(begun[0]) - _bill(begun[1]), _bill(_typical(best)) - _bill(_typical(base))]
-    energy = ["the same" if _money(x) == "$0" else f"{_money(x)} {'more' if x > 0 else 'less'}"
-              for x in changes]  # fmt: skip
-    saved = costs[1][-1] - costs[0][-1]
-    keys = seen.page.keys
-    assert keys == [
-        (f"{'Less' if saved > 0 else 'More'} over {years} years", ""),
-        (f"about {_money(saved)}",
-         f"{fmt.brief(costs[0][-1])} against {fmt.brief(costs[1][-1])}, today’s money"),
-        ("Paid back", ""), paid,
-        ("Cheaper in", ""),
-        (_of_hundred(draws["costs_less"]),
-         "random draws of what is uncertain"),
-        ("Energy", ""), (f"{energy[0]} in year 1", f"{energy[1]} in most years"),
-    ]  # fmt: skip
+    costs = [roof["life_cycle_cost"] for roof in (best, base)]
+    years, payback = len(base["cash_flow"]) - 1, best["payback"]
+    saved = costs[1] - costs[0]
+    keys = dict(zip(*[iter(seen.page.keys)] * 2, strict=True))
+    label = f"{'Less' if saved > 0 else 'More'} over {years} years"
+    assert keys[label, ""] == (
+        f"about {_money(saved)}",
+        f"{fmt.brief(costs[0])} against {fmt.brief(costs[1])}, today’s money",
+    )
+    paid, note = keys["Paid back", ""]
+    assert paid == ("not" if payback["year"] is None else f"year {payback['year']}")
+    if payback["year"] is not None:
+        assert f"likely {payback['likely_low']} " in note
+        level = payback["level_from"]
+        assert ("level from year" in note) == (level is not None and level < payback["year"])
+    chance = best["spread"]["against_base"]["costs_less"]
+    assert keys["Cheaper in", ""] == (_of_hundred(chance), "random draws of what is uncertain")
+    first, mean = (best["energy_by_phase"][key] for key in ("phases", "average"))
+    energy = ["the same" if _money(x) == "$0" else f"{_money(x)} {'less' if x > 0 else 'more'}"
+              for x in (first[0]["bill_saved"], mean["bill_saved"])]  # fmt: skip
+    assert keys["Energy", ""] == (f"{energy[0]} in year 1", f"{energy[1]} a year on average")
+
+
+def test_energy_by_phase(seen):
+    saved = _best(seen)["energy_by_phase"]
+    rows = seen.page.table("Energy saved while each base roof is in place")[1:]
+    kinds = {"bill_saved": "money", "electricity_saved": "electricity", "gas_saved": "gas_energy"}
+    assert rows == [
+        [one["what"], *(fmt.shown(one[name], kind) for name, kind in kinds.items())]
+        for one in (*saved["phases"], saved["average"])
+    ]
 
 
 def test_energy_in_a_typical_year(seen):
@@ -359,7 +360,7 @@ def test_no_table_is_left_unread(seen):
         "Measures of each alternative", "Energy in a typical year", "Programme of work",
         "What each choice has cost by each year", "Where the money goes",
         "What would change the answer", "How sure it is", "Dew under the metal panel",
-        "Cooling by month", "Heating by month",
+        "Cooling by month", "Heating by month", "Energy saved while each base roof is in place",
         "Heat through the roof on a hot day",
         "First cost", "Every figure the result rests on, by its source",
     }  # fmt: skip

@@ -61,13 +61,14 @@ def _flat(value, path=""):
     return {path: value if number else hash(value) % 2**40}
 
 
-def test_an_entry_left_empty_is_left_out_and_one_emptied_is_told(demo_document):
+def test_an_entry_left_empty_takes_its_default_and_a_needed_one_is_told(demo_document):
     data = MultiDict({"units": "ip", "prices.electricity": "", "economics.study_period": ""})
     stated = form_fields.document(data)
-    assert "electricity" not in stated["prices"]
+    assert stated == {"units": "ip"}
+    needed = form_fields.document(MultiDict({"units": "ip", "roof.area": ""}))
     with pytest.raises(Problem) as told:
-        service.load_case({**demo_document, "economics": stated["economics"]})
-    assert [error["pointer"] for error in told.value.errors] == ["#/economics/study_period"]
+        service.load_case({**demo_document, "roof": {**demo_document["roof"], **needed["roof"]}})
+    assert [error["pointer"] for error in told.value.errors] == ["#/roof/area"]
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ SLIDERS = """() => Object.fromEntries([...document.querySelectorAll(".slider inp
   [one.id.replace("w-", ""), { low: +one.min, high: +one.max, step: +one.step, at: +one.value,
     entry: +document.getElementById(one.dataset.entry).value ||
       +document.getElementById(one.dataset.entry).placeholder,
-    told: one.closest(".slider").querySelector("output").innerText,
+    told: one.closest(".slider").querySelector("output").textContent.trim(),
     spoken: one.getAttribute("aria-valuetext") }]))"""
 
 

@@ -69,7 +69,11 @@ class Answer:
         return {
             "why": (answer_tables.costs(self.reply), answer_tables.programme(self.reply)),
             "sure": tuple(answer_tables.swings(self.reply)),
-            "heat": (*answer_tables.months(self.reply), *answer_tables.dew(self.reply)),
+            "heat": (
+                answer_tables.phases(self.reply),
+                *answer_tables.months(self.reply),
+                *answer_tables.dew(self.reply),
+            ),
         }
 
     @property

@@ -157,6 +157,20 @@ def amount(one: Reply | None, system: units.System) -> str:
     return text + unit.removeprefix("$") if unit.startswith("$") else f"{text} {unit}".strip()
 
 
+def phases(reply: Reply) -> Told:
+    """Return what the answer's alternative saves in energy while each base roof is in place."""
+    saved = against_base(reply)[1]["energy_by_phase"]
+    kinds = {"bill_saved": "money", "electricity_saved": "electricity", "gas_saved": "gas_energy"}
+    power, gas = (units.unit(kind, reply["units"]).display for kind in list(kinds.values())[1:])
+    head = ("A year within", "Bill saved", f"Electricity saved, {power}", f"Gas saved, {gas}")
+    rows = tuple(
+        (one["what"], *(fmt.shown(one[name], kind) for name, kind in kinds.items()))
+        for one in (*saved["phases"], saved["average"])
+    )
+    return Told("phases", "Energy saved while each base roof is in place", saved["sentence"],
+                Table(head, rows))  # fmt: skip
+
+
 def months(reply: Reply) -> Iterator[Told]:
     """Return electricity and gas month by month, each where there is any."""
     named = energy_chart.states(reply)

@@ -3,33 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 from lcc import tables
 from web import format as fmt
 from web.answer_tables import amount
-from web.charts import Reply, energy_chart
+from web.charts import Reply
 from web.charts.figure import against_base
-from web.charts.payback import crossing
-from web.charts.placing import wrapped
 from web.measures_table import KeyFigure
-
-LETTERS = 44  # of a name in the sentence
 
 
 def headline(reply: Reply) -> str:
     """Return the answer in one sentence of at most two lines."""
-    base, other = against_base(reply)
-    saved = base["life_cycle_cost"] - other["life_cycle_cost"]
-    years = len(base["cash_flow"]) - 1
-    names = [wrapped(one["name"], LETTERS, 1)[0] for one in (other, base)]
-    if fmt.said(saved) == "$0":
-        return f"“{names[0]}” and “{names[1]}” cost the same over {years} years."
-    more = "less" if saved > 0 else "more"
-    return (
-        f"“{names[0]}” costs about {fmt.said(abs(saved))} {more} than “{names[1]}” "
-        f"over {years} years."
-    )
+    said: str = reply["answer"]["headline"]
+    return said
 
 
 def about(reply: Reply) -> str:
@@ -45,7 +31,7 @@ def about(reply: Reply) -> str:
 def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
     """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
     base, other = against_base(reply)
-    return (_less(base, other), _paid_back(base, other), _cheaper(other), _energy(base, other))
+    return (_less(base, other), _paid_back(base, other), _cheaper(other), _energy(other))
 
 
 def _less(base: Reply, other: Reply) -> KeyFigure:
@@ -60,22 +46,18 @@ def _less(base: Reply, other: Reply) -> KeyFigure:
 
 
 def _paid_back(base: Reply, other: Reply) -> KeyFigure:
-    year = crossing(base["cumulative_present_value"], other["cumulative_present_value"])
-    years = len(base["cash_flow"]) - 1
-    if year is None:
-        return KeyFigure("Paid back", "not", f"within {years} years")
-    return KeyFigure("Paid back", f"year {year}" if year else "at once", _likely(other))
-
-
-def _likely(other: Reply) -> str:
-    """The range of years in which most of the draws pay back."""
-    if not other["spread"]:
-        return ""
-    draws = other["spread"]["against_base"]
-    first, last = (draws[f"payback_{key}"]["value"] for key in ("p10", "p90"))
-    if first is None:
-        return ""
-    return f"likely year {first:.0f} " + (f"to {last:.0f}" if last is not None else "or never")
+    payback = other["payback"]
+    if payback["year"] is None:
+        return KeyFigure("Paid back", "not", f"within {len(base['cash_flow']) - 1} years")
+    level, low, high = (payback[key] for key in ("level_from", "likely_low", "likely_high"))
+    notes = [
+        f"level from year {level}" if level is not None and level < payback["year"] else "",
+        f"likely {low} {f'to {high}' if high is not None else 'or later'}"
+        if low is not None
+        else "",
+    ]
+    text = f"year {payback['year']}" if payback["year"] else "at once"
+    return KeyFigure("Paid back", text, "; ".join(note for note in notes if note))
 
 
 def _cheaper(other: Reply) -> KeyFigure:
@@ -91,28 +73,19 @@ def _of_hundred(share: float) -> str:
     return f"{hundred} of 100"
 
 
-def _energy(base: Reply, other: Reply) -> KeyFigure:
-    first = bill(energy_of(other, 1)) - bill(energy_of(base, 1))
-    later = bill(energy_chart.typical(other)) - bill(energy_chart.typical(base))
-    return KeyFigure("Energy", f"{_changed(first)} in year 1", f"{_changed(later)} in most years")
+def _energy(other: Reply) -> KeyFigure:
+    saved = other["energy_by_phase"]
+    first = -saved["phases"][0]["bill_saved"]
+    mean = -saved["average"]["bill_saved"]
+    return KeyFigure(
+        "Energy", f"{_changed(first)} in year 1", f"{_changed(mean)} a year on average"
+    )
 
 
 def _changed(more: float) -> str:
     if fmt.said(more) == "$0":
         return "the same"
     return f"{fmt.said(abs(more))} {'more' if more > 0 else 'less'}"
-
-
-def energy_of(alternative: Reply, year: int) -> Reply:
-    """Return the energy of the roof that is in place in a year."""
-    found = (one for one in alternative["energy"] if year in one["years"])
-    return next(found, energy_chart.typical(alternative))
-
-
-def bill(year: Reply) -> float:
-    """Return what a year of energy costs."""
-    total: float = year["electricity_cost"] + year["demand_cost"] + year["gas_cost"]
-    return total
 
 
 def told(reply: Reply) -> Mapping[str, str]:
@@ -122,7 +95,7 @@ def told(reply: Reply) -> Mapping[str, str]:
         "turning": turning(reply, other),
         "why": _why(base, other),
         "sure": _sure(other),
-        "warm": _warm(base, other),
+        "warm": other["energy_by_phase"]["sentence"],
         "rests": f"{len(reply['assumptions'])} figures, each with its source, "
         f"and {len(reply['cautions'])} cautions before anyone climbs up",
     }
@@ -171,15 +144,3 @@ def _sure(other: Reply) -> str:
 
 def _saved(value: float) -> str:
     return f"{fmt.said(abs(value))} {'saved' if value >= 0 else 'lost'}"
-
-
-def _warm(base: Reply, other: Reply) -> str:
-    later = bill(energy_chart.typical(other)) - bill(energy_chart.typical(base))
-    more = _changed(later)
-    than = "" if more == "the same" else " than the base case’s"
-    return f"In most years the energy bill is {more}{than}"
-
-
-def facts(reply: Reply) -> dict[str, Any]:
-    """Return everything of the first screen by name."""
-    return {"headline": headline(reply), "about": about(reply), "keys": key_figures(reply)}

@@ -17,7 +17,7 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import checks_page, sliders, weather
+from web import checks_page, new_roof, sliders, weather
 from web import take_away as take_away_tables
 from web.answer import Answer
 from web.drawings import roof_builds
@@ -35,6 +35,7 @@ blueprint = Blueprint(
     template_folder="templates",
 )
 MOST_PARTS = 5000
+FORMS = {False: "entries.html", True: "questions.html"}
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 DRAWS = 10000
 FEW_DRAWS = 400  # while a slider moves
@@ -95,7 +96,11 @@ def shown(document: Document, asked: str = "compare", *, drawn: bool = True) -> 
             document = roof_builds.laid_out(document, rest)
         return Shown(document, answers.answer(document, calculated, drawn=drawn))
     except Problem as problem:
-        return Shown(document, problem=problem, complete=what not in ("add", "remove"))
+        waits = asking() and bool(new_roof.waiting(problem))
+        if waits and what == "units":
+            document = {**document, "units": rest}
+        whole = what not in ("add", "remove") and not waits
+        return Shown(document, problem=problem, complete=whole)
 
 
 def told_by(view: Shown) -> dict[str, str]:
@@ -114,6 +119,7 @@ def entries(view: Shown) -> dict[str, Any]:
     """Return what the form's template needs."""
     told = told_by(view) if view.complete else {}
     resolved = answers.resolved(view.answer.reply) if view.answer else {}
+    asked = tuple(new_roof.questions(view.document, told, resolved)) if asking() else ()
     groups = form_layout.groups(view.document, told, resolved, opened())
     return {
         "document": view.document,
@@ -124,6 +130,10 @@ def entries(view: Shown) -> dict[str, Any]:
         "kinds": KINDS,
         "sliders": sliders.sliders(groups, view.answer) if view.answer else (),
         "summary": summarised(view, groups),
+        "asked": asked,
+        "asked_kinds": new_roof.KINDS,
+        "chosen_build": request.form.get("build", ""),
+        "waiting": new_roof.waiting(view.problem) if asking() else "",
     }
 
 
@@ -131,12 +141,16 @@ def page(view: Shown, origin: str) -> Response:
     """Return the page of a case; 422 where it cannot be answered as entered."""
     owner = "owner" if request.values.get("view") == "owner" else ""
     changed = action().partition(":")[0] in ("units", "add", "remove", "layers")
-    html = render_template(
-        "case.html", answer=view.answer, origin=origin, view=owner, opened_panel=changed,
-        **entries(view),
-    )  # fmt: skip
+    shown_as = {"origin": origin, "view": owner, "opened_panel": changed or asking()}
+    html = render_template("case.html", answer=view.answer, **shown_as, **entries(view))
     status = 422 if view.problem and view.complete else 200
     return Response(html, status, mimetype="text/html")
+
+
+def asking() -> bool:
+    """Whether the page asks the questions of a new roof, and not for every entry."""
+    new = "new" in request.form or request.endpoint == "pages.new"
+    return new and action() != "all"
 
 
 def action() -> str:
@@ -157,6 +171,8 @@ def entered() -> Document:
     request.max_form_parts = MOST_PARTS
     data: MultiDict[str, str] = request.form
     document = form_fields.document(data)
+    if "new" in request.form:
+        document = with_draws(new_roof.completed(document, request.form.get("build", "")))
     upload = request.files.get("site.weather.text.file")
     if upload and upload.filename:
         with upload.stream:
@@ -179,6 +195,12 @@ def case() -> Response:
 def demo_shown() -> Shown:
     """Return the demo case as shown, answered and drawn once in this process."""
     return shown(demo())
+
+
+@blueprint.get("/new")
+def new() -> Response:
+    """Ask for a roof of one's own."""
+    return page(Shown({"units": "ip"}, complete=False), "new")
 
 
 @blueprint.post("/")
@@ -219,12 +241,13 @@ def answer() -> Response:
         "ok": view.answer is not None,
         "moving": asked == "move",
         "document": weather.without_text(document if asked == "move" else view.document),
-        "form": render_template("entries.html", **context) if form_wanted else None,
-        "faults": told_by(view),
+        "form": render_template(FORMS[asking()], **context) if form_wanted else None,
+        "faults": told_by(view) if view.complete else {},
     }
+    if view.answer or not view.complete:
+        parts["html"] = render_template("answer.html", **{**context, "summary": None})
     if view.answer:
         parts |= {
-            "html": render_template("answer.html", **{**context, "summary": None}),
             "headline": view.answer.headline,
             "charts": {
                 figure.key: {"spec": figure.spec, "data": figure.data}

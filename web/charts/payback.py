@@ -105,19 +105,6 @@ def _plot(reply: Reply) -> _Plot:
     return _Plot(series, costs, bottom, most + 0.14 * room, f"s{subject(reply)}")
 
 
-def crossing(base: Sequence[float], other: Sequence[float]) -> int | None:
-    """Return the first year from which `other` has cost no more than `base`, to the end.
-
-    Examples
-    --------
-    >>> crossing([0, 2, 4, 9], [3, 4, 4, 5]), crossing([0, 1], [3, 3]), crossing([5, 6], [1, 2])
-    (2, None, 0)
-    """
-    dearer = [year for year, (b, o) in enumerate(zip(base, other, strict=True)) if o > b]
-    first = dearer[-1] + 1 if dearer else 0
-    return first if first < len(base) else None
-
-
 def reading(reply: Reply) -> str:
     """Return the chart in one sentence: the cheapest alternative against the base case."""
     base, other = against_base(reply)
@@ -125,7 +112,7 @@ def reading(reply: Reply) -> str:
     years = len(costs[0]) - 1
     amount = fmt.said(abs(costs[0][-1] - costs[1][-1]))
     start = fmt.said(costs[1][0] - costs[0][0])
-    year = crossing(*costs)
+    year = other["payback"]["year"]
     if year is None:
         return (
             f"“{other['name']}” does not catch up with “{base['name']}”: after {years} years "
@@ -156,7 +143,7 @@ def _data(reply: Reply, plot: _Plot) -> Data:
         "payback_scale": [{"year": 0, "cost": plot.bottom}, {"year": plot.last, "cost": plot.top}],
         "payback_band": list(_band(reply, plot)),
         "payback_events": list(_events(reply, plot)),
-        "payback_ahead": list(_ahead(plot)),
+        "payback_ahead": list(_ahead(reply, plot)),
         "payback_words": [*_words(reply, plot, wide=True), *_words(reply, plot, wide=False)],
         "payback_ends": list(_ends(reply, plot)),
         "payback_years": _told(plot),
@@ -194,8 +181,8 @@ def _events(reply: Reply, plot: _Plot) -> Iterator[Row]:
         }
 
 
-def _ahead(plot: _Plot) -> Iterator[Row]:
-    year = crossing(plot.costs["s0"], plot.costs[plot.subject])
+def _ahead(reply: Reply, plot: _Plot) -> Iterator[Row]:
+    year = against_base(reply)[1]["payback"]["year"]
     if year:
         yield {"year": year, "series": plot.subject, "cost": plot.costs[plot.subject][year],
                "foot": plot.bottom}  # fmt: skip
@@ -203,15 +190,11 @@ def _ahead(plot: _Plot) -> Iterator[Row]:
 
 def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
     """The likely range of the year from which the best alternative stays ahead."""
-    spread = against_base(reply)[1]["spread"]
-    found = (
-        [spread["against_base"][f"payback_{key}"]["value"] for key in ("p10", "p90")]
-        if spread
-        else []
-    )
-    if found and found[0] is not None:
-        first, last = found[0], plot.last if found[1] is None else found[1]
-        until = f"to {last:.0f}" if found[1] is not None else "or later"
+    payback = against_base(reply)[1]["payback"]
+    first, until_year = payback["likely_low"], payback["likely_high"]
+    if first is not None:
+        last = plot.last if until_year is None else until_year
+        until = "or later" if until_year is None else f"to {last:.0f}"
         yield {"first": first, "last": last, "text": f"likely year {first:.0f} {until}",
                "foot": plot.bottom}  # fmt: skip
 
@@ -254,7 +237,7 @@ def _words(reply: Reply, plot: _Plot, *, wide: bool) -> Iterator[Row]:
 
 def _sayings(reply: Reply, plot: _Plot, wide: bool) -> Iterator[tuple[str, int, float, str, bool]]:
     money = fmt.said if wide else fmt.brief
-    for row in _ahead(plot):
+    for row in _ahead(reply, plot):
         who = _who(reply, plot) if wide else "ahead"
         text = f"{who} ahead for good, year {row['year']}" if wide else f"ahead, year {row['year']}"
         yield plot.subject, row["year"], row["cost"], text, True

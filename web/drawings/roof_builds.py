@@ -10,7 +10,7 @@ from lcc import tables
 from lcc.case import Layer
 from lcc.errors import CaseError
 from lcc.portfolio.rows import roof_layers
-from web.form.form_fields import Document, at, defaults, field_at, units_of
+from web.form.form_fields import Document, at, field_at, units_of
 
 # Entries that were of the covering that was there before.
 OF_THE_COVERING = ("solar_reflectance", "thermal_emittance")
@@ -63,7 +63,8 @@ def matching(document: Document) -> str:
     given = at(document, ("roof", "layers"))
     if not isinstance(given, list) or not all(isinstance(layer, dict) for layer in given):
         return ""
-    usual = defaults((field_at(("roof", "layers"), document) or {}).get("nested", ()))
+    layer = field_at(("roof", "layers"), document) or {}
+    usual = {field["name"]: field["default"] for field in layer.get("nested", ())}
     stated = [
         {name: value for name, value in layer.items() if value not in (None, usual.get(name))}
         for layer in given

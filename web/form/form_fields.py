@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from copy import deepcopy
 from functools import cache
 from typing import Any, cast
@@ -51,25 +51,28 @@ def _object(
     for field in fields:
         here = (*path, field["name"])
         value = _value(data, here, field, system)
-        # An entry that was emptied is told; one that the form never had takes its default.
-        emptied = not field["optional"] and ".".join(here) in data
-        if value is not None or emptied:
+        # An entry left empty takes its default; one that has none is told when it is emptied.
+        needed = not field["optional"] and field["default"] is None and ".".join(here) in data
+        empty = value is None or (value == {} and not field["optional"])
+        if not empty or needed:
             found[field["name"]] = value
     return found
 
 
 def _value(data: MultiDict[str, str], path: Path, field: Described, system: System) -> Any:
+    shown = ".".join(path) in data.getlist("has")
     if field["type"] == "parts":
-        return [_part(data, (*path, index), field, system) for index in _indices(data, path)]
+        items = [_part(data, (*path, index), field, system) for index in _indices(data, path)]
+        return items if items or shown else None
     if field["type"] == "part":
-        present = not field["optional"] or ".".join(path) in data.getlist("has")
+        present = not field["optional"] or shown
         return _part(data, path, field, system) if present else None
     entries = data.getlist(".".join(path))
-    if field["type"] == "flag":
-        return bool(entries) and entries[-1] == "true"
     text = entries[-1] if entries else ""
+    if field["type"] == "flag":
+        return text == "true" if text else None
     if field["type"] == "text":
-        return text.strip().replace("\r\n", "\n") or (None if field["optional"] else "")
+        return text.strip().replace("\r\n", "\n") or None
     if field["type"] in ("quantity", "whole"):
         return from_entry(text, field, system)
     return text or None
@@ -80,7 +83,7 @@ def _part(data: MultiDict[str, str], path: Path, field: Described, system: Syste
         return _object(data, path, field["nested"], system)
     kind = data.get(".".join((*path, "kind")), "")
     fields = field["kinds"].get(kind, ())
-    word = {"kind": kind} if len(field["kinds"]) > 1 else {}
+    word = {"kind": kind} if kind and len(field["kinds"]) > 1 else {}
     return {**word, **_object(data, path, fields, system)}
 
 
@@ -130,25 +133,11 @@ def _add(target: Document, field: Described | None, kind: str) -> None:
     inner = (field or {}).get("kinds", {}).get(kind) or (field or {}).get("nested")
     if field is None or inner is None:
         return
-    new = {**({"kind": kind} if kind else {}), **defaults(inner)}
+    new: Document = {"kind": kind} if kind else {}
     if field["type"] == "parts":
         target.setdefault(field["name"], []).append(new)
     else:
         target[field["name"]] = new
-
-
-def defaults(fields: Iterable[Described]) -> Document:
-    """Return an object with every default in place and nothing else."""
-    return dict(_default_pairs(fields))
-
-
-def _default_pairs(fields: Iterable[Described]) -> Iterator[tuple[str, Any]]:
-    for field in fields:
-        if field["type"] == "part" and not field["optional"]:
-            inner = field.get("nested") or next(iter(field["kinds"].values()))
-            yield field["name"], defaults(inner)
-        elif field["default"] is not None:
-            yield field["name"], field["default"]
 
 
 def field_at(path: Sequence[str], document: Document) -> Described | None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from api.units import System
 from web.form.entries import FormEntry, FormSection, Group
-from web.form.form_fields import Document, Path, at, described, inner_fields, units_of
+from web.form.form_fields import Document, Path, at, described, field_at, inner_fields, units_of
 from web.form.form_units import Described, to_entry, unit_shown
 
 # Words of the trade by field name, explained in `web.glossary`.
@@ -74,6 +74,27 @@ def groups(
         group("money", "Money", *money),
         group("proposal", "The proposal", "proposal"),
     )
+
+
+def entries_at(
+    document: Document,
+    faults: Mapping[str, str],
+    resolved: Mapping[str, str],
+    paths: Iterable[str],
+) -> dict[str, FormEntry]:
+    """Return single entries of the form by their dotted paths."""
+    view = _View(document, units_of(document), faults, resolved, ())
+    shown = _with_kinds(document)
+    fields = {path: field_at(path.split("."), shown) for path in paths}
+    return {path: _entry(view, tuple(path.split(".")), one) for path, one in fields.items() if one}
+
+
+def _with_kinds(document: Document) -> Document:
+    """The document with the kinds of choice that a first meeting is about, where it has none."""
+    base = {"kind": "membrane", **(document.get("base_case") or {})}
+    given = document.get("alternatives") or [{}]
+    first = {"kind": "metal-retrofit", **given[0]}
+    return {**document, "base_case": base, "alternatives": [first, *given[1:]]}
 
 
 def _alternatives(view: _View, field: Described) -> Iterator[Group]:
@@ -174,9 +195,9 @@ def _list_section(view: _View, path: tuple[str, ...], field: Described, value: A
 
 def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
     dotted = ".".join(path)
-    value = at(view.document, path)
-    given = value if value is not None or field["optional"] else field["default"]
+    given = at(view.document, path)
     quantity = field["type"] in ("quantity", "whole")
+    usual = field["default"] if quantity else None
     return FormEntry(
         path=dotted,
         label=field["label"],
@@ -186,7 +207,9 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         help=field["help"],
         hint=_hint(field),
         term=TERM_OF.get(field["name"], ""),
-        placeholder=view.resolved.get(dotted, "") or (field["when_unset"] if quantity else ""),
+        placeholder=view.resolved.get(dotted, "")
+        or to_entry(usual, field, view.system)
+        or (field["when_unset"] if quantity else ""),
         options=_options(field, given),
         fault=view.faults.get(dotted, ""),
         main=not field["advanced"] or field["name"] in MAIN_TOO,
@@ -194,7 +217,7 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
 
 
 _CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key": "select",
-             "flag": "check", "text": "text"}  # fmt: skip
+             "flag": "select", "text": "text"}  # fmt: skip
 
 
 def _word(value: Any) -> str:
@@ -206,12 +229,15 @@ def _word(value: Any) -> str:
 def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
     """The words of a choice; one that is not among them stays, so that it can be mended."""
     words = [(word, label[:1].upper() + label[1:]) for word, label in field["options"]]
+    if field["type"] == "flag":
+        words = [("true", "Yes"), ("false", "No")]
     if not words:
         return ()
     if field["name"] == "climate" and given:
         words = _in_its_state(words, given)
-    unset = (("", field["when_unset"] or "none"),) if field["optional"] else ()
-    listed = (*unset, *words)
+    usual = dict(words).get(_word(field["default"]))
+    unset = f"usual: {usual}" if usual else field["when_unset"] or "none"
+    listed = (("", unset), *words) if usual or field["optional"] else tuple(words)
     known = {word for word, _ in listed}
     return listed if _word(given) in known else (*listed, (_word(given), f"{given} (unknown)"))
 

@@ -70,8 +70,8 @@ async function question(what, send, use) {
   if (asking !== mine) return;
   asking = null;
   if (again) { await follow(again); return; }
-  answer.removeAttribute("aria-busy");
-  if (what === "move") still = setTimeout(follow, 400, "settle");
+  if (what === "move") still = setTimeout(follow, 400, "settle"); // busy until it stands still
+  else answer.removeAttribute("aria-busy");
 }
 
 // Something changed. While a slider moves each question is let finish, so that the charts follow,
@@ -110,7 +110,8 @@ function show(reply, what) {
   const told = Object.values(reply.faults).join(" ");
   mark(form, reply.faults, moved && sliders.moved());
   if (what !== "press" && (told || answer.matches(".stale"))) tell(told); // a press has its list
-  answer.classList.toggle("stale", !reply.ok);
+  if (!reply.ok && reply.html && !answer.querySelector("#payback")) put(reply.html, moved);
+  answer.classList.toggle("stale", !reply.ok && !!answer.querySelector("#payback"));
   if (!reply.ok) return;
   if (warned) warn("");
   warned = false;
@@ -209,7 +210,8 @@ form.addEventListener("submit", (event) => {
   act(action);
 });
 form.addEventListener("change", (event) => {
-  const lays = ["build", "roof.covering", "roof.coverings", "roof.age"].includes(event.target.name);
+  const lays = ["build", "roof.covering", "roof.coverings", "roof.age"].includes(event.target.name)
+    && !form.elements.namedItem("new");
   touched = true;
   if (lays) act("layers"); else if (event.target.type === "file") act("weather"); else follow("change");
 });
@@ -287,6 +289,7 @@ function open(text, own) {
 async function start() {
   const shared = await linked();
   const kept = form.dataset.origin === "demo" ? keep.stored() : null;
+  if (form.dataset.origin === "new") keep.setAside();
   if (shared || kept) await open(shared || kept, !shared); else await follow("change");
   await charts.start();
 }
