@@ -3,6 +3,8 @@
 import dataclasses
 import json
 import math
+import re
+from itertools import accumulate
 
 import numpy as np
 import pytest
@@ -13,6 +15,7 @@ from lcc.case import (
     Case,
     Coating,
     Economics,
+    Financing,
     Framing,
     Layer,
     Membrane,
@@ -36,7 +39,7 @@ LAYERS = (
     Layer(material="steel-deck"),
     Layer(resistance_m2k_w=3.0),
 )
-PARTS = {"tax": Tax, "replacement": Membrane, "unit_prices": UnitPrices}
+PARTS = {"tax": Tax, "financing": Financing, "replacement": Membrane, "unit_prices": UnitPrices}
 
 
 def number(rng, facts):
@@ -133,6 +136,101 @@ def _is_sound(found):
         assert math.isfinite(each.life_cycle_cost)
         assert sum(parts) == pytest.approx(each.life_cycle_cost, abs=scale)
     assert len({each.name for each in found.alternatives}) == len(found.alternatives)
+
+
+# --- What the words claim, from the reply's cash flows alone ------------------------------------
+
+
+def claims(case, reply):
+    """Check every claim of an answer about the alternative that it speaks of."""
+    base, *others = reply["alternatives"]
+    own = min(others, key=lambda one: one["life_cycle_cost"])
+    said, paid = reply["answer"], own["payback"]
+    economics = case.economics
+    rate = economics.discount_rate
+    if economics.rate_kind == "nominal":
+        rate = (1 + rate) / (1 + economics.inflation) - 1
+    costs = [
+        list(accumulate(flow / (1 + rate) ** year for year, flow in enumerate(one["cash_flow"])))
+        for one in (base, own)
+    ]
+    saved = [b - o for b, o in zip(*costs, strict=True)]
+    near = 0.02 * max(abs(costs[0][-1]), abs(costs[1][-1]))
+    fine = 1e-7 * (near + sum(map(abs, saved)))
+    assert said["alternative"] == own["name"]
+    assert said["saved"] == pytest.approx(saved[-1], abs=fine)
+    _verdict_holds(said, base, own, saved[-1], near, fine)
+    _payback_holds(paid, saved, near, fine)
+
+
+def _verdict_holds(said, base, own, saved, near, fine):
+    chance = own["spread"]["against_base"]["costs_less"] if own["spread"] else None
+    views = [saved]
+    if own["after_tax"]:
+        taxed = [one["after_tax"]["life_cycle_cost"] for one in (base, own)]
+        if abs(taxed[0] - taxed[1]) > 0.02 * max(map(abs, taxed)):
+            views.append(taxed[0] - taxed[1])
+    if abs(abs(saved) - near) > fine:
+        less = abs(saved) > near and all(view > 0 for view in views)
+        more = abs(saved) > near and all(view < 0 for view in views)
+        less = less and (chance is None or chance > 0.65)
+        more = more and (chance is None or chance < 0.35)
+        assert said["state"] == ("costs-less" if less else "costs-more" if more else "too-close")
+    plain = {"costs-less": "less than", "costs-more": "more than"}.get(said["state"], ":")
+    assert plain in said["headline"]
+    assert len(said["headline"]) <= 180
+    if said["state"] != "too-close":
+        assert f"about ${abs(float(f'{saved:.3g}')):,.0f} {plain}" in said["headline"]
+    disagree = said["state"] == "too-close" and abs(saved) > near + fine
+    assert bool(said["disagreements"]) >= disagree
+
+
+def _payback_holds(paid, saved, near, fine):
+    years = range(len(saved))
+    behind = [year for year in years if saved[year] < -fine]
+    unsure = [year for year in years if abs(saved[year]) <= fine]
+    if behind and behind[-1] == years[-1]:
+        assert paid["year"] is None
+        assert paid["reason"]
+    elif paid["year"] is not None and not unsure:
+        assert paid["year"] == (behind[-1] + 1 if behind else 0)
+    level = [year for year in years if abs(saved[year]) <= near - fine]
+    most = [year for year in years if abs(saved[year]) <= near + fine]
+    assert set(level) <= set(paid["level_years"]) <= set(most)
+    for since, until in re.findall(r"level from year (\d+).*? to year (\d+)", paid["sentence"]):
+        assert set(range(int(since), int(until) + 1)) <= set(most)
+    for year in map(int, re.findall(r"clearly ahead from year (\d+)", paid["sentence"], re.I)):
+        assert min(saved[year:]) >= near - fine
+        assert year == 0 or saved[year - 1] <= near + fine
+    for year in map(int, re.findall(r"ahead for good from year (\d+)", paid["sentence"])):
+        assert min(saved[year:]) >= -fine
+    if "ever pays back" in paid["sentence"].split(";")[0]:
+        assert max(saved) <= near + fine
+        assert saved[-1] < fine
+
+
+def _claims_of(compared, seed, count):
+    rng = np.random.default_rng(seed)
+    checked = 0
+    while checked < count:
+        try:
+            case = drawn(rng)
+            found = compared(case)
+        except CaseError:
+            continue
+        claims(case, schemas.schema_for(Comparison, "ip", reply=True)().dump(found))
+        checked += 1
+
+
+@pytest.mark.parametrize("seed", range(100, 103))
+def test_the_words_claim_what_the_cash_flows_say(compared, seed):
+    """60 random cases; 500 more in the thorough suite."""
+    _claims_of(compared, seed, 20)
+
+
+@pytest.mark.thorough
+def test_the_words_of_500_cases_claim_what_the_cash_flows_say(compared):
+    _claims_of(compared, 7, 500)
 
 
 def test_each_field_s_ends_are_drawn():
