@@ -7,6 +7,7 @@ costs, so positive means that the owner pays less than under the base case.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 import numpy_financial as npf
@@ -16,10 +17,12 @@ from lcc.case.economics import Financing
 from lcc.cost.payback_rule import years_to_payback
 from lcc.cost.present_value import growth
 from lcc.cost.work import CAPITAL, RESIDUAL
+from lcc.figures import in_years, said
 from lcc.results import Financed
 
 Array = NDArray[np.float64]
 MONTHS = 12
+HALF_A_CENT = 0.005
 
 
 def monthly_payments(principal: float, terms: Financing) -> Array:
@@ -105,30 +108,52 @@ def financed(
     The residual value is left out: nobody pays it. Payments that fall after the study period are
     told apart, not counted.
     """
-    years = len(next(iter(base.values()))) - 1
+    years, start = len(next(iter(base.values()))) - 1, first_work or 0
     prices = growth(inflation, years)
-    difference = (_cash(base) - _cash(own)) * prices
-    cost = _first_cost(own, first_work) * float(prices[first_work or 0])
+    cost = _first_cost(own, first_work) * float(prices[start])
     lent = 0.0 if terms.how == "cash" else cost * (1 - terms.down_payment)
-    payments = monthly_payments(lent, terms) if lent > 0 else np.zeros(0)
+    payments = monthly_payments(lent, terms) if lent > 0 else np.zeros(MONTHS)
     interest = interest_by_month(lent, payments, terms.rate)
-    paid, charged = (_by_year(part, first_work or 0, years) for part in (payments, interest))
-    if lent > 0:
-        difference[first_work or 0] += lent
-        difference -= paid
-    return Financed(
+    paid = _by_year(payments, start, years)
+    difference = (_cash(base) - _cash(own)) * prices - paid
+    difference[start] += lent
+    found = Financed(
         how=terms.how,
         paid_at_once=cost - lent,
         financed=lent,
-        monthly_payment=float(payments[0]) if lent > 0 else 0.0,
-        last_monthly_payment=float(payments[-1]) if lent > 0 else 0.0,
+        monthly_payment=float(payments[0]),
+        last_monthly_payment=float(payments[-1]),
         total_interest=float(interest.sum()),
-        interest_by_year=tuple(charged.tolist()),
+        interest_by_year=tuple(_by_year(interest, start, years).tolist()),
         yearly_difference=tuple(difference.tolist()),
-        first_positive_year=_first(np.flatnonzero(difference > 0)),
+        first_positive_year=_first(np.flatnonzero(difference > HALF_A_CENT)),
         ahead_from=_finite(float(years_to_payback(np.cumsum(difference)))),
         due_later=float(payments.sum() - paid.sum()),
     )
+    return replace(found, sentence=f"{_payments(found, terms)} {_compared(found)}")
+
+
+def _payments(found: Financed, terms: Financing) -> str:
+    """Say what is paid at once and by the month."""
+    if found.financed <= 0:
+        return f"Paid in cash: about {said(found.paid_at_once)} at once."
+    at_once = f"about {said(found.paid_at_once)} at once, then " if found.paid_at_once > 1 else ""
+    rises = found.last_monthly_payment > found.monthly_payment * (1 + 1e-9)
+    rising = f", rising to about {said(found.last_monthly_payment)}" if rises else ""
+    return (
+        f"By {terms.how}: {at_once}about {said(found.monthly_payment)} a month for "
+        f"{in_years(terms.years)}{rising}; interest comes to about {said(found.total_interest)}."
+    )
+
+
+def _compared(found: Financed) -> str:
+    """Say when less is paid than under the base case, in one year and in all."""
+    if found.first_positive_year is None:
+        return "In no year is less paid than under the base case."
+    first = f"Less is paid than under the base case first in year {found.first_positive_year}"
+    if found.ahead_from is None:
+        return f"{first}, but in all it is never made up for."
+    return f"{first}; in all, less has been paid from year {found.ahead_from} on."
 
 
 def _cash(paid: Mapping[str, Array]) -> Array:

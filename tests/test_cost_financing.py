@@ -1,0 +1,127 @@
+"""How a roof is paid: loans and leases against a library, a published table and sums by hand."""
+
+import dataclasses
+
+import numpy as np
+import numpy_financial as npf
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lcc.case import Economics, Financing, Membrane, MetalRetrofit
+from lcc.cost.financing import interest_by_month, monthly_payments
+
+# Consumer Financial Protection Bureau, the example in the README of its `amortize`: $180,000 at
+# 4.25 % over 360 months, after 60 of them. All to the cent.
+PUBLISHED = {"payment": 885.49, "interest": 36583.36, "principal": 16546.15, "balance": 163453.85}
+
+
+def test_a_published_amortization_table():
+    terms = Financing("loan", rate=0.0425, years=30, down_payment=0.0)
+    payments = monthly_payments(180_000.0, terms)
+    interest = interest_by_month(180_000.0, payments, 0.0425)[:60].sum()
+    principal = payments[:60].sum() - interest
+    found = (payments[0], interest, principal, 180_000.0 - principal)
+    assert found == pytest.approx(tuple(PUBLISHED.values()), abs=0.005)
+
+
+# Documentation of numpy-financial 1.0, `ipmt`: $2,500 at 8.24 % over a year, as printed.
+MONTHS = [17.17, 15.79, 14.40, 13.01, 11.60, 10.18, 8.76, 7.32, 5.88, 4.42, 2.96, 1.49]
+
+
+def test_the_interest_of_each_month_as_printed():
+    terms = Financing("loan", rate=0.0824, years=1, down_payment=0.0)
+    payments = monthly_payments(2500.0, terms)
+    interest = interest_by_month(2500.0, payments, 0.0824)
+    assert interest == pytest.approx(MONTHS, abs=0.005)
+    assert interest.sum() == pytest.approx(112.98, abs=0.005)
+
+
+@given(st.floats(1e3, 1e7), st.floats(0.0, 0.3), st.integers(1, 40))
+def test_a_loan_is_that_of_numpy_financial(principal, rate, years):
+    payments = monthly_payments(principal, Financing("loan", rate=rate, years=years))
+    assert payments == pytest.approx(-npf.pmt(rate / 12, 12 * years, principal), rel=1e-7)
+    interest = interest_by_month(principal, payments, rate)
+    months = np.arange(1, 12 * years + 1)
+    theirs = -npf.ipmt(rate / 12, months, 12 * years, principal) if rate else 0.0 * months
+    assert interest == pytest.approx(theirs, rel=1e-6, abs=1e-6 * principal)
+
+
+@given(st.floats(0.0, 0.3), st.floats(0.0, 0.2), st.integers(1, 20))
+def test_a_lease_is_worth_what_it_pays_for(rate, rise, years):
+    """Each month's payment over (1 + r/12)^k comes to the sum lent; payments rise by the year."""
+    terms = Financing("lease", rate=rate, years=years, escalation=rise)
+    payments = monthly_payments(1000.0, terms)
+    worth = sum(paid / (1 + rate / 12) ** k for k, paid in enumerate(payments, 1))
+    assert worth == pytest.approx(1000.0, rel=1e-9)
+    assert payments[12:] == pytest.approx(payments[:-12] * (1 + rise), rel=1e-9)
+
+
+@pytest.fixture(scope="module")
+def paid(compared, flat_case):
+    """A retrofit of 300,000 now against membranes, paid as said."""
+
+    def alternatives(financing, **economics):
+        case = dataclasses.replace(
+            flat_case,
+            base_case=Membrane(price_per_m2=90.0),
+            alternatives=(MetalRetrofit(price_per_m2=150.0),),
+            economics=Economics(financing=financing, **economics),
+        )
+        return compared(case).alternatives
+
+    return alternatives
+
+
+def test_nothing_is_said_unless_asked(paid):
+    assert all(each.financed is None for each in paid(None))
+
+
+def test_cash_is_the_plain_difference_without_the_residual_value(paid):
+    base, own = paid(Financing("cash"))
+    found, left = own.financed, [each.residual_value for each in (base, own)]
+    difference = np.array(base.cash_flow) - own.cash_flow
+    difference[-1] += left[0] - left[1]
+    assert found.yearly_difference == pytest.approx(difference.tolist(), rel=1e-9, abs=1e-6)
+    assert found.total_interest == 0.0
+    assert found.sentence.startswith("Paid in cash: about $300,000 at once.")
+
+
+def test_a_loan_by_hand(paid):
+    """Of 300,000 a fifth at once; the rest at 6 % over 10 years: 2,664.49 a month (pmt)."""
+    _, plain = paid(Financing("cash"))
+    _, own = paid(Financing("loan", rate=0.06, years=10, down_payment=0.2))
+    found = own.financed
+    assert found.paid_at_once == pytest.approx(60_000.0, rel=1e-12)
+    assert found.monthly_payment == pytest.approx(2664.49, abs=0.005)
+    assert found.total_interest == pytest.approx(120 * 2664.4920 - 240_000, abs=0.1)
+    assert sum(found.interest_by_year) == pytest.approx(found.total_interest, rel=1e-9)
+    moved = np.array(found.yearly_difference) - plain.financed.yearly_difference
+    assert moved[0] == pytest.approx(240_000.0, rel=1e-12)
+    assert moved[1:11] == pytest.approx([-12 * 2664.4920] * 10, abs=0.1)
+    assert not moved[11:].any()
+    assert found.due_later == pytest.approx(0.0, abs=1e-6)
+
+
+def test_years_are_those_of_the_difference(paid):
+    found = paid(Financing("loan", years=15))[1].financed
+    positive = [year for year, each in enumerate(found.yearly_difference) if each > 0.005]
+    assert found.first_positive_year == positive[0]
+    so_far = np.cumsum(found.yearly_difference)
+    assert (so_far[found.ahead_from :] >= 0).all()
+    assert so_far[found.ahead_from - 1] < 0
+    assert f"from year {found.ahead_from} on" in found.sentence
+
+
+def test_inflation_makes_later_costs_dearer_but_not_the_loan(paid):
+    steady = paid(Financing("loan"))[1].financed
+    inflated = paid(Financing("loan"), inflation=0.03)[1].financed
+    assert inflated.monthly_payment == pytest.approx(steady.monthly_payment, rel=1e-12)
+    assert inflated.yearly_difference[40] == pytest.approx(
+        steady.yearly_difference[40] * 1.03**40, rel=1e-9
+    )
+
+
+def test_payments_after_the_study_period_are_told_apart(paid):
+    found = paid(Financing("loan", years=20, down_payment=0.0), study_period_y=8)[1].financed
+    assert found.due_later == pytest.approx(12 * 12 * found.monthly_payment, rel=1e-9)
