@@ -37,7 +37,7 @@ def test_the_interest_of_each_month_as_printed():
     assert interest.sum() == pytest.approx(112.98, abs=0.005)
 
 
-@given(st.floats(1e3, 1e7), st.floats(0.0, 0.3), st.integers(1, 40))
+@given(st.floats(1e3, 1e7), st.just(0.0) | st.floats(0.001, 0.3), st.integers(1, 40))
 def test_a_loan_is_that_of_numpy_financial(principal, rate, years):
     payments = monthly_payments(principal, Financing("loan", rate=rate, years=years))
     assert payments == pytest.approx(-npf.pmt(rate / 12, 12 * years, principal), rel=1e-7)

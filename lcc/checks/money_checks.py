@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from lcc.case.economics import Economics
-from lcc.cost import present_value
+import numpy as np
+import numpy_financial as npf
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from lcc.case.economics import Economics, Financing
+from lcc.cost import measures, present_value
+from lcc.cost.financing import interest_by_month, monthly_payments
 from lcc.cost.tax import depreciation_shares
 
+Array = NDArray[np.float64]
 Figures = Mapping[str, float]
+Design = Mapping[str, float]
 
 
 def _present_value(rate: float, years: int, escalation: float) -> Figures:
@@ -34,10 +42,62 @@ def _depreciation(month: int, year: int) -> Figures:
     return {"percent": 100 * float(depreciation_shares(month)[year - 1])}
 
 
+def _two_designs(
+    base: Design, own: Design, rate: float, years: int, replaced: int, energy_factor: float
+) -> Figures:
+    """Compare two designs of first cost, one replacement, residual value, energy and upkeep.
+
+    The escalation of energy is the one that gives the printed factor of its present value.
+    """
+    escalation = _escalation(rate, years, energy_factor)
+    paid = [_flows(one, years, replaced, escalation) for one in (base, own)]
+    flows = [invested + yearly for invested, yearly in paid]
+    net = float(measures.net_savings(flows[0] - flows[1], rate).value or 0.0)
+    ratio = measures.savings_to_investment(net, float(npf.npv(rate, paid[1][0] - paid[0][0])))
+    return {
+        "base": float(npf.npv(rate, flows[0])),
+        "own": float(npf.npv(rate, flows[1])),
+        "net": net,
+        "ratio": ratio.value or 0.0,
+        "adjusted_rate": measures.adjusted_rate(ratio, rate, years).value or 0.0,
+        "payback": measures.payback_years(flows[0], flows[1], rate).value or 0.0,
+    }
+
+
+def _flows(design: Design, years: int, replaced: int, escalation: float) -> tuple[Array, Array]:
+    """Return what is invested by year, less the residual value, and what is paid every year."""
+    invested = np.zeros(years + 1)
+    invested[0], invested[replaced] = design["first"], design["replacement"]
+    invested[years] -= design["residual"]
+    yearly = design["energy"] * present_value.growth(escalation, years) + design["upkeep"]
+    yearly[0] = 0.0
+    return invested, yearly
+
+
+def _escalation(rate: float, years: int, factor: float) -> float:
+    def excess(escalation: float) -> float:
+        return present_value.escalated_present_value(rate, escalation, years) - factor
+
+    return float(brentq(excess, -0.1, 0.1))
+
+
+def _loan(principal: float, rate: float, years: int, months: int) -> Figures:
+    """Return a loan's payment, and what is paid of interest and owed after some months."""
+    payments = monthly_payments(principal, Financing(rate=rate, years=years))
+    interest = interest_by_month(principal, payments, rate)[:months].sum()
+    return {
+        "payment": float(payments[0]),
+        "interest": float(interest),
+        "balance": float(principal - payments[:months].sum() + interest),
+    }
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "present-value": _present_value,
     "annual-equivalent": _annual_equivalent,
     "nominal-rate": _nominal_rate,
     "depreciation": _depreciation,
     "default-discount-rate": _default_discount_rate,
+    "two-designs": _two_designs,
+    "loan": _loan,
 }
