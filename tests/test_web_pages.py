@@ -13,7 +13,7 @@ import requests
 from werkzeug.datastructures import MultiDict
 
 from lcc import checks
-from web import checks_page, pages, vendor
+from web import checks_page, notices_page, pages, vendor
 from web.glossary import TERMS
 
 HOSTILE = "</script><script>alert(1)</script>\"'&\u2028{{7*7}}"
@@ -78,6 +78,23 @@ def test_static_files_are_compressed_and_closed(page_client, name):
 def test_the_vendored_bundle_is_the_recorded_one():
     recorded = json.loads(vendor.RECORD.read_text(encoding="utf-8"))
     assert recorded == vendor.record(vendor.BUNDLE.read_bytes())
+
+
+def test_everything_bundled_has_its_licence_and_its_source(page_client):
+    """Every file that is not ours is named on the page of notices with its licence's text."""
+    bundled = {one.name: one for one in notices_page.notices()}
+    assert {*vendor.ROOTS, "vega-util", "d3-array", "topojson-client", "delaunator"} <= set(bundled)
+    assert len(bundled) >= 50
+    fonts = {file.stem.split("-")[0] for file in vendor.FONTS.iterdir() if file.suffix == ".otf"}
+    named = "".join(bundled).replace(" ", "")
+    assert all(font in named for font in fonts)
+    for one in bundled.values():
+        assert one.licence
+        assert one.source.startswith("https://")
+        assert len(one.text) > 200, one.name
+    html = page_client.get("/notices").text
+    assert all(f">{one.name}</th>" in html for one in bundled.values())
+    assert '/notices">Notices</a>' in page_client.get("/checks").text
 
 
 def test_the_form_by_post_answers_another_price(page_client, form_in, first_page):

@@ -17,7 +17,7 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import checks_page, new_roof, sliders, weather
+from web import checks_page, notices_page, new_roof, sliders, weather
 from web import take_away as take_away_tables
 from web.answer import Answer
 from web.drawings import roof_builds
@@ -324,3 +324,11 @@ def checks() -> Response:
     evidence = calculated(checks_page.evidence, marched, system)
     html = render_template("checks.html", evidence=evidence)
     return Response(html, mimetype="text/html")
+
+
+@blueprint.get("/notices")
+def notices() -> str:
+    """Show whose work is bundled, and under which licence."""
+    return render_template(
+        "notices.html", notices=notices_page.notices(), texts=notices_page.texts()
+    )
