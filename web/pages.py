@@ -17,7 +17,7 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import checks_page, notices_page, new_roof, sliders, weather
+from web import checks_page, new_roof, notices_page, sliders, weather
 from web import take_away as take_away_tables
 from web.answer import Answer
 from web.drawings import roof_builds
