@@ -21,6 +21,7 @@ TYPES: dict[str, tuple[int, str]] = {
     "bad-request": (400, "The request cannot be read"),
     "not-found": (404, "There is nothing at this address"),
     "method-not-allowed": (405, "This address does not take that method"),
+    "too-slow": (408, "The request arrived too slowly"),
     "body-too-large": (413, "The body is too large"),
     "address-too-long": (414, "The address is too long"),
     "media-type": (415, "The body is of another media type"),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import socket
-import struct
 from collections.abc import Callable
 from contextlib import suppress
 from http import HTTPStatus
@@ -13,19 +12,16 @@ from flask import Flask
 from gunicorn import util
 from gunicorn.app.base import BaseApplication
 from gunicorn.http import errors
-from gunicorn.workers.gthread import ThreadWorker
 
 from api import logs, service
 from api.problems import MEDIA_TYPE, Problem
+from api.slow_clients import PatientWorker, TooSlowError
 from lcc.allocator import keep_freed_memory
 
 HOST = "127.0.0.1"
 PORT = 8000
 WORKERS = 2
 THREADS = 16
-# A client that sends nothing, or reads nothing, for so long is let go: its thread serves others.
-STALL_S = 10
-UNREAD_S = 60
 
 
 def settings(host: str, port: int, workers: int, threads: int) -> dict[str, Any]:
@@ -69,19 +65,13 @@ def is_free(host: str, port: int) -> bool:
     return True
 
 
-class Worker(ThreadWorker):  # type: ignore[misc]
+class Worker(PatientWorker):
     """Gunicorn's worker, which answers unreadable requests with problem documents too."""
 
     def init_process(self) -> None:
         """Begin to serve."""
         keep_freed_memory()
         super().init_process()
-
-    def handle(self, conn: Any) -> Any:
-        """Serve a connection; the kernel ends a read or write that waits too long."""
-        for option, limit_s in ((socket.SO_RCVTIMEO, STALL_S), (socket.SO_SNDTIMEO, UNREAD_S)):
-            conn.sock.setsockopt(socket.SOL_SOCKET, option, struct.pack("ll", limit_s, 0))
-        return super().handle(conn)
 
     def handle_error(self, req: Any, client: Any, addr: Any, exc: Exception) -> None:
         """Answer a request that never reached the application; nothing of it is logged."""
@@ -99,6 +89,8 @@ class Worker(ThreadWorker):  # type: ignore[misc]
 
 
 def _problem_of(error: Exception) -> Problem:
+    if isinstance(error, TooSlowError):
+        return Problem("too-slow", "The request did not arrive whole in its time; send it again.")
     if isinstance(error, errors.LimitRequestLine):
         return Problem("address-too-long", "The request line is too long.")
     if isinstance(error, errors.LimitRequestHeaders):

@@ -9,7 +9,7 @@ import subprocess
 import sys
 import threading
 import time
-from contextlib import ExitStack, closing
+from contextlib import ExitStack, closing, suppress
 
 import pytest
 
@@ -21,11 +21,11 @@ BODY = json.dumps({"units": "si", "assemblies": [{"layers": [{"resistance": 2.0}
 PATIENCE_S = 60
 START = """
 import sys, time
-import api, api.assemblies
+import api, api.assemblies, api.slow_clients
 from api import create_app, server
 from api.server import run
 
-server.STALL_S = 1
+api.slow_clients.STALL_S = api.slow_clients.ARRIVAL_S = 1
 
 def slow_app():
     app = create_app()
@@ -183,7 +183,7 @@ def test_stalled_uploads_do_not_block_others(port):
         assert ask(port, "POST", "/v1/assemblies", BODY)[0] == 200
         assert time.monotonic() - begin < 5
         for sender in stalled:
-            assert heard(sender, b"bad-request")
+            assert heard(sender, b"too-slow")
 
 
 def test_a_stop_finishes_the_answers_in_hand():
@@ -218,3 +218,32 @@ def test_no_control_socket_is_left_behind(port):
     """Nothing is written to the home of who runs the service."""
     home = os.path.expanduser("~/.gunicorn/gunicorn.ctl")  # noqa: PTH111 (a path in a home)
     assert not os.path.exists(home)  # noqa: PTH110
+
+
+@pytest.mark.parametrize("clients", [64, 256])
+def test_clients_that_drip_their_headers_hold_no_thread(clients):
+    """Health answers within a second while they last; each is cut off in its time."""
+    process, port, _ = started()
+    try:
+        with ExitStack() as stack:
+            drips = [
+                stack.enter_context(closing(socket.create_connection(("127.0.0.1", port))))
+                for _ in range(clients)
+            ]
+            slowest = 0.0
+            for turn in range(8):
+                for drip in drips:
+                    with suppress(OSError):
+                        drip.sendall(b"GET /v1/health HTTP/1.1\r\n" if turn == 0 else b"a")
+                begin = time.monotonic()
+                assert ask(port, "GET", "/v1/health")[0] == 200
+                slowest = max(slowest, time.monotonic() - begin)
+                time.sleep(0.2)
+            assert slowest < 1
+            for drip in drips:
+                drip.settimeout(PATIENCE_S)
+                with suppress(ConnectionResetError):
+                    assert heard(drip, b"too-slow")
+    finally:
+        process.send_signal(signal.SIGTERM)
+        process.communicate(timeout=PATIENCE_S)
