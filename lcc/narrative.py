@@ -197,6 +197,12 @@ def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:
     elif not taxed and (pair.level or (net > 0) != (pair.saved > 0)):
         before = "both are about level" if pair.level else f"it costs about {_more(pair.saved)}"
         yield f"Before tax {before}; after tax it costs about {_more(net)}."
+    line = own.net_savings_by_line
+    if line is not None and (line > 0) != (net > 0) and not taxed:
+        yield (
+            f"The tax choices decide: written off by the line alone it costs about {_more(line)} "
+            f"after tax, with them about {_more(net)}."
+        )
 
 
 def _residual_decides(pair: PairedComparison, years: int) -> str:

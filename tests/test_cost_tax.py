@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from lcc.case import Economics, Membrane, MetalRetrofit, Tax
+from lcc.case import Coating, Economics, Membrane, MetalRetrofit, Tax
 from lcc.cost.tax import depreciation_shares
 
 # IRS Publication 946, Table A-7a, nonresidential real property, mid-month, 39 years straight
@@ -116,3 +116,114 @@ def test_the_tax_view_carries_its_caution(compared, flat_case):
     with_tax = dataclasses.replace(flat_case, economics=Economics(tax=Tax(0.21)))
     assert any("tax adviser" in each for each in compared(with_tax).cautions)
     assert not any("tax adviser" in each for each in compared(flat_case).cautions)
+
+
+# --- The adviser's switches, each against sums by hand -------------------------------------------
+
+PLAIN = MetalRetrofit(
+    price_per_m2=100.0, upkeep_per_m2=0.0, service_interval_y=60.0, finish_interval_y=60.0
+)
+
+
+def _after(own, deductions, rate=0.25, discount=0.03):
+    """Life-cycle cost after tax: what is deducted by year lowers the tax of that year."""
+    running = np.array(own.cash_flow)
+    running[0] -= 200_000.0
+    running[-1] += own.residual_value
+    saved = running + deductions
+    saved[-1] -= own.residual_value
+    years = np.arange(len(saved))
+    return own.life_cycle_cost - rate * (saved / (1 + discount) ** years).sum()
+
+
+def _by_line(cost, years):
+    """Deductions of work of year 0 over 39 years from January of year 1, the rest at the end."""
+    shares = np.array([0.0, 11.5 / 12, *[1.0] * (years - 1)]) * cost / 39
+    shares[-1] += cost - shares.sum()
+    return shares
+
+
+def test_section_179_deducts_the_retrofit_in_its_first_year_of_service(taxed):
+    """200,000 spent at the end of year 0 is deducted whole in year 1; nothing is left to sell."""
+    own = taxed(Tax(0.25, expensing="metal"), None, PLAIN, study_period_y=10)[1]
+    deducted = np.zeros(11)
+    deducted[1] = 200_000.0
+    assert own.after_tax.life_cycle_cost == pytest.approx(_after(own, deducted), rel=1e-9)
+    line = taxed(Tax(0.25), None, PLAIN, study_period_y=10)[1]
+    assert own.after_tax.net_savings_by_line == pytest.approx(line.after_tax.net_savings, rel=1e-12)
+    assert line.after_tax.net_savings_by_line is None
+
+
+def test_section_179_stops_at_its_limit(taxed):
+    """Of 200,000 the first 50,000 at once, the other 150,000 by the line."""
+    tax = Tax(0.25, expensing="all", expensing_limit=50_000.0)
+    own = taxed(tax, None, PLAIN, study_period_y=10)[1]
+    deducted = _by_line(150_000.0, 10)
+    deducted[1] += 50_000.0
+    assert own.after_tax.life_cycle_cost == pytest.approx(_after(own, deducted), rel=1e-9)
+
+
+def test_section_179_for_metal_leaves_membranes_on_the_line(taxed):
+    base, line = (
+        taxed(Tax(0.25, expensing=which), Membrane(start="now"))[0] for which in ("metal", "none")
+    )
+    assert base.after_tax.life_cycle_cost == pytest.approx(line.after_tax.life_cycle_cost)
+
+
+def _spent(own, year, *names):
+    return sum(category.by_year[year] for category in own.costs if category.name in names)
+
+
+WORK = ("Roof coverings and panels", "Tear-off and disposal", "Rooftop units",
+        "Disruption and interior damage")  # fmt: skip
+
+
+def test_a_membrane_as_repair_is_deducted_in_its_year_but_for_insulation(taxed):
+    """Torn off and laid now: all but the added insulation is deducted at the end of year 0."""
+    membrane = Membrane(start="now", method="tear-off", service_life_y=30.0)
+    base = taxed(Tax(0.25, membrane_as_repair=True), membrane, study_period_y=10)[0]
+    deducted = base.after_tax.depreciation_by_year
+    assert deducted[0] == pytest.approx(_spent(base, 0, *WORK), rel=1e-12)
+    insulation = _spent(base, 0, "Insulation")
+    assert insulation > 0
+    assert deducted[2] == pytest.approx(insulation / 39, rel=1e-9)
+
+
+def test_a_coating_as_repair_leaves_its_membrane_on_the_line(taxed):
+    coating = Coating(price_per_m2=20.0, life_gain_y=0.0, renewal_y=100.0)
+    own = taxed(Tax(0.25, coating_as_repair=True), None, coating, study_period_y=20)[1]
+    deducted = own.after_tax.depreciation_by_year
+    assert deducted[0] == pytest.approx(40_000.0, rel=1e-12)
+    laid = min(event.year for event in own.events if event.year > 0)
+    assert not any(deducted[1 : laid + 1])
+    assert 0 < deducted[laid + 2] < _spent(own, laid, *WORK) / 38
+
+
+def test_a_roof_torn_off_is_written_off_at_once(taxed):
+    """A membrane of 5 years laid now by tear-off: in year 5 all of its cost has been deducted."""
+    membrane = Membrane(start="now", method="tear-off", service_life_y=5.0, raise_insulation=False)
+    base = taxed(Tax(0.25, partial_disposition=True), membrane, study_period_y=9)[0]
+    deducted = base.after_tax.depreciation_by_year
+    cost = _spent(base, 0, *WORK)
+    assert deducted[1:5] == pytest.approx([11.5 / 12 * cost / 39, *[cost / 39] * 3], rel=1e-9)
+    assert sum(deducted[:6]) == pytest.approx(cost, rel=1e-9)
+
+
+def test_todays_roof_is_written_off_by_the_year_or_at_once(taxed):
+    """40,000 not written off yet: 2,000 a year under metal, all of it where it is torn off."""
+    tax = Tax(0.25, partial_disposition=True, old_roof_basis=40_000.0, old_roof_years=20)
+    plain = Tax(0.25, partial_disposition=True)
+    torn = Membrane(start="now", method="tear-off")
+    with_basis, without = (taxed(each, torn, PLAIN, study_period_y=10) for each in (tax, plain))
+    moved = [
+        np.subtract(one.after_tax.depreciation_by_year, other.after_tax.depreciation_by_year)
+        for one, other in zip(with_basis, without, strict=True)
+    ]
+    assert moved[0] == pytest.approx([40_000.0, *[0.0] * 10], abs=1e-6)
+    assert moved[1] == pytest.approx([0.0, *[2_000.0] * 10], rel=1e-9, abs=1e-9)
+
+
+def test_a_discount_rate_after_tax_of_its_own(taxed):
+    own = taxed(Tax(0.25, discount_rate=0.05), discount_rate=0.03)[1].after_tax
+    years = np.arange(len(own.cash_flow))
+    assert own.life_cycle_cost == pytest.approx((own.cash_flow / 1.05**years).sum(), rel=1e-12)

@@ -228,6 +228,18 @@ def test_tax_is_read_together_with_the_rest(paid, after, state, head, words):
     assert (words is None and not found.disagreements) or words in found.disagreements[0]
 
 
+def test_tax_choices_that_turn_the_verdict_are_named(paid):
+    """A saving of 100 before tax and 60 by the line, with the choices a loss of 30."""
+    base = paid("base", BASE, taxed=(300.0, None))
+    own = paid("own", [250.0, 260, 270, 280, 300], taxed=(330.0, -30.0, 60.0))
+    found = narrative.answer((base, own), 4)
+    assert found.state == "too-close"
+    assert found.disagreements[-1] == (
+        "The tax choices decide: written off by the line alone it costs about $60 less after tax, "
+        "with them about $30 more."
+    )
+
+
 def test_draws_that_say_otherwise_make_it_too_close(told):
     """Point result and draws of one case, then the same draws beside another point result."""
     found = told(Membrane(), MetalRetrofit(), uncertainty=Uncertainty(draws=300))

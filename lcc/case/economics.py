@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import CasePart, Choice, Part, Quantity, TableRow, Whole
+from lcc.case.fields import CasePart, Choice, Flag, Part, Quantity, TableRow, Whole
 
 TABLE = TableRow("prices", column="value")
 
@@ -56,6 +56,42 @@ class Tax(CasePart):
         "Month placed in service", low=1, high=12, basis="common practice",
         source="work at the end of a year serves from the next January",
         help="The mid-month convention counts half of this month, 1 for January.")] = 1
+    discount_rate: Annotated[float | None, Quantity(
+        "rate", "Discount rate after tax", low=-0.05, high=0.5, low_open=True,
+        when_unset="the discount rate of the case",
+        help="Of the same kind as that rate, real or nominal.")] = None
+    expensing: Annotated[str, Choice(
+        "Deducted at once under section 179", ("none", "metal", "all"),
+        basis="common practice", source="an election, so none unless chosen",
+        help="Roofs of nonresidential buildings qualify (26 USC 179(e)(2)). Business income "
+        "limits the deduction too, which is not checked here.")] = "none"
+    expensing_limit: Annotated[float, Quantity(
+        "money", "Most deducted at once in a year", low=0, high=1e9, basis="second-hand",
+        source="Public Law 119-21, section 70306, as quoted in the tax press",
+        help="For tax years from 2025; raised with inflation.")] = 2.5e6
+    expensing_threshold: Annotated[float, Quantity(
+        "money", "Cost of a year's work above which that limit shrinks", low=0, high=1e9,
+        basis="second-hand", source="Public Law 119-21, section 70306, as quoted in the tax press",
+        help="Dollar for dollar.")] = 4e6
+    membrane_as_repair: Annotated[bool, Flag(
+        "A new membrane on the old deck is a repair", basis="common practice",
+        source="capitalized unless the adviser says so; examples in 26 CFR 1.263(a)-3(k)(7)",
+        help="It is then deducted in its year; insulation that is added is not.")] = False
+    coating_as_repair: Annotated[bool, Flag(
+        "A coating is a repair", basis="common practice",
+        source="capitalized unless the adviser says so; 26 CFR 1.263(a)-3",
+        help="It is then deducted in its year.")] = False
+    partial_disposition: Annotated[bool, Flag(
+        "A roof that is torn off is written off at once", basis="common practice",
+        source="an election of that year, 26 CFR 1.168(i)-8(d)(2)",
+        help="What is not written off yet is deducted in the year of the tear-off.")] = False
+    old_roof_basis: Annotated[float, Quantity(
+        "money", "Cost of today's roof not written off yet", low=0, high=1e9,
+        basis="common practice", source="none unless the owner's books show it",
+        help="Counts only where a roof that is torn off is written off at once.")] = 0.0
+    old_roof_years: Annotated[int, Whole(
+        "Years in which that cost is written off", kind="years", low=1, high=50, basis="demo",
+        source="invented; the owner's books show it")] = 20
 
 
 @dataclass(frozen=True)

@@ -230,4 +230,5 @@ def _step(
         works=(*works, *others),
         repairs=choice.repairs_per_m2 * setting.roof.area_m2,
         repairs_growth=choice.repairs_growth,
+        torn_off=life_ratio == 1,
     )

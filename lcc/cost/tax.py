@@ -1,8 +1,13 @@
-"""The after-tax view: repairs and energy deducted at once, work written off over decades."""
+"""The after-tax view: repairs and energy deducted at once, work written off over decades.
+
+The switches of `lcc.case.Tax` are choices of the owner's tax adviser; each changes in which year
+the cost of work is deducted, never how much of it.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +16,11 @@ from lcc.case import Economics, Tax
 from lcc.cost.cash_flow import present_values
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.result import Account
-from lcc.cost.work import RESIDUAL
+from lcc.cost.work import INSULATION, RESIDUAL
 from lcc.results import AfterTax
 
 Array = NDArray[np.float64]
+METAL = "metal-retrofit"
 
 
 def depreciation_shares(month: int, life_y: int = 39) -> Array:
@@ -54,9 +60,24 @@ def taxed(accounts: Sequence[Account], economics: Economics) -> tuple[AfterTax |
     """Return every alternative after tax, the base case first; none without a tax rate."""
     if economics.tax is None:
         return (None,) * len(accounts)
-    base = after_tax(accounts[0], None, economics, economics.tax)
-    others = (after_tax(own, base, economics, economics.tax) for own in accounts[1:])
-    return (base, *others)
+    tax = economics.tax
+    by_line = Tax(tax.rate, tax.depreciation_life_y, tax.month, discount_rate=tax.discount_rate)
+    lines = _compared(accounts, economics, by_line)
+    if tax == by_line:
+        return tuple(lines)
+    chosen = _compared(accounts, economics, tax)
+    return (
+        chosen[0],
+        *(
+            replace(each, net_savings_by_line=line.net_savings)
+            for each, line in zip(chosen[1:], lines[1:], strict=True)
+        ),
+    )
+
+
+def _compared(accounts: Sequence[Account], economics: Economics, tax: Tax) -> list[AfterTax]:
+    base = after_tax(accounts[0], None, economics, tax)
+    return [base, *(after_tax(own, base, economics, tax) for own in accounts[1:])]
 
 
 def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Tax) -> AfterTax:
@@ -69,45 +90,175 @@ def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Ta
     base : AfterTax or None
         The base case's result, for net savings; None for the base case itself.
     economics : Economics
-        Discount rate, taken as the owner's after-tax rate, and inflation.
+        Discount rate, where the tax has none of its own, and inflation.
     tax : Tax
-        Tax rate and depreciation.
+        Tax rate, depreciation and the adviser's switches.
 
     Notes
     -----
     Running costs lower the tax of their year by rate times cost. Work done at the end of year s
     is written off from year s + 1 on; its deductions are fixed in money of year s, so inflation
     shrinks them in base-year money. At the end the residual value is taxed like a sale, after
-    what is not written off yet. A covering that is torn off is written off to its end as if it
-    stayed.
+    what is not written off yet. Without the switch for it, a covering that is torn off is written
+    off to its end as if it stayed.
 
     References
     ----------
-    IRS Publication 946; IRS Publication 535 for repairs (from memory).
+    IRS Publication 946; 26 CFR 1.162-4 and 1.263(a)-3 for repairs (from memory).
     """
     residual = own.paid[RESIDUAL]
     running = own.flow - own.capital - residual
-    deducted, left = _written_off(own.capital, economics.inflation, tax)
-    saved = running + deducted
-    saved[-1] += residual[-1] + left
+    found = _deductions(own, economics.inflation, tax)
+    saved = running + found.repaired + found.by_year
+    saved[-1] += residual[-1] + found.left
     taxed = -tax.rate * saved
     flow = own.flow + taxed
-    rate = np.asarray(real_discount_rate(economics))
-    cost = float(present_values(flow, rate).sum())
+    cost = float(present_values(flow, np.asarray(_real_rate(economics, tax))).sum())
     return AfterTax(
         tuple(taxed.tolist()),
-        tuple(deducted.tolist()),
+        tuple((found.repaired + found.by_year).tolist()),
         tuple(flow.tolist()),
         cost,
         None if base is None else base.life_cycle_cost - cost,
     )
 
 
-def _written_off(capital: Array, inflation: float, tax: Tax) -> tuple[Array, float]:
-    """Return deductions by year and what is left at the end, both in base-year money."""
-    prices = growth(inflation, len(capital) - 1)
+def _real_rate(economics: Economics, tax: Tax) -> float:
+    rate = economics.discount_rate if tax.discount_rate is None else tax.discount_rate
+    return real_discount_rate(replace(economics, discount_rate=rate))
+
+
+@dataclass(frozen=True)
+class _Deductions:
+    """What is deducted of the cost of work, base-year money, shape (n + 1,).
+
+    `repaired` falls in the year of the work, `by_year` later; `left` is not written off at the
+    end.
+    """
+
+    repaired: Array
+    by_year: Array
+    left: float
+
+
+def _deductions(own: Account, inflation: float, tax: Tax) -> _Deductions:
+    years = own.ledger.years
+    prices = growth(inflation, years)
+    repaired = repairs_by_choice(own, tax)
+    rest = own.capital - repaired
+    at_once = expensed(rest, own.ledger.programme.kind == METAL, tax)
+    written = rest - at_once
+    stays = np.minimum(own.paid.get(INSULATION, np.zeros(years + 1)), written)
     shares = depreciation_shares(tax.month, tax.depreciation_life_y)
-    nominal = np.convolve(capital * prices, np.concatenate(([0.0], shares)))
-    years = len(capital)
-    deducted = nominal[:years] / prices
-    return deducted, float(nominal[years:].sum() / prices[-1])
+    torn = _torn_off(own) if tax.partial_disposition else ()
+    nominal = written_off((written - stays) * prices, shares, torn)
+    nominal += written_off(stays * prices, shares)
+    nominal[1 : years + 1] += (at_once * prices)[:-1]
+    if tax.partial_disposition:
+        nominal[: years + 1] += _of_today(tax, years, torn)
+    return _Deductions(
+        repaired,
+        nominal[: years + 1] / prices,
+        float(nominal[years + 1 :].sum() / prices[-1]),
+    )
+
+
+def repairs_by_choice(own: Account, tax: Tax) -> Array:
+    """Return the cost of work that is deducted as a repair in its year, shape (n + 1,).
+
+    Notes
+    -----
+    A new membrane on the old deck, or a coating, where the case says so; insulation that is
+    added is an improvement either way, and a metal roof over the old one is never a repair.
+    """
+    years = own.ledger.years
+    if own.ledger.programme.kind == METAL:
+        return np.zeros(years + 1)
+    new = own.ledger.new[np.array([*own.in_force[1:], own.in_force[-1]])]
+    allowed = np.where(new, float(tax.membrane_as_repair), float(tax.coating_as_repair))
+    return np.asarray(allowed * (own.capital - own.paid.get(INSULATION, np.zeros(years + 1))))
+
+
+def expensed(cost: Array, metal: bool, tax: Tax) -> Array:
+    """Return what of each year's work is deducted at once under section 179.
+
+    Parameters
+    ----------
+    cost : ndarray, shape (n + 1,)
+        Cost of work that is not a repair [money].
+    metal : bool
+        Whether it is a metal retrofit.
+    tax : Tax
+        Which work, the limit, and the cost from which the limit shrinks dollar for dollar.
+
+    References
+    ----------
+    26 USC 179(b), 179(e)(2): roofs of nonresidential real property; Public Law 119-21, 70306.
+
+    Examples
+    --------
+    A limit of 100 shrinks from 150 on: of 120 are 100 deducted, of 200 only 50.
+
+    >>> tax = Tax(0.3, expensing="all", expensing_limit=100.0, expensing_threshold=150.0)
+    >>> expensed(np.array([120.0, 200.0, 40.0]), False, tax).tolist()
+    [100.0, 50.0, 40.0]
+    """
+    if tax.expensing == "none" or (tax.expensing == "metal" and not metal):
+        return np.zeros_like(cost)
+    over = np.maximum(0.0, cost - tax.expensing_threshold)
+    return np.clip(cost, 0.0, np.maximum(0.0, tax.expensing_limit - over))
+
+
+def written_off(cost: Array, shares: Array, torn: Sequence[int] = ()) -> Array:
+    """Return yearly deductions of work, in money of the year of the work.
+
+    Parameters
+    ----------
+    cost : ndarray, shape (n + 1,)
+        Cost of work by year [money].
+    shares : ndarray
+        Parts written off in the years after the work.
+    torn : sequence of int
+        Years in which everything done before is torn off: the rest is then deducted at once.
+
+    Returns
+    -------
+    ndarray
+        Longer than the study period: what stands after it is not written off at its end.
+
+    References
+    ----------
+    26 CFR 1.168(i)-8(d)(2), election to treat a part of a building as disposed of.
+
+    Examples
+    --------
+    >>> written_off(np.array([8.0, 0.0, 0.0]), np.array([0.25] * 4), torn=[2]).tolist()
+    [0.0, 2.0, 6.0, 0.0, 0.0, 0.0, 0.0]
+    """
+    total = np.zeros(len(cost) + len(shares))
+    for year in np.flatnonzero(cost):
+        part = np.zeros_like(total)
+        part[year + 1 : year + 1 + len(shares)] = cost[year] * shares
+        gone = next((each for each in torn if each > year), None)
+        if gone is not None:
+            part[gone] += part[gone + 1 :].sum()
+            part[gone + 1 :] = 0.0
+        total += part
+    return total
+
+
+def _torn_off(own: Account) -> tuple[int, ...]:
+    """Return the years in which the coverings in place are torn off."""
+    steps, years = own.ledger.programme.steps, own.ledger.years
+    order = own.ledger.programme.order(len(own.starts) + 1)[1:]
+    begun = zip(own.starts, order, strict=True)
+    return tuple(start for start, index in begun if start < years and steps[index].torn_off)
+
+
+def _of_today(tax: Tax, years: int, torn: Sequence[int]) -> Array:
+    """Return the deductions of today's roof, the rest at once where it is torn off."""
+    spread = np.full(tax.old_roof_years, 1 / tax.old_roof_years)
+    if torn and torn[0] == 0:
+        return np.concatenate(([tax.old_roof_basis], np.zeros(years)))
+    placed = np.concatenate(([tax.old_roof_basis], np.zeros(years)))
+    return written_off(placed, spread, torn)[: years + 1]

@@ -48,7 +48,8 @@ class Step:
 
     `new` tells a covering laid within the programme from the one that is there today; `cut_short`
     that work begins now, whatever life is left. `repairs` is the cost of the first year, which
-    grows by `repairs_growth` each year of age.
+    grows by `repairs_growth` each year of age. `torn_off` marks that the coverings before it are
+    removed.
     """
 
     state: Assembly
@@ -60,6 +61,7 @@ class Step:
     repairs_growth: float = 0.0
     upkeep: float = 0.0
     cut_short: bool = False
+    torn_off: bool = False
 
 
 def whole_years(years: float) -> int:

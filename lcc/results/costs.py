@@ -208,11 +208,13 @@ class AfterTax:
 
     tax_by_year: Annotated[tuple[float, ...], Quantity("money", "Tax by year, saved tax negative")]
     depreciation_by_year: Annotated[tuple[float, ...], Quantity(
-        "money", "Depreciation deducted by year")]
+        "money", "Cost of work deducted by year")]
     cash_flow: Annotated[tuple[float, ...], Quantity("money", "All costs after tax by year")]
     life_cycle_cost: Annotated[float, Quantity("money", "Life-cycle cost after tax, present value")]
     net_savings: Annotated[float | None, Quantity(
         "money", "Net savings after tax, present value")] = None
+    net_savings_by_line: Annotated[float | None, Quantity(
+        "money", "The same with all work written off by the line, no other choice")] = None
 
 
 @dataclass(frozen=True)
