@@ -5,7 +5,7 @@ Each sentence stands here once, for comparisons, takeoffs, portfolios, page, pap
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +28,7 @@ GROUPS = (CLIMB, STRUCTURE, FIRE, FIGURES)
 
 LEAST_SLOPE = 0.25 / 12
 BITUMEN = ("built-up-roofing", "modified-bitumen-sheet")
+WELDED = ("pvc", "tpo")
 WOOD = ("plywood", "softwood-deck")
 BALLAST_KG_M2 = 40.0  # more than any covering weighs without stone laid loose on it
 _TOLERANCE = 1e-9
@@ -48,6 +49,7 @@ class RoofWork:
 
     metal: bool = False
     tear_off: bool = False
+    membrane: bool = False
     recover: bool = False
     ballast: bool = False
     insulation: bool = False
@@ -83,6 +85,7 @@ DANGERS = (
         "Falls through skylights and hatches and over edges kill. Guard or cover each one, mark "
         "the covers, and never step on a skylight.",
     ),
+    Caution(CLIMB, "Work on the roof stops for wind, ice, heat and lightning."),
     Caution(
         CLIMB,
         "A deck can be rusted, rotten or weak under a covering that looks sound. Have it checked "
@@ -102,8 +105,8 @@ DANGERS = (
     ),
     Caution(
         CLIMB,
-        "Open no more roof in a day than can be made watertight the same day. Keep covers on the "
-        "roof, and stop for wind, ice, heat and lightning.",
+        "Open no more roof in a day than can be made watertight the same day, and keep covers on "
+        "the roof.",
         "opened",
     ),
     Caution(
@@ -120,9 +123,9 @@ DANGERS = (
     ),
     Caution(
         CLIMB,
-        "Find gas pipes and cables on, in and under the roof, and power lines above it, before "
-        "anyone drills, cuts or lifts. Only licensed trades disconnect and connect gas and "
-        "electricity.",
+        "Find gas pipes, cables, solar panels and lightning conductors on, in and under the roof, "
+        "and power lines above it, before anyone drills, cuts or lifts. Only licensed trades "
+        "disconnect and connect gas and electricity.",
     ),
     Caution(
         CLIMB,
@@ -139,8 +142,8 @@ DANGERS = (
     ),
     Caution(
         CLIMB,
-        "Lightning protection is taken down and put back by qualified installers, tied to the new "
-        "metal, and tested before the roof is handed over.",
+        "Lightning protection is taken down and put back by qualified installers, tied to any "
+        "new metal, and tested before the roof is handed over.",
         "lightning_protection",
     ),
     Caution(
@@ -166,6 +169,12 @@ DANGERS = (
         "licensed structural engineer must check building, deck and fastening before it is "
         "ordered.",
         "metal",
+    ),
+    Caution(
+        STRUCTURE,
+        "Wind takes a roof from its edges. Fastening, adhesive and edge metal are designed for "
+        "the wind on this building, not copied from the old roof.",
+        "membrane",
     ),
     Caution(
         STRUCTURE,
@@ -204,8 +213,8 @@ DANGERS = (
     ),
     Caution(
         FIRE,
-        "Torches, kettles, welding, cutting and grinding start roof fires. Ask for a hot-work "
-        "permit, extinguishers at hand, and a fire watch after work has stopped.",
+        "Torches, kettles, hot-air welders, welding, cutting and grinding start roof fires. Ask "
+        "for a hot-work permit, extinguishers at hand, and a fire watch after work has stopped.",
         "hot",
     ),
     Caution(
@@ -357,10 +366,11 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
     return RoofWork(
         metal=bool(metal),
         tear_off=TEAR_OFF in categories,
+        membrane=bool(membranes),
         recover=any(one.method == "recover-where-allowed" for one in membranes),
         ballast=any(float(row["mass_kg_m2"]) >= BALLAST_KG_M2 for row in laid),
         insulation=INSULATION in categories or any(one.layers for one in metal),
-        hot=bool(metal) or any(row["material"] in BITUMEN for row in laid),
+        hot=bool(metal) or any(_hot(row) for row in laid),
         coal_tar=case.roof.covering.startswith("coal-tar"),
         wet=wet,
         shut_in_wet=wet and any(isinstance(one, MetalRetrofit | Coating) for one in choices),
@@ -371,6 +381,11 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
         lightning_protection=case.roof.lightning_protection,
         too_flat=any(_too_flat(one.slope) for one in metal),
     )
+
+
+def _hot(row: Mapping[Hashable, Any]) -> bool:
+    """Whether a covering is laid with flame, hot asphalt or hot air."""
+    return row["material"] in BITUMEN or str(row["key"]).startswith(WELDED)
 
 
 def _ventilated(case: Case) -> bool:
@@ -442,5 +457,9 @@ def _over_years(result: AlternativeResult, field: str) -> float:
 
 
 def _of_prices(used: Sequence[Assumption]) -> Iterator[str]:
-    if any(each.basis == "demo" and "price" in each.kind for each in used):
+    if any(each.basis == "demo" and _of_cost(each.kind) for each in used):
         yield INVENTED
+
+
+def _of_cost(kind: str) -> bool:
+    return kind == "money" or kind.startswith("price")

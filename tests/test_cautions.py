@@ -77,6 +77,7 @@ def with_choice(choice):
 SEVERE = {
     "metal": with_choice(RETROFIT),
     "tear_off": with_choice(replace(SHEET, method="tear-off")),
+    "membrane": MILD,
     "recover": MILD,
     "ballast": with_choice(replace(SHEET, covering="epdm-ballasted")),
     "insulation": with_choice(RETROFIT),
@@ -103,6 +104,8 @@ def test_a_kind_of_work_is_seen_in_its_case_and_not_in_the_mild_one(kind):
     mild = MILD
     if kind == "recover":
         mild = replace(MILD, base_case=NO_RECOVER, alternatives=(NO_RECOVER,))
+    if kind == "membrane":
+        mild = replace(MILD, base_case=RETROFIT, alternatives=(RETROFIT,))
     assert getattr(told_work(SEVERE[kind]), kind)
     assert not getattr(told_work(mild), kind)
 
