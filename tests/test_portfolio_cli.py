@@ -56,7 +56,7 @@ def test_the_ranking_is_written_best_first_with_sums_in_words(roofs, tmp_path):
     assert set(frame["in_budget"]) == {"yes", "no"}
     assert frame.loc[frame["in_budget"] == "yes", "first_cost"].sum() <= 900_000
     assert frame["planned_year"].notna().any()
-    assert "proved best" in result.output
+    assert "proved the best set" in result.output
     assert "Year 1" in result.output
     assert not Path(f"{out}.parts").exists()
 

@@ -11,9 +11,18 @@ import pytest
 from lcc import tables
 from lcc.case import Coating, Membrane, MetalRetrofit
 from lcc.compare import compare
+from lcc.cost.work import ENERGY
 from lcc.errors import CaseError
 from lcc.heat import energy
 from lcc.portfolio.columns import by_attribute
+from lcc.portfolio.condition import (
+    IDENTITY,
+    LEAK_COST,
+    LEAK_DAMAGE_PER_M2,
+    PATCHING_PER_M2,
+    RECORDS,
+)
+from lcc.portfolio.deferral import waiting_a_year
 from lcc.portfolio.evaluation import evaluate, partitions
 from lcc.portfolio.outcome import as_frame, outcomes
 from lcc.portfolio.rows import case_of, defaults_used, template
@@ -60,7 +69,9 @@ def test_every_figure_is_that_of_a_single_comparison_to_the_bit(reference):
     for building, row in enumerate(FRAME.to_dict("records")):
         given = {name: value for name, value in row.items() if value == value}  # noqa: PLR0124
         case = case_of(given, TWO)
-        rows += outcomes(building, case, compare(case), left[building])
+        plain = compare(case)
+        waiting = waiting_a_year(case, plain, given)
+        rows += outcomes(building, case, plain, {"defaults": left[building]}, **waiting)
     same(reference, as_frame(rows))
     assert reference["net_savings"].notna().all()
 
@@ -169,7 +180,7 @@ def test_every_column_reaches_the_case():
         "new_covering": "pvc-white", "new_covering_price_per_m2": 81.0,
         "retrofit_price_per_m2": 155.0, "panel": "painted-white",
     }  # fmt: skip
-    assert set(row) == set(by_attribute())
+    assert set(row) == set(by_attribute()) - {*IDENTITY, *RECORDS, *_UNITS}
     case = case_of(row, TWO)
     for name, column in by_attribute().items():
         where = case
@@ -195,19 +206,108 @@ def test_every_roof_type_makes_layers_that_the_core_accepts(roof_type):
     assert all(layer.material not in ("perlite-board", "polyiso-board") for layer in without)
 
 
-def test_waiting_until_the_roof_fails_is_what_the_case_itself_says_of_the_end_of_life():
-    frame = FRAME.assign(age_y=10.0).iloc[:1]  # EPDM of 14 years: four are left
+_UNITS = {"patching_per_m2", "leak_damage_per_m2", "warranty_left_y"}
+
+
+def records(**said):
+    """The case of a building of which the owner's records say something, and without."""
+    row = {**FRAME.iloc[0].dropna().to_dict(), "age_y": 10.0}
+    return case_of({**row, **said}, TWO), case_of(row, TWO)
+
+
+@pytest.mark.parametrize(
+    ("condition", "left"), [("good", 5.0), ("fair", 4.0), ("poor", 2.0), ("failed", 0.0)]
+)
+def test_a_surveyed_condition_bounds_the_years_left(condition, left):
+    """EPDM of 14 years that is 10 years old has four left by its age."""
+    assert records(condition=condition)[0].roof.remaining_life_y == left
+    assert records(condition=condition, remaining_life_y=9.0)[0].roof.remaining_life_y == 9.0
+
+
+def test_leaks_are_repaired_every_year():
+    leaky, dry = records(leaks=2.0)
+    more = (leaky.roof.repairs_per_m2 - dry.roof.repairs_per_m2) * dry.roof.area_m2
+    assert more == pytest.approx(2 * LEAK_COST)
+
+
+def test_a_regional_price_factor_raises_all_roofing_but_no_energy():
+    """Without energy and residue the life-cycle costs rise by just the factor."""
+    dear, plain = (compare(one, explore=False).alternatives for one in records(price_factor=1.3))
+    for one, other in zip(dear, plain, strict=True):
+        assert one.first_cost == pytest.approx(1.3 * other.first_cost)
+        assert one.residual_value == pytest.approx(1.3 * other.residual_value)
+        energy = sum(c.present_value for c in other.costs if c.name in ENERGY)
+        whole_cost = 1.3 * (other.life_cycle_cost - energy) + energy
+        assert one.life_cycle_cost == pytest.approx(whole_cost, rel=1e-9)
+    own, _ = records(price_factor=1.3, new_covering_price_per_m2=70.0)
+    assert own.base_case.price_per_m2 == 70.0
+
+
+def base_ways(**said):
+    """The base case of an EPDM of 14 years, ten years old, over eight years of a plan."""
+    frame = FRAME.assign(age_y=10.0, **said).iloc[:1]
     options = whole(frame, template(), start_years=8)
-    assert options["first_year"].tolist() == [0, 1, 2, 3, 4]
+    return options[options["alternative"] == ""].reset_index(drop=True), options
+
+
+def test_each_alternative_may_begin_in_each_year_and_the_base_case_from_when_it_is_due():
+    base, options = base_ways()
+    assert base["begins"].tolist()[:4] == [4, 5, 6, 7]
+    assert np.isnan(base["begins"].tolist()[4])
+    metal = options[options["alternative"] != ""]
+    assert metal["begins"].tolist() == list(range(8))
     assert (options["base_work_year"] == 4).all()
     late = replace(
         template(),
         alternatives=tuple(replace(a, start="end-of-life") for a in template().alternatives),
     )
+    frame = FRAME.assign(age_y=10.0).iloc[:1]
     at_end = whole(frame, late)["life_cycle_cost"].iloc[0]
-    assert options["life_cycle_cost"].iloc[4] == pytest.approx(at_end, rel=1e-12)
+    assert metal["life_cycle_cost"].iloc[4] == pytest.approx(at_end, rel=1e-12)
     now = whole(frame, template())["life_cycle_cost"].iloc[0]
-    assert options["life_cycle_cost"].iloc[0] == pytest.approx(now, rel=1e-12)
+    assert metal["life_cycle_cost"].iloc[0] == pytest.approx(now, rel=1e-12)
+
+
+def test_a_roof_past_due_is_patched_and_its_leaks_count():
+    base, _ = base_ways()
+    area, growth = float(FRAME["roof_area_m2"].iloc[0]), 1.08
+    first = PATCHING_PER_M2 * area
+    on_time, one_late, two_late = base["patching"].iloc[:3]
+    assert sum(on_time) == 0
+    assert one_late == pytest.approx((0, 0, 0, 0, first, 0, 0, 0))
+    assert two_late == pytest.approx((0, 0, 0, 0, first, first * growth, 0, 0))
+    leaks = LEAK_DAMAGE_PER_M2 * area
+    assert base["leak_risk"].iloc[1] == pytest.approx(leaks / 1.03**5)
+    assert base["leak_risk"].iloc[2] == pytest.approx(leaks / 1.03**5 + leaks * growth / 1.03**6)
+    without, _ = base_ways(patching_per_m2=0.0, leak_damage_per_m2=0.0)
+    more = base["life_cycle_cost"] - without["life_cycle_cost"]
+    assert more.iloc[1] == pytest.approx(leaks / 1.03**5 + first / 1.03**4)
+
+
+def test_patching_is_the_makers_while_the_warranty_lasts():
+    base, _ = base_ways(warranty_left_y=5.0)
+    assert sum(base["patching"].iloc[1]) == 0
+    assert sum(base["patching"].iloc[2]) > 0
+
+
+def test_what_a_plan_pays_is_money_of_each_year():
+    economics = replace(template().economics, inflation=0.02, work_escalation=0.01)
+    dear, plain = (
+        whole(FRAME.assign(age_y=10.0).iloc[:1], base, start_years=6)
+        for base in (replace(template(), economics=economics), template())
+    )
+    one, other = (frame[frame["alternative"] == ""].iloc[0]["work"] for frame in (dear, plain))
+    assert one[4] == pytest.approx(other[4] * (1.02 * 1.01) ** 4)
+
+
+def test_waiting_a_year_is_what_the_plan_says_of_it():
+    frame = FRAME.assign(age_y=14.0).iloc[:1]
+    row = whole(frame, template()).iloc[0]
+    options = whole(frame, template(), start_years=2)
+    late = options[(options["alternative"] == "") & (options["begins"] == 1)].iloc[0]
+    more = late["life_cycle_cost"] - row["base_life_cycle_cost"]
+    assert row["waiting_cost"] == pytest.approx(more)
+    assert row["patching_cost"] == pytest.approx(late["patching"][0])
 
 
 def test_a_coating_is_laid_in_the_first_year_or_not_at_all():
@@ -235,7 +335,8 @@ def test_all_work_within_the_plans_years_is_told_year_by_year():
     case = case_of(frame.dropna(axis=1).to_dict("records")[0], TWO)
     base, _, coating = compare(case, explore=False).alternatives
     row = options[options["kind"] == "coating"].iloc[0]
-    for told, result in ((row["work"], coating), (row["base_work"], base)):
+    on_time = options[options["alternative"] == ""].iloc[0]
+    for told, result in ((row["work"], coating), (on_time["work"], base)):
         expected = dict.fromkeys(range(20), 0.0)
         for event in result.events:
             if event.year < 20:

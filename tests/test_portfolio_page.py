@@ -123,7 +123,7 @@ def test_ranks_and_the_set_in_budget_are_told_before_the_plan_is_worked_out(page
     assert "Under a budget of $400,000" in events[first - 1]["html"]
     for name in ("rank", "in_budget"):
         assert [row[name] for row in early["results"]] == [row[name] for row in last["results"]]
-    assert early["plan"] == []
+    assert "Plan" not in early["sheets"]
     assert "Plan by year" in events[-2]["html"]
 
 
@@ -131,13 +131,17 @@ def test_the_plan_can_be_taken_away_with_what_falls_due(page_client):
     leaking = "Leaking roof,tulsa-ok,20000,steel-deck-perlite,epdm-black,40"
     sent = form("\n".join([HEADER, *GOOD, leaking]), budget_by_year="1000,500000")
     last = lines(page_client.post("/portfolio/run", data=sent))[-3]
-    titles, *rows = last["plan"]
+    titles, *rows = last["sheets"]["Plan"]
     work = [dict(zip(titles, row, strict=True)) for row in rows]
     begun = {(one["building"], one["year"]) for one in work if one["what"] == "begins"}
     planned = {(row["building"], row["planned_year"]) for row in last["results"]}
     assert begun
     assert begun == {one for one in planned if one[1] is not None}
-    assert any(one["what"] == "base case" and one["cost"] > 0 for one in work)
+    spent = [sum(one["cost"] for one in work if one["year"] == year) for year in (0, 1)]
+    assert spent[0] <= 1000
+    assert 1000 < spent[1] <= 500_000
+    unpaid = last["sheets"]["Not paid for"][1]  # $1,000 do not even patch the leaking roof
+    assert unpaid[1:4] == ["Leaking roof", 0, "patching"]
 
 
 def test_a_failure_of_the_plan_is_told_once(page_client, monkeypatch):

@@ -64,7 +64,7 @@ def test_a_stream_goes_on_telling_while_the_plan_is_searched_for(app, endless):
     endless.set()
     *_, end = (json.loads(line) for line in response.response)
     assert end["event"] == "end"
-    assert len(end["programme"]["plan_years"]) == 2
+    assert len(end["plan"]["years"]) == 2
 
 
 def test_a_client_that_leaves_during_the_plan_gives_its_place_back(app, endless):

@@ -1,4 +1,4 @@
-"""The plan over years keeps each year's budget, is the best there is, and waits for no failure."""
+"""The plan over years never spends more than there is, and is the best that trying all finds."""
 
 from itertools import product
 
@@ -7,142 +7,208 @@ import pandas as pd
 import pytest
 
 from lcc.errors import CaseError
-from lcc.portfolio.plan import BASE_CASE, BEGINS, PIECES, multi_year_plan
+from lcc.portfolio.plan import BASE_CASE, BEGINS, PATCHING, PIECES, multi_year_plan
 
 YEARS = 3
 
 
-def portfolio(seed, buildings=5):
-    """Invented roofs: each year's retrofit saves differently; most fail within the plan.
+def roof(building, rng, years=YEARS, alternatives=1):
+    """Invented ways to treat one roof: on time, late, patched through; in dollars and cents."""
+    due = int(rng.integers(0, years + 2))
+    renewal, ends = rng.uniform(30, 80), due < years
+    patch, leaks = rng.uniform(1, 6), rng.uniform(1, 10)
+    base_cost = rng.uniform(200, 400)
+    rows = []
+    for alternative in range(alternatives + 1):
+        first = rng.uniform(50, 150) if alternative else renewal
+        saves = rng.uniform(-20, 120) if alternative else 0.0
+        begun = range(years + 1) if alternative else range(due, years + 1) if ends else [years]
+        for begins in begun:
+            if begins == years and alternative:
+                continue
+            late = range(due, min(begins, years)) if ends else range(0)
+            work = [0.0] * years
+            if begins < years:
+                work[begins] = round(first, 2)
+                work[-1] += float(rng.choice([0.0, 10.0]))
+            waits = len(late) * (patch + leaks) - rng.uniform(0, 8) * begins
+            rows.append(
+                {
+                    "building": building,
+                    "alternative": f"metal {alternative}" if alternative else "",
+                    "begins": float(begins) if begins < years else np.nan,
+                    "due_year": float(due) if ends else np.nan,
+                    "due_cost": round(renewal, 2) if ends else np.nan,
+                    "life_cycle_cost": round(base_cost - saves + waits, 2),
+                    "base_life_cycle_cost": round(base_cost, 2),
+                    "leak_risk": len(late) * leaks,
+                    "work": tuple(work),
+                    "patching": tuple(round(patch, 2) * (year in late) for year in range(years)),
+                }
+            )
+    return rows
 
-    A retrofit may have later work in the plan, and so may a roof that is replaced.
-    """
+
+def portfolio(seed, buildings=4, **shape):
     rng = np.random.default_rng(seed)
-    building = np.repeat(np.arange(buildings), YEARS)
-    begin = np.tile(np.arange(YEARS), buildings)
-    fails = rng.integers(0, YEARS + 2, buildings)
-    cost = np.repeat(rng.uniform(50, 150, buildings).round(2), YEARS)
-    options = pd.DataFrame(
-        {
-            "building": building,
-            "alternative": "metal",
-            "year": begin,
-            "work": [work(*pair, rng) for pair in zip(begin, cost, strict=True)],
-            "net_savings": rng.uniform(-20, 120, building.size).round(2),
-        }
-    )
-    renewal = rng.uniform(30, 80, buildings).round(2)
-    bases = pd.DataFrame(
-        {
-            "building": np.arange(buildings),
-            "year": np.where(fails > YEARS, np.nan, fails),
-            "work": [work(*pair, rng) for pair in zip(fails, renewal, strict=True)],
-        }
-    )
-    return options, bases
+    return pd.DataFrame([row for one in range(buildings) for row in roof(one, rng, **shape)])
 
 
-def work(begin, cost, rng):
-    """Cost by year: work that begins in a year, and perhaps a smaller piece in the last one."""
-    costs = [0.0] * YEARS
-    if begin < YEARS:
-        costs[begin] = float(cost)
-        costs[-1] += float(rng.choice([0.0, 10.0]))
-    return tuple(costs)
+def fits(spent, budgets, carry_over):
+    if carry_over:
+        return (np.cumsum(spent) <= np.cumsum(budgets) + 1e-9).all()
+    return (spent <= np.asarray(budgets) + 1e-9).all()
 
 
-def brute_force(options, bases, budgets):
-    """Least unfunded, then most savings, over every combination of years and doing nothing."""
-    tables = [group.to_dict("records") for _, group in options.groupby("building")]
-    rows = bases.set_index("building").to_dict("index")
-    best = (np.inf, np.inf)
-    for picks in product([None, *range(YEARS)], repeat=len(tables)):
-        spent, savings = np.zeros(len(budgets)), 0.0
-        for building, year in enumerate(picks):
-            if year is None:
-                spent += rows[building]["work"]
-            elif year > rows[building]["year"]:
-                break
-            else:
-                spent += tables[building][year]["work"]
-                savings += tables[building][year]["net_savings"]
-        else:
-            unfunded = round(np.clip(spent - budgets, 0, None).sum(), 2)
-            best = min(best, (unfunded, -savings))
-    return best[0], -best[1]
+def brute_force(options, budgets, carry_over):
+    """Least life-cycle cost over every combination of options that fits, None where none does."""
+    groups = [group.to_dict("records") for _, group in options.groupby("building")]
+    best = None
+    for picks in product(*groups):
+        spent = np.sum([np.add(one["work"], one["patching"]) for one in picks], axis=0)
+        cost = sum(one["life_cycle_cost"] for one in picks)
+        if fits(spent, budgets, carry_over) and (best is None or cost < best):
+            best = cost
+    return best
 
 
-@pytest.mark.parametrize("seed", range(12))
-def test_equals_trying_every_combination(seed):
-    options, bases = portfolio(seed)
-    budgets = np.random.default_rng(seed + 500).uniform(0, 250, YEARS).round(2)
-    plan = multi_year_plan(options, bases, budgets.tolist())
-    unfunded, savings = brute_force(options, bases, budgets)
-    assert plan.years["unfunded"].sum() == pytest.approx(unfunded, abs=0.011)
-    assert plan.net_savings == pytest.approx(savings, abs=0.011)
+@pytest.mark.parametrize("carry_over", [False, True])
+@pytest.mark.parametrize("seed", range(25))
+def test_equals_trying_every_combination(seed, carry_over):
+    """25 small portfolios with scarce money, deferral, and with and without carry-over."""
+    options = portfolio(seed, alternatives=1 + seed % 2, buildings=4 if seed % 2 == 0 else 3)
+    budgets = np.random.default_rng(seed + 500).uniform(10, 120, YEARS).round(2).tolist()
+    plan = multi_year_plan(options, budgets, carry_over=carry_over)
+    best = brute_force(options, budgets, carry_over)
+    assert best is not None
+    assert plan.life_cycle_cost == pytest.approx(best, abs=0.011)
     assert plan.shortfall == 0
+    assert plan.fails.empty
 
 
-@pytest.mark.parametrize("seed", range(12))
-def test_keeps_every_budget_and_no_roof_waits_past_its_failure(seed):
-    options, bases = portfolio(seed, buildings=9)
-    plan = multi_year_plan(options, bases, [260.0, 180.0, 220.0])
-    begun = plan.work[plan.work["what"] == BEGINS]
-    fails = begun["building"].map(bases.set_index("building")["year"]).fillna(np.inf)
-    assert (begun["year"] <= fails).all()
-    assert begun["building"].is_unique
-    due = set(bases["building"][bases["year"] < YEARS])
-    assert due <= set(plan.work["building"])  # each failing roof is retrofitted or replaced
-    over = plan.years["spent"] - plan.years["budget"]
-    assert np.allclose(plan.years["unfunded"], over.clip(lower=0), atol=0.006)
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_all_work_of_what_is_chosen_is_in_the_plan_and_paid(seed):
-    options, bases = portfolio(seed, buildings=7)
-    plan = multi_year_plan(options, bases, [200.0] * YEARS)
-    spent = np.zeros(YEARS)
-    begun = plan.work[plan.work["what"] == BEGINS].set_index("building")["year"]
-    for building in bases["building"]:
-        if building in begun:
-            own = options[(options["building"] == building) & (options["year"] == begun[building])]
-        else:
-            own = bases[bases["building"] == building]
-        spent += own["work"].iloc[0]
-    assert plan.years["spent"].to_numpy() == pytest.approx(spent)
-    assert plan.work["cost"].sum() == pytest.approx(spent.sum())
+def check_kept(plan, options, budgets, carry_over):
+    """What holds for every plan: money kept, one way a roof, all of its work there and paid."""
+    spent = plan.work.groupby("year")["cost"].sum().reindex(range(len(budgets)), fill_value=0.0)
+    assert plan.years["spent"].to_numpy() == pytest.approx(spent.to_numpy())
+    assert fits(spent.to_numpy(), budgets, carry_over)
+    left = np.cumsum(np.subtract(budgets, spent)) if carry_over else np.zeros(len(budgets))
+    assert plan.years["carried_over"].to_numpy() == pytest.approx(left, abs=0.011)
     assert set(plan.work["what"]) <= set(PIECES)
+    begun = plan.work[plan.work["what"] == BEGINS]
+    assert begun["building"].is_unique
+    due = options.drop_duplicates("building").set_index("building")["due_year"].dropna()
+    renewed = plan.work[plan.work["what"].isin([BEGINS, BASE_CASE])]
+    first = renewed.groupby("building")["year"].min().reindex(due.index)
+    late = due.index[~(first <= due)]
+    assert sorted(plan.deferred["building"]) == sorted(late)
 
 
-def test_a_second_replacement_within_the_plan_is_paid_in_its_year():
-    """Replaced in year 0 and again in year 2 by its base case; nothing else can be done."""
-    bases = pd.DataFrame({"building": [7], "year": [0], "work": [(50.0, 0.0, 60.0)]})
-    options, _ = portfolio(4)
-    plan = multi_year_plan(options.iloc[:0], bases, [55.0, 55.0, 55.0])
-    assert plan.years["spent"].tolist() == [50.0, 0.0, 60.0]
-    assert plan.years["unfunded"].tolist() == [0.0, 0.0, 5.0]
-    assert plan.work["what"].tolist() == [BASE_CASE, BASE_CASE]
+@pytest.mark.parametrize("seed", range(100))
+def test_never_spends_more_than_there_is(seed):
+    keeps_its_money(seed)
 
 
-def test_without_money_the_roofs_that_fail_are_said_to_be_unfunded():
-    options, bases = portfolio(3)
-    plan = multi_year_plan(options, bases, [0.0] * YEARS)
-    least = 0.0
-    for building, fails, costs in bases.itertuples(index=False):
-        own = options[options["building"] == building]
-        in_time = own[own["year"] <= (YEARS if np.isnan(fails) else fails)]
-        least += min([sum(costs), *map(sum, in_time["work"])])
-    assert plan.years["unfunded"].sum() == pytest.approx(least, abs=0.02)
+@pytest.mark.thorough
+@pytest.mark.parametrize("seed", range(100, 1000))
+def test_never_spends_more_than_there_is_in_a_thousand(seed):
+    keeps_its_money(seed)
 
 
-def test_no_options_leave_the_base_cases_to_go_on():
-    options, bases = portfolio(4)
-    plan = multi_year_plan(options.iloc[:0], bases, [1000.0] * YEARS)
-    assert (plan.work["alternative"] == "").all()
-    assert plan.net_savings == 0
+def keeps_its_money(seed):
+    """Money from none at all to plenty; what is not paid for is told as failing."""
+    rng = np.random.default_rng(seed)
+    options = portfolio(seed, buildings=8, alternatives=2)
+    budgets = (rng.uniform(0, 250, YEARS) * rng.choice([0.0, 0.1, 1.0], YEARS)).round(2).tolist()
+    plan = multi_year_plan(options, budgets, carry_over=bool(seed % 2))
+    check_kept(plan, options, budgets, bool(seed % 2))
+    assert plan.years["unfunded"].sum() == pytest.approx(plan.fails["cost"].sum())
+    assert (plan.years["further_needed"].sum() > 0) == (not plan.fails.empty)
+
+
+@pytest.mark.parametrize("carry_over", [False, True])
+@pytest.mark.parametrize("seed", range(4))
+def test_more_money_is_never_worse(seed, carry_over):
+    options = portfolio(seed, buildings=10)
+    plan = multi_year_plan(
+        options, [40.0] * YEARS, carry_over=carry_over, further=[5.0, 10.0, 20.0, 40.0, 4000.0]
+    )
+    told = plan.trade_off
+    assert told["net_savings"].is_monotonic_increasing
+    assert told["net_savings"].iloc[0] == pytest.approx(plan.net_savings)
+    alone = multi_year_plan(options, [50.0] * YEARS, carry_over=carry_over)
+    assert told["net_savings"].iloc[2] == pytest.approx(alone.net_savings, abs=0.011)
+    best = options.groupby("building")["life_cycle_cost"].min().sum()
+    assert told["net_savings"].iloc[-1] == pytest.approx(
+        options.drop_duplicates("building")["base_life_cycle_cost"].sum() - best, abs=0.011
+    )
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_carrying_money_over_is_never_worse(seed):
+    options = portfolio(seed, buildings=8)
+    costs = [
+        multi_year_plan(options, [60.0, 20.0, 40.0], carry_over=carry).life_cycle_cost
+        for carry in (False, True)
+    ]
+    assert costs[1] <= costs[0] + 0.01
+
+
+def short_of_money(options, budgets):
+    """The least sum that would pay for everything, and the least patching left unpaid."""
+    groups = [group.to_dict("records") for _, group in options.groupby("building")]
+    needed = unpaid = np.inf
+    for picks in product(*groups):
+        spent = np.sum([np.add(one["work"], one["patching"]) for one in picks], axis=0)
+        needed = min(needed, np.clip(spent - budgets, 0, None).sum())
+        patches = np.array([one["patching"] for one in picks])
+        for kept in product([0, 1], repeat=patches.size):
+            left = patches * np.reshape(kept, patches.shape)
+            if fits(spent - left.sum(axis=0), budgets, carry_over=False):
+                unpaid = min(unpaid, left.sum())
+    return needed, unpaid
+
+
+@pytest.mark.parametrize("seed", [0, 1, 3, 6, 8])
+def test_where_patching_cannot_be_paid_the_least_sum_and_what_fails_are_told(seed):
+    options = portfolio(seed, buildings=3, years=2)
+    budgets = [1.5, 0.0]
+    plan = multi_year_plan(options, budgets)
+    needed, unpaid = short_of_money(options, budgets)
+    assert needed > 0
+    assert plan.years["further_needed"].sum() == pytest.approx(needed, abs=0.011)
+    assert plan.fails["cost"].sum() == pytest.approx(unpaid, abs=0.011)
+    assert set(plan.fails["what"]) == {PATCHING}
+    enough = np.add(budgets, plan.years["further_needed"] + 0.01)
+    assert multi_year_plan(options, enough.tolist()).fails.empty
+
+
+def test_what_must_be_done_is_done_and_what_must_not_is_left_alone():
+    options = portfolio(3, buildings=6)
+    options["must"] = (
+        options["building"].map({0: "must-do", 1: "must-do", 2: "must-not"}).fillna("")
+    )
+    plan = multi_year_plan(options, [170.0] * YEARS, carry_over=True)
+    assert plan.fails.empty
+    worked = plan.work.loc[plan.work["what"] != PATCHING, "building"]
+    assert {0, 1} <= set(worked)
+    assert 2 not in set(worked)
+
+
+def test_a_roof_that_must_be_done_without_the_money_is_told():
+    options = portfolio(3, buildings=4).assign(must="must-do")
+    plan = multi_year_plan(options, [5.0] * YEARS)
+    assert "must-do" in set(plan.fails["what"])
+    assert len(plan.fails) > 0
+    assert plan.years["spent"].max() <= 5.0
+    assert plan.years["further_needed"].sum() > 100
 
 
 def test_a_budget_that_is_no_sum_is_refused_by_its_year():
-    options, bases = portfolio(5)
     with pytest.raises(CaseError, match=r"budgets\.1"):
-        multi_year_plan(options, bases, [10.0, -1.0])
+        multi_year_plan(portfolio(5), [10.0, -1.0])
+
+
+def test_every_building_needs_a_way_to_wait():
+    options = portfolio(5)
+    with pytest.raises(CaseError, match="without work"):
+        multi_year_plan(options[options["begins"].notna()], [0.0] * YEARS)

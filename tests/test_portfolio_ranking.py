@@ -1,5 +1,7 @@
 """Ranking, totals, the set under a budget and the plan, from results as they come."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -103,26 +105,78 @@ def test_the_set_under_a_budget_is_marked():
     assert ranked(marked)["in_budget"].tolist()[0] == "yes"
 
 
+def way(building, begins, cost, savings=None, due=1, years=2):
+    """One way to treat a roof of base case life-cycle cost 500; without savings the base case."""
+    work = [0.0] * years
+    if begins is not None:
+        work[begins] = cost
+    return replace(
+        outcome(cls=Begun, building=building, savings=savings or 0.0, first_year=begins),
+        alternative="metal" if savings is not None else "",
+        begins=begins,
+        base_work_year=due,
+        due_cost=cost,
+        life_cycle_cost=500.0 - (savings or 0.0),
+        base_life_cycle_cost=500.0,
+        work=tuple(work),
+        patching=(0.0,) * years,
+    )
+
+
 def test_the_plan_is_marked_by_year_and_tells_what_falls_due():
-    due = {"base_work_year": 1, "base_work": (0.0, 60.0)}
-    now = {"base_work_year": 0, "base_work": (50.0, 0.0)}
     options = as_frame(
         [
-            outcome(cls=Begun, building=1, savings=9.0, first_year=0, work=(100.0, 0.0), **due),
-            outcome(cls=Begun, building=1, savings=10.0, first_year=1, work=(0.0, 100.0), **due),
-            outcome(cls=Begun, building=2, savings=-2.0, first_year=0, work=(100.0, 0.0), **now),
+            way(1, 1, 60.0), way(1, None, 60.0), way(1, 0, 100.0, 9.0), way(1, 1, 100.0, 10.0),
+            way(2, 0, 50.0, due=0), way(2, None, 50.0, -3.0, due=0), way(2, 0, 100.0, -2.0, due=0),
         ],
         Begun,
-    )
+    )  # fmt: skip
     results = as_frame([outcome(1), outcome(2, savings=-2.0)])
-    marked, plan = planned(results, options, [60.0, 100.0])
+    marked, plan = planned(results, options, [60.0, 100.0], further=[])
     assert marked["planned_year"].tolist()[0] == 1
     assert np.isnan(marked["planned_year"].tolist()[1])
-    whole = programme(marked, plan=plan)
-    assert [(work.name, work.alternative, work.year) for work in whole.plan_work] == [
+    whole = programme(marked, plan=plan).plan
+    assert [(work.name, work.alternative, work.year) for work in whole.work] == [
         ("B2", "", 0),
         ("B1", "metal", 1),
     ]
-    assert [year.spent for year in whole.plan_years] == [50.0, 100.0]
-    assert whole.plan_net_savings == 10.0
+    assert [year.spent for year in whole.years] == [50.0, 100.0]
+    assert whole.net_savings == 10.0
+    assert whole.deferred == ()
     assert pd.isna(ranked(marked)["in_budget"]).all()
+
+
+def test_a_budget_pays_for_what_is_due_anyway_and_says_so():
+    """A due roof takes only what its alternative costs beyond the work that is due."""
+    due = {"base_work_year": 0, "base_work_cost": 80.0, "waiting_cost": 9.0, "patching_cost": 5.0}
+    rows = [replace(outcome(one, savings=20.0 + one), **due) for one in (1, 2, 3)]
+    results = as_frame([*rows, outcome(4, savings=15.0)])
+    marked, chosen = within_budget(results, 205.0)  # metal 100, metal 100 and one patched
+    assert marked["in_budget"].tolist() == ["no", "yes", "yes", "no"]
+    told = programme(marked, chosen).due_now
+    assert (told.buildings, told.cost, told.in_set, told.replaced_cost) == (3, 240.0, 2, 160.0)
+    assert (told.put_off, told.put_off_cost, told.patching, told.waiting_cost) == (
+        1,
+        80.0,
+        5.0,
+        9.0,
+    )
+    assert (told.renewed, told.further_needed) == (0, 0.0)
+    renewed = programme(*within_budget(results, 190.0)).due_now  # 100 + 80 + 5 saves more
+    assert (renewed.in_set, renewed.renewed, renewed.put_off) == (1, 1, 1)
+    short = programme(*within_budget(results, 12.0)).due_now
+    assert (short.put_off, short.further_needed) == (3, 3.0)
+
+
+def test_a_budget_does_what_must_be_done_and_leaves_what_must_not():
+    results = as_frame(
+        [
+            replace(outcome(1, savings=-5.0), must="must-do"),
+            replace(outcome(2, savings=50.0), must="must-not"),
+            outcome(3, savings=10.0),
+        ]
+    )
+    assert within_budget(results, 205.0)[0]["in_budget"].tolist() == ["yes", "no", "yes"]
+    poor, chosen = within_budget(results, 50.0)
+    assert poor["in_budget"].tolist() == ["no", "no", "no"]
+    assert chosen.further_needed == 50.0

@@ -15,6 +15,7 @@ from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures
 from web.measures_table import KeyFigure
+from web.portfolio_words import in_words, plan_in_words
 
 NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
 A_YEAR = "saved a year, mean of the study period"
@@ -30,6 +31,7 @@ class PortfolioAnswer:
 
     headline: str
     more: str
+    plan_words: str
     keys: tuple[KeyFigure, ...]
     figures: tuple[Figure, ...]
     programme: CapitalProgramme
@@ -53,7 +55,8 @@ def answer(
     any_roof = len(results) > 0
     return PortfolioAnswer(
         headline=_headline(whole, results) if any_roof else NOTHING_TO_COMPUTE,
-        more=_more(whole, budget) if any_roof else "",
+        more=" ".join(in_words(whole, budget)) if any_roof else "",
+        plan_words=" ".join(plan_in_words(whole)),
         keys=_keys(whole, system) if any_roof else (),
         figures=figures(Roofs.of(results, system, budget)),
         programme=whole,
@@ -71,20 +74,6 @@ def _headline(whole: CapitalProgramme, results: pd.DataFrame) -> str:
         f"{best.buildings:,} of {done:,} {roofs} less with an alternative: "
         f"{fmt.shown(best.net_savings, 'money')} of net savings for "
         f"{fmt.shown(best.first_cost, 'money')} of first cost."
-    )
-
-
-def _more(whole: CapitalProgramme, budget: float | None) -> str:
-    chosen = whole.in_budget
-    if chosen is None or budget is None:
-        return ""
-    proof = "proved the best set"
-    if chosen.shortfall:
-        proof = f"a better set might save {fmt.shown(chosen.shortfall, 'money')} more"
-    return (
-        f"Under a budget of {fmt.shown(budget, 'money')}: {chosen.buildings:,} roofs for "
-        f"{fmt.shown(chosen.first_cost, 'money')}, saving "
-        f"{fmt.shown(chosen.net_savings, 'money')}; {proof}."
     )
 
 

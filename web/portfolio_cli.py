@@ -24,13 +24,26 @@ from lcc.case import Case
 from lcc.portfolio.ranking import MEASURES, CapitalProgramme
 from lcc.portfolio.rows import template
 from web import format as fmt
-from web.portfolio_outputs import check_places, keep_or_write, make_room, solver_silent, write
+from web.portfolio_outputs import (
+    check_places,
+    keep_or_write,
+    make_room,
+    notes_beside,
+    solver_silent,
+    write,
+    write_notes,
+)
+from web.portfolio_words import in_words, plan_in_words
 from web.portfolio_workers import workers as at_work
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 READ = click.Path(dir_okay=False, exists=True, path_type=Path)
 PARTITION_ROWS = 50
 MOST_TOLD = 20
+DEMO = (
+    "These figures rest on defaults, some of them invented; the ranking says which, and the "
+    "cautions that go with it."
+)
 MERGE = "Put them back into the table once mended: sent alone they are ranked alone."
 HELP = {
     "out": "Where to write the ranking: .csv, .xlsx or .json by the end of its name.",
@@ -39,6 +52,7 @@ HELP = {
     "rank_by": "Order of the ranking.",
     "budget": "Money for the best set of roofs.",
     "budget_by_year": "Money for each year from today on, parted by semicolons in quotes.",
+    "carry_over": "Whether what a year leaves passes to the next.",
     "workers": "Processes on this machine.",
     "cluster": "Address of a Dask scheduler, such as tcp://host:8786, to work on instead.",
     "partition_rows": "Buildings computed and kept at a time.",
@@ -58,6 +72,8 @@ HELP = {
               show_default=True, help=HELP["rank_by"])  # fmt: skip
 @click.option("--budget", default="", metavar="SUM", help=HELP["budget"])
 @click.option("--budget-by-year", default="", metavar="SUMS", help=HELP["budget_by_year"])
+@click.option("--carry-over", type=click.Choice(["no", "yes"]), default="no",
+              help=HELP["carry_over"])  # fmt: skip
 @click.option("--workers", type=click.IntRange(1, 64), default=os.cpu_count(),
               show_default="all cores", help=HELP["workers"])  # fmt: skip
 @click.option("--cluster", metavar="ADDRESS", help=HELP["cluster"])
@@ -148,6 +164,10 @@ def _compute(job: PortfolioJob, out: Path) -> None:
             bar.update(frame.attrs["done"] - bar.pos)
     with solver_silent():
         final, whole = job.finished
+    notes = notes_beside(out)
+    if notes:
+        write_notes(notes, final, job)
+        click.echo(f"What the ranking rests on, invented figures marked: {notes}")
     write(out, final, whole, job)
     for line in told(whole, job.query):
         click.echo(line)
@@ -162,21 +182,13 @@ def told(whole: CapitalProgramme, query: PortfolioQuery) -> Iterator[str]:
         f"{fmt.shown(best.first_cost, 'money')} of first cost, "
         f"{fmt.shown(best.net_savings, 'money')} of net savings."
     )
-    if whole.in_budget:
-        chosen = whole.in_budget
-        proof = f" (a better set might save {fmt.shown(chosen.shortfall, 'money')} more)"
-        yield (
-            f"Best set under {fmt.shown(float(query.budget), 'money')}: "
-            f"{chosen.buildings:,} roofs, "
-            f"{fmt.shown(chosen.first_cost, 'money')} of first cost, "
-            f"{fmt.shown(chosen.net_savings, 'money')} of net savings"
-            f"{proof if chosen.shortfall else ', proved best'}."
-        )
-    if whole.plan_shortfall:
-        yield f"A better plan might save {fmt.shown(whole.plan_shortfall, 'money')} more."
-    for year in whole.plan_years:
-        beyond = f"; {fmt.shown(year.unfunded, 'money')} cannot wait and is beyond it"
+    yield from in_words(whole, float(query.budget.replace(",", "")) if query.budget else None)
+    yield from plan_in_words(whole)
+    for year in whole.plan.years if whole.plan else ():
+        kept = f", {fmt.shown(year.carried_over, 'money')} carried over"
         yield (
             f"Year {year.year}: {fmt.shown(year.spent, 'money')} of "
-            f"{fmt.shown(year.budget, 'money')} spent{beyond if year.unfunded else ''}."
+            f"{fmt.shown(year.budget, 'money')} spent{kept if year.carried_over else ''}."
         )
+    if whole.worthwhile.buildings:
+        yield DEMO

@@ -10,12 +10,12 @@ import pandas as pd
 from flask import render_template
 from markupsafe import Markup
 
-from api.portfolio import results_out
+from api.portfolio import results_out, workbook
+from api.portfolio.defaults import defaults_taken
 from api.portfolio.job import PortfolioJob
 from api.units import System
 from lcc.portfolio.ranking import CapitalProgramme, programme
 from web.portfolio_answer import PortfolioAnswer, answer, settled
-from web.portfolio_defaults import defaults_taken
 from web.portfolio_table import columns_out, rows
 
 VIEW_EVERY_S = 2.0
@@ -33,9 +33,9 @@ def events(job: PortfolioJob) -> Iterator[dict[str, Any]]:
     yield from _computed(job)
     if job.yearly and job.intake.good:
         final, whole = settled(job.results, budget_of(job))
-        yield from finished(final, whole, job.query.system, budget_of(job))
+        yield from finished(final, whole, job.query.system, budget_of(job), job)
         yield from _planning(job)
-    yield from finished(*job.finished, job.query.system, budget_of(job))
+    yield from finished(*job.finished, job.query.system, budget_of(job), job)
     yield {"event": "end"}
 
 
@@ -77,12 +77,22 @@ def _planning(job: PortfolioJob) -> Iterator[dict[str, Any]]:
 
 
 def finished(
-    final: pd.DataFrame, whole: CapitalProgramme, system: System, budget: float | None
+    final: pd.DataFrame,
+    whole: CapitalProgramme,
+    system: System,
+    budget: float | None,
+    job: PortfolioJob | None = None,
 ) -> Iterator[dict[str, Any]]:
-    """Yield ranked results with the work of the plan, and the view of them."""
-    plan = [list(vars(work).values()) for work in whole.plan_work]
-    titles = [list(vars(whole.plan_work[0]))] if plan else []
-    yield {"event": "ranked", "results": list(rows(final, system)), "plan": titles + plan}
+    """Yield ranked results with what their downloads hold beside them, and the view of them."""
+    results, more = list(rows(final, system)), {}
+    if job is not None:
+        for row, note in zip(results, workbook.invented(final, job), strict=True):
+            row["note"] = note
+        more = {
+            "sheets": workbook.beside(final, whole, job),
+            "below": list(workbook.below(job)),
+        }
+    yield {"event": "ranked", "results": results, **more}
     yield _view(answer(final, whole, system, budget))
 
 

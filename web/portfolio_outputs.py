@@ -12,7 +12,7 @@ from typing import Any
 
 import click
 
-from api.portfolio import results_out
+from api.portfolio import results_out, workbook
 from api.portfolio.job import PortfolioJob
 from api.portfolio.tables_out import csv_lines, write_xlsx
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
@@ -102,12 +102,23 @@ def solver_silent() -> Iterator[None]:
 
 def _write_csv(path: Path, final: Any, programme: CapitalProgramme, job: PortfolioJob) -> None:
     with path.open("w", encoding="utf-8-sig", newline="") as file:
-        file.writelines(csv_lines(results_out.table(final, Ranked, job.query.system)))
+        file.writelines(csv_lines(workbook.one_table(final, job)))
+
+
+def notes_beside(out: Path) -> Path | None:
+    """Return where the notes of a ranking go that has no sheets for them."""
+    return out.with_suffix(".notes.csv") if out.suffix.lower() == ".csv" else None
+
+
+def write_notes(path: Path, final: Any, job: PortfolioJob) -> None:
+    """Write what a ranking rests on beside it, whole or not at all."""
+    text = "\ufeff" + "".join(csv_lines(workbook.notes(final, job)))
+    _whole(path, lambda waiting: waiting.write_bytes(text.encode()))
 
 
 def _write_xlsx(path: Path, final: Any, programme: CapitalProgramme, job: PortfolioJob) -> None:
     with path.open("wb") as file:
-        write_xlsx(file, results_out.sheets(final, programme, job.query.system))
+        write_xlsx(file, workbook.sheets(final, programme, job))
 
 
 def _write_json(path: Path, final: Any, programme: CapitalProgramme, job: PortfolioJob) -> None:

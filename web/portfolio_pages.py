@@ -9,18 +9,19 @@ from typing import Any
 from flask import Blueprint, Response, render_template, request
 
 from api import schemas, service, strict_json
+from api.portfolio.defaults import defaults_taken
 from api.portfolio.job import PortfolioJob
 from api.portfolio.portfolio_requests import MOST_UPLOAD, XLSX, read_job
 from api.portfolio.portfolio_routes import enter, stream
 from api.portfolio.query import PortfolioQuery, sums
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
+from api.portfolio.workbook import SHEETS
 from api.problems import Problem
 from api.requests import read_body
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import columns
 from web.charts.svg import draw
 from web.portfolio_answer import answer, settled
-from web.portfolio_defaults import defaults_taken
 from web.portfolio_events import budget_of, events, finished
 from web.portfolio_table import frame_of, rows, titles
 
@@ -29,8 +30,6 @@ blueprint = Blueprint("portfolio", __name__, url_prefix="/portfolio")
 MOST_AT_ONCE = 300
 MOST_TABLE = 32 << 20
 MOST_CELLS = 2_000_000
-# In the order of a workbook.
-SHEETS = ("Ranking", "Plan", "Columns")
 
 
 @blueprint.get("")

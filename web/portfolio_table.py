@@ -79,7 +79,7 @@ def columns_out(system: System) -> list[dict[str, str]]:
     return [
         {"name": name, "title": title}
         for name, title in zip(names, results_out.titles(Ranked, system), strict=True)
-    ]
+    ] + [{"name": results_out.NOTE, "title": results_out.NOTE}]
 
 
 def frame_of(documents: Any, system: System) -> pd.DataFrame:

@@ -5,9 +5,22 @@ from __future__ import annotations
 # Column -> titles that mean it, as `headers.plain` returns them, without their unit.
 _OTHERS: dict[str, tuple[str, ...]] = {
     "name": (
-        "building", "building_name", "facility", "facility_name", "property", "roof", "roof_name",
-        "site", "site_name", "asset", "id", "building_id", "roof_id", "school", "store",
+        "building", "facility", "facility_name", "property", "roof", "roof_name", "site",
+        "site_name", "asset", "school", "store", "section", "roof_section", "property_name",
     ),
+    "owner_id": (
+        "id", "building_id", "roof_id", "asset_id", "facility_id", "asset_number", "number",
+        "property_id", "roof_number", "building_number", "tag",
+    ),
+    "building_name": ("parent_building", "on_building"),
+    "campus": ("group", "district", "region", "department", "agency", "portfolio", "complex"),
+    "must": ("priority", "must_do", "mandate"),
+    "condition": ("roof_condition", "rating", "condition_rating", "state"),
+    "leaks": ("leaks_a_year", "leak_count", "number_of_leaks", "leaks_per_year", "leaks_last_year"),
+    "warranty_left": ("warranty", "warranty_remaining", "warranty_years_left", "years_of_warranty"),
+    "price_factor": ("location_factor", "cost_factor", "regional_factor", "city_cost_index"),
+    "patching": ("patching_cost", "emergency_repairs"),
+    "leak_damage": ("damage", "water_damage", "leak_cost"),
     "climate": ("city", "location", "place", "town", "address", "city_state", "weather", "station"),
     "roof_area": (
         "area", "sq_ft", "sqft", "square_feet", "square_footage", "size", "roof_size", "sq_m",

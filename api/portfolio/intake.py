@@ -4,17 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
 from api import schemas, units
 from api.portfolio.reading.row_check import MAX_RECORDS, Checker
-from api.portfolio.reading.row_faults import RowFault, TooManyRows, refuse, shorten
+from api.portfolio.reading.row_faults import (
+    FaultCount,
+    FaultGroup,
+    RowFault,
+    TooManyRows,
+    refuse,
+    shorten,
+)
 from api.problems import Problem
 from lcc.portfolio.columns import row_class
 
 MOST_FAULTS = 1000
+MOST_NAME = 200
+
+
+class BadRow(NamedTuple):
+    """A row that cannot be used: its number, its line, what it names, and its faults in words."""
+
+    record: int
+    line: int
+    name: str
+    told: str
 
 
 @dataclass(frozen=True)
@@ -32,6 +49,8 @@ class Intake:
     faults_total: int
     read_as: str
     passed_over: tuple[str, ...] = ()
+    bad_rows: tuple[BadRow, ...] = ()
+    fault_groups: tuple[FaultGroup, ...] = ()
 
     @property
     def good(self) -> int:
@@ -47,6 +66,14 @@ class Intake:
             "bad": self.bad,
             "columns_passed_over": list(self.passed_over),
             "faults_total": self.faults_total,
+            "fault_groups": [
+                {
+                    **asdict(group),
+                    "values": [{"value": v, "count": count} for v, count in group.values],
+                    "text": str(group),
+                }
+                for group in self.fault_groups
+            ],
             "faults": [
                 {**asdict(fault), "value": shorten(fault.value), "text": str(fault)}
                 for fault in self.faults
@@ -58,24 +85,29 @@ def from_table(checker: Checker) -> Intake:
     """Return the buildings of a table; read to its end before anything is computed."""
     frames: list[pd.DataFrame] = []
     faults: list[RowFault] = []
-    bad = total = 0
+    bad: list[BadRow] = []
+    count, total = FaultCount(), 0
+    named = next((one.position for one in checker.header.places if one.column.name == "name"), None)
     for run in checker.runs():
         frames.append(run.frame)
-        bad += len(run.bad)
-        for _, told in run.bad:
-            total += len(told)
-            faults += told[: MOST_FAULTS - len(faults)]
+        for record, own in run.bad:
+            name = record.cells[named] if named is not None and named < len(record.cells) else ""
+            bad.append(bad_row(own, record.line, name))
+            count.add(own)
+            total += len(own)
+            faults += own[: MOST_FAULTS - len(faults)]
     if not frames:
         raise refuse("the table has no rows under its header")
     return Intake(
-        pd.concat(frames),
-        checker.records,
-        bad,
-        tuple(faults),
-        total,
-        checker.table.read_as,
-        checker.header.passed_over,
-    )
+        pd.concat(frames), checker.records, len(bad), tuple(faults), total, checker.table.read_as,
+        checker.header.passed_over, tuple(bad), count.groups(),
+    )  # fmt: skip
+
+
+def bad_row(faults: list[RowFault], line: int, name: str) -> BadRow:
+    """Return what is told of a row that cannot be used."""
+    words = (f"{one.column}: {one.rule}" if one.column else one.rule for one in faults)
+    return BadRow(faults[0].record, line, shorten(name.strip()), "; ".join(words))
 
 
 def from_rows(rows: Any, system: units.System) -> Intake:
@@ -86,26 +118,33 @@ def from_rows(rows: Any, system: units.System) -> Intake:
         raise TooManyRows(f"at most {MAX_RECORDS:,} rows; send the rest in a request of its own")
     schema = schemas.schema_for(row_class(), system)()
     good: dict[int, dict[str, Any]] = {}
-    faults: list[RowFault] = []
+    faults: dict[int, list[RowFault]] = {}
     names: dict[str, int] = {}
     for number, row in enumerate(rows, start=1):
         try:
             values = asdict(schemas.load(schema, row))
         except Problem as problem:
-            faults += [_fault(number, error) for error in problem.errors]
+            faults[number] = [_fault(number, error) for error in problem.errors]
             continue
         if not values["name"].strip():
-            faults.append(RowFault("a name; every building needs one", 0, number, "name"))
+            faults[number] = [RowFault("a name; every building needs one", 0, number, "name")]
         elif names.setdefault(values["name"], number) != number:
-            faults.append(_repeated(number, values["name"], names))
+            faults[number] = [_repeated(number, values["name"], names)]
         else:
             good[number] = values
     columns = list(schema.core_class.__dataclass_fields__)
     frame = pd.DataFrame.from_dict(good, orient="index", columns=columns, dtype=object)
+    count, every = FaultCount(), [fault for own in faults.values() for fault in own]
+    count.add(every)
+    bad = [bad_row(own, 0, _named(rows[number - 1])) for number, own in faults.items()]
     return Intake(
-        frame.dropna(axis="columns", how="all") if good else frame,
-        len(rows), len(rows) - len(good), tuple(faults[:MOST_FAULTS]), len(faults), "JSON rows",
+        frame.dropna(axis="columns", how="all") if good else frame, len(rows), len(bad),
+        tuple(every[:MOST_FAULTS]), len(every), "JSON rows", (), tuple(bad), count.groups(),
     )  # fmt: skip
+
+
+def _named(row: Any) -> str:
+    return str(row.get("name", ""))[:MOST_NAME] if isinstance(row, dict) else ""
 
 
 def _fault(number: int, error: Mapping[str, Any]) -> RowFault:

@@ -22,6 +22,7 @@ from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import frontier
 from lcc.portfolio.evaluation import Done, evaluate
 from lcc.portfolio.outcome import Outcome, as_frame
+from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import (
     CapitalProgramme,
     Ranked,
@@ -144,7 +145,7 @@ class PortfolioJob:
             results, chosen = within_budget(results, self.budget[0])
         if options:
             every = pd.concat(options, ignore_index=True)
-            results, plan = planned(results, every, self.yearly)
+            results, plan = planned(results, every, self.yearly, self.query.carry_over == "yes")
         order = "net-savings" if self.query.rank_by == "rows" else self.query.rank_by
         final = ranked(results, order)
         if self.query.rank_by == "rows":
@@ -178,12 +179,14 @@ class PortfolioJob:
 
     def tail(self, final: pd.DataFrame, whole_set: CapitalProgramme) -> dict[str, Any]:
         """Return what is known at the end: sums, the budget's set, the plan, the frontier."""
-        schema = schemas.schema_for(CapitalProgramme, self.query.system, reply=True)()
-        curve = frontier(final)
+        system, curve = self.query.system, frontier(final)
+        schema = schemas.schema_for(CapitalProgramme, system, reply=True)()
+        plan = schemas.schema_for(CapitalPlan, system, reply=True)()
         return {
             "computed": int(final.loc[final["problem"].isna(), "building"].nunique()),
             "refused": int(final["problem"].notna().sum()),
             "programme": schema.dump(whole_set),
+            "plan": plan.dump(whole_set.plan) if whole_set.plan else None,
             "ranking": _ranking(final),
             "frontier": curve.to_dict("records"),
             "cautions": cautions(final),

@@ -14,6 +14,7 @@ from api.portfolio.query import MONEY, PortfolioQuery
 from lcc import tables
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import row_class
+from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
 
 NDJSON = "application/x-ndjson"
@@ -32,7 +33,12 @@ _WHOLE = {"type": "integer"}
 def add(spec: APISpec) -> None:
     """Add the calls of portfolios, and the schemas that only they use, to the document."""
     for system in units.SYSTEMS:
-        for cls, reply in ((row_class(), False), (Ranked, True), (CapitalProgramme, True)):
+        for cls, reply in (
+            (row_class(), False),
+            (Ranked, True),
+            (CapitalProgramme, True),
+            (CapitalPlan, True),
+        ):
             schema = schemas.schema_for(cls, system, reply=reply)
             spec.components.schema(schema.__name__, schema=schema)
     spec.path(path=ADDRESS, operations={"post": _post()})
@@ -126,9 +132,10 @@ def _answers() -> dict[str, Any]:
             "units": {**_TEXT, "enum": list(units.SYSTEMS)},
             "read_as": {**_TEXT, "description": "How the table was understood."},
             **dict.fromkeys(("rows", "good", "bad", "faults_total"), _WHOLE),
-            **dict.fromkeys(("faults", "ranking", "frontier", "cautions"), listed),
+            **dict.fromkeys(("faults", "fault_groups", "ranking", "frontier", "cautions"), listed),
             "results": {"type": "array", "items": _either("Ranked")},
             "programme": _either("CapitalProgramme"),
+            "plan": {"anyOf": [*_either("CapitalPlan")["anyOf"], {"type": "null"}]},
         },
     }
     case = {"description": "One building's case.", **_either("Case")}

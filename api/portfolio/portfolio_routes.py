@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import codecs
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Annotated, Any
@@ -13,7 +13,8 @@ from flask import Blueprint, Response, current_app, request
 
 from api import service
 from api.handlers import failure
-from api.portfolio import results_out, table_template
+from api.portfolio import results_out, table_template, workbook
+from api.portfolio.job import PortfolioJob
 from api.portfolio.openapi_portfolio import NDJSON
 from api.portfolio.portfolio_requests import MOST_JSON, XLSX, read_job, receive, table_of
 from api.portfolio.query import PortfolioQuery
@@ -24,7 +25,6 @@ from api.requests import NoQuery, query
 from api.units import SYSTEMS
 from lcc import tables
 from lcc.case.fields import Choice
-from lcc.portfolio.ranking import Ranked
 
 REPLIES = ("application/json", NDJSON, "text/csv", XLSX)
 blueprint = Blueprint("portfolios", __name__, url_prefix="/v1/portfolios")
@@ -44,7 +44,7 @@ def post_portfolios(query: PortfolioQuery) -> Response:
     """Compute a portfolio; the media types that the request accepts say in what form."""
     if request.mimetype == "application/json":
         request.max_content_length = MOST_JSON
-    place = enter("portfolio_streams" if query.show == "results" else "portfolio_checks")
+    place = enter("portfolio_streams" if query.show in ("results", "notes") else "portfolio_checks")
     try:
         return answer(query, place)
     except BaseException:
@@ -78,18 +78,22 @@ def _whole(query: PortfolioQuery, media_type: str) -> Response:
     if query.show == "bad-rows":
         return _bad_rows(query)
     job = read_job(request, query)
-    if query.show == "check":
-        return _json(job.head())
-    if query.show == "case":
-        return _json(job.case())
-    if media_type in ("application/json", NDJSON):
+    if query.show in ("check", "case"):
+        return _json(job.head() if query.show == "check" else job.case())
+    if query.show == "results" and media_type in ("application/json", NDJSON):
         return _json(job.document())
+    return _tables(query, job, media_type)
+
+
+def _tables(query: PortfolioQuery, job: PortfolioJob, media_type: str) -> Response:
     for _ in job.run():
         pass
     final, programme = job.finished
+    if query.show == "notes":
+        return _csv(workbook.notes(final, job), "notes")
     if media_type == "text/csv":
-        return _csv(results_out.table(final, Ranked, query.system), "ranked")
-    return _xlsx(results_out.sheets(final, programme, query.system), "ranked")
+        return _csv(workbook.one_table(final, job), "ranked")
+    return _xlsx(workbook.sheets(final, programme, job), "ranked")
 
 
 def stream(events: Iterator[dict[str, Any]], place: Slot) -> Response:
@@ -125,7 +129,7 @@ def _csv(rows: Iterator[list[Cell]], name: str, delimiter: str = ",") -> Respons
     return _attached(codecs.BOM_UTF8 + b"".join(lines), "text/csv; charset=utf-8", f"{name}.csv")
 
 
-def _xlsx(sheets: dict[str, Iterator[list[Cell]]], name: str) -> Response:
+def _xlsx(sheets: Mapping[str, Iterable[list[Cell]]], name: str) -> Response:
     file = BytesIO()
     write_xlsx(file, sheets)
     return _attached(file.getvalue(), XLSX, f"{name}.xlsx")

@@ -45,9 +45,10 @@ class PortfolioQuery:
         "open.")] = "auto"
     unknown_columns: Annotated[str, Choice("Unknown columns", ("refuse", "pass-over"))] = "refuse"
     show: Annotated[str, Choice(
-        "What to answer", ("results", "check", "bad-rows", "case"),
-        help="The results; only what is wrong; the bad rows as a table; one building's "
-        "case.")] = "results"
+        "What to answer", ("results", "check", "bad-rows", "case", "notes"),
+        help="The results; only what is wrong; the bad rows as a table; one building's case; "
+        "as a table, what the results rest on: defaults with bases, cautions, "
+        "columns.")] = "results"
     building: Annotated[str, Text("Row whose case is wanted", help="Counted from 1.")] = ""
     rank_by: Annotated[str, Choice(
         "Order", ("rows", *MEASURES), help="Of the results in a reply that is no stream.")] = "rows"
@@ -56,7 +57,11 @@ class PortfolioQuery:
     budget_by_year: Annotated[str, Text(
         "Budget by year",
         help="Sums for the years from today on, parted by semicolons: 500,000; 250,000. Commas may "
-        "part sums without thousands marks: 500000,250000.")] = ""
+        "part sums without thousands marks: 500000,250000. Each in money of its year; no year of "
+        "the plan spends more.")] = ""
+    carry_over: Annotated[str, Choice(
+        "Money left over", ("no", "yes"),
+        help="Whether what a year leaves passes to the next.")] = "no"
 
     @property
     def system(self) -> System:

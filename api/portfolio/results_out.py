@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import fields
 from typing import Any
 
 import pandas as pd
@@ -14,9 +13,10 @@ from api.portfolio.reading.headers import with_unit
 from api.portfolio.tables_out import Cell
 from lcc.case.fields import Facts, case_name, facts_of
 from lcc.portfolio.outcome import Outcome
-from lcc.portfolio.ranking import CapitalProgramme, PlannedWork, Ranked
+from lcc.portfolio.ranking import Ranked
 
 Row = type[Outcome]
+NOTE = "note"  # a column of a ranking as one table
 
 
 def shown(cls: Row) -> dict[str, Facts]:
@@ -56,22 +56,7 @@ def dictionary(system: units.System) -> Iterator[list[Cell]]:
         unit = units.unit(facts.kind, system).display if facts.kind else ""
         meaning = f"{facts.label}. {facts.help}" if facts.help else facts.label
         yield [title, meaning, unit]
-
-
-def sheets(
-    final: pd.DataFrame, programme: CapitalProgramme, system: units.System
-) -> dict[str, Iterator[list[Cell]]]:
-    """Return the sheets of a ranking: its rows, the work of the plan, what the columns mean."""
-    plan = {"Plan": _plan(programme)} if programme.plan_work else {}
-    return {"Ranking": table(final, Ranked, system), **plan, "Columns": dictionary(system)}
-
-
-def _plan(programme: CapitalProgramme) -> Iterator[list[Cell]]:
-    """Yield each piece of a plan's work; its figures are money and counts in every system."""
-    yield [field.name for field in fields(PlannedWork)]
-    yield from (
-        [getattr(work, field.name) for field in fields(PlannedWork)] for work in programme.plan_work
-    )
+    yield [NOTE, "Figures of the row that are invented, or that it was not used.", ""]
 
 
 def _cells(values: list[Any], facts: Facts, system: units.System) -> list[Cell]:

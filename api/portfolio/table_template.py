@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from api import units
+from api.portfolio.intake import bad_row
 from api.portfolio.reading.cells import allowed
 from api.portfolio.reading.headers import PASSED_OVER, other_titles, plain, title_of, unit_of
 from api.portfolio.reading.row_check import Checker
-from api.portfolio.reading.row_faults import RowFault
 from api.portfolio.tables_out import Cell
 from lcc import tables
 from lcc.case import Case, Membrane, MetalRetrofit
@@ -68,7 +68,7 @@ def when_left_out(
     value = _of_template(column, case or template())
     facts = column.facts
     if value is None:
-        return facts.when_unset, ""
+        return facts.when_unset, f"{facts.basis}: {facts.source}" if facts.source else ""
     if isinstance(value, float):
         value = value / unit_of(column, system).factor
     source = f"{facts.basis}: {facts.source}" if facts.source else facts.basis
@@ -101,10 +101,4 @@ def bad_rows(checker: Checker) -> Iterator[list[Cell]]:
     for run in checker.runs():
         for record, faults in run.bad:
             cells = dict(enumerate(record.cells))
-            yield [*(cells.get(at, "") for at in kept), record.line, _told(faults)]
-
-
-def _told(faults: list[RowFault]) -> str:
-    return "; ".join(
-        f"{fault.column}: {fault.rule}" if fault.column else fault.rule for fault in faults
-    )
+            yield [*(cells.get(at, "") for at in kept), record.line, bad_row(faults, 0, "").told]

@@ -8,34 +8,46 @@ from operator import itemgetter
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 from scipy.optimize import LinearConstraint
+from scipy.sparse import csr_array
 
 from lcc.errors import CaseError
-from lcc.portfolio.milp import Flags, minimise, one_of_each
+from lcc.portfolio.condition import MUST_DO, MUST_NOT
+from lcc.portfolio.milp import Flags, Optimum, minimise, one_of_each
+
+CHOSEN, RENEWED, PUT_OFF = "alternative", "renewed", "put off"
 
 
 @dataclass(frozen=True)
 class BudgetSet:
-    """The rows chosen under a budget, what they cost, and what they save.
+    """The rows chosen under a budget, what they cost and save, and what falls due beside them.
 
     `shortfall` bounds how much more an even better set could save: 0 where the set is proved
-    best, more where the search ran into its time limit.
+    best, more where the search ran into its time limit. `renewed` are the buildings whose base
+    case's work is due now and is paid for, `put_off` those that are patched instead, and
+    `further_needed` what is missing where the budget does not even pay for patching.
     """
 
     chosen: Flags
     first_cost: float
     net_savings: float
     shortfall: float = 0.0
+    renewed: tuple[int, ...] = ()
+    put_off: tuple[int, ...] = ()
+    further_needed: float = 0.0
 
 
 def best_set(frame: pd.DataFrame, budget: float, time_limit_s: float = 20.0) -> BudgetSet:
-    """Return the rows of greatest total net savings whose first costs fit in the budget.
+    """Return the rows of greatest total net savings that the budget pays for.
 
     Parameters
     ----------
     frame : DataFrame
         One row for each building and alternative, with columns `building` (its number),
-        `first_cost` [money] and `net_savings` [money]; missing figures are never chosen.
+        `first_cost` [money] and `net_savings` [money]; missing figures are never chosen. Where
+        there are also `base_work_year`, `base_work_cost`, `waiting_cost` and `patching_cost`,
+        what is due in year 0 anyway counts too, and so does `must`.
     budget : float
         Money to spend, base-year money; at most one alternative of a building is chosen.
     time_limit_s : float
@@ -53,7 +65,10 @@ def best_set(frame: pd.DataFrame, budget: float, time_limit_s: float = 20.0) -> 
 
     Notes
     -----
-    The binary programme  max Σ s_r x_r,  Σ c_r x_r ≤ budget,  Σ_(r of a building) x_r ≤ 1.
+    The binary programme  max Σ s_r x_r,  Σ c_r x_r ≤ budget,  Σ_(r of a building) x_r ≤ 1. A roof
+    that is due now is in the sums in any case: with one of its alternatives, with its base case's
+    work (saving 0), or put off a year for the cost of patching (saving less what waiting costs).
+    So an alternative for a roof that is due takes only what it costs beyond the work due anyway.
 
     References
     ----------
@@ -69,20 +84,79 @@ def best_set(frame: pd.DataFrame, budget: float, time_limit_s: float = 20.0) -> 
     [False, True, True]
     """
     check_budget("budget", budget)
-    cost = frame["first_cost"].to_numpy(float)
-    savings = frame["net_savings"].to_numpy(float)
-    rows = np.flatnonzero((savings > 0) & (cost <= budget))
+    choices = _choices(frame)
+    if choices.empty:
+        return BudgetSet(np.zeros(len(frame), dtype=bool), 0.0, 0.0)
+    cost, savings = choices["cost"].to_numpy(float), choices["savings"].to_numpy(float)
+    spending = LinearConstraint(cost[np.newaxis, :], ub=budget)
+    all_done, due_treated = _limits(choices, "needed"), _limits(choices, "due")
+    found = minimise(-savings, [*all_done, spending], cost.size, time_limit_s)
+    missing = 0.0
+    if found is None:  # the budget does not pay for all that must be done and for patching
+        least = minimise(cost, all_done, cost.size, time_limit_s)
+        missing = max(0.0, least.cost - budget) if least else 0.0
+        found = minimise(-savings, [*due_treated, spending], cost.size, time_limit_s)
+    if found is None:  # nor for patching alone: what is due is put off, and nothing else begins
+        found = minimise(cost, due_treated, cost.size, time_limit_s)
+    return _budget_set(frame, choices, found, missing)
+
+
+def _limits(choices: pd.DataFrame, which: str) -> list[LinearConstraint]:
+    """Return that no building is treated in two ways, and those in a flagged column in one."""
+    group = choices["building"].to_numpy()
+    limits = [LinearConstraint(one_of_each(group), ub=1.0)]
+    flagged = np.unique(group[choices[which]])
+    if flagged.size:
+        limits.append(_each_once(group, flagged))
+    return limits
+
+
+def _choices(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return what can be done for each building: cost, savings, `row` of the frame, `what`.
+
+    `due` tells the buildings whose base case has work now, `needed` those and the must-do ones.
+    """
+    must = frame["must"] if "must" in frame else pd.Series("", frame.index)
+    rows = frame.assign(row=np.arange(len(frame)), what=CHOSEN, must=must)
+    rows = rows.rename(columns={"first_cost": "cost", "net_savings": "savings"})
+    wanted = (rows["savings"] > 0) | ((must == MUST_DO) & rows["savings"].notna())
+    parts = [rows[wanted & rows["cost"].notna() & (must != MUST_NOT)]]
+    if "waiting_cost" in frame:
+        now = rows[frame["waiting_cost"].notna()].drop_duplicates("building").assign(row=-1)
+        renewed = now.assign(cost=now["base_work_cost"], savings=0.0, what=RENEWED)
+        put_off = now.assign(cost=now["patching_cost"], savings=-now["waiting_cost"], what=PUT_OFF)
+        parts += [renewed[now["must"] != MUST_NOT], put_off[now["must"] != MUST_DO]]
+    every = pd.concat(parts, ignore_index=True)[
+        ["building", "cost", "savings", "row", "what", "must"]
+    ]
+    due = every["building"].isin(every.loc[every["what"] != CHOSEN, "building"])
+    return every.assign(due=due, needed=due | (every["must"] == MUST_DO))
+
+
+def _each_once(group: NDArray[np.int64], due: NDArray[np.int64]) -> LinearConstraint:
+    """Return that each building which is due is treated in one way."""
+    position = np.searchsorted(due, group)
+    inside = (position < due.size) & (due[np.minimum(position, due.size - 1)] == group)
+    rows, columns = position[inside], np.flatnonzero(inside)
+    sums = csr_array((np.ones(rows.size), (rows, columns)), shape=(due.size, group.size))
+    return LinearConstraint(sums, lb=1.0, ub=1.0)
+
+
+def _budget_set(
+    frame: pd.DataFrame, choices: pd.DataFrame, found: Optimum | None, missing: float
+) -> BudgetSet:
+    taken = choices[found.flags] if found else choices[:0]
     chosen = np.zeros(len(frame), dtype=bool)
-    shortfall = 0.0
-    if rows.size:
-        limits = [
-            LinearConstraint(cost[np.newaxis, rows], ub=budget),
-            LinearConstraint(one_of_each(frame["building"].to_numpy()[rows]), ub=1.0),
-        ]
-        found = minimise(-savings[rows], limits, rows.size, time_limit_s)
-        chosen[rows[found.flags]] = True
-        shortfall = found.gap
-    return BudgetSet(chosen, float(cost[chosen].sum()), float(savings[chosen].sum()), shortfall)
+    chosen[taken.loc[taken["what"] == CHOSEN, "row"]] = True
+    renewed, put_off = (
+        tuple(int(one) for one in taken.loc[taken["what"] == what, "building"])
+        for what in (RENEWED, PUT_OFF)
+    )
+    first_cost, savings = (
+        float(frame.loc[chosen, name].sum()) for name in ("first_cost", "net_savings")
+    )
+    gap = found.gap if found else 0.0
+    return BudgetSet(chosen, first_cost, savings, gap, renewed, put_off, missing)
 
 
 def frontier(frame: pd.DataFrame) -> pd.DataFrame:
@@ -96,12 +170,13 @@ def frontier(frame: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Columns `budget` and `net_savings`, both rising, from the roofs that cost nothing on.
+        Columns `budget` and `net_savings`, both rising, from the least that patching what is due
+        costs on; what waiting costs is taken off the savings.
 
     Notes
     -----
-    Steps from one alternative of a building to its next dearer one, kept where savings per
-    dollar fall, are taken in order of savings per dollar. At the cost of each prefix the linear
+    Steps from one choice of a building to its next dearer one, kept where savings per dollar
+    fall, are taken in order of savings per dollar. At the cost of each prefix the linear
     relaxation of `best_set` has that prefix as its whole-number answer, so the points are exact;
     between them the true curve lies on or below the straight line.
 
@@ -112,23 +187,24 @@ def frontier(frame: pd.DataFrame) -> pd.DataFrame:
     >>> frontier(roofs)["net_savings"].tolist()
     [0.0, 5.0, 11.0, 20.0]
     """
-    worth = frame[(frame["net_savings"] > 0) & frame["first_cost"].notna()]
-    costs = worth["first_cost"].clip(lower=0.0)
-    rows = sorted(zip(worth["building"], costs, worth["net_savings"], strict=True))
-    steps = [
-        step
-        for _, group in groupby(rows, key=itemgetter(0))
-        for step in _hull([(cost, savings) for _, cost, savings in group])
-    ]
+    choices = _choices(frame)
+    costs = choices["cost"].clip(lower=0.0)
+    rows = sorted(zip(choices["building"], choices["due"], costs, choices["savings"], strict=True))
+    start, steps = np.zeros(2), list[tuple[float, float]]()
+    for (_, due), group in groupby(rows, key=itemgetter(0, 1)):
+        points = [(cost, savings) for *_, cost, savings in group]
+        first = min(points, key=lambda one: (one[0], -one[1])) if due else (0.0, 0.0)
+        start += first
+        steps += _hull([first, *points])
     steps.sort(key=lambda step: step[1] / step[0] if step[0] else np.inf, reverse=True)
-    corners = np.vstack([np.zeros((1, 2)), np.array(steps).reshape(-1, 2)]).cumsum(axis=0)
+    corners = np.vstack([start[np.newaxis, :], np.array(steps).reshape(-1, 2)]).cumsum(axis=0)
     return pd.DataFrame(corners, columns=["budget", "net_savings"])
 
 
 def _hull(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Return one building's steps of (more cost, more savings), savings per dollar falling."""
-    corners = [(0.0, 0.0)]
-    for cost, savings in points:
+    """Return steps of (more cost, more savings) from the first point, worth less and less."""
+    corners = points[:1]
+    for cost, savings in points[1:]:
         while len(corners) > 1 and _above(corners[-2], corners[-1], (cost, savings)):
             corners.pop()
         if savings > corners[-1][1]:

@@ -8,6 +8,7 @@ from typing import Annotated, Any, get_type_hints
 
 from lcc.case import Case, Membrane, MetalRetrofit
 from lcc.case.fields import SUFFIX, Facts, Key, Quantity, facts_of
+from lcc.portfolio.condition import IDENTITY, RECORDS
 
 # Where a path starts if not at the case: every metal retrofit, and the membrane of the base case.
 _ROOTS: dict[str, type] = {"retrofit": MetalRetrofit, "base_case": Membrane}
@@ -26,7 +27,8 @@ _MONEY = {
 class Column:
     """One column: its name without unit, its facts, and the path of the field that it sets.
 
-    An empty `path` marks the columns from which the layers of the roof are made.
+    An empty `path` marks the columns from which the layers of the roof are made, and those of
+    `lcc.portfolio.condition`.
     """
 
     name: str
@@ -37,7 +39,12 @@ class Column:
     @property
     def touches_heat(self) -> bool:
         """Whether two buildings that differ in this column alone are two heat problems."""
-        return self.path[-1:] not in _MONEY
+        return self.path[-1:] not in _MONEY and self.name not in {**IDENTITY, **RECORDS}
+
+    @property
+    def has_default(self) -> bool:
+        """Whether something is taken where it is empty, which the answer then rests on."""
+        return not self.required and self.name not in IDENTITY
 
     @property
     def attribute(self) -> str:
@@ -84,6 +91,7 @@ def columns() -> tuple[Column, ...]:
         _of_case("new_covering_price", "base_case.price_per_m2"),
         _of_case("retrofit_price", "retrofit.price_per_m2"),
         _of_case("panel", "retrofit.panel"),
+        *(Column(name, facts) for name, facts in {**RECORDS, **IDENTITY}.items()),
     )
 
 

@@ -1,16 +1,19 @@
-"""What waiting costs: an alternative begun in each of the next years, the base case as it is."""
+"""What waiting costs: each way to treat a roof begun in each year of a plan, or put off."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
-from lcc.case import Case, Coating
+from lcc.case import Alternative, Case, Coating, Economics
 from lcc.compare import compare
+from lcc.cost.present_value import real_discount_rate
 from lcc.heat.energy import energy_year
-from lcc.portfolio.outcome import first_work
-from lcc.results import AlternativeResult, Comparison
+from lcc.portfolio.condition import LEAK_COST, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
+from lcc.portfolio.outcome import Begun, first_work, of_alternative, shared, work_by_year
+from lcc.results import Comparison
 
 _energy = partial(energy_year, sized=False)
 
@@ -31,53 +34,185 @@ def compared(case: Case) -> Comparison:
     return compare(case, _energy, explore=False)
 
 
-def delayed(case: Case, years: int) -> Iterator[Comparison]:
-    """Yield comparisons in which the alternatives begin in year 0, 1, 2, ...
+@dataclass(frozen=True)
+class Waiting:
+    """What a roof costs in each year that it waits past the year in which it falls due.
 
-    Parameters
-    ----------
-    case : Case
-        A building's case.
-    years : int
-        How many years to look at; none is later than the base case's next replacement, for a
-        roof that fails cannot wait.
+    Base-year money: `patching` and `leak_damage` of the first such year, which grow by `growth`
+    each year as the covering ages; the maker pays for patching while `warranty_y` lasts.
+    """
 
-    Yields
-    ------
-    Comparison
-        The base case as it is and the alternatives of that year, without measures: net savings
-        are the difference of the life-cycle costs. A coating keeps the covering that is there,
-        so it begins when the case itself says, and is among those of year 0.
+    patching: float
+    leak_damage: float
+    growth: float
+    warranty_y: float
+
+    @classmethod
+    def of(cls, row: Mapping[str, Any], case: Case) -> Waiting:
+        """Return what a row says of waiting, by default from the roof's area."""
+        area, leaks = case.roof.area_m2, float(row.get("leaks") or 0.0)
+        patching, damage = row.get("patching_per_m2"), row.get("leak_damage_per_m2")
+        by_area = (LEAK_DAMAGE_PER_M2 if damage is None else float(damage)) * area
+        return cls(
+            (PATCHING_PER_M2 if patching is None else float(patching)) * area,
+            max(by_area, leaks * LEAK_COST),
+            case.roof.repairs_growth,
+            float(row.get("warranty_left_y") or 0.0),
+        )
+
+    def past_due(self, due: int, until: int) -> Iterator[tuple[int, float, float]]:
+        """Yield each year from when a roof is due until it is renewed: patching and damage."""
+        for year in range(due, until):
+            grown = (1 + self.growth) ** (year - due)
+            yield year, self.patching * grown * (year >= self.warranty_y), self.leak_damage * grown
+
+
+def money_of_years(economics: Economics, escalation: float, years: int) -> list[float]:
+    """Return what one unit of base-year money is in money of each year.
 
     Notes
     -----
-    An alternative that begins in year t is one that begins at the end of a remaining life of t
-    years, with today's roof, its repairs and its energy until then.
+    m_t = ((1 + i)(1 + e))^t with general inflation i and the real escalation e of the work.
+
+    Examples
+    --------
+    >>> money_of_years(Economics(inflation=0.5), 0.0, 3)
+    [1.0, 1.5, 2.25]
+    """
+    return [((1 + economics.inflation) * (1 + escalation)) ** year for year in range(years)]
+
+
+def ways(building: int, case: Case, row: Mapping[str, Any], years: int) -> list[Begun]:
+    """Return every way to treat a building's roof in a plan.
+
+    Parameters
+    ----------
+    building : int
+        Its number.
+    case : Case
+        Its case.
+    row : mapping
+        Its row, for what it says of waiting.
+    years : int
+        Years of the plan.
+
+    Returns
+    -------
+    list of Begun
+        Each alternative begun in each year, and the base case: on time, put off to each later
+        year of the plan, and put off beyond it.
+
+    Notes
+    -----
+    What begins in year t is what begins at the end of a remaining life of t years, with today's
+    roof, its repairs and its energy until then. From the year in which the base case falls due
+    the roof is patched each year, and leaks are to be expected; both are part of the life-cycle
+    cost. A coating keeps the covering that is there, so it begins when the case itself says; as a
+    base case it is put off by leaving the roof to the membrane that would follow it.
     """
     plain = compared(case)
-    base, *own = plain.alternatives
-    fails, _ = first_work(base)
-    last = years - 1 if fails is None else min(years - 1, fails)
-    pairs = list(zip(own, case.alternatives, strict=True))
-    coated = [one for one, choice in pairs if isinstance(choice, Coating)]
-    names = [one.name for one, choice in pairs if not isinstance(choice, Coating)]
-    for year in range(last + 1):
-        begun = zip(_begun_in(case, year), names, strict=True)
-        chosen = [replace(one, name=name) for one, name in begun]
-        chosen += coated if year == 0 else []
-        if chosen:
-            unmeasured = (replace(one, measures=None) for one in chosen)
-            yield replace(plain, alternatives=(base, *unmeasured))
+    due, cost = first_work(plain.alternatives[0])
+    work = money_of_years(case.economics, case.economics.work_escalation, years + 1)
+    common = shared(building, case, plain, row)
+    if due is not None and cost is not None and due < years:
+        common["due_cost"] = cost * work[due]
+    late = _Late(case, Waiting.of(row, case), due, years, work[:years], common)
+    found = [late.way(plain, 0, due if due is not None else years, "")]
+    found += [
+        late.way(plain, place, 0, one.name)
+        for place, one in enumerate(plain.alternatives[1:], start=1)
+        if isinstance(case.alternatives[place - 1], Coating)
+    ]
+    for year in range(years + 1):
+        begun = compared(_begun_in(case, year))
+        if due is not None and due < year:
+            found.append(late.way(begun, 0, year, ""))
+        found += [
+            late.way(begun, place, year, plain.alternatives[place].name)
+            for place, choice in enumerate(case.alternatives, start=1)
+            if year < years and not isinstance(choice, Coating)
+        ]
+    return found
 
 
-def _begun_in(case: Case, year: int) -> tuple[AlternativeResult, ...]:
-    """Return the alternatives but coatings, begun when the roof ends in a year."""
-    alternatives = tuple(
-        replace(choice, start="end-of-life")
-        for choice in case.alternatives
-        if not isinstance(choice, Coating)
-    )
-    if not alternatives:
-        return ()
+@dataclass(frozen=True)
+class _Late:
+    """What turns a result that begins in a year into a way of a plan."""
+
+    case: Case
+    waiting: Waiting
+    due: int | None
+    years: int
+    work: list[float]
+    common: dict[str, Any]
+
+    def way(self, comparison: Comparison, place: int, year: int, name: str) -> Begun:
+        """Return the way of the result at a place, begun in a year, patched until then."""
+        other = comparison.alternatives[place]
+        patching, patched, leaks = self._past_due(year)
+        told = of_alternative(comparison.alternatives[0], other)
+        lasting = other.life_cycle_cost + patched + leaks
+        told |= {
+            "alternative": name,
+            "life_cycle_cost": lasting,
+            "net_savings": self.common["base_life_cycle_cost"] - lasting,
+        }
+        return Begun(
+            **(self.common | told),
+            begins=year if year < self.years else None,
+            leak_risk=leaks,
+            work=work_by_year(other, self.work),
+            patching=patching,
+        )
+
+    def _past_due(self, until: int) -> tuple[tuple[float, ...], float, float]:
+        """Return patching by year in money of the year, and present values of it and of leaks."""
+        economics, costs = self.case.economics, [0.0] * self.years
+        if self.due is None or until <= self.due:
+            return tuple(costs), 0.0, 0.0
+        dearer = money_of_years(economics, economics.repairs_escalation, self.years + 1)
+        worth = (1 + economics.repairs_escalation) / (1 + real_discount_rate(economics))
+        patched = leaks = 0.0
+        for year, patching, damage in self.waiting.past_due(self.due, min(until, self.years)):
+            costs[year] = patching * dearer[year]
+            patched += patching * worth**year
+            leaks += damage * worth ** (year + 1)
+        return tuple(costs), patched, leaks
+
+
+def _begun_in(case: Case, year: int) -> Case:
+    """Return the case in which everything but a coating begins at the end of a year."""
     roof = replace(case.roof, remaining_life_y=float(year))
-    return compared(replace(case, roof=roof, alternatives=alternatives)).alternatives[1:]
+    base = case.base_case.replacement if isinstance(case.base_case, Coating) else case.base_case
+    return replace(
+        case,
+        roof=roof,
+        base_case=_at_end(base),
+        alternatives=tuple(map(_at_end, case.alternatives)),
+    )
+
+
+def _at_end(choice: Alternative) -> Alternative:
+    return choice if isinstance(choice, Coating) else replace(choice, start="end-of-life")
+
+
+def waiting_a_year(case: Case, plain: Comparison, row: Mapping[str, Any]) -> dict[str, float]:
+    """Return what it costs to put work that is due now off a year; nothing where none is due.
+
+    Returns
+    -------
+    dict
+        `waiting_cost` [money, present value] and `patching_cost` [money].
+    """
+    base = plain.alternatives[0]
+    if first_work(base)[0] != 0:
+        return {}
+    waiting, economics = Waiting.of(row, case), case.economics
+    ((_, patching, damage),) = waiting.past_due(0, 1)
+    alone = replace(_begun_in(case, 1), alternatives=case.alternatives[:1])
+    later = compared(alone).alternatives[0].life_cycle_cost
+    damage *= (1 + economics.repairs_escalation) / (1 + real_discount_rate(economics))
+    return {
+        "waiting_cost": later + patching + damage - base.life_cycle_cost,
+        "patching_cost": patching,
+    }

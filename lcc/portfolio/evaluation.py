@@ -13,7 +13,7 @@ import pandas as pd
 from lcc.case import Case, Membrane
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
-from lcc.portfolio.deferral import compared, delayed
+from lcc.portfolio.deferral import compared, waiting_a_year, ways
 from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
 
@@ -47,9 +47,8 @@ def evaluate(
     partition_rows : int
         Buildings handed to a worker at a time.
     start_years : int
-        0 for alternatives that begin as the template says; n for one row for each of the years
-        0 to n - 1 in which an alternative may begin before its roof fails, for
-        `lcc.portfolio.plan.multi_year_plan`.
+        0 for alternatives that begin as the template says; n for one row for each way to treat
+        a roof in a plan over the years 0 to n - 1, for `lcc.portfolio.plan.multi_year_plan`.
     done : mutable mapping, optional
         Results by number of partition. What it holds is taken from it, the rest is put into it
         as it comes, so that a mapping that outlives a run lets the next go on from there; only
@@ -121,12 +120,10 @@ def evaluate_partition(part: pd.DataFrame, base: Case, start_years: int = 0) -> 
 def _compared(building: int, row: dict[Any, Any], base: Case, start_years: int) -> list[Outcome]:
     try:
         case = case_of(row, base)
-        answer = delayed(case, start_years) if start_years else (compared(case),)
-        return [
-            row_out
-            for comparison in answer
-            for row_out in outcomes(building, case, comparison, row["defaults"], start_years)
-        ]
+        if start_years:
+            return list(ways(building, case, row, start_years))
+        plain = compared(case)
+        return outcomes(building, case, plain, row, **waiting_a_year(case, plain, row))
     except CaseError as error:
         return [failed(building, str(row["name"]), error, start_years)]
 

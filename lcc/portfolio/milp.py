@@ -11,12 +11,14 @@ from scipy.sparse import csr_array
 
 Flags = NDArray[np.bool_]
 Floats = NDArray[np.float64]
+INFEASIBLE = 2  # as `scipy.optimize.milp` numbers it
 
 
 @dataclass(frozen=True)
 class Optimum:
-    """Flags of the binary unknowns, the least cost, and how far below it a better one may lie."""
+    """Values of the unknowns, flags of the binary ones, the least cost, and the gap below it."""
 
+    values: Floats
     flags: Flags
     cost: float
     gap: float
@@ -24,8 +26,10 @@ class Optimum:
 
 def minimise(
     cost: Floats, limits: list[LinearConstraint], binaries: int, time_limit_s: float
-) -> Optimum:
+) -> Optimum | None:
     """Return the least cost over unknowns of 0 or 1, and after them any others of at least 0.
+
+    None says that nothing keeps the limits.
 
     Parameters
     ----------
@@ -55,10 +59,13 @@ def minimise(
         constraints=limits,
         options={"mip_rel_gap": 0.0, "time_limit": time_limit_s},
     )
+    if found.status == INFEASIBLE:
+        return None
     if found.x is None:
         raise TimeoutError(f"no choice of roofs was found within {time_limit_s:g} s")
     gap = max(0.0, float(found.fun - found.mip_dual_bound)) if found.status else 0.0
-    return Optimum(np.asarray(found.x[:binaries] > 0.5, dtype=bool), float(found.fun), gap)
+    flags = np.asarray(found.x[:binaries] > 0.5, dtype=bool)
+    return Optimum(np.asarray(found.x, float), flags, float(found.fun), gap)
 
 
 def one_of_each(group: NDArray[np.int64]) -> csr_array:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -12,6 +12,7 @@ import pandas as pd
 from lcc.case import Case
 from lcc.case.fields import Parts, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
+from lcc.portfolio.condition import IDENTITY
 from lcc.results import AlternativeResult, Comparison, Measures
 
 # Fields are laid out by hand, to be read as a table.
@@ -56,26 +57,43 @@ class Outcome:
         "mass", "CO2 saved, mean of a year")] = None
     roof_heat_gain_kwh_m2: Annotated[float | None, Quantity(
         "energy_per_area", "Heat through today's roof inward, a year")] = None
+    waiting_cost: Annotated[float | None, Quantity(
+        "money", "Cost of putting work that is due now off a year, present value")] = None
+    patching_cost: Annotated[float | None, Quantity(
+        "money", "Patching in the year that it is put off")] = None
+    owner_id: Annotated[str | None, Text("The owner's own number")] = None
+    building_name: Annotated[str | None, Text("Building")] = None
+    campus: Annotated[str | None, Text("Campus")] = None
+    must: Annotated[str | None, Text("Must or must not")] = None
     defaults: Annotated[str, Text("Columns left to defaults")] = ""
     problem: Annotated[str | None, Text("Why the building could not be computed")] = None
     cautions: Annotated[tuple[str, ...], Parts("Cautions that fit the building")] = ()
 
 
+@dataclass(frozen=True)
+class Begun(Outcome):
+    """One way to treat a roof in a plan; without an alternative it is the base case.
+
+    `begins` is None where its first work is not in the plan; `work` and `patching` are in money
+    of each year.
+    """
+
+    begins: Annotated[int | None, Whole("Year in which its first work begins")] = None
+    due_cost: Annotated[float | None, Quantity(
+        "money", "Cost of the base case's work when due, money of that year")] = None
+    leak_risk: Annotated[float, Quantity(
+        "money", "Damage by leaks to expect past due, present value")] = 0.0
+    work: Annotated[tuple[float, ...], Parts("Cost of work by year")] = ()
+    patching: Annotated[tuple[float, ...], Parts("Cost of patching by year")] = ()
+
+
 # fmt: on
 
 
-@dataclass(frozen=True)
-class Begun(Outcome):
-    """An outcome that also tells, for a plan, what is spent in which of its years."""
-
-    work: Annotated[tuple[float, ...], Parts("Cost of work by year")] = ()
-    base_work: Annotated[tuple[float, ...], Parts("The same of the base case")] = ()
-
-
-def outcomes(
-    building: int, case: Case, comparison: Comparison, defaults: str = "", plan_years: int = 0
-) -> list[Outcome]:
-    """Return one row for each alternative of a comparison.
+def shared(
+    building: int, case: Case, comparison: Comparison, row: Mapping[str, Any]
+) -> dict[str, Any]:
+    """Return what all rows of one building have in common.
 
     Parameters
     ----------
@@ -85,13 +103,11 @@ def outcomes(
         What was compared.
     comparison : Comparison
         Its answer.
-    defaults : str
-        Columns that the row left to the template.
-    plan_years : int
-        Years from 0 on for which the cost of work is told year by year.
+    row : mapping
+        The row: what identifies the roof to its owner, and the defaults it rests on.
     """
-    base, *others = comparison.alternatives
-    shared: dict[str, Any] = {
+    base = comparison.alternatives[0]
+    return {
         "building": building,
         "name": case.name,
         "climate": case.site.climate,
@@ -100,19 +116,23 @@ def outcomes(
         **dict(zip(("base_work_year", "base_work_cost"), first_work(base), strict=True)),
         "base_life_cycle_cost": base.life_cycle_cost,
         "roof_heat_gain_kwh_m2": base.energy[0].roof_heat_gain_kwh / case.roof.area_m2,
-        "defaults": defaults,
+        "defaults": row.get("defaults", ""),
+        **{name: row.get(name) for name in IDENTITY},
         "cautions": comparison.cautions,
     }
-    if plan_years:
-        shared["base_work"] = work_by_year(base, plan_years)
-        return [
-            Begun(**shared, **_of_alternative(base, other), work=work_by_year(other, plan_years))
-            for other in others
-        ]
-    return [Outcome(**shared, **_of_alternative(base, other)) for other in others]
 
 
-def _of_alternative(base: AlternativeResult, other: AlternativeResult) -> dict[str, Any]:
+def outcomes(
+    building: int, case: Case, comparison: Comparison, row: Mapping[str, Any], **more: Any
+) -> list[Outcome]:
+    """Return one row for each alternative of a comparison; `more` are fields that all have."""
+    base, *others = comparison.alternatives
+    common = shared(building, case, comparison, row) | more
+    return [Outcome(**common, **of_alternative(base, other)) for other in others]
+
+
+def of_alternative(base: AlternativeResult, other: AlternativeResult) -> dict[str, Any]:
+    """Return what a row says of one alternative."""
     year, cost = first_work(other)
     savings = _net_savings(base, other)
     return {
@@ -148,12 +168,20 @@ def first_work(result: AlternativeResult) -> tuple[int | None, float | None]:
     return year, sum(event.cost for event in result.events if event.year == year)
 
 
-def work_by_year(result: AlternativeResult, years: int) -> tuple[float, ...]:
-    """Return what the work in each year from 0 on costs, base-year money."""
-    costs = [0.0] * years
+def work_by_year(result: AlternativeResult, yearly: Sequence[float]) -> tuple[float, ...]:
+    """Return what the work in each year from 0 on costs, in money of the year.
+
+    Parameters
+    ----------
+    result : AlternativeResult
+        Its events, in base-year money.
+    yearly : sequence of float
+        Money of each year for one of the base year.
+    """
+    costs = [0.0] * len(yearly)
     for event in result.events:
-        if event.year < years:
-            costs[event.year] += event.cost
+        if event.year < len(costs):
+            costs[event.year] += event.cost * yearly[event.year]
     return tuple(costs)
 
 

@@ -1,158 +1,235 @@
-"""Which roof in which year under a budget for each year, when some roofs cannot wait."""
+"""Which roof in which year within the money of each year; what cannot be paid for is put off."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
-from scipy.optimize import LinearConstraint
-from scipy.sparse import csr_array, hstack, identity
 
 from lcc.portfolio.capital_budget import check_budget
-from lcc.portfolio.milp import Flags, Floats, minimise, one_of_each
+from lcc.portfolio.condition import MUST_DO
+from lcc.portfolio.milp import Flags, Floats
+from lcc.portfolio.plan_options import CENT, Selection, Ways, choose
 
-HALF_A_CENT = 0.005
-PIECES = BEGINS, LATER, BASE_CASE = ("begins", "later work", "base case")
-_WORK = ("building", "alternative", "what", "year", "cost", "net_savings")
+PIECES = BEGINS, LATER, BASE_CASE, PATCHING = ("begins", "later work", "base case", "patching")
+# Further money a year for which the answer says what it would bring.
+FURTHER = (100_000.0, 200_000.0, 500_000.0, 1_000_000.0)
+FURTHER_S = 4.0  # of search for each of them
 
 
 @dataclass(frozen=True)
 class Plan:
-    """What is done in each year of a programme and what it costs.
+    """What is done in each year of a programme, what it costs, and what is put off.
 
-    `work` has one row for each piece of work: `building`, `alternative` (empty for the base
-    case's), `what` it is (one of `PIECES`), `year`, `cost` and, where an alternative begins, its
-    `net_savings`. `years` has one row a year: `year`, `budget`, `spent`, `unfunded`: work that
-    cannot wait and exceeds the budget. `shortfall` is how much more a better plan could save, 0
-    where proved best.
+    Attributes
+    ----------
+    work : DataFrame
+        One row for each piece of work: `building`, `alternative` (empty for the base case),
+        `what` it is (one of `PIECES`), `year`, `cost` in money of its year and, where an
+        alternative begins, its `net_savings`.
+    years : DataFrame
+        One row a year: `year`, `budget`, `spent`, `carried_over` to the next year, `unfunded`
+        (patching and must-do work that the money does not reach) and `further_needed`, the
+        least further money that would pay for all of it.
+    deferred : DataFrame
+        One row for each roof that is not renewed in the year in which it falls due: `building`,
+        `due_year`, `done_year` (NaN where not within the plan), `cost` of the base case's work
+        that was due, `patching` until then and `leak_risk`, the damage by leaks to expect
+        (present value).
+    fails : DataFrame
+        What the money does not reach: `building`, `year`, `what`, `cost`.
+    trade_off : DataFrame
+        `further_a_year`, and with that much more in every year `net_savings` and `deferred`, the
+        cost of what is put off.
+    life_cycle_cost, net_savings : float
+        Of the whole, and against every base case done when it falls due [present value].
+    shortfall : float
+        Bound on how much less a better plan could cost, 0 where it is proved best.
     """
 
     work: pd.DataFrame
     years: pd.DataFrame
+    deferred: pd.DataFrame
+    fails: pd.DataFrame
+    trade_off: pd.DataFrame
+    life_cycle_cost: float
     net_savings: float
     shortfall: float
 
 
 def multi_year_plan(
     options: pd.DataFrame,
-    bases: pd.DataFrame,
     budgets: Sequence[float],
+    *,
+    carry_over: bool = False,
+    further: Sequence[float] = (),
     time_limit_s: float = 30.0,
 ) -> Plan:
-    """Return the plan of greatest net savings within each year's budget.
+    """Return the plan of least life-cycle cost in which no year spends more than it has.
 
     Parameters
     ----------
     options : DataFrame
-        One row for each way to act: `building` (its number), `alternative`, the `year` from 0 in
-        which it begins, `net_savings` [money] against that building's base case, and `work`: a
-        sequence of what its work costs in each year of the plan [money].
-    bases : DataFrame
-        One row for each building: `building`, the `year` in which its base case first replaces
-        the roof, NaN where it never does, and the base case's `work`.
+        One row for each way to treat a roof: `building` (its number), `alternative` (empty for
+        the base case), `begins` (year of its first work, NaN where that is not in the plan),
+        `due_year` (in which the base case renews the roof, NaN where it does not), `due_cost` of
+        that work, `life_cycle_cost`, `base_life_cycle_cost`, `leak_risk`, and by year of the
+        plan, in money of the year, `work` and `patching`. `must` is one of `MUST` or empty, and
+        may be left out. Every building needs an option without work in the plan.
     budgets : sequence of float
-        Money for years 0, 1, 2, ...; what is left of one year does not pass to the next.
+        Money for years 0, 1, 2, ..., each in money of its year.
+    carry_over : bool
+        Whether what a year leaves passes to the next.
+    further : sequence of float
+        Sums by which every year's budget is raised for the trade-off.
     time_limit_s : float
-        Seconds of search for each of the two steps.
+        Seconds of search for each step.
 
     Returns
     -------
     Plan
 
+    Raises
+    ------
+    CaseError
+        For a budget that is no sum.
+    TimeoutError
+        If no plan was found in that time.
+
     Notes
     -----
-    Binary programme: x for each option, none that begins later than the year its roof fails. A
-    roof with no option chosen goes on as its base case, out of the same budgets; with c the
-    option's work in year t and m its building's base work:
-    Σ_options c_t x + Σ_buildings m_t (1 - Σ x) ≤ budget_t + unfunded_t.
-    First the total unfunded is made least, then net savings greatest with no more than that.
+    Binary programme: x for each option, exactly one option a building; with c_t what an option
+    costs in year t, patching included, and B_t the budgets,
+
+        min Σ LCC x,   Σ c_t x ≤ B_t for each year t,
+
+    or with money carried over the same of the sums up to each t. The options of a roof are to
+    hold each alternative and the base case begun in each year, and patching it to the end. Where
+    the money does not even pay for patching and for what must be done, what stays unpaid is made
+    least first: the patching of a roof in a year, or a must-do roof.
+
+    References
+    ----------
+    ASTM E917, the life-cycle cost of the whole as the measure to make least.
 
     Examples
     --------
-    Both roofs fail in year 1, whose budget holds one retrofit; the other is done a year early.
+    Two roofs are due at once with money for one; the other is patched and done a year later.
 
-    >>> options = pd.DataFrame({"building": [1, 1, 2, 2], "alternative": ["metal"] * 4,
-    ...     "year": [0, 1, 0, 1], "work": [(9.0, 0.0), (0.0, 9.0)] * 2,
-    ...     "net_savings": [3.0, 5.0, 4.0, 5.0]})
-    >>> bases = pd.DataFrame({"building": [1, 2], "year": [1, 1], "work": [(0.0, 6.0)] * 2})
-    >>> plan = multi_year_plan(options, bases, [10.0, 10.0])
-    >>> plan.work["building"].tolist(), plan.work["year"].tolist(), plan.net_savings
-    ([2, 1], [0, 1], 9.0)
+    >>> roof = {"alternative": ["", "metal", "metal"], "begins": [np.nan, 0, 1], "due_year": 0,
+    ...     "due_cost": 7.0, "base_life_cycle_cost": 58.0, "leak_risk": [4.0, 0.0, 2.0],
+    ...     "work": [(0.0, 0.0), (9.0, 0.0), (0.0, 9.0)],
+    ...     "patching": [(1.0, 1.0), (0.0, 0.0), (1.0, 0.0)]}
+    >>> options = pd.concat([
+    ...     pd.DataFrame({"building": 1, "life_cycle_cost": [60.0, 50.0, 53.0], **roof}),
+    ...     pd.DataFrame({"building": 2, "life_cycle_cost": [60.0, 50.0, 55.0], **roof})])
+    >>> plan = multi_year_plan(options, [10.0, 10.0])
+    >>> plan.work["building"].tolist(), plan.work["year"].tolist(), plan.years["spent"].tolist()
+    ([1, 2, 1], [0, 0, 1], [10.0, 9.0])
     """
     for year, budget in enumerate(budgets):
         check_budget(f"budgets.{year}", budget)
-    allowed = _in_time(options, bases, len(budgets))
-    forced = _costs(bases, len(budgets))
-    base = pd.DataFrame(forced, index=bases["building"].to_numpy())
-    spared = base.reindex(allowed["building"], fill_value=0.0).to_numpy()
-    spend = csr_array((_costs(allowed, len(budgets)) - spared).T)
-    room = np.asarray(budgets, float) - forced.sum(axis=0)
-    chosen, shortfall = _choose(allowed, spend, room, time_limit_s)
-    return _plan(allowed[chosen], bases, budgets, shortfall)
+    ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
+    choice = choose(ways, money, carry_over, time_limit_s)
+    plan = _plan(ways, choice, money, carry_over)
+    points = [_point(0.0, plan)]
+    for more in further:
+        richer = _plan(ways, choose(ways, money + more, carry_over, FURTHER_S), money, carry_over)
+        points.append(_point(more, richer))
+        # What less money pays for more money pays for too: an unfinished search makes it no worse.
+        if plan.fails.empty and points[-1][1] < points[-2][1]:
+            points[-1] = (more, *points[-2][1:])
+    return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
 
 
-def _in_time(options: pd.DataFrame, bases: pd.DataFrame, years: int) -> pd.DataFrame:
-    """Return the options that begin inside the plan and no later than their roof's failure."""
-    fails = options["building"].map(bases.set_index("building")["year"]).fillna(np.inf)
-    kept = options["net_savings"].notna() & (options["year"] < years) & (options["year"] <= fails)
-    return options[kept].reset_index(drop=True)
+def _point(more: float, plan: Plan) -> tuple[float, float, float]:
+    return more, plan.net_savings, float(plan.deferred["cost"].sum())
 
 
-def _costs(rows: pd.DataFrame, years: int) -> Floats:
-    """Return the cost of work by row and year of the plan."""
-    costs = np.zeros((len(rows), years))
-    for place, work in enumerate(rows["work"]):
-        costs[place, : len(work)] = work[:years]
-    return costs
-
-
-def _choose(
-    options: pd.DataFrame, spend: csr_array, room: Floats, time_limit_s: float
-) -> tuple[Flags, float]:
-    """Return the flags of the options chosen: least unfunded first, then most net savings."""
-    years, count = spend.shape
-    if count == 0:
-        return np.zeros(0, dtype=bool), 0.0
-    once = one_of_each(options["building"].to_numpy())
-    limits = [
-        LinearConstraint(hstack([spend, -identity(years)]), ub=room),
-        LinearConstraint(hstack([once, csr_array((once.shape[0], years))]), ub=1.0),
-    ]
-    unfunded = np.repeat([0.0, 1.0], [count, years])
-    least = minimise(unfunded, limits, count, time_limit_s)
-    enough = LinearConstraint(unfunded[np.newaxis, :], ub=least.cost + HALF_A_CENT)
-    worth = np.concatenate([options["net_savings"], np.zeros(years)])
-    best = minimise(-worth, [*limits, enough], count, time_limit_s)
-    return best.flags, best.gap
-
-
-def _plan(
-    chosen: pd.DataFrame, bases: pd.DataFrame, budgets: Sequence[float], shortfall: float
-) -> Plan:
-    left = bases[~bases["building"].isin(chosen["building"])]
-    going_on = _pieces(left.assign(alternative="", net_savings=0.0, year=-1), len(budgets))
-    begun = _pieces(chosen, len(budgets))
-    work = pd.concat([begun, going_on.assign(what=BASE_CASE)])[list(_WORK)]
-    work = work.sort_values(["year", "building"], kind="stable", ignore_index=True)
-    spent = work.groupby("year")["cost"].sum().reindex(range(len(budgets)), fill_value=0.0)
-    years = pd.DataFrame({"year": range(len(budgets)), "budget": budgets, "spent": spent})
-    over = years["spent"] - years["budget"]
-    years["unfunded"] = over.where(over > HALF_A_CENT, 0.0)
-    return Plan(work, years, float(work["net_savings"].sum()), shortfall)
-
-
-def _pieces(rows: pd.DataFrame, years: int) -> pd.DataFrame:
-    """Return one row for each year in which there is work, or in which an option begins."""
-    costs = _costs(rows, years)
-    begins = rows["year"].to_numpy()[:, np.newaxis] == np.arange(years)
-    row, year = np.nonzero((costs > 0) | begins)
-    first = begins[row, year]
-    pieces = rows.iloc[row]
-    return pieces.assign(
-        year=year,
-        cost=costs[row, year],
-        what=np.where(first, BEGINS, LATER),
-        net_savings=np.where(first, pieces["net_savings"], 0.0),
+def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Plan:
+    rows = ways.rows[choice.taken].reset_index(drop=True)
+    building = ways.building[choice.taken]
+    work, patching = ways.work[choice.taken], ways.patching[choice.taken]
+    unpaid = patching * choice.unpaid[building]
+    pieces = pd.concat([_work(rows, work), _pieces(rows, patching - unpaid, PATCHING)])
+    fails = pd.concat([_pieces(rows, unpaid, PATCHING), _unmet(ways, rows, choice.unmet[building])])
+    pieces = pieces[_WORK].sort_values(["year", "building"], kind="stable", ignore_index=True)
+    saved = rows["base_life_cycle_cost"] - rows["life_cycle_cost"]
+    return Plan(
+        work=pieces,
+        years=_years(pieces, fails, choice, money, carry_over),
+        deferred=_deferred(rows, patching),
+        fails=fails[_FAILS].reset_index(drop=True),
+        trade_off=pd.DataFrame(columns=list(_TRADE_OFF)),
+        life_cycle_cost=float(rows["life_cycle_cost"].sum()),
+        net_savings=float(saved.sum()),
+        shortfall=choice.gap,
     )
+
+
+_WORK = ["building", "alternative", "what", "year", "cost", "net_savings"]
+_FAILS = ["building", "year", "what", "cost"]
+_DEFERRED = ["building", "due_year", "done_year", "cost", "patching", "leak_risk"]
+_TRADE_OFF = ("further_a_year", "net_savings", "deferred")
+
+
+def _work(rows: pd.DataFrame, costs: Floats) -> pd.DataFrame:
+    """Return one row for each year in which there is work, or in which an alternative begins."""
+    begins = rows["begins"].to_numpy(float)[:, np.newaxis] == np.arange(costs.shape[1])
+    own = (rows["alternative"] != "").to_numpy()
+    pieces = _pieces(rows, costs, LATER, more=begins & own[:, np.newaxis])
+    first = pieces["begins"] == pieces["year"]
+    pieces["what"] = np.where(
+        pieces["alternative"] == "", BASE_CASE, np.where(first, BEGINS, LATER)
+    )
+    saved = pieces["base_life_cycle_cost"] - pieces["life_cycle_cost"]
+    return pieces.assign(net_savings=saved.where(pieces["what"] == BEGINS, 0.0))
+
+
+def _pieces(
+    rows: pd.DataFrame, costs: Floats, what: str, more: Flags | bool = False
+) -> pd.DataFrame:
+    row, year = np.nonzero((costs > 0) | more)
+    pieces = rows.iloc[row].assign(year=year, cost=costs[row, year], what=what, net_savings=0.0)
+    return pieces if what != PATCHING else pieces.assign(alternative="")
+
+
+def _unmet(ways: Ways, rows: pd.DataFrame, unmet: Flags) -> pd.DataFrame:
+    """Return the must-do buildings that are not done, with what doing them costs at least."""
+    acting = ways.rows[ways.acts].assign(cost=ways.cost[ways.acts].sum(axis=1))
+    least = acting.groupby("building")["cost"].min()
+    left = rows[unmet]
+    year = left["due_year"].fillna(0).astype(int)
+    return left.assign(year=year, what=MUST_DO, cost=left["building"].map(least))
+
+
+def _years(
+    pieces: pd.DataFrame, fails: pd.DataFrame, choice: Selection, money: Floats, carry_over: bool
+) -> pd.DataFrame:
+    years = range(len(money))
+    spent, unfunded = (
+        one.groupby("year")["cost"].sum().reindex(years, fill_value=0.0).to_numpy(float)
+        for one in (pieces, fails)
+    )
+    left = np.cumsum(money - spent) if carry_over else np.zeros(len(money))
+    return pd.DataFrame(
+        {
+            "year": years,
+            "budget": money,
+            "spent": spent,
+            "carried_over": np.where(left > CENT, left, 0.0),
+            "unfunded": unfunded,
+            "further_needed": np.where(choice.needed > CENT, choice.needed, 0.0),
+        }
+    )
+
+
+def _deferred(rows: pd.DataFrame, patching: Floats) -> pd.DataFrame:
+    """Return the roofs that fall due in the plan and are renewed later, or not in it."""
+    begins, due = rows["begins"].astype(float), rows["due_year"].astype(float)
+    late = (due < patching.shape[1]) & ~(begins <= due)
+    put_off = rows.assign(done_year=begins, cost=rows["due_cost"], patching=patching.sum(axis=1))
+    rows = put_off.loc[late, _DEFERRED]
+    return pd.DataFrame(rows.sort_values("due_year", kind="stable", ignore_index=True))

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Annotated, Any
+from typing import Annotated
 
 import numpy as np
 import pandas as pd
 
-from lcc.case.fields import Part, Parts, Quantity, Text, Whole
+from lcc.case.fields import Part, Quantity, Text, Whole
 from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import BudgetSet, best_set
 from lcc.portfolio.outcome import Outcome
-from lcc.portfolio.plan import BEGINS, Plan, multi_year_plan
+from lcc.portfolio.plan import BEGINS, FURTHER, Plan, multi_year_plan
+from lcc.portfolio.plan_report import CapitalPlan, told
 
 # Measure -> column, and whether less is better.
 MEASURES: dict[str, tuple[str, bool]] = {
@@ -54,40 +55,35 @@ class Totals:
 
 
 @dataclass(frozen=True)
-class YearOfPlan:
-    """One year of a plan: money there is, money spent, and work that cannot wait beyond it."""
+class DueNow:
+    """What falls due in the first year anyway, and what becomes of it under a budget."""
 
-    year: Annotated[int, Whole("Year")]
-    budget: Annotated[float, Quantity("money", "Budget")]
-    spent: Annotated[float, Quantity("money", "Spent")]
-    unfunded: Annotated[float, Quantity("money", "Work that cannot wait and exceeds the budget")]
-
-
-@dataclass(frozen=True)
-class PlannedWork:
-    """One piece of a plan; without an alternative it is the base case's own."""
-
-    building: Annotated[int, Whole("Row of the building")]
-    name: Annotated[str, Text("Name")]
-    alternative: Annotated[str, Text("Alternative")] = ""
-    what: Annotated[str, Text("What it is")] = ""
-    year: Annotated[int, Whole("Year")] = 0
-    cost: Annotated[float, Quantity("money", "Cost, base-year money")] = 0.0
-    net_savings: Annotated[float, Quantity("money", "Net savings, present value")] = 0.0
+    buildings: Annotated[int, Whole("Roofs due now")]
+    cost: Annotated[float, Quantity("money", "Cost of their base cases' work")]
+    in_set: Annotated[int, Whole("Of them, roofs that the set renews with an alternative")]
+    replaced_cost: Annotated[float, Quantity("money", "Base case work that the set replaces")]
+    renewed: Annotated[int, Whole("Of them, roofs renewed as their base case has it")]
+    renewed_cost: Annotated[float, Quantity("money", "Cost of that, out of the same budget")]
+    put_off: Annotated[int, Whole("Of them, roofs patched and put off a year")]
+    put_off_cost: Annotated[float, Quantity("money", "Cost of the work put off")]
+    patching: Annotated[float, Quantity("money", "Patching of them, out of the same budget")]
+    waiting_cost: Annotated[float, Quantity(
+        "money", "What waiting a year costs over the study period, present value")]
+    further_needed: Annotated[float, Quantity(
+        "money", "Further money that patching and must-do work need at least")]
 
 
 @dataclass(frozen=True)
 class CapitalProgramme:
-    """What a portfolio comes to: all its best alternatives, those in budget, those of a plan."""
+    """What a portfolio comes to: all its best alternatives, those in budget, those of a plan.
+
+    `plan` stands beside the programme in a reply.
+    """
 
     worthwhile: Annotated[Totals, Part("Every building's best alternative, where it saves")]
     in_budget: Annotated[Totals | None, Part("The best set under the budget")] = None
-    plan_years: Annotated[tuple[YearOfPlan, ...], Parts("Years of the plan")] = ()
-    plan_work: Annotated[tuple[PlannedWork, ...], Parts("Work of the plan")] = ()
-    plan_net_savings: Annotated[float | None, Quantity(
-        "money", "Net savings of the plan, present value")] = None
-    plan_shortfall: Annotated[float, Quantity(
-        "money", "More that a better plan might save, 0 where proved")] = 0.0
+    due_now: Annotated[DueNow | None, Part("What falls due now anyway, under the budget")] = None
+    plan: CapitalPlan | None = None
 
 
 # fmt: on
@@ -157,7 +153,11 @@ def within_budget(results: pd.DataFrame, budget: float) -> tuple[pd.DataFrame, B
 
 
 def planned(
-    results: pd.DataFrame, options: pd.DataFrame, budgets: Sequence[float]
+    results: pd.DataFrame,
+    options: pd.DataFrame,
+    budgets: Sequence[float],
+    carry_over: bool = False,
+    further: Sequence[float] = FURTHER,
 ) -> tuple[pd.DataFrame, Plan]:
     """Return results with the year in which the plan has each alternative, and the plan.
 
@@ -168,14 +168,14 @@ def planned(
     options : DataFrame
         The same evaluated with `start_years` as many as `budgets`.
     budgets : sequence of float
-        Money for each year from 0 on.
+        Money for each year from 0 on, in money of the year.
+    carry_over : bool
+        Whether what a year leaves passes to the next.
+    further : sequence of float
+        Sums a year for which the plan tells what they would bring.
     """
-    bases = options.drop_duplicates("building")[["building", "base_work_year", "base_work"]]
-    plan = multi_year_plan(
-        options.rename(columns={"first_year": "year"}),
-        bases.rename(columns={"base_work_year": "year", "base_work": "work"}),
-        budgets,
-    )
+    ways = options.rename(columns={"base_work_year": "due_year"})
+    plan = multi_year_plan(ways, budgets, carry_over=carry_over, further=further)
     begun = plan.work[plan.work["what"] == BEGINS]
     years = begun.set_index(["building", "alternative"])["year"]
     keys = pd.MultiIndex.from_frame(results[["building", "alternative"]])
@@ -186,20 +186,26 @@ def programme(
     results: pd.DataFrame, chosen: BudgetSet | None = None, plan: Plan | None = None
 ) -> CapitalProgramme:
     """Return what a portfolio's results come to."""
-    in_budget = totals(results[chosen.chosen], chosen.shortfall) if chosen else None
-    if plan is None:
-        return CapitalProgramme(totals(best_rows(results)), in_budget)
     names = results.drop_duplicates("building").set_index("building")["name"]
-    work = plan.work.assign(name=plan.work["building"].map(names))
     return CapitalProgramme(
         totals(best_rows(results)),
-        in_budget,
-        tuple(YearOfPlan(*row) for row in _tuples(plan.years, YearOfPlan)),
-        tuple(PlannedWork(*row) for row in _tuples(work, PlannedWork)),
-        plan.net_savings,
-        plan.shortfall,
+        totals(results[chosen.chosen], chosen.shortfall) if chosen else None,
+        due_now(results, chosen) if chosen else None,
+        told(plan, names) if plan else None,
     )
 
 
-def _tuples(frame: pd.DataFrame, cls: type[YearOfPlan | PlannedWork]) -> Iterable[tuple[Any, ...]]:
-    return frame[[field.name for field in fields(cls)]].itertuples(index=False, name=None)
+def due_now(results: pd.DataFrame, chosen: BudgetSet) -> DueNow:
+    """Return what falls due in the first year anyway, and what becomes of it under a budget."""
+    due = results[results["waiting_cost"].notna()].drop_duplicates("building")
+    due = due.set_index("building")
+    own = due[due.index.isin(results.loc[chosen.chosen, "building"])]
+    renewed, late = due.loc[list(chosen.renewed)], due.loc[list(chosen.put_off)]
+    return DueNow(
+        len(due), float(due["base_work_cost"].sum()),
+        len(own), float(own["base_work_cost"].sum()),
+        len(renewed), float(renewed["base_work_cost"].sum()),
+        len(late), float(late["base_work_cost"].sum()), float(late["patching_cost"].sum()),
+        float(late["waiting_cost"].sum()),
+        chosen.further_needed,
+    )  # fmt: skip

@@ -13,6 +13,7 @@ from lcc import tables
 from lcc.case import Case, Layer, Membrane, MetalRetrofit, Roof, Site
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute, columns
+from lcc.portfolio.condition import with_records
 
 # A blanket of about R-19 on the old roof, as the demo case has it.
 _BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.1524)
@@ -68,7 +69,8 @@ def case_of(row: Mapping[str, Any], base: Case) -> Case:
         given.get("coverings_in_place", blank.roof.coverings),
         given.get("insulation_m2k_w"),
     )
-    return cast("Case", _changed(replace(base, site=blank.site, roof=blank.roof), _tree(changes)))
+    own = _changed(replace(base, site=blank.site, roof=blank.roof), _tree(changes))
+    return with_records(cast("Case", own), given)
 
 
 def _tree(changes: Mapping[tuple[str, ...], Any]) -> dict[str, Any]:
@@ -149,7 +151,7 @@ def defaults_used(frame: pd.DataFrame) -> pd.Series:
     >>> defaults_used(pd.DataFrame({"storeys": [2, None]})).str.contains("storeys").tolist()
     [False, True]
     """
-    optional = [column for column in columns() if not column.required]
+    optional = [column for column in columns() if column.has_default]
     absent = pd.DataFrame(
         {
             column.name: frame[column.attribute].isna() if column.attribute in frame else True

@@ -51,7 +51,7 @@ function waiting() {
 }
 
 function accepted(event, sent) {
-  shown = { sent, name: sent.get("file").name, columns: event.columns, dictionary: event.dictionary, plan: [], seen: 0 };
+  shown = { sent, name: sent.get("file").name, columns: event.columns, dictionary: event.dictionary, sheets: {}, below: [], seen: 0 };
   older("");
   table.clear();
   charts.clear();
@@ -95,7 +95,7 @@ async function stopped(stop, sent) {
 }
 
 async function settle(count) {
-  const results = table.all().map(({ cells, event, rank, in_budget, planned_year, ...row }) => row);
+  const results = table.all().map(({ cells, event, rank, in_budget, planned_year, note, ...row }) => row);
   const { units, budget } = Object.fromEntries(shown.sent);
   const response = await post(form.dataset.soFar, { units, budget, results }).catch(() => null);
   if (response?.ok) for (const event of await response.json()) handle(event);
@@ -119,7 +119,7 @@ async function follow(response, sent) {
 
 function handle(event) {
   if (event.event === "ranked") {
-    Object.assign(shown, { ranked: true, plan: event.plan });
+    Object.assign(shown, { ranked: true, sheets: event.sheets || shown.sheets, below: event.below || shown.below });
     table.take(event.results);
   }
   if (event.event === "view") view(event);
@@ -175,11 +175,12 @@ async function download(format, sheet) {
   const every = {
     Ranking: [shown.columns.map((one) => one.title),
       ...table.inOrder().map((row) => names.map((name) => row[name] ?? null))],
-    Plan: shown.plan,
+    ...shown.sheets,
     Columns: shown.dictionary,
   };
-  const wanted = format === "csv" || sheet === "Plan" ? [sheet] : Object.keys(every);
-  const sheets = Object.fromEntries(wanted.map((name) => [name, every[name]]).filter(([, rows]) => rows.length));
+  if (format === "csv" && sheet === "Ranking") every.Ranking.push(...shown.below);
+  const wanted = format === "csv" ? [sheet] : Object.keys(every);
+  const sheets = Object.fromEntries(wanted.map((name) => [name, every[name]]).filter(([, rows]) => rows?.length));
   const response = await post(form.dataset.table, { format, sheets });
   if (response.ok) await save(response, `${sheet.toLowerCase()}.${format}`);
   else warn((await problemOf(response)).words);

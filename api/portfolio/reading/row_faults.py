@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -28,6 +29,46 @@ class RowFault:
         place = ", ".join(part for part in (f"line {self.line}" if self.line else "", cell) if part)
         shown = f": {shorten(self.value)!r}" if self.value else ""
         return f"{place}{shown}: {self.rule}" if place or shown else self.rule
+
+
+MOST_VALUES = 5
+
+
+@dataclass(frozen=True)
+class FaultGroup:
+    """Faults of one kind in one column: how many, and the values that have most of them."""
+
+    column: str
+    rule: str
+    count: int
+    values: tuple[tuple[str, int], ...]
+
+    def __str__(self) -> str:
+        shown = ", ".join(f"{value!r} ({count:,})" for value, count in self.values if value)
+        return f"{self.count:,} in {self.column or 'the row'}: {self.rule}" + (
+            f"; such as {shown}" if shown else ""
+        )
+
+
+class FaultCount:
+    """Counts faults by kind as they come."""
+
+    def __init__(self) -> None:
+        self._values: dict[tuple[str, str], Counter[str]] = {}
+
+    def add(self, faults: Iterable[RowFault]) -> None:
+        """Count some faults; what follows a semicolon in a rule is about the value alone."""
+        for fault in faults:
+            kind = (fault.column, fault.rule.split(";")[0])
+            self._values.setdefault(kind, Counter())[shorten(fault.value)] += 1
+
+    def groups(self) -> tuple[FaultGroup, ...]:
+        """Return the kinds of fault, the commonest first."""
+        found = [
+            FaultGroup(column, rule, count.total(), tuple(count.most_common(MOST_VALUES)))
+            for (column, rule), count in self._values.items()
+        ]
+        return tuple(sorted(found, key=lambda one: -one.count))
 
 
 class TableError(Exception):

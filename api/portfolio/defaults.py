@@ -54,6 +54,13 @@ def defaults_taken(job: PortfolioJob) -> tuple[Taken, ...]:
     return tuple(found)
 
 
+def demo_columns(job: PortfolioJob) -> set[str]:
+    """Return the columns whose default is invented."""
+    system = job.query.system
+    titles = {title_of(column, system): column.name for column in columns()}
+    return {titles[one.title] for one in defaults_taken(job) if one.source.startswith("demo")}
+
+
 def _priced(column: Column, case: Case, system: System) -> tuple[str, str] | None:
     """Return the price that an empty cell takes from the table of prices, and its source."""
     of_retrofit = column.path == ("retrofit", "price_per_m2")

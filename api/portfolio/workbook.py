@@ -1,0 +1,122 @@
+"""A ranking as tables that stand alone: sheets, or one table with its notes below."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import fields
+from typing import Any
+
+import pandas as pd
+
+from api.portfolio import results_out
+from api.portfolio.defaults import Taken, defaults_taken, demo_columns
+from api.portfolio.intake import BadRow
+from api.portfolio.job import PortfolioJob, cautions
+from api.portfolio.results_out import NOTE
+from api.portfolio.tables_out import Cell
+from lcc.cautions import NOTES
+from lcc.portfolio.plan_report import CapitalPlan
+from lcc.portfolio.ranking import CapitalProgramme, Ranked
+
+Table = Iterator[list[Any]]
+_PARTS = {
+    "Money by year": "years",
+    "Plan": "work",
+    "Deferred": "deferred",
+    "Not paid for": "fails",
+    "Further money": "trade_off",
+}
+# In the order of a workbook.
+SHEETS = ("Ranking", "Groups", *_PARTS, "Bad rows", "Defaults", "Cautions", "Columns")
+
+
+def sheets(
+    final: pd.DataFrame, programme: CapitalProgramme, job: PortfolioJob
+) -> dict[str, Iterable[list[Any]]]:
+    """Return the sheets of a ranking, those that hold anything, in the order of `SHEETS`."""
+    system = job.query.system
+    found: dict[str, Iterable[list[Any]]] = {
+        "Ranking": one_table(final, job, bad_rows=False),
+        **beside(final, programme, job),
+        "Columns": results_out.dictionary(system),
+    }
+    return {name: found[name] for name in SHEETS if name in found}
+
+
+def beside(
+    final: pd.DataFrame, programme: CapitalProgramme, job: PortfolioJob
+) -> dict[str, list[list[Any]]]:
+    """Return the sheets that go with a ranking: plan, groups, bad rows, defaults, cautions."""
+    taken = defaults_taken(job)
+    found: dict[str, list[list[Any]]] = {
+        **plan_sheets(programme.plan),
+        "Bad rows": list(_bad_rows(job.intake.bad_rows)),
+        "Defaults": list(_defaults(taken)),
+        "Cautions": [["text", "figures_of", "roofs"], *_cautions(final), *([one] for one in NOTES)],
+    }
+    return {name: rows for name, rows in found.items() if len(rows) > 1}
+
+
+def plan_sheets(plan: CapitalPlan | None) -> dict[str, list[list[Any]]]:
+    """Return the tables of a plan; their figures are money and counts in every system."""
+    found = {}
+    for name, part in _PARTS.items() if plan else ():
+        rows = getattr(plan, part)
+        if rows:
+            names = [field.name for field in fields(rows[0])]
+            found[name] = [names, *([getattr(row, one) for one in names] for row in rows)]
+    return found
+
+
+def one_table(final: pd.DataFrame, job: PortfolioJob, bad_rows: bool = True) -> Iterator[list[Any]]:
+    """Yield a ranking as one table: results, then rows that were not used.
+
+    A row that was not used has its faults under `problem`. Beside a result stands under `note`
+    what figures of it are invented; what goes for the whole is in `notes`.
+    """
+    system = job.query.system
+    yield [*results_out.titles(Ranked, system), NOTE]
+    noted = zip(results_out.rows(final, Ranked, system), invented(final, job), strict=True)
+    yield from ([*row, note] for row, note in noted)
+    yield from below(job) if bad_rows else ()
+
+
+def invented(final: pd.DataFrame, job: PortfolioJob) -> Iterator[str]:
+    """Yield for each result which of the defaults that it rests on are invented."""
+    demo = demo_columns(job)
+    for names in final["defaults"]:
+        own = [one for one in str(names).split("; ") if one in demo]
+        yield f"demo figures: {', '.join(own)}" if own else ""
+
+
+def below(job: PortfolioJob) -> Table:
+    """Yield what stands below the results in one table: rows that were not used."""
+    titles = results_out.titles(Ranked, job.query.system)
+    for bad in job.intake.bad_rows:
+        known: dict[str, Cell] = {"building": bad.record, "name": bad.name, "problem": bad.told}
+        yield [*(known.get(title) for title in titles), "not used"]
+
+
+def notes(final: pd.DataFrame, job: PortfolioJob) -> Table:
+    """Yield what a ranking rests on as one table: defaults with bases, cautions, the columns."""
+    yield ["kind", "subject", "text", "source", "rows"]
+    for one in defaults_taken(job):
+        yield ["default", one.title, one.value, one.source, one.rows]
+    yield from (["caution", None, text, of, count] for text, of, count in _cautions(final))
+    yield from (["note", None, text, None, None] for text in NOTES)
+    for title, meaning, unit in list(results_out.dictionary(job.query.system))[1:]:
+        yield ["column", title, meaning, unit, None]
+
+
+def _bad_rows(rows: Iterable[BadRow]) -> Table:
+    yield ["row", "line", "name", "faults"]
+    yield from ([one.record, one.line, one.name, one.told] for one in rows)
+
+
+def _defaults(taken: Iterable[Taken]) -> Table:
+    yield ["column", "taken", "source", "rows"]
+    yield from ([*one] for one in taken)
+
+
+def _cautions(final: pd.DataFrame) -> list[list[Any]]:
+    return [[one["text"], one["figures_of"], one["buildings"]] for one in cautions(final)]

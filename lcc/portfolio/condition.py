@@ -1,0 +1,158 @@
+"""What an owner's records say of a roof beside its build: condition, leaks, regional prices."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from lcc.case import Alternative, Case, Coating, MetalRetrofit, Roof
+from lcc.case.fields import CasePart, Choice, Facts, Origin, Quantity, Text, known
+from lcc.case.resolution import resolve
+
+Part = TypeVar("Part", bound=CasePart)
+# Years that a covering has left by its condition: at least, at most. Common practice of roof
+# surveys, which rate a roof by when it will need replacing.
+LIFE_LEFT_Y: dict[str, tuple[float, float]] = {
+    "good": (5.0, 100.0),
+    "fair": (2.0, 7.0),
+    "poor": (0.0, 2.0),
+    "failed": (0.0, 0.0),
+}
+LEAK_COST = 3_000.0  # a leak found, repaired, and what it wets inside; demo, invented
+PATCHING_PER_M2 = 5.4  # a year; demo, invented
+LEAK_DAMAGE_PER_M2 = 8.0  # a year; demo, invented
+MUST = MUST_DO, MUST_NOT = ("must-do", "must-not")
+_INVENTED = "invented; replace by the owner's records"
+_WORK_PRICES = (
+    "tear_off_per_m2", "disposal_per_kg", "insulation_per_m2", "unit_lift", "disruption_per_m2",
+)  # fmt: skip
+_FACTORED = (
+    "price_per_m2", "repairs_per_m2", "upkeep_per_m2", "service_per_m2", "finish_per_m2",
+)  # fmt: skip
+_MEMBRANE = ("price_per_m2", "repairs_per_m2")
+
+# The columns, by name; those of identity say nothing of cost.
+IDENTITY: dict[str, Facts] = {
+    "owner_id": Text("The owner's own number of the roof", help="Kept beside every result."),
+    "building_name": Text("Building", help="That the roof is on; several roofs may share one."),
+    "campus": Text("Campus", help="Or school, district, region: results are added up by it."),
+    "must": Choice(
+        "Must or must not", MUST,
+        help="must-do: work within the plan. must-not: no work but patching within the plan.",
+    ),
+}  # fmt: skip
+RECORDS: dict[str, Facts] = {
+    "condition": Choice(
+        "Condition", tuple(LIFE_LEFT_Y), when_unset="from age and service life",
+        help="As surveyed; bounds the years left: good 5 or more, fair 2 to 7, poor 2 at most, "
+        "failed none (common practice).",
+    ),
+    "leaks": Quantity(
+        "count", "Leaks a year", low=0, high=1000, when_unset="none beside the repairs",
+        help=f"Each costs ${LEAK_COST:,.0f} to find and repair with what it wets (demo, "
+        "invented), every year until the roof is renewed.",
+    ),
+    "warranty_left": Quantity(
+        "years", "Years of warranty left", low=0, high=50, when_unset="no warranty",
+        help="While it runs, its maker pays for patching. Work on the roof may end it.",
+    ),
+    "price_factor": Quantity(
+        "ratio", "Regional price factor", low=0.3, high=4, when_unset="1",
+        help="On all roofing prices but those that the row gives itself.",
+    ),
+    "patching": Quantity(
+        "price_per_area", "Patching a year past due", low=0, high=500, basis="demo",
+        source=_INVENTED, when_unset=f"${PATCHING_PER_M2:g}/m² ($0.50/ft²)",
+        help="What keeps a roof going for each year that it waits past the year it falls due.",
+    ),
+    "leak_damage": Quantity(
+        "price_per_area", "Leak damage a year past due", low=0, high=1000, basis="demo",
+        source=_INVENTED, when_unset=f"${LEAK_DAMAGE_PER_M2:g}/m² ($0.74/ft²)",
+        help="Damage inside to expect in each such year, with patching done.",
+    ),
+}  # fmt: skip
+
+
+def with_records(case: Case, row: Mapping[str, Any]) -> Case:
+    """Return a building's case with what its condition, leaks and price factor change.
+
+    Parameters
+    ----------
+    case : Case
+        The case without them.
+    row : mapping
+        The building's values by attribute, None or absent where the records say nothing.
+    """
+    roof = case.roof
+    if row.get("condition") and row.get("remaining_life_y") is None:
+        left = years_left(roof, str(row["condition"]))
+        roof = roof.filled(remaining_life_y=(left, _SURVEYED))
+    if row.get("leaks"):
+        # A small roof that leaks every week is at the most that the field holds.
+        repairs = min(200.0, roof.repairs_per_m2 + row["leaks"] * LEAK_COST / roof.area_m2)
+        roof = roof.filled(repairs_per_m2=(repairs, _LEAKS))
+    case = replace(case, roof=roof) if roof is not case.roof else case
+    factor = row.get("price_factor")
+    return case if factor is None else _priced(case, row, float(factor))
+
+
+_SURVEYED = Origin("common practice", "by age, within the years of its surveyed condition")
+_LEAKS = Origin("demo", f"repairs and the leaks reported at ${LEAK_COST:,.0f} each, invented")
+
+
+def years_left(roof: Roof, condition: str) -> float:
+    """Return the years that a covering has left: by its age, within those of its condition.
+
+    Examples
+    --------
+    A covering that has failed has none left, whatever its age.
+
+    >>> from lcc.portfolio.rows import template
+    >>> years_left(template().roof, "failed")
+    0.0
+    """
+    by_age = known(resolve(replace(roof, remaining_life_y=None)).remaining_life_y)
+    low, high = LIFE_LEFT_Y[condition]
+    return min(max(by_age, low), high)
+
+
+def _priced(case: Case, row: Mapping[str, Any], factor: float) -> Case:
+    """Return a case with its roofing prices raised, but for those that the row gives itself."""
+    own_base, own_retrofit = (
+        row.get(name) is not None for name in ("new_covering_price_per_m2", "retrofit_price_per_m2")
+    )
+    own_repairs = row.get("repairs_per_m2") is not None
+    return replace(
+        case,
+        prices=_raised(case.prices, _WORK_PRICES, factor),
+        roof=case.roof if own_repairs else _raised(case.roof, ("repairs_per_m2",), factor),
+        base_case=_choice(case.base_case, factor, own_base),
+        alternatives=tuple(
+            _choice(one, factor, own_retrofit and isinstance(one, MetalRetrofit))
+            for one in case.alternatives
+        ),
+    )
+
+
+def _choice(choice: Alternative, factor: float, own_price: bool) -> Alternative:
+    # The quantities price a surveyed frame, and have a factor of their own.
+    framed = getattr(choice, "framing", None) is not None and choice.price_per_m2 is None
+    names = [name for name in _FACTORED if hasattr(choice, name)]
+    if own_price or framed:
+        names.remove("price_per_m2")
+    raised = _raised(choice, names, factor)
+    if isinstance(raised, Coating):
+        return replace(raised, replacement=_raised(raised.replacement, _MEMBRANE, factor))
+    return raised
+
+
+def _raised(part: Part, names: Iterable[str], factor: float) -> Part:
+    """Return a part with some prices raised, those of its table where they are unset."""
+    whole = resolve(part)
+    figures = {}
+    for name in names:
+        origin = whole.origin(name)
+        source = f"{origin.source}, times the regional price factor {factor:g}"
+        figures[name] = (getattr(whole, name) * factor, Origin(origin.basis, source))
+    return part.filled(**figures)
