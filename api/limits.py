@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from concurrent.futures import TimeoutError as OutOfTime
 from threading import Lock
@@ -17,8 +17,10 @@ MOST_BODY_BYTES = 5 * 1024 * 1024
 MOST_ASSEMBLIES = 5000
 MOST_WITH_CLIMATE = 200
 TIME_LIMIT_S = 30.0
-WORKERS = 4
 RETRY_AFTER_S = 5
+# Threads of each lane in a process, and how many requests may wait for one of them. Short answers
+# have threads of their own, so that they do not stand behind comparisons.
+LANES = {"quick": (4, 60), "comparisons": (2, 12)}
 # Each open portfolio holds one of a process's threads: the others must find theirs.
 PORTFOLIO_STREAMS = 2
 
@@ -32,16 +34,29 @@ DEFAULTS: dict[str, Any] = {
 
 
 class Calculations:
-    """Runs calculations in a few threads and stops waiting for one that takes too long.
+    """Runs calculations in a few threads a lane, and stops waiting for one that takes too long."""
+
+    def __init__(self, time_limit_s: float, lanes: Mapping[str, tuple[int, int]] = LANES) -> None:
+        self._lanes = {name: Lane(time_limit_s, *sizes) for name, sizes in lanes.items()}
+
+    def run(self, function: Callable[..., T], *arguments: Any, lane: str = "comparisons") -> T:
+        """Return what a function returns; see `Lane.run`."""
+        return self._lanes[lane].run(function, *arguments)
+
+
+class Lane:
+    """A few threads, and a bounded queue before them.
 
     A calculation that nobody waits for any more still ends by itself: its inputs are bounded.
-    While such leftovers hold every thread, new requests are told that the service is busy.
+    While such leftovers hold every thread, new requests get the answer that the service is busy.
     """
 
-    def __init__(self, time_limit_s: float, workers: int = WORKERS) -> None:
+    def __init__(self, time_limit_s: float, workers: int, waiting: int) -> None:
         self.time_limit_s = time_limit_s
         self.workers = workers
+        self.most = workers + waiting
         self._pool: ThreadPoolExecutor | None = None
+        self._in_hand = 0
         self._left = 0
         self._lock = Lock()
 
@@ -51,15 +66,19 @@ class Calculations:
         Raises
         ------
         Problem
-            503 "time-limit" when it takes longer than the limit, "busy" when leftovers of earlier
-            requests hold every thread.
+            503 "time-limit" when it takes longer than the limit; "busy" when too many requests
+            wait already, or leftovers of earlier requests hold every thread.
         """
         with self._lock:
             if self._left >= self.workers:
                 raise _later("busy", "Earlier requests still hold every thread.")
+            if self._in_hand >= self.most:
+                raise _later("busy", f"{self._in_hand} requests are before this one.")
             # Made here and not earlier: threads do not survive the server's fork.
             self._pool = self._pool or ThreadPoolExecutor(self.workers, "calculation")
             future = self._pool.submit(function, *arguments)
+            self._in_hand += 1
+        future.add_done_callback(self._ended)
         try:
             return future.result(self.time_limit_s)
         except OutOfTime:
@@ -72,12 +91,15 @@ class Calculations:
     def _leave(self, future: Future[T]) -> None:
         with self._lock:
             self._left += 1
-        future.add_done_callback(self._ended)
+        future.add_done_callback(self._left_ended)
 
-    def _ended(self, future: Future[T]) -> None:
-        del future
+    def _left_ended(self, _: Future[T]) -> None:
         with self._lock:
             self._left -= 1
+
+    def _ended(self, _: Future[T]) -> None:
+        with self._lock:
+            self._in_hand -= 1
 
 
 def _later(name: str, detail: str) -> Problem:

@@ -23,10 +23,10 @@ def answer(document: Any) -> Response:
     return Response(service.to_json(document), mimetype="application/json")
 
 
-def calculated(function: Any, *arguments: Any) -> Any:
-    """Return what a calculation returns, within the time limit."""
+def calculated(function: Any, *arguments: Any, lane: str = "comparisons") -> Any:
+    """Return what a calculation returns, within the time limit and in its lane."""
     calculations: Calculations = current_app.extensions["calculations"]
-    return calculations.run(function, *arguments)
+    return calculations.run(function, *arguments, lane=lane)
 
 
 @blueprint.get("/health")
@@ -86,7 +86,8 @@ def post_assemblies(
     _: NoQuery, loaded: tuple[assemblies.AssembliesRequest, System]
 ) -> flask.Response:
     """Figure one assembly or thousands."""
-    return answer(calculated(assemblies.reply, *loaded))
+    lane = "quick" if loaded[0].climate is None else "comparisons"
+    return answer(calculated(assemblies.reply, *loaded, lane=lane))
 
 
 @blueprint.post("/comparisons")
@@ -105,6 +106,6 @@ def post_quantities(
 ) -> flask.Response:
     """Take off a framing survey, as JSON or as the table that the request accepts."""
     wanted = request.accept_mimetypes.best_match(takeoff_service.REPLIES)
-    made: Response = calculated(takeoff_service.response, *loaded, wanted)
+    made: Response = calculated(takeoff_service.response, *loaded, wanted, lane="quick")
     made.vary.add("Accept")
     return made

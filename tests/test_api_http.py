@@ -228,7 +228,7 @@ def test_time_is_limited(monkeypatch):
     release = threading.Event()
     monkeypatch.setattr(api.assemblies, "reply", lambda *_: release.wait(10))
     client = app.test_client()
-    for _ in range(limits.WORKERS):
+    for _ in range(limits.LANES["quick"][0]):
         answer = client.post("/v1/assemblies", json=GOOD)
         problem(answer, "time-limit")
         assert answer.headers["Retry-After"] == str(limits.RETRY_AFTER_S)

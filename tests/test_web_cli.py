@@ -15,7 +15,7 @@ import requests
 from click.testing import CliRunner
 
 from web import format as fmt
-from web.cli import main
+from web.cli import COMMANDS, main
 
 DEMO = str(files("data").joinpath("demo/case.json"))
 PVLIB = Path(pvlib.__file__).parent / "data"
@@ -38,12 +38,13 @@ def test_a_port_that_is_taken_is_told_at_once():
 
 def test_every_command_is_documented():
     text = _run("--help").output
-    for name, command in main.commands.items():
+    for name, (_, short) in COMMANDS.items():
+        command = main.get_command(None, name)
         assert name in text
-        assert command.help
+        assert command.help.startswith(short.rstrip("."))
         options = [param for param in command.params if isinstance(param, click.Option)]
         assert [option.name for option in options if not option.help] == []
-    assert {"serve", "compare", "assembly", "checks", "proposal"} <= set(main.commands)
+    assert {"serve", "compare", "assembly", "checks", "proposal"} <= set(COMMANDS)
 
 
 def test_compare_tells_what_the_api_answers(page_client):
@@ -141,3 +142,10 @@ def _when_ready(address):
         except requests.ConnectionError:
             time.sleep(0.1)
     raise AssertionError("not served within 15 s")
+
+
+def test_help_comes_without_the_calculation():
+    """What takes a second to import is not imported for the list of commands."""
+    code = "import sys, web.cli; print(sorted({'numpy', 'pandas', 'flask'} & set(sys.modules)))"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "[]"

@@ -1,201 +1,51 @@
-"""The command line ``roof-lcc``: serve, compare, assembly, checks, proposal, portfolio."""
+"""The command line ``roof-lcc``; a command is imported when it runs, so that help comes at once."""
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
-from typing import Any
+from importlib import import_module
 
 import click
 
-from api import assemblies, server, service, strict_json
-from api.problems import Problem
-from api.units import System
 from lcc import __version__
-from lcc.checks import KINDS, Check, run_checks, tallies
-from web import checks_page, measures_table, weather
-from web import format as fmt
-from web.answer import caution_groups
-from web.charts import Reply
-from web.portfolio_cli import portfolio
-from web.proposal import document as printed
-from web.proposal.logo import with_logo
 
-FILE = click.Path(dir_okay=False, path_type=Path)
-CASE = click.argument("case", type=FILE)
-WEATHER = click.option(
-    "--weather",
-    "weather_file",
-    type=FILE,
-    metavar="FILE",
-    help="An EPW, TMY3 or TMY2 file in place of the case's climate.",
-)
+# Name of a command -> the module that has it, and what the list of commands says of it.
+COMMANDS = {
+    "serve": ("web.serve_command", "Serve the pages and the API."),
+    "compare": ("web.case_commands", "Compare the alternatives of a CASE file."),
+    "proposal": ("web.case_commands", "Typeset the proposal for a CASE file as a PDF."),
+    "portfolio": ("web.portfolio_cli", "Rank the roofs of a table."),
+    "assembly": (
+        "web.case_commands",
+        "Figure U-value, time lag and more of assemblies in a file, as JSON.",
+    ),
+    "checks": ("web.case_commands", "Compute every check, by kind of evidence."),
+}
 
 
-class _Refused(click.ClickException):
-    """A problem told in words, one line for each fault."""
+class Commands(click.Group):
+    """A group whose commands are imported one by one."""
 
-    def __init__(self, problem: Problem, path: Path | None = None) -> None:
-        faults = (f"  {error.get('pointer', '')}  {error['detail']}" for error in problem.errors)
-        said = problem.detail
-        if path is not None:
-            said = f"{path}: {said.replace('The body', 'The file').replace('the body', 'the file')}"
-        super().__init__("\n".join([said, *faults]))
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of the commands, the most used first."""
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return a command from its module."""
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = getattr(import_module(COMMANDS[cmd_name][0]), cmd_name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands without importing any."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.command(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="roof-lcc")
 def main() -> None:
-    """Tell what a low-slope roof costs: membranes again and again, or one metal retrofit."""
-
-
-main.add_command(portfolio)
-
-
-@main.command()
-@click.option("--host", default=server.HOST, show_default=True, help="Address to listen on.")
-@click.option("--port", default=server.PORT, show_default=True, type=click.IntRange(1, 65535),
-              help="Port to listen on.")  # fmt: skip
-@click.option("--workers", default=server.WORKERS, show_default=True, type=click.IntRange(1, 64),
-              help="Processes.")  # fmt: skip
-@click.option("--threads", default=server.THREADS, show_default=True, type=click.IntRange(1, 64),
-              help="Requests that each process can have in hand.")  # fmt: skip
-def serve(host: str, port: int, workers: int, threads: int) -> None:
-    """Serve the pages and the API."""
-    from web import create_app  # noqa: PLC0415 - the other commands need no application
-
-    if not server.is_free(host, port):
-        message = f"{host}:{port} cannot be listened on; is it taken? Choose another with --port."
-        raise click.ClickException(message)
-    click.echo(f"Open http://{host}:{port}/ in a browser; Ctrl+C ends it.")
-    server.run(create_app, host, port, workers, threads)
-
-
-@main.command()
-@CASE
-@WEATHER
-@click.option("--json", "as_json", is_flag=True, help="Print the API's reply.")
-def compare(case: Path, weather_file: Path | None, as_json: bool) -> None:
-    """Compare the alternatives of a CASE file."""
-    reply = _reply(_weathered(document(case), weather_file))
-    click.echo(service.to_json(reply).decode() if as_json else told(reply))
-
-
-@main.command()
-@click.argument("assembly", type=FILE)
-def assembly(assembly: Path) -> None:
-    """Figure the U-value, time lag and more of the assemblies in a file, as JSON."""
-    try:
-        request, system = service.load(assemblies.AssembliesRequest, document(assembly))
-        click.echo(json.dumps(assemblies.reply(request, system), indent=2, allow_nan=False))
-    except Problem as problem:
-        raise _Refused(problem) from None
-
-
-@main.command()
-@click.option("--units", "system", type=click.Choice(["ip", "si"]), default="ip",
-              help="Units of the figures.")  # fmt: skip
-def checks(system: System) -> None:
-    """Compute every check, by kind of evidence; exit with 1 if one is outside without a reason."""
-    done = run_checks()
-    counted = tallies(done)
-    click.echo(f"{checks_page.headline(counted)}.\n")
-    for one in counted:
-        title = KINDS[one.kind][0]
-        click.echo(f"{title}: {one.within} within tolerance, {one.outside} outside, "
-                   f"{one.open} not computed.")  # fmt: skip
-    _listed("Outside their tolerance", [one for one in done if one.passed is False], system)
-    _listed("Not computed", [one for one in done if one.passed is None], system)
-    raise SystemExit(any(one.passed is False and not one.reason for one in done))
-
-
-def _listed(title: str, listed: list[Check], system: System) -> None:
-    click.echo(f"\n{title}: {len(listed)}")
-    for one in listed:
-        line = checks_page.line(one, system)
-        click.echo(f"- {line.what}: {line.ours} against {line.theirs} {line.unit} "
-                   f"({line.difference} apart, {line.tolerance} allowed); {line.verdict}; "
-                   f"{line.source}")  # fmt: skip
-
-
-@main.command()
-@CASE
-@WEATHER
-@click.option("--out", type=FILE, required=True, help="The PDF to write.")
-@click.option("--parts", default=",".join(printed.USUAL), show_default=True,
-              help=f"What is printed, of {', '.join(printed.PARTS)}.")  # fmt: skip
-@click.option("--paper", type=click.Choice(printed.PAPERS), default=printed.PAPERS[0],
-              show_default=True, help="By units: letter for ip, A4 for si.")  # fmt: skip
-@click.option("--logo", type=FILE, help="The company's logo, a PNG or an SVG.")
-def proposal(
-    case: Path, weather_file: Path | None, out: Path, parts: str, paper: str,
-    logo: Path | None,
-) -> None:  # fmt: skip
-    """Typeset the proposal for a CASE file as a PDF."""
-    if not out.parent.is_dir():
-        raise click.ClickException(f"{out}: there is no folder {out.parent}")
-    entered = _weathered(document(case), weather_file)
-    if logo is not None and isinstance(entered, dict):
-        entered = with_logo(entered, _read(logo))
-    try:
-        loaded = service.load_case(entered)
-        made = printed.proposal_pdf(loaded.case, loaded.units, printed.parts_of(parts), paper)
-        out.write_bytes(made)
-    except Problem as problem:
-        raise _Refused(problem) from None
-    except OSError as error:
-        raise click.ClickException(f"{out}: {error.strerror}") from None
-    click.echo(f"Written: {out}")
-
-
-def document(path: Path) -> Any:
-    """Return the JSON document of a file, or refuse it in words."""
-    content = _read(path)
-    if not content.strip():
-        raise click.ClickException(f"{path}: the file is empty")
-    try:
-        return strict_json.loads(content)
-    except Problem as problem:
-        raise _Refused(problem, path) from None
-
-
-def _weathered(case: Any, path: Path | None) -> Any:
-    if path is None or not isinstance(case, dict):
-        return case
-    text = _read(path).decode("utf-8", errors="replace")
-    changed, zone = weather.into(case, path.name, text)
-    if zone:
-        click.echo(f"Climate zone {zone} kept from the case’s climate; site.climate_zone in the "
-                   "case sets another.", err=True)  # fmt: skip
-    return changed
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise click.ClickException(f"{path}: {error.strerror}") from None
-
-
-def _reply(case: Any) -> Reply:
-    try:
-        loaded = service.load_case(case)
-        return service.comparison_reply(loaded.case, loaded.units)
-    except Problem as problem:
-        raise _Refused(problem) from None
-
-
-def told(reply: Reply) -> str:
-    """Return a comparison's answer as lines of text."""
-    names = [alternative["name"] for alternative in reply["alternatives"]]
-    rows = [("", *names)] + [
-        (line.label, *(cell.text or fmt.NOTHING for cell in line.cells))
-        for line in measures_table.lines(reply)
-    ]
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    table = [
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-        for row in rows
-    ]
-    said = [line for title, texts in caution_groups(reply) for line in ("", title, *texts)]
-    return "\n".join([reply["headline"], "", *table, *said])
+    """Say what a low-slope roof costs: membranes again and again, or one metal retrofit."""

@@ -1,0 +1,62 @@
+"""The service with its pages as one application."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Flask, Response
+
+import api
+from api import service
+from web import pages, portfolio_pages
+from web.charts import style
+from web.charts.style import marker_path
+from web.drawings.roof_section import corrugation
+from web.format import shown
+from web.glossary import TERMS
+from web.proposal import proposal_routes
+
+# Everything from this origin, nothing inline, nothing evaluated; charts draw without either.
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+NAVIGATION = (
+    ("pages.case", "One roof"),
+    ("portfolio.portfolio", "Many roofs"),
+    ("pages.checks", "Checks"),
+)
+
+
+def create_app(config: Mapping[str, Any] | None = None) -> Flask:
+    """Return the service with its pages as one application.
+
+    Parameters
+    ----------
+    config : mapping, optional
+        As for `api.create_app`.
+    """
+    app = api.create_app(config)
+    app.register_blueprint(pages.blueprint)
+    app.register_blueprint(portfolio_pages.blueprint)
+    app.register_blueprint(proposal_routes.blueprint)
+    app.extensions["openapi"] = (proposal_routes.describe,)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals.update(
+        asset=pages.asset,
+        look=style.look,
+        marker_path=marker_path,
+        money=lambda value: shown(value, "money"),
+        corrugation=corrugation,
+        terms=TERMS,
+    )
+    app.context_processor(lambda: {"navigation": NAVIGATION, **service.versions()})
+    app.after_request(_page_policy)
+    return app
+
+
+def _page_policy(response: Response) -> Response:
+    if response.mimetype == "text/html":
+        response.headers.setdefault("Content-Security-Policy", POLICY)
+    return response
