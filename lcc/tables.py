@@ -20,6 +20,7 @@ _FILES = {
     "heating": "heating.csv",
     "insulation_minimums": "insulation_minimums.csv",
     "materials": "materials.csv",
+    "overheads": "overheads.csv",
     "metals": "metals.csv",
     "panels": "panels.csv",
     "prices": "prices.csv",

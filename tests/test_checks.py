@@ -32,12 +32,15 @@ def test_our_figure_agrees_with_the_outside_one_or_says_why_not(row):
 
 
 def test_a_year_agrees_with_the_finite_volume_march():
-    """Eight roofs in three climates: sums within 1 %, hourly flux within 2 % of its peak.
+    """Twelve roofs in three climates: gain, loss within 1 %, cooling, heating within 0.5 %.
+
+    Hourly flux within 2 % of its peak; the loss to an attic, which is small, within 2 %, and
+    heating with ducts, whose loss follows the load within an hour, within 1 %.
 
     One test, since the march of all of them takes long and is made once.
     """
-    assert len(MARCHED) == 8 * 3 * 5
-    assert {row.tolerance for row in MARCHED} <= {0.01, 0.02}
+    assert len(MARCHED) == 12 * 3 * 5
+    assert {row.tolerance for row in MARCHED} <= {0.005, 0.01, 0.02}
     assert [row.id for row in MARCHED if not checks.compute(row).passed] == []
 
 

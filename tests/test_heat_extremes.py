@@ -61,6 +61,7 @@ equipments = some(Equipment, heating=st.sampled_from(["gas", "heat-pump", "resis
 buildings = some(
     Building, use=st.sampled_from(tables.keys("building_uses")), storeys=st.sampled_from([1, 200]),
     mass=st.sampled_from(["light", "medium", "heavy"]),
+    overhead=st.sampled_from([None, *tables.keys("overheads")]),
 )  # fmt: skip
 
 
@@ -90,7 +91,7 @@ def test_what_is_allowed_is_computed_or_refused(station, building, area_m2, asse
     """No warning (they are errors), no NaN, no year that does not converge."""
     year = computed(climates.load(Site(climate=station)), building, area_m2, assembly)
     if isinstance(year, CaseError):
-        assert year.field.partition(".")[0] in {"layers", "heating_setpoint"}
+        assert year.field.partition(".")[0] in {"layers", "heating_setpoint", "ceiling_resistance"}
         return
     assert all(math.isfinite(figure) for figure in figures(year))
     assert year.residual_k <= 2e-3

@@ -80,11 +80,14 @@ def test_a_panel_below_the_dew_point_by_turns_wets_and_dries():
 
 
 def test_a_panel_is_below_the_dew_point_more_in_houston_than_in_phoenix():
-    """A trial of this model showed about 2,000 and 290 hours for an unwetted panel."""
+    """Clear nights cool a panel below the outdoor dew point: often where air is damp.
+
+    A trial with the stronger film of 4 + 4 v showed about 2,000 and 290 hours.
+    """
     houston = moisture("houston-tx", VENTED).below_dew_point.sum()
     phoenix = moisture("phoenix-az", VENTED).below_dew_point.sum()
-    assert 1600 < houston < 2400
-    assert 150 < phoenix < 450
+    assert 2000 < houston < 3500
+    assert 290 < phoenix < houston / 3
 
 
 def test_a_sealed_dry_cavity_brings_no_water():
@@ -154,7 +157,7 @@ def test_between_two_equal_halves_the_temperature_is_in_the_middle():
     sheet = Layer(material="single-ply-membrane", thickness_m=1e-5)
     roof = Assembly(layers=(half, sheet, rest), inside_resistance_m2k_w=0.13)
     heat = solve(climates.load(Site(climate="tulsa-ok")), SCHOOL, 2000.0, roof).heat
-    middle = (heat.surface_c + heat.indoor_c) / 2
+    middle = (heat.surface_c + heat.overhead_c) / 2
     assert old_roof_c(roof, heat) == pytest.approx(middle, abs=0.05)
 
 

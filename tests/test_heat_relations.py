@@ -97,7 +97,10 @@ def test_steady_weather_gives_u_times_the_difference(middle, outdoor, indoor):
 @given(st.floats(1.1, 4))
 @SMALL
 def test_area_scales_every_extensive_figure(factor):
-    """At the same wall area for each floor area, energy goes with area."""
+    """At the same wall area for each floor area, energy goes with area.
+
+    But for the outside film, which is weaker on a larger roof, by area to the power of 0.1.
+    """
     walls = replace(SCHOOL, wall_u_w_m2k=0.05, window_fraction=0.0, storey_height_m=2.0)
     assembly = Assembly(layers=(COVERING, DECK))
     small = energy_year(TULSA, walls, 1000.0, assembly, Prices())
@@ -107,7 +110,7 @@ def test_area_scales_every_extensive_figure(factor):
     long = replace(walls, length_to_width=(half + (half**2 - 1) ** 0.5) ** 2)
     large = energy_year(TULSA, long, 1000.0 * factor, assembly, Prices())
     for name in ("cooling_electricity_kwh", "gas_kwh", "roof_heat_gain_kwh", "peak_cooling_kw"):
-        assert getattr(large, name) == pytest.approx(factor * getattr(small, name), rel=1e-6)
+        assert getattr(large, name) == pytest.approx(factor * getattr(small, name), rel=0.03)
 
 
 @SMALL

@@ -10,7 +10,6 @@ from api import units
 from lcc.case import Case
 from lcc.cost.roof_states import today
 from lcc.heat.assembly import steady
-from lcc.heat.roof_model import over_ceiling
 from web import format as fmt
 from web.charts import Reply, energy_chart
 from web.charts.figure import against_base
@@ -113,8 +112,7 @@ def retrofit_shown(reply: Reply) -> int | None:
 
 def u_of_today(case: Case, system: units.System) -> float:
     """Return the U-value, heat down, of the roof as it is, whether or not it stays a year."""
-    as_it_is = over_ceiling(today(case.roof), case.building)
-    return units.from_core(steady(as_it_is).u_down_w_m2k, "u_value", system)
+    return units.from_core(steady(today(case.roof)).u_down_w_m2k, "u_value", system)
 
 
 def u_values(reply: Reply, of_today: float) -> str:

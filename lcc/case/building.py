@@ -9,6 +9,7 @@ from lcc.case.fields import CasePart, Choice, Key, Part, Quantity, TableRow, Tex
 from lcc.errors import CaseError
 
 USE = TableRow("building_uses", "use")
+OVERHEAD = TableRow("overheads", "overhead")
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -62,8 +63,16 @@ class Equipment(CasePart):
         help="Heat out per energy in; for a heat pump the rated figure at 47 °F.",
         when_unset="gas 0.80 (10 CFR 431), resistance 1, heat pump 3.2",
         row=TableRow("heating", "heating", "efficiency"))] = None
+    cooling_capacity_w_m2: Annotated[float | None, Quantity(
+        "power_density", "Rated cooling capacity", low=5, high=1000,
+        help="Of all units over this roof; the larger they are, the less of them is used.",
+        when_unset="the year's highest load with 15 % to spare")] = None
+    fan: Annotated[str, Choice(
+        "Supply fan", ("with-load", "while-occupied"), basis="common practice",
+        help="Runs with the heating or cooling only, or on through occupied hours.",
+        source="thermostat set to auto")] = "with-load"
     fan_power_w_m2: Annotated[float, Quantity(
-        "power_density", "Fan power while heating or cooling", low=0, high=50,
+        "power_density", "Fan power while it runs", low=0, high=50,
         help="Zero where the rated EER already holds the fan.", basis="common practice",
         source="rated EER includes the indoor fan")] = 0.0
 
@@ -106,9 +115,18 @@ class Building(CasePart):
     window_solar_gain: Annotated[float, Quantity(
         "fraction", "Window solar heat gain coefficient", low=0, high=1, basis="common practice",
         source="tinted double glazing with blinds")] = 0.4
-    ceiling_resistance_m2k_w: Annotated[float, Quantity(
-        "resistance", "Suspended ceiling and its air space", low=0, high=5, basis="common practice",
-        source="none unless surveyed")] = 0.0
+    overhead: Annotated[str | None, Choice(
+        "What do you see when you look up?",
+        ("open-deck", "suspended-ceiling", "return-plenum", "ducts-above-ceiling", "attic"),
+        advanced=False, row=USE,
+        help="The deck itself; a ceiling; a ceiling with air going back above it; a ceiling with "
+        "ducts above it; or a ceiling under a vented attic.")] = None
+    ceiling_resistance_m2k_w: Annotated[float | None, Quantity(
+        "resistance", "Ceiling and what lies on it", low=0, high=12, row=OVERHEAD,
+        help="Without its air space; 0 where there is no ceiling.")] = None
+    duct_loss: Annotated[float | None, Quantity(
+        "fraction", "Heat lost by ducts above the ceiling", low=0, high=0.5, row=OVERHEAD,
+        help="Leaks and conduction, as a part of the heat or cold in the supply air.")] = None
     infiltration_per_h: Annotated[float | None, Quantity(
         "air_changes", "Infiltration", low=0, high=20, row=USE)] = None
     ventilation_m3_s_m2: Annotated[float | None, Quantity(

@@ -137,6 +137,10 @@ class Assembly(CasePart):
     thermal_emittance: Annotated[float, Quantity(
         "fraction", "Thermal emittance", low=0, high=1, basis="common practice",
         source="faces that are not bare metal, about 0.9")] = 0.9
+    roughness: Annotated[str, Choice(
+        "Roughness of the face", ("smooth", "granular", "gravel"), basis="common practice",
+        help="Smooth sheet or metal, mineral granules, or gravel: how well the wind cools it.",
+        source="sheets, coatings and metal are smooth")] = "smooth"
     inside_resistance_m2k_w: Annotated[float | None, Quantity(
         "resistance", "Inside surface resistance", low=0.01, high=2,
         when_unset="ISO 6946:2017 values by direction of heat flow")] = None

@@ -39,7 +39,9 @@ def resolve(part: Stated) -> Stated:
     changed = {name: new for name, new in inside.items() if new is not values[name]}
     found = {name: from_row(part, name) for name, value in values.items() if value is None}
     figures = {name: figure for name, figure in found.items() if figure}
-    return replace(part, **changed).filled(**figures) if changed or figures else part
+    whole = replace(part, **changed).filled(**figures) if changed or figures else part
+    # A figure that was filled in may be the key of another field's row.
+    return resolve(whole) if figures else whole
 
 
 def _inside(value: Any) -> Any:

@@ -65,7 +65,8 @@ def _daily_peak_c(solved: roof_model.Solution) -> float:
 
 
 def _cooling_kw(solved: roof_model.Solution) -> Array:
-    used = consumption(STORE.equipment, solved.load_w_m2, solved.zone.outdoor_c)
+    load = solved.load_w_m2
+    used = consumption(STORE.equipment, load, solved.zone.outdoor_c, load != 0)
     return np.asarray(used.cooling_electricity * STORE_M2 / 1000)
 
 

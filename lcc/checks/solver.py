@@ -19,7 +19,7 @@ AREA_M2 = 2000.0
 
 
 def reference_roofs() -> dict[str, Assembly]:
-    """Return the eight roofs, light to heavy, bare and under a panel."""
+    """Return the eight roofs, light to heavy, bare and under a panel, over an open deck."""
     covering, deck = Layer(material="built-up-roofing"), Layer(material="steel-deck")
     board = Layer(material="polyiso-board", thickness_m=0.05)
     concrete = Layer(material="concrete-structural", thickness_m=0.15)
@@ -44,13 +44,24 @@ def reference_roofs() -> dict[str, Assembly]:
 
 
 def reference_cases() -> dict[tuple[str, str], MarchCase]:
-    """Return every roof over a school in every climate, by climate and roof."""
+    """Return every roof over a school in every climate, by climate and roof.
+
+    Eight roofs over an open deck, and one roof with each thing that may be below its deck.
+    """
+    roofs = reference_roofs()
+    board = roofs["dark built-up over board"]
+    below = {
+        name: (assembly, Building(use="school", overhead="open-deck"))
+        for name, assembly in roofs.items()
+    }
+    below |= {
+        f"board, {kind}": (board, Building(use="school", overhead=kind))
+        for kind in ("suspended-ceiling", "return-plenum", "ducts-above-ceiling", "attic")
+    }
     return {
-        (station, name): MarchCase(
-            climate.load(Site(climate=station)), Building(use="school"), AREA_M2, assembly
-        )
+        (station, name): MarchCase(climate.load(Site(climate=station)), building, AREA_M2, assembly)
         for station in CLIMATES
-        for name, assembly in reference_roofs().items()
+        for name, (assembly, building) in below.items()
     }
 
 

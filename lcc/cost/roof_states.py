@@ -25,7 +25,10 @@ def today(roof: Roof) -> Assembly:
 
 def faced(name: str, layers: tuple[Layer, ...], face: Roof | Membrane | Coating) -> Assembly:
     """Return layers under the face of the roof or of what is laid on it."""
-    return Assembly(name, layers, known(face.solar_reflectance), known(face.thermal_emittance))
+    return Assembly(
+        name, layers, known(face.solar_reflectance), known(face.thermal_emittance),
+        str(tables.rows("coverings")[face.covering]["roughness"]),
+    )  # fmt: skip
 
 
 def covering_layer(covering: str) -> Layer:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite, sqrt
 from typing import Any, Protocol
 
@@ -15,6 +15,7 @@ from lcc.errors import CaseError
 from lcc.heat.conduction import Complex, Response
 from lcc.heat.exterior import Exterior
 from lcc.heat.fixed_point import anderson
+from lcc.heat.overhead import Overhead, nothing_overhead
 
 Array = NDArray[np.float64]
 TOLERANCE_K = 2e-3
@@ -25,10 +26,11 @@ FIRST_INDOOR_C = 20.0
 class Space(Protocol):
     """What is under the roof: a zone with a thermostat, or air of fixed temperature."""
 
-    def coupled(self, falls: Complex) -> Callable[[Array, Array], Array]:
+    def coupled(self, falls: Complex) -> Callable[[Array, Array], tuple[Array, Array]]:
         """Return the next guess of the indoor temperature from a roof flux and the last guess.
 
-        `falls` is how fast the inward flux falls with indoor temperature, by frequency.
+        The load [W/m²] comes with it. `falls` is how fast the inward flux falls with indoor
+        temperature, by frequency.
         """
         ...
 
@@ -43,10 +45,10 @@ class FixedAir:
 
     air_c: Array
 
-    def coupled(self, falls: Complex) -> Callable[[Array, Array], Array]:
+    def coupled(self, falls: Complex) -> Callable[[Array, Array], tuple[Array, Array]]:
         """Return a guess that never changes."""
         del falls
-        return lambda flux, before: self.air_c
+        return lambda flux, before: (self.air_c, -flux)
 
     def settled(self, roof_flux: Array, guess: Array) -> tuple[Array, Array]:
         """Return the fixed temperature, and the heat that holds it against the roof's flux."""
@@ -56,26 +58,38 @@ class FixedAir:
 
 @dataclass(frozen=True)
 class InsideFilms:
-    """Inside surface resistances [m²K/W]: by direction, and the one in the response."""
+    """Inside resistances [m²K/W]: films by direction, a ceiling's, and the mean of their sum."""
 
     up: float
     down: float
     mean: float
+    added: Array | float = 0.0
+
+    def under(self, ceiling_m2k_w: Array) -> InsideFilms:
+        """Return the films with a ceiling below them, the mean with its mean."""
+        return replace(self, mean=self.mean + float(ceiling_m2k_w.mean()), added=ceiling_m2k_w)
 
     def excess(self, inward_flux: Array) -> Array:
-        """Return how far the film of each hour's direction exceeds the mean one."""
-        return np.where(inward_flux > 0, self.down, self.up) - self.mean
+        """Return how far the resistance of each hour's direction exceeds the mean one."""
+        return np.where(inward_flux > 0, self.down, self.up) + (self.added - self.mean)
 
 
 @dataclass(frozen=True, eq=False)
 class HeatYear:
-    """The solution: hourly arrays of shape (n,), fluxes positive inward, and how it was reached."""
+    """The solution: hourly arrays of shape (n,), fluxes positive inward, and how it was reached.
+
+    `overhead_c` is the air above a ceiling, or the room where there is none; `room_flux_w_m2` is
+    what reaches the room, and `duct_loss_w_m2` what ducts take from the air above the ceiling.
+    """
 
     surface_c: Array
     indoor_c: Array
     load_w_m2: Array
     outer_flux_w_m2: Array
     roof_flux_w_m2: Array
+    room_flux_w_m2: Array
+    overhead_c: Array
+    duct_loss_w_m2: Array
     exterior_state: Any
     iterations: int
     residual_k: float
@@ -87,6 +101,7 @@ def solve_year(
     films: InsideFilms,
     space: Space,
     tolerance_k: float = TOLERANCE_K,
+    overhead: Overhead | None = None,
 ) -> HeatYear:
     """Find the year in which exterior, layers, inside film and space agree in every hour.
 
@@ -98,6 +113,9 @@ def solve_year(
         Of the layers with the mean inside film.
     tolerance_k : float
         The iteration ends when no temperature of any hour changes by more [K].
+    overhead : Overhead
+        What lies between the layers and the space; an open deck where it is not given. Its
+        resistance is part of the films.
 
     Raises
     ------
@@ -106,16 +124,19 @@ def solve_year(
 
     Notes
     -----
-    Unknown are the outer surface temperature T_e and the indoor drive T* = T_i + (R_si - R̄) q.
+    Unknown are the outer surface temperature T_e, the indoor drive T* = T_i + (R_si + R - R̄) q
+    with the ceiling's resistance R, and under a ceiling with ducts what they lose.
     The imbalance F = q_outdoor(T_e) - q_e corrects T_e by irfft(rfft(F)/(h̄ + D/B)), h̄ the
     geometric middle of the exterior's slope h, times (h̄ + k)/(h + k) with k = |D/B| of a day's
     wave; the space answers the q_i that follows with its temperature, knowing how q_i falls with
     it while T_e gives way: by A/B - 1/B²/(h̄ + D/B). Both are accelerated together.
     """
-    iteration = _Iteration(exterior, response, films, space)
     surface = exterior.first_guess()
-    start = np.concatenate([surface, np.full_like(surface, FIRST_INDOOR_C)])
-    found = anderson(iteration.step, start, tolerance_k, MOST_ITERATIONS)
+    above = overhead or nothing_overhead(surface.size)
+    iteration = _Iteration(exterior, response, films, space, above)
+    start = np.zeros((2 if above.duct_loss == 0 else 3, surface.size))
+    start[0], start[1] = surface, FIRST_INDOOR_C
+    found = anderson(iteration.step, start.ravel(), tolerance_k, MOST_ITERATIONS)
     if not found.residual <= tolerance_k:
         change = f"change by {found.residual:.3g} K" if isfinite(found.residual) else "run away"
         reason = (
@@ -130,17 +151,19 @@ class _Iteration:
     """One pass through exterior, layers and space; starts from the exterior's last state."""
 
     def __init__(
-        self, exterior: Exterior, response: Response, films: InsideFilms, space: Space
-    ) -> None:
+        self, exterior: Exterior, response: Response, films: InsideFilms, space: Space,
+        overhead: Overhead,
+    ) -> None:  # fmt: skip
         self.exterior, self.response = exterior, response
-        self.films, self.space = films, space
+        self.films, self.space, self.overhead = films, space, overhead
         self.state: Any = None
         self.middle = 0.0
         samples = 2 * (response.outer.size - 1)
         self.daily = float(abs(response.outer[samples // 24]))
+        self.nothing = np.zeros(samples)
 
     def step(self, unknown: Array) -> Array:
-        surface, drive = np.split(unknown, 2)
+        surface, drive, loss = self._parts(unknown)
         given, fall, self.state = self.exterior.exchange(surface, self.state)
         self._follow(fall)
         outer, inner, given = rfft(np.stack([surface, drive, given]))
@@ -152,8 +175,18 @@ class _Iteration:
         # Exact where the layers answer alike at all frequencies, and near it where they are light.
         change *= (self.middle + self.daily) / (fall + self.daily)
         lift = self.films.excess(flux) * flux
-        indoor = self.indoor(flux, drive - lift)
-        return np.concatenate([surface + change, indoor + lift])
+        before = self.overhead.room_c(drive - lift, loss)
+        indoor, load = self.indoor(self.overhead.into_room(before, flux, loss), before)
+        drive = self.overhead.still_c(indoor, loss) + lift
+        if self.overhead.duct_loss == 0:
+            return np.concatenate([surface + change, drive])
+        air = self.overhead.air_c(indoor, flux, loss)
+        return np.concatenate([surface + change, drive, self.overhead.lost(load, loss, air)])
+
+    def _parts(self, unknown: Array) -> tuple[Array, Array, Array]:
+        """Surface, drive and what ducts lose."""
+        surface, drive, *rest = unknown.reshape(-1, self.nothing.size)
+        return surface, drive, rest[0] if rest else self.nothing
 
     def _follow(self, fall: Array) -> None:
         """Keep to the middle of the exterior's slope, which in a cavity grows with warmth."""
@@ -162,7 +195,14 @@ class _Iteration:
             self.middle = middle
             self.correction = 1 / (middle + self.response.outer)
             given_way = self.response.cross**2 * self.correction
-            self.indoor = self.space.coupled(self.response.inner - given_way)
+            self.indoor = self.space.coupled(self._room_falls(self.response.inner - given_way))
+
+    def _room_falls(self, falls: Complex) -> Complex:
+        """How the room's flux falls with its temperature: with y of the roof, w (w y + G)."""
+        if self.overhead.plain:
+            return falls
+        share = float(self.overhead.share.mean())
+        return np.asarray(share * (share * falls + self.overhead.outdoor_w_m2k))
 
     def _fluxes(self, surface: Array, drive: Array) -> tuple[Array, Array]:
         """Inner and outer flux through the layers [W/m²]."""
@@ -173,9 +213,15 @@ class _Iteration:
         return fluxes[0], fluxes[1]
 
     def result(self, unknown: Array, iterations: int, residual: float) -> HeatYear:
-        surface, drive = np.split(unknown, 2)
+        surface, drive, loss = self._parts(unknown)
         inner, outer = self._fluxes(surface, drive)
         _, _, state = self.exterior.exchange(surface, self.state)
+        before = self.overhead.room_c(drive - self.films.excess(inner) * inner, loss)
         # The last indoor temperature takes the flux as given, so that the space's balance closes.
-        indoor, load = self.space.settled(inner, drive)
-        return HeatYear(surface, indoor, load, outer, inner, state, iterations, residual)
+        to_room = self.overhead.into_room(before, inner, loss)
+        indoor, load = self.space.settled(to_room, before)
+        air = self.overhead.air_c(indoor, inner, loss)
+        return HeatYear(
+            surface, indoor, load, outer, inner, to_room, air, loss, state,
+            iterations, residual,
+        )  # fmt: skip

@@ -10,7 +10,7 @@ import numpy as np
 from lcc.case.building import Building
 from lcc.case.layers import Assembly
 from lcc.heat.climate import Climate
-from lcc.heat.roof_model import outdoors, solve_under
+from lcc.heat.roof_model import outdoors, overhead_in, solve_under
 from lcc.heat.thermostat import Zone
 from lcc.heat.zone import completed, window_sun, zone_of
 
@@ -54,8 +54,9 @@ def design_cooling_w_m2(
     hours = hours_of(hot_day(climate))
     outside = outdoors(climate, building, assembly, terrain).during(hours)
     zone = _zone_of_day(climate, building, area_m2, hours)
-    found = solve_under(outside, building, area_m2, assembly, zone)
-    return float(np.maximum(-found.load_w_m2, 0.0).max())
+    above = overhead_in(building, climate).during(WEEKDAY, hours)
+    found = solve_under(outside, area_m2, assembly, zone, above)
+    return float(np.maximum(found.duct_loss_w_m2 - found.load_w_m2, 0.0).max())
 
 
 def _zone_of_day(climate: Climate, building: Building, area_m2: float, hours: slice) -> Zone:

@@ -22,7 +22,8 @@ from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.equipment import Consumption, consumption
 from lcc.heat.iso6946 import R_SE, R_SI
 from lcc.heat.moisture import condensation
-from lcc.heat.roof_model import Solution, over_ceiling, solve
+from lcc.heat.overhead import occupied_of
+from lcc.heat.roof_model import Solution, solve
 from lcc.heat.schedule import MONTH_STARTS, by_month
 from lcc.results import EnergyYear, HotDay, Monthly
 
@@ -89,13 +90,14 @@ def _heat_figures(
         return area_m2 / 1000 * design_w_m2
 
     solved = solved_with(assembly)
-    used = consumption(building.equipment, solved.load_w_m2, climate.dry_bulb_c)
+    runs = occupied_of(building.use)
+    used = consumption(building.equipment, solved.load_w_m2, climate.dry_bulb_c, runs)
     return EnergyYear(
         assembly=assembly.name,
         years=(),
         monthly=_monthly(used, area_m2),
         hot_day=_hot_day(climate, solved),
-        condensation=condensation(climate, building, assembly, solved.heat, solved_with),
+        condensation=condensation(climate, assembly, solved.heat, solved_with),
         electricity_cost=0.0,
         demand_cost=0.0,
         gas_cost=0.0,
@@ -103,7 +105,7 @@ def _heat_figures(
         iterations=solved.heat.iterations,
         residual_k=solved.heat.residual_k,
         design_cooling_kw=plant_kw() if sized else None,
-        **_steady_figures(over_ceiling(assembly, building)),
+        **_steady_figures(assembly),
         **_totals(used, solved, area_m2),
         **_temperatures(solved),
     )

@@ -22,7 +22,6 @@ class Outdoors:
     air_c: Array
     irradiance_w_m2: Array
     longwave_w_m2: Array
-    convection_w_m2k: Array
     wind_m_s: Array
     air_heat_j_m3k: float = AIR_HEAT_J_M3K
 
@@ -33,9 +32,16 @@ class Outdoors:
             air_c=self.air_c[hours],
             irradiance_w_m2=self.irradiance_w_m2[hours],
             longwave_w_m2=self.longwave_w_m2[hours],
-            convection_w_m2k=self.convection_w_m2k[hours],
             wind_m_s=self.wind_m_s[hours],
         )
+
+
+class Film(Protocol):
+    """What carries heat from a face to the wind: `lcc.heat.outside_film.OutsideFilm` or alike."""
+
+    def carried(self, excess_k: Array) -> tuple[Array, Array]:
+        """Return flux [W/m²] and slope [W/m²K] for a face warmer than the air by so much [K]."""
+        ...
 
 
 class Exterior(Protocol):
@@ -59,32 +65,20 @@ class BareRoof:
 
     Notes
     -----
-    q = α G + h_c (T_a - T) + ε (L - σ T⁴), h_c = 4 + 4 v.
-
-    References
-    ----------
-    ISO 6946:2017, annex C, for h_c.
+    q = α G - h (T - T_a) + ε (L - σ T⁴), h that of the film.
     """
 
     outdoors: Outdoors
     solar_reflectance: float
     thermal_emittance: float
+    film: Film
 
     def flux(self, surface_c: Array) -> tuple[Array, Array]:
-        """Return the flux into the surface [W/m²] and its fall with temperature [W/m²K].
-
-        Examples
-        --------
-        >>> outdoors = Outdoors(*(np.array([x]) for x in (20.0, 500.0, 400.0, 20.0, 4.0)))
-        >>> flux, fall = BareRoof(outdoors, 0.2, 0.0).flux(np.array([30.0]))
-        >>> flux.tolist(), fall.tolist()
-        ([200.0], [20.0])
-        """
-        convection = self.outdoors.convection_w_m2k
+        """Return the flux into the surface [W/m²] and its fall with temperature [W/m²K]."""
+        carried, slope = self.film.carried(surface_c - self.outdoors.air_c)
         kelvin = surface_c + KELVIN
         cubed = (self.thermal_emittance * STEFAN_BOLTZMANN) * (kelvin * kelvin * kelvin)
-        flux = self._arriving - convection * surface_c - cubed * kelvin
-        return flux, convection + 4 * cubed
+        return self._arriving - carried - cubed * kelvin, slope + 4 * cubed
 
     @cached_property
     def _arriving(self) -> Array:
@@ -92,7 +86,7 @@ class BareRoof:
         out = self.outdoors
         sun = (1 - self.solar_reflectance) * out.irradiance_w_m2
         sky = self.thermal_emittance * out.longwave_w_m2
-        return np.asarray(sun + sky + out.convection_w_m2k * out.air_c)
+        return np.asarray(sun + sky)
 
     def exchange(self, surface_c: Array, before: Any = None) -> tuple[Array, Array, Any]:
         """Return the flux, its fall, and no state: a bare surface needs none."""

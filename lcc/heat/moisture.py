@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 
-from lcc.case.building import Building
 from lcc.case.layers import Assembly, Cavity
 from lcc.heat.assembly import resolved_layers
 from lcc.heat.cavity import HELPED, HINDERED, CavityState, natural_convection
@@ -23,7 +22,7 @@ from lcc.heat.psychrometrics import (
     concentration_kg_m3,
     saturation_pressure_pa,
 )
-from lcc.heat.roof_model import Solution, inside_films, over_ceiling
+from lcc.heat.roof_model import Solution, inside_films
 from lcc.heat.schedule import by_month
 from lcc.results import Condensation, Drying
 
@@ -167,7 +166,7 @@ FILM_KG_M2 = 1e-4  # a film that counts as wet: a tenth of a gram per m²
 
 
 def condensation(
-    climate: Climate, building: Building, assembly: Assembly, heat: HeatYear,
+    climate: Climate, assembly: Assembly, heat: HeatYear,
     solved: Callable[[Assembly], Solution],
 ) -> Condensation | None:  # fmt: skip
     """Return what water does under the panel of a solved roof, or None where there is no panel.
@@ -190,20 +189,18 @@ def condensation(
     }
     if cavity.roof_moisture_kg_m2 > 0:
         sealed = replace(assembly, cavity=replace(cavity, ventilation="sealed"))
-        figures["drying"] = drying(climate, building, assembly, heat)
-        figures["drying_sealed"] = drying(climate, building, sealed, solved(sealed).heat)
+        figures["drying"] = drying(climate, assembly, heat)
+        figures["drying_sealed"] = drying(climate, sealed, solved(sealed).heat)
     return Condensation(**figures)
 
 
-def drying(
-    climate: Climate, building: Building, assembly: Assembly, heat: HeatYear
-) -> Drying | None:
+def drying(climate: Climate, assembly: Assembly, heat: HeatYear) -> Drying | None:
     """Return how a wet old roof under a panel dries; None where there is no panel."""
     cavity, state = assembly.cavity, heat.exterior_state
     if cavity is None or not isinstance(state, CavityState):
         return None
     places = (climate.dew_point_c, climate.dry_bulb_c, heat.surface_c)
-    wet_c = old_roof_c(over_ceiling(assembly, building), heat)
+    wet_c = old_roof_c(assembly, heat)
     dry, wet = moisture_year(cavity, state, *places), moisture_year(cavity, state, *places, wet_c)
     # No more can hang there than the outdoors and the old roof have brought.
     most = cavity.roof_moisture_kg_m2 + float(dry.film_kg_m2.max())
@@ -214,27 +211,23 @@ def drying(
 def old_roof_c(assembly: Assembly, heat: HeatYear) -> Array:
     """Return the temperature of the old covering [°C], under which the water is.
 
-    Parameters
-    ----------
-    assembly : Assembly
-        With the suspended ceiling, where there is one.
-
     Notes
     -----
     The covering is the first layer of that kind, or without one the face below the cavity. At
     the plane between the layers outside (1) and inside (2) of it the flux is one, so that
     T = (T_e/B₁ + T*/B₂)/(A₁/B₁ + D₂/B₂).
     """
-    layers, films, flux = resolved_layers(assembly), inside_films(assembly), heat.roof_flux_w_m2
+    layers, films = resolved_layers(assembly), inside_films(assembly)
     roles = [layer.role for layer in layers]
     above = roles.index("covering") if "covering" in roles else 0
     if not sum(layer.resistance_m2k_w for layer in layers[:above]):
         return heat.surface_c
     outer = year_response(layers[:above])
     inner = year_response((*layers[above:], film(films.mean)))
-    outside, inside = rfft(np.stack([heat.surface_c, heat.indoor_c + films.excess(flux) * flux]))
+    drive = heat.overhead_c + films.excess(heat.roof_flux_w_m2) * heat.roof_flux_w_m2
+    outside, inside = rfft(np.stack([heat.surface_c, drive]))
     waves = (outer.cross * outside + inner.cross * inside) / (outer.inner + inner.outer)
-    return np.asarray(irfft(waves, flux.size))
+    return np.asarray(irfft(waves, drive.size))
 
 
 def _wet(moisture: Moisture) -> NDArray[np.bool_]:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 from math import atan, degrees
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case.building import Building
-from lcc.case.layers import Assembly, Layer
-from lcc.heat import iso6946
+from lcc.case.layers import Assembly
 from lcc.heat.assembly import resolved_layers
 from lcc.heat.cavity import VentedCavity
 from lcc.heat.climate import Climate, sun_on
@@ -18,10 +18,12 @@ from lcc.heat.conduction import film, year_response
 from lcc.heat.coupled_solver import TOLERANCE_K, HeatYear, InsideFilms, Space, solve_year
 from lcc.heat.exterior import BareRoof, Exterior, Outdoors
 from lcc.heat.iso6946 import R_SI
+from lcc.heat.outside_film import outside_film
+from lcc.heat.overhead import Overhead, nothing_overhead, overhead_of
 from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.sky import on_slope
 from lcc.heat.thermostat import Zone
-from lcc.heat.zone import zone_of
+from lcc.heat.zone import completed, zone_of
 
 Array = NDArray[np.float64]
 # Exponent and boundary layer [m] of the wind over each terrain; the station stands in the open.
@@ -40,8 +42,8 @@ class Solution:
 
     @property
     def load_w_m2(self) -> Array:
-        """Heat that the thermostat adds (positive) or removes (negative) [W/m²]."""
-        return self.heat.load_w_m2
+        """Heat that equipment adds (positive) or removes, with what ducts lose [W/m²]."""
+        return self.heat.load_w_m2 - self.heat.duct_loss_w_m2
 
 
 def wind_at_roof(station_wind: Array, terrain: str, height_m: float) -> Array:
@@ -80,10 +82,10 @@ def outdoors(climate: Climate, building: Building, assembly: Assembly, terrain: 
     height = building.storeys * building.storey_height_m
     wind = wind_at_roof(climate.wind_speed_m_s, terrain, height)
     tilt = degrees(atan(assembly.slope))
-    air, convection = climate.dry_bulb_c, iso6946.exterior_convection(wind)
+    air = climate.dry_bulb_c
     sun = _sun_on_falls(climate, tilt, assembly.azimuth_deg)
     sky = climate.sky_longwave_w_m2 if tilt == 0 else on_slope(climate.sky_longwave_w_m2, air, tilt)
-    return Outdoors(air, sun, sky, convection, wind, air_heat_j_m3k(climate.place.elevation_m))
+    return Outdoors(air, sun, sky, wind, air_heat_j_m3k(climate.place.elevation_m))
 
 
 def _sun_on_falls(climate: Climate, tilt_deg: float, azimuth_deg: float | None) -> Array:
@@ -96,7 +98,8 @@ def _sun_on_falls(climate: Climate, tilt_deg: float, azimuth_deg: float | None) 
 
 def exterior(assembly: Assembly, outside: Outdoors, area_m2: float) -> Exterior:
     """Return the bare roof, or the panel with its cavity, in front of the layers."""
-    face = BareRoof(outside, assembly.solar_reflectance, assembly.thermal_emittance)
+    film = outside_film(outside.wind_m_s, area_m2, assembly.roughness, outside.air_heat_j_m3k)
+    face = BareRoof(outside, assembly.solar_reflectance, assembly.thermal_emittance, film)
     if assembly.cavity is None:
         return face
     return VentedCavity(assembly.cavity, face, area_m2)
@@ -110,33 +113,25 @@ def inside_films(assembly: Assembly) -> InsideFilms:
     return InsideFilms(R_SI["up"], R_SI["down"], R_SI["horizontal"])
 
 
-def over_ceiling(assembly: Assembly, building: Building) -> Assembly:
-    """Return the assembly with the building's suspended ceiling as its innermost layer."""
-    if building.ceiling_resistance_m2k_w == 0:
-        return assembly
-    ceiling = Layer(resistance_m2k_w=building.ceiling_resistance_m2k_w)
-    return replace(assembly, layers=(*assembly.layers, ceiling))
-
-
 def solve_space(
     climate: Climate, building: Building, area_m2: float, assembly: Assembly,
     space: Space, terrain: str = "suburban", tolerance_k: float = TOLERANCE_K,
 ) -> HeatYear:  # fmt: skip
-    """Solve the year of an assembly over a given space."""
+    """Solve the year of an assembly right over a given space."""
     outside = outdoors(climate, building, assembly, terrain)
-    return solve_under(outside, building, area_m2, assembly, space, tolerance_k)
+    return solve_under(outside, area_m2, assembly, space, nothing_overhead(8760), tolerance_k)
 
 
 def solve_under(
-    outside: Outdoors, building: Building, area_m2: float, assembly: Assembly, space: Space,
+    outside: Outdoors, area_m2: float, assembly: Assembly, space: Space, overhead: Overhead,
     tolerance_k: float = TOLERANCE_K,
 ) -> HeatYear:  # fmt: skip
     """Solve the periodic hours of given outdoors, a year or fewer, over a given space."""
-    films = inside_films(assembly)
-    layers = resolved_layers(over_ceiling(assembly, building))
+    films = inside_films(assembly).under(overhead.ceiling_m2k_w * overhead.share)
+    layers = resolved_layers(assembly)
     response = year_response((*layers, film(films.mean)), outside.air_c.size)
     face = exterior(assembly, outside, area_m2)
-    return solve_year(face, response, films, space, tolerance_k)
+    return solve_year(face, response, films, space, tolerance_k, overhead)
 
 
 def solve(
@@ -151,5 +146,12 @@ def solve(
         From the assembly, the building's thermostat, or a heat balance that does not converge.
     """
     zone = zone_of(building, climate, area_m2)
-    heat = solve_space(climate, building, area_m2, assembly, zone, terrain, tolerance_k)
-    return Solution(heat, zone)
+    above = overhead_in(building, climate)
+    outside = outdoors(climate, building, assembly, terrain)
+    return Solution(solve_under(outside, area_m2, assembly, zone, above, tolerance_k), zone)
+
+
+@lru_cache(maxsize=256)
+def overhead_in(building: Building, climate: Climate) -> Overhead:
+    """Return what lies between deck and room of a building in a climate."""
+    return overhead_of(completed(building), climate.dry_bulb_c, climate.place.elevation_m)

@@ -32,7 +32,7 @@ class Zone:
     low_c: Array
     high_c: Array
 
-    def coupled(self, falls: Complex) -> Callable[[Array, Array], Array]:
+    def coupled(self, falls: Complex) -> Callable[[Array, Array], tuple[Array, Array]]:
         """Return the next guess of the indoor temperature from a roof flux and the last guess.
 
         Parameters
@@ -44,7 +44,8 @@ class Zone:
         -------
         callable
             Of the inward flux [W/m²] and the indoor temperature [°C] it was found with. Each
-            call starts from the last one's answer and keeps a tenth of its error at most.
+            call starts from the last one's answer and keeps a tenth of its error at most; it
+            returns the indoor temperature [°C] and the load [W/m²].
 
         Notes
         -----
@@ -60,12 +61,12 @@ class Zone:
         part = alone / (alone + falls - steady)
         light = float(np.abs(part - 1).max()) < LIGHT
 
-        def answer(flux: Array, before: Array) -> Array:
+        def answer(flux: Array, before: Array) -> tuple[Array, Array]:
             indoor, load = step.hours(flux + steady * before)
             if light:
-                return indoor
+                return indoor, load
             change = irfft(rfft(indoor - before) * part, before.size)
-            return np.where(load == 0, before + change, indoor)
+            return np.where(load == 0, before + change, indoor), load
 
         return answer
 

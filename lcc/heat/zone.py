@@ -15,8 +15,9 @@ from lcc.case.fields import known
 from lcc.case.resolution import resolve
 from lcc.errors import CaseError
 from lcc.heat.climate import Climate, sun_on
+from lcc.heat.overhead import check_overhead, occupied_of
 from lcc.heat.psychrometrics import air_heat_j_m3k
-from lcc.heat.schedule import occupied_hours, setback_part
+from lcc.heat.schedule import setback_part
 from lcc.heat.thermostat import Zone
 
 Array = NDArray[np.float64]
@@ -39,6 +40,7 @@ def completed(building: Building) -> Building:
     21.0
     """
     whole = resolve(building)
+    check_overhead(whole)
     low, high = known(whole.heating_setpoint_c), known(whole.cooling_setpoint_c)
     if low >= high:
         raise CaseError("heating_setpoint", low, f"less than the cooling set point, {high:g} °C")
@@ -57,9 +59,7 @@ def zone_of(building: Building, climate: Climate, area_m2: float) -> Zone:
     whole = completed(building)
     low, high = known(whole.heating_setpoint_c), known(whole.cooling_setpoint_c)
     row = tables.rows("building_uses")[whole.use]
-    occupied = occupied_hours(
-        row["weekday_start_h"], row["weekday_end_h"], bool(row["saturday"]), bool(row["sunday"])
-    )
+    occupied = occupied_of(whole.use)
     away = setback_part(occupied, whole.recovery_h) * known(whole.setback_k)
     return Zone(
         storage_w_m2k=CAPACITY_J_M2K[whole.mass] / HOUR_S,
