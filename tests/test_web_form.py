@@ -191,3 +191,42 @@ def test_years_that_were_entered_outlast_another_age_or_covering(demo_document):
         laid = roof_builds.laid_out({**demo_document, "roof": roof}, "")["roof"]
         assert laid.get("remaining_life") == kept
         assert laid["layers"][0]["material"] == "single-ply-membrane"
+
+
+def test_a_figure_of_another_kind_is_cleared_and_told(page_client, form_in):
+    """Gas heat at 0.8 must not become a heat pump with a COP of 0.8; one entered with it stays."""
+    data = form_in(page_client.get("/").text)
+    assert data["building.equipment.heating_efficiency"] == "0.8"
+    data["building.equipment.heating"] = "heat-pump"
+    data["do"] = "change"
+    reply = page_client.post("/answer", data=data).json
+    equipment = reply["document"]["building"]["equipment"]
+    assert "heating_efficiency" not in equipment
+    assert "heating efficiency of 0.8 was cleared" in reply["notice"]
+    data["building.equipment.heating_efficiency"] = "3.4"
+    kept = page_client.post("/answer", data=data).json
+    assert kept["document"]["building"]["equipment"]["heating_efficiency"] == 3.4
+    assert kept["notice"] == ""
+
+
+def test_a_heat_pump_below_a_cop_of_one_is_refused(demo_document):
+    document = copy.deepcopy(demo_document)
+    document["building"]["equipment"] = {"heating": "heat-pump", "heating_efficiency": 0.8}
+    with pytest.raises(Problem) as told:
+        service.load_case(document)
+    assert told.value.errors[0]["pointer"] == "#/building/equipment/heating_efficiency"
+
+
+def test_new_roof_answers_from_place_and_size(page_client, form_in):
+    """Two entries are enough, and nothing that was not entered goes into the case as entered."""
+    data = form_in(page_client.get("/new").text)
+    waiting = page_client.post("/answer", data={**data, "do": "change"}).json
+    assert "where it is and how large it is" in waiting["html"]
+    assert waiting["faults"] == {}
+    told = {**data, "site.place": "Joliet, IL", "roof.area": "31,000", "do": "change"}
+    reply = page_client.post("/answer", data=told).json
+    assert reply["ok"] is True
+    document = reply["document"]
+    assert document["site"] == {"place": "Joliet, IL"}
+    assert {name for name in document["roof"] if name != "layers"} == {"area"}
+    assert "price" not in document.get("base_case", {})

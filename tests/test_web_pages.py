@@ -240,7 +240,7 @@ def test_hostile_names_stay_text(page_client, form_in, first_page, name):
 
 
 def test_a_users_weather_file_is_answered_and_kept(page_client, form_in, first_page, site):
-    """The hourly TMY3 file that pvlib ships; its climate zone is that of the case's climate."""
+    """The hourly TMY3 file that pvlib ships; its zone is that of its coordinates."""
     path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
     data = _sent(page_client, form_in, first_page)
     with path.open("rb") as weather:
@@ -249,7 +249,7 @@ def test_a_users_weather_file_is_answered_and_kept(page_client, form_in, first_p
     html = sent.text
     assert path.name in html
     assert "costs about $" in _headline(html)
-    assert re.search(r'name="site.climate_zone"[^>]*value="3A"', html)
+    assert re.search(r'name="site.climate_zone"[^>]*value="4A"', html)
     again = page_client.post("/", data=form_in(html))
     assert again.status_code == 200
     assert _headline(again.text) == _headline(html)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from lcc import tables
 from web import format as fmt
+from web import weather
 from web.answer_tables import amount
 from web.charts import Reply
 from web.charts.figure import against_base
@@ -24,7 +25,9 @@ def about(reply: Reply) -> str:
     size = amount({"value": given["roof"]["area"], "kind": "area"}, reply["units"])
     site = given["site"]
     row = tables.rows("climates").get(str(site.get("climate")), {})
-    town = str(site.get("place") or (f"{row['city']}, {row['state']}" if row else ""))
+    file = site.get("weather") or {}
+    named = weather.told_by(str(file.get("text", "")))[0] or file.get("name")
+    town = str(named or site.get("place") or (f"{row['city']}, {row['state']}" if row else ""))
     return " · ".join(word for word in (reply["name"], town, size) if word)
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+import flask
 from flask import Blueprint, Response, render_template, request, url_for
 from werkzeug.datastructures import MultiDict
 
@@ -17,11 +18,11 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from web import answer as answers
-from web import checks_page, new_roof, notices_page, sliders, weather
+from web import checks_page, file_kinds, new_roof, notices_page, sliders, weather
 from web import take_away as take_away_tables
 from web.answer import Answer
 from web.drawings import roof_builds
-from web.form import field_faults, form_fields, form_layout
+from web.form import field_faults, form_fields, form_layout, kind_changes
 from web.form.entries import Group
 from web.form.form_fields import Document
 from web.proposal.document import PDF, proposal_pdf
@@ -133,6 +134,8 @@ def entries(view: Shown) -> dict[str, Any]:
         "asked": asked,
         "asked_kinds": new_roof.KINDS,
         "chosen_build": request.form.get("build", ""),
+        "notices": notices(),
+        "was": kind_changes.chosen(one for group in groups for one in group.all_entries()),
         "waiting": new_roof.waiting(view.problem) if asking() else "",
     }
 
@@ -153,6 +156,12 @@ def asking() -> bool:
     return new and action() != "all"
 
 
+def notices() -> list[str]:
+    """Return what the page changed by itself, or refused, to be said."""
+    refused = flask.g.get("refused")
+    return [*([refused] if refused else []), *flask.g.get("cleared", [])]
+
+
 def action() -> str:
     """Return what the button that was pressed asks for."""
     pressed = request.form.get("do", "compare")
@@ -171,13 +180,27 @@ def entered() -> Document:
     request.max_form_parts = MOST_PARTS
     data: MultiDict[str, str] = request.form
     document = form_fields.document(data)
+    before = kind_changes.read(data.get("was", ""))
+    document, flask.g.cleared = kind_changes.cleared(document, before, data)
     if "new" in request.form:
         document = with_draws(new_roof.completed(document, request.form.get("build", "")))
     upload = request.files.get("site.weather.text.file")
     if upload and upload.filename:
         with upload.stream:
-            text = upload.read().decode("utf-8", errors="replace")
-        document, _ = weather.into(document, upload.filename, text)
+            content = upload.read()
+        if not file_kinds.is_text(content):
+            flask.g.refused = (
+                f"“{upload.filename}” is {file_kinds.kind_of(content)}, not a weather file. "
+                "Choose an EPW, TMY3 or TMY2 file."
+            )
+            return document
+        text = content.decode("utf-8", errors="replace")
+        document, zone = weather.into(document, upload.filename, text)
+        town, _ = weather.told_by(text)
+        flask.g.cleared.append(
+            f"The weather is now that of {town or 'the file'}; its climate zone is taken as "
+            f"{zone or 'unknown'}. Change it under “Climate zone” if the building’s is another."
+        )
     picture = request.files.get("proposal.logo.file")
     if picture and picture.filename:
         with picture.stream:
@@ -235,12 +258,15 @@ def answer() -> Response:
     document = _document(request.get_data()) if whole else entered()
     asked = "compare" if whole else action()
     view = shown(few_draws(document) if asked == "move" else document, asked, drawn=False)
-    form_wanted = whole or asked not in ("move", "settle", "change")
+    told = notices()
+    form_wanted = whole or bool(told) or asked not in ("move", "settle", "change")
     context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {
         "ok": view.answer is not None,
         "moving": asked == "move",
         "document": weather.without_text(document if asked == "move" else view.document),
+        "notice": " ".join(told),
+        "was": context["was"],
         "form": render_template(FORMS[asking()], **context) if form_wanted else None,
         "faults": told_by(view) if view.complete else {},
     }
@@ -258,9 +284,18 @@ def answer() -> Response:
 
 
 def _document(body: bytes) -> Document:
-    document = strict_json.loads(body)
+    wrong = (
+        f"This is {file_kinds.kind_of(body)}, not a case file. Choose a file that “Save case "
+        "file” made."
+    )
+    if not file_kinds.is_text(body):
+        raise Problem("invalid-input", wrong)
+    try:
+        document = strict_json.loads(body)
+    except Problem as problem:
+        raise Problem("invalid-input", f"{wrong} ({problem.detail})") from problem
     if not isinstance(document, dict):
-        raise Problem("invalid-input", "A case file holds one JSON object.")
+        raise Problem("invalid-input", wrong)
     return with_draws(document)
 
 

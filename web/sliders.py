@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -93,7 +93,7 @@ def _resistance(retrofit: MetalRetrofit, system: System) -> str:
 
 def sliders(groups: Iterable[Group], answer: Answer) -> tuple[Slider, ...]:
     """Return the sliders of a case, each where its entry has a number."""
-    entries = {entry.path: entry for group in groups for entry in _entries(group)}
+    entries = {entry.path: entry for group in groups for entry in group.all_entries()}
     notes = _notes(answer)
     found = (
         _slider(entries[path], one, notes.get(path, ""))
@@ -128,12 +128,6 @@ def _note(one: Mapping[str, Any], system: System) -> str:
         return f"Break-even: {one['reason']}." if one["reason"] else ""
     note = f"Break-even at {amount(one['value'], system)}"
     return f"{note}: {one['reason']}." if one["reason"] else f"{note}."
-
-
-def _entries(group: Group) -> Iterator[FormEntry]:
-    yield from group.lead
-    for section in group.rest:
-        yield from section.all_entries()
 
 
 def _slider(entry: FormEntry, one: _Range, note: str) -> Slider | None:

@@ -2,34 +2,62 @@
 
 from __future__ import annotations
 
+import csv
 from typing import Any
 
 from lcc import tables
+from lcc.errors import CaseError
+from lcc.place import locate
 from web.form.form_fields import Document
 
 
 def into(document: Document, name: str, text: str) -> tuple[Document, str]:
-    """Return the document with a weather file, and the climate zone that it kept, if any.
+    """Return the document with a weather file in place of its climate, and the zone it gets.
 
     Notes
     -----
-    Weather files name no climate zone, which sets the minimum of insulation. Where the case
-    states none, that of the climate it had before stays, as an entry that can be changed.
+    Weather files name no climate zone, which sets the minimum of insulation. It is that of the
+    coordinates in the file's first line, else that of the climate before, as an entry that can
+    be changed.
 
     Examples
     --------
-    >>> changed, zone = into({"site": {"climate": "tulsa-ok"}}, "year.epw", "...")
-    >>> zone == changed["site"]["climate_zone"], sorted(changed["site"])
-    (True, ['climate', 'climate_zone', 'weather'])
+    >>> head = "LOCATION,Laredo,TX,USA,TMY3,722520,27.57,-99.49,-6.0,158.0"
+    >>> changed, zone = into({"site": {"climate": "tulsa-ok"}}, "year.epw", head)
+    >>> zone, sorted(changed["site"])
+    ('2B', ['climate_zone', 'weather'])
     """
     given = document.get("site")
     site: dict[str, Any] = dict(given) if isinstance(given, dict) else {}
-    kept = ""
-    if not site.get("climate_zone"):
-        row = tables.rows("climates").get(str(site.get("climate")), {})
-        kept = str(row.get("climate_zone") or "")
-        site |= {"climate_zone": kept} if kept else {}
-    return {**document, "site": {**site, "weather": {"name": name, "text": text}}}, kept
+    _, zone = told_by(text)
+    row = tables.rows("climates").get(str(site.get("climate")), {})
+    zone = zone or str(site.get("climate_zone") or row.get("climate_zone") or "")
+    kept = {key: value for key, value in site.items() if key not in ("climate", "place")}
+    weather = {"name": name, "text": text}
+    new = {**kept, **({"climate_zone": zone} if zone else {}), "weather": weather}
+    return {**document, "site": new}, zone
+
+
+def told_by(text: str) -> tuple[str, str]:
+    """Return the town in the first line of a weather file, and the climate zone there.
+
+    Examples
+    --------
+    >>> told_by('723170,"GREENSBORO PIEDMONT TRIAD INT",NC,-5.0,36.100,-79.950,273')
+    ('Greensboro Piedmont Triad Int, NC', '4A')
+    >>> told_by("no weather")
+    ('', '')
+    """
+    cells = next(csv.reader([text.partition("\n")[0][:400]]), [])
+    epw = cells[:1] == ["LOCATION"]
+    places = (1, 2, 6, 7) if epw else (1, 2, 4, 5)
+    if len(cells) <= places[-1]:
+        return "", ""
+    town, state, latitude, longitude = (cells[place].strip() for place in places)
+    try:
+        return f"{town.title()}, {state}", str(locate(f"{latitude}, {longitude}").climate_zone)
+    except CaseError:
+        return f"{town.title()}, {state}", ""
 
 
 def without_text(document: Document) -> Document:

@@ -20,7 +20,7 @@ class WeatherFile(CasePart):
     """An hourly weather file of the user's: EPW, TMY3 or TMY2, as text."""
 
     name: Annotated[str, Text("File name")]
-    text: Annotated[str, Text("Contents", kind="file")]
+    text: Annotated[str, Text("Weather file", kind="file")]
 
 
 @dataclass(frozen=True)
@@ -79,6 +79,8 @@ class Equipment(CasePart):
     def __post_init__(self) -> None:
         super().__post_init__()
         given = self.heating_efficiency
+        if self.heating == "heat-pump" and given is not None and given < 1:
+            raise CaseError("heating_efficiency", given, "at least 1 for a heat pump (its COP)")
         if self.heating != "heat-pump" and given is not None and given > 1:
             raise CaseError("heating_efficiency", given, "at most 1 for gas and resistance heat")
         if self.heating == "heat-pump" and given is not None and given < 1:

@@ -84,6 +84,12 @@ class Group:
     kind: str = ""
     path: str = ""
 
+    def all_entries(self) -> Iterator[FormEntry]:
+        """Every entry of the group, the main ones first."""
+        yield from self.lead
+        for section in self.rest:
+            yield from section.all_entries()
+
     @property
     def hidden_count(self) -> int:
         """How many entries stand behind the main ones."""

@@ -107,6 +107,7 @@ const load = (text) => question("load", (signal) => ask(text, signal, JSON_BODY)
 
 function show(reply, what) {
   const moved = what === "move" || what === "settle";
+  if (reply.form && what === "change") replaceForm(reply.form, "change", entries("change"));
   const told = Object.values(reply.faults).join(" ");
   mark(form, reply.faults, moved && sliders.moved());
   if (what !== "press" && (told || answer.matches(".stale"))) tell(told); // a press has its list
@@ -116,7 +117,10 @@ function show(reply, what) {
   if (warned) warn("");
   warned = false;
   current = whole(reply.document);
+  const was = form.elements.namedItem("was");
+  if (was && !reply.moving) was.value = reply.was;
   if (!reply.moving) remember();
+  if (reply.notice) warn(reply.notice, true);
   put(reply.html, moved);
   document.title = `${current.name || "A roof"} – Roof life-cycle cost`;
   charts.update(reply.charts);
