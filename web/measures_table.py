@@ -84,12 +84,18 @@ def _after_tax(alternatives: Sequence[Reply]) -> list[MeasureRow]:
     ]
 
 
+def _years(value: float) -> str:
+    return " year" if value == 1 else " years"
+
+
 def _cell(measures: Mapping[str, Any] | None, name: str, kind: str) -> Cell:
     if measures is None:
         return Cell("", "")
     found = measures[name]
-    suffix = " years" if kind == "years" and found["value"] is not None else ""
-    return Cell(fmt.shown(found["value"], kind) + suffix, found["reason"] or found["warning"] or "")
+    text = fmt.shown(found["value"], kind)
+    if kind == "years" and found["value"] is not None:
+        text += " year" if text == "1" else " years"
+    return Cell(text, found["reason"] or found["warning"] or "")
 
 
 @dataclass(frozen=True)

@@ -34,6 +34,8 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
                                       "building.equipment.heating": "Heating"}),
 )  # fmt: skip
 NEEDED = ("site.place", "roof.area")
+_WAITED = {"site": "where it is", "site/place": "where it is", "roof": "how large it is",
+           "roof/area": "how large it is"}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -101,9 +103,7 @@ def waiting(problem: Problem | None) -> str:
     """Return what an answer still waits for, or nothing where something else is wrong."""
     if problem is None or not problem.errors:
         return ""
-    missing = {error["pointer"].strip("#/").replace("/", ".") for error in problem.errors}
-    if not all(error.get("rule") == "required" for error in problem.errors):
+    missing = {error["pointer"].strip("#/") for error in problem.errors}
+    if not missing <= set(_WAITED) or any(error.get("value") for error in problem.errors):
         return ""
-    words = [word for path, word in (("site", "where it is"), ("roof.area", "how large it is"))
-             if any(one.startswith(path) for one in missing)]  # fmt: skip
-    return " and ".join(words)
+    return " and ".join(dict.fromkeys(word for path, word in _WAITED.items() if path in missing))

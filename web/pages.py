@@ -39,6 +39,7 @@ MOST_PARTS = 5000
 FORMS = {False: "entries.html", True: "questions.html"}
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 DRAWS = 10000
+SMALL_RATE = 0.002  # smaller is more likely a rate that was not typed in percent
 FEW_DRAWS = 400  # while a slider moves
 KINDS = {
     "metal-retrofit": "metal retrofit",
@@ -134,7 +135,7 @@ def entries(view: Shown) -> dict[str, Any]:
         "asked": asked,
         "asked_kinds": new_roof.KINDS,
         "chosen_build": request.form.get("build", ""),
-        "notices": notices(),
+        "notices": said(),
         "was": kind_changes.chosen(one for group in groups for one in group.all_entries()),
         "waiting": new_roof.waiting(view.problem) if asking() else "",
     }
@@ -156,7 +157,7 @@ def asking() -> bool:
     return new and action() != "all"
 
 
-def notices() -> list[str]:
+def said() -> list[str]:
     """Return what the page changed by itself, or refused, to be said."""
     refused = flask.g.get("refused")
     return [*([refused] if refused else []), *flask.g.get("cleared", [])]
@@ -184,6 +185,11 @@ def entered() -> Document:
     document, flask.g.cleared = kind_changes.cleared(document, before, data)
     if "new" in request.form:
         document = with_draws(new_roof.completed(document, request.form.get("build", "")))
+    rate = form_fields.at(document, ("economics", "discount_rate"))
+    if isinstance(rate, float) and 0 < rate < SMALL_RATE:
+        flask.g.cleared.append(
+            f"The discount rate is read as {100 * rate:g} %, not {rate * 1e4:g} %."
+        )
     upload = request.files.get("site.weather.text.file")
     if upload and upload.filename:
         with upload.stream:
@@ -258,7 +264,7 @@ def answer() -> Response:
     document = _document(request.get_data()) if whole else entered()
     asked = "compare" if whole else action()
     view = shown(few_draws(document) if asked == "move" else document, asked, drawn=False)
-    told = notices()
+    told = said()
     form_wanted = whole or bool(told) or asked not in ("move", "settle", "change")
     context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {

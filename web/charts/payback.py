@@ -319,9 +319,9 @@ def _lines(data: str) -> Any:
 def _band_marks() -> list[Any]:
     """The likely range along the foot of the chart, named in it or beside it."""
     base = alt.Chart(alt.NamedData("payback_band"))
-    bar = base.mark_bar(height=16, yOffset=-8, color="#d6e9f5").encode(
-        x="first:Q", x2="last:Q", y="foot:Q"
-    )
+    bar = base.mark_bar(
+        height=15, yOffset=-8, color="#d6e9f5", stroke="#0b5c8c", strokeWidth=0.8
+    ).encode(x="first:Q", x2="last:Q", y="foot:Q")
     words = base.mark_text(align="left", dx=5, dy=-8, fontSize=11, color="#084566").encode(
         x="first:Q", y="foot:Q", text="text:N"
     )

@@ -15,6 +15,7 @@ from web.form.entries import FormEntry, Group
 from web.form.form_fields import Document, field_at, units_of
 from web.form.form_units import Described, to_entry, unit_shown
 
+_THOUSANDS = re.compile(r"\$?(\d+\.?\d*) ?([kKmM])", re.ASCII)
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 
 
@@ -42,7 +43,7 @@ def by_path(problem: Problem, document: Document) -> dict[str, str]:
     --------
     >>> error = {"pointer": "#/roof/area", "detail": "Roof area is missing.", "rule": "required"}
     >>> by_path(Problem("invalid-input", "One fault.", [error]), {"units": "ip"})
-    {'roof.area': 'Roof area is missing.'}
+    {'roof.area': 'Please enter the roof area.'}
     """
     found: dict[str, str] = {}
     for error in problem.errors:
@@ -59,12 +60,38 @@ def _path(pointer: str) -> list[str]:
 def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> str:
     """The fault in the units of the form; the problem's own words where it is not of a range."""
     field = field_at(path, document) if path else None
+    if field and error.get("value") is None and error.get("rule") in ("required", "type"):
+        return _please(field)
+    if field and error.get("rule") == "unit":
+        return f"{field['label']}: please type a number, such as {_example(error['value'])}."
     if field and error.get("rule") == "range" and field["type"] in ("quantity", "whole"):
         return _out_of_range(error, field, units_of(document))
     told = _LONG_NUMBER.sub(
         lambda found: fmt.entry(float(f"{float(found[0]):.4g}")), error["detail"]
     )
     return Unit(told).display
+
+
+def _please(field: Described) -> str:
+    """What to do about an entry that is needed and empty."""
+    if field["kind"] == "file":
+        return "Choose a weather file."
+    verb = "choose" if field["options"] else "enter"
+    return f"Please {verb} the {field['label'][:1].lower()}{field['label'][1:]}."
+
+
+def _example(given: Any) -> str:
+    """A number as it is typed, that which was meant where it can be told.
+
+    Examples
+    --------
+    >>> _example("62k"), _example("2.5M"), _example("about ten"), _example("62.000,5")
+    ('62000', '2500000', '12.5', '12.5')
+    """
+    found = _THOUSANDS.fullmatch(str(given).strip())
+    if not found:
+        return "12.5"
+    return fmt.entry(float(found[1]) * (1e3 if found[2] in "kK" else 1e6))
 
 
 def _out_of_range(error: Mapping[str, Any], field: Described, system: System) -> str:

@@ -74,8 +74,8 @@ def cleared(
     ['Heating changed: its heating efficiency of 0.8 was cleared.']
     """
     new = deepcopy(document)
-    changed = [path for path, was in before.items()
-               if path.rpartition(".")[2] in BELONGS and path in sent and sent[path] != was]  # fmt: skip
+    kinds = (path for path in before if path.rpartition(".")[2] in BELONGS)
+    changed = [path for path in kinds if sent.get(path, before[path]) != before[path]]
     return new, [told for path in changed for told in _clear(new, path, before, sent)]
 
 
