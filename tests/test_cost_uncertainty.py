@@ -59,12 +59,57 @@ def test_the_same_seed_gives_the_same_draws(compared, case):
 @pytest.mark.parametrize("law", ["weibull", "triangular"])
 def test_lives_have_the_mean_and_the_spread_asked_for(law, spread):
     """100,000 draws: the mean within five standard errors, the spread within 2 %."""
-    asked = Uncertainty(draws=10000, life_distribution=law)
-    lives = monte_carlo.lives(np.random.default_rng(5), spread, asked)
+    asked = Uncertainty(draws=10000, life_distribution=law, life_share=0.0)
+    lives = monte_carlo.lives(np.random.default_rng(5), spread, asked, np.zeros(10000))
     error = spread / np.sqrt(lives.size)
     assert lives.mean() == pytest.approx(1.0, abs=5 * error)
     assert lives.std() == pytest.approx(spread, rel=0.02)
     assert lives.min() >= monte_carlo.SHORTEST
+
+
+@pytest.mark.parametrize("law", ["weibull", "triangular"])
+def test_the_share_in_common_is_a_share_of_the_variance(law):
+    """Of scores that are normal: the correlation of two generations is the share, within 0.02."""
+    asked = Uncertainty(draws=20000, life_distribution=law, life_share=0.5)
+    rng = np.random.default_rng(4)
+    lives = monte_carlo.lives(rng, 0.2, asked, rng.standard_normal(20000))
+    first, second = (np.argsort(np.argsort(lives[:, k])) for k in (0, 1))
+    # Rank correlation of a normal copula with correlation 1/2: 6/π asin(1/4) = 0.4826.
+    assert np.corrcoef(first, second)[0, 1] == pytest.approx(0.4826, abs=0.02)
+    assert lives.std() == pytest.approx(0.2, rel=0.02)
+
+
+@pytest.mark.parametrize("choice", [Membrane(), MetalRetrofit(), Coating()])
+def test_a_twin_of_the_base_case_saves_nothing_in_any_draw(compared, flat_case, choice):
+    """Once lives are wholly shared; with lives of their own the two differ by luck alone."""
+    twins = dataclasses.replace(
+        flat_case, base_case=choice, alternatives=(dataclasses.replace(choice, name="twin"),)
+    )
+    together = compared(drawn(twins, draws=400, life_share=1.0)).alternatives[1].spread.against_base
+    assert together.net_savings.p10 == together.net_savings.p90 == 0.0
+    assert together.net_savings.standard_error == 0.0
+    apart = compared(drawn(twins, draws=400, life_share=0.0)).alternatives[1].spread.against_base
+    assert apart.net_savings.p10 < 0 < apart.net_savings.p90
+
+
+def test_a_larger_share_leaves_less_to_luck(compared, case):
+    """The tear-off membrane against the recover one: alike lives leave a narrower difference."""
+    widths = []
+    for share in (0.0, 0.5, 1.0):
+        only = drawn(case, draws=4000, **(NO_SPREAD | {"membrane_life_spread": 0.25}),
+                     life_share=share)  # fmt: skip
+        savings = compared(only).alternatives[3].spread.against_base.net_savings
+        widths.append(savings.p90 - savings.p10)
+    assert widths[0] > widths[1] > widths[2]
+
+
+def test_the_loss_if_wrong_and_the_cheapest_of_all(compared, case):
+    """Twelve draws by hand; chances of being the cheapest add up to one."""
+    assert monte_carlo.worst_tenth(np.array([5.0, -3.0, *range(18)])) == pytest.approx(-1.5)
+    found = compared(drawn(case, draws=500)).alternatives
+    assert sum(each.spread.cheapest for each in found) == pytest.approx(1.0, abs=1e-12)
+    against = found[1].spread.against_base
+    assert against.worst_tenth <= against.net_savings.p10
 
 
 # Shape of a Weibull law by coefficient of variation: k = 1 is exponential (1), k = 2 Rayleigh

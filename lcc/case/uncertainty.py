@@ -37,6 +37,10 @@ class Uncertainty(CasePart):
         "fraction", "Spread of metal roof lives", low=0, high=1, basis="common practice",
         source="40 to 60 years and more about a mean of 50",
         help="Standard deviation over the mean.")] = 0.2
+    life_share: Annotated[float, Quantity(
+        "fraction", "Share of that spread in common to one kind of covering", low=0, high=1,
+        basis="common practice", source="half: the same product, climate and trade",
+        help="Of the variance. 1: if one membrane lasts long, all do.")] = 0.5
     remaining_life_range_y: Annotated[float, Quantity(
         "years", "Range of the years the covering has left", low=0, high=30, basis="from memory",
         source="Cash 1997, mean lives within 2 years")] = 2.0

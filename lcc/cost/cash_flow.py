@@ -78,6 +78,14 @@ class Scenario:
             terms[name] = np.array([getattr(economics, name)])
         return cls(**(terms | varied))
 
+    def part(self, start: int, end: int) -> Scenario:
+        """Return some of the draws."""
+        cut = {
+            name: array[start:end] if len(array) > 1 else array
+            for name, array in vars(self).items()
+        }
+        return Scenario(**cut)
+
     @property
     def draws(self) -> int:
         """The number of draws: the longest of the arrays."""

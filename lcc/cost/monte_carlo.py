@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
-from scipy.special import gamma
+from scipy.special import gamma, log_ndtr, ndtr
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 GENERATIONS = 10
 # No life is drawn below this part of its mean: nobody accepts such a roof.
 SHORTEST = 0.1
+BLOCK = 2000  # draws computed at once
 PERCENTS = (10, 50, 90)
 STEPS = 30  # of the histogram of net savings
 LOOKS = (8, 4, 2, 1)  # at the estimate on its way: after a part of the draws
@@ -40,11 +41,11 @@ def spreads(
 
     Notes
     -----
-    Drawn once for all alternatives: the discount rate, escalations, energy prices, the energy
-    saving, the years that today's covering has left, and membrane prices; roofing work and
-    repairs rise together. Drawn for each alternative: the lives of its coverings, each
-    generation on its own, and a retrofit's price. With every range 0 each draw is the point
-    result.
+    Drawn once for all alternatives: rates, escalations, prices of energy and of every kind of
+    work, repairs and upkeep, the energy saving, the years that today's covering has left, the wet
+    area, what a coating adds to a life. Roofing work and repairs rise together. Each covering's
+    life is drawn on its own but for a share that all coverings of its kind have in common. With
+    every range 0 each draw is the point result.
 
     References
     ----------
@@ -53,11 +54,9 @@ def spreads(
     uncertainty = case.uncertainty
     rng = np.random.default_rng(uncertainty.seed)
     shared = _shared(case, rng)
-    terms = [_own(case, shared, choice, rng) for choice in choices]
-    paid = [
-        present_values(total(flows(ledger, drawn)), drawn.discount_rate)
-        for ledger, drawn in zip(ledgers, terms, strict=True)
-    ]
+    in_common = rng.standard_normal((2, uncertainty.draws))
+    terms = [_own(case, shared, choice, in_common, rng) for choice in choices]
+    paid = [_paid(ledger, drawn) for ledger, drawn in zip(ledgers, terms, strict=True)]
     costs = np.array([flow.sum(axis=1) for flow in paid])
     least = np.argmin(costs, axis=0)
     return tuple(
@@ -69,6 +68,15 @@ def spreads(
             chances(paid[0] - flow) if index else None,
         )
         for index, flow in enumerate(paid)
+    )
+
+
+def _paid(ledger: Ledger, drawn: Scenario) -> Array:
+    """Return the present value paid by draw and year, shape (draws, n + 1)."""
+    # Blocks that fit the processor's cache take half the time of all draws at once.
+    blocks = (drawn.part(start, start + BLOCK) for start in range(0, drawn.draws, BLOCK))
+    return np.concatenate(
+        [present_values(total(flows(ledger, block)), block.discount_rate) for block in blocks]
     )
 
 
@@ -93,20 +101,25 @@ def _shared(case: Case, rng: np.random.Generator) -> dict[str, Array]:
         "more_remaining": drawn(ranges.remaining_life_range_y),
         "price": 1 + drawn(ranges.membrane_price_range),
         "coating_price": 1 + drawn(ranges.membrane_price_range),
+        "retrofit_price": 1 + drawn(ranges.retrofit_price_range),
     }
 
 
 def _own(
-    case: Case, shared: dict[str, Array], choice: Alternative, rng: np.random.Generator
+    case: Case,
+    shared: dict[str, Array],
+    choice: Alternative,
+    in_common: Array,
+    rng: np.random.Generator,
 ) -> Scenario:
-    """Add what is drawn for one alternative alone."""
+    """Add what is drawn for one alternative alone: lives, and which price its covering has."""
     ranges = case.uncertainty
-    own = dict(shared)
     metal = isinstance(choice, MetalRetrofit)
     spread = ranges.retrofit_life_spread if metal else ranges.membrane_life_spread
-    own["life"] = lives(rng, spread, ranges)
+    own = {name: drawn for name, drawn in shared.items() if name != "retrofit_price"}
+    own["life"] = lives(rng, spread, ranges, in_common[int(metal)])
     if metal:
-        own["price"] = 1 + triangular(rng, ranges.retrofit_price_range, ranges.draws)
+        own["price"] = shared["retrofit_price"]
     return Scenario.of(case.economics, **own)
 
 
@@ -121,7 +134,7 @@ def triangular(rng: np.random.Generator, half_width: float, draws: int) -> Array
     return half_width * rng.triangular(-1.0, 0.0, 1.0, draws)
 
 
-def lives(rng: np.random.Generator, spread: float, ranges: Uncertainty) -> Array:
+def lives(rng: np.random.Generator, spread: float, ranges: Uncertainty, in_common: Array) -> Array:
     """Return lives over their mean, shape (draws, generations).
 
     Parameters
@@ -131,21 +144,28 @@ def lives(rng: np.random.Generator, spread: float, ranges: Uncertainty) -> Array
     spread : float
         Standard deviation over the mean, 0 to 1.
     ranges : Uncertainty
-        Number of draws and the distribution.
+        Number of draws, the distribution, and the share of the variance in common.
+    in_common : ndarray, shape (draws,)
+        Standard normal draws that all coverings of a kind have in common.
 
     Notes
     -----
-    Weibull: shape k from the spread, scale 1/Γ(1 + 1/k), so that the mean is 1. Triangular:
-    half of the width is √6 standard deviations. Both are cut off at a tenth of the mean.
+    Each life has the quantile Φ(z) of its law, z = √s c + √(1 - s) e, with c in common and e its
+    own: a normal copula with the share s as its correlation. Weibull: shape k from the spread,
+    scale 1/Γ(1 + 1/k), so that the mean is 1. Triangular: half of the width is √6 standard
+    deviations. Both are cut off at a tenth of the mean.
     """
-    shape = (ranges.draws, GENERATIONS)
+    share = ranges.life_share
+    own = rng.standard_normal((ranges.draws, GENERATIONS))
     if spread == 0:
-        return np.ones(shape)
+        return np.ones((ranges.draws, GENERATIONS))
+    score = np.sqrt(share) * in_common[:, np.newaxis] + np.sqrt(1 - share) * own
     if ranges.life_distribution == "triangular":
-        drawn = 1 + np.sqrt(6) * spread * rng.triangular(-1.0, 0.0, 1.0, shape)
+        tail = np.sqrt(2 * ndtr(-np.abs(score)))
+        drawn = 1 + np.sqrt(6) * spread * np.copysign(1 - tail, score)
     else:
         k = weibull_shape(spread)
-        drawn = rng.weibull(k, shape) / float(gamma(1 + 1 / k))
+        drawn = (-log_ndtr(-score)) ** (1 / k) / float(gamma(1 + 1 / k))
     return np.asarray(np.maximum(SHORTEST, drawn))
 
 
