@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import gzip
 import logging
+import re
+import secrets
 import time
 import traceback
 from functools import lru_cache
@@ -12,6 +14,7 @@ from typing import Any
 import flask
 from flask import Flask, Response, g, request
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
+from werkzeug.middleware.proxy_fix import ProxyFix
 from werkzeug.routing import RequestRedirect
 
 from api import service
@@ -31,6 +34,8 @@ SMALLEST_COMPRESSED = 1024
 COMPRESSIBLE = ("application/json", MEDIA_TYPE, "text/", "application/javascript", "image/svg+xml")
 MOST_DRAINED = 32 * 1024 * 1024
 DRAIN_STEP = 64 * 1024
+REQUEST_ID = "X-Request-ID"
+_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 requests_log = logging.getLogger("roof_lcc.requests")
 failures_log = logging.getLogger("roof_lcc.failures")
@@ -51,11 +56,14 @@ def install(app: Flask) -> None:
     app.register_error_handler(Problem, problem_response)
     app.register_error_handler(HTTPException, _framework_error)
     app.register_error_handler(Exception, _failure)
-    app.before_request(_start_clock)
+    app.before_request(_begin)
     app.after_request(_log)
     app.after_request(_compress)
     app.after_request(_headers)
     app.after_request(_cors)
+    if count := app.config["TRUSTED_PROXIES"]:
+        # Only as many as are said to stand in front: anybody can send these headers.
+        app.wsgi_app = ProxyFix(app.wsgi_app, *(count,) * 5)  # type: ignore[method-assign]
 
 
 def problem_response(problem: Problem) -> Response:
@@ -101,14 +109,19 @@ def failure(error: Exception) -> Problem:
     return Problem("internal-error", detail)
 
 
-def _start_clock() -> None:
+def _begin() -> None:
+    """Start the clock, and take the request's id from the client or make one."""
     g.started = time.perf_counter()
+    given = request.headers.get(REQUEST_ID, "")
+    g.request_id = given if _ID.fullmatch(given) else secrets.token_hex(8)
 
 
 def _log(response: Response) -> Response:
     """Write one line without payload: neither body, nor query, nor an address that was made up."""
     started = g.get("started", time.perf_counter())
+    response.headers[REQUEST_ID] = g.get("request_id", "")
     line = {
+        "request_id": g.get("request_id"),
         "method": request.method if request.method in METHODS else "other",
         "route": request.url_rule.rule if request.url_rule else None,
         "status": response.status_code,
@@ -140,7 +153,8 @@ def _cors(response: Response) -> Response:
         response.headers["Cross-Origin-Resource-Policy"] = "cross-origin"
         if request.method == "OPTIONS":
             response.headers["Access-Control-Allow-Methods"] = response.headers.get("Allow", "GET")
-            response.headers["Access-Control-Allow-Headers"] = "Content-Type"
+            allowed = f"Content-Type, Content-Encoding, {REQUEST_ID}"
+            response.headers["Access-Control-Allow-Headers"] = allowed
             response.headers["Access-Control-Max-Age"] = "600"
     return response
 

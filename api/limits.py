@@ -30,6 +30,7 @@ DEFAULTS: dict[str, Any] = {
     "TIME_LIMIT_S": TIME_LIMIT_S,
     "CORS_ORIGINS": (),
     "PORTFOLIO_STREAMS": PORTFOLIO_STREAMS,
+    "TRUSTED_PROXIES": 0,
 }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -12,8 +13,11 @@ from webargs.flaskparser import FlaskParser
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json, units
+from api.limits import MOST_BODY_BYTES
 from api.problems import Problem
 from lcc.case.fields import Choice, Text
+
+GZIP = 31  # zlib's window for the gzip format
 
 
 @dataclass(frozen=True)
@@ -75,16 +79,13 @@ class Parser(FlaskParser):
     DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {}  # noqa: RUF012
 
     def load_json(self, req: flask.Request, schema: Schema) -> Any:
-        """Return the body as exact JSON; refuse other media types and encodings."""
+        """Return the body as exact JSON; refuse other media types."""
         del schema
         if req.mimetype != "application/json":
             given = f"{req.mimetype[:60]!a}" if req.mimetype else "not given"
             detail = f"The media type of the body is {given}; send application/json."
             raise Problem("media-type", detail)
-        if req.headers.get("Content-Encoding", "identity").strip().lower() != "identity":
-            detail = "The body is encoded; send it as it is, without Content-Encoding."
-            raise Problem("media-type", detail, headers={"Accept-Encoding": "identity"})
-        return strict_json.loads(read_body(req))
+        return strict_json.loads(decoded(req, read_body(req)))
 
     def load_querystring(self, req: flask.Request, schema: Schema) -> dict[str, str]:
         """Return the query; a parameter given twice is refused rather than half read."""
@@ -112,6 +113,27 @@ def read_body(req: flask.Request, keep: bool = False) -> bytes:
     if req.content_length is None and limit is not None and len(data) >= limit:
         raise RequestEntityTooLarge
     return data
+
+
+def decoded(req: flask.Request, data: bytes) -> bytes:
+    """Return a body without its gzip coding, bounded like a plain one."""
+    coding = req.headers.get("Content-Encoding", "identity").strip().lower()
+    if coding == "identity":
+        return data
+    if coding != "gzip":
+        detail = "The body has an encoding that is not known here; send it plain or as gzip."
+        raise Problem("media-type", detail, headers={"Accept-Encoding": "gzip, identity"})
+    limit = req.max_content_length or MOST_BODY_BYTES
+    reader = zlib.decompressobj(GZIP)
+    try:
+        plain = reader.decompress(data, limit + 1)
+    except zlib.error as error:
+        raise Problem("bad-request", "The body is not whole gzip.") from error
+    if len(plain) > limit:
+        raise RequestEntityTooLarge
+    if not reader.eof or reader.unused_data:
+        raise Problem("bad-request", "The body is not whole gzip.")
+    return plain
 
 
 _parser = Parser()

@@ -4,10 +4,12 @@ import gzip
 import hashlib
 import json
 import logging
+import re
 import threading
 import time
 from pathlib import Path
 
+import flask
 import pytest
 
 import api
@@ -116,7 +118,7 @@ def test_configured_origins_may_read_answers():
     )
     assert ours["Access-Control-Allow-Origin"] == "https://a.example"
     assert "POST" in ours["Access-Control-Allow-Methods"]
-    assert ours["Access-Control-Allow-Headers"] == "Content-Type"
+    assert ours["Access-Control-Allow-Headers"] == "Content-Type, Content-Encoding, X-Request-ID"
     assert "Access-Control-Allow-Origin" not in other
     assert "Origin" in ours.get_all("Vary")
     assert "Origin" in other.get_all("Vary")
@@ -320,3 +322,37 @@ def test_a_query_where_none_is_taken_is_told(client):
     (error,) = problem(client.get("/v1/health?unit=ip"), "invalid-input")["errors"]
     assert error["parameter"] == "unit"
     assert error["allowed"] == "no names at all"
+
+
+def test_a_body_may_come_as_gzip_and_is_bounded_when_plain(client):
+    """The same bytes as of the plain body; a small bomb is refused like a large body."""
+    headers = {"Content-Type": "application/json", "Content-Encoding": "gzip"}
+    plain = json.dumps(GOOD).encode()
+    answer = client.post("/v1/assemblies", data=gzip.compress(plain), headers=headers)
+    assert answer.status_code == 200
+    assert answer.data == client.post("/v1/assemblies", json=GOOD).data
+    bomb = gzip.compress(b" " * (limits.MOST_BODY_BYTES + 1))
+    problem(client.post("/v1/assemblies", data=bomb, headers=headers), "body-too-large")
+    cut = gzip.compress(plain)[:-4]
+    problem(client.post("/v1/assemblies", data=cut, headers=headers), "bad-request")
+
+
+def test_a_request_has_an_id_in_answer_and_log(client, caplog):
+    """The client's own where it is plain, else one of ours."""
+    with caplog.at_level("INFO", "roof_lcc.requests"):
+        given = client.get("/v1/health", headers={"X-Request-ID": "night-job.7"})
+        made = client.get("/v1/health", headers={"X-Request-ID": "a b\t"})
+    assert given.headers["X-Request-ID"] == "night-job.7"
+    assert re.fullmatch("[0-9a-f]{16}", made.headers["X-Request-ID"])
+    logged = [record.msg["request_id"] for record in caplog.records]
+    assert logged == ["night-job.7", made.headers["X-Request-ID"]]
+
+
+@pytest.mark.parametrize(("proxies", "scheme"), [(0, "http"), (1, "https")])
+def test_proxy_headers_are_believed_only_when_told(proxies, scheme):
+    """A prefix and a scheme of the proxy reach the addresses that the application makes."""
+    app = create_app({"TRUSTED_PROXIES": proxies})
+    app.add_url_rule("/seen", "seen", lambda: flask.url_for("seen", _external=True))
+    headers = {"X-Forwarded-Proto": "https", "X-Forwarded-Prefix": "/roofs"}
+    seen = app.test_client().get("/seen", headers=headers).text
+    assert seen == f"{scheme}://localhost{'/roofs' if proxies else ''}/seen"

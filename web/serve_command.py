@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import click
 
 from api import server
@@ -16,10 +18,26 @@ from web import create_app
               help="Processes.")  # fmt: skip
 @click.option("--threads", default=server.THREADS, show_default=True, type=click.IntRange(1, 64),
               help="Requests that each process can have in hand.")  # fmt: skip
-def serve(host: str, port: int, workers: int, threads: int) -> None:
+@click.option("--bind", metavar="HOST:PORT", help="Both in one, in place of --host and --port.")
+@click.option("--trusted-proxies", default=0, show_default=True, type=click.IntRange(0, 10),
+              help="Proxies in front whose X-Forwarded headers (address, scheme, host, prefix) "
+              "are believed.")  # fmt: skip
+def serve(
+    host: str, port: int, workers: int, threads: int, bind: str | None, trusted_proxies: int
+) -> None:
     """Serve the pages and the API."""
+    if bind:
+        host, port = _address(bind)
     if not server.is_free(host, port):
         message = f"{host}:{port} cannot be listened on; is it taken? Choose another with --port."
         raise click.ClickException(message)
     click.echo(f"Open http://{host}:{port}/ in a browser; Ctrl+C ends it.")
-    server.run(create_app, host, port, workers, threads)
+    create = partial(create_app, {"TRUSTED_PROXIES": trusted_proxies})
+    server.run(create, host, port, workers, threads)
+
+
+def _address(bind: str) -> tuple[str, int]:
+    host, _, port = bind.rpartition(":")
+    if not host or not port.isdecimal() or not 1 <= int(port) <= 65535:
+        raise click.ClickException(f"--bind {bind}: type an address and a port, as 0.0.0.0:8000")
+    return host.strip("[]"), int(port)
