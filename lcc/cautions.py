@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 CLIMB = "Before anyone climbs up"
 STRUCTURE = "Structure"
 FIRE = "Fire and code"
+SURVEY = "What the survey leaves open"
 FIGURES = "The figures"
-GROUPS = (CLIMB, STRUCTURE, FIRE, FIGURES)
+GROUPS = (CLIMB, STRUCTURE, FIRE, SURVEY, FIGURES)
 
 LEAST_SLOPE = 0.25 / 12
 BITUMEN = ("built-up-roofing", "modified-bitumen-sheet")
@@ -319,6 +320,7 @@ def cautions(
     said = (
         *dangers(roof_work(case, results)),
         *(Caution(STRUCTURE, text) for text in _of_soaked(case)),
+        *(Caution(SURVEY, text) for text in _of_surveys(results)),
         *(Caution(FIGURES, text) for text in figures),
     )
     return tuple(sorted(dict.fromkeys(said), key=lambda one: GROUPS.index(one.group)))
@@ -396,6 +398,13 @@ def _ventilated(case: Case) -> bool:
 
 def _too_flat(slope: float) -> bool:
     return slope < LEAST_SLOPE - _TOLERANCE
+
+
+def _of_surveys(results: Sequence[AlternativeResult]) -> Iterator[str]:
+    """What a survey leaves open or outside trade practice, so that every output says it."""
+    for each in results:
+        for flag in each.quantities.flags if each.quantities else ():
+            yield f"{each.name}: {flag.message} ({flag.basis}: {flag.source})"
 
 
 def _of_money(case: Case) -> Iterator[str]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from api import units
 from web import format as fmt
 from web import measures_table
-from web.answer_tables import amount
+from web.answer_tables import amount, costs
 from web.charts import Reply
 from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
@@ -16,7 +17,8 @@ from web.proposal.offer import Offer
 
 NAME: Column = ("Alternative", 2.0, "left")
 YEARS = 6  # of one piece of work that are named one by one
-COST_LINES, AGAINST_LINES = 5, 6
+COST_LINES = len(measures_table.ABSOLUTE)
+ACROSS = 5  # columns of a table of alternatives
 
 
 def comparison(offer: Offer) -> Block:
@@ -25,8 +27,8 @@ def comparison(offer: Offer) -> Block:
     return sheet(
         offer.title("comparison"),
         reply["verdict"],
-        [*_scope(reply), *_measures(reply), *_programmes(reply), *_energy(reply),
-         *_certainty(reply)],
+        [*_scope(reply), *_measures(reply), *_categories(reply), *_programmes(reply),
+         *_energy(reply), *_certainty(reply), *_financing(reply)],
     )  # fmt: skip
 
 
@@ -56,14 +58,23 @@ def _measures(reply: Reply) -> Iterator[Block]:
     yield _by_alternative(reply, lines[:COST_LINES], 0)
     yield heading("Measured against the base case")
     yield _by_alternative(reply, lines[COST_LINES:], 1)
-    notes = [
+    yield bullets(
+        f"{one['name']}: {one['payback']['sentence']}" for one in reply["alternatives"][1:]
+    )
+    yield bullets(
         f"{line.label}, {one['name']}: {cell.note}."
         for line in lines
         for one, cell in zip(reply["alternatives"], line.cells, strict=True)
         if cell.note
-    ]
-    if notes:
-        yield bullets(notes)
+    )
+    yield small(f"How each is counted. {_conventions(reply['alternatives'][1]['measures'], lines)}")
+
+
+def _conventions(measures: Reply, lines: Sequence[measures_table.MeasureRow]) -> str:
+    labels = {name: label for name, (label, *_) in measures_table.AGAINST_BASE.items()}
+    said = {line.label for line in lines}
+    found = ((labels.get(name, ""), one["convention"]) for name, one in measures.items())
+    return " ".join(f"{label}: {words}." for label, words in found if label in said and words)
 
 
 def _by_alternative(reply: Reply, lines: Sequence[measures_table.MeasureRow], first: int) -> Block:
@@ -73,6 +84,18 @@ def _by_alternative(reply: Reply, lines: Sequence[measures_table.MeasureRow], fi
         for place, one in enumerate(reply["alternatives"])
     ]
     return table(columns, rows[first:])
+
+
+def _categories(reply: Reply) -> Iterator[Block]:
+    """The present value of every category: a line each beside few alternatives, else a column."""
+    yield heading("Where the money goes, present value")
+    made = costs(reply).table
+    lines = [made.columns, *made.rows]
+    if len(made.columns) > ACROSS:
+        lines = [(name, *rest) for name, *rest in zip(*lines, strict=True)]
+    head, *rows = lines
+    columns: list[Column] = [("", 1.6, "left"), *((title, 1.0, "right") for title in head[1:])]
+    yield table(columns, rows)
 
 
 @dataclass(frozen=True)
@@ -129,6 +152,25 @@ def _energy(reply: Reply) -> Iterator[Block]:
         "Each line is the roof that stands longest in that alternative; the bill is at today’s "
         "prices."
     )
+    yield from _phases(reply)
+
+
+def _phases(reply: Reply) -> Iterator[Block]:
+    electricity, gas = (units.unit(kind, reply["units"]).display
+                        for kind in ("electricity", "gas_energy"))  # fmt: skip
+    yield heading("Energy saved against the base case, by phase", 3)
+    yield table(
+        [NAME, ("Years", 1.2, "left"), ("Bill saved a year", 1.0, "right"),
+         (f"Electricity saved, {electricity}", 1.0, "right"),
+         (f"Gas saved, {gas}", 1.0, "right")],
+        (
+            (one["name"], phase["what"], fmt.shown(phase["bill_saved"], "money"),
+             fmt.shown(phase["electricity_saved"], "electricity"),
+             fmt.shown(phase["gas_saved"], "gas_energy"))
+            for one in reply["alternatives"][1:]
+            for phase in (*one["energy_by_phase"]["phases"], one["energy_by_phase"]["average"])
+        ),
+    )  # fmt: skip
 
 
 def _certainty(reply: Reply) -> Iterator[Block]:
@@ -168,3 +210,19 @@ def _swing(swing: Reply, reply: Reply) -> tuple[str, ...]:
         amount(swing["high"], system),
         fmt.shown(swing["net_savings_high"], "money"),
     )
+
+
+def _financing(reply: Reply) -> Iterator[Block]:
+    paid = [one for one in reply["alternatives"][1:] if one["financed"]]
+    if not paid:
+        return
+    yield heading("How it is paid")
+    yield bullets(f"{one['name']}: {one['financed']['sentence']}" for one in paid)
+    yield small("Paid less than under the base case, by year, in the money of each year:")
+    columns = [("Year", 0.4, "right"), *((one["name"], 1.0, "right") for one in paid)]
+    years = range(len(paid[0]["financed"]["yearly_difference"]))
+    yield table(columns, (
+        (str(year), *(fmt.shown(one["financed"]["yearly_difference"][year], "money")
+                      for one in paid))
+        for year in years
+    ))  # fmt: skip

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from web.answer import caution_groups
 from web.charts import Reply
-from web.proposal.blocks import Block, bullets, heading, sheet, text
+from web.proposal.blocks import Block, bullets, heading, sheet
 from web.proposal.offer import Offer
 
 
@@ -16,13 +16,6 @@ def flags(offer: Offer) -> Block:
 
 
 def _blocks(reply: Reply) -> Iterator[Block]:
-    for one in reply["alternatives"]:
-        taken = one["quantities"]
-        if taken:
-            yield heading(f"Survey of {one['name']}")
-            found = [f"{flag['message']} ({flag['basis']}: {flag['source']})"
-                     for flag in taken["flags"]]  # fmt: skip
-            yield bullets(found) if found else text("The survey raises no flag.")
     for title, cautions in caution_groups(reply):
         yield heading(title)
         yield bullets(cautions)

@@ -13,7 +13,6 @@ from lcc.case import MetalRetrofit
 from lcc.case.proposal import day
 from web import first_screen
 from web import format as fmt
-from web.answer import verdict
 from web.charts import Reply
 from web.charts.figure import against_base
 from web.charts.jobs import ChartJob, jobs
@@ -38,8 +37,9 @@ def letter(offer: Offer) -> Block:
     return {
         "kind": "letter",
         **_head(offer),
-        "headline": first_screen.headline(reply),
-        "verdict": sentences(verdict(reply)),
+        "headline": reply["answer"]["headline"],
+        "verdict": sentences(reply["answer"]["explanation"]),
+        "disagreements": list(reply["answer"]["disagreements"]),
         "more": offer.where("comparison"),
         "chart": payback_drawing.chart(reply),
         "cards": _cards(reply, proposed),

@@ -1,0 +1,64 @@
+"""Every caution of a case, and every flag of its survey, is in every output: one list."""
+
+import copy
+import io
+import json
+from html import unescape
+from pathlib import Path
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+
+from web.cli import main
+
+DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
+
+
+@pytest.fixture(scope="module")
+def flagged():
+    """A survey of half of the roof, without bracing, over wet insulation."""
+    document = copy.deepcopy(json.loads(DEMO.read_text(encoding="utf-8")))
+    document["uncertainty"] = {"draws": 0}
+    document["roof"]["wet_fraction"] = 0.3
+    framing = document["alternatives"][0]["framing"]
+    framing["rectangles"][0]["width"] = 60.0
+    framing["bracing"] = False
+    return document
+
+
+def _squeezed(text):
+    return "".join(str(text).replace("\u200b", "").split())
+
+
+def _outputs(document, page_client, form_in, pdf_text, tmp_path):
+    """What every way out says, as text without white space."""
+    case = tmp_path / "case.json"
+    case.write_text(json.dumps(document), encoding="utf-8")
+    opened = page_client.post("/open", data={"file": (io.BytesIO(case.read_bytes()), "case.json")})
+    form = form_in(opened.text)
+    book = openpyxl.load_workbook(
+        io.BytesIO(page_client.post("/figures.xlsx", data=form).data), read_only=True
+    )
+    yield "page", unescape(opened.text)
+    yield "page, live", unescape(page_client.post("/answer", json=document).json["html"])
+    yield "paper", pdf_text(page_client.post("/v1/proposals", json=document).data)
+    yield (
+        "letter alone",
+        pdf_text(page_client.post("/v1/proposals?parts=letter", json=document).data),
+    )
+    yield "compare", CliRunner().invoke(main, ["compare", str(case)]).output
+    yield "csv", page_client.post("/figures.csv", data=form).text.replace('""', '"')
+    yield "xlsx", "\n".join(str(cell) for sheet in book for row in sheet.iter_rows(values_only=True)
+                            for cell in row)  # fmt: skip
+
+
+def test_every_output_has_every_caution_and_flag(flagged, page_client, form_in, pdf_text, tmp_path):
+    reply = page_client.post("/v1/comparisons", json=flagged).json
+    flags = reply["alternatives"][1]["quantities"]["flags"]
+    assert {"bracing", "rectangles"} <= {flag["field"] for flag in flags}
+    said = reply["cautions"]
+    assert [f["message"] for f in flags if f["message"] not in "\n".join(said)] == []
+    for name, text in _outputs(flagged, page_client, form_in, pdf_text, tmp_path):
+        squeezed = _squeezed(text)
+        assert [one for one in said if _squeezed(one) not in squeezed] == [], name
