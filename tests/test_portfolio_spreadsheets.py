@@ -4,9 +4,11 @@ import io
 import time
 import tracemalloc
 import zipfile
+from contextlib import suppress
 
 import openpyxl
 import pytest
+import xlsxwriter
 
 from api.portfolio.reading.any_table import open_table
 from api.portfolio.reading.archives import MAX_ROWS
@@ -219,3 +221,81 @@ def test_a_locked_archive_is_refused():
         at = content.find(signature)
         content[at + offset] |= 1  # the flag of an encrypted part
     assert refusal(bytes(content)).status == 415
+
+
+def timed_refusal(part, content, most_s):
+    """What is said of a hostile part, within seconds of processor time fixed before."""
+    held = tampered(part, content)
+    start = time.process_time()
+    try:
+        error = refusal(held)
+    except pytest.fail.Exception:
+        error = None  # read as a table: no harm if it is quick
+    assert time.process_time() - start < most_s
+    return error
+
+
+ROWS = b'<row r="1"><c r="A1" t="inlineStr"><is><t>name</t></is></c></row>'
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        OPEN + ROWS + b"<!--" + b"x" * (20 << 20) + b"-->" + CLOSE,
+        OPEN + ROWS + b"<a>" * 2_000_000 + b"</a>" * 2_000_000 + CLOSE,
+        OPEN + ROWS + b"<c " + b" ".join(b'a%d="1"' % n for n in range(500_000)) + b"/>" + CLOSE,
+        OPEN + b'<row r="1"><c a=">" ' + b'b="<" ' * 300_000 + b"/></row>" + CLOSE,
+        OPEN + b'<row r="1"><c r="A1"/></row><row r="90000"><c r="GR90000"/></row>' + CLOSE,
+        OPEN + b'<row r="1">' + b"<c><v>1</v></c>" * 100_000 + b"</row>" + CLOSE,
+        OPEN + b"<" * (20 << 20) + CLOSE,
+    ],
+    ids=["comment", "nested", "attributes", "quoted", "far apart", "placeless", "brackets"],
+)
+def test_a_hostile_sheet_holds_nobody_for_long(content):
+    """Each took up to minutes, or room out of bounds, before."""
+    timed_refusal(SHEET_PART, content, 6)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_damaged_byte_is_refused_or_harmless(seed):
+    content = bytearray(book(HEADER, *[ROOF] * 40))
+    at = int(len(content) * (seed + 0.5) / 20)
+    content[at] ^= 0x5A
+    with suppress(TableError):  # any other error is a fault of the service
+        open_table(io.BytesIO(bytes(content)))
+
+
+def formatted(rows, formats):
+    """A workbook by another writer, some of whose cells have number formats."""
+    file = io.BytesIO()
+    with xlsxwriter.Workbook(file) as made:
+        made.add_worksheet("Cover").write(0, 0, "Our roofs")
+        sheet = made.add_worksheet("Buildings")
+        for number, row in enumerate(rows):
+            for column, cell in enumerate(row):
+                style = (
+                    made.add_format({"num_format": formats[column]}) if column in formats else None
+                )
+                sheet.write(number, column, cell, style)
+        sheet.set_row(2, None, None, {"hidden": True})
+    return file.getvalue()
+
+
+@pytest.mark.parametrize("style", ["0%", "0.00%", '0.0"%"%'])
+@pytest.mark.parametrize("title", ["wet_fraction", "wet_fraction (%)"])
+def test_a_cell_shown_as_a_percentage_is_one_whatever_its_column_says(title, style):
+    rows = [[*HEADER, title], [*ROOF, 0.1], ["B", *ROOF[1:], 0.125]]
+    content = formatted(rows, {6: style})
+    assert read(content).frame["wet_fraction"].tolist() == [0.1, 0.125]
+
+
+def test_a_number_that_only_quotes_a_percent_sign_is_as_stored():
+    rows = [[*HEADER, "wet_fraction (%)"], [*ROOF, 10], ["B", *ROOF[1:], 0.5]]
+    assert read(formatted(rows, {6: '0"%"'})).frame["wet_fraction"].tolist() == [0.1, 0.005]
+
+
+def test_the_sheet_read_is_named_with_the_others_and_hidden_rows_are_said():
+    content = formatted([HEADER, ROOF, ["B", *ROOF[1:]]], {})
+    told = open_table(io.BytesIO(content)).table.read_as
+    assert "sheet 'Buildings' (not read: 'Cover')" in told
+    assert "1 hidden rows are read too" in told

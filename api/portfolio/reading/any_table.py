@@ -56,7 +56,7 @@ def open_table(
         if start.startswith(mark):
             raise refuse(f"a CSV or XLSX file; this is {what}", status=415)
     if start.startswith(SIGNATURE):
-        table = spreadsheets.read(file)
+        table = spreadsheets.read(file, known_cells)
     else:
         table = text_tables.read(file, known_cells, decimal)
     header = read_header(table, system, ignore_unknown)

@@ -125,3 +125,17 @@ def column_letter(position: int) -> str:
         position, rest = divmod(position - 1, 26)
         letters = chr(ord("A") + rest) + letters
     return letters
+
+
+def column_position(letters: str) -> int:
+    """Return the position of a spreadsheet's column, counted from 0.
+
+    Examples
+    --------
+    >>> [column_position(letters) for letters in ("A", "Z", "AA", "ZZ", "AAA")]
+    [0, 25, 26, 701, 702]
+    """
+    position = 0
+    for letter in letters:
+        position = position * 26 + ord(letter) - ord("A") + 1
+    return position - 1

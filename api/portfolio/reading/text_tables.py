@@ -17,6 +17,8 @@ from api.portfolio.reading.row_faults import refuse
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 BLOCK = 1 << 20
 MAX_CELL = 10_000
+MAX_COLUMNS = 1_000
+MAX_HEADER = 100_000  # below what the parser takes for one cell
 # The longest mark first: that of UTF-32 begins with that of UTF-16.
 _MARKS = (
     (codecs.BOM_UTF32_LE, "utf-32"),
@@ -48,8 +50,12 @@ def read(file: BinaryIO, score: Callable[[list[str]], int], decimal: str = "auto
     encoding = encoding_of(file)
     with _lines(file, encoding) as lines:
         line, first = _header(lines)
+        if len(first) > MAX_HEADER:
+            raise refuse(f"a header of at most {MAX_HEADER:,} characters", 413, line=line)
         delimiter = max(DELIMITERS, key=lambda mark: _rank(first, mark, score))
         header = next(csv.reader(io.StringIO(first), delimiter=delimiter), [])
+        if len(header) > MAX_COLUMNS:
+            raise refuse(f"at most {MAX_COLUMNS} columns", 413, line=line)
     return DataTable(
         header=tuple(cell.strip() for cell in header),
         header_line=line,
@@ -63,16 +69,16 @@ def read(file: BinaryIO, score: Callable[[list[str]], int], decimal: str = "auto
 def encoding_of(file: BinaryIO) -> str:
     """Return the encoding of a text file, read to its end in blocks.
 
-    A byte-order mark decides; then UTF-8 if every byte fits, else Windows code page 1252.
+    A byte-order mark decides; then UTF-16 where every other byte is 0, UTF-8 if every byte fits,
+    else Windows code page 1252.
     """
     file.seek(0)
-    start = file.read(4)
-    for mark, name in _MARKS:
-        if start.startswith(mark):
-            candidates: tuple[str, ...] = (name,)
-            break
-    else:
-        candidates = ("utf-8", "cp1252")
+    start = file.read(4096)
+    candidates: tuple[str, ...] = ("utf-8", "cp1252")
+    if start.count(0) > len(start) / 4:  # every other byte of plain letters in UTF-16 is 0
+        first = start[::2].count(0) > start[1::2].count(0)
+        candidates = ("utf-16-be",) if first else ("utf-16-le",)
+    candidates = next(((name,) for mark, name in _MARKS if start.startswith(mark)), candidates)
     for name in candidates:
         if _decodes(file, name):
             return name
