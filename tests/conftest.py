@@ -178,6 +178,12 @@ def browser_path():
 
 
 @pytest.fixture(scope="session")
+def chromium_path():
+    """Where the browser is."""
+    return browser_path()
+
+
+@pytest.fixture(scope="session")
 def chromium():
     """A headless Chromium."""
     flags = (

@@ -31,13 +31,13 @@ from web.charts.jobs import ChartJob, jobs
 from web.charts.placing import Box
 
 HIGH = 296  # of the plot [px]
-ENDS = 190  # beside a wide plot, for the names of the lines [px]
+ENDS = 196  # beside a wide plot, for the names of the lines [px]
 WIDE = 560  # plots from this width have names at the ends of their lines [px]
 NARROW = 220  # the narrowest plot that words are placed for [px]
 NAMED = 5  # lines with a name at their end; more are drawn in grey
 SIZE = 11.5  # of letters [px]
 FAR = 30.0  # words further off than this hang on a thin line [px]
-LETTERS = 25  # of a name on a line
+LETTERS = 22  # of a name on a line
 
 
 @dataclass(frozen=True)
@@ -292,7 +292,7 @@ def _spec(ids: tuple[str, ...]) -> dict[str, Any]:
     cost = alt.Y(
         "cost:Q",
         title="Spent so far, in today’s money",
-        axis=style.money_axis(**style.ON_TOP),
+        axis=style.money_axis(minExtent=52, **style.ON_TOP),  # of the widest common face
         scale=alt.Scale(nice=False, zero=False),
     )
     grey = _lines("payback_others").encode(x=year, y=cost, detail="series:N",
