@@ -3,6 +3,7 @@
 import json
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -82,6 +83,15 @@ def test_counts_by_kind_add_up():
     counted = checks.tallies(done)
     assert [one.kind for one in counted] == list(checks.KINDS)
     assert sum(one.within + one.outside + one.open for one in counted) == len(done)
+
+
+@pytest.mark.thorough
+def test_the_readme_counts_each_kind_of_evidence():
+    """The table of README.md holds the counts that `roof-lcc checks` prints."""
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    for one in checks.tallies(checks.run_checks()):
+        counts = f"| {one.within} | {one.outside} | {one.open} | {one.sources} |"
+        assert counts in readme, f"{one.kind}: {counts}"
 
 
 def test_a_tolerance_is_small_enough_to_fail():

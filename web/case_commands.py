@@ -73,7 +73,7 @@ def checks(system: System) -> None:
     for one in counted:
         title = KINDS[one.kind][0]
         click.echo(f"{title}: {one.within} within tolerance, {one.outside} outside, "
-                   f"{one.open} not computed.")  # fmt: skip
+                   f"{one.open} not computed, from {one.sources} sources.")  # fmt: skip
     _listed("Outside their tolerance", [one for one in done if one.passed is False], system)
     _listed("Not computed", [one for one in done if one.passed is None], system)
     raise SystemExit(any(one.passed is False and not one.reason for one in done))

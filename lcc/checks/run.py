@@ -212,12 +212,16 @@ def _figures(subject: str, inputs: str) -> Figures:
 
 @dataclass(frozen=True)
 class Tally:
-    """How many rows of one kind of evidence are within tolerance, outside, and not computed."""
+    """How many rows of one kind of evidence are within tolerance, outside, and not computed.
+
+    `sources` is how many different sources the computed rows come from.
+    """
 
     kind: str
     within: int
     outside: int
     open: int
+    sources: int = 0
 
     @property
     def computed(self) -> int:
@@ -227,8 +231,11 @@ class Tally:
 
 def tallies(done: Iterable[Check]) -> tuple[Tally, ...]:
     """Return the counts of every kind of evidence, the strongest first."""
+    done = tuple(done)
     verdicts = Counter((one.kind, one.passed) for one in done)
+    sources = {(one.kind, one.source) for one in done if one.passed is not None}
+    named = Counter(kind for kind, _ in sources)
     return tuple(
-        Tally(kind, verdicts[kind, True], verdicts[kind, False], verdicts[kind, None])
+        Tally(kind, verdicts[kind, True], verdicts[kind, False], verdicts[kind, None], named[kind])
         for kind in KINDS
     )
