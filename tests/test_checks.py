@@ -86,6 +86,13 @@ def test_counts_by_kind_add_up():
 
 
 @pytest.mark.thorough
+def test_a_row_that_is_met_says_no_reason():
+    """What was a miss and is none any more loses its reason."""
+    done = [checks.compute(row) for row in COVERED]
+    assert [one.id for one in done if one.passed and one.reason] == []
+
+
+@pytest.mark.thorough
 def test_the_readme_counts_each_kind_of_evidence():
     """The table of README.md holds the counts that `roof-lcc checks` prints."""
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
