@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 
@@ -96,7 +96,9 @@ class AssembliesAnswer:
     assemblies: Annotated[tuple[AssemblyFigures, ...], Parts("Assemblies")]
 
 
-def reply(request: AssembliesRequest, system: System) -> dict[str, object]:
+def reply(
+    request: AssembliesRequest, system: System, document: dict[str, Any]
+) -> dict[str, object]:
     """Return the answer to a request, in its units.
 
     Raises
@@ -115,10 +117,9 @@ def reply(request: AssembliesRequest, system: System) -> dict[str, object]:
             faults.append((("assemblies", index, *place), consistency_fault(error)))
     if faults:
         raise invalid(faults, None)
-    inputs = schemas.schema_for(AssembliesRequest, system, top=True)().dump(request)
     answer = schemas.schema_for(AssembliesAnswer, system, reply=True)()
     return {
-        **service.versions(), "units": system, "inputs": inputs,
+        **service.versions(), "units": system, "inputs": document,
         **answer.dump(AssembliesAnswer(tuple(done))),
     }  # fmt: skip
 

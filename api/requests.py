@@ -28,6 +28,15 @@ class TableQuery:
 
 
 @dataclass(frozen=True)
+class ComparisonQuery:
+    """What a comparison's reply also holds."""
+
+    include: Annotated[str, Choice(
+        "Also in the reply", ("", "resolved"),
+        help="resolved: the case with every default in place.")] = ""  # fmt: skip
+
+
+@dataclass(frozen=True)
 class PlaceQuery:
     """What someone typed for a place."""
 

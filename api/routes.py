@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeVar
 
 import flask
 from flask import Blueprint, Response, current_app, request
@@ -10,11 +10,13 @@ from flask import Blueprint, Response, current_app, request
 from api import assemblies, catalogue, service, takeoff_service
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
-from api.requests import NoQuery, PlaceQuery, TableQuery, body, query
+from api.requests import ComparisonQuery, NoQuery, PlaceQuery, TableQuery, body, query
 from api.units import System
 from lcc import tables
 from lcc.case import Case
 
+T = TypeVar("T")
+Loaded = tuple[T, System, dict[str, Any]]  # dataclass, units, and the document as it was typed
 blueprint = Blueprint("v1", __name__, url_prefix="/v1")
 
 
@@ -82,27 +84,25 @@ def places(wanted: PlaceQuery) -> Response:
 @blueprint.post("/assemblies")
 @query(NoQuery)
 @body(assemblies.AssembliesRequest)
-def post_assemblies(
-    _: NoQuery, loaded: tuple[assemblies.AssembliesRequest, System]
-) -> flask.Response:
+def post_assemblies(_: NoQuery, loaded: Loaded[assemblies.AssembliesRequest]) -> flask.Response:
     """Figure one assembly or thousands."""
     lane = "quick" if loaded[0].climate is None else "comparisons"
     return answer(calculated(assemblies.reply, *loaded, lane=lane))
 
 
 @blueprint.post("/comparisons")
-@query(NoQuery)
+@query(ComparisonQuery)
 @body(Case)
-def post_comparisons(_: NoQuery, loaded: tuple[Case, System]) -> flask.Response:
+def post_comparisons(wanted: ComparisonQuery, loaded: Loaded[Case]) -> flask.Response:
     """Compare the base case of a roof with one or more alternatives."""
-    return answer(calculated(service.comparison_reply, *loaded))
+    return answer(calculated(service.comparison_reply, *loaded, wanted.include))
 
 
 @blueprint.post("/quantities")
 @query(NoQuery)
 @body(takeoff_service.QuantitiesRequest)
 def post_quantities(
-    _: NoQuery, loaded: tuple[takeoff_service.QuantitiesRequest, System]
+    _: NoQuery, loaded: Loaded[takeoff_service.QuantitiesRequest]
 ) -> flask.Response:
     """Take off a framing survey, as JSON or as the table that the request accepts."""
     wanted = request.accept_mimetypes.best_match(takeoff_service.REPLIES)

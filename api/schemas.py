@@ -19,8 +19,8 @@ from api import fields, units
 from api.problems import Fault, consistency_fault, invalid
 from api.units import System
 from lcc import tables
-from lcc.case import KINDS, Building, Layer, Site
-from lcc.case.fields import Choice, Facts, Text, case_name, facts_of
+from lcc.case import KINDS, Building, Case, Layer, Site
+from lcc.case.fields import CasePart, Choice, Facts, Text, case_name, facts_of
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import thermal_layer
@@ -43,6 +43,7 @@ _CONSISTENT: dict[type[Any], Any] = {Building: completed, Layer: thermal_layer, 
 # Classes of replies whose `value` is of the kind that the object itself names.
 _OF_A_KIND = (Assumption, Amount)
 _UNITS = Choice("Units", help="Of the bare numbers; a text names its own unit.")
+_BASES = Text("Bases of figures", help="By JSON pointer, of all that it leads to: a basis.")
 _KIND = Choice("Kind of alternative")
 
 
@@ -71,7 +72,7 @@ class CaseSchema(Schema):
 
     @post_load
     def _build(self, data: dict[str, Any], **_: Any) -> Any:
-        names = {field.name for field in dataclasses.fields(self.core_class)}
+        names = facts_of(self.core_class)
         try:
             built = self.core_class(**{k: v for k, v in data.items() if k in names})
             _CONSISTENT.get(self.core_class, bool)(built)
@@ -123,6 +124,8 @@ def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type
     members: dict[str, Any] = {"core_class": cls, "system": system, "reply": reply}
     if top:
         members["units"] = fields.Constant(_UNITS, system, system, units.SYSTEMS)
+    if top and cls is Case:
+        members["bases"] = fields.BasesByPointer(_BASES, system, data_key="origins")
     if kind:
         members["kind"] = fields.Constant(_KIND, system, kind, tuple(KINDS))
     hints = get_type_hints(cls)
@@ -217,6 +220,26 @@ def _metadata(
             units.from_core(float(default), facts.kind, system) if is_quantity else default
         )
     return metadata
+
+
+def keep_stated(document: dict[str, Any], part: CasePart, pointer: str = "") -> dict[str, str]:
+    """Leave in a document only what was stated, and return the bases other than entered."""
+    found: dict[str, str] = {}
+    for name, facts in facts_of(type(part)).items():
+        key, value = case_name(name, facts), getattr(part, name)
+        here = f"{pointer}/{key}"
+        if isinstance(value, CasePart):
+            found |= keep_stated(document[key], value, here)
+            if not document[key] and name not in (part.origins or {}):
+                del document[key]
+        elif isinstance(value, tuple) and facts.type == "parts" and value:
+            for index, each in enumerate(value):
+                found |= keep_stated(document[key][index], each, f"{here}/{index}")
+        elif name not in (part.origins or {}):
+            del document[key]
+        elif part.origin(name).basis != "entered":
+            found[here] = part.origin(name).basis
+    return found
 
 
 def load(schema: Schema, payload: Any, *, ignore: tuple[str, ...] = ()) -> Any:

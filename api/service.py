@@ -14,6 +14,8 @@ from api.problems import Problem, from_case_error
 from api.units import System
 from lcc import __version__, tables
 from lcc.case import Case
+from lcc.case.resolution import based
+from lcc.compare import compare, completed
 from lcc.errors import CaseError
 from lcc.place import find
 from lcc.results import Comparison
@@ -25,6 +27,7 @@ class LoadedCase:
 
     case: Case
     units: System
+    document: dict[str, Any]
 
 
 def load_case(payload: object) -> LoadedCase:
@@ -40,29 +43,47 @@ def load_case(payload: object) -> LoadedCase:
     api.problems.Problem
         With all faults at once.
     """
-    case, system = load(Case, payload)
-    return LoadedCase(case, system)
+    return LoadedCase(*load(Case, payload))
 
 
-def load(cls: type[Any], payload: object) -> tuple[Any, System]:
-    """Return the dataclass that a document with its own ``units`` holds, and the units."""
+def load(cls: type[Any], payload: object) -> tuple[Any, System, dict[str, Any]]:
+    """Return the dataclass that a document with its own ``units`` holds, the units, the document.
+
+    The bases that its ``origins`` state are those of the figures of the dataclass.
+    """
     given = payload.get("units") if isinstance(payload, Mapping) else None
     known = isinstance(given, str) and given in units.SYSTEMS
     system: System = given if known else "ip"  # type: ignore[assignment]
     # Without known units a range cannot be judged; every other fault is told all the same.
     ignore = () if known else ("range", "limit")
     schema = schemas.schema_for(cls, system, top=True)()
-    return schemas.load(schema, payload, ignore=ignore), system
+    loaded = schemas.load(schema, payload, ignore=ignore)
+    document: dict[str, Any] = payload  # type: ignore[assignment]
+    return based(loaded, document.get("origins") or {}), system, document
 
 
 def case_document(case: Case, units: System) -> dict[str, Any]:
-    """Return a case as its document, with every default in place."""
+    """Return a case as its document: what was stated, with the bases other than entered."""
     document: dict[str, Any] = schemas.schema_for(Case, units, top=True)().dump(case)
-    return document
+    bases = schemas.keep_stated(document, case)
+    return {**document, "origins": bases} if bases else document
 
 
-def comparison_reply(case: Case, units: System) -> dict[str, Any]:
+def comparison_reply(
+    case: Case, units: System, document: Mapping[str, Any] | None = None, include: str = ""
+) -> dict[str, Any]:
     """Return the answer to a case, in its units.
+
+    Parameters
+    ----------
+    case : Case
+        The case as stated.
+    units : "ip" or "si"
+        The units of the reply.
+    document : mapping, optional
+        The document that was read, echoed as typed; without it the case is written as one.
+    include : str
+        "resolved": also the case with every default in place.
 
     Raises
     ------
@@ -70,17 +91,15 @@ def comparison_reply(case: Case, units: System) -> dict[str, Any]:
         Where the core cannot use the case.
     """
     try:
-        comparison = _compare(case)
+        comparison = compare(case)
     except CaseError as error:
         raise from_case_error(error) from None
     answer = schemas.schema_for(Comparison, units, reply=True)().dump(comparison)
-    return {**versions(), "units": units, "inputs": case_document(case, units), **answer}
-
-
-def _compare(case: Case) -> Comparison:
-    from lcc.compare import compare  # noqa: PLC0415
-
-    return compare(case)
+    inputs = case_document(case, units) if document is None else document
+    reply = {**versions(), "units": units, "inputs": inputs, **answer}
+    if include == "resolved":
+        reply["resolved"] = schemas.schema_for(Case, units, top=True)().dump(completed(case))
+    return reply
 
 
 def places_document(query: str) -> dict[str, Any]:

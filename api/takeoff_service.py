@@ -5,7 +5,7 @@ from __future__ import annotations
 import codecs
 from dataclasses import dataclass
 from io import BytesIO
-from typing import Annotated
+from typing import Annotated, Any
 
 from flask import Response
 
@@ -97,12 +97,13 @@ def _panel_temperatures(
     return year.coldest_surface_c, year.hottest_surface_c
 
 
-def document(request: QuantitiesRequest, system: System) -> dict[str, object]:
-    """Return the answer to a request, in its units."""
+def document(
+    request: QuantitiesRequest, system: System, given: dict[str, Any]
+) -> dict[str, object]:
+    """Return the answer to a request, in its units; the request is echoed as typed."""
     answer = schemas.schema_for(Quantities, system, reply=True)()
-    inputs = schemas.schema_for(QuantitiesRequest, system, top=True)().dump(request)
     return {
-        **service.versions(), "units": system, "inputs": inputs, **answer.dump(take(request)),
+        **service.versions(), "units": system, "inputs": given, **answer.dump(take(request)),
     }  # fmt: skip
 
 
@@ -119,10 +120,12 @@ def xlsx_bytes(taken: Quantities, system: System) -> bytes:
     return file.getvalue()
 
 
-def response(request: QuantitiesRequest, system: System, media_type: str | None) -> Response:
+def response(
+    request: QuantitiesRequest, system: System, given: dict[str, Any], media_type: str | None
+) -> Response:
     """Return the answer in the media type asked for."""
     if media_type in (None, JSON):
-        return Response(service.to_json(document(request, system)), mimetype=JSON)
+        return Response(service.to_json(document(request, system, given)), mimetype=JSON)
     write, ending = (csv_bytes, "csv") if media_type == CSV else (xlsx_bytes, "xlsx")
     made = Response(write(take(request), system), mimetype=media_type)
     made.headers["Content-Disposition"] = f'attachment; filename="quantities.{ending}"'

@@ -66,7 +66,7 @@ def compare(
     A roof that changes state during the study period, as by insulation added at a tear-off, has
     an energy year for each state; each distinct state is computed once for all alternatives.
     """
-    asked, case = case, resolve(surveyed(case))
+    asked, case = case, completed(case)
     with within("site"):
         weather = climate(case.site)
     zone = int(zone_number(weather.zone) or 0)
@@ -109,6 +109,11 @@ def _against(base: AlternativeResult, own: AlternativeResult) -> AlternativeResu
     return replace(
         own, payback=payback_against(base, own), energy_by_phase=energy_by_phase(base, own)
     )
+
+
+def completed(case: Case) -> Case:
+    """Return the case with what surveys and tables stand in for where it states nothing."""
+    return resolve(surveyed(case))
 
 
 def surveyed(case: Case) -> Case:

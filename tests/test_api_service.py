@@ -188,7 +188,7 @@ def test_an_error_of_the_core_in_mid_calculation_is_the_same_document(demo_case,
     def refuse(case):
         raise CaseError("site.weather", "x.epw", "8,760 hours")
 
-    monkeypatch.setattr(service, "_compare", refuse)
+    monkeypatch.setattr(service, "compare", refuse)
     with pytest.raises(Problem) as caught:
         service.comparison_reply(demo_case, "ip")
     assert caught.value.status == 422
@@ -280,7 +280,7 @@ def test_the_form_is_described_by_the_facts_of_the_case(system):
     def walk(fields):
         for field in fields:
             assert field["label"]
-            assert field["kind"] in ("", "file", *units.KINDS)
+            assert field["kind"] in ("", "file", "lines", *units.KINDS)
             if field["type"] in ("choice", "key"):
                 assert field["options"]
             yield field

@@ -119,7 +119,7 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         With every fault of the document.
     """
     loaded = service.load_case(document)
-    reply = calculate(service.comparison_reply, loaded.case, loaded.units)
+    reply = calculate(service.comparison_reply, loaded.case, loaded.units, document)
     figures = charts.figures(reply)
     return Answer(
         reply,
@@ -170,8 +170,19 @@ def in_units(document: Document, system: units.System) -> Document:
     api.problems.Problem
         With every fault of the document: what cannot be read cannot be converted.
     """
-    loaded = service.load_case(document)
-    return service.case_document(loaded.case, system)
+    if document.get("units") == system:
+        return document
+    converted = service.case_document(service.load_case(document).case, system)
+    return {name: _short(value) for name, value in converted.items()}
+
+
+def _short(value: Any) -> Any:
+    """Return a part of a converted document with its numbers as people write them."""
+    if isinstance(value, dict):
+        return {name: _short(one) for name, one in value.items()}
+    if isinstance(value, list):
+        return [_short(one) for one in value]
+    return units.shortest(value) if isinstance(value, float) else value
 
 
 __all__ = ["Answer", "Problem", "answer", "at", "in_units", "resolved"]

@@ -56,8 +56,8 @@ def compare(case: Path, weather_file: Path | None, as_json: bool) -> None:
 def assembly(assembly: Path) -> None:
     """Figure U-value, time lag and more of assemblies in a file, as JSON."""
     try:
-        request, system = service.load(assemblies.AssembliesRequest, document(assembly))
-        click.echo(json.dumps(assemblies.reply(request, system), indent=2, allow_nan=False))
+        request = service.load(assemblies.AssembliesRequest, document(assembly))
+        click.echo(json.dumps(assemblies.reply(*request), indent=2, allow_nan=False))
     except Problem as problem:
         raise _Refused(problem) from None
 
@@ -150,7 +150,7 @@ def _read(path: Path) -> bytes:
 def _reply(case: Any) -> Reply:
     try:
         loaded = service.load_case(case)
-        return service.comparison_reply(loaded.case, loaded.units)
+        return service.comparison_reply(loaded.case, loaded.units, loaded.document)
     except Problem as problem:
         raise _Refused(problem) from None
 

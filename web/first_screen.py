@@ -22,7 +22,9 @@ def headline(reply: Reply) -> str:
 def about(reply: Reply) -> str:
     """Return which roof this is: its name, its place, its size."""
     given = reply["inputs"]
-    size = amount({"value": given["roof"]["area"], "kind": "area"}, reply["units"])
+    area = given["roof"]["area"]
+    typed = isinstance(area, str)  # with its own unit
+    size = area if typed else amount({"value": area, "kind": "area"}, reply["units"])
     site = given["site"]
     row = tables.rows("climates").get(str(site.get("climate")), {})
     file = site.get("weather") or {}

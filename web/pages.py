@@ -70,10 +70,11 @@ def demo() -> Document:
 
 def with_draws(document: Document) -> Document:
     """Return a case document that asks for random draws, unless it says how many itself."""
-    given = document.get("uncertainty", {})
-    if not isinstance(given, dict) or "draws" in given:
+    given, origins = document.get("uncertainty", {}), document.get("origins", {})
+    if not isinstance(given, dict) or not isinstance(origins, dict) or "draws" in given:
         return document
-    return {**document, "uncertainty": {**given, "draws": DRAWS}}
+    origins = {**origins, "/uncertainty/draws": "common practice"}
+    return {**document, "uncertainty": {**given, "draws": DRAWS}, "origins": origins}
 
 
 def few_draws(document: Document) -> Document:
@@ -125,6 +126,7 @@ def entries(view: Shown) -> dict[str, Any]:
     groups = form_layout.groups(view.document, told, resolved, opened())
     return {
         "document": view.document,
+        "shown_document": json.dumps(weather.without_text(view.document), separators=(",", ":")),
         "groups": groups,
         "opened": opened(),
         "builds": roof_builds.choices(),

@@ -10,7 +10,13 @@ from __future__ import annotations
 from api.fields.base import Plain, PlainList, Value, is_number, refuse
 from api.fields.nested import PartField, PartsField
 from api.fields.numbers import QuantityField, WholeField, range_phrase
-from api.fields.special import AssumedUnit, AssumedValue, Constant, QuantityList
+from api.fields.special import (
+    AssumedUnit,
+    AssumedValue,
+    BasesByPointer,
+    Constant,
+    QuantityList,
+)
 from api.fields.words import CLEAN, FILE, MOST_TEXT, TextField, Word, YesNo
 
 __all__ = [
@@ -19,6 +25,7 @@ __all__ = [
     "MOST_TEXT",
     "AssumedUnit",
     "AssumedValue",
+    "BasesByPointer",
     "Constant",
     "PartField",
     "PartsField",

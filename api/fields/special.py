@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
+from marshmallow import ValidationError, missing
+
 from api import units
-from api.fields.base import Value, is_number
+from api.fields.base import Value, is_number, named, refuse
 from api.fields.numbers import QuantityField
 from api.fields.words import Word
+from api.problems import ABSENT, value_at
 from api.units import System
-from lcc.case.fields import Facts
+from lcc.case.fields import BASES, Facts
 
 
 class AssumedValue(Value):
@@ -64,3 +67,44 @@ class QuantityList(QuantityField):
     def core_json(self) -> dict[str, Any]:
         """An array of numbers."""
         return {"type": "array", "items": super().core_json()}
+
+
+class BasesByPointer(Value):
+    """Where figures of a case come from, where they are not entered: a basis by JSON pointer."""
+
+    @property
+    def allowed(self) -> str:
+        """JSON pointers into the case, each with a basis."""
+        return f"JSON pointers such as /roof/area, each with one of {', '.join(BASES)}"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if not isinstance(value, dict):
+            raise self.wrong(value)
+        wrong = {
+            pointer: [refuse(f"{detail}; allowed: {self.allowed}.", self.allowed).messages[0]]
+            for pointer, basis in value.items()
+            for detail in [_unusable(pointer, basis, data)]
+            if detail
+        }
+        if wrong:
+            raise ValidationError(wrong)
+        return value
+
+    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> Any:
+        """Leave it to what writes the document as it was stated."""
+        return missing
+
+    def core_json(self) -> dict[str, Any]:
+        """An object of words."""
+        words = {"type": "string", "enum": list(BASES)}
+        return {"type": "object", "additionalProperties": words}
+
+
+def _unusable(pointer: str, basis: Any, document: Any) -> str:
+    """Return what is wrong with a basis at a pointer, or nothing."""
+    steps = [int(step) if step.isdigit() else step for step in pointer.split("/")[1:]]
+    if basis not in BASES:
+        return f"The basis of {pointer[:60]!a} is {named(basis)}"
+    if pointer and (not pointer.startswith("/") or value_at(document, steps) is ABSENT):
+        return f"The case states nothing at {pointer[:60]!a}"
+    return ""

@@ -105,3 +105,17 @@ def from_core(value: float, kind: str, system: System) -> float:
 def spellings(kind: str) -> tuple[str, ...]:
     """Return the spellings that a text of a kind may use, the preferred ones first."""
     return tuple(SPELLINGS[kind])
+
+
+def shortest(number: float) -> float:
+    """Return the number with fewest digits within a millionth of one that was converted.
+
+    A figure of up to five digits so comes back as it was typed when the units go to and fro.
+
+    Examples
+    --------
+    >>> shortest(62000 * 0.09290304), shortest(shortest(62000 * 0.09290304) / 0.09290304)
+    (5759.99, 62000.0)
+    """
+    tries = (float(f"{number:.{digits}g}") for digits in range(1, 17))
+    return next((one for one in tries if abs(one - number) <= 1e-6 * abs(number)), number)

@@ -263,7 +263,8 @@ class CasePart:
     def origin(self, name: str) -> Origin:
         """Return where the figure of a field comes from."""
         facts = facts_of(type(self))[name]
-        default = Origin(facts.basis, facts.source or "the default of this field")
+        basis: Basis = "common practice" if facts.basis == "entered" else facts.basis
+        default = Origin(basis, facts.source or "the default of this field")
         return (self.origins or {}).get(name, (None, default))[1]
 
 

@@ -5,13 +5,22 @@ One rule for all fields: the facts of a field name the row of the table that sta
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from lcc import tables
 from lcc.case.building import WeatherFile
-from lcc.case.fields import BASES, Basis, CasePart, Facts, Origin, case_name, facts_of
+from lcc.case.fields import (
+    BASES,
+    ENTERED,
+    Basis,
+    CasePart,
+    Facts,
+    Origin,
+    case_name,
+    facts_of,
+)
 from lcc.case.layers import Layer
 
 Stated = TypeVar("Stated", bound=CasePart)
@@ -107,6 +116,41 @@ def figures(part: CasePart, path: str = "") -> Iterator[CaseFigure]:
                 yield CaseFigure(field, facts, *found)
         elif value != "":
             yield CaseFigure(field, facts, value, part.origin(name))
+
+
+SOURCES = {"entered": "the case", "demo": "the demo case: invented"}
+
+
+def basis_at(pointer: str, bases: Mapping[str, Basis]) -> Basis:
+    """Return the basis of what a JSON pointer leads to: stated there, or of what it is part of.
+
+    Examples
+    --------
+    >>> basis_at("/roof/area", {"/roof": "demo"}), basis_at("/name", {"/roof": "demo"})
+    ('demo', 'entered')
+    """
+    while pointer and pointer not in bases:
+        pointer = pointer.rpartition("/")[0]
+    return bases.get(pointer, "entered")
+
+
+def based(part: Stated, bases: Mapping[str, Basis], pointer: str = "") -> Stated:
+    """Return a part whose given figures have the bases stated for them, by JSON pointer."""
+    if not bases:
+        return part
+    origins = dict(part.origins or {})
+    changed: dict[str, Any] = {}
+    for name, facts in facts_of(type(part)).items():
+        value, here = getattr(part, name), f"{pointer}/{case_name(name, facts)}"
+        if isinstance(value, CasePart):
+            changed[name] = based(value, bases, here)
+        elif isinstance(value, tuple) and value:
+            changed[name] = tuple(based(v, bases, f"{here}/{n}") for n, v in enumerate(value))
+        elif name in origins:
+            basis = basis_at(here, bases)
+            origins[name] = (value, Origin(basis, SOURCES.get(basis, "stated with the case")))
+    given = {name: new for name, new in changed.items() if name in origins}
+    return replace(part, origins=origins | {n: (v, ENTERED) for n, v in given.items()}, **given)
 
 
 def weakest(part: CasePart) -> Basis:

@@ -38,9 +38,13 @@ def laid_out(document: Document, build: str) -> Document:
     if layers is None:
         return document
     kept = {name: value for name, value in document["roof"].items() if name not in OF_THE_COVERING}
-    if kept.get("remaining_life") == tables.read_json("demo/case.json")["roof"]["remaining_life"]:
-        del kept["remaining_life"]  # the demo roof's; years that somebody entered stay
-    return {**document, "roof": {**kept, "layers": layers}}
+    origins = {
+        pointer: basis
+        for pointer, basis in (document.get("origins") or {}).items()
+        if not pointer.startswith("/roof/layers")
+    }
+    origins["/roof/layers"] = "common practice"  # the usual build, not a survey
+    return {**document, "roof": {**kept, "layers": layers}, "origins": origins}
 
 
 def _covered_anew(document: Document) -> list[Any] | None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from copy import deepcopy
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, cast
 
@@ -13,7 +15,8 @@ from werkzeug.datastructures import MultiDict
 from api import describe
 from api.units import System
 from lcc.case import Case
-from web.form.form_units import Described, from_entry
+from lcc.case.resolution import basis_at
+from web.form.form_units import Described, from_entry, to_entry
 
 Document = dict[str, Any]
 Path = tuple[str, ...]
@@ -31,6 +34,32 @@ def units_of(data: Mapping[str, str]) -> System:
     return "si" if given == "si" else "ip"
 
 
+@dataclass
+class _Sent:
+    """A form that was sent, beside the case document that it showed.
+
+    An entry that still reads as it was shown was not touched: what the document states there
+    stays as typed, and a default stays unstated. Every other entry is the user's own.
+    """
+
+    data: MultiDict[str, str]
+    system: System
+    shown: Document
+    own: list[Path] = field(default_factory=list)
+
+    def stated(self, path: Path) -> Any:
+        """Return what the shown document states at a path."""
+        return at(self.shown, path)
+
+    def is_own(self, path: Path) -> bool:
+        """Tell whether somebody entered what is stated at a path, here or before."""
+        return path in self.own or self.basis(path) == "entered"
+
+    def basis(self, path: Path) -> str:
+        """Return the basis of what the shown document states at a path."""
+        return basis_at("/" + "/".join(path), self.shown.get("origins") or {})
+
+
 def document(data: MultiDict[str, str]) -> Document:
     """Return the case document that a form states; fields left empty are left out.
 
@@ -38,53 +67,99 @@ def document(data: MultiDict[str, str]) -> Document:
     ----------
     data : werkzeug.datastructures.MultiDict
         Entries by dotted path, such as ``roof.layers.0.material``; ``has`` lists the optional
-        parts that are present.
+        parts that are present, ``document`` holds the case document that the form showed.
     """
     system = units_of(data)
-    return {"units": system, **_object(data, (), described(system), system)}
+    sent = _Sent(data, system, _shown(data.get("document", "")))
+    made = {"units": system, **_object(sent, (), described(system))}
+    kept = {p: b for p, b in sent.shown.get("origins", {}).items() if _there(made, p)}
+    changed = {
+        "/" + "/".join(path): "entered" for path in sent.own if sent.basis(path) != "entered"
+    }
+    origins = {**kept, **changed}
+    return {**made, "origins": origins} if origins else made
 
 
-def _object(
-    data: MultiDict[str, str], path: Path, fields: Iterable[Described], system: System
-) -> Document:
-    found: Document = {}
-    for field in fields:
-        here = (*path, field["name"])
-        value = _value(data, here, field, system)
-        # An entry left empty takes its default; one that has none is told when it is emptied.
-        needed = not field["optional"] and field["default"] is None and ".".join(here) in data
-        empty = value is None or (value == {} and not field["optional"])
-        if not empty or needed:
-            found[field["name"]] = value
-    return found
+def _shown(text: str) -> Document:
+    """Return the document that a form showed, or an empty one where it cannot be read."""
+    try:
+        found = json.loads(text)
+    except ValueError:
+        return {}
+    known = isinstance(found, dict) and isinstance(found.get("origins", {}), dict)
+    return found if known else {}
 
 
-def _value(data: MultiDict[str, str], path: Path, field: Described, system: System) -> Any:
-    shown = ".".join(path) in data.getlist("has")
+def _there(made: Document, pointer: str) -> bool:
+    return not pointer or at(made, pointer.split("/")[1:]) is not None
+
+
+def _object(sent: _Sent, path: Path, fields: Iterable[Described]) -> Document:
+    listed = list(fields)
+    found = {one["name"]: _value(sent, (*path, one["name"]), one) for one in listed}
+    for one in listed:
+        # A figure that belongs to what was there before goes with it, unless somebody entered it.
+        leader = any((*path, name) in sent.own for name in one["follows"])
+        if leader and not sent.is_own((*path, one["name"])):
+            found[one["name"]] = None
+    return {
+        one["name"]: found[one["name"]]
+        for one in listed
+        if not _is_empty(found[one["name"]], one) or _is_needed(sent, path, one)
+    }
+
+
+def _is_empty(value: Any, field: Described) -> bool:
+    """Tell whether nothing is stated: an optional part may be there with nothing in it."""
+    return value is None or (value == {} and not field["optional"])
+
+
+def _is_needed(sent: _Sent, path: Path, field: Described) -> bool:
+    """Tell whether an entry that was left empty has no default, so that it is asked for."""
+    here = ".".join((*path, field["name"]))
+    return not field["optional"] and field["default"] is None and here in sent.data
+
+
+def _value(sent: _Sent, path: Path, field: Described) -> Any:
+    has = ".".join(path) in sent.data.getlist("has")
     if field["type"] == "parts":
-        items = [_part(data, (*path, index), field, system) for index in _indices(data, path)]
-        return items if items or shown else None
+        items = [_part(sent, (*path, index), field) for index in _indices(sent.data, path)]
+        return items if items or has else None
     if field["type"] == "part":
-        present = not field["optional"] or shown
-        return _part(data, path, field, system) if present else None
-    entries = data.getlist(".".join(path))
-    text = entries[-1] if entries else ""
+        present = not field["optional"] or has
+        return _part(sent, path, field) if present else None
+    entries, stated = sent.data.getlist(".".join(path)), sent.stated(path)
+    text = entries[-1].replace("\r\n", "\n") if entries else ""
+    if not entries or text == as_shown(stated, field, sent.system):
+        return stated
+    sent.own.append(path)
+    return _read(text, field, sent.system)
+
+
+def as_shown(stated: Any, field: Described, system: System) -> str:
+    """Return the text of an entry: what is stated, or nothing."""
+    if field["type"] in ("quantity", "whole"):
+        return to_entry(stated, field, system)
+    if isinstance(stated, bool):
+        return str(stated).lower()
+    return "" if stated is None else str(stated)
+
+
+def _read(text: str, field: Described, system: System) -> Any:
     if field["type"] == "flag":
         return text == "true" if text else None
-    if field["type"] == "text":
-        return text.strip().replace("\r\n", "\n") or None
     if field["type"] in ("quantity", "whole"):
         return from_entry(text, field, system)
-    return text or None
+    return text.strip().replace("\r\n", "\n") or None
 
 
-def _part(data: MultiDict[str, str], path: Path, field: Described, system: System) -> Document:
+def _part(sent: _Sent, path: Path, field: Described) -> Document:
     if "kinds" not in field:
-        return _object(data, path, field["nested"], system)
-    kind = data.get(".".join((*path, "kind")), "")
+        return _object(sent, path, field["nested"])
+    kind = sent.data.get(".".join((*path, "kind")), "")
     fields = field["kinds"].get(kind, ())
     word = {"kind": kind} if kind and len(field["kinds"]) > 1 else {}
-    return {**word, **_object(data, path, fields, system)}
+    return {**word, **_object(sent, path, fields)}
 
 
 def _indices(data: MultiDict[str, str], path: Path) -> list[str]:
@@ -121,23 +196,61 @@ def changed(document: Document, action: str) -> Document:
     target = at(new, parents)
     if what == "remove" and isinstance(target, list) and last.isdigit():
         del target[int(last) : int(last) + 1]
+        _move_up(new, "/" + "/".join(parents), int(last))
     elif what == "remove" and isinstance(target, dict):
         target.pop(last, None)
-    elif what == "add" and isinstance(target, dict):
-        field = field_at((*parents, last), document)
-        _add(target, field, kind)
+        _move_up(new, "/" + "/".join((*parents, last)))
+    elif what == "add":
+        _add(new, tuple(parents), last, kind)
     return new
 
 
-def _add(target: Document, field: Described | None, kind: str) -> None:
-    inner = (field or {}).get("kinds", {}).get(kind) or (field or {}).get("nested")
-    if field is None or inner is None:
+def _add(document: Document, parents: Path, name: str, kind: str) -> None:
+    """Add a part of which nothing is stated yet; what follows in it is the user's own."""
+    field = field_at((*parents, name), document)
+    target = at(document, parents)
+    if (
+        field is None
+        or not {"nested", "kinds"} & set(field)
+        or (kind and kind not in field["kinds"])
+    ):
         return
-    new: Document = {"kind": kind} if kind else {}
+    if target is None:
+        target = document
+        for step in parents:
+            target = target.setdefault(step, {})
+    new = {"kind": kind} if kind else {}
+    here = "/" + "/".join((*parents, name))
     if field["type"] == "parts":
-        target.setdefault(field["name"], []).append(new)
+        listed = target.setdefault(name, [])
+        listed.append(new)
+        here += f"/{len(listed) - 1}"
     else:
-        target[field["name"]] = new
+        target[name] = new
+    if basis_at(here, document.get("origins") or {}) != "entered":
+        document["origins"][here] = "entered"
+
+
+def _move_up(document: Document, pointer: str, index: int | None = None) -> None:
+    """Let the stated bases follow what was taken out: a part, or an item of a list."""
+    bases = document.pop("origins", None) or {}
+    moved = {_moved(old, pointer, index): basis for old, basis in bases.items()}
+    moved.pop(None, None)
+    if moved:
+        document["origins"] = moved
+
+
+def _moved(old: str, pointer: str, index: int | None) -> str | None:
+    """Return where a pointer leads now, or None where it led to what was taken out."""
+    place, _, rest = old.removeprefix(f"{pointer}/").partition("/")
+    inside = old.startswith(f"{pointer}/")
+    if index is None:
+        return None if inside or old == pointer else old
+    if not inside or not place.isdigit() or int(place) < index:
+        return old
+    if int(place) == index:
+        return None
+    return f"{pointer}/{int(place) - 1}" + (f"/{rest}" if rest else "")
 
 
 def field_at(path: Sequence[str], document: Document) -> Described | None:

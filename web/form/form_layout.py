@@ -8,7 +8,16 @@ from typing import Any
 
 from api.units import System
 from web.form.entries import FormEntry, FormSection, Group
-from web.form.form_fields import Document, Path, at, described, field_at, inner_fields, units_of
+from web.form.form_fields import (
+    Document,
+    Path,
+    as_shown,
+    at,
+    described,
+    field_at,
+    inner_fields,
+    units_of,
+)
 from web.form.form_units import Described, to_entry, unit_shown
 
 # Words of the trade by field name, explained in `web.glossary`.
@@ -202,7 +211,7 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         path=dotted,
         label=field["label"],
         control=field["kind"] if field["kind"] in ("file", "lines") else _CONTROLS[field["type"]],
-        value=to_entry(given, field, view.system) if quantity else _word(given),
+        value=as_shown(given, field, view.system),
         unit=unit_shown(field, view.system) if quantity else "",
         help=field["help"],
         hint=_hint(field),

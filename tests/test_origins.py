@@ -1,0 +1,174 @@
+"""Where figures come from is recorded on every way that a figure goes, and never guessed."""
+
+import copy
+import dataclasses
+import json
+from collections import Counter
+
+import pytest
+from werkzeug.datastructures import MultiDict
+
+from api import service
+from api.problems import Problem
+from lcc import tables
+from lcc.case import Case, Economics, Layer, Roof, Site
+from lcc.case.fields import Origin
+from lcc.case.resolution import figures
+from web import answer, pages
+from web.form import form_fields
+
+
+def bases(reply):
+    """How many figures of each basis a reply rests on."""
+    return Counter(one["basis"] for one in reply["assumptions"])
+
+
+def listed(reply):
+    return {one["field"]: one for one in reply["assumptions"]}
+
+
+@pytest.fixture
+def asked():
+    """Ask for the answer to a document."""
+
+    def ask(document):
+        loaded = service.load_case(document)
+        return service.comparison_reply(loaded.case, loaded.units, loaded.document)
+
+    return ask
+
+
+@pytest.fixture
+def demo():
+    document = copy.deepcopy(tables.read_json("demo/case.json"))
+    return {**document, "uncertainty": {"draws": 0}}
+
+
+def test_all_that_the_demo_states_is_demo(asked, demo):
+    """Nothing that was invented for the demo prints as the owner's."""
+    assert demo["origins"] == {"": "demo"}
+    assert bases(asked(demo))["entered"] == 0
+
+
+def test_what_is_entered_over_the_demo_is_entered(asked, demo):
+    """Figures equal to the demo's or to a default are still those of who stated them."""
+    demo["origins"] |= {"/roof/area": "entered", "/economics": "entered"}
+    found = {name for name, one in listed(asked(demo)).items() if one["basis"] == "entered"}
+    assert found == {
+        "roof.area", "economics.study_period", "economics.discount_rate", "economics.rate_kind",
+    }  # fmt: skip
+
+
+def test_inputs_come_back_as_typed_and_give_the_same_bytes(page_client, demo):
+    """The echo holds what was typed, and posted again it is answered by the same bytes."""
+    demo["roof"]["area"] = "62000 ft^2"
+    demo["economics"]["discount_rate"] = 0.03
+    first = page_client.post("/v1/comparisons", json=demo)
+    assert first.status_code == 200
+    assert first.json["inputs"] == demo
+    again = page_client.post("/v1/comparisons", data=service.to_json(first.json["inputs"]),
+                        content_type="application/json")  # fmt: skip
+    assert again.data == first.data
+
+
+def test_the_resolved_case_has_every_default_and_is_there_only_on_request(page_client, demo):
+    """What was left out stands in `resolved`; a reply without the wish has no such member."""
+    del demo["roof"]["remaining_life"], demo["prices"]
+    plain = page_client.post("/v1/comparisons", json=demo).json
+    whole = page_client.post("/v1/comparisons?include=resolved", json=demo).json
+    assert "resolved" not in plain
+    assert whole.pop("resolved")["prices"]["tear_off"] > 0
+    assert whole == plain
+    assert "remaining_life" not in plain["inputs"]["roof"]
+
+
+@pytest.mark.parametrize(
+    ("origins", "pointer"),
+    [
+        ({"/roof/areaa": "demo"}, "#/origins/~1roof~1areaa"),
+        ({"/roof/area": "invented"}, "#/origins/~1roof~1area"),
+        (["demo"], "#/origins"),
+    ],
+)
+def test_an_origin_of_nothing_is_refused(demo, origins, pointer):
+    with pytest.raises(Problem) as told:
+        service.load_case({**demo, "origins": origins})
+    assert [error["pointer"] for error in told.value.errors] == [pointer]
+
+
+def posted(page_client, form_in, document, **entries):
+    """The document of the form that shows a case, after some entries were changed."""
+    html = page_client.post("/answer", json=document).json["form"]
+    data = MultiDict(form_in(f'<form id="case">{html}</form>'))
+    for name, value in entries.items():
+        data.setlist(name.replace("__", "."), [value])
+    return form_fields.document(data)
+
+
+def test_counts_of_each_basis_stay_on_the_way_through_the_page(page_client, form_in, asked):
+    """The demo opened, posted, saved, opened and posted again: no count moves."""
+    shown = pages.demo()
+    start = bases(asked(shown))
+    first = posted(page_client, form_in, shown)
+    saved = json.loads(json.dumps(first))
+    second = posted(page_client, form_in, saved)
+    assert bases(asked(first)) == bases(asked(second)) == start
+    assert start["entered"] == 0
+
+
+def test_one_entry_changed_is_one_figure_entered(page_client, form_in, asked):
+    """An entry that was typed is the user's, and keeps its text; all others stay as they were."""
+    shown = pages.demo()
+    found = posted(page_client, form_in, shown, roof__area="62000 ft^2")
+    assert found["roof"]["area"] == "62000 ft^2"
+    before, after = bases(asked(shown)), bases(asked(found))
+    assert after["entered"] == 1
+    assert after["demo"] == before["demo"] - 1
+    again = posted(page_client, form_in, found)
+    assert bases(asked(again)) == after
+
+
+def test_a_figure_of_the_demo_goes_with_the_word_it_belongs_to(page_client, form_in):
+    """A heat pump does not run at the demo's gas efficiency; one's own figure stays."""
+    shown = pages.demo()
+    changed = posted(page_client, form_in, shown, building__equipment__heating="heat-pump")
+    assert "heating_efficiency" not in changed["building"]["equipment"]
+    own = posted(page_client, form_in, shown, building__equipment__heating_efficiency="0.9")
+    kept = posted(page_client, form_in, own, building__equipment__heating="resistance")
+    assert kept["building"]["equipment"]["heating_efficiency"] == 0.9
+
+
+def test_bases_follow_what_is_removed(demo):
+    """After a layer is taken out, the next ones keep their bases."""
+    demo["origins"] = {"/roof/layers/0": "demo", "/roof/layers/2/thickness": "published"}
+    left = form_fields.changed(demo, "remove:roof.layers.0")
+    assert left["origins"] == {"/roof/layers/1/thickness": "published"}
+
+
+@pytest.mark.parametrize("area", [62000.0, 24000.0, 101.5, 19.5, 31234.0])
+def test_units_there_and_back_leave_figures_as_typed(demo, area):
+    """No 61,999.99: five digits come back as they were."""
+    demo["roof"]["area"] = area
+    there = answer.in_units(demo, "si")
+    back = answer.in_units(there, "ip")
+    assert back["roof"]["area"] == area
+    assert back["base_case"]["price"] == demo["base_case"]["price"]
+
+
+def test_in_python_what_is_given_is_entered_and_what_is_replaced_too():
+    """A default is never taken for an entry, nor an entry equal to it for a default."""
+    layers = (Layer(material="steel-deck"),)
+    roof = Roof(1000.0, layers=layers)
+    case = Case(Site(climate="tulsa-ok"), roof, economics=Economics(discount_rate=0.03))
+    later = dataclasses.replace(
+        case, economics=dataclasses.replace(case.economics, study_period_y=30)
+    )
+    entered = {one.field for one in figures(later) if one.origin.basis == "entered"}
+    assert entered == {
+        "site.climate", "roof.area", "roof.layers.0.material",
+        "economics.discount_rate", "economics.study_period",
+    }  # fmt: skip
+    told = later.economics.filled(inflation=(0.02, Origin("published", "a forecast")))
+    assert told.origin("inflation").source == "a forecast"
+    again = dataclasses.replace(told, inflation=0.025)
+    assert again.origin("inflation").basis == "entered"
