@@ -69,7 +69,6 @@ def _describe(attribute: str, field: api_fields.Value, facts: Facts) -> dict[str
         "source": facts.source,
         "when_unset": facts.when_unset,
         "advanced": facts.advanced,
-        "follows": [facts.row.key, facts.row.less] if facts.row else [],
         **_nested(field, facts),
     }
 

@@ -128,16 +128,6 @@ def test_one_entry_changed_is_one_figure_entered(page_client, form_in, asked):
     assert bases(asked(again)) == after
 
 
-def test_a_figure_of_the_demo_goes_with_the_word_it_belongs_to(page_client, form_in):
-    """A heat pump does not run at the demo's gas efficiency; one's own figure stays."""
-    shown = pages.demo()
-    changed = posted(page_client, form_in, shown, building__equipment__heating="heat-pump")
-    assert "heating_efficiency" not in changed["building"]["equipment"]
-    own = posted(page_client, form_in, shown, building__equipment__heating_efficiency="0.9")
-    kept = posted(page_client, form_in, own, building__equipment__heating="resistance")
-    assert kept["building"]["equipment"]["heating_efficiency"] == 0.9
-
-
 def test_bases_follow_what_is_removed(demo):
     """After a layer is taken out, the next ones keep their bases."""
     demo["origins"] = {"/roof/layers/0": "demo", "/roof/layers/2/thickness": "published"}

@@ -9,7 +9,6 @@ from werkzeug.datastructures import MultiDict
 from api import service
 from api.problems import Problem
 from web import answer, sliders
-from web.drawings import roof_builds
 from web.form import form_fields, form_layout, form_units
 
 RECTANGLE = {"length": 200.0, "width": 120.0}
@@ -180,14 +179,14 @@ def test_every_slider_has_its_value_on_a_step_of_its_range(demo_document, system
         assert steps == pytest.approx(round(steps), abs=1e-4), one.label
 
 
-def test_years_that_were_entered_outlast_another_covering(page_client, form_in, demo_document):
+def test_years_that_were_entered_outlast_another_covering(page_client, form_in):
     """The demo roof's own two years go with its covering; five that somebody entered stay."""
     for years, kept in (("2", None), ("5", 5.0)):
-        html = page_client.post("/answer", json=demo_document).json["form"]
-        data = MultiDict(form_in(f'<form id="case">{html}</form>'))
+        data = form_in(page_client.get("/").text)
         data.setlist("roof.covering", ["tpo-white"])
         data.setlist("roof.remaining_life", [years])
-        laid = roof_builds.laid_out(form_fields.document(data), "")["roof"]
+        data.setlist("do", ["layers"])
+        laid = page_client.post("/answer", data=data).json["document"]["roof"]
         assert laid.get("remaining_life") == kept
         assert laid["layers"][0]["material"] == "single-ply-membrane"
 

@@ -185,6 +185,7 @@ def entered() -> Document:
     document = form_fields.document(data)
     before = kind_changes.read(data.get("was", ""))
     document, flask.g.cleared = kind_changes.cleared(document, before, data)
+    document = form_fields.with_origins(document, document.get("origins", {}))
     if "new" in request.form:
         document = with_draws(new_roof.completed(document, request.form.get("build", "")))
     rate = form_fields.at(document, ("economics", "discount_rate"))

@@ -10,7 +10,7 @@ from lcc import tables
 from lcc.case import Layer
 from lcc.errors import CaseError
 from lcc.portfolio.rows import roof_layers
-from web.form.form_fields import Document, at, field_at, units_of
+from web.form.form_fields import Document, at, field_at, units_of, with_origins
 
 # Entries that were of the covering that was there before.
 OF_THE_COVERING = ("solar_reflectance", "thermal_emittance")
@@ -38,13 +38,10 @@ def laid_out(document: Document, build: str) -> Document:
     if layers is None:
         return document
     kept = {name: value for name, value in document["roof"].items() if name not in OF_THE_COVERING}
-    origins = {
-        pointer: basis
-        for pointer, basis in (document.get("origins") or {}).items()
-        if not pointer.startswith("/roof/layers")
-    }
-    origins["/roof/layers"] = "common practice"  # the usual build, not a survey
-    return {**document, "roof": {**kept, "layers": layers}, "origins": origins}
+    stated = (document.get("origins") or {}).items()
+    bases = {pointer: basis for pointer, basis in stated if not pointer.startswith("/roof/layers")}
+    bases["/roof/layers"] = "common practice"  # the usual build, not a survey
+    return with_origins({**document, "roof": {**kept, "layers": layers}}, bases)
 
 
 def _covered_anew(document: Document) -> list[Any] | None:

@@ -51,10 +51,6 @@ class _Sent:
         """Return what the shown document states at a path."""
         return at(self.shown, path)
 
-    def is_own(self, path: Path) -> bool:
-        """Tell whether somebody entered what is stated at a path, here or before."""
-        return path in self.own or self.basis(path) == "entered"
-
     def basis(self, path: Path) -> str:
         """Return the basis of what the shown document states at a path."""
         return basis_at("/" + "/".join(path), self.shown.get("origins") or {})
@@ -72,12 +68,17 @@ def document(data: MultiDict[str, str]) -> Document:
     system = units_of(data)
     sent = _Sent(data, system, _shown(data.get("document", "")))
     made = {"units": system, **_object(sent, (), described(system))}
-    kept = {p: b for p, b in sent.shown.get("origins", {}).items() if _there(made, p)}
     changed = {
         "/" + "/".join(path): "entered" for path in sent.own if sent.basis(path) != "entered"
     }
-    origins = {**kept, **changed}
-    return {**made, "origins": origins} if origins else made
+    return with_origins(made, {**sent.shown.get("origins", {}), **changed})
+
+
+def with_origins(document: Document, bases: Mapping[str, str]) -> Document:
+    """Return a document with those of the stated bases that lead to something in it."""
+    rest = {name: value for name, value in document.items() if name != "origins"}
+    kept = {p: b for p, b in bases.items() if not p or at(rest, p.split("/")[1:]) is not None}
+    return {**rest, "origins": kept} if kept else rest
 
 
 def _shown(text: str) -> Document:
@@ -90,18 +91,9 @@ def _shown(text: str) -> Document:
     return found if known else {}
 
 
-def _there(made: Document, pointer: str) -> bool:
-    return not pointer or at(made, pointer.split("/")[1:]) is not None
-
-
 def _object(sent: _Sent, path: Path, fields: Iterable[Described]) -> Document:
     listed = list(fields)
     found = {one["name"]: _value(sent, (*path, one["name"]), one) for one in listed}
-    for one in listed:
-        # A figure that belongs to what was there before goes with it, unless somebody entered it.
-        leader = any((*path, name) in sent.own for name in one["follows"])
-        if leader and not sent.is_own((*path, one["name"])):
-            found[one["name"]] = None
     return {
         one["name"]: found[one["name"]]
         for one in listed

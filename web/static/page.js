@@ -217,9 +217,7 @@ form.addEventListener("change", (event) => {
   const lays = ["build", "roof.covering", "roof.coverings", "roof.age"].includes(event.target.name)
     && !form.elements.namedItem("new");
   touched = true;
-  // What belongs to a word goes with it, so that the form is made anew where a word is chosen.
-  if (lays) act("layers"); else if (event.target.type === "file") act("weather");
-  else if (event.target.matches("select")) act("word"); else follow("change");
+  if (lays) act("layers"); else if (event.target.type === "file") act("weather"); else follow("change");
 });
 
 answer.addEventListener("input", (event) => {
