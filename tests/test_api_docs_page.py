@@ -42,10 +42,10 @@ def test_the_document_is_shown_without_any_other_host(page, site):
 
 def test_a_call_can_be_tried_out(page):
     """The page sends an example to the service and shows what came back."""
-    page.click("#operations-default-post-assemblies .opblock-summary-control")
-    page.click("#operations-default-post-assemblies .execute")
+    page.click("#operations-One_roof-post-assemblies .opblock-summary-control")
+    page.click("#operations-One_roof-post-assemblies .execute")
     shown = page.wait_for_selector(
-        "#operations-default-post-assemblies .live-responses-table tbody .response-col_status"
+        "#operations-One_roof-post-assemblies .live-responses-table tbody .response-col_status"
     )
     assert shown.inner_text().strip().startswith("200"), shown.inner_text()
     assert not page.wrong

@@ -26,6 +26,7 @@ NAVIGATION = (
     ("pages.case", "One roof"),
     ("portfolio.portfolio", "Many roofs"),
     ("pages.checks", "Checks"),
+    ("docs.docs", "API"),
 )
 
 

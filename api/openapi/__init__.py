@@ -35,8 +35,8 @@ DESCRIPTION = """\
 What a low-slope roof costs over a building's life, and what it does to the energy bill.
 
 Every request states its `units`, "ip" or "si"; bare numbers are in that system, as each field's
-`x-unit` says. A quantity may also be a text with its own unit, such as "24000 ft^2" or
-"19 h*ft^2*degF/Btu", in one of the spellings of the field's pattern. A therm in "$/therm" is the
+`x-unit` says. A quantity may also be a text with its own unit, such as `"24000 ft^2"` or
+`"19 h*ft^2*degF/Btu"`, in one of the spellings of the field's pattern. A therm in "$/therm" is the
 US therm, a ton the short ton of 2,000 lb. "degF" is a reading in a temperature and a difference in
 a temperature difference. A byte order mark before a body is ignored.
 
@@ -62,6 +62,7 @@ def _described(self: Any, field: fields.Value, **_: Any) -> dict[str, Any]:
     return field.openapi_of(schema)
 
 
+TABLES = "Tables and places"
 Addition = Callable[[APISpec], None]
 
 
@@ -84,7 +85,25 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
     for key, name in plugin.converter.refs.items():
         if not key[0].reply:
             _close(name, made["components"]["schemas"][name])
+    _group(made)
     return made
+
+
+# Subjects of the operations by how their paths begin; the others are tables.
+SUBJECTS = {
+    "/v1/comparisons": "One roof", "/v1/assemblies": "One roof", "/v1/quantities": "One roof",
+    "/v1/proposals": "One roof", "/v1/portfolios": "Many roofs", "/v1/health": "The service",
+    "/v1/problems": "The service", "/v1/openapi.json": "The service",
+}  # fmt: skip
+
+
+def _group(made: dict[str, Any]) -> None:
+    """Put every operation under its subject."""
+    for path, operations in made["paths"].items():
+        subject = next((name for start, name in SUBJECTS.items() if path.startswith(start)), TABLES)
+        for operation in operations.values():
+            operation["tags"] = [subject]
+    made["tags"] = [{"name": name} for name in dict.fromkeys((*SUBJECTS.values(), TABLES))]
 
 
 def _name(schema: Any) -> str:

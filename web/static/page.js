@@ -4,6 +4,7 @@
 import { LiveCharts } from "./live.js";
 import { mark } from "./faults.js";
 import * as keep from "./keep.js";
+import * as places from "./places.js";
 import * as sliders from "./sliders.js";
 import { History } from "./history.js";
 
@@ -219,6 +220,8 @@ form.addEventListener("change", (event) => {
   touched = true;
   if (lays) act("layers"); else if (event.target.type === "file") act("weather"); else follow("change");
 });
+
+places.follow(form);
 
 answer.addEventListener("input", (event) => {
   touched = true;

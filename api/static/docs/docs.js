@@ -8,5 +8,8 @@ window.addEventListener("load", () => {
     defaultModelsExpandDepth: 0,
     docExpansion: "list",
     tryItOutEnabled: true,
+    onComplete: () => { // groups are the first headings below the title
+      for (const one of document.querySelectorAll(".opblock-tag, .swagger-ui section h4, .models h4")) one.setAttribute("aria-level", "2");
+    },
   });
 });
