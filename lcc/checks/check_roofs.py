@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from lcc.checks import field_tests, hourly_files, solver
+from lcc.checks import field_savings, field_tests, hourly_files, solver
 
 Figures = Mapping[str, float]
 
@@ -29,10 +29,30 @@ def _rise_in_calm_sun(reflectance: float) -> Figures:
     return {"rise_k": field_tests.rise_in_calm_sun(reflectance)}
 
 
+def _field_savings(test: str) -> Figures:
+    return field_savings.saved(test)
+
+
+def _stock_of_roofs() -> Figures:
+    return field_savings.stock()
+
+
+def _hottest_membrane() -> Figures:
+    return field_savings.hottest_membrane()
+
+
+def _vented_metal() -> Figures:
+    return field_savings.vented_over_direct()
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "march": _march,
     "degree-days": _degree_days,
     "three-hours": _three_hours,
     "store-turned-white": _store_turned_white,
     "rise-in-calm-sun": _rise_in_calm_sun,
+    "field-savings": _field_savings,
+    "stock-of-roofs": _stock_of_roofs,
+    "hottest-membrane": _hottest_membrane,
+    "vented-metal": _vented_metal,
 }
