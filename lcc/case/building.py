@@ -39,6 +39,12 @@ class Site(CasePart):
         "Climate zone", when_unset="the IECC 2012 zone of the place, or of the station",
         help="0 to 8 with moisture letter, such as 3A; needed with a weather file and no "
         "place.")] = None
+    sky: Annotated[str, Choice(
+        "Heat from the sky", ("computed", "of-the-file"), basis="published",
+        help="With a weather file: computed from its dew point and cloud as for the stations, or "
+        "its own infrared, which its maker computed another way.",
+        source="Berdahl and Martin 1984, whose coefficients held within the error of measurement "
+        "elsewhere (Granada, Theoretical and Applied Climatology 48, 1993)")] = "computed"
     terrain: Annotated[str, Choice(
         "Terrain", ("open", "suburban", "urban"), help="How sheltered from the wind.",
         basis="common practice", source="most towns")] = "suburban"

@@ -42,17 +42,20 @@ def store_change() -> dict[str, float]:
     Returns
     -------
     dict
-        Mean daily highest surface temperature before and after [°C] and their difference [K];
+        Mean daily highest temperature of surface and plenum before and after [°C] and the fall of
+        that of the surface [K];
         electricity of cooling saved [kWh a day, %] and its highest demand saved [kW, %].
     """
     black, white = (_solved(*face, BOARD_M) for face in (BLACK, WHITE))
-    before, after = _daily_peak_c(black), _daily_peak_c(white)
+    before, after = (_daily_peak_c(one.heat.surface_c) for one in (black, white))
     used, less = _cooling_kw(black), _cooling_kw(white)
     days = used[SUMMER].size / 24
     return {
         "black_c": before,
         "white_c": after,
         "fall_k": before - after,
+        "plenum_black_c": _daily_peak_c(black.heat.overhead_c),
+        "plenum_white_c": _daily_peak_c(white.heat.overhead_c),
         "saved_kwh_day": float((used - less)[SUMMER].sum() / days),
         "saved_percent": float(100 * (1 - less[SUMMER].sum() / used[SUMMER].sum())),
         "peak_kw": float(used.max() - less.max()),
@@ -60,8 +63,8 @@ def store_change() -> dict[str, float]:
     }
 
 
-def _daily_peak_c(solved: roof_model.Solution) -> float:
-    return float(solved.heat.surface_c[SUMMER].reshape(-1, 24).max(axis=1).mean())
+def _daily_peak_c(hours_c: Array) -> float:
+    return float(hours_c[SUMMER].reshape(-1, 24).max(axis=1).mean())
 
 
 def _cooling_kw(solved: roof_model.Solution) -> Array:

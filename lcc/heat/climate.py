@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -68,7 +68,7 @@ def load(site: Site) -> Climate:
     if zone_number(zone) is None and (zone is not None or site.weather is not None):
         raise CaseError("climate_zone", zone, "0 to 8, such as 3A")
     if site.weather is not None:
-        return _from_file(site.weather.name, site.weather.text, str(zone))
+        return _from_file(site.weather.name, site.weather.text, str(zone), site.sky)
     key = site.climate or (place.station.key if place else None)
     if key is None:
         raise CaseError("place", None, "a place, a key of climates, or a weather file")
@@ -165,8 +165,11 @@ def rebuilt(name: str, place: solar.Location, blocks: pd.DataFrame) -> weather_f
 
 
 @lru_cache(maxsize=8)
-def _from_file(name: str, text: str, zone: str) -> Climate:
-    return from_hourly(weather_files.read(name, text), zone)
+def _from_file(name: str, text: str, zone: str, sky_of: str) -> Climate:
+    hourly = weather_files.read(name, text)
+    if sky_of == "computed" and hourly.cover_known:
+        hourly = replace(hourly, sky_longwave_w_m2=None)
+    return from_hourly(hourly, zone)
 
 
 @lru_cache(maxsize=128)

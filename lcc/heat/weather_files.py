@@ -47,6 +47,7 @@ class Hourly:
     ghi_w_m2: Array
     dhi_w_m2: Array
     sky_longwave_w_m2: Array | None
+    cover_known: bool = True
 
 
 def read(name: str, text: str) -> Hourly:
@@ -86,10 +87,13 @@ def read(name: str, text: str) -> Hourly:
     _check_sun(name, place, ghi)
     if not _plausible(frame, "dhi_w_m2").any():
         frame = frame.assign(dhi_w_m2=diffuse_of(place, ghi))
+    covered = _plausible(frame, "sky_cover")
     if longwave is not None:
-        frame = frame.assign(sky_cover=frame["sky_cover"].where(_plausible(frame, "sky_cover"), 0))
+        frame = frame.assign(sky_cover=frame["sky_cover"].where(covered, 0))
     columns = {column: _checked(frame, column) for column in BOUNDS}
-    return Hourly(title or name, place, **columns, sky_longwave_w_m2=longwave)
+    return Hourly(
+        title or name, place, **columns, sky_longwave_w_m2=longwave, cover_known=bool(covered.all())
+    )
 
 
 def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Location, str, pd.DataFrame]]:
