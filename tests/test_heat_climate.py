@@ -14,7 +14,7 @@ from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
 from lcc.heat.roof_model import outdoors
-from lcc.heat.sky import clear_emissivity
+from lcc.heat.sky import clear_emissivity, longwave_w_m2
 from lcc.heat.solar import on_plane, sun_over
 
 PVLIB_DATA = Path(pvlib.__file__).parent / "data"
@@ -115,11 +115,25 @@ def test_the_sun_stands_right_over_greensboro():
 
 def test_an_epw_file_gives_the_climate_it_was_written_from():
     station = climates.load(Site(climate="boise-id"))
-    site = Site(weather=WeatherFile("boise.epw", as_epw(station)), climate_zone="5B")
-    read = climates.load(site)
+    own = WeatherFile("boise.epw", as_epw(station))
+    read = climates.load(Site(weather=own, climate_zone="5B", sky="of-the-file"))
     for name in (*ARRAYS, "sky_longwave_w_m2"):
         assert getattr(read, name) == pytest.approx(getattr(station, name), abs=6e-4), name
     assert read.name == "Testville, XX"
+
+
+def test_tables_and_files_have_one_sky():
+    """A file's own infrared is left aside for its dew point and cover, unless it is asked for."""
+    station = climates.load(Site(climate="boise-id"))
+    brighter = replace(station, sky_longwave_w_m2=station.sky_longwave_w_m2 + 20)
+    own = WeatherFile("boise.epw", as_epw(brighter))
+    plain, asked = (
+        climates.load(Site(weather=own, climate_zone="5B", sky=sky)).sky_longwave_w_m2
+        for sky in ("computed", "of-the-file")
+    )
+    half = longwave_w_m2(station.dry_bulb_c, station.dew_point_c, np.full(8760, 0.5))
+    assert plain == pytest.approx(half, abs=0.01)
+    assert asked == pytest.approx(station.sky_longwave_w_m2 + 20, abs=1e-3)
 
 
 def test_implausible_long_wave_falls_back_on_the_dew_point():
