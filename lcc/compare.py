@@ -91,7 +91,7 @@ def compare(
         headline=said.headline,
         verdict=" ".join((said.headline, *said.disagreements, said.explanation)),
         alternatives=results,
-        notes=cautions.NOTES,
+        notes=cautions.notes(case),
         cautions=tuple(one.text for one in warned),
         caution_groups=_grouped(warned),
         assumptions=used,

@@ -23,6 +23,7 @@ _FILES = {
     "overheads": "overheads.csv",
     "metals": "metals.csv",
     "panels": "panels.csv",
+    "place_scatter": "place_scatter.csv",
     "prices": "prices.csv",
     "roof_types": "roof_types.csv",
     "unit_prices": "unit_prices.csv",

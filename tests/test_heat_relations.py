@@ -56,6 +56,51 @@ def test_energy_closes_in_every_hour(assembly):
     assert np.abs(given_flux - heat.outer_flux_w_m2).max() < 1e-6
 
 
+OFFICE_ROOF = Assembly(
+    layers=(COVERING, Layer(material="polyiso-board", thickness_m=0.05), DECK),
+    solar_reflectance=0.1,
+)
+
+
+def cooling_saved(building=SCHOOL, climate=TULSA, dark=OFFICE_ROOF):
+    """Cooling that a face of reflectance 0.6 saves over a dark one, over the year [W/m²]."""
+    light = replace(dark, solar_reflectance=0.6)
+    loads = [np.minimum(solve(climate, building, 2000.0, roof).load_w_m2, 0).sum()
+             for roof in (dark, light)]  # fmt: skip
+    return loads[1] - loads[0]
+
+
+def test_more_ceiling_resistance_saves_less():
+    saved = [
+        cooling_saved(replace(SCHOOL, overhead="suspended-ceiling", ceiling_resistance_m2k_w=r))
+        for r in (0.0, 0.31, 1.0, 3.0)
+    ]
+    assert saved == sorted(saved, reverse=True)
+    assert cooling_saved(replace(SCHOOL, overhead="open-deck")) > saved[0]
+
+
+def test_ducts_above_the_ceiling_make_a_light_roof_save_more():
+    kinds = ("suspended-ceiling", "ducts-above-ceiling")
+    plain, ducts = (cooling_saved(replace(SCHOOL, overhead=kind)) for kind in kinds)
+    tight = cooling_saved(replace(SCHOOL, overhead="ducts-above-ceiling", duct_loss=0.0))
+    assert ducts > plain
+    assert tight == pytest.approx(plain, rel=1e-3)
+
+
+def test_a_calmer_site_has_hotter_faces_and_saves_more():
+    winds = [altered(TULSA, wind_speed_m_s=part * TULSA.wind_speed_m_s) for part in (1.5, 1, 0.5)]
+    hottest = [solve(w, SCHOOL, 2000.0, OFFICE_ROOF).heat.surface_c.max() for w in winds]
+    assert hottest == sorted(hottest)
+    saved = [cooling_saved(climate=wind) for wind in winds]
+    assert saved == sorted(saved)
+
+
+def test_a_rougher_face_is_cooler_in_the_sun():
+    roofs = [replace(OFFICE_ROOF, roughness=kind) for kind in ("smooth", "granular", "gravel")]
+    hottest = [solve(TULSA, SCHOOL, 2000.0, roof).heat.surface_c.max() for roof in roofs]
+    assert hottest == sorted(hottest, reverse=True)
+
+
 @SMALL
 @given(assemblies)
 def test_the_space_keeps_its_energy_over_a_year(assembly):
@@ -63,7 +108,7 @@ def test_the_space_keeps_its_energy_over_a_year(assembly):
     solved = solve(TULSA, SCHOOL, 2000.0, assembly)
     zone, heat = solved.zone, solved.heat
     lost = zone.conductance_w_m2k * (heat.indoor_c - zone.outdoor_c)
-    left = zone.gains_w_m2 + heat.roof_flux_w_m2 + heat.load_w_m2 - lost
+    left = zone.gains_w_m2 + heat.room_flux_w_m2 + heat.load_w_m2 - lost
     assert abs(left.sum()) < 1e-6 * np.abs(lost).sum()
 
 

@@ -1,15 +1,19 @@
 """Places: ZIP codes, towns and coordinates found or refused with the nearest, and their climate."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from api import create_app
 from lcc import tables
 from lcc.case import Site
+from lcc.cautions import notes
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
-from lcc.place import find, locate, nearest
+from lcc.place import find, locate, nearest, said, width_of, with_place
 from lcc.place.gazetteer import STATES, gazetteer
+from lcc.place.station import chosen
 
 
 def name_of(text):
@@ -99,6 +103,37 @@ def test_a_site_takes_a_place_and_what_is_entered_beside_it_wins():
     assert climates.load(Site(place="60431", climate_zone="4A")).zone == "4A"
     with pytest.raises(CaseError, match="a place, a key of climates, or a weather file"):
         climates.load(Site())
+
+
+def test_a_farther_station_of_another_zone_and_height_is_less_sure():
+    own = chosen("chicago-il", 30.0, "5A", 201.0)
+    widths = [
+        width_of(own, "5A"),
+        width_of(chosen("chicago-il", 200.0, "5A", 201.0), "5A"),
+        width_of(chosen("chicago-il", 200.0, "5A", 1201.0), "5A"),
+        width_of(chosen("chicago-il", 200.0, "6A", 1201.0), "6A"),
+    ]
+    assert widths == sorted(widths)
+    assert widths[0] < widths[-1] / 3
+    assert "four in five" in said(own, "5A")
+
+
+def test_the_stated_width_held_four_in_five_stations_left_out():
+    """Aim: an 80 % range holds 80 %; fitted on one half of the stations, tried on the other."""
+    for row in tables.rows("place_scatter").values():
+        assert row["held_of_half_a"] == pytest.approx(0.8, abs=0.1)
+        assert row["held_of_half_b"] == pytest.approx(0.8, abs=0.12)
+
+
+def test_a_place_widens_the_draws_of_its_energy_and_says_so(flat_case):
+    ranges = replace(flat_case.uncertainty, energy_saving_range=0.25)
+    case = replace(flat_case, site=Site(place="Joliet, IL"), uncertainty=ranges)
+    station, zone = climates.stand_in(case.site)
+    assert with_place(0.25, width_of(station, zone)) > 0.25
+    assert any("Chicago, IL" in note for note in notes(case))
+    alone = replace(case, site=Site(climate="chicago-il"))
+    assert climates.stand_in(alone.site) is None
+    assert not any("Chicago" in note for note in notes(alone))
 
 
 def test_places_are_answered_over_the_api():

@@ -14,6 +14,8 @@ from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
 from lcc.cost.payback_rule import years_to_payback
 from lcc.figures import in_years
+from lcc.heat.climate import stand_in
+from lcc.place import width_of, with_place
 from lcc.results import Chances, Measure, Percentiles, Spread
 
 Array = NDArray[np.float64]
@@ -97,12 +99,19 @@ def _shared(case: Case, rng: np.random.Generator) -> dict[str, Array]:
         "gas_escalation": point.gas_escalation + drawn(ranges.energy_escalation_range),
         "electricity_price": 1 + drawn(ranges.energy_price_range),
         "gas_price": 1 + drawn(ranges.energy_price_range),
-        "energy_saving": 1 + drawn(ranges.energy_saving_range),
+        "energy_saving": 1 + drawn(_saving_range(case)),
         "more_remaining": drawn(ranges.remaining_life_range_y),
         "price": 1 + drawn(ranges.membrane_price_range),
         "coating_price": 1 + drawn(ranges.membrane_price_range),
         "retrofit_price": 1 + drawn(ranges.retrofit_price_range),
     }
+
+
+def _saving_range(case: Case) -> float:
+    """Half width of the energy saving: as entered, and as far as the weather is another place's."""
+    station = stand_in(case.site)
+    width = width_of(*station) if station else 0.0
+    return with_place(case.uncertainty.energy_saving_range, width)
 
 
 def _own(

@@ -17,7 +17,7 @@ from lcc.case.building import Site
 from lcc.errors import CaseError
 from lcc.heat import sky, solar, weather_files
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
-from lcc.place import Place, locate
+from lcc.place import Chosen, Place, locate, named
 
 Array = NDArray[np.float64]
 HOURS = 8760
@@ -85,6 +85,18 @@ def located(site: Site) -> Place | None:
         As `lcc.place.locate`.
     """
     return locate(site.place) if site.place else None
+
+
+def stand_in(site: Site) -> tuple[Chosen, str] | None:
+    """Return the station whose weather a place has, and the place's zone; None without a place.
+
+    Without a place, or with a weather file of its own, nothing is known to stand between.
+    """
+    place = located(site)
+    if place is None or site.weather is not None:
+        return None
+    here = place.latitude_deg, place.longitude_deg, place.climate_zone, place.elevation_m
+    return (named(site.climate, *here) if site.climate else place.station), place.climate_zone
 
 
 def zone_number(zone: str | None) -> int | None:

@@ -108,6 +108,16 @@ def nearest(
     return chosen(all_.keys[best], float(apart[best]), climate_zone, elevation_m)
 
 
+def named(
+    key: str, latitude_deg: float, longitude_deg: float, climate_zone: str, elevation_m: float
+) -> Chosen:
+    """Return a station picked by its key, as it stands to a place."""
+    row = tables.rows("climates")[key]
+    there = (np.array([float(row[name])]) for name in ("latitude_deg", "longitude_deg"))
+    apart = float(distance_km(latitude_deg, longitude_deg, *there)[0])
+    return chosen(key, apart, climate_zone, elevation_m)
+
+
 def chosen(key: str, apart_km: float, climate_zone: str, elevation_m: float) -> Chosen:
     """Return a station as the choice for a place at a distance [km], of a zone and elevation."""
     row = tables.rows("climates")[key]
