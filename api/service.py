@@ -15,7 +15,7 @@ from api.units import System
 from lcc import __version__, tables
 from lcc.case import Case
 from lcc.case.resolution import based
-from lcc.compare import compare, completed
+from lcc.comparison import compare, completed
 from lcc.errors import CaseError
 from lcc.place import find
 from lcc.results import Comparison

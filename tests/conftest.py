@@ -17,7 +17,7 @@ from werkzeug.serving import make_server
 
 import web
 from lcc.case import Case, Layer, Roof, Site
-from lcc.compare import compare
+from lcc.comparison import compare
 from lcc.heat.assembly import thermal_layer
 from lcc.results import EnergyYear, HotDay, Monthly
 from web import pages

@@ -20,7 +20,7 @@ from lcc.case import (
     Site,
 )
 from lcc.cautions import DANGERS, GROUPS, RoofWork
-from lcc.compare import compare
+from lcc.comparison import compare
 from lcc.quantities import quantities
 
 BOARD = Layer(material="perlite-board", thickness_m=0.025)

@@ -175,7 +175,7 @@ def test_a_dear_retrofit_is_said_not_to_pay(compared, flat_case):
 
 def test_each_state_is_computed_once(flat_case, plain_energy):
     """Alternatives that share a state share its energy year."""
-    from lcc.compare import compare
+    from lcc.comparison import compare
 
     seen = []
 
@@ -267,7 +267,7 @@ def test_a_survey_gives_the_price_where_none_is_entered(compared, flat_case):
 
 
 def test_an_unknown_climate_names_its_field(flat_case):
-    from lcc.compare import compare
+    from lcc.comparison import compare
 
     with pytest.raises(CaseError, match="climate"):
         compare(dataclasses.replace(flat_case, site=Site(climate="nowhere")))
@@ -351,7 +351,7 @@ def test_a_payback_undone_and_won_back_by_residual_value_alone_is_said(compared,
 
 def test_without_exploring_only_states_within_the_period_are_computed(flat_case, plain_energy):
     """The point result is the same; what would change it is left out, and so is its heat."""
-    from lcc.compare import compare
+    from lcc.comparison import compare
 
     for years in (5, 15, 50):
         seen = []

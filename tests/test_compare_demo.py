@@ -11,7 +11,7 @@ import pytest
 
 from api.service import load_case
 from lcc import tables
-from lcc.compare import compare
+from lcc.comparison import compare
 
 M2 = 0.3048**2
 AREA = 24000.0

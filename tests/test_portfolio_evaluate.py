@@ -10,7 +10,7 @@ import pytest
 
 from lcc import tables
 from lcc.case import Coating, Membrane, MetalRetrofit
-from lcc.compare import compare
+from lcc.comparison import compare
 from lcc.cost.work import ENERGY
 from lcc.errors import CaseError
 from lcc.heat import energy

@@ -15,7 +15,7 @@ from lcc.case import (
     Site,
     UnitPrices,
 )
-from lcc.compare import compare, surveyed
+from lcc.comparison import compare, surveyed
 from lcc.cost.work import UNITS
 from lcc.errors import CaseError
 from lcc.heat.assembly import steady

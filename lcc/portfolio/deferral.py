@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from lcc.case import Alternative, Case, Coating, Economics
-from lcc.compare import compare
+from lcc.comparison import compare
 from lcc.cost.present_value import real_discount_rate
 from lcc.heat.energy import energy_year
 from lcc.portfolio.condition import LEAK_COST, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
@@ -19,7 +19,7 @@ _energy = partial(energy_year, sized=False)
 
 
 def compared(case: Case) -> Comparison:
-    """Return the comparison of one building: figures of `lcc.compare.compare`, to the bit.
+    """Return the comparison of one building: figures of `lcc.comparison.compare`, to the bit.
 
     Parameters
     ----------

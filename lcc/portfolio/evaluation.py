@@ -72,7 +72,7 @@ def evaluate(
     Buildings that are one heat problem are computed one after the other by one worker, which
     remembers its heat, in the order in which the problems first appear; so results become
     complete from the first row on. Each figure equals that of a single
-    `lcc.compare.compare` to the bit, whatever the executor and the partition.
+    `lcc.comparison.compare` to the bit, whatever the executor and the partition.
     """
     base = base or template()
     check_columns(frame)

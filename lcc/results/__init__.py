@@ -9,7 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+import pandas as pd
+
 from lcc.case.fields import Part, Parts, Quantity, Text, Whole
+from lcc.results import frames
 from lcc.results.assumption import Assumption
 from lcc.results.costs import (
     AfterTax,
@@ -105,7 +108,7 @@ class CautionGroup:
     count: Annotated[int, Whole("How many of the cautions, in their order")]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Comparison:
     """The answer to a case; the base case is the first of `alternatives`."""
 
@@ -120,3 +123,24 @@ class Comparison:
         "Groups of the cautions, in their order")]
     assumptions: Annotated[tuple[Assumption, ...], Parts("Every figure the result rests on")]
     answer: Annotated[Verdict, Part("The answer: verdict, figures and words")]
+
+    def __repr__(self) -> str:
+        """The roof, and each alternative with what it costs over the study period."""
+        each = (f"{one.name}: {one.life_cycle_cost:,.0f}" for one in self.alternatives)
+        return f"Comparison({self.name!r}; life-cycle costs {'; '.join(each)})"
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return alternatives by measures: costs, and each measure against the base case."""
+        return frames.measures(self.alternatives)
+
+    def cash_flow(self) -> pd.DataFrame:
+        """Return years by alternatives: all costs of each year, not discounted."""
+        return frames.cash_flow(self.alternatives)
+
+    def assumptions_frame(self) -> pd.DataFrame:
+        """Return every figure that the answer rests on, with its basis and source."""
+        return frames.assumptions(self.assumptions)
+
+    def _repr_html_(self) -> str:
+        """The headline and the measures, as a notebook shows them."""
+        return frames.html(self.headline, self.to_frame())

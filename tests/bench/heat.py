@@ -18,7 +18,7 @@ from lcc import tables
 from lcc.case import Prices
 from lcc.checks.march import march
 from lcc.checks.solver import reference_cases
-from lcc.compare import compare
+from lcc.comparison import compare
 from lcc.heat.energy import energy_year
 from lcc.heat.roof_model import solve
 

@@ -29,7 +29,7 @@ import pandas as pd
 from lcc import tables
 from lcc.allocator import keep_freed_memory
 from lcc.case import Coating
-from lcc.compare import compare
+from lcc.comparison import compare
 from lcc.portfolio.evaluation import evaluate
 from lcc.portfolio.rows import case_of, template
 

@@ -1,0 +1,69 @@
+"""The core as a library: what `import lcc` gives, and an answer as tables."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import lcc
+from api.problems import Problem
+from lcc import tables
+
+ROOT = Path(__file__).parent.parent
+DEMO = ROOT / "data/demo/case.json"
+
+
+@pytest.fixture(scope="module")
+def answer():
+    return lcc.compare(lcc.read_case(DEMO))
+
+
+def test_the_example_of_the_readme_runs():
+    """Two roofs compared in at most fifteen lines, run as they are printed."""
+    section = (ROOT / "README.md").read_text().split("\n## As a library\n")[1].split("\n## ")[0]
+    (program,) = re.findall(r"```python\n(.*?)```", section, re.DOTALL)
+    assert len(program.strip().splitlines()) <= 15
+    run = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert run.returncode == 0, run.stderr
+    assert "TPO again and again" in run.stdout
+    assert "net_savings" in run.stdout
+
+
+def test_every_public_name_is_there():
+    """`import lcc` gives every name of `__all__`, and says what it has not."""
+    for name in lcc.__all__:
+        assert callable(getattr(lcc, name)), name
+    with pytest.raises(AttributeError, match="no attribute 'Rof'"):
+        lcc.Rof  # noqa: B018
+
+
+def test_a_case_is_read_from_a_file_or_a_document():
+    document = tables.read_json("demo/case.json")
+    assert lcc.read_case(DEMO) == lcc.load_case(document)
+    with pytest.raises(Problem, match="#/roof/area"):
+        lcc.load_case({**document, "roof": {**document["roof"], "area": -1}})
+
+
+def test_an_answer_prints_in_a_few_lines(answer):
+    """Its repr was 97,622 characters long."""
+    assert len(repr(answer)) < 500
+    assert all(one.name in repr(answer) for one in answer.alternatives)
+    assert answer.headline.split("“")[0] in answer._repr_html_()
+
+
+def test_an_answer_as_tables_holds_its_own_figures(answer):
+    """Alternatives by measures, years by alternatives, figures by basis."""
+    measured, flow, rests = answer.to_frame(), answer.cash_flow(), answer.assumptions_frame()
+    names = [one.name for one in answer.alternatives]
+    assert list(measured.index) == list(flow.columns) == names
+    own = answer.alternatives[1]
+    assert measured.loc[own.name, "net_savings"] == own.measures.net_savings.value
+    assert measured.loc[names[0], measured.columns[5:]].isna().all()
+    assert flow[own.name].tolist() == list(own.cash_flow)
+    assert flow.index.tolist() == list(range(51))
+    assert len(rests) == len(answer.assumptions)
+    assert set(rests.columns) == {"label", "value", "kind", "basis", "source"}
