@@ -254,8 +254,10 @@ DANGERS = (
 )
 
 INVENTED = (
-    "Prices marked demo are invented: put in a quotation before deciding anything by these figures."
+    "These prices are invented (marked demo): {names}. Put in quotations before deciding anything "
+    "by these figures."
 )
+OF_SURVEY = "unit prices and hours of the framing survey"
 TAX = (
     "The after-tax view is a sketch of United States rules for business property: "
     "repairs, depreciation and the sale at the end are for the owner's tax adviser to confirm."
@@ -351,7 +353,10 @@ def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
         units=framing.rooftop_units > 0,
         too_flat=_too_flat(framing.slope),
     )
-    return (*(one.text for one in dangers(work)), *((INVENTED,) if demo_prices else ()))
+    return (
+        *(one.text for one in dangers(work)),
+        *((INVENTED.format(names=OF_SURVEY),) if demo_prices else ()),
+    )
 
 
 def dangers(work: RoofWork) -> tuple[Caution, ...]:
@@ -479,8 +484,10 @@ def _over_years(result: AlternativeResult, field: str) -> float:
 
 
 def _of_prices(used: Sequence[Assumption]) -> Iterator[str]:
-    if any(each.basis == "demo" and _of_cost(each.kind) for each in used):
-        yield INVENTED
+    demo = [each for each in used if each.basis == "demo" and _of_cost(each.kind)]
+    named = (OF_SURVEY if ".unit_prices." in each.field else each.label for each in demo)
+    if demo:
+        yield INVENTED.format(names="; ".join(sorted(set(named))))
 
 
 def _of_cost(kind: str) -> bool:

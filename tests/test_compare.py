@@ -252,7 +252,7 @@ def test_a_flat_slope_is_cautioned(compared, flat_case):
 
 
 def test_invented_prices_are_said_to_be(compared, flat_case):
-    assert "Prices marked demo are invented" in said(compared, flat_case)
+    assert "These prices are invented (marked demo): " in said(compared, flat_case)
 
 
 def test_a_survey_gives_the_price_where_none_is_entered(compared, flat_case):

@@ -3,6 +3,7 @@
 import copy
 import dataclasses
 import json
+import pickle
 from collections import Counter
 
 import pytest
@@ -162,3 +163,18 @@ def test_in_python_what_is_given_is_entered_and_what_is_replaced_too():
     assert told.origin("inflation").source == "a forecast"
     again = dataclasses.replace(told, inflation=0.025)
     assert again.origin("inflation").basis == "entered"
+
+
+def test_a_case_sent_to_another_process_keeps_its_origins(demo):
+    """Also where it is changed there: what is invented stays marked so in a portfolio's workers."""
+    case = service.load_case(demo).case
+    sent = pickle.loads(pickle.dumps(case))
+    here, there = ([(each.field, each.origin) for each in _repriced(one)] for one in (case, sent))
+    assert here == there
+    assert Counter(origin.basis for _, origin in there)["demo"] > 20
+
+
+def _repriced(case):
+    """The figures of a case whose retrofit has another price."""
+    metal = dataclasses.replace(case.alternatives[0], name="Metal", price_per_m2=99.0)
+    return figures(dataclasses.replace(case, name="there", alternatives=(metal,)))

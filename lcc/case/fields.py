@@ -255,6 +255,18 @@ class CasePart:
         kept = {n: pair for n, pair in (known or {}).items() if pair[0] is values[n]}
         self.__dict__["origins"] = {**recorded, **kept}
 
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        """Take a pickled part's values, so that its defaults and origins are known as before.
+
+        Origins are told by the identity of values, which a pickle does not keep.
+        """
+        unset = (each for each in dataclasses.fields(self) if each.name not in state["origins"])
+        left = {each.name: each.default for each in unset}
+        values = {name: value for name, value in state.items() if name != "origins"}
+        values |= {name: left[name] for name in left if values.get(name) == left[name]}
+        origins = {name: (values[name], pair[1]) for name, pair in state["origins"].items()}
+        self.__dict__.update(values, origins=origins)
+
     def filled(self, **figures: tuple[Any, Origin]) -> Self:
         """Return the part with figures put in, each a value with its origin."""
         values = {name: value for name, (value, _) in figures.items()}
