@@ -9,6 +9,9 @@ window.addEventListener("load", () => {
     docExpansion: "list",
     tryItOutEnabled: true,
     onComplete: () => { // groups are the first headings below the title
+      const about = document.querySelector(".information-container");
+      about.setAttribute("role", "region");
+      about.setAttribute("aria-label", "About");
       for (const one of document.querySelectorAll(".opblock-tag, .swagger-ui section h4, .models h4")) one.setAttribute("aria-level", "2");
     },
   });
