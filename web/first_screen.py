@@ -30,7 +30,15 @@ def about(reply: Reply) -> str:
     file = site.get("weather") or {}
     named = weather.told_by(str(file.get("text", "")))[0] or file.get("name")
     town = str(named or site.get("place") or (f"{row['city']}, {row['state']}" if row else ""))
-    return " · ".join(word for word in (reply["name"], town, size) if word)
+    return " · ".join(word for word in (reply["name"], town, size, _whose(reply)) if word)
+
+
+def _whose(reply: Reply) -> str:
+    """How many figures are the user's own, and how many are invented and wait for theirs."""
+    bases = [one["basis"] for one in reply["assumptions"]]
+    own, invented = bases.count("entered"), bases.count("demo")
+    told = [f"{own} figures yours"] if own else []
+    return ", ".join([*told, *([f"{invented} invented"] if invented else [])])
 
 
 def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:

@@ -91,7 +91,10 @@ def completed(document: Document, build: str) -> Document:
     usual = {name: _default(name, document) for name in ("covering", "coverings")}
     laid = roof_builds.laid_out({**document, "roof": {**usual, **roof}}, build or USUAL_BUILD)
     layers = laid["roof"].get("layers")
-    return {**document, "roof": {**roof, **({"layers": layers} if layers else {})}}
+    if not layers:
+        return document
+    origins = {**document.get("origins", {}), "/roof/layers": "common practice"}
+    return {**document, "roof": {**roof, "layers": layers}, "origins": origins}
 
 
 def _default(name: str, document: Document) -> object:

@@ -147,7 +147,10 @@ def page(view: Shown, origin: str) -> Response:
     """Return the page of a case; 422 where it cannot be answered as entered."""
     owner = "owner" if request.values.get("view") == "owner" else ""
     changed = action().partition(":")[0] in ("units", "add", "remove", "layers")
-    shown_as = {"origin": origin, "view": owner, "opened_panel": changed or asking()}
+    # The demo comes light: a live page asks for the long tables at once, a link shows them too.
+    light = request.endpoint == "pages.case" and "all" not in request.args
+    shown_as = {"origin": origin, "view": owner, "opened_panel": changed or asking(),
+                "light": light}  # fmt: skip
     html = render_template("case.html", answer=view.answer, **shown_as, **entries(view))
     status = 422 if view.problem and view.complete else 200
     return Response(html, status, mimetype="text/html")
@@ -219,7 +222,7 @@ def entered() -> Document:
 
 @blueprint.get("/")
 def case() -> Response:
-    """Show the demo case."""
+    """Show the demo case, its longest tables only if they are asked for."""
     return page(demo_shown(), "demo")
 
 

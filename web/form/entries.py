@@ -22,6 +22,7 @@ class FormEntry:
     options: tuple[tuple[str, str], ...] = ()
     fault: str = ""
     main: bool = False
+    origin: str = ""  # of the value: the user's own, a demo's, a table's
 
     @property
     def id(self) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from api.units import System
+from lcc.case.resolution import basis_at
 from web.form.entries import FormEntry, FormSection, Group
 from web.form.form_fields import (
     Document,
@@ -33,6 +34,7 @@ TERM_OF = {
 }
 LONG = 20  # entries
 MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
+ORIGINS = {"entered": "yours", "demo": "demo"}
 KIND_NAMES = {"membrane": "membrane", "coating": "coating", "metal-retrofit": "metal retrofit"}
 
 
@@ -222,7 +224,15 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         options=_options(field, given),
         fault=view.faults.get(dotted, ""),
         main=not field["advanced"] or field["name"] in MAIN_TOO,
+        origin=_origin(view, path) if quantity and given is not None else "",
     )
+
+
+def _origin(view: _View, path: Path) -> str:
+    """Whose a stated figure is, as it is marked beside its entry."""
+    bases = view.document.get("origins")
+    basis = basis_at("/" + "/".join(path), bases if isinstance(bases, dict) else {})
+    return ORIGINS.get(basis, "table")
 
 
 _CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key": "select",
