@@ -169,6 +169,8 @@ def _field(
     if facts.type in ("choice", "key"):
         words = facts.options or tables.keys(facts.table)
         return fields.Word(facts, system, tuple(words), **options)
+    if facts.type == "choices":
+        return fields.WordList(facts, system, facts.options, **options)
     simple = {"whole": fields.WholeField, "flag": fields.YesNo, "text": fields.TextField}[
         facts.type
     ]
@@ -219,6 +221,8 @@ def _metadata(
         metadata["default"] = (
             units.from_core(float(default), facts.kind, system) if is_quantity else default
         )
+        if facts.type == "choices":
+            metadata["default"] = list(default)
     return metadata
 
 

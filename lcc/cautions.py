@@ -382,12 +382,13 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
     laid = [tables.rows("coverings")[one.covering] for one in membranes]
     events = [event for result in results for event in result.events]
     categories = {event.category for event in events}
-    wet = case.roof.wet_fraction > 0 or any(kept_when_wet(each) < 1 for each in case.roof.layers)
+    soaked = any(kept_when_wet(each) < 1 for each in case.roof.layers)
+    wet = bool(case.roof.wet_fraction) or soaked
     return RoofWork(
         metal=bool(metal),
         tear_off=TEAR_OFF in categories,
         membrane=bool(membranes),
-        recover=any(one.method == "recover-where-allowed" for one in membranes),
+        recover=any(one.method != "tear-off" for one in membranes),
         ballast=any(float(row["mass_kg_m2"]) >= BALLAST_KG_M2 for row in laid),
         insulation=INSULATION in categories or any(one.layers for one in metal),
         hot=bool(metal) or any(_hot(row) for row in laid),

@@ -2,33 +2,36 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import repeat
+from typing import TypeVar
 
 from lcc import cautions, narrative
-from lcc.case import Alternative, Case, Coating, Membrane, MetalRetrofit, Roof
+from lcc.case import Alternative, Case, Economics, MetalRetrofit, Roof
 from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
-from lcc.cost import result, sensitivity
-from lcc.cost.cash_flow import condensed
+from lcc.cost import result, scope, sensitivity
+from lcc.cost.cash_flow import Ledger, condensed
 from lcc.cost.energy_phases import energy_by_phase
-from lcc.cost.membrane import laying_alone
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
 from lcc.cost.payback_rule import payback_against
-from lcc.cost.programme import Programme, plan
+from lcc.cost.programme import Programme, candidates, levelled, plan
 from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import levers
 from lcc.cost.tax import taxed
+from lcc.cost.turning import turning
+from lcc.cost.work import DISRUPTION
 from lcc.errors import within
 from lcc.figures import named
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions
 from lcc.quantities import Quantities, framed, of_retrofit, units_left
-from lcc.results import AlternativeResult, CautionGroup, Comparison, EnergyYear
+from lcc.results import AlternativeResult, CautionGroup, Comparison, EnergyYear, Turning
 
 
 def compare(
@@ -71,26 +74,32 @@ def compare(
         weather = climate(case.site)
     zone = int(zone_number(weather.zone) or 0)
     used = assumptions(case, zone)
-    case = priced(case, zone)
-    programmes = [
-        plan(choice, _to_lift(case.roof, given), case.prices, zone)
-        for choice, given in zip(_choices(case), _choices(asked), strict=True)
-    ]
-    years = energy_by_state(case, weather, programmes, energy, beyond=explore)
-    accounts = [result.account(each, years, case.economics) for each in programmes]
+    options = _planned(asked, case, zone)
+    every = [programme for each in options for _, programme in each]
+    years = energy_by_state(case, weather, every, energy, beyond=explore)
+    picked = [_cheapest(each, years, case.economics) for each in options]
+    (base, _), *others = picked
+    case = replace(case, base_case=base, alternatives=tuple(choice for choice, _ in others))
+    accounts = [own for _, own in picked]
     results = _results(case, accounts)
     taken = map(_quantities, _choices(asked), accounts, results, repeat(case.roof))
     results = tuple(replace(each, quantities=own) for each, own in zip(results, taken, strict=True))
+    turned = Turning("")
     if explore:
-        results = explored(case, accounts, results)
+        results, turned = explored(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    said = narrative.answer(results, case.economics.study_period_y)
+    said = narrative.answer(results, case.economics.study_period_y, turned.sentence)
     warned = cautions.cautions(case, results, used)
+    rows = scope.scope(accounts, results)
     return Comparison(
         name=case.name,
         headline=said.headline,
         verdict=" ".join((said.headline, *said.disagreements, said.explanation)),
         alternatives=results,
+        scope=rows,
+        scope_note=scope.note(rows),
+        questions=scope.questions(rows),
+        turning=turned,
         notes=cautions.notes(case),
         cautions=tuple(one.text for one in warned),
         caution_groups=_grouped(warned),
@@ -116,48 +125,67 @@ def completed(case: Case) -> Case:
     return resolve(surveyed(case))
 
 
+Planned = tuple[Alternative, Programme]
+
+
 def surveyed(case: Case) -> Case:
     """Return the case with what its framing surveys give in place of price, slope and cavity."""
     first, *others = named(_choices(case))
     called = replace(case, base_case=first, alternatives=tuple(others))
-    return _changed(called, lambda choice: _framed(choice, case.roof.area_m2))
+    base, *rest = _each(called, lambda choice, _: _framed(choice, case.roof.area_m2))
+    return replace(called, base_case=base, alternatives=tuple(rest))
 
 
-def priced(case: Case, zone: int) -> Case:
-    """Return the case with the price of laying in place of quotations that cover everything."""
-    setting = Setting.of(case.roof, case.prices, zone)
-    return _changed(case, lambda choice: _priced(choice, setting))
+Found = TypeVar("Found")
 
 
-def _changed(case: Case, change: Callable[[Alternative], Alternative]) -> Case:
-    """Change the base case and every alternative; faults have their place in the case."""
+def _each(case: Case, found: Callable[[Alternative, int], Found]) -> list[Found]:
+    """Call with the base case and every alternative; faults have their place in the case."""
     with within("base_case"):
-        base = change(case.base_case)
-    alternatives = []
+        results = [found(case.base_case, 0)]
     for index, choice in enumerate(case.alternatives):
         with within("alternatives", index):
-            alternatives.append(change(choice))
-    return replace(case, base_case=base, alternatives=tuple(alternatives))
+            results.append(found(choice, index + 1))
+    return results
 
 
-def _priced(choice: Alternative, setting: Setting) -> Alternative:
-    if isinstance(choice, Membrane):
-        return laying_alone(choice, setting)
-    if isinstance(choice, Coating):
-        with within("replacement"):
-            return replace(choice, replacement=laying_alone(choice.replacement, setting))
-    return choice
+def _planned(asked: Case, stated: Case, zone: int) -> list[list[Planned]]:
+    """Return the ways of doing each alternative, at the price of laying, with their programmes."""
+    given = _choices(asked)
+
+    def planned(choice: Alternative, index: int) -> list[Planned]:
+        roof = _left_to_do(stated.roof, given[index])
+        setting = Setting.of(roof, stated.prices, zone, stated.building)
+        ways = [levelled(way, setting) for way in candidates(choice)]
+        return [(way, plan(way, roof, stated.prices, zone, stated.building)) for way in ways]
+
+    return _each(stated, planned)
+
+
+def _cheapest(
+    ways: Sequence[Planned], years: Mapping[Assembly, EnergyYear], economics: Economics
+) -> tuple[Alternative, result.Account]:
+    """Return the way of doing an alternative that costs least over the study period."""
+    accounts = [result.account(programme, years, economics) for _, programme in ways]
+    costs = [result.life_cycle_cost(own, economics) for own in accounts]
+    chosen = costs.index(min(costs))
+    return ways[chosen][0], accounts[chosen]
 
 
 def _choices(case: Case) -> tuple[Alternative, ...]:
     return (case.base_case, *case.alternatives)
 
 
-def _to_lift(roof: Roof, given: Alternative) -> Roof:
-    """Return the roof with only the rooftop units whose lifting no price holds."""
+def _left_to_do(roof: Roof, given: Alternative) -> Roof:
+    """Return the roof with only the units and the wet area that no takeoff's price holds."""
     if not isinstance(given, MetalRetrofit):
         return roof
-    return replace(roof, rooftop_units=units_left(given, roof.rooftop_units))
+    lifted = units_left(given, roof.rooftop_units)
+    if given.framing is None or given.price_per_m2 is not None or not roof.wet_fraction:
+        return replace(roof, rooftop_units=lifted)
+    plan_m2 = math.fsum(each.length_m * each.width_m for each in given.framing.rectangles)
+    wet = max(0.0, roof.wet_fraction - given.framing.wet_area_m2 / plan_m2)
+    return replace(roof, rooftop_units=lifted, wet_fraction=wet)
 
 
 def _framed(choice: Alternative, area_m2: float) -> Alternative:
@@ -209,8 +237,8 @@ def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeRes
 
 def explored(
     case: Case, accounts: list[result.Account], results: tuple[AlternativeResult, ...]
-) -> tuple[AlternativeResult, ...]:
-    """Return the results with what would change them: break-evens, swings, random draws."""
+) -> tuple[tuple[AlternativeResult, ...], Turning]:
+    """Return the results with what would change them, and what would turn the answer."""
     ledgers = [condensed(own.ledger) for own in accounts]
     found = [results[0]]
     for index, each in enumerate(results[1:]):
@@ -219,10 +247,19 @@ def explored(
             ledgers[0], ledgers[index + 1], case.economics, inputs
         )
         found.append(replace(each, break_even=values, swings=swings))
-    if not case.uncertainty.draws:
-        return tuple(found)
-    drawn = spreads(case, _choices(case), ledgers)
-    return tuple(replace(each, spread=own) for each, own in zip(found, drawn, strict=True))
+    turned = _turned(case, ledgers, found)
+    if case.uncertainty.draws:
+        drawn = spreads(case, _choices(case), ledgers)
+        found = [replace(each, spread=own) for each, own in zip(found, drawn, strict=True)]
+    return tuple(found), turned
+
+
+def _turned(case: Case, ledgers: Sequence[Ledger], results: Sequence[AlternativeResult]) -> Turning:
+    """Return what would turn the answer of the cheapest alternative against the base case."""
+    costs = [each.life_cycle_cost for each in results[1:]]
+    best = costs.index(min(costs))
+    inputs = levers(case, best)
+    return turning(results[best + 1], ledgers[0], ledgers[best + 1], case.economics, inputs)
 
 
 def _quantities(
@@ -235,5 +272,6 @@ def _quantities(
     temperatures = (built.lowest_surface_c, built.peak_surface_c) if built else None
     entered = None
     if given.price_per_m2 is not None:
-        entered = sum(work.cost for work in account.ledger.programme.steps[1].works)
+        works = account.ledger.programme.steps[1].works
+        entered = math.fsum(work.cost for work in works if work.category != DISRUPTION)
     return of_retrofit(given, temperatures, roof, entered)

@@ -10,12 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-
 from lcc.cost.payback_rule import LEVEL
 from lcc.cost.work import ENERGY, RESIDUAL
-from lcc.figures import chance, in_years, said, shown
-from lcc.results import AlternativeResult, BreakEven, Swing, Verdict
+from lcc.figures import chance, in_years, said
+from lcc.results import AlternativeResult, Verdict
 
 State = Literal["costs-less", "costs-more", "too-close"]
 # A chance between these says nothing either way.
@@ -26,8 +24,6 @@ LETTERS = 34
 NOTABLE = 0.1
 # Money that is told as nothing.
 CENTS = 0.5
-# Inputs named as those that could turn the answer round.
-NAMED = 2
 
 
 @dataclass(frozen=True)
@@ -106,7 +102,7 @@ def _part(result: AlternativeResult, names: tuple[str, ...]) -> float:
     return sum(each.present_value for each in result.costs if each.name in names)
 
 
-def answer(results: Sequence[AlternativeResult], years: int) -> Verdict:
+def answer(results: Sequence[AlternativeResult], years: int, turned: str = "") -> Verdict:
     """Return the answer to a case: verdict, figures and words.
 
     Parameters
@@ -115,6 +111,8 @@ def answer(results: Sequence[AlternativeResult], years: int) -> Verdict:
         The base case first, the others with their measures, paybacks, draws and break-evens.
     years : int
         Study period [years].
+    turned : str
+        What would turn the answer round, in words.
 
     Notes
     -----
@@ -130,7 +128,7 @@ def answer(results: Sequence[AlternativeResult], years: int) -> Verdict:
         saved=pair.saved,
         chance=pair.costs_less,
         headline=headline(pair, years),
-        explanation=" ".join(explanation(results, pair, years)),
+        explanation=" ".join(explanation(results, pair, years, turned)),
         disagreements=tuple(disagreements(pair, years)),
     )
 
@@ -219,7 +217,7 @@ def _residual_decides(pair: PairedComparison, years: int) -> str:
 
 
 def explanation(
-    results: Sequence[AlternativeResult], pair: PairedComparison, years: int
+    results: Sequence[AlternativeResult], pair: PairedComparison, years: int, turned: str = ""
 ) -> Iterator[str]:
     """Yield the sentences that explain the verdict, in the order in which they are read."""
     yield _today(pair)
@@ -229,7 +227,8 @@ def explanation(
     yield from _ends_with_the_period(pair, years)
     yield from _others(results, pair)
     yield from certainty(pair.own)
-    yield from turning(pair.own)
+    if turned:
+        yield turned
 
 
 def _with_subject(sentence: str) -> str:
@@ -327,57 +326,3 @@ def certainty(best: AlternativeResult) -> Iterator[str]:
 
 def _saved(amount: float) -> str:
     return f"about {said(abs(amount))} {'saved' if amount >= 0 else 'lost'}"
-
-
-def turning(best: AlternativeResult) -> Iterator[str]:
-    """Yield which one or two inputs could turn the answer round, or how far the nearest is.
-
-    Parameters
-    ----------
-    best : AlternativeResult
-        The alternative that is spoken of, with its break-evens and swings; without them nothing
-        is said.
-    """
-    if not best.break_even:
-        return
-    reach = {swing.field: _half_width(swing) for swing in best.swings}
-    parts = {
-        each.field: distance / reach[each.field] if reach.get(each.field) else np.inf
-        for each in best.break_even
-        if (distance := _distance(each)) < np.inf
-    }
-    nearest = sorted(
-        (each for each in best.break_even if each.field in parts),
-        key=lambda each: (parts[each.field], _distance(each)),
-    )
-    likely = [each for each in nearest if parts[each.field] <= 1]
-    if likely:
-        yield f"What could turn it round: {', or '.join(map(_phrase, likely[:NAMED]))}."
-    elif nearest:
-        yield (
-            "No single input turns it round within its likely range; the nearest to do so is "
-            f"{_phrase(nearest[0])}."
-        )
-    else:
-        yield "No single input turns it round within the range looked at."
-
-
-def _half_width(swing: Swing) -> float:
-    return (float(swing.high.value) - float(swing.low.value)) / 2
-
-
-def _distance(found: BreakEven) -> float:
-    return abs(float(found.value.value) - float(found.current.value)) if found.value else np.inf
-
-
-def _phrase(found: BreakEven) -> str:
-    """Return an input at its break-even as a phrase without units."""
-    now, then = float(found.current.value), float(found.value.value) if found.value else 0.0
-    name, _, what = found.label.rpartition(": ")
-    subject = f"the {what} of “{name}”" if name else f"the {what[0].lower()}{what[1:]}"
-    if found.current.kind == "years":
-        return f"{subject} at {shown(then, 'years')} instead of {shown(now, 'years')} years"
-    if found.current.kind == "rate":
-        return f"{subject} at {shown(then, 'rate')} instead of {shown(now, 'rate')}"
-    change = then / now - 1
-    return f"{subject} {shown(abs(change), 'rate')} {'higher' if change > 0 else 'lower'}"

@@ -16,7 +16,7 @@ from werkzeug.datastructures import MultiDict
 from werkzeug.serving import make_server
 
 import web
-from lcc.case import Case, Layer, Roof, Site
+from lcc.case import Case, DutyPrices, Layer, Prices, Roof, Site
 from lcc.comparison import compare
 from lcc.heat.assembly import thermal_layer
 from lcc.results import EnergyYear, HotDay, Monthly
@@ -73,8 +73,13 @@ def compared(plain_energy):
 
 @pytest.fixture(scope="session")
 def flat_case(flat_roof):
-    """A case on the flat roof: membranes again and again against a metal retrofit."""
-    return Case(site=Site(climate="tulsa-ok"), roof=flat_roof)
+    """Membranes against a retrofit on the flat roof, without fees and disruption."""
+    no_fees = DutyPrices(on_costs_rate=0.0, structure_rate=0.0, warranty_per_m2=0.0)
+    return Case(
+        site=Site(climate="tulsa-ok"),
+        roof=flat_roof,
+        prices=Prices(disruption_per_m2=0.0, duties=no_fees),
+    )
 
 
 class _Form(HTMLParser):

@@ -11,6 +11,7 @@ import pytest
 from lcc.case import (
     Case,
     Coating,
+    DutyPrices,
     Economics,
     Framing,
     Membrane,
@@ -89,11 +90,12 @@ def test_every_year_has_one_state_of_the_roof(compared, many):
 
 
 def test_insulation_raised_at_tear_off_changes_the_bill_from_that_year_on(compared, flat_case):
-    """The covering of age 5 has 12 of 17 years left, and its recover 11: tear-off in year 23."""
-    base = compared(flat_case).alternatives[0]
+    """The covering of age 5 has 15 of 20 years left, and its recover 18: tear-off in year 33."""
+    recover = dataclasses.replace(flat_case.base_case, method="recover-where-allowed")
+    base = compared(dataclasses.replace(flat_case, base_case=recover)).alternatives[0]
     electricity = next(c.by_year for c in base.costs if c.name == "Electricity")
     torn = next(event.year for event in base.events if event.what.startswith("Tear-off"))
-    assert torn == 23
+    assert torn == 33
     assert electricity[torn + 1] < 0.6 * electricity[torn]
 
 
@@ -201,11 +203,11 @@ ORIGINS = {
     "roof.area": ("entered", 2000.0),
     "economics.discount_rate": ("published", 0.03),
     "prices.electricity": ("second-hand", 0.1241),
-    "prices.tear_off": ("demo", 13.5),
-    "alternatives.0.price": ("demo", 150.7),
-    "base_case.service_life": ("common practice", 14.0),
-    "base_case.price": ("demo", 66.7),
-    "roof.remaining_life": ("common practice", 12.0),
+    "prices.tear_off": ("demo", 21.5),
+    "alternatives.0.price": ("demo", 172.2),
+    "base_case.service_life": ("common practice", 20.0),
+    "base_case.price": ("demo", 72.7),
+    "roof.remaining_life": ("common practice", 15.0),
     "alternatives.0.solar_reflectance": ("common practice", 0.57),
     "building.equipment.heating_efficiency": ("published", 0.8),
     "insulation_minimums.3.resistance": ("second-hand", 4.4028),
@@ -260,9 +262,12 @@ def test_a_survey_gives_the_price_where_none_is_entered(compared, flat_case):
     survey = Framing((Rectangle(50.0, 40.0),))
     surveyed = compared(with_choices(flat_case, None, MetalRetrofit(framing=survey)))
     plain = compared(flat_case)
+    closed = dataclasses.replace(
+        flat_case, prices=dataclasses.replace(flat_case.prices, disruption_per_m2=0.0)
+    )
     assert surveyed.alternatives[1].first_cost != plain.alternatives[1].first_cost
     entered = MetalRetrofit(framing=survey, price_per_m2=100.0)
-    first = compared(with_choices(flat_case, None, entered)).alternatives[1].first_cost
+    first = compared(with_choices(closed, None, entered)).alternatives[1].first_cost
     assert first == pytest.approx(200000.0, rel=1e-12)
 
 
@@ -296,11 +301,15 @@ def test_the_same_case_gives_the_same_answer(compared, many):
 
 def test_a_comparison_has_only_finite_numbers(compared, many):
     """Over odd but valid cases: one year, no prices, one covering of no life left."""
+    free = Prices(
+        **dict.fromkeys(set(facts_of(Prices)) - {"duties"}, 0.0),
+        duties=DutyPrices(**dict.fromkeys(facts_of(DutyPrices), 0.0)),
+    )
     odd = [
         at(many, study_period_y=1),
         at(many, discount_rate=-0.04),
         at(many, discount_rate=0.0, study_period_y=100),
-        dataclasses.replace(many, prices=Prices(**dict.fromkeys(facts_of(Prices), 0.0))),
+        dataclasses.replace(many, prices=free),
         Case(site=many.site, roof=dataclasses.replace(many.roof, remaining_life_y=0.0)),
     ]
     for case in odd:
@@ -321,8 +330,10 @@ def numbers(value):
 
 def test_a_payback_by_residual_value_alone_is_said(compared, flat_case):
     """Fourteen years hold one short-lived membrane; the metal roof has 36 of 50 years left."""
+    metal = MetalRetrofit(service_life_y=50.0, price_per_m2=150.7)
     brief = Membrane(price_per_m2=100.0, service_life_y=3.0, recover_life_ratio=1.0)
-    short = with_choices(at(flat_case, study_period_y=14, discount_rate=0.0), brief)
+    short = with_choices(at(flat_case, study_period_y=14, discount_rate=0.0), brief, metal)
+    short = dataclasses.replace(short, roof=dataclasses.replace(short.roof, remaining_life_y=12.0))
     found = compared(short)
     payback = found.alternatives[1].measures.simple_payback
     assert payback.value == 14

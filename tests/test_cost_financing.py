@@ -64,7 +64,7 @@ def paid(compared, flat_case):
     def alternatives(financing, **economics):
         case = dataclasses.replace(
             flat_case,
-            base_case=Membrane(price_per_m2=90.0),
+            base_case=Membrane(price_per_m2=150.0, service_life_y=16.0),
             alternatives=(MetalRetrofit(price_per_m2=150.0),),
             economics=Economics(financing=financing, **economics),
         )

@@ -32,6 +32,7 @@ def taxed(compared, flat_case):
     def results(tax, base=None, *alternatives, **economics):
         case = dataclasses.replace(
             flat_case,
+            prices=dataclasses.replace(flat_case.prices, disruption_per_m2=0.0),
             base_case=base or flat_case.base_case,
             alternatives=alternatives or flat_case.alternatives,
             economics=Economics(tax=tax, **economics),
@@ -67,7 +68,11 @@ def test_work_is_written_off_and_the_sale_taxed_by_hand(taxed):
     25 % of (deductions less gain) saved, and likewise of upkeep and energy.
     """
     plain = MetalRetrofit(
-        price_per_m2=100.0, upkeep_per_m2=0.0, service_interval_y=60.0, finish_interval_y=60.0
+        service_life_y=50.0,
+        price_per_m2=100.0,
+        upkeep_per_m2=0.0,
+        service_interval_y=60.0,
+        finish_interval_y=60.0,
     )
     own = taxed(Tax(0.25), None, plain, study_period_y=10, discount_rate=1e-9)[1]
     deducted = 200000 * (11.5 / 12 + 9) / 39

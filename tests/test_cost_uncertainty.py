@@ -20,7 +20,11 @@ def case(flat_case):
     return dataclasses.replace(
         flat_case,
         base_case=Membrane(price_per_m2=66.0),
-        alternatives=(MetalRetrofit(price_per_m2=165.0), Coating(), Membrane(method="tear-off")),
+        alternatives=(
+            MetalRetrofit(price_per_m2=165.0, service_life_y=50.0),
+            Coating(),
+            Membrane(method="tear-off"),
+        ),
     )
 
 

@@ -211,15 +211,19 @@ _UNITS = {"patching_per_m2", "leak_damage_per_m2", "warranty_left_y"}
 
 def records(**said):
     """The case of a building of which the owner's records say something, and without."""
-    row = {**FRAME.iloc[0].dropna().to_dict(), "age_y": 10.0}
-    return case_of({**row, **said}, TWO), case_of(row, TWO)
+    row = {**FRAME.iloc[0].dropna().to_dict(), "age_y": 16.0}
+    # A tear-off each time, so that prices alone do not change which method is the cheaper.
+    torn = replace(TWO.base_case, method="tear-off")
+    coated = replace(TWO.alternatives[1], replacement=torn)
+    base = replace(TWO, base_case=torn, alternatives=(TWO.alternatives[0], coated))
+    return case_of({**row, **said}, base), case_of(row, base)
 
 
 @pytest.mark.parametrize(
     ("condition", "left"), [("good", 5.0), ("fair", 4.0), ("poor", 2.0), ("failed", 0.0)]
 )
 def test_a_surveyed_condition_bounds_the_years_left(condition, left):
-    """EPDM of 14 years that is 10 years old has four left by its age."""
+    """EPDM of 20 years that is 16 years old has four left by its age."""
     assert records(condition=condition)[0].roof.remaining_life_y == left
     assert records(condition=condition, remaining_life_y=9.0)[0].roof.remaining_life_y == 9.0
 
@@ -244,8 +248,8 @@ def test_a_regional_price_factor_raises_all_roofing_but_no_energy():
 
 
 def base_ways(**said):
-    """The base case of an EPDM of 14 years, ten years old, over eight years of a plan."""
-    frame = FRAME.assign(age_y=10.0, **said).iloc[:1]
+    """The base case of an EPDM of 20 years, 16 years old, over eight years of a plan."""
+    frame = FRAME.assign(age_y=16.0, **said).iloc[:1]
     options = whole(frame, template(), start_years=8)
     return options[options["alternative"] == ""].reset_index(drop=True), options
 
@@ -261,7 +265,7 @@ def test_each_alternative_may_begin_in_each_year_and_the_base_case_from_when_it_
         template(),
         alternatives=tuple(replace(a, start="end-of-life") for a in template().alternatives),
     )
-    frame = FRAME.assign(age_y=10.0).iloc[:1]
+    frame = FRAME.assign(age_y=16.0).iloc[:1]
     at_end = whole(frame, late)["life_cycle_cost"].iloc[0]
     assert metal["life_cycle_cost"].iloc[4] == pytest.approx(at_end, rel=1e-12)
     now = whole(frame, template())["life_cycle_cost"].iloc[0]
@@ -293,7 +297,7 @@ def test_patching_is_the_makers_while_the_warranty_lasts():
 def test_what_a_plan_pays_is_money_of_each_year():
     economics = replace(template().economics, inflation=0.02, work_escalation=0.01)
     dear, plain = (
-        whole(FRAME.assign(age_y=10.0).iloc[:1], base, start_years=6)
+        whole(FRAME.assign(age_y=16.0).iloc[:1], base, start_years=6)
         for base in (replace(template(), economics=economics), template())
     )
     one, other = (frame[frame["alternative"] == ""].iloc[0]["work"] for frame in (dear, plain))
@@ -301,7 +305,7 @@ def test_what_a_plan_pays_is_money_of_each_year():
 
 
 def test_waiting_a_year_is_what_the_plan_says_of_it():
-    frame = FRAME.assign(age_y=14.0).iloc[:1]
+    frame = FRAME.assign(age_y=20.0).iloc[:1]
     row = whole(frame, template()).iloc[0]
     options = whole(frame, template(), start_years=2)
     late = options[(options["alternative"] == "") & (options["begins"] == 1)].iloc[0]
@@ -311,7 +315,7 @@ def test_waiting_a_year_is_what_the_plan_says_of_it():
 
 
 def test_a_coating_is_laid_in_the_first_year_or_not_at_all():
-    options = whole(FRAME.assign(age_y=10.0).iloc[:1], TWO, start_years=3)
+    options = whole(FRAME.assign(age_y=16.0).iloc[:1], TWO, start_years=3)
     assert options.loc[options["kind"] == "coating", "first_year"].tolist() == [0]
     assert options.loc[options["kind"] == "metal-retrofit", "first_year"].tolist() == [0, 1, 2]
 
@@ -330,16 +334,16 @@ def test_a_coating_of_the_plan_is_the_coating_of_its_row(age_y):
 
 def test_all_work_within_the_plans_years_is_told_year_by_year():
     """A coating's work does not end with its laying, nor a base case's with its next covering."""
-    frame = FRAME.assign(age_y=13.0).iloc[:1]
-    options = whole(frame, TWO, start_years=20)
+    frame = FRAME.assign(age_y=19.0).iloc[:1]
+    options = whole(frame, TWO, start_years=25)
     case = case_of(frame.dropna(axis=1).to_dict("records")[0], TWO)
     base, _, coating = compare(case, explore=False).alternatives
     row = options[options["kind"] == "coating"].iloc[0]
     on_time = options[options["alternative"] == ""].iloc[0]
     for told, result in ((row["work"], coating), (on_time["work"], base)):
-        expected = dict.fromkeys(range(20), 0.0)
+        expected = dict.fromkeys(range(25), 0.0)
         for event in result.events:
-            if event.year < 20:
+            if event.year < 25:
                 expected[event.year] += event.cost
         assert list(told) == list(expected.values())
         assert sum(cost > 0 for cost in told) >= 2

@@ -26,8 +26,9 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}),
     ("What would a new membrane cost?", {
         "base_case.covering": "Which membrane", "base_case.price": "Price",
-        "base_case.price_covers": "This price includes"}),
-    ("What would the metal roof cost?", {"alternatives.0.price": "Price, complete"}),
+        "base_case.price_includes": "This price includes"}),
+    ("What would the metal roof cost?", {
+        "alternatives.0.price": "Price", "alternatives.0.price_includes": "This price includes"}),
     ("How long to look ahead?", {"economics.study_period": "Years to count",
                                  "economics.discount_rate": "Discount rate"}),
     ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas",
@@ -65,6 +66,8 @@ def questions(
 def _asked(entry: FormEntry, label: str) -> FormEntry:
     """An entry as it is asked for: not sure is always an answer, but for what is needed."""
     listed = tuple((word, text if word else NOT_SURE) for word, text in entry.options)
+    if entry.control == "checks":
+        return replace(entry, label=label, main=True)
     if listed and listed[0][0]:
         listed = (("", NOT_SURE), *listed)
     return replace(entry, label=label, options=listed, main=True)

@@ -17,7 +17,7 @@ from api.fields.special import (
     Constant,
     QuantityList,
 )
-from api.fields.words import CLEAN, FILE, MOST_TEXT, TextField, Word, YesNo
+from api.fields.words import CLEAN, FILE, MOST_TEXT, TextField, Word, WordList, YesNo
 
 __all__ = [
     "CLEAN",
@@ -37,6 +37,7 @@ __all__ = [
     "Value",
     "WholeField",
     "Word",
+    "WordList",
     "YesNo",
     "is_number",
     "range_phrase",

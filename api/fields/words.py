@@ -48,6 +48,43 @@ class Word(Value):
         return {"type": "string", "enum": list(self.words)}
 
 
+class WordList(Value):
+    """A list of words out of a closed list, each once."""
+
+    def __init__(
+        self, facts: Facts, system: System, words: tuple[str, ...], **options: Any
+    ) -> None:
+        self.words = words
+        super().__init__(facts, system, **options)
+
+    @property
+    def allowed(self) -> str:
+        """The words of which one or more may be named."""
+        return f"a list of one or more of {', '.join(self.words)}, each once"
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        return list(value)
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Any, **kwargs: Any
+    ) -> tuple[str, ...]:
+        if not isinstance(value, list):
+            raise self.wrong(value)
+        if not 1 <= len(value) <= len(self.words):
+            detail = f"{self.label}: {len(value)} given; allowed: {self.allowed}."
+            raise refuse(detail, self.allowed, rule="range")
+        known = [word for word in value if isinstance(word, str) and word in self.words]
+        if len(known) < len(value) or len(set(known)) < len(known):
+            raise self.wrong(value, rule="key")
+        return tuple(known)
+
+    def core_json(self) -> dict[str, Any]:
+        """An array of words."""
+        items = {"type": "string", "enum": list(self.words)}
+        bounds = {"minItems": 1, "maxItems": len(self.words), "uniqueItems": True}
+        return {"type": "array", "items": items, **bounds}
+
+
 class TextField(Value):
     """A name, or the contents of a file, without control characters."""
 

@@ -7,6 +7,7 @@ from typing import Annotated
 
 from lcc.case.alternatives import KINDS, Alternative, Coating, Membrane, MetalRetrofit, kind_of
 from lcc.case.building import Building, Equipment, Site, WeatherFile
+from lcc.case.duty_prices import DutyPrices
 from lcc.case.economics import Economics, Financing, Prices, Tax
 from lcc.case.fields import CasePart, Part, Parts, Text
 from lcc.case.framing import Framing, Rectangle
@@ -25,6 +26,7 @@ __all__ = [
     "Case",
     "Cavity",
     "Coating",
+    "DutyPrices",
     "Economics",
     "Equipment",
     "Fasteners",

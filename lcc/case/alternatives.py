@@ -5,7 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, TableRow, Text
+from lcc import tables
+from lcc.case.duty_prices import LAYING, PRICE_INCLUDES
+from lcc.case.fields import (
+    CasePart,
+    Choice,
+    Choices,
+    Flag,
+    Key,
+    Part,
+    Parts,
+    Quantity,
+    TableRow,
+    Text,
+)
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Layer
 from lcc.errors import CaseError
@@ -13,6 +26,7 @@ from lcc.errors import CaseError
 COVERING = TableRow("coverings", "covering")
 PANEL = TableRow("panels", "panel")
 START = ("end-of-life", "now")
+METHODS = ("least-cost", "recover-where-allowed", "tear-off")
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -30,23 +44,25 @@ class Membrane(CasePart):
         "First replacement", START, advanced=False,
         help="When the membrane in place ends, or now.")] = "end-of-life"
     method: Annotated[str, Choice(
-        "Method", ("recover-where-allowed", "tear-off"),
-        help="A recover is laid over one sound, dry covering; otherwise all are torn off.",
+        "Method", METHODS,
+        help="A recover is laid over one sound, dry covering; otherwise all are torn off. Least "
+        "cost: where both are allowed, the one that costs less over the study period.",
         basis="published",
-        source="International Building Code 2012, 1510.3")] = "recover-where-allowed"
+        source="International Building Code 2021, 1511.3.1.1")] = "least-cost"
     service_life_y: Annotated[float | None, Quantity(
         "years", "Service life", low=1, high=100, row=COVERING, advanced=False)] = None
     recover_life_ratio: Annotated[float, Quantity(
         "ratio", "Life of a recover over that of a new covering", low=0.1, high=1.5,
-        basis="common practice", source="about 0.8 of a new one")] = 0.8
+        basis="common practice", source="0.8 to 1 of a new one, by who is asked")] = 0.9
     price_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "New covering", low=0, high=2000, row=COVERING,
         advanced=False)] = None
-    price_covers: Annotated[str, Choice(
-        "This price covers", ("laying", "everything"), advanced=False,
-        help="Laying alone: tear-off, disposal, insulation, lifting of units and disruption are "
-        "added at their own prices. Everything: a quotation for the first replacement that leaves "
-        "nothing to add; what those come to is taken out of it for what follows.")] = "laying"
+    price_includes: Annotated[tuple[str, ...], Choices(
+        "The price entered includes", PRICE_INCLUDES, advanced=False, basis="common practice",
+        source="a price by area is usually for laying, with edges and pipes",
+        help="Duties that the price of the first job holds. What it leaves out is added at its own "
+        "price; what it holds is taken out of it for later jobs, which may not need "
+        "it.")] = ("laying",)
     solar_reflectance: Annotated[float | None, Quantity(
         "fraction", "Aged solar reflectance", low=0, high=1, row=COVERING)] = None
     thermal_emittance: Annotated[float | None, Quantity(
@@ -59,6 +75,16 @@ class Membrane(CasePart):
         when_unset="the climate zone's minimum, if insulation is raised at all",
         help="What insulation above the deck is brought up to; more than the minimum if "
         "wanted.")] = None
+    recover_board_m2k_w: Annotated[float, Quantity(
+        "resistance", "R-value of boards laid under a recover", low=0, high=30,
+        basis="common practice", source="none unless wanted")] = 0.0
+    tapered: Annotated[bool, Flag(
+        "Tapered insulation at the first job", basis="common practice",
+        source="none unless water stands on the roof",
+        help="Laid in any case where water stands for 48 hours.")] = False
+    wait_y: Annotated[float | None, Quantity(
+        "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
+        help="Past the expected life leak damage grows each year.")] = None
     repairs_per_m2: Annotated[float, Quantity(
         "price_per_area", "Repairs in a covering's first year", low=0, high=200, basis="demo",
         source="invented; replace by the owner's records")] = 0.3
@@ -68,8 +94,18 @@ class Membrane(CasePart):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        if self.price_covers == "everything" and self.price_per_m2 is None:
-            raise CaseError("price", None, "the price quoted, where it is said to cover everything")
+        _check_priced(self)
+        _check_kind(self.covering, "membrane", "a membrane; enter a coating as a coating")
+
+
+def _check_priced(choice: Membrane | Coating | MetalRetrofit) -> None:
+    if choice.price_per_m2 is None and set(choice.price_includes) - {"laying", *LAYING}:
+        raise CaseError("price", None, "the price quoted, where it is said what it includes")
+
+
+def _check_kind(covering: str, kind: str, allowed: str) -> None:
+    if tables.rows("coverings")[covering]["kind"] != kind:
+        raise CaseError("covering", covering, allowed)
 
 
 @dataclass(frozen=True)
@@ -82,6 +118,11 @@ class Coating(CasePart):
     price_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "Coating, laid", low=0, high=2000, row=COVERING,
         advanced=False)] = None
+    price_includes: Annotated[tuple[str, ...], Choices(
+        "The price entered includes", PRICE_INCLUDES, basis="common practice",
+        source="a price by area is usually for laying, with edges and pipes",
+        help="Duties that the price holds; what it leaves out is added at its own "
+        "price.")] = ("laying",)
     renewal_y: Annotated[float | None, Quantity(
         "years", "Renewed every", low=1, high=100,
         row=TableRow("coverings", "covering", "service_life_y"))] = None
@@ -94,6 +135,11 @@ class Coating(CasePart):
         source="invented; ask the coating maker's warranty")] = 5.0
     replacement: Annotated[Membrane, Part("Membrane when the covering ends")] = Membrane()
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        _check_priced(self)
+        _check_kind(self.covering, "coating", "a coating; enter a membrane as a membrane")
+
 
 @dataclass(frozen=True)
 class MetalRetrofit(CasePart):
@@ -102,11 +148,16 @@ class MetalRetrofit(CasePart):
     name: Annotated[str, Text("Name", advanced=False)] = "Metal retrofit"
     start: Annotated[str, Choice("Built", ("now", "end-of-life"), advanced=False)] = "now"
     price_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "Retrofit, complete", low=0, high=5000,
+        "price_per_area", "Retrofit, laid", low=0, high=5000,
         when_unset="from the quantities, or the prices table", advanced=False,
         row=TableRow("prices", "retrofit_per_m2", "value"),
-        help="All of the work, with wet insulation torn out where that is to be; rooftop units are "
-        "lifted at a price of their own.")] = None
+        help="Framing, insulation, panels, edges and pipes. Other duties, such as wet insulation "
+        "and rooftop units, are priced apart and alike for every alternative.")] = None
+    price_includes: Annotated[tuple[str, ...], Choices(
+        "The price entered includes", PRICE_INCLUDES, basis="common practice",
+        source="a price by area is usually for laying, with edges and pipes",
+        help="Duties that the price holds; what it leaves out is added at its own "
+        "price.")] = ("laying",)
     panel: Annotated[str, Key(
         "panels", "Panel finish", advanced=False, basis="demo",
         source="the demo school")] = "painted-light"
@@ -126,8 +177,20 @@ class MetalRetrofit(CasePart):
         source="1/2 in 12, above the 1/4 in 12 that the International Building Code "
         "asks")] = 0.5 / 12
     service_life_y: Annotated[float, Quantity(
-        "years", "Service life", low=1, high=150, basis="common practice",
-        source="structural standing seam 40 to 60 years and more")] = 50.0
+        "years", "Service life", low=1, high=150, basis="from memory",
+        source="central among the sources of the lives table, 25 to 60 years")] = 40.0
+    renewal_share: Annotated[float, Quantity(
+        "fraction", "New panels on the same framing, part of the first price", low=0, high=1.5,
+        basis="demo",
+        source="invented: panels, clips, trim and their labor without the framing")] = 0.6
+    wet_insulation: Annotated[str, Choice(
+        "Wet insulation", ("removed", "left"), basis="common practice",
+        source="wet insulation is taken out before a roof is covered",
+        help="Left: it stays under the vented cavity and may never dry; the energy results show "
+        "how long it would take.")] = "removed"
+    wait_y: Annotated[float | None, Quantity(
+        "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
+        help="Past the expected life leak damage grows each year.")] = None
     upkeep_per_m2: Annotated[float, Quantity(
         "price_per_area", "Yearly upkeep", low=0, high=200, basis="demo", source="invented")] = 0.2
     service_interval_y: Annotated[float, Quantity(
@@ -141,6 +204,11 @@ class MetalRetrofit(CasePart):
     finish_per_m2: Annotated[float, Quantity(
         "price_per_area", "Finish renewal", low=0, high=1000, basis="demo",
         source="invented")] = 20.0
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.framing is None:
+            _check_priced(self)
 
 
 # fmt: on

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from lcc.case.duty_prices import DutyPrices
 from lcc.case.fields import CasePart, Choice, Flag, Part, Quantity, TableRow, Whole
 
 TABLE = TableRow("prices", column="value")
@@ -37,8 +38,9 @@ class Prices(CasePart):
     unit_lift: Annotated[float | None, Quantity(
         "money", "Lifting one rooftop unit off and on", low=0, high=1e6, row=TABLE)] = None
     disruption_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "Disruption and interior damage at a replacement", low=0, high=2000,
+        "price_per_area", "Disruption and interior damage, by roof area opened", low=0, high=2000,
         row=TABLE)] = None
+    duties: Annotated[DutyPrices, Part("Work around a new roof")] = DutyPrices()
 
 
 @dataclass(frozen=True)

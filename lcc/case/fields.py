@@ -170,6 +170,15 @@ class Choice(Facts):
 
 
 @dataclass(frozen=True)
+class Choices(Facts):
+    """Any of a few words, each once."""
+
+    type: ClassVar[str] = "choices"
+    label: str
+    options: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Key(Facts):
     """The key of a row in a table of ``data``."""
 
@@ -310,6 +319,8 @@ def _check_value(name: str, value: Any, facts: Facts) -> None:
         _check_number(name, value, facts)
     elif facts.type == "choice" and value not in facts.options:
         raise CaseError(name, value, facts.allowed)
+    elif facts.type == "choices":
+        _check_words(name, value, facts)
     elif facts.type == "key":
         check_key(name, value, facts.table)
     elif facts.type == "flag" and not isinstance(value, bool):
@@ -323,6 +334,13 @@ def _check_text(name: str, value: Any, facts: Facts) -> None:
         raise CaseError(name, value, "a text")
     if facts.high is not None and len(value) > facts.high:
         raise CaseError(name, f"{len(value)} characters", f"at most {facts.high:g} characters")
+
+
+def _check_words(name: str, value: Any, facts: Facts) -> None:
+    listed = value if isinstance(value, tuple) else ()
+    if not listed or len(set(listed)) < len(listed) or not set(listed) <= set(facts.options):
+        allowed = f"one or more of {', '.join(facts.options)}, each once"
+        raise CaseError(name, value, allowed)
 
 
 def _check_number(name: str, value: Any, facts: Facts) -> None:

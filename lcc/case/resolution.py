@@ -39,7 +39,7 @@ def resolve(part: Stated) -> Stated:
     >>> from lcc.case import Membrane
     >>> filled = resolve(Membrane(covering="tpo-white", price_per_m2=80.0))
     >>> filled.service_life_y, filled.price_per_m2, filled.origin("service_life_y").basis
-    (18.0, 80.0, 'common practice')
+    (19.0, 80.0, 'common practice')
     """
     if isinstance(part, Layer):
         return part
@@ -107,7 +107,7 @@ def figures(part: CasePart, path: str = "") -> Iterator[CaseFigure]:
             yield CaseFigure(field, facts, value.name, Origin("entered", "the weather file given"))
         elif isinstance(value, CasePart):
             yield from figures(value, f"{field}.")
-        elif isinstance(value, tuple):
+        elif isinstance(value, tuple) and facts.type != "choices":
             for index, each in enumerate(value):
                 yield from figures(each, f"{field}.{index}.")
         elif value is None:
@@ -144,7 +144,7 @@ def based(part: Stated, bases: Mapping[str, Basis], pointer: str = "") -> Stated
         value, here = getattr(part, name), f"{pointer}/{case_name(name, facts)}"
         if isinstance(value, CasePart):
             changed[name] = based(value, bases, here)
-        elif isinstance(value, tuple) and value:
+        elif isinstance(value, tuple) and value and facts.type != "choices":
             changed[name] = tuple(based(v, bases, f"{here}/{n}") for n, v in enumerate(value))
         elif name in origins:
             basis = basis_at(here, bases)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import KW_ONLY, dataclass
 from typing import Annotated
 
-from lcc.case.fields import CasePart, Flag, Key, Parts, Quantity, TableRow, Whole
+from lcc.case.fields import CasePart, Choice, Flag, Key, Parts, Quantity, TableRow, Whole
 from lcc.case.layers import Layer
 from lcc.errors import CaseError
 
@@ -34,9 +34,23 @@ class Roof(CasePart):
     coverings: Annotated[int, Whole(
         "Coverings in place", low=1, high=10, advanced=False, basis="demo",
         source="the demo school", help="How many roof systems lie one over the other.")] = 1
-    wet_fraction: Annotated[float, Quantity(
-        "fraction", "Part of the insulation that is wet", low=0, high=1, basis="common practice",
-        source="dry unless surveyed")] = 0.0
+    covering_below: Annotated[str | None, Key(
+        "coverings", "Covering under the top one", when_unset="like the top one")] = None
+    wet_fraction: Annotated[float | None, Quantity(
+        "fraction", "Part of the insulation that is wet", low=0, high=1,
+        when_unset="not known: counted as dry, and a question before bids are asked",
+        help="By area, from a moisture survey with core cuts.")] = None
+    asbestos: Annotated[str, Choice(
+        "Asbestos in the old roof", ("not-tested", "none-found", "found"),
+        basis="common practice", source="not known until tested",
+        help="Felts, mastics and flashings of old bituminous roofs may hold it.")] = "not-tested"
+    deck_fall: Annotated[float | None, Quantity(
+        "slope", "Fall of the deck to its drains (rise over run)", low=0, high=0.5,
+        when_unset="not known: does water stand?")] = None
+    ponding: Annotated[str, Choice(
+        "Water on the roof", ("not-known", "none", "stands-48-hours"),
+        basis="common practice", source="not known until looked at after rain",
+        help="Whether water still stands 48 hours after rain.")] = "not-known"
     rooftop_units: Annotated[int, Whole(
         "Rooftop units", low=0, high=1000, basis="common practice",
         source="none unless counted")] = 0
@@ -46,6 +60,19 @@ class Roof(CasePart):
     lightning_protection: Annotated[bool, Flag(
         "Lightning protection on the roof", basis="common practice",
         source="none unless surveyed")] = False
+    units_on: Annotated[str, Choice(
+        "Units stand on", ("curbs", "sleepers"), basis="common practice",
+        source="most units stand on curbs")] = "curbs"
+    flashing_height_m: Annotated[float | None, Quantity(
+        "length", "Flashing of the curbs above the roof today", low=0, high=3,
+        when_unset="not known: taken as 12 in, and a question before bids are asked",
+        help="From the roof's surface to the top of the flashing.")] = None
+    skylights: Annotated[int, Whole(
+        "Skylights", low=0, high=5000, basis="common practice",
+        source="none unless counted")] = 0
+    penetrations: Annotated[int, Whole(
+        "Pipes and conduits through the roof", low=0, high=10000, basis="common practice",
+        source="none unless counted")] = 0
     layers: Annotated[tuple[Layer, ...], Parts("Layers, outside to inside", low=1, high=50)]
     solar_reflectance: Annotated[float | None, Quantity(
         "fraction", "Solar reflectance", low=0, high=1,
@@ -59,6 +86,12 @@ class Roof(CasePart):
     repairs_growth: Annotated[float, Quantity(
         "rate", "Growth of these repairs each year", low=-0.2, high=1, basis="demo",
         source="invented; replace by the owner's records")] = 0.08
+
+    leak_damage_per_m2: Annotated[float, Quantity(
+        "price_per_area", "Leak damage a year, more for each year past the expected life",
+        low=0, high=200, basis="demo", source="invented; replace by the owner's records",
+        help="Counted only where work waits longer than the covering in place is expected to "
+        "last.")] = 0.5
 
     def __post_init__(self) -> None:
         super().__post_init__()

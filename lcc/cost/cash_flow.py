@@ -24,6 +24,8 @@ from lcc.cost.work import (
     DEMAND,
     ELECTRICITY,
     ENERGY,
+    FEES,
+    FEES_ON_LAYING,
     GAS,
     INSULATION,
     REPAIRS,
@@ -95,6 +97,8 @@ class Scenario:
 Whole = NDArray[np.int64]
 Bill = Mapping[str, float]
 LASTING = (COVERING, INSULATION)
+# What follows the price of what is laid.
+PRICED = (COVERING, FEES_ON_LAYING)
 
 
 @dataclass(frozen=True)
@@ -152,8 +156,8 @@ def condensed(ledger: Ledger) -> Ledger:
     -----
     Work and running costs rise with one escalation; only what is laid has a price of its own.
     """
-    other = [table for name, table in ledger.works.items() if name != COVERING]
-    works = {COVERING: ledger.works[COVERING]} if COVERING in ledger.works else {}
+    other = [table for name, table in ledger.works.items() if name not in PRICED]
+    works = {name: table for name, table in ledger.works.items() if name in PRICED}
     works |= {"other": np.sum(other, axis=0)} if other else {}
     running = list(ledger.running.values())
     return replace(
@@ -164,7 +168,8 @@ def condensed(ledger: Ledger) -> Ledger:
 def _works(step: Step, years: int) -> dict[str, Array]:
     table: dict[str, Array] = {}
     for work in step.works:
-        table.setdefault(work.category, np.zeros(years + 1))[0] += work.cost
+        category = FEES_ON_LAYING if work.on_laying else work.category
+        table.setdefault(category, np.zeros(years + 1))[0] += work.cost
     return table
 
 
@@ -204,6 +209,7 @@ def is_worth(work: Work, years_left: Whole) -> NDArray[np.bool_]:
 
 def _running(step: Step, years: int) -> dict[str, Array]:
     repairs = step.repairs * growth(step.repairs_growth, years)
+    repairs = repairs + step.leaks * np.maximum(0.0, np.arange(years + 1) + 1 - step.leaks_from_y)
     return {
         REPAIRS: np.concatenate(([0.0], repairs[:-1])),
         UPKEEP: np.where(np.arange(years + 1) > 0, step.upkeep, 0.0),
@@ -326,8 +332,11 @@ def _roofing(ledger: Ledger, terms: Scenario, when: Timing) -> dict[str, Array]:
         due = _at_end(table, when) * is_worth(repeated, when.years_left)
         rising = keeping if repeated.category == UPKEEP else work
         paid[repeated.category] = paid.get(repeated.category, 0.0) + due * rising
-    if COVERING in paid:
-        paid[COVERING] = paid[COVERING] * _price_factor(ledger, terms, when)
+    for name in PRICED:
+        if name in paid:
+            paid[name] = paid[name] * _price_factor(ledger, terms, when)
+    if FEES_ON_LAYING in paid:
+        paid[FEES] = paid.get(FEES, 0.0) + paid.pop(FEES_ON_LAYING)
     for name, table in ledger.running.items():
         paid[name] = paid.get(name, 0.0) + table.ravel()[when.during] * keeping
     return paid

@@ -2,38 +2,23 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from lcc import tables
 from lcc.case.alternatives import Membrane
+from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.layers import Layer
-from lcc.case.resolution import resolve
-from lcc.cost import roof_states
-from lcc.cost.roof_states import Setting
-from lcc.cost.work import COVERING, INSULATION, TEAR_OFF, Step, Work
-from lcc.errors import CaseError
+from lcc.cost import duties, roof_states
+from lcc.cost.levelling import laying_price
+from lcc.cost.roof_job import RECOVER, REPLACEMENT, WET_LIMIT, Job
+from lcc.cost.roof_states import InPlace, Setting
+from lcc.cost.work import COVERING, Step, Work
 
-
-@dataclass(frozen=True)
-class InPlace:
-    """What lies on the deck: each covering's mass, the wet part of the insulation, the layers."""
-
-    coverings_kg_m2: tuple[float, ...]
-    wet_fraction: float
-    layers: tuple[Layer, ...]
-
-
-def in_place_today(setting: Setting) -> InPlace:
-    """Return what lies on the deck today; coverings below the top one are taken as like it."""
-    roof = setting.roof
-    return InPlace((_mass(roof.covering),) * roof.coverings, roof.wet_fraction, roof.layers)
-
-
-def _mass(covering: str) -> float:
-    return float(tables.rows("coverings")[covering]["mass_kg_m2"])
+# Curbs that are raised get this flashing above the new surface, so that the next job finds room.
+RAISED_M = roof_states.USUAL_FLASHING_M
 
 
 def recover_refusal(coverings: int, wet_fraction: float, method: str) -> str | None:
@@ -44,34 +29,35 @@ def recover_refusal(coverings: int, wet_fraction: float, method: str) -> str | N
     coverings : int
         Roof coverings in place.
     wet_fraction : float
-        Part of the insulation that is wet, 0 to 1.
+        Part of the insulation that is wet, 0 to 1; up to a quarter is cut out and patched.
     method : str
-        "recover-where-allowed" or "tear-off".
+        "least-cost", "recover-where-allowed" or "tear-off".
 
     References
     ----------
-    International Building Code 2012, 1510.3: no recover where the existing roof is
-    water-soaked, or where two or more coverings are in place.
+    International Building Code 2021, 1511.3.1.1: no recover where the existing roof is water
+    soaked, or where two or more coverings are in place.
 
     Examples
     --------
-    >>> recover_refusal(1, 0.0, "recover-where-allowed") is None
+    >>> recover_refusal(1, 0.25, "recover-where-allowed") is None
     True
     >>> recover_refusal(2, 0.0, "recover-where-allowed")
-    '2 coverings are in place: no recover over two or more (International Building Code 1510.3)'
+    '2 coverings are in place: no recover over two or more'
     """
-    if wet_fraction > 0:
-        return "insulation is wet: no recover over it (International Building Code 1510.3)"
+    if wet_fraction > WET_LIMIT:
+        return "more than a quarter of the insulation is wet: the roof is water soaked"
     if coverings >= 2:
-        return (
-            f"{coverings} coverings are in place: no recover over two or more "
-            "(International Building Code 1510.3)"
-        )
+        return f"{coverings} coverings are in place: no recover over two or more"
     return "tear-off is the chosen method" if method == "tear-off" else None
 
 
 def steps(
-    choice: Membrane, setting: Setting, before: Sequence[Step] = (), why: str | None = None
+    choice: Membrane,
+    setting: Setting,
+    before: Sequence[Step] = (),
+    why: str | None = None,
+    place: InPlace | None = None,
 ) -> tuple[Sequence[Step], int]:
     """Return the steps of a membrane laid again and again, and the step they repeat from.
 
@@ -85,150 +71,134 @@ def steps(
         What comes first; by default the roof as it is, for the years it has left.
     why : str, optional
         Why the first replacement comes.
+    place : InPlace, optional
+        What lies on the deck then; by default what lies there today.
     """
-    done = list(before) or [setting.step_today(choice.start)]
-    why = why or setting.why_first(choice.start)
+    done = list(before) or [setting.step_today(choice.start, choice.wait_y)]
+    why = why or setting.why_first(choice.start, choice.wait_y)
     seen: list[tuple[InPlace, str]] = []
-    place = in_place_today(setting)
+    place = place or roof_states.in_place_today(setting.roof)
     while (place, why) not in seen:
         seen.append((place, why))
-        step, place = _replacement(choice, setting, place, why)
-        done.append(step)
-        why = "the covering in place has reached the end of its life"
+        laid = laid_on(choice, setting, place, why)
+        done.append(_step(choice, setting, laid))
+        place, why = laid.after, "the covering in place has reached the end of its life"
     # The step that comes next was made when the same situation was first seen.
     return done, len(done) - len(seen) + seen.index((place, why))
 
 
-def laying_alone(choice: Membrane, setting: Setting) -> Membrane:
-    """Return a membrane whose price is that of laying, where the one entered covers everything.
+@dataclass(frozen=True)
+class LaidOn:
+    """A membrane's job, the layers it leaves, and what lies on the deck afterwards."""
 
-    Raises
-    ------
-    CaseError
-        Where the first replacement's other work alone comes to more than the price.
-
-    Notes
-    -----
-    The first replacement then costs what was quoted for it: from the price is taken what its
-    other work (tear-off, disposal, insulation, lifting, disruption) comes to at its own prices.
-    Later replacements cost the laying so found and the work that they need themselves.
-    """
-    if choice.price_covers != "everything" or choice.price_per_m2 is None:
-        return choice
-    unpriced = resolve(replace(choice, price_per_m2=0.0))
-    step, _ = _replacement(unpriced, setting, in_place_today(setting), "")
-    rest = math.fsum(work.cost for work in step.works) / setting.roof.area_m2
-    if rest > choice.price_per_m2:
-        allowed = (
-            "a price that covers the other work of the first replacement, which at its own prices "
-            f"comes to {rest / max(choice.price_per_m2, 1e-9):.2g} times as much"
-        )
-        raise CaseError("price", choice.price_per_m2, allowed)
-    return replace(choice, price_per_m2=choice.price_per_m2 - rest)
+    job: Job
+    layers: tuple[Layer, ...]
+    after: InPlace
 
 
-def _replacement(
-    choice: Membrane, setting: Setting, place: InPlace, why: str
-) -> tuple[Step, InPlace]:
-    refusal = recover_refusal(len(place.coverings_kg_m2), place.wet_fraction, choice.method)
-    if refusal is None:
-        return _recover(choice, setting, place, why)
-    return _tear_off(choice, setting, place, why, refusal)
+def laid_on(choice: Membrane, setting: Setting, place: InPlace, why: str) -> LaidOn:
+    """Return the job that lays a membrane on what is in place."""
+    why_not = recover_refusal(len(place.coverings), place.wet_fraction, choice.method)
+    torn = why_not is not None
+    taper = _taper_m(choice, setting, place)
+    kept, board = _kept(choice, setting, place, torn, taper)
+    boards = _boards(board, taper)
+    layers = (roof_states.covering_layer(choice.covering), *boards, *kept)
+    own = roof_states.laid(choice.covering)
+    row = tables.rows("coverings")[choice.covering]
+    job = Job(
+        REPLACEMENT if torn else RECOVER,
+        why if torn else f"{why}; one sound, dry covering may be covered",
+        setting, place, f"{'' if torn else 'Recover: '}{row['name']} laid",
+        known(choice.price_per_m2),
+        holds=included(choice.price_includes), torn_off=torn, tear_off_why=why_not or "",
+        adds_m=roof_states.height_m(layers) - place.height_m, adds_kg_m2=own.kg_m2,
+        board_m2k_w=board, target_m2k_w=choice.insulation_target_m2k_w,
+        insulation_wanted=choice.raise_insulation, taper_m=taper,
+    )  # fmt: skip
+    return LaidOn(job, layers, _after(job, layers, own))
 
 
-def _recover(choice: Membrane, setting: Setting, place: InPlace, why: str) -> tuple[Step, InPlace]:
-    laid = _laid(choice, setting, f"{why}; one sound, dry covering may be covered", "Recover: ")
-    layers = (roof_states.covering_layer(choice.covering), *place.layers)
-    masses = (*place.coverings_kg_m2, _mass(choice.covering))
-    step = _step(choice, setting, layers, (laid,), choice.recover_life_ratio)
-    return step, InPlace(masses, 0.0, layers)
+def _taper_m(choice: Membrane, setting: Setting, place: InPlace) -> float:
+    wanted = choice.tapered and place.as_today
+    standing = duties.drains(setting, place) is False
+    return duties.taper_m(setting) if (wanted or standing) and not place.tapered else 0.0
 
 
-def _tear_off(
-    choice: Membrane, setting: Setting, place: InPlace, why: str, refusal: str
-) -> tuple[Step, InPlace]:
-    bare = roof_states.without_coverings(place.layers)
-    kept = roof_states.dried(bare) if place.wet_fraction else bare
-    added = max(0.0, _target(choice, setting) - roof_states.insulation_m2k_w(kept))
-    board = (roof_states.added_insulation(added),) if added > 1e-9 else ()
-    layers = (roof_states.covering_layer(choice.covering), *board, *kept)
-    works = (
-        *_removal(setting, place, refusal),
-        *_wet_insulation(setting, place, bare),
-        *_raised(choice, setting, added),
-        _laid(choice, setting, why),
-    )
-    step = _step(choice, setting, layers, works, 1.0)
-    return step, InPlace((_mass(choice.covering),), 0.0, layers)
-
-
-def _target(choice: Membrane, setting: Setting) -> float:
+def _kept(
+    choice: Membrane, setting: Setting, place: InPlace, torn: bool, taper_m: float
+) -> tuple[tuple[Layer, ...], float]:
+    """Return the layers that stay and the insulation added on them [m²K/W]."""
+    stays = roof_states.without_loose_stone(place.layers)
+    if torn:
+        stays = roof_states.without_coverings(stays)
+    dry = roof_states.dried(stays) if place.wet_fraction else stays
+    if not torn:
+        return dry, choice.recover_board_m2k_w
+    asked = duties.insulation_asked(setting, torn, REPLACEMENT)[0] and choice.raise_insulation
+    tapered = taper_m / roof_states.board_conductivity_w_mk()
     if choice.insulation_target_m2k_w is not None:
-        return choice.insulation_target_m2k_w
-    return setting.minimum_m2k_w if choice.raise_insulation else 0.0
+        target, there = choice.insulation_target_m2k_w, roof_states.insulation_m2k_w(dry)
+    else:
+        target = setting.minimum_m2k_w if asked else 0.0
+        there = roof_states.whole_resistance_m2k_w(dry)
+    added = target - there - tapered
+    return dry, added if added > 1e-9 else 0.0
 
 
-def _removal(setting: Setting, place: InPlace, refusal: str) -> tuple[Work, ...]:
-    count, area = len(place.coverings_kg_m2), setting.roof.area_m2
-    what = f"Tear-off of {count} covering{'s' if count > 1 else ''}"
-    tear_off = known(setting.prices.tear_off_per_m2) * count * area
-    disposal = known(setting.prices.disposal_per_kg) * sum(place.coverings_kg_m2) * area
-    return (
-        Work(what, refusal, TEAR_OFF, tear_off),
-        Work("Disposal of what was torn off", "paid by weight", TEAR_OFF, disposal),
-    )
+def _boards(board_m2k_w: float, taper_m: float) -> tuple[Layer, ...]:
+    tapered = (Layer(material=roof_states.BOARD, thickness_m=taper_m),) if taper_m else ()
+    flat = (roof_states.added_insulation(board_m2k_w),) if board_m2k_w else ()
+    return (*tapered, *flat)
 
 
-def _wet_insulation(
-    setting: Setting, place: InPlace, layers: tuple[Layer, ...]
-) -> tuple[Work, ...]:
-    resistance = roof_states.insulation_m2k_w(layers)
-    if not place.wet_fraction or not resistance:
-        return ()
-    area = place.wet_fraction * setting.roof.area_m2
-    price = known(setting.prices.insulation_per_m2) * resistance
-    disposal = known(setting.prices.disposal_per_kg) * roof_states.insulation_mass_kg_m2(layers)
-    why = f"{place.wet_fraction:.0%} of the insulation is wet"
-    return (
-        Work("Disposal of wet insulation", why, TEAR_OFF, disposal * area),
-        Work("Wet insulation replaced by dry", why, INSULATION, price * area, lasts=True),
-    )
+def _after(job: Job, layers: tuple[Layer, ...], own: roof_states.Laid) -> InPlace:
+    """Return what lies on the deck after a job; what was torn off is gone, with its asbestos."""
+    place, surface = job.place, roof_states.height_m(layers)
+    raised = duties.lifted(job.setting, place, job.kind, surface)
+    below = () if job.torn_off else tuple(_bare(each) for each in place.coverings)
+    return InPlace(
+        (own, *below), 0.0, layers,
+        round(surface + RAISED_M, 9) if raised else place.curb_top_m,
+        suspect=place.suspect and not job.torn_off, tapered=place.tapered or bool(job.taper_m),
+        as_today=False,
+    )  # fmt: skip
 
 
-def _raised(choice: Membrane, setting: Setting, added_m2k_w: float) -> tuple[Work, ...]:
-    if added_m2k_w <= 1e-9:
-        return ()
-    cost = added_m2k_w * known(setting.prices.insulation_per_m2) * setting.roof.area_m2
-    why = (
-        f"the minimum of climate zone {setting.zone} holds at replacement"
-        if choice.insulation_target_m2k_w is None
-        else "brought up to the R-value chosen"
-    )
-    return (Work("Insulation added above the deck", why, INSULATION, cost, lasts=True),)
+def _bare(covering: roof_states.Laid) -> roof_states.Laid:
+    """Return a covering once its loose stone is off."""
+    return replace(covering, kg_m2=covering.kg_m2 - covering.loose_kg_m2, loose_kg_m2=0.0)
 
 
-def _laid(choice: Membrane, setting: Setting, why: str, how: str = "") -> Work:
+def levelled(choice: Membrane, setting: Setting) -> Membrane:
+    """Return a membrane whose price is that of laying alone, whatever the one entered includes."""
+    if choice.price_per_m2 is None:
+        return choice
+    first = laid_on(choice, setting, roof_states.in_place_today(setting.roof), "").job
+    return replace(choice, price_per_m2=laying_price(choice.price_per_m2, first))
+
+
+def _step(choice: Membrane, setting: Setting, laid: LaidOn) -> Step:
     row = tables.rows("coverings")[choice.covering]
-    what = f"{how}{row['name']} laid"
-    return Work(what, why, COVERING, known(choice.price_per_m2) * setting.roof.area_m2, lasts=True)
-
-
-def _step(
-    choice: Membrane,
-    setting: Setting,
-    layers: tuple[Layer, ...],
-    works: tuple[Work, ...],
-    life_ratio: float,
-) -> Step:
-    row = tables.rows("coverings")[choice.covering]
-    name = f"{row['name']}, {'recover' if life_ratio != 1 else 'after tear-off'}"
-    others = (*setting.units_lifted("the covering beneath them is replaced"), setting.disruption())
+    recover = laid.job.kind == RECOVER
+    name = f"{row['name']}, {'recover' if recover else 'after tear-off'}"
+    ruled = duties.rulings(laid.job)
     return Step(
-        roof_states.faced(name, layers, choice),
-        known(choice.service_life_y) * life_ratio,
+        roof_states.faced(name, laid.layers, choice),
+        known(choice.service_life_y) * (choice.recover_life_ratio if recover else 1.0),
         new=True,
-        works=(*works, *others),
+        works=tuple(work for each in ruled for work in each.works),
+        repeated=_recoats(row, setting),
         repairs=choice.repairs_per_m2 * setting.roof.area_m2,
         repairs_growth=choice.repairs_growth,
-        torn_off=life_ratio == 1,
+        rulings=ruled,
+        torn_off=not recover,
     )
+
+
+def _recoats(row: Mapping[Hashable, Any], setting: Setting) -> tuple[Work, ...]:
+    """Return the recoats of a spray foam roof, none of any other covering."""
+    if not row["recoat_y"]:
+        return ()
+    cost, every = float(row["recoat_per_m2"]) * setting.roof.area_m2, float(row["recoat_y"])
+    return (Work("Foam recoated", "its coating has weathered", COVERING, cost, every),)

@@ -1,4 +1,4 @@
-"""One sloped metal roof framed over the old one, which the model code lets stay in place."""
+"""A sloped metal roof framed over the old one, which the model code lets stay in place."""
 
 from __future__ import annotations
 
@@ -6,44 +6,85 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lcc.case.alternatives import MetalRetrofit
+from lcc.case.duty_prices import included
 from lcc.case.fields import known
-from lcc.case.layers import Assembly
-from lcc.cost.roof_states import Setting
-from lcc.cost.work import COVERING, UPKEEP, Step, Work
-
-EXEMPT = (
-    "a complete standing-seam system carried by the building's structure may stand over any "
-    "coverings in place (International Building Code 1510.3)"
-)
+from lcc.case.layers import Assembly, Layer
+from lcc.cost import duties, roof_states
+from lcc.cost.levelling import laying_price
+from lcc.cost.roof_job import FRAMED, NEW_PANELS, WET_LIMIT, Job
+from lcc.cost.roof_states import InPlace, Setting
+from lcc.cost.work import UPKEEP, Step, Work
 
 PANEL_STATE = "Metal retrofit"
 
 
 def steps(choice: MetalRetrofit, setting: Setting) -> tuple[Sequence[Step], int]:
-    """Return the steps of a metal retrofit, built anew if its life ends, and where they repeat."""
-    first = _built(choice, setting, f"{setting.why_first(choice.start)}; {EXEMPT}")
-    again = replace(
-        first, works=_works(choice, setting, "the metal roof has reached the end of its life")
-    )
-    return (setting.step_today(choice.start), first, again), 2
+    """Return the steps of a metal retrofit, its panels renewed when they end, and the repeat.
+
+    Notes
+    -----
+    Where more than a quarter of the insulation is wet, and it is not left by choice, the old
+    roof is torn off before it is framed over, as under a membrane. Panels that reach the end of
+    their life are renewed on the same framing.
+    """
+    today = setting.step_today(choice.start, choice.wait_y)
+    job = first_job(choice, setting, setting.why_first(choice.start, choice.wait_y))
+    first = _built(choice, setting, job)
+    again = _built(choice, setting, _new_panels(choice, setting, job))
+    return (today, first, again), 2
 
 
-def _built(choice: MetalRetrofit, setting: Setting, why: str) -> Step:
-    area = setting.roof.area_m2
+def first_job(choice: MetalRetrofit, setting: Setting, why: str = "") -> Job:
+    """Return the job that frames the metal roof over the old one."""
+    place = roof_states.in_place_today(setting.roof)
+    keep = choice.wet_insulation == "left"
+    torn = place.wet_fraction > WET_LIMIT and not keep
+    return Job(
+        FRAMED, why, setting, place, "Metal roof framed over the old roof",
+        known(choice.price_per_m2),
+        holds=included(choice.price_includes), torn_off=torn,
+        tear_off_why="more than a quarter of the insulation is wet", keep_wet=keep,
+        adds_m=choice.cavity.mean_height_m + roof_states.height_m(choice.layers),
+        board_m2k_w=_board_m2k_w(choice, setting, place, torn), fall=choice.slope,
+    )  # fmt: skip
+
+
+def levelled(choice: MetalRetrofit, setting: Setting) -> MetalRetrofit:
+    """Return a retrofit whose price is that of laying alone, whatever the one entered includes."""
+    if choice.price_per_m2 is None:
+        return choice
+    price = laying_price(choice.price_per_m2, first_job(choice, setting))
+    return replace(choice, price_per_m2=price)
+
+
+def _board_m2k_w(choice: MetalRetrofit, setting: Setting, place: InPlace, torn: bool) -> float:
+    """Return the insulation that the code asks on top of what stays and is laid [m²K/W]."""
+    if not duties.insulation_asked(setting, torn, FRAMED)[0]:
+        return 0.0
+    kept = (*choice.layers, *roof_states.without_coverings(place.layers))
+    return max(0.0, setting.minimum_m2k_w - roof_states.whole_resistance_m2k_w(kept))
+
+
+def _new_panels(choice: MetalRetrofit, setting: Setting, first: Job) -> Job:
+    place = replace(first.place, wet_fraction=0.0, suspect=False, coverings=(), as_today=False)
+    return Job(
+        NEW_PANELS, "the metal panels have reached the end of their life", setting, place,
+        "New metal panels on the framing in place", first.laid_per_m2 * choice.renewal_share,
+        holds=first.holds, fall=choice.slope,
+    )  # fmt: skip
+
+
+def _built(choice: MetalRetrofit, setting: Setting, job: Job) -> Step:
+    area, ruled = setting.roof.area_m2, duties.rulings(job)
     return Step(
         state(choice, setting),
         choice.service_life_y,
         new=True,
-        works=_works(choice, setting, why),
+        works=tuple(work for each in ruled for work in each.works),
         repeated=_repeated(choice, area),
         upkeep=choice.upkeep_per_m2 * area,
+        rulings=ruled,
     )
-
-
-def _works(choice: MetalRetrofit, setting: Setting, why: str) -> tuple[Work, ...]:
-    cost = known(choice.price_per_m2) * setting.roof.area_m2
-    work = Work("Metal roof framed over the old roof", why, COVERING, cost, lasts=True)
-    return (work, *setting.units_lifted("curbs are raised to the new roof"))
 
 
 def _repeated(choice: MetalRetrofit, area_m2: float) -> tuple[Work, ...]:
@@ -61,9 +102,22 @@ def state(choice: MetalRetrofit, setting: Setting) -> Assembly:
     """Return the roof under its metal panel: new layers on the old roof, a cavity above them."""
     return Assembly(
         PANEL_STATE,
-        (*choice.layers, *setting.roof.layers),
+        (*choice.layers, *_old_roof(choice, setting)),
         known(choice.solar_reflectance),
         known(choice.thermal_emittance),
         cavity=choice.cavity,
         slope=choice.slope,
     )
+
+
+def _old_roof(choice: MetalRetrofit, setting: Setting) -> tuple[Layer, ...]:
+    """Return what stays of the old roof below the new layers, dry where the wet part is out."""
+    layers = roof_states.without_loose_stone(setting.roof.layers)
+    if choice.wet_insulation == "left":
+        return layers
+    place = roof_states.in_place_today(setting.roof)
+    if place.wet_fraction <= WET_LIMIT:
+        return roof_states.dried(layers) if place.wet_fraction else layers
+    added = _board_m2k_w(choice, setting, place, torn=True)
+    board = (roof_states.added_insulation(added),) if added > 1e-9 else ()
+    return (*board, *roof_states.dried(roof_states.without_coverings(layers)))

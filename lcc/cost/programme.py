@@ -8,12 +8,15 @@ whole years, then the next begins.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from lcc.case import Alternative, Coating, Membrane, Prices, Roof, kind_of
+from lcc.case import Alternative, Building, Coating, Membrane, Prices, Roof, kind_of
+from lcc.case.alternatives import METHODS
+from lcc.case.duty_prices import included
 from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
 from lcc.cost import coating, membrane, metal
+from lcc.cost.levelling import SPLIT
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import Step, whole_years
 
@@ -55,7 +58,13 @@ class Programme:
         )
 
 
-def plan(alternative: Alternative, roof: Roof, prices: Prices, zone: int) -> Programme:
+def plan(
+    alternative: Alternative,
+    roof: Roof,
+    prices: Prices,
+    zone: int,
+    building: Building | None = None,
+) -> Programme:
     """Return the programme of an alternative.
 
     Parameters
@@ -68,6 +77,8 @@ def plan(alternative: Alternative, roof: Roof, prices: Prices, zone: int) -> Pro
         Prices of the case; unset ones take the row of the prices table.
     zone : int
         Number of the climate zone, 0 to 8, for the minimum of insulation.
+    building : Building, optional
+        What is under the roof; a default building if not given.
 
     Returns
     -------
@@ -81,9 +92,9 @@ def plan(alternative: Alternative, roof: Roof, prices: Prices, zone: int) -> Pro
 
     References
     ----------
-    International Building Code 2012, 1510.3.
+    International Building Code 2021, 1511.3.1.1.
     """
-    setting = Setting.of(roof, prices, zone)
+    setting = Setting.of(roof, prices, zone, building)
     steps, repeat_from = _steps(resolve(alternative), setting)
     return Programme(alternative.name, kind_of(alternative), tuple(steps), repeat_from)
 
@@ -94,3 +105,49 @@ def _steps(alternative: Alternative, setting: Setting) -> tuple[Sequence[Step], 
     if isinstance(alternative, Coating):
         return coating.steps(alternative, setting)
     return metal.steps(alternative, setting)
+
+
+def candidates(alternative: Alternative) -> tuple[Alternative, ...]:
+    """Return the ways in which an alternative can be carried out, of which the cheapest is taken.
+
+    Notes
+    -----
+    A membrane of method "least-cost" is planned with recovers where they are allowed and with a
+    tear-off each time: the owner would take the cheaper. A quotation that holds more than
+    the laying is for one job, the recover where it is allowed.
+
+    Examples
+    --------
+    >>> [each.method for each in candidates(Membrane())]
+    ['recover-where-allowed', 'tear-off']
+    """
+    if isinstance(alternative, Coating):
+        return tuple(
+            replace(alternative, replacement=each) for each in _methods(alternative.replacement)
+        )
+    return _methods(alternative) if isinstance(alternative, Membrane) else (alternative,)
+
+
+def _methods(choice: Membrane) -> tuple[Membrane, ...]:
+    if choice.method != "least-cost":
+        return (choice,)
+    if not included(choice.price_includes).isdisjoint(SPLIT):
+        return (replace(choice, method=METHODS[1]),)
+    return tuple(replace(choice, method=method) for method in METHODS[1:])
+
+
+def levelled(alternative: Alternative, setting: Setting) -> Alternative:
+    """Return an alternative at the price of laying alone, whatever its price includes.
+
+    Parameters
+    ----------
+    alternative : Membrane, Coating or MetalRetrofit
+        With the price as entered.
+    setting : Setting
+        The roof and the prices of its duties.
+    """
+    if isinstance(alternative, Membrane):
+        return membrane.levelled(alternative, setting)
+    if isinstance(alternative, Coating):
+        return coating.levelled(alternative, setting)
+    return metal.levelled(alternative, setting)

@@ -83,6 +83,12 @@ def account(
     return Account(book, energy, paid, tuple(starts), tuple(in_force))
 
 
+def life_cycle_cost(own: Account, economics: Economics) -> float:
+    """Return the present value of all costs [money]."""
+    rate = np.asarray(real_discount_rate(economics))
+    return float(present_values(own.flow, rate).sum())
+
+
 def bill(year: EnergyYear | None) -> dict[str, float]:
     """Return a year's energy bill by category, nothing where there is no year."""
     if year is None:
@@ -113,12 +119,12 @@ def events(programme: Programme, starts: Sequence[int], years: int) -> tuple[Eve
 
 def _step_events(step: Step, start: int, end: int, years: int) -> Iterator[Event]:
     for work in step.works:
-        yield Event(start, work.what, work.why, work.cost, work.category)
+        yield Event(start, work.what, work.why, work.cost, work.category, work.duty)
     for work in step.repeated:
         for age in repeat_ages(work, min(end, years) - start):
             year = start + age
             if year < min(end, years) and is_worth(work, np.asarray(end - year)):
-                yield Event(year, work.what, work.why, work.cost, work.category)
+                yield Event(year, work.what, work.why, work.cost, work.category, work.duty)
 
 
 def result(own: Account, area_m2: float, economics: Economics) -> AlternativeResult:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Alternative, Case, Coating, Economics, Membrane, MetalRetrofit, Uncertainty
+from lcc.case.duty_prices import LAYING
 from lcc.case.fields import Basis, facts_of, known
 from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
 from lcc.results import BreakEven, Swing
@@ -82,7 +83,8 @@ def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterato
 
 def _of_membrane(case: Case, choice: Membrane, path: str, name: str, side: str) -> Iterator[Lever]:
     price, life = known(choice.price_per_m2), known(choice.service_life_y)
-    what = "price of laying" if choice.price_covers == "everything" else "price"
+    held = set(choice.price_includes) - {"laying", *LAYING}
+    what = "price of laying" if held else "price"
     yield from _price(case, path, "membrane", name, price, side, "price", what)
     yield _life(case, path, "membrane", name, life, side)
 
@@ -195,11 +197,28 @@ def net_savings(
     list of ndarray
         For each trial, net savings of shape (values,).
     """
+    return combined_savings(base, own, economics, [(trial,) for trial in trials])
+
+
+def combined_savings(
+    base: Ledger, own: Ledger, economics: Economics, trials: Sequence[Sequence[Trial]]
+) -> list[Array]:
+    """Return the net savings as several inputs of each trial take their values together.
+
+    Parameters
+    ----------
+    base, own : Ledger
+        Costs of the base case and of the alternative.
+    economics : Economics
+        Scenario of the case.
+    trials : sequence of sequence of (Lever, ndarray)
+        In each trial inputs and their values, all of one length; no two move the same term.
+    """
     costs = [
         life_cycle_costs(ledger, _terms(economics, trials, side))
         for ledger, side in ((base, "base"), (own, "own"))
     ]
-    bounds = np.cumsum([len(values) for _, values in trials])[:-1]
+    bounds = np.cumsum([len(trial[0][1]) for trial in trials])[:-1]
     return np.split(costs[0] - costs[1], bounds)
 
 
@@ -209,18 +228,20 @@ def life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:
     return np.asarray(present_values(paid, terms.discount_rate).sum(axis=-1))
 
 
-def _terms(economics: Economics, trials: Sequence[Trial], side: str) -> Scenario:
-    """Return one draw for each value of each trial, in which only that trial's term differs."""
+def _terms(economics: Economics, trials: Sequence[Sequence[Trial]], side: str) -> Scenario:
+    """Return one draw for each value of each trial, in which only that trial's terms differ."""
     point = Scenario.of(economics)
-    size = sum(len(values) for _, values in trials)
+    size = sum(len(trial[0][1]) for trial in trials)
     terms: dict[str, Array] = {
         f.name: np.repeat(getattr(point, f.name), size, axis=0) for f in fields(point)
     }
     start = 0
-    for lever, values in trials:
-        if lever.side in (side, "both"):
-            terms[lever.term][start : start + len(values)] = lever.as_term(values)
-        start += len(values)
+    for trial in trials:
+        end = start + len(trial[0][1])
+        for lever, values in trial:
+            if lever.side in (side, "both"):
+                terms[lever.term][start:end] = lever.as_term(values)
+        start = end
     return Scenario(**terms)
 
 

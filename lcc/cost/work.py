@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor
+from math import floor, fsum
 
 from lcc.case.layers import Assembly
 
@@ -11,7 +11,11 @@ COVERING = "Roof coverings and panels"
 TEAR_OFF = "Tear-off and disposal"
 INSULATION = "Insulation"
 UNITS = "Rooftop units"
+FLASHINGS = "Edges, skylights and flashings"
 DISRUPTION = "Disruption and interior damage"
+FEES = "Engineering, permit and fees"
+# Fees that are a part of the price of laying, and rise and fall with it; shown among the fees.
+FEES_ON_LAYING = "Fees on the price of laying"
 REPAIRS = "Repairs"
 UPKEEP = "Upkeep and service"
 ELECTRICITY = "Electricity"
@@ -21,7 +25,7 @@ RESIDUAL = "Residual value"
 TAX = "Income tax"
 
 # Work that an owner pays for as an investment; the rest is what the roof costs to run.
-CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, DISRUPTION)
+CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, FLASHINGS, DISRUPTION, FEES)
 ENERGY = (ELECTRICITY, DEMAND, GAS)
 CATEGORIES = (*CAPITAL, REPAIRS, UPKEEP, *ENERGY, RESIDUAL)
 
@@ -31,7 +35,8 @@ class Work:
     """A piece of work: what, why, its cost in base-year money, and whether it lasts.
 
     `every_y` is the interval of work that comes again while its step lasts; `lasts` marks what
-    stays on the roof and so has a residual value.
+    stays on the roof and so has a residual value; `duty` is its row of the scope table;
+    `on_laying` marks a fee that is a part of the price of laying.
     """
 
     what: str
@@ -40,6 +45,28 @@ class Work:
     cost: float
     every_y: float | None = None
     lasts: bool = False
+    duty: str = "service"
+    on_laying: bool = False
+
+
+@dataclass(frozen=True)
+class Ruling:
+    """What one duty comes to in one job: done, not needed, left out, or an open question.
+
+    `exposure` is what an open question would cost if its answer is the bad one [money].
+    """
+
+    duty: str
+    status: str
+    reason: str
+    source: str
+    works: tuple[Work, ...] = ()
+    exposure: float = 0.0
+
+    @property
+    def cost(self) -> float:
+        """What the duty costs in this job [money]."""
+        return fsum(work.cost for work in self.works)
 
 
 @dataclass(frozen=True)
@@ -48,8 +75,9 @@ class Step:
 
     `new` tells a covering laid within the programme from the one that is there today; `cut_short`
     that work begins now, whatever life is left. `repairs` is the cost of the first year, which
-    grows by `repairs_growth` each year of age. `torn_off` marks that the coverings before it are
-    removed.
+    grows by `repairs_growth` each year of age; from the age `leaks_from_y` on leak damage comes
+    on top, `leaks` more each year. `torn_off` marks that the coverings before it are removed;
+    `rulings` says of every duty what the works come from.
     """
 
     state: Assembly
@@ -62,6 +90,9 @@ class Step:
     upkeep: float = 0.0
     cut_short: bool = False
     torn_off: bool = False
+    rulings: tuple[Ruling, ...] = ()
+    leaks: float = 0.0
+    leaks_from_y: float = 0.0
 
 
 def whole_years(years: float) -> int:

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, TypeVar
 
-from lcc.case import Alternative, Case, Coating, MetalRetrofit, Roof
-from lcc.case.fields import CasePart, Choice, Facts, Origin, Quantity, Text, known
+from lcc.case import Alternative, Case, Coating, DutyPrices, MetalRetrofit, Roof
+from lcc.case.fields import CasePart, Choice, Facts, Origin, Quantity, Text, facts_of, known
 from lcc.case.resolution import resolve
 
 Part = TypeVar("Part", bound=CasePart)
@@ -27,6 +27,7 @@ _INVENTED = "invented; replace by the owner's records"
 _WORK_PRICES = (
     "tear_off_per_m2", "disposal_per_kg", "insulation_per_m2", "unit_lift", "disruption_per_m2",
 )  # fmt: skip
+_DUTY_PRICES = tuple(name for name in facts_of(DutyPrices) if not name.endswith("_rate"))
 _FACTORED = (
     "price_per_m2", "repairs_per_m2", "upkeep_per_m2", "service_per_m2", "finish_per_m2",
 )  # fmt: skip
@@ -125,7 +126,10 @@ def _priced(case: Case, row: Mapping[str, Any], factor: float) -> Case:
     own_repairs = row.get("repairs_per_m2") is not None
     return replace(
         case,
-        prices=_raised(case.prices, _WORK_PRICES, factor),
+        prices=replace(
+            _raised(case.prices, _WORK_PRICES, factor),
+            duties=_raised(case.prices.duties, _DUTY_PRICES, factor),
+        ),
         roof=case.roof if own_repairs else _raised(case.roof, ("repairs_per_m2",), factor),
         base_case=_choice(case.base_case, factor, own_base),
         alternatives=tuple(

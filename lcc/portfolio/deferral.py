@@ -181,19 +181,22 @@ class _Late:
 
 
 def _begun_in(case: Case, year: int) -> Case:
-    """Return the case in which everything but a coating begins at the end of a year."""
+    """Return the case in which everything begins at the end of a year.
+
+    A covering that has no years left cannot be coated: its coating gives way to what follows it.
+    """
     roof = replace(case.roof, remaining_life_y=float(year))
-    base = case.base_case.replacement if isinstance(case.base_case, Coating) else case.base_case
     return replace(
         case,
         roof=roof,
-        base_case=_at_end(base),
+        base_case=_at_end(case.base_case),
         alternatives=tuple(map(_at_end, case.alternatives)),
     )
 
 
 def _at_end(choice: Alternative) -> Alternative:
-    return choice if isinstance(choice, Coating) else replace(choice, start="end-of-life")
+    begun = choice.replacement if isinstance(choice, Coating) else choice
+    return replace(begun, start="end-of-life")
 
 
 def waiting_a_year(case: Case, plain: Comparison, row: Mapping[str, Any]) -> dict[str, float]:

@@ -117,6 +117,11 @@ def of_retrofit(
     return replace(taken, flags=(*taken.flags, *mismatch))
 
 
+# Duties that the lines of a takeoff, or a quotation for all of them, already hold. Rooftop units
+# and wet area are held as far as the survey counts them.
+TAKEOFF_INCLUDES = ("laying", "structure", "on-costs", "warranty")
+
+
 def into_retrofit(
     retrofit: MetalRetrofit, taken: Quantities, roof_area_m2: float | None = None
 ) -> MetalRetrofit:
@@ -157,7 +162,11 @@ def into_retrofit(
         if price is not None:
             return made
         priced = origin if framing.quotation is None else framing.origin("quotation")
-        return made.filled(price_per_m2=(taken.first_cost.price_per_m2, priced))
+        held = Origin("common practice", "what the lines of the takeoff hold")
+        return made.filled(
+            price_per_m2=(taken.first_cost.price_per_m2, priced),
+            price_includes=(TAKEOFF_INCLUDES, held),
+        )
     except CaseError as error:
         named = error.field.replace("_", " ")
         allowed = f"figures that bring the {named} of the retrofit {error.allowed} in SI units"

@@ -157,10 +157,11 @@ def _units(counted: int, roof: Roof) -> Iterator[SurveyFlag]:
 
 
 def _wet(torn_out: float, roof: Roof) -> Iterator[SurveyFlag]:
-    if torn_out < 0.98 * roof.wet_fraction:
+    wet = roof.wet_fraction or 0.0
+    if torn_out < 0.98 * wet:
         message = (
-            f"{roof.wet_fraction:.0%} of the roof's insulation is wet and the survey tears out "
-            f"{torn_out:.0%} of the plan: what stays is closed in wet."
+            f"{wet:.0%} of the roof's insulation is wet and the survey tears out "
+            f"{torn_out:.0%} of the plan: the rest is priced apart."
         )
         yield SurveyFlag("wet_area", message, "entered", "the roof's wet insulation as entered")
 

@@ -32,6 +32,7 @@ from lcc.results.costs import (
     Verdict,
 )
 from lcc.results.energy_year import Condensation, Drying, EnergyYear, HotDay, Monthly
+from lcc.results.scope_table import ScopeEntry, ScopeRow, Turning, TurningInput, TurningPair
 from lcc.results.takeoff_result import Quantities
 
 __all__ = [
@@ -55,8 +56,13 @@ __all__ = [
     "Monthly",
     "Payback",
     "Percentiles",
+    "ScopeEntry",
+    "ScopeRow",
     "Spread",
     "Swing",
+    "Turning",
+    "TurningInput",
+    "TurningPair",
     "Verdict",
 ]
 
@@ -117,6 +123,11 @@ class Comparison:
     verdict: Annotated[str, Text("The answer in a paragraph")]
     alternatives: Annotated[tuple[AlternativeResult, ...], Parts(
         "Alternatives, the base case first")]
+    scope: Annotated[tuple[ScopeRow, ...], Parts(
+        "Who does what: every duty in every alternative")]
+    scope_note: Annotated[str, Text("Where alternatives do not do the same, in plain words")]
+    questions: Annotated[tuple[str, ...], Parts("Questions before bids are asked")]
+    turning: Annotated[Turning, Part("What would turn the answer")]
     notes: Annotated[tuple[str, ...], Parts("What the model leaves out")]
     cautions: Annotated[tuple[str, ...], Parts("Cautions, group by group")]
     caution_groups: Annotated[tuple[CautionGroup, ...], Parts(

@@ -26,6 +26,8 @@ class Assumption:
         value, facts, origin = figure.value, figure.facts, figure.origin
         if isinstance(value, bool):
             value = "yes" if value else "no"
+        elif isinstance(value, tuple):
+            value = ", ".join(value)
         elif isinstance(value, int | float):
             value = float(value)
         return cls(figure.field, facts.label, value, facts.kind, origin.basis, origin.source)

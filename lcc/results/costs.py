@@ -21,6 +21,7 @@ class Event:
     why: Annotated[str, Text("Why")]
     cost: Annotated[float, Quantity("money", "Cost in base-year money")]
     category: Annotated[str, Text("Category")]
+    duty: Annotated[str, Text("Key of its row in the scope")]
 
 
 @dataclass(frozen=True)

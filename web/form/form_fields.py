@@ -121,11 +121,21 @@ def _value(sent: _Sent, path: Path, field: Described) -> Any:
         present = not field["optional"] or has
         return _part(sent, path, field) if present else None
     entries, stated = sent.data.getlist(".".join(path)), sent.stated(path)
+    if field["type"] == "choices" and entries:
+        return _ticked(sent, path, entries, stated)
     text = entries[-1].replace("\r\n", "\n") if entries else ""
     if not entries or text == as_shown(stated, field, sent.system):
         return stated
     sent.own.append(path)
     return _read(text, field, sent.system)
+
+
+def _ticked(sent: _Sent, path: Path, entries: list[str], stated: Any) -> Any:
+    """Return the words that are ticked, None where none is; an empty entry marks the field."""
+    words = [word for word in entries if word] or None
+    if words != stated:
+        sent.own.append(path)
+    return words
 
 
 def as_shown(stated: Any, field: Described, system: System) -> str:

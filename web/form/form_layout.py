@@ -236,12 +236,14 @@ def _origin(view: _View, path: Path) -> str:
 
 
 _CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key": "select",
-             "flag": "select", "text": "text"}  # fmt: skip
+             "choices": "checks", "flag": "select", "text": "text"}  # fmt: skip
 
 
 def _word(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
+    if isinstance(value, list):
+        return " ".join(map(str, value))
     return "" if value is None else str(value)
 
 
@@ -250,8 +252,8 @@ def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
     words = [(word, label[:1].upper() + label[1:]) for word, label in field["options"]]
     if field["type"] == "flag":
         words = [("true", "Yes"), ("false", "No")]
-    if not words:
-        return ()
+    if not words or field["type"] == "choices":
+        return tuple(words)
     if field["name"] == "climate" and given:
         words = _in_its_state(words, given)
     usual = dict(words).get(_word(field["default"]))

@@ -1,0 +1,479 @@
+"""The duties of a job on the roof: what triggers each, how much of it, what it costs, who asks it.
+
+One rule for each duty, the same for a membrane, a recover, a coating and a framed metal roof.
+Each says what is done and why, or why it is not needed, or what nobody knows yet. A duty nobody
+needs costs nothing in any alternative; one that is needed is priced alike in all of them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+from lcc.case.duty_prices import DUTIES
+from lcc.cost import roof_states
+from lcc.cost.roof_job import (
+    CHOICE,
+    COATING,
+    DRAIN_RUN_M,
+    FLASHING_M,
+    FRAMED,
+    FRAMED_DAYS,
+    IBC_1511_3,
+    IBC_FALL,
+    IBC_FRAMED,
+    IEBC_LOAD,
+    IEBC_WIND,
+    IECC,
+    LEAST_FALL,
+    LEFT_OUT,
+    NESHAP,
+    NEW_PANELS,
+    OPEN,
+    PRACTICE,
+    QUARTER,
+    RECOVER,
+    ROOFING_MANUAL,
+    SECOND_LAYER_KG_M2,
+    WET_LIMIT,
+    Job,
+    in_price,
+    not_needed,
+    ruling,
+)
+from lcc.cost.roof_states import InPlace, Setting
+from lcc.cost.work import (
+    COVERING,
+    DISRUPTION,
+    FEES,
+    FLASHINGS,
+    INSULATION,
+    TEAR_OFF,
+    UNITS,
+    Ruling,
+    Work,
+)
+
+
+def rulings(job: Job) -> tuple[Ruling, ...]:
+    """Return what every duty comes to in a job, in the order of a scope of work.
+
+    Parameters
+    ----------
+    job : Job
+        The job.
+
+    Notes
+    -----
+    Permit, general conditions, bond and tax are a part of the work before them; protection of
+    the rooms is the owner's and bears none. A duty that the entered price holds and that comes
+    alike in every job (edges, pipes, structure, warranty) stays in the price of laying.
+    """
+    direct = [rule(job) for rule in _DIRECT]
+    return (*direct, protection(job), *_fees(job, math.fsum(each.cost for each in direct)))
+
+
+def ballast(job: Job) -> Ruling:
+    """Loose stone comes off before anything is laid, and no longer loads the structure.
+
+    Notes
+    -----
+    Triggered by ballast or loose gravel on any covering in place, for every job that covers the
+    roof: nothing is laid on loose stone. Quantity: its mass over the roof area.
+    """
+    duty, loose = "ballast", math.fsum(each.loose_kg_m2 for each in job.place.coverings)
+    if not loose:
+        return not_needed(duty, "no ballast or loose gravel lies on the roof")
+    why = (
+        f"nothing is laid on loose stone; {loose:.0f} kg/m² ({loose * 0.2048:.0f} lb/ft²) less "
+        "stands on the structure afterwards"
+    )
+    price = float(job.setting.duty_prices.ballast_per_kg or 0)
+    return ruling(
+        duty, why, PRACTICE,
+        Work("Ballast taken off and hauled", why, TEAR_OFF, price * loose * job.area_m2),
+    )  # fmt: skip
+
+
+def asbestos(job: Job) -> Ruling:
+    """Old material with asbestos is abated once, where and when it is first disturbed.
+
+    Notes
+    -----
+    Quantity: the part of the old roof that the job opens. What a recover or a framed roof leaves
+    in place is abated when it is torn off.
+    """
+    duty, roof, share = "asbestos", job.setting.roof, job.opened
+    if roof.asbestos == "none-found":
+        return not_needed(duty, "the old roof was tested and holds none", NESHAP)
+    if not job.place.suspect:
+        return not_needed(duty, "no old material that may hold asbestos is in place", PRACTICE)
+    if not share:
+        return not_needed(duty, "nothing old is cut or torn off in this job", NESHAP)
+    cost = float(job.setting.duty_prices.asbestos_per_m2 or 0) * share * job.area_m2
+    if roof.asbestos == "not-tested":
+        why = "not tested: have it tested before anyone cuts, drills or tears off"
+        return Ruling(duty, OPEN, why, NESHAP, exposure=cost)
+    why = f"asbestos was found; {share:.0%} of the old roof is disturbed in this job"
+    return ruling(duty, why, NESHAP, Work("Asbestos abated", why, TEAR_OFF, cost))
+
+
+def tear_off(job: Job) -> Ruling:
+    """All coverings come off where no recover is allowed, or where that is the choice.
+
+    References
+    ----------
+    International Building Code 2021, 1511.3.1.1: no recover where the roof is water soaked or
+    deteriorated, or where two or more coverings are in place; 1511.3.1: complete and separate
+    systems that carry their loads to the structure need no removal.
+    """
+    duty = "tear-off"
+    if not job.torn_off:
+        return not_needed(duty, *_covered(job))
+    count = len(job.place.coverings)
+    kept = math.fsum(each.kg_m2 - each.loose_kg_m2 for each in job.place.coverings)
+    prices, area = job.setting.prices, job.area_m2
+    source = CHOICE if "chosen" in job.tear_off_why else IBC_1511_3
+    return ruling(
+        duty, job.tear_off_why, source,
+        Work(
+            f"Tear-off of {count} covering{'s' if count > 1 else ''}", job.tear_off_why,
+            TEAR_OFF, float(prices.tear_off_per_m2 or 0) * count * area,
+        ),
+        Work(
+            "Disposal of what was torn off", "paid by weight", TEAR_OFF,
+            float(prices.disposal_per_kg or 0) * kept * area,
+        ),
+    )  # fmt: skip
+
+
+def _covered(job: Job) -> tuple[str, str]:
+    """Return why nothing is torn off, and who says so."""
+    if job.kind == FRAMED:
+        return (
+            "a complete standing-seam system carried by the building's structure may stand over "
+            "any coverings in place", IBC_FRAMED,
+        )  # fmt: skip
+    if job.kind == NEW_PANELS:
+        return "new panels go on the framing in place", PRACTICE
+    if job.kind == COATING:
+        return "a coating is laid on the covering in place and is no roof covering", IBC_1511_3
+    return "one sound, dry covering may be covered once", IBC_1511_3
+
+
+def wet_insulation(job: Job) -> Ruling:
+    """Wet insulation leaves in every job that covers it, unless the owner chooses to keep it.
+
+    Notes
+    -----
+    In a tear-off the wet part is replaced by dry. In every other job the wet areas are cut out,
+    coverings and all, and filled with dry insulation. Quantity: wet share times roof area.
+    """
+    duty, roof = "wet-insulation", job.setting.roof
+    if roof.wet_fraction is None and job.place.as_today:
+        why = "not known: have the roof surveyed for moisture and cores cut before bids are asked"
+        exposed = replace(job, place=replace(job.place, wet_fraction=WET_LIMIT))
+        cost = math.fsum(work.cost for work in _wet_works(exposed, why))
+        return Ruling(duty, OPEN, why, PRACTICE, exposure=cost)
+    share = job.place.wet_fraction
+    if not share:
+        return not_needed(duty, "the insulation is dry")
+    if job.keep_wet:
+        why = f"{share:.0%} of the insulation is wet and stays by choice: it may never dry"
+        return Ruling(duty, LEFT_OUT, why, CHOICE)
+    why = f"{share:.0%} of the insulation is wet"
+    source = QUARTER if job.torn_off or share <= WET_LIMIT else IBC_FRAMED
+    return ruling(duty, why, source, *_wet_works(job, why))
+
+
+def _wet_works(job: Job, why: str) -> tuple[Work, ...]:
+    prices, area = job.setting.prices, job.wet * job.area_m2
+    bare = roof_states.without_coverings(job.place.layers)
+    mass = roof_states.insulation_mass_kg_m2(bare)
+    out = float(prices.disposal_per_kg or 0) * mass
+    new = float(prices.insulation_per_m2 or 0) * roof_states.insulation_m2k_w(bare)
+    if not job.torn_off:
+        kept = math.fsum(each.kg_m2 - each.loose_kg_m2 for each in job.place.coverings)
+        out += float(prices.tear_off_per_m2 or 0) * len(job.place.coverings)
+        out += float(prices.disposal_per_kg or 0) * kept
+        out += float(job.setting.duty_prices.wet_patch_per_m2 or 0)
+    works = (
+        Work("Wet insulation taken out and disposed of", why, TEAR_OFF, out * area),
+        Work("Wet insulation replaced by dry", why, INSULATION, new * area, lasts=True),
+    )
+    return tuple(work for work in works if work.cost)
+
+
+def insulation_asked(setting: Setting, torn_off: bool, kind: str) -> tuple[bool, str, str]:
+    """Tell whether the energy code asks for its minimum in a job, why or why not, and where.
+
+    Returns
+    -------
+    tuple of bool, str, str
+        Whether it is asked, the reason, the source.
+
+    References
+    ----------
+    IECC 2021, C503.3.1: roof replacements meet the minimum where the roof is part of the thermal
+    envelope and its insulation lies entirely above the deck; recovers and repairs are exempt.
+    """
+    if not torn_off:
+        what = {
+            FRAMED: "nothing is torn off to the deck: a framed roof over it is no roof replacement",
+            COATING: "a coating is no roof replacement",
+            NEW_PANELS: "new panels are no roof replacement",
+        }.get(kind, "a recover is exempt")
+        return False, what, IECC
+    if not setting.conditioned:
+        return False, "the building is not conditioned: the roof is no thermal envelope", IECC
+    if setting.insulated_below_deck:
+        return False, "insulation lies below the deck, not entirely above it", IECC
+    return True, f"the minimum of climate zone {setting.zone} holds at replacement", IECC
+
+
+def insulation(job: Job) -> Ruling:
+    """Insulation is brought up to the minimum where the code asks it; what is there counts."""
+    duty = "insulation"
+    asked, why, source = insulation_asked(job.setting, job.torn_off, job.kind)
+    if job.board_m2k_w > 1e-9:
+        if job.target_m2k_w is not None or not asked:
+            why, source = "brought up to the R-value chosen", CHOICE
+        cost = job.board_m2k_w * float(job.setting.prices.insulation_per_m2 or 0) * job.area_m2
+        what = "Insulation added above the deck"
+        return ruling(duty, why, source, Work(what, why, INSULATION, cost, lasts=True))
+    if asked and not job.insulation_wanted:
+        return Ruling(duty, LEFT_OUT, f"{why}, and is left out by choice", source)
+    if asked:
+        why = "the insulation in place already meets the minimum of the whole roof"
+    return not_needed(duty, why, source)
+
+
+def taper_m(setting: Setting) -> float:
+    """Return the mean thickness of boards tapered 1/4 in 12 to drains or edges [m].
+
+    Examples
+    --------
+    A run of 9 m rises 9/48 = 0.1875 m, so 0.094 m in the mean.
+
+    >>> round(DRAIN_RUN_M * LEAST_FALL / 2, 3)
+    0.094
+    """
+    return min(setting.short_side_m / 2, DRAIN_RUN_M) * LEAST_FALL / 2
+
+
+def drains(setting: Setting, place: InPlace) -> bool | None:
+    """Tell whether the roof drains as the code asks; None where nobody knows.
+
+    References
+    ----------
+    International Building Code, 1511.1, exception 1: a replaced or recovered low-slope roof that
+    has positive drainage (water gone within 48 hours) need not have 1/4 in 12.
+    """
+    roof = setting.roof
+    if place.tapered or (roof.deck_fall is not None and roof.deck_fall >= LEAST_FALL - 1e-9):
+        return True
+    return {"none": True, "stands-48-hours": False}.get(roof.ponding)
+
+
+def drainage(job: Job) -> Ruling:
+    """A replaced or recovered roof falls 1/4 in 12 or is shown to drain within 48 hours."""
+    duty, fine = "drainage", drains(job.setting, job.place)
+    if job.kind in (FRAMED, NEW_PANELS):
+        why = f"the framed roof falls {12 * float(job.fall or 0):.2g} in 12 by itself"
+        return not_needed(duty, why, "International Building Code 2021, 1507.10.1")
+    if job.taper_m:
+        why = "water stands on the roof today" if fine is False else "tapered by choice"
+        rise = job.taper_m / roof_states.board_conductivity_w_mk()
+        price = float(job.setting.prices.insulation_per_m2 or 0)
+        cost = rise * price * (1 + float(job.setting.duty_prices.taper_rate or 0)) * job.area_m2
+        work = Work("Tapered insulation to drains", why, INSULATION, cost, lasts=True)
+        return ruling(duty, why, IBC_FALL if fine is False else CHOICE, work)
+    if job.kind == COATING and fine is False:
+        return Ruling(duty, LEFT_OUT, "water stands on the roof, and a coating leaves it", PRACTICE)
+    if fine is None and job.kind != COATING:
+        thick = taper_m(job.setting) / roof_states.board_conductivity_w_mk()
+        cost = thick * float(job.setting.prices.insulation_per_m2 or 0) * job.area_m2
+        why = "not known: look 48 hours after rain; where water stands the roof needs a fall"
+        return Ruling(duty, OPEN, why, IBC_FALL, exposure=cost)
+    why = "a coating leaves the fall as it is" if job.kind == COATING else "the roof drains"
+    return not_needed(duty, why, IBC_FALL)
+
+
+def covering(job: Job) -> Ruling:
+    """The new roof itself."""
+    work = Work(job.what, job.why, COVERING, job.laid_per_m2 * job.area_m2, lasts=job.lasts)
+    return ruling("covering", job.why, "the price of laying", work)
+
+
+def edges(job: Job) -> Ruling:
+    """New edge metal, drains and gutters go with every new roof."""
+    duty = "edges"
+    if job.kind in (COATING, NEW_PANELS):
+        return not_needed(duty, f"{job.kind} leaves edges and drains as they are")
+    if duty in job.holds:
+        return in_price(duty)
+    why = "new edges and drains go with a new roof"
+    cost = float(job.setting.duty_prices.edge_per_m or 0) * job.setting.perimeter_m
+    return ruling(duty, why, PRACTICE, Work("Edges and drains", why, FLASHINGS, cost))
+
+
+def penetrations(job: Job) -> Ruling:
+    """Every pipe and conduit is flashed anew where a new roof is laid."""
+    duty, count = "penetrations", job.setting.roof.penetrations
+    if job.kind == COATING:
+        return not_needed(duty, "the coating is carried up the flashings in place")
+    if duty in job.holds:
+        return in_price(duty)
+    if not count:
+        return not_needed(duty, "none counted")
+    why = f"{count} pipes and conduits pass through the roof"
+    cost = count * float(job.setting.duty_prices.penetration or 0)
+    return ruling(duty, why, PRACTICE, Work("Pipes flashed", why, FLASHINGS, cost))
+
+
+def lifted(setting: Setting, place: InPlace, kind: str, surface_m: float) -> bool:
+    """Tell whether rooftop units are lifted: less than 8 in of flashing above the new surface.
+
+    Parameters
+    ----------
+    setting : Setting
+        The roof, its units on curbs or on sleepers.
+    place : InPlace
+        With the height of the curbs' top above the deck.
+    kind : str
+        Kind of job.
+    surface_m : float
+        Height of the new surface above the deck [m].
+
+    References
+    ----------
+    NRCA roofing manual, curb details: the least flashing height is 8 in (0.2032 m).
+    """
+    if kind in (COATING, NEW_PANELS):
+        return False
+    on_sleepers = setting.roof.units_on == "sleepers" and place.as_today
+    return kind == FRAMED or on_sleepers or place.curb_top_m - surface_m < FLASHING_M - 1e-9
+
+
+def units(job: Job) -> Ruling:
+    """Rooftop units are lifted only where their flashing would be too low; else re-flashed."""
+    duty, count = "units", job.setting.roof.rooftop_units
+    if not count:
+        return not_needed(duty, "no rooftop units")
+    if job.kind in (COATING, NEW_PANELS):
+        return not_needed(duty, f"{job.kind} leaves the units where they stand")
+    surface = job.place.height_m + job.adds_m
+    lift = count * float(job.setting.prices.unit_lift or 0)
+    flash = count * float(job.setting.duty_prices.unit_reflash or 0)
+    many = f"{count} rooftop unit{'s' if count > 1 else ''}"
+    if lifted(job.setting, job.place, job.kind, surface):
+        why = _why_lifted(job, surface)
+        work = Work(f"{many} lifted off and on", why, UNITS, lift)
+        return ruling(duty, why, ROOFING_MANUAL, work)
+    left = job.place.curb_top_m - surface
+    why = f"{left / 0.0254:.0f} in ({left:.2f} m) of flashing stand above the new surface"
+    found = ruling(duty, why, ROOFING_MANUAL,
+                    Work(f"{many} re-flashed on their curbs", why, UNITS, flash))  # fmt: skip
+    if job.setting.roof.flashing_height_m is None and job.place.as_today:
+        why = "curb height not known, taken as 12 in: measure it; under 8 in above the new surface"
+        why += " the units are lifted"
+        return replace(found, status=OPEN, reason=why, exposure=max(0.0, lift - flash))
+    return found
+
+
+def _why_lifted(job: Job, surface_m: float) -> str:
+    if job.kind == FRAMED:
+        return "curbs are raised to the new roof"
+    if job.setting.roof.units_on == "sleepers" and job.place.as_today:
+        return "the units stand on sleepers that lie on the covering"
+    left = max(0.0, job.place.curb_top_m - surface_m)
+    return f"only {left / 0.0254:.0f} in of flashing would stand above the new surface"
+
+
+def skylights(job: Job) -> Ruling:
+    """Skylights are re-flashed under a new membrane and raised under a framed roof."""
+    duty, count = "skylights", job.setting.roof.skylights
+    if not count:
+        return not_needed(duty, "no skylights")
+    if job.kind in (COATING, NEW_PANELS):
+        return not_needed(duty, f"{job.kind} leaves skylights as they are")
+    prices, framed = job.setting.duty_prices, job.kind == FRAMED
+    price = float((prices.skylight_raise if framed else prices.skylight_reflash) or 0)
+    why = "raised to the new roof" if framed else "flashed into the new covering"
+    work = Work(f"{count} skylights {why}", why, FLASHINGS, count * price)
+    return ruling(duty, why, PRACTICE, work)
+
+
+def protection(job: Job) -> Ruling:
+    """Rooms are protected, and partly out of use, where and as long as the roof is open.
+
+    Notes
+    -----
+    Quantity: the part of the old roof that is opened, times the days it stays open at a place.
+    """
+    duty, share = "protection", job.opened
+    if not share:
+        return not_needed(duty, "the old roof stays closed")
+    days = FRAMED_DAYS if job.kind == FRAMED and job.torn_off else 1.0
+    cost = float(job.setting.prices.disruption_per_m2 or 0) * share * days * job.area_m2
+    why = f"{share:.0%} of the roof is opened over the rooms"
+    work = Work("Protection of rooms, disruption", why, DISRUPTION, cost)
+    return ruling(duty, why, PRACTICE, work)
+
+
+def structure(job: Job) -> Ruling:
+    """The structure is checked where the job loads it more than the code lets pass.
+
+    References
+    ----------
+    International Existing Building Code 2021, 706.2: a second layer of 3 lb/ft² or less over a
+    single one needs no check; 706.3.2: more than half of the deck exposed where the design wind
+    is above 115 mph asks for an evaluation of the diaphragm.
+    """
+    duty = "structure"
+    cost = float(job.setting.duty_prices.structure_rate or 0) * job.laid_per_m2 * job.area_m2
+    if job.kind == FRAMED:
+        if duty in job.holds:
+            return in_price(duty)
+        why = "added load, snow drift and wind uplift are checked by a licensed engineer"
+        work = Work("Structural design", why, FEES, cost, on_laying=True)
+        return ruling(duty, why, IEBC_LOAD, work)
+    if job.torn_off:
+        why = "more than half of the deck is exposed: the deck's diaphragm and its connections "
+        why += "are evaluated where the design wind is above 115 mph; ask an engineer"
+        return Ruling(duty, OPEN, why, IEBC_WIND, exposure=cost)
+    if job.kind == RECOVER and job.adds_kg_m2 > SECOND_LAYER_KG_M2:
+        why = "the new layer weighs more than 3 lb/ft²: ask an engineer"
+        return Ruling(duty, OPEN, why, IEBC_LOAD, exposure=cost)
+    return not_needed(duty, "the new layer weighs 3 lb/ft² or less", IEBC_LOAD)
+
+
+def _fees(job: Job, direct: float) -> tuple[Ruling, ...]:
+    checked = structure(job)
+    why = "part of every job that is bid"
+    rate = float(job.setting.duty_prices.on_costs_rate or 0)
+    laid = job.laid_per_m2 * job.area_m2
+    what = DUTIES["on-costs"]
+    works = (
+        Work(what, why, FEES, rate * (laid + checked.cost), on_laying=True),
+        Work(f"{what}, other work", why, FEES, rate * (direct - laid)),
+    )
+    on_costs = ruling("on-costs", why, PRACTICE, *(work for work in works if work.cost))
+    return checked, on_costs, warranty(job)
+
+
+def warranty(job: Job) -> Ruling:
+    """The maker's fee for a warranty, on every new roof and coating alike."""
+    duty = "warranty"
+    if duty in job.holds:
+        return in_price(duty)
+    cost = float(job.setting.duty_prices.warranty_per_m2 or 0) * job.area_m2
+    why = "the maker's fee by area"
+    return ruling(duty, why, PRACTICE, Work("Warranty fee", why, FEES, cost))
+
+
+_DIRECT: tuple[Callable[[Job], Ruling], ...] = (
+    ballast, asbestos, tear_off, wet_insulation, insulation, drainage, covering, edges,
+    penetrations, units, skylights,
+)  # fmt: skip

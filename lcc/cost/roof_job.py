@@ -1,0 +1,98 @@
+"""One job on the roof: its kind, what it is done on, and what a ruling on a duty looks like."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from lcc.cost.roof_states import InPlace, Setting
+from lcc.cost.work import Ruling, Work
+
+REPLACEMENT, RECOVER, COATING, FRAMED, NEW_PANELS = (
+    "replacement", "recover", "coating", "framed metal", "new panels",
+)  # fmt: skip
+DONE, NOT_NEEDED, LEFT_OUT, OPEN = "done", "not-needed", "left-out", "open-question"
+
+# Above this wet share a roof is torn off and not patched.
+WET_LIMIT = 0.25
+FLASHING_M = 0.2032  # 8 in
+LEAST_FALL = 0.25 / 12
+# A post or fastener pierces the old roof here and there: the part of it that a framed roof opens.
+PIERCED = 0.05
+# Days for which a roof torn off under framing lies open at a place, against one for a membrane.
+FRAMED_DAYS = 3.0
+SECOND_LAYER_KG_M2 = 14.65  # 3 lb/ft²
+# Drains or edges are rarely farther from the high point than this.
+DRAIN_RUN_M = 9.0
+
+IBC_1511_3 = "International Building Code 2021, 1511.3.1.1"
+IBC_FRAMED = "International Building Code 2021, 1511.3.1, complete and separate roof systems"
+IBC_FALL = "International Building Code 2015 and later, 1511.1, exception 1"
+IECC = "International Energy Conservation Code 2021, C503.3.1, as reported in the trade press"
+IEBC_LOAD = "International Existing Building Code 2021, 706.2"
+IEBC_WIND = "International Existing Building Code 2021, 706.3.2 (from memory)"
+ROOFING_MANUAL = "NRCA roofing manual, curb details: least flashing height 8 in"
+QUARTER = "common practice: up to a quarter wet is patched, above it the roof is torn off"
+NESHAP = "40 CFR 61 subpart M, asbestos in renovation (from memory)"
+PRACTICE = "common practice"
+CHOICE = "the owner's choice"
+
+
+@dataclass(frozen=True)
+class Job:
+    """One job on the roof: its kind, what it is done on, and what it lays there.
+
+    `laid_per_m2` is the price of laying [money/m²]; `holds` the duties inside an entered price;
+    `adds_m` and `adds_kg_m2` what the job puts on the deck or the old roof; `board_m2k_w`
+    insulation added by duty or choice and `taper_m` the mean thickness of tapered boards.
+    """
+
+    kind: str
+    why: str
+    setting: Setting
+    place: InPlace
+    what: str
+    laid_per_m2: float
+    holds: frozenset[str] = frozenset({"covering"})
+    torn_off: bool = False
+    tear_off_why: str = ""
+    adds_m: float = 0.0
+    adds_kg_m2: float = 0.0
+    board_m2k_w: float = 0.0
+    target_m2k_w: float | None = None
+    insulation_wanted: bool = True
+    taper_m: float = 0.0
+    keep_wet: bool = False
+    fall: float | None = None
+    lasts: bool = True
+
+    @property
+    def area_m2(self) -> float:
+        """Roof area [m²]."""
+        return self.setting.roof.area_m2
+
+    @property
+    def wet(self) -> float:
+        """The wet part of the insulation that this job takes out."""
+        return 0.0 if self.keep_wet else self.place.wet_fraction
+
+    @property
+    def opened(self) -> float:
+        """The part of the old roof that this job opens."""
+        if self.torn_off:
+            return 1.0
+        return min(1.0, self.wet + (PIERCED if self.kind == FRAMED else 0.0))
+
+
+def ruling(duty: str, why: str, source: str, *works: Work) -> Ruling:
+    """Return a duty that is done, with its works."""
+    return Ruling(duty, DONE, why, source, tuple(replace(work, duty=duty) for work in works))
+
+
+def not_needed(duty: str, why: str, source: str = PRACTICE) -> Ruling:
+    """Return a duty that nothing asks for in this job."""
+    return Ruling(duty, NOT_NEEDED, why, source)
+
+
+def in_price(duty: str) -> Ruling:
+    """Return a duty that the price of laying already holds."""
+    return Ruling(duty, DONE, "in the price entered", "the price entered")

@@ -1,0 +1,123 @@
+"""The scope table: every duty in every alternative, its cost, and where they differ."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from lcc.case.duty_prices import DUTIES
+from lcc.cost.result import Account
+from lcc.cost.roof_job import DONE, LEFT_OUT, NOT_NEEDED, OPEN
+from lcc.cost.work import Ruling
+from lcc.results import AlternativeResult, ScopeEntry, ScopeRow
+
+_NONE = Ruling("", NOT_NEEDED, "no work falls within the study period", "the study period")
+_SERVICE = Ruling("service", DONE, "renewed and serviced at its intervals", "the case")
+_NO_SERVICE = Ruling("service", NOT_NEEDED, "repairs are counted apart", "the case")
+# Duties whose absence is told beside the headline; the others follow from the kind of roof.
+TOLD = ("wet-insulation", "insulation", "drainage", "asbestos")
+
+
+def scope(
+    accounts: Sequence[Account], results: Sequence[AlternativeResult]
+) -> tuple[ScopeRow, ...]:
+    """Return the scope table of a comparison.
+
+    Parameters
+    ----------
+    accounts : sequence of Account
+        Programmes with their timing, the base case first.
+    results : sequence of AlternativeResult
+        Their results, whose events are what the table sums.
+
+    Notes
+    -----
+    A duty is done where any job of the study period does it; otherwise it stands as the first
+    job leaves it. The costs of all rows of an alternative add up to the costs of its events.
+    """
+    pairs = list(zip(accounts, results, strict=True))
+    return tuple(
+        ScopeRow(key, duty, tuple(_entry(key, own, result) for own, result in pairs))
+        for key, duty in DUTIES.items()
+    )
+
+
+def rulings_within(own: Account) -> list[tuple[Ruling, ...]]:
+    """Return the rulings of every job that falls within the study period, in order of time."""
+    programme, years = own.ledger.programme, own.ledger.years
+    begun = [0, *own.starts]
+    steps = programme.order(len(begun))
+    return [
+        programme.steps[step].rulings
+        for step, start in zip(steps, begun, strict=True)
+        if start < years and programme.steps[step].rulings
+    ]
+
+
+def _entry(key: str, own: Account, result: AlternativeResult) -> ScopeEntry:
+    events = [event for event in result.events if event.duty == key]
+    jobs = rulings_within(own)
+    told = _told(key, jobs) if key != "service" else (_SERVICE if events else _NO_SERVICE)
+    first = next((each.cost for each in (jobs[0] if jobs else ()) if each.duty == key), 0.0)
+    cost = math.fsum(event.cost for event in events)
+    return ScopeEntry(result.name, told.status, cost, first, told.reason, told.source)
+
+
+def _told(key: str, jobs: Sequence[tuple[Ruling, ...]]) -> Ruling:
+    """Return the ruling that speaks for a duty: an open one, else one done, else the first."""
+    found = [each for job in jobs for each in job if each.duty == key]
+    for status in (OPEN, LEFT_OUT, DONE):
+        for each in found:
+            if each.status == status:
+                return each
+    return found[0] if found else _NONE
+
+
+def note(rows: Sequence[ScopeRow]) -> str:
+    """Return where the alternatives do not do the same, in one plain sentence; empty if they do.
+
+    Parameters
+    ----------
+    rows : sequence of ScopeRow
+        The scope table.
+    """
+    said = [*_left_out(rows), *_unequal(rows)]
+    if not said:
+        return ""
+    return f"The alternatives do not do the same: {'; '.join(said)}."
+
+
+def _left_out(rows: Sequence[ScopeRow]) -> Iterator[str]:
+    for row in rows:
+        for each in row.alternatives:
+            if each.status == LEFT_OUT:
+                yield f"“{each.name}” leaves out “{_lower(row.duty)}” ({each.reason})"
+
+
+def _unequal(rows: Sequence[ScopeRow]) -> Iterator[str]:
+    for row in (each for each in rows if each.key in TOLD):
+        done = [each.name for each in row.alternatives if each.status == DONE]
+        spared = [each for each in row.alternatives if each.status == NOT_NEEDED]
+        for each in spared if done else ():
+            yield f"“{each.name}” does not “{_lower(row.duty)}” ({each.reason})"
+
+
+def _lower(duty: str) -> str:
+    return duty[:1].lower() + duty[1:]
+
+
+def questions(rows: Sequence[ScopeRow]) -> tuple[str, ...]:
+    """Return what to find out before bids are asked: every open question, once.
+
+    Parameters
+    ----------
+    rows : sequence of ScopeRow
+        The scope table.
+    """
+    asked = (
+        f"{row.duty}: {each.reason}."
+        for row in rows
+        for each in row.alternatives
+        if each.status == OPEN
+    )
+    return tuple(dict.fromkeys(asked))

@@ -1,0 +1,202 @@
+"""What would turn the answer round: single inputs, and the pair that does so together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.case import Economics
+from lcc.cost.cash_flow import Ledger
+from lcc.cost.sensitivity import Lever, combined_savings
+from lcc.figures import shown
+from lcc.results import AlternativeResult, BreakEven, Swing, Turning, TurningInput, TurningPair
+from lcc.results.takeoff_result import Amount
+
+Array = NDArray[np.float64]
+NAMED = 3
+# Inputs of the widest swings that are tried in pairs, and steps on the way to their ends.
+TRIED, STEPS = 8, 21
+
+
+def turning(
+    best: AlternativeResult,
+    base: Ledger,
+    own: Ledger,
+    economics: Economics,
+    inputs: Sequence[Lever],
+) -> Turning:
+    """Return what would turn the answer round.
+
+    Parameters
+    ----------
+    best : AlternativeResult
+        The alternative that the headline speaks of, with its break-evens and swings.
+    base, own : Ledger
+        Costs of the base case and of that alternative.
+    economics : Economics
+        Rates and study period.
+    inputs : sequence of Lever
+        What is varied, with its range.
+
+    Notes
+    -----
+    An input turns the answer where both cost the same at a value within its range. A pair turns
+    it where both inputs, each moved by the same part of its way to the end of its range that
+    works against the answer, do; the pair that needs the smallest part is told.
+    """
+    alone = _alone(best)
+    pair = _pair(best, base, own, economics, inputs)
+    said = _sentence(alone, pair, _nearest(best))
+    return Turning(best.name, tuple(alone[:NAMED]), pair, said)
+
+
+def _alone(best: AlternativeResult) -> list[TurningInput]:
+    """Return the inputs that turn the answer alone, those that need the least change first."""
+    ranges = {swing.field: swing for swing in best.swings}
+    within = [
+        (each, ranges[each.field])
+        for each in best.break_even
+        if each.value is not None and each.field in ranges and _inside(each, ranges[each.field])
+    ]
+    within.sort(key=lambda pair: _part_of_way(*pair))
+    return [_input(each, swing) for each, swing in within]
+
+
+def _inside(found: BreakEven, swing: Swing) -> bool:
+    value = _number(found.value)
+    return _number(swing.low) <= value <= _number(swing.high)
+
+
+def _part_of_way(found: BreakEven, swing: Swing) -> float:
+    """Return how far along its range, from the value in the case, an input turns the answer."""
+    now, then = _number(found.current), _number(found.value)
+    end = _number(swing.high if then > now else swing.low)
+    return abs(then - now) / abs(end - now) if end != now else np.inf
+
+
+def _number(amount: Amount | None) -> float:
+    return float(amount.value) if amount is not None and amount.value is not None else np.nan
+
+
+def _input(found: BreakEven, swing: Swing) -> TurningInput:
+    then = found.value or found.current
+    said = f"{_phrase(found.label, found.current, then)} turns it round"
+    return TurningInput(
+        found.field, found.label, found.current, then, swing.low, swing.high,
+        f"{said[0].upper()}{said[1:]}.",
+    )  # fmt: skip
+
+
+def _nearest(best: AlternativeResult) -> BreakEven | None:
+    """Return the input that would turn the answer with the least change, in its range or not."""
+    ranges = {swing.field: swing for swing in best.swings}
+    known = [each for each in best.break_even if each.value is not None and each.field in ranges]
+    return min(known, key=lambda each: _part_of_way(each, ranges[each.field]), default=None)
+
+
+def _pair(
+    best: AlternativeResult,
+    base: Ledger,
+    own: Ledger,
+    economics: Economics,
+    inputs: Sequence[Lever],
+) -> TurningPair | None:
+    widest = [swing.field for swing in best.swings[:TRIED]]
+    ends = {swing.field: _adverse(best, swing) for swing in best.swings[:TRIED]}
+    levers = {lever.field: lever for lever in inputs if lever.field in widest}
+    pairs = [
+        (levers[one], levers[other])
+        for one, other in combinations(widest, 2)
+        if not _same_term(levers[one], levers[other])
+    ]
+    if not pairs:
+        return None
+    ways = np.linspace(0.0, 1.0, STEPS)
+    trials = [tuple((each, _on_way(each, ends, ways)) for each in pair) for pair in pairs]
+    found = combined_savings(base, own, economics, trials)
+    parts = [_turning_part(ways, savings) for savings in found]
+    nearest = int(np.argmin(parts))
+    if not np.isfinite(parts[nearest]):
+        return None
+    swings = {swing.field: swing for swing in best.swings}
+    return _told(pairs[nearest], swings, ends, parts[nearest])
+
+
+def _adverse(best: AlternativeResult, swing: Swing) -> float:
+    """Return the end of an input's range that works against the answer."""
+    saved = best.measures.net_savings.value if best.measures else None
+    low_is_worse = swing.net_savings_low < swing.net_savings_high
+    against_low = low_is_worse == ((saved or 0.0) > 0)
+    return _number(swing.low if against_low else swing.high)
+
+
+def _same_term(one: Lever, other: Lever) -> bool:
+    """Whether two inputs move one term of the same side, so that they cannot move together."""
+    sides = {one.side, other.side}
+    return one.term == other.term and (len(sides) == 1 or "both" in sides)
+
+
+def _on_way(lever: Lever, ends: dict[str, float], ways: Array) -> Array:
+    return lever.current + ways * (ends[lever.field] - lever.current)
+
+
+def _turning_part(ways: Array, savings: Array) -> float:
+    """Return the part of the way at which savings first change sign, infinite where never."""
+    turned = np.flatnonzero(np.sign(savings) * np.sign(savings[0]) <= 0)
+    return float(ways[turned[0]]) if turned.size else np.inf
+
+
+def _told(
+    pair: tuple[Lever, Lever], swings: dict[str, Swing], ends: dict[str, float], part: float
+) -> TurningPair:
+    one, other = (_moved(lever, swings[lever.field], ends[lever.field], part) for lever in pair)
+    said = (
+        f"{_phrase(one.label, one.current, one.value)}, together with "
+        f"{_phrase(other.label, other.current, other.value)}, turns it round"
+    )
+    return TurningPair(one, other, f"{said[0].upper()}{said[1:]}.")
+
+
+def _moved(lever: Lever, swing: Swing, end: float, part: float) -> TurningInput:
+    now = Amount(lever.current, lever.kind)
+    then = Amount(lever.current + part * (end - lever.current), lever.kind)
+    said = _phrase(lever.label, now, then)
+    return TurningInput(
+        lever.field, lever.label, now, then, swing.low, swing.high, f"{said[0].upper()}{said[1:]}."
+    )
+
+
+def _phrase(label: str, now: Amount, then: Amount) -> str:
+    """Return an input at another value as a phrase without units.
+
+    Examples
+    --------
+    >>> _phrase("Roof A: service life", Amount(20.0, "years"), Amount(24.5, "years"))
+    'the service life of “Roof A” at 24.5 instead of 20 years'
+    """
+    was, becomes = _number(now), _number(then)
+    name, _, what = label.rpartition(": ")
+    subject = f"the {what} of “{name}”" if name else f"the {what[0].lower()}{what[1:]}"
+    if now.kind == "years":
+        return f"{subject} at {shown(becomes, 'years')} instead of {shown(was, 'years')} years"
+    if now.kind == "rate":
+        return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
+    change = becomes / was - 1
+    return f"{subject} {shown(abs(change), 'rate')} {'higher' if change > 0 else 'lower'}"
+
+
+def _sentence(
+    alone: Sequence[TurningInput], pair: TurningPair | None, nearest: BreakEven | None
+) -> str:
+    together = f" {pair.sentence}" if pair else ""
+    if alone:
+        listed = ", or ".join(_phrase(each.label, each.current, each.value) for each in alone[:2])
+        return f"What could turn it round: {listed}.{together}"
+    if nearest is not None and nearest.value is not None:
+        said = _phrase(nearest.label, nearest.current, nearest.value)
+        none = "No single input turns it round within its likely range; the nearest to do so is"
+        return f"{none} {said}.{together}"
+    return f"No single input turns it round within the range looked at.{together}"

@@ -1,0 +1,68 @@
+"""What each alternative does, leaves out or does not need, and what would turn the answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from lcc.case.fields import Part, Parts, Quantity, Text
+from lcc.results.takeoff_result import Amount
+
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
+
+@dataclass(frozen=True)
+class ScopeEntry:
+    """One duty in one alternative: done for so much, not needed, left out, or an open question."""
+
+    name: Annotated[str, Text("Alternative")]
+    status: Annotated[str, Text("done, not-needed, left-out (by choice) or open-question")]
+    cost: Annotated[float, Quantity(
+        "money", "Cost of all jobs in the study period, base-year money")]
+    first_cost: Annotated[float, Quantity("money", "Cost in the first job, base-year money")]
+    reason: Annotated[str, Text("Why, in plain words")]
+    source: Annotated[str, Text("Rule, clause or choice that says so")]
+
+
+@dataclass(frozen=True)
+class ScopeRow:
+    """One duty through all alternatives, the base case first."""
+
+    key: Annotated[str, Text("Key of the duty")]
+    duty: Annotated[str, Text("Duty")]
+    alternatives: Annotated[tuple[ScopeEntry, ...], Parts("The duty in each alternative")]
+
+
+@dataclass(frozen=True)
+class TurningInput:
+    """An input at the value at which the answer turns."""
+
+    field: Annotated[str, Text("Field of the case")]
+    label: Annotated[str, Text("Input")]
+    current: Annotated[Amount, Part("Value in the case")]
+    value: Annotated[Amount, Part("Value at which the answer turns")]
+    low: Annotated[Amount, Part("Low end of its range")]
+    high: Annotated[Amount, Part("High end of its range")]
+    sentence: Annotated[str, Text("In plain words")]
+
+
+@dataclass(frozen=True)
+class TurningPair:
+    """Two inputs that turn the answer together, each within its range."""
+
+    first: Annotated[TurningInput, Part("One input")]
+    second: Annotated[TurningInput, Part("The other input")]
+    sentence: Annotated[str, Text("In plain words")]
+
+
+@dataclass(frozen=True)
+class Turning:
+    """What would turn the answer round, for the cheapest alternative against the base case."""
+
+    alternative: Annotated[str, Text("The alternative spoken of")]
+    inputs: Annotated[tuple[TurningInput, ...], Parts(
+        "Inputs that turn it alone, nearest first")] = ()
+    pair: Annotated[TurningPair | None, Part(
+        "The pair that turns it together, where one does")] = None
+    sentence: Annotated[str, Text("In plain words")] = ""
