@@ -15,6 +15,7 @@ from api import service, strict_json
 from api.portfolio import partitions, table_template
 from api.portfolio.intake import Intake, from_table
 from api.portfolio.job import Means, PortfolioJob
+from api.portfolio.mapping import TableMapping
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import open_table
 from api.portfolio.reading.row_faults import TableError
@@ -24,6 +25,7 @@ from lcc.case import Case
 from lcc.portfolio.ranking import MEASURES, CapitalProgramme
 from lcc.portfolio.rows import template
 from web import format as fmt
+from web.portfolio_mapping import propose_mapping, read_mapping
 from web.portfolio_outputs import (
     check_places,
     keep_or_write,
@@ -59,6 +61,8 @@ HELP = {
     "bad_rows": "Where to write rows that cannot be used  [default: beside the ranking].",
     "unknown_columns": "What to do with columns that are not understood.",
     "decimal": "Decimal mark of a text table; auto goes by what its cells prove.",
+    "mapping": "What the columns and words of the table mean. Where the file is not there yet, one "
+    "is proposed and written to be looked over.",
     "force": "Replace files that are there already.",
 }
 
@@ -84,10 +88,12 @@ HELP = {
               help=HELP["unknown_columns"])  # fmt: skip
 @click.option("--decimal", type=click.Choice(["auto", "point", "comma"]), default="auto",
               help=HELP["decimal"])  # fmt: skip
+@click.option("--mapping", "mapping_file", type=FILE, help=HELP["mapping"])
 @click.option("--force", is_flag=True, help=HELP["force"])
 def portfolio(
     roofs: Path, out: Path, case_file: Path | None, workers: int, cluster: str | None,
-    partition_rows: int, bad_rows: Path | None, force: bool, **wished: Any,
+    partition_rows: int, bad_rows: Path | None, force: bool, mapping_file: Path | None,
+    **wished: Any,
 ) -> None:  # fmt: skip
     """Rank the roofs of a table: what each alternative costs and saves, best first.
 
@@ -96,14 +102,20 @@ def portfolio(
     are never overwritten, and other files that are there already only with --force.
     """
     bad = bad_rows or out.with_suffix(".bad-rows.csv")
-    check_places((roofs, case_file), out, bad)
+    check_places((roofs, case_file, mapping_file), out, bad)
     try:
+        if mapping_file and not mapping_file.exists():
+            propose_mapping(roofs, mapping_file, PortfolioQuery(**wished))
+            return
+        mapping = read_mapping(mapping_file)
         base, query = _case(case_file), PortfolioQuery(**wished)
-        name = partitions.fingerprint(roofs.read_bytes(), repr(base), repr(query), partition_rows)
+        name = partitions.fingerprint(
+            roofs.read_bytes(), repr(base), repr(query), repr(mapping), partition_rows
+        )
         folder = out.with_name(f"{out.name}.parts")
         make_room(out, force or partitions.is_of(folder, name))
         with partitions.held(out, str(roofs)):
-            job = PortfolioJob(_taken_in(roofs, query, bad, force), base, query)
+            job = PortfolioJob(_taken_in(roofs, query, bad, force, mapping), base, query)
             _open(folder, name)
             with at_work(workers, cluster) as executor:
                 job.means = Means(executor, partition_rows, partitions.kept_in(folder, name))
@@ -124,18 +136,21 @@ def _refused(said: str, faults: Iterator[str]) -> click.ClickException:
     return click.ClickException("\n".join([said, *(f"  {fault}" for fault in faults)]))
 
 
-def _taken_in(roofs: Path, query: PortfolioQuery, bad: Path, force: bool) -> Intake:
+def _taken_in(
+    roofs: Path, query: PortfolioQuery, bad: Path, force: bool, mapping: TableMapping | None
+) -> Intake:
     """Read and check the table; write the rows that cannot be used beside the ranking."""
     with roofs.open("rb") as file:
-        checker = open_table(
-            file, query.system, query.decimal, query.unknown_columns == "pass-over"
-        )
+        pass_over = query.unknown_columns == "pass-over"
+        checker = open_table(file, query.system, query.decimal, pass_over, mapping)
         intake = from_table(checker)
         click.echo(f"{roofs.name}: {intake.read_as}; {intake.good:,} of {intake.rows:,} rows good.")
+        for group in intake.fault_groups[:MOST_TOLD]:
+            click.echo(f"  {group}", err=True)
         for fault in intake.faults[:MOST_TOLD]:
             click.echo(f"  {fault}", err=True)
         if intake.bad:
-            again = open_table(file, query.system, query.decimal, bool(intake.passed_over))
+            again = open_table(file, query.system, query.decimal, bool(intake.passed_over), mapping)
             lines = csv_lines(table_template.bad_rows(again), again.table.delimiter)
             keep_or_write(bad, "\ufeff" + "".join(lines), force)
             click.echo(f"{intake.bad:,} rows to mend: {bad}. {MERGE}", err=True)

@@ -14,6 +14,7 @@ _OTHERS: dict[str, tuple[str, ...]] = {
     ),
     "building_name": ("parent_building", "on_building"),
     "campus": ("group", "district", "region", "department", "agency", "portfolio", "complex"),
+    "assumed": ("assumptions",),
     "must": ("priority", "must_do", "mandate"),
     "condition": ("roof_condition", "rating", "condition_rating", "state"),
     "leaks": ("leaks_a_year", "leak_count", "number_of_leaks", "leaks_per_year", "leaks_last_year"),

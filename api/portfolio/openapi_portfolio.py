@@ -111,6 +111,10 @@ def _bodies() -> dict[str, Any]:
         "properties": {
             "file": {**_TEXT, "contentMediaType": "application/octet-stream"},
             "case": {**_TEXT, "description": "A case document for what the rows do not say."},
+            "mapping": {
+                **_TEXT,
+                "description": "A mapping as `show=mapping` answers it, corrected where needed.",
+            },
         },
     }
     return {

@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, replace
+from datetime import date
 from tempfile import SpooledTemporaryFile
 from typing import Any, BinaryIO, cast
 
@@ -15,8 +16,16 @@ from api import problems, schemas, service, strict_json
 from api.fields.base import named
 from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import PortfolioJob
+from api.portfolio.mapping import (
+    TableMapping,
+    as_document,
+    from_document,
+    headed,
+    propose,
+    report,
+)
 from api.portfolio.query import PortfolioQuery
-from api.portfolio.reading.any_table import open_table
+from api.portfolio.reading.any_table import any_table, open_table
 from api.portfolio.reading.row_check import Checker
 from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows, shorten
 from api.problems import MOST_LISTED, Problem
@@ -112,7 +121,35 @@ def table_of(request: flask.Request, query: PortfolioQuery) -> Iterator[Checker]
     pass_over = query.unknown_columns == "pass-over"
     try:
         with _file(request) as file:
-            yield open_table(file, query.system, query.decimal, pass_over)
+            mapping = _mapping_part(request)
+            yield open_table(file, query.system, query.decimal, pass_over, mapping)
+    except TableError as error:
+        raise as_problem(error) from None
+
+
+def _mapping_part(request: flask.Request) -> TableMapping | None:
+    part = request.form.get("mapping") if request.mimetype == "multipart/form-data" else None
+    return from_document(strict_json.loads(part.encode())) if part else None
+
+
+def mapping_of(request: flask.Request, query: PortfolioQuery) -> dict[str, Any]:
+    """Return the mapping that a request's table most likely needs, or has, and what it makes.
+
+    Raises
+    ------
+    Problem
+        For a table that is refused, or a mapping that cannot be used.
+    """
+    try:
+        with _file(request) as file:
+            given = _mapping_part(request)
+            table = headed(any_table(file, query.decimal, given.sheet if given else ""))
+            mapping = given or propose(table, query.system, date.today().year)
+            return {
+                "read_as": table.read_as,
+                "mapping": as_document(mapping),
+                "report": report(table, mapping),
+            }
     except TableError as error:
         raise as_problem(error) from None
 

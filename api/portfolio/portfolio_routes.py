@@ -16,7 +16,14 @@ from api.handlers import failure
 from api.portfolio import results_out, table_template, workbook
 from api.portfolio.job import PortfolioJob
 from api.portfolio.openapi_portfolio import NDJSON
-from api.portfolio.portfolio_requests import MOST_JSON, XLSX, read_job, receive, table_of
+from api.portfolio.portfolio_requests import (
+    MOST_JSON,
+    XLSX,
+    mapping_of,
+    read_job,
+    receive,
+    table_of,
+)
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.slots import Slot, Streams
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
@@ -77,6 +84,8 @@ def answer(query: PortfolioQuery, place: Slot) -> Response:
 def _whole(query: PortfolioQuery, media_type: str) -> Response:
     if query.show == "bad-rows":
         return _bad_rows(query)
+    if query.show == "mapping":
+        return _json(mapping_of(request, query))
     job = read_job(request, query)
     if query.show in ("check", "case"):
         return _json(job.head() if query.show == "check" else job.case())

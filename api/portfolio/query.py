@@ -45,10 +45,10 @@ class PortfolioQuery:
         "open.")] = "auto"
     unknown_columns: Annotated[str, Choice("Unknown columns", ("refuse", "pass-over"))] = "refuse"
     show: Annotated[str, Choice(
-        "What to answer", ("results", "check", "bad-rows", "case", "notes"),
+        "What to answer", ("results", "check", "bad-rows", "case", "notes", "mapping"),
         help="The results; only what is wrong; the bad rows as a table; one building's case; "
-        "as a table, what the results rest on: defaults with bases, cautions, "
-        "columns.")] = "results"
+        "as a table, what the results rest on: defaults with bases, cautions, columns; what the "
+        "table's columns and words most likely mean.")] = "results"
     building: Annotated[str, Text("Row whose case is wanted", help="Counted from 1.")] = ""
     rank_by: Annotated[str, Choice(
         "Order", ("rows", *MEASURES), help="Of the results in a reply that is no stream.")] = "rows"

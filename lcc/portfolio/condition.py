@@ -38,6 +38,7 @@ IDENTITY: dict[str, Facts] = {
     "owner_id": Text("The owner's own number of the roof", help="Kept beside every result."),
     "building_name": Text("Building", help="That the roof is on; several roofs may share one."),
     "campus": Text("Campus", help="Or school, district, region: results are added up by it."),
+    "assumed": Text("What the table did not say of what every roof needs, and was assumed"),
     "must": Choice(
         "Must or must not", MUST,
         help="must-do: work within the plan. must-not: no work but patching within the plan.",

@@ -65,6 +65,7 @@ class Outcome:
     building_name: Annotated[str | None, Text("Building")] = None
     campus: Annotated[str | None, Text("Campus")] = None
     must: Annotated[str | None, Text("Must or must not")] = None
+    assumed: Annotated[str | None, Text("Columns that every roof needs, assumed")] = None
     defaults: Annotated[str, Text("Columns left to defaults")] = ""
     problem: Annotated[str | None, Text("Why the building could not be computed")] = None
     cautions: Annotated[tuple[str, ...], Parts("Cautions that fit the building")] = ()

@@ -8,6 +8,7 @@ from itertools import islice
 from typing import BinaryIO
 
 from api import units
+from api.portfolio.mapping import TableMapping, headed, mapped
 from api.portfolio.reading import spreadsheets, text_tables
 from api.portfolio.reading.archives import SIGNATURE
 from api.portfolio.reading.cells import NUMERIC, digits_of
@@ -18,6 +19,7 @@ from api.portfolio.reading.row_check import CHUNK, MAX_RECORDS, Checker
 from api.portfolio.reading.row_faults import refuse
 from api.portfolio.tables_out import unguarded
 
+SPREADSHEET = "spreadsheet"  # how `read_as` begins, whose numbers need no settling
 # The first bytes of files that people may take for a table, and what to say of them.
 _NO_TABLE = {
     b"%PDF": "a PDF",
@@ -31,6 +33,7 @@ def open_table(
     system: units.System = "ip",
     decimal: str = "auto",
     ignore_unknown: bool = False,
+    mapping: TableMapping | None = None,
 ) -> Checker:
     """Return the checker of a file of roofs, its header read.
 
@@ -44,11 +47,30 @@ def open_table(
         Decimal mark of a text file; "auto" goes by what its cells prove (`numbers.settle`).
     ignore_unknown : bool
         Whether columns that are not understood are passed over rather than refused.
+    mapping : TableMapping, optional
+        What the columns and words of the table mean.
 
     Raises
     ------
     TableError
         If the file is no table, or for every fault of its header.
+    """
+    table = any_table(file, decimal, mapping.sheet if mapping else "")
+    if mapping:
+        table = mapped(headed(table), mapping)
+    header = read_header(table, system, ignore_unknown)
+    if not table.read_as.startswith(SPREADSHEET):
+        table = _settled(table, header, decimal)
+    return Checker(table, header)
+
+
+def any_table(file: BinaryIO, decimal: str = "auto", sheet: str = "") -> DataTable:
+    """Return a file of text or a spreadsheet as a table, whatever its titles.
+
+    Raises
+    ------
+    TableError
+        If it is no table.
     """
     file.seek(0)
     start = file.read(4)
@@ -56,13 +78,8 @@ def open_table(
         if start.startswith(mark):
             raise refuse(f"a CSV or XLSX file; this is {what}", status=415)
     if start.startswith(SIGNATURE):
-        table = spreadsheets.read(file, known_cells)
-    else:
-        table = text_tables.read(file, known_cells, decimal)
-    header = read_header(table, system, ignore_unknown)
-    if not start.startswith(SIGNATURE):
-        table = _settled(table, header, decimal)
-    return Checker(table, header)
+        return spreadsheets.read(file, known_cells, sheet)
+    return text_tables.read(file, known_cells, decimal)
 
 
 def _settled(table: DataTable, header: Header, stated: str) -> DataTable:

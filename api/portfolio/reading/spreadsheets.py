@@ -67,9 +67,10 @@ def _chosen(
     if not names:
         raise refuse("a spreadsheet with a sheet of cells", 415)
 
-    def known(name: str) -> int:
+    def known(name: str) -> tuple[int, int]:
         rows = islice(book.get_sheet_by_name(name).iter_rows(), LOOKED_AT)
-        return max((score([_text(cell, shown=False) for cell in row]) for row in rows), default=0)
+        texts = [[_text(cell, shown=False) for cell in row] for row in rows]
+        return max(((score(row), sum(map(bool, row))) for row in texts), default=(0, 0))
 
     return max(names, key=known) if len(names) > 1 else names[0]
 

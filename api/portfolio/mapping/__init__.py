@@ -1,0 +1,7 @@
+"""From a table as its owner keeps it to the columns of a portfolio, corrected once and kept."""
+
+from api.portfolio.mapping.apply import headed, mapped
+from api.portfolio.mapping.mapping_file import TableMapping, as_document, from_document
+from api.portfolio.mapping.propose import propose, report
+
+__all__ = ["TableMapping", "as_document", "from_document", "headed", "mapped", "propose", "report"]

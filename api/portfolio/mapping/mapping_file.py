@@ -1,0 +1,128 @@
+"""The mapping of a table: which column is which, which words mean what; a small file to correct."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, fields
+from typing import Any
+
+from api.portfolio.reading.headers import titles
+from api.problems import Problem
+from lcc import tables
+from lcc.portfolio.columns import columns
+
+# What a column may be beside those of a portfolio, and what is made of it.
+DERIVED: dict[str, str] = {
+    "year of the roof": "age: the year of the mapping less this one",
+    "year built": "age: the same, as if laid anew every 20 years",
+    "floor area": "roof area: this over the storeys, in ft²",
+    "floor area in m2": "roof area: this over the storeys, in m²",
+    "town": "climate: of the station nearest to the town",
+    "state": "climate: with the town",
+    "ZIP code": "climate: of the station nearest to it",
+    "latitude": "climate: with the longitude",
+    "longitude": "climate: with the latitude",
+}
+NOT_USED = "not used"
+
+
+@dataclass(frozen=True)
+class TableMapping:
+    """What each column of a table is, what its words mean, and what is taken where it is silent.
+
+    Attributes
+    ----------
+    year : int
+        The year from which ages are counted.
+    sheet : str
+        Sheet of a workbook, empty for the one found.
+    columns : mapping
+        Title of the table -> a column of a portfolio, one of `DERIVED`, or "not used".
+    values : mapping
+        Column of a portfolio -> word of the table -> key, or empty for unknown.
+    places : mapping
+        Place as the table writes it -> key of a climate.
+    defaults : mapping
+        Column that every roof needs -> what is taken where the table says nothing.
+    """
+
+    year: int
+    sheet: str = ""
+    columns: Mapping[str, str] = field(default_factory=dict)
+    values: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    places: Mapping[str, str] = field(default_factory=dict)
+    defaults: Mapping[str, str] = field(default_factory=dict)
+
+
+def as_document(mapping: TableMapping) -> dict[str, Any]:
+    """Return a mapping as it is kept."""
+    return asdict(mapping)
+
+
+def from_document(document: Any) -> TableMapping:
+    """Return a mapping from what was kept.
+
+    Raises
+    ------
+    Problem
+        With everything in it that is not understood, and what may stand there.
+    """
+    if not isinstance(document, dict):
+        raise _refused(["a mapping is one JSON object"])
+    known = {one.name for one in fields(TableMapping)}
+    faults = [f"{name!a:.60} is no member; members are {', '.join(sorted(known))}"
+              for name in document if name not in known]  # fmt: skip
+    year = document.get("year")
+    if not isinstance(year, int) or isinstance(year, bool) or not 1900 <= year <= 2200:
+        faults.append("year is a whole number from 1900 to 2200")
+    if not isinstance(document.get("sheet", ""), str):
+        faults.append("sheet is a text")
+    for name in ("columns", "places", "defaults"):
+        faults += _words(name, document.get(name, {}))
+    values = document.get("values", {})
+    if not isinstance(values, dict):
+        faults.append("values is an object of objects")
+    for name, words in values.items() if isinstance(values, dict) else ():
+        faults += _words(f"values.{name!s:.60}", words)
+    if not faults:
+        faults += _targets(document)
+    if faults:
+        raise _refused(faults)
+    return TableMapping(**document)
+
+
+def _words(name: str, found: Any) -> list[str]:
+    plain = isinstance(found, dict) and all(isinstance(value, str) for value in found.values())
+    return [] if plain else [f"{name} is an object of texts"]
+
+
+def _targets(document: dict[str, Any]) -> list[str]:
+    """Return what is wrong with the columns, keys and places that a mapping names."""
+    may = {*titles("ip"), *DERIVED, NOT_USED, ""}
+    found = [
+        f"columns: {title!a:.80} cannot be {target!a:.80}; it may be {', '.join(sorted(DERIVED))}, "
+        f"{NOT_USED}, or a column of a portfolio such as roof_area_ft2"
+        for title, target in document.get("columns", {}).items()
+        if target not in may
+    ]
+    stations = tables.rows("climates")
+    found += [
+        f"places: {place!a:.80} has no climate {key!a:.80}; see the data dictionary for all"
+        for place, key in document.get("places", {}).items()
+        if key and key not in stations
+    ]
+    names = {column.name for column in columns()}
+    found += [
+        f"{part}: {name!a:.80} is no column of a portfolio"
+        for part in ("values", "defaults")
+        for name in document.get(part, {})
+        if name not in names
+    ]
+    return found
+
+
+def _refused(faults: list[str]) -> Problem:
+    many = f"{len(faults)} fault{'s' if len(faults) > 1 else ''}"
+    errors = [{"detail": f"mapping: {one}.", "allowed": "as told", "rule": "mapping"}
+              for one in faults[:20]]  # fmt: skip
+    return Problem("invalid-input", f"The mapping cannot be used: {many}.", errors)

@@ -1,0 +1,56 @@
+"""What a word of somebody's table means here."""
+
+from __future__ import annotations
+
+import re
+from functools import cache, lru_cache
+
+from rapidfuzz import fuzz, process
+
+from api.portfolio.mapping.value_aliases import VALUES
+from api.portfolio.reading.headers import titles
+from api.portfolio.vocabulary import known_words
+
+CLOSE = 90.0  # of 100, how alike a word must be to a known one
+
+
+@cache
+def _spellings(column: str) -> dict[str, str]:
+    """Return the words of a column with their keys, in small letters and single spaces."""
+    facts = titles("ip")[column][0].facts
+    words = known_words(facts)
+    found = {_plain(shown): key for shown, key in words.shown.items()}
+    found |= {_plain(key): key for key in words.folded.values()}
+    found |= {_plain(one): key for key, others in VALUES.get(column, {}).items() for one in others}
+    return found
+
+
+def _plain(text: str) -> str:
+    return " ".join(re.sub(r"[^\w&+]+", " ", text.casefold()).replace("_", " ").split())
+
+
+@lru_cache(maxsize=20_000)
+def key_of(column: str, text: str) -> str:
+    """Return the key that a word means, empty where it is not understood.
+
+    Examples
+    --------
+    >>> key_of("use", "K-12 School"), key_of("covering", "EPDM (60 mil)"), key_of("use", "Zork")
+    ('school', 'epdm-black', '')
+    """
+    facts = titles("ip")[column][0].facts
+    exact = known_words(facts).get(text)
+    if exact or column == "climate":
+        return exact or ""
+    spellings, plain = _spellings(column), _plain(text)
+    if plain in spellings:
+        return spellings[plain]
+    inside = [
+        one for one in spellings if len(one) > 2 and re.search(rf"\b{re.escape(one)}s?\b", plain)
+    ]
+    if inside:
+        return spellings[max(inside, key=len)]
+    if len(plain) < 4:
+        return ""
+    near = process.extractOne(plain, spellings.keys(), scorer=fuzz.ratio, score_cutoff=CLOSE)
+    return spellings[near[0]] if near else ""

@@ -1,0 +1,268 @@
+"""What the columns and words of a table most likely mean, to be looked over once."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from itertools import islice
+from typing import Any
+
+from rapidfuzz import fuzz, process
+
+from api.portfolio.column_aliases import meant
+from api.portfolio.mapping.apply import climate_of, located, mapped, places_in, places_of, word
+from api.portfolio.mapping.cell_forms import age_of_year, known, number
+from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
+from api.portfolio.mapping.meaning import key_of
+from api.portfolio.reading.cells import CellError, reader_of
+from api.portfolio.reading.data_table import DataTable
+from api.portfolio.reading.headers import PASSED_OVER, plain, titles
+from api.portfolio.reading.number_text import Marks
+from api.units import System, Unit
+from lcc.case.fields import Facts, Quantity
+
+LOOKED_AT = 5_000  # rows whose cells are looked at
+FITTING = 0.6  # part of a column's known cells that must be readable as what its title says
+ALIKE = 86.0  # of 100, how alike a title must be to a known one
+# Taken where a table says nothing of what every roof needs: common practice of surveys that know
+# no better; the range is what they find.
+DEFAULTS: dict[str, tuple[str, str]] = {
+    "roof_type": ("steel-deck-polyiso", "any deck and insulation; steel deck is the commonest"),
+    "covering": ("epdm-black", "any covering; single-ply and built-up are the commonest"),
+    "age": ("10", "0 to 25 years"),
+}
+_TITLES: dict[str, str] = {
+    "year of the roof": r"(roof|re_?roof|cover|membrane|replac).*(year|date|yr|install)|"
+    r"(year|date|yr).*(roof|re_?roof|cover|install|replac)|^(installed|install_?(year|date))$",
+    "year built": r"year_?(built|constructed|of_construction|completed)|"
+    r"(built|constructed|construction)_?(year|date|yr)?$|^yr_?(blt|built)$|vintage",
+    "floor area": r"(gross|floor|building|total|conditioned).*(area|sf|sq_?ft|square_f\w+|size)|"
+    r"^(gfa|gsf|bldg_sf|square_footage)$|_gfa",
+    "ZIP code": r"(^|_)(zip|postal|postcode)",
+    "town": r"(^|_)(city|town|municipality|locality)($|_name)|^location$|^place$",
+    "state": r"^(state|st|province|state_code)$",
+    "latitude": r"^(lat|latitude|y_?coord\w*)$",
+    "longitude": r"^(lon|lng|long|longitude|x_?coord\w*)$",
+}
+# Titles that name an amount used or a date of the data, not a price or an age.
+_NO_FIELD = re.compile(
+    r"usage|consumption|kbtu|eui|intensity|emission|ghg|data_?year|reporting|fiscal|percent_(leased|occ|of)|score|"
+    r"(electricity|gas|energy|fuel)_use|use_(electricity|gas)|updated|comment|note|phone|email"
+)
+
+
+def words_of(title: str) -> str:
+    """Return a title as it is looked up, words run together parted where a capital begins one.
+
+    Examples
+    --------
+    >>> words_of("YearBuilt"), words_of("RoofAreaSF"), words_of("Sq. Ft. (roof)")
+    ('year_built', 'roof_area_sf', 'sq_ft_roof')
+    """
+    said = title.strip().replace("#", " number ")
+    parted = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", "_", said)
+    return re.sub(r"_+", "_", re.sub(r"[.#:/()]+", "_", plain(parted))).strip("_")
+
+
+def propose(table: DataTable, system: System, year: int) -> TableMapping:
+    """Return the mapping that a table most likely needs.
+
+    Parameters
+    ----------
+    table : DataTable
+        As it was read, whatever its titles.
+    system : {"ip", "si"}
+        Unit system of titles that name no unit.
+    year : int
+        The year from which ages are counted.
+
+    Notes
+    -----
+    A title is taken where it is a known one, another name of one, or spelled much like one, and
+    most of its cells can be read as that; each target is taken once, by the surest title.
+    """
+    cells = _columns(table)
+    wishes: list[tuple[float, int, str]] = []
+    for at, title in enumerate(table.header):
+        for target, sure in _targets(words_of(title), system):
+            if _readable(target, cells[at], table.marks, year):
+                wishes.append((sure, at, target))
+    found: dict[int, str] = {}
+    taken: set[str] = set()
+    for _, at, target in sorted(wishes, key=lambda wish: (-wish[0], wish[1])):
+        stem = target if target in DERIVED else titles(system)[target][0].name
+        if at not in found and stem not in taken:
+            found[at] = target
+            taken.add(stem)
+    named = {
+        title: found.get(at, NOT_USED)
+        for at, title in reversed([*enumerate(table.header)])
+        if title
+    }
+    mapping = TableMapping(year, columns=dict(reversed(named.items())))
+    values = {name: _values(name, counts) for name, counts in _words(table, mapping)}
+    lacking = {name: default for name, (default, _) in DEFAULTS.items()}
+    return TableMapping(
+        year, columns=mapping.columns, values=values, places=_places(table, mapping),
+        defaults=lacking,
+    )  # fmt: skip
+
+
+def _columns(table: DataTable) -> list[list[str]]:
+    """Return the distinct known cells of each column, of the first rows."""
+    held: list[dict[str, None]] = [{} for _ in table.header]
+    for record in islice(table.records(), LOOKED_AT):
+        for column, cell in zip(held, record.cells, strict=False):
+            if text := known(cell):
+                column[text] = None
+    return [list(column) for column in held]
+
+
+def _targets(name: str, system: System) -> Iterator[tuple[str, float]]:
+    """Yield what a title may be, and how sure that is."""
+    known_titles = titles(system)
+    if name in known_titles:
+        yield name, 100.0
+    if name in PASSED_OVER or _NO_FIELD.search(name):
+        return
+    for target, pattern in _TITLES.items():
+        if re.search(pattern, name):
+            yield target, 96.0 if not name.startswith("roof") or target != "floor area" else 50.0
+    column, rest = meant(name)
+    if column:
+        yield (f"{column}_{rest}" if f"{column}_{rest}" in known_titles else column), 95.0
+    inside = [part for part in _parts_of(name) if meant(part)[0] or part in known_titles]
+    if inside:
+        part = max(inside, key=len)
+        yield meant(part)[0] or part, 80.0 + 10.0 * len(part) / len(name)
+    near = process.extractOne(name, known_titles.keys(), scorer=fuzz.token_sort_ratio)
+    if near and near[1] >= ALIKE:
+        yield near[0], near[1]
+    for stem, spelled in (("roof_area", "roof"), ("age", "roof")):
+        others = ("area", "sf", "sq_ft", "sqft", "size") if stem == "roof_area" else ("age",)
+        if spelled in name and any(re.search(rf"(^|_){one}($|_)", name) for one in others):
+            yield stem, 97.0
+
+
+def _parts_of(name: str) -> Iterator[str]:
+    """Yield the runs of words inside a title.
+
+    Examples
+    --------
+    >>> list(_parts_of("a_b_c"))
+    ['a', 'b', 'c', 'a_b', 'b_c']
+    """
+    words = name.split("_")
+    for count in range(1, len(words)):
+        yield from ("_".join(words[at : at + count]) for at in range(len(words) - count + 1))
+
+
+def _readable(target: str, cells: list[str], marks: Marks, year: int) -> bool:
+    """Tell whether most of a column's cells can be read as what its title says."""
+    if not cells:
+        return target in titles("ip") and titles("ip")[target][0].name == "name"
+    reads = sum(_reads(target, cell, marks, year) for cell in cells)
+    return reads >= FITTING * len(cells)
+
+
+def _reads(target: str, cell: str, marks: Marks, year: int) -> bool:
+    if target in _SHAPES:
+        return bool(re.match(_SHAPES[target], cell.removesuffix(".0")))
+    if target in ("year of the roof", "year built"):
+        return age_of_year(cell, year, built=target == "year built").isdigit() or cell == "0"
+    facts_, unit = _facts_of(target)
+    if facts_.type in ("key", "choice"):
+        column = titles("ip")[target][0].name
+        return bool(key_of(column, cell) or (column == "climate" and located(cell)[0]))
+    try:
+        reader_of(facts_, unit, marks)(cell if facts_.type == "text" else number(cell))
+    except CellError:
+        return False
+    return True
+
+
+_SHAPES = {"ZIP code": r"\d{4,5}(-\d{4})?$", "town": r"\D.{0,40}$", "state": r"\D.{1,20}$"}
+
+
+def _facts_of(target: str) -> tuple[Facts, Unit]:
+    if target in ("latitude", "longitude"):
+        return _DEGREES, Unit("")
+    derived = {"floor area": "roof_area_ft2", "floor area in m2": "roof_area_m2"}
+    column, unit = titles("ip")[derived.get(target, target)]
+    return column.facts, unit
+
+
+_DEGREES = Quantity("ratio", "Degrees", low=-180, high=180)
+
+
+def _words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counter[str]]]:
+    """Yield the columns of words with their words, the commonest first."""
+    places = places_of(table, mapping)
+    for target, at in places.items():
+        if target in DERIVED:
+            continue
+        column = titles("ip")[target][0]
+        if column.facts.type in ("key", "choice") and column.name != "climate":
+            counts = Counter(
+                known(record.cells[at]) for record in table.records() if at < len(record.cells)
+            )
+            counts.pop("", None)
+            yield column.name, counts
+
+
+def _values(column: str, counts: Counter[str]) -> dict[str, str]:
+    return {text: key_of(column, text) for text, _ in counts.most_common()}
+
+
+def _written(table: DataTable, mapping: TableMapping) -> Counter[str]:
+    """Count the places of a table as it writes them, the surest way of each row."""
+    places = places_of(table, mapping)
+    counts: Counter[str] = Counter()
+    for record in table.records():
+        held = record.cells
+        cells = {name: known(held[at]) if at < len(held) else "" for name, at in places.items()}
+        ways = list(places_in(cells))
+        usable = next((one for one in ways if located(one)[0] or key_of("climate", one)), None)
+        if ways:
+            counts[usable or ways[0]] += 1
+    return counts
+
+
+def _places(table: DataTable, mapping: TableMapping) -> dict[str, str]:
+    return {
+        written: key_of("climate", written) or located(written)[0]
+        for written, _ in _written(table, mapping).most_common()
+    }
+
+
+def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
+    """Return what a mapping makes of a table, grouped and counted, to be looked over.
+
+    Each entry has `part` ("column", "word", "place", "default"), what the table says, what it
+    means here, in how many rows, and a `note` where there is more to know.
+    """
+    found = [
+        _line("column", title, target, 0, DERIVED.get(target, ""))
+        for title, target in mapping.columns.items()
+    ]
+    for column, counts in _words(table, mapping):
+        for text, count in counts.most_common():
+            key = word(column, text, mapping)
+            note = "" if key else "not understood: taken as unknown"
+            found.append(_line("word", f"{column}: {text}", key, count, note))
+    for written, count in _written(table, mapping).most_common():
+        key = climate_of({"climate": written}, mapping)
+        note = located(written)[1] or ("" if key else "no such place is known")
+        found.append(_line("place", written, key, count, note))
+    assumed: Counter[str] = Counter()
+    for record in mapped(table, mapping).records():
+        assumed.update(name for name in record.cells[-1].split("; ") if name)
+    for name, count in assumed.most_common():
+        note = DEFAULTS.get(name, ("", ""))[1]
+        found.append(_line("default", name, mapping.defaults[name], count, note))
+    return found
+
+
+def _line(part: str, said: str, means: str, rows: int, note: str) -> dict[str, Any]:
+    return {"part": part, "said": said, "means": means, "rows": rows, "note": note}

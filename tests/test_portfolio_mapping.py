@@ -1,0 +1,228 @@
+"""A table as people keep it becomes usable by one mapping, and no cell is silently misread."""
+
+import io
+import json
+
+import numpy as np
+import pandas as pd
+import pytest
+import xlsxwriter
+from click.testing import CliRunner
+
+from api.portfolio.mapping import as_document, from_document, headed, propose, report
+from api.portfolio.mapping.propose import words_of
+from api.portfolio.reading.any_table import any_table, open_table
+from api.problems import Problem
+from lcc.place import locate
+from web.cli import main
+
+YEAR = 2026
+FT2 = 0.3048**2  # the international foot, exactly
+TITLES = [
+    "AssetID", "FacilityName", "City", "St", "ZipCode", "GrossFloorArea(SF)", "# of Floors",
+    "Existing Roof", "Yr. Roof Installed", "PrimaryUse", "% Wet", "Electricity Use (kWh)",
+    "DataYear", "Notes",
+]  # fmt: skip
+# What the table says, and what it means.
+USES = {
+    "Office": "office", "BUSINESS": "office", "Education": "school", "K-12 School": "school",
+    "elementary  school": "school", "Storage": "warehouse-heated", "Health Care": "health-clinic",
+    "Worship": "assembly", "Gym": "gymnasium", "Retail Store": "retail", "Fire Station": "office",
+    "unknown": None,
+}  # fmt: skip
+COVERINGS = {
+    "EPDM": "epdm-black", "epdm (60 mil)": "epdm-black", "BUR": "built-up-gravel",
+    "Tar and Gravel": "built-up-gravel", "Mod. Bit.": "modified-bitumen-cap",
+    "Modified Bitumen": "modified-bitumen-cap", "TPO ": "tpo-white", "PVC": "pvc-white",
+    "N/A": None,
+}  # fmt: skip
+TOWNS = [
+    ("Joliet", "IL", "60431"), ("Peabody", "MA", "1960"), ("Round Rock", "TX", "78664"),
+    ("Mesa", "AZ", "85201"), ("Kent", "WA", "98030"),
+]  # fmt: skip
+
+
+def messy(rows, seed):
+    """A table of twenty oddities, and what each of its rows truly is.
+
+    Titles below a heading and an empty row, run together, with units and signs; floor area and
+    storeys, with thousands marks, words, about-signs, in thousands, as ranges; years, dates, 0 and
+    words for unknown; towns without a station, ZIP codes that lost their zero; others' words, odd
+    capitals and blanks; names that repeat, told apart by a number; percentages with the sign;
+    columns that mislead, notes, empty rows, and a row of totals.
+    """
+    draw = np.random.default_rng(seed)
+    lines = [["Facilities inventory, all regions"] + [""] * 13, [""] * 14, TITLES]
+    truth = []
+    for row in range(rows):
+        area, floors = int(draw.integers(4, 300)) * 500, int(draw.choice([1, 1, 1, 2, 3]))
+        year, kind = int(draw.integers(2004, YEAR)), int(draw.integers(0, 6))
+        town, state, code = TOWNS[draw.integers(len(TOWNS))]
+        use, cover = (str(draw.choice(list(words))) for words in (USES, COVERINGS))
+        sizes = [
+            f"{area:,}", f"~{area}", f"{area:,} SF", f"{area / 1000:g}k",
+            f"{area - 500}-{area + 500}", f"{area} sq. ft.",
+        ]  # fmt: skip
+        dates = [str(year), f"5/1/{year}", f"{year}-05-01", f"May {year}", "0", "unknown"]
+        lines.append(
+            [
+                f"A-{row:04d}", f"Hall {row % 900}", town.upper() if row % 7 == 0 else f"{town} ",
+                state, code, sizes[kind], f"{floors} stories" if row % 5 == 0 else str(floors),
+                cover, dates[row % 6], use, f"{row % 4 * 5}%" if row % 3 else "-",
+                "120,000", "2025", "call first" if row % 11 == 0 else "",
+            ]
+        )  # fmt: skip
+        truth.append(
+            {
+                "owner_id": f"A-{row:04d}",
+                "climate": locate(f"{town}, {state}").station.key,
+                "roof_area_m2": area / floors * FT2,
+                "age_y": YEAR - year if row % 6 < 4 else None,
+                "use": USES[use],
+                "covering": COVERINGS[cover],
+                "wet_fraction": row % 4 * 0.05 if row % 3 else None,
+            }
+        )
+        if row % 97 == 0:
+            lines.append([""] * 14)
+    lines.append(["", "Total", "", "", "", "99,000,000", "", "", "", "", "", "", "", ""])
+    return lines, pd.DataFrame(truth).set_index("owner_id")
+
+
+def as_csv(lines):
+    frame = pd.DataFrame(lines)
+    return io.BytesIO(frame.to_csv(header=False, index=False).encode())
+
+
+def as_workbook(lines):
+    file = io.BytesIO()
+    with xlsxwriter.Workbook(file) as book:
+        book.add_worksheet("Cover").write(0, 0, "Confidential")
+        sheet = book.add_worksheet("2026")
+        for number, line in enumerate(lines):
+            for column, cell in enumerate(line):
+                whole = column != 4 and cell.isdecimal()
+                sheet.write(number, column, int(cell) if whole else cell)
+    file.seek(0)
+    return file
+
+
+def usable(file, mapping):
+    checker = open_table(file, "ip", "auto", False, mapping)
+    return pd.concat([run.frame for run in checker.runs()]), checker.records
+
+
+@pytest.mark.parametrize("written", [as_csv, as_workbook])
+def test_a_messy_table_is_usable_after_one_mapping_and_nothing_is_misread(written):
+    lines, truth = messy(2000, seed=1)
+    file = written(lines)
+    mapping = propose(headed(any_table(file)), "ip", YEAR)
+    frame, records = usable(file, mapping)
+    assert records == 2001  # the row of totals too
+    assert len(frame) >= 0.95 * 2000
+    found = frame.set_index("owner_id")
+    told = truth.loc[found.index]
+    assert (found["climate"] == told["climate"]).all()
+    # a range's middle is the size itself; sizes in thousands keep six digits
+    assert np.allclose(found["roof_area_m2"].astype(float), told["roof_area_m2"], rtol=1e-5)
+    for name, default in (("age_y", 10.0), ("covering", "epdm-black"), ("use", None)):
+        expected = told[name].astype(object).where(told[name].notna(), default)
+        assert [None if pd.isna(one) else one for one in found[name]] == [
+            None if pd.isna(one) else one for one in expected
+        ], name
+    wet = told["wet_fraction"].astype(float)
+    assert np.allclose(found["wet_fraction"].astype(float), wet, equal_nan=True)
+    assumed = found["assumed"].fillna("").str.contains("age")
+    assert (assumed == told["age_y"].isna()).all()  # and so it is said of each row
+
+
+def test_the_mapping_is_kept_and_applied_to_next_years_table():
+    lines, _ = messy(150, seed=2)
+    kept = json.loads(
+        json.dumps(as_document(propose(headed(any_table(as_csv(lines))), "ip", YEAR)))
+    )
+    kept["values"]["use"]["Zorkery"] = "manufacturing"  # corrected by hand
+    again, truth = messy(150, seed=3)
+    again[5][9] = "Zorkery"
+    frame, _ = usable(as_csv(again), from_document(kept))
+    found = frame.set_index("owner_id")
+    assert len(found) >= 0.95 * 150
+    assert found.loc[again[5][0], "use"] == "manufacturing"
+    others = found.index.drop(again[5][0])
+    assert (found.loc[others, "climate"] == truth.loc[others, "climate"]).all()
+
+
+def test_a_mapping_is_shown_grouped_with_counts_and_distances():
+    lines, _ = messy(150, seed=2)
+    table = headed(any_table(as_csv(lines)))
+    told = report(table, propose(table, "ip", YEAR))
+    means = {line["said"]: line for line in told}
+    assert means["Electricity Use (kWh)"]["means"] == "not used"
+    assert means["DataYear"]["means"] == "not used"
+    assert means["Yr. Roof Installed"]["means"] == "year of the roof"
+    assert means["GrossFloorArea(SF)"]["means"] == "floor area"
+    place = next(line for line in told if line["part"] == "place" and line["said"] == "60431")
+    assert (place["means"], "Chicago, IL" in place["note"]) == ("chicago-il", True)
+    assert place["rows"] > 10
+    default = next(line for line in told if line["part"] == "default" and line["said"] == "age")
+    assert (default["rows"], default["note"]) == (51, "0 to 25 years")  # with the totals
+
+
+@pytest.mark.parametrize(
+    ("title", "words"),
+    [("YearBuilt", "year_built"), ("RoofAreaSF", "roof_area_sf"), ("GFA (ft²)", "gfa_ft2")],
+)
+def test_titles_run_together_are_parted(title, words):
+    assert words_of(title) == words
+
+
+def test_a_plain_table_proposes_itself():
+    titles = "name,climate,roof_area_m2,roof_type,covering,age"
+    text = f"{titles}\nA,tulsa-ok,900,steel-deck-perlite,epdm-black,4"
+    mapping = propose(headed(any_table(io.BytesIO(text.encode()))), "ip", YEAR)
+    assert list(mapping.columns.values()) == text.splitlines()[0].split(",")
+    frame, _ = usable(io.BytesIO(text.encode()), mapping)
+    assert frame["roof_area_m2"].tolist() == [900.0]
+
+
+def test_a_mapping_that_cannot_be_used_is_told_with_all_its_faults():
+    with pytest.raises(Problem) as caught:
+        from_document(
+            {"year": "now", "columns": {"A": "nonsense"}, "places": {"X": "atlantis"}, "more": 1}
+        )
+    assert len(caught.value.errors) == 2  # members and year first
+    with pytest.raises(Problem) as caught:
+        from_document({"year": 2026, "columns": {"A": "nonsense"}, "places": {"X": "atlantis"}})
+    assert [error["detail"].split(":")[1].strip() for error in caught.value.errors] == [
+        "columns", "places",
+    ]  # fmt: skip
+
+
+def test_the_command_line_proposes_a_mapping_then_uses_it(tmp_path):
+    lines, _ = messy(12, seed=4)
+    roofs, kept, out = tmp_path / "roofs.csv", tmp_path / "map.json", tmp_path / "out.csv"
+    roofs.write_bytes(as_csv(lines).getvalue())
+    command = ["portfolio", str(roofs), "--out", str(out), "--mapping", str(kept), "--workers", "1"]
+    first = CliRunner().invoke(main, command)
+    assert first.exit_code == 0, first.output
+    assert "Look it over" in first.output
+    assert not out.exists()
+    second = CliRunner().invoke(main, command)
+    assert second.exit_code == 0, second.output
+    frame = pd.read_csv(out)
+    assert len(frame[frame["note"] != "not used"]) == 12
+    assert frame["assumed"].notna().any()
+
+
+def test_the_service_proposes_a_mapping_and_takes_it(page_client):
+    lines, _ = messy(5, seed=4)
+
+    def sent(query, **more):
+        form = {"file": (io.BytesIO(as_csv(lines).getvalue()), "roofs.csv"), **more}
+        return page_client.post(f"/v1/portfolios?{query}", data=form)
+
+    found = sent("show=mapping").get_json()
+    assert {line["part"] for line in found["report"]} >= {"column", "word", "place", "default"}
+    head = sent("show=check", mapping=json.dumps(found["mapping"])).get_json()
+    assert (head["good"], head["bad"]) == (5, 1)
+    assert sent("show=check", mapping='{"year": 1}').status_code == 422

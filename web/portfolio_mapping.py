@@ -1,0 +1,64 @@
+"""The mapping file of ``roof-lcc portfolio``: proposed once, looked over, used again."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from datetime import date
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+import click
+
+from api import strict_json
+from api.portfolio.mapping import (
+    TableMapping,
+    as_document,
+    from_document,
+    headed,
+    propose,
+    report,
+)
+from api.portfolio.partitions import replace_file
+from api.portfolio.query import PortfolioQuery
+from api.portfolio.reading.any_table import any_table
+
+MOST_SHOWN = 15
+PARTS = {
+    "column": "Columns",
+    "word": "Words",
+    "place": "Places",
+    "default": "Taken where the table says nothing (common practice; correct what you know better)",
+}
+
+
+def read_mapping(path: Path | None) -> TableMapping | None:
+    """Return the mapping of a file, None without one."""
+    return None if path is None else from_document(strict_json.loads(path.read_bytes()))
+
+
+def propose_mapping(roofs: Path, path: Path, query: PortfolioQuery) -> None:
+    """Write the mapping that a table most likely needs, and show it grouped."""
+    with roofs.open("rb") as file:
+        table = headed(any_table(file, query.decimal))
+        mapping = propose(table, query.system, date.today().year)
+        lines = report(table, mapping)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    replace_file(path, json.dumps(as_document(mapping), indent=1, ensure_ascii=False) + "\n")
+    for text in in_words(lines):
+        click.echo(text)
+    click.echo(f"Written: {path}. Look it over, correct it, and run the same command again.")
+
+
+def in_words(lines: Iterable[dict[str, Any]]) -> Iterator[str]:
+    """Yield what a mapping makes of a table, in lines of words, the commonest of each part."""
+    for part, group in groupby(lines, key=lambda line: str(line["part"])):
+        own = list(group)
+        yield f"{PARTS[part]}:"
+        for line in own[:MOST_SHOWN]:
+            rows = f", {line['rows']:,} rows" if line["rows"] else ""
+            note = f" ({line['note']})" if line["note"] else ""
+            yield f"  {line['said']}{rows}: {line['means'] or 'unknown'}{note}"
+        if len(own) > MOST_SHOWN:
+            yield f"  and {len(own) - MOST_SHOWN:,} more in the file"
