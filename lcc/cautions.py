@@ -300,6 +300,11 @@ NOTES = (
     "prices, straight line by remaining life; tear-off, disruption and the roof of today are not.",
     "Interior damage beyond the sum entered, lost rent, and fire or storm losses are left out.",
 )
+FILM = (
+    "Wind carries less heat off a large roof than off a wall: beside the plain rule of ISO 6946, "
+    "4 + 4 times the wind, the film used here (Clear and others 2003) raises the cooling saved by "
+    "1 to 14 %, by climate."
+)
 MEASURED = (
     "Left out of the energy figures: outdoor air that leaky ducts draw in, lamps in a ceiling, "
     "shade and snow on the roof, furnaces that cycle. Beside five measured buildings, known in "
@@ -314,7 +319,7 @@ NOTABLE = 0.005
 def notes(case: Case) -> tuple[str, ...]:
     """Return what the figures of a case leave out, and whose weather its place has."""
     station = stand_in(case.site)
-    return (*NOTES, MEASURED, *((said(*station),) if station else ()))
+    return (*NOTES, FILM, MEASURED, *((said(*station),) if station else ()))
 
 
 def cautions(
