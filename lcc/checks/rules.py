@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from lcc import tables
 from lcc.cautions import LEAST_SLOPE
 from lcc.cost.membrane import recover_refusal
+from lcc.quantities.movement import expansion
 
 Figures = Mapping[str, float]
 
@@ -28,9 +29,15 @@ def _least_slope() -> Figures:
     return {"rise_in": LEAST_SLOPE * 12}
 
 
+def _panel_travel(length_m: float, metal: str, change_k: float) -> Figures:
+    coefficient = float(tables.rows("metals")[metal]["expansion_per_k"])
+    return {"travel_m": expansion(length_m, coefficient, change_k)}
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "insulation-minimum": _insulation_minimum,
     "least-slope": _least_slope,
     "recover-rule": _recover_rule,
     "grid-emissions": _grid_emissions,
+    "panel-travel": _panel_travel,
 }

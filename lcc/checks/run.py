@@ -70,6 +70,7 @@ SECTIONS: dict[int, str] = {
     10: "The year's solution beside a finite-volume march",
     11: "Climates of three-hour means beside hourly files",
     12: "Measured roofs: plausibility",
+    13: "Takeoff",
 }
 
 # Fields are laid out by hand, to be read as a table.
