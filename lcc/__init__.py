@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from lcc.errors import CaseError
     from lcc.results import Comparison
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 __all__ = [
     "Building",
     "Case",
