@@ -48,7 +48,7 @@ DEMO = (
 )
 MERGE = "Put them back into the table once mended: sent alone they are ranked alone."
 HELP = {
-    "out": "Where to write the ranking: .csv, .xlsx or .json by the end of its name.",
+    "out": "Where to write: a ranking as .csv, .xlsx or .json, or as .pdf two pages for a board.",
     "units": "Of columns whose titles name no unit, and of the ranking.",
     "case": "A case file for what the rows do not say; its site and roof stand for no building.",
     "rank_by": "Order of the ranking.",

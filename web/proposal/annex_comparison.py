@@ -12,7 +12,8 @@ from web.answer_tables import amount, costs
 from web.charts import Reply
 from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
-from web.proposal.blocks import Block, Cell, Column, bullets, heading, marked, sheet, small, table
+from web.proposal.blocks import Block, Column, bullets, heading, marked, sheet, small, table, text
+from web.proposal.letter import scope_cell
 from web.proposal.offer import Offer
 
 NAME: Column = ("Alternative", 2.0, "left")
@@ -33,23 +34,25 @@ def comparison(offer: Offer) -> Block:
 
 
 def _scope(reply: Reply) -> Iterator[Block]:
-    rows = reply.get("scope", [])
-    if not rows:
+    if "scope" not in reply:
         return
     yield heading("The same duties for every alternative")
-    names = [one["name"] for one in reply["alternatives"]]
-    for place, name in enumerate(names):
-        yield heading(name, 3)
+    yield text(reply["scope_note"]) if reply["scope_note"] else small("All do the same.")
+    for place, one in enumerate(reply["alternatives"]):
+        yield heading(one["name"], 3)
+        entries = [(row["duty"], row["alternatives"][place]) for row in reply["scope"]]
         yield table(
-            [("Duty", 1.3, "left"), ("Done", 1.0, "left"), ("Why, with the rule", 2.6, "left")],
-            (_duty(row["duty"], row["alternatives"][place]) for row in rows),
-        )
-
-
-def _duty(duty: str, one: Reply) -> tuple[str, Cell, Cell]:
-    cost = fmt.shown(one["cost"], "money") if one["cost"] else ""
-    said = " ".join(filter(None, [one["reason"], one["source"]]))
-    return duty, marked(" ".join(filter(None, [one["status"], cost]))), said
+            [("Duty", 1.4, "left"), ("First work", 0.8, "left"), ("All years", 0.7, "right"),
+             ("Why, with the rule", 2.6, "left")],
+            (
+                (duty, scope_cell(own), fmt.shown(own["cost"], "money"),
+                 marked(own["reason"], note=own["source"]))
+                for duty, own in entries
+            ),
+        )  # fmt: skip
+    if reply["questions"]:
+        yield heading("Questions to the bidders and the surveyor")
+        yield bullets(reply["questions"])
 
 
 def _measures(reply: Reply) -> Iterator[Block]:

@@ -64,8 +64,12 @@ def proposal_pdf(
     api.problems.Problem
         Where the core cannot use the case, or the paper cannot hold what was entered.
     """
-    reply = service.comparison_reply(case, system)
-    by_units = "letter" if system == "ip" else "a4"
+    return pdf(case, service.comparison_reply(case, system), parts, paper)
+
+
+def pdf(case: Case, reply: Reply, parts: Sequence[str] = USUAL, paper: str = PAPERS[0]) -> bytes:
+    """Return the proposal for a case that is already answered; see `proposal_pdf`."""
+    by_units = "letter" if reply["units"] == "ip" else "a4"
     size = SIZES.get(paper, SIZES[by_units])
     try:
         return _typeset(case, document(case, reply, parts, size))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from api import units
@@ -10,7 +10,7 @@ from lcc.case import MetalRetrofit
 from web import format as fmt
 from web.charts import Reply
 from web.proposal.annex_quantities import figure
-from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table
+from web.proposal.blocks import Block, Column, blanks, bullets, heading, sheet, small, table
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
 
@@ -51,7 +51,12 @@ def _blocks(
     yield heading("Load added to the roof", 3)
     yield from _loads(quantities, system)
     yield heading("Posts by line", 3)
-    yield posts(quantities, system)
+    framing: Any = retrofit.framing
+    yield posts(quantities, system, units.from_core(framing.post_spacing_m, "length", system))
+    yield small(
+        "The strip halfway to the neighbouring lines times the spacing of posts, from the load "
+        "over the plan area; no snow, wind or ponding. The engineer sets reactions."
+    )
     yield heading("Members and spacing", 3)
     yield _members(retrofit, quantities, system)
     yield figure(taken.plan)
@@ -70,27 +75,66 @@ def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
     rows.append(("All components", fmt.shown(whole), fmt.shown(quantities["total_load"])))
     yield table([("Component", 2.0, "left"), (f"Mass, {mass}", 1.0, "right"),
                  (f"Over the plan area, {load}", 1.0, "right")], rows)  # fmt: skip
-    each = whole / max(quantities["members"]["posts"], 1)
+    torn = quantities["services"]["tear_out"]
+    area = units.unit("area", system).display
     yield small(
-        f"On average {fmt.shown(each)} {mass} of dead load on each post, and more where its share "
-        "of the roof is larger. Snow, wind, ponding and people are not in these figures."
+        f"Taken off by this survey: {fmt.shown(torn, 'area')} {area} of wet roofing, whose weight "
+        "is not subtracted above."
+        if torn
+        else "Nothing is taken off by this survey: coverings, ballast and insulation stay."
     )
 
 
-def posts(quantities: Reply, system: units.System) -> Block:
-    """Return the posts of every line with their height."""
-    unit = units.unit("length", system).display
-    return table(
-        [("Mark", 0.7, "left"), ("Part", 0.7, "right"), ("Line from the eave", 1.0, "right"),
-         (f"From the eave, {unit}", 1.2, "right"), (f"Height, {unit}", 1.0, "right"),
-         ("Rows", 0.7, "right"), ("Posts", 0.8, "right")],
-        (
-            (mark(row), str(row["rectangle"]), str(row["line"]),
-             fmt.shown(row["from_eave"], "length"), fmt.shown(row["height"], "length"),
-             str(row["rows"]), f"{row['posts']:,}")
-            for row in quantities["posts"]
-        ),
-    )  # fmt: skip
+def posts(quantities: Reply, system: units.System, spacing: float | None = None) -> Block:
+    """Return the posts of every line with their height, and what stands on each.
+
+    Parameters
+    ----------
+    quantities : mapping
+        The takeoff in the reply.
+    system : "ip" or "si"
+    spacing : float, optional
+        Distance of posts along a purlin [length of the system], for the dead load on a post.
+    """
+    length, mass = (units.unit(kind, system).display for kind in ("length", "mass"))
+    rows = quantities["posts"]
+    columns: list[Column] = [
+        ("Mark", 0.7, "left"), ("Part", 0.5, "right"), ("Line from the eave", 0.9, "right"),
+        (f"From the eave, {length}", 1.0, "right"), (f"Height, {length}", 0.9, "right"),
+        ("Rows", 0.6, "right"), ("Posts", 0.7, "right"),
+    ]  # fmt: skip
+    cells = [
+        (mark(row), str(row["rectangle"]), str(row["line"]),
+         fmt.shown(row["from_eave"], "length"), fmt.shown(row["height"], "length"),
+         str(row["rows"]), f"{row['posts']:,}")
+        for row in rows
+    ]  # fmt: skip
+    if spacing is None:
+        return table(columns, cells)
+    carried = [fmt.shown(quantities["total_load"] * spacing * wide) for wide in shares(rows)]
+    columns.append((f"Dead load added on a post, {mass}", 1.3, "right"))
+    return table(columns, ((*row, load) for row, load in zip(cells, carried, strict=True)))
+
+
+def shares(rows: Sequence[Reply]) -> list[float]:
+    """Return the strip of roof that each line of posts carries, halfway to its neighbours.
+
+    Examples
+    --------
+    An eave line, a line within, and a ridge line that both falls share:
+
+    >>> rows = [{"rectangle": 1, "from_eave": x, "rows": n} for x, n in ((0, 2), (5, 2), (10, 1))]
+    >>> shares(rows)
+    [2.5, 5.0, 5.0]
+    """
+    found = []
+    for place, row in enumerate(rows):
+        beside = [rows[n] for n in (place - 1, place + 1) if 0 <= n < len(rows)]
+        near = [abs(one["from_eave"] - row["from_eave"]) for one in beside
+                if one["rectangle"] == row["rectangle"]]  # fmt: skip
+        shared = len(near) == 1 and row["from_eave"] > 0 and row["rows"] == 1
+        found.append(sum(near) / 2 * (2 if shared else 1))
+    return found
 
 
 def mark(row: Reply) -> str:

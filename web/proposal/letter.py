@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from api import units
@@ -27,6 +27,8 @@ DEMO = "Demo price: invented, no offer."
 BUDGET = "Budget price from the tool’s tables, no quotation."
 NAME = 90  # letters of a name on the letter
 LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
+NOTE = 280  # letters of a sentence about the scope
+NOT_NEEDED = "not-needed"
 TERMS = "Payment, start, duration, warranty, insurance:"
 
 
@@ -38,7 +40,7 @@ def letter(offer: Offer) -> Block:
         "kind": "letter",
         **_head(offer),
         "headline": reply["answer"]["headline"],
-        "verdict": sentences(reply["answer"]["explanation"]),
+        "verdict": _explained(reply),
         "disagreements": list(reply["answer"]["disagreements"]),
         "more": offer.where("comparison"),
         "chart": payback_drawing.chart(reply),
@@ -57,6 +59,12 @@ def letter(offer: Offer) -> Block:
         "signatures": ["Owner", "Date", "Company", "Date"],
         "versions": _versions(offer),
     }
+
+
+def _explained(reply: Reply) -> list[str]:
+    """The explanation without what the letter says under a title of its own."""
+    turning = _turning(reply)
+    return [one for one in sentences(reply["answer"]["explanation"]) if one not in turning]
 
 
 def sentences(words: str) -> list[str]:
@@ -136,14 +144,13 @@ def first_work(proposed: Reply) -> ChartJob | None:
 
 def _work(offer: Offer, proposed: Reply) -> dict[str, str]:
     first = first_work(proposed)
-    made = [f"{event['what']} ({fmt.shown(event['cost'], 'money')})"
-            for event in proposed["events"] if first and event["year"] == first.year]  # fmt: skip
+    made = [first.parts[0]] if first else ["No work within the study period"]
     price, when = price_of(proposed)
     basis = price_basis(offer)
     notes = {"entered": "", "demo": DEMO}
     return {
         "title": f"What is proposed: {proposed['name']}",
-        "text": "; ".join([*made, *_build(offer)]) + ".",
+        "text": f"{', '.join([*made, *_build(offer)])}, with all that the table overleaf names.",
         "price": f"Price {price}, {when}.",
         "demo": " ".join(filter(None, [notes.get(basis, BUDGET), _dearer(offer)])),
     }
@@ -176,29 +183,46 @@ def _build(offer: Offer) -> list[str]:
 
 
 def _turning(reply: Reply) -> str:
-    return first_screen.turning(reply, against_base(reply)[1])
+    if "turning" not in reply:
+        return first_screen.turning(reply, against_base(reply)[1])
+    said: str = reply["turning"]["sentence"]
+    return said
 
 
 def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
-    rows = reply.get("scope", [])
-    own, base = reply["alternatives"][offer.place]["name"], reply["alternatives"][0]["name"]
+    """Who does what: the proposed work beside the base case; duties of neither in a sentence."""
+    rows = [(row["duty"], row["alternatives"][offer.place], row["alternatives"][0])
+            for row in reply.get("scope", [])]  # fmt: skip
+    idle = [duty for duty, *pair in rows if all(one["status"] == NOT_NEEDED for one in pair)]
+    neither = f"Not needed in either: {'; '.join(idle)}." if idle else ""
     return {
         "title": "What the price includes, and what it does not",
-        "said": "",
+        "said": " ".join(
+            filter(None, [cut(reply.get("scope_note", ""), NOTE), cut(neither, NOTE)])
+        ),
         "columns": [
-            {"title": "Duty", "width": 1.3, "align": "left"},
-            {"title": own, "width": 1.6, "align": "left"},
-            {"title": base, "width": 1.6, "align": "left"},
+            {"title": "Duty", "width": 1.5, "align": "left"},
+            {"title": "This proposal", "width": 0.8, "align": "left"},
+            {"title": reply["alternatives"][0]["name"], "width": 0.9, "align": "left"},
+            {"title": "Why, in this proposal", "width": 2.2, "align": "left"},
         ],
-        "rows": [[row["duty"], _duty(row, offer.place), _duty(row, 0)] for row in rows],
+        "rows": [
+            [duty, scope_cell(own), scope_cell(base), own["reason"]]
+            for duty, own, base in rows
+            if duty not in idle
+        ],
         "more": offer.where("comparison"),
     }
 
 
-def _duty(row: Mapping[str, Any], place: int) -> Cell:
-    one = row["alternatives"][place]
-    cost = fmt.shown(one["cost"], "money") if one["cost"] else ""
-    return marked(cost or one["status"], "open" if one["status"] == "open" else "", one["reason"])
+def scope_cell(entry: Reply) -> Cell:
+    """Return what becomes of a duty: its cost in the first work, or why there is none."""
+    cost = fmt.shown(entry["first_cost"], "money") if entry["first_cost"] else ""
+    later = "later" if entry["cost"] else "included"
+    words = {"done": cost or later, "open-question": "open question"}
+    status: str = entry["status"]
+    said = words.get(status, status.replace("-", " "))
+    return marked(said, "open" if status in ("open-question", "left-out") else "")
 
 
 def _included(offer: Offer) -> list[dict[str, str]]:

@@ -11,8 +11,7 @@ from flask import Blueprint, Response
 from api.openapi.examples import comparison_examples
 from api.openapi.paths import post_call
 from api.requests import body, query
-from api.routes import calculated
-from api.units import System
+from api.routes import Loaded, calculated
 from lcc.case import Case
 from lcc.case.fields import Choice, Text, facts_of
 from web.proposal.document import PAPERS, PARTS, PDF, USUAL, parts_of, proposal_pdf
@@ -35,10 +34,11 @@ class ProposalQuery:
 @blueprint.post("/proposals")
 @query(ProposalQuery)
 @body(Case)
-def post_proposals(wanted: ProposalQuery, loaded: tuple[Case, System]) -> Response:
+def post_proposals(wanted: ProposalQuery, loaded: Loaded[Case]) -> Response:
     """Typeset the proposal for a case as a PDF."""
+    case, system, _ = loaded
     parts = parts_of(wanted.parts)
-    return Response(calculated(proposal_pdf, *loaded, parts, wanted.paper), mimetype=PDF)
+    return Response(calculated(proposal_pdf, case, system, parts, wanted.paper), mimetype=PDF)
 
 
 def describe(spec: APISpec) -> None:

@@ -1,0 +1,189 @@
+"""The board's two pages for a portfolio: what is done when, what waits, and what that costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+import pandas as pd
+
+from api.portfolio.defaults import demo_columns
+from api.portfolio.job import PortfolioJob, cautions
+from lcc.portfolio.plan_report import CapitalPlan
+from lcc.portfolio.ranking import CapitalProgramme
+from web import portfolio_answer
+from web.portfolio_words import money, roofs
+from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table, text
+from web.proposal.cut_names import cut
+from web.proposal.typesetting import typeset
+
+LARGEST = 10
+WAITING = 8  # roofs that wait, named one by one
+WORKS = 11  # of a plan, named one by one
+YEARS = 10  # of a plan, told one by one
+CAUTIONS = 8
+NAME = 38  # letters
+PATCHING = "patching"
+SOURCES = ("Reserve or capital budget", "Bond or loan", "Grants and rebates", "Energy savings",
+           "Insurance")  # fmt: skip
+
+
+def board_pdf(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> bytes:
+    """Return the paper for a board as a PDF, on letter paper or A4 by the units."""
+    size = "us-letter" if job.query.system == "ip" else "a4"
+    return typeset(document(results, whole, job, size))
+
+
+def document(
+    results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob, size: str
+) -> dict[str, Any]:
+    """Return what the template prints: always two pages."""
+    first = sheet("Roofs: what is proposed, year by year", "", _proposed(results, whole, job))
+    second = sheet(
+        "What waits, the largest roofs, and what to know", "", _rest(results, whole, job)
+    )
+    return {
+        "title": "Roof programme for the board",
+        "author": "",
+        "size": size,
+        "foot": [roofs(results["building"].nunique()), "A budget and a comparison, no design"],
+        "parts": [first, second],
+    }
+
+
+def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
+    budget = job.budget[0] if job.budget else None
+    told = portfolio_answer.answer(results, whole, job.query.system, budget)
+    yield text(told.headline)
+    for words in (told.more, told.plan_words):
+        if words:
+            yield text(words)
+    if whole.plan:
+        yield from _by_year(whole.plan)
+        yield from _works(whole.plan)
+    yield heading("Sources of money")
+    yield small("To be filled in by the board; the tool knows the budget and nothing else.")
+    yield blanks(SOURCES)
+
+
+def _by_year(plan: CapitalPlan) -> Iterator[Block]:
+    yield heading("By year, money of each year")
+    counts = _counts(plan)
+    rows = [
+        (str(one.year), money(one.budget), money(one.spent), money(one.carried_over),
+         str(counts.get((one.year, True), 0)), str(counts.get((one.year, False), 0)),
+         money(one.unfunded))
+        for one in plan.years[:YEARS]
+    ]  # fmt: skip
+    yield table(
+        [("Year", 0.5, "left"), ("Budget", 1.0, "right"), ("Spent", 1.0, "right"),
+         ("Carried over", 1.0, "right"), ("New roofs begun", 0.8, "right"),
+         ("Other work, patching", 0.9, "right"), ("Not paid for", 1.0, "right")],
+        rows,
+    )  # fmt: skip
+    if len(plan.years) > YEARS:
+        yield small(f"{len(plan.years) - YEARS} further years stand in the ranking’s own files.")
+    yield table(
+        [("Further money each year", 1.0, "left"), ("Net savings of the plan", 1.0, "right"),
+         ("Work put off", 1.0, "right")],
+        ((money(one.further_a_year), money(one.net_savings), money(one.deferred))
+         for one in plan.trade_off),
+    )  # fmt: skip
+
+
+def _works(plan: CapitalPlan) -> Iterator[Block]:
+    yield heading("What is proposed")
+    works = sorted((one for one in plan.work if one.what != PATCHING),
+                   key=lambda one: (one.year, -one.cost))  # fmt: skip
+    yield table(
+        [("Year", 0.4, "left"), ("Roof", 2.2, "left"), ("Work", 2.0, "left"),
+         ("Cost", 0.8, "right"), ("Net savings", 0.8, "right")],
+        (
+            (str(one.year), cut(one.name, NAME), cut(one.alternative or one.what, NAME),
+             money(one.cost), money(one.net_savings) if one.alternative else "")
+            for one in works[:WORKS]
+        ),
+    )  # fmt: skip
+    rest = works[WORKS:]
+    if rest:
+        cost = money(sum(one.cost for one in rest))
+        yield small(f"{len(rest):,} more pieces of work for {cost} stand in the ranking’s files.")
+
+
+def _counts(plan: CapitalPlan) -> Mapping[tuple[int, bool], int]:
+    found: dict[tuple[int, bool], int] = {}
+    for one in plan.work:
+        key = one.year, bool(one.alternative)
+        found[key] = found.get(key, 0) + 1
+    return found
+
+
+def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
+    if whole.plan:
+        yield from _waiting(whole.plan)
+    yield heading(f"The {LARGEST} largest proposals, by first cost")
+    yield table(
+        [("Roof", 2.2, "left"), ("Alternative", 1.8, "left"), ("First cost", 0.9, "right"),
+         ("Net savings", 0.9, "right"), ("Planned", 0.6, "right")],
+        (_largest_row(row) for row in _largest(results)),
+    )  # fmt: skip
+    yield heading("What to know")
+    yield bullets(_known(results, job))
+
+
+def _waiting(plan: CapitalPlan) -> Iterator[Block]:
+    yield heading("What waits, and what that costs")
+    if not plan.deferred:
+        yield text("No roof waits past the year in which it falls due.")
+        return
+    yield text(
+        f"{roofs(len(plan.deferred)).capitalize()} due in these years are put off: "
+        f"{money(plan.deferred_cost)} of work, {money(plan.patching)} of patching, "
+        f"{money(plan.leak_risk)} of leak damage to expect."
+    )
+    worst = sorted(plan.deferred, key=lambda one: -(one.patching + one.leak_risk))
+    yield table(
+        [("Roof", 2.4, "left"), ("Due", 0.5, "right"), ("Done", 0.7, "right"),
+         ("Work put off", 1.0, "right"), ("Patching", 0.9, "right"),
+         ("Leak damage to expect", 1.1, "right")],
+        (
+            (cut(one.name, NAME), str(one.due_year),
+             "later" if one.done_year is None else str(one.done_year),
+             money(one.cost), money(one.patching), money(one.leak_risk))
+            for one in worst[:WAITING]
+        ),
+    )  # fmt: skip
+    if len(worst) > WAITING:
+        yield small(f"{roofs(len(worst) - WAITING).capitalize()} more wait; the files name them.")
+
+
+def _largest(results: pd.DataFrame) -> Sequence[Mapping[str, Any]]:
+    """The best alternative of each roof that saves, the largest first costs first."""
+    saving = results[results["net_savings"] > 0].sort_values(
+        ["net_savings", "building"], ascending=[False, True]
+    )
+    best = saving.drop_duplicates("building").nlargest(LARGEST, "first_cost", keep="first")
+    found: list[Mapping[str, Any]] = best.to_dict("records")  # type: ignore[assignment]
+    return found
+
+
+def _largest_row(row: Mapping[str, Any]) -> tuple[str, ...]:
+    planned = row.get("planned_year")
+    when = "" if planned is None or pd.isna(planned) else f"year {planned:.0f}"
+    return (
+        cut(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),
+        money(row["first_cost"]), money(row["net_savings"]), when,
+    )  # fmt: skip
+
+
+def _known(results: pd.DataFrame, job: PortfolioJob) -> Iterator[str]:
+    left = {name for names in results["defaults"] for name in str(names).split("; ")}
+    invented = sorted(left & demo_columns(job))
+    if invented:
+        yield f"Invented demo figures stand for: {cut(', '.join(invented), 300)}."
+    if job.intake.bad:
+        yield f"{job.intake.bad:,} rows of the table could not be used and are in no figure here."
+    told = sorted(cautions(results), key=lambda one: -one["buildings"])
+    yield from (cut(one["text"], 220) for one in told[:CAUTIONS])
+    if len(told) > CAUTIONS:
+        yield f"{len(told) - CAUTIONS} more cautions stand in the ranking’s own files: read them."
