@@ -4,8 +4,9 @@ import dataclasses
 
 import pytest
 
-from lcc.case import Coating, DutyPrices, Layer, Membrane, MetalRetrofit, Prices
-from lcc.cost.cash_flow import Scenario, ledger, timing
+from lcc import tables
+from lcc.case import Coating, DutyPrices, Economics, Layer, Membrane, MetalRetrofit, Prices
+from lcc.cost.cash_flow import RESIDUAL, Scenario, flows, ledger, timing
 from lcc.cost.programme import levelled, plan
 from lcc.cost.result import events
 from lcc.cost.roof_states import Setting, insulation_m2k_w
@@ -177,6 +178,49 @@ def test_wet_insulation_is_dry_after_tear_off(flat_roof):
     wet = dataclasses.replace(flat_roof, wet_fraction=0.3, layers=soaked)
     programme = plan(TEN, wet, Prices(), 3)
     assert all(layer.moisture == 0 for layer in programme.steps[1].state.layers)
+
+
+def test_wet_insulation_is_paid_for_by_hand(flat_roof):
+    """30 % of 2,000 m² wet: 600 m² of R 0.05/λ at 12 a unit of R, and its wet mass at 0.2 a kg."""
+    soaked = tuple(
+        dataclasses.replace(layer, moisture=0.1) if layer.material == "perlite-board" else layer
+        for layer in flat_roof.layers
+    )
+    wet = dataclasses.replace(flat_roof, wet_fraction=0.3, layers=soaked)
+    prices = Prices(insulation_per_m2=12.0, disposal_per_kg=0.2)
+    works = {work.what: work.cost for work in plan(TEN, wet, prices, 3).steps[1].works}
+    board = tables.rows("materials")["perlite-board"]
+    resistance = 0.05 / board["conductivity_w_mk"]
+    mass_kg_m2 = 0.05 * (board["density_kg_m3"] + 1000 * 0.1)
+    assert works["Wet insulation replaced by dry"] == pytest.approx(600 * 12 * resistance)
+    assert works["Wet insulation taken out and disposed of"] == pytest.approx(
+        600 * 0.2 * mass_kg_m2
+    )
+
+
+def test_moisture_stays_where_no_insulation_is_stated_wet(flat_roof):
+    """A tear-off of coverings alone replaces no insulation, so what it holds stays in it."""
+    damp = tuple(
+        dataclasses.replace(layer, moisture=0.02) if layer.material == "perlite-board" else layer
+        for layer in flat_roof.layers
+    )
+    programme = plan(TEAR_OFF, dataclasses.replace(flat_roof, layers=damp), Prices(), 3)
+    after = programme.steps[1].state.layers
+    assert [x.moisture for x in after if x.material == "perlite-board"] == [0.02]
+
+
+def test_added_insulation_is_worth_what_is_left_of_its_covering(flat_roof):
+    """Laid in year 4 for 10 years: after 6 years, 8/10 of it is left, as of the covering."""
+    left = []
+    for price in (0.0, 12.0):
+        prices = Prices(insulation_per_m2=price, tear_off_per_m2=0.0, disposal_per_kg=0.0)
+        roof = dataclasses.replace(flat_roof, remaining_life_y=4.0)
+        programme = plan(TEAR_OFF, roof, prices, 3)
+        book = ledger(programme, [NO_BILLS] * len(programme.steps), 6)
+        paid = flows(book, Scenario.of(Economics(study_period_y=6, discount_rate=0.0)))
+        left.append(-paid[RESIDUAL][0, -1])
+    laid = {work.what: work.cost for work in programme.steps[1].works}
+    assert left[1] - left[0] == pytest.approx(0.8 * laid["Insulation added above the deck"])
 
 
 @pytest.mark.parametrize(

@@ -94,3 +94,15 @@ def test_the_frontier_lies_on_or_above_every_exact_set():
     for budget in np.linspace(0, corners["budget"].max(), 15):
         bound = np.interp(budget, corners["budget"], corners["net_savings"])
         assert best_set(frame, float(budget)).net_savings <= bound + 0.005
+
+
+def test_the_frontier_costs_what_its_roofs_cost():
+    """By hand: roofs of 4, 6 and 10 bought in the order of savings per dollar."""
+    frame = pd.DataFrame(
+        {
+            "building": [1, 2, 3],
+            "first_cost": [10.0, 6.0, 4.0],
+            "net_savings": [9.0, 6.0, 5.0],
+        }
+    )
+    assert frontier(frame)["budget"].tolist() == [0.0, 4.0, 10.0, 20.0]
