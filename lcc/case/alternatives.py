@@ -26,7 +26,7 @@ from lcc.errors import CaseError
 COVERING = TableRow("coverings", "covering")
 PANEL = TableRow("panels", "panel")
 START = ("end-of-life", "now")
-METHODS = ("least-cost", "recover-where-allowed", "tear-off")
+METHODS = ("least-cost", "recover-where-allowed", "tear-off-first", "tear-off")
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -45,8 +45,9 @@ class Membrane(CasePart):
         help="When the membrane in place ends, or now.")] = "end-of-life"
     method: Annotated[str, Choice(
         "Method", METHODS,
-        help="A recover is laid over one sound, dry covering; otherwise all are torn off. Least "
-        "cost: where both are allowed, the one that costs less over the study period.",
+        help="A recover is laid over one sound, dry covering; otherwise all are torn off. Tear-off "
+        "first: now, and recovers later where allowed. Least cost: the one of these that costs "
+        "least over the study period.",
         basis="published",
         source="International Building Code 2021, 1511.3.1.1")] = "least-cost"
     service_life_y: Annotated[float | None, Quantity(

@@ -31,7 +31,7 @@ def recover_refusal(coverings: int, wet_fraction: float, method: str) -> str | N
     wet_fraction : float
         Part of the insulation that is wet, 0 to 1; up to a quarter is cut out and patched.
     method : str
-        "least-cost", "recover-where-allowed" or "tear-off".
+        "least-cost", "recover-where-allowed" or "tear-off" for this job.
 
     References
     ----------
@@ -80,7 +80,7 @@ def steps(
     place = place or roof_states.in_place_today(setting.roof)
     while (place, why) not in seen:
         seen.append((place, why))
-        laid = laid_on(choice, setting, place, why)
+        laid = laid_on(choice, setting, place, why, first=not seen[1:])
         done.append(_step(choice, setting, laid))
         place, why = laid.after, "the covering in place has reached the end of its life"
     # The step that comes next was made when the same situation was first seen.
@@ -96,9 +96,14 @@ class LaidOn:
     after: InPlace
 
 
-def laid_on(choice: Membrane, setting: Setting, place: InPlace, why: str) -> LaidOn:
-    """Return the job that lays a membrane on what is in place."""
-    why_not = recover_refusal(len(place.coverings), place.wet_fraction, choice.method)
+def laid_on(
+    choice: Membrane, setting: Setting, place: InPlace, why: str, *, first: bool = True
+) -> LaidOn:
+    """Return the job that lays a membrane on what is in place, the first or a later one."""
+    method = choice.method
+    if method == "tear-off-first":
+        method = "tear-off" if first else "recover-where-allowed"
+    why_not = recover_refusal(len(place.coverings), place.wet_fraction, method)
     torn = why_not is not None
     taper = _taper_m(choice, setting, place)
     kept, board = _kept(choice, setting, place, torn, taper)

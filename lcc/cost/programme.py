@@ -112,14 +112,15 @@ def candidates(alternative: Alternative) -> tuple[Alternative, ...]:
 
     Notes
     -----
-    A membrane of method "least-cost" is planned with recovers where they are allowed and with a
-    tear-off each time: the owner would take the cheaper. A quotation that holds more than
+    A membrane of method "least-cost" is planned with recovers where they are allowed, with a
+    tear-off first and recovers later, and with a tear-off each time: the owner would take the
+    cheapest. A quotation that holds more than
     the laying is for one job, the recover where it is allowed.
 
     Examples
     --------
     >>> [each.method for each in candidates(Membrane())]
-    ['recover-where-allowed', 'tear-off']
+    ['recover-where-allowed', 'tear-off-first', 'tear-off']
     """
     if isinstance(alternative, Coating):
         return tuple(

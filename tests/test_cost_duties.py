@@ -1,0 +1,310 @@
+"""The duties of a job: every rule at its boundary, and the same for every alternative."""
+
+import dataclasses
+import itertools
+import math
+
+import pytest
+
+from lcc.case import (
+    Building,
+    Coating,
+    DutyPrices,
+    Layer,
+    Membrane,
+    MetalRetrofit,
+    Prices,
+)
+from lcc.case.duty_prices import DUTIES, EVERYTHING
+from lcc.cost.programme import levelled, plan
+from lcc.cost.roof_states import Setting
+from lcc.errors import CaseError
+
+RECOVER = Membrane(method="recover-where-allowed", start="now", price_per_m2=70.0)
+TEAR_OFF = dataclasses.replace(RECOVER, method="tear-off")
+METAL = MetalRetrofit(price_per_m2=170.0)
+COATED = Coating(price_per_m2=30.0)
+JOBS = {"tear-off": TEAR_OFF, "recover": RECOVER, "coating": COATED, "metal": METAL}
+KNOWN = {"wet_fraction": 0.0, "ponding": "none", "asbestos": "none-found", "flashing_height_m": 0.4}
+
+
+def first_job(roof, choice, zone=3, building=None, prices=None, **surveyed):
+    """Return the rulings of the first job of an alternative, by duty."""
+    roof = dataclasses.replace(roof, **(KNOWN | surveyed))
+    programme = plan(choice, roof, prices or Prices(), zone, building)
+    rulings = next(step.rulings for step in programme.steps if step.rulings)
+    return {each.duty: each for each in rulings}
+
+
+def test_every_job_rules_on_every_duty(flat_roof):
+    for choice in JOBS.values():
+        assert list(first_job(flat_roof, choice)) == [each for each in DUTIES if each != "service"]
+
+
+# International Building Code 2021, 1511.3.1.1: no recover over two or more coverings, or over a
+# water-soaked roof; a quarter of the area is the limit of patching (common practice).
+@pytest.mark.parametrize(
+    ("surveyed", "status"),
+    [
+        ({"coverings": 1}, "not-needed"),
+        ({"coverings": 2}, "done"),
+        ({"wet_fraction": 0.25}, "not-needed"),
+        ({"wet_fraction": 0.2501}, "done"),
+    ],
+)
+def test_a_recover_turns_into_a_tear_off(flat_roof, surveyed, status):
+    assert first_job(flat_roof, RECOVER, **surveyed)["tear-off"].status == status
+
+
+@pytest.mark.parametrize("job", ["recover", "coating", "metal"])
+def test_wet_area_costs_the_same_in_every_job_that_covers_it(flat_roof, job):
+    """A fifth of 2,000 m²: one covering of 10 kg/m² at 21.5 and 0.12 $/kg, board of 50 mm perlite.
+
+    Board: 0.05 m of 160 kg/m³ is 8 kg/m², 0.05/0.052 m²K/W at 12 $; patching 22 $/m² (tables).
+    """
+    found = first_job(flat_roof, JOBS[job], wet_fraction=0.2)["wet-insulation"]
+    by_m2 = 21.5 + 0.12 * (10 + 8) + 22 + 12 * 0.05 / 0.052
+    assert found.cost == pytest.approx(400 * by_m2, rel=1e-12)
+    dry = first_job(flat_roof, JOBS[job], wet_fraction=0.0)["wet-insulation"]
+    assert (dry.status, dry.cost) == ("not-needed", 0.0)
+
+
+def test_wet_insulation_left_under_metal_is_a_choice_that_is_told(flat_roof, compared, flat_case):
+    left = dataclasses.replace(METAL, wet_insulation="left")
+    found = first_job(flat_roof, left, wet_fraction=0.6)["wet-insulation"]
+    assert (found.status, found.cost) == ("left-out", 0.0)
+    roof = dataclasses.replace(flat_roof, wet_fraction=0.6)
+    told = compared(dataclasses.replace(flat_case, roof=roof, alternatives=(left,)))
+    assert "“Metal retrofit” leaves out “take out and replace wet insulation”" in told.scope_note
+
+
+# IECC 2021 C503.3.1 (as reported in the trade press): roof replacements meet the minimum where
+# the insulation lies entirely above the deck; recovers are exempt. ASHRAE 90.1-2019 asks R-25
+# (4.4028 m²K/W) in zone 3.
+@pytest.mark.parametrize(
+    ("choice", "building", "under", "status"),
+    [
+        ("tear-off", None, (), "done"),
+        ("recover", None, (), "not-needed"),
+        ("metal", None, (), "not-needed"),
+        ("coating", None, (), "not-needed"),
+        ("tear-off", Building(conditioning="none"), (), "not-needed"),
+        ("tear-off", Building(overhead="suspended-ceiling"), (), "done"),
+        ("tear-off", Building(overhead="attic"), (), "not-needed"),
+        ("tear-off", None, (Layer(resistance_m2k_w=0.29),), "done"),
+        ("tear-off", None, (Layer(resistance_m2k_w=0.3),), "not-needed"),
+    ],
+)
+def test_who_owes_the_insulation_minimum(flat_roof, choice, building, under, status):
+    layers = (*flat_roof.layers, *under)
+    found = first_job(flat_roof, JOBS[choice], building=building, layers=layers)
+    assert found["insulation"].status == status
+
+
+def test_what_is_there_counts_toward_the_minimum(flat_roof):
+    """R-25 less 50 mm of perlite of 0.052 W/mK and a deck of 0.9 mm of steel, at 12 $."""
+    found = first_job(flat_roof, TEAR_OFF)["insulation"]
+    added = 4.4028 - 0.05 / 0.052 - 0.0009 / 50
+    assert found.cost == pytest.approx(2000 * 12 * added, rel=1e-9)
+    chosen = dataclasses.replace(TEAR_OFF, raise_insulation=False)
+    assert first_job(flat_roof, chosen)["insulation"].status == "left-out"
+
+
+# International Building Code 2015 and later, 1511.1, exception 1: 1/4 in 12, or positive drainage.
+@pytest.mark.parametrize(
+    ("surveyed", "status"),
+    [
+        ({"ponding": "none"}, "not-needed"),
+        ({"ponding": "stands-48-hours"}, "done"),
+        ({"ponding": "stands-48-hours", "deck_fall": 0.25 / 12}, "not-needed"),
+        ({"ponding": "stands-48-hours", "deck_fall": 0.24 / 12}, "done"),
+        ({"ponding": "not-known"}, "open-question"),
+    ],
+)
+@pytest.mark.parametrize("job", ["tear-off", "recover"])
+def test_who_owes_a_fall(flat_roof, job, surveyed, status):
+    assert first_job(flat_roof, JOBS[job], **surveyed)["drainage"].status == status
+
+
+def test_tapered_boards_are_priced_and_count_as_insulation(flat_roof):
+    """9 m of run at 1/48 is 0.09375 m in the mean: 3.63 m²K/W at 12 $ and a quarter dearer."""
+    found = first_job(flat_roof, TEAR_OFF, ponding="stands-48-hours")
+    resistance = 9.0 / 48 / 2 / 0.0258
+    assert found["drainage"].cost == pytest.approx(2000 * 12 * 1.25 * resistance, rel=1e-9)
+    flat = first_job(flat_roof, TEAR_OFF)["insulation"].cost
+    saved = flat - found["insulation"].cost
+    assert saved == pytest.approx(min(flat, 2000 * 12 * resistance), rel=1e-9)
+
+
+def test_ballast_comes_off_once_and_is_credited(flat_roof):
+    """EPDM under 53 kg/m² of stone (table), 0.13 $/kg: in every job that covers the roof."""
+    for choice in (TEAR_OFF, RECOVER, METAL):
+        found = first_job(flat_roof, choice, covering="epdm-ballasted")["ballast"]
+        assert found.cost == pytest.approx(0.13 * 53 * 2000, rel=1e-12)
+        assert "53 kg/m² (11 lb/ft²) less" in found.reason
+    programme = plan(RECOVER, dataclasses.replace(flat_roof, covering="epdm-ballasted"),
+                     Prices(), 3)  # fmt: skip
+    later = [step.rulings[0].status for step in programme.steps[2:]]
+    assert set(later) == {"not-needed"}
+
+
+@pytest.mark.parametrize(
+    ("job", "share"), [("tear-off", 1.0), ("recover", 0.0), ("metal", 0.05), ("coating", 0.0)]
+)
+def test_asbestos_is_abated_where_it_is_disturbed(flat_roof, job, share):
+    """65 $/m² (table) of the old roof that the job opens; posts pierce a twentieth of it."""
+    found = first_job(flat_roof, JOBS[job], asbestos="found")["asbestos"]
+    assert found.cost == pytest.approx(65 * 2000 * share, rel=1e-12)
+    unknown = first_job(flat_roof, JOBS[job], asbestos="not-tested")["asbestos"]
+    assert unknown.exposure == pytest.approx(65 * 2000 * share, rel=1e-12)
+    assert unknown.status == ("open-question" if share else "not-needed")
+
+
+def test_asbestos_is_abated_once(flat_roof):
+    roof = dataclasses.replace(flat_roof, **(KNOWN | {"asbestos": "found"}))
+    steps = plan(TEAR_OFF, roof, Prices(), 3).steps[1:]
+    paid = [each.cost for step in steps for each in step.rulings if each.duty == "asbestos"]
+    assert [cost > 0 for cost in paid] == [True, *[False] * (len(paid) - 1)]
+
+
+@pytest.mark.parametrize(
+    ("job", "opened"), [("tear-off", 1.0), ("recover", 0.1), ("metal", 0.15), ("coating", 0.1)]
+)
+def test_rooms_are_protected_by_the_area_opened(flat_roof, job, opened):
+    """A tenth is wet and cut out; 4 $/m² (table) of what is opened, in every alternative."""
+    found = first_job(flat_roof, JOBS[job], wet_fraction=0.1)["protection"]
+    assert found.cost == pytest.approx(4.0 * 2000 * opened, rel=1e-9)
+
+
+# International Existing Building Code 2021, 706.2: a second layer of 3 lb/ft² or less is exempt.
+def test_who_owes_a_structural_check(flat_roof):
+    assert first_job(flat_roof, RECOVER)["structure"].status == "not-needed"
+    heavy = dataclasses.replace(RECOVER, covering="built-up-gravel")
+    assert first_job(flat_roof, heavy)["structure"].status == "open-question"
+    metal = first_job(flat_roof, METAL)["structure"]
+    assert metal.cost == pytest.approx(0.03 * 170 * 2000, rel=1e-12)
+    assert "115 mph" in first_job(flat_roof, TEAR_OFF)["structure"].reason
+
+
+@pytest.mark.parametrize(
+    ("surveyed", "why"),
+    [
+        ({"covering": "epdm-ballasted"}, "loose stone"),
+        ({"covering": "built-up-gravel"}, "loose stone"),
+        ({"wet_fraction": 0.26}, "more than a quarter"),
+        ({"remaining_life_y": 0.0}, "no years left"),
+    ],
+)
+def test_a_roof_that_cannot_be_coated_is_refused_with_the_reason(flat_roof, surveyed, why):
+    with pytest.raises(CaseError, match=why):
+        first_job(flat_roof, COATED, **surveyed)
+    assert first_job(flat_roof, COATED, wet_fraction=0.25)["covering"].status == "done"
+
+
+def test_a_coating_is_no_membrane_and_a_membrane_no_coating():
+    with pytest.raises(CaseError, match="enter a coating as a coating"):
+        Membrane(covering="white-coating")
+    with pytest.raises(CaseError, match="enter a membrane as a membrane"):
+        Coating(covering="tpo-white")
+
+
+# --- Quotations brought to one scope -----------------------------------------------------------
+
+
+@pytest.mark.parametrize("job", ["tear-off", "recover", "coating", "metal"])
+@pytest.mark.parametrize("count", [0, 3, 6, len(EVERYTHING)])
+def test_a_quotation_split_into_its_duties_costs_what_it_did_whole(flat_roof, job, count):
+    """Whatever a price includes, the first job costs the price and the duties that it leaves."""
+    surveyed = KNOWN | {"coverings": 1, "wet_fraction": 0.1, "asbestos": "found",
+                        "rooftop_units": 4, "skylights": 3}  # fmt: skip
+    roof = dataclasses.replace(flat_roof, **surveyed)
+    held = ("laying", *EVERYTHING[:count])
+    prices = Prices(duties=DutyPrices(structure_rate=0.0))
+    quoted = dataclasses.replace(JOBS[job], price_per_m2=400.0, price_includes=held)
+    setting = Setting.of(roof, prices, 3)
+    rulings = next(s.rulings for s in plan(levelled(quoted, setting), roof, prices, 3).steps
+                   if s.rulings)  # fmt: skip
+    rate = 0.08
+    apart = math.fsum(
+        each.cost * (1 if each.duty in ("protection", "warranty") else 1 + rate)
+        for each in rulings
+        if each.duty not in (*held, "covering", "edges", "penetrations", "on-costs")
+    )
+    fees = 0.0 if "on-costs" in held else rate * (400.0 * 2000 - (
+        first_job(flat_roof, JOBS[job], prices=prices, **surveyed)["protection"].cost
+        if "protection" in held else 0.0))  # fmt: skip
+    total = math.fsum(each.cost for each in rulings)
+    assert total == pytest.approx(400.0 * 2000 + apart + fees, rel=1e-9)
+
+
+# --- The same for every alternative ------------------------------------------------------------
+
+
+def costs(compared, case, **surveyed):
+    roof = dataclasses.replace(case.roof, **(KNOWN | surveyed))
+    return [each.life_cycle_cost for each in compared(dataclasses.replace(case, roof=roof))
+            .alternatives]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def rivals(flat_case):
+    """A base case and alternatives of every kind, at the prices of the tables."""
+    return dataclasses.replace(
+        flat_case,
+        prices=Prices(),
+        base_case=Membrane(),
+        alternatives=(MetalRetrofit(), Coating(), Membrane(name="Foam", covering="spray-foam"),
+                      Membrane(name="Torn off", method="tear-off", start="now")),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("coverings", [1, 2])
+def test_more_wet_area_never_makes_any_alternative_cheaper(compared, rivals, coverings):
+    uncoated = dataclasses.replace(
+        rivals, alternatives=tuple(a for a in rivals.alternatives if not isinstance(a, Coating))
+    )
+    shares = (0.0, 0.01, 0.1, 0.25, 0.26, 0.5, 1.0)
+    found = [costs(compared, uncoated, wet_fraction=each, coverings=coverings) for each in shares]
+    for less, more in itertools.pairwise(found):
+        assert all(one <= other + 1e-6 for one, other in zip(less, more, strict=True))
+    coated = [costs(compared, rivals, wet_fraction=each)[2] for each in (0.0, 0.1, 0.25)]
+    assert coated == sorted(coated)
+
+
+def test_a_sum_added_to_every_first_job_alike_never_turns_the_order(compared, rivals):
+    """Five units lifted, or none, in jobs that all begin today: each pays the same more."""
+    now = dataclasses.replace(
+        rivals, prices=Prices(unit_lift=9000.0), base_case=dataclasses.replace(TEAR_OFF),
+        alternatives=(METAL, dataclasses.replace(TEAR_OFF, covering="tpo-white")),
+        economics=dataclasses.replace(rivals.economics, study_period_y=15),
+    )  # fmt: skip
+    without, with_units = (
+        costs(compared, now, rooftop_units=count, units_on="sleepers") for count in (0, 5)
+    )
+    more = [one - other for one, other in zip(with_units, without, strict=True)]
+    assert more == pytest.approx([5 * 9000.0 * 1.08] * 3, rel=1e-9)
+
+
+def test_the_scope_table_adds_up_to_the_programme(compared, rivals):
+    roof = dataclasses.replace(rivals.roof, wet_fraction=0.1, rooftop_units=4, skylights=2,
+                               penetrations=9, asbestos="found", coverings=2)  # fmt: skip
+    found = compared(dataclasses.replace(rivals, roof=roof))
+    for place, each in enumerate(found.alternatives):
+        entries = [row.alternatives[place] for row in found.scope]
+        assert {entry.name for entry in entries} == {each.name}
+        spent = math.fsum(event.cost for event in each.events)
+        assert math.fsum(entry.cost for entry in entries) == pytest.approx(spent, rel=1e-12)
+        assert all(entry.reason and entry.source for entry in entries)
+        assert all(entry.cost == 0 for entry in entries
+                   if entry.status in ("not-needed", "left-out"))  # fmt: skip
+    assert [row.key for row in found.scope] == list(DUTIES)
+
+
+def test_what_nobody_knows_is_asked(compared, rivals):
+    """A roof of which nothing was surveyed raises the questions; one that was, none."""
+    blank = compared(rivals)
+    words = ("Abate asbestos", "Take out and replace wet insulation", "Give the roof its fall")
+    assert all(any(each.startswith(word) for each in blank.questions) for word in words)
+    surveyed = dataclasses.replace(rivals, roof=dataclasses.replace(rivals.roof, **KNOWN))
+    asked = compared(surveyed).questions
+    assert not any(each.startswith(word) for each in asked for word in words)
