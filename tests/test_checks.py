@@ -32,6 +32,7 @@ def test_our_figure_agrees_with_the_outside_one_or_says_why_not(row):
         assert check.passed, told
 
 
+@pytest.mark.thorough
 def test_a_year_agrees_with_the_finite_volume_march():
     """Twelve roofs in three climates: gain, loss within 1 %, cooling, heating within 0.5 %.
 
