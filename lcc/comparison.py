@@ -14,7 +14,7 @@ from lcc.case import Alternative, Case, Economics, MetalRetrofit, Roof
 from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
 from lcc.cost import result, scope, sensitivity
-from lcc.cost.cash_flow import Ledger, condensed
+from lcc.cost.cash_flow import Ledger
 from lcc.cost.energy_phases import energy_by_phase
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
@@ -22,6 +22,7 @@ from lcc.cost.payback_rule import payback_against
 from lcc.cost.programme import Programme, candidates, levelled, plan
 from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import levers
+from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.tax import taxed
 from lcc.cost.turning import turning
 from lcc.cost.work import DISRUPTION
@@ -239,14 +240,16 @@ def explored(
     case: Case, accounts: list[result.Account], results: tuple[AlternativeResult, ...]
 ) -> tuple[tuple[AlternativeResult, ...], Turning]:
     """Return the results with what would change them, and what would turn the answer."""
-    ledgers = [condensed(own.ledger) for own in accounts]
+    ledgers = [own.ledger for own in accounts]
+    old = OldRoof.of(case)
     found = [results[0]]
     for index, each in enumerate(results[1:]):
         inputs = levers(case, index)
         values, swings = sensitivity.explored(
             ledgers[0], ledgers[index + 1], case.economics, inputs
         )
-        found.append(replace(each, break_even=values, swings=swings))
+        begun = starting_years(case, old, ledgers[0], ledgers[index + 1])
+        found.append(replace(each, break_even=values, swings=swings, starting_years=begun))
     turned = _turned(case, ledgers, found)
     if case.uncertainty.draws:
         drawn = spreads(case, _choices(case), ledgers)

@@ -11,13 +11,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 from lcc.cost.payback_rule import LEVEL
-from lcc.cost.work import ENERGY, RESIDUAL
+from lcc.cost.work import CARBON, ENERGY, RESIDUAL
 from lcc.figures import chance, in_years, said
 from lcc.results import AlternativeResult, Verdict
 
 State = Literal["costs-less", "costs-more", "too-close"]
 # A chance between these says nothing either way.
 UNLIKELY, LIKELY = 0.35, 0.65
+# What energy costs, a price of carbon with it.
+BILLS = (*ENERGY, CARBON)
 # Letters of a name in a headline, so that it keeps to two lines.
 LETTERS = 34
 # A residual value is spoken of from this part of the saving on.
@@ -80,7 +82,7 @@ class PairedComparison:
     @property
     def energy(self) -> float:
         """The part of the saving that is energy."""
-        return _part(self.base, ENERGY) - _part(self.own, ENERGY)
+        return _part(self.base, BILLS) - _part(self.own, BILLS)
 
     @property
     def worth(self) -> float:
@@ -320,8 +322,9 @@ def certainty(best: AlternativeResult) -> Iterator[str]:
         f"{often}; eight of ten draws lie between {_saved(drawn.net_savings.p10)} and "
         f"{_saved(drawn.net_savings.p90)}."
     )
-    if drawn.worst_tenth is not None:
-        yield f"In the worst tenth of the draws it is {_saved(drawn.worst_tenth)} on average."
+    yield f"In the worst tenth of the draws it is {_saved(drawn.worst_tenth)} on average."
+    *others, last = spread.not_drawn
+    yield f"Not drawn: {', '.join(others)} and {last}."
 
 
 def _saved(amount: float) -> str:

@@ -375,6 +375,6 @@ def test_without_exploring_only_states_within_the_period_are_computed(flat_case,
         plain = compare(case, energy=counted, explore=False)
         full = compare(case, energy=plain_energy)
         for one, other in zip(plain.alternatives, full.alternatives, strict=True):
-            assert one == dataclasses.replace(other, break_even=(), swings=())
+            assert one == dataclasses.replace(other, break_even=(), swings=(), starting_years=None)
         held = {state.assembly for each in plain.alternatives for state in each.energy}
         assert {assembly.name for assembly in seen} == held

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Uncertainty
+from lcc.case.fields import facts_of
 from lcc.cost import monte_carlo
 
 NO_SPREAD = {
@@ -162,6 +163,43 @@ def test_percentiles_are_in_order(compared, case):
     for each in compared(drawn(case, draws=1000)).alternatives:
         cost = each.spread.life_cycle_cost
         assert cost.p10 <= cost.p50 <= cost.p90
+
+
+@pytest.fixture(scope="module")
+def rich(flat_case):
+    """A case in which every kind of work, repair and upkeep occurs: wet, with rooftop units."""
+    wet = (
+        *flat_case.roof.layers[:1],
+        dataclasses.replace(flat_case.roof.layers[1], moisture=0.1),
+        *flat_case.roof.layers[2:],
+    )
+    roof = dataclasses.replace(flat_case.roof, rooftop_units=3, wet_fraction=0.2, layers=wet)
+    return dataclasses.replace(
+        flat_case, roof=roof, alternatives=(MetalRetrofit(upkeep_per_m2=1.0), Coating())
+    )
+
+
+@pytest.mark.parametrize("name", [name for name in NO_SPREAD if name != "energy_price_range"])
+def test_every_range_alone_spreads_the_cost(compared, rich, name):
+    """One range of 0.2 (years: 3; rates: 0.01), all the others 0."""
+    width = 3.0 if name.endswith("_y") else 0.01 if "rate" in name or "escal" in name else 0.2
+    only = drawn(rich, draws=200, **(NO_SPREAD | {name: width}))
+    found = compared(only).alternatives
+    errors = [each.spread.life_cycle_cost.standard_error for each in found]
+    assert max(errors) > 0
+    label = facts_of(Uncertainty)[name].label
+    fixed = " ".join(found[0].spread.not_drawn)
+    assert label.split(" of ", 1)[1].removeprefix("the ") not in fixed
+
+
+def test_a_factor_acts_on_its_own_costs(compared, rich):
+    """Mean of the draws against the point result: a symmetric triangle leaves it as it is."""
+    for name in ("tear_off_range", "disruption_range", "repairs_range", "wet_area_range"):
+        only = drawn(rich, draws=20000, **(NO_SPREAD | {name: 0.5}))
+        for each in compared(only).alternatives:
+            cost = each.spread.life_cycle_cost
+            allowed = 5 * cost.standard_error + 1e-6 * each.life_cycle_cost
+            assert cost.mean == pytest.approx(each.life_cycle_cost, abs=allowed)
 
 
 def test_wider_ranges_spread_the_outcome(compared, case):

@@ -92,6 +92,13 @@ class Membrane(CasePart):
     repairs_growth: Annotated[float, Quantity(
         "rate", "Growth of repairs with each year of age", low=-0.2, high=1, basis="demo",
         source="invented; replace by the owner's records")] = 0.08
+    grant: Annotated[float, Quantity(
+        "money", "Grant or rebate", low=0, high=1e8, basis="common practice",
+        source="none unless promised", help="Paid to the owner with the first work.")] = 0.0
+    insurance_premium: Annotated[float, Quantity(
+        "money", "Insurance premium a year, over that of today's roof", low=-1e7, high=1e7,
+        basis="common practice", source="none unless the insurer says so",
+        help="While this roof is in place; less than 0 where it is lower.")] = 0.0
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -135,6 +142,13 @@ class Coating(CasePart):
         "years", "Years the coating adds to the covering below", low=0, high=50, basis="demo",
         source="invented; ask the coating maker's warranty")] = 5.0
     replacement: Annotated[Membrane, Part("Membrane when the covering ends")] = Membrane()
+    grant: Annotated[float, Quantity(
+        "money", "Grant or rebate", low=0, high=1e8, basis="common practice",
+        source="none unless promised", help="Paid to the owner with the first work.")] = 0.0
+    insurance_premium: Annotated[float, Quantity(
+        "money", "Insurance premium a year, over that of today's roof", low=-1e7, high=1e7,
+        basis="common practice", source="none unless the insurer says so",
+        help="While this roof is in place; less than 0 where it is lower.")] = 0.0
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -205,6 +219,13 @@ class MetalRetrofit(CasePart):
     finish_per_m2: Annotated[float, Quantity(
         "price_per_area", "Finish renewal", low=0, high=1000, basis="demo",
         source="invented")] = 20.0
+    grant: Annotated[float, Quantity(
+        "money", "Grant or rebate", low=0, high=1e8, basis="common practice",
+        source="none unless promised", help="Paid to the owner with the first work.")] = 0.0
+    insurance_premium: Annotated[float, Quantity(
+        "money", "Insurance premium a year, over that of today's roof", low=-1e7, high=1e7,
+        basis="common practice", source="none unless the insurer says so",
+        help="While this roof is in place; less than 0 where it is lower.")] = 0.0
 
     def __post_init__(self) -> None:
         super().__post_init__()

@@ -147,6 +147,10 @@ class Economics(CasePart):
     repairs_escalation: Annotated[float, Quantity(
         "rate", "Repair and upkeep price rise above inflation", low=-0.1, high=0.2,
         basis="common practice", source="none assumed")] = 0.0
+    carbon_price_per_kg: Annotated[float, Quantity(
+        "price_per_mass", "Price of CO2", low=0, high=10, basis="common practice",
+        source="none unless the owner counts it",
+        help="On the electricity and gas that the building uses.")] = 0.0
     tax: Annotated[Tax | None, Part("Income tax", when_unset="costs are before tax")] = None
     financing: Annotated[Financing | None, Part(
         "How it is paid", when_unset="yearly payments are not worked out")] = None

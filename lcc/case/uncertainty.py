@@ -50,6 +50,35 @@ class Uncertainty(CasePart):
     retrofit_price_range: Annotated[float, Quantity(
         "fraction", "Range of the retrofit's price", low=0, high=1, basis="common practice",
         source="spread of quotations")] = 0.15
+    tear_off_range: Annotated[float, Quantity(
+        "fraction", "Range of tear-off and disposal", low=0, high=1, basis="common practice",
+        source="spread of quotations; what lies below is seen late")] = 0.2
+    insulation_range: Annotated[float, Quantity(
+        "fraction", "Range of the price of insulation", low=0, high=1, basis="common practice",
+        source="spread of quotations")] = 0.15
+    units_range: Annotated[float, Quantity(
+        "fraction", "Range of the cost of rooftop units", low=0, high=1, basis="common practice",
+        source="spread of quotations")] = 0.25
+    disruption_range: Annotated[float, Quantity(
+        "fraction", "Range of disruption and interior damage", low=0, high=1,
+        basis="common practice",
+        source="known to half and double at best")] = 0.5
+    other_work_range: Annotated[float, Quantity(
+        "fraction", "Range of edges, flashings and fees", low=0, high=1, basis="common practice",
+        source="spread of quotations")] = 0.2
+    repairs_range: Annotated[float, Quantity(
+        "fraction", "Range of repairs", low=0, high=1, basis="common practice",
+        source="owners' records scatter from year to year")] = 0.3
+    upkeep_range: Annotated[float, Quantity(
+        "fraction", "Range of upkeep and service", low=0, high=1, basis="common practice",
+        source="owners' records scatter from year to year")] = 0.3
+    wet_area_range: Annotated[float, Quantity(
+        "fraction", "Range of the wet area", low=0, high=1, basis="common practice",
+        source="a moisture survey samples the roof")] = 0.3
+    life_gain_range: Annotated[float, Quantity(
+        "fraction", "Range of the years that a coating adds", low=0, high=1,
+        basis="common practice",
+        source="warranties and field reports differ by half")] = 0.5
     energy_price_range: Annotated[float, Quantity(
         "fraction", "Range of energy prices", low=0, high=1, basis="common practice",
         source="about the change of United States commercial prices from 2020 to 2022")] = 0.2

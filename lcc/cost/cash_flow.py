@@ -8,8 +8,8 @@ draws: everything that may vary is an array over draws. Time runs along the last
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from math import ceil
 from typing import Any
 
@@ -20,16 +20,23 @@ from lcc.case.economics import Economics
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.programme import Programme
 from lcc.cost.work import (
+    CARBON,
     COVERING,
     DEMAND,
+    DISRUPTION,
     ELECTRICITY,
     ENERGY,
     FEES,
     FEES_ON_LAYING,
+    FLASHINGS,
     GAS,
+    GRANT,
     INSULATION,
+    INSURANCE,
     REPAIRS,
     RESIDUAL,
+    TEAR_OFF,
+    UNITS,
     UPKEEP,
     Step,
     Work,
@@ -37,7 +44,29 @@ from lcc.cost.work import (
 )
 
 Array = NDArray[np.float64]
-FACTORS = ("electricity_price", "gas_price", "energy_saving", "price", "coating_price")
+# The duty whose work is paid by the wet area.
+WET = "wet-insulation"
+# Factor of a scenario on each category of work; the others keep their cost.
+WORK_FACTORS = {
+    TEAR_OFF: "tear_off",
+    INSULATION: "insulation",
+    UNITS: "units",
+    DISRUPTION: "disruption",
+    FLASHINGS: "other_work",
+    FEES: "other_work",
+}
+FACTORS = (
+    "electricity_price",
+    "gas_price",
+    "energy_saving",
+    "price",
+    "coating_price",
+    *dict.fromkeys(WORK_FACTORS.values()),
+    "repairs",
+    "upkeep",
+    "wet_area",
+    "life_gain",
+)
 ESCALATIONS = (
     "work_escalation",
     "repairs_escalation",
@@ -52,9 +81,10 @@ class Scenario:
 
     Rates are real [1/year]. `more_remaining` [years] is added to what is left of the covering in
     place today. The others are factors on the figures of the case: `price` on what coverings and
-    panels cost, `coating_price` on coatings, `life` (draws, generations) on the life of each
-    covering laid, `energy_saving` on the difference that a state of the roof makes to the energy
-    bill of today's.
+    panels cost, `coating_price` on coatings, `tear_off` to `other_work` on other work, `wet_area`
+    on the work on wet insulation, `life` (draws, generations) on the life of each covering laid,
+    `life_gain` on the years that a coating adds, `energy_saving` on the difference that a state
+    of the roof makes to the energy bill of today's.
     """
 
     discount_rate: Array
@@ -67,6 +97,15 @@ class Scenario:
     energy_saving: Array
     price: Array
     coating_price: Array
+    tear_off: Array
+    insulation: Array
+    units: Array
+    disruption: Array
+    other_work: Array
+    repairs: Array
+    upkeep: Array
+    wet_area: Array
+    life_gain: Array
     life: Array
     more_remaining: Array
 
@@ -81,12 +120,9 @@ class Scenario:
         return cls(**(terms | varied))
 
     def part(self, start: int, end: int) -> Scenario:
-        """Return some of the draws."""
-        cut = {
-            name: array[start:end] if len(array) > 1 else array
-            for name, array in vars(self).items()
-        }
-        return Scenario(**cut)
+        """Return some of the draws; what is one array stays one."""
+        cut = {id(array): array[start:end] for array in vars(self).values() if len(array) > 1}
+        return Scenario(**{name: cut.get(id(array), array) for name, array in vars(self).items()})
 
     @property
     def draws(self) -> int:
@@ -105,9 +141,10 @@ PRICED = (COVERING, FEES_ON_LAYING)
 class Ledger:
     """A programme's costs by step and age, from which any timing can be looked up.
 
-    `works` fall at the beginning of a step, age 0, and `repeated` work at the end of the year in
-    which it reaches an age; `running` costs are paid through the year that ends at that age. All
-    have shape (steps, n + 1); `bills` and `lasting`, by category, have shape (steps,).
+    `works` fall at the beginning of a step, and a part of them is `wet` insulation; `repeated`
+    work falls at the end of the year in which it reaches an age; `running` costs are paid through
+    the year that ends at that age. The last two have shape (steps, n + 1), the others, by
+    category, shape (steps,). `gains` are the years of a life that a coating adds.
     """
 
     programme: Programme
@@ -115,10 +152,13 @@ class Ledger:
     lives: Array
     new: NDArray[np.bool_]
     cut_short: NDArray[np.bool_]
+    gains: Array
     works: dict[str, Array]
+    wet: dict[str, Array]
     repeated: tuple[tuple[Work, Array], ...]
     running: dict[str, Array]
     bills: dict[str, Array]
+    grants: Array
     lasting: dict[str, Array]
 
 
@@ -141,36 +181,26 @@ def ledger(programme: Programme, bills: Sequence[Bill], years: int) -> Ledger:
         np.array([step.life_y for step in steps]),
         np.array([step.new for step in steps]),
         np.array([step.cut_short for step in steps]),
-        _by_category([_works(step, years) for step in steps], years),
+        np.array([step.gain_y for step in steps]),
+        _works(steps),
+        _works(steps, wet_alone=True),
         _repeated(steps, years),
         _by_category([_running(step, years) for step in steps], years),
-        {name: np.array([bill[name] for bill in bills]) for name in ENERGY},
+        {name: np.array([bill.get(name, 0.0) for bill in bills]) for name in (*ENERGY, CARBON)},
+        np.array([step.grant for step in steps]),
         {name: np.array([_lasting(step, name) for step in steps]) for name in LASTING},
     )
 
 
-def condensed(ledger: Ledger) -> Ledger:
-    """Return a ledger with the same totals in fewer categories, for many draws at once.
-
-    Notes
-    -----
-    Work and running costs rise with one escalation; only what is laid has a price of its own.
-    """
-    other = [table for name, table in ledger.works.items() if name not in PRICED]
-    works = {name: table for name, table in ledger.works.items() if name in PRICED}
-    works |= {"other": np.sum(other, axis=0)} if other else {}
-    running = list(ledger.running.values())
-    return replace(
-        ledger, works=works, running={"running": np.sum(running, axis=0)} if running else {}
-    )
-
-
-def _works(step: Step, years: int) -> dict[str, Array]:
+def _works(steps: Sequence[Step], *, wet_alone: bool = False) -> dict[str, Array]:
+    """Return the cost of the work that begins each step, by category."""
     table: dict[str, Array] = {}
-    for work in step.works:
-        category = FEES_ON_LAYING if work.on_laying else work.category
-        table.setdefault(category, np.zeros(years + 1))[0] += work.cost
-    return table
+    for index, step in enumerate(steps):
+        for work in step.works:
+            if work.duty == WET or not wet_alone:
+                category = FEES_ON_LAYING if work.on_laying else work.category
+                table.setdefault(category, np.zeros(len(steps)))[index] += work.cost
+    return {name: costs for name, costs in table.items() if costs.any()}
 
 
 def _repeated(steps: Sequence[Step], years: int) -> tuple[tuple[Work, Array], ...]:
@@ -213,6 +243,7 @@ def _running(step: Step, years: int) -> dict[str, Array]:
     return {
         REPAIRS: np.concatenate(([0.0], repairs[:-1])),
         UPKEEP: np.where(np.arange(years + 1) > 0, step.upkeep, 0.0),
+        INSURANCE: np.where(np.arange(years + 1) > 0, step.premium, 0.0),
     }
 
 
@@ -266,7 +297,7 @@ def timing(ledger: Ledger, terms: Scenario) -> Timing:
     calendar = np.arange(years + 1)
     age = calendar - np.maximum.accumulate(np.where(begun, calendar, 0), axis=1)
     order = np.array(ledger.programme.order(lives.shape[1] + 1))
-    step = order[generation]
+    step = np.take(order, generation)
     # The step that holds through a year is the one in place at the end of the year before.
     step_during = np.concatenate((step[:, :1], step[:, :-1]), axis=1)
     age_during = np.concatenate((np.zeros((len(age), 1), int), age[:, :-1] + 1), axis=1)
@@ -286,12 +317,21 @@ def timing(ledger: Ledger, terms: Scenario) -> Timing:
 
 def _lives(ledger: Ledger, terms: Scenario) -> Whole:
     """Return the whole years that each generation lasts, enough of them to fill the period."""
-    shortest = ledger.lives[1:].min() * terms.life.min()
-    count = 1 + ceil(ledger.years / max(1.0, np.floor(shortest + 0.5)))
-    order = np.array(ledger.programme.order(count + 1))
-    life = terms.life[:, np.arange(count + 1) % terms.life.shape[1]]
+    typical = max(1.0, float(ledger.lives[1:].min()))
+    count = 2 + ceil(1.5 * ledger.years / typical)
+    lives = _first_lives(ledger, terms, count)
+    while lives.sum(axis=1).min() <= ledger.years:
+        count *= 2
+        lives = _first_lives(ledger, terms, count)
+    return lives
+
+
+def _first_lives(ledger: Ledger, terms: Scenario, count: int) -> Whole:
+    order = np.array(ledger.programme.order(count))
+    life = terms.life[:, np.arange(count) % terms.life.shape[1]]
     more = np.where(ledger.cut_short, 0.0, 1.0)[order] * terms.more_remaining[:, np.newaxis]
-    left = np.maximum(0.0, ledger.lives[order] + more)
+    gained = ledger.gains[order] * (terms.life_gain - 1)[:, np.newaxis]
+    left = np.maximum(0.0, ledger.lives[order] + more + gained)
     years = np.where(ledger.new[order], ledger.lives[order] * life, left)
     lives = np.floor(years + 0.5).astype(np.int64)
     lives[:, 1:] = np.maximum(lives[:, 1:], 1)
@@ -315,79 +355,136 @@ def flows(ledger: Ledger, terms: Scenario) -> dict[str, Array]:
         is negative. Categories without any cost are left out.
     """
     when = timing(ledger, terms)
-    paid = _roofing(ledger, terms, when) | _bills(ledger, terms, when)
+    work = growth(terms.work_escalation, ledger.years)
+    same = terms.repairs_escalation is terms.work_escalation
+    keeping = work if same else growth(terms.repairs_escalation, ledger.years)
+    paid = _begun(ledger, terms, when, work)
+    for name, flow in _repeated_work(ledger, terms, when, work, keeping):
+        paid[name] = paid.get(name, 0.0) + flow
+    for name, flow in _kept(ledger, terms, when, keeping):
+        paid[name] = paid.get(name, 0.0) + flow
+    if ledger.grants.any():
+        paid[GRANT] = _granted(ledger, terms, when)
+    paid |= _bills(ledger, terms, when)
     paid[RESIDUAL] = _residual(ledger, terms, when)
     shape = (terms.draws, ledger.years + 1)
     return {name: np.broadcast_to(flow, shape) for name, flow in paid.items()}
 
 
-def _roofing(ledger: Ledger, terms: Scenario, when: Timing) -> dict[str, Array]:
-    """Return what work, repairs and upkeep cost, each at its escalation."""
-    work = growth(terms.work_escalation, ledger.years)
-    keeping = growth(terms.repairs_escalation, ledger.years)
+def _begun(ledger: Ledger, terms: Scenario, when: Timing, rising: Array) -> dict[str, Array]:
+    """Return what the work that begins each step costs, in the year in which it begins."""
+    steps = np.array(ledger.programme.order(when.starts.shape[1] + 1))[1:]
+    # Work at the very end of the period, or after it, is not done.
+    at = np.where(when.starts < ledger.years, when.starts, ledger.years + 1)
     paid: dict[str, Array] = {}
-    for name, table in ledger.works.items():
-        paid[name] = _at_end(table, when) * work
-    for repeated, table in ledger.repeated:
-        due = _at_end(table, when) * is_worth(repeated, when.years_left)
-        rising = keeping if repeated.category == UPKEEP else work
-        paid[repeated.category] = paid.get(repeated.category, 0.0) + due * rising
-    for name in PRICED:
-        if name in paid:
-            paid[name] = paid[name] * _price_factor(ledger, terms, when)
-    if FEES_ON_LAYING in paid:
-        paid[FEES] = paid.get(FEES, 0.0) + paid.pop(FEES_ON_LAYING)
-    for name, table in ledger.running.items():
-        paid[name] = paid.get(name, 0.0) + table.ravel()[when.during] * keeping
+    for name in ledger.works:
+        cost = _cost_of_steps(ledger, terms, name)[:, steps]
+        flow = np.zeros((terms.draws, ledger.years + 2))
+        np.put_along_axis(flow, at, np.broadcast_to(cost, (len(flow), len(steps))), axis=1)
+        shown = FEES if name == FEES_ON_LAYING else name
+        paid[shown] = paid.get(shown, 0.0) + flow[:, : ledger.years + 1] * rising
     return paid
 
 
-def _at_end(table: Array, when: Timing) -> Array:
-    """Look up what falls at each year's end; work at the very end of the period is not done."""
-    found = table.ravel()[when.after]
-    found[:, -1] = 0.0
-    return found
+def _cost_of_steps(ledger: Ledger, terms: Scenario, name: str) -> Array:
+    """Return the cost of one category of work by draw and step, shape (draws, steps)."""
+    cost = ledger.works[name][np.newaxis, :]
+    if name in ledger.wet:
+        cost = cost + ledger.wet[name] * (terms.wet_area - 1)[:, np.newaxis]
+    if name in PRICED:
+        return np.asarray(cost * _price_factor(ledger, terms))
+    factor = WORK_FACTORS.get(name)
+    return np.asarray(cost * getattr(terms, factor)[:, np.newaxis] if factor else cost)
 
 
-def _price_factor(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
-    """Return the factor on what is laid each year: coatings have one of their own."""
-    if ledger.new[1:].all():
-        return terms.price[:, np.newaxis]
-    laid_new = ledger.new[when.step_after]
-    return np.where(laid_new, terms.price[:, np.newaxis], terms.coating_price[:, np.newaxis])
+def _price_factor(ledger: Ledger, terms: Scenario) -> Array:
+    """Return the factor on what each step lays, shape (draws, steps): coatings have their own."""
+    price, coating = terms.price[:, np.newaxis], terms.coating_price[:, np.newaxis]
+    return np.where(ledger.new, price, coating)
+
+
+def _repeated_work(
+    ledger: Ledger, terms: Scenario, when: Timing, rising: Array, keeping: Array
+) -> Iterator[tuple[str, Array]]:
+    """Yield what is renewed and serviced while a step lasts."""
+    for work, table in ledger.repeated:
+        due = np.take(table, when.after) * is_worth(work, when.years_left)
+        due[:, -1] = 0.0
+        if work.category == UPKEEP:
+            yield UPKEEP, due * keeping * terms.upkeep[:, np.newaxis]
+        else:
+            yield work.category, due * rising * _price_by_year(ledger, terms, when)
+
+
+def _granted(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
+    """Return grants as negative costs, once each, in the year in which their step first begins."""
+    flow = np.zeros((max(terms.draws, len(when.starts)), ledger.years + 2))
+    at = np.where(when.starts < ledger.years, when.starts, ledger.years + 1)
+    for step in np.flatnonzero(ledger.grants):
+        np.put_along_axis(flow, at[:, step - 1 : step], -ledger.grants[step], axis=1)
+    return flow[:, : ledger.years + 1]
+
+
+def _price_by_year(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
+    price, coating = terms.price[:, np.newaxis], terms.coating_price[:, np.newaxis]
+    return np.where(np.take(ledger.new, when.step_after), price, coating)
+
+
+def _kept(
+    ledger: Ledger, terms: Scenario, when: Timing, keeping: Array
+) -> Iterator[tuple[str, Array]]:
+    """Yield repairs and upkeep of every year."""
+    factors = {REPAIRS: terms.repairs, UPKEEP: terms.upkeep}
+    for name, table in ledger.running.items():
+        flow = np.take(table, when.during)
+        factor = factors.get(name)
+        yield name, flow if factor is None else flow * keeping * factor[:, np.newaxis]
 
 
 def _bills(ledger: Ledger, terms: Scenario, when: Timing) -> dict[str, Array]:
+    """Return the energy bills; the energy saving acts on the difference to today's roof."""
     electricity = growth(terms.electricity_escalation, ledger.years)
-    series = {
-        ELECTRICITY: electricity * terms.electricity_price[:, np.newaxis],
-        DEMAND: electricity,
-        GAS: growth(terms.gas_escalation, ledger.years) * terms.gas_price[:, np.newaxis],
+    gas = growth(terms.gas_escalation, ledger.years)
+    plain = np.ones(1)
+    prices = {
+        ELECTRICITY: (electricity, terms.electricity_price),
+        DEMAND: (electricity, plain),
+        GAS: (gas, terms.gas_price),
+        CARBON: (np.ones(ledger.years + 1), plain),
     }
-    saving = terms.energy_saving[:, np.newaxis]
     paid = {}
     for name, bills in ledger.bills.items():
         if bills.any():
-            difference = (bills - bills[0])[when.step_during]
-            paid[name] = (bills[0] + saving * difference) * series[name]
+            rising, price = prices[name]
+            difference = np.take(bills - bills[0], when.step_during)
+            changed = difference * _column(terms.energy_saving, price)
+            paid[name] = (changed + _column(np.full(1, bills[0]), price)) * rising
             paid[name][:, 0] = 0.0
     return paid
 
 
+def _column(one: Array, other: Array) -> Array:
+    return (one * other)[:, np.newaxis]
+
+
 def _residual(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
     """Straight line by the life that is left at the end, at that year's prices."""
-    work = growth(terms.work_escalation, ledger.years)
     left = np.maximum(0.0, 1 - when.last_age / when.last_life)
     covering = ledger.lasting[COVERING][when.last_step] * terms.price
-    value = (covering + ledger.lasting[INSULATION][when.last_step]) * left
-    residual = np.zeros(np.broadcast_shapes((len(value), 1), work.shape))
-    residual[:, -1] = -value * work[:, -1]
+    insulation = ledger.lasting[INSULATION][when.last_step] * terms.insulation
+    value = (covering + insulation) * left * (1 + terms.work_escalation) ** ledger.years
+    residual = np.zeros((len(value), ledger.years + 1))
+    residual[:, -1] = -value
     return residual
 
 
 def total(paid: Mapping[str, Array]) -> Array:
     """Return the sum over categories, shape (draws, n + 1)."""
-    return np.asarray(np.sum(list(paid.values()), axis=0))
+    first, *others = paid.values()
+    summed = np.array(first, float)
+    for flow in others:
+        summed += flow
+    return summed
 
 
 def present_values(flow: Array, discount_rate: Array) -> Array:

@@ -106,4 +106,5 @@ def _coated(choice: Coating, setting: Setting) -> Step:
         repairs=roof.repairs_per_m2 * roof.area_m2,
         repairs_growth=roof.repairs_growth,
         rulings=ruled,
+        gain_y=choice.life_gain_y,
     )

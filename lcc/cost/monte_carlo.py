@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import cache
 
@@ -11,6 +12,7 @@ from scipy.optimize import brentq
 from scipy.special import gamma, log_ndtr, ndtr
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
+from lcc.case.fields import facts_of
 from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
 from lcc.cost.payback_rule import years_to_payback
 from lcc.figures import in_years
@@ -23,6 +25,16 @@ Array = NDArray[np.float64]
 GENERATIONS = 10
 # No life is drawn below this part of its mean: nobody accepts such a roof.
 SHORTEST = 0.1
+RANGES = ("_range", "_range_y", "_spread")
+# No range is asked for these.
+ALWAYS_FIXED = (
+    "the weather",
+    "the use of the building",
+    "areas and counts of the survey",
+    "intervals of service",
+    "inflation",
+    "tax",
+)
 BLOCK = 2000  # draws computed at once
 PERCENTS = (10, 50, 90)
 STEPS = 30  # of the histogram of net savings
@@ -67,10 +79,28 @@ def spreads(
             uncertainty.seed,
             _percentiles(costs[index]),
             float((least == index).mean()),
+            not_drawn(uncertainty),
             chances(paid[0] - flow) if index else None,
         )
         for index, flow in enumerate(paid)
     )
+
+
+def not_drawn(ranges: Uncertainty) -> tuple[str, ...]:
+    """Return what stays as it is in every draw, with the inputs whose range is set to 0.
+
+    Examples
+    --------
+    >>> not_drawn(Uncertainty(repairs_range=0.0))[-1]
+    'repairs'
+    """
+    fixed = (
+        facts.label
+        for name, facts in facts_of(Uncertainty).items()
+        if name.endswith(RANGES) and not getattr(ranges, name)
+    )
+    plain = (re.sub("^(Range|Spread) of (the )?", "", label) for label in fixed)
+    return (*ALWAYS_FIXED, *plain)
 
 
 def _paid(ledger: Ledger, drawn: Scenario) -> Array:
@@ -90,10 +120,12 @@ def _shared(case: Case, rng: np.random.Generator) -> dict[str, Array]:
         return triangular(rng, half_width, ranges.draws)
 
     work = drawn(ranges.work_escalation_range)
+    rises = point.work_escalation + work
+    alike = point.repairs_escalation == point.work_escalation
     return {
         "discount_rate": np.maximum(point.discount_rate + drawn(ranges.discount_rate_range), -0.5),
-        "work_escalation": point.work_escalation + work,
-        "repairs_escalation": point.repairs_escalation + work,
+        "work_escalation": rises,
+        "repairs_escalation": rises if alike else point.repairs_escalation + work,
         "electricity_escalation": point.electricity_escalation
         + drawn(ranges.energy_escalation_range),
         "gas_escalation": point.gas_escalation + drawn(ranges.energy_escalation_range),
@@ -104,6 +136,15 @@ def _shared(case: Case, rng: np.random.Generator) -> dict[str, Array]:
         "price": 1 + drawn(ranges.membrane_price_range),
         "coating_price": 1 + drawn(ranges.membrane_price_range),
         "retrofit_price": 1 + drawn(ranges.retrofit_price_range),
+        "tear_off": 1 + drawn(ranges.tear_off_range),
+        "insulation": 1 + drawn(ranges.insulation_range),
+        "units": 1 + drawn(ranges.units_range),
+        "disruption": 1 + drawn(ranges.disruption_range),
+        "other_work": 1 + drawn(ranges.other_work_range),
+        "repairs": 1 + drawn(ranges.repairs_range),
+        "upkeep": 1 + drawn(ranges.upkeep_range),
+        "wet_area": 1 + drawn(ranges.wet_area_range),
+        "life_gain": 1 + drawn(ranges.life_gain_range),
     }
 
 

@@ -60,8 +60,8 @@ def years_to_payback(saved_so_far: Array) -> Array:
 
 def is_behind(saved_so_far: Array) -> NDArray[np.bool_]:
     """Tell in which years the alternative has cost more in all, rounding left out."""
-    moved = np.abs(np.diff(saved_so_far, axis=-1, prepend=0.0)).sum(axis=-1, keepdims=True)
-    return np.asarray(saved_so_far < -ROUNDING * moved)
+    most = np.abs(saved_so_far).max(axis=-1, keepdims=True)
+    return np.asarray(saved_so_far < -ROUNDING * most)
 
 
 def is_level(base: Array, own: Array) -> NDArray[np.bool_]:

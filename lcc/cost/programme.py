@@ -96,7 +96,19 @@ def plan(
     """
     setting = Setting.of(roof, prices, zone, building)
     steps, repeat_from = _steps(resolve(alternative), setting)
-    return Programme(alternative.name, kind_of(alternative), tuple(steps), repeat_from)
+    paid = _with_payments(alternative, tuple(steps))
+    return Programme(alternative.name, kind_of(alternative), paid, repeat_from)
+
+
+def _with_payments(alternative: Alternative, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """Add grants and insurance premiums to the steps of an alternative, today's roof first."""
+    today, first, *later = steps
+    after = alternative.replacement if isinstance(alternative, Coating) else alternative
+    own = replace(first, grant=alternative.grant, premium=alternative.insurance_premium)
+    others = [replace(step, premium=after.insurance_premium) for step in later]
+    if isinstance(alternative, Coating) and others:
+        others[0] = replace(others[0], grant=after.grant)
+    return (today, own, *others)
 
 
 def _steps(alternative: Alternative, setting: Setting) -> tuple[Sequence[Step], int]:

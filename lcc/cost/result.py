@@ -26,7 +26,17 @@ from lcc.cost.cash_flow import (
 from lcc.cost.financing import financed
 from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
 from lcc.cost.programme import Programme
-from lcc.cost.work import CAPITAL, CATEGORIES, DEMAND, ELECTRICITY, ENERGY, GAS, RESIDUAL, Step
+from lcc.cost.work import (
+    CAPITAL,
+    CARBON,
+    CATEGORIES,
+    DEMAND,
+    ELECTRICITY,
+    ENERGY,
+    GAS,
+    RESIDUAL,
+    Step,
+)
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Financed, Measure, Measures
 
 Array = NDArray[np.float64]
@@ -74,7 +84,8 @@ def account(
 ) -> Account:
     """Return the costs of a programme at the terms of the case."""
     # A state without an energy year is one that the study period never reaches.
-    bills = [bill(energy.get(step.state)) for step in programme.steps]
+    price = economics.carbon_price_per_kg
+    bills = [bill(energy.get(step.state), price) for step in programme.steps]
     book = ledger(programme, bills, economics.study_period_y)
     terms = Scenario.of(economics)
     when = timing(book, terms)
@@ -89,11 +100,16 @@ def life_cycle_cost(own: Account, economics: Economics) -> float:
     return float(present_values(own.flow, rate).sum())
 
 
-def bill(year: EnergyYear | None) -> dict[str, float]:
+def bill(year: EnergyYear | None, carbon_price: float = 0.0) -> dict[str, float]:
     """Return a year's energy bill by category, nothing where there is no year."""
     if year is None:
-        return dict.fromkeys(ENERGY, 0.0)
-    return {ELECTRICITY: year.electricity_cost, DEMAND: year.demand_cost, GAS: year.gas_cost}
+        return dict.fromkeys((*ENERGY, CARBON), 0.0)
+    return {
+        ELECTRICITY: year.electricity_cost,
+        DEMAND: year.demand_cost,
+        GAS: year.gas_cost,
+        CARBON: carbon_price * year.emissions_kg,
+    }
 
 
 def events(programme: Programme, starts: Sequence[int], years: int) -> tuple[Event, ...]:

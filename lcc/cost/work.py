@@ -16,18 +16,21 @@ DISRUPTION = "Disruption and interior damage"
 FEES = "Engineering, permit and fees"
 # Fees that are a part of the price of laying, and rise and fall with it; shown among the fees.
 FEES_ON_LAYING = "Fees on the price of laying"
+GRANT = "Grants and rebates"
 REPAIRS = "Repairs"
 UPKEEP = "Upkeep and service"
+INSURANCE = "Insurance"
 ELECTRICITY = "Electricity"
 DEMAND = "Demand charges"
 GAS = "Gas"
+CARBON = "Price of carbon"
 RESIDUAL = "Residual value"
 TAX = "Income tax"
 
 # Work that an owner pays for as an investment; the rest is what the roof costs to run.
-CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, FLASHINGS, DISRUPTION, FEES)
+CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, FLASHINGS, DISRUPTION, FEES, GRANT)
 ENERGY = (ELECTRICITY, DEMAND, GAS)
-CATEGORIES = (*CAPITAL, REPAIRS, UPKEEP, *ENERGY, RESIDUAL)
+CATEGORIES = (*CAPITAL, REPAIRS, UPKEEP, INSURANCE, *ENERGY, CARBON, RESIDUAL)
 
 
 @dataclass(frozen=True)
@@ -77,7 +80,9 @@ class Step:
     that work begins now, whatever life is left. `repairs` is the cost of the first year, which
     grows by `repairs_growth` each year of age; from the age `leaks_from_y` on leak damage comes
     on top, `leaks` more each year. `torn_off` marks that the coverings before it are removed;
-    `rulings` says of every duty what the works come from.
+    `rulings` says of every duty what the works come from; `gain_y` are the years of `life_y` that
+    a coating adds; `grant` is paid to the owner when the step begins for the first time, `premium`
+    to the insurer every year.
     """
 
     state: Assembly
@@ -93,6 +98,9 @@ class Step:
     rulings: tuple[Ruling, ...] = ()
     leaks: float = 0.0
     leaks_from_y: float = 0.0
+    gain_y: float = 0.0
+    grant: float = 0.0
+    premium: float = 0.0
 
 
 def whole_years(years: float) -> int:

@@ -28,6 +28,7 @@ from lcc.results.costs import (
     Payback,
     Percentiles,
     Spread,
+    StartingYears,
     Swing,
     Verdict,
 )
@@ -59,6 +60,7 @@ __all__ = [
     "ScopeEntry",
     "ScopeRow",
     "Spread",
+    "StartingYears",
     "Swing",
     "Turning",
     "TurningInput",
@@ -98,6 +100,8 @@ class AlternativeResult:
     energy_by_phase: Annotated[EnergyByPhase | None, Part(
         "Energy saved against the base case")] = None
     financed: Annotated[Financed | None, Part("How it is paid, where asked for")] = None
+    starting_years: Annotated[StartingYears | None, Part(
+        "When to begin, while the old roof lasts")] = None
     quantities: Annotated[Quantities | None, Part("Quantities of the framing survey")] = None
     break_even: Annotated[tuple[BreakEven, ...], Parts(
         "Break-even of each main input with the base case")] = ()

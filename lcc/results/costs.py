@@ -200,6 +200,7 @@ class Spread:
     seed: Annotated[int, Whole("Seed")]
     life_cycle_cost: Annotated[Percentiles, Part("Life-cycle cost")]
     cheapest: Annotated[float, Quantity("fraction", "Chance that it is the cheapest of all")]
+    not_drawn: Annotated[tuple[str, ...], Parts("What stays as it is in every draw")]
     against_base: Annotated[Chances | None, Part("Against the base case")] = None
 
 
@@ -239,3 +240,16 @@ class Financed:
         "Year after which it has never again cost more in all")]
     due_later: Annotated[float, Quantity("money", "Payments due after the study period")]
     sentence: Annotated[str, Text("The payments in words")] = ""
+
+
+@dataclass(frozen=True)
+class StartingYears:
+    """Net savings by the year in which an alternative begins, while the old roof lasts."""
+
+    years: Annotated[tuple[int, ...], Parts("Year in which it begins")]
+    net_savings: Annotated[tuple[float, ...], Quantity(
+        "money", "Net savings, leak risk taken off, present value")]
+    leak_risk: Annotated[tuple[float, ...], Quantity(
+        "money", "Leak damage to be expected until then, present value")]
+    best_year: Annotated[int, Whole("Year of the greatest net savings")]
+    sentence: Annotated[str, Text("When to begin, in words")] = ""

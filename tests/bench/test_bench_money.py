@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Uncertainty
-from lcc.cost.cash_flow import Scenario, condensed, ledger
+from lcc.cost.cash_flow import Scenario, ledger
 from lcc.cost.programme import plan
 from lcc.cost.sensitivity import life_cycle_costs
 from lcc.cost.work import ENERGY
@@ -53,7 +53,7 @@ def test_ten_thousand_draws(compared, three):
 def test_a_draw_against_a_plain_walk(flat_roof, flat_case):
     """One draw among 10,000 against the same years walked in decimal arithmetic."""
     programme = plan(Membrane(), flat_roof, flat_case.prices, 3)
-    book = condensed(ledger(programme, [BILLS] * len(programme.steps), 50))
+    book = ledger(programme, [BILLS] * len(programme.steps), 50)
     terms = Scenario.of(flat_case.economics, discount_rate=np.full(10000, 0.03))
     draw = median_ms(lambda: life_cycle_costs(book, terms), 7) / 10000
     plain = median_ms(lambda: walk(programme.steps[1]), 7)

@@ -57,9 +57,9 @@ def reading(other: Reply) -> str:
     chances = spread["against_base"]
     savings = chances["net_savings"]
     return (
-        f"In {fmt.chance(chances['costs_less'])} of {spread['draws']:,} random draws of all "
-        f"uncertain inputs “{other['name']}” costs less than the base case; eight draws in ten "
-        f"give net savings between {fmt.shown(savings['p10'], 'money')} and "
+        f"In {fmt.chance(chances['costs_less'])} of {spread['draws']:,} random draws of the "
+        f"inputs that have a range “{other['name']}” costs less than the base case; eight draws "
+        f"in ten give net savings between {fmt.shown(savings['p10'], 'money')} and "
         f"{fmt.shown(savings['p90'], 'money')}."
     )
 

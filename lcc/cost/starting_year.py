@@ -1,0 +1,154 @@
+"""When to begin: net savings by the year in which an alternative starts, leaks at risk in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.case import Case
+from lcc.case.fields import known
+from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
+from lcc.cost.payback_rule import LEVEL
+from lcc.cost.present_value import growth, real_discount_rate
+from lcc.cost.work import whole_years
+from lcc.figures import in_years, said
+from lcc.results import StartingYears
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class OldRoof:
+    """What waiting rests on: the years the covering has left, their range, and leak damage.
+
+    `leaks` is the damage of the first year past the end, and so much more in each year after
+    [money].
+    """
+
+    left_y: float
+    range_y: float
+    leaks: float
+
+    @classmethod
+    def of(cls, case: Case) -> OldRoof:
+        """Return the old roof of a case."""
+        damage = case.roof.leak_damage_per_m2 * case.roof.area_m2
+        left = known(case.roof.remaining_life_y)
+        return cls(left, case.uncertainty.remaining_life_range_y, damage)
+
+
+def years_past_the_end(year: Array, left_y: float, range_y: float) -> Array:
+    """Return by how many years the old covering is past its end, to be expected.
+
+    Parameters
+    ----------
+    year : ndarray
+        Years from today.
+    left_y, range_y : float
+        Years that it has left, and half the width of their symmetric triangle.
+
+    Notes
+    -----
+    E max(0, t - L) is the integral of the distribution of L up to t: with x = (t - m) / w it is
+    w (1 + x)³ / 6 for -1 < x < 0, and t - m + w (1 - x)³ / 6 for 0 < x < 1.
+
+    Examples
+    --------
+    Known to end in year 2, and known within two years.
+
+    >>> years_past_the_end(np.array([1.0, 2.0, 4.0]), 2.0, 0.0).tolist()
+    [0.0, 0.0, 2.0]
+    >>> years_past_the_end(np.array([1.0, 2.0, 4.0]), 2.0, 2.0).round(3).tolist()
+    [0.042, 0.333, 2.0]
+    """
+    past = np.asarray(year, float) - left_y
+    if not range_y:
+        return np.maximum(0.0, past)
+    part = np.clip(1 - np.abs(past) / range_y, 0.0, 1.0)
+    return np.asarray(np.maximum(0.0, past) + range_y * part**3 / 6)
+
+
+def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> StartingYears | None:
+    """Return the net savings of an alternative begun in each year that the old roof lasts.
+
+    Parameters
+    ----------
+    case : Case
+        Rates, study period and the roof.
+    old : OldRoof
+        What waiting rests on.
+    base, own : Ledger
+        Costs of the base case, which stays as it is, and of the alternative.
+
+    Returns
+    -------
+    StartingYears or None
+        None for a coating, which is laid on the covering that is there.
+
+    Notes
+    -----
+    Until it begins the old roof stays, with its repairs and its energy, and from the chance that
+    it gives out before comes leak damage: the damage of a year past the end times the years past
+    the end to be expected.
+    """
+    if own.programme.kind == "coating":
+        return None
+    economics = case.economics
+    latest = min(whole_years(old.left_y), economics.study_period_y - 1)
+    starts = np.arange(latest + 1)
+    terms = Scenario.of(economics, more_remaining=starts.astype(float))
+    costs = _life_cycle_costs(_begun_later(own), terms)
+    against = _life_cycle_costs(base, Scenario.of(economics))
+    risk = _leak_risk(case, old, latest)
+    saved = against - costs - risk
+    best = int(np.argmax(saved))
+    found = StartingYears(tuple(starts.tolist()), tuple(saved.tolist()), tuple(risk.tolist()), best)
+    near = LEVEL * max(abs(float(against[0])), abs(float(costs[best])))
+    return replace(found, sentence=_sentence(found, near))
+
+
+def _begun_later(own: Ledger) -> Ledger:
+    """Return the ledger of a programme whose first step lasts as long as is added to it."""
+    lives, cut_short = own.lives.copy(), own.cut_short.copy()
+    lives[0], cut_short[0] = 0.0, False
+    return replace(own, lives=lives, cut_short=cut_short)
+
+
+def _life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:
+    paid = present_values(total(flows(ledger, terms)), terms.discount_rate)
+    return np.asarray(paid.sum(axis=-1))
+
+
+def _leak_risk(case: Case, old: OldRoof, latest: int) -> Array:
+    """Return the leak damage to be expected by starting year, present value."""
+    years = np.arange(latest + 1)
+    past = years_past_the_end(years.astype(float), old.left_y, old.range_y)
+    past[0] = 0.0
+    rate = (1 + case.economics.repairs_escalation) / (1 + real_discount_rate(case.economics)) - 1
+    return np.asarray(np.cumsum(old.leaks * past * growth(rate, latest)))
+
+
+def _sentence(found: StartingYears, near: float) -> str:
+    """Say which year is best, and what another costs."""
+    best, saved = found.best_year, found.net_savings
+    if len(saved) == 1:
+        return "The old roof is at its end: there is no waiting."
+    lasts = f"while the old roof lasts ({in_years(len(saved) - 1)})"
+    if max(saved) - min(saved) <= near:
+        return (
+            f"It makes little difference in which year it begins {lasts}: "
+            f"{_told(saved[0])} begun now, {_told(saved[-1])} begun in year {len(saved) - 1}."
+        )
+    if best == 0:
+        lost = said(saved[0] - saved[-1])
+        return f"Best begun now: begun in year {len(saved) - 1} it saves about {lost} less."
+    return (
+        f"Best begun in year {best} {lasts}: {_told(saved[best])}, against {_told(saved[0])} begun "
+        "now."
+    )
+
+
+def _told(saved: float) -> str:
+    return f"about {said(abs(saved))} {'saved' if saved >= 0 else 'lost'}"
