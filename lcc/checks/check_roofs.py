@@ -21,6 +21,10 @@ def _three_hours(place: str, roof: str) -> Figures:
     return hourly_files.agreement(place, roof)
 
 
+def _three_hours_saved(place: str) -> Figures:
+    return hourly_files.saved(place)
+
+
 def _store_turned_white() -> Figures:
     return field_tests.store_change()
 
@@ -49,6 +53,7 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "march": _march,
     "degree-days": _degree_days,
     "three-hours": _three_hours,
+    "three-hours-saved": _three_hours_saved,
     "store-turned-white": _store_turned_white,
     "rise-in-calm-sun": _rise_in_calm_sun,
     "field-savings": _field_savings,

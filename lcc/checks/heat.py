@@ -11,6 +11,9 @@ import numpy as np
 from lcc.case.layers import Assembly, Layer
 from lcc.heat import assembly, conduction, iso6946, psychrometrics, sky, sri
 from lcc.heat.corrections import ResolvedLayer
+from lcc.heat.equipment import part_load_factor
+from lcc.heat.outside_film import outside_film
+from lcc.heat.overhead import Overhead
 
 Figures = Mapping[str, float]
 
@@ -29,6 +32,24 @@ def _steady(resistances_m2k_w: list[float], inside_m2k_w: float, outside_m2k_w: 
 
 def _exterior_resistance(wind_m_s: float, emittance: float, mean_c: float) -> Figures:
     return {"r_m2k_w": iso6946.exterior_resistance(wind_m_s, emittance, mean_c)}
+
+
+def _outside_film(excess_k: float, wind_m_s: float, area_m2: float, roughness: str) -> Figures:
+    film = outside_film(np.array([wind_m_s]), area_m2, roughness)
+    cold = film.cold_w_m2k54 * max(-excess_k, 0.0) ** (1 / 4)
+    warm = film.warm_w_m2k43 * max(excess_k, 0.0) ** (1 / 3)
+    return {"forced_w_m2k": float(film.forced_w_m2k[0]), "natural_w_m2k": warm + cold}
+
+
+def _part_load(part: float) -> Figures:
+    return {"factor": float(part_load_factor(np.array([part]), 1.0)[0])}
+
+
+def _ducts(load_w_m2: float, loss_w_m2: float, plenum_c: float) -> Figures:
+    one, none = np.ones(1), np.zeros(1)
+    above = Overhead(0.5 * one, 0.0, none, 0.16)
+    found = above.lost(load_w_m2 * one, loss_w_m2 * one, plenum_c * one)
+    return {"loss_w_m2": float(found[0])}
 
 
 def _surface_resistances(direction: iso6946.Direction) -> Figures:
@@ -182,6 +203,9 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "solar-reflectance-index": _solar_reflectance_index,
     "ageing": _ageing,
     "exterior-convection": _exterior_convection,
+    "outside-film": _outside_film,
+    "part-load": _part_load,
+    "ducts": _ducts,
     "cloud": _cloud,
     "clear-sky": _clear_sky,
     "saturation-pressure": _saturation_pressure,
