@@ -38,7 +38,8 @@ class OutsideFilm:
     h = h_forced + η h_natural with h_forced = 0.037 R_f (k/L) Re^0.8 Pr^(1/3), h_natural =
     0.15 (k/L) Ra^(1/3) over a face warmer than the air and 0.27 (k/L) Ra^(1/4) over a colder one,
     η = ln(1 + Gr/Re²)/(1 + ln(1 + Gr/Re²)), L the square root of the roof's area and R_f its
-    roughness. For roofs of some metres and more; the wind is that at roof height. On large roofs
+    roughness. The one over a cold face is published up to Ra = 10¹⁰, a plate of some metres, and is
+    carried on beyond, where it is small beside the forced part. For roofs of some metres and more; the wind is that at roof height. On large roofs
     h is lower than the 4 + 4 v of ISO 6946, which holds for a building's small faces.
 
     References
