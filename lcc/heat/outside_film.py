@@ -39,8 +39,9 @@ class OutsideFilm:
     0.15 (k/L) Ra^(1/3) over a face warmer than the air and 0.27 (k/L) Ra^(1/4) over a colder one,
     η = ln(1 + Gr/Re²)/(1 + ln(1 + Gr/Re²)), L the square root of the roof's area and R_f its
     roughness. The one over a cold face is published up to Ra = 10¹⁰, a plate of some metres, and is
-    carried on beyond, where it is small beside the forced part. For roofs of some metres and more; the wind is that at roof height. On large roofs
-    h is lower than the 4 + 4 v of ISO 6946, which holds for a building's small faces.
+    carried on beyond, where it is small beside the forced part. For roofs of some metres and more;
+    the wind is that at roof height. On large roofs h is lower than the 4 + 4 v of ISO 6946, which
+    holds for a building's small faces.
 
     References
     ----------
