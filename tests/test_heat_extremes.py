@@ -57,7 +57,12 @@ assemblies = some(
     Assembly, layers=st.lists(layers, min_size=1, max_size=5).map(tuple),
     cavity=st.none() | cavities,
 )  # fmt: skip
-equipments = some(Equipment, heating=st.sampled_from(["gas", "heat-pump", "resistance"]))
+equipments = st.one_of(
+    some(Equipment, heating=st.sampled_from(["gas", "resistance"]),
+         heating_efficiency=st.none() | st.floats(0.3, 1)),
+    some(Equipment, heating=st.just("heat-pump"),
+         heating_efficiency=st.none() | st.floats(1, 6)),
+)  # fmt: skip
 buildings = some(
     Building, use=st.sampled_from(tables.keys("building_uses")), storeys=st.sampled_from([1, 200]),
     mass=st.sampled_from(["light", "medium", "heavy"]),
