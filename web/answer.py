@@ -54,6 +54,12 @@ class Answer:
         return first_screen.headline(self.reply)
 
     @property
+    def remarks(self) -> list[str]:
+        """What is said beside the headline: views that disagree, and duties that are not alike."""
+        note = self.reply.get("scope_note", "")
+        return [*self.reply["answer"]["disagreements"], *([note] if note else [])]
+
+    @property
     def about(self) -> str:
         """Which roof this is."""
         return first_screen.about(self.reply)
@@ -67,7 +73,11 @@ class Answer:
     def tables(self) -> Mapping[str, tuple[Told, ...]]:
         """The tables under each heading."""
         return {
-            "why": (answer_tables.costs(self.reply), answer_tables.programme(self.reply)),
+            "why": (
+                answer_tables.costs(self.reply),
+                *answer_tables.scope(self.reply),
+                answer_tables.programme(self.reply),
+            ),
             "sure": tuple(answer_tables.swings(self.reply)),
             "heat": (
                 answer_tables.phases(self.reply),

@@ -104,6 +104,28 @@ def _pieces(alternative: Reply) -> str:
     return f"{len(done)} piece{'s' * (len(done) > 1)} of work for {total}"
 
 
+_STATUS = {"not-needed": "not needed", "left-out": "left out by choice",
+           "open-question": "open question"}  # fmt: skip
+
+
+def scope(reply: Reply) -> list[Told]:
+    """Return which duty each alternative does, for how much, and why one is not done."""
+    rows = reply.get("scope", ())
+    if not rows:
+        return []
+    head = ("Duty", *(one["name"] for one in reply["alternatives"]))
+    cells = tuple((row["duty"], *map(_done, row["alternatives"])) for row in rows)
+    note = reply["scope_note"] or "Every alternative owes the same duties."
+    return [Told("scope", "What each price includes, and what it does not", note,
+                 Table(head, cells))]  # fmt: skip
+
+
+def _done(one: Reply) -> str:
+    if one["status"] == "done":
+        return fmt.shown(one["cost"], "money")
+    return f"{_STATUS[one['status']]}: {one['reason']}" if one["reason"] else _STATUS[one["status"]]
+
+
 def swings(reply: Reply) -> list[Told]:
     """Return what one input alone does to the net savings, the widest first, if that is known."""
     _, other = against_base(reply)

@@ -116,6 +116,8 @@ def told(reply: Reply) -> Mapping[str, str]:
 
 def turning(reply: Reply, other: Reply) -> str:
     """Return which inputs would turn the answer, the nearest first."""
+    if reply.get("turning"):
+        return str(reply["turning"]["sentence"])
     ahead = other["measures"]["net_savings"]["value"] > 0
     turns = [
         f"{one['label']} at {amount(end, reply['units'])}"

@@ -84,7 +84,9 @@ def placed(at: Point, wide: float, taken: Iterable[Box], plot: Box) -> tuple[Spo
     tried = [(place, _box(at, wide, place)) for place in BESIDE]
     inside = [(p, b) for p, b in tried if plot.left <= b.left and b.right <= plot.right
               and plot.top <= b.top and b.bottom <= plot.bottom] or tried  # fmt: skip
-    return min(inside, key=lambda one: sum(one[1].meets(box) for box in taken))
+    clear = (one for one in inside if not any(one[1].meets(box) for box in taken))
+    fewest = next(clear, None)
+    return fewest or min(inside, key=lambda one: sum(one[1].meets(box) for box in taken))
 
 
 def _box(at: Point, wide: float, place: Spot) -> Box:

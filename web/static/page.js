@@ -148,6 +148,12 @@ function remember() {
 // To the answer where a pressed Compare would else change nothing that is seen.
 function toHeadline() {
   const headline = document.querySelector("#headline");
+  const panel = document.querySelector("#case-panel");
+  if (panel.open && window.matchMedia("(max-width: 67.99rem)").matches) { // it lies above the answer
+    panel.open = false;
+    headline.focus();
+    headline.scrollIntoView();
+  }
   const { top, bottom } = headline.getBoundingClientRect();
   if (top < 0 || bottom > window.innerHeight) headline.focus();
 }
