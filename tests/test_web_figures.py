@@ -205,6 +205,20 @@ def test_key_figures(seen):
     assert keys["Energy", ""] == (f"{energy[0]} in year 1", f"{energy[1]} a year on average")
 
 
+def test_scope(seen):
+    """Each duty of each alternative: its cost where it is done, else why it is not."""
+    head, *rows = seen.page.table("What each price includes, and what it does not")
+    assert head == ["Duty", *seen.names]
+    assert [row[0] for row in rows] == [row["duty"] for row in seen.reply["scope"]]
+    for cells, row in zip(rows, seen.reply["scope"], strict=True):
+        for cell, one in zip(cells[1:], row["alternatives"], strict=True):
+            if one["status"] == "done":
+                assert cell == fmt.shown(one["cost"], "money")
+            else:
+                assert cell.startswith(one["status"].replace("-", " "))
+                assert cell.endswith(one["reason"])
+
+
 def test_energy_by_phase(seen):
     saved = _best(seen)["energy_by_phase"]
     rows = seen.page.table("Energy saved while each base roof is in place")[1:]
@@ -360,6 +374,7 @@ def test_no_table_is_left_unread(seen):
         "Measures of each alternative", "Energy in a typical year", "Programme of work",
         "What each choice has cost by each year", "Where the money goes",
         "What would change the answer", "How sure it is", "Dew under the metal panel",
+        "What each price includes, and what it does not",
         "Cooling by month", "Heating by month", "Energy saved while each base roof is in place",
         "Heat through the roof on a hot day",
         "First cost", "Every figure the result rests on, by its source",

@@ -23,6 +23,8 @@ from web.form.form_units import to_entry
 from web.quantities_table import Takeoff, takeoffs
 
 Calculate = Callable[..., Any]
+LONGEST_REMARK = 220  # letters beside the headline
+NOT_ALIKE = "The alternatives do not do the same: “Why?” below says which does what."
 PAYBACK_WIDTHS = {"wide": 1290, "middle": 760, "narrow": 350}  # px
 
 
@@ -56,8 +58,9 @@ class Answer:
     @property
     def remarks(self) -> list[str]:
         """What is said beside the headline: views that disagree, and duties that are not alike."""
-        note = self.reply.get("scope_note", "")
-        return [*self.reply["answer"]["disagreements"], *([note] if note else [])]
+        note = self.reply["scope_note"]
+        short = note if len(note) <= LONGEST_REMARK else NOT_ALIKE
+        return [*self.reply["answer"]["disagreements"], *([short] if note else [])]
 
     @property
     def about(self) -> str:

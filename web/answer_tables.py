@@ -110,7 +110,7 @@ _STATUS = {"not-needed": "not needed", "left-out": "left out by choice",
 
 def scope(reply: Reply) -> list[Told]:
     """Return which duty each alternative does, for how much, and why one is not done."""
-    rows = reply.get("scope", ())
+    rows = reply["scope"]
     if not rows:
         return []
     head = ("Duty", *(one["name"] for one in reply["alternatives"]))

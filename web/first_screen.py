@@ -38,7 +38,7 @@ def _whose(reply: Reply) -> str:
     bases = [one["basis"] for one in reply["assumptions"]]
     own, invented = bases.count("entered"), bases.count("demo")
     told = [f"{own} figures yours"] if own else []
-    return ", ".join([*told, *([f"{invented} invented"] if invented else [])])
+    return ", ".join([*told, *([f"{invented} figures invented"] if invented else [])])
 
 
 def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
@@ -105,7 +105,7 @@ def told(reply: Reply) -> Mapping[str, str]:
     """Return a line for each heading: what an owner finds when it is opened."""
     base, other = against_base(reply)
     return {
-        "turning": turning(reply, other),
+        "turning": turning(reply),
         "why": _why(base, other),
         "sure": _sure(other),
         "warm": other["energy_by_phase"]["sentence"],
@@ -114,21 +114,9 @@ def told(reply: Reply) -> Mapping[str, str]:
     }
 
 
-def turning(reply: Reply, other: Reply) -> str:
+def turning(reply: Reply) -> str:
     """Return which inputs would turn the answer, the nearest first."""
-    if reply.get("turning"):
-        return str(reply["turning"]["sentence"])
-    ahead = other["measures"]["net_savings"]["value"] > 0
-    turns = [
-        f"{one['label']} at {amount(end, reply['units'])}"
-        for one in other["swings"]
-        for end, saved in ((one["low"], one["net_savings_low"]),
-                           (one["high"], one["net_savings_high"]))
-        if (saved > 0) != ahead
-    ][:3]  # fmt: skip
-    if not turns:
-        return "No single input turns the answer within its likely range."
-    return f"The answer turns with {' or with '.join(turns)}."
+    return str(reply["turning"]["sentence"])
 
 
 def _why(base: Reply, other: Reply) -> str:

@@ -58,9 +58,8 @@ def reading(other: Reply) -> str:
     savings = chances["net_savings"]
     return (
         f"In {fmt.chance(chances['costs_less'])} of {spread['draws']:,} random draws of the "
-        f"inputs that have a range “{other['name']}” costs less than the base case; eight draws "
-        f"in ten give net savings between {fmt.shown(savings['p10'], 'money')} and "
-        f"{fmt.shown(savings['p90'], 'money')}."
+        f"inputs that have a range “{other['name']}” costs less than the base case; eight draws in "
+        f"ten give net savings between {fmt.said(savings['p10'])} and {fmt.said(savings['p90'])}."
     )
 
 

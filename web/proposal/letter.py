@@ -14,7 +14,6 @@ from lcc.case.proposal import day
 from web import first_screen
 from web import format as fmt
 from web.charts import Reply
-from web.charts.figure import against_base
 from web.charts.jobs import ChartJob, jobs
 from web.drawings.sheet import slope_words
 from web.proposal import cut_names, logo, payback_drawing
@@ -183,10 +182,7 @@ def _build(offer: Offer) -> list[str]:
 
 
 def _turning(reply: Reply) -> str:
-    if "turning" not in reply:
-        return first_screen.turning(reply, against_base(reply)[1])
-    said: str = reply["turning"]["sentence"]
-    return said
+    return first_screen.turning(reply)
 
 
 def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
