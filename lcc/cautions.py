@@ -31,9 +31,10 @@ GROUPS = (CLIMB, STRUCTURE, FIRE, SURVEY, FIGURES)
 
 LEAST_SLOPE = 0.25 / 12
 BITUMEN = ("built-up-roofing", "modified-bitumen-sheet")
+FOAM = "spray-polyurethane-foam"
 WELDED = ("pvc", "tpo")
 WOOD = ("plywood", "softwood-deck")
-BALLAST_KG_M2 = 40.0  # more than any covering weighs without stone laid loose on it
+BALLAST_KG_M2 = 40.0  # stone laid loose to hold a sheet down; gravel in asphalt is far less
 _TOLERANCE = 1e-9
 
 
@@ -57,6 +58,9 @@ class RoofWork:
     ballast: bool = False
     insulation: bool = False
     hot: bool = False
+    foam: bool = False
+    asbestos_found: bool = False
+    ponding: bool = False
     coal_tar: bool = False
     wet: bool = False
     shut_in_wet: bool = False
@@ -120,6 +124,18 @@ DANGERS = (
     ),
     Caution(
         CLIMB,
+        "Asbestos was found in the old roof. Only licensed abatement contractors cut, drill or "
+        "remove it, after notice to the authorities, and nobody else works near it meanwhile.",
+        "asbestos_found",
+    ),
+    Caution(
+        CLIMB,
+        "Spraying foam gives off isocyanates, which harm lungs. The crew breathes supplied air, "
+        "intakes are shut, and nobody comes back before the foam's maker allows it.",
+        "foam",
+    ),
+    Caution(
+        CLIMB,
         "Coal-tar pitch burns skin and eyes, and its dust and fumes can cause cancer. Protect the "
         "crew and the people below before it is cut, heated or torn off.",
         "coal_tar",
@@ -165,6 +181,12 @@ DANGERS = (
         STRUCTURE,
         "Roofing stacked on a deck can overload it. A licensed structural engineer says how much "
         "may stand where.",
+    ),
+    Caution(
+        STRUCTURE,
+        "Water stands on this roof, and its weight grows as the deck sags: keep people and loads "
+        "off it until a licensed structural engineer has checked the deck.",
+        "ponding",
     ),
     Caution(
         STRUCTURE,
@@ -394,9 +416,12 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
         tear_off=TEAR_OFF in categories,
         membrane=bool(membranes),
         recover=any(one.method != "tear-off" for one in membranes),
-        ballast=any(float(row["mass_kg_m2"]) >= BALLAST_KG_M2 for row in laid),
+        ballast=any(float(row["loose_kg_m2"]) >= BALLAST_KG_M2 for row in laid),
         insulation=INSULATION in categories or any(one.layers for one in metal),
         hot=bool(metal) or any(_hot(row) for row in laid),
+        foam=any(row["material"] == FOAM for row in laid),
+        asbestos_found=case.roof.asbestos == "found",
+        ponding=case.roof.ponding == "stands-48-hours",
         coal_tar=case.roof.covering.startswith("coal-tar"),
         wet=wet,
         shut_in_wet=wet and any(isinstance(one, MetalRetrofit | Coating) for one in choices),
