@@ -26,6 +26,7 @@ from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.tax import taxed
 from lcc.cost.turning import turning
 from lcc.cost.work import DISRUPTION
+from lcc.dangers import Caution
 from lcc.errors import within
 from lcc.figures import named
 from lcc.heat.climate import Climate, load, zone_number
@@ -109,7 +110,7 @@ def compare(
     )
 
 
-def _grouped(said: Iterable[cautions.Caution]) -> tuple[CautionGroup, ...]:
+def _grouped(said: Iterable[Caution]) -> tuple[CautionGroup, ...]:
     counts = Counter(one.group for one in said)
     return tuple(CautionGroup(title, count) for title, count in counts.items())
 

@@ -19,8 +19,8 @@ from lcc.case import (
     Roof,
     Site,
 )
-from lcc.cautions import DANGERS, GROUPS, RoofWork
 from lcc.comparison import compare
+from lcc.dangers import DANGERS, GROUPS, RoofWork, dangers
 from lcc.quantities import quantities
 
 BOARD = Layer(material="perlite-board", thickness_m=0.025)
@@ -116,8 +116,8 @@ def test_a_kind_of_work_is_seen_in_its_case_and_not_in_the_mild_one(kind):
 @pytest.mark.parametrize("danger", DANGERS, ids=lambda one: one.text[:40])
 def test_a_danger_is_named_with_its_work_and_only_with_it(danger):
     severe = RoofWork(**{field.name: True for field in fields(RoofWork)})
-    assert danger in cautions.dangers(severe)
-    assert (danger in cautions.dangers(RoofWork())) == (danger.when == "")
+    assert danger in dangers(severe)
+    assert (danger in dangers(RoofWork())) == (danger.when == "")
 
 
 def test_the_mildest_work_still_names_falls_asbestos_trades_fire_structure_and_law():

@@ -1,0 +1,266 @@
+"""The dangers of work on roofs: sentences that stand here once, with the work that calls for them.
+
+For comparisons, takeoffs, portfolios, page, paper and files; `lcc.cautions` says which fit a case.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+CLIMB = "Before anyone climbs up"
+STRUCTURE = "Structure"
+FIRE = "Fire and code"
+SURVEY = "What the survey leaves open"
+FIGURES = "The figures"
+GROUPS = (CLIMB, STRUCTURE, FIRE, SURVEY, FIGURES)
+
+LEAST_SLOPE = 0.25 / 12
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A sentence, where it stands, and the kind of work that calls for it ("": every work)."""
+
+    group: str
+    text: str
+    when: str = ""
+
+
+@dataclass(frozen=True)
+class RoofWork:
+    """What of a building and of all the work compared decides which dangers are named."""
+
+    metal: bool = False
+    tear_off: bool = False
+    membrane: bool = False
+    recover: bool = False
+    ballast: bool = False
+    insulation: bool = False
+    hot: bool = False
+    foam: bool = False
+    asbestos_found: bool = False
+    ponding: bool = False
+    coal_tar: bool = False
+    wet: bool = False
+    shut_in_wet: bool = False
+    wood_deck: bool = False
+    fresh_air: bool = False
+    units: bool = False
+    solar_panels: bool = False
+    lightning_protection: bool = False
+    too_flat: bool = False
+
+    @property
+    def opened(self) -> bool:
+        """Whether the roof is open for a time."""
+        return self.metal or self.tear_off
+
+    @property
+    def metal_over_wood(self) -> bool:
+        """Whether a metal roof makes a concealed space over a deck that burns."""
+        return self.metal and self.wood_deck
+
+
+DANGERS = (
+    Caution(
+        CLIMB,
+        "Work at height: fall protection and a safe way up come before any inspection or work.",
+    ),
+    Caution(
+        CLIMB,
+        "Falls through skylights and hatches and over edges kill. Guard or cover each one, mark "
+        "the covers, and never step on a skylight.",
+    ),
+    Caution(CLIMB, "Work on the roof stops for wind, ice, heat and lightning."),
+    Caution(
+        CLIMB,
+        "A deck can be rusted, rotten or weak under a covering that looks sound. Have it checked "
+        "from below before people and loads go up.",
+    ),
+    Caution(
+        CLIMB,
+        "Wet insulation hides a weak deck. Keep people and loads off wet parts until the deck "
+        "under them has been checked.",
+        "wet",
+    ),
+    Caution(
+        CLIMB,
+        "Tear-off leaves holes. Cover or guard each one at once, and keep people out from under "
+        "an open deck.",
+        "tear_off",
+    ),
+    Caution(
+        CLIMB,
+        "Open no more roof in a day than can be made watertight the same day, and keep covers on "
+        "the roof.",
+        "opened",
+    ),
+    Caution(
+        CLIMB,
+        "Roofing felts, mastics, boards and flashings may hold asbestos. Have them inspected and "
+        "tested before anyone cuts, drills, washes or tears off; United States law asks for the "
+        "inspection (40 CFR 61.145).",
+    ),
+    Caution(
+        CLIMB,
+        "Asbestos was found in the old roof. Only licensed abatement contractors cut, drill or "
+        "remove it, after notice to the authorities, and nobody else works near it meanwhile.",
+        "asbestos_found",
+    ),
+    Caution(
+        CLIMB,
+        "Spraying foam gives off isocyanates, which harm lungs. The crew breathes supplied air, "
+        "intakes are shut, and nobody comes back before the foam's maker allows it.",
+        "foam",
+    ),
+    Caution(
+        CLIMB,
+        "Coal-tar pitch burns skin and eyes, and its dust and fumes can cause cancer. Protect the "
+        "crew and the people below before it is cut, heated or torn off.",
+        "coal_tar",
+    ),
+    Caution(
+        CLIMB,
+        "Find gas pipes, cables, solar panels and lightning conductors on, in and under the roof, "
+        "and power lines above it, before anyone drills, cuts or lifts. Only licensed trades "
+        "disconnect and connect gas and electricity.",
+    ),
+    Caution(
+        CLIMB,
+        "Rooftop units are shut off, locked out and lifted under a lifting plan, with nobody "
+        "below. Moving a unit or closing it in can end its warranty: ask its maker first.",
+        "units",
+    ),
+    Caution(
+        CLIMB,
+        "Solar panels are live whenever light falls on them. Only licensed electricians take them "
+        "down; ask about their warranty, weight and paths for the fire service before they go "
+        "back.",
+        "solar_panels",
+    ),
+    Caution(
+        CLIMB,
+        "Lightning protection is taken down and put back by qualified installers, tied to any "
+        "new metal, and tested before the roof is handed over.",
+        "lightning_protection",
+    ),
+    Caution(
+        CLIMB,
+        "Fumes of adhesives, coatings, asphalt and torches enter by air intakes, doors and "
+        "windows. Agree with whoever runs the building when intakes close, and warn the people "
+        "inside.",
+        "fresh_air",
+    ),
+    Caution(
+        CLIMB,
+        "Keep exits, fire lanes and hydrants open, and keep people away from lifts, chutes and "
+        "falling material, while the building is in use.",
+    ),
+    Caution(
+        STRUCTURE,
+        "Roofing stacked on a deck can overload it. A licensed structural engineer says how much "
+        "may stand where.",
+    ),
+    Caution(
+        STRUCTURE,
+        "Water stands on this roof, and its weight grows as the deck sags: keep people and loads "
+        "off it until a licensed structural engineer has checked the deck.",
+        "ponding",
+    ),
+    Caution(
+        STRUCTURE,
+        "A metal roof over the old one adds dead load, changes snow drift and wind uplift: a "
+        "licensed structural engineer must check building, deck and fastening before it is "
+        "ordered.",
+        "metal",
+    ),
+    Caution(
+        STRUCTURE,
+        "Wind takes a roof from its edges. Fastening, adhesive and edge metal are designed for "
+        "the wind on this building, not copied from the old roof.",
+        "membrane",
+    ),
+    Caution(
+        STRUCTURE,
+        "A recover adds the weight of a new covering to the old one: a licensed structural "
+        "engineer must check that the roof carries both, with snow and ponded water.",
+        "recover",
+    ),
+    Caution(
+        STRUCTURE,
+        "Stone ballast weighs 10 lb/ft² (50 kg/m²) or more: a licensed structural engineer must "
+        "check the roof for it, and that wind cannot lift the stones.",
+        "ballast",
+    ),
+    Caution(
+        STRUCTURE,
+        "More insulation keeps the face of the roof colder, so snow stays longer: where it snows, "
+        "a licensed structural engineer must check the snow load.",
+        "insulation",
+    ),
+    Caution(
+        STRUCTURE,
+        "Snow and ice slide off metal. Keep them from falling on entrances and walks; guards that "
+        "hold snow back add load for the structural engineer to check.",
+        "metal",
+    ),
+    Caution(
+        STRUCTURE,
+        "Insulation is partly wet. Under a metal roof or a coating the water stays in the roof: "
+        "find the leaks, test the deck for rust or rot, and remove what is soaked.",
+        "shut_in_wet",
+    ),
+    Caution(
+        FIRE,
+        "A fire class (A, B or C) belongs to the whole assembly: deck, insulation, coverings and "
+        "slope. Ask for a listed assembly that includes what stays of the old roof.",
+    ),
+    Caution(
+        FIRE,
+        "Torches, kettles, hot-air welders, welding, cutting and grinding start roof fires. Ask "
+        "for a hot-work permit, extinguishers at hand, and a fire watch after work has stopped.",
+        "hot",
+    ),
+    Caution(
+        FIRE,
+        "A second roof makes a concealed space. Ask building and fire officials about "
+        "draft-stopping, sprinklers, access and ventilation in it before it is designed.",
+        "metal",
+    ),
+    Caution(
+        FIRE,
+        "The old deck is wood. Draft-stops then divide the concealed space into areas of at most "
+        "3,000 ft² (279 m²), unless the whole building has sprinklers (International Building "
+        "Code 2012, 718.4).",
+        "metal_over_wood",
+    ),
+    Caution(
+        FIRE,
+        "Carry every flue, vent, exhaust, air intake, smoke vent, drain and fire wall of the old "
+        "roof through the new one. None may end in the cavity.",
+        "metal",
+    ),
+    Caution(
+        FIRE,
+        "Slope below 1/4 in 12, the least that the International Building Code (1507.4.2) asks "
+        "of standing seam.",
+        "too_flat",
+    ),
+    Caution(FIRE, "Local code and the authority having jurisdiction decide what may be built."),
+    Caution(
+        FIRE,
+        "Licensed engineers, architects and contractors design and do the work: nothing here is "
+        "a design or an approval.",
+    ),
+)
+
+
+def dangers(work: RoofWork) -> tuple[Caution, ...]:
+    """Return the dangers that some work on a roof brings.
+
+    Examples
+    --------
+    >>> [one.text[:29] for one in dangers(RoofWork(metal=True)) if one.when == "metal"][0]
+    'A metal roof over the old one'
+    """
+    return tuple(one for one in DANGERS if not one.when or getattr(work, one.when))
