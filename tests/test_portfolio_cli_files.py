@@ -259,10 +259,8 @@ def test_the_same_table_makes_the_same_spreadsheet_to_the_byte(roofs, tmp_path):
     assert again.exit_code == 0
     assert (tmp_path / "a.xlsx").read_bytes() == (tmp_path / "b.xlsx").read_bytes()
     book = openpyxl.load_workbook(tmp_path / "a.xlsx")
-    assert book.sheetnames == [
-        "Ranking", "Money by year", "Plan", "Further money", "Bad rows", "Defaults", "Cautions",
-        "Columns",
-    ]  # fmt: skip
+    assert book.sheetnames[:2] == ["Ranking", "Money by year"]
+    assert book.sheetnames[-4:] == ["Bad rows", "Defaults", "Cautions", "Columns"]
     told = {row[0] for row in book["Columns"].values}
     assert {cell.value for cell in book["Ranking"][1]} <= told
 

@@ -24,11 +24,11 @@ from web.portfolio_table import cells
 HEADER = "name,climate,roof_area_ft2,roof_type,covering,age"
 HOSTILE = '</script><img src=x onerror=alert(1)>""\'&{{7*7}}'
 GOOD = [
-    f"Roof {i},tulsa-ok,20000,steel-deck-perlite,epdm-black,{age}" for i, age in enumerate((2, 8))
+    f"Roof {i},tulsa-ok,20000,steel-deck-perlite,epdm-black,{age}" for i, age in enumerate((13, 14))
 ]
 BAD = "Roof x,nowhere,20000,steel-deck-perlite,epdm-black,5"
 TABLE = "\n".join(
-    [HEADER, *GOOD, BAD, f'"{HOSTILE}",tulsa-ok,20000,steel-deck-perlite,epdm-black,4']
+    [HEADER, *GOOD, BAD, f'"{HOSTILE}",tulsa-ok,20000,steel-deck-perlite,epdm-black,13']
 )
 DEMO = "\n".join(tables.read_text("demo/portfolio.csv").splitlines()[:13])
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text(encoding="utf-8")

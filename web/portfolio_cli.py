@@ -55,6 +55,7 @@ HELP = {
     "budget": "Money for the best set of roofs.",
     "budget_by_year": "Money for each year from today on, parted by semicolons in quotes.",
     "carry_over": "Whether what a year leaves passes to the next.",
+    "heat": "by-area: interpolated for many roofs that differ in area alone; exact: each solved.",
     "workers": "Processes on this machine.",
     "cluster": "Address of a Dask scheduler, such as tcp://host:8786, to work on instead.",
     "partition_rows": "Buildings computed and kept at a time.",
@@ -72,12 +73,14 @@ HELP = {
 @click.option("--out", type=FILE, required=True, help=HELP["out"])
 @click.option("--units", type=click.Choice(["ip", "si"]), default="ip", help=HELP["units"])
 @click.option("--case", "case_file", type=READ, help=HELP["case"])
-@click.option("--rank-by", type=click.Choice(["rows", *MEASURES]), default="net-savings",
+@click.option("--rank-by", type=click.Choice(["rows", *MEASURES]), default="net-savings-per-cost",
               show_default=True, help=HELP["rank_by"])  # fmt: skip
 @click.option("--budget", default="", metavar="SUM", help=HELP["budget"])
 @click.option("--budget-by-year", default="", metavar="SUMS", help=HELP["budget_by_year"])
 @click.option("--carry-over", type=click.Choice(["no", "yes"]), default="no",
               help=HELP["carry_over"])  # fmt: skip
+@click.option("--heat", type=click.Choice(["by-area", "exact"]), default="by-area",
+              help=HELP["heat"])  # fmt: skip
 @click.option("--workers", type=click.IntRange(1, 64), default=os.cpu_count(),
               show_default="all cores", help=HELP["workers"])  # fmt: skip
 @click.option("--cluster", metavar="ADDRESS", help=HELP["cluster"])
@@ -184,7 +187,7 @@ def _compute(job: PortfolioJob, out: Path) -> None:
         write_notes(notes, final, job)
         click.echo(f"What the ranking rests on, invented figures marked: {notes}")
     write(out, final, whole, job)
-    for line in told(whole, job.query):
+    for line in (*told(whole, job.query), *decided(job, final)):
         click.echo(line)
     click.echo(f"Written: {out}")
 
@@ -207,3 +210,14 @@ def told(whole: CapitalProgramme, query: PortfolioQuery) -> Iterator[str]:
         )
     if whole.worthwhile.buildings:
         yield DEMO
+
+
+def decided(job: PortfolioJob, final: Any) -> Iterator[str]:
+    """Yield which inputs decide the order, so that size does not pass for worth."""
+    found = job.drivers(final)
+    if found:
+        first = ", ".join(f"{one.column} {one.net_savings_per_cost:+.2f}" for one in found[:4])
+        yield f"Savings per dollar follow: {first} (rank correlation; 0 none, 1 alone)."
+        size = next((one for one in found if one.column == "roof_area"), None)
+        if size and abs(size.net_savings) > 0.7:
+            yield f"Savings in dollars follow roof area ({size.net_savings:+.2f}): size first."

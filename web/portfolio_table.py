@@ -20,6 +20,7 @@ from web import format as fmt
 COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("rank", "Rank", "count"),
     ("name", "Roof", ""),
+    ("net_savings_per_cost", "Savings per dollar", "ratio"),
     ("net_savings", "Net savings", "money"),
     ("alternative", "Alternative", ""),
     ("first_cost", "First cost", "money"),
@@ -27,7 +28,6 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("discounted_payback", "Payback, years", "years"),
     ("in_budget", "In budget", ""),
     ("planned_year", "Plan year", "count"),
-    ("net_savings_per_cost", "Savings per dollar", "ratio"),
     ("energy_cost_saved", "Energy bill saved a year, mean of the study period", "money"),
     ("base_work_year", "Due in year", "count"),
     ("age", "Age", "years"),

@@ -136,7 +136,10 @@ def _answers() -> dict[str, Any]:
             "units": {**_TEXT, "enum": list(units.SYSTEMS)},
             "read_as": {**_TEXT, "description": "How the table was understood."},
             **dict.fromkeys(("rows", "good", "bad", "faults_total"), _WHOLE),
-            **dict.fromkeys(("faults", "fault_groups", "ranking", "frontier", "cautions"), listed),
+            **dict.fromkeys(
+                ("faults", "fault_groups", "ranking", "frontier", "groups", "drivers", "cautions"),
+                listed,
+            ),
             "results": {"type": "array", "items": _either("Ranked")},
             "programme": _either("CapitalProgramme"),
             "plan": {"anyOf": [*_either("CapitalPlan")["anyOf"], {"type": "null"}]},

@@ -62,6 +62,10 @@ class PortfolioQuery:
     carry_over: Annotated[str, Choice(
         "Money left over", ("no", "yes"),
         help="Whether what a year leaves passes to the next.")] = "no"
+    heat: Annotated[str, Choice(
+        "Heat", ("by-area", "exact"),
+        help="by-area: interpolated between five areas for many roofs that differ in area alone; "
+        "exact: solved for each roof.")] = "by-area"
 
     @property
     def system(self) -> System:

@@ -8,15 +8,19 @@ from typing import Any
 
 import pandas as pd
 
+from api import units
 from api.portfolio import results_out
 from api.portfolio.defaults import Taken, defaults_taken, demo_columns
 from api.portfolio.intake import BadRow
 from api.portfolio.job import PortfolioJob, cautions
+from api.portfolio.reading.headers import with_unit
 from api.portfolio.results_out import NOTE
 from api.portfolio.tables_out import Cell
+from lcc.case.fields import case_name, facts_of
 from lcc.cautions import NOTES
+from lcc.portfolio.grouping import GroupTotal, group_totals
 from lcc.portfolio.plan_report import CapitalPlan
-from lcc.portfolio.ranking import CapitalProgramme, Ranked
+from lcc.portfolio.ranking import CapitalProgramme, Ranked, best_rows
 
 Table = Iterator[list[Any]]
 _PARTS = {
@@ -49,6 +53,7 @@ def beside(
     """Return the sheets that go with a ranking: plan, groups, bad rows, defaults, cautions."""
     taken = defaults_taken(job)
     found: dict[str, list[list[Any]]] = {
+        "Groups": list(_groups(final, job)),
         **plan_sheets(programme.plan),
         "Bad rows": list(_bad_rows(job.intake.bad_rows)),
         "Defaults": list(_defaults(taken)),
@@ -106,6 +111,18 @@ def notes(final: pd.DataFrame, job: PortfolioJob) -> Table:
     yield from (["note", None, text, None, None] for text in NOTES)
     for title, meaning, unit in list(results_out.dictionary(job.query.system))[1:]:
         yield ["column", title, meaning, unit, None]
+
+
+def _groups(final: pd.DataFrame, job: PortfolioJob) -> Table:
+    """Yield the sums of campuses and buildings in the units of the request."""
+    system, facts = job.query.system, facts_of(GroupTotal)
+    yield [with_unit(case_name(n, one), one.kind, system) for n, one in facts.items()]
+    for total in group_totals(final, best_rows(final)):
+        values = [getattr(total, name) for name in facts]
+        yield [
+            units.from_core(value, one.kind, system) if one.type == "quantity" else value
+            for value, one in zip(values, facts.values(), strict=True)
+        ]
 
 
 def _bad_rows(rows: Iterable[BadRow]) -> Table:

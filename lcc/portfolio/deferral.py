@@ -4,34 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import Any
 
 from lcc.case import Alternative, Case, Coating, Economics
 from lcc.comparison import compare
 from lcc.cost.present_value import real_discount_rate
-from lcc.heat.energy import energy_year
 from lcc.portfolio.condition import LEAK_COST, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
+from lcc.portfolio.heat_by_area import Energy, exact
 from lcc.portfolio.outcome import Begun, first_work, of_alternative, shared, work_by_year
 from lcc.results import Comparison
 
-_energy = partial(energy_year, sized=False)
 
-
-def compared(case: Case) -> Comparison:
+def compared(case: Case, energy: Energy = exact) -> Comparison:
     """Return the comparison of one building: figures of `lcc.comparison.compare`, to the bit.
 
     Parameters
     ----------
     case : Case
         A building's case.
+    energy : callable
+        The energy of one state of the roof, exact or of `lcc.portfolio.heat_by_area`.
 
     Returns
     -------
     Comparison
         Without break-evens, swings and draws, and with no cooling plant sized.
     """
-    return compare(case, _energy, explore=False)
+    return compare(case, energy, explore=False)
 
 
 @dataclass(frozen=True)
@@ -82,7 +81,9 @@ def money_of_years(economics: Economics, escalation: float, years: int) -> list[
     return [((1 + economics.inflation) * (1 + escalation)) ** year for year in range(years)]
 
 
-def ways(building: int, case: Case, row: Mapping[str, Any], years: int) -> list[Begun]:
+def ways(
+    building: int, case: Case, row: Mapping[str, Any], years: int, energy: Energy = exact
+) -> list[Begun]:
     """Return every way to treat a building's roof in a plan.
 
     Parameters
@@ -95,6 +96,8 @@ def ways(building: int, case: Case, row: Mapping[str, Any], years: int) -> list[
         Its row, for what it says of waiting.
     years : int
         Years of the plan.
+    energy : callable
+        As of `compared`.
 
     Returns
     -------
@@ -110,7 +113,7 @@ def ways(building: int, case: Case, row: Mapping[str, Any], years: int) -> list[
     cost. A coating keeps the covering that is there, so it begins when the case itself says; as a
     base case it is put off by leaving the roof to the membrane that would follow it.
     """
-    plain = compared(case)
+    plain = compared(case, energy)
     due, cost = first_work(plain.alternatives[0])
     work = money_of_years(case.economics, case.economics.work_escalation, years + 1)
     common = shared(building, case, plain, row)
@@ -124,7 +127,7 @@ def ways(building: int, case: Case, row: Mapping[str, Any], years: int) -> list[
         if isinstance(case.alternatives[place - 1], Coating)
     ]
     for year in range(years + 1):
-        begun = compared(_begun_in(case, year))
+        begun = compared(_begun_in(case, year), energy)
         if due is not None and due < year:
             found.append(late.way(begun, 0, year, ""))
         found += [
@@ -199,7 +202,9 @@ def _at_end(choice: Alternative) -> Alternative:
     return replace(begun, start="end-of-life")
 
 
-def waiting_a_year(case: Case, plain: Comparison, row: Mapping[str, Any]) -> dict[str, float]:
+def waiting_a_year(
+    case: Case, plain: Comparison, row: Mapping[str, Any], energy: Energy = exact
+) -> dict[str, float]:
     """Return what it costs to put work that is due now off a year; nothing where none is due.
 
     Returns
@@ -213,7 +218,7 @@ def waiting_a_year(case: Case, plain: Comparison, row: Mapping[str, Any]) -> dic
     waiting, economics = Waiting.of(row, case), case.economics
     ((_, patching, damage),) = waiting.past_due(0, 1)
     alone = replace(_begun_in(case, 1), alternatives=case.alternatives[:1])
-    later = compared(alone).alternatives[0].life_cycle_cost
+    later = compared(alone, energy).alternatives[0].life_cycle_cost
     damage *= (1 + economics.repairs_escalation) / (1 + real_discount_rate(economics))
     return {
         "waiting_cost": later + patching + damage - base.life_cycle_cost,

@@ -8,12 +8,14 @@ from concurrent.futures import Executor, Future
 from functools import partial
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from lcc.case import Case, Membrane
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.deferral import compared, waiting_a_year, ways
+from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, with_ranges
 from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
 
@@ -32,6 +34,7 @@ def evaluate(
     partition_rows: int = PARTITION_ROWS,
     start_years: int = 0,
     done: Done | None = None,
+    by_area: bool = False,
 ) -> Iterator[pd.DataFrame]:
     """Compare the alternatives of every building, yielding results in row order.
 
@@ -53,6 +56,9 @@ def evaluate(
         Results by number of partition. What it holds is taken from it, the rest is put into it
         as it comes, so that a mapping that outlives a run lets the next go on from there; only
         with the same frame, base and options.
+    by_area : bool
+        Whether the heat of many buildings that differ in area alone is interpolated over their
+        areas (`lcc.portfolio.heat_by_area`) rather than solved for each.
 
     Yields
     ------
@@ -72,12 +78,16 @@ def evaluate(
     Buildings that are one heat problem are computed one after the other by one worker, which
     remembers its heat, in the order in which the problems first appear; so results become
     complete from the first row on. Each figure equals that of a single
-    `lcc.comparison.compare` to the bit, whatever the executor and the partition.
+    `lcc.comparison.compare` to the bit unless interpolated, whatever the executor and partition.
     """
     base = base or template()
     check_columns(frame)
     _check_base_case(frame, base)
     marked = frame.assign(defaults=defaults_used(frame))
+    if by_area and len(frame):
+        marked = with_ranges(marked, heat_columns(frame))
+    else:
+        marked = marked.assign(**{LOW: None, HIGH: None})
     parts = [marked.iloc[rows] for rows in partitions(frame, partition_rows)]
     work = partial(evaluate_partition, base=base, start_years=start_years)
     results = _each(executor, parts, work, done)
@@ -100,12 +110,21 @@ def partitions(frame: pd.DataFrame, rows: int) -> list[list[int]]:
     >>> partitions(frame, 3)
     [[0, 2, 1], [3]]
     """
-    known = by_attribute()
-    heat = [name for name in frame.columns if name in known and known[name].touches_heat]
-    problem = frame.groupby(heat, dropna=False, sort=False).ngroup() if heat else None
-    order = range(len(frame)) if problem is None else problem.to_numpy().argsort(kind="stable")
+    heat = heat_columns(frame)
+    order: Iterable[int] = range(len(frame))
+    if heat and len(frame):
+        others = [name for name in heat if name != AREA]
+        same = frame.groupby(heat, dropna=False, sort=False).ngroup().to_numpy()
+        but_area = frame.groupby(others, dropna=False, sort=False).ngroup() if others else same
+        order = np.lexsort((same, np.asarray(but_area)))
     positions = [int(position) for position in order]
     return [positions[start : start + rows] for start in range(0, len(positions), rows)]
+
+
+def heat_columns(frame: pd.DataFrame) -> list[str]:
+    """Return the columns of a frame that make a heat problem."""
+    known = by_attribute()
+    return [name for name in frame.columns if name in known and known[name].touches_heat]
 
 
 def evaluate_partition(part: pd.DataFrame, base: Case, start_years: int = 0) -> list[Outcome]:
@@ -120,10 +139,11 @@ def evaluate_partition(part: pd.DataFrame, base: Case, start_years: int = 0) -> 
 def _compared(building: int, row: dict[Any, Any], base: Case, start_years: int) -> list[Outcome]:
     try:
         case = case_of(row, base)
+        energy = energy_of(row[LOW], row[HIGH])
         if start_years:
-            return list(ways(building, case, row, start_years))
-        plain = compared(case)
-        return outcomes(building, case, plain, row, **waiting_a_year(case, plain, row))
+            return list(ways(building, case, row, start_years, energy))
+        plain = compared(case, energy)
+        return outcomes(building, case, plain, row, **waiting_a_year(case, plain, row, energy))
     except CaseError as error:
         return [failed(building, str(row["name"]), error, start_years)]
 

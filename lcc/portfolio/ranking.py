@@ -18,10 +18,10 @@ from lcc.portfolio.plan_report import CapitalPlan, told
 
 # Measure -> column, and whether less is better.
 MEASURES: dict[str, tuple[str, bool]] = {
+    "net-savings-per-cost": ("net_savings_per_cost", False),
     "net-savings": ("net_savings", False),
     "savings-to-investment": ("savings_to_investment", False),
     "discounted-payback": ("discounted_payback_y", True),
-    "net-savings-per-cost": ("net_savings_per_cost", False),
 }
 
 # Fields are laid out by hand, to be read as a table.
@@ -89,7 +89,7 @@ class CapitalProgramme:
 # fmt: on
 
 
-def ranked(results: pd.DataFrame, by: str = "net-savings") -> pd.DataFrame:
+def ranked(results: pd.DataFrame, by: str = "net-savings-per-cost") -> pd.DataFrame:
     """Return results in order of a measure, best first.
 
     Parameters

@@ -5,7 +5,7 @@ const PAGE = 200; // rows shown at a time
 const head = find("ranking").tHead.rows[0];
 const names = [...head.cells].map((one) => one.dataset.name);
 let results = [];
-let sorted = { name: "net_savings", down: true };
+let sorted = { name: "rank", down: false };
 let shown = PAGE;
 
 export const all = () => results;

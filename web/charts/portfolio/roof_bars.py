@@ -34,12 +34,14 @@ class Roofs:
     @classmethod
     def of(cls, results: pd.DataFrame, system: System, budget: float | None) -> Roofs:
         """Return what charts need of results as they are so far."""
-        final = results if "rank" in results else ranked(results)
+        final = results if "rank" in results else ranked(results, "net-savings")
         has = final[final["net_savings"].notna()]
         best = has.loc[has.groupby("building", sort=False)["net_savings"].idxmax()]
         return cls(
             tuple(results_out.documents(has, Ranked, system)),
-            tuple(results_out.documents(ranked(best), Ranked, system)) if len(best) else (),
+            tuple(results_out.documents(ranked(best, "net-savings"), Ranked, system))
+            if len(best)
+            else (),
             tuple(frontier(final).to_dict("records")),  # type: ignore[arg-type]
             system,
             budget,

@@ -1,0 +1,68 @@
+"""Heat interpolated over the areas of many roofs is that of each roof solved for itself."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from lcc.portfolio.evaluation import evaluate
+from lcc.portfolio.heat_by_area import FEWEST, energy_of, exact, node_areas, with_ranges
+
+# Net savings may be off by this part of the cost of the roof's work, fixed before it was measured.
+MOST = 0.001
+CLIMATES = ["tulsa-ok", "miami-fl", "chicago-il", "phoenix-az", "boston-ma"]
+
+
+def roofs(rows, climates, seed=1):
+    """Invented roofs of every size, alike in all else that heat depends on."""
+    draw = np.random.default_rng(seed)
+    return pd.DataFrame(
+        {
+            "name": [f"R{i}" for i in range(rows)],
+            "climate": draw.choice(climates, rows),
+            "roof_area_m2": np.exp(draw.uniform(np.log(400), np.log(30_000), rows)).round(1),
+            "roof_type": "steel-deck-perlite",
+            "covering": "epdm-black",
+            "age_y": draw.uniform(0, 16, rows).round(0),
+            "use": draw.choice(["office", "school"], rows) if rows > 100 else "office",
+        }
+    )
+
+
+def both(frame):
+    return [
+        pd.concat(list(evaluate(frame, by_area=by_area)), ignore_index=True)
+        for by_area in (False, True)
+    ]
+
+
+def check(frame):
+    alone, together = both(frame)
+    off = (alone["net_savings"] - together["net_savings"]).abs()
+    assert (off / alone["first_cost"]).max() < MOST
+    assert alone["net_savings"].corr(together["net_savings"], method="spearman") > 0.9999
+    for name in ("first_cost", "base_work_cost", "waiting_cost"):
+        assert together[name].to_numpy() == pytest.approx(alone[name].to_numpy(), nan_ok=True)
+
+
+def test_net_savings_are_those_of_each_roof_alone():
+    check(roofs(40, ["chicago-il"]))
+
+
+@pytest.mark.thorough
+def test_net_savings_of_two_thousand_roofs_in_five_climates():
+    check(roofs(2000, CLIMATES))
+
+
+def test_few_areas_and_one_area_are_solved_each_for_itself():
+    frame = roofs(FEWEST - 1, ["tulsa-ok"])
+    alone, together = both(frame)
+    pd.testing.assert_frame_equal(alone, together, check_exact=True)
+    ranges = with_ranges(roofs(FEWEST, ["tulsa-ok"]), ["climate", "roof_area_m2"])
+    assert ranges["area_from_m2"].notna().all()
+    assert energy_of(500.0, 500.0) is exact
+    assert energy_of(None, None) is exact
+
+
+def test_nodes_lie_within_the_range():
+    areas = node_areas(400.0, 30_000.0)
+    assert (areas.min() > 400.0, areas.max() < 30_000.0) == (True, True)
