@@ -218,7 +218,7 @@ def test_a_folder_that_is_not_there_yet_is_made(roofs, tmp_path):
     ("arguments", "said"),
     [
         (["--out", "roofs.csv/out.csv"], "roofs.csv is a file and can hold no out.csv"),
-        (["--out", "out.pdf"], "--out ends in .csv, .xlsx, .json, not 'out.pdf'"),
+        (["--out", "out.doc"], "--out ends in .csv, .xlsx, .json, .pdf, not 'out.doc'"),
         (["--out", "out.csv", "--bad-rows", "bad.xlsx"], "--bad-rows ends in .csv, .tsv, .txt"),
         (["--out", "out.csv", "--case", "none.json"], "does not exist"),
         (["--out", "out.csv", "--case", "roofs.csv"], "JSON"),
@@ -234,7 +234,7 @@ def test_what_cannot_be_done_is_told_in_words(roofs, tmp_path, monkeypatch, argu
     assert result.exit_code in (1, 2)
     assert isinstance(result.exception, SystemExit), result.exception
     assert said in result.output.replace("\n", " ")
-    assert not (tmp_path / "out.pdf").exists()
+    assert not (tmp_path / "out.doc").exists()
 
 
 def test_what_the_solver_says_on_its_own_is_kept_out_of_the_output(

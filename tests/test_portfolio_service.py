@@ -32,7 +32,7 @@ from lcc import tables
 HEADER = "name,climate,roof_area_ft2,roof_type,covering,age"
 GOOD = [
     f"Roof {i},{place},20000,steel-deck-perlite,epdm-black,{age}"
-    for i, (place, age) in enumerate([("tulsa-ok", 13), ('"Miami, FL"', 13), ("tulsa-ok", 14)])
+    for i, (place, age) in enumerate([("tulsa-ok", 13), ('"Miami, FL"', 13), ("tulsa-ok", 20)])
 ]
 BAD = "Roof x,nowhere,-1,steel-deck-perlite,epdm-black,3"
 TABLE = "\n".join([HEADER, GOOD[0], BAD, *GOOD[1:]])
