@@ -271,12 +271,14 @@ def test_an_unknown_media_type_is_answered_in_json(client):
 
 def test_a_comparison_holds_the_same_quantities(client):
     """The survey in a case and the survey alone are taken off alike."""
-    roof = {"area": 27000, "layers": [{"material": "built-up-roofing"}, {"material": "steel-deck"}]}
+    layers = [{"material": "built-up-roofing"}, {"material": "steel-deck"}]
+    roof = {"area": 27000, "covering": "built-up-smooth", "layers": layers}
     retrofit = {"kind": "metal-retrofit", "framing": SURVEY_IP, "layers": BLANKET}
     case = {
         "units": "ip",
         "site": {"climate": "tulsa-ok"},
         "roof": roof,
+        "prices": {"disruption": 0},
         "alternatives": [retrofit],
     }
     compared = client.post("/v1/comparisons", json=case).get_json()["alternatives"][1]

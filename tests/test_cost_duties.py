@@ -14,6 +14,7 @@ from lcc.case import (
     Membrane,
     MetalRetrofit,
     Prices,
+    Uncertainty,
 )
 from lcc.case.duty_prices import DUTIES, EVERYTHING
 from lcc.cost.programme import levelled, plan
@@ -308,3 +309,23 @@ def test_what_nobody_knows_is_asked(compared, rivals):
     surveyed = dataclasses.replace(rivals, roof=dataclasses.replace(rivals.roof, **KNOWN))
     asked = compared(surveyed).questions
     assert not any(each.startswith(word) for each in asked for word in words)
+
+
+def test_what_nobody_knows_widens_the_range(compared, rivals):
+    """Asbestos in metal's twentieth and in all of a tear-off now: 65 $/m² of it, from 0 to 1."""
+    now = dataclasses.replace(rivals, base_case=TEAR_OFF, alternatives=(METAL,))
+    still = {
+        f.name: 0.0
+        for f in dataclasses.fields(Uncertainty)
+        if f.name.endswith(("_range", "_range_y", "_spread"))
+    }
+    roof = dataclasses.replace(rivals.roof, **(KNOWN | {"asbestos": "not-tested"}))
+    for known, width in ((0.0, 0.0), (1.0, 0.8 * 65 * 2000)):
+        ranges = Uncertainty(draws=4000, **(still | {"unknown_range": known}))
+        found = compared(dataclasses.replace(now, roof=roof, uncertainty=ranges)).alternatives
+        for each, share in zip(found, (1.0, 0.05), strict=True):
+            cost = each.spread.life_cycle_cost
+            # Nine tenths of a uniform range less a tenth of it; structure adds to a tear-off.
+            more = 0.8 * 0.03 * 70 * 2000 if share == 1.0 and known else 0.0
+            assert cost.p90 - cost.p10 == pytest.approx(width * share + more, rel=0.06)
+            assert cost.p10 >= each.life_cycle_cost - 1e-6

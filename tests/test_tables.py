@@ -7,8 +7,9 @@ import pytest
 
 from api.service import load_case
 from lcc import tables
-from lcc.case import Prices
+from lcc.case import MetalRetrofit, Prices
 from lcc.case.fields import BASES, facts_of
+from lcc.cost.lives import life_range
 
 R_IP = 5.678263  # h·ft²·°F/Btu in one m²K/W
 
@@ -178,3 +179,21 @@ def test_the_demo_says_that_it_is_invented_and_is_a_case_that_the_api_takes():
     loaded = load_case(demo)
     assert loaded.units == "ip"
     assert loaded.case.roof.area_m2 == pytest.approx(24000 * 0.3048**2)
+
+
+@pytest.mark.parametrize("covering", tables.keys("coverings"))
+def test_the_life_of_a_covering_is_central_among_its_sources(covering):
+    """To half a year; at least three sources, of two kinds, each with its year and kind."""
+    row = tables.rows("coverings")[covering]
+    if row["life_family"] is None:
+        return
+    sources = [each for each in tables.rows("lives").values()
+               if each["family"] == row["life_family"]]  # fmt: skip
+    assert len(sources) >= 3
+    assert len({each["kind"] for each in sources}) >= 2
+    assert all(each["year"] and each["low_y"] <= each["high_y"] for each in sources)
+    assert row["service_life_y"] == pytest.approx(life_range(row["life_family"]).likely_y, abs=0.5)
+
+
+def test_the_life_of_metal_is_central_among_its_sources():
+    assert MetalRetrofit().service_life_y == life_range("standing-seam").likely_y

@@ -31,12 +31,12 @@ class Uncertainty(CasePart):
         source="ASTM E1369 names the methods; Weibull is the usual law of wear-out")] = "weibull"
     membrane_life_spread: Annotated[float, Quantity(
         "fraction", "Spread of membrane lives", low=0, high=1, basis="common practice",
-        source="single roofs scatter more than the means, which Cash 1997 gives within 2 years",
+        source="single roofs scatter more than the sources of the lives table, some 15 % about 20",
         help="Standard deviation over the mean.")] = 0.25
     retrofit_life_spread: Annotated[float, Quantity(
         "fraction", "Spread of metal roof lives", low=0, high=1, basis="common practice",
-        source="40 to 60 years and more about a mean of 50",
-        help="Standard deviation over the mean.")] = 0.2
+        source="25 to 60 years by the sources of the lives table, 40 central; as membranes",
+        help="Standard deviation over the mean.")] = 0.25
     life_share: Annotated[float, Quantity(
         "fraction", "Share of that spread in common to one kind of covering", low=0, high=1,
         basis="common practice", source="half: the same product, climate and trade",
@@ -85,6 +85,10 @@ class Uncertainty(CasePart):
     energy_saving_range: Annotated[float, Quantity(
         "fraction", "Range of the energy saving", low=0, high=1, basis="common practice",
         source="modelled against metered savings")] = 0.25
+    unknown_range: Annotated[float, Quantity(
+        "fraction", "What nobody knows of the roof, at most this part of its cost", low=0, high=1,
+        basis="common practice", source="each answer may be good or bad, or anything between",
+        help="Open questions of the scope table: asbestos, wet insulation, drainage, curbs.")] = 1.0
     discount_rate_range: Annotated[float, Quantity(
         "rate", "Range of the discount rate", low=0, high=0.2, basis="common practice",
         source="one point either way")] = 0.01

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 
 import numpy as np
@@ -12,9 +12,11 @@ from scipy.optimize import brentq
 from scipy.special import gamma, log_ndtr, ndtr
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
+from lcc.case.duty_prices import DUTIES
 from lcc.case.fields import facts_of
 from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
 from lcc.cost.payback_rule import years_to_payback
+from lcc.cost.roof_job import OPEN
 from lcc.figures import in_years
 from lcc.heat.climate import stand_in
 from lcc.place import width_of, with_place
@@ -59,7 +61,8 @@ def spreads(
     work, repairs and upkeep, the energy saving, the years that today's covering has left, the wet
     area, what a coating adds to a life. Roofing work and repairs rise together. Each covering's
     life is drawn on its own but for a share that all coverings of its kind have in common. With
-    every range 0 each draw is the point result.
+    every range 0 each draw is the point result. What nobody knows of the roof has one answer for
+    all alternatives.
 
     References
     ----------
@@ -70,7 +73,10 @@ def spreads(
     shared = _shared(case, rng)
     in_common = rng.standard_normal((2, uncertainty.draws))
     terms = [_own(case, shared, choice, in_common, rng) for choice in choices]
-    paid = [_paid(ledger, drawn) for ledger, drawn in zip(ledgers, terms, strict=True)]
+    pairs = list(zip(ledgers, terms, strict=True))
+    # Drawn last, and one answer for all alternatives: the roof is the same under each.
+    answers = {duty: uncertainty.unknown_range * rng.random(uncertainty.draws) for duty in DUTIES}
+    paid = [_paid(ledger, drawn) + _found(ledger, drawn, answers) for ledger, drawn in pairs]
     costs = np.array([flow.sum(axis=1) for flow in paid])
     least = np.argmin(costs, axis=0)
     return tuple(
@@ -101,6 +107,32 @@ def not_drawn(ranges: Uncertainty) -> tuple[str, ...]:
     )
     plain = (re.sub("^(Range|Spread) of (the )?", "", label) for label in fixed)
     return (*ALWAYS_FIXED, *plain)
+
+
+def _found(ledger: Ledger, drawn: Scenario, answers: Mapping[str, Array]) -> Array:
+    """Return the present value of what the first job finds, shape (draws, n + 1).
+
+    Notes
+    -----
+    An open question of the scope table costs between nothing and its bad answer, when the first
+    job begins.
+    """
+    today, first, *_ = ledger.programme.steps
+    found = np.zeros((drawn.draws, ledger.years + 1))
+    for each in first.rulings:
+        if each.status == OPEN:
+            found[:, 0] += each.exposure * answers[each.duty]
+    if not found[:, 0].any():
+        return found
+    more = 0.0 if today.cut_short else drawn.more_remaining
+    year = np.floor(np.maximum(0.0, today.life_y + more) + 0.5).astype(int) + np.zeros(
+        drawn.draws, dtype=int
+    )
+    amount = found[:, 0] * ((1 + drawn.work_escalation) / (1 + drawn.discount_rate)) ** year
+    found[:, 0] = 0.0
+    within = year < ledger.years
+    found[np.flatnonzero(within), year[within]] = amount[within]
+    return found
 
 
 def _paid(ledger: Ledger, drawn: Scenario) -> Array:

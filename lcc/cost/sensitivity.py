@@ -9,10 +9,12 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from lcc import tables
 from lcc.case import Alternative, Case, Coating, Economics, Membrane, MetalRetrofit, Uncertainty
 from lcc.case.duty_prices import LAYING
 from lcc.case.fields import Basis, facts_of, known
 from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
+from lcc.cost.lives import METAL, around, life_range
 from lcc.results import BreakEven, Swing
 from lcc.results.takeoff_result import Amount
 
@@ -70,7 +72,7 @@ def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterato
     if isinstance(choice, MetalRetrofit):
         price, life = known(choice.price_per_m2), choice.service_life_y
         yield from _price(case, path, "retrofit", choice.name, price, side, "price")
-        yield _life(case, path, "retrofit", choice.name, life, side)
+        yield _life(case, path, "retrofit", choice.name, life, side, METAL)
         return
     if isinstance(choice, Coating):
         price = known(choice.price_per_m2)
@@ -86,7 +88,8 @@ def _of_membrane(case: Case, choice: Membrane, path: str, name: str, side: str) 
     held = set(choice.price_includes) - {"laying", *LAYING}
     what = "price of laying" if held else "price"
     yield from _price(case, path, "membrane", name, price, side, "price", what)
-    yield _life(case, path, "membrane", name, life, side)
+    family = str(tables.rows("coverings")[choice.covering]["life_family"])
+    yield _life(case, path, "membrane", name, life, side, family)
 
 
 def _price(
@@ -103,15 +106,27 @@ def _price(
     )  # fmt: skip
 
 
-def _life(case: Case, path: str, what: str, name: str, current: float, side: str) -> Lever:
-    part, basis, source = _range(case.uncertainty, f"{what}_life_spread")
+def _life(
+    case: Case, path: str, what: str, name: str, current: float, side: str, family: str
+) -> Lever:
+    low, high, basis, source = _life_range(case, f"{what}_life_spread", family, current)
     least, most = (10.0, 100.0) if what == "retrofit" else (4.0, 60.0)
     return Lever(
         f"{path}.service_life", f"{name}: service life", "years", current,
-        max(1.0, current * (1 - part)), current * (1 + part), min(least, current),
-        max(most, current), basis, source, side, "life",
+        max(1.0, low), high, min(least, current), max(most, current), basis, source, side, "life",
         lambda values: (values / current)[:, np.newaxis], whole_years=True,
     )  # fmt: skip
+
+
+def _life_range(
+    case: Case, spread: str, family: str, current: float
+) -> tuple[float, float, Basis, str]:
+    """Return low and high life with their origin: as entered, or by the sources of the table."""
+    part, basis, source = _range(case.uncertainty, spread)
+    if basis == "entered":
+        return current * (1 - part), current * (1 + part), basis, source
+    found = around(family, current)
+    return found.low_y, found.high_y, "from memory", life_range(family).source
 
 
 def _of_roof(case: Case) -> Iterator[Lever]:
