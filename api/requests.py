@@ -1,15 +1,14 @@
-"""Reading requests: webargs with an exact JSON reader; every refusal is one problem."""
+"""Reading requests: exact JSON and exact queries; every refusal is one problem."""
 
 from __future__ import annotations
 
 import zlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import wraps
 from typing import Annotated, Any
 
 import flask
-from marshmallow import Schema
-from webargs.flaskparser import FlaskParser
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json, units
@@ -48,62 +47,32 @@ class NoQuery:
     """No query parameters at all."""
 
 
-class Document(Schema):
-    """A body that states its own ``units``; loads to the dataclass and the units."""
-
-    def __init__(self, cls: type[Any]) -> None:
-        super().__init__()
-        self.cls = cls
-
-    def load(self, data: Any, **_: Any) -> Any:
-        """Return the dataclass of the core and the units of the request."""
-        return service.load(self.cls, data)
-
-
-class Query(Schema):
-    """Query parameters; loads to the dataclass that lists them."""
-
-    def __init__(self, cls: type[Any]) -> None:
-        super().__init__()
-        self.cls = cls
-
-    def load(self, data: Any, **_: Any) -> Any:
-        """Return the dataclass; faults name the parameter."""
-        try:
-            return schemas.load(schemas.schema_for(self.cls, "si")(), data)
-        except Problem as problem:
-            errors = [_of_parameter(error) for error in problem.errors]
-            raise Problem(problem.name, problem.detail, errors) from None
-
-
 def _of_parameter(error: Mapping[str, Any]) -> dict[str, Any]:
     parameter = str(error["pointer"]).removeprefix("#/")
     return {"parameter": parameter, **{k: v for k, v in error.items() if k != "pointer"}}
 
 
-class Parser(FlaskParser):
-    """Webargs' parser for this service."""
+def read_query(cls: type[Any], req: flask.Request) -> Any:
+    """Return the dataclass of a query; a parameter given twice is refused, not half read."""
+    lists = req.args.to_dict(flat=False)
+    repeated = sorted(name for name, values in lists.items() if len(values) > 1)
+    if repeated:
+        raise Problem("bad-request", f"Query parameter given twice: {repeated[0][:60]!a}.")
+    given = {name: values[0] for name, values in lists.items()}
+    try:
+        return schemas.load(schemas.schema_for(cls, "si")(), given)
+    except Problem as problem:
+        errors = [_of_parameter(error) for error in problem.errors]
+        raise Problem(problem.name, problem.detail, errors) from None
 
-    # A plain annotation, as webargs declares it; the schemas here decide about unknown names.
-    DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {}  # noqa: RUF012
 
-    def load_json(self, req: flask.Request, schema: Schema) -> Any:
-        """Return the body as exact JSON; refuse other media types."""
-        del schema
-        if req.mimetype != "application/json":
-            given = f"{req.mimetype[:60]!a}" if req.mimetype else "not given"
-            detail = f"The media type of the body is {given}; send application/json."
-            raise Problem("media-type", detail)
-        return strict_json.loads(decoded(req, read_body(req)))
-
-    def load_querystring(self, req: flask.Request, schema: Schema) -> dict[str, str]:
-        """Return the query; a parameter given twice is refused rather than half read."""
-        del schema
-        lists = req.args.to_dict(flat=False)
-        repeated = sorted(name for name, values in lists.items() if len(values) > 1)
-        if repeated:
-            raise Problem("bad-request", f"Query parameter given twice: {repeated[0][:60]!a}.")
-        return {name: values[0] for name, values in lists.items()}
+def read_json(req: flask.Request) -> Any:
+    """Return the body as exact JSON; refuse other media types."""
+    if req.mimetype != "application/json":
+        given = f"{req.mimetype[:60]!a}" if req.mimetype else "not given"
+        detail = f"The media type of the body is {given}; send application/json."
+        raise Problem("media-type", detail)
+    return strict_json.loads(decoded(req, read_body(req)))
 
 
 def read_body(req: flask.Request, keep: bool = False) -> bytes:
@@ -145,17 +114,28 @@ def decoded(req: flask.Request, data: bytes) -> bytes:
     return plain
 
 
-_parser = Parser()
-Decorator = Callable[[Callable[..., flask.Response]], Callable[..., flask.Response]]
+View = Callable[..., flask.Response]
+Decorator = Callable[[View], View]
 
 
 def body(cls: type[Any]) -> Decorator:
-    """Return a decorator that gives a view the pair of dataclass and units of its body."""
-    decorator: Decorator = _parser.use_args(Document(cls), location="json")
-    return decorator
+    """Return a decorator that gives a view its body: dataclass, units and document."""
+    return _given(lambda: service.load(cls, read_json(flask.request)))
 
 
 def query(cls: type[Any]) -> Decorator:
     """Return a decorator that gives a view the dataclass of its query."""
-    decorator: Decorator = _parser.use_args(Query(cls), location="query")
-    return decorator
+    return _given(lambda: read_query(cls, flask.request))
+
+
+def _given(read: Callable[[], Any]) -> Decorator:
+    """Return a decorator that puts what is read of the request after a view's arguments."""
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def reading(*arguments: Any, **named: Any) -> flask.Response:
+            return view(*arguments, read(), **named)
+
+        return reading
+
+    return decorate
