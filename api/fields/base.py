@@ -31,10 +31,16 @@ class Value(fields.Field[Any]):
 
     def _messages(self) -> Any:
         allowed = self.allowed
+        asked = f"{self.asking} {spoken(self.label)}."
         return {
-            "required": [Fault(f"{self.label} is missing.", allowed, self.unit_text, "required")],
-            "null": [Fault(f"{self.label} may not be null.", allowed, self.unit_text)],
+            "required": [Fault(asked, allowed, self.unit_text, "required")],
+            "null": [Fault(asked, allowed, self.unit_text)],
         }
+
+    @property
+    def asking(self) -> str:
+        """What is asked for where a value is missing."""
+        return "Please enter the"
 
     @property
     def allowed(self) -> str:
@@ -80,6 +86,17 @@ class Value(fields.Field[Any]):
         if "default" in self.metadata:
             schema["default"] = self.metadata["default"]
         return schema
+
+
+def spoken(label: str) -> str:
+    """Return a label as it stands within a sentence: its first letter small, but for initials.
+
+    Examples
+    --------
+    >>> spoken("Roof area"), spoken("CO2 of gas burned"), spoken("R-value")
+    ('roof area', 'CO2 of gas burned', 'R-value')
+    """
+    return label[:1].lower() + label[1:] if label[1:2].islower() else label
 
 
 def _or_null(schema: dict[str, Any]) -> dict[str, Any]:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from math import ceil, floor, log10
 from typing import Any
 
 from marshmallow import ValidationError
@@ -110,13 +112,32 @@ def _bound(core: float | None, kind: str, system: System) -> float | None:
 
 
 def range_phrase(facts: Facts, low: float | None, high: float | None) -> str:
-    """Return a range as a phrase: ``more than 0, at most 78.74``."""
+    """Return a range as a phrase, converted limits rounded to the inside to three digits.
+
+    Examples
+    --------
+    >>> from lcc.case.fields import Quantity
+    >>> range_phrase(Quantity("area", "Roof area"), 10.7639104167, 10763910.4167)
+    'at least 10.8, at most 10,700,000'
+    """
     parts = []
     if low is not None:
-        parts.append(f"{'more than' if facts.low_open else 'at least'} {low:.12g}")
+        parts.append(f"{'more than' if facts.low_open else 'at least'} {_rounded(low, ceil)}")
     if high is not None:
-        parts.append(f"{'less than' if facts.high_open else 'at most'} {high:.12g}")
+        parts.append(f"{'less than' if facts.high_open else 'at most'} {_rounded(high, floor)}")
     return ", ".join(parts) or "any finite number"
+
+
+def _rounded(limit: float, towards: Callable[[float], int]) -> str:
+    """Return a limit as people say it; one of at most four digits is exact."""
+    if float(f"{limit:.4g}") == limit:
+        return _grouped(limit)
+    step = 10.0 ** (floor(log10(abs(limit))) - 2)
+    return _grouped(float(f"{towards(limit / step) * step:.3g}"))
+
+
+def _grouped(number: float) -> str:
+    return f"{number:,.0f}" if abs(number) >= 10000 and number % 1 == 0 else f"{number:.12g}"
 
 
 class WholeField(Value):

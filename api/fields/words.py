@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-from difflib import get_close_matches
 from typing import Any
 
 from api.fields.base import Value, refuse
 from api.units import System
-from lcc.case.fields import Facts
+from lcc.case.fields import Facts, nearest
 from lcc.case.proposal import LINES
 
 MOST_TEXT = 200
@@ -39,7 +38,7 @@ class Word(Value):
         if isinstance(value, str) and value in self.words:
             return value
         spelled = value[:MOST_TEXT].lower().replace(" ", "-") if isinstance(value, str) else ""
-        near = get_close_matches(spelled, self.words, 3)
+        near = nearest(spelled, self.words)
         hint = f"{self.allowed}; the nearest: {', '.join(near)}" if near else self.allowed
         raise self.wrong(value, hint, "key" if isinstance(value, str) else "type")
 
@@ -98,6 +97,11 @@ class TextField(Value):
     def allowed(self) -> str:
         """A text of bounded length."""
         return f"a text of at most {self._limits[0]} characters without control characters"
+
+    @property
+    def asking(self) -> str:
+        """A file is chosen, all else is typed."""
+        return "Please choose the" if self.facts.kind == FILE else super().asking
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
         most, clean = self._limits

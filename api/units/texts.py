@@ -70,8 +70,8 @@ def _unreadable(text: str, kind: str) -> UnitError:
         )
     shown = text if len(text) <= MAX_TEXT else text[: MAX_TEXT - 3] + "..."
     return UnitError(
-        f"{shown!a} is not a number, one space and a unit, such as {example_text(kind)!r}: "
-        "ASCII digits, a point for decimals, no separators",
+        f"{shown!a} cannot be read: please type a number, such as 62000, or a number with its "
+        f"unit, such as {example_text(kind)!r}",
         tuple(TABLE[kind]),
     )
 

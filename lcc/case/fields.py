@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from functools import cache
 from typing import Any, ClassVar, Literal, Self, get_args, get_type_hints
+
+from rapidfuzz import fuzz, process
 
 from lcc import tables
 from lcc.errors import CaseError
@@ -360,11 +361,23 @@ def in_range(value: float, facts: Facts) -> bool:
     return above and below
 
 
+def nearest(word: str, known: Sequence[str], limit: int = 3) -> list[str]:
+    """Return the known words that are spelled most like a word, best first.
+
+    Examples
+    --------
+    >>> nearest("epdm black", ["tpo-white", "epdm-black"])
+    ['epdm-black']
+    """
+    found = process.extract(word[:100], known, scorer=fuzz.ratio, limit=limit, score_cutoff=60)
+    return [each for each, *_ in found]
+
+
 def check_key(name: str, value: Any, table: str) -> None:
     """Raise `CaseError` with the nearest known keys unless `value` is a key of `table`."""
     known = tables.keys(table)
     if value in known:
         return
-    near = get_close_matches(str(value), known, n=3)
+    near = nearest(str(value), known)
     hint = f"a key of {table}, such as {', '.join(near or known[:3])}"
     raise CaseError(name, value, hint)
