@@ -19,7 +19,7 @@ from api.problems import Fault, consistency_fault, invalid
 from api.units import System
 from lcc import tables
 from lcc.case import KINDS, Building, Case, Layer, Site
-from lcc.case.fields import CasePart, Choice, Facts, Text, case_name, facts_of, nearest
+from lcc.case.fields import CasePart, Choice, Facts, Text, case_name, facts_of, nearest_words
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import thermal_layer
@@ -82,7 +82,7 @@ class CaseSchema(Schema):
 
 def unknown_name(name: str, known: list[str]) -> Fault:
     """Return the fault of a name that an object does not have, with the nearest that it has."""
-    near = nearest(name, known, 1)
+    near = nearest_words(name, known, 1)
     hint = f"; did you mean {near[0]!r}?" if near else "."
     shown = name if len(name) <= 60 else name[:57] + "..."
     allowed = f"the names {', '.join(known)}" if known else "no names at all"

@@ -7,7 +7,7 @@ from typing import Any
 
 from api.fields.base import Value, refuse
 from api.units import System
-from lcc.case.fields import Facts, nearest
+from lcc.case.fields import Facts, nearest_words
 from lcc.case.proposal import LINES
 
 MOST_TEXT = 200
@@ -38,7 +38,7 @@ class Word(Value):
         if isinstance(value, str) and value in self.words:
             return value
         spelled = value[:MOST_TEXT].lower().replace(" ", "-") if isinstance(value, str) else ""
-        near = nearest(spelled, self.words)
+        near = nearest_words(spelled, self.words)
         hint = f"{self.allowed}; the nearest: {', '.join(near)}" if near else self.allowed
         raise self.wrong(value, hint, "key" if isinstance(value, str) else "type")
 

@@ -87,7 +87,7 @@ def nearest(text: str, words: Words) -> str:
 
     Examples
     --------
-    >>> from lcc.case.fields import ()
+    >>> from lcc.case.fields import Key
     >>> nearest("gym", known_words(Key("building_uses", "Use")))
     'one of the known words; nearest: "gymnasium"; the data dictionary lists all'
     """

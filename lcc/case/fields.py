@@ -361,12 +361,12 @@ def in_range(value: float, facts: Facts) -> bool:
     return above and below
 
 
-def nearest(word: str, known: Sequence[str], limit: int = 3) -> list[str]:
+def nearest_words(word: str, known: Sequence[str], limit: int = 3) -> list[str]:
     """Return the known words that are spelled most like a word, best first.
 
     Examples
     --------
-    >>> nearest("epdm black", ["tpo-white", "epdm-black"])
+    >>> nearest_words("epdm black", ["tpo-white", "epdm-black"])
     ['epdm-black']
     """
     found = process.extract(word[:100], known, scorer=fuzz.ratio, limit=limit, score_cutoff=60)
@@ -378,6 +378,6 @@ def check_key(name: str, value: Any, table: str) -> None:
     known = tables.keys(table)
     if value in known:
         return
-    near = nearest(str(value), known)
+    near = nearest_words(str(value), known)
     hint = f"a key of {table}, such as {', '.join(near or known[:3])}"
     raise CaseError(name, value, hint)

@@ -12,7 +12,7 @@ from api import units
 from api.portfolio.column_aliases import AGE_TOLD, meant, tells_a_year
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.row_faults import RowFault, TableError, column_letter
-from lcc.case.fields import nearest
+from lcc.case.fields import nearest_words
 from lcc.portfolio.columns import Column, columns
 
 # Columns that the tables given back carry beside those of the roofs; reading passes over them.
@@ -219,7 +219,7 @@ def suggestion(name: str, known: dict[str, tuple[Column, units.Unit]]) -> str:
     column, rest = meant(name)
     if column:
         return f"if it is the {column}, name it {_named(column, rest, known)}"
-    near = nearest(name, list(known))
+    near = nearest_words(name, list(known))
     if near:
         return f"the nearest known names are {', '.join(near)}"
     return "no known name is near; delete it, or have columns that are not understood passed over"
