@@ -20,7 +20,7 @@ def flagged():
     """A survey of half of the roof, without bracing, over wet insulation."""
     document = copy.deepcopy(json.loads(DEMO.read_text(encoding="utf-8")))
     document["uncertainty"] = {"draws": 0}
-    document["roof"]["wet_fraction"] = 0.3
+    document["roof"]["wet_fraction"] = 0.2
     framing = document["alternatives"][0]["framing"]
     framing["rectangles"][0]["width"] = 60.0
     framing["bracing"] = False
