@@ -55,7 +55,7 @@ def test_sliders_change_their_units_and_ranges_with_the_case(visiting, tmp_path)
         sliders = page.evaluate(SLIDERS)
         _assert_true(sliders)
         assert sliders["alternatives-0-price"]["high"] >= 60
-        _enter(visit, PRICE, "14")
+        _enter(visit, PRICE, "15.5")
         page.get_by_role("button", name="m, °C").click()
         page.wait_for_function("() => document.querySelector('#f-roof-area').value === '2229.673'")
         visit.settled()
@@ -150,7 +150,7 @@ def _looked_at(visit, link):
     """Follow a link to the demo case from elsewhere, and wait for its answer."""
     visit.page.goto("about:blank")
     visit.page.goto(link)
-    _price_is(visit.page, "14")
+    _price_is(visit.page, "15.5")
     visit.settled()
 
 
@@ -189,7 +189,7 @@ def test_a_link_is_of_what_is_shown_or_none(visiting):
         page.wait_for_selector("#notice:not([hidden])")
         assert "Mend the marked entries" in page.inner_text("#notice")
         assert not page.locator("#share-link").is_visible()
-        _enter(visit, PRICE, "14")
+        _enter(visit, PRICE, "15.5")
         assert not page.locator("#notice").is_visible()
 
 
