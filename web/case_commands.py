@@ -11,13 +11,13 @@ import click
 from api import assemblies, service, strict_json
 from api.problems import Problem
 from api.units import System
+from lcc.case.logo import with_logo
 from lcc.checks import KINDS, Check, run_checks, tallies
 from web import checks_page, measures_table, weather
 from web import format as fmt
 from web.answer import caution_groups
 from web.charts import Reply
 from web.proposal import document as printed
-from web.proposal.logo import with_logo
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 CASE = click.argument("case", type=FILE)

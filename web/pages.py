@@ -17,6 +17,7 @@ from api import service, strict_json
 from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
+from lcc.case.logo import MOST_BYTES, with_logo
 from web import answer as answers
 from web import checks_page, file_kinds, new_roof, notices_page, sliders, weather
 from web import take_away as take_away_tables
@@ -26,7 +27,6 @@ from web.form import field_faults, form_fields, form_layout, kind_changes
 from web.form.entries import Group
 from web.form.form_fields import Document
 from web.proposal.document import PDF, proposal_pdf
-from web.proposal.logo import MOST_BYTES, with_logo
 
 blueprint = Blueprint(
     "pages",

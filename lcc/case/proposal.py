@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from lcc.case.fields import CasePart, Text, facts_of
+from lcc.case.logo import logo
 from lcc.errors import CaseError
 
 LINES = "lines"  # kind of a text that may have several lines
@@ -47,6 +48,7 @@ class Proposal(CasePart):
             count = getattr(self, name).count("\n") + 1
             if facts.kind == LINES and count > MOST_LINES:
                 raise CaseError(name, f"{count} lines", f"at most {MOST_LINES} lines")
+        logo(self.logo)
         day("date", self.date)
         day("valid_until", self.valid_until)
 

@@ -11,10 +11,10 @@ from api import service
 from api.problems import from_case_error
 from api.units import System
 from lcc.case import Case
+from lcc.case.logo import ALLOWED
 from lcc.case.proposal import day
 from lcc.errors import CaseError
 from web.charts import Reply
-from web.proposal import logo
 from web.proposal.annex_assumptions import assumptions
 from web.proposal.annex_comparison import comparison
 from web.proposal.annex_flags import flags
@@ -103,7 +103,7 @@ def _typeset(case: Case, made: dict[str, Any]) -> bytes:
         return typeset(made, day("proposal.date", case.proposal.date))
     except TypstError:
         if case.proposal.logo:
-            raise CaseError("proposal.logo", "a broken picture", logo.ALLOWED) from None
+            raise CaseError("proposal.logo", "a broken picture", ALLOWED) from None
         raise
 
 

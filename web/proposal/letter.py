@@ -10,13 +10,14 @@ from typing import Any
 from api import units
 from lcc import tables
 from lcc.case import MetalRetrofit
+from lcc.case.logo import logo
 from lcc.case.proposal import day
 from web import first_screen
 from web import format as fmt
 from web.charts import Reply
 from web.charts.jobs import ChartJob, jobs
 from web.drawings.sheet import slope_words
-from web.proposal import cut_names, logo, payback_drawing
+from web.proposal import cut_names, payback_drawing
 from web.proposal.blocks import Block, Cell, marked
 from web.proposal.cut_names import cut
 from web.proposal.offer import ANNEXES, Offer
@@ -82,7 +83,7 @@ def _head(offer: Offer) -> dict[str, Any]:
     about = [own.company_address, own.licence and f"Licence {own.licence}"]
     return {
         "company": {"name": own.company, "about": "\n".join(filter(None, about))},
-        "logo": logo.logo(own.logo),
+        "logo": logo(own.logo),
         "dates": [
             ["Date", long_date(day("proposal.date", own.date))],
             ["Proposal no.", own.number],

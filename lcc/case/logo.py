@@ -1,4 +1,4 @@
-"""The company's logo: a small PNG or SVG, looked at before it is printed."""
+"""The company's logo: a small PNG or SVG, looked at before it is taken."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def with_logo(document: dict[str, Any], picture: bytes) -> dict[str, Any]:
 
 
 def _refused(why: str) -> CaseError:
-    return CaseError("proposal.logo", why, ALLOWED)
+    return CaseError("logo", why, ALLOWED)
 
 
 def _decoded(text: str) -> bytes:
