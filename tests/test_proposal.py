@@ -165,6 +165,9 @@ def test_every_figure_of_the_reply_is_on_the_paper(demo_reply, demo_pdf, pdf_tex
         if one["quantities"]:
             told += [line["name"] for line in one["quantities"]["first_cost"]["lines"]]
             told += [shown(row["height"], "length") for row in one["quantities"]["posts"]]
+    for row in demo_reply["scope"]:
+        told += [one[name] for one in row["alternatives"] for name in ("reason", "source")]
+    told += [demo_reply["turning"]["sentence"], *demo_reply["questions"]]
     told += [item.label for rest in rests(demo_reply) for item in rest.items]
     told += [item.value for rest in rests(demo_reply) for item in rest.items]
     foot = r"Demo: school wing in Tulsa \(invente… Proposal page \d+ of \d+"

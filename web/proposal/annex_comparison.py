@@ -34,8 +34,6 @@ def comparison(offer: Offer) -> Block:
 
 
 def _scope(reply: Reply) -> Iterator[Block]:
-    if "scope" not in reply:
-        return
     yield heading("The same duties for every alternative")
     yield text(reply["scope_note"]) if reply["scope_note"] else small("All do the same.")
     for place, one in enumerate(reply["alternatives"]):

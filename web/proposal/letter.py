@@ -189,14 +189,12 @@ def _turning(reply: Reply) -> str:
 def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
     """Who does what: the proposed work beside the base case; duties of neither in a sentence."""
     rows = [(row["duty"], row["alternatives"][offer.place], row["alternatives"][0])
-            for row in reply.get("scope", [])]  # fmt: skip
+            for row in reply["scope"]]  # fmt: skip
     idle = [duty for duty, *pair in rows if all(one["status"] == NOT_NEEDED for one in pair)]
     neither = f"Not needed in either: {'; '.join(idle)}." if idle else ""
     return {
         "title": "What the price includes, and what it does not",
-        "said": " ".join(
-            filter(None, [cut(reply.get("scope_note", ""), NOTE), cut(neither, NOTE)])
-        ),
+        "said": " ".join(filter(None, [cut(reply["scope_note"], NOTE), cut(neither, NOTE)])),
         "columns": [
             {"title": "Duty", "width": 1.5, "align": "left"},
             {"title": "This proposal", "width": 0.8, "align": "left"},
