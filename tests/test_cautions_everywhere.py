@@ -3,6 +3,7 @@
 import copy
 import io
 import json
+import re
 from html import unescape
 from pathlib import Path
 
@@ -29,7 +30,8 @@ def flagged():
 
 
 def _squeezed(text):
-    """A text without white space and hyphens, so that line ends do not matter."""
+    """A text without white space, hyphens and feet of pages, so that no line end matters."""
+    text = re.sub(r"Demo: school wing in Tulsa \(invente… Proposal page \d+ of \d+", "", str(text))
     return "".join(str(text).replace("\u200b", "").replace("-", "").split())
 
 

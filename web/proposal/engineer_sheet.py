@@ -60,7 +60,7 @@ def _blocks(
     yield heading("Members and spacing", 3)
     yield _members(retrofit, quantities, system)
     yield figure(taken.plan)
-    yield heading("Flags of the survey", 3)
+    yield heading("Flags and cautions of the survey", 3)
     yield bullets(taken.words)
     yield heading("To be decided by the engineer")
     yield blanks(QUESTIONS)
