@@ -134,7 +134,7 @@ def test_the_letter_has_two_pages_and_nothing_outside_its_margins(demo, name):
     pages = done.split("<page ")[1:]
     assert "Annex" not in pages[0]
     assert ">Terms<" in pages[1]
-    assert all(">cautions<" in page for page in pages[2:3])
+    assert all(">continued:<" in page for page in pages[2:3])
     for page in pages:
         boxes = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)"', page)
         assert boxes

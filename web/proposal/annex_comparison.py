@@ -38,19 +38,24 @@ def _scope(reply: Reply) -> Iterator[Block]:
     yield text(reply["scope_note"]) if reply["scope_note"] else small("All do the same.")
     for place, one in enumerate(reply["alternatives"]):
         yield heading(one["name"], 3)
-        entries = [(row["duty"], row["alternatives"][place]) for row in reply["scope"]]
-        yield table(
-            [("Duty", 1.4, "left"), ("First work", 0.8, "left"), ("All years", 0.7, "right"),
-             ("Why, with the rule", 2.6, "left")],
-            (
-                (duty, scope_cell(own), fmt.shown(own["cost"], "money"),
-                 marked(own["reason"], note=own["source"]))
-                for duty, own in entries
-            ),
-        )  # fmt: skip
+        yield scope_table(reply, place)
     if reply["questions"]:
         yield heading("Questions to the bidders and the surveyor")
         yield bullets(reply["questions"])
+
+
+def scope_table(reply: Reply, place: int) -> Block:
+    """Return every duty in one alternative: done for so much, not needed, left out, or open."""
+    entries = [(row["duty"], row["alternatives"][place]) for row in reply["scope"]]
+    return table(
+        [("Duty", 1.4, "left"), ("First work", 0.8, "left"), ("All years", 0.7, "right"),
+         ("Why, with the rule", 2.6, "left")],
+        (
+            (duty, scope_cell(own), fmt.shown(own["cost"], "money"),
+             marked(own["reason"], note=own["source"]))
+            for duty, own in entries
+        ),
+    )  # fmt: skip
 
 
 def _measures(reply: Reply) -> Iterator[Block]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from web.answer import caution_groups
 from web.charts import Reply
+from web.proposal.annex_comparison import scope_table
 from web.proposal.blocks import Block, bullets, heading, sheet
 from web.proposal.offer import Offer
 
@@ -13,6 +14,15 @@ from web.proposal.offer import Offer
 def flags(offer: Offer) -> Block:
     """Return the annex of flags and cautions."""
     return sheet(offer.title("flags"), "", _blocks(offer.reply))
+
+
+def continued(offer: Offer) -> Block:
+    """Return what a letter without annexes may not hold: whole answer, scope, cautions."""
+    return sheet(
+        "Letter, continued: answer, scope, cautions",
+        offer.reply["verdict"],
+        [scope_table(offer.reply, offer.place), *_blocks(offer.reply)],
+    )
 
 
 def _blocks(reply: Reply) -> Iterator[Block]:

@@ -17,7 +17,7 @@ from lcc.errors import CaseError
 from web.charts import Reply
 from web.proposal.annex_assumptions import assumptions
 from web.proposal.annex_comparison import comparison
-from web.proposal.annex_flags import flags
+from web.proposal.annex_flags import continued, flags
 from web.proposal.annex_quantities import quantities
 from web.proposal.blocks import Block
 from web.proposal.crew_sheet import crew_sheet
@@ -112,8 +112,8 @@ def document(case: Case, reply: Reply, parts: Sequence[str], size: str) -> dict[
     offer = Offer(case, reply, case.proposal, _there(case, parts))
     number = case.proposal.number
     made = [PARTS[name](offer) for name in offer.parts]
-    if "letter" in offer.parts and "flags" not in offer.parts:
-        made.insert(1, {**flags(offer), "kind": "unsaid"})
+    if "letter" in offer.parts and not {"flags", "comparison"} <= set(offer.parts):
+        made.insert(1, {**continued(offer), "kind": "unsaid"})
     return {
         "title": f"Proposal: {reply['name']}",
         "author": case.proposal.company,
