@@ -338,3 +338,10 @@ def test_a_case_is_compared_by_its_quotation(compared, flat_case):
     assert [each.value for each in listed_price] == [150.0]
     levers = {swing.label for swing in whole.alternatives[1].swings if swing.label}
     assert any("price of laying" in label for label in levers)
+
+
+def test_a_coating_is_as_rough_as_what_it_lies_on(flat_roof):
+    roof = dataclasses.replace(flat_roof, covering="modified-bitumen-cap", coverings=1)
+    programme = plan(Coating(), roof, Prices(), 3)
+    coated = [state for state in programme.states if "coating" in state.name]
+    assert {state.roughness for state in coated} == {"granular"}

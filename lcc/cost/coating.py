@@ -98,7 +98,11 @@ def _coated(choice: Coating, setting: Setting) -> Step:
         f"{row['name']} renewed", "the coating has weathered", COVERING, cost, choice.renewal_y
     )
     return Step(
-        roof_states.faced(f"Roof today, {row['name'].lower()}", layers, choice),
+        # Paint follows what it lies on: granules stay rough.
+        replace(
+            roof_states.faced(f"Roof today, {row['name'].lower()}", layers, choice),
+            roughness=setting.today.roughness,
+        ),
         setting.remaining_life_y + choice.life_gain_y,
         new=False,
         works=tuple(work for each in ruled for work in each.works),
