@@ -377,8 +377,9 @@ def compare(page, text, name="roofs.csv", **budgets):
 
 
 def rows_of(download):
+    """The results of a ranking, without the rows below them that were not used."""
     text = Path(download.value.path()).read_text(encoding="utf-8-sig")
-    return list(csv.DictReader(io.StringIO(text)))
+    return [row for row in csv.DictReader(io.StringIO(text)) if row.get("note") != "not used"]
 
 
 @pytest.mark.browser
@@ -649,3 +650,40 @@ def _axe(page):
 def _wide(page):
     """How far the page scrolls sideways [px]."""
     return page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+
+
+@pytest.mark.browser
+def test_a_stopped_run_goes_on_to_the_whole_table(tab):
+    many = [f"Big {i},miami-fl,{20000 + i},steel-deck-perlite,epdm-black,19" for i in range(200)]
+    with tab() as page:
+        compare(page, "\n".join([HEADER, *many]), budget="1000000")
+        page.wait_for_selector("#ranking tbody tr")
+        page.get_by_role("button", name="Stop").click()
+        page.wait_for_function("() => !document.querySelector('#go-on').hidden", timeout=60_000)
+        page.click("#go-on")
+        page.wait_for_function(DONE, timeout=120_000)
+        assert "of 200 roofs" in page.inner_text("#headline")
+        assert "Under a budget of $1,000,000" in page.inner_text("#answer")
+        with page.expect_download() as download:
+            page.get_by_role("button", name="Download as CSV").click()
+        assert sorted(int(row["building"]) for row in rows_of(download)) == list(range(1, 201))
+
+
+@pytest.mark.browser
+def test_a_table_of_other_titles_is_mapped_corrected_and_computed(tab):
+    text = "\n".join(
+        ["Facility,City,St,RoofSF,Membrane,YrInstalled,PrimaryUse",
+         *(f"Hall {use},Joliet,IL,20000,EPDM,2006,{use}" for use in ("Office", "Gym", "Zorkery"))]
+    )  # fmt: skip
+    with tab() as page:
+        drop(page, text, "ours.csv")
+        page.click("#propose")
+        page.wait_for_selector("#mapping-rows tr")
+        assert "Chicago, IL" in page.inner_text("#mapping-rows")
+        assert _axe(page) == []
+        page.get_by_label("use: Zorkery means").fill("school")
+        page.get_by_label("use: Zorkery means").blur()
+        page.click("#start")
+        page.wait_for_function(DONE)
+        assert "of 3 roofs" in page.inner_text("#headline")
+        assert "chicago-il" in page.inner_text("#ranking")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from io import BytesIO
 from typing import Any
 
@@ -109,6 +110,10 @@ def run() -> Response:
     except BaseException:
         place.leave()
         raise
+    done = request.form.get("done", "")
+    if done.isdecimal() and len(done) < 9:  # a page that goes on holds the results before
+        rest = job.intake.frame[job.intake.frame.index > int(done)]
+        job.intake, job.yearly = replace(job.intake, frame=rest), []
     return stream(events(job), place)
 
 

@@ -54,7 +54,7 @@ export function planning({ seconds }) {
 
 export function stopped(count, ranked) {
   const words = ranked ? "Stopped: every roof is ranked and the budget’s set is whole; the plan is not worked out."
-    : `Stopped after ${many(count, "result")}; they stand below, ranked among themselves.`;
+    : `Stopped after ${many(count, "result")}; they stand below, ranked among themselves.${years ? " The plan is not worked out." : ""} “Go on” computes the rest${years ? "; the plan needs a whole run" : ""}.`;
   if (ranked) find("bar").value = find("bar").max;
   say(words);
   return words;

@@ -3,6 +3,7 @@
 
 import { LiveCharts } from "./live.js";
 import * as keep from "./keep.js";
+import * as mapping from "./portfolio-mapping.js";
 import * as progress from "./portfolio-progress.js";
 import { linesOf, post, problemOf, save } from "./portfolio-service.js";
 import * as table from "./portfolio-table.js";
@@ -51,6 +52,7 @@ function waiting() {
 }
 
 function accepted(event, sent) {
+  if (sent.get("done")) { shown.sent = sent; progress.started(event); return; }
   shown = { sent, name: sent.get("file").name, columns: event.columns, dictionary: event.dictionary, sheets: {}, below: [], seen: 0 };
   older("");
   table.clear();
@@ -60,8 +62,13 @@ function accepted(event, sent) {
   progress.started(event);
 }
 
-async function run() {
+// Buildings whose results are all here, in row order: a run that goes on begins behind them.
+const doneRows = () => Math.max(0, ...table.all().map((row) => row.building));
+
+async function run(on = false) {
   running?.abort();
+  find("done").value = on ? doneRows() : "";
+  find("go-on").hidden = true;
   const stop = (running = new AbortController());
   const sent = new FormData(form);
   waiting();
@@ -91,6 +98,7 @@ async function stopped(stop, sent) {
   if (shown?.sent !== sent) { find("progress").hidden = true; return; }
   const count = table.all().length;
   tell(progress.stopped(count, shown.ranked));
+  find("go-on").hidden = !count || Boolean(shown.ranked);
   if (count && !shown.ranked) await settle(count);
 }
 
@@ -111,8 +119,11 @@ async function follow(response, sent) {
     if (event.event === "progress") progress.progressed(event, performance.now() - begun);
     if (event.event === "planning") progress.planning(event);
     if (event.event === "problem") { warn(event.detail); return; }
-    if (event.event === "end") ended();
-    handle(event);
+    if (event.event === "end") {
+      if (sent.get("done")) await settle(table.all().length);
+      ended();
+    }
+    if (!sent.get("done") || event.event !== "ranked") handle(event);
     if (performance.now() - drawn > 400) { drawn = performance.now(); table.draw(); }
   }
 }
@@ -124,6 +135,9 @@ function handle(event) {
   }
   if (event.event === "view") view(event);
 }
+
+mapping.start(form, warn);
+find("go-on").addEventListener("click", () => run(true));
 
 function view(event) {
   const fresh = new DOMParser().parseFromString(event.html, "text/html").body;
@@ -206,6 +220,8 @@ find("base-file").addEventListener("change", async (event) => {
 // A table that is chosen waits for the budget to be typed.
 function chosen() {
   const [file] = find("file").files;
+  find("propose").hidden = !file;
+  mapping.forget();
   find("chosen").hidden = !file;
   if (!file) return;
   find("chosen").textContent = `“${file.name}” is ready. Type a budget if there is one, then “${find("start").textContent}”.`;
