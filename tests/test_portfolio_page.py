@@ -245,7 +245,7 @@ def test_rows_of_the_page_come_back_as_a_table_without_formulas(page_client, for
         assert found == [["name", "net_savings"], ["'=1+1", "2.5"], ["'+x", ""]]
     else:
         book = openpyxl.load_workbook(io.BytesIO(response.data))
-        assert book.sheetnames == ["Ranking", "Columns"]
+        assert book.sheetnames == ["Ranking", "Defaults", "Cautions", "Columns"]
         cells = [*book["Ranking"]["A"], book["Columns"]["B"][0]]
         assert [cell.data_type for cell in cells] == ["s"] * 4
 
@@ -447,7 +447,7 @@ def test_a_filter_does_not_cut_the_download_and_says_so(tab):
         with page.expect_download() as download:
             page.get_by_role("button", name="Download as XLSX").click()
         book = openpyxl.load_workbook(io.BytesIO(Path(download.value.path()).read_bytes()))
-        assert book.sheetnames == ["Ranking", "Columns"]
+        assert book.sheetnames == ["Ranking", "Defaults", "Cautions", "Columns"]
         assert book["Ranking"].max_row == 13
         titles = [cell.value for cell in book["Ranking"][1]]
         assert [cell.value for cell in book["Columns"]["A"]][1:] == titles
@@ -460,6 +460,7 @@ def test_the_finished_bars_stand_in_the_order_of_their_savings(tab, monkeypatch)
     with tab() as page:
         compare(page, DEMO)
         page.wait_for_function(DONE)
+        page.click('#ranking th[data-name="net_savings"] button')
         names = [label(text) for text in page.locator(".open-roof").all_inner_texts()]
         page.wait_for_function(
             """names => JSON.stringify(names) === JSON.stringify(
@@ -504,7 +505,7 @@ def test_what_decides_is_seen_without_scrolling_and_a_plan_fits_a_telephone(tab)
         page.wait_for_function(DONE)
         box = page.locator("#ranking").locator("xpath=..").bounding_box()
         seen = box["x"] + box["width"]
-        for name in ("net_savings", "first_cost", "savings_to_investment", "discounted_payback",
+        for name in ("net_savings_per_cost", "net_savings", "first_cost", "discounted_payback",
                      "in_budget", "planned_year"):  # fmt: skip
             head = page.locator(f'#ranking th[data-name="{name}"]').bounding_box()
             assert head["x"] + head["width"] <= seen, name
