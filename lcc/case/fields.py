@@ -255,15 +255,14 @@ class CasePart:
     def __post_init__(self) -> None:
         """Check every field and record the origins."""
         check(self)
-        given, known = self.__dict__.pop("given"), self.origins
-        values = {each.name: getattr(self, each.name) for each in dataclasses.fields(self)[1:]}
+        cls: Any = type(self)
+        values, known = self.__dict__, self.origins
+        given = values.pop("given")
         if known is not None:
-            defaults = {each.name: each.default for each in dataclasses.fields(self)}
-            given = [name for name, value in values.items() if value is not defaults[name]]
-            given += [name for name in known if name not in given]
-        recorded = {name: (values[name], ENTERED) for name in given}
+            given = [n for n, left in _defaults(cls) if values[n] is not left or n in known]
+        recorded = {name: (values[name], ENTERED) for name in given if values[name] is not None}
         kept = {n: pair for n, pair in (known or {}).items() if pair[0] is values[n]}
-        self.__dict__["origins"] = {**recorded, **kept}
+        values["origins"] = {**recorded, **kept}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         """Take a pickled part's values, so that its defaults and origins are known as before.
@@ -290,6 +289,11 @@ class CasePart:
         return (self.origins or {}).get(name, (None, default))[1]
 
 
+@cache
+def _defaults(cls: Any) -> tuple[tuple[str, Any], ...]:
+    return tuple((each.name, each.default) for each in dataclasses.fields(cls)[1:])
+
+
 def known(value: float | None) -> float:
     """Return a figure that `resolve` has filled in."""
     assert value is not None
@@ -309,8 +313,14 @@ def case_name(attribute: str, facts: Facts) -> str:
 
 def check(instance: Any) -> None:
     """Raise `CaseError` for the first stated field of `instance` that its facts refuse."""
-    for name, facts in facts_of(type(instance)).items():
-        _check_value(case_name(name, facts), getattr(instance, name), facts)
+    cls: Any = type(instance)
+    for name, called, facts in _named(cls):
+        _check_value(called, getattr(instance, name), facts)
+
+
+@cache
+def _named(cls: Any) -> tuple[tuple[str, str, Facts], ...]:
+    return tuple((name, case_name(name, facts), facts) for name, facts in facts_of(cls).items())
 
 
 def _check_value(name: str, value: Any, facts: Facts) -> None:

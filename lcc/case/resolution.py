@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any, TypeVar
 
 from lcc import tables
@@ -43,14 +44,23 @@ def resolve(part: Stated) -> Stated:
     """
     if isinstance(part, Layer):
         return part
-    values = {name: getattr(part, name) for name in facts_of(type(part))}
-    inside = {name: _inside(value) for name, value in values.items()}
-    changed = {name: new for name, new in inside.items() if new is not values[name]}
-    found = {name: from_row(part, name) for name, value in values.items() if value is None}
+    cls: Any = type(part)
+    nested, with_row = _resolvable(cls)
+    inside = {name: (getattr(part, name), _inside(getattr(part, name))) for name in nested}
+    changed = {name: new for name, (old, new) in inside.items() if new is not old}
+    found = {name: from_row(part, name) for name in with_row if getattr(part, name) is None}
     figures = {name: figure for name, figure in found.items() if figure}
     whole = replace(part, **changed).filled(**figures) if changed or figures else part
     # A figure that was filled in may be the key of another field's row.
     return resolve(whole) if figures else whole
+
+
+@cache
+def _resolvable(cls: Any) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the names of the nested parts of a class, and of the fields that a row stands for."""
+    facts = facts_of(cls).items()
+    nested = tuple(name for name, each in facts if each.type in ("part", "parts"))
+    return nested, tuple(name for name, each in facts if each.row)
 
 
 def _inside(value: Any) -> Any:
