@@ -1,0 +1,62 @@
+"""All figures of an answer as files: what stands in them, and that nothing in them is live."""
+
+import copy
+import csv
+import io
+
+import openpyxl
+import pytest
+
+from web import pages
+
+HOSTILE = '=HYPERLINK("http://x","y")'
+SHEETS = ["Answer", "Cash flow", "Costs", "Programme", "Measures", "Assumptions", "Quantities 0"]
+
+
+@pytest.fixture(scope="module")
+def taken(web_app):
+    """The demo's reply, and its form sent for both files, with a hostile name."""
+    document = copy.deepcopy(pages.demo())
+    document["name"] = document["alternatives"][0]["name"] = HOSTILE
+    client = web_app.test_client()
+    reply = client.post("/v1/comparisons", json=document).json
+    return client, reply, document
+
+
+def _files(taken, form_in):
+    client, _, document = taken
+    data = form_in(f'<form id="case">{client.post("/answer", json=document).json["form"]}</form>')
+    return client.post("/figures.xlsx", data=data), client.post("/figures.csv", data=data)
+
+
+def test_the_files_hold_the_replys_own_figures(taken, form_in):
+    """Cash flow and present values exactly, every assumption with basis, every caution."""
+    reply = taken[1]
+    xlsx, text = _files(taken, form_in)
+    assert xlsx.status_code == text.status_code == 200
+    book = openpyxl.load_workbook(io.BytesIO(xlsx.data))
+    assert book.sheetnames == SHEETS
+    flow = list(book["Cash flow"].values)[1:]
+    roofs = reply["alternatives"]
+    assert len(flow) == len(roofs[0]["cash_flow"])
+    for year, *figures in flow:
+        expected = [one[key][year] for one in roofs
+                    for key in ("cash_flow", "cumulative_present_value")]  # fmt: skip
+        assert figures == pytest.approx(expected, rel=1e-12)
+    assumed = list(book["Assumptions"].values)[1:]
+    assert [row[4] for row in assumed] == [one["basis"] for one in reply["assumptions"]]
+    said = [row[1] for row in book["Answer"].values if row[0] == "Caution"]
+    assert said == reply["cautions"]
+    invented = dict(row[:2] for row in book["Answer"].values)["Invented demo figures in it"]
+    assert invented == sum(one["basis"] == "demo" for one in reply["assumptions"]) > 0
+
+
+def test_no_cell_is_live(taken, form_in):
+    """A name that is a formula stays text in both files."""
+    xlsx, text = _files(taken, form_in)
+    book = openpyxl.load_workbook(io.BytesIO(xlsx.data))
+    kinds = {cell.data_type for sheet in book for row in sheet.iter_rows() for cell in row}
+    assert "f" not in kinds
+    cells = [cell for row in csv.reader(io.StringIO(text.text)) for cell in row]
+    assert f"'{HOSTILE}" in cells
+    assert not [cell for cell in cells if cell.startswith(("=", "@"))]
