@@ -161,7 +161,7 @@ def _members(retrofit: MetalRetrofit, quantities: Reply, system: units.System) -
         ("Purlins down the slope", f"{length(framing.purlin_spacing_m)}, "
          f"{members['purlin_lines']} lines"),
         ("Purlin depth", length(framing.purlin_depth_m, "thickness")),
-        ("Bracing lines", f"every {length(framing.brace_spacing_m)}, {members['bracing_lines']}"
+        ("Bracing", f"every {length(framing.brace_spacing_m)}, {members['bracing_lines']} lines"
          if framing.bracing else "none"),
         ("Panel", f"{framing.panel_metal}, {length(framing.panel_thickness_m, 'thickness')}, "
          f"cover {length(framing.panel_cover_m, 'thickness')}"),
