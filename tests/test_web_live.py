@@ -117,7 +117,7 @@ def test_the_insulation_ends_at_what_fits_under_the_panel(visiting):
         assert 0 <= note["y"] < 900
         _press_key(visit, INSULATION, "Home")
         assert page.locator(".fault, .stale").count() == 0
-        assert page.inner_text("#status") == ""
+        assert page.inner_text("#status") == visit.headline()
 
 
 def test_a_typed_fault_opens_what_hides_it(visiting):

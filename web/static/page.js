@@ -123,6 +123,7 @@ function show(reply, what) {
   if (!reply.moving) remember();
   if (reply.notice) warn(reply.notice, true);
   put(reply.html, moved);
+  if (what === "settle") tell(reply.headline); // what the slider came to
   document.title = `${current.name || "A roof"} – Roof life-cycle cost`;
   charts.update(reply.charts);
   reveal();
