@@ -10,6 +10,7 @@ from lcc.case import (
     Building,
     Coating,
     DutyPrices,
+    Economics,
     Layer,
     Membrane,
     MetalRetrofit,
@@ -17,9 +18,13 @@ from lcc.case import (
     Uncertainty,
 )
 from lcc.case.duty_prices import DUTIES, EVERYTHING
+from lcc.cost.cash_flow import Scenario, ledger, timing
 from lcc.cost.programme import levelled, plan
 from lcc.cost.roof_states import Setting
+from lcc.cost.work import ENERGY, REPAIRS
 from lcc.errors import CaseError
+
+NO_BILLS = dict.fromkeys(ENERGY, 0.0)
 
 RECOVER = Membrane(method="recover-where-allowed", start="now", price_per_m2=70.0)
 TEAR_OFF = dataclasses.replace(RECOVER, method="tear-off")
@@ -329,3 +334,37 @@ def test_what_nobody_knows_widens_the_range(compared, rivals):
             more = 0.8 * 0.03 * 70 * 2000 if share == 1.0 and known else 0.0
             assert cost.p90 - cost.p10 == pytest.approx(width * share + more, rel=0.06)
             assert cost.p10 >= each.life_cycle_cost - 1e-6
+
+
+def test_the_membrane_after_a_coating_follows_its_end():
+    with pytest.raises(CaseError, match="follows when the coated covering ends"):
+        Coating(replacement=Membrane(start="now"))
+    with pytest.raises(CaseError, match=r"replacement\.wait"):
+        Coating(replacement=Membrane(wait_y=3.0))
+
+
+def test_waiting_past_the_expected_life_costs_more_leaks_each_year(flat_roof):
+    """Two years are left, work waits five: 0.5 $/m² more each year from the third on (demo)."""
+    roof = dataclasses.replace(flat_roof, remaining_life_y=2.0, repairs_per_m2=0.0)
+    waiting = dataclasses.replace(TEAR_OFF, start="end-of-life", wait_y=5.0)
+    steps = plan(waiting, roof, Prices(), 3)
+    book = ledger(steps, [NO_BILLS] * len(steps.steps), 10)
+    assert book.running[REPAIRS][0][1:6].tolist() == [0.0, 0.0, 1000.0, 2000.0, 3000.0]
+    assert timing(book, Scenario.of(Economics(study_period_y=10))).starts[0][0] == 5
+
+
+def test_spray_foam_is_recoated_and_insulates(flat_roof):
+    """Every 12 years at 26.9 $/m² (table), 38 mm of 0.0235 W/mK."""
+    foam = dataclasses.replace(RECOVER, covering="spray-foam")
+    step = plan(foam, flat_roof, Prices(), 3).steps[1]
+    assert [(work.every_y, work.cost) for work in step.repeated] == [(12.0, 26.9 * 2000)]
+    assert step.state.layers[0].material == "spray-polyurethane-foam"
+
+
+def test_boards_under_a_recover_are_paid_and_laid(flat_roof):
+    boarded = dataclasses.replace(RECOVER, recover_board_m2k_w=1.0)
+    found = first_job(flat_roof, boarded)["insulation"]
+    assert (found.status, found.source) == ("done", "the owner's choice")
+    assert found.cost == pytest.approx(12 * 2000, rel=1e-12)
+    step = plan(boarded, flat_roof, Prices(), 3).steps[1]
+    assert step.state.layers[1].material == "polyiso-board"

@@ -154,6 +154,12 @@ class Coating(CasePart):
         super().__post_init__()
         _check_priced(self)
         _check_kind(self.covering, "coating", "a coating; enter a membrane as a membrane")
+        if self.replacement.start != "end-of-life":
+            allowed = "end-of-life: the membrane follows when the coated covering ends"
+            raise CaseError("replacement.start", self.replacement.start, allowed)
+        if self.replacement.wait_y is not None:
+            allowed = "nothing: the membrane follows when the coated covering ends"
+            raise CaseError("replacement.wait", self.replacement.wait_y, allowed)
 
 
 @dataclass(frozen=True)

@@ -60,7 +60,23 @@ def _entry(key: str, own: Account, result: AlternativeResult) -> ScopeEntry:
     told = _told(key, jobs) if key != "service" else (_SERVICE if events else _NO_SERVICE)
     first = next((each.cost for each in (jobs[0] if jobs else ()) if each.duty == key), 0.0)
     cost = math.fsum(event.cost for event in events)
-    return ScopeEntry(result.name, told.status, cost, first, told.reason, told.source)
+    reason = told.reason
+    if key == "wet-insulation" and told.status == LEFT_OUT:
+        reason = f"{reason}; {_drying(result)}"
+    return ScopeEntry(result.name, told.status, cost, first, reason, told.source)
+
+
+def _drying(result: AlternativeResult) -> str:
+    """Return how long the water that is left would take to leave by way of the cavity."""
+    states = [year.condensation for year in result.energy if year.condensation]
+    found = next((each.drying for each in states if each.drying), None)
+    if found is None:
+        return "state the water in the old roof to see how long it would take to dry"
+    if found.days_to_dry is None:
+        return "by the model no water leaves by way of the cavity"
+    return (
+        f"by the model the water stated takes {found.days_to_dry:.0f} days to leave by the cavity"
+    )
 
 
 def _told(key: str, jobs: Sequence[tuple[Ruling, ...]]) -> Ruling:
