@@ -77,7 +77,7 @@ class Membrane(CasePart):
         help="What insulation above the deck is brought up to; more than the minimum if "
         "wanted.")] = None
     recover_board_m2k_w: Annotated[float, Quantity(
-        "resistance", "R-value of boards laid under a recover", low=0, high=30,
+        "resistance", "R-value of boards laid under the first recover", low=0, high=30,
         basis="common practice", source="none unless wanted")] = 0.0
     tapered: Annotated[bool, Flag(
         "Tapered insulation at the first job", basis="common practice",

@@ -139,7 +139,8 @@ def _kept(
         stays = roof_states.without_coverings(stays)
     dry = roof_states.dried(stays) if place.wet_fraction else stays
     if not torn:
-        return dry, choice.recover_board_m2k_w
+        # Boards stay through later tear-offs, so they are laid once.
+        return dry, 0.0 if place.boarded else choice.recover_board_m2k_w
     asked = duties.insulation_asked(setting, torn, REPLACEMENT)[0] and choice.raise_insulation
     tapered = taper_m / roof_states.board_conductivity_w_mk()
     if choice.insulation_target_m2k_w is not None:
@@ -166,6 +167,7 @@ def _after(job: Job, layers: tuple[Layer, ...], own: roof_states.Laid) -> InPlac
         (own, *below), 0.0, layers,
         round(surface + RAISED_M, 9) if raised else place.curb_top_m,
         suspect=place.suspect and not job.torn_off, tapered=place.tapered or bool(job.taper_m),
+        boarded=place.boarded or (job.kind == RECOVER and job.board_m2k_w > 0),
         as_today=False,
     )  # fmt: skip
 

@@ -147,8 +147,8 @@ class InPlace:
     """What lies on the deck: coverings from the top down, wet part, layers, curbs.
 
     `curb_top_m` is the height of the curbs' flashing above the inner face of the deck; `suspect`
-    marks old material that may hold asbestos, `tapered` that boards give the roof its fall, and
-    `as_today` that no job has been done yet.
+    marks old material that may hold asbestos, `tapered` that boards give the roof its fall,
+    `boarded` that a recover has boards under it, and `as_today` that no job has been done yet.
     """
 
     coverings: tuple[Laid, ...]
@@ -157,6 +157,7 @@ class InPlace:
     curb_top_m: float
     suspect: bool
     tapered: bool = False
+    boarded: bool = False
     as_today: bool = True
 
     @property
