@@ -501,7 +501,7 @@ def test_labels_that_grow_while_roofs_come_are_not_cut(tab, monkeypatch):
 @pytest.mark.browser
 def test_what_decides_is_seen_without_scrolling_and_a_plan_fits_a_telephone(tab):
     with tab() as page:
-        compare(page, DEMO, budget="900000", budget_by_year="300000,300000")
+        compare(page, DEMO, budget="900000", budget_by_year="900000,900000")
         page.wait_for_function(DONE)
         box = page.locator("#ranking").locator("xpath=..").bounding_box()
         seen = box["x"] + box["width"]
