@@ -185,6 +185,14 @@ def test_a_plain_table_proposes_itself():
     assert frame["roof_area_m2"].tolist() == [900.0]
 
 
+@pytest.mark.parametrize("title", ["BuildingName", "Asset ID", "Facility"])
+def test_a_table_without_names_of_roofs_names_them_by_what_it_has(title):
+    text = f"{title},City,St,RoofSF,YrRoofInstalled\nA1,Mesa,AZ,9000,2010\nA2,Mesa,AZ,9500,2011"
+    mapping = propose(headed(any_table(io.BytesIO(text.encode()))), "ip", YEAR)
+    frame, _ = usable(io.BytesIO(text.encode()), mapping)
+    assert frame["name"].tolist() == ["A1", "A2"]
+
+
 def test_a_mapping_that_cannot_be_used_is_told_with_all_its_faults():
     with pytest.raises(Problem) as caught:
         from_document(

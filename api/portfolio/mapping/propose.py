@@ -95,6 +95,11 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
         if at not in found and stem not in taken:
             found[at] = target
             taken.add(stem)
+    # A table of one roof a building names its roofs by their buildings, or by numbers.
+    for stem in ("building_name", "owner_id") if "name" not in taken else ():
+        if stem in taken and "name" not in taken:
+            found[next(at for at, target in found.items() if target == stem)] = "name"
+            taken.add("name")
     named = {
         title: found.get(at, NOT_USED)
         for at, title in reversed([*enumerate(table.header)])
