@@ -147,8 +147,13 @@ def headline(pair: PairedComparison, years: int) -> str:
     point = f"{own} costs about {_more(pair.saved)} than {base}"
     if pair.after_tax is not None and (pair.after_tax > 0) != (pair.saved > 0):
         return f"Tax decides: {point} before tax, but about {_more(pair.after_tax)} after tax."
-    often = chance(pair.costs_less or 0.0)
-    return f"Too close to call: {point} as entered, and it costs less in {often} of the draws."
+    often = pair.costs_less or 0.0
+    share = chance(max(often, 1 - often))
+    if (often > 0.5) == (pair.saved > 0):
+        other = f"and does so in only {share}"
+    else:
+        other = f"but {'less' if often > 0.5 else 'more'} in {share}"
+    return f"Too close to call: {point} as entered, {other} of the random draws."
 
 
 def _short(name: str) -> str:
@@ -181,8 +186,8 @@ def _draws_disagree(pair: PairedComparison) -> Iterator[str]:
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
-            f"With the figures as entered it costs about {_more(pair.saved)}, yet it costs less in "
-            f"{chance(often)} of the random draws; the middle draw is about {_more(middle)}."
+            f"The figures as entered give about {_more(pair.saved)}; of the random draws "
+            f"{chance(often)} cost less, and the middle one costs about {_more(middle)}."
         )
 
 
@@ -226,10 +231,13 @@ def explanation(
     if pair.own.payback:
         yield _with_subject(pair.own.payback.sentence)
     yield _shares(pair)
+    yield from _after_tax(pair)
     yield from _ends_with_the_period(pair, years)
     yield from _others(results, pair)
     yield from certainty(pair.own)
-    if turned:
+    if abs(pair.saved) <= CENTS:
+        yield "Small changes of any figure decide between them."
+    elif turned:
         yield turned
 
 
@@ -238,7 +246,13 @@ def _with_subject(sentence: str) -> str:
     if sentence.startswith("Both"):
         return sentence
     verb = "" if sentence.startswith("Never pays") else "is "
-    return f"It {verb}{sentence[0].lower()}{sentence[1:]}"
+    return f"Counting all that is spent so far, it {verb}{sentence[0].lower()}{sentence[1:]}"
+
+
+def _after_tax(pair: PairedComparison) -> Iterator[str]:
+    """Say the difference after income tax where it agrees; else it is a disagreement."""
+    if pair.after_tax is not None and not pair.level and (pair.after_tax > 0) == (pair.saved > 0):
+        yield f"After income tax it costs about {_more(pair.after_tax)}."
 
 
 def _today(pair: PairedComparison) -> str:
@@ -266,7 +280,7 @@ def _both(pair: PairedComparison, energy: float, work: float) -> str:
     if pair.level:
         return f"It saves about {said(energy)} of energy and {said(work)} of roofing work."
     part = 100 * energy / pair.saved
-    ends = "after the cost of its own work"
+    ends = "net of what its own work costs"
     if pair.worth > NOTABLE * pair.saved:
         ends += f" and with about {said(pair.worth)} that it is worth more at the end"
     return (
@@ -277,13 +291,16 @@ def _both(pair: PairedComparison, energy: float, work: float) -> str:
 
 def _ends_with_the_period(pair: PairedComparison, years: int) -> Iterator[str]:
     """Name a life that ends as the study period does, for the result hangs on that year."""
-    for each in (pair.base, pair.own):
-        if each.last_life_ends is not None and abs(each.last_life_ends - years) <= 1:
-            yield (
-                f"The life of the last covering of “{each.name}” ends in year "
-                f"{each.last_life_ends}, with the study period: were it a little shorter, one "
-                "more replacement would be counted."
-            )
+    worn = [
+        f"“{each.name}”"
+        for each in (pair.base, pair.own)
+        if each.last_life_ends is not None and abs(each.last_life_ends - years) <= 1
+    ]
+    if worn:
+        yield (
+            f"The last roof of {' and of '.join(worn)} is worn out as the {in_years(years)} end: "
+            "had it worn out a little sooner, one more replacement would be counted."
+        )
 
 
 def _others(results: Sequence[AlternativeResult], pair: PairedComparison) -> Iterator[str]:
@@ -293,14 +310,14 @@ def _others(results: Sequence[AlternativeResult], pair: PairedComparison) -> Ite
     )
     if others:
         told = (_other(PairedComparison(pair.base, each)) for each in others)
-        yield f"The others: {'; '.join(told)}."
+        yield f"Also against “{pair.base.name}”: {'; '.join(told)}."
 
 
 def _other(pair: PairedComparison) -> str:
     if pair.level:
-        return f"“{pair.own.name}” about the same"
+        return f"“{pair.own.name}” costs about the same"
     close = ", too close to call" if pair.state == "too-close" else ""
-    return f"“{pair.own.name}” about {_more(pair.saved)}{close}"
+    return f"“{pair.own.name}” costs about {_more(pair.saved)}{close}"
 
 
 def certainty(best: AlternativeResult) -> Iterator[str]:
@@ -318,13 +335,16 @@ def certainty(best: AlternativeResult) -> Iterator[str]:
     told = {0.0: "none", 1.0: "every one"}
     often = told.get(drawn.costs_less) or chance(drawn.costs_less)
     yield (
-        f"In {spread.draws:,} random draws of the inputs that have a range it costs less in "
-        f"{often}; eight of ten draws lie between {_saved(drawn.net_savings.p10)} and "
-        f"{_saved(drawn.net_savings.p90)}."
+        f"With the uncertain figures varied at random {spread.draws:,} times, it costs less in "
+        f"{often}; eight times of ten the difference lies between "
+        f"{_saved(drawn.net_savings.p10)} and {_saved(drawn.net_savings.p90)}."
     )
-    yield f"In the worst tenth of the draws it is {_saved(drawn.worst_tenth)} on average."
+    if drawn.worst_tenth >= 0:
+        yield f"Even the worst tenth saves about {said(drawn.worst_tenth)} on average."
+    else:
+        yield f"If it goes wrong, in the worst tenth, it loses about {said(-drawn.worst_tenth)}."
     *others, last = spread.not_drawn
-    yield f"Not drawn: {', '.join(others)} and {last}."
+    yield f"Not varied: {', '.join(others)} and {last}."
 
 
 def _saved(amount: float) -> str:

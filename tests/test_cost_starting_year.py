@@ -67,7 +67,7 @@ def test_the_words_name_the_best_year(compared, case):
         best = found.net_savings[found.best_year]
         assert best == max(found.net_savings)
         if found.sentence.startswith("Best begun"):
-            named = "now" if found.best_year == 0 else f"in year {found.best_year} "
+            named = "now" if found.best_year == 0 else f"in year {found.best_year}"
             assert found.sentence.startswith(f"Best begun {named}")
 
 

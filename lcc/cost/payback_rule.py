@@ -194,14 +194,29 @@ def _point(base: AlternativeResult, run: Course, reason: str | None) -> str:
     """Say how the costs so far run, without the draws."""
     if reason:
         return reason[0].upper() + reason[1:]
-    ahead = _ahead(run)
     if run.level is None or run.level[1] + 1 != (run.clear_from or run.count):
+        ahead = _ahead(run)
         return ahead[0].upper() + ahead[1:]
     first, last = run.level
-    if first == last:
-        return f"About level in year {first}; {ahead}"
-    since = f" from year {first}{_with_work(base, first)} to" if first else " until"
-    return f"About level{since} year {last}; {ahead}"
+    if run.year is not None and 0 < run.year < first:
+        return f"Ahead for good from year {run.year}, about level again {_spell(first, last)}" + (
+            f"; clearly ahead from year {run.clear_from}" if run.clear_from else " to the end"
+        )
+    since = f"from year {first}{_with_work(base, first)} to year {last}" if first else None
+    return f"About level {since if since and first < last else _spell(first, last)}; {_ahead(run)}"
+
+
+def _spell(first: int, last: int) -> str:
+    """Return a spell of years in words.
+
+    Examples
+    --------
+    >>> _spell(0, 4), _spell(3, 3), _spell(3, 5)
+    ('until year 4', 'in year 3', 'from year 3 to year 5')
+    """
+    if first == 0:
+        return f"until year {last}"
+    return f"in year {first}" if first == last else f"from year {first} to year {last}"
 
 
 def _ahead(run: Course) -> str:

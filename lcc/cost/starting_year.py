@@ -135,18 +135,19 @@ def _sentence(found: StartingYears, near: float) -> str:
     best, saved = found.best_year, found.net_savings
     if len(saved) == 1:
         return "The old roof is at its end: there is no waiting."
-    lasts = f"while the old roof lasts ({in_years(len(saved) - 1)})"
+    last = len(saved) - 1
     if max(saved) - min(saved) <= near:
         return (
-            f"It makes little difference in which year it begins {lasts}: "
-            f"{_told(saved[0])} begun now, {_told(saved[-1])} begun in year {len(saved) - 1}."
+            f"While the old roof lasts, {in_years(last)}, it makes little difference when it "
+            f"begins: {_told(saved[0])} if begun now, {_told(saved[-1])} in year {last}."
         )
     if best == 0:
         lost = said(saved[0] - saved[-1])
-        return f"Best begun now: begun in year {len(saved) - 1} it saves about {lost} less."
+        return f"Best begun now: begun in year {last}, it saves about {lost} less."
+    while_it_lasts = ", as long as the old roof lasts" if best == last else ""
     return (
-        f"Best begun in year {best} {lasts}: {_told(saved[best])}, against {_told(saved[0])} begun "
-        "now."
+        f"Best begun in year {best}{while_it_lasts}: {_told(saved[best])}, against "
+        f"{_told(saved[0])} if begun now."
     )
 
 
