@@ -31,6 +31,8 @@ from lcc.case import (
 from lcc.case.fields import facts_of
 from lcc.errors import CaseError
 from lcc.results import Comparison
+from web import first_screen
+from web.charts import payback
 
 NAMES = ("", "roof", "A: b", "{kept} %s", "two\nlines", "<b>", "=1+1", "Price of gas")
 LAYERS = (
@@ -167,6 +169,21 @@ def claims(case, reply):
     assert said["saved"] == pytest.approx(saved[-1], abs=fine)
     _verdict_holds(said, base, own, saved[-1], near, fine)
     _payback_holds(paid, saved, near, fine)
+    _page_agrees(reply, said, paid)
+
+
+def _page_agrees(reply, said, paid):
+    """Cards and chart of the page say what headline and payback say."""
+    less, back, *_ = first_screen.key_figures(reply)
+    read = payback.reading(reply)
+    assert less.label.startswith("Less") == (said["saved"] >= 0)
+    assert (back.text == "not") == (paid["year"] is None)
+    if paid["year"]:
+        assert f"year {paid['year']}" in back.text
+        assert f"for good from year {paid['year']}" in read
+    if said["state"] != "too-close":
+        assert less.text.removeprefix("about ") in said["headline"]
+        assert (said["state"] == "costs-less") != ("does not catch up" in read)
 
 
 def _verdict_holds(said, base, own, saved, near, fine):
