@@ -347,8 +347,8 @@ def test_a_coating_is_as_rough_as_what_it_lies_on(flat_roof):
     assert {state.roughness for state in coated} == {"granular"}
 
 
-def test_a_recover_board_leaves_with_its_covering(flat_roof):
-    """The situations repeat: a board that stayed at every tear-off would be a step without end."""
+def test_situations_repeat_under_a_recover_board(flat_roof):
+    """A board more at every tear-off would be a step without end."""
     roof = dataclasses.replace(flat_roof, remaining_life_y=10.0)
     boarded = Membrane(method="recover-where-allowed", recover_board_m2k_w=1.0)
     assert len(plan(boarded, roof, Prices(), 3).steps) <= 6

@@ -136,7 +136,7 @@ def _kept(
     """Return the layers that stay and the insulation added on them [m²K/W]."""
     stays = roof_states.without_loose_stone(place.layers)
     if torn:
-        stays = roof_states.without_coverings(roof_states.without_recover_board(stays))
+        stays = roof_states.without_coverings(stays)
     dry = roof_states.dried(stays) if place.wet_fraction else stays
     if not torn:
         # Boards stay through later tear-offs, so they are laid once.

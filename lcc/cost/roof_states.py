@@ -54,18 +54,6 @@ def without_coverings(layers: tuple[Layer, ...]) -> tuple[Layer, ...]:
     )
 
 
-def without_recover_board(layers: tuple[Layer, ...]) -> tuple[Layer, ...]:
-    """Return the layers without boards between two coverings: they leave with the upper one.
-
-    Else every tear-off would keep one more board, and no situation would ever come again.
-    """
-    coverings = [k for k, layer in enumerate(layers) if thermal_layer(layer).role == "covering"]
-    between = range(coverings[0], coverings[-1]) if coverings else ()
-    return tuple(
-        layer for k, layer in enumerate(layers) if k not in between or layer.material != BOARD
-    )
-
-
 def is_insulation(layer: Layer) -> bool:
     """Tell whether a layer counts as insulation above the deck."""
     solid = thermal_layer(layer)
