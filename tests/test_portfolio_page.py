@@ -245,7 +245,7 @@ def test_rows_of_the_page_come_back_as_a_table_without_formulas(page_client, for
         assert found == [["name", "net_savings"], ["'=1+1", "2.5"], ["'+x", ""]]
     else:
         book = openpyxl.load_workbook(io.BytesIO(response.data))
-        assert book.sheetnames == ["Ranking", "Defaults", "Cautions", "Columns"]
+        assert book.sheetnames == ["Ranking", "Columns"]
         cells = [*book["Ranking"]["A"], book["Columns"]["B"][0]]
         assert [cell.data_type for cell in cells] == ["s"] * 4
 
