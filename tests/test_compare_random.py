@@ -61,6 +61,8 @@ def stated(rng, facts):
         return round(number(rng, facts))
     if facts.type == "quantity":
         return number(rng, facts)
+    if facts.type == "choices":
+        return tuple(word for word in facts.options if rng.random() < 0.3)
     options = {"key": tables.keys(facts.table) if facts.table else (), "text": NAMES,
                "choice": facts.options, "flag": (True, False)}[facts.type]  # fmt: skip
     return options[int(rng.integers(len(options)))]

@@ -88,7 +88,7 @@ def completed(document: Document, build: str) -> Document:
     --------
     >>> roof = completed({"units": "ip", "roof": {"area": 20000.0}}, "")["roof"]
     >>> [layer["material"] for layer in roof["layers"]]
-    ['gravel', 'built-up-roofing', 'perlite-board', 'steel-deck']
+    ['built-up-roofing', 'perlite-board', 'steel-deck']
     """
     given = document.get("roof")
     roof = given if isinstance(given, dict) else {}
