@@ -189,16 +189,22 @@ def chromium_path():
 
 
 @pytest.fixture(scope="session")
-def chromium():
+def browsers():
+    """What starts browsers: one for a process, since it keeps a loop of its own."""
+    with sync_playwright() as playwright:
+        yield playwright.chromium
+
+
+@pytest.fixture(scope="session")
+def chromium(browsers):
     """A headless Chromium."""
     flags = (
         "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
         "--disable-background-networking", "--disable-component-update",
     )  # fmt: skip
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=browser_path(), args=flags)
-        yield browser
-        browser.close()
+    browser = browsers.launch(executable_path=browser_path(), args=flags)
+    yield browser
+    browser.close()
 
 
 LIVE_CHART = ".picture .live:not(.arriving) svg"

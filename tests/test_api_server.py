@@ -30,9 +30,9 @@ api.slow_clients.STALL_S = api.slow_clients.ARRIVAL_S = 1
 def slow_app():
     app = create_app()
     reply = api.assemblies.reply
-    def slowly(request, units):
+    def slowly(request, *rest):
         time.sleep(0.6 if request.assemblies[0].name == "slow" else 0)
-        return reply(request, units)
+        return reply(request, *rest)
     api.assemblies.reply = slowly
     return app
 

@@ -84,7 +84,7 @@ def test_the_draws_are_shown(answer):
     spread = answer.alternatives[1].spread
     assert spread.draws == 10_000
     assert sum(spread.against_base.shares) == pytest.approx(1.0, abs=1e-12)
-    assert "random draws" in answer.verdict
+    assert "varied at random 10,000 times" in answer.verdict
 
 
 # --- A walk of its own through the years -------------------------------------------------------

@@ -60,12 +60,16 @@ def test_compare_tells_what_the_api_answers(page_client):
     assert all(caution in told for caution in reply.json["cautions"])
 
 
-@pytest.mark.parametrize(("name", "zone"), [("723170TYA.CSV", "3A"), ("12839.tm2", "3A")])
+@pytest.mark.parametrize(("name", "zone"), [("723170TYA.CSV", "4A"), ("12839.tm2", "3A")])
 def test_compare_takes_a_users_weather_file(name, zone):
-    """Greensboro's hourly TMY3 file and Miami's TMY2 file, as pvlib ships them."""
+    """Greensboro's hourly TMY3 file and Miami's TMY2 file, as pvlib ships them.
+
+    The zone is that of the coordinates in the first line; a TMY2 file's are not read, so that the
+    case keeps its own.
+    """
     done = _run("compare", DEMO, "--weather", PVLIB / name)
     assert done.exit_code == 0, done.output
-    assert f"Climate zone {zone} kept" in done.stderr
+    assert f"Climate zone {zone} is used" in done.stderr
     assert "costs about $" in done.stdout
 
 

@@ -7,7 +7,6 @@ import os
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import sync_playwright
 
 from web import pages
 
@@ -95,7 +94,7 @@ SOME = [pytest.param(name, marks=THOROUGH if name in ("1M", "100M") else ()) for
 
 
 @pytest.fixture(scope="module", params=["dejavu", pytest.param("liberation", marks=THOROUGH)])
-def fonted(request, tmp_path_factory, chromium_path):
+def fonted(request, tmp_path_factory, chromium_path, browsers):
     """A browser that knows one family of fonts only."""
     folder = FONTS / request.param
     if not folder.is_dir():
@@ -103,13 +102,12 @@ def fonted(request, tmp_path_factory, chromium_path):
     home = tmp_path_factory.mktemp("fonts")
     config = home / "fonts.conf"
     config.write_text(CONFIG.format(folder=folder, cache=home / "cache"), encoding="utf-8")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=chromium_path, args=("--no-sandbox", "--disable-gpu"),
-            env={**os.environ, "FONTCONFIG_FILE": str(config)},
-        )  # fmt: skip
-        yield browser
-        browser.close()
+    browser = browsers.launch(
+        executable_path=chromium_path, args=("--no-sandbox", "--disable-gpu"),
+        env={**os.environ, "FONTCONFIG_FILE": str(config)},
+    )  # fmt: skip
+    yield browser
+    browser.close()
 
 
 @pytest.fixture(scope="module")

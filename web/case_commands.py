@@ -135,7 +135,7 @@ def _weathered(case: Any, path: Path | None) -> Any:
     text = _read(path).decode("utf-8", errors="replace")
     changed, zone = weather.into(case, path.name, text)
     if zone:
-        click.echo(f"Climate zone {zone} kept from the case’s climate; site.climate_zone in the "
+        click.echo(f"Climate zone {zone} is used with this weather file; site.climate_zone in the "
                    "case sets another.", err=True)  # fmt: skip
     return changed
 
