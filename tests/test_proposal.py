@@ -304,7 +304,8 @@ def test_a_logo_that_is_none_or_reaches_elsewhere_is_refused(demo, proposed, kin
 @pytest.mark.parametrize(
     ("name", "value"),
     [("date", "1 April"), ("valid_until", "2027-02-30"), ("recommended", "No such roof"),
-     ("terms", "\n" * 13), ("company", "x" * 81)],
+     ("terms", "\n" * 13), ("company", "x" * 81), ("logo", "школа"),
+     ("logo", "data:image/png;base64,é")],
 )  # fmt: skip
 def test_what_cannot_be_printed_is_refused_by_field(demo, proposed, name, value):
     with pytest.raises(Problem) as refused:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import binascii
 import re
 import struct
 from typing import Any
@@ -64,7 +63,7 @@ def _decoded(text: str) -> bytes:
         raise _refused(f"about {len(body) * 3 // 4000} kB")
     try:
         return base64.b64decode("".join(body.split()), validate=True)
-    except binascii.Error:
+    except ValueError:  # of letters beyond ASCII no binascii.Error tells
         raise _refused("a text that is not base64") from None
 
 
