@@ -84,17 +84,21 @@ def test_the_resolved_case_has_every_default_and_is_there_only_on_request(page_c
 
 
 @pytest.mark.parametrize(
-    ("origins", "pointer"),
+    ("origins", "pointer", "rule"),
     [
-        ({"/roof/areaa": "demo"}, "#/origins/~1roof~1areaa"),
-        ({"/roof/area": "invented"}, "#/origins/~1roof~1area"),
-        (["demo"], "#/origins"),
+        ({"/roof/areaa": "demo"}, "#/origins/~1roof~1areaa", "consistency"),
+        ({"/roof/layers/²": "demo"}, "#/origins/~1roof~1layers~1%C2%B2", "consistency"),
+        ({"/" + "9" * 5000: "demo"}, "#/origins/~1" + "9" * 5000, "consistency"),
+        ({"/roof/area": "invented"}, "#/origins/~1roof~1area", "type"),
+        (["demo"], "#/origins", "type"),
     ],
+    ids=["no such name", "no digit", "no such number", "no basis", "no object"],
 )
-def test_an_origin_of_nothing_is_refused(demo, origins, pointer):
+def test_an_origin_of_nothing_is_refused(demo, origins, pointer, rule):
+    """What a schema cannot say, that a pointer leads nowhere, is told as values at odds."""
     with pytest.raises(Problem) as told:
         service.load_case({**demo, "origins": origins})
-    assert [error["pointer"] for error in told.value.errors] == [pointer]
+    assert [(error["pointer"], error["rule"]) for error in told.value.errors] == [(pointer, rule)]
 
 
 def posted(page_client, form_in, document, **entries):

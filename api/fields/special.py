@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from marshmallow import ValidationError, missing
@@ -13,6 +14,8 @@ from api.fields.words import Word
 from api.problems import ABSENT, value_at
 from api.units import System
 from lcc.case.fields import BASES, Facts
+
+_INDEX = re.compile("0|[1-9][0-9]{0,5}")  # of a list, in a JSON pointer
 
 
 class AssumedValue(Value):
@@ -81,9 +84,9 @@ class BasesByPointer(Value):
         if not isinstance(value, dict):
             raise self.wrong(value)
         wrong = {
-            pointer: [refuse(f"{detail}; allowed: {self.allowed}.", self.allowed).messages[0]]
+            pointer: refuse(f"{detail}; allowed: {self.allowed}.", self.allowed, rule=rule).messages
             for pointer, basis in value.items()
-            for detail in [_unusable(pointer, basis, data)]
+            for detail, rule in [_unusable(pointer, basis, data)]
             if detail
         }
         if wrong:
@@ -100,11 +103,15 @@ class BasesByPointer(Value):
         return {"type": "object", "additionalProperties": words}
 
 
-def _unusable(pointer: str, basis: Any, document: Any) -> str:
-    """Return what is wrong with a basis at a pointer, or nothing."""
-    steps = [int(step) if step.isdigit() else step for step in pointer.split("/")[1:]]
+def _unusable(pointer: str, basis: Any, document: Any) -> tuple[str, str]:
+    """Return what is wrong with a basis at a pointer and the rule that says so, or two blanks.
+
+    Which bases there are a schema can say; that a pointer leads to something stated is a matter
+    between two values of the case.
+    """
     if basis not in BASES:
-        return f"The basis of {pointer[:60]!a} is {named(basis)}"
+        return f"The basis of {pointer[:60]!a} is {named(basis)}", "type"
+    steps = [int(step) if _INDEX.fullmatch(step) else step for step in pointer.split("/")[1:]]
     if pointer and (not pointer.startswith("/") or value_at(document, steps) is ABSENT):
-        return f"The case states nothing at {pointer[:60]!a}"
-    return ""
+        return f"The case states nothing at {pointer[:60]!a}", "consistency"
+    return "", ""
