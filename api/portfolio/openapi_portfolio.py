@@ -147,10 +147,46 @@ def _answers() -> dict[str, Any]:
     }
     case = {"description": "One building's case.", **_either("Case")}
     return {
-        "application/json": {"schema": {"anyOf": [document, case]}},
+        "application/json": {"schema": {"anyOf": [document, case, _mapping()]}},
         NDJSON: {"schema": {**_TEXT, "description": "One JSON object a line, named by `event`."}},
         "text/csv": {"schema": dict(_TEXT)},
         XLSX: {},
+    }
+
+
+def _mapping() -> dict[str, Any]:
+    """What `show=mapping` answers: a mapping to correct and send back, and what it makes."""
+    words = {"type": "object", "additionalProperties": _TEXT}
+    mapping = {
+        "year": {**_WHOLE, "description": "From which ages are counted."},
+        "sheet": {**_TEXT, "description": "Of a workbook; empty for the one found."},
+        "columns": {**words, "description": "Title of the table: a column of a portfolio."},
+        "values": {
+            "type": "object",
+            "additionalProperties": words,
+            "description": "Column of a portfolio: word of the table: key, empty for unknown.",
+        },
+        "places": {**words, "description": "Place as the table writes it: key of a climate."},
+        "defaults": {**words, "description": "Column: what is taken where the table is silent."},
+    }
+    line = {
+        "part": {**_TEXT, "enum": ["column", "word", "place", "default"]},
+        "said": {**_TEXT, "description": "What the table says."},
+        "means": {**_TEXT, "description": "What that means here."},
+        "rows": {**_WHOLE, "description": "In how many rows; 0 for a column."},
+        "note": _TEXT,
+    }
+    report = {"type": "array", "items": _all_of_these(line)}
+    whole = {"read_as": _TEXT, "mapping": _all_of_these(mapping), "report": report}
+    return {"description": "What a table most likely means.", **_all_of_these(whole)}
+
+
+def _all_of_these(properties: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "type": "object",
+        "required": list(properties),
+        "additionalProperties": False,
+        "properties": properties,
     }
 
 
