@@ -9,7 +9,7 @@ import pytest
 import xlsxwriter
 from click.testing import CliRunner
 
-from api.portfolio.mapping import as_document, from_document, headed, propose, report
+from api.portfolio.mapping import as_document, from_document, from_text, headed, propose, report
 from api.portfolio.mapping.propose import words_of
 from api.portfolio.reading.any_table import any_table, open_table
 from api.problems import Problem
@@ -234,3 +234,12 @@ def test_the_service_proposes_a_mapping_and_takes_it(page_client):
     head = sent("show=check", mapping=json.dumps(found["mapping"])).get_json()
     assert (head["good"], head["bad"]) == (5, 1)
     assert sent("show=check", mapping='{"year": 1}').status_code == 422
+
+
+@pytest.mark.parametrize("text", ["year: 2026", " ", "0", '{"year": 2026, "year": 2027}', "[" * 99])
+def test_a_text_that_is_no_mapping_is_told_as_a_fault_of_the_mapping(text):
+    """Nothing is said of the body, which is a form and is well."""
+    with pytest.raises(Problem) as refused:
+        from_text(text)
+    assert refused.value.name == "invalid-input"
+    assert {one["rule"] for one in refused.value.errors} == {"mapping"}

@@ -19,7 +19,7 @@ from api.portfolio.job import PortfolioJob
 from api.portfolio.mapping import (
     TableMapping,
     as_document,
-    from_document,
+    from_text,
     headed,
     propose,
     report,
@@ -129,7 +129,7 @@ def table_of(request: flask.Request, query: PortfolioQuery) -> Iterator[Checker]
 
 def _mapping_part(request: flask.Request) -> TableMapping | None:
     part = request.form.get("mapping") if request.mimetype == "multipart/form-data" else None
-    return from_document(strict_json.loads(part.encode())) if part else None
+    return from_text(part) if part else None
 
 
 def mapping_of(request: flask.Request, query: PortfolioQuery) -> dict[str, Any]:

@@ -1,7 +1,21 @@
 """From a table as its owner keeps it to the columns of a portfolio, corrected once and kept."""
 
 from api.portfolio.mapping.apply import headed, mapped
-from api.portfolio.mapping.mapping_file import TableMapping, as_document, from_document
+from api.portfolio.mapping.mapping_file import (
+    TableMapping,
+    as_document,
+    from_document,
+    from_text,
+)
 from api.portfolio.mapping.propose import propose, report
 
-__all__ = ["TableMapping", "as_document", "from_document", "headed", "mapped", "propose", "report"]
+__all__ = [
+    "TableMapping",
+    "as_document",
+    "from_document",
+    "from_text",
+    "headed",
+    "mapped",
+    "propose",
+    "report",
+]

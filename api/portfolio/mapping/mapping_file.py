@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
+from api import strict_json
 from api.portfolio.reading.headers import titles
 from api.problems import Problem
 from lcc import tables
@@ -57,6 +58,23 @@ class TableMapping:
 def as_document(mapping: TableMapping) -> dict[str, Any]:
     """Return a mapping as it is kept."""
     return asdict(mapping)
+
+
+def from_text(text: str) -> TableMapping:
+    """Return a mapping from the text of its file, of which a schema can say only that it is text.
+
+    Raises
+    ------
+    Problem
+        With everything in it that is not understood, also where it is no JSON.
+    """
+    try:
+        document = strict_json.loads(text.encode())
+    except Problem as problem:
+        told = [f"{one['pointer']} {one['detail']}" for one in problem.errors] or [problem.detail]
+        why = [one.removeprefix("The body is not JSON: ").rstrip(".") for one in told]
+        raise _refused([f"this is not exact JSON: {one}" for one in why]) from None
+    return from_document(document)
 
 
 def from_document(document: Any) -> TableMapping:
