@@ -26,6 +26,9 @@ BITUMEN = ("built-up-roofing", "modified-bitumen-sheet")
 FOAM = "spray-polyurethane-foam"
 WELDED = ("pvc", "tpo")
 WOOD = ("plywood", "softwood-deck")
+BURNS = (*WOOD, "wood-fibre-board")
+# Uses with children or patients below.
+CARE = ("school", "hospital-ward", "health-clinic")
 BALLAST_KG_M2 = 40.0  # stone laid loose to hold a sheet down; gravel in asphalt is far less
 _TOLERANCE = 1e-9
 
@@ -131,6 +134,7 @@ def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
         insulation=bool(framing.insulation_thickness_m),
         tear_off=framing.wet_area_m2 > 0,
         wet=framing.wet_area_m2 > 0,
+        shut_in_wet=framing.wet_area_m2 > 0,
         units=framing.rooftop_units > 0,
         too_flat=_too_flat(framing.slope),
     )
@@ -154,6 +158,7 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
     categories = {event.category for event in events}
     soaked = any(kept_when_wet(each) < 1 for each in case.roof.layers)
     wet = bool(case.roof.wet_fraction) or soaked
+    hot = bool(metal) or any(_hot(row) for row in laid)
     return RoofWork(
         metal=bool(metal),
         tear_off=TEAR_OFF in categories,
@@ -161,13 +166,21 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
         recover=any(one.method != "tear-off" for one in membranes),
         ballast=any(float(row["loose_kg_m2"]) >= BALLAST_KG_M2 for row in laid),
         insulation=INSULATION in categories or any(one.layers for one in metal),
-        hot=bool(metal) or any(_hot(row) for row in laid),
+        hot=hot,
         foam=any(row["material"] == FOAM for row in laid),
         asbestos_found=case.roof.asbestos == "found",
         ponding=case.roof.ponding == "stands-48-hours",
         coal_tar=case.roof.covering.startswith("coal-tar"),
         wet=wet,
-        shut_in_wet=wet and any(isinstance(one, MetalRetrofit | Coating) for one in choices),
+        shut_in_wet=wet
+        and any(
+            isinstance(one, MetalRetrofit | Coating) or one.method != "tear-off" for one in choices
+        ),
+        wet_unknown=case.roof.wet_fraction is None and not soaked,
+        ponding_unknown=case.roof.ponding == "not-known",
+        care=case.building.use in CARE,
+        hot_over_wood=hot and any(layer.material in BURNS for layer in case.roof.layers),
+        skylights_under_metal=bool(metal) and bool(case.roof.skylights),
         wood_deck=any(layer.material in WOOD for layer in case.roof.layers),
         fresh_air=_ventilated(case),
         units=case.roof.rooftop_units > 0,

@@ -49,6 +49,11 @@ class RoofWork:
     solar_panels: bool = False
     lightning_protection: bool = False
     too_flat: bool = False
+    wet_unknown: bool = False
+    ponding_unknown: bool = False
+    care: bool = False
+    hot_over_wood: bool = False
+    skylights_under_metal: bool = False
 
     @property
     def opened(self) -> bool:
@@ -76,6 +81,43 @@ DANGERS = (
         CLIMB,
         "A deck can be rusted, rotten or weak under a covering that looks sound. Have it checked "
         "from below before people and loads go up.",
+    ),
+    Caution(
+        CLIMB,
+        "Poured gypsum, cement-bonded wood fibre and lightweight fill lose strength when wet "
+        "and can drop a worker without warning. Nobody walks on such a deck or fastens to it "
+        "until an engineer has looked at it from below.",
+    ),
+    Caution(
+        CLIMB,
+        "A parapet is no guardrail unless it is high and sound enough, and an old one may fall. "
+        "Guard the edge, fence off the ground below, and have a plan and the gear to rescue a "
+        "worker caught by a harness.",
+    ),
+    Caution(
+        CLIMB,
+        "A flue that is covered, cut or moved while its appliance runs fills rooms with carbon "
+        "monoxide. Shut off and lock out each appliance first, and test its draught before "
+        "people stay in the rooms.",
+    ),
+    Caution(
+        CLIMB,
+        "Nobody has surveyed this roof for moisture. Treat every part as wet, with a weak deck, "
+        "until cores and a look from below show otherwise.",
+        "wet_unknown",
+    ),
+    Caution(
+        CLIMB,
+        "Nobody has looked whether water stands on this roof. Look 48 hours after rain, before "
+        "people and loads go up.",
+        "ponding_unknown",
+    ),
+    Caution(
+        CLIMB,
+        "Children or patients are below. Do hot, dusty or smelly work while they are out, or "
+        "agree hours and closed rooms with those who care for them, and with a hospital's "
+        "infection control.",
+        "care",
     ),
     Caution(
         CLIMB,
@@ -158,6 +200,11 @@ DANGERS = (
     ),
     Caution(
         STRUCTURE,
+        "Keep every drain and overflow open during and after the work: debris, covers or a "
+        "raised edge can hold enough rain to bring a roof down.",
+    ),
+    Caution(
+        STRUCTURE,
         "Roofing stacked on a deck can overload it. A licensed structural engineer says how much "
         "may stand where.",
     ),
@@ -206,7 +253,7 @@ DANGERS = (
     ),
     Caution(
         STRUCTURE,
-        "Insulation is partly wet. Under a metal roof or a coating the water stays in the roof: "
+        "Insulation is partly wet. Under a recover, a metal roof or a coating water stays in: "
         "find the leaks, test the deck for rust or rot, and remove what is soaked.",
         "shut_in_wet",
     ),
@@ -223,9 +270,33 @@ DANGERS = (
     ),
     Caution(
         FIRE,
+        "Wood, fibre board, attics and wall cavities burn unseen for hours. Lay no sheet with a "
+        "flame on or beside them, and let no spark in through gaps at curbs, edges and walls.",
+        "hot_over_wood",
+    ),
+    Caution(
+        FIRE,
+        "Sprinklers, detectors, alarms and smoke vents stay in service. Any shut-off is agreed "
+        "with the fire service and the insurer, has a fire watch, and ends the same day.",
+    ),
+    Caution(
+        FIRE,
         "A second roof makes a concealed space. Ask building and fire officials about "
         "draft-stopping, sprinklers, access and ventilation in it before it is designed.",
         "metal",
+    ),
+    Caution(
+        FIRE,
+        "No gas pipe may end in the space between the roofs or run through it unseen. Reroute "
+        "it, or have the gas authority agree to how it is sleeved, vented and reached.",
+        "metal",
+    ),
+    Caution(
+        FIRE,
+        "A skylight closed in under metal takes away daylight and perhaps a smoke vent. Have "
+        "the fire official agree what replaces it; the old opening stays covered and marked, "
+        "since a worker in the cavity can still fall through.",
+        "skylights_under_metal",
     ),
     Caution(
         FIRE,

@@ -38,7 +38,8 @@ def contexts():
     ]
     second["roof"]["layers"][4] |= {"taper": 1.0, "moisture": 0.02}
     second["building"]["equipment"] = {"heating": "heat-pump"}
-    second["base_case"] |= {"method": "tear-off"}
+    second["base_case"] |= {"method": "tear-off", "price_includes": ["laying"], "tapered": True}
+    second["roof"] |= {"deck_fall": 0.0, "ponding": "stands-48-hours"}
     second["building"]["equipment"]["fan_power"] = 0.5
     del second["roof"]["remaining_life"]
     aired = copy.deepcopy(metal)
@@ -76,6 +77,8 @@ def others(part, name, facts):
     value = getattr(part, name)
     if facts.type == "flag":
         return [not value]
+    if facts.type == "choices":
+        return [some for some in ((), facts.options[:1], facts.options) if some != value]
     if facts.type == "choice":
         return [word for word in facts.options if word != value]
     if facts.type == "key":

@@ -57,6 +57,8 @@ MILD = Case(
         area_m2=1500.0,
         covering="epdm-black",
         layers=(Layer(material="single-ply-membrane"), BOARD, Layer(material="steel-deck")),
+        wet_fraction=0.0,
+        ponding="none",
     ),
     base_case=SHEET,
     alternatives=(replace(SHEET, covering="epdm-white"),),
@@ -94,6 +96,14 @@ SEVERE = {
     "solar_panels": with_roof(solar_panels=True),
     "lightning_protection": with_roof(lightning_protection=True),
     "too_flat": with_choice(replace(RETROFIT, slope=0.1 / 12)),
+    "wet_unknown": with_roof(wet_fraction=None),
+    "ponding_unknown": with_roof(ponding="not-known"),
+    "care": replace(MILD, building=Building(use="hospital-ward")),
+    "hot_over_wood": replace(
+        with_roof(layers=WOOD_DECK),
+        alternatives=(replace(SHEET, covering="modified-bitumen-cap"),),
+    ),
+    "skylights_under_metal": replace(with_roof(skylights=4), alternatives=(RETROFIT,)),
 }
 NO_RECOVER = replace(SHEET, method="tear-off")
 
