@@ -6,6 +6,7 @@ Each sentence stands here once, for comparisons, takeoffs, portfolios, page, pap
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from lcc import tables
@@ -159,7 +160,8 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
     soaked = any(kept_when_wet(each) < 1 for each in case.roof.layers)
     wet = bool(case.roof.wet_fraction) or soaked
     hot = bool(metal) or any(_hot(row) for row in laid)
-    return RoofWork(
+    return replace(
+        _roof_today(case),
         metal=bool(metal),
         tear_off=TEAR_OFF in categories,
         membrane=bool(membranes),
@@ -168,25 +170,31 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
         insulation=INSULATION in categories or any(one.layers for one in metal),
         hot=hot,
         foam=any(row["material"] == FOAM for row in laid),
-        asbestos_found=case.roof.asbestos == "found",
-        ponding=case.roof.ponding == "stands-48-hours",
-        coal_tar=case.roof.covering.startswith("coal-tar"),
         wet=wet,
         shut_in_wet=wet
         and any(
             isinstance(one, MetalRetrofit | Coating) or one.method != "tear-off" for one in choices
         ),
         wet_unknown=case.roof.wet_fraction is None and not soaked,
-        ponding_unknown=case.roof.ponding == "not-known",
-        care=case.building.use in CARE,
         hot_over_wood=hot and any(layer.material in BURNS for layer in case.roof.layers),
         skylights_under_metal=bool(metal) and bool(case.roof.skylights),
+        too_flat=any(_too_flat(one.slope) for one in metal),
+    )
+
+
+def _roof_today(case: Case) -> RoofWork:
+    """What the roof of today and the building under it call for, whatever is done."""
+    return RoofWork(
+        asbestos_found=case.roof.asbestos == "found",
+        ponding=case.roof.ponding == "stands-48-hours",
+        coal_tar=case.roof.covering.startswith("coal-tar"),
+        ponding_unknown=case.roof.ponding == "not-known",
+        care=case.building.use in CARE,
         wood_deck=any(layer.material in WOOD for layer in case.roof.layers),
         fresh_air=_ventilated(case),
         units=case.roof.rooftop_units > 0,
         solar_panels=case.roof.solar_panels,
         lightning_protection=case.roof.lightning_protection,
-        too_flat=any(_too_flat(one.slope) for one in metal),
     )
 
 

@@ -38,7 +38,7 @@ def contexts():
     ]
     second["roof"]["layers"][4] |= {"taper": 1.0, "moisture": 0.02}
     second["building"]["equipment"] = {"heating": "heat-pump"}
-    second["base_case"] |= {"method": "tear-off", "price_includes": ["laying"], "tapered": True}
+    second["base_case"] |= {"method": "tear-off", "price_includes": ["covering"], "tapered": True}
     second["roof"] |= {"deck_fall": 0.0, "ponding": "stands-48-hours"}
     second["building"]["equipment"]["fan_power"] = 0.5
     del second["roof"]["remaining_life"]

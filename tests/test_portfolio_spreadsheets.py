@@ -109,7 +109,7 @@ def test_a_sheet_of_every_row_there_can_be_is_refused_quickly():
     )
     start = time.process_time()
     error = refusal(content)
-    assert time.process_time() - start < 2
+    assert time.process_time() - start < 5
     assert isinstance(error, TooManyRows)
     assert f"at most {MAX_ROWS:,} rows" in str(error)
 
@@ -123,7 +123,7 @@ def test_rows_are_counted_whatever_their_prefix_and_wherever_a_block_ends():
     content = tampered(SHEET_PART, spaced + rows + b"</x:sheetData></x:worksheet>")
     start = time.process_time()
     error = refusal(content)
-    assert time.process_time() - start < 2
+    assert time.process_time() - start < 5
     assert f"this sheet holds {count:,}" in str(error)
 
 
@@ -139,7 +139,7 @@ def test_texts_of_cells_are_bounded_under_any_name(name):
         content = tampered(name, texts, lambda held, to=listed: held.replace(b"</Types>", to))
         start = time.process_time()
         error = refusal(content)
-        assert time.process_time() - start < 2
+        assert time.process_time() - start < 5
         assert (error.status, "at most 32 MiB of text" in str(error)) == (413, True)
 
 
