@@ -92,7 +92,7 @@ MEASURED = (
 )
 # A dark finish rarely reflects more; the ageing relation is California Title 24 Part 6.
 DARK_LIMIT, MARGIN = 0.45, 0.05
-# A rise of a load that is told: half a per cent, above what the model's own error could make.
+# A rise of a load worth a caution: half a per cent, above what the model's own error could make.
 NOTABLE = 0.005
 
 

@@ -53,7 +53,7 @@ HELP = {
     "case": "A case file for what the rows do not say; its site and roof stand for no building.",
     "rank_by": "Order of the ranking.",
     "budget": "Money for the best set of roofs.",
-    "budget_by_year": "Money for each year from today on, parted by semicolons in quotes.",
+    "budget_by_year": "Money for each year from today on, separated by semicolons in quotes.",
     "carry_over": "Whether what a year leaves passes to the next.",
     "heat": "by-area: interpolated for many roofs that differ in area alone; exact: each solved.",
     "workers": "Processes on this machine.",

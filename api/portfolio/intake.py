@@ -105,7 +105,7 @@ def from_table(checker: Checker) -> Intake:
 
 
 def bad_row(faults: list[RowFault], line: int, name: str) -> BadRow:
-    """Return what is told of a row that cannot be used."""
+    """Return the report on a row that cannot be used."""
     words = (f"{one.column}: {one.rule}" if one.column else one.rule for one in faults)
     return BadRow(faults[0].record, line, shorten(name.strip()), "; ".join(words))
 

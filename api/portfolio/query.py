@@ -25,7 +25,7 @@ MONEY = {"budget": f"^({_SUM})?$", "budget_by_year": f"^({_YEARS})?$"}
 _ALLOWED = {
     "budget": "one sum of money, such as 300000 or 300,000.50",
     "budget_by_year": (
-        f"at most {MOST_PLAN_YEARS} sums of money parted by semicolons, such as 500,000; 250,000"
+        f"at most {MOST_PLAN_YEARS} sums of money separated by semicolons, such as 500,000; 250,000"
     ),
 }
 
@@ -56,8 +56,8 @@ class PortfolioQuery:
         "Budget", help="Money for the best set of roofs, such as 300,000.")] = ""
     budget_by_year: Annotated[str, Text(
         "Budget by year",
-        help="Sums for the years from today on, parted by semicolons: 500,000; 250,000. Commas may "
-        "part sums without thousands marks: 500000,250000. Each in money of its year; no year of "
+        help="Sums for the years from today on, separated by semicolons: 500,000; 250,000. "
+        "Commas may separate sums without thousands marks: 500000,250000. Each in money of its year; no year of "
         "the plan spends more.")] = ""
     carry_over: Annotated[str, Choice(
         "Money left over", ("no", "yes"),
@@ -134,6 +134,6 @@ def _refused(name: str, entered: str) -> dict[str, str]:
     allowed = _ALLOWED[name]
     if name != "budget" and re.fullmatch(_SUM, entered):
         one = entered.replace(",", "")
-        allowed = f"{one} for one year; for several, sums parted by semicolons"
+        allowed = f"{one} for one year; for several, sums separated by semicolons"
     detail = f"{name} is not usable; allowed: {allowed}."
     return {"parameter": name, "detail": detail, "allowed": allowed, "rule": "type"}

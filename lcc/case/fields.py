@@ -267,7 +267,7 @@ class CasePart:
     def __setstate__(self, state: dict[str, Any]) -> None:
         """Take a pickled part's values, so that its defaults and origins are known as before.
 
-        Origins are told by the identity of values, which a pickle does not keep.
+        Origins follow the identity of values, which a pickle does not keep.
         """
         unset = (each for each in dataclasses.fields(self) if each.name not in state["origins"])
         left = {each.name: each.default for each in unset}

@@ -23,7 +23,7 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     **rules.SUBJECTS,
     **check_roofs.SUBJECTS,
 }
-# Kinds of evidence, the strongest first: what a reader is told of each.
+# Kinds of evidence, the strongest first, with what a reader sees of each.
 KINDS: dict[str, tuple[str, str]] = {
     "published": (
         "Published figures",

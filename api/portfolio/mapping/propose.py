@@ -83,14 +83,14 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
     most of its cells can be read as that; each target is taken once, by the surest title.
     """
     cells = _columns(table)
-    wishes: list[tuple[float, int, str]] = []
+    proposals: list[tuple[float, int, str]] = []
     for at, title in enumerate(table.header):
         for target, sure in _targets(words_of(title), system):
             if _readable(target, cells[at], table.marks, year):
-                wishes.append((sure, at, target))
+                proposals.append((sure, at, target))
     found: dict[int, str] = {}
     taken: set[str] = set()
-    for _, at, target in sorted(wishes, key=lambda wish: (-wish[0], wish[1])):
+    for _, at, target in sorted(proposals, key=lambda one: (-one[0], one[1])):
         stem = target if target in DERIVED else titles(system)[target][0].name
         if at not in found and stem not in taken:
             found[at] = target
