@@ -57,8 +57,8 @@ class PortfolioQuery:
     budget_by_year: Annotated[str, Text(
         "Budget by year",
         help="Sums for the years from today on, separated by semicolons: 500,000; 250,000. "
-        "Commas may separate sums without thousands marks: 500000,250000. Each in money of its year; no year of "
-        "the plan spends more.")] = ""
+        "Commas may separate sums without thousands marks: 500000,250000. Each in money of its "
+        "year; no year of the plan spends more.")] = ""
     carry_over: Annotated[str, Choice(
         "Money left over", ("no", "yes"),
         help="Whether what a year leaves passes to the next.")] = "no"
