@@ -151,10 +151,20 @@ def page_client(web_app):
     return web_app.test_client()
 
 
+def _read_whole(file, _size=0):
+    """Return a file's bytes, closed before any is sent: a browser may leave in the middle."""
+    with file:
+        return [file.read()]
+
+
 @pytest.fixture(scope="session")
 def site(web_app):
     """The address of the pages, served on this machine for as long as the tests run."""
-    server = make_server("127.0.0.1", 0, web_app, threaded=True)
+
+    def app(environ, start_response):
+        return web_app(environ | {"wsgi.file_wrapper": _read_whole}, start_response)
+
+    server = make_server("127.0.0.1", 0, app, threaded=True)
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
     yield f"http://127.0.0.1:{server.server_port}"
