@@ -10,7 +10,6 @@ import numpy as np
 from api import schemas, service
 from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
 from api.problems import Fault, Problem, consistency_fault, invalid
-from api.units import System
 from lcc.case import Assembly, Building, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity, Text
 from lcc.errors import CaseError
@@ -23,6 +22,7 @@ from lcc.heat.coupled_solver import FixedAir
 from lcc.heat.iso6946 import R_SE, R_SI
 from lcc.heat.roof_model import solve_space
 from lcc.heat.sri import solar_reflectance_index
+from lcc.units import System
 
 # The air space of a cavity is figured per area; openings are those of this much roof.
 REFERENCE_AREA_M2 = 1000.0

@@ -5,11 +5,11 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
-from api import service, units
-from api.units import System
-from lcc import tables
+from api import service
+from lcc import tables, units
 from lcc.case import Prices
 from lcc.case.fields import SUFFIX, facts_of
+from lcc.units import System
 
 # Address -> table.
 TABLES = {

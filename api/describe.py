@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from api import fields as api_fields
-from api import schemas, units
-from api.units import System
-from lcc import tables
+from api import schemas
+from lcc import tables, units
 from lcc.case import KINDS
 from lcc.case.fields import Facts, facts_of
+from lcc.units import System
 
 
 def fields(cls: type[Any], system: System) -> list[dict[str, Any]]:

@@ -6,11 +6,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import astuple, dataclass
 from typing import Any
 
-from api import service, units
+from api import service
 from api.portfolio.tables_out import Cell
-from api.units import System
+from lcc import units
 from lcc.case.fields import facts_of
 from lcc.quantities import Quantities
+from lcc.units import System
 
 TITLES = (
     "Part", "Item", "Quantity", "Unit", "Height", "Height unit", "Unit price", "Price unit",

@@ -11,9 +11,10 @@ from typing import Annotated, Any
 import flask
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
-from api import schemas, service, strict_json, units
+from api import schemas, service, strict_json
 from api.limits import MOST_BODY_BYTES
 from api.problems import Problem
+from lcc import units
 from lcc.case.fields import Choice, Text
 
 GZIP = 31  # zlib's window for the gzip format

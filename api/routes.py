@@ -11,9 +11,9 @@ from api import assemblies, catalogue, service, takeoff_service
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
 from api.requests import ComparisonQuery, NoQuery, PlaceQuery, TableQuery, body, query
-from api.units import System
 from lcc import tables
 from lcc.case import Case
+from lcc.units import System
 
 T = TypeVar("T")
 Loaded = tuple[T, System, dict[str, Any]]  # dataclass, units, and the document as it was typed

@@ -14,10 +14,9 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from marshmallow import EXCLUDE, Schema, ValidationError, post_load, validates_schema
 
-from api import fields, units
+from api import fields
 from api.problems import Fault, consistency_fault, invalid
-from api.units import System
-from lcc import tables
+from lcc import tables, units
 from lcc.case import KINDS, Building, Case, Layer, Site
 from lcc.case.fields import CasePart, Choice, Facts, Text, case_name, facts_of, nearest_words
 from lcc.errors import CaseError
@@ -26,6 +25,7 @@ from lcc.heat.assembly import thermal_layer
 from lcc.heat.zone import completed
 from lcc.results.assumption import Assumption
 from lcc.results.takeoff_result import Amount
+from lcc.units import System
 
 # Limits that have a problem type of their own: (class, attribute) -> name of the type.
 LIMITS = {

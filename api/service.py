@@ -9,16 +9,16 @@ from dataclasses import asdict, dataclass
 from functools import cache
 from typing import Any
 
-from api import schemas, units
+from api import schemas
 from api.problems import Problem, from_case_error
-from api.units import System
-from lcc import __version__, tables
+from lcc import __version__, tables, units
 from lcc.case import Case
 from lcc.case.resolution import based
 from lcc.comparison import compare, completed
 from lcc.errors import CaseError
 from lcc.place import find
 from lcc.results import Comparison
+from lcc.units import System
 
 
 @dataclass(frozen=True)

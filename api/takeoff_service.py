@@ -14,13 +14,13 @@ from api import schemas, service
 from api.assemblies import annual
 from api.portfolio.tables_out import csv_lines, write_xlsx
 from api.problems import Problem, from_case_error
-from api.units import System
 from lcc import tables
 from lcc.case import Assembly, Framing, Layer, MetalRetrofit, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.quantities import Quantities, framed, of_retrofit
+from lcc.units import System
 
 JSON, CSV = "application/json", "text/csv"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"

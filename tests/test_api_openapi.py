@@ -9,11 +9,12 @@ from jsonschema import Draft202012Validator
 from marshmallow import ValidationError
 from openapi_spec_validator import validate
 
-from api import create_app, schemas, service, units
+from api import create_app, schemas, service
 from api.assemblies import AssembliesRequest
 from api.openapi import document
 from api.problems import Problem
 from api.takeoff_service import QuantitiesRequest
+from lcc import units
 from lcc.case import Case
 from lcc.case.fields import facts_of
 

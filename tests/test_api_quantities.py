@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 import api
 from api import service
 from api.takeoff_service import XLSX, QuantitiesRequest
-from api.units import from_core, unit
 from lcc.case import Framing, Rectangle
 from lcc.case.fields import facts_of
 from lcc.quantities import quantities
 from lcc.results.takeoff_result import Members
+from lcc.units import from_core, unit
 
 SURVEY_IP = {
     "rectangles": [

@@ -5,9 +5,9 @@ import json
 
 import pytest
 
-from api import describe, schemas, service, units
+from api import describe, schemas, service
 from api.problems import Problem
-from lcc import __version__, tables
+from lcc import __version__, tables, units
 from lcc import case as cases
 from lcc.case.fields import case_name, facts_of
 from lcc.errors import CaseError

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from api import units
+from lcc import units
 from lcc.case.fields import SUFFIX
 
 REGISTRY = pint.UnitRegistry()

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from api import units
+from lcc import units
 from lcc.case.fields import SUFFIX
 from web import format as fmt
 

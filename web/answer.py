@@ -9,8 +9,9 @@ from typing import Any
 
 from markupsafe import Markup
 
-from api import service, units
+from api import service
 from api.problems import Problem
+from lcc import units
 from lcc.case import Case
 from web import answer_tables, charts, first_screen, measures_table
 from web.answer_tables import Told

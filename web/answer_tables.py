@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from api import units
+from lcc import units
 from web import format as fmt
 from web.charts import Reply, Series, Table, energy_chart
 from web.charts.figure import against_base, series_of

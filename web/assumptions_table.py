@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
-from api import units
+from lcc import units
 from web import format as fmt
 from web.charts import Reply
 

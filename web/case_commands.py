@@ -10,9 +10,9 @@ import click
 
 from api import assemblies, service, strict_json
 from api.problems import Problem
-from api.units import System
 from lcc.case.logo import with_logo
 from lcc.checks import KINDS, Check, run_checks, tallies
+from lcc.units import System
 from web import checks_page, measures_table, weather
 from web import format as fmt
 from web.answer import caution_groups

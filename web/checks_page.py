@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from functools import cache
 
-from api import units
-from api.units import System
+from lcc import units
 from lcc.checks import KINDS, SECTIONS, Check, Tally, rows, run_checks, tallies
+from lcc.units import System
 from web import format as fmt
 
 MARCH = 10  # the section whose reference marches through the year minute by minute

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from api import units
+from lcc import units
 from web import format as fmt
 from web.charts import Reply, Series, energy_chart
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from api import units
+from lcc import units
 from lcc.case import Case
 from lcc.cost.roof_states import today
 from lcc.heat.assembly import steady

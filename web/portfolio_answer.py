@@ -8,9 +8,9 @@ from typing import Any
 import pandas as pd
 
 from api.portfolio.job import cautions
-from api.units import System, unit
 from lcc.cautions import NOTES
 from lcc.portfolio.ranking import CapitalProgramme, programme, ranked, within_budget
+from lcc.units import System, unit
 from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures

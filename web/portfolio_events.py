@@ -13,8 +13,8 @@ from markupsafe import Markup
 from api.portfolio import results_out, workbook
 from api.portfolio.defaults import defaults_taken
 from api.portfolio.job import PortfolioJob
-from api.units import System
 from lcc.portfolio.ranking import CapitalProgramme, programme
+from lcc.units import System
 from web.portfolio_answer import PortfolioAnswer, answer, settled
 from web.portfolio_table import columns_out, rows
 

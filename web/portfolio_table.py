@@ -9,10 +9,10 @@ import pandas as pd
 
 from api.portfolio import results_out
 from api.problems import Problem
-from api.units import System, to_core, unit
 from lcc.case.fields import Facts, case_name
 from lcc.portfolio.outcome import Outcome, as_frame
 from lcc.portfolio.ranking import Ranked
+from lcc.units import System, to_core, unit
 from web import format as fmt
 
 # The columns of the page's table: member of a result, title, kind of quantity. What decides comes

@@ -8,12 +8,12 @@ from typing import Any
 
 from markupsafe import Markup
 
-from api import units
-from api.units import System
+from lcc import units
 from lcc.case import Case, MetalRetrofit
 from lcc.case.fields import Facts, case_name, facts_of
 from lcc.quantities import survey
 from lcc.results.takeoff_result import CavityShape, Edges, Members, Services, Surface
+from lcc.units import System
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply, Table

@@ -7,11 +7,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from api import units
-from api.units import System
+from lcc import units
 from lcc.case.alternatives import MetalRetrofit
 from lcc.heat.assembly import thermal_layer
 from lcc.quantities import room_m
+from lcc.units import System
 from web import format as fmt
 from web.answer import Answer
 from web.answer_tables import amount

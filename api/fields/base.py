@@ -8,8 +8,8 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from api.problems import Fault
-from api.units import System
 from lcc.case.fields import Facts
+from lcc.units import System
 
 
 def refuse(

@@ -9,8 +9,8 @@ from marshmallow import Schema, ValidationError
 
 from api.fields.base import Value, named, refuse
 from api.problems import Fault
-from api.units import System
 from lcc.case.fields import Facts
+from lcc.units import System
 
 
 class PartField(Value):

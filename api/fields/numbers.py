@@ -9,10 +9,10 @@ from typing import Any
 
 from marshmallow import ValidationError
 
-from api import units
 from api.fields.base import Value, is_number, refuse
-from api.units import System
+from lcc import units
 from lcc.case.fields import Facts
+from lcc.units import System
 
 
 class QuantityField(Value):

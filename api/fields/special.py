@@ -7,13 +7,13 @@ from typing import Any
 
 from marshmallow import ValidationError, missing
 
-from api import units
 from api.fields.base import Value, is_number, named, refuse
 from api.fields.numbers import QuantityField
 from api.fields.words import Word
 from api.problems import ABSENT, value_at
-from api.units import System
+from lcc import units
 from lcc.case.fields import BASES, Facts
+from lcc.units import System
 
 _INDEX = re.compile("0|[1-9][0-9]{0,5}")  # of a list, in a JSON pointer
 

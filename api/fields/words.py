@@ -6,9 +6,9 @@ import re
 from typing import Any
 
 from api.fields.base import Value, refuse
-from api.units import System
 from lcc.case.fields import Facts, nearest_words
 from lcc.case.proposal import LINES
+from lcc.units import System
 
 MOST_TEXT = 200
 MOST_FILE_TEXT = 4 * 1024 * 1024

@@ -13,18 +13,18 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Blueprint, Response
 from marshmallow import Schema
 
-from api import fields, problems, schemas, service, units
+from api import fields, problems, schemas, service
 from api.assemblies import AssembliesAnswer, AssembliesRequest
 from api.openapi.parts import PROBLEM, VERSIONS, ref
 from api.openapi.paths import paths
 from api.portfolio import openapi_portfolio
 from api.requests import NoQuery, query
 from api.takeoff_service import QuantitiesRequest
-from api.units import System
-from lcc import __version__
+from lcc import __version__, units
 from lcc.case import Case
 from lcc.quantities import Quantities
 from lcc.results import Comparison
+from lcc.units import System
 
 STATIC = Path(__file__).parents[1] / "static" / "docs"
 DOCS_POLICY = (

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from api import problems, units
+from api import problems
+from lcc import units
 
 
 def ref(name: str) -> dict[str, str]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from api import catalogue, limits, problems, units
+from api import catalogue, limits, problems
 from api.openapi.examples import assembly_examples, comparison_examples, quantities_examples
 from api.openapi.parts import HEALTH, PLACES, PROBLEM_TYPES, TABLE, ref
 from api.requests import PlaceQuery
 from api.takeoff_service import REPLIES
+from lcc import units
 from lcc.case.fields import facts_of
 
 

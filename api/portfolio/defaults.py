@@ -9,11 +9,11 @@ from dataclasses import dataclass, replace
 from api.portfolio.job import PortfolioJob
 from api.portfolio.reading.headers import title_of
 from api.portfolio.table_template import when_left_out
-from api.units import System, from_core
 from lcc import tables
 from lcc.case import Case
 from lcc.portfolio.columns import Column, columns
 from lcc.portfolio.rows import defaults_used, template
+from lcc.units import System, from_core
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from api import schemas, units
+from api import schemas
 from api.portfolio.reading.row_check import MAX_RECORDS, Checker
 from api.portfolio.reading.row_faults import (
     FaultCount,
@@ -19,6 +19,7 @@ from api.portfolio.reading.row_faults import (
     shorten,
 )
 from api.problems import Problem
+from lcc import units
 from lcc.portfolio.columns import row_class
 
 MOST_FAULTS = 1000

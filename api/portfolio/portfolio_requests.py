@@ -30,9 +30,9 @@ from api.portfolio.reading.row_check import Checker
 from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows, shorten
 from api.problems import MOST_LISTED, Problem
 from api.requests import read_body
-from api.units import SYSTEMS
 from lcc.case import Case
 from lcc.portfolio.rows import template
+from lcc.units import SYSTEMS
 
 MOST_UPLOAD = 64 << 20
 MOST_JSON = 16 << 20  # parsed as a whole, which takes several times its size

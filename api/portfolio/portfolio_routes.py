@@ -29,9 +29,9 @@ from api.portfolio.slots import Slot, Streams
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
 from api.problems import Problem
 from api.requests import NoQuery, query
-from api.units import SYSTEMS
 from lcc import tables
 from lcc.case.fields import Choice
+from lcc.units import SYSTEMS
 
 REPLIES = ("application/json", NDJSON, "text/csv", XLSX)
 blueprint = Blueprint("portfolios", __name__, url_prefix="/v1/portfolios")

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from api.problems import Problem
-from api.units import SYSTEMS, System
 from lcc.case.fields import Choice, Text
 from lcc.portfolio.ranking import MEASURES
+from lcc.units import SYSTEMS, System
 
 MOST_PLAN_YEARS = 15
 _CENTS = r"(?:\.[0-9]{1,2})?"

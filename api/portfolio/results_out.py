@@ -8,9 +8,9 @@ from typing import Any
 
 import pandas as pd
 
-from api import units
 from api.portfolio.reading.headers import with_unit
 from api.portfolio.tables_out import Cell
+from lcc import units
 from lcc.case.fields import Facts, case_name, facts_of
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.ranking import Ranked

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from api import units
 from api.portfolio.intake import bad_row
 from api.portfolio.reading.cells import allowed
 from api.portfolio.reading.headers import PASSED_OVER, other_titles, plain, title_of, unit_of
 from api.portfolio.reading.row_check import Checker
 from api.portfolio.tables_out import Cell
-from lcc import tables
+from lcc import tables, units
 from lcc.case import Case, Membrane, MetalRetrofit
 from lcc.portfolio.columns import Column, columns
 from lcc.portfolio.rows import template

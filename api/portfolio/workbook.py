@@ -8,7 +8,6 @@ from typing import Any
 
 import pandas as pd
 
-from api import units
 from api.portfolio import results_out
 from api.portfolio.defaults import Taken, defaults_taken, demo_columns
 from api.portfolio.intake import BadRow
@@ -16,6 +15,7 @@ from api.portfolio.job import PortfolioJob, cautions
 from api.portfolio.reading.headers import with_unit
 from api.portfolio.results_out import NOTE
 from api.portfolio.tables_out import Cell
+from lcc import units
 from lcc.case.fields import case_name, facts_of
 from lcc.cautions import NOTES
 from lcc.portfolio.grouping import GroupTotal, group_totals

@@ -8,7 +8,7 @@ from typing import Any
 
 import altair as alt
 
-from api import units
+from lcc import units
 from web import format as fmt
 from web.charts import energy_chart, style
 from web.charts.figure import Figure, Reply, Row, Series, pivot, subject

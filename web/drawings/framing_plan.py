@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from api import units
-from api.units import System
+from lcc import units
 from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import Layout, layouts
 from lcc.quantities.openings import ventilators
+from lcc.units import System
 from web.drawings.sheet import BLUE, GREEN, INK, MARGIN, MUTED, ORANGE, ROW, WIDE, DrawingSheet
 from web.format import shown
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from api.units import System
 from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import Layout, layouts
 from lcc.quantities.openings import ventilators
+from lcc.units import System
 from web.drawings.sheet import (
     BLUE,
     GREEN,

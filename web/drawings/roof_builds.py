@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from api import units
-from api.units import System
-from lcc import tables
+from lcc import tables, units
 from lcc.case import Layer
 from lcc.errors import CaseError
 from lcc.portfolio.rows import roof_layers
+from lcc.units import System
 from web.form.form_fields import Document, at, field_at, units_of, with_origins
 
 # Entries that were of the covering that was there before.

@@ -6,13 +6,12 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from api import units
-from api.units import System
-from lcc import tables
+from lcc import tables, units
 from lcc.case import Case, Layer, MetalRetrofit
 from lcc.errors import CaseError
 from lcc.heat import assembly
 from lcc.quantities import framed
+from lcc.units import System
 from web import format as fmt
 
 WIDTH, STACK = 400.0, 176.0  # px; the stack is drawn, the rest are labels

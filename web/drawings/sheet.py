@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from xml.etree import ElementTree as Xml
 
-from api import units
-from api.units import System
+from lcc import units
+from lcc.units import System
 from web.charts import style
 from web.format import shown
 

@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import unquote
 
 from api.problems import Problem
-from api.units import System, Unit
+from lcc.units import System, Unit
 from web import format as fmt
 from web.form.entries import FormEntry, Group
 from web.form.form_fields import Document, field_at, units_of

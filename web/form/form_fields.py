@@ -13,9 +13,9 @@ from typing import Any, cast
 from werkzeug.datastructures import MultiDict
 
 from api import describe
-from api.units import System
 from lcc.case import Case
 from lcc.case.resolution import basis_at
+from lcc.units import System
 from web.form.form_units import Described, from_entry, to_entry
 
 Document = dict[str, Any]

@@ -6,8 +6,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from api.units import System
 from lcc.case.resolution import basis_at
+from lcc.units import System
 from web.form.entries import FormEntry, FormSection, Group
 from web.form.form_fields import (
     Document,

@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from api import units
+from lcc import units
 from web.format import entry
 
 Described = Mapping[str, Any]

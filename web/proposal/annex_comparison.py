@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from api import units
+from lcc import units
 from web import format as fmt
 from web import measures_table
 from web.answer_tables import amount, costs

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from api import units
+from lcc import units
 from lcc.case import MetalRetrofit
 from web import format as fmt
 from web.charts import Reply

@@ -9,11 +9,11 @@ from typst import TypstError
 
 from api import service
 from api.problems import from_case_error
-from api.units import System
 from lcc.case import Case
 from lcc.case.logo import ALLOWED
 from lcc.case.proposal import day
 from lcc.errors import CaseError
+from lcc.units import System
 from web.charts import Reply
 from web.proposal.annex_assumptions import assumptions
 from web.proposal.annex_comparison import comparison

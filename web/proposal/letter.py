@@ -7,8 +7,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from api import units
-from lcc import tables
+from lcc import tables, units
 from lcc.case import MetalRetrofit
 from lcc.case.logo import logo
 from lcc.case.proposal import day

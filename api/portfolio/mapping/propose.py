@@ -19,8 +19,8 @@ from api.portfolio.reading.cells import CellError, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
 from api.portfolio.reading.number_text import Marks
-from api.units import System, Unit
 from lcc.case.fields import Facts, Quantity
+from lcc.units import System, Unit
 
 LOOKED_AT = 5_000  # rows whose cells are looked at
 FITTING = 0.6  # part of a column's known cells that must be readable as what its title says

@@ -7,7 +7,6 @@ from dataclasses import replace
 from itertools import islice
 from typing import BinaryIO
 
-from api import units
 from api.portfolio.mapping import TableMapping, headed, mapped
 from api.portfolio.reading import spreadsheets, text_tables
 from api.portfolio.reading.archives import SIGNATURE
@@ -18,6 +17,7 @@ from api.portfolio.reading.number_text import settle
 from api.portfolio.reading.row_check import CHUNK, MAX_RECORDS, Checker
 from api.portfolio.reading.row_faults import refuse
 from api.portfolio.tables_out import unguarded
+from lcc import units
 
 SPREADSHEET = "spreadsheet"  # how `read_as` begins, whose numbers need no settling
 # The first bytes of files that people may take for a table, and what to say of them.

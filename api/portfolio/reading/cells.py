@@ -7,9 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from api import units
 from api.portfolio.reading.number_text import MarkError, Marks, plain_number
 from api.portfolio.vocabulary import known_words, nearest
+from lcc import units
 from lcc.case.fields import Facts, in_range
 
 MAX_TEXT = 200

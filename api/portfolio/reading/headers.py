@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import islice
 
-from api import units
 from api.portfolio.column_aliases import AGE_TOLD, meant, tells_a_year
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.row_faults import RowFault, TableError, column_letter
+from lcc import units
 from lcc.case.fields import nearest_words
 from lcc.portfolio.columns import Column, columns
 

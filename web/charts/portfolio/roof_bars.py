@@ -8,11 +8,11 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from api import units
 from api.portfolio import results_out
-from api.units import System
+from lcc import units
 from lcc.portfolio.capital_budget import frontier
 from lcc.portfolio.ranking import Ranked, ranked
+from lcc.units import System
 from web import format as fmt
 from web.charts import style
 

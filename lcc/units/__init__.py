@@ -13,9 +13,9 @@ Publication 811 (2008), appendix B (US therm, 1.054 804e8 J); the tests hold the
 
 from __future__ import annotations
 
-from api.units.convert import KINDS, Unit, from_core, shortest, spelled, spellings, to_core, unit
-from api.units.table import AMBIGUOUS, SYSTEMS, System
-from api.units.texts import MAX_TEXT, UnitError, example_text, parse, pattern
+from lcc.units.convert import KINDS, Unit, from_core, shortest, spelled, spellings, to_core, unit
+from lcc.units.table import AMBIGUOUS, SYSTEMS, System
+from lcc.units.texts import MAX_TEXT, UnitError, example_text, parse, pattern
 
 __all__ = [
     "AMBIGUOUS",

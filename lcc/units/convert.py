@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from api.units.table import ALIASES, CUSTOMARY, TABLE, UNITLESS, ZERO, System
+from lcc.units.table import ALIASES, CUSTOMARY, TABLE, UNITLESS, ZERO, System
 
 _PRETTY = {
     "*": "·",

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from api.units.convert import SPELLINGS, spelled, spellings, unit
-from api.units.table import AMBIGUOUS, TABLE
+from lcc.units.convert import SPELLINGS, spelled, spellings, unit
+from lcc.units.table import AMBIGUOUS, TABLE
 
 MAX_TEXT = 48
 _NUMBER = r"-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,15})?(?:[eE][-+]?[0-9]{1,2})?"
@@ -48,7 +48,7 @@ def parse(text: str, kind: str) -> float:
     2229.673
     >>> parse("R-19", "resistance")  # doctest: +ELLIPSIS
     Traceback (most recent call last):
-    api.units.texts.UnitError: 'R-19' does not say in which units; write for example '19 h*ft^2...
+    lcc.units.texts.UnitError: 'R-19' does not say in which units; write for example '19 h*ft^2...
     """
     found = _QUANTITY.fullmatch(text) if len(text) <= MAX_TEXT else None
     if not found:
