@@ -27,8 +27,10 @@ def test_a_row_has_the_basis_of_its_weakest_figure(table):
     remembered = frame[frame["source"].str.contains("from memory")]
     practice = frame[frame["source"].str.contains("common practice")]
     copied = frame[frame["source"].str.contains("read in a copy|ht prints")]
+    ours = frame[frame["source"].str.contains("worked out")]
     assert not {"published", "second-hand"} & set(remembered["basis"])
     assert "published" not in set(copied["basis"])
+    assert not {"published", "second-hand"} & set(ours["basis"])
     assert set(practice["basis"]) <= {"common practice", "demo"}
 
 

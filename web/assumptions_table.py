@@ -9,11 +9,11 @@ from itertools import groupby
 from typing import Any
 
 from lcc import units
+from lcc.case.fields import BASES
 from web import format as fmt
 from web.charts import Reply
 
 _IN_TABLE = re.compile(r" ?\(table [^()]*\)$")
-_ORDER = ("entered", "published", "second-hand", "common practice", "from memory", "demo")
 ENTERED = ("the case", "the weather file given")
 # Parts of a case with figures of one meaning each: an assumption needs no owner there.
 _ALONE = ("site", "building", "prices", "economics", "uncertainty")
@@ -138,7 +138,7 @@ def grouped(assumptions: Iterable[Assumed]) -> Iterable[Rests]:
 
     def place(one: Assumed) -> tuple[int, bool, str]:
         entered = one.source in ENTERED
-        return _ORDER.index(one.basis), not entered, _work(one.source)
+        return BASES.index(one.basis), not entered, _work(one.source)
 
     for (_, _, source), group in groupby(sorted(assumptions, key=place), key=place):
         items = list(group)

@@ -18,7 +18,9 @@ from rapidfuzz import fuzz, process
 from lcc import tables
 from lcc.errors import CaseError
 
-Basis = Literal["entered", "published", "second-hand", "common practice", "from memory", "demo"]
+Basis = Literal[
+    "entered", "published", "second-hand", "computed", "common practice", "from memory", "demo"
+]
 BASES: tuple[str, ...] = get_args(Basis)
 
 # The kind of a quantity fixes the unit of its number in the core, which its name ends with.
