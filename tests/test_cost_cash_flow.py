@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from lcc.case import Economics
 from lcc.case.layers import Assembly
-from lcc.cost.cash_flow import Scenario, flows, ledger, present_values, total
+from lcc.cost.cash_flow import costs_today, flows, ledger, present_values, total
 from lcc.cost.programme import Programme
+from lcc.cost.scenario import Scenario, factors_today
 from lcc.cost.work import (
     CAPITAL,
     COVERING,
@@ -38,8 +39,10 @@ def programme(*steps, repeat_from=None):
 def life_cycle_cost(plan, economics, bills=None, **varied):
     terms = Scenario.of(economics, **varied)
     book = ledger(plan, bills or [NOTHING] * len(plan.steps), economics.study_period_y)
-    flow = total(flows(book, terms))
-    return present_values(flow, terms.discount_rate).sum(axis=1)
+    flow = present_values(total(flows(book, terms)), terms.discount_rate)
+    today = costs_today(book, terms, factors_today(terms, book.years))
+    np.testing.assert_allclose(today, flow, rtol=1e-9, atol=1e-6)  # two sums of one thing
+    return flow.sum(axis=1)
 
 
 # --- A slow plain implementation: one year after another, in decimal arithmetic ------------------

@@ -6,10 +6,11 @@ import pytest
 
 from lcc import tables
 from lcc.case import Coating, DutyPrices, Economics, Layer, Membrane, MetalRetrofit, Prices
-from lcc.cost.cash_flow import RESIDUAL, Scenario, flows, ledger, timing
+from lcc.cost.cash_flow import RESIDUAL, flows, ledger, timing
 from lcc.cost.programme import levelled, plan
 from lcc.cost.result import events
 from lcc.cost.roof_states import Setting, insulation_m2k_w
+from lcc.cost.scenario import Scenario
 from lcc.cost.work import ENERGY
 from lcc.errors import CaseError
 

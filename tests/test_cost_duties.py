@@ -18,9 +18,10 @@ from lcc.case import (
     Uncertainty,
 )
 from lcc.case.duty_prices import DUTIES, EVERYTHING
-from lcc.cost.cash_flow import Scenario, ledger, timing
+from lcc.cost.cash_flow import ledger, timing
 from lcc.cost.programme import levelled, plan
 from lcc.cost.roof_states import Setting
+from lcc.cost.scenario import Scenario
 from lcc.cost.work import ENERGY, REPAIRS
 from lcc.errors import CaseError
 

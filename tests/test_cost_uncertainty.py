@@ -153,8 +153,8 @@ def test_the_estimate_converges_as_its_standard_error_says(compared, case):
 
 def test_the_estimate_on_its_way_is_told():
     """Eight draws that save, save, lose, save, lose, lose, lose, lose: 1/1, 2/2, 3/4, 3/8."""
-    saving = np.array([[2.0], [1.0], [-1.0], [3.0], [-2.0], [-2.0], [-1.0], [-1.0]])
-    found = monte_carlo.chances(np.hstack([np.zeros_like(saving), saving]))
+    saving = np.array([2.0, 1.0, -1.0, 3.0, -2.0, -2.0, -1.0, -1.0])
+    found = monte_carlo.chances(saving, np.ones(8), 50)
     assert found.costs_less_so_far == (1.0, 1.0, 0.75, 0.375)
     assert found.costs_less == 0.375
 

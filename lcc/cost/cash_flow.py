@@ -11,32 +11,34 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.case.economics import Economics
-from lcc.cost.present_value import growth, real_discount_rate
+from lcc.cost.present_value import growth
 from lcc.cost.programme import Programme
+from lcc.cost.scenario import (
+    ESCALATIONS,
+    KEEPING_RISES,
+    WORK_FACTORS,
+    WORK_RISES,
+    Scenario,
+    factors_today,
+)
 from lcc.cost.work import (
     CARBON,
     COVERING,
     DEMAND,
-    DISRUPTION,
     ELECTRICITY,
     ENERGY,
     FEES,
     FEES_ON_LAYING,
-    FLASHINGS,
     GAS,
     GRANT,
     INSULATION,
     INSURANCE,
     REPAIRS,
     RESIDUAL,
-    TEAR_OFF,
-    UNITS,
     UPKEEP,
     Step,
     Work,
@@ -46,90 +48,6 @@ from lcc.cost.work import (
 Array = NDArray[np.float64]
 # The duty whose work is paid by the wet area.
 WET = "wet-insulation"
-# Factor of a scenario on each category of work; the others keep their cost.
-WORK_FACTORS = {
-    TEAR_OFF: "tear_off",
-    INSULATION: "insulation",
-    UNITS: "units",
-    DISRUPTION: "disruption",
-    FLASHINGS: "other_work",
-    FEES: "other_work",
-}
-FACTORS = (
-    "electricity_price",
-    "gas_price",
-    "energy_saving",
-    "price",
-    "coating_price",
-    *dict.fromkeys(WORK_FACTORS.values()),
-    "repairs",
-    "upkeep",
-    "wet_area",
-    "life_gain",
-)
-ESCALATIONS = (
-    "work_escalation",
-    "repairs_escalation",
-    "electricity_escalation",
-    "gas_escalation",
-)
-
-
-@dataclass(frozen=True)
-class Scenario:
-    """What may vary between draws, each of shape (draws,) but for `life`.
-
-    Rates are real [1/year]. `more_remaining` [years] is added to what is left of the covering in
-    place today. The others are factors on the figures of the case: `price` on what coverings and
-    panels cost, `coating_price` on coatings, `tear_off` to `other_work` on other work, `wet_area`
-    on the work on wet insulation, `life` (draws, generations) on the life of each covering laid,
-    `life_gain` on the years that a coating adds, `energy_saving` on the difference that a state
-    of the roof makes to the energy bill of today's.
-    """
-
-    discount_rate: Array
-    work_escalation: Array
-    repairs_escalation: Array
-    electricity_escalation: Array
-    gas_escalation: Array
-    electricity_price: Array
-    gas_price: Array
-    energy_saving: Array
-    price: Array
-    coating_price: Array
-    tear_off: Array
-    insulation: Array
-    units: Array
-    disruption: Array
-    other_work: Array
-    repairs: Array
-    upkeep: Array
-    wet_area: Array
-    life_gain: Array
-    life: Array
-    more_remaining: Array
-
-    @classmethod
-    def of(cls, economics: Economics, **varied: Any) -> Scenario:
-        """Return the terms of a case, in which `varied` replaces some by arrays over draws."""
-        terms: dict[str, Array] = dict.fromkeys(FACTORS, np.ones(1))
-        terms["life"], terms["more_remaining"] = np.ones((1, 1)), np.zeros(1)
-        terms["discount_rate"] = np.array([real_discount_rate(economics)])
-        for name in ESCALATIONS:
-            terms[name] = np.array([getattr(economics, name)])
-        return cls(**(terms | varied))
-
-    def part(self, start: int, end: int) -> Scenario:
-        """Return some of the draws; what is one array stays one."""
-        cut = {id(array): array[start:end] for array in vars(self).values() if len(array) > 1}
-        return Scenario(**{name: cut.get(id(array), array) for name, array in vars(self).items()})
-
-    @property
-    def draws(self) -> int:
-        """The number of draws: the longest of the arrays."""
-        return max(len(array) for array in vars(self).values())
-
-
 Whole = NDArray[np.int64]
 Bill = Mapping[str, float]
 LASTING = (COVERING, INSULATION)
@@ -260,22 +178,32 @@ def _by_category(tables: list[dict[str, Array]], years: int) -> dict[str, Array]
 
 @dataclass(frozen=True)
 class Timing:
-    """When each generation begins and which one holds, shape (draws, n + 1) where by year.
+    """When each generation ends and which step holds in which year.
 
-    `during` and `after` index the ledger's tables flattened (step, age): through the year, and
-    at its end after any work; `years_left` counts from then to the end of the step in place.
-    `last_life` and `last_age` are those of the step at the end.
+    `starts` (draws, generations) is the year in which a generation ends and the next one starts;
+    as many generations as the study period sees. `place` (draws, n + 1) indexes the ledger's
+    tables flattened (step, age), at the end of each year after any work; `last_step`, `last_life`
+    and `last_age` are those of the step that holds through the last year.
     """
 
     starts: Whole
-    step_during: Whole
-    step_after: Whole
-    during: Whole
-    after: Whole
-    years_left: Whole
+    counts: Whole
+    place: Whole
     last_step: Whole
     last_life: Array
     last_age: Array
+
+    @property
+    def step_during(self) -> Whole:
+        """The step that holds through each year: that in place at the end of the year before."""
+        steps = self.place // self.place.shape[1]
+        return np.concatenate((steps[:, :1], steps[:, :-1]), axis=1)
+
+    @property
+    def years_left(self) -> Whole:
+        """Years from the end of each year to the end of the step then in place."""
+        ends = np.repeat(self.starts.ravel(), self.counts.ravel()).reshape(self.place.shape)
+        return np.asarray(ends - np.arange(self.place.shape[1]))
 
 
 def timing(ledger: Ledger, terms: Scenario) -> Timing:
@@ -287,31 +215,25 @@ def timing(ledger: Ledger, terms: Scenario) -> Timing:
     be none. Work falls at the end of the last year of the life before it, and not at all in
     the last year of the study period, which it would not serve.
     """
-    years = ledger.years
+    count = ledger.years + 1
     lives = _lives(ledger, terms)
-    starts = np.cumsum(lives, axis=1)
-    begun = np.zeros((len(starts), years + 2), dtype=bool)
-    np.put_along_axis(begun, np.minimum(starts, years + 1), values=True, axis=1)
-    begun = begun[:, : years + 1]
-    generation = np.cumsum(begun, axis=1)
-    calendar = np.arange(years + 1)
-    age = calendar - np.maximum.accumulate(np.where(begun, calendar, 0), axis=1)
-    order = np.array(ledger.programme.order(lives.shape[1] + 1))
-    step = np.take(order, generation)
-    # The step that holds through a year is the one in place at the end of the year before.
-    step_during = np.concatenate((step[:, :1], step[:, :-1]), axis=1)
-    age_during = np.concatenate((np.zeros((len(age), 1), int), age[:, :-1] + 1), axis=1)
-    last = np.minimum(generation[:, -2:-1], lives.shape[1] - 1)
+    ends = np.cumsum(lives, axis=1)
+    # Generations that no draw lives to see are left out.
+    seen = int((ends < count).sum(axis=1).max()) + 1
+    lives, ends = lives[:, :seen], ends[:, :seen]
+    begins = ends - lives
+    order = np.array(ledger.programme.order(seen))
+    counts = np.diff(np.minimum(ends, count), axis=1, prepend=0)
+    first = np.repeat((order * count - begins).ravel(), counts.ravel())
+    last = (ends < ledger.years).sum(axis=1)
+    rows = np.arange(len(ends))
     return Timing(
-        starts,
-        step_during,
-        step,
-        step_during * (years + 1) + age_during,
-        step * (years + 1) + age,
-        np.take_along_axis(starts, np.minimum(generation, lives.shape[1] - 1), axis=1) - calendar,
-        step[:, -2],
-        np.take_along_axis(lives, last, axis=1)[:, 0].astype(float),
-        (age[:, -2] + 1).astype(float),
+        ends,
+        counts,
+        first.reshape(len(ends), count) + np.arange(count),
+        order[last],
+        lives[rows, last].astype(float),
+        (ledger.years - begins[rows, last]).astype(float),
     )
 
 
@@ -355,35 +277,77 @@ def flows(ledger: Ledger, terms: Scenario) -> dict[str, Array]:
         is negative. Categories without any cost are left out.
     """
     when = timing(ledger, terms)
-    work = growth(terms.work_escalation, ledger.years)
-    same = terms.repairs_escalation is terms.work_escalation
-    keeping = work if same else growth(terms.repairs_escalation, ledger.years)
-    paid = _begun(ledger, terms, when, work)
-    for name, flow in _repeated_work(ledger, terms, when, work, keeping):
+    rising = {name: growth(getattr(terms, name), ledger.years) for name in ESCALATIONS}
+    paid: dict[str, Array] = {}
+    for name, cost in _begun(ledger, terms, when):
+        shown = FEES if name == FEES_ON_LAYING else name
+        flow = _laid(ledger, when, cost) * rising[WORK_RISES]
+        paid[shown] = paid.get(shown, 0.0) + flow
+    for name, rises, cost in _through_the_years(ledger, terms, when):
+        flow = cost * rising[rises] if rises else cost
         paid[name] = paid.get(name, 0.0) + flow
-    for name, flow in _kept(ledger, terms, when, keeping):
-        paid[name] = paid.get(name, 0.0) + flow
-    if ledger.grants.any():
-        paid[GRANT] = _granted(ledger, terms, when)
-    paid |= _bills(ledger, terms, when)
-    paid[RESIDUAL] = _residual(ledger, terms, when)
+    paid[RESIDUAL] = np.zeros((terms.draws, ledger.years + 1))
+    paid[RESIDUAL][:, -1] = -_residual(ledger, terms, when)
     shape = (terms.draws, ledger.years + 1)
     return {name: np.broadcast_to(flow, shape) for name, flow in paid.items()}
 
 
-def _begun(ledger: Ledger, terms: Scenario, when: Timing, rising: Array) -> dict[str, Array]:
-    """Return what the work that begins each step costs, in the year in which it begins."""
+def costs_today(ledger: Ledger, terms: Scenario, factors: Mapping[str, Array]) -> Array:
+    """Return what is paid in each year over all categories, discounted to today.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        The programme's costs.
+    terms : Scenario
+        What varies between draws.
+    factors : mapping of str to ndarray
+        `factors_today` of the same rates.
+
+    Returns
+    -------
+    ndarray, shape (draws, n + 1)
+        The sum of `flows` over categories, discounted. Costs that rise alike are added before
+        they are multiplied, so that thousands of draws take a part of the time.
+    """
+    when = timing(ledger, terms)
+    shape = (terms.draws, ledger.years + 1)
+    sums: dict[str, Array] = {}
+    begun = [cost for _, cost in _begun(ledger, terms, when)]
+    if begun:
+        sums[WORK_RISES] = _rows(_laid(ledger, when, np.sum(np.broadcast_arrays(*begun), 0)), shape)
+    for _, rises, cost in _through_the_years(ledger, terms, when):
+        if rises in sums:
+            sums[rises] += cost
+        else:
+            sums[rises] = _rows(cost, shape)
+    paid = np.zeros(shape)
+    for rises, cost in sums.items():
+        paid += np.multiply(cost, factors[rises], out=cost)
+    paid[:, -1] -= _residual(ledger, terms, when) * factors[""][:, -1]
+    return paid
+
+
+def _rows(cost: Array, shape: tuple[int, int]) -> Array:
+    """Return costs with a row for each draw, where one row may stand for all."""
+    return cost if cost.shape == shape else np.array(np.broadcast_to(cost, shape))
+
+
+def _begun(ledger: Ledger, terms: Scenario, when: Timing) -> Iterator[tuple[str, Array]]:
+    """Yield what the work that begins each generation after the first costs, by category."""
     steps = np.array(ledger.programme.order(when.starts.shape[1] + 1))[1:]
+    for name in ledger.works:
+        yield name, _cost_of_steps(ledger, terms, name)[:, steps]
+
+
+def _laid(ledger: Ledger, when: Timing, cost: Array) -> Array:
+    """Lay costs by generation, shape (draws or 1, generations), on the years they begin in."""
     # Work at the very end of the period, or after it, is not done.
     at = np.where(when.starts < ledger.years, when.starts, ledger.years + 1)
-    paid: dict[str, Array] = {}
-    for name in ledger.works:
-        cost = _cost_of_steps(ledger, terms, name)[:, steps]
-        flow = np.zeros((terms.draws, ledger.years + 2))
-        np.put_along_axis(flow, at, np.broadcast_to(cost, (len(flow), len(steps))), axis=1)
-        shown = FEES if name == FEES_ON_LAYING else name
-        paid[shown] = paid.get(shown, 0.0) + flow[:, : ledger.years + 1] * rising
-    return paid
+    draws = max(len(cost), len(at))
+    flow = np.zeros((draws, ledger.years + 2))
+    flow[np.arange(draws)[:, np.newaxis], at] = cost
+    return flow[:, : ledger.years + 1]
 
 
 def _cost_of_steps(ledger: Ledger, terms: Scenario, name: str) -> Array:
@@ -403,17 +367,30 @@ def _price_factor(ledger: Ledger, terms: Scenario) -> Array:
     return np.where(ledger.new, price, coating)
 
 
-def _repeated_work(
-    ledger: Ledger, terms: Scenario, when: Timing, rising: Array, keeping: Array
-) -> Iterator[tuple[str, Array]]:
+Costs = Iterator[tuple[str, str, Array]]
+
+
+def _through_the_years(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
+    """Yield category, escalation, and cost by draw and year, but for work that begins a step."""
+    yield from _repeated_work(ledger, terms, when)
+    yield from _kept(ledger, terms, when)
+    yield from _bills(ledger, terms, when)
+    if ledger.grants.any():
+        yield GRANT, "", _granted(ledger, terms, when)
+
+
+def _repeated_work(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
     """Yield what is renewed and serviced while a step lasts."""
+    if not ledger.repeated:
+        return
+    left = when.years_left
     for work, table in ledger.repeated:
-        due = np.take(table, when.after) * is_worth(work, when.years_left)
+        due = np.take(table, when.place) * is_worth(work, left)
         due[:, -1] = 0.0
         if work.category == UPKEEP:
-            yield UPKEEP, due * keeping * terms.upkeep[:, np.newaxis]
+            yield UPKEEP, KEEPING_RISES, due * terms.upkeep[:, np.newaxis]
         else:
-            yield work.category, due * rising * _price_by_year(ledger, terms, when)
+            yield work.category, WORK_RISES, due * _price_by_year(ledger, terms, when)
 
 
 def _granted(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
@@ -421,46 +398,56 @@ def _granted(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
     flow = np.zeros((max(terms.draws, len(when.starts)), ledger.years + 2))
     at = np.where(when.starts < ledger.years, when.starts, ledger.years + 1)
     for step in np.flatnonzero(ledger.grants):
-        np.put_along_axis(flow, at[:, step - 1 : step], -ledger.grants[step], axis=1)
+        if step <= at.shape[1]:
+            np.put_along_axis(flow, at[:, step - 1 : step], -ledger.grants[step], axis=1)
     return flow[:, : ledger.years + 1]
 
 
 def _price_by_year(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
     price, coating = terms.price[:, np.newaxis], terms.coating_price[:, np.newaxis]
-    return np.where(np.take(ledger.new, when.step_after), price, coating)
+    new = np.repeat(ledger.new, ledger.years + 1)
+    return np.where(np.take(new, when.place), price, coating)
 
 
-def _kept(
-    ledger: Ledger, terms: Scenario, when: Timing, keeping: Array
-) -> Iterator[tuple[str, Array]]:
-    """Yield repairs and upkeep of every year."""
+def _through(table: Array, when: Timing) -> Array:
+    """Return what a table (steps, n + 1) by age gives through each year; nothing in year 0.
+
+    The step that holds through a year is the one in place at the end of the year before.
+    """
+    following = np.roll(table.ravel(), -1)
+    found = np.empty(when.place.shape)
+    found[:, 0] = 0.0
+    found[:, 1:] = np.take(following, when.place[:, :-1])
+    return found
+
+
+def _kept(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
+    """Yield repairs, upkeep and insurance of every year."""
     factors = {REPAIRS: terms.repairs, UPKEEP: terms.upkeep}
     for name, table in ledger.running.items():
-        flow = np.take(table, when.during)
-        factor = factors.get(name)
-        yield name, flow if factor is None else flow * keeping * factor[:, np.newaxis]
+        cost = _through(table, when)
+        if name in factors:
+            yield name, KEEPING_RISES, cost * factors[name][:, np.newaxis]
+        else:
+            yield name, "", cost
 
 
-def _bills(ledger: Ledger, terms: Scenario, when: Timing) -> dict[str, Array]:
-    """Return the energy bills; the energy saving acts on the difference to today's roof."""
-    electricity = growth(terms.electricity_escalation, ledger.years)
-    gas = growth(terms.gas_escalation, ledger.years)
+def _bills(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
+    """Yield the energy bills; the energy saving acts on the difference to today's roof."""
     plain = np.ones(1)
-    prices = {
-        ELECTRICITY: (electricity, terms.electricity_price),
-        DEMAND: (electricity, plain),
-        GAS: (gas, terms.gas_price),
-        CARBON: (np.ones(ledger.years + 1), plain),
+    prices = {ELECTRICITY: terms.electricity_price, GAS: terms.gas_price}
+    rises = {
+        ELECTRICITY: "electricity_escalation",
+        DEMAND: "electricity_escalation",
+        GAS: "gas_escalation",
     }
-    paid = {}
     for name, bills in ledger.bills.items():
         if bills.any():
-            rising, price = prices[name]
-            difference = np.take(bills - bills[0], when.step_during)
-            changed = difference * _column(terms.energy_saving, price)
-            paid[name] = (changed + _column(np.full(1, bills[0]), price)) * rising
-            paid[name][:, 0] = 0.0
-    return paid
+            price = prices.get(name, plain)
+            by_age = np.repeat(bills - bills[0], ledger.years + 1)
+            cost = _through(by_age, when) * _column(terms.energy_saving, price)
+            cost[:, 1:] += bills[0] * price[:, np.newaxis]
+            yield name, rises.get(name, ""), cost
 
 
 def _column(one: Array, other: Array) -> Array:
@@ -468,14 +455,18 @@ def _column(one: Array, other: Array) -> Array:
 
 
 def _residual(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
-    """Straight line by the life that is left at the end, at that year's prices."""
+    """Straight line by the life that is left at the end, at that year's prices, shape (draws,)."""
     left = np.maximum(0.0, 1 - when.last_age / when.last_life)
     covering = ledger.lasting[COVERING][when.last_step] * terms.price
     insulation = ledger.lasting[INSULATION][when.last_step] * terms.insulation
-    value = (covering + insulation) * left * (1 + terms.work_escalation) ** ledger.years
-    residual = np.zeros((len(value), ledger.years + 1))
-    residual[:, -1] = -value
-    return residual
+    rise = (1 + terms.work_escalation) ** ledger.years
+    return np.asarray((covering + insulation) * left * rise)
+
+
+def life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:
+    """Return the life-cycle cost of every draw, shape (draws,)."""
+    paid = costs_today(ledger, terms, factors_today(terms, ledger.years))
+    return np.asarray(paid.sum(axis=-1))
 
 
 def total(paid: Mapping[str, Array]) -> Array:

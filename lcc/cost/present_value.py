@@ -85,8 +85,10 @@ def growth(rate: ArrayLike, years: int) -> Array:
     >>> growth(0.5, 2).tolist()
     [1.0, 1.5, 2.25]
     """
-    ratio = 1 + np.asarray(rate, float)[..., np.newaxis]
-    return np.asarray(np.power(ratio, np.arange(years + 1)))
+    ratio = 1 + np.asarray(rate, float)
+    factors = np.ones((*ratio.shape, years + 1))
+    factors[..., 1:] = ratio[..., np.newaxis]
+    return np.asarray(np.multiply.accumulate(factors, axis=-1))
 
 
 def single_present_value(rate: float, year: float) -> float:

@@ -14,7 +14,6 @@ from lcc.case.layers import Assembly
 from lcc.cost import measures
 from lcc.cost.cash_flow import (
     Ledger,
-    Scenario,
     flows,
     is_worth,
     ledger,
@@ -26,6 +25,7 @@ from lcc.cost.cash_flow import (
 from lcc.cost.financing import financed
 from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
 from lcc.cost.programme import Programme
+from lcc.cost.scenario import Scenario
 from lcc.cost.work import (
     CAPITAL,
     CARBON,

@@ -13,8 +13,9 @@ from lcc import tables
 from lcc.case import Alternative, Case, Coating, Economics, Membrane, MetalRetrofit, Uncertainty
 from lcc.case.duty_prices import LAYING
 from lcc.case.fields import Basis, facts_of, known
-from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
+from lcc.cost.cash_flow import Ledger, life_cycle_costs
 from lcc.cost.lives import METAL, around, life_range
+from lcc.cost.scenario import Scenario
 from lcc.results import BreakEven, Swing
 from lcc.results.takeoff_result import Amount
 
@@ -27,7 +28,7 @@ class Lever:
     """One input that is varied alone.
 
     `side` tells whose terms it changes: those of the base case, of the alternative, or of both
-    ("both"); `term` is the name in `lcc.cost.cash_flow.Terms`, and `as_term` makes values of
+    ("both"); `term` is the name in `lcc.cost.scenario.Scenario`, and `as_term` makes values of
     the input, shape (values,), into that term. `least` to `most` is where a break-even is
     looked for, `low` and `high` the swing. `whole_years` marks lives, which act in whole years.
     """
@@ -235,12 +236,6 @@ def combined_savings(
     ]
     bounds = np.cumsum([len(trial[0][1]) for trial in trials])[:-1]
     return np.split(costs[0] - costs[1], bounds)
-
-
-def life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:
-    """Return the life-cycle cost of every draw, shape (draws,)."""
-    paid = total(flows(ledger, terms))
-    return np.asarray(present_values(paid, terms.discount_rate).sum(axis=-1))
 
 
 def _terms(economics: Economics, trials: Sequence[Sequence[Trial]], side: str) -> Scenario:

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 
 from lcc.case import Case
 from lcc.case.fields import known
-from lcc.cost.cash_flow import Ledger, Scenario, flows, present_values, total
+from lcc.cost.cash_flow import Ledger, life_cycle_costs
 from lcc.cost.payback_rule import LEVEL
 from lcc.cost.present_value import growth, real_discount_rate
+from lcc.cost.scenario import Scenario
 from lcc.cost.work import whole_years
 from lcc.figures import in_years, said
 from lcc.results import StartingYears
@@ -99,8 +100,8 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     latest = min(whole_years(old.left_y), economics.study_period_y - 1)
     starts = np.arange(latest + 1)
     terms = Scenario.of(economics, more_remaining=starts.astype(float))
-    costs = _life_cycle_costs(_begun_later(own), terms)
-    against = _life_cycle_costs(base, Scenario.of(economics))
+    costs = life_cycle_costs(_begun_later(own), terms)
+    against = life_cycle_costs(base, Scenario.of(economics))
     risk = _leak_risk(case, old, latest)
     saved = against - costs - risk
     best = int(np.argmax(saved))
@@ -114,11 +115,6 @@ def _begun_later(own: Ledger) -> Ledger:
     lives, cut_short = own.lives.copy(), own.cut_short.copy()
     lives[0], cut_short[0] = 0.0, False
     return replace(own, lives=lives, cut_short=cut_short)
-
-
-def _life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:
-    paid = present_values(total(flows(ledger, terms)), terms.discount_rate)
-    return np.asarray(paid.sum(axis=-1))
 
 
 def _leak_risk(case: Case, old: OldRoof, latest: int) -> Array:

@@ -1,6 +1,6 @@
 """How long money takes once heat is known; run as ``python -m pytest tests/bench``.
 
-Limits are the goals: a what-if of two alternatives under 15 ms, 10,000 draws under half a second.
+Limits are the goals: a what-if of two alternatives under 15 ms, 10,000 draws under 200 ms.
 The ratio against a plain walk through one programme in decimal arithmetic travels between machines.
 """
 
@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Uncertainty
-from lcc.cost.cash_flow import Scenario, ledger
+from lcc.cost.cash_flow import ledger, life_cycle_costs
 from lcc.cost.programme import plan
-from lcc.cost.sensitivity import life_cycle_costs
+from lcc.cost.scenario import Scenario
 from lcc.cost.work import ENERGY
 
 BILLS = dict.fromkeys(ENERGY, 1000.0)
@@ -45,9 +45,9 @@ def test_a_what_if_of_two_alternatives(compared, three):
 
 def test_ten_thousand_draws(compared, three):
     drawn = dataclasses.replace(three, uncertainty=Uncertainty(draws=10000))
-    spent = median_ms(lambda: compared(drawn), 7)
-    print(f"\nthe same with 10,000 draws: {spent:.0f} ms")
-    assert spent < 500
+    spent = median_ms(lambda: compared(drawn), 7) - median_ms(lambda: compared(three), 7)
+    print(f"\n10,000 draws of three programmes: {spent:.0f} ms")
+    assert spent < 200
 
 
 def test_a_draw_against_a_plain_walk(flat_roof, flat_case):

@@ -1,0 +1,104 @@
+"""What may vary between draws: rates, prices, amounts of work and lives, as arrays over draws."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.case.economics import Economics
+from lcc.cost.present_value import growth, real_discount_rate
+from lcc.cost.work import DISRUPTION, FEES, FLASHINGS, INSULATION, TEAR_OFF, UNITS
+
+Array = NDArray[np.float64]
+# Factor of a scenario on each category of work; the others keep their cost.
+WORK_FACTORS = {
+    TEAR_OFF: "tear_off",
+    INSULATION: "insulation",
+    UNITS: "units",
+    DISRUPTION: "disruption",
+    FLASHINGS: "other_work",
+    FEES: "other_work",
+}
+FACTORS = (
+    "electricity_price",
+    "gas_price",
+    "energy_saving",
+    "price",
+    "coating_price",
+    *dict.fromkeys(WORK_FACTORS.values()),
+    "repairs",
+    "upkeep",
+    "wet_area",
+    "life_gain",
+)
+WORK_RISES, KEEPING_RISES = "work_escalation", "repairs_escalation"
+ESCALATIONS = (WORK_RISES, KEEPING_RISES, "electricity_escalation", "gas_escalation")
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """What may vary between draws, each of shape (draws,) but for `life`.
+
+    Rates are real [1/year]. `more_remaining` [years] is added to what is left of the covering in
+    place today. The others are factors on the figures of the case: `price` on what coverings and
+    panels cost, `coating_price` on coatings, `tear_off` to `other_work` on other work, `wet_area`
+    on the work on wet insulation, `life` (draws, generations) on the life of each covering laid,
+    `life_gain` on the years that a coating adds, `energy_saving` on the difference that a state
+    of the roof makes to the energy bill of today's.
+    """
+
+    discount_rate: Array
+    work_escalation: Array
+    repairs_escalation: Array
+    electricity_escalation: Array
+    gas_escalation: Array
+    electricity_price: Array
+    gas_price: Array
+    energy_saving: Array
+    price: Array
+    coating_price: Array
+    tear_off: Array
+    insulation: Array
+    units: Array
+    disruption: Array
+    other_work: Array
+    repairs: Array
+    upkeep: Array
+    wet_area: Array
+    life_gain: Array
+    life: Array
+    more_remaining: Array
+
+    @classmethod
+    def of(cls, economics: Economics, **varied: Any) -> Scenario:
+        """Return the terms of a case, in which `varied` replaces some by arrays over draws."""
+        terms: dict[str, Array] = dict.fromkeys(FACTORS, np.ones(1))
+        terms["life"], terms["more_remaining"] = np.ones((1, 1)), np.zeros(1)
+        terms["discount_rate"] = np.array([real_discount_rate(economics)])
+        for name in ESCALATIONS:
+            terms[name] = np.array([getattr(economics, name)])
+        return cls(**(terms | varied))
+
+    def part(self, draws: slice) -> Scenario:
+        """Return some of the draws; what is one array stays one."""
+        cut = {id(array): array[draws] for array in vars(self).values() if len(array) > 1}
+        return Scenario(**{name: cut.get(id(array), array) for name, array in vars(self).items()})
+
+    @property
+    def draws(self) -> int:
+        """The number of draws: the longest of the arrays."""
+        return max(len(array) for array in vars(self).values())
+
+
+def factors_today(terms: Scenario, years: int) -> dict[str, Array]:
+    """Return escalation and discount to today for each escalation, and for none ("").
+
+    Each has the shape (draws, n + 1), and is the same for every programme.
+    """
+    discount = 1 + terms.discount_rate
+    ratios = {"": 1 / discount - 1}
+    ratios |= {name: (1 + getattr(terms, name)) / discount - 1 for name in ESCALATIONS}
+    return {name: growth(ratio, years) for name, ratio in ratios.items()}
