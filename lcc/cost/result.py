@@ -229,10 +229,26 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
 
 
 def _payback(base: Account, own: Account, rate: float) -> Measure:
-    """Return the payback, with a warning where only the residual value at the end brings it."""
-    found = measures.payback_years(base.flow, own.flow, rate, base.ledger.programme.name)
     kept = base.paid[RESIDUAL] - own.paid[RESIDUAL]
-    without = measures.cleaned(base.flow - own.flow - kept)
+    return payback(base.flow, own.flow, kept, rate, base.ledger.programme.name)
+
+
+def payback(base: Array, own: Array, residual: Array, rate: float, name: str) -> Measure:
+    """Return the payback, with a warning where only the residual value at the end brings it.
+
+    Parameters
+    ----------
+    base, own : ndarray, shape (n + 1,)
+        What the base case and the alternative cost by year [money].
+    residual : ndarray, shape (n + 1,)
+        The part of their difference that is residual value [money].
+    rate : float
+        Real discount rate, 0 for the simple payback [1/year].
+    name : str
+        Of the base case.
+    """
+    found = measures.payback_years(base, own, rate, name)
+    without = measures.cleaned(base - own - residual)
     if found.value is None or float(npf.npv(rate, without)) >= 0:
         return found
     warning = f"{found.warning}, then {BY_RESIDUAL}" if found.warning else BY_RESIDUAL

@@ -32,6 +32,7 @@ class Steady:
     fastener_share: float
 
 
+@lru_cache(maxsize=4096)
 def thermal_layer(layer: Layer, direction: Direction = "horizontal") -> ResolvedLayer:
     """Return a layer's resistance and heat capacity from its material or its own properties.
 

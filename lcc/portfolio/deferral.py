@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from lcc.case import Alternative, Case, Coating, Economics
 from lcc.comparison import compare
 from lcc.cost.present_value import real_discount_rate
+from lcc.cost.programme import candidates
 from lcc.portfolio.condition import LEAK_COST, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
 from lcc.portfolio.heat_by_area import Energy, exact
-from lcc.portfolio.outcome import Begun, first_work, of_alternative, shared, work_by_year
-from lcc.results import Comparison
+from lcc.portfolio.outcome import Begun, Outcome, of_alternative, shared
+from lcc.portfolio.way_costs import (
+    KEEPING,
+    LEAKS,
+    WayCosts,
+    first_work,
+    plain,
+    way_costs,
+    work_by_year,
+)
+from lcc.results import AlternativeResult, Comparison
 
 
 def compared(case: Case, energy: Energy = exact) -> Comparison:
@@ -82,7 +92,12 @@ def money_of_years(economics: Economics, escalation: float, years: int) -> list[
 
 
 def ways(
-    building: int, case: Case, row: Mapping[str, Any], years: int, energy: Energy = exact
+    building: int,
+    case: Case,
+    row: Mapping[str, Any],
+    years: int,
+    energy: Energy = exact,
+    keep_ways: bool = False,
 ) -> list[Begun]:
     """Return every way to treat a building's roof in a plan.
 
@@ -98,6 +113,8 @@ def ways(
         Years of the plan.
     energy : callable
         As of `compared`.
+    keep_ways : bool
+        Whether each keeps every way of doing it, with its costs by year.
 
     Returns
     -------
@@ -113,29 +130,60 @@ def ways(
     cost. A coating keeps the covering that is there, so it begins when the case itself says; as a
     base case it is put off by leaving the roof to the membrane that would follow it.
     """
-    plain = compared(case, energy)
-    due, cost = first_work(plain.alternatives[0])
+    at_once = compared(case, energy)
+    due, cost = first_work(at_once.alternatives[0])
     work = money_of_years(case.economics, case.economics.work_escalation, years + 1)
-    common = shared(building, case, plain, row)
+    common = shared(building, case, at_once, row)
     if due is not None and cost is not None and due < years:
         common["due_cost"] = cost * work[due]
     late = _Late(case, Waiting.of(row, case), due, years, work[:years], common)
-    found = [late.way(plain, 0, due if due is not None else years, "")]
+    now = late.begun(at_once, every_way(case, energy) if keep_ways else [])
+    found = [now(0, due if due is not None else years, "")]
     found += [
-        late.way(plain, place, 0, one.name)
-        for place, one in enumerate(plain.alternatives[1:], start=1)
+        now(place, 0, one.name)
+        for place, one in enumerate(at_once.alternatives[1:], start=1)
         if isinstance(case.alternatives[place - 1], Coating)
     ]
     for year in range(years + 1):
-        begun = compared(_begun_in(case, year), energy)
+        later = _begun_in(case, year)
+        then = late.begun(compared(later, energy), every_way(later, energy) if keep_ways else [])
         if due is not None and due < year:
-            found.append(late.way(begun, 0, year, ""))
+            found.append(then(0, year, ""))
         found += [
-            late.way(begun, place, year, plain.alternatives[place].name)
+            then(place, year, at_once.alternatives[place].name)
             for place, choice in enumerate(case.alternatives, start=1)
             if year < years and not isinstance(choice, Coating)
         ]
     return found
+
+
+def every_way(case: Case, energy: Energy = exact) -> list[list[AlternativeResult]]:
+    """Return the results of every way of doing the base case and each alternative.
+
+    `compared` takes the cheapest of each; at other prices or another rate it may be another.
+    """
+    choices = [candidates(one) for one in (case.base_case, *case.alternatives)]
+    first, *others = (way for each in choices for way in each)
+    spread = replace(case, base_case=first, alternatives=tuple(others))
+    results = iter(compared(spread, energy).alternatives)
+    return [[next(results) for _ in each] for each in choices]
+
+
+def with_ways(
+    found: Sequence[Outcome], case: Case, row: Mapping[str, Any], energy: Energy = exact
+) -> list[Outcome]:
+    """Return the rows of a building with every way of doing each alternative."""
+    base, *others = ([way_costs(one) for one in each] for each in every_way(case, energy))
+    put_off: list[WayCosts] = []
+    if found and found[0].waiting_cost is not None:
+        late = _Late(case, Waiting.of(row, case), 0, 1, [1.0], {})
+        alone = replace(_begun_in(case, 1), alternatives=case.alternatives[:1])
+        put_off = [late.costs(one, 1) for one in every_way(alone, energy)[0]]
+    rate = real_discount_rate(case.economics)
+    return [
+        replace(one, discount_rate=rate, ways=(tuple(base), tuple(own), tuple(put_off)))
+        for one, own in zip(found, others, strict=True)
+    ]
 
 
 @dataclass(frozen=True)
@@ -148,6 +196,36 @@ class _Late:
     years: int
     work: list[float]
     common: dict[str, Any]
+
+    def begun(
+        self, comparison: Comparison, every: Sequence[Sequence[AlternativeResult]]
+    ) -> Callable[[int, int, str], Begun]:
+        """Return what makes a row of a result's place, the year it begins in, and its name."""
+        rate = real_discount_rate(self.case.economics)
+
+        def row(place: int, year: int, name: str) -> Begun:
+            made = self.way(comparison, place, year, name)
+            if not every:
+                return made
+            kept = tuple(self.costs(one, year) for one in every[place])
+            return replace(made, discount_rate=rate, ways=(kept,))
+
+        return row
+
+    def costs(self, result: AlternativeResult, until: int) -> WayCosts:
+        """Return what one way costs by year where the roof waits for it past its due year."""
+        way, rise = way_costs(result), 1 + self.case.economics.repairs_escalation
+        table = way.table
+        for year, patching, damage in self._late_years(until):
+            table[KEEPING, year] += patching * rise**year
+            table[LEAKS, year + 1] += damage * rise ** (year + 1)
+        patching_by_year, _, _ = self._past_due(until)
+        work = work_by_year(result, self.work)
+        return replace(way, by_year=plain(table), work=work, patching=patching_by_year)
+
+    def _late_years(self, until: int) -> Iterator[tuple[int, float, float]]:
+        if self.due is not None:
+            yield from self.waiting.past_due(self.due, min(until, self.years))
 
     def way(self, comparison: Comparison, place: int, year: int, name: str) -> Begun:
         """Return the way of the result at a place, begun in a year, patched until then."""
@@ -171,12 +249,10 @@ class _Late:
     def _past_due(self, until: int) -> tuple[tuple[float, ...], float, float]:
         """Return patching by year in money of the year, and present values of it and of leaks."""
         economics, costs = self.case.economics, [0.0] * self.years
-        if self.due is None or until <= self.due:
-            return tuple(costs), 0.0, 0.0
         dearer = money_of_years(economics, economics.repairs_escalation, self.years + 1)
         worth = (1 + economics.repairs_escalation) / (1 + real_discount_rate(economics))
         patched = leaks = 0.0
-        for year, patching, damage in self.waiting.past_due(self.due, min(until, self.years)):
+        for year, patching, damage in self._late_years(until):
             costs[year] = patching * dearer[year]
             patched += patching * worth**year
             leaks += damage * worth ** (year + 1)

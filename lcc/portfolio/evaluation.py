@@ -14,7 +14,7 @@ import pandas as pd
 from lcc.case import Case, Membrane
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
-from lcc.portfolio.deferral import compared, waiting_a_year, ways
+from lcc.portfolio.deferral import compared, waiting_a_year, ways, with_ways
 from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, with_ranges
 from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
@@ -35,6 +35,7 @@ def evaluate(
     start_years: int = 0,
     done: Done | None = None,
     by_area: bool = False,
+    keep_ways: bool = False,
 ) -> Iterator[pd.DataFrame]:
     """Compare the alternatives of every building, yielding results in row order.
 
@@ -59,6 +60,9 @@ def evaluate(
     by_area : bool
         Whether the heat of many buildings that differ in area alone is interpolated over their
         areas (`lcc.portfolio.heat_by_area`) rather than solved for each.
+    keep_ways : bool
+        Whether what is put into `done` keeps every way of doing each alternative, with its costs
+        by year, for `lcc.portfolio.what_if`.
 
     Yields
     ------
@@ -89,7 +93,7 @@ def evaluate(
     else:
         marked = marked.assign(**{LOW: None, HIGH: None})
     parts = [marked.iloc[rows] for rows in partitions(frame, partition_rows)]
-    work = partial(evaluate_partition, base=base, start_years=start_years)
+    work = partial(evaluate_partition, base=base, start_years=start_years, keep_ways=keep_ways)
     results = _each(executor, parts, work, done)
     return in_row_order(results, frame.index, outcome_class(start_years))
 
@@ -127,23 +131,28 @@ def heat_columns(frame: pd.DataFrame) -> list[str]:
     return [name for name in frame.columns if name in known and known[name].touches_heat]
 
 
-def evaluate_partition(part: pd.DataFrame, base: Case, start_years: int = 0) -> list[Outcome]:
+def evaluate_partition(
+    part: pd.DataFrame, base: Case, start_years: int = 0, keep_ways: bool = False
+) -> list[Outcome]:
     """Return the results of one partition's buildings, in its order."""
     plain = part.astype(object).where(part.notna(), None)
     rows: list[Outcome] = []
     for building, row in zip(part.index, plain.to_dict("records"), strict=True):
-        rows += _compared(int(building), row, base, start_years)
+        rows += _compared(int(building), row, base, start_years, keep_ways)
     return rows
 
 
-def _compared(building: int, row: dict[Any, Any], base: Case, start_years: int) -> list[Outcome]:
+def _compared(
+    building: int, row: dict[Any, Any], base: Case, start_years: int, keep_ways: bool
+) -> list[Outcome]:
     try:
         case = case_of(row, base)
         energy = energy_of(row[LOW], row[HIGH])
         if start_years:
-            return list(ways(building, case, row, start_years, energy))
+            return list(ways(building, case, row, start_years, energy, keep_ways))
         plain = compared(case, energy)
-        return outcomes(building, case, plain, row, **waiting_a_year(case, plain, row, energy))
+        found = outcomes(building, case, plain, row, **waiting_a_year(case, plain, row, energy))
+        return with_ways(found, case, row, energy) if keep_ways else found
     except CaseError as error:
         return [failed(building, str(row["name"]), error, start_years)]
 

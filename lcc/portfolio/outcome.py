@@ -13,7 +13,8 @@ from lcc.case import Case
 from lcc.case.fields import Parts, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.condition import IDENTITY
-from lcc.results import AlternativeResult, Comparison, Measures
+from lcc.portfolio.way_costs import WayCosts, first_work, way_costs
+from lcc.results import AlternativeResult, Comparison, Measure, Measures
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -69,6 +70,10 @@ class Outcome:
     defaults: Annotated[str, Text("Columns left to defaults")] = ""
     problem: Annotated[str | None, Text("Why the building could not be computed")] = None
     cautions: Annotated[tuple[str, ...], Parts("Cautions that fit the building")] = ()
+    # Kept on request, for `lcc.portfolio.what_if`, and in no table: the real discount rate, and
+    # every way of doing the base case, the alternative, and the base case put off a year.
+    discount_rate: float = 0.0
+    ways: tuple[tuple[WayCosts, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -134,64 +139,33 @@ def outcomes(
 
 def of_alternative(base: AlternativeResult, other: AlternativeResult) -> dict[str, Any]:
     """Return what a row says of one alternative."""
-    year, cost = first_work(other)
-    savings = _net_savings(base, other)
+    stated = other.measures.net_savings.value if other.measures else None
+    savings = base.life_cycle_cost - other.life_cycle_cost if stated is None else stated
     return {
         "alternative": other.name,
         "kind": other.kind,
-        "first_year": year,
-        "first_cost": cost,
         "life_cycle_cost": other.life_cycle_cost,
-        "net_savings": savings,
-        "net_savings_per_cost": savings / cost if cost else None,
-        **(_measures(other.measures) if other.measures else {}),
-        "electricity_saved_kwh": _saved(base, other, _ELECTRICITY),
-        "gas_saved_kwh": _saved(base, other, ("gas_kwh",)),
-        "energy_cost_saved": _saved(base, other, _BILL),
-        "emissions_saved_kg": _saved(base, other, ("emissions_kg",)),
+        **of_ways(way_costs(base), way_costs(other), savings),
+        **(_measured(other.measures) if other.measures else {}),
     }
 
 
-def _net_savings(base: AlternativeResult, other: AlternativeResult) -> float:
-    stated = other.measures.net_savings.value if other.measures else None
-    return base.life_cycle_cost - other.life_cycle_cost if stated is None else stated
+def of_ways(base: WayCosts, own: WayCosts, savings: float) -> dict[str, Any]:
+    """Return what a row says of one way of doing an alternative, whose net savings are known."""
+    return {
+        "first_year": own.first_year,
+        "first_cost": own.first_cost,
+        "net_savings": savings,
+        "net_savings_per_cost": savings / own.first_cost if own.first_cost else None,
+        "electricity_saved_kwh": base.electricity_kwh - own.electricity_kwh,
+        "gas_saved_kwh": base.gas_kwh - own.gas_kwh,
+        "energy_cost_saved": base.bill - own.bill,
+        "emissions_saved_kg": base.emissions_kg - own.emissions_kg,
+    }
 
 
-_ELECTRICITY = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
-_BILL = ("electricity_cost", "demand_cost", "gas_cost")
-
-
-def first_work(result: AlternativeResult) -> tuple[int | None, float | None]:
-    """Return the year of an alternative's first work and what is spent in it, base-year money."""
-    if not result.events:
-        return None, None
-    year = min(event.year for event in result.events)
-    return year, sum(event.cost for event in result.events if event.year == year)
-
-
-def work_by_year(result: AlternativeResult, yearly: Sequence[float]) -> tuple[float, ...]:
-    """Return what the work in each year from 0 on costs, in money of the year.
-
-    Parameters
-    ----------
-    result : AlternativeResult
-        Its events, in base-year money.
-    yearly : sequence of float
-        Money of each year for one of the base year.
-    """
-    costs = [0.0] * len(yearly)
-    for event in result.events:
-        if event.year < len(costs):
-            costs[event.year] += event.cost * yearly[event.year]
-    return tuple(costs)
-
-
-def _measures(measures: Measures) -> dict[str, Any]:
-    ratio, simple, later = (
-        measures.savings_to_investment_ratio,
-        measures.simple_payback,
-        measures.discounted_payback,
-    )
+def measured_columns(ratio: Measure, simple: Measure, later: Measure) -> dict[str, Any]:
+    """Return the columns of a savings-to-investment ratio and of simple and discounted payback."""
     return {
         "savings_to_investment": ratio.value,
         "savings_to_investment_note": ratio.reason,
@@ -201,17 +175,10 @@ def _measures(measures: Measures) -> dict[str, Any]:
     }
 
 
-def _saved(base: AlternativeResult, other: AlternativeResult, names: tuple[str, ...]) -> float:
-    """Return the mean yearly saving over the study period, each state by its years in force."""
-    return _mean(base, names) - _mean(other, names)
-
-
-def _mean(result: AlternativeResult, names: tuple[str, ...]) -> float:
-    years = sum(len(state.years) for state in result.energy)
-    total = sum(
-        len(state.years) * sum(getattr(state, name) for name in names) for state in result.energy
+def _measured(measures: Measures) -> dict[str, Any]:
+    return measured_columns(
+        measures.savings_to_investment_ratio, measures.simple_payback, measures.discounted_payback
     )
-    return float(total / years)
 
 
 def failed(building: int, name: str, error: CaseError, plan_years: int = 0) -> Outcome:

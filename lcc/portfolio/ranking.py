@@ -9,7 +9,7 @@ from typing import Annotated
 import numpy as np
 import pandas as pd
 
-from lcc.case.fields import Part, Quantity, Text, Whole
+from lcc.case.fields import Part, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import BudgetSet, best_set
 from lcc.portfolio.outcome import Outcome
@@ -124,7 +124,7 @@ def ranked(results: pd.DataFrame, by: str = "net-savings-per-cost") -> pd.DataFr
     for name in ("in_budget", "planned_year"):
         if name not in order:
             order[name] = np.nan if name == "planned_year" else None
-    return order[[field.name for field in fields(Ranked)]]
+    return order[list(facts_of(Ranked))]
 
 
 def best_rows(results: pd.DataFrame) -> pd.DataFrame:

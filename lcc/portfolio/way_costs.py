@@ -1,0 +1,106 @@
+"""What each way of doing an alternative costs by year: all that a row of a portfolio rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.cost.work import CAPITAL, GRANT, REPAIRS, RESIDUAL, UPKEEP
+from lcc.results import AlternativeResult
+
+Table = NDArray[np.float64]
+# Rows of a table of costs by year: those that follow roofing prices first.
+CAPITAL_WORK, RESIDUAL_VALUE, KEEPING, GRANTS, OTHERS, LEAKS = range(6)
+GROUPS = LEAKS + 1
+_GROUP = {
+    **dict.fromkeys(CAPITAL, CAPITAL_WORK), RESIDUAL: RESIDUAL_VALUE, REPAIRS: KEEPING,
+    UPKEEP: KEEPING, GRANT: GRANTS,
+}  # fmt: skip
+_ELECTRICITY = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
+_BILL = ("electricity_cost", "demand_cost", "gas_cost")
+
+
+@dataclass(frozen=True)
+class WayCosts:
+    """One way of doing an alternative: its first work, its energy, its costs by year.
+
+    Energy, bill and emissions are the mean of a year over the study period. `by_year` has a row
+    for each group, in the order of `CAPITAL_WORK` to `LEAKS`, in base-year money with the
+    escalation above inflation of the case: `KEEPING` is repairs, upkeep and patching, `OTHERS`
+    energy, carbon and insurance, `LEAKS` the damage to expect past due. `work` and `patching` are
+    in money of each year of a plan, and empty without one.
+    """
+
+    first_year: int | None
+    first_cost: float | None
+    electricity_kwh: float
+    gas_kwh: float
+    bill: float
+    emissions_kg: float
+    by_year: tuple[tuple[float, ...], ...]
+    work: tuple[float, ...] = ()
+    patching: tuple[float, ...] = ()
+
+    @property
+    def table(self) -> Table:
+        """`by_year` as an array, shape (6, n + 1)."""
+        return np.asarray(self.by_year)
+
+
+def way_costs(result: AlternativeResult) -> WayCosts:
+    """Return what a row of a portfolio needs of an alternative's result."""
+    year, cost = first_work(result)
+    table = np.zeros((GROUPS, len(result.cash_flow)))
+    for category in result.costs:
+        table[_GROUP.get(category.name, OTHERS)] += category.by_year
+    return WayCosts(
+        year,
+        cost,
+        _mean(result, _ELECTRICITY),
+        _mean(result, ("gas_kwh",)),
+        _mean(result, _BILL),
+        _mean(result, ("emissions_kg",)),
+        plain(table),
+    )
+
+
+def plain(table: Table) -> tuple[tuple[float, ...], ...]:
+    """Return a table as plain numbers, which JSON writes so that they read back to the bit."""
+    return tuple(tuple(row) for row in table.tolist())
+
+
+def first_work(result: AlternativeResult) -> tuple[int | None, float | None]:
+    """Return the year of an alternative's first work and what is spent in it, base-year money."""
+    if not result.events:
+        return None, None
+    year = min(event.year for event in result.events)
+    return year, sum(event.cost for event in result.events if event.year == year)
+
+
+def work_by_year(result: AlternativeResult, yearly: Sequence[float]) -> tuple[float, ...]:
+    """Return what the work in each year from 0 on costs, in money of the year.
+
+    Parameters
+    ----------
+    result : AlternativeResult
+        Its events, in base-year money.
+    yearly : sequence of float
+        Money of each year for one of the base year.
+    """
+    costs = [0.0] * len(yearly)
+    for event in result.events:
+        if event.year < len(costs):
+            costs[event.year] += event.cost * yearly[event.year]
+    return tuple(costs)
+
+
+def _mean(result: AlternativeResult, names: tuple[str, ...]) -> float:
+    """Return the mean of a year over the study period, each state by its years in force."""
+    years = sum(len(state.years) for state in result.energy)
+    total = sum(
+        len(state.years) * sum(getattr(state, name) for name in names) for state in result.energy
+    )
+    return float(total / years)
