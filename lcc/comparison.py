@@ -6,14 +6,13 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from itertools import repeat
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from lcc import cautions, narrative
 from lcc.case import Alternative, Case, Economics, MetalRetrofit, Roof
 from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
-from lcc.cost import result, scope, sensitivity
+from lcc.cost import quotations, result, scope, sensitivity
 from lcc.cost.cash_flow import Ledger
 from lcc.cost.energy_phases import energy_by_phase
 from lcc.cost.metal import PANEL_STATE
@@ -33,7 +32,14 @@ from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions
 from lcc.quantities import Quantities, framed, of_retrofit, units_left
-from lcc.results import AlternativeResult, CautionGroup, Comparison, EnergyYear, Turning
+from lcc.results import (
+    AlternativeResult,
+    CautionGroup,
+    Comparison,
+    EnergyYear,
+    LevelledQuotation,
+    Turning,
+)
 
 
 def compare(
@@ -77,15 +83,14 @@ def compare(
     zone = int(zone_number(weather.zone) or 0)
     used = assumptions(case, zone)
     options = _planned(asked, case, zone)
-    every = [programme for each in options for _, programme in each]
+    every = [way.programme for each in options for way in each]
     years = energy_by_state(case, weather, every, energy, beyond=explore)
     picked = [_cheapest(each, years, case.economics) for each in options]
-    (base, _), *others = picked
-    case = replace(case, base_case=base, alternatives=tuple(choice for choice, _ in others))
+    base, *others = (way.choice for way, _ in picked)
+    case = replace(case, base_case=base, alternatives=tuple(others))
     accounts = [own for _, own in picked]
-    results = _results(case, accounts)
-    taken = map(_quantities, _choices(asked), accounts, results, repeat(case.roof))
-    results = tuple(replace(each, quantities=own) for each, own in zip(results, taken, strict=True))
+    plain = zip(_results(case, accounts), _choices(asked), picked, strict=True)
+    results = tuple(_detailed(*each, case.roof) for each in plain)
     turned = Turning("")
     if explore:
         results, turned = explored(case, accounts, results)
@@ -100,7 +105,7 @@ def compare(
         alternatives=results,
         scope=rows,
         scope_note=scope.note(rows),
-        questions=scope.questions(rows),
+        questions=(*scope.questions(rows), *quotations.asked(results)),
         turning=turned,
         notes=cautions.notes(case),
         cautions=tuple(one.text for one in warned),
@@ -127,7 +132,12 @@ def completed(case: Case) -> Case:
     return resolve(surveyed(case))
 
 
-Planned = tuple[Alternative, Programme]
+class Planned(NamedTuple):
+    """A way of doing an alternative at the price of laying, and the prices quoted for it."""
+
+    choice: Alternative
+    programme: Programme
+    bids: tuple[LevelledQuotation, ...]
 
 
 def surveyed(case: Case) -> Case:
@@ -158,20 +168,36 @@ def _planned(asked: Case, stated: Case, zone: int) -> list[list[Planned]]:
     def planned(choice: Alternative, index: int) -> list[Planned]:
         roof = _left_to_do(stated.roof, given[index])
         setting = Setting.of(roof, stated.prices, zone, stated.building)
-        ways = [levelled(way, setting) for way in candidates(choice)]
-        return [(way, plan(way, roof, stated.prices, zone, stated.building)) for way in ways]
+        own = given[index].price_per_m2 is not None
+        ways = [quotations.taken(way, setting, entered=own) for way in candidates(choice)]
+        return [
+            Planned(laid, plan(laid, roof, stated.prices, zone, stated.building), bids)
+            for way, bids in ways
+            for laid in (levelled(way, setting),)
+        ]
 
     return _each(stated, planned)
 
 
 def _cheapest(
     ways: Sequence[Planned], years: Mapping[Assembly, EnergyYear], economics: Economics
-) -> tuple[Alternative, result.Account]:
+) -> tuple[Planned, result.Account]:
     """Return the way of doing an alternative that costs least over the study period."""
-    accounts = [result.account(programme, years, economics) for _, programme in ways]
+    accounts = [result.account(way.programme, years, economics) for way in ways]
     costs = [result.life_cycle_cost(own, economics) for own in accounts]
     chosen = costs.index(min(costs))
-    return ways[chosen][0], accounts[chosen]
+    return ways[chosen], accounts[chosen]
+
+
+def _detailed(
+    own: AlternativeResult, given: Alternative, picked: tuple[Planned, result.Account], roof: Roof
+) -> AlternativeResult:
+    """Add the quotations side by side and the takeoff."""
+    (_, _, bids), account = picked
+    return replace(
+        own, quotations=bids, quotations_note=quotations.note(own.name, bids),
+        quantities=_quantities(given, account, own, roof),
+    )  # fmt: skip
 
 
 def _choices(case: Case) -> tuple[Alternative, ...]:
@@ -183,7 +209,7 @@ def _left_to_do(roof: Roof, given: Alternative) -> Roof:
     if not isinstance(given, MetalRetrofit):
         return roof
     lifted = units_left(given, roof.rooftop_units)
-    if given.framing is None or given.price_per_m2 is not None or not roof.wet_fraction:
+    if given.framing is None or given.quoted or not roof.wet_fraction:
         return replace(roof, rooftop_units=lifted)
     plan_m2 = math.fsum(each.length_m * each.width_m for each in given.framing.rectangles)
     wet = max(0.0, roof.wet_fraction - given.framing.wet_area_m2 / plan_m2)
@@ -275,7 +301,7 @@ def _quantities(
     built = next((year for year in own.energy if year.assembly == PANEL_STATE), None)
     temperatures = (built.lowest_surface_c, built.peak_surface_c) if built else None
     entered = None
-    if given.price_per_m2 is not None:
+    if given.quoted:
         works = account.ledger.programme.steps[1].works
         entered = math.fsum(work.cost for work in works if work.category != DISRUPTION)
     return of_retrofit(given, temperatures, roof, entered)

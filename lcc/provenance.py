@@ -33,7 +33,8 @@ def assumptions(case: Case, zone: int) -> tuple[Assumption, ...]:
 def _idle(figure: CaseFigure, case: Case) -> bool:
     """Whether nothing rests on it: a name, a word of the proposal, a station beside a file."""
     replaced = figure.field == "site.climate" and case.site.weather is not None
-    words = figure.field.startswith("proposal.") or figure.field.rpartition(".")[2] == "name"
+    last = figure.field.rpartition(".")[2]
+    words = figure.field.startswith("proposal.") or last in ("name", "bidder", "quotation_taken")
     return replaced or words
 
 

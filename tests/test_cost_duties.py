@@ -18,6 +18,7 @@ from lcc.case import (
     Uncertainty,
 )
 from lcc.case.duty_prices import DUTIES, EVERYTHING
+from lcc.case.fields import facts_of
 from lcc.cost.cash_flow import ledger, timing
 from lcc.cost.programme import levelled, plan
 from lcc.cost.roof_states import Setting
@@ -338,10 +339,9 @@ def test_what_nobody_knows_widens_the_range(compared, rivals):
 
 
 def test_the_membrane_after_a_coating_follows_its_end():
-    with pytest.raises(CaseError, match="follows when the coated covering ends"):
-        Coating(replacement=Membrane(start="now"))
-    with pytest.raises(CaseError, match=r"replacement\.wait"):
-        Coating(replacement=Membrane(wait_y=3.0))
+    """What would be refused is not offered: no start, no wait, no quotation years ahead."""
+    offered = set(facts_of(type(Coating().replacement)))
+    assert offered.isdisjoint({"start", "wait_y", "quotations", "quotation_taken"})
 
 
 def test_waiting_past_the_expected_life_costs_more_leaks_each_year(flat_roof):

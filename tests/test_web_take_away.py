@@ -10,7 +10,8 @@ import pytest
 from web import pages
 
 HOSTILE = '=HYPERLINK("http://x","y")'
-SHEETS = ["Answer", "Cash flow", "Costs", "Programme", "Measures", "Assumptions", "Quantities 0"]
+SHEETS = ["Answer", "Cash flow", "Costs", "Programme", "Measures", "Quotations", "Assumptions",
+          "Quantities 0"]  # fmt: skip
 
 
 @pytest.fixture(scope="module")

@@ -80,6 +80,7 @@ class Answer:
             "why": (
                 answer_tables.costs(self.reply),
                 *answer_tables.scope(self.reply),
+                *answer_tables.quotations(self.reply),
                 answer_tables.programme(self.reply),
             ),
             "sure": tuple(answer_tables.swings(self.reply)),

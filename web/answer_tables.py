@@ -126,6 +126,30 @@ def _done(one: Reply) -> str:
     return f"{_STATUS[one['status']]}: {one['reason']}" if one["reason"] else _STATUS[one["status"]]
 
 
+def quotations(reply: Reply) -> list[Told]:
+    """Return the prices entered for first jobs side by side, brought to one scope."""
+    unit = units.unit("price_per_area", reply["units"]).display
+    rows = tuple(
+        (one["name"], bid["bidder"], fmt.shown(bid["price"], "price_per_area"), _left_out(bid),
+         fmt.shown(bid["levelled_price"], "price_per_area"), "yes" if bid["taken"] else "no")
+        for one in reply["alternatives"] for bid in one["quotations"]
+    )  # fmt: skip
+    if not rows:
+        return []
+    said = " ".join(filter(None, (one["quotations_note"] for one in reply["alternatives"])))
+    head = ("Alternative", "Bidder", f"As quoted, {unit}", f"Left out and added, {unit}",
+            f"At one scope, {unit}", "Taken")  # fmt: skip
+    return [Told("quotations", "Prices for the first job, at one scope",
+                 said or "What a price does not state is priced alike for all, and added.",
+                 Table(head, rows))]  # fmt: skip
+
+
+def _left_out(bid: Reply) -> str:
+    added = (f"{one['duty'][:1].lower()}{one['duty'][1:]} "
+             f"{fmt.shown(one['price'], 'price_per_area')}" for one in bid["left_out"])  # fmt: skip
+    return "; ".join(added) or "nothing"
+
+
 def swings(reply: Reply) -> list[Told]:
     """Return what one input alone does to the net savings, the widest first, if that is known."""
     _, other = against_base(reply)

@@ -24,8 +24,10 @@ def sheets(answered: Answer) -> dict[str, Rows]:
         "Costs": _costs(reply),
         "Programme": _rows(answer_tables.programme(reply).table),
         "Measures": _measures(reply),
+        "Quotations": [row for one in answer_tables.quotations(reply) for row in _rows(one.table)],
         "Assumptions": _assumptions(reply),
     }
+    found = {title: rows for title, rows in found.items() if rows}
     for one in answered.takeoffs:
         found[f"Quantities {one.id.removeprefix('takeoff-')}"] = _quantities(one)
     return found

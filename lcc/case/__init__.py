@@ -5,7 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.alternatives import KINDS, Alternative, Coating, Membrane, MetalRetrofit, kind_of
+from lcc.case.alternatives import (
+    KINDS,
+    Alternative,
+    Coating,
+    LaterMembrane,
+    Membrane,
+    MetalRetrofit,
+    Quotation,
+    kind_of,
+)
 from lcc.case.building import Building, Equipment, Site, WeatherFile
 from lcc.case.duty_prices import DutyPrices
 from lcc.case.economics import Economics, Financing, Prices, Tax
@@ -32,11 +41,13 @@ __all__ = [
     "Fasteners",
     "Financing",
     "Framing",
+    "LaterMembrane",
     "Layer",
     "Membrane",
     "MetalRetrofit",
     "Prices",
     "Proposal",
+    "Quotation",
     "Rectangle",
     "Roof",
     "Site",

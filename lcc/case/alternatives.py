@@ -18,31 +18,55 @@ from lcc.case.fields import (
     Quantity,
     TableRow,
     Text,
+    facts_of,
 )
 from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Layer
 from lcc.errors import CaseError
 
 COVERING = TableRow("coverings", "covering")
+# A quotation stands in for the price of the table.
+COVERING_PRICE = TableRow("coverings", "covering", unless="quotations")
 PANEL = TableRow("panels", "panel")
 START = ("end-of-life", "now")
 METHODS = ("least-cost", "recover-where-allowed", "tear-off-first", "tear-off")
+
+QUOTATIONS = Parts(
+    "Quotations side by side",
+    high=10,
+    help="In place of one price: each is brought to one scope, and the lowest is taken.",
+)
+TAKEN = Text(
+    "Quotation taken, by its bidder",
+    high=80,
+    help="The lowest once all are brought to one scope, where none is named.",
+)
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
 
 @dataclass(frozen=True)
-class Membrane(CasePart):
-    """A membrane covering laid again each time the one in place ends."""
+class Quotation(CasePart):
+    """What a bidder asks for the first job, and what he says his price includes."""
+
+    bidder: Annotated[str, Text("Bidder", high=80, advanced=False)]
+    price_per_m2: Annotated[float, Quantity(
+        "price_per_area", "Price quoted", low=0, high=5000, advanced=False)]
+    price_includes: Annotated[tuple[str, ...], Choices(
+        "It says that it includes", PRICE_INCLUDES, advanced=False, basis="common practice",
+        source="a price by area is usually for laying, with edges and pipes",
+        help="What it does not state is priced, added, and asked of the bidder.")] = ("laying",)
+
+
+@dataclass(frozen=True)
+class LaterMembrane(CasePart):
+    """A membrane laid when the roof before it ends, and again each time it ends itself."""
 
     name: Annotated[str, Text("Name", advanced=False)] = "Membrane again and again"
     covering: Annotated[str, Key(
         "coverings", "New covering", advanced=False, basis="demo",
         source="the demo school")] = "epdm-black"
-    start: Annotated[str, Choice(
-        "First replacement", START, advanced=False,
-        help="When the membrane in place ends, or now.")] = "end-of-life"
     method: Annotated[str, Choice(
         "Method", METHODS,
         help="A recover is laid over one sound, dry covering; otherwise all are torn off. Tear-off "
@@ -56,7 +80,7 @@ class Membrane(CasePart):
         "ratio", "Life of a recover over that of a new covering", low=0.1, high=1.5,
         basis="common practice", source="0.8 to 1 of a new one, by who is asked")] = 0.9
     price_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "New covering", low=0, high=2000, row=COVERING,
+        "price_per_area", "New covering", low=0, high=2000, row=COVERING_PRICE,
         advanced=False)] = None
     price_includes: Annotated[tuple[str, ...], Choices(
         "The price entered includes", PRICE_INCLUDES, advanced=False, basis="common practice",
@@ -83,9 +107,6 @@ class Membrane(CasePart):
         "Tapered insulation at the first job", basis="common practice",
         source="none unless water stands on the roof",
         help="Laid in any case where water stands for 48 hours.")] = False
-    wait_y: Annotated[float | None, Quantity(
-        "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
-        help="Past the expected life leak damage grows each year.")] = None
     repairs_per_m2: Annotated[float, Quantity(
         "price_per_area", "Repairs in a covering's first year", low=0, high=200, basis="demo",
         source="invented; replace by the owner's records")] = 0.3
@@ -105,10 +126,45 @@ class Membrane(CasePart):
         _check_priced(self)
         _check_kind(self.covering, "membrane", "a membrane; enter a coating as a coating")
 
+    def begun(self, start: str) -> Membrane:
+        """Return the same membrane as one that is laid on the roof of today."""
+        values = {name: getattr(self, name) for name in facts_of(LaterMembrane)}
+        return Membrane(**values, start=start, origins=self.origins)
 
-def _check_priced(choice: Membrane | Coating | MetalRetrofit) -> None:
+
+@dataclass(frozen=True)
+class Membrane(LaterMembrane):
+    """A membrane covering laid again each time the one in place ends."""
+
+    start: Annotated[str, Choice(
+        "First replacement", START, advanced=False,
+        help="When the membrane in place ends, or now.")] = "end-of-life"
+    wait_y: Annotated[float | None, Quantity(
+        "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
+        help="Past the expected life leak damage grows each year.")] = None
+    quotations: Annotated[tuple[Quotation, ...], QUOTATIONS] = ()
+    quotation_taken: Annotated[str, TAKEN] = ""
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        _check_quotations(self)
+
+
+def _check_priced(choice: LaterMembrane | Coating | MetalRetrofit) -> None:
     if choice.price_per_m2 is None and set(choice.price_includes) - {"laying", *LAYING}:
         raise CaseError("price", None, "the price quoted, where it is said what it includes")
+
+
+def _check_quotations(choice: Membrane | Coating | MetalRetrofit) -> None:
+    bidders = [each.bidder for each in choice.quotations]
+    if choice.quotations and choice.price_per_m2 is not None:
+        allowed = "nothing beside quotations: enter it as one of them"
+        raise CaseError("price", choice.price_per_m2, allowed)
+    if len(set(bidders)) < len(bidders):
+        raise CaseError("quotations", ", ".join(bidders), "each bidder once, with his own name")
+    if choice.quotation_taken not in ("", *bidders):
+        allowed = f"the name of a bidder: {', '.join(bidders) or 'no quotation is entered'}"
+        raise CaseError("quotation_taken", choice.quotation_taken, allowed)
 
 
 def _check_kind(covering: str, kind: str, allowed: str) -> None:
@@ -124,7 +180,7 @@ class Coating(CasePart):
     covering: Annotated[str, Key(
         "coverings", "Coating", basis="demo", source="the usual choice")] = "white-coating"
     price_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "Coating, laid", low=0, high=2000, row=COVERING,
+        "price_per_area", "Coating, laid", low=0, high=2000, row=COVERING_PRICE,
         advanced=False)] = None
     price_includes: Annotated[tuple[str, ...], Choices(
         "The price entered includes", PRICE_INCLUDES, basis="common practice",
@@ -141,7 +197,10 @@ class Coating(CasePart):
     life_gain_y: Annotated[float, Quantity(
         "years", "Years the coating adds to the covering below", low=0, high=50, basis="demo",
         source="invented; ask the coating maker's warranty")] = 5.0
-    replacement: Annotated[Membrane, Part("Membrane when the covering ends")] = Membrane()
+    replacement: Annotated[LaterMembrane, Part(
+        "Membrane when the covering ends")] = LaterMembrane()
+    quotations: Annotated[tuple[Quotation, ...], QUOTATIONS] = ()
+    quotation_taken: Annotated[str, TAKEN] = ""
     grant: Annotated[float, Quantity(
         "money", "Grant or rebate", low=0, high=1e8, basis="common practice",
         source="none unless promised", help="Paid to the owner with the first work.")] = 0.0
@@ -154,12 +213,7 @@ class Coating(CasePart):
         super().__post_init__()
         _check_priced(self)
         _check_kind(self.covering, "coating", "a coating; enter a membrane as a membrane")
-        if self.replacement.start != "end-of-life":
-            allowed = "end-of-life: the membrane follows when the coated covering ends"
-            raise CaseError("replacement.start", self.replacement.start, allowed)
-        if self.replacement.wait_y is not None:
-            allowed = "nothing: the membrane follows when the coated covering ends"
-            raise CaseError("replacement.wait", self.replacement.wait_y, allowed)
+        _check_quotations(self)
 
 
 @dataclass(frozen=True)
@@ -171,7 +225,7 @@ class MetalRetrofit(CasePart):
     price_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "Retrofit, laid", low=0, high=5000,
         when_unset="from the quantities, or the prices table", advanced=False,
-        row=TableRow("prices", "retrofit_per_m2", "value"),
+        row=TableRow("prices", "retrofit_per_m2", "value", unless="quotations"),
         help="Framing, insulation, panels, edges and pipes. Other duties, such as wet insulation "
         "and rooftop units, are priced apart and alike for every alternative.")] = None
     price_includes: Annotated[tuple[str, ...], Choices(
@@ -212,6 +266,8 @@ class MetalRetrofit(CasePart):
     wait_y: Annotated[float | None, Quantity(
         "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
         help="Past the expected life leak damage grows each year.")] = None
+    quotations: Annotated[tuple[Quotation, ...], QUOTATIONS] = ()
+    quotation_taken: Annotated[str, TAKEN] = ""
     upkeep_per_m2: Annotated[float, Quantity(
         "price_per_area", "Yearly upkeep", low=0, high=200, basis="demo", source="invented")] = 0.2
     service_interval_y: Annotated[float, Quantity(
@@ -237,6 +293,12 @@ class MetalRetrofit(CasePart):
         super().__post_init__()
         if self.framing is None:
             _check_priced(self)
+        _check_quotations(self)
+
+    @property
+    def quoted(self) -> bool:
+        """Whether a price is entered, alone or as quotations, and no takeoff stands in for it."""
+        return self.price_per_m2 is not None or bool(self.quotations)
 
 
 # fmt: on

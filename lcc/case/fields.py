@@ -95,13 +95,15 @@ class TableRow:
 
     `key` is the field of the same part that holds the row's key, or the key itself; without it
     the row, and without `column` the column, is called as the field. The value of the field
-    `less` is taken off, down to 0.
+    `less` is taken off, down to 0; where the list in the field `unless` holds anything, nothing
+    stands in.
     """
 
     table: str
     key: str = ""
     column: str = ""
     less: str = ""
+    unless: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -84,7 +84,7 @@ def from_row(part: CasePart, name: str) -> tuple[Any, Origin] | None:
     (0.03685, 'from memory')
     """
     place = facts_of(type(part))[name].row
-    if place is None:
+    if place is None or (place.unless and getattr(part, place.unless, None)):
         return None
     key = getattr(part, place.key, place.key) if place.key else name
     row = tables.rows(place.table).get(key, {})

@@ -11,11 +11,10 @@ from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.roof import Roof
 from lcc.cost import duties, membrane, roof_states
-from lcc.cost.levelling import laying_price
 from lcc.cost.roof_job import COATING, WET_LIMIT, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import COVERING, Step, Work
-from lcc.errors import CaseError, within
+from lcc.errors import CaseError
 
 
 def refusal(roof: Roof, years_left: float) -> str | None:
@@ -67,17 +66,8 @@ def steps(choice: Coating, setting: Setting) -> tuple[Sequence[Step], int]:
     return membrane.steps(choice.replacement, setting, before, why, place)
 
 
-def levelled(choice: Coating, setting: Setting) -> Coating:
-    """Return a coating whose prices are those of laying alone, whatever is said to be included."""
-    with within("replacement"):
-        choice = replace(choice, replacement=membrane.levelled(choice.replacement, setting))
-    if choice.price_per_m2 is None:
-        return choice
-    price = laying_price(choice.price_per_m2, _job(choice, setting))
-    return replace(choice, price_per_m2=price)
-
-
-def _job(choice: Coating, setting: Setting) -> Job:
+def first_job(choice: Coating, setting: Setting) -> Job:
+    """Return the job that lays the coating on the roof of today."""
     row = tables.rows("coverings")[choice.covering]
     place = roof_states.in_place_today(setting.roof)
     return Job(
@@ -89,7 +79,7 @@ def _job(choice: Coating, setting: Setting) -> Job:
 
 def _coated(choice: Coating, setting: Setting) -> Step:
     row = tables.rows("coverings")[choice.covering]
-    roof, job = setting.roof, _job(choice, setting)
+    roof, job = setting.roof, first_job(choice, setting)
     ruled, place = duties.rulings(job), job.place
     dry = roof_states.dried(roof.layers) if place.wet_fraction else roof.layers
     layers = (roof_states.covering_layer(choice.covering), *dry)

@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from lcc import tables
-from lcc.case.alternatives import Membrane
+from lcc.case.alternatives import LaterMembrane, Membrane
 from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.layers import Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.levelling import laying_price
 from lcc.cost.roof_job import RECOVER, REPLACEMENT, WET_LIMIT, Job
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import COVERING, Step, Work
@@ -52,30 +51,35 @@ def recover_refusal(coverings: int, wet_fraction: float, method: str) -> str | N
     return "tear-off is the chosen method" if method == "tear-off" else None
 
 
+def from_today(choice: Membrane, setting: Setting) -> tuple[Sequence[Step], int]:
+    """Return the steps of a membrane laid when the roof of today ends, or when chosen."""
+    today = setting.step_today(choice.start, choice.wait_y)
+    return steps(choice, setting, (today,), setting.why_first(choice.start, choice.wait_y))
+
+
 def steps(
-    choice: Membrane,
+    choice: LaterMembrane,
     setting: Setting,
-    before: Sequence[Step] = (),
-    why: str | None = None,
+    before: Sequence[Step],
+    why: str,
     place: InPlace | None = None,
 ) -> tuple[Sequence[Step], int]:
     """Return the steps of a membrane laid again and again, and the step they repeat from.
 
     Parameters
     ----------
-    choice : Membrane
+    choice : LaterMembrane
         The covering, the method and its figures.
     setting : Setting
         The roof, prices and the insulation minimum.
     before : sequence of Step
-        What comes first; by default the roof as it is, for the years it has left.
-    why : str, optional
+        What comes first.
+    why : str
         Why the first replacement comes.
     place : InPlace, optional
         What lies on the deck then; by default what lies there today.
     """
-    done = list(before) or [setting.step_today(choice.start, choice.wait_y)]
-    why = why or setting.why_first(choice.start, choice.wait_y)
+    done = list(before)
     seen: list[tuple[InPlace, str]] = []
     place = place or roof_states.in_place_today(setting.roof)
     while (place, why) not in seen:
@@ -97,7 +101,7 @@ class LaidOn:
 
 
 def laid_on(
-    choice: Membrane, setting: Setting, place: InPlace, why: str, *, first: bool = True
+    choice: LaterMembrane, setting: Setting, place: InPlace, why: str, *, first: bool = True
 ) -> LaidOn:
     """Return the job that lays a membrane on what is in place, the first or a later one."""
     method = choice.method
@@ -105,7 +109,7 @@ def laid_on(
         method = "tear-off" if first else "recover-where-allowed"
     why_not = recover_refusal(len(place.coverings), place.wet_fraction, method)
     torn = why_not is not None
-    taper = _taper_m(choice, setting, place)
+    taper = _taper_m(choice, setting, place, first)
     kept, board = _kept(choice, setting, place, torn, taper)
     boards = _boards(board, taper)
     layers = (roof_states.covering_layer(choice.covering), *boards, *kept)
@@ -124,14 +128,14 @@ def laid_on(
     return LaidOn(job, layers, _after(job, layers, own))
 
 
-def _taper_m(choice: Membrane, setting: Setting, place: InPlace) -> float:
-    wanted = choice.tapered and place.as_today
+def _taper_m(choice: LaterMembrane, setting: Setting, place: InPlace, first: bool) -> float:
+    wanted = choice.tapered and first
     standing = duties.drains(setting, place) is False
     return duties.taper_m(setting) if (wanted or standing) and not place.tapered else 0.0
 
 
 def _kept(
-    choice: Membrane, setting: Setting, place: InPlace, torn: bool, taper_m: float
+    choice: LaterMembrane, setting: Setting, place: InPlace, torn: bool, taper_m: float
 ) -> tuple[tuple[Layer, ...], float]:
     """Return the layers that stay and the insulation added on them [m²K/W]."""
     stays = roof_states.without_loose_stone(place.layers)
@@ -177,15 +181,12 @@ def _bare(covering: roof_states.Laid) -> roof_states.Laid:
     return replace(covering, kg_m2=covering.kg_m2 - covering.loose_kg_m2, loose_kg_m2=0.0)
 
 
-def levelled(choice: Membrane, setting: Setting) -> Membrane:
-    """Return a membrane whose price is that of laying alone, whatever the one entered includes."""
-    if choice.price_per_m2 is None:
-        return choice
-    first = laid_on(choice, setting, roof_states.in_place_today(setting.roof), "").job
-    return replace(choice, price_per_m2=laying_price(choice.price_per_m2, first))
+def first_job(choice: LaterMembrane, setting: Setting) -> Job:
+    """Return the first job, on the roof of today."""
+    return laid_on(choice, setting, roof_states.in_place_today(setting.roof), "").job
 
 
-def _step(choice: Membrane, setting: Setting, laid: LaidOn) -> Step:
+def _step(choice: LaterMembrane, setting: Setting, laid: LaidOn) -> Step:
     row = tables.rows("coverings")[choice.covering]
     recover = laid.job.kind == RECOVER
     name = f"{row['name']}, {'recover' if recover else 'after tear-off'}"

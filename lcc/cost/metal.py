@@ -10,7 +10,6 @@ from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.layers import Assembly, Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.levelling import laying_price
 from lcc.cost.roof_job import FRAMED, NEW_PANELS, WET_LIMIT, Job
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import UPKEEP, Step, Work
@@ -47,14 +46,6 @@ def first_job(choice: MetalRetrofit, setting: Setting, why: str = "") -> Job:
         adds_m=choice.cavity.mean_height_m + roof_states.height_m(choice.layers),
         board_m2k_w=_board_m2k_w(choice, setting, place, torn), fall=choice.slope,
     )  # fmt: skip
-
-
-def levelled(choice: MetalRetrofit, setting: Setting) -> MetalRetrofit:
-    """Return a retrofit whose price is that of laying alone, whatever the one entered includes."""
-    if choice.price_per_m2 is None:
-        return choice
-    price = laying_price(choice.price_per_m2, first_job(choice, setting))
-    return replace(choice, price_per_m2=price)
 
 
 def _board_m2k_w(choice: MetalRetrofit, setting: Setting, place: InPlace, torn: bool) -> float:

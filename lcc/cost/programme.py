@@ -9,16 +9,29 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
-from lcc.case import Alternative, Building, Coating, Membrane, Prices, Roof, kind_of
+from lcc.case import (
+    Alternative,
+    Building,
+    Coating,
+    LaterMembrane,
+    Membrane,
+    MetalRetrofit,
+    Prices,
+    Roof,
+    kind_of,
+)
 from lcc.case.alternatives import METHODS
 from lcc.case.duty_prices import included
 from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
 from lcc.cost import coating, membrane, metal
-from lcc.cost.levelling import SPLIT
+from lcc.cost.levelling import SPLIT, laying_price
+from lcc.cost.roof_job import Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import Step, whole_years
+from lcc.errors import within
 
 
 @dataclass(frozen=True)
@@ -113,7 +126,7 @@ def _with_payments(alternative: Alternative, steps: tuple[Step, ...]) -> tuple[S
 
 def _steps(alternative: Alternative, setting: Setting) -> tuple[Sequence[Step], int]:
     if isinstance(alternative, Membrane):
-        return membrane.steps(alternative, setting)
+        return membrane.from_today(alternative, setting)
     if isinstance(alternative, Coating):
         return coating.steps(alternative, setting)
     return metal.steps(alternative, setting)
@@ -126,8 +139,8 @@ def candidates(alternative: Alternative) -> tuple[Alternative, ...]:
     -----
     A membrane of method "least-cost" is planned with recovers where they are allowed, with a
     tear-off first and recovers later, and with a tear-off each time: the owner would take the
-    cheapest. A quotation that holds more than
-    the laying is for one job, the recover where it is allowed.
+    cheapest. A quotation that holds more than the laying is for one job, the recover where it
+    is allowed.
 
     Examples
     --------
@@ -141,15 +154,32 @@ def candidates(alternative: Alternative) -> tuple[Alternative, ...]:
     return _methods(alternative) if isinstance(alternative, Membrane) else (alternative,)
 
 
-def _methods(choice: Membrane) -> tuple[Membrane, ...]:
+Laid = TypeVar("Laid", bound=LaterMembrane)
+
+
+def _methods(choice: Laid) -> tuple[Laid, ...]:
     if choice.method != "least-cost":
         return (choice,)
-    if not included(choice.price_includes).isdisjoint(SPLIT):
+    offers = choice.quotations if isinstance(choice, Membrane) else ()
+    settings = (choice.price_includes, *(each.price_includes for each in offers))
+    if any(not included(each).isdisjoint(SPLIT) for each in settings):
         return (replace(choice, method=METHODS[1]),)
     return tuple(replace(choice, method=method) for method in METHODS[1:])
 
 
-def levelled(alternative: Alternative, setting: Setting) -> Alternative:
+def first_job(alternative: LaterMembrane | Coating | MetalRetrofit, setting: Setting) -> Job:
+    """Return the first job of an alternative, on the roof of today, which a quotation is for."""
+    if isinstance(alternative, Coating):
+        return coating.first_job(alternative, setting)
+    if isinstance(alternative, MetalRetrofit):
+        return metal.first_job(alternative, setting)
+    return membrane.first_job(alternative, setting)
+
+
+Priced = TypeVar("Priced", bound=LaterMembrane | Coating | MetalRetrofit)
+
+
+def levelled(alternative: Priced, setting: Setting) -> Priced:
     """Return an alternative at the price of laying alone, whatever its price includes.
 
     Parameters
@@ -159,8 +189,11 @@ def levelled(alternative: Alternative, setting: Setting) -> Alternative:
     setting : Setting
         The roof and the prices of its duties.
     """
-    if isinstance(alternative, Membrane):
-        return membrane.levelled(alternative, setting)
     if isinstance(alternative, Coating):
-        return coating.levelled(alternative, setting)
-    return metal.levelled(alternative, setting)
+        with within("replacement"):
+            after = levelled(alternative.replacement, setting)
+        alternative = replace(alternative, replacement=after)
+    if alternative.price_per_m2 is None:
+        return alternative
+    laying = laying_price(alternative.price_per_m2, first_job(alternative, setting))
+    return replace(alternative, price_per_m2=laying)

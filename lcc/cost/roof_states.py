@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from lcc import tables
-from lcc.case import Building, Coating, Membrane, Prices, Roof
+from lcc.case import Building, Coating, LaterMembrane, Prices, Roof
 from lcc.case.duty_prices import DutyPrices
 from lcc.case.fields import known
 from lcc.case.layers import Assembly, Layer
@@ -31,7 +31,7 @@ def today(roof: Roof) -> Assembly:
     return faced("Roof today", roof.layers, resolve(roof))
 
 
-def faced(name: str, layers: tuple[Layer, ...], face: Roof | Membrane | Coating) -> Assembly:
+def faced(name: str, layers: tuple[Layer, ...], face: Roof | LaterMembrane | Coating) -> Assembly:
     """Return layers under the face of the roof or of what is laid on it."""
     return Assembly(
         name, layers, known(face.solar_reflectance), known(face.thermal_emittance),

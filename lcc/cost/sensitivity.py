@@ -10,7 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc import tables
-from lcc.case import Alternative, Case, Coating, Economics, Membrane, MetalRetrofit, Uncertainty
+from lcc.case import (
+    Alternative,
+    Case,
+    Coating,
+    Economics,
+    LaterMembrane,
+    MetalRetrofit,
+    Uncertainty,
+)
 from lcc.case.duty_prices import LAYING
 from lcc.case.fields import Basis, facts_of, known
 from lcc.cost.cash_flow import Ledger, life_cycle_costs
@@ -84,7 +92,9 @@ def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterato
     yield from _of_membrane(case, choice, path, choice.name, side)
 
 
-def _of_membrane(case: Case, choice: Membrane, path: str, name: str, side: str) -> Iterator[Lever]:
+def _of_membrane(
+    case: Case, choice: LaterMembrane, path: str, name: str, side: str
+) -> Iterator[Lever]:
     price, life = known(choice.price_per_m2), known(choice.service_life_y)
     held = set(choice.price_includes) - {"laying", *LAYING}
     what = "price of laying" if held else "price"

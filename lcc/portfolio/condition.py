@@ -141,10 +141,10 @@ def _priced(case: Case, row: Mapping[str, Any], factor: float) -> Case:
 
 
 def _choice(choice: Alternative, factor: float, own_price: bool) -> Alternative:
-    # The quantities price a surveyed frame, and have a factor of their own.
+    # The quantities price a surveyed frame, and have a factor of their own; quotations are local.
     framed = getattr(choice, "framing", None) is not None and choice.price_per_m2 is None
     names = [name for name in _FACTORED if hasattr(choice, name)]
-    if own_price or framed:
+    if own_price or framed or choice.quotations:
         names.remove("price_per_m2")
     raised = _raised(choice, names, factor)
     if isinstance(raised, Coating):

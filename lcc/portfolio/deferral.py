@@ -274,8 +274,9 @@ def _begun_in(case: Case, year: int) -> Case:
 
 
 def _at_end(choice: Alternative) -> Alternative:
-    begun = choice.replacement if isinstance(choice, Coating) else choice
-    return replace(begun, start="end-of-life")
+    if isinstance(choice, Coating):
+        return choice.replacement.begun("end-of-life")
+    return replace(choice, start="end-of-life")
 
 
 def waiting_a_year(

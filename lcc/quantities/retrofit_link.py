@@ -32,7 +32,7 @@ def units_left(retrofit: MetalRetrofit, rooftop_units: int) -> int:
     >>> units_left(MetalRetrofit(framing=counted, price_per_m2=150.0), 6)
     6
     """
-    if retrofit.framing is None or retrofit.price_per_m2 is not None:
+    if retrofit.framing is None or retrofit.quoted:
         return rooftop_units
     return max(0, rooftop_units - retrofit.framing.rooftop_units)
 

@@ -147,7 +147,6 @@ def into_retrofit(
     if framing is None:
         raise CaseError("framing", None, "a survey")
     plan = taken.surface.plan_area_m2
-    price = retrofit.price_per_m2
     origin = Origin(weakest(framing), SURVEYED)
     posts, section = taken.members.posts / plan, framing.post_section_m2
     steel = Fasteners(posts, section).filled(
@@ -159,7 +158,7 @@ def into_retrofit(
             cavity=_cavity(retrofit.cavity, framing, taken, (roof_area_m2 or plan) / plan),
             layers=tuple(_with_posts(layer, steel) for layer in retrofit.layers),
         ).filled(slope=(framing.slope, origin))
-        if price is not None:
+        if retrofit.quoted:
             return made
         priced = origin if framing.quotation is None else framing.origin("quotation")
         held = Origin("common practice", "what the lines of the takeoff hold")
@@ -201,7 +200,7 @@ def framed(retrofit: MetalRetrofit, roof_area_m2: float | None = None) -> MetalR
         Where a price and a quotation are both entered, of which one would go unheard.
     """
     framing = retrofit.framing
-    if framing and framing.quotation is not None and retrofit.price_per_m2 is not None:
+    if framing and framing.quotation is not None and retrofit.quoted:
         allowed = "nothing where a price is entered: one of the two"
         raise CaseError("framing.quotation", framing.quotation, allowed)
     taken = of_retrofit(retrofit)

@@ -33,7 +33,15 @@ from lcc.results.costs import (
     Verdict,
 )
 from lcc.results.energy_year import Condensation, Drying, EnergyYear, HotDay, Monthly
-from lcc.results.scope_table import ScopeEntry, ScopeRow, Turning, TurningInput, TurningPair
+from lcc.results.scope_table import (
+    LeftOut,
+    LevelledQuotation,
+    ScopeEntry,
+    ScopeRow,
+    Turning,
+    TurningInput,
+    TurningPair,
+)
 from lcc.results.takeoff_result import Quantities
 
 __all__ = [
@@ -52,6 +60,8 @@ __all__ = [
     "Event",
     "Financed",
     "HotDay",
+    "LeftOut",
+    "LevelledQuotation",
     "Measure",
     "Measures",
     "Monthly",
@@ -94,6 +104,9 @@ class AlternativeResult:
         "money", "Residual value at the end, base-year money")]
     last_life_ends: Annotated[int | None, Whole(
         "Year in which the last covering's life ends")] = None
+    quotations: Annotated[tuple[LevelledQuotation, ...], Parts(
+        "Prices entered for the first job, brought to one scope")] = ()
+    quotations_note: Annotated[str, Text("Which quotation is taken, in plain words")] = ""
     measures: Annotated[Measures | None, Part("Measures against the base case")] = None
     payback: Annotated[Payback | None, Part(
         "Payback against the base case, by the one rule")] = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Part, Parts, Quantity, Text
+from lcc.case.fields import Flag, Part, Parts, Quantity, Text
 from lcc.results.takeoff_result import Amount
 
 # Fields are laid out by hand, to be read as a table.
@@ -32,6 +32,31 @@ class ScopeRow:
     key: Annotated[str, Text("Key of the duty")]
     duty: Annotated[str, Text("Duty")]
     alternatives: Annotated[tuple[ScopeEntry, ...], Parts("The duty in each alternative")]
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A duty of the first job that a quotation does not state, at its own price."""
+
+    key: Annotated[str, Text("Key of the duty")]
+    duty: Annotated[str, Text("Duty")]
+    cost: Annotated[float, Quantity("money", "Added for it")]
+    price_per_m2: Annotated[float, Quantity("price_per_area", "The same by roof area")]
+
+
+@dataclass(frozen=True)
+class LevelledQuotation:
+    """A price for the first job as quoted, what it leaves out, and what it comes to with that."""
+
+    bidder: Annotated[str, Text("Bidder")]
+    price_per_m2: Annotated[float, Quantity("price_per_area", "Price as quoted")]
+    price_includes: Annotated[tuple[str, ...], Parts("What it says that it includes")]
+    quoted_cost: Annotated[float, Quantity("money", "As quoted, for the roof")]
+    left_out: Annotated[tuple[LeftOut, ...], Parts("What it leaves out, added")]
+    levelled_price_per_m2: Annotated[float, Quantity("price_per_area", "Price at one scope")]
+    levelled_cost: Annotated[float, Quantity("money", "At one scope, for the roof")]
+    taken: Annotated[bool, Flag("Whether the comparison takes it")]
+    questions: Annotated[tuple[str, ...], Parts("Questions to the bidder, by duty")]
 
 
 @dataclass(frozen=True)

@@ -193,7 +193,7 @@ def _left_aside(view: _View, path: Path, leaves: Sequence[Described], value: Any
 
 def _list_section(view: _View, path: tuple[str, ...], field: Described, value: Any) -> FormSection:
     count = len(value) if isinstance(value, list) else 0
-    one = {**field, "optional": False, "label": "Layer" if "ayer" in field["label"] else "Part"}
+    one = {**field, "optional": False, "label": _item(field["label"])}
     return FormSection(
         ".".join(path),
         field["label"],
@@ -202,6 +202,11 @@ def _list_section(view: _View, path: tuple[str, ...], field: Described, value: A
         ),
         adds=((f"add:{'.'.join(path)}", f"Add a {one['label'].lower()}"),),
     )
+
+
+def _item(label: str) -> str:
+    """What one item of a list is called."""
+    return next((word for word in ("Layer", "Quotation") if word in label.title()), "Part")
 
 
 def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:

@@ -1,0 +1,154 @@
+"""Quotations side by side: what each leaves out, its price at one scope, and which is taken."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import TypeVar
+
+from lcc.case import Coating, Membrane, MetalRetrofit, Quotation
+from lcc.case.duty_prices import DUTIES, included
+from lcc.case.fields import known
+from lcc.cost import duties
+from lcc.cost.programme import first_job, levelled
+from lcc.cost.roof_job import OPEN, Job
+from lcc.cost.roof_states import Setting
+from lcc.cost.work import Ruling
+from lcc.errors import within
+from lcc.figures import said
+from lcc.results import AlternativeResult, LeftOut, LevelledQuotation
+
+ENTERED_PRICE = "The price entered"
+NEGLIGIBLE = 1e-6  # money
+Priced = TypeVar("Priced", bound=Membrane | Coating | MetalRetrofit)
+
+
+def taken(
+    choice: Priced, setting: Setting, *, entered: bool
+) -> tuple[Priced, tuple[LevelledQuotation, ...]]:
+    """Return an alternative at the quotation taken, and all its quotations at one scope.
+
+    Parameters
+    ----------
+    choice : Membrane, Coating or MetalRetrofit
+        With the method of its first job; every quotation is for that job.
+    setting : Setting
+        The roof, and the prices of what a quotation leaves out.
+    entered : bool
+        Whether a single price is the user's own, and not a table's or a takeoff's.
+
+    Notes
+    -----
+    What a quotation does not state is priced as in every other alternative, and added. The one
+    named by the case is taken, else the lowest at one scope.
+    """
+    offers = choice.quotations
+    if not offers:
+        return choice, (_single(choice, setting),) if entered else ()
+    bids = [_at(choice, setting, each, index) for index, each in enumerate(offers)]
+    lowest = min(range(len(bids)), key=lambda index: bids[index].levelled_cost)
+    picked = next(
+        (k for k, each in enumerate(offers) if each.bidder == choice.quotation_taken), lowest
+    )
+    bids[picked] = replace(bids[picked], taken=True)
+    return _with(choice, offers[picked]), tuple(bids)
+
+
+def _with(choice: Priced, offer: Quotation) -> Priced:
+    return replace(
+        choice, price_per_m2=offer.price_per_m2, price_includes=offer.price_includes,
+        quotations=(), quotation_taken="",
+    )  # fmt: skip
+
+
+def _single(choice: Membrane | Coating | MetalRetrofit, setting: Setting) -> LevelledQuotation:
+    price = known(choice.price_per_m2)
+    alone = _levelled(choice, setting, ENTERED_PRICE, price, choice.price_includes)
+    return replace(alone, taken=True)
+
+
+def _at(
+    choice: Membrane | Coating | MetalRetrofit, setting: Setting, offer: Quotation, index: int
+) -> LevelledQuotation:
+    with within("quotations", index):
+        own = _with(choice, offer)
+        return _levelled(own, setting, offer.bidder, offer.price_per_m2, offer.price_includes)
+
+
+def _levelled(
+    choice: Membrane | Coating | MetalRetrofit,
+    setting: Setting,
+    bidder: str,
+    price_per_m2: float,
+    settings: tuple[str, ...],
+) -> LevelledQuotation:
+    job = first_job(levelled(choice, setting), setting)
+    ruled = duties.rulings(job)
+    whole = math.fsum(each.cost for each in ruled)
+    quoted = price_per_m2 * job.area_m2
+    return LevelledQuotation(
+        bidder=bidder,
+        price_per_m2=price_per_m2,
+        price_includes=settings,
+        quoted_cost=quoted,
+        left_out=tuple(_left_out(ruled, included(settings), whole - quoted, job)),
+        levelled_price_per_m2=whole / job.area_m2,
+        levelled_cost=whole,
+        taken=False,
+        questions=tuple(_questions(ruled, included(settings))),
+    )
+
+
+def _left_out(
+    ruled: Sequence[Ruling], holds: frozenset[str], added: float, job: Job
+) -> Iterator[LeftOut]:
+    """Yield what is added to a quotation; on-costs are what its other duties do not come to."""
+    apart = {each.duty: each.cost for each in ruled if each.duty not in holds and each.cost}
+    others = math.fsum(cost for duty, cost in apart.items() if duty != "on-costs")
+    apart["on-costs"] = added - others
+    for duty in DUTIES:
+        if abs(apart.get(duty, 0.0)) > NEGLIGIBLE:
+            yield LeftOut(duty, DUTIES[duty], apart[duty], apart[duty] / job.area_m2)
+
+
+def _questions(ruled: Sequence[Ruling], holds: frozenset[str]) -> Iterator[str]:
+    for each in ruled:
+        if each.duty in holds or not (each.cost or each.status == OPEN):
+            continue
+        asked = f"Does the price include “{_lower(DUTIES[each.duty])}”?"
+        cost = f"about {said(each.cost)} is added" if each.cost else "whether it is needed is open"
+        yield f"{asked} It does not say so; {cost}."
+
+
+def note(name: str, bids: Sequence[LevelledQuotation]) -> str:
+    """Return which quotation is taken, and whether it is the lowest as quoted, in plain words."""
+    if len(bids) < 2:
+        return ""
+    picked = next(each for each in bids if each.taken)
+    level = min(bids, key=lambda each: each.levelled_cost)
+    cheap = min(bids, key=lambda each: each.quoted_cost)
+    told = (
+        f"“{name}”: at one scope “{level.bidder}” is the lowest, at about "
+        f"{said(level.levelled_cost)} for the first job"
+    )
+    if cheap.bidder != level.bidder:
+        told += (
+            f"; “{cheap.bidder}” quotes the least, but leaves out about "
+            f"{said(cheap.levelled_cost - cheap.quoted_cost)}"
+        )
+    taken_one = "it is taken" if picked is level else f"“{picked.bidder}” is taken, as entered"
+    return f"{told}; {taken_one}."
+
+
+def asked(results: Iterable[AlternativeResult]) -> Iterator[str]:
+    """Yield for each bidder the duties that his price does not state, in one question."""
+    for one, bid in ((own, bid) for own in results for bid in own.quotations):
+        duty = [f"“{_lower(each.duty)}”" for each in bid.left_out]
+        if duty:
+            whose = bid.bidder if bid.bidder != ENTERED_PRICE else "The bidder"
+            yield f"{whose}, for “{one.name}”: does the price include {', '.join(duty)}?"
+
+
+def _lower(duty: str) -> str:
+    return duty[:1].lower() + duty[1:]
