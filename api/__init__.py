@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from flask import Flask
-
-from api import handlers, limits, openapi
-from api.portfolio import portfolio_routes as portfolios
-from api.portfolio.slots import Streams
-from api.routes import blueprint
+if TYPE_CHECKING:
+    from flask import Flask
 
 __all__ = ["create_app"]
 
@@ -26,15 +22,7 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
         ``PORTFOLIO_STREAMS`` (portfolios that a process computes at once). Environment variables
         ``ROOF_LCC_...`` set the same names.
     """
-    app = Flask("api", static_folder=None)
-    app.config.from_mapping(limits.DEFAULTS)
-    app.config.from_prefixed_env("ROOF_LCC")
-    app.config.from_mapping(config or {})
-    app.extensions["calculations"] = limits.Calculations(app.config["TIME_LIMIT_S"])
-    for places in ("portfolio_streams", "portfolio_checks"):
-        app.extensions[places] = Streams(app.config["PORTFOLIO_STREAMS"])
-    app.register_blueprint(blueprint)
-    app.register_blueprint(portfolios.blueprint)
-    app.register_blueprint(openapi.blueprint)
-    handlers.install(app)
-    return app
+    # Loaded here, since commands on one case read and answer it without a service.
+    from api.json_service import create_app as create  # noqa: PLC0415
+
+    return create(config)

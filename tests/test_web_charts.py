@@ -11,7 +11,7 @@ import pytest
 from api import service
 from web import charts
 from web import format as fmt
-from web.charts import payback, style, svg
+from web.charts import palette, payback, svg
 from web.charts.jobs import jobs
 
 HOSTILE = "</script><img src=x onerror=alert(1)>\"'&\u2028{{7*7}}"
@@ -112,20 +112,20 @@ def test_all_figures_are_finite(figures):
         json.dumps(figure.data, allow_nan=False)
 
 
-@pytest.mark.parametrize("place", [f"s{index}" for index in range(6)] + [style.TODAY])
+@pytest.mark.parametrize("place", [f"s{index}" for index in range(6)] + [palette.TODAY])
 def test_marks_stand_out_from_the_paper(place):
     """WCAG 2.2, 1.4.11: graphics have a contrast of at least 3:1."""
-    assert _contrast(style.look(place)[0], style.PAPER) >= 3
+    assert _contrast(palette.look(place)[0], palette.PAPER) >= 3
 
 
-@pytest.mark.parametrize("color", [style.INK, style.MUTED])
+@pytest.mark.parametrize("color", [palette.INK, palette.MUTED])
 def test_text_in_charts_stands_out_from_the_paper(color):
     """WCAG 2.2, 1.4.3: text has a contrast of at least 4.5:1."""
-    assert _contrast(color, style.PAPER) >= 4.5
+    assert _contrast(color, palette.PAPER) >= 4.5
 
 
 def test_series_differ_by_colour_and_dash_and_most_by_marker():
-    looks = [style.look(f"s{index}") for index in range(6)]
+    looks = [palette.look(f"s{index}") for index in range(6)]
     for one, other in combinations(looks, 2):
         assert one[0] != other[0]
         assert one[2] != other[2]

@@ -10,7 +10,7 @@ from api.service import comparison_reply, load_case
 from lcc.case import Framing, Layer, Rectangle
 from lcc.quantities.framing_layout import layouts
 from web import measures_table
-from web.charts import style
+from web.charts import palette
 from web.drawings.roof_section import drawings
 from web.quantities_table import takeoffs
 
@@ -114,6 +114,6 @@ def _path(drawn, name):
 
 
 def test_no_two_of_twenty_alternatives_look_alike():
-    looks = [style.look(f"s{k}") for k in range(21)]
+    looks = [palette.look(f"s{k}") for k in range(21)]
     assert len({(colour, tuple(dash)) for colour, dash, _ in looks}) == 21
     assert all(look[0] != looks[0][0] for look in looks[1:])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from itertools import islice
 from typing import Any
 
 from markupsafe import Markup
@@ -16,6 +15,7 @@ from lcc.case import Case
 from web import answer_tables, charts, first_screen, measures_table
 from web.answer_tables import Told
 from web.assumptions_table import Rests, rests
+from web.caution_list import caution_groups
 from web.charts import Figure, Reply, svg
 from web.drawings.roof_section import Drawing, drawings
 from web.energy_table import EnergyTable, energy_table
@@ -101,19 +101,6 @@ class Answer:
     def years(self) -> int:
         """Length of the study period [years]."""
         return len(self.reply["alternatives"][0]["cash_flow"]) - 1
-
-
-def caution_groups(reply: Reply) -> list[tuple[str, list[str]]]:
-    """Return the cautions of a comparison's reply under their headings.
-
-    Examples
-    --------
-    >>> groups = [{"title": "Structure", "count": 1}, {"title": "The figures", "count": 1}]
-    >>> caution_groups({"cautions": ["a", "b"], "caution_groups": groups})
-    [('Structure', ['a']), ('The figures', ['b'])]
-    """
-    left = iter(reply["cautions"])
-    return [(one["title"], list(islice(left, one["count"]))) for one in reply["caution_groups"]]
 
 
 def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:

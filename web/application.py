@@ -10,8 +10,7 @@ from flask import Flask, Response
 import api
 from api import service
 from web import pages, portfolio_pages
-from web.charts import style
-from web.charts.style import marker_path
+from web.charts.palette import look, marker_path
 from web.drawings.roof_section import corrugation
 from web.format import shown
 from web.glossary import TERMS
@@ -46,7 +45,7 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.globals.update(
         asset=pages.asset,
-        look=style.look,
+        look=look,
         marker_path=marker_path,
         money=lambda value: shown(value, "money"),
         corrugation=corrugation,

@@ -12,13 +12,13 @@ from lcc import __version__
 COMMANDS = {
     "serve": ("web.serve_command", "Serve the pages and the API."),
     "compare": ("web.case_commands", "Compare the alternatives of a CASE file."),
-    "proposal": ("web.case_commands", "Typeset the proposal for a CASE file as a PDF."),
+    "proposal": ("web.proposal.proposal_command", "Typeset the proposal for a CASE file as a PDF."),
     "portfolio": ("web.portfolio_cli", "Rank the roofs of a table."),
     "assembly": (
         "web.case_commands",
         "Figure U-value, time lag and more of assemblies in a file, as JSON.",
     ),
-    "checks": ("web.case_commands", "Compute every check, by kind of evidence."),
+    "checks": ("web.checks_command", "Compute every check, by kind of evidence."),
 }
 
 

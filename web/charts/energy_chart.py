@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from web.charts import style
 from web.charts.figure import Reply, Series, series_of
+from web.charts.palette import TODAY
 
 
 def typical(alternative: Reply) -> Reply:
@@ -25,7 +25,7 @@ def states(reply: Reply) -> list[tuple[Series, Reply]]:
     ]
     today = reply["alternatives"][0]["energy"][0]
     if today is not named[0][1]:
-        named.insert(0, (Series(style.TODAY, "Roof as it is today"), today))
+        named.insert(0, (Series(TODAY, "Roof as it is today"), today))
     return named
 
 

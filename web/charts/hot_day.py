@@ -12,12 +12,13 @@ from lcc import units
 from web import format as fmt
 from web.charts import energy_chart, style
 from web.charts.figure import Figure, Reply, Row, Series, pivot, subject
+from web.charts.palette import TODAY
 
 
 def figure(reply: Reply) -> Figure:
     """Return the heat flow of every roof over the hot day; drawn are those the answer speaks of."""
     named = energy_chart.states(reply)
-    told = {style.TODAY, "s0", f"s{subject(reply)}"}
+    told = {TODAY, "s0", f"s{subject(reply)}"}
     drawn = [pair for pair in named if pair[0].id in told]
     unit = units.unit("flux", reply["units"]).display
     rows = [row for one, year in named for row in _rows(one, year["hot_day"]["roof_flux"], "flux")]

@@ -9,7 +9,7 @@ from typing import Any
 import altair as alt
 
 from web import format as fmt
-from web.charts import style
+from web.charts import palette, style
 from web.charts.figure import Data, Figure, Reply, Row, Table, against_base
 
 KEY = "spread"
@@ -83,7 +83,7 @@ def _data(steps: list[Row], marks: list[Row]) -> Data:
 
 @lru_cache(maxsize=1)
 def _spec() -> dict[str, Any]:
-    ahead = alt.Scale(domain=[True, False], range=[style.look("s1")[0], style.look("s0")[0]])
+    ahead = alt.Scale(domain=[True, False], range=[palette.look("s1")[0], palette.look("s0")[0]])
     bars = (
         alt.Chart(alt.NamedData("spread"))
         .mark_bar(binSpacing=1)
@@ -102,7 +102,7 @@ def _spec() -> dict[str, Any]:
         )
     )
     marks = alt.Chart(alt.NamedData("spread_marks")).encode(x="value:Q")
-    lines = marks.mark_rule(color=style.INK, strokeDash=[3, 2]).encode(
+    lines = marks.mark_rule(color=palette.INK, strokeDash=[3, 2]).encode(
         tooltip=[
             alt.Tooltip("part:N", title="Draws below"),
             alt.Tooltip("shown:N", title="Savings"),

@@ -6,12 +6,12 @@ from xml.etree import ElementTree as Xml
 
 from lcc import units
 from lcc.units import System
-from web.charts import style
+from web.charts import palette
 from web.format import shown
 
 # The charts' own colours; dashes and shapes differ besides.
-ORANGE, BLUE, GREEN = (style.look(series)[0] for series in ("s0", "s1", "s2"))
-INK, MUTED = style.INK, style.MUTED
+ORANGE, BLUE, GREEN = (palette.look(series)[0] for series in ("s0", "s1", "s2"))
+INK, MUTED = palette.INK, palette.MUTED
 WIDE, MARGIN, ROW = 520.0, 56.0, 18.0
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from web.charts import Reply, payback, style
+from web.charts import Reply, palette, payback
 from web.charts.figure import subject
 from web.format import brief
 
@@ -15,8 +15,7 @@ WORDS = 8  # beside the lines
 
 def chart(reply: Reply) -> dict[str, Any]:
     """Return the payback chart as the template draws it."""
-    figure = payback.figure(reply)
-    data = figure.data
+    series, data = payback.drawn(reply)
     bottom, top = (row["cost"] for row in data["payback_scale"])
     last = data["payback_scale"][1]["year"]
     every = next((step for step in YEARS if last / step <= 10), 50)
@@ -24,8 +23,8 @@ def chart(reply: Reply) -> dict[str, Any]:
     words = sorted((row for row in data["payback_words"] if row["wide"]),
                    key=lambda row: not row["strong"])  # fmt: skip
     return {
-        "reading": f"{figure.title}. {figure.reading}",
-        "title": figure.title,
+        "reading": f"{payback.TITLE}. {payback.reading(reply)}",
+        "title": payback.TITLE,
         "axis": "years from today",
         "high": payback.HIGH,
         "bottom": bottom,
@@ -33,7 +32,7 @@ def chart(reply: Reply) -> dict[str, Any]:
         "last": last,
         "years": list(range(0, last + 1, every)),
         "ticks": [{"cost": tick, "text": brief(tick)} for tick in ticks(bottom, top)],
-        "lines": [_line(one.id, data["payback"], strong=one.id == own) for one in figure.series],
+        "lines": [_line(one.id, data["payback"], strong=one.id == own) for one in series],
         "words": [_coloured(row) for row in words[:WORDS]],
         "ends": [_coloured(row) for row in data["payback_ends"]],
         "band": data["payback_band"],
@@ -42,14 +41,14 @@ def chart(reply: Reply) -> dict[str, Any]:
 
 
 def _line(series: str, rows: Any, *, strong: bool) -> dict[str, Any]:
-    colour, dash, _ = style.look(series)
+    colour, dash, _ = palette.look(series)
     costs = [row["cost"] for row in rows if row["series"] == series]
     solid = dash == [1, 0]
     return {"colour": colour, "dash": [] if solid else dash, "strong": strong, "costs": costs}
 
 
 def _coloured(row: Any) -> dict[str, Any]:
-    return {**row, "colour": style.look(row["series"])[0]}
+    return {**row, "colour": palette.look(row["series"])[0]}
 
 
 def ticks(bottom: float, top: float, most: int = 5) -> list[float]:

@@ -8,7 +8,7 @@ from typing import Any
 import altair as alt
 import numpy as np
 
-from web.charts import style
+from web.charts import palette, style
 from web.charts.figure import Figure, Table
 from web.charts.portfolio.roof_bars import Roofs, cost_axis, money, savings_axis
 
@@ -80,7 +80,7 @@ def reading(budgets: Any, savings: Any, budget: float | None) -> str:
 
 @lru_cache(maxsize=2)
 def _spec(with_budget: bool) -> dict[str, Any]:
-    blue = style.look("s1")[0]
+    blue = palette.look("s1")[0]
     line = (
         alt.Chart(alt.NamedData("curve"))
         .mark_line(color=blue, point=alt.OverlayMarkDef(color=blue, size=26))

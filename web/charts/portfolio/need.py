@@ -9,7 +9,7 @@ from typing import Any
 import altair as alt
 
 from web import format as fmt
-from web.charts import style
+from web.charts import palette, style
 from web.charts.figure import Figure, Series, Table
 from web.charts.portfolio.roof_bars import Roofs, Row
 
@@ -75,7 +75,7 @@ def _spec(heat: str, area: str) -> dict[str, Any]:
     ids = tuple(NAMES)
     marks = (
         alt.Chart(alt.NamedData("need"))
-        .mark_point(opacity=0.75, strokeWidth=1, stroke=style.PAPER)
+        .mark_point(opacity=0.75, strokeWidth=1, stroke=palette.PAPER)
         .encode(
             x=alt.X("due:Q", title="Year in which the base case replaces the roof",
                     axis=alt.Axis(format="d", tickMinStep=1)),

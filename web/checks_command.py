@@ -1,0 +1,35 @@
+"""The command ``roof-lcc checks``: every check against the outside world, computed now."""
+
+from __future__ import annotations
+
+import click
+
+from lcc.checks import KINDS, Check, run_checks, tallies
+from lcc.units import System
+from web import checks_page
+
+
+@click.command()
+@click.option("--units", "system", type=click.Choice(["ip", "si"]), default="ip",
+              help="Units of the figures.")  # fmt: skip
+def checks(system: System) -> None:
+    """Compute every check, by kind of evidence; exit with 1 if one is outside without a reason."""
+    done = run_checks()
+    counted = tallies(done)
+    click.echo(f"{checks_page.headline(counted)}.\n")
+    for one in counted:
+        title = KINDS[one.kind][0]
+        click.echo(f"{title}: {one.within} within tolerance, {one.outside} outside, "
+                   f"{one.open} not computed, from {one.sources} sources.")  # fmt: skip
+    _listed("Outside their tolerance", [one for one in done if one.passed is False], system)
+    _listed("Not computed", [one for one in done if one.passed is None], system)
+    raise SystemExit(any(one.passed is False and not one.reason for one in done))
+
+
+def _listed(title: str, listed: list[Check], system: System) -> None:
+    click.echo(f"\n{title}: {len(listed)}")
+    for one in listed:
+        line = checks_page.line(one, system)
+        click.echo(f"- {line.what}: {line.ours} against {line.theirs} {line.unit} "
+                   f"({line.difference} apart, {line.tolerance} allowed); {line.verdict}; "
+                   f"{line.source}")  # fmt: skip
