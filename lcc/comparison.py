@@ -271,7 +271,7 @@ def explored(
     old = OldRoof.of(case)
     found = [results[0]]
     for index, each in enumerate(results[1:]):
-        inputs = levers(case, index)
+        inputs = levers(case, index, {*ledgers[0].open, *ledgers[index + 1].open})
         values, swings = sensitivity.explored(
             ledgers[0], ledgers[index + 1], case.economics, inputs
         )
@@ -288,7 +288,7 @@ def _turned(case: Case, ledgers: Sequence[Ledger], results: Sequence[Alternative
     """Return what would turn the answer of the cheapest alternative against the base case."""
     costs = [each.life_cycle_cost for each in results[1:]]
     best = costs.index(min(costs))
-    inputs = levers(case, best)
+    inputs = levers(case, best, {*ledgers[0].open, *ledgers[best + 1].open})
     return turning(results[best + 1], ledgers[0], ledgers[best + 1], case.economics, inputs)
 
 

@@ -338,6 +338,36 @@ def test_what_nobody_knows_widens_the_range(compared, rivals):
             assert cost.p10 >= each.life_cycle_cost - 1e-6
 
 
+def test_what_nobody_knows_is_among_swings_and_turning_inputs(compared, rivals):
+    """Alone at its worst it moves the net savings by both exposures; known, it moves nothing."""
+    now = dataclasses.replace(rivals, base_case=TEAR_OFF, alternatives=(METAL,))
+    roof = dataclasses.replace(rivals.roof, **(KNOWN | {"asbestos": "not-tested"}))
+    own = compared(dataclasses.replace(now, roof=roof)).alternatives[1]
+    swing = next(each for each in own.swings if each.field == "roof.asbestos")
+    saved = own.measures.net_savings.value
+    assert swing.net_savings_low == pytest.approx(saved, rel=1e-9)
+    # 65 $/m² on all of 2,000 m² under the base case, on a twentieth of it under metal; both now.
+    assert swing.net_savings_high == pytest.approx(saved + 0.95 * 65 * 2000, rel=1e-9)
+    found = next(each for each in own.break_even if each.field == "roof.asbestos")
+    within = 0 <= -saved / (0.95 * 65 * 2000) <= 1
+    assert (found.value is not None) == within
+    known = compared(dataclasses.replace(now, roof=dataclasses.replace(rivals.roof, **KNOWN)))
+    assert "roof.asbestos" not in {each.field for each in known.alternatives[1].swings}
+
+
+def test_an_unknown_turns_the_answer_in_plain_words(compared, rivals):
+    """Metal 60,000 dearer than a tear-off now: asbestos at a half of 123,500 turns it."""
+    now = dataclasses.replace(rivals, base_case=TEAR_OFF, alternatives=(METAL,))
+    roof = dataclasses.replace(rivals.roof, **(KNOWN | {"asbestos": "not-tested"}))
+    case = dataclasses.replace(now, roof=roof)
+    saved = compared(case).alternatives[1].measures.net_savings.value
+    base = dataclasses.replace(TEAR_OFF, grant=saved + 60_000.0)
+    told = compared(dataclasses.replace(case, base_case=base)).turning
+    (one,) = (each for each in told.inputs if each.field == "roof.asbestos")
+    assert one.value.value == pytest.approx(60_000 / (0.95 * 65 * 2000), rel=1e-6)
+    assert one.sentence == "Asbestos, not tested, at 48.6% of its worst cost turns it round."
+
+
 def test_the_membrane_after_a_coating_follows_its_end():
     """What would be refused is not offered: no start, no wait, no quotation years ahead."""
     offered = set(facts_of(type(Coating().replacement)))

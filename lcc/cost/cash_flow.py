@@ -20,6 +20,7 @@ from lcc.cost.programme import Programme
 from lcc.cost.scenario import (
     ESCALATIONS,
     KEEPING_RISES,
+    UNKNOWNS,
     WORK_FACTORS,
     WORK_RISES,
     Scenario,
@@ -39,6 +40,7 @@ from lcc.cost.work import (
     INSURANCE,
     REPAIRS,
     RESIDUAL,
+    UNKNOWN,
     UPKEEP,
     Step,
     Work,
@@ -62,7 +64,8 @@ class Ledger:
     `works` fall at the beginning of a step, and a part of them is `wet` insulation; `repeated`
     work falls at the end of the year in which it reaches an age; `running` costs are paid through
     the year that ends at that age. The last two have shape (steps, n + 1), the others, by
-    category, shape (steps,). `gains` are the years of a life that a coating adds.
+    category, shape (steps,). `gains` are the years of a life that a coating adds; `open` is what
+    the first job's open questions cost, by duty, if their answers are the bad ones.
     """
 
     programme: Programme
@@ -78,6 +81,7 @@ class Ledger:
     bills: dict[str, Array]
     grants: Array
     lasting: dict[str, Array]
+    open: dict[str, float]
 
 
 def ledger(programme: Programme, bills: Sequence[Bill], years: int) -> Ledger:
@@ -107,6 +111,7 @@ def ledger(programme: Programme, bills: Sequence[Bill], years: int) -> Ledger:
         {name: np.array([bill.get(name, 0.0) for bill in bills]) for name in (*ENERGY, CARBON)},
         np.array([step.grant for step in steps]),
         {name: np.array([_lasting(step, name) for step in steps]) for name in LASTING},
+        {each.duty: each.exposure for each in steps[1].rulings if each.exposure},
     )
 
 
@@ -338,6 +343,10 @@ def _begun(ledger: Ledger, terms: Scenario, when: Timing) -> Iterator[tuple[str,
     steps = np.array(ledger.programme.order(when.starts.shape[1] + 1))[1:]
     for name in ledger.works:
         yield name, _cost_of_steps(ledger, terms, name)[:, steps]
+    found = sum(cost * getattr(terms, UNKNOWNS[duty]) for duty, cost in ledger.open.items())
+    if np.any(found):
+        first = np.arange(len(steps)) == 0
+        yield UNKNOWN, np.asarray(found)[:, np.newaxis] * first
 
 
 def _laid(ledger: Ledger, when: Timing, cost: Array) -> Array:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -12,12 +13,10 @@ from scipy.optimize import brentq
 from scipy.special import gamma, log_ndtr, ndtr
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
-from lcc.case.duty_prices import DUTIES
 from lcc.case.fields import facts_of
 from lcc.cost.cash_flow import Ledger, costs_today
 from lcc.cost.payback_rule import years_to_payback
-from lcc.cost.roof_job import OPEN
-from lcc.cost.scenario import Scenario, factors_today
+from lcc.cost.scenario import UNKNOWNS, Scenario, factors_today
 from lcc.figures import in_years
 from lcc.heat.climate import stand_in
 from lcc.place import width_of, with_place
@@ -75,8 +74,11 @@ def spreads(
     in_common = rng.standard_normal((2, uncertainty.draws))
     terms = [_own(case, shared, choice, in_common, rng) for choice in choices]
     # Drawn last, and one answer for all alternatives: the roof is the same under each.
-    answers = {duty: uncertainty.unknown_range * rng.random(uncertainty.draws) for duty in DUTIES}
-    costs, paybacks = _outcomes(ledgers, terms, answers)
+    answers = {
+        name: uncertainty.unknown_range * rng.random(uncertainty.draws)
+        for name in UNKNOWNS.values()
+    }
+    costs, paybacks = _outcomes(ledgers, [replace(each, **answers) for each in terms])
     least = np.argmin(costs, axis=0)
     return tuple(
         Spread(
@@ -91,9 +93,7 @@ def spreads(
     )
 
 
-def _outcomes(
-    ledgers: Sequence[Ledger], terms: Sequence[Scenario], answers: Mapping[str, Array]
-) -> tuple[Array, Array]:
+def _outcomes(ledgers: Sequence[Ledger], terms: Sequence[Scenario]) -> tuple[Array, Array]:
     """Return life-cycle costs and paybacks of all draws, shape (alternatives, draws) each."""
     draws, years = terms[0].draws, ledgers[0].years
     costs, paybacks = np.empty((2, len(ledgers), draws))
@@ -102,11 +102,9 @@ def _outcomes(
         block = slice(start, start + BLOCK)
         cut = [drawn.part(block) for drawn in terms]
         factors = factors_today(cut[0], years)
-        found = {duty: drawn[block] for duty, drawn in answers.items()}
         base = np.empty(0)
         for index, (ledger, drawn) in enumerate(zip(ledgers, cut, strict=True)):
             paid = costs_today(ledger, drawn, factors)
-            _add_found(paid, ledger, drawn, found)
             base = base if index else paid
             costs[index, block] = paid.sum(axis=1)
             paybacks[index, block] = years_to_payback(np.cumsum(base - paid, axis=1))
@@ -128,27 +126,6 @@ def not_drawn(ranges: Uncertainty) -> tuple[str, ...]:
     )
     plain = (re.sub("^(Range|Spread) of (the )?", "", label) for label in fixed)
     return (*ALWAYS_FIXED, *plain)
-
-
-def _add_found(paid: Array, ledger: Ledger, drawn: Scenario, answers: Mapping[str, Array]) -> None:
-    """Add the present value of what the first job finds, shape (draws, n + 1).
-
-    Notes
-    -----
-    An open question of the scope table costs between nothing and its bad answer, when the first
-    job begins.
-    """
-    today, first, *_ = ledger.programme.steps
-    asked = [each for each in first.rulings if each.status == OPEN]
-    if not asked:
-        return
-    found = sum((each.exposure * answers[each.duty] for each in asked), np.zeros(len(paid)))
-    more = 0.0 if today.cut_short else drawn.more_remaining
-    left = np.maximum(0.0, today.life_y + more) + np.zeros(len(paid))
-    year = np.floor(left + 0.5).astype(int)
-    found *= ((1 + drawn.work_escalation) / (1 + drawn.discount_rate)) ** year
-    within = np.flatnonzero(year < ledger.years)
-    paid[within, year[within]] += found[within]
 
 
 def _shared(case: Case, rng: np.random.Generator) -> dict[str, Array]:

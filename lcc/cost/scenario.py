@@ -34,6 +34,14 @@ FACTORS = (
     "wet_area",
     "life_gain",
 )
+# What nobody may know of the roof, by the duty that it bears on.
+UNKNOWNS = {
+    "asbestos": "found_asbestos",
+    "wet-insulation": "found_wet",
+    "drainage": "found_drainage",
+    "units": "found_units",
+    "structure": "found_structure",
+}
 WORK_RISES, KEEPING_RISES = "work_escalation", "repairs_escalation"
 ESCALATIONS = (WORK_RISES, KEEPING_RISES, "electricity_escalation", "gas_escalation")
 
@@ -47,7 +55,8 @@ class Scenario:
     panels cost, `coating_price` on coatings, `tear_off` to `other_work` on other work, `wet_area`
     on the work on wet insulation, `life` (draws, generations) on the life of each covering laid,
     `life_gain` on the years that a coating adds, `energy_saving` on the difference that a state
-    of the roof makes to the energy bill of today's.
+    of the roof makes to the energy bill of today's. `found_asbestos` to `found_structure` are the
+    parts, 0 to 1, of what an open question of the first job costs if its answer is the bad one.
     """
 
     discount_rate: Array
@@ -71,12 +80,18 @@ class Scenario:
     life_gain: Array
     life: Array
     more_remaining: Array
+    found_asbestos: Array
+    found_wet: Array
+    found_drainage: Array
+    found_units: Array
+    found_structure: Array
 
     @classmethod
     def of(cls, economics: Economics, **varied: Any) -> Scenario:
         """Return the terms of a case, in which `varied` replaces some by arrays over draws."""
         terms: dict[str, Array] = dict.fromkeys(FACTORS, np.ones(1))
-        terms["life"], terms["more_remaining"] = np.ones((1, 1)), np.zeros(1)
+        terms |= dict.fromkeys(("more_remaining", *UNKNOWNS.values()), np.zeros(1))
+        terms["life"] = np.ones((1, 1))
         terms["discount_rate"] = np.array([real_discount_rate(economics)])
         for name in ESCALATIONS:
             terms[name] = np.array([getattr(economics, name)])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, fields
 from functools import partial
 
@@ -23,7 +23,7 @@ from lcc.case.duty_prices import LAYING
 from lcc.case.fields import Basis, facts_of, known
 from lcc.cost.cash_flow import Ledger, life_cycle_costs
 from lcc.cost.lives import METAL, around, life_range
-from lcc.cost.scenario import Scenario
+from lcc.cost.scenario import UNKNOWNS, Scenario
 from lcc.results import BreakEven, Swing
 from lcc.results.takeoff_result import Amount
 
@@ -57,7 +57,7 @@ class Lever:
     whole_years: bool = False
 
 
-def levers(case: Case, index: int) -> tuple[Lever, ...]:
+def levers(case: Case, index: int, unknown: Collection[str] = ()) -> tuple[Lever, ...]:
     """Return the inputs that bear on an alternative against the base case.
 
     Parameters
@@ -66,12 +66,15 @@ def levers(case: Case, index: int) -> tuple[Lever, ...]:
         The case, its framing surveys already taken into the alternatives.
     index : int
         Place of the alternative in `case.alternatives`.
+    unknown : collection of str
+        Duties of which nobody knows yet whether a first job needs them.
     """
     own = f"alternatives.{index}"
     return (
         *_of_choice(case, case.base_case, BASE, "base"),
         *_of_choice(case, case.alternatives[index], own, "own"),
         *_of_roof(case),
+        *_of_unknown(case, unknown),
         *_of_rates(case),
         *_of_energy(case),
     )
@@ -148,6 +151,27 @@ def _of_roof(case: Case) -> Iterator[Lever]:
         max(0.0, current - half), current + half, 0.0, max(30.0, current), basis, source,
         "both", "more_remaining", lambda values: values - current, whole_years=True,
     )  # fmt: skip
+
+
+# Field and label of what nobody may know, by the duty that it bears on.
+_NOT_KNOWN = {
+    "asbestos": ("roof.asbestos", "Asbestos, not tested"),
+    "wet-insulation": ("roof.wet_fraction", "Wet insulation, not surveyed"),
+    "drainage": ("roof.ponding", "Fall to drain, not looked at"),
+    "units": ("roof.flashing_height", "Height of the curbs, not measured"),
+    "structure": ("prices.duties.structure_rate", "Strength of the structure, not checked"),
+}
+
+
+def _of_unknown(case: Case, unknown: Collection[str]) -> Iterator[Lever]:
+    """Yield each open question: none of its worst cost in the case, and up to all of it."""
+    part, basis, source = _range(case.uncertainty, "unknown_range")
+    for duty in (each for each in _NOT_KNOWN if each in unknown and part):
+        field, label = _NOT_KNOWN[duty]
+        yield Lever(
+            field, label, "fraction", 0.0, 0.0, part, 0.0, 1.0, basis, source, "both",
+            UNKNOWNS[duty], np.asarray,
+        )  # fmt: skip
 
 
 def _of_rates(case: Case) -> Iterator[Lever]:
@@ -267,7 +291,10 @@ def _terms(economics: Economics, trials: Sequence[Sequence[Trial]], side: str) -
 
 Places = NDArray[np.intp]
 # Net savings follow these terms in a straight line, so two values tell all.
-STRAIGHT = ("price", "coating_price", "electricity_price", "gas_price", "energy_saving")
+STRAIGHT = (
+    "price", "coating_price", "electricity_price", "gas_price", "energy_saving",
+    *UNKNOWNS.values(),
+)  # fmt: skip
 # Rates are looked at so many times over their range, and closer about each crossing.
 LOOKS, CLOSER = 17, 41
 # Net savings that change by less than this part of themselves do not change.

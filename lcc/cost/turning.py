@@ -184,6 +184,8 @@ def _phrase(label: str, now: Amount, then: Amount) -> str:
         return f"{subject} at {shown(becomes, 'years')} instead of {shown(was, 'years')} years"
     if now.kind == "rate":
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
+    if now.kind == "fraction":
+        return f"{label[0].lower()}{label[1:]}, at {shown(becomes, 'rate')} of its worst cost"
     change = becomes / was - 1
     return f"{subject} {shown(abs(change), 'rate')} {'higher' if change > 0 else 'lower'}"
 

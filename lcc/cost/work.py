@@ -16,6 +16,7 @@ DISRUPTION = "Disruption and interior damage"
 FEES = "Engineering, permit and fees"
 # Fees that are a part of the price of laying, and rise and fall with it; shown among the fees.
 FEES_ON_LAYING = "Fees on the price of laying"
+UNKNOWN = "What nobody knew of the roof"
 GRANT = "Grants and rebates"
 REPAIRS = "Repairs"
 UPKEEP = "Upkeep and service"
