@@ -9,7 +9,7 @@ import numpy as np
 
 from api import schemas, service
 from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
-from api.problems import Fault, Problem, consistency_fault, invalid
+from api.problems import Fault, Problem, fault_of, invalid
 from lcc.case import Assembly, Building, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity, Text
 from lcc.errors import CaseError
@@ -114,7 +114,7 @@ def reply(
             done.append(figures(assembly, climate, request.indoor_temperature_c))
         except CaseError as error:
             place = (int(part) if part.isdigit() else part for part in error.field.split("."))
-            faults.append((("assemblies", index, *place), consistency_fault(error)))
+            faults.append((("assemblies", index, *place), fault_of(error)))
     if faults:
         raise invalid(faults, None)
     answer = schemas.schema_for(AssembliesAnswer, system, reply=True)()

@@ -1,14 +1,14 @@
-"""What a form needs to know of each field, from the same schemas that read the case."""
+"""What a form needs to know of each field, from the same members that read the case."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from api import fields as api_fields
-from api import schemas
+from api.json_schema import default
 from lcc import tables, units
-from lcc.case import KINDS
-from lcc.case.fields import Facts, facts_of
+from lcc.case.case_document import Member, members
+from lcc.case.document_values import bounds
+from lcc.case.fields import Facts
 from lcc.units import System
 
 
@@ -38,38 +38,34 @@ def fields(cls: type[Any], system: System) -> list[dict[str, Any]]:
     >>> thickness["name"], thickness["unit"], round(thickness["high"], 2)
     ('thickness', 'in', 78.74)
     """
-    schema = schemas.schema_for(cls, system)()
-    facts = facts_of(cls)
-    return [_describe(name, field, facts[name]) for name, field in _own(schema, cls)]
+    return [_describe(member, system) for member in members(cls)]
 
 
-def _own(schema: schemas.CaseSchema, cls: type[Any]) -> list[tuple[str, Any]]:
-    return [(name, schema.fields[name]) for name in facts_of(cls)]
-
-
-def _describe(attribute: str, field: api_fields.Value, facts: Facts) -> dict[str, Any]:
-    unit = units.unit(facts.kind, field.system) if facts.kind in units.KINDS else units.Unit("")
+def _describe(member: Member, system: System) -> dict[str, Any]:
+    facts = member.facts
+    unit = units.unit(facts.kind, system) if facts.kind in units.KINDS else units.Unit("")
+    low, high = bounds(facts, system)
     return {
-        "name": field.data_key or attribute,
+        "name": member.name,
         "type": facts.type,
         "label": facts.label,
         "help": facts.help,
         "kind": facts.kind,
         "unit": unit.display,
         "unit_text": unit.text,
-        "low": getattr(field, "low", facts.low),
-        "high": getattr(field, "high", facts.high),
+        "low": low,
+        "high": high,
         "low_open": facts.low_open,
         "high_open": facts.high_open,
-        "required": field.required,
-        "optional": field.allow_none,
-        "default": field.metadata.get("default"),
+        "required": member.required,
+        "optional": member.optional,
+        "default": default(member, system),
         "options": options(facts),
         "basis": facts.basis,
         "source": facts.source,
         "when_unset": facts.when_unset,
         "advanced": facts.advanced,
-        **_nested(field, facts),
+        **_nested(member, system),
     }
 
 
@@ -88,12 +84,8 @@ def _row_label(row: dict[Any, Any], key: str) -> str:
     return str(row.get("name") or key)
 
 
-def _nested(field: api_fields.Value, facts: Facts) -> dict[str, Any]:
-    if not isinstance(field, api_fields.PartField):
+def _nested(member: Member, system: System) -> dict[str, Any]:
+    if not member.kinds:
         return {}
-    members = {kind: schema.core_class for kind, schema in field.schemas.items()}  # type: ignore[attr-defined]
-    many = facts.type == "parts"
-    if set(members) <= set(KINDS):
-        inner = {kind: fields(cls, field.system) for kind, cls in members.items()}
-        return {"many": many, "kinds": inner}
-    return {"many": many, "nested": fields(next(iter(members.values())), field.system)}
+    inner = {kind: fields(cls, system) for kind, cls in member.kinds.items()}
+    return {"many": member.many} | ({"nested": inner[""]} if "" in inner else {"kinds": inner})

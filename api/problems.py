@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
+from lcc.case.case_document import ABSENT, value_at
 from lcc.errors import CaseError
 
 MEDIA_TYPE = "application/problem+json"
@@ -114,19 +115,6 @@ def pointer(path: Iterable[str | int]) -> str:
     return "#" + "".join("/" + quote(token, safe="~!$&'()*+,;=:@") for token in tokens)
 
 
-ABSENT = object()
-
-
-def value_at(payload: Any, path: Sequence[str | int]) -> Any:
-    """Return the value of a payload at a path, or a mark that there is none."""
-    for part in path:
-        try:
-            payload = payload[part]
-        except (LookupError, TypeError):
-            return ABSENT
-    return payload
-
-
 def _shown(value: Any) -> Any:
     if isinstance(value, str):
         clean = value.encode("utf-8", "backslashreplace").decode()
@@ -168,15 +156,13 @@ def invalid(places: Sequence[tuple[tuple[str | int, ...], Fault]], payload: Any)
 def from_case_error(error: CaseError, payload: Any = ABSENT) -> Problem:
     """Return the problem of an input that the core refused; the words are the core's own."""
     path = tuple(int(part) if part.isdigit() else part for part in error.field.split(".") if part)
-    return invalid([(path, consistency_fault(error))], payload)
+    return invalid([(path, fault_of(error))], payload)
 
 
-def consistency_fault(error: CaseError) -> Fault:
-    """Return the fault of a rule of the core that joins several values."""
+def fault_of(error: CaseError, limit: str = "") -> Fault:
+    """Return the fault that an error of the core tells of; a limit has a problem of its own."""
     name = error.field.rsplit(".", 1)[-1].replace("_", " ") or "This"
     given = "missing" if error.value is None else "not usable here"
-    return Fault(
-        f"{name[:1].upper()}{name[1:]} is {given}; allowed: {error.allowed}.",
-        allowed=error.allowed,
-        rule="consistency",
-    )
+    said = f"{name[:1].upper()}{name[1:]} is {given}; allowed: {error.allowed}."
+    rule = "limit" if limit else error.rule
+    return Fault(error.detail or said, error.allowed, error.unit, rule, limit)

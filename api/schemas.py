@@ -6,19 +6,20 @@ nests, and the schema made here reads it, writes it and describes it.
 
 from __future__ import annotations
 
-import dataclasses
-import types
 from collections.abc import Iterator, Mapping
 from functools import cache
-from typing import Any, Union, get_args, get_origin, get_type_hints
+from typing import Any
 
 from marshmallow import EXCLUDE, Schema, ValidationError, post_load, validates_schema
+from marshmallow.fields import Function, Nested
 
-from api import fields
-from api.problems import Fault, consistency_fault, invalid
-from lcc import tables, units
-from lcc.case import KINDS, Building, Case, Layer, Site
-from lcc.case.fields import CasePart, Choice, Facts, Text, case_name, facts_of, nearest_words
+from api import marshmallow_fields as fields
+from api.problems import Fault, fault_of, invalid
+from lcc import units
+from lcc.case import Building, Case, Layer, Site
+from lcc.case.case_document import KIND, UNITS, Member, members, unknown_name
+from lcc.case.document_values import is_number
+from lcc.case.fields import CasePart, case_name, facts_of
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import thermal_layer
@@ -41,9 +42,6 @@ LIMITS = {
 _CONSISTENT: dict[type[Any], Any] = {Building: completed, Layer: thermal_layer, Site: climates.load}
 # Classes of replies whose `value` is of the kind that the object itself names.
 _OF_A_KIND = (Assumption, Amount)
-_UNITS = Choice("Units", help="Of the bare numbers; a text names its own unit.")
-_BASES = Text("Bases of figures", help="By JSON pointer, of all that it leads to: a basis.")
-_KIND = Choice("Kind of alternative")
 
 
 class CaseSchema(Schema):
@@ -67,7 +65,8 @@ class CaseSchema(Schema):
         known = [field.data_key or name for name, field in self.load_fields.items()]
         unknown = [name for name in original if name not in known]
         if unknown:
-            raise ValidationError({name: [unknown_name(str(name), known)] for name in unknown})
+            faults = {name: [fault_of(unknown_name(str(name), known))] for name in unknown}
+            raise ValidationError(faults)
 
     @post_load
     def _build(self, data: dict[str, Any], **_: Any) -> Any:
@@ -77,23 +76,7 @@ class CaseSchema(Schema):
             _CONSISTENT.get(self.core_class, bool)(built)
             return built
         except CaseError as error:
-            raise ValidationError(_nested_messages(error)) from None
-
-
-def unknown_name(name: str, known: list[str]) -> Fault:
-    """Return the fault of a name that an object does not have, with the nearest that it has."""
-    near = nearest_words(name, known, 1)
-    hint = f"; did you mean {near[0]!r}?" if near else "."
-    shown = name if len(name) <= 60 else name[:57] + "..."
-    allowed = f"the names {', '.join(known)}" if known else "no names at all"
-    return Fault(f"The name {shown!a} is not known here{hint}", allowed, rule="unknown-name")
-
-
-def _nested_messages(error: CaseError) -> dict[Any, Any]:
-    messages: Any = [consistency_fault(error)]
-    for part in reversed([part for part in error.field.split(".") if part]):
-        messages = {int(part) if part.isdigit() else part: messages}
-    return messages if isinstance(messages, dict) else {"_schema": messages}
+            raise fields.refused(error) from None
 
 
 def schema_for(
@@ -120,109 +103,59 @@ def schema_for(
 
 @cache
 def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type[CaseSchema]:
-    members: dict[str, Any] = {"core_class": cls, "system": system, "reply": reply}
+    made: dict[str, Any] = {"core_class": cls, "system": system, "reply": reply}
     if top:
-        members["units"] = fields.Constant(_UNITS, system, system, units.SYSTEMS)
+        made["units"] = fields.Constant(UNITS, system)
     if top and cls is Case:
-        members["bases"] = fields.BasesByPointer(_BASES, system, data_key="origins")
+        made["bases"] = fields.BasesByPointer()
     if kind:
-        members["kind"] = fields.Constant(_KIND, system, kind, tuple(KINDS))
-    hints = get_type_hints(cls)
-    for field in dataclasses.fields(cls):
-        if field.name not in facts_of(cls):
-            continue
-        members[field.name] = _field(cls, field, hints[field.name], system, reply)
+        made["kind"] = fields.Constant(KIND, kind)
+    for member in members(cls):
+        made[member.attribute] = _field(cls, member, system, reply)
     if cls in _OF_A_KIND:
-        stated: dict[str, Any] = {"required": True, "allow_none": True}
-        members["value"] = fields.AssumedValue(Text("Value, in `unit`"), system, **stated)
-        members["unit"] = fields.AssumedUnit(Text("Unit of the value"), system, **stated)
-    members["Meta"] = type("Meta", (CaseSchema.Meta,), {"description": _first_line(cls)})
+        made |= _value_and_unit(system)
+    made["Meta"] = type("Meta", (CaseSchema.Meta,), {"description": _first_line(cls)})
     name = cls.__name__ + ("Alternative" if kind else "") + system.title()
-    return type(name, (CaseSchema,), members)
+    return type(name, (CaseSchema,), made)
 
 
 def _first_line(cls: Any) -> str:
     return (cls.__doc__ or "").strip().split("\n")[0]
 
 
-def _field(
-    cls: type[Any], field: dataclasses.Field[Any], hint: Any, system: System, reply: bool
-) -> fields.Value:
-    facts = facts_of(cls)[field.name]
-    hint, optional = _without_none(hint)
-    options: dict[str, Any] = {
-        "data_key": case_name(field.name, facts),
-        "required": reply or _has_no_default(field) or (field.default == () and bool(facts.low)),
-        "metadata": _metadata(cls, field, facts, system),
-        "allow_none": optional,
+def _field(cls: type[Any], member: Member, system: System, reply: bool) -> Any:
+    limit = LIMITS.get((cls.__name__, member.attribute), "")
+    if not member.kinds:
+        return fields.of_member(member, system, limit, reply)
+    options = fields.options(member, system, {}, reply)
+    own = {} if member.many else options
+    nested = {
+        kind: schema_for(inner, system, kind=kind, reply=reply)()
+        for kind, inner in member.kinds.items()
     }
-    if facts.type == "quantity":
-        many = get_origin(hint) is tuple
-        return (fields.QuantityList if many else fields.QuantityField)(
-            facts, system, reply=reply, **options
-        )
-    if facts.type in ("part", "parts"):
-        return _nesting(facts, system, hint, reply, options)
-    if reply and facts.type == "text":
-        return fields.Plain(facts, system, "string", **options)
-    if facts.type in ("choice", "key"):
-        words = facts.options or tables.keys(facts.table)
-        return fields.Word(facts, system, tuple(words), **options)
-    if facts.type == "choices":
-        return fields.WordList(facts, system, facts.options, **options)
-    simple = {"whole": fields.WholeField, "flag": fields.YesNo, "text": fields.TextField}[
-        facts.type
-    ]
-    return simple(facts, system, **options)
+    one = "" in nested
+    part = Nested(nested[""], **own) if one else fields.OneOfKinds(member.facts, nested, **own)
+    return fields.PartList(part, member.facts, system, limit, **options) if member.many else part
 
 
-def _nesting(
-    facts: Facts, system: System, hint: Any, reply: bool, options: dict[str, Any]
-) -> fields.Value:
-    many = get_origin(hint) is tuple
-    member = get_args(hint)[0] if many else hint
-    if member in (int, str):
-        item = "integer" if member is int else "string"
-        return fields.PlainList(facts, system, item, **options)
-    schemas = {
-        kind: schema_for(cls, system, kind=kind, reply=reply)()
-        for kind, cls in _kinds(member).items()
+def _value_and_unit(system: System) -> dict[str, Any]:
+    """Return the value of an object in its own unit, and that unit as texts spell it."""
+
+    def unit(each: Any) -> str | None:
+        known = each.kind in units.KINDS and is_number(each.value)
+        return (units.unit(each.kind, system).text or None) if known else None
+
+    def value(each: Any) -> Any:
+        known = each.kind in units.KINDS and is_number(each.value)
+        return units.from_core(float(each.value), each.kind, system) if known else each.value
+
+    some = [{"type": "number"}, {"type": "string"}, {"type": "null"}]
+    about = {"oneOf": some, "description": "Value, in `unit`."}
+    spelling = {"type": ["string", "null"], "description": "Unit of the value."}
+    return {
+        "value": Function(value, required=True, metadata=about),
+        "unit": Function(unit, required=True, metadata=spelling),
     }
-    return (fields.PartsField if many else fields.PartField)(facts, system, schemas, **options)
-
-
-def _kinds(member: Any) -> dict[str, type[Any]]:
-    if get_origin(member) in (Union, types.UnionType):
-        return {kind: cls for kind, cls in KINDS.items() if cls in get_args(member)}
-    return {"": member}
-
-
-def _without_none(hint: Any) -> tuple[Any, bool]:
-    if get_origin(hint) not in (Union, types.UnionType):
-        return hint, False
-    rest = tuple(arg for arg in get_args(hint) if arg is not type(None))
-    if len(rest) == len(get_args(hint)):
-        return hint, False
-    return (rest[0] if len(rest) == 1 else Union[rest]), True  # noqa: UP007 (built at run time)
-
-
-def _has_no_default(field: dataclasses.Field[Any]) -> bool:
-    return field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
-
-
-def _metadata(
-    cls: type[Any], field: dataclasses.Field[Any], facts: Facts, system: System
-) -> dict[str, Any]:
-    metadata: dict[str, Any] = {"limit": LIMITS.get((cls.__name__, field.name), "")}
-    default = field.default
-    if default is not dataclasses.MISSING and facts.type not in ("part", "parts"):
-        is_quantity = facts.type == "quantity" and default is not None
-        metadata["default"] = (
-            units.from_core(float(default), facts.kind, system) if is_quantity else default
-        )
-        if facts.type == "choices":
-            metadata["default"] = list(default)
-    return metadata
 
 
 def keep_stated(document: dict[str, Any], part: CasePart, pointer: str = "") -> dict[str, str]:

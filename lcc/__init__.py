@@ -5,9 +5,7 @@ What a notebook needs is here: a case and its parts, `compare`, and the readers 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from importlib import import_module
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -31,6 +29,7 @@ if TYPE_CHECKING:
         UnitPrices,
         WeatherFile,
     )
+    from lcc.case.case_document import load_case, read_case
     from lcc.comparison import compare
     from lcc.errors import CaseError
     from lcc.results import Comparison
@@ -61,7 +60,10 @@ __all__ = [
     "load_case",
     "read_case",
 ]
-_ELSEWHERE = {"compare": "lcc.comparison", "CaseError": "lcc.errors", "Comparison": "lcc.results"}
+_ELSEWHERE = {
+    "compare": "lcc.comparison", "CaseError": "lcc.errors", "Comparison": "lcc.results",
+    "load_case": "lcc.case.case_document", "read_case": "lcc.case.case_document",
+}  # fmt: skip
 
 
 def __getattr__(name: str) -> Any:
@@ -69,29 +71,3 @@ def __getattr__(name: str) -> Any:
     if name not in __all__:
         raise AttributeError(f"module 'lcc' has no attribute {name!r}")
     return getattr(import_module(_ELSEWHERE.get(name, "lcc.case")), name)
-
-
-def load_case(document: Mapping[str, Any]) -> Case:
-    """Return the case that a case document holds, in either system of units.
-
-    Parameters
-    ----------
-    document : mapping
-        As the page saves it and the API takes it: ``units``, ``site``, ``roof`` and what else.
-
-    Raises
-    ------
-    api.problems.Problem
-        With all faults of the document at once.
-    """
-    from api import service  # noqa: PLC0415 (the one arrow outward, and only when asked)
-
-    return service.load_case(document).case
-
-
-def read_case(path: str | Path) -> Case:
-    """Return the case of a file, as `load_case` of what it holds."""
-    from api import strict_json  # noqa: PLC0415 (the one arrow outward, and only when asked)
-
-    document: Mapping[str, Any] = strict_json.loads(Path(path).read_bytes())
-    return load_case(document)

@@ -17,6 +17,13 @@ class CaseError(ValueError):
         What was given.
     allowed : str
         What would have been accepted, as a phrase that can follow "allowed:".
+    detail : str
+        The whole sentence, where the label and the unit of the field are known.
+    unit : str
+        The unit of a bare number, as a text quantity spells it.
+    rule : str
+        The kind of rule that refused it: "required", "unknown-name", "type", "range", "unit",
+        "text", "key", or "consistency" for rules that join several values.
 
     Examples
     --------
@@ -25,11 +32,31 @@ class CaseError(ValueError):
     lcc.errors.CaseError: solar_reflectance is 1.2; allowed: 0 to 1
     """
 
-    def __init__(self, field: str, value: object, allowed: str) -> None:
+    def __init__(
+        self,
+        field: str,
+        value: object,
+        allowed: str,
+        *,
+        detail: str = "",
+        unit: str = "",
+        rule: str = "consistency",
+    ) -> None:
         self.field = field
         self.value = value
         self.allowed = allowed
-        super().__init__(f"{field} is {_shown(value)}; allowed: {allowed}")
+        self.detail = detail
+        self.unit = unit
+        self.rule = rule
+        said = f"{field}: {detail}" if field else detail
+        super().__init__(said if detail else f"{field} is {_shown(value)}; allowed: {allowed}")
+
+    def inside(self, *path: str | int) -> CaseError:
+        """Return the same error with `path` in front of its field."""
+        field = ".".join([*map(str, path), *filter(None, [self.field])])
+        return CaseError(
+            field, self.value, self.allowed, detail=self.detail, unit=self.unit, rule=self.rule
+        )
 
 
 def _shown(value: object) -> str:
@@ -51,6 +78,4 @@ def within(*path: str | int) -> Iterator[None]:
     try:
         yield
     except CaseError as error:
-        prefix = ".".join(str(part) for part in path)
-        field = f"{prefix}.{error.field}" if error.field else prefix
-        raise CaseError(field, error.value, error.allowed) from None
+        raise error.inside(*path) from None

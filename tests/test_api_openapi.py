@@ -16,6 +16,7 @@ from api.problems import Problem
 from api.takeoff_service import QuantitiesRequest
 from lcc import units
 from lcc.case import Case
+from lcc.case.case_document import members
 from lcc.case.fields import facts_of
 
 DOCUMENT = document()
@@ -43,7 +44,7 @@ def reached(name, path=(), seen=()):
         yield (*path, member), schema, name
         inner = schema.get("items", schema)
         many = ("0",) if "items" in schema else ()
-        for option in inner.get("oneOf", [inner]):
+        for option in inner.get("oneOf", inner.get("anyOf", [inner])):
             if "$ref" in option and name_of(option) not in seen:
                 nested = (*path, member, *many)
                 yield from reached(name_of(option), nested, (*seen, name_of(option)))
@@ -89,9 +90,9 @@ def field_of(owner, member):
 def classes(cls):
     """Return a dataclass and all that its schemas nest."""
     found = {cls}
-    for field in schemas.schema_for(cls, "si")().fields.values():
-        for schema in getattr(field, "schemas", {}).values():
-            found |= classes(schema.core_class)
+    for member in members(cls):
+        for inner in member.kinds.values():
+            found |= classes(inner)
     return found
 
 

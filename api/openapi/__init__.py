@@ -13,7 +13,8 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Blueprint, Response
 from marshmallow import Schema
 
-from api import fields, problems, schemas, service
+from api import marshmallow_fields as fields
+from api import problems, schemas, service
 from api.assemblies import AssembliesAnswer, AssembliesRequest
 from api.openapi.parts import PROBLEM, VERSIONS, ref
 from api.openapi.paths import paths
@@ -53,13 +54,12 @@ ANSWERS: dict[type[Any], type[Any]] = {
 blueprint = Blueprint("docs", __name__, static_folder=str(STATIC), static_url_path="/docs/static")
 
 
-def _described(self: Any, field: fields.Value, **_: Any) -> dict[str, Any]:
-    """Return what a field says of itself; nested ones refer to the schemas of their members."""
-    if not isinstance(field, fields.PartField):
-        return field.openapi()
-    members = [self.resolve_nested_schema(schema) for schema in field.schemas.values()]
-    schema = members[0] if len(members) == 1 else {"oneOf": members}
-    return field.openapi_of(schema)
+def kinds2properties(self: Any, field: Any, ret: dict[str, Any]) -> dict[str, Any]:
+    """Return the schemas of a part of several kinds; marshmallow has no field of that sort."""
+    if not isinstance(field, fields.OneOfKinds):
+        return {}
+    kinds = [self.resolve_nested_schema(schema) for schema in field.kinds.values()]
+    return {"oneOf": [*kinds, *([{"type": "null"}] if field.allow_none else [])]}
 
 
 TABLES = "Tables and places"
@@ -75,7 +75,7 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
         plugins=[plugin], info={"description": DESCRIPTION},
     )  # fmt: skip
     assert plugin.converter is not None
-    plugin.converter.attribute_functions = [_described.__get__(plugin.converter)]
+    plugin.converter.add_attribute_function(kinds2properties)  # type: ignore[no-untyped-call]
     _components(spec)
     for path, operations in paths().items():
         spec.path(path=path, operations=operations)

@@ -8,10 +8,10 @@ from typing import Any
 from apispec import APISpec
 
 from api import schemas
-from api.fields import CLEAN, MOST_TEXT
 from api.portfolio.portfolio_requests import MOST_JSON, MOST_UPLOAD, TABLES, XLSX
 from api.portfolio.query import MONEY, PortfolioQuery
 from lcc import tables, units
+from lcc.case.document_values import CLEAN, MOST_TEXT
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import row_class
 from lcc.portfolio.plan_report import CapitalPlan

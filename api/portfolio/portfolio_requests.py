@@ -12,8 +12,7 @@ from typing import Any, BinaryIO, cast
 
 import flask
 
-from api import problems, schemas, service, strict_json
-from api.fields.base import named
+from api import problems, service, strict_json
 from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import PortfolioJob
 from api.portfolio.mapping import (
@@ -31,6 +30,8 @@ from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows, 
 from api.problems import MOST_LISTED, Problem
 from api.requests import read_body
 from lcc.case import Case
+from lcc.case.case_document import unknown_name
+from lcc.case.document_values import named
 from lcc.portfolio.rows import template
 from lcc.units import SYSTEMS
 
@@ -73,7 +74,9 @@ def _in_units(payload: dict[str, Any], query: PortfolioQuery) -> PortfolioQuery:
     """The query in the body's own units, with which the query may agree but not quarrel."""
     members = ["units", "rows", "case"]
     places: list[tuple[tuple[str | int, ...], problems.Fault]] = [
-        ((name,), schemas.unknown_name(name, members)) for name in payload if name not in members
+        ((name,), problems.fault_of(unknown_name(name, members)))
+        for name in payload
+        if name not in members
     ]
     units = payload.get("units", query.units)
     asked = "units" in flask.request.args

@@ -370,8 +370,13 @@ def _check_number(name: str, value: Any, facts: Facts) -> None:
 
 def in_range(value: float, facts: Facts) -> bool:
     """Tell whether a number lies within the stated bounds."""
-    above = facts.low is None or (value > facts.low if facts.low_open else value >= facts.low)
-    below = facts.high is None or (value < facts.high if facts.high_open else value <= facts.high)
+    return between(value, facts, facts.low, facts.high)
+
+
+def between(value: float, facts: Facts, low: float | None, high: float | None) -> bool:
+    """Tell whether a number lies within bounds that are open or closed as the facts say."""
+    above = low is None or (value > low if facts.low_open else value >= low)
+    below = high is None or (value < high if facts.high_open else value <= high)
     return above and below
 
 

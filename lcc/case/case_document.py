@@ -1,0 +1,224 @@
+"""A case document: the members of each part, and the case that a document makes.
+
+`load_case` stops at the first fault, as the core does everywhere; the service reads the same
+members by the same `document_values` and gathers all faults of a document.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+import types
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any, Union, get_args, get_origin, get_type_hints
+
+from lcc import exact_json, units
+from lcc.case import KINDS, Case
+from lcc.case.document_values import counted, missing, named, read
+from lcc.case.fields import BASES, Choice, Facts, case_name, facts_of, nearest_words
+from lcc.case.resolution import based
+from lcc.errors import CaseError, within
+from lcc.units import System
+
+_INDEX = re.compile("0|[1-9][0-9]{0,5}")  # of a list, in a JSON pointer
+ABSENT = object()
+UNITS = Choice("Units", units.SYSTEMS, help="Of the bare numbers; a text names its own unit.")
+KIND = Choice("Kind of alternative", tuple(KINDS))
+
+
+@dataclass(frozen=True)
+class Member:
+    """One member of an object of a document, as the field of its dataclass has it.
+
+    `kinds` are the classes that it may nest, by the word of an alternative, or by "" where there
+    is one alone; `item` is the class of the plain values of a list.
+    """
+
+    attribute: str
+    name: str
+    facts: Facts
+    required: bool
+    optional: bool
+    many: bool
+    default: Any
+    kinds: Mapping[str, type[Any]]
+    item: type[Any] | None
+
+
+def members(cls: Any) -> tuple[Member, ...]:
+    """Return the members of a dataclass whose fields carry facts.
+
+    Examples
+    --------
+    >>> area, *_ = members(members(Case)[1].kinds[""])
+    >>> area.name, area.attribute, area.required
+    ('area', 'area_m2', True)
+    """
+    return _members(cls)
+
+
+@cache
+def _members(cls: Any) -> tuple[Member, ...]:
+    hints = get_type_hints(cls)
+    found = {field.name: field for field in dataclasses.fields(cls)}
+    return tuple(_member(found[name], hints[name], facts) for name, facts in facts_of(cls).items())
+
+
+def _member(field: dataclasses.Field[Any], hint: Any, facts: Facts) -> Member:
+    inner, optional = _without_none(hint)
+    many = get_origin(inner) is tuple
+    inner = get_args(inner)[0] if many else inner
+    is_part = facts.type in ("part", "parts")
+    plain = is_part and inner in (int, str)
+    is_bare = field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
+    required = is_bare or (field.default == () and bool(facts.low))
+    return Member(
+        field.name, case_name(field.name, facts), facts, required, optional, many, field.default,
+        _kinds(inner) if is_part and not plain else {}, inner if plain else None,
+    )  # fmt: skip
+
+
+def _without_none(hint: Any) -> tuple[Any, bool]:
+    if get_origin(hint) not in (Union, types.UnionType):
+        return hint, False
+    rest = tuple(arg for arg in get_args(hint) if arg is not type(None))
+    if len(rest) == len(get_args(hint)):
+        return hint, False
+    return (rest[0] if len(rest) == 1 else Union[rest]), True  # noqa: UP007 (built at run time)
+
+
+def _kinds(inner: Any) -> dict[str, type[Any]]:
+    if get_origin(inner) in (Union, types.UnionType):
+        return {kind: cls for kind, cls in KINDS.items() if cls in get_args(inner)}
+    return {"": inner}
+
+
+def load_case(document: Mapping[str, Any]) -> Case:
+    """Return the case that a case document holds, in either system of units.
+
+    Parameters
+    ----------
+    document : mapping
+        As the page saves it and the API takes it: ``units``, ``site``, ``roof`` and what else.
+
+    Raises
+    ------
+    CaseError
+        For the first value that cannot be used.
+
+    Examples
+    --------
+    >>> roof = {"area": 24000, "layers": [{"material": "steel-deck"}]}
+    >>> case = load_case({"units": "ip", "site": {"climate": "tulsa-ok"}, "roof": roof})
+    >>> round(case.roof.area_m2)
+    2230
+    """
+    with within("units"):
+        system: System = read(UNITS, document.get("units"), "si")
+    bases = document.get("origins", {})
+    with within("origins"):
+        if not isinstance(bases, Mapping):
+            raise CaseError("", bases, "JSON pointers, each with a basis")
+        for pointer, basis in bases.items():
+            detail, rule = unusable_origin(pointer, basis, document)
+            if detail:
+                raise CaseError(pointer, basis, f"one of {', '.join(BASES)}", detail=detail,
+                                rule=rule)  # fmt: skip
+    stated = {name: of for name, of in document.items() if name not in ("units", "origins")}
+    case: Case = _part(Case, stated, system)
+    return based(case, bases)
+
+
+def read_case(path: str | Path) -> Case:
+    """Return the case of a file, as `load_case` of what it holds."""
+    document = exact_json.loads(Path(path).read_bytes())
+    if not isinstance(document, Mapping):
+        raise CaseError("", document, "an object")
+    return load_case(document)
+
+
+def _part(cls: type[Any], document: Any, system: System) -> Any:
+    if not isinstance(document, Mapping):
+        raise CaseError("", document, "an object", detail=f"This is {named(document)}.")
+    known = {each.name: each for each in members(cls)}
+    for name in document:
+        if name not in known:
+            raise unknown_name(str(name), list(known))
+    values = {}
+    for name, each in known.items():
+        with within(name):
+            if name in document:
+                values[each.attribute] = _value(each, document[name], system)
+            elif each.required:
+                raise missing(each.facts, system, "required")
+    return cls(**values)
+
+
+def _value(member: Member, value: Any, system: System) -> Any:
+    if value is None:
+        if member.optional:
+            return None
+        raise missing(member.facts, system)
+    if not member.kinds:
+        return read(member.facts, value, system)
+    if not member.many:
+        return _of_kind(member, value, system)
+    found = []
+    for index, each in enumerate(counted(member.facts, value, system)):
+        with within(index):
+            found.append(_of_kind(member, each, system))
+    return tuple(found)
+
+
+def _of_kind(member: Member, value: Any, system: System) -> Any:
+    if set(member.kinds) == {""} or not isinstance(value, Mapping):
+        return _part(next(iter(member.kinds.values())), value, system)
+    kind = kind_in(member.kinds, value)
+    return _part(member.kinds[kind], {n: v for n, v in value.items() if n != "kind"}, system)
+
+
+def kind_in(kinds: Mapping[str, Any], value: Mapping[str, Any]) -> str:
+    """Return the kind that an object states, one of those it may be."""
+    kind = value.get("kind")
+    if isinstance(kind, str) and kind in kinds:
+        return kind
+    given = f"Kind is {named(kind)}" if "kind" in value else "Kind is missing"
+    allowed, rule = "one of " + ", ".join(kinds), "key" if "kind" in value else "required"
+    raise CaseError("kind", kind, allowed, detail=f"{given}; allowed: {allowed}.", rule=rule)
+
+
+def unknown_name(name: str, known: Sequence[str]) -> CaseError:
+    """Return the error of a name that an object does not have, with the nearest that it has."""
+    near = nearest_words(name, known, 1)
+    hint = f"; did you mean {near[0]!r}?" if near else "."
+    shown = name if len(name) <= 60 else name[:57] + "..."
+    allowed = f"the names {', '.join(known)}" if known else "no names at all"
+    detail = f"The name {shown!a} is not known here{hint}"
+    return CaseError(name, None, allowed, detail=detail, rule="unknown-name")
+
+
+def unusable_origin(pointer: str, basis: Any, document: Any) -> tuple[str, str]:
+    """Return what is wrong with a basis at a pointer and the rule that says so, or two blanks.
+
+    A schema can say which bases there are; that a pointer leads to something stated joins two
+    values of the case.
+    """
+    if basis not in BASES:
+        return f"The basis of {pointer[:60]!a} is {named(basis)}", "type"
+    steps = [int(step) if _INDEX.fullmatch(step) else step for step in pointer.split("/")[1:]]
+    if pointer and (not pointer.startswith("/") or value_at(document, steps) is ABSENT):
+        return f"The case states nothing at {pointer[:60]!a}", "consistency"
+    return "", ""
+
+
+def value_at(document: Any, path: Sequence[str | int]) -> Any:
+    """Return the value of a document at a path, or `ABSENT`."""
+    for part in path:
+        try:
+            document = document[part]
+        except (LookupError, TypeError):
+            return ABSENT
+    return document
