@@ -271,11 +271,10 @@ def explored(
     old = OldRoof.of(case)
     found = [results[0]]
     for index, each in enumerate(results[1:]):
-        inputs = levers(case, index, {*ledgers[0].open, *ledgers[index + 1].open})
-        values, swings = sensitivity.explored(
-            ledgers[0], ledgers[index + 1], case.economics, inputs
-        )
-        begun = starting_years(case, old, ledgers[0], ledgers[index + 1])
+        base, own = ledgers[0], ledgers[index + 1]
+        inputs = levers(case, index, base, own)
+        values, swings = sensitivity.explored(base, own, case.economics, inputs)
+        begun = starting_years(case, old, base, own)
         found.append(replace(each, break_even=values, swings=swings, starting_years=begun))
     turned = _turned(case, ledgers, found)
     if case.uncertainty.draws:
@@ -288,8 +287,9 @@ def _turned(case: Case, ledgers: Sequence[Ledger], results: Sequence[Alternative
     """Return what would turn the answer of the cheapest alternative against the base case."""
     costs = [each.life_cycle_cost for each in results[1:]]
     best = costs.index(min(costs))
-    inputs = levers(case, best, {*ledgers[0].open, *ledgers[best + 1].open})
-    return turning(results[best + 1], ledgers[0], ledgers[best + 1], case.economics, inputs)
+    base, own = ledgers[0], ledgers[best + 1]
+    inputs = levers(case, best, base, own)
+    return turning(results[best + 1], base, own, case.economics, inputs)
 
 
 def _quantities(

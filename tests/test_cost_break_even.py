@@ -6,8 +6,13 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from lcc.case import Coating, Membrane, MetalRetrofit, Prices
+from lcc.case import Coating, Membrane, MetalRetrofit, Prices, Uncertainty
+from lcc.case.fields import facts_of
+from lcc.cost.monte_carlo import RANGES
 from lcc.cost.sensitivity import crossings, interpolated
+
+# What nobody knows of the roof: not a figure about which a range lies.
+ANSWERS = "unknown_range"
 
 
 @pytest.fixture(scope="module")
@@ -153,6 +158,82 @@ def test_an_input_without_effect_says_so(compared, case):
     found = {each.field: each for each in compared(now).alternatives[1].break_even}
     assert found["roof.remaining_life"].value is None
     assert found["roof.remaining_life"].reason == "it has no effect on the difference"
+
+
+@pytest.fixture(scope="module")
+def rich(flat_case):
+    """A case with every kind of work: wet boards, rooftop units, edges, a coating."""
+    wet = dataclasses.replace(flat_case.roof.layers[1], moisture=0.1)
+    roof = dataclasses.replace(
+        flat_case.roof, rooftop_units=3, skylights=4, wet_fraction=0.1, remaining_life_y=6.0,
+        layers=(flat_case.roof.layers[0], wet, *flat_case.roof.layers[2:]),
+    )  # fmt: skip
+    choices = (MetalRetrofit(upkeep_per_m2=1.0), Coating())
+    prices = dataclasses.replace(flat_case.prices, disruption_per_m2=5.0)
+    return dataclasses.replace(flat_case, roof=roof, alternatives=choices, prices=prices)
+
+
+# A factor of an amount, and the categories of the reply that it multiplies.
+PLAIN = {
+    "tear_off": ("Tear-off and disposal",),
+    "units": ("Rooftop units",),
+    "disruption": ("Disruption and interior damage",),
+    "other_work": ("Edges, skylights and flashings", "Engineering, permit and fees"),
+    "repairs": ("Repairs",),
+    "upkeep": ("Upkeep and service",),
+}
+
+
+@pytest.mark.parametrize("field", PLAIN)
+def test_a_factor_multiplies_its_costs_and_no_other(compared, rich, field):
+    """By hand from the present values of the reply: net savings move by part times difference."""
+    base, *others = compared(rich).alternatives
+    varied = [own for own in others if field in {each.field for each in own.swings}]
+    assert varied
+    for own in varied:
+        found = {each.field: each for each in own.swings}[field]
+        paid = [
+            sum(one.present_value for one in each.costs if one.name in PLAIN[field])
+            for each in (base, own)
+        ]
+        net = own.measures.net_savings.value
+        for part, saved_then in (
+            (found.low.value, found.net_savings_low),
+            (found.high.value, found.net_savings_high),
+        ):
+            expected = net + (part - 1) * (paid[0] - paid[1])
+            assert saved_then == pytest.approx(expected, rel=1e-9, abs=1e-6)
+
+
+def test_amounts_that_have_a_figure_of_their_own_are_the_case_with_it_changed(compared, rich):
+    """Wet area and the years that a coating adds."""
+    other = compared(rich).alternatives[2]
+    found = {each.field: each for each in other.swings}
+    wet, gain = found["wet_area"], found["alternatives.1.life_gain"]
+    for value, expected in ((wet.low, wet.net_savings_low), (wet.high, wet.net_savings_high)):
+        case = put(rich, "roof", wet_fraction=0.1 * value.value)
+        after = compared(case).alternatives[2].measures.net_savings.value
+        assert expected == pytest.approx(after, rel=1e-9)
+    for value, expected in ((gain.low, gain.net_savings_low), (gain.high, gain.net_savings_high)):
+        coated = dataclasses.replace(rich.alternatives[1], life_gain_y=value.value)
+        case = dataclasses.replace(rich, alternatives=(rich.alternatives[0], coated))
+        after = compared(case).alternatives[2].measures.net_savings.value
+        assert expected == pytest.approx(after, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "name", [name for name in facts_of(Uncertainty) if name.endswith(RANGES) and name != ANSWERS]
+)
+def test_each_range_of_the_draws_is_a_range_of_the_swings(compared, rich, name):
+    """Set one range to 0, and a swing that had a width has none."""
+    fixed = dataclasses.replace(rich, uncertainty=Uncertainty(**{name: 0.0}))
+    widths = [
+        {(k, each.field): each.high.value - each.low.value
+         for k, one in enumerate(compared(case).alternatives) for each in one.swings}
+        for case in (rich, fixed)
+    ]  # fmt: skip
+    closed = [field for field, width in widths[1].items() if width == 0 and widths[0][field] > 0]
+    assert closed
 
 
 def test_energy_that_costs_nothing_has_no_lever(compared, case):

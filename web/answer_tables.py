@@ -157,12 +157,13 @@ def swings(reply: Reply) -> list[Told]:
         return []
     found = other["swings"][:MOST_SWINGS]
     head = ("If only this changes", "Low", "Net savings then", "High", "Net savings then")
-    rows = tuple(_swing(one, reply["units"]) for one in found)
+    rows = tuple(swing_row(one, reply["units"]) for one in found)
     return [Told("swings", "What would change the answer", _swings_reading(other, found),
                  Table(head, rows))]  # fmt: skip
 
 
-def _swing(one: Reply, system: units.System) -> tuple[str, ...]:
+def swing_row(one: Reply, system: units.System) -> tuple[str, ...]:
+    """Return an input at its low and its high end, with the net savings at each."""
     return (
         one["label"],
         amount(one["low"], system),
@@ -191,6 +192,8 @@ def amount(one: Reply | None, system: units.System) -> str:
     --------
     >>> amount({"value": 6.4, "kind": "price_per_area"}, "ip"), amount(None, "ip")
     ('$6.40/ft²', '–')
+    >>> amount({"value": 0.75, "kind": "ratio"}, "ip")
+    '0.75 times'
     >>> amount({"value": 1.0, "kind": "years"}, "ip")
     '1 year'
     """
@@ -200,6 +203,8 @@ def amount(one: Reply | None, system: units.System) -> str:
     unit = units.unit(one["kind"], system).display if one["kind"] in units.KINDS else ""
     if one["kind"] == "years":
         return f"{text} year" if text == "1" else f"{text} years"
+    if one["kind"] == "ratio":
+        return f"{text} times"
     return text + unit.removeprefix("$") if unit.startswith("$") else f"{text} {unit}".strip()
 
 

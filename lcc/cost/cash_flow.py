@@ -48,8 +48,6 @@ from lcc.cost.work import (
 )
 
 Array = NDArray[np.float64]
-# The duty whose work is paid by the wet area.
-WET = "wet-insulation"
 Whole = NDArray[np.int64]
 Bill = Mapping[str, float]
 LASTING = (COVERING, INSULATION)
@@ -61,11 +59,11 @@ PRICED = (COVERING, FEES_ON_LAYING)
 class Ledger:
     """A programme's costs by step and age, from which any timing can be looked up.
 
-    `works` fall at the beginning of a step, and a part of them is `wet` insulation; `repeated`
-    work falls at the end of the year in which it reaches an age; `running` costs are paid through
-    the year that ends at that age. The last two have shape (steps, n + 1), the others, by
-    category, shape (steps,). `gains` are the years of a life that a coating adds; `open` is what
-    the first job's open questions cost, by duty, if their answers are the bad ones.
+    `works` fall at the beginning of a step, and `wet` is the part that follows the wet area;
+    `repeated` work falls at the end of the year in which it reaches an age; `running` costs are
+    paid through the year that ends at that age. The last two have shape (steps, n + 1), the
+    others, by category, shape (steps,). `gains` are the years of a life that a coating adds; `open` is
+    what the first job's open questions cost, by duty, if their answers are the bad ones.
     """
 
     programme: Programme
@@ -120,9 +118,9 @@ def _works(steps: Sequence[Step], *, wet_alone: bool = False) -> dict[str, Array
     table: dict[str, Array] = {}
     for index, step in enumerate(steps):
         for work in step.works:
-            if work.duty == WET or not wet_alone:
-                category = FEES_ON_LAYING if work.on_laying else work.category
-                table.setdefault(category, np.zeros(len(steps)))[index] += work.cost
+            category = FEES_ON_LAYING if work.on_laying else work.category
+            costs = table.setdefault(category, np.zeros(len(steps)))
+            costs[index] += work.wet_cost if wet_alone else work.cost
     return {name: costs for name, costs in table.items() if costs.any()}
 
 

@@ -202,7 +202,7 @@ def _wet_works(job: Job, why: str) -> tuple[Work, ...]:
         Work("Wet insulation taken out and disposed of", why, TEAR_OFF, out * area),
         Work("Wet insulation replaced by dry", why, INSULATION, new * area, lasts=True),
     )
-    return tuple(work for work in works if work.cost)
+    return tuple(replace(work, wet_cost=work.cost) for work in works if work.cost)
 
 
 def insulation_asked(setting: Setting, torn_off: bool, kind: str) -> tuple[bool, str, str]:
@@ -418,7 +418,8 @@ def protection(job: Job) -> Ruling:
     days = FRAMED_DAYS if job.kind == FRAMED and job.torn_off else 1.0
     cost = float(job.setting.prices.disruption_per_m2 or 0) * share * days * job.area_m2
     why = f"{share:.0%} of the roof is opened over the rooms"
-    work = Work("Protection of rooms, disruption", why, DISRUPTION, cost)
+    wet = 0.0 if job.torn_off else cost * job.wet / share
+    work = Work("Protection of rooms, disruption", why, DISRUPTION, cost, wet_cost=wet)
     return ruling(duty, why, PRACTICE, work)
 
 

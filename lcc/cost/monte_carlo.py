@@ -147,7 +147,7 @@ def _shared(case: Case, rng: np.random.Generator) -> dict[str, Array]:
         "gas_escalation": point.gas_escalation + drawn(ranges.energy_escalation_range),
         "electricity_price": 1 + drawn(ranges.energy_price_range),
         "gas_price": 1 + drawn(ranges.energy_price_range),
-        "energy_saving": 1 + drawn(_saving_range(case)),
+        "energy_saving": 1 + drawn(saving_range(case)),
         "more_remaining": drawn(ranges.remaining_life_range_y),
         "price": 1 + drawn(ranges.membrane_price_range),
         "coating_price": 1 + drawn(ranges.membrane_price_range),
@@ -164,8 +164,8 @@ def _shared(case: Case, rng: np.random.Generator) -> dict[str, Array]:
     }
 
 
-def _saving_range(case: Case) -> float:
-    """Half width of the energy saving: as entered, and as far as the weather is another place's."""
+def saving_range(case: Case) -> float:
+    """Return half the width of the energy saving, wider where the weather is another place's."""
     station = stand_in(case.site)
     width = width_of(*station) if station else 0.0
     return with_place(case.uncertainty.energy_saving_range, width)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import partial
 
 import numpy as np
@@ -23,7 +23,18 @@ from lcc.case.duty_prices import LAYING
 from lcc.case.fields import Basis, facts_of, known
 from lcc.cost.cash_flow import Ledger, life_cycle_costs
 from lcc.cost.lives import METAL, around, life_range
-from lcc.cost.scenario import UNKNOWNS, Scenario
+from lcc.cost.monte_carlo import saving_range
+from lcc.cost.scenario import FACTORS, UNKNOWNS, Scenario
+from lcc.cost.work import (
+    DISRUPTION,
+    FEES,
+    FLASHINGS,
+    INSULATION,
+    REPAIRS,
+    TEAR_OFF,
+    UNITS,
+    UPKEEP,
+)
 from lcc.results import BreakEven, Swing
 from lcc.results.takeoff_result import Amount
 
@@ -57,7 +68,7 @@ class Lever:
     whole_years: bool = False
 
 
-def levers(case: Case, index: int, unknown: Collection[str] = ()) -> tuple[Lever, ...]:
+def levers(case: Case, index: int, base: Ledger, own: Ledger) -> tuple[Lever, ...]:
     """Return the inputs that bear on an alternative against the base case.
 
     Parameters
@@ -66,17 +77,17 @@ def levers(case: Case, index: int, unknown: Collection[str] = ()) -> tuple[Lever
         The case, its framing surveys already taken into the alternatives.
     index : int
         Place of the alternative in `case.alternatives`.
-    unknown : collection of str
-        Duties of which nobody knows yet whether a first job needs them.
+    base, own : Ledger
+        Costs of the base case and of that alternative: work that neither has is not varied.
     """
-    own = f"alternatives.{index}"
     return (
         *_of_choice(case, case.base_case, BASE, "base"),
-        *_of_choice(case, case.alternatives[index], own, "own"),
+        *_of_choice(case, case.alternatives[index], f"alternatives.{index}", "own"),
         *_of_roof(case),
-        *_of_unknown(case, unknown),
+        *_of_unknown(case, {*base.open, *own.open}),
         *_of_rates(case),
         *_of_energy(case),
+        *_of_amounts(case, (base, own)),
     )
 
 
@@ -89,10 +100,23 @@ def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterato
     if isinstance(choice, Coating):
         price = known(choice.price_per_m2)
         yield from _price(case, path, "membrane", choice.name, price, side, "coating_price")
+        yield from _life_gain(case, path, choice, side)
         name = f"Membrane after {choice.name}"
         yield from _of_membrane(case, choice.replacement, f"{path}.replacement", name, side)
         return
     yield from _of_membrane(case, choice, path, choice.name, side)
+
+
+def _life_gain(case: Case, path: str, choice: Coating, side: str) -> Iterator[Lever]:
+    current = choice.life_gain_y
+    if not current:
+        return
+    part, basis, source = _range(case.uncertainty, "life_gain_range")
+    yield Lever(
+        f"{path}.life_gain", f"{choice.name}: life that it adds", "years", current,
+        current * (1 - part), current * (1 + part), 0.0, max(30.0, current), basis, source, side,
+        "life_gain", partial(_over, current), whole_years=True,
+    )  # fmt: skip
 
 
 def _of_membrane(
@@ -208,10 +232,41 @@ def _of_energy(case: Case) -> Iterator[Lever]:
                 current * (1 - part), current * (1 + part), 0.0, 5 * current, basis, source,
                 "both", f"{carrier}_price", partial(_over, current),
             )  # fmt: skip
-    part, basis, source = _range(case.uncertainty, "energy_saving_range")
-    yield Lever(
-        "energy_saving", "Energy saving over what the model finds", "ratio", 1.0, 1 - part,
-        1 + part, 0.0, 5.0, basis, source, "both", "energy_saving", np.asarray,
+    saved = _factor(case, "energy_saving", "Energy saving over what the model finds", 5.0)
+    part = saving_range(case)
+    yield replace(saved, low=1 - part, high=1 + part)
+
+
+# Amounts varied as a whole: the term of a scenario, its label, and how its costs are named.
+AMOUNTS = {
+    "tear_off": ("Cost of tear-off and disposal", (TEAR_OFF,)),
+    "insulation": ("Cost of insulation", (INSULATION,)),
+    "units": ("Cost of rooftop units", (UNITS,)),
+    "disruption": ("Cost of disruption and interior damage", (DISRUPTION,)),
+    "other_work": ("Cost of edges, flashings and fees", (FLASHINGS, FEES)),
+    "repairs": ("Cost of repairs", (REPAIRS,)),
+    "upkeep": ("Cost of upkeep and service", (UPKEEP,)),
+}
+
+
+def _of_amounts(case: Case, ledgers: Sequence[Ledger]) -> Iterator[Lever]:
+    """Yield the kinds of work that one of the two has, and the wet area where it is paid for."""
+    paid = {name for each in ledgers for name in (*each.works, *each.running)}
+    paid |= {work.category for each in ledgers for work, _ in each.repeated}
+    for term, (label, names) in AMOUNTS.items():
+        if paid & set(names):
+            yield _factor(case, term, label, 5.0)
+    if any(each.wet for each in ledgers):
+        whole = 1 / case.roof.wet_fraction if case.roof.wet_fraction else 5.0
+        yield _factor(case, "wet_area", "Wet area", whole)
+
+
+def _factor(case: Case, term: str, label: str, most: float) -> Lever:
+    """Return a factor on an amount of the case, at most so many times it."""
+    part, basis, source = _range(case.uncertainty, f"{term}_range")
+    return Lever(
+        term, label, "ratio", 1.0, 1 - part, min(1 + part, most), 0.0, most, basis, source,
+        "both", term, np.asarray,
     )  # fmt: skip
 
 
@@ -291,10 +346,7 @@ def _terms(economics: Economics, trials: Sequence[Sequence[Trial]], side: str) -
 
 Places = NDArray[np.intp]
 # Net savings follow these terms in a straight line, so two values tell all.
-STRAIGHT = (
-    "price", "coating_price", "electricity_price", "gas_price", "energy_saving",
-    *UNKNOWNS.values(),
-)  # fmt: skip
+STRAIGHT = (*(set(FACTORS) - {"life_gain"}), *UNKNOWNS.values())
 # Rates are looked at so many times over their range, and closer about each crossing.
 LOOKS, CLOSER = 17, 41
 # Net savings that change by less than this part of themselves do not change.

@@ -40,7 +40,8 @@ class Work:
 
     `every_y` is the interval of work that comes again while its step lasts; `lasts` marks what
     stays on the roof and so has a residual value; `duty` is its row of the scope table;
-    `on_laying` marks a fee that is a part of the price of laying.
+    `on_laying` marks a fee that is a part of the price of laying; `wet_cost` is the part of
+    `cost` that follows the wet area.
     """
 
     what: str
@@ -51,6 +52,7 @@ class Work:
     lasts: bool = False
     duty: str = "service"
     on_laying: bool = False
+    wet_cost: float = 0.0
 
 
 @dataclass(frozen=True)
