@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from lcc import units
 from web import format as fmt
 from web import measures_table
-from web.answer_tables import MOST_SWINGS, costs, swing_row
+from web.answer_tables import costs, swing_row
 from web.charts import Reply
 from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
@@ -192,11 +192,11 @@ def _certainty(reply: Reply) -> Iterator[Block]:
         )  # fmt: skip
     for one in reply["alternatives"][1:]:
         if one["swings"]:
-            yield heading(f"What moves the answer most: {one['name']}", 3)
+            yield heading(f"What moves the answer: {one['name']}", 3)
             yield table(
                 [("Input", 2.2, "left"), ("From", 0.9, "right"), ("Net savings", 1.0, "right"),
                  ("To", 0.9, "right"), ("Net savings", 1.0, "right")],
-                (swing_row(swing, reply["units"]) for swing in one["swings"][:MOST_SWINGS]),
+                (swing_row(swing, reply["units"]) for swing in one["swings"]),
             )  # fmt: skip
 
 
