@@ -62,8 +62,8 @@ class Ledger:
     `works` fall at the beginning of a step, and `wet` is the part that follows the wet area;
     `repeated` work falls at the end of the year in which it reaches an age; `running` costs are
     paid through the year that ends at that age. The last two have shape (steps, n + 1), the
-    others, by category, shape (steps,). `gains` are the years of a life that a coating adds; `open` is
-    what the first job's open questions cost, by duty, if their answers are the bad ones.
+    others, by category, shape (steps,). `gains` are the years of a life that a coating adds;
+    `open` is what the first job's open questions cost, by duty, if their answers are the bad ones.
     """
 
     programme: Programme
