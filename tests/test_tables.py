@@ -1,6 +1,7 @@
 """The tables of ``data``: every row has a source, plausible figures and known references."""
 
 import math
+import re
 
 import pandas as pd
 import pytest
@@ -195,6 +196,12 @@ def test_the_life_of_a_covering_is_central_among_its_sources(covering):
     assert len({each["kind"] for each in sources}) >= 2
     assert all(each["year"] and each["low_y"] <= each["high_y"] for each in sources)
     assert row["service_life_y"] == pytest.approx(life_range(row["life_family"]).likely_y, abs=0.5)
+
+
+def test_a_published_life_names_its_publisher_title_and_address():
+    for each in tables.rows("lives").values():
+        if each["basis"] == "published":
+            assert re.search(r'^[^"]+, ".+".*\b\w+\.(com|org|design)\b', each["source"]), each
 
 
 def test_the_life_of_metal_is_central_among_its_sources():
