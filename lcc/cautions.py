@@ -127,11 +127,16 @@ def cautions(
 
 
 def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
-    """Return the cautions of a framing survey on its own: a metal roof over an old one."""
+    """Return the cautions of a framing survey on its own: a metal roof over an old one.
+
+    A survey does not ask for asbestos, solar panels or lightning protection, so all are named.
+    """
     work = RoofWork(
         metal=True,
         hot=True,
-        fresh_air=True,
+        asbestos_untested=True,
+        solar_panels=True,
+        lightning_protection=True,
         insulation=bool(framing.insulation_thickness_m),
         tear_off=framing.wet_area_m2 > 0,
         wet=framing.wet_area_m2 > 0,
@@ -185,13 +190,13 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
 def _roof_today(case: Case) -> RoofWork:
     """What the roof of today and the building under it call for, whatever is done."""
     return RoofWork(
+        asbestos_untested=case.roof.asbestos == "not-tested",
         asbestos_found=case.roof.asbestos == "found",
         ponding=case.roof.ponding == "stands-48-hours",
         coal_tar=case.roof.covering.startswith("coal-tar"),
         ponding_unknown=case.roof.ponding == "not-known",
         care=case.building.use in CARE,
         wood_deck=any(layer.material in WOOD for layer in case.roof.layers),
-        fresh_air=_ventilated(case),
         units=case.roof.rooftop_units > 0,
         solar_panels=case.roof.solar_panels,
         lightning_protection=case.roof.lightning_protection,
@@ -201,12 +206,6 @@ def _roof_today(case: Case) -> RoofWork:
 def _hot(row: Mapping[Hashable, Any]) -> bool:
     """Whether a covering is laid with flame, hot asphalt or hot air."""
     return row["material"] in BITUMEN or str(row["key"]).startswith(WELDED)
-
-
-def _ventilated(case: Case) -> bool:
-    given = case.building.ventilation_m3_s_m2
-    row = tables.rows("building_uses")[case.building.use]
-    return float(row["ventilation_m3_s_m2"] if given is None else given) > 0
 
 
 def _too_flat(slope: float) -> bool:

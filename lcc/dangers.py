@@ -38,13 +38,13 @@ class RoofWork:
     insulation: bool = False
     hot: bool = False
     foam: bool = False
+    asbestos_untested: bool = False
     asbestos_found: bool = False
     ponding: bool = False
     coal_tar: bool = False
     wet: bool = False
     shut_in_wet: bool = False
     wood_deck: bool = False
-    fresh_air: bool = False
     units: bool = False
     solar_panels: bool = False
     lightning_protection: bool = False
@@ -69,7 +69,13 @@ class RoofWork:
 DANGERS = (
     Caution(
         CLIMB,
-        "Work at height: fall protection and a safe way up come before any inspection or work.",
+        "Work at height: fall protection and a safe way up come before any inspection or work "
+        "(29 CFR 1926.501 and 1926.1053 in the United States).",
+    ),
+    Caution(
+        CLIMB,
+        "Nobody works on a roof alone or without a way to call for help. After dark the work, "
+        "the edges and the way down are lit, or the work stops.",
     ),
     Caution(
         CLIMB,
@@ -97,7 +103,7 @@ DANGERS = (
     Caution(
         CLIMB,
         "A flue that is covered, cut or moved while its appliance runs fills rooms with carbon "
-        "monoxide. Shut off and lock out each appliance first, and test its draught before "
+        "monoxide. Shut off and lock out each appliance first, and test its draft before "
         "people stay in the rooms.",
     ),
     Caution(
@@ -145,6 +151,22 @@ DANGERS = (
     ),
     Caution(
         CLIMB,
+        "Nobody has tested this roof for asbestos. Until a laboratory says otherwise, treat every "
+        "part of it as asbestos.",
+        "asbestos_untested",
+    ),
+    Caution(
+        CLIMB,
+        "Cutting, drilling or grinding concrete, mortar, brick or tile, and sweeping gravel, makes "
+        "silica dust that scars lungs. Keep it wet or draw it off at the tool (29 CFR 1926.1153).",
+    ),
+    Caution(
+        CLIMB,
+        "Old paint on decks and steel, and old flashings, may hold lead. Test before anyone burns, "
+        "welds, cuts or grinds them (29 CFR 1926.62).",
+    ),
+    Caution(
+        CLIMB,
         "Asbestos was found in the old roof. Only licensed abatement contractors cut, drill or "
         "remove it, after notice to the authorities, and nobody else works near it meanwhile.",
         "asbestos_found",
@@ -163,14 +185,26 @@ DANGERS = (
     ),
     Caution(
         CLIMB,
-        "Find gas pipes, cables, solar panels and lightning conductors on, in and under the roof, "
-        "and power lines above it, before anyone drills, cuts or lifts. Only licensed trades "
-        "disconnect and connect gas and electricity.",
+        "Find gas and refrigerant pipes, cables, solar panels and lightning conductors on, in and "
+        "under the roof, and power lines above it, before anyone drills, cuts or lifts. Only "
+        "licensed trades disconnect and connect gas, refrigerant and electricity.",
     ),
     Caution(
         CLIMB,
-        "Rooftop units are shut off, locked out and lifted under a lifting plan, with nobody "
-        "below. Moving a unit or closing it in can end its warranty: ask its maker first.",
+        "Radio waves from an antenna on or near the roof burn without warning. Ask its owner to "
+        "switch it off, or how far to stay away, before anyone works near it (47 CFR 1.1310).",
+    ),
+    Caution(
+        CLIMB,
+        "Grease around kitchen exhausts is slippery and burns. Have it removed before anyone "
+        "walks or works with a flame there.",
+    ),
+    Caution(
+        CLIMB,
+        "Before a rooftop unit is switched off, ask whoever runs the building what must keep "
+        "running, such as wards, cold rooms and computers, and set up what serves them "
+        "meanwhile. Then lock it out and lift it under a lifting plan, with nobody below. Moving "
+        "a unit or closing it in can end its warranty: ask its maker first.",
         "units",
     ),
     Caution(
@@ -191,7 +225,12 @@ DANGERS = (
         "Fumes of adhesives, coatings, asphalt and torches enter by air intakes, doors and "
         "windows. Agree with whoever runs the building when intakes close, and warn the people "
         "inside.",
-        "fresh_air",
+    ),
+    Caution(
+        CLIMB,
+        "The space between the roofs is low, hot and dark, with few ways out. Nobody enters it "
+        "alone, or before the air is checked and someone outside keeps watch (29 CFR 1926.1203).",
+        "metal",
     ),
     Caution(
         CLIMB,
@@ -283,6 +322,13 @@ DANGERS = (
         FIRE,
         "A second roof makes a concealed space. Ask building and fire officials about "
         "draft-stopping, sprinklers, access and ventilation in it before it is designed.",
+        "metal",
+    ),
+    Caution(
+        FIRE,
+        "The space under a metal roof is as cold as outdoors. Where it freezes, sprinkler and "
+        "water pipes in it burst: a licensed sprinkler designer says where they run, or makes "
+        "them dry.",
         "metal",
     ),
     Caution(

@@ -67,7 +67,7 @@ class Equipment(CasePart):
     heating_efficiency: Annotated[float | None, Quantity(
         "ratio", "Heating efficiency", low=0.3, high=6,
         help="Heat out per energy in; for a heat pump the rated figure at 47 °F.",
-        when_unset="gas 0.80 (10 CFR 431), resistance 1, heat pump 3.2",
+        when_unset="gas 0.80 (10 CFR 431.77), resistance 1, heat pump 3.2",
         row=TableRow("heating", "heating", "efficiency"))] = None
     cooling_capacity_w_m2: Annotated[float | None, Quantity(
         "power_density", "Rated cooling capacity", low=5, high=1000,

@@ -72,7 +72,11 @@ VALUES: dict[str, dict[str, tuple[str, ...]]] = {
             "cast in place", "double tee", "poured concrete",
         ),
         "concrete-deck-polyiso": ("concrete polyiso", "insulated concrete"),
-        "insulating-concrete": ("lightweight concrete", "lwc", "lightweight insulating", "gypsum"),
+        "insulating-concrete": ("lightweight concrete", "lwc", "lightweight insulating"),
+        "gypsum-deck-bare": ("gypsum", "gypsum deck", "poured gypsum"),
+        "cement-wood-fibre-bare": (
+            "cement wood fiber", "cementitious wood fiber", "cement fiber", "wood fiber cement",
+        ),
         "plywood-deck-bare": ("plywood", "osb", "wood", "wood deck", "wood frame"),
         "plank-deck-wood-fibre": ("plank", "timber", "tongue and groove", "heavy timber"),
     },
