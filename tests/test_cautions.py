@@ -153,7 +153,13 @@ def test_the_mildest_work_still_names_falls_asbestos_trades_fire_structure_and_l
         "approval",
     ):
         assert words in said, words
-    for words in ("concealed space", "ballast weighs", "Torches", "Solar panels", "Before a rooftop unit"):
+    for words in (
+        "concealed space",
+        "ballast weighs",
+        "Torches",
+        "Solar panels",
+        "Before a rooftop unit",
+    ):
         assert words not in said, words
 
 

@@ -52,11 +52,15 @@ def _ducts(load_w_m2: float, loss_w_m2: float, plenum_c: float) -> Figures:
     return {"loss_w_m2": float(found[0])}
 
 
-def _surface_resistances(direction: iso6946.Direction) -> Figures:
+def _surface_resistances(
+    direction: iso6946.Direction, emittance: float = 0.9, mean_c: float = 20.0
+) -> Figures:
+    computed = iso6946.interior_resistance(direction, emittance, mean_c)
     return {
         "inside_m2k_w": iso6946.R_SI[direction],
         "outside_m2k_w": iso6946.R_SE,
-        "computed_m2k_w": iso6946.interior_resistance(direction),
+        "computed_m2k_w": computed,
+        "film_w_m2k": 1 / computed,
     }
 
 

@@ -14,7 +14,7 @@ from typing import Annotated, Any
 
 from lcc import tables
 from lcc.case.fields import Flag, Quantity, Text, Whole
-from lcc.checks import check_roofs, heat, money_checks, rules
+from lcc.checks import check_roofs, heat, money_checks, rules, weather_checks
 
 Figures = Mapping[str, float]
 SUBJECTS: dict[str, Callable[..., Figures]] = {
@@ -22,6 +22,7 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     **money_checks.SUBJECTS,
     **rules.SUBJECTS,
     **check_roofs.SUBJECTS,
+    **weather_checks.SUBJECTS,
 }
 # Kinds of evidence, the strongest first, with what a reader sees of each.
 KINDS: dict[str, tuple[str, str]] = {
@@ -71,6 +72,7 @@ SECTIONS: dict[int, str] = {
     11: "Climates of three-hour means beside hourly files",
     12: "Measured roofs: plausibility",
     13: "Takeoff",
+    14: "Sun and weather",
 }
 
 # Fields are laid out by hand, to be read as a table.
