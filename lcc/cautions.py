@@ -73,7 +73,9 @@ AGED = (
 NOTES = (
     "Loads are sensible: moisture in the rooms is the same under every roof and is left out.",
     "The floor under the top storey is taken as adiabatic.",
-    "The weather is one typical year, repeated; later years are not warmer.",
+    "The weather is one typical year, repeated. The built-in years are drawn from 1976 to 2005, "
+    "and later ones are warmer: beside years to 2019 the middle one of 20 stations has 6 % more "
+    "heating and 12 % fewer cooling degree days.",
     "Costs are in base-year money and fall at the end of their year; a covering lasts its life "
     "rounded to whole years.",
     "A covering or metal roof that outlives the study period is worth its cost in the year's "

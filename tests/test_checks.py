@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from lcc import checks
-from lcc.checks.run import SUBJECTS
+from lcc.checks.run import SLOW, SUBJECTS
 
 ROWS = {row.id: row for row in checks.rows()}
 COVERED = [row for row in ROWS.values() if row.covered]
@@ -109,10 +109,23 @@ def test_a_row_that_is_met_says_no_reason():
 
 
 @pytest.mark.thorough
+def test_kept_figures_are_those_computed_now():
+    """`python -m lcc.checks.keep > data/checks_kept.csv` after a change of heat or weather."""
+    slow = [row for row in COVERED if row.subject in SLOW]
+    assert [row.id for row in slow] == list(checks.kept_figures())
+    for row in slow:
+        fresh = checks.compute(row).ours
+        assert checks.kept_figures()[row.id] == pytest.approx(fresh, rel=1e-6, abs=1e-9), row.id
+
+
+@pytest.mark.thorough
 def test_the_readme_counts_each_kind_of_evidence():
     """The table of README.md holds the counts that `roof-lcc checks` prints."""
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
-    for one in checks.tallies(checks.run_checks()):
+    done = checks.run_checks()
+    for work, count in checks.largest_sources(done, "published")[:2]:
+        assert re.search(rf"{count} (are )?from the {re.escape(work)}", readme), work
+    for one in checks.tallies(done):
         counts = f"| {one.within} | {one.outside} | {one.open} | {one.sources} |"
         assert counts in readme, f"{one.kind}: {counts}"
 

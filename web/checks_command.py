@@ -16,7 +16,9 @@ def checks(system: System) -> None:
     """Compute every check, by kind of evidence; exit with 1 if one is outside without a reason."""
     done = run_checks()
     counted = tallies(done)
-    click.echo(f"{checks_page.headline(counted)}.\n")
+    click.echo(f"{checks_page.headline(counted)}. {checks_page.sources(done)}\n")
+    click.echo(_points("What this proves:", checks_page.PROVES))
+    click.echo(_points("It does not prove:", checks_page.NOT_PROVEN) + "\n")
     for one in counted:
         title = KINDS[one.kind][0]
         click.echo(f"{title}: {one.within} within tolerance, {one.outside} outside, "
@@ -24,6 +26,10 @@ def checks(system: System) -> None:
     _listed("Outside their tolerance", [one for one in done if one.passed is False], system)
     _listed("Not computed", [one for one in done if one.passed is None], system)
     raise SystemExit(any(one.passed is False and not one.reason for one in done))
+
+
+def _points(title: str, points: tuple[str, ...]) -> str:
+    return "\n".join((title, *(f"- {one}" for one in points)))
 
 
 def _listed(title: str, listed: list[Check], system: System) -> None:

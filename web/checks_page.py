@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
 from lcc import units
-from lcc.checks import KINDS, SECTIONS, Check, Tally, rows, run_checks, tallies
+from lcc.checks import (
+    KINDS,
+    SECTIONS,
+    Check,
+    Tally,
+    kept_figures,
+    largest_sources,
+    run_checks,
+    tallies,
+)
 from lcc.units import System
 from web import format as fmt
 
-MARCH = 10  # the section whose reference marches through the year minute by minute
 STRONG = ("published", "measured")
 
 PROVES = (
@@ -22,6 +31,8 @@ PROVES = (
 NOT_PROVEN = (
     "That your roof will behave so: workmanship, weather and use differ from what is entered.",
     "That the prices are right: a price marked demo is invented.",
+    "That the weather will be that of the built-in typical years, which are drawn from 1976 to "
+    "2005: later years are warmer.",
     "That a whole building's saving is met: the savings measured in stores and schools are up to "
     "five times ours and once half, as their insulation, ducts and plant are known only in part.",
 )
@@ -73,47 +84,50 @@ class CheckLine:
 
 @dataclass(frozen=True)
 class KindOfEvidence:
-    """The computed checks of one kind; `later` is how many wait for the march."""
+    """The computed checks of one kind."""
 
     tally: Tally
     title: str
     explained: str
     lines: tuple[CheckLine, ...]
-    later: int
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """Checks by kind, strongest first, with every row outside and every row not computed."""
+    """Checks by kind, strongest first, with every row outside and every row not computed.
+
+    `kept` is how many figures were taken from the record, and not computed now.
+    """
 
     system: System
     kinds: tuple[KindOfEvidence, ...]
     outside: tuple[CheckLine, ...]
     uncomputed: tuple[CheckLine, ...]
     headline: str
+    sources: str
+    kept: int
     proves: tuple[str, ...] = PROVES
     not_proven: tuple[str, ...] = NOT_PROVEN
 
 
 @cache
-def evidence(marched: bool, system: System = "ip") -> Evidence:
+def evidence(live: bool, system: System = "ip") -> Evidence:
     """Return the checks, computed once in this process by the product's own functions.
 
     Parameters
     ----------
-    marched : bool
-        Whether the march through whole years is run too, which takes some ten seconds.
+    live : bool
+        Whether the figures of whole years are computed too, which takes half a minute, or taken
+        from the record that was kept of them.
     system : {"ip", "si"}
         Units in which figures are shown.
     """
-    done = run_checks([number for number in SECTIONS if marched or number != MARCH])
-    waiting = () if marched else [row for row in rows() if row.section == MARCH]
+    done = run_checks(kept=not live)
     kinds = tuple(
         KindOfEvidence(
             tally,
             *KINDS[tally.kind],
             lines=tuple(line(one, system) for one in done if _computed(one, tally.kind)),
-            later=sum(row.kind == tally.kind for row in waiting),
         )
         for tally in tallies(done)
     )
@@ -123,6 +137,19 @@ def evidence(marched: bool, system: System = "ip") -> Evidence:
         tuple(line(one, system) for one in done if one.passed is False),
         tuple(line(one, system) for one in done if one.passed is None),
         headline(tallies(done)),
+        sources(done),
+        0 if live else len(kept_figures()),
+    )
+
+
+def sources(done: Sequence[Check]) -> str:
+    """Return, in a sentence, how many of the published figures come from few works."""
+    works = largest_sources(done, "published")
+    named = "; ".join(f"{count} from the {work}" for work, count in works[:2])
+    rest = sum(count for _, count in works[2:])
+    return (
+        f"Of the {rest + sum(count for _, count in works[:2])} published figures computed, "
+        f"{named}; {rest} from {len(works) - 2} other works."
     )
 
 

@@ -366,9 +366,9 @@ def proposal() -> Response:
 @blueprint.get("/checks")
 def checks() -> Response:
     """Show every check against outside values."""
-    marched = request.args.get("marched") == "yes"
+    live = request.args.get("live") == "yes"
     system = "si" if request.args.get("units") == "si" else "ip"
-    evidence = calculated(checks_page.evidence, marched, system)
+    evidence = calculated(checks_page.evidence, live, system)
     html = render_template("checks.html", evidence=evidence)
     return Response(html, mimetype="text/html")
 

@@ -1,4 +1,4 @@
-"""The evidence: every comparison with the outside world, computed live by the product's own code.
+"""The evidence: every comparison with the outside world, computed by the product's own code.
 
 The expected figures, their sources and tolerances stand in ``data/checks.csv``; the tests and
 the pages read the same table.
@@ -6,7 +6,19 @@ the pages read the same table.
 
 from __future__ import annotations
 
-from lcc.checks.run import KINDS, SECTIONS, Check, Row, Tally, compute, rows, run_checks, tallies
+from lcc.checks.run import (
+    KINDS,
+    SECTIONS,
+    Check,
+    Row,
+    Tally,
+    compute,
+    kept_figures,
+    largest_sources,
+    rows,
+    run_checks,
+    tallies,
+)
 
 __all__ = [
     "KINDS",
@@ -15,6 +27,8 @@ __all__ = [
     "Row",
     "Tally",
     "compute",
+    "kept_figures",
+    "largest_sources",
     "rows",
     "run_checks",
     "tallies",

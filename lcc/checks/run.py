@@ -24,6 +24,8 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     **check_roofs.SUBJECTS,
     **weather_checks.SUBJECTS,
 }
+# Subjects that solve whole years: half a minute in all, so their figures are kept as well.
+SLOW = frozenset(check_roofs.SUBJECTS) | frozenset(weather_checks.SUBJECTS)
 # Kinds of evidence, the strongest first, with what a reader sees of each.
 KINDS: dict[str, tuple[str, str]] = {
     "published": (
@@ -167,31 +169,42 @@ def _digits(printed: str) -> int:
     return max(len(figure.group().replace(".", "").lstrip("0")), 1) if figure else 1
 
 
-def run_checks(sections: Collection[int] = tuple(SECTIONS)) -> tuple[Check, ...]:
+def run_checks(
+    sections: Collection[int] = tuple(SECTIONS), *, kept: bool = False
+) -> tuple[Check, ...]:
     """Compute rows of the table of checks with the product's own functions.
 
     Parameters
     ----------
     sections : collection of int
-        Keys of `SECTIONS`; by default all. Section 10 marches through the year, which takes
-        some ten seconds the first time in a process; the others together take about two.
+        Keys of `SECTIONS`; by default all, which takes half a minute the first time in a process.
+    kept : bool
+        Take the figures of whole years from the record that `python -m lcc.checks.keep` wrote, which
+        the thorough tests hold against fresh ones; then all takes less than a second.
 
     Returns
     -------
     tuple of Check
         In the order of the table; rows that are not covered carry the reason instead of figures.
     """
-    return tuple(compute(row) for row in rows() if row.section in sections)
+    return tuple(compute(row, kept=kept) for row in rows() if row.section in sections)
 
 
-def compute(row: Row) -> Check:
+@cache
+def kept_figures() -> dict[str, float]:
+    """Return our figures of whole years as they were kept, by row."""
+    record = csv.DictReader(io.StringIO(tables.read_text("checks_kept.csv")))
+    return {cells["id"]: float(cells["ours"]) for cells in record}
+
+
+def compute(row: Row, *, kept: bool = False) -> Check:
     """Return one row beside our figure.
 
     Notes
     -----
     The difference is ours - theirs, divided by theirs where the tolerance is relative.
     """
-    ours = _figures(row.subject, row.inputs)[row.quantity] if row.covered else None
+    ours = _ours(row, kept) if row.covered else None
     difference = None if ours is None else _difference(ours, row)
     passed = None if difference is None else abs(difference) <= row.tolerance
     return Check(
@@ -199,6 +212,12 @@ def compute(row: Row) -> Check:
         row.expected, row.digits, row.printed, ours, difference, row.tolerance, row.why,
         row.relative, passed, row.reason,
     )  # fmt: skip
+
+
+def _ours(row: Row, kept: bool) -> float:
+    if kept and row.id in kept_figures():
+        return kept_figures()[row.id]
+    return _figures(row.subject, row.inputs)[row.quantity]
 
 
 def _difference(ours: float, row: Row) -> float:
@@ -217,7 +236,7 @@ def _figures(subject: str, inputs: str) -> Figures:
 class Tally:
     """How many rows of one kind of evidence are within tolerance, outside, and not computed.
 
-    `sources` is how many different sources the computed rows come from.
+    `sources` is how many different works the computed rows come from.
     """
 
     kind: str
@@ -236,9 +255,22 @@ def tallies(done: Iterable[Check]) -> tuple[Tally, ...]:
     """Return the counts of every kind of evidence, the strongest first."""
     done = tuple(done)
     verdicts = Counter((one.kind, one.passed) for one in done)
-    sources = {(one.kind, one.source) for one in done if one.passed is not None}
+    sources = {(one.kind, _work(one.source)) for one in done if one.passed is not None}
     named = Counter(kind for kind, _ in sources)
     return tuple(
         Tally(kind, verdicts[kind, True], verdicts[kind, False], verdicts[kind, None], named[kind])
         for kind in KINDS
     )
+
+
+def largest_sources(done: Iterable[Check], kind: str) -> tuple[tuple[str, int], ...]:
+    """Return the works that the computed rows of a kind come from, the most used first.
+
+    A work is what stands before the first comma of a source.
+    """
+    computed = (one for one in done if one.kind == kind and one.passed is not None)
+    return tuple(Counter(_work(one.source) for one in computed).most_common())
+
+
+def _work(source: str) -> str:
+    return re.split(r", |:", source)[0]
