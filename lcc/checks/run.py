@@ -179,8 +179,8 @@ def run_checks(
     sections : collection of int
         Keys of `SECTIONS`; by default all, which takes half a minute the first time in a process.
     kept : bool
-        Take the figures of whole years from the record that `python -m lcc.checks.keep` wrote, which
-        the thorough tests hold against fresh ones; then all takes less than a second.
+        Take the figures of whole years from the record that `lcc.checks.keep` wrote, which the
+        thorough tests hold against fresh ones; then all takes less than a second.
 
     Returns
     -------
