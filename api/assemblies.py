@@ -9,7 +9,7 @@ import numpy as np
 
 from api import schemas, service
 from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
-from api.problems import Fault, Problem, fault_of, invalid
+from api.problems import MOST_LISTED, Fault, Problem, fault_of, invalid
 from lcc.case import Assembly, Building, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity, Text
 from lcc.errors import CaseError
@@ -115,6 +115,8 @@ def reply(
         except CaseError as error:
             place = (int(part) if part.isdigit() else part for part in error.field.split("."))
             faults.append((("assemblies", index, *place), fault_of(error)))
+            if len(faults) > MOST_LISTED:
+                break
     if faults:
         raise invalid(faults, None)
     answer = schemas.schema_for(AssembliesAnswer, system, reply=True)()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import gzip
 import logging
 import re
@@ -36,6 +37,7 @@ MOST_DRAINED = 32 * 1024 * 1024
 DRAIN_STEP = 64 * 1024
 REQUEST_ID = "X-Request-ID"
 _ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
+FULL = (errno.ENOSPC, errno.EDQUOT)
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 requests_log = logging.getLogger("roof_lcc.requests")
 failures_log = logging.getLogger("roof_lcc.failures")
@@ -101,10 +103,15 @@ def _failure(error: Exception) -> Response:
 
 
 def failure(error: Exception) -> Problem:
-    """Return a defect as a problem without its insides; log where it happened, not with what."""
+    """Return a defect as a problem without its insides; log where it happened, not with what.
+
+    A full disk is no defect of the service, and has a problem of its own.
+    """
     frames = traceback.extract_tb(error.__traceback__)[-8:]
     where = [f"{frame.filename.rsplit('/', 2)[-1]}:{frame.lineno} {frame.name}" for frame in frames]
     failures_log.error({"failure": type(error).__name__, "where": where})
+    if isinstance(error, OSError) and error.errno in FULL:
+        return Problem("no-room", "The disk of the service is full; send the request again later.")
     detail = "The service failed on this request; it is a defect of the service, not of the values."
     return Problem("internal-error", detail)
 

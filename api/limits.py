@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import math
+import time
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from concurrent.futures import TimeoutError as OutOfTime
-from threading import Lock
+from contextlib import contextmanager
+from threading import Lock, local
 from typing import Any, TypeVar
 
 from api.problems import Problem
@@ -45,6 +48,30 @@ class Calculations:
         return self._lanes[lane].run(function, *arguments)
 
 
+_clock = local()
+
+
+@contextmanager
+def time_limit(limit_s: float) -> Iterator[None]:
+    """Bound the reading that this thread does inside, which asks `check_time` as it goes."""
+    _clock.limit_s, _clock.ends = limit_s, time.monotonic() + limit_s
+    try:
+        yield
+    finally:
+        _clock.ends = math.inf
+
+
+def check_time() -> None:
+    """Raise the problem 503 "time-limit" where this thread's reading has taken too long."""
+    if time.monotonic() > getattr(_clock, "ends", math.inf):
+        raise _out_of_time(_clock.limit_s)
+
+
+def time_left() -> float:
+    """Return what is left of this thread's limit [s]; infinite without one."""
+    return max(0.0, float(getattr(_clock, "ends", math.inf)) - time.monotonic())
+
+
 class Lane:
     """A few threads, and a bounded queue before them.
 
@@ -67,7 +94,8 @@ class Lane:
         Raises
         ------
         Problem
-            503 "time-limit" when it takes longer than the limit; "busy" when too many requests
+            503 "time-limit" when it takes longer than the limit, of which reading the request has
+            taken its part; "busy" when too many requests
             wait already, or leftovers of earlier requests hold every thread.
         """
         with self._lock:
@@ -81,13 +109,12 @@ class Lane:
             self._in_hand += 1
         future.add_done_callback(self._ended)
         try:
-            return future.result(self.time_limit_s)
+            return future.result(min(self.time_limit_s, time_left()))
         except OutOfTime:
             if future.done():
                 raise
             self._leave(future)
-            detail = f"The answer took longer than {self.time_limit_s:g} s; ask for less at once."
-            raise _later("time-limit", detail) from None
+            raise _out_of_time(self.time_limit_s) from None
 
     def _leave(self, future: Future[T]) -> None:
         with self._lock:
@@ -101,6 +128,10 @@ class Lane:
     def _ended(self, _: Future[T]) -> None:
         with self._lock:
             self._in_hand -= 1
+
+
+def _out_of_time(limit_s: float) -> Problem:
+    return _later("time-limit", f"The answer took longer than {limit_s:g} s; ask for less at once.")
 
 
 def _later(name: str, detail: str) -> Problem:

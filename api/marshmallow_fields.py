@@ -7,12 +7,14 @@ describe it in JSON Schema words, which apispec copies into the document of the 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import islice
 from typing import Any
 
 from marshmallow import Schema, ValidationError, fields, missing
 
 from api.json_schema import described, value_schema
-from api.problems import Fault, fault_of
+from api.limits import check_time
+from api.problems import MOST_LISTED, Fault, fault_of
 from lcc.case import document_values as values
 from lcc.case.case_document import Member, kind_in, unusable_origin
 from lcc.case.fields import BASES, Choice, Facts
@@ -68,7 +70,7 @@ class Value(fields.Field[Any]):
 
 
 class PartList(fields.List[Any]):
-    """A list of parts, bounded in number before any of them is read."""
+    """A list of parts, bounded in number before any is read; reading stops at many faults."""
 
     def __init__(
         self, inner: fields.Field[Any], facts: Facts, system: System, limit: str = "", **named: Any
@@ -84,7 +86,26 @@ class PartList(fields.List[Any]):
         except CaseError as error:
             too_many = error.rule == "range" and len(value) > (self.facts.low or 0)
             raise refused(error, self.limit if too_many else "") from None
-        return tuple(super()._deserialize(members, attr, data, **kwargs))
+        read: list[Any] = []
+        errors: dict[int, Any] = {}
+        for index, each in enumerate(members):
+            check_time()
+            try:
+                read.append(self.inner.deserialize(each, **kwargs))
+            except ValidationError as error:
+                errors[index] = error.messages
+                if _count(errors) > MOST_LISTED:
+                    break
+        if errors:
+            raise ValidationError(errors)
+        return tuple(read)
+
+
+def _count(messages: Any) -> int:
+    """Return how many faults there are in marshmallow's nested messages."""
+    if isinstance(messages, dict):
+        return sum(map(_count, messages.values()))
+    return len(messages) if isinstance(messages, list) else 1
 
 
 class OneOfKinds(fields.Field[Any]):
@@ -146,14 +167,14 @@ class BasesByPointer(fields.Field[Any]):
         if not isinstance(value, dict):
             said = f"Bases of figures is {values.named(value)}; allowed: {self.allowed}."
             raise ValidationError([Fault(said, self.allowed)])
-        wrong = {
-            pointer: [Fault(f"{detail}; allowed: {self.allowed}.", self.allowed, rule=rule)]
+        wrong = (
+            (pointer, [Fault(f"{detail}; allowed: {self.allowed}.", self.allowed, rule=rule)])
             for pointer, basis in value.items()
             for detail, rule in [unusable_origin(pointer, basis, data)]
             if detail
-        }
-        if wrong:
-            raise ValidationError(wrong)
+        )
+        if first := dict(islice(wrong, MOST_LISTED + 1)):
+            raise ValidationError(first)
         return value
 
     def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> Any:

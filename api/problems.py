@@ -12,8 +12,8 @@ from lcc.errors import CaseError
 
 MEDIA_TYPE = "application/problem+json"
 TYPES_PATH = "/v1/problems/"
-# So many faults are listed one by one; the detail counts the rest.
-MOST_LISTED = 200
+# So many faults are listed; a reader that has found more stops there.
+MOST_LISTED = 100
 LONGEST_VALUE = 80
 
 # Name of a problem type -> status, title.
@@ -36,6 +36,7 @@ TYPES: dict[str, tuple[int, str]] = {
     "headers-too-large": (431, "The headers are too large"),
     "transfer-coding": (501, "The transfer coding is not understood"),
     "internal-error": (500, "The service failed"),
+    "no-room": (507, "The service has no room left for the request"),
     "time-limit": (503, "The request took too long"),
     "busy": (503, "The service is busy"),
 }
@@ -144,8 +145,9 @@ def invalid(places: Sequence[tuple[tuple[str | int, ...], Fault]], payload: Any)
     consistency = all(fault.rule == "consistency" for _, fault in places)
     name = limits[0] if limits else "inconsistent-case" if consistency else "invalid-input"
     count = len(places)
-    listed = f"; the first {MOST_LISTED} are listed" if count > MOST_LISTED else ""
-    detail = f"{count} value{'s' if count > 1 else ''} cannot be used{listed}. "
+    many = f"More than {MOST_LISTED} values cannot be used; the first {MOST_LISTED} are listed. "
+    few = f"{count} value{'s' if count > 1 else ''} cannot be used. "
+    detail = many if count > MOST_LISTED else few
     return Problem(
         name,
         detail + "Each error has the place of the value and what is allowed there.",

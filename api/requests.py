@@ -12,7 +12,7 @@ import flask
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json
-from api.limits import MOST_BODY_BYTES
+from api.limits import MOST_BODY_BYTES, time_limit
 from api.problems import Problem
 from lcc import units
 from lcc.case.fields import Choice, Text
@@ -67,13 +67,13 @@ def read_query(cls: type[Any], req: flask.Request) -> Any:
         raise Problem(problem.name, problem.detail, errors) from None
 
 
-def read_json(req: flask.Request) -> Any:
-    """Return the body as exact JSON; refuse other media types."""
+def sent_json(req: flask.Request) -> bytes:
+    """Return the bytes of a body of JSON; refuse other media types."""
     if req.mimetype != "application/json":
         given = f"{req.mimetype[:60]!a}" if req.mimetype else "not given"
         detail = f"The media type of the body is {given}; send application/json."
         raise Problem("media-type", detail)
-    return strict_json.loads(decoded(req, read_body(req)))
+    return decoded(req, read_body(req))
 
 
 def read_body(req: flask.Request, keep: bool = False) -> bytes:
@@ -120,22 +120,30 @@ Decorator = Callable[[View], View]
 
 
 def body(cls: type[Any]) -> Decorator:
-    """Return a decorator that gives a view its body: dataclass, units and document."""
-    return _given(lambda: service.load(cls, read_json(flask.request)))
+    """Return a decorator that gives a view its body: dataclass, units and document.
 
-
-def query(cls: type[Any]) -> Decorator:
-    """Return a decorator that gives a view the dataclass of its query."""
-    return _given(lambda: read_query(cls, flask.request))
-
-
-def _given(read: Callable[[], Any]) -> Decorator:
-    """Return a decorator that puts what is read of the request after a view's arguments."""
+    The time limit begins when the body is there, and covers its reading and the view.
+    """
 
     def decorate(view: View) -> View:
         @wraps(view)
         def reading(*arguments: Any, **named: Any) -> flask.Response:
-            return view(*arguments, read(), **named)
+            sent = sent_json(flask.request)
+            with time_limit(flask.current_app.config["TIME_LIMIT_S"]):
+                return view(*arguments, service.load(cls, strict_json.loads(sent)), **named)
+
+        return reading
+
+    return decorate
+
+
+def query(cls: type[Any]) -> Decorator:
+    """Return a decorator that gives a view the dataclass of its query."""
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def reading(*arguments: Any, **named: Any) -> flask.Response:
+            return view(*arguments, read_query(cls, flask.request), **named)
 
         return reading
 

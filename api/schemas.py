@@ -14,7 +14,7 @@ from marshmallow import EXCLUDE, Schema, ValidationError, post_load, validates_s
 from marshmallow.fields import Function, Nested
 
 from api import marshmallow_fields as fields
-from api.problems import Fault, fault_of, invalid
+from api.problems import MOST_LISTED, Fault, fault_of, invalid
 from lcc import units
 from lcc.case import Building, Case, Layer, Site
 from lcc.case.case_document import KIND, UNITS, Member, members, unknown_name
@@ -63,7 +63,7 @@ class CaseSchema(Schema):
         if not isinstance(original, Mapping):
             return
         known = [field.data_key or name for name, field in self.load_fields.items()]
-        unknown = [name for name in original if name not in known]
+        unknown = [name for name in original if name not in known][: MOST_LISTED + 1]
         if unknown:
             faults = {name: [fault_of(unknown_name(str(name), known))] for name in unknown}
             raise ValidationError(faults)
@@ -192,7 +192,7 @@ def load(schema: Schema, payload: Any, *, ignore: tuple[str, ...] = ()) -> Any:
     Raises
     ------
     api.problems.Problem
-        With every fault at once, in the order of their places.
+        With every fault at once, in the order of their places; with the first if they are many.
     """
     try:
         return schema.load(payload)

@@ -13,6 +13,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from typing import Any
 
 from lcc.errors import CaseError
@@ -20,7 +21,7 @@ from lcc.errors import CaseError
 Path = tuple[str | int, ...]
 MOST_DIGITS = 30
 DEEPEST = 24
-MOST_NAMES_LISTED = 200
+MOST_LISTED = 100  # faults of one text
 _SURROGATE = re.compile("[\ud800-\udfff]")
 
 
@@ -56,7 +57,7 @@ def loads(body: bytes) -> Any:
     Raises
     ------
     JsonError
-        With every fault and its place.
+        With every fault and its place, or the first of many.
 
     Examples
     --------
@@ -65,7 +66,7 @@ def loads(body: bytes) -> Any:
     lcc.exact_json.JsonError: The body is not exact JSON; /a The name 'a' is given more than once.
     """
     value = _parse(_decoded(body))
-    faults = list(_faults(value))
+    faults = list(islice(_faults(value), MOST_LISTED))
     if faults:
         raise JsonError("The body is not exact JSON", faults)
     return value
@@ -101,7 +102,7 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         return plain
     marked = _Repeated(plain)
     counts = Counter(name for name, _ in pairs)
-    marked.names = tuple(name for name, n in counts.items() if n > 1)[:MOST_NAMES_LISTED]
+    marked.names = tuple(name for name, n in counts.items() if n > 1)[:MOST_LISTED]
     return marked
 
 

@@ -34,8 +34,8 @@ def client():
 
 
 def name_of(ref):
-    """Return the name that a reference ends with."""
-    return ref["$ref"].rsplit("/", 1)[-1]
+    """Return the name that a reference ends with, or nothing."""
+    return ref.get("$ref", "").rsplit("/", 1)[-1]
 
 
 def reached(name, path=(), seen=()):
@@ -45,7 +45,7 @@ def reached(name, path=(), seen=()):
         inner = schema.get("items", schema)
         many = ("0",) if "items" in schema else ()
         for option in inner.get("oneOf", inner.get("anyOf", [inner])):
-            if "$ref" in option and name_of(option) not in seen:
+            if "properties" in PARTS.get(name_of(option), ()) and name_of(option) not in seen:
                 nested = (*path, member, *many)
                 yield from reached(name_of(option), nested, (*seen, name_of(option)))
 
@@ -77,9 +77,14 @@ ARRAYS = [
 ]
 
 
+def stem_of(owner):
+    """Return the name of a schema without its system of units; parts without units have none."""
+    return owner[:-2] if owner.endswith(("Ip", "Si")) else owner
+
+
 def field_of(owner, member):
     """Return the field that reads a member of a class, found by the schema's own name."""
-    name, system = owner[:-2], owner[-2:].lower()
+    name, system = stem_of(owner), "si" if owner.endswith("Si") else "ip"
     for cls in set().union(*(classes(cls) for cls, _ in REQUESTS.values())):
         if name in (cls.__name__, f"{cls.__name__}Alternative"):
             schema = schemas.schema_for(cls, system)()
@@ -233,10 +238,9 @@ def test_every_unit_and_default_is_the_one_that_is_used(request_name):
     cls, system = REQUESTS[request_name]
     for inner in classes(cls):
         schema = schemas.schema_for(inner, system)()
-        part = (
-            PARTS.get(f"{inner.__name__}{system.title()}")
-            or PARTS[f"{inner.__name__}Alternative{system.title()}"]
-        )
+        stems = (inner.__name__, f"{inner.__name__}Alternative")
+        names = [name for stem in stems for name in (stem + system.title(), stem) if name in PARTS]
+        part = PARTS[names[0]]
         for name, facts in facts_of(inner).items():
             field = schema.fields[name]
             member = part["properties"][field.data_key]

@@ -221,7 +221,7 @@ def test_a_quotation_mark_that_is_never_closed_is_told_by_its_line():
         (b"\xd0\xcf\x11\xe0rest", 415),
         (b"name\0;climate", 415),  # NULs are no text
         (b"name\x81\xff", 415),
-        (b"PK\x03\x04 broken", 415),
+        (b"PK\x03\x04 broken", 422),
     ],
 )
 def test_what_is_no_table_is_refused_with_a_fitting_status(content, status):

@@ -300,7 +300,7 @@ def test_a_case_document_supplies_what_the_rows_do_not_say(client):
         (b"", "text/csv", 422),
         (HEADER, "text/csv", 422),
         ("name,clime", "text/csv", 422),
-        (b"PK\x03\x04 no spreadsheet", XLSX, 415),
+        (b"PK\x03\x04 no spreadsheet", XLSX, 422),
     ],
 )
 def test_what_is_no_table_is_a_problem_document(client, table, media_type, status):

@@ -200,7 +200,7 @@ def test_a_sheet_as_wide_as_there_can_be_is_refused():
     ],
 )
 def test_declarations_and_damage_are_refused(part, content):
-    assert refusal(tampered(part, content)).status == 415
+    assert refusal(tampered(part, content)).status == (415 if b"<!DOCTYPE" in content else 422)
 
 
 @pytest.mark.parametrize("cut", [3, 4, 40, 400, -20])
@@ -220,7 +220,7 @@ def test_a_locked_archive_is_refused():
     for signature, offset in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
         at = content.find(signature)
         content[at + offset] |= 1  # the flag of an encrypted part
-    assert refusal(bytes(content)).status == 415
+    assert refusal(bytes(content)).status == 422
 
 
 def timed_refusal(part, content, most_s):

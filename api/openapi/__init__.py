@@ -16,8 +16,9 @@ from marshmallow import Schema
 from api import marshmallow_fields as fields
 from api import problems, schemas, service
 from api.assemblies import AssembliesAnswer, AssembliesRequest
-from api.openapi.parts import PROBLEM, VERSIONS, ref
-from api.openapi.paths import paths
+from api.openapi.parts import VERSIONS, ref, without_name
+from api.openapi.paths import named_schemas, paths
+from api.openapi.shared_schemas import share
 from api.portfolio import openapi_portfolio
 from api.requests import NoQuery, query
 from api.takeoff_service import QuantitiesRequest
@@ -25,7 +26,6 @@ from lcc import __version__, units
 from lcc.case import Case
 from lcc.quantities import Quantities
 from lcc.results import Comparison
-from lcc.units import System
 
 STATIC = Path(__file__).parents[1] / "static" / "docs"
 DOCS_POLICY = (
@@ -82,9 +82,12 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
     for add in (openapi_portfolio.add, *additions):
         add(spec)
     made: dict[str, Any] = spec.to_dict()
+    parts = made["components"]["schemas"]
     for key, name in plugin.converter.refs.items():
         if not key[0].reply:
-            _close(name, made["components"]["schemas"][name])
+            _close(name, parts[name])
+    replies = {name for key, name in plugin.converter.refs.items() if key[0].reply}
+    share(made, replies | {name for name in parts if "Reply" in name})
     _group(made)
     return made
 
@@ -112,7 +115,8 @@ def _name(schema: Any) -> str:
 
 
 def _components(spec: APISpec) -> None:
-    spec.components.schema("Problem", PROBLEM)
+    for name, schema in named_schemas().items():
+        spec.components.schema(name, schema)
     spec.components.response(
         "Problem",
         {
@@ -125,10 +129,8 @@ def _components(spec: APISpec) -> None:
             _add(spec, schemas.schema_for(cls, system, top=True))
         for request, answered in ANSWERS.items():
             answer = schemas.schema_for(answered, system, reply=True)
-            _add(spec, answer)
             title = f"{answered.__name__}Reply{system.title()}"
-            inputs = _name(schemas.schema_for(request, system, top=True))
-            spec.components.schema(title, _reply(system, inputs, answer.__name__))
+            spec.components.schema(title, _reply(request, without_name(spec, answer)))
 
 
 def _add(spec: APISpec, schema: type[Schema]) -> None:
@@ -136,32 +138,29 @@ def _add(spec: APISpec, schema: type[Schema]) -> None:
         spec.components.schema(schema.__name__, schema=schema)
 
 
-def _reply(system: System, inputs: str, answer: str) -> dict[str, Any]:
+def _reply(request: type[Any], answer: dict[str, Any]) -> dict[str, Any]:
+    """Return the answer's schema with what stands before it in a reply."""
+    inputs = [ref(_name(schemas.schema_for(request, one, top=True))) for one in units.SYSTEMS]
     head = {
-        "type": "object",
-        "required": ["model_version", "data_version", "units", "inputs"],
-        "properties": {
-            **VERSIONS,
-            "units": {"type": "string", "enum": [system]},
-            "inputs": ref(inputs),
-        },
+        **VERSIONS,
+        "units": {"type": "string", "enum": list(units.SYSTEMS)},
+        "inputs": {"oneOf": inputs},
     }
-    return {"allOf": [head, ref(answer)]}
+    return {
+        **answer,
+        "required": [*head, *answer["required"]],
+        "properties": {**head, **answer["properties"]},
+    }
 
 
 # Sets of members of which an object must hold one, by class.
-FORMS: dict[str, tuple[dict[str, list[str]], ...]] = {
+FORMS: dict[str, tuple[tuple[str, ...], ...]] = {
     "Layer": (
-        {"material": ["string"]},
-        {"resistance": ["number", "string"]},
-        {"air_gap": ["number", "string"]},
-        {
-            name: ["number", "string"]
-            for name in ("thickness", "conductivity", "density", "specific_heat")
-        },
+        ("material",), ("resistance",), ("air_gap",),
+        ("thickness", "conductivity", "density", "specific_heat"),
     ),
-    "Site": ({"place": ["string"]}, {"climate": ["string"]}, {"weather": ["object"]}),
-}
+    "Site": (("place",), ("climate",), ("weather",)),
+}  # fmt: skip
 
 
 def _close(name: str, schema: dict[str, Any]) -> None:
@@ -169,10 +168,12 @@ def _close(name: str, schema: dict[str, Any]) -> None:
     schema["additionalProperties"] = False
     forms = FORMS.get(name[:-2], ())
     if forms:
-        schema["anyOf"] = [
-            {"required": list(form), "properties": {n: {"type": t} for n, t in form.items()}}
-            for form in forms
-        ]
+        schema["not"] = {"allOf": [{"anyOf": _unset(form)} for form in forms]}
+
+
+def _unset(form: tuple[str, ...]) -> list[dict[str, Any]]:
+    """Return one schema for each member: the objects that have it not, or null."""
+    return [{"properties": {name: {"type": "null"}}} for name in form]
 
 
 @blueprint.get("/v1/openapi.json")

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from apispec import APISpec
+from marshmallow import Schema
+
 from api import problems
 from lcc import units
 
@@ -11,6 +14,28 @@ from lcc import units
 def ref(name: str) -> dict[str, str]:
     """Return a reference to a schema of the document."""
     return {"$ref": f"#/components/schemas/{name}"}
+
+
+def objects(properties: dict[str, Any]) -> dict[str, Any]:
+    """Return the schema of an object that has all of these members."""
+    return {"type": "object", "required": list(properties), "properties": properties}
+
+
+def listed(item: dict[str, Any]) -> dict[str, Any]:
+    """Return the schema of a list."""
+    return {"type": "array", "items": item}
+
+
+def nullable(schema: dict[str, Any]) -> dict[str, Any]:
+    """Return a schema that also takes null."""
+    return {"oneOf": [schema, {"type": "null"}]}
+
+
+def without_name(spec: APISpec, schema: type[Schema]) -> dict[str, Any]:
+    """Return what a class reads or writes, without an entry of its own in the document."""
+    converter = spec.plugins[0].converter  # type: ignore[attr-defined] # the marshmallow plugin's
+    found: dict[str, Any] = converter.schema2jsonschema(schema())
+    return found
 
 
 VERSIONS: dict[str, Any] = {
@@ -29,37 +54,46 @@ PROBLEM: dict[str, Any] = {
         "errors": {
             "type": "array",
             "maxItems": problems.MOST_LISTED,
-            "items": {
-                "type": "object",
-                "required": ["detail", "rule"],
-                "properties": {
-                    "detail": {"type": "string", "description": "What is wrong, in words."},
-                    "pointer": {"type": "string", "description": "JSON pointer of the place."},
-                    "parameter": {"type": "string", "description": "Query parameter."},
-                    "value": {"description": "The value given, cut if long."},
-                    "allowed": {"type": "string"},
-                    "unit": {"type": "string", "description": "Unit of a bare number there."},
-                    "rule": {
-                        "type": "string",
-                        "description": (
-                            "json, required, unknown-name, type, range, unit, text, key, limit, or "
-                            "consistency where several values do not fit together."
-                        ),
-                    },
-                },
-            },
+            "items": ref("Fault"),
         },
     },
 }
-
-
-HEALTH = {
+FAULT: dict[str, Any] = {
     "type": "object",
-    "required": ["status", "ready", "model_version", "data_version"],
-    "properties": {"status": {"type": "string"}, "ready": {"type": "boolean"}, **VERSIONS},
-}
-PROBLEM_TYPES = {"type": "object", "required": ["problems"], "properties": {
-    "problems": {"type": "array", "items": {"type": "object"}}}}  # fmt: skip
+    "description": "One value that cannot be used.",
+    "required": ["detail", "rule"],
+    "properties": {
+        "detail": {"type": "string", "description": "What is wrong, in words."},
+        "pointer": {"type": "string", "description": "JSON pointer of the place."},
+        "parameter": {"type": "string", "description": "Query parameter."},
+        "value": {"description": "The value given, cut if long."},
+        "allowed": {"type": "string"},
+        "unit": {"type": "string", "description": "Unit of a bare number there."},
+        "rule": {
+            "type": "string",
+            "description": (
+                "json, required, unknown-name, type, range, unit, text, key, limit, or "
+                "consistency where several values do not fit together; table and mapping for "
+                "those of a table of roofs."
+            ),
+        },
+        **{
+            name: {"type": kind, "description": "In a table of roofs."}
+            for name, kind in (
+                ("line", "integer"), ("record", "integer"), ("column", "string"),
+                ("letter", "string"),
+            )
+        },
+    },
+}  # fmt: skip
+
+
+HEALTH = objects({"status": {"type": "string"}, "ready": {"type": "boolean"}, **VERSIONS})
+PROBLEM_TYPE = objects({
+    "type": {"type": "string", "description": "Its address."},
+    "status": {"type": "integer"},
+    "title": {"type": "string"},
+})  # fmt: skip
 _CHOSEN = {
     "key": {"type": "string", "description": "Of the table climates."},
     "city": {"type": "string"},
@@ -77,37 +111,36 @@ _MATCH = {
     "longitude_deg": {"type": "number"},
     "elevation_m": {"type": "number", "description": "From a coarse map: tens of metres."},
     "climate_zone": {"type": "string", "description": "IECC 2012, of the county."},
-    "climate": {"type": "object", "required": list(_CHOSEN), "properties": _CHOSEN},
+    "climate": ref("ChosenClimate"),
 }
-PLACES = {
-    "type": "object",
-    "required": ["model_version", "data_version", "query", "exact", "note", "matches"],
-    "properties": {
-        **VERSIONS,
-        "query": {"type": "string"},
-        "exact": {"type": "boolean", "description": "False: these are only spelled alike."},
-        "note": {"type": "string", "description": "What to type instead, or empty."},
-        "matches": {
-            "type": "array",
-            "items": {"type": "object", "required": list(_MATCH), "properties": _MATCH},
-        },
-    },
+_PLACES: dict[str, Any] = {
+    **VERSIONS,
+    "query": {"type": "string"},
+    "exact": {"type": "boolean", "description": "False: these are only spelled alike."},
+    "note": {"type": "string", "description": "What to type instead, or empty."},
+    "matches": listed(ref("Place")),
 }
-TABLE = {
-    "type": "object",
-    "required": ["model_version", "data_version", "units", "title", "columns", "rows"],
-    "properties": {
+_COLUMN = {"name": {"type": "string"}, "unit": {"type": ["string", "null"]}}
+# Schemas that no class makes, by name; those of the tables are added to them.
+NAMED: dict[str, dict[str, Any]] = {
+    "Problem": PROBLEM,
+    "Fault": FAULT,
+    "Health": HEALTH,
+    "ProblemType": PROBLEM_TYPE,
+    "ProblemTypes": objects({"problems": listed(ref("ProblemType"))}),
+    "ChosenClimate": objects(_CHOSEN),
+    "Place": objects(_MATCH),
+    "Places": objects(_PLACES),
+    "TableColumn": objects(_COLUMN),
+}
+
+
+def table(rows: str) -> dict[str, Any]:
+    """Return the schema of a table whose rows have the schema of this name."""
+    return objects({
         **VERSIONS,
         "units": {"type": "string", "enum": list(units.SYSTEMS)},
         "title": {"type": "string"},
-        "columns": {
-            "type": "array",
-            "items": {
-                "type": "object",
-                "required": ["name", "unit"],
-                "properties": {"name": {"type": "string"}, "unit": {"type": ["string", "null"]}},
-            },
-        },
-        "rows": {"type": "array", "items": {"type": "object"}},
-    },
-}
+        "columns": listed(ref("TableColumn")),
+        "rows": listed(ref(rows)),
+    })  # fmt: skip

@@ -6,7 +6,7 @@ from typing import Any
 
 from api import catalogue, limits, problems
 from api.openapi.examples import assembly_examples, comparison_examples, quantities_examples
-from api.openapi.parts import HEALTH, PLACES, PROBLEM_TYPES, TABLE, ref
+from api.openapi.parts import NAMED, objects, ref, table
 from api.requests import PlaceQuery
 from api.takeoff_service import REPLIES
 from lcc import units
@@ -16,15 +16,17 @@ from lcc.case.fields import facts_of
 def paths() -> dict[str, dict[str, Any]]:
     """Return the operations of every address."""
     found: dict[str, dict[str, Any]] = {
-        "/v1/health": {"get": _get("health", "Whether the service is ready", HEALTH)},
-        "/v1/problems": {"get": _get("problems", "The problem types", PROBLEM_TYPES)},
+        "/v1/health": {"get": _get("health", "Whether the service is ready", ref("Health"))},
+        "/v1/problems": {"get": _get("problems", "The problem types", ref("ProblemTypes"))},
         "/v1/problems/{name}": {"get": _one_problem()},
         "/v1/openapi.json": {"get": _get("openapi", "This document", {"type": "object"})},
     }
     for address, title in catalogue.TITLES.items():
-        found[f"/v1/{address}"] = {"get": _get(address, title, TABLE, _units_parameter())}
+        found[f"/v1/{address}"] = {
+            "get": _get(address, title, ref(table_name(address)), _units_parameter())
+        }
     title = "Places that fit what was typed, and the climate that each gets"
-    found["/v1/places"] = {"get": _get("places", title, PLACES, _place_parameter())}
+    found["/v1/places"] = {"get": _get("places", title, ref("Places"), _place_parameter())}
     found["/v1/assemblies"] = {
         "post": post_call(
             "assemblies", "Figures of one assembly or thousands",
@@ -44,6 +46,53 @@ def paths() -> dict[str, dict[str, Any]]:
         )
     }  # fmt: skip
     return found
+
+
+# Names of the rows of the tables, by address.
+ROWS = {
+    "climates": "Station", "materials": "MaterialOfLayers", "coverings": "RoofCovering",
+    "panels": "PanelFinish", "building-uses": "BuildingUse", "prices": "Price",
+    "insulation-minimums": "InsulationMinimum",
+}  # fmt: skip
+
+
+def table_name(address: str) -> str:
+    """Return the name of a table's schema."""
+    return f"{ROWS[address]}Table"
+
+
+def named_schemas() -> dict[str, dict[str, Any]]:
+    """Return the schemas that no class makes, those of the tables made from their rows."""
+    found = dict(NAMED)
+    for address, row in ROWS.items():
+        found[row] = _row(address)
+        found[table_name(address)] = table(row)
+    return found
+
+
+def _row(address: str) -> dict[str, Any]:
+    """Return the schema of a table's rows: the types that its cells have, the units of both."""
+    both = [catalogue.document(address, system) for system in units.SYSTEMS]
+    properties: dict[str, Any] = {}
+    for ip, si in zip(*(one["columns"] for one in both), strict=True):
+        cells = {type(row[ip["name"]]) for one in both for row in one["rows"]}
+        kinds = [kind for cls, kind in _JSON.items() if cls in cells]
+        cell: dict[str, Any] = {"type": kinds if len(kinds) > 1 else kinds[0]}
+        properties[ip["name"]] = cell
+        if ip["unit"] or si["unit"]:
+            cell["x-unit"] = {"ip": ip["unit"] or "", "si": si["unit"] or ""}
+    return objects(properties)
+
+
+_JSON: dict[type, str] = {
+    str: "string", bool: "boolean", float: "number", int: "integer", type(None): "null",
+}  # fmt: skip
+
+
+def body_of(media_type: str) -> dict[str, Any]:
+    """Return the schema of a body that is no JSON: text, or bytes."""
+    text = {"type": "string"}
+    return text if media_type.startswith("text/") else {**text, "format": "binary"}
 
 
 def _get(
@@ -66,7 +115,7 @@ def _one_problem() -> dict[str, Any]:
         "name": "name", "in": "path", "required": True,
         "schema": {"type": "string", "enum": list(problems.TYPES)},
     }  # fmt: skip
-    return _get("problem", "What a problem type means", {"type": "object"}, name)
+    return _get("problem", "What a problem type means", ref("ProblemType"), name)
 
 
 def _units_parameter() -> dict[str, Any]:
@@ -103,7 +152,7 @@ def post_call(
                 "description": title,
                 "content": {
                     **({"application/json": {"schema": either(reply)}} if reply else {}),
-                    **{media_type: {} for media_type in files},
+                    **{media_type: {"schema": body_of(media_type)} for media_type in files},
                 },
             },
             **dict.fromkeys(("400", "413", "415", "422", "503"), "Problem"),

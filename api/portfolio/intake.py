@@ -9,11 +9,13 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from api import schemas
+from api.limits import check_time
 from api.portfolio.reading.row_check import MAX_RECORDS, Checker
 from api.portfolio.reading.row_faults import (
     FaultCount,
     FaultGroup,
     RowFault,
+    TableError,
     TooManyRows,
     refuse,
     shorten,
@@ -112,7 +114,13 @@ def bad_row(faults: list[RowFault], line: int, name: str) -> BadRow:
 
 
 def from_rows(rows: Any, system: units.System) -> Intake:
-    """Return the buildings of a list of JSON objects, each named as the columns are."""
+    """Return the buildings of a list of JSON objects, each named as the columns are.
+
+    Raises
+    ------
+    TableError
+        If it is no such list, or has more than `MOST_FAULTS` faults.
+    """
     if not isinstance(rows, list) or not rows:
         raise refuse("a list of at least one object", column="rows")
     if len(rows) > MAX_RECORDS:
@@ -121,11 +129,16 @@ def from_rows(rows: Any, system: units.System) -> Intake:
     good: dict[int, dict[str, Any]] = {}
     faults: dict[int, list[RowFault]] = {}
     names: dict[str, int] = {}
+    found = 0
     for number, row in enumerate(rows, start=1):
+        check_time()
+        if found > MOST_FAULTS:
+            raise TableError(fault for own in faults.values() for fault in own)
         try:
             values = asdict(schemas.load(schema, row))
         except Problem as problem:
             faults[number] = [_fault(number, error) for error in problem.errors]
+            found += len(problem.errors)
             continue
         if not values["name"].strip():
             faults[number] = [RowFault("a name; every building needs one", 0, number, "name")]

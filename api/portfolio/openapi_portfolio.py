@@ -8,12 +8,17 @@ from typing import Any
 from apispec import APISpec
 
 from api import schemas
+from api.openapi.parts import ref, without_name
+from api.openapi.paths import body_of
+from api.portfolio.openapi_answers import EVENTS, SCHEMAS, result_event
 from api.portfolio.portfolio_requests import MOST_JSON, MOST_UPLOAD, TABLES, XLSX
 from api.portfolio.query import MONEY, PortfolioQuery
 from lcc import tables, units
 from lcc.case.document_values import CLEAN, MOST_TEXT
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import row_class
+from lcc.portfolio.grouping import GroupTotal
+from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
 
@@ -27,7 +32,6 @@ A process computes few portfolios at once: 503 says when to come again. A stream
 `result`, `progress`, and for a plan `planning` until it is there, at least once a second, then
 `end`, or `problem` in its place; how often it tells of planning is a matter of time."""
 _TEXT = {"type": "string"}
-_WHOLE = {"type": "integer"}
 
 
 def add(spec: APISpec) -> None:
@@ -38,9 +42,15 @@ def add(spec: APISpec) -> None:
             (Ranked, True),
             (CapitalProgramme, True),
             (CapitalPlan, True),
+            (GroupTotal, True),
         ):
             schema = schemas.schema_for(cls, system, reply=reply)
             spec.components.schema(schema.__name__, schema=schema)
+    for name, answer in SCHEMAS.items():
+        spec.components.schema(name, answer)
+    outcome = without_name(spec, schemas.schema_for(Outcome, "ip", reply=True))
+    spec.components.schema("ResultEvent", result_event(outcome))
+    spec.components.schema("PortfolioEvent", {"oneOf": [ref(name) for name in EVENTS]})
     spec.path(path=ADDRESS, operations={"post": _post()})
     for name, title in _HELP.items():
         spec.path(path=f"{ADDRESS}/{name}", operations={"get": _get(name, title)})
@@ -126,73 +136,20 @@ def _bodies() -> dict[str, Any]:
 
 
 def _answers() -> dict[str, Any]:
-    listed = {"type": "array", "items": {"type": "object"}}
-    document = {
-        "type": "object",
-        "required": ["model_version", "data_version", "units"],
-        "properties": {
-            "model_version": _TEXT,
-            "data_version": _TEXT,
-            "units": {**_TEXT, "enum": list(units.SYSTEMS)},
-            "read_as": {**_TEXT, "description": "How the table was understood."},
-            **dict.fromkeys(("rows", "good", "bad", "faults_total"), _WHOLE),
-            **dict.fromkeys(
-                ("faults", "fault_groups", "ranking", "frontier", "groups", "drivers", "cautions"),
-                listed,
-            ),
-            "results": {"type": "array", "items": _either("Ranked")},
-            "programme": _either("CapitalProgramme"),
-            "plan": {"anyOf": [*_either("CapitalPlan")["anyOf"], {"type": "null"}]},
-        },
-    }
-    case = {"description": "One building's case.", **_either("Case")}
+    answers = [ref("PortfolioReply"), ref("PortfolioCheck"), *_either("Case")["anyOf"]]
+    line = "One JSON object a line, each an event of the schema PortfolioEvent."
     return {
-        "application/json": {"schema": {"anyOf": [document, case, _mapping()]}},
-        NDJSON: {"schema": {**_TEXT, "description": "One JSON object a line, named by `event`."}},
-        "text/csv": {"schema": dict(_TEXT)},
-        XLSX: {},
-    }
-
-
-def _mapping() -> dict[str, Any]:
-    """What `show=mapping` answers: a mapping to correct and send back, and what it makes."""
-    words = {"type": "object", "additionalProperties": _TEXT}
-    mapping = {
-        "year": {**_WHOLE, "description": "From which ages are counted."},
-        "sheet": {**_TEXT, "description": "Of a workbook; empty for the one found."},
-        "columns": {**words, "description": "Title of the table: a column of a portfolio."},
-        "values": {
-            "type": "object",
-            "additionalProperties": words,
-            "description": "Column of a portfolio: word of the table: key, empty for unknown.",
-        },
-        "places": {**words, "description": "Place as the table writes it: key of a climate."},
-        "defaults": {**words, "description": "Column: what is taken where the table is silent."},
-    }
-    line = {
-        "part": {**_TEXT, "enum": ["column", "word", "place", "default"]},
-        "said": {**_TEXT, "description": "What the table says."},
-        "means": {**_TEXT, "description": "What that means here."},
-        "rows": {**_WHOLE, "description": "In how many rows; 0 for a column."},
-        "note": _TEXT,
-    }
-    report = {"type": "array", "items": _all_of_these(line)}
-    whole = {"read_as": _TEXT, "mapping": _all_of_these(mapping), "report": report}
-    return {"description": "What a table most likely means.", **_all_of_these(whole)}
-
-
-def _all_of_these(properties: dict[str, Any]) -> dict[str, Any]:
-    return {
-        "type": "object",
-        "required": list(properties),
-        "additionalProperties": False,
-        "properties": properties,
+        "application/json": {"schema": {"anyOf": [*answers, ref("MappingReply")]}},
+        NDJSON: {"schema": {**_TEXT, "description": line}},
+        "text/csv": {"schema": body_of("text/csv")},
+        XLSX: {"schema": body_of(XLSX)},
     }
 
 
 def _get(name: str, title: str) -> dict[str, Any]:
     system = {**_TEXT, "enum": list(units.SYSTEMS), "default": "ip"}
     form = {**_TEXT, "enum": ["csv", "xlsx"], "default": "csv"}
+    files = {media_type: {"schema": body_of(media_type)} for media_type in ("text/csv", XLSX)}
     parameters = [
         {"name": "units", "in": "query", "schema": system},
         {"name": "format", "in": "query", "schema": form},
@@ -202,7 +159,7 @@ def _get(name: str, title: str) -> dict[str, Any]:
         "summary": title,
         "parameters": [] if name == "demo" else parameters,
         "responses": {
-            "200": {"description": title, "content": {"text/csv": {"schema": _TEXT}, XLSX: {}}},
+            "200": {"description": title, "content": files},
             "304": {"description": "The entity tag given is still that of the answer."},
             "default": "Problem",
         },

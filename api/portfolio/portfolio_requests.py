@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import asdict, replace
 from datetime import date
 from tempfile import SpooledTemporaryFile
@@ -13,6 +13,7 @@ from typing import Any, BinaryIO, cast
 import flask
 
 from api import problems, service, strict_json
+from api.limits import time_limit
 from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import PortfolioJob
 from api.portfolio.mapping import (
@@ -54,9 +55,16 @@ def read_job(request: flask.Request, query: PortfolioQuery) -> PortfolioJob:
     """
     if request.mimetype == "application/json":
         request.max_content_length = MOST_JSON
-        return _job_of_rows(strict_json.loads(read_body(request)), query)
+        body = read_body(request)
+        with _limited():
+            return _job_of_rows(strict_json.loads(body), query)
     with table_of(request, query) as checker:
         return PortfolioJob(from_table(checker), _case_part(request), query)
+
+
+def _limited() -> AbstractContextManager[None]:
+    """Bound the reading of what has arrived by the service's time limit."""
+    return time_limit(flask.current_app.config["TIME_LIMIT_S"])
 
 
 def _job_of_rows(payload: Any, query: PortfolioQuery) -> PortfolioJob:
@@ -96,7 +104,7 @@ def _case(payload: object) -> Case:
 
 
 def _case_member(payload: object) -> Case:
-    """The case inside a body, whose faults have their places in that body."""
+    """The case inside a body or form, whose faults have their places there."""
     try:
         return _case(payload)
     except Problem as problem:
@@ -109,7 +117,15 @@ def _case_member(payload: object) -> Case:
 
 def _case_part(request: flask.Request) -> Case:
     part = request.form.get("case") or None
-    return _case(None if part is None else strict_json.loads(part.encode()))
+    if part is None:
+        return _case(None)
+    try:
+        payload = strict_json.loads(part.encode())
+    except Problem as problem:
+        detail = f"The part of the form that is named case is no exact JSON. {problem.detail}"
+        fault = {"detail": problem.detail, "pointer": "#/case", "rule": "json"}
+        raise Problem("invalid-input", detail, problem.errors or (fault,)) from None
+    return _case_member(payload)
 
 
 @contextmanager
@@ -123,7 +139,7 @@ def table_of(request: flask.Request, query: PortfolioQuery) -> Iterator[Checker]
     """
     pass_over = query.unknown_columns == "pass-over"
     try:
-        with _file(request) as file:
+        with _file(request) as file, _limited():
             mapping = _mapping_part(request)
             yield open_table(file, query.system, query.decimal, pass_over, mapping)
     except TableError as error:
@@ -144,7 +160,7 @@ def mapping_of(request: flask.Request, query: PortfolioQuery) -> dict[str, Any]:
         For a table that is refused, or a mapping that cannot be used.
     """
     try:
-        with _file(request) as file:
+        with _file(request) as file, _limited():
             given = _mapping_part(request)
             table = headed(any_table(file, query.decimal, given.sheet if given else ""))
             mapping = given or propose(table, query.system, date.today().year)

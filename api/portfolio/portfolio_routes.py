@@ -19,12 +19,14 @@ from api.portfolio.openapi_portfolio import NDJSON
 from api.portfolio.portfolio_requests import (
     MOST_JSON,
     XLSX,
+    as_problem,
     mapping_of,
     read_job,
     receive,
     table_of,
 )
 from api.portfolio.query import PortfolioQuery
+from api.portfolio.reading.row_faults import TableError
 from api.portfolio.slots import Slot, Streams
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
 from api.problems import Problem
@@ -75,10 +77,18 @@ def answer(query: PortfolioQuery, place: Slot) -> Response:
     """Return the answer to the request at hand; only a stream holds its place any longer."""
     media_type = request.accept_mimetypes.best_match(REPLIES, REPLIES[0])
     if query.show == "results" and media_type == NDJSON:
-        return stream(read_job(request, query).events(), place)
+        return stream(usable_job(query).events(), place)
     response = _whole(query, media_type)
     place.leave()
     return response
+
+
+def usable_job(query: PortfolioQuery) -> PortfolioJob:
+    """Return the job of the request at hand; without one good row it is refused."""
+    job = read_job(request, query)
+    if not job.intake.good:
+        raise as_problem(TableError(job.intake.faults))
+    return job
 
 
 def _whole(query: PortfolioQuery, media_type: str) -> Response:
@@ -86,9 +96,10 @@ def _whole(query: PortfolioQuery, media_type: str) -> Response:
         return _bad_rows(query)
     if query.show == "mapping":
         return _json(mapping_of(request, query))
-    job = read_job(request, query)
     if query.show in ("check", "case"):
+        job = read_job(request, query)
         return _json(job.head() if query.show == "check" else job.case())
+    job = usable_job(query)
     if query.show == "results" and media_type in ("application/json", NDJSON):
         return _json(job.document())
     return _tables(query, job, media_type)

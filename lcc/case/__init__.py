@@ -82,3 +82,15 @@ class Case(CasePart):
         super().__post_init__()
         if not self.alternatives:
             raise CaseError("alternatives", [], "at least one alternative")
+        self._check_names()
+
+    def _check_names(self) -> None:
+        """Refuse a name stated twice; default names are numbered later."""
+        places = ["base_case", *(f"alternatives.{at}" for at in range(len(self.alternatives)))]
+        stated: set[str] = set()
+        for place, choice in zip(places, (self.base_case, *self.alternatives), strict=True):
+            name = " ".join(choice.name.split())
+            if name in stated and "name" in (choice.origins or {}):
+                raise CaseError(f"{place}.name", choice.name, "a name that nothing else here has")
+            if "name" in (choice.origins or {}):
+                stated.add(name)

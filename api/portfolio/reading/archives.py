@@ -61,7 +61,7 @@ def check_archive(file: BinaryIO) -> None:
         with zipfile.ZipFile(file) as archive:
             _check_parts(archive)
     except DAMAGED:
-        raise refuse("a whole, unlocked spreadsheet; this archive is damaged", 415) from None
+        raise refuse("a whole, unlocked spreadsheet; this archive is damaged") from None
 
 
 def _check_parts(archive: zipfile.ZipFile) -> None:
@@ -131,7 +131,7 @@ class _Shape:
     def check(self) -> None:
         """Refuse cells so far apart that the room between them is out of bounds."""
         if self.open:
-            raise refuse("a spreadsheet that can be read; this one is damaged", 415)
+            raise refuse("a spreadsheet that can be read; this one is damaged")
         if self.last_row > MAX_ROWS + MAX_EMPTY_ROWS:
             raise refuse(f"rows up to {MAX_ROWS:,}; delete what is in row {self.last_row}", 413)
         if any(column_position(one.decode()) >= MAX_COLUMNS for one in self.columns):
@@ -157,7 +157,7 @@ def _sheets(archive: zipfile.ZipFile) -> set[str]:
     try:
         listed = fromstring(archive.read(_CONTENTS))
     except ParseError:
-        raise refuse("a spreadsheet that can be read; this one is damaged", 415) from None
+        raise refuse("a spreadsheet that can be read; this one is damaged") from None
     kinds: dict[str, set[str]] = {}
     for one in listed.iter():
         kinds.setdefault(one.get("PartName", "").removeprefix("/"), set()).add(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import NamedTuple
 
+from api.limits import check_time
 from api.portfolio.reading.number_text import Marks
 
 
@@ -40,4 +41,5 @@ class DataTable:
         """Yield the records in lists of at most `rows`."""
         records = self.records()
         while chunk := list(islice(records, rows)):
+            check_time()
             yield chunk

@@ -49,11 +49,11 @@ def read(file: BinaryIO, score: Callable[[list[str]], int], sheet: str = "") -> 
         name = _chosen(book, names, score, sheet)
         found = book.get_sheet_by_name(name)
     except (CalamineError, OSError, ValueError):
-        raise refuse("a spreadsheet that can be read; this one is damaged", 415) from None
+        raise refuse("a spreadsheet that can be read; this one is damaged") from None
     except BaseException as error:  # the reader's own panic is no Exception
         if type(error).__name__ != "PanicException":
             raise
-        raise refuse("a spreadsheet that can be read; this one is damaged", 415) from None
+        raise refuse("a spreadsheet that can be read; this one is damaged") from None
     return _table(found, names, sheet_marks(file, name))
 
 
