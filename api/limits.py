@@ -34,6 +34,8 @@ DEFAULTS: dict[str, Any] = {
     "CORS_ORIGINS": (),
     "PORTFOLIO_STREAMS": PORTFOLIO_STREAMS,
     "TRUSTED_PROXIES": 0,
+    "JOBS_FOLDER": "",
+    "JOBS_KEPT_H": 24.0,
 }
 
 

@@ -22,6 +22,7 @@ TYPES: dict[str, tuple[int, str]] = {
     "bad-request": (400, "The request cannot be read"),
     "not-found": (404, "There is nothing at this address"),
     "method-not-allowed": (405, "This address does not take that method"),
+    "not-ready": (409, "The job has no answer yet"),
     "too-slow": (408, "The request arrived too slowly"),
     "body-too-large": (413, "The body is too large"),
     "address-too-long": (414, "The address is too long"),

@@ -16,6 +16,7 @@ from marshmallow import Schema
 from api import marshmallow_fields as fields
 from api import problems, schemas, service
 from api.assemblies import AssembliesAnswer, AssembliesRequest
+from api.jobs import openapi_jobs
 from api.openapi.parts import VERSIONS, ref, without_name
 from api.openapi.paths import named_schemas, paths
 from api.openapi.shared_schemas import share
@@ -43,7 +44,8 @@ a temperature difference. A byte order mark before a body is ignored.
 
 Answers other than success are problem documents (RFC 9457) that list every fault at once: its
 place as a JSON pointer, the value given, what is allowed, and the unit. The same request is
-answered by the same bytes; nothing that is sent is stored.
+answered by the same bytes. Nothing that is sent is stored, but for a job that was asked for, which
+is kept for a stated time.
 """
 # Classes of requests that state their units, and of the answers to them.
 ANSWERS: dict[type[Any], type[Any]] = {
@@ -79,7 +81,7 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
     _components(spec)
     for path, operations in paths().items():
         spec.path(path=path, operations=operations)
-    for add in (openapi_portfolio.add, *additions):
+    for add in (openapi_portfolio.add, openapi_jobs.add, *additions):
         add(spec)
     made: dict[str, Any] = spec.to_dict()
     parts = made["components"]["schemas"]
@@ -95,7 +97,8 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
 # Subjects of the operations by how their paths begin; the others are tables.
 SUBJECTS = {
     "/v1/comparisons": "One roof", "/v1/assemblies": "One roof", "/v1/quantities": "One roof",
-    "/v1/proposals": "One roof", "/v1/portfolios": "Many roofs", "/v1/health": "The service",
+    "/v1/proposals": "One roof", "/v1/portfolios": "Many roofs",
+    "/v1/jobs": "Long work", "/v1/health": "The service",
     "/v1/problems": "The service", "/v1/openapi.json": "The service",
 }  # fmt: skip
 

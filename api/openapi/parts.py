@@ -8,6 +8,7 @@ from apispec import APISpec
 from marshmallow import Schema
 
 from api import problems
+from api.jobs.job_folder import STATES
 from lcc import units
 
 
@@ -121,6 +122,36 @@ _PLACES: dict[str, Any] = {
     "matches": listed(ref("Place")),
 }
 _COLUMN = {"name": {"type": "string"}, "unit": {"type": ["string", "null"]}}
+_TEXT: dict[str, Any] = {"type": "string"}
+_WHOLE = {"type": "integer", "minimum": 0}
+_TIME = {"type": ["string", "null"], "description": "UTC, ISO 8601; null until then."}
+_JOB_STATE: dict[str, Any] = {
+    "id": _TEXT,
+    "state": {**_TEXT, "enum": list(STATES)},
+    "submitted": {**_TEXT, "description": "UTC, ISO 8601."},
+    "done": {**_WHOLE, "description": "Roofs computed so far."},
+    "of": {**_WHOLE, "description": "Roofs in all; 0 until the table is read."},
+    "ended": _TIME,
+    "kept_until": _TIME,
+    "result": {**_TEXT, "description": "Address of the answer."},
+}
+PREFER = {
+    "name": "Prefer",
+    "in": "header",
+    "description": "respond-async: keep the request as a job and answer 202 with its address.",
+    "schema": {**_TEXT, "enum": ["respond-async"]},
+}
+
+
+def accepted() -> dict[str, Any]:
+    """Return the answer to a request that is kept as a job."""
+    return {
+        "description": "Kept as a job, at the address in Location.",
+        "headers": {"Location": {"schema": _TEXT}},
+        "content": {"application/json": {"schema": ref("JobState")}},
+    }
+
+
 # Schemas that no class makes, by name; those of the tables are added to them.
 NAMED: dict[str, dict[str, Any]] = {
     "Problem": PROBLEM,
@@ -132,6 +163,7 @@ NAMED: dict[str, dict[str, Any]] = {
     "Place": objects(_MATCH),
     "Places": objects(_PLACES),
     "TableColumn": objects(_COLUMN),
+    "JobState": objects(_JOB_STATE),
 }
 
 

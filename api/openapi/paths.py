@@ -6,7 +6,7 @@ from typing import Any
 
 from api import catalogue, limits, problems
 from api.openapi.examples import assembly_examples, comparison_examples, quantities_examples
-from api.openapi.parts import NAMED, objects, ref, table
+from api.openapi.parts import NAMED, PREFER, accepted, objects, ref, table
 from api.requests import PlaceQuery
 from api.takeoff_service import REPLIES
 from lcc import units
@@ -33,6 +33,9 @@ def paths() -> dict[str, dict[str, Any]]:
             "AssembliesRequest", "AssembliesAnswerReply", assembly_examples(),
         )
     }  # fmt: skip
+    longest = found["/v1/assemblies"]["post"]
+    longest["parameters"] = [PREFER]
+    longest["responses"]["202"] = accepted()
     found["/v1/comparisons"] = {
         "post": post_call(
             "comparisons", "A base case and its alternatives, compared",

@@ -35,6 +35,7 @@ from lcc.portfolio.ranking import (
     within_budget,
 )
 from lcc.portfolio.rows import case_of
+from lcc.units import System
 
 _NOTHING_FOUND = (
     "Every building is computed, but the search among them found nothing within its time; ask "
@@ -51,12 +52,16 @@ Ended = tuple[pd.DataFrame, CapitalProgramme]
 class Means:
     """With what a portfolio is computed: by whom, in what parts, and where parts are kept.
 
-    Without `partition_rows` the parts are small, so that progress is told often.
+    Without `partition_rows` the parts are small, so that progress is told often. `keep_ways` is
+    that of `lcc.portfolio.evaluate`; `told` hears how many buildings of how many are done, and may
+    raise to end the work.
     """
 
     executor: Executor | None = None
     partition_rows: int | None = None
     kept: Callable[[str], Done | None] = lambda _: None
+    keep_ways: bool = False
+    told: Callable[[int, int], None] = lambda done, of: None
 
     def evaluated(
         self, frame: pd.DataFrame, base: Case, years: int = 0, by_area: bool = True
@@ -70,6 +75,7 @@ class Means:
             start_years=years,
             done=self.kept("plan" if years else "results"),
             by_area=by_area,
+            keep_ways=self.keep_ways,
         )
 
 
@@ -108,6 +114,7 @@ class PortfolioJob:
         try:
             for frame in self._evaluated():
                 self.gathered.append(frame)
+                self.means.told(frame.attrs["done"], self.intake.good)
                 yield frame
         except CaseError as error:
             raise from_case_error(error) from None
@@ -154,6 +161,7 @@ class PortfolioJob:
         if self.yearly and self.intake.good:
             for frame in self._evaluated(len(self.yearly)):
                 options.append(frame)
+                self.means.told(frame.attrs["done"], self.intake.good)
                 yield frame.attrs["done"]
         search = patiently(lambda: self._settled(options))
         try:
@@ -162,17 +170,8 @@ class PortfolioJob:
             raise Problem("time-limit", _NOTHING_FOUND) from None
 
     def _settled(self, options: list[pd.DataFrame]) -> Ended:
-        results, chosen, plan = self.results, None, None
-        if self.budget:
-            results, chosen = within_budget(results, self.budget[0])
-        if options:
-            every = pd.concat(options, ignore_index=True)
-            results, plan = planned(results, every, self.yearly, self.query.carry_over == "yes")
-        by = self.query.rank_by
-        final = ranked(results) if by == "rows" else ranked(results, by)
-        if self.query.rank_by == "rows":
-            final = final.sort_values("building", kind="stable", ignore_index=True)
-        return final, programme(results, chosen, plan)
+        every = pd.concat(options, ignore_index=True) if options else None
+        return settled(self.results, every, self.query)
 
     def events(self) -> Iterator[dict[str, Any]]:
         """Yield what a stream tells: the start, each result, progress, and the end."""
@@ -201,18 +200,10 @@ class PortfolioJob:
 
     def tail(self, final: pd.DataFrame, whole_set: CapitalProgramme) -> dict[str, Any]:
         """Return what is known at the end: sums, the budget's set, the plan, the frontier."""
-        system, curve = self.query.system, frontier(final)
-        schema = schemas.schema_for(CapitalProgramme, system, reply=True)()
-        plan = schemas.schema_for(CapitalPlan, system, reply=True)()
-        groups, best = schemas.schema_for(GroupTotal, system, reply=True)(), best_rows(final)
         return {
             "computed": int(final.loc[final["problem"].isna(), "building"].nunique()),
             "refused": int(final["problem"].notna().sum()),
-            "programme": schema.dump(whole_set),
-            "plan": plan.dump(whole_set.plan) if whole_set.plan else None,
-            "ranking": _ranking(final),
-            "frontier": curve.to_dict("records"),
-            "groups": [groups.dump(one) for one in group_totals(final, best)],
+            **in_money(final, whole_set, self.query.system),
             "drivers": [asdict(one) for one in self.drivers(final)],
             "interpolated": self.interpolated,
             "cautions": cautions(final),
@@ -235,6 +226,37 @@ class PortfolioJob:
         except CaseError as error:
             raise from_case_error(error) from None
         return service.case_document(case, self.query.system)
+
+
+def settled(results: pd.DataFrame, options: pd.DataFrame | None, query: PortfolioQuery) -> Ended:
+    """Return results ranked, with what a query's budget and plan reach, and what all comes to.
+
+    `options` are the ways of the plan, None without one.
+    """
+    budget, yearly = money(query)
+    chosen, plan = None, None
+    if budget:
+        results, chosen = within_budget(results, budget[0])
+    if options is not None:
+        results, plan = planned(results, options, yearly, query.carry_over == "yes")
+    final = ranked(results) if query.rank_by == "rows" else ranked(results, query.rank_by)
+    if query.rank_by == "rows":
+        final = final.sort_values("building", kind="stable", ignore_index=True)
+    return final, programme(results, chosen, plan)
+
+
+def in_money(final: pd.DataFrame, whole_set: CapitalProgramme, system: System) -> dict[str, Any]:
+    """Return the sums of an answer: the budget's set, the plan, ranks, the frontier, groups."""
+    schema = schemas.schema_for(CapitalProgramme, system, reply=True)()
+    plan = schemas.schema_for(CapitalPlan, system, reply=True)()
+    groups, best = schemas.schema_for(GroupTotal, system, reply=True)(), best_rows(final)
+    return {
+        "programme": schema.dump(whole_set),
+        "plan": plan.dump(whole_set.plan) if whole_set.plan else None,
+        "ranking": _ranking(final),
+        "frontier": frontier(final).to_dict("records"),
+        "groups": [groups.dump(one) for one in group_totals(final, best)],
+    }
 
 
 def _counting(search: Generator[None, None, Ended], done: int) -> Generator[int, None, Ended]:

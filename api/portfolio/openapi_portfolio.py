@@ -8,7 +8,7 @@ from typing import Any
 from apispec import APISpec
 
 from api import schemas
-from api.openapi.parts import ref, without_name
+from api.openapi.parts import PREFER, accepted, ref, without_name
 from api.openapi.paths import body_of
 from api.portfolio.openapi_answers import EVENTS, SCHEMAS, result_event
 from api.portfolio.portfolio_requests import MOST_JSON, MOST_UPLOAD, TABLES, XLSX
@@ -69,10 +69,11 @@ def _post() -> dict[str, Any]:
         "operationId": "post-portfolios",
         "summary": "Many roofs compared, ranked and fitted to a budget",
         "description": _ABOUT,
-        "parameters": [_parameter(name) for name in facts_of(PortfolioQuery)],
+        "parameters": [PREFER, *(_parameter(name) for name in facts_of(PortfolioQuery))],
         "requestBody": {"required": True, "content": _bodies()},
         "responses": {
             "200": {"description": "What was asked for by `show`.", "content": _answers()},
+            "202": accepted(),
             **dict.fromkeys(("400", "404", "413", "415", "422", "503"), "Problem"),
             "default": "Problem",
         },

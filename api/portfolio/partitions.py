@@ -16,6 +16,7 @@ from typing import IO, Any, cast
 
 from api import service
 from lcc.portfolio.outcome import Begun, Outcome
+from lcc.portfolio.way_costs import WayCosts
 
 _JOB = "job.json"
 STEPS = ("results", "plan")  # of which parts are kept
@@ -78,6 +79,11 @@ def is_of(folder: Path, job: str) -> bool:
     """Tell whether a folder holds the parts of a job."""
     marker = folder / _JOB
     return marker.is_file() and marker.read_text() == job
+
+
+def job_of(folder: Path) -> str:
+    """Return the job whose parts a folder holds."""
+    return (folder / _JOB).read_text()
 
 
 def open_folder(folder: Path, job: str) -> int:
@@ -143,6 +149,7 @@ def replace_file(path: Path, text: str) -> None:
 def _outcome(row: dict[str, Any]) -> Outcome:
     """Return an outcome as it was: JSON knows no tuples."""
     values: dict[str, Any] = {n: tuple(v) if isinstance(v, list) else v for n, v in row.items()}
+    values["ways"] = tuple(tuple(WayCosts(**way) for way in each) for each in values["ways"])
     return Begun(**values) if "work" in row else Outcome(**values)
 
 

@@ -13,9 +13,10 @@ from typing import Any, BinaryIO, cast
 import flask
 
 from api import problems, service, strict_json
+from api.jobs.job_runner import job_at_hand, means_of
 from api.limits import time_limit
 from api.portfolio.intake import from_rows, from_table
-from api.portfolio.job import PortfolioJob
+from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.mapping import (
     TableMapping,
     as_document,
@@ -59,7 +60,12 @@ def read_job(request: flask.Request, query: PortfolioQuery) -> PortfolioJob:
         with _limited():
             return _job_of_rows(strict_json.loads(body), query)
     with table_of(request, query) as checker:
-        return PortfolioJob(from_table(checker), _case_part(request), query)
+        return PortfolioJob(from_table(checker), _case_part(request), query, _means())
+
+
+def _means() -> Means:
+    job = job_at_hand()
+    return means_of(job) if job else Means()
 
 
 def _limited() -> AbstractContextManager[None]:
@@ -75,7 +81,7 @@ def _job_of_rows(payload: Any, query: PortfolioQuery) -> PortfolioJob:
         intake = from_rows(payload.get("rows"), query.system)
     except TableError as error:
         raise as_problem(error) from None
-    return PortfolioJob(intake, _case_member(payload.get("case")), query)
+    return PortfolioJob(intake, _case_member(payload.get("case")), query, _means())
 
 
 def _in_units(payload: dict[str, Any], query: PortfolioQuery) -> PortfolioQuery:

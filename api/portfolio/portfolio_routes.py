@@ -13,6 +13,8 @@ from flask import Blueprint, Response, current_app, request
 
 from api import service
 from api.handlers import failure
+from api.jobs.job_routes import may_be_a_job
+from api.jobs.job_runner import job_at_hand
 from api.portfolio import results_out, table_template, workbook
 from api.portfolio.job import PortfolioJob
 from api.portfolio.openapi_portfolio import NDJSON
@@ -48,6 +50,7 @@ class HelpQuery:
 
 
 @blueprint.post("")
+@may_be_a_job
 @query(PortfolioQuery)
 def post_portfolios(query: PortfolioQuery) -> Response:
     """Compute a portfolio; the media types that the request accepts say in what form."""
@@ -67,7 +70,7 @@ def enter(kind: str = "portfolio_streams") -> Slot:
     The body is taken in before, so that one that comes slowly keeps nobody from a place. What
     computes nothing has places of its own, "portfolio_checks".
     """
-    streams: Streams = current_app.extensions[kind]
+    streams: Streams = current_app.extensions["portfolio_jobs" if job_at_hand() else kind]
     streams.look()
     receive(request)
     return streams.enter()

@@ -17,8 +17,8 @@ from lcc.portfolio.way_costs import (
     KEEPING,
     LEAKS,
     WayCosts,
+    as_text,
     first_work,
-    plain,
     way_costs,
     work_by_year,
 )
@@ -221,7 +221,7 @@ class _Late:
             table[LEAKS, year + 1] += damage * rise ** (year + 1)
         patching_by_year, _, _ = self._past_due(until)
         work = work_by_year(result, self.work)
-        return replace(way, by_year=plain(table), work=work, patching=patching_by_year)
+        return replace(way, by_year=as_text(table), work=work, patching=patching_by_year)
 
     def _late_years(self, until: int) -> Iterator[tuple[int, float, float]]:
         if self.due is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64decode, b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -30,8 +31,8 @@ class WayCosts:
     Energy, bill and emissions are the mean of a year over the study period. `by_year` has a row
     for each group, in the order of `CAPITAL_WORK` to `LEAKS`, in base-year money with the
     escalation above inflation of the case: `KEEPING` is repairs, upkeep and patching, `OTHERS`
-    energy, carbon and insurance, `LEAKS` the damage to expect past due. `work` and `patching` are
-    in money of each year of a plan, and empty without one.
+    energy, carbon and insurance, `LEAKS` the damage to expect past due. It is a
+    text of bytes. `work` and `patching` are in money of each year of a plan, empty without one.
     """
 
     first_year: int | None
@@ -40,14 +41,14 @@ class WayCosts:
     gas_kwh: float
     bill: float
     emissions_kg: float
-    by_year: tuple[tuple[float, ...], ...]
+    by_year: str
     work: tuple[float, ...] = ()
     patching: tuple[float, ...] = ()
 
     @property
     def table(self) -> Table:
-        """`by_year` as an array, shape (6, n + 1)."""
-        return np.asarray(self.by_year)
+        """`by_year` as an array of its own, shape (6, n + 1)."""
+        return np.frombuffer(b64decode(self.by_year), "<f8").reshape(GROUPS, -1).copy()
 
 
 def way_costs(result: AlternativeResult) -> WayCosts:
@@ -63,13 +64,13 @@ def way_costs(result: AlternativeResult) -> WayCosts:
         _mean(result, ("gas_kwh",)),
         _mean(result, _BILL),
         _mean(result, ("emissions_kg",)),
-        plain(table),
+        as_text(table),
     )
 
 
-def plain(table: Table) -> tuple[tuple[float, ...], ...]:
-    """Return a table as plain numbers, which JSON writes so that they read back to the bit."""
-    return tuple(tuple(row) for row in table.tolist())
+def as_text(table: Table) -> str:
+    """Return a table as a text of its bytes, which is small and reads back to the bit."""
+    return b64encode(table.astype("<f8").tobytes()).decode()
 
 
 def first_work(result: AlternativeResult) -> tuple[int | None, float | None]:

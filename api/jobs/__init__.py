@@ -1,0 +1,1 @@
+"""Long requests kept as jobs: submitted, asked after, answered later, cancelled."""

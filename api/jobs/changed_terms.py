@@ -1,0 +1,112 @@
+"""What if: the ranking of a job at another budget, discount rate or price level, at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+import pandas as pd
+from flask import Blueprint, Response
+
+from api import service
+from api.jobs.job_folder import DONE, KeptJob
+from api.jobs.job_runner import runner
+from api.portfolio import results_out
+from api.portfolio.job import in_money, settled
+from api.portfolio.partitions import STEPS, Partitions, job_of
+from api.portfolio.query import PortfolioQuery, money
+from api.problems import Problem, from_case_error
+from api.requests import NoQuery, body, query
+from lcc.case.fields import Quantity, facts_of
+from lcc.errors import CaseError
+from lcc.portfolio.outcome import Outcome
+from lcc.portfolio.ranking import CapitalProgramme, Ranked
+from lcc.portfolio.what_if import (
+    HIGHEST_FACTOR,
+    HIGHEST_RATE,
+    LOWEST_FACTOR,
+    LOWEST_RATE,
+    changed,
+)
+from lcc.units import System
+
+blueprint = Blueprint("what_if", __name__, url_prefix="/v1/jobs")
+_MONEY = facts_of(PortfolioQuery)
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """What is changed of a portfolio that a job has computed; heat and bills stay."""
+
+    discount_rate: Annotated[float | None, Quantity(
+        "rate", "Real discount rate", low=LOWEST_RATE, high=HIGHEST_RATE,
+        when_unset="that of the job", help="Above general inflation.")] = None
+    price_factor: Annotated[float, Quantity(
+        "ratio", "Factor on all roofing prices", low=LOWEST_FACTOR, high=HIGHEST_FACTOR,
+        help="On work, repairs, upkeep and residual value; energy keeps its price.")] = 1.0
+    budget: Annotated[str, _MONEY["budget"]] = ""
+    budget_by_year: Annotated[str, _MONEY["budget_by_year"]] = ""
+    carry_over: Annotated[str, _MONEY["carry_over"]] = "no"
+    rank_by: Annotated[str, _MONEY["rank_by"]] = "rows"
+
+
+# fmt: on
+
+
+def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame, CapitalProgramme]:
+    """Return the ranking of a job at other terms.
+
+    Raises
+    ------
+    Problem
+        Where the job has no portfolio, or no plan of so many years.
+    """
+    asked = PortfolioQuery(
+        units=system, budget=wanted.budget, budget_by_year=wanted.budget_by_year,
+        carry_over=wanted.carry_over, rank_by=wanted.rank_by,
+    )  # fmt: skip
+    _, yearly = money(asked)
+    try:
+        terms = wanted.discount_rate, wanted.price_factor
+        results = changed(_kept(job, STEPS[0]), *terms)
+        options = changed(_of_plan(job, len(yearly)), *terms) if yearly else None
+    except CaseError as error:
+        raise from_case_error(error) from None
+    return settled(results, options, asked)
+
+
+def _kept(job: KeptJob, step: str) -> list[Outcome]:
+    folder = job.parts / step
+    if job.state.state != DONE or not folder.is_dir():
+        raise Problem("not-found", "This job has no portfolio whose results are kept.")
+    parts = Partitions(folder, job_of(job.parts))
+    rows = [row for number in sorted(parts) for row in parts[number]]
+    return sorted(rows, key=lambda row: row.building)
+
+
+def _of_plan(job: KeptJob, years: int) -> list[Outcome]:
+    options = _kept(job, STEPS[1]) if (job.parts / STEPS[1]).is_dir() else []
+    most = max((len(getattr(one, "work", ())) for one in options), default=0)
+    if years > most:
+        detail = f"The job has a plan of {most} years; give sums for at most so many."
+        raise Problem("invalid-input", detail)
+    return options
+
+
+@blueprint.post("/<name>/what-if")
+@query(NoQuery)
+@body(WhatIf)
+def what_if(_: NoQuery, loaded: tuple[WhatIf, System, dict[str, Any]], name: str) -> Response:
+    """Rank the roofs of a job again at other terms."""
+    wanted, system, document = loaded
+    final, whole = answered(runner().folder.job(name), wanted, system)
+    reply = {
+        **service.versions(),
+        "units": system,
+        "inputs": document,
+        "results": list(results_out.documents(final, Ranked, system)),
+        **in_money(final, whole, system),
+    }
+    return Response(service.to_json(reply), mimetype="application/json")

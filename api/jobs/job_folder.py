@@ -1,0 +1,185 @@
+"""Jobs in a folder: what was sent, how far each is, and its answer, for a bounded time.
+
+Every job has a folder of its own, so that any process of the service can answer for it, and the
+next process goes on where a killed one stood.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import re
+import secrets
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from api.portfolio.partitions import replace_file
+from api.problems import Problem
+
+WAITING, RUNNING, DONE, FAILED, CANCELLED = STATES = (
+    "waiting", "running", "done", "failed", "cancelled",
+)  # fmt: skip
+ENDED = (DONE, FAILED, CANCELLED)
+MOST_WAITING = 20
+MOST_KEPT = 100
+# A request that brings its process down would do so again and again.
+MOST_ATTEMPTS = 3
+RETRY_AFTER_S = 60
+_ID = re.compile(r"[A-Za-z0-9_-]{22}")
+_STATE, _BODY, _RESULT, _LOCK, _CANCEL = "state.json", "body", "result", "lock", "cancel"
+
+
+@dataclass(frozen=True)
+class JobState:
+    """How far a job is. Times are UTC, ISO 8601; `of` is 0 until the size of the work is known."""
+
+    id: str
+    state: str
+    submitted: str
+    address: str
+    query: str
+    content_type: str
+    accept: str
+    done: int = 0
+    of: int = 0
+    attempts: int = 0
+    ended: str = ""
+    status: int = 0
+    media_type: str = ""
+    disposition: str = ""
+
+
+class KeptJob:
+    """One job in its folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    @property
+    def body(self) -> Path:
+        """The body of the request."""
+        return self.folder / _BODY
+
+    @property
+    def result(self) -> Path:
+        """The answer; while it is written, what there is of it so far."""
+        return self.folder / _RESULT
+
+    @property
+    def parts(self) -> Path:
+        """Where a portfolio keeps its parts, so that a killed job goes on from there."""
+        return self.folder / "parts"
+
+    @property
+    def state(self) -> JobState:
+        """How far it is."""
+        return JobState(**json.loads((self.folder / _STATE).read_text(encoding="utf-8")))
+
+    def change(self, **changes: Any) -> JobState:
+        """Write a new state and return it."""
+        changed = replace(self.state, **changes)
+        replace_file(self.folder / _STATE, json.dumps(asdict(changed)))
+        return changed
+
+    def end(self, state: str, **changes: Any) -> None:
+        """Write that it has ended."""
+        self.change(state=state, ended=_now(), **changes)
+
+    @property
+    def is_cancelled(self) -> bool:
+        """Whether somebody wants it ended."""
+        return (self.folder / _CANCEL).exists()
+
+    def cancel(self) -> None:
+        """Ask that it ends; one that nobody runs ends now."""
+        (self.folder / _CANCEL).touch()
+        with self.held() as own:
+            if own and self.state.state not in ENDED:
+                self.end(CANCELLED)
+
+    @contextmanager
+    def held(self) -> Iterator[bool]:
+        """Hold the job, if no other process does; the system lets go when the process ends."""
+        with (self.folder / _LOCK).open("a") as file:
+            try:
+                fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except OSError:
+                yield False
+                return
+            yield True
+
+
+class JobFolder:
+    """The jobs of a service."""
+
+    def __init__(self, folder: Path, keep_h: float) -> None:
+        self.folder = folder
+        self.keep = timedelta(hours=keep_h)
+
+    def jobs(self) -> list[KeptJob]:
+        """Return the jobs, the first submitted first."""
+        states = []
+        for path in self.folder.glob("*"):
+            job = KeptJob(path)
+            with suppress(OSError, ValueError):  # removed meanwhile, or not yet whole
+                states.append((job.state.submitted, path.name, job))
+        return [job for *_, job in sorted(states, key=lambda each: each[:2])]
+
+    def job(self, name: str) -> KeptJob:
+        """Return a job by its id, or raise the problem that there is none."""
+        job = KeptJob(self.folder / name)
+        if not _ID.fullmatch(name) or not (job.folder / _STATE).is_file():
+            detail = "No job has this id; jobs are kept for a stated time after they end."
+            raise Problem("not-found", detail)
+        return job
+
+    def submit(
+        self, body: BinaryIO, address: str, query: str, content_type: str, accept: str
+    ) -> KeptJob:
+        """Keep a request as a job that waits to be run.
+
+        Raises
+        ------
+        Problem
+            503 "busy" where too many wait already.
+        """
+        waiting = sum(job.state.state == WAITING for job in self.jobs())
+        if waiting >= MOST_WAITING:
+            headers = {"Retry-After": str(RETRY_AFTER_S)}
+            raise Problem("busy", f"{waiting} jobs wait already.", headers=headers)
+        name = secrets.token_urlsafe(16)
+        job = KeptJob(self.folder / name)
+        job.folder.mkdir(parents=True, mode=0o700)
+        try:
+            with job.body.open("wb") as file:
+                shutil.copyfileobj(body, file)
+            state = JobState(name, WAITING, _now(), address, query, content_type, accept)
+            replace_file(job.folder / _STATE, json.dumps(asdict(state)))
+        except BaseException:
+            shutil.rmtree(job.folder, ignore_errors=True)
+            raise
+        return job
+
+    def tidy(self) -> None:
+        """Remove jobs that ended longer ago than they are kept, and the oldest beyond the most."""
+        ended = [job for job in self.jobs() if job.state.state in ENDED]
+        oldest = (datetime.now(UTC) - self.keep).isoformat(timespec="microseconds")
+        beyond = max(0, len(ended) - MOST_KEPT)
+        for place, job in enumerate(ended):
+            if place < beyond or job.state.ended < oldest:
+                shutil.rmtree(job.folder, ignore_errors=True)
+
+    def kept_until(self, state: JobState) -> str | None:
+        """Return until when the answer of a job that has ended is kept."""
+        if not state.ended:
+            return None
+        return (datetime.fromisoformat(state.ended) + self.keep).isoformat(timespec="seconds")
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="microseconds")

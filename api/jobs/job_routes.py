@@ -1,0 +1,135 @@
+"""The addresses of jobs: a request kept with ``Prefer: respond-async``, its state, its answer."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from functools import wraps
+from typing import Any
+
+import flask
+from flask import Blueprint, Response, request, url_for
+
+from api import service
+from api.jobs.job_folder import ENDED, RUNNING, KeptJob
+from api.jobs.job_runner import job_at_hand, runner
+from api.portfolio.portfolio_requests import MOST_UPLOAD
+from api.problems import Problem
+from api.requests import NoQuery, query
+
+ASYNC = "respond-async"  # RFC 7240, section 4.1
+NDJSON = "application/x-ndjson"
+READ = 64 << 10
+LOOK_EVERY_S = 0.2
+ASK_AGAIN_S = 2
+blueprint = Blueprint("jobs", __name__, url_prefix="/v1/jobs")
+View = Callable[..., Response]
+
+
+def may_be_a_job(view: View) -> View:
+    """Keep a request that asks for it as a job, in place of answering it at once."""
+
+    @wraps(view)
+    def kept(*arguments: Any, **named: Any) -> Response:
+        wanted = {each.strip() for each in request.headers.get("Prefer", "").split(",")}
+        if ASYNC not in wanted or job_at_hand():
+            return view(*arguments, **named)
+        return accept()
+
+    return kept
+
+
+def accept() -> Response:
+    """Keep the request at hand as a job and tell where it is."""
+    request.max_content_length = MOST_UPLOAD
+    own = runner()
+    job = own.folder.submit(
+        request.stream,  # type: ignore[arg-type]
+        address=request.path,
+        query=request.query_string.decode("latin-1"),
+        content_type=request.content_type or "",
+        accept=request.headers.get("Accept", "*/*"),
+    )
+    own.wake()
+    response = _state(job)
+    response.status_code = 202
+    response.headers["Location"] = url_for("jobs.state", name=job.state.id)
+    response.headers["Preference-Applied"] = ASYNC
+    return response
+
+
+def _state(job: KeptJob) -> Response:
+    state = job.state
+    document = {
+        "id": state.id,
+        "state": state.state,
+        "submitted": state.submitted,
+        "done": state.done,
+        "of": state.of,
+        "ended": state.ended or None,
+        "kept_until": runner().folder.kept_until(state),
+        "result": url_for("jobs.result", name=state.id),
+    }
+    response = Response(service.to_json(document), mimetype="application/json")
+    response.headers["Cache-Control"] = "no-store"
+    if state.state not in ENDED:
+        response.headers["Retry-After"] = str(ASK_AGAIN_S)
+    return response
+
+
+@blueprint.get("/<name>")
+@query(NoQuery)
+def state(_: NoQuery, name: str) -> Response:
+    """Tell how far a job is."""
+    runner().wake()
+    return _state(runner().folder.job(name))
+
+
+@blueprint.delete("/<name>")
+@query(NoQuery)
+def cancel(_: NoQuery, name: str) -> Response:
+    """End a job; its folder goes with the others that have ended."""
+    job = runner().folder.job(name)
+    job.cancel()
+    return _state(job)
+
+
+@blueprint.get("/<name>/result")
+@query(NoQuery)
+def result(_: NoQuery, name: str) -> Response:
+    """Serve the answer of a job; lines of events also while it is made, as they come."""
+    job = runner().folder.job(name)
+    state = job.state
+    if state.state in ENDED:
+        return _whole(job)
+    if state.state == RUNNING and state.media_type.startswith(NDJSON):
+        response = Response(flask.stream_with_context(_followed(job)), mimetype=NDJSON)
+        response.headers["Cache-Control"] = "no-store"
+        return response
+    headers = {"Retry-After": str(ASK_AGAIN_S)}
+    raise Problem("not-ready", f"The job is {state.state}; ask again.", headers=headers)
+
+
+def _whole(job: KeptJob) -> Response:
+    state = job.state
+    if not job.result.is_file() or not state.status:
+        raise Problem("not-found", f"The job was {state.state} before it had an answer.")
+    response = flask.send_file(job.result, mimetype=state.media_type, conditional=False)
+    response.status_code = state.status
+    response.headers["Content-Type"] = state.media_type
+    if state.disposition:
+        response.headers["Content-Disposition"] = state.disposition
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def _followed(job: KeptJob) -> Iterator[bytes]:
+    """Yield an answer as it grows, until its job has ended."""
+    with job.result.open("rb") as file:
+        while True:
+            ended = job.state.state in ENDED  # looked at before reading, so that no line is missed
+            while piece := file.read(READ):
+                yield piece
+            if ended:
+                return
+            time.sleep(LOOK_EVERY_S)

@@ -1,0 +1,172 @@
+"""Runs the jobs of a service one after the other, in a thread of each of its processes."""
+
+from __future__ import annotations
+
+import atexit
+import time
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from threading import Event, Lock, Thread
+from typing import Any
+
+from flask import Flask, current_app, request
+from werkzeug.test import EnvironBuilder, run_wsgi_app
+
+from api import service
+from api.jobs.job_folder import (
+    CANCELLED,
+    DONE,
+    ENDED,
+    FAILED,
+    MOST_ATTEMPTS,
+    RUNNING,
+    JobFolder,
+    JobState,
+    KeptJob,
+)
+from api.portfolio.job import Means
+from api.portfolio.partitions import fingerprint, kept_in, open_folder
+from api.problems import MEDIA_TYPE, Problem
+
+LOOK_EVERY_S = 1.0
+TELL_EVERY_S = 0.5
+# What a request is that a job makes: the job itself, found here by the views that it reaches.
+JOB = "roof_lcc.job"
+_TOO_OFTEN = "The service ended in the middle of this job too often; it is not tried again."
+
+
+def job_at_hand() -> KeptJob | None:
+    """Return the job whose request this is, or None for a request of a client."""
+    found: KeptJob | None = request.environ.get(JOB)
+    return found
+
+
+def means_of(job: KeptJob) -> Means:
+    """Return with what a portfolio is computed in a job: parts are kept, and progress is told."""
+    name = fingerprint(job.body.read_bytes(), job.state.query, job.state.content_type)
+    open_folder(job.parts, name)
+    return Means(kept=kept_in(job.parts, name), keep_ways=True, told=_telling(job))
+
+
+def _telling(job: KeptJob) -> Callable[[int, int], None]:
+    due = time.monotonic()
+
+    def told(done: int, of: int) -> None:
+        nonlocal due
+        if job.is_cancelled:
+            raise Problem("not-ready", "The job was cancelled.")
+        if time.monotonic() >= due or done == of:
+            due = time.monotonic() + TELL_EVERY_S
+            job.change(done=done, of=of)
+
+    return told
+
+
+class JobRunner:
+    """The thread that runs jobs; it begins with the first job, after the server's fork."""
+
+    def __init__(self, app: Flask, folder: JobFolder) -> None:
+        self.app = app
+        self.folder = folder
+        self._wake = Event()
+        self._lock = Lock()
+        self._thread: Thread | None = None
+
+    def wake(self) -> None:
+        """Look for jobs now."""
+        with self._lock:
+            if self._thread is None:
+                self._thread = Thread(target=self._run, name="jobs", daemon=True)
+                self._thread.start()
+        self._wake.set()
+
+    def _run(self) -> None:
+        while True:
+            self.folder.tidy()
+            for job in self.folder.jobs():
+                with job.held() as own:
+                    if own and job.state.state not in ENDED:
+                        run(self.app, job)
+            self._wake.wait(LOOK_EVERY_S)
+            self._wake.clear()
+
+
+def run(app: Flask, job: KeptJob) -> None:
+    """Run a job to its end: its request is answered as any other, and the answer is kept."""
+    state = job.state
+    if job.is_cancelled or state.attempts >= MOST_ATTEMPTS:
+        _refuse(job)
+        return
+    state = job.change(state=RUNNING, attempts=state.attempts + 1)
+    try:
+        status = _answered(app, job, state)
+    except OSError:  # the disk is full
+        job.result.unlink(missing_ok=True)
+        job.end(FAILED)
+        return
+    job.end(CANCELLED if job.is_cancelled else DONE if status < 400 else FAILED)
+
+
+def _refuse(job: KeptJob) -> None:
+    if job.is_cancelled:
+        job.end(CANCELLED)
+        return
+    problem = Problem("internal-error", _TOO_OFTEN)
+    job.result.write_bytes(service.to_json(problem.document()))
+    job.end(FAILED, status=problem.status, media_type=MEDIA_TYPE)
+
+
+def _answered(app: Flask, job: KeptJob, state: JobState) -> int:
+    """Make the request of a job, keep its answer, and return its status."""
+    with job.body.open("rb") as body:
+        answer, status, headers = run_wsgi_app(app.wsgi_app, _environ(state, body, job))
+        code = int(status.split()[0])
+        kind, name = headers.get("Content-Type", ""), headers.get("Content-Disposition", "")
+        job.change(status=code, media_type=kind, disposition=name)
+        _keep(job, answer)
+    return code
+
+
+def _environ(state: JobState, body: Any, job: KeptJob) -> dict[str, Any]:
+    made = EnvironBuilder(
+        state.address, method="POST", query_string=state.query, headers=[("Accept", state.accept)],
+        content_type=state.content_type, input_stream=body,
+    ).get_environ()  # fmt: skip
+    length = str(job.body.stat().st_size)
+    return {**made, "CONTENT_LENGTH": length, JOB: job}
+
+
+def _keep(job: KeptJob, answer: Iterable[bytes]) -> None:
+    """Write an answer as it comes, so that it can be read while it is made."""
+    with job.result.open("wb") as file:
+        try:
+            for piece in answer:
+                file.write(piece)
+                file.flush()
+                if job.is_cancelled:
+                    return
+        finally:
+            getattr(answer, "close", lambda: None)()
+
+
+def runner() -> JobRunner:
+    """Return the runner of the application at hand."""
+    found: JobRunner = current_app.extensions["jobs"]
+    return found
+
+
+def jobs_of(app: Flask) -> JobRunner:
+    """Return the runner of an application, at work at once where jobs of before wait."""
+    named = app.config["JOBS_FOLDER"]
+    if named:
+        folder = Path(named)
+        folder.mkdir(parents=True, exist_ok=True)
+    else:
+        own = TemporaryDirectory(prefix="roof-lcc-jobs-", ignore_cleanup_errors=True)
+        atexit.register(own.cleanup)
+        folder = Path(own.name)
+    found = JobRunner(app, JobFolder(folder, float(app.config["JOBS_KEPT_H"])))
+    if any(job.state.state not in ENDED for job in found.folder.jobs()):
+        found.wake()
+    return found

@@ -1,0 +1,207 @@
+"""Jobs: submitted, asked after, answered later, cancelled, gone on with after a kill."""
+
+import json
+import time
+
+import pytest
+
+import api
+from api.jobs import job_folder
+from api.jobs.job_folder import JobFolder
+from api.jobs.job_runner import JobRunner
+
+ASYNC = {"Prefer": "respond-async"}
+ROOFS = {
+    "units": "ip",
+    "rows": [
+        {
+            "name": name, "climate": "chicago-il", "roof_area": 20000, "age": age,
+            "roof_type": "steel-deck-perlite", "covering": "epdm-black", "condition": condition,
+        }
+        for name, age, condition in (
+            ("old", 16, "poor"), ("young", 4, "good"), ("bad", 25, "failed"),
+        )
+    ],
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def client(tmp_path_factory):
+    """A service with jobs in a folder of the test."""
+    app = api.create_app({"JOBS_FOLDER": str(tmp_path_factory.mktemp("jobs"))})
+    return app.test_client()
+
+
+def submitted(client, address="/v1/portfolios", document=ROOFS, **headers):
+    return client.post(address, json=document, headers={**ASYNC, **headers})
+
+
+def ended(client, reply, seconds=60.0):
+    """Return the state of a job when it has ended."""
+    until = time.monotonic() + seconds
+    while time.monotonic() < until:
+        state = client.get(reply.headers["Location"]).json
+        if state["state"] in job_folder.ENDED:
+            return state
+        time.sleep(0.05)
+    raise AssertionError(state)
+
+
+@pytest.fixture(scope="module")
+def planned(client):
+    """A portfolio with a plan, done as a job, and the same answered at once."""
+    address = "/v1/portfolios?budget=400000&budget_by_year=300000;200000;200000"
+    reply = submitted(client, address)
+    state = ended(client, reply)
+    return reply, state, client.post(address, json=ROOFS)
+
+
+def test_a_job_is_accepted_at_once_and_says_where_it_is(planned):
+    reply, state, _ = planned
+    assert reply.status_code == 202
+    assert reply.headers["Preference-Applied"] == "respond-async"
+    assert state["id"] in reply.headers["Location"]
+    assert state["state"] == "done"
+    assert (state["done"], state["of"]) == (3, 3)
+    assert state["kept_until"] > state["ended"] > state["submitted"]
+
+
+def test_the_answer_of_a_job_is_that_of_the_request(client, planned):
+    _, state, at_once = planned
+    kept = client.get(state["result"], buffered=True)
+    assert kept.status_code == 200
+    assert kept.mimetype == "application/json"
+    assert kept.data == at_once.data
+
+
+def what_if(client, state, **terms):
+    return client.post(f"/v1/jobs/{state['id']}/what-if", json={"units": "ip", **terms})
+
+
+def test_what_if_nothing_changes_gives_the_ranking_again(client, planned):
+    _, state, at_once = planned
+    same = what_if(client, state, budget="400000", budget_by_year="300000;200000;200000").json
+    before = at_once.json
+    for name in ("programme", "plan"):
+        assert flat(same[name]) == pytest.approx(flat(before[name]), rel=1e-9, abs=0.01)
+    assert [row["rank"] for row in same["ranking"]] == [row["rank"] for row in before["ranking"]]
+    assert len(same["results"]) == len(before["results"])
+
+
+def flat(part):
+    """Return the figures of a document by place."""
+    if isinstance(part, dict):
+        part = part.items()
+    elif isinstance(part, list):
+        part = enumerate(part)
+    else:
+        return {"": part} if isinstance(part, int | float) else {}
+    return {f"/{key}{place}": v for key, one in part for place, v in flat(one).items()}
+
+
+def test_what_if_prices_rise_the_first_cost_rises_with_them(client, planned):
+    _, state, at_once = planned
+    dear = what_if(client, state, price_factor=1.5).json["results"]
+    for row, before in zip(dear, at_once.json["results"], strict=True):
+        assert row["first_cost"] == pytest.approx(1.5 * before["first_cost"])
+
+
+@pytest.mark.parametrize(
+    ("terms", "words"),
+    [
+        ({"price_factor": 9}, "price_factor"),
+        ({"budget_by_year": "1;1;1;1"}, "a plan of 3 years"),
+        ({"budget": "lots"}, "budget"),
+    ],
+)
+def test_what_if_out_of_range_is_refused(client, planned, terms, words):
+    refused = what_if(client, planned[1], **terms)
+    assert refused.status_code == 422
+    assert words in refused.text
+
+
+def test_a_job_that_is_refused_keeps_its_problem(client):
+    reply = submitted(client, document={"units": "ip", "rows": []})
+    state = ended(client, reply)
+    assert state["state"] == "failed"
+    kept = client.get(state["result"], buffered=True)
+    assert kept.status_code == 422
+    assert kept.mimetype == "application/problem+json"
+
+
+def test_a_job_of_assemblies_may_hold_more_than_a_request(client):
+    assembly = {"name": "deck", "layers": [{"material": "steel-deck"}]}
+    document = {"units": "ip", "assemblies": [assembly] * 1000}
+    reply = submitted(client, "/v1/assemblies", document)
+    state = ended(client, reply)
+    assert len(client.get(state["result"], buffered=True).json["assemblies"]) == 1000
+
+
+def test_a_stream_of_a_job_can_be_read_while_it_is_made(client):
+    reply = submitted(client, Accept="application/x-ndjson")
+    until = time.monotonic() + 30
+    lines = client.get(f"{reply.headers['Location']}/result", buffered=True)
+    while lines.status_code == 409 and time.monotonic() < until:
+        time.sleep(0.05)
+        lines = client.get(f"{reply.headers['Location']}/result", buffered=True)
+    events = [json.loads(line)["event"] for line in lines.data.splitlines()]
+    assert events[0] == "start"
+    assert events[-1] == "end"
+    assert events.count("result") == 3
+
+
+def test_a_waiting_job_is_cancelled_at_once(client, monkeypatch):
+    monkeypatch.setattr(JobRunner, "wake", lambda self: None)
+    reply = submitted(client)
+    assert reply.json["state"] == "waiting"
+    assert client.get(f"{reply.headers['Location']}/result", buffered=True).status_code == 409
+    assert client.delete(reply.headers["Location"]).json["state"] == "cancelled"
+    assert client.get(f"{reply.headers['Location']}/result", buffered=True).status_code == 404
+
+
+def test_a_job_cut_off_goes_on_in_the_next_process(tmp_path, monkeypatch):
+    settings = {"JOBS_FOLDER": str(tmp_path)}
+    with monkeypatch.context() as asleep:
+        asleep.setattr(JobRunner, "wake", lambda self: None)
+        reply = submitted(api.create_app(settings).test_client())
+        # As a process leaves it that is killed in the middle: running, and held by nobody.
+        JobFolder(tmp_path, 1).job(reply.json["id"]).change(state="running", attempts=1)
+    assert ended(api.create_app(settings).test_client(), reply)["state"] == "done"
+
+
+def test_a_job_that_ends_the_service_again_and_again_is_given_up(tmp_path, monkeypatch):
+    monkeypatch.setattr(JobRunner, "wake", lambda self: None)
+    app = api.create_app({"JOBS_FOLDER": str(tmp_path)})
+    client = app.test_client()
+    reply = submitted(client)
+    job = JobFolder(tmp_path, 1).job(reply.json["id"])
+    job.change(state="running", attempts=job_folder.MOST_ATTEMPTS)
+    monkeypatch.undo()
+    app.extensions["jobs"].wake()
+    assert ended(client, reply)["state"] == "failed"
+    assert client.get(f"{reply.headers['Location']}/result", buffered=True).status_code == 500
+
+
+def test_too_many_jobs_are_told_to_come_again(tmp_path, monkeypatch):
+    monkeypatch.setattr(JobRunner, "wake", lambda self: None)
+    monkeypatch.setattr(job_folder, "MOST_WAITING", 2)
+    client = api.create_app({"JOBS_FOLDER": str(tmp_path)}).test_client()
+    assert [submitted(client).status_code for _ in range(3)] == [202, 202, 503]
+    assert "Retry-After" in submitted(client).headers
+
+
+def test_jobs_that_have_ended_are_removed_after_their_time(tmp_path):
+    folder = JobFolder(tmp_path, keep_h=0.0)
+    with (tmp_path / "x").open("wb+") as body:
+        job = folder.submit(body, "/v1/portfolios", "", "application/json", "*/*")
+    folder.tidy()
+    assert job.folder.exists()
+    job.end("done")
+    folder.tidy()
+    assert not job.folder.exists()
+
+
+@pytest.mark.parametrize("name", ["nothing", "..", "a" * 22, "%2e%2e%2fetc"])
+def test_an_unknown_job_is_not_found(client, name):
+    assert client.get(f"/v1/jobs/{name}").status_code == 404
+    assert client.delete(f"/v1/jobs/{name}").status_code in (404, 405)
