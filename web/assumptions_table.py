@@ -46,21 +46,6 @@ class Rests:
             return "Entered" if self.source in ENTERED else "By default"
         return self.basis.capitalize()
 
-    @property
-    def by_owner(self) -> tuple[tuple[str, tuple[Assumed, ...]], ...]:
-        """The items of each owner together, in their order."""
-        owned: dict[str, list[Assumed]] = {}
-        for item in self.items:
-            owned.setdefault(item.owner, []).append(item)
-        return tuple((owner, tuple(items)) for owner, items in owned.items())
-
-    @property
-    def letters(self) -> int:
-        """How much there is to print."""
-        owned = sum(len(owner) for owner, _ in self.by_owner)
-        items = sum(len(item.label + item.value) + 3 for item in self.items)
-        return len(self.heading + self.source) + owned + items
-
 
 def rests(reply: Reply) -> tuple[Rests, ...]:
     """Return what a reply rests on, the entered figures first."""
@@ -138,7 +123,7 @@ def grouped(assumptions: Iterable[Assumed]) -> Iterable[Rests]:
 
     def place(one: Assumed) -> tuple[int, bool, str]:
         entered = one.source in ENTERED
-        return BASES.index(one.basis), not entered, _work(one.source)
+        return BASES.index(one.basis), not entered, without_table(one.source)
 
     for (_, _, source), group in groupby(sorted(assumptions, key=place), key=place):
         items = list(group)
@@ -156,23 +141,6 @@ def _once(items: Iterable[Assumed]) -> Iterator[Assumed]:
         yield replace(same[0], owner=" and ".join(owners) if len(owners) < 3 else "")
 
 
-def within(rests: Iterable[Rests], letters: int) -> tuple[tuple[Rests, ...], int]:
-    """Return as many assumptions as fit a number of letters, and how many are left out."""
-    kept: list[Rests] = []
-    left_out = 0
-    for one in rests:
-        items: list[Assumed] = []
-        letters -= len(one.heading + one.source)
-        for owner, own in one.by_owner:
-            letters -= len(owner)
-            for item in own:
-                letters -= len(item.label + item.value) + 3
-                items += [item] if letters > 0 else []
-        left_out += len(one.items) - len(items)
-        kept += [replace(one, items=tuple(items))] if items else []
-    return tuple(kept), left_out
-
-
-def _work(source: str) -> str:
-    """A source without the place in our own tables where the figure stands."""
+def without_table(source: str) -> str:
+    """Return a source without the place in our own tables where the figure stands."""
     return _IN_TABLE.sub("", source)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from web import assumptions_table
+from web.assumptions_table import Assumed, Rests
 from web.charts import Reply
-from web.proposal.blocks import Block, heading, sheet, small, table
+from web.proposal.blocks import Block, Cell, Column, heading, sheet, small, table
 from web.proposal.offer import Offer
+
+COLUMNS: list[Column] = [("What", 2.4, "left"), ("Value", 1.1, "right"), ("Whose", 2.0, "left")]
 
 
 def assumptions(offer: Offer) -> Block:
@@ -23,13 +26,28 @@ def assumptions(offer: Offer) -> Block:
 def _blocks(reply: Reply) -> Iterator[Block]:
     found = groupby(assumptions_table.rests(reply), key=lambda one: one.heading)
     for title, ones in found:
-        rows = [(item, one.source) for one in ones for item in one.items]
-        entered = title == "Entered"
-        source = [] if entered else [("Where from", 2.4, "left")]
         yield heading(title)
-        yield table(
-            [("What", 2.2, "left"), ("Value", 1.3, "right"), ("Whose", 1.7, "left"), *source],
-            ((item.label, item.value, item.owner or "all", *([] if entered else [where]))
-             for item, where in rows),
-        )  # fmt: skip
+        yield from _of_basis(tuple(ones))
     yield small("Left out of the model: " + " ".join(reply["notes"]))
+
+
+def _of_basis(ones: Iterable[Rests]) -> Iterator[Block]:
+    """The sources of one figure each in one table; a source of several said once, above them."""
+    single = [(one.source, item) for one in ones if len(one.items) == 1 for item in one.items]
+    if single:
+        yield table(
+            [*COLUMNS, ("Where from", 3.2, "left")],
+            ((*_cells(item), where) for where, item in single),
+        )
+    several = [one for one in ones if len(one.items) > 1]
+    if several:
+        yield table(COLUMNS, (row for one in several for row in _of_source(one)))
+
+
+def _of_source(one: Rests) -> Iterator[Sequence[Cell]]:
+    yield [f"{one.source[:1].upper()}{one.source[1:]}:"]
+    yield from map(_cells, one.items)
+
+
+def _cells(item: Assumed) -> tuple[str, str, str]:
+    return item.label, item.value, item.owner or "all"

@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lcc import units
 from web import format as fmt
 from web import measures_table
-from web.answer_tables import costs, swing_row
+from web.answer_tables import costs, quotations, swing_row
 from web.charts import Reply
 from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
-from web.proposal.blocks import Block, Column, bullets, heading, marked, sheet, small, table, text
+from web.proposal.blocks import (
+    Block,
+    Cell,
+    Column,
+    as_cell,
+    bullets,
+    heading,
+    marked,
+    sheet,
+    small,
+    table,
+    text,
+)
 from web.proposal.letter import scope_cell
 from web.proposal.offer import Offer
 
@@ -20,6 +32,7 @@ NAME: Column = ("Alternative", 2.0, "left")
 YEARS = 6  # of one piece of work that are named one by one
 COST_LINES = len(measures_table.ABSOLUTE)
 ACROSS = 5  # columns of a table of alternatives
+BESIDE = 3  # alternatives beside each other in the scope table
 
 
 def comparison(offer: Offer) -> Block:
@@ -36,26 +49,46 @@ def comparison(offer: Offer) -> Block:
 def _scope(reply: Reply) -> Iterator[Block]:
     yield heading("The same duties for every alternative")
     yield text(reply["scope_note"]) if reply["scope_note"] else small("All do the same.")
-    for place, one in enumerate(reply["alternatives"]):
-        yield heading(one["name"], 3)
-        yield scope_table(reply, place)
+    for start in range(0, len(reply["alternatives"]), BESIDE):
+        yield scope_table(reply, range(len(reply["alternatives"]))[start : start + BESIDE])
+    for told in quotations(reply):
+        yield heading(told.title, 3)
+        yield text(told.reading)
+        sides = ("left", "left", "right", "left", "right", "left")
+        columns = zip(told.table.columns, (1.3, 1.0, 0.8, 3.0, 0.8, 0.5), sides, strict=True)
+        yield table(list(columns), told.table.rows)
     if reply["questions"]:
         yield heading("Questions to the bidders and the surveyor")
         yield bullets(reply["questions"])
 
 
-def scope_table(reply: Reply, place: int) -> Block:
-    """Return every duty in one alternative: done for so much, not needed, left out, or open."""
-    entries = [(row["duty"], row["alternatives"][place]) for row in reply["scope"]]
+def scope_table(reply: Reply, places: Sequence[int]) -> Block:
+    """Return every duty beside each other in some alternatives, and why it is so, once."""
+    named = {place: f"{place + 1}. {reply['alternatives'][place]['name']}" for place in places}
+    own = [(row["duty"], {place: row["alternatives"][place] for place in places})
+           for row in reply["scope"]]  # fmt: skip
+    columns: list[Column] = [(name, 0.9, "left") for name in named.values()]
     return table(
-        [("Duty", 1.4, "left"), ("First work", 0.8, "left"), ("All years", 0.7, "right"),
-         ("Why, with the rule", 2.6, "left")],
-        (
-            (duty, scope_cell(own), fmt.shown(own["cost"], "money"),
-             marked(own["reason"], note=own["source"]))
-            for duty, own in entries
-        ),
-    )  # fmt: skip
+        [("Duty", 1.2, "left"), *columns, ("Why, with the rule", 2.6, "left")],
+        ((duty, *map(_done, found.values()), list(_reasons(found))) for duty, found in own),
+    )
+
+
+def _done(entry: Reply) -> Cell:
+    """What a duty costs in the first work, and in all years where that is more."""
+    later = entry["cost"] > entry["first_cost"]
+    note = f"all years {fmt.shown(entry['cost'], 'money')}" if later else ""
+    return {**as_cell(scope_cell(entry)), "note": note}
+
+
+def _reasons(entries: Mapping[int, Reply]) -> Iterator[Cell]:
+    """Each reason once, after the numbers of the alternatives that it is for, unless for all."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for place, one in entries.items():
+        found.setdefault((one["reason"], one["source"]), []).append(str(place + 1))
+    for (reason, source), whose in found.items():
+        numbers = f"{', '.join(whose)}: " if len(found) > 1 else ""
+        yield marked(f"{numbers}{reason}", note=source)
 
 
 def _measures(reply: Reply) -> Iterator[Block]:
@@ -142,8 +175,8 @@ def _programmes(reply: Reply) -> Iterator[Block]:
     for one in reply["alternatives"]:
         yield heading(one["name"], 3)
         yield table(
-            [("Year", 0.8, "left"), ("Work", 2.4, "left"), ("Reason", 2.4, "left"),
-             ("Cost each time", 0.9, "right")],
+            [("Year", 0.7, "left"), ("Work", 3.9, "left"), ("Reason", 1.7, "left"),
+             ("Cost each time", 0.8, "right")],
             ((work.when, work.what, work.why, fmt.shown(work.cost, "money"))
              for work in repeated(jobs(one))),
         )  # fmt: skip

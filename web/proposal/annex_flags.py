@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from web.caution_list import caution_groups
 from web.charts import Reply
 from web.proposal.annex_comparison import scope_table
-from web.proposal.blocks import Block, bullets, heading, sheet
+from web.proposal.blocks import Block, bullets, heading, sheet, small
 from web.proposal.offer import Offer
 
 
@@ -16,12 +16,24 @@ def flags(offer: Offer) -> Block:
     return sheet(offer.title("flags"), "", _blocks(offer.reply))
 
 
+def cautioned(offer: Offer, titles: Sequence[str]) -> Iterator[Block]:
+    """Yield the cautions of a sheet's own subjects, and all of them where no annex has them."""
+    groups = caution_groups(offer.reply)
+    told = [one for one in groups if "flags" not in offer.parts or one[0] in titles]
+    for title, cautions in told:
+        yield heading(title)
+        yield bullets(cautions)
+    left = sum(len(cautions) for _, cautions in groups) - sum(len(some) for _, some in told)
+    if left:
+        yield small(f"{left} more cautions: see “{offer.title('flags')}”.")
+
+
 def continued(offer: Offer) -> Block:
     """Return what a letter without annexes may not hold: whole answer, scope, cautions."""
     return sheet(
         "Letter, continued: answer, scope, cautions",
         offer.reply["verdict"],
-        [scope_table(offer.reply, offer.place), *_blocks(offer.reply)],
+        [scope_table(offer.reply, (0, offer.place)), *_blocks(offer.reply)],
     )
 
 

@@ -1,46 +1,113 @@
-"""Annex: the bill of quantities of a surveyed retrofit, with its section and plan."""
+"""Annex: the roof in layers as it is and as proposed, and what a surveyed retrofit takes."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import asdict
 from xml.etree import ElementTree as Xml
 
-from web.charts import Table
-from web.proposal.blocks import Block, Column, bullets, drawing, heading, sheet, table, text
+from lcc import units
+from web import format as fmt
+from web import measures_table
+from web.answer_tables import amount
+from web.assumptions_table import without_table
+from web.charts import Reply
+from web.drawings.roof_section import Drawing, drawings
+from web.proposal.blocks import (
+    Block,
+    Column,
+    as_table,
+    beside,
+    bullets,
+    drawing,
+    heading,
+    sheet,
+    small,
+    table,
+    text,
+)
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
 
 FONT = "Source Sans 3"
+TALLEST = 640.0  # px; layers that need more are listed and not drawn
 
 
 def quantities(offer: Offer) -> Block:
-    """Return the annex of everything that was surveyed."""
-    blocks = (one for taken, _, _ in surveyed(offer) for one in _taken(taken))
-    return sheet(offer.title("quantities"), "", blocks)
+    """Return the annex of the roof's layers and of everything that was surveyed."""
+    taken = (one for each in surveyed(offer) for one in _taken(offer, *each[::2]))
+    return sheet(offer.title("quantities"), "", [*layered(offer), *taken])
 
 
-def _taken(one: Takeoff) -> Iterator[Block]:
+def layered(offer: Offer) -> Iterator[Block]:
+    """Yield the roof of today and the metal retrofit in section, thicknesses to one scale."""
+    case, reply = offer.case, offer.reply
+    drawn = drawings(case, reply["units"], measures_table.retrofit_shown(reply))
+    yield heading("The roof in layers")
+    if max(one.sheet_foot - one.sheet_top for one in drawn) <= TALLEST:
+        yield {"kind": "layers", "drawings": [_drawn(one) for one in drawn]}
+        broken = ", the cavity is shortened at the breaks" if any(d.broken for d in drawn) else ""
+        yield small(f"Thicknesses to one scale; sheets are drawn as a line{broken}.")
+    else:
+        for one in drawn:
+            yield heading(one.title, 3)
+            yield table([("Layer, from outside", 2.0, "left"), ("Thickness, R-value", 1.0, "left")],
+                        ((band.name, band.facts) for band in one.bands))  # fmt: skip
+    yield text(measures_table.u_values(reply, measures_table.u_of_today(case, reply["units"])))
+
+
+def _drawn(one: Drawing) -> Block:
+    layers = "; ".join(f"{band.name}, {band.facts}" for band in one.bands)
+    return {**asdict(one), "top": one.top, "sheet_top": one.sheet_top, "sheet_foot": one.sheet_foot,
+            "reading": f"{one.title}, from outside: {layers}."}  # fmt: skip
+
+
+def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
     yield heading(one.name)
     yield text(one.reading)
     yield figure(one.section)
     yield figure(one.plan)
     yield heading("Bill of quantities", 3)
-    yield as_table(one.lines, (2.0, 1.0, 1.0, 0.9, 1.8))
-    for title, rows in one.tables:
-        yield heading(title, 3)
-        yield as_table(rows, (3.0, 1.2))
-    yield bullets(one.words)
+    yield from bill(result["quantities"]["first_cost"], offer.reply["units"])
+    yield heading("Sizes, pieces and loads", 3)
+    half = -(-len(one.tables) // 2)
+    left, right = ([as_table(rows, (3.0, 1.2)) for _, rows in some]
+                   for some in (one.tables[:half], one.tables[half:]))  # fmt: skip
+    yield beside(left, right)
+    yield bullets(flags_of(result))
 
 
-def as_table(one: Table, widths: tuple[float, ...]) -> Block:
-    """Return a table of the page as a table of the paper: the first column to the left."""
-    last = len(one.columns) - 1
-    words = {0, last} if last > 1 else {0}
+def bill(cost: Reply, system: units.System) -> Iterator[Block]:
+    """Yield the bill of quantities, and once below it where its prices come from."""
+    lines = [
+        (line["name"], amount(line["amount"], system),
+         amount(_each(line["price"]), system), fmt.shown(line["cost"], "money"), line["basis"])
+        for line in cost["lines"] if line["cost"]
+    ]  # fmt: skip
     columns: list[Column] = [
-        (title, width, "left" if place in words else "right")
-        for place, (title, width) in enumerate(zip(one.columns, widths, strict=True))
-    ]
-    return table(columns, one.rows)
+        ("Item", 2.6, "left"), ("Quantity", 1.0, "right"), ("Unit price", 1.0, "right"),
+        ("Cost", 0.9, "right"), ("Price is", 0.9, "left"),
+    ]  # fmt: skip
+    total = ("Build-up of this plan", "", "", fmt.shown(cost["build_up"], "money"), "")
+    yield table(columns, [*lines, total])
+    sources = dict.fromkeys(f"{line['basis']}: {without_table(line['source'])}"
+                            for line in cost["lines"])  # fmt: skip
+    none = [line["name"] for line in cost["lines"] if not line["cost"]]
+    nothing = f" Without a quantity here: {'; '.join(none)}." if none else ""
+    yield small(f"Prices are {'; '.join(sources)}.{nothing}")
+
+
+def _each(price: Reply) -> Reply:
+    return {**price, "kind": "price_each"} if price["kind"] == "money" else price
+
+
+def flags_of(result: Reply) -> Iterator[str]:
+    """Yield what the survey of a retrofit flags, and what its panels' movement asks for."""
+    taken = result["quantities"]
+    if taken["movement"]:
+        yield taken["movement"]["verdict"]
+    for flag in taken["flags"]:
+        yield f"{flag['message']} ({flag['basis']}: {flag['source']})"
 
 
 def figure(svg: str) -> Block:

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from web.charts import Table
+
+FEW = 22  # lines of a table that is not parted
+
 Block = dict[str, Any]
-Cell = str | dict[str, str]
+Cell = Any  # a text, a text with a mark or a note, or several of these below each other
 Column = tuple[str, float, str]  # title, part of the width (0: as wide as it needs), alignment
 
 
@@ -36,14 +40,54 @@ def bullets(items: Iterable[str]) -> Block:
 
 
 def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]]) -> Block:
-    """Return a table whose head repeats on every page."""
+    """Return a table whose head repeats on every page; a row of one cell heads those below it.
+
+    A table of few lines stays on one page.
+    """
     named = [{"title": title, "width": width, "align": align} for title, width, align in columns]
-    return {"kind": "table", "columns": named, "rows": [list(row) for row in rows]}
+    filled = [list(row) for row in rows]
+    whole = sum(_lines(row, columns) for row in filled) <= FEW
+    return {"kind": "table", "columns": named, "rows": filled, "whole": whole}
+
+
+def _lines(row: Sequence[Cell], columns: Sequence[Column]) -> float:
+    """Return about how many lines a row takes, rather too many."""
+    across = sum(width for _, width, _ in columns)
+    shares = (width / across for _, width, _ in columns)
+    return max((_letters(cell) / (80 * share) for cell, share in zip(row, shares, strict=False)),
+               default=0) // 1 + 1  # fmt: skip
+
+
+def _letters(cell: Cell) -> int:
+    if isinstance(cell, list):
+        return sum(map(_letters, cell))
+    return sum(map(len, as_cell(cell).values()))
+
+
+def as_table(one: Table, widths: Sequence[float]) -> Block:
+    """Return a table of the page as one of the paper: first and last column to the left."""
+    last = len(one.columns) - 1
+    words = {0, last} if last > 1 else {0}
+    columns: list[Column] = [
+        (title, width, "left" if place in words else "right")
+        for place, (title, width) in enumerate(zip(one.columns, widths, strict=True))
+    ]
+    return table(columns, one.rows)
+
+
+def as_cell(one: Cell) -> dict[str, str]:
+    """Return a cell with all its members."""
+    return {"mark": "", "note": "", **({"text": one} if isinstance(one, str) else one)}
 
 
 def marked(words: str, mark: str = "", note: str = "") -> Cell:
     """Return a cell with a mark ("open" or "strong") or a note below its words."""
     return {"text": words, "mark": mark, "note": note} if mark or note else words
+
+
+def beside(left: Iterable[Block], right: Iterable[Block]) -> Block:
+    """Return two columns of blocks."""
+    return {"kind": "beside", "sides": [list(left), list(right)]}
 
 
 def blanks(labels: Iterable[str]) -> Block:

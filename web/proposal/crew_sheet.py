@@ -8,8 +8,9 @@ from lcc import units
 from lcc.case import MetalRetrofit
 from web import format as fmt
 from web.charts import Reply
+from web.proposal.annex_flags import cautioned
 from web.proposal.annex_quantities import figure
-from web.proposal.blocks import Block, blanks, bullets, heading, sheet, table
+from web.proposal.blocks import Block, blanks, heading, sheet, table
 from web.proposal.engineer_sheet import posts
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
@@ -32,7 +33,7 @@ def crew_sheet(offer: Offer) -> Block:
         "Sheet for the crew",
         LEAD,
         [*(block for each in surveyed(offer) for block in _blocks(offer, *each)),
-         heading("Before work begins"), bullets(offer.reply["cautions"]), blanks(BY_HAND)],
+         *cautioned(offer, ("Before anyone climbs up", "Fire and code")), blanks(BY_HAND)],
     )  # fmt: skip
 
 

@@ -38,7 +38,7 @@ PARTS: Mapping[str, Callable[[Offer], Block]] = {
     "crew": crew_sheet,
 }
 USUAL = ("letter", "comparison", "quantities", "assumptions", "flags")
-SURVEYED = ("quantities", "engineer", "crew")
+SURVEYED = ("engineer", "crew")
 FOOT = 36  # letters of a name at the foot of every page
 PAPERS = ("by-units", "letter", "a4")
 SIZES = {"letter": "us-letter", "a4": "a4"}

@@ -9,7 +9,8 @@ from lcc import units
 from lcc.case import MetalRetrofit
 from web import format as fmt
 from web.charts import Reply
-from web.proposal.annex_quantities import figure
+from web.proposal.annex_flags import cautioned
+from web.proposal.annex_quantities import figure, flags_of, layered
 from web.proposal.blocks import Block, Column, blanks, bullets, heading, sheet, small, table
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
@@ -38,8 +39,10 @@ def engineer_sheet(offer: Offer) -> Block:
     return sheet(
         "Sheet for the structural engineer",
         LEAD,
-        (block for each in surveyed(offer) for block in _blocks(offer, *each)),
-    )
+        [*layered(offer), *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
+         *cautioned(offer, ("Structure",)), heading("To be decided by the engineer"),
+         blanks(QUESTIONS), blanks(("Engineer, licence", "Date"))],
+    )  # fmt: skip
 
 
 def _blocks(
@@ -60,11 +63,8 @@ def _blocks(
     yield heading("Members and spacing", 3)
     yield _members(retrofit, quantities, system)
     yield figure(taken.plan)
-    yield heading("Flags and cautions of the survey", 3)
-    yield bullets(taken.words)
-    yield heading("To be decided by the engineer")
-    yield blanks(QUESTIONS)
-    yield blanks(("Engineer, licence", "Date"))
+    yield heading("Flags of the survey", 3)
+    yield bullets(flags_of(result))
 
 
 def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
