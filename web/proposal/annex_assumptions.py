@@ -38,10 +38,11 @@ def _of_basis(ones: Iterable[Rests]) -> Iterator[Block]:
         yield table(
             [*COLUMNS, ("Where from", 3.2, "left")],
             ((*_cells(item), where) for where, item in single),
+            dense=True,
         )
     several = [one for one in ones if len(one.items) > 1]
     if several:
-        yield table(COLUMNS, (row for one in several for row in _of_source(one)))
+        yield table(COLUMNS, (row for one in several for row in _of_source(one)), dense=True)
 
 
 def _of_source(one: Rests) -> Iterator[Sequence[Cell]]:

@@ -32,6 +32,7 @@ NAME: Column = ("Alternative", 2.0, "left")
 YEARS = 6  # of one piece of work that are named one by one
 COST_LINES = len(measures_table.ABSOLUTE)
 ACROSS = 5  # columns of a table of alternatives
+SWINGS = 6  # of an alternative that is not proposed
 BESIDE = 3  # alternatives beside each other in the scope table
 
 
@@ -42,7 +43,7 @@ def comparison(offer: Offer) -> Block:
         offer.title("comparison"),
         reply["verdict"],
         [*_scope(reply), *_measures(reply), *_categories(reply), *_programmes(reply),
-         *_energy(reply), *_certainty(reply), *_financing(reply)],
+         *_energy(reply), *_certainty(offer), *_financing(reply)],
     )  # fmt: skip
 
 
@@ -212,7 +213,8 @@ def _phases(reply: Reply) -> Iterator[Block]:
     )  # fmt: skip
 
 
-def _certainty(reply: Reply) -> Iterator[Block]:
+def _certainty(offer: Offer) -> Iterator[Block]:
+    reply = offer.reply
     drawn = [one for one in reply["alternatives"][1:] if one["spread"]]
     yield heading("How sure it is")
     if drawn:
@@ -223,14 +225,23 @@ def _certainty(reply: Reply) -> Iterator[Block]:
              ("middle", 1.0, "right"), ("high", 1.0, "right")],
             (_spread(one) for one in drawn),
         )  # fmt: skip
-    for one in reply["alternatives"][1:]:
+    for place, one in enumerate(reply["alternatives"][1:], start=1):
         if one["swings"]:
             yield heading(f"What moves the answer: {one['name']}", 3)
-            yield table(
-                [("Input", 2.2, "left"), ("From", 0.9, "right"), ("Net savings", 1.0, "right"),
-                 ("To", 0.9, "right"), ("Net savings", 1.0, "right")],
-                (swing_row(swing, reply["units"]) for swing in one["swings"]),
-            )  # fmt: skip
+            yield from _swings(one, reply, None if place == offer.place else SWINGS)
+
+
+def _swings(one: Reply, reply: Reply, most: int | None) -> Iterator[Block]:
+    """The inputs that move net savings, the widest first: of the proposal all, of others a few."""
+    yield table(
+        [("Input", 2.2, "left"), ("From", 0.9, "right"), ("Net savings", 1.0, "right"),
+         ("To", 0.9, "right"), ("Net savings", 1.0, "right")],
+        (swing_row(swing, reply["units"]) for swing in one["swings"][:most]),
+        dense=True,
+    )  # fmt: skip
+    left = one["swings"][most:] if most else []
+    if left:
+        yield small(f"{len(left)} more inputs move it less.")
 
 
 def _spread(one: Reply) -> tuple[str, ...]:

@@ -39,7 +39,9 @@ def bullets(items: Iterable[str]) -> Block:
     return {"kind": "list", "items": list(items)}
 
 
-def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]]) -> Block:
+def table(
+    columns: Sequence[Column], rows: Iterable[Sequence[Cell]], *, dense: bool = False
+) -> Block:
     """Return a table whose head repeats on every page; a row of one cell heads those below it.
 
     A table of few lines stays on one page.
@@ -47,7 +49,7 @@ def table(columns: Sequence[Column], rows: Iterable[Sequence[Cell]]) -> Block:
     named = [{"title": title, "width": width, "align": align} for title, width, align in columns]
     filled = [list(row) for row in rows]
     whole = sum(_lines(row, columns) for row in filled) <= FEW
-    return {"kind": "table", "columns": named, "rows": filled, "whole": whole}
+    return {"kind": "table", "columns": named, "rows": filled, "whole": whole, "dense": dense}
 
 
 def _lines(row: Sequence[Cell], columns: Sequence[Column]) -> float:

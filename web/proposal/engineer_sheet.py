@@ -39,7 +39,7 @@ def engineer_sheet(offer: Offer) -> Block:
     return sheet(
         "Sheet for the structural engineer",
         LEAD,
-        [*layered(offer), *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
+        [*(block for each in surveyed(offer) for block in _blocks(offer, *each)), *layered(offer),
          *cautioned(offer, ("Structure",)), heading("To be decided by the engineer"),
          blanks(QUESTIONS), blanks(("Engineer, licence", "Date"))],
     )  # fmt: skip
