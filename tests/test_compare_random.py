@@ -9,7 +9,7 @@ from itertools import accumulate
 import numpy as np
 import pytest
 
-from api import schemas
+from api import schemas, service
 from lcc import tables
 from lcc.case import (
     Case,
@@ -33,6 +33,8 @@ from lcc.errors import CaseError
 from lcc.results import Comparison
 from web import first_screen
 from web.charts import payback
+from web.proposal.letter import letter
+from web.proposal.offer import Offer
 
 NAMES = ("", "roof", "A: b", "{kept} %s", "two\nlines", "<b>", "=1+1", "Price of gas")
 LAYERS = (
@@ -172,6 +174,9 @@ def claims(case, reply):
     _verdict_holds(said, base, own, saved[-1], near, fine)
     _payback_holds(paid, saved, near, fine)
     _page_agrees(reply, said, paid)
+    _letter_agrees(case, reply, own, costs, near, fine)
+    if own["financed"]:
+        _payments_hold(case.economics, base, own)
 
 
 def _page_agrees(reply, said, paid):
@@ -186,6 +191,105 @@ def _page_agrees(reply, said, paid):
     if said["state"] != "too-close":
         assert less.text.removeprefix("about ") in said["headline"]
         assert (said["state"] == "costs-less") != ("does not catch up" in read)
+
+
+def _letter_agrees(case, reply, own, costs, near, fine):
+    """The letter's blocks before they are set: headline, sentences, cards and chart."""
+    whole = {**reply, **service.versions(), "units": "ip", "inputs": {}}
+    made = letter(Offer(case, whole, case.proposal, ("letter",)))
+    saved = [b - o for b, o in zip(*costs, strict=True)]
+    words = " ".join([made["headline"], *made["verdict"], *made["disagreements"]])
+    base = reply["alternatives"][0]
+    today = own["cash_flow"][0] - base["cash_flow"][0]
+    amounts = {
+        r"costs about \$([\d,]+) (less|more) than": saved[-1],
+        r"It costs about \$([\d,]+) (less|more) today": -today,
+        r"as entered give about \$([\d,]+) (less|more)": saved[-1],
+        r"Before tax it costs about \$([\d,]+) (less|more)": saved[-1],
+    }
+    if own["after_tax"]:
+        taxed = base["after_tax"]["life_cycle_cost"] - own["after_tax"]["life_cycle_cost"]
+        amounts[r"fter (?:income )?tax it costs about \$([\d,]+) (less|more)"] = taxed
+        amounts[r"but about \$([\d,]+) (less|more) after tax"] = taxed
+    for pattern, expected in amounts.items():
+        for amount, way in re.findall(pattern, words):
+            assert float(amount.replace(",", "")) == pytest.approx(abs(expected), rel=0.0051, abs=1)
+            assert abs(expected) < 1 or (way == "less") == (expected > 0)
+    assert ("costs the same today" in words) == (abs(today) <= 0.5)
+    _payback_holds({**own["payback"], "sentence": words}, saved, near, fine)
+    _letter_chart_agrees(made["chart"], own, costs, saved, fine)
+    _letter_cards_agree(made, case.economics, base, own)
+    assert (own["life_cycle_cost"] > base["life_cycle_cost"]) == ("more over the study" in
+                                                                  made["work"]["demo"])  # fmt: skip
+
+
+def _letter_chart_agrees(chart, own, costs, saved, fine):
+    drawn_own = next(one for one in chart["lines"] if one["strong"])
+    for line, so_far in zip((chart["lines"][0], drawn_own), costs, strict=True):
+        assert line["costs"] == pytest.approx(so_far, abs=0.5 + fine)
+    assert chart["last"] == len(saved) - 1
+    year = own["payback"]["year"]
+    assert [one["year"] for one in chart["ahead"]] == ([year] if year else [])
+    ahead = [one for one in chart["words"] if "ahead for good" in one["text"]]
+    assert all(min(saved[int(one["text"].rsplit(" ", 1)[1]) :]) >= -fine for one in ahead)
+    for amount in re.findall(r"has cost \$([\d,]+) more", chart["reading"]):
+        assert -saved[-1] == pytest.approx(float(amount.replace(",", "")), rel=0.0051, abs=1)
+    if abs(saved[-1]) > fine:
+        assert ("more" in chart["reading"].rsplit("years", 1)[-1]) >= (saved[-1] < -1)
+
+
+def _letter_cards_agree(made, economics, base, own):
+    price, back, sure, energy = made["cards"]
+    jobs = {event["year"] for event in own["events"] if event["cost"] > 0}
+    when = "today" if min(jobs, default=1) == 0 else "in year" if jobs else "no work"
+    assert price["note"].startswith(when)
+    assert (back["text"] == "not") == (own["payback"]["year"] is None)
+    if own["spread"]:
+        share = own["spread"]["against_base"]["costs_less"]
+        assert int(sure["text"].split(" ")[0]) == pytest.approx(100 * share, abs=1)
+    rises = {"Electricity": economics.electricity_escalation, "Gas": economics.gas_escalation}
+    rises["Demand charges"] = rises["Electricity"]
+    more = sum(
+        way * one["by_year"][1] / (1 + rises[one["name"]])
+        for each, way in ((own, 1), (base, -1)) for one in each["costs"] if one["name"] in rises
+    )  # fmt: skip
+    if abs(more) > 1:
+        amount, way = re.fullmatch(r"\$([\d,]+) (less|more) in year 1", energy["text"]).groups()
+        assert float(amount.replace(",", "")) == pytest.approx(abs(more), rel=0.0051, abs=1)
+        assert (way == "more") == (more > 0)
+
+
+def _payments_hold(economics, base, own):
+    """What is paid each year by cash or loan, by hand: the annuity's own formula."""
+    found, terms = own["financed"], economics.financing
+    differences = found["yearly_difference"]
+    so_far = list(accumulate(differences))
+    scale = 1e-7 * (1 + sum(map(abs, differences)))
+    first = next((year for year, paid in enumerate(differences) if paid > 0.005), None)
+    assert found["first_positive_year"] == first
+    if found["ahead_from"] is None:
+        assert so_far[-1] < scale
+    else:
+        assert min(so_far[found["ahead_from"] :]) >= -scale
+        assert f"less has been paid from year {found['ahead_from']} on" in found["sentence"] or (
+            first is None
+        )
+    if terms.how == "lease":
+        return
+    month, count = terms.rate / 12, 12 * terms.years
+    payment = found["financed"] * (month / (1 - (1 + month) ** -count) if month else 1 / count)
+    assert found["monthly_payment"] == pytest.approx(payment, rel=1e-6, abs=1e-6)
+    kept = [
+        [flow - next((one["by_year"][year] for one in each["costs"]
+                      if one["name"] == "Residual value"), 0.0)
+         for year, flow in enumerate(each["cash_flow"])] for each in (base, own)
+    ]  # fmt: skip
+    start = min((event["year"] for event in own["events"] if event["cost"] > 0), default=0)
+    for year, difference in enumerate(differences):
+        paid = 12 * payment if start < year <= start + terms.years else 0.0
+        expected = (kept[0][year] - kept[1][year]) * (1 + economics.inflation) ** year - paid
+        expected += found["financed"] if year == start else 0.0
+        assert difference == pytest.approx(expected, abs=100 * scale)
 
 
 def _verdict_holds(said, base, own, saved, near, fine):
@@ -235,8 +339,9 @@ def _payback_holds(paid, saved, near, fine):
 
 
 def _claims_of(compared, seed, count):
+    """Check so many random cases, of which a good part is taxed or paid by loan or lease."""
     rng = np.random.default_rng(seed)
-    checked = 0
+    checked, taxed, lent = 0, 0, 0
     while checked < count:
         try:
             case = drawn(rng)
@@ -245,6 +350,9 @@ def _claims_of(compared, seed, count):
             continue
         claims(case, schemas.schema_for(Comparison, "ip", reply=True)().dump(found))
         checked += 1
+        taxed += case.economics.tax is not None
+        lent += case.economics.financing is not None
+    assert min(taxed, lent) >= count / 8
 
 
 @pytest.mark.parametrize("seed", range(100, 103))

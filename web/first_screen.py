@@ -61,7 +61,9 @@ def _less(base: Reply, other: Reply) -> KeyFigure:
 def _paid_back(base: Reply, other: Reply) -> KeyFigure:
     payback = other["payback"]
     if payback["year"] is None:
-        return KeyFigure("Paid back", "not", f"within {len(base['cash_flow']) - 1} years")
+        same = (payback["reason"] or "").startswith("both cost the same")
+        within = f"within {len(base['cash_flow']) - 1} years"
+        return KeyFigure("Paid back", "not", "both cost the same" if same else within)
     level, low, high = (payback[key] for key in ("level_from", "likely_low", "likely_high"))
     notes = [
         f"level from year {level}" if level is not None and level < payback["year"] else "",

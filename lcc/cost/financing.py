@@ -58,8 +58,8 @@ def monthly_payments(principal: float, terms: Financing) -> Array:
     >>> round(float(monthly_payments(180_000.0, terms)[0]), 2)
     885.49
     """
-    months = MONTHS * terms.years
-    rise = (1 + terms.escalation) ** (np.arange(months) // MONTHS)
+    escalation = terms.escalation if terms.how == "lease" else 0.0
+    rise = (1 + escalation) ** (np.arange(MONTHS * terms.years) // MONTHS)
     return np.asarray(principal * rise / npf.npv(terms.rate / MONTHS, [0.0, *rise]))
 
 

@@ -118,6 +118,8 @@ def reading(reply: Reply) -> str:
     amount = fmt.said(abs(costs[0][-1] - costs[1][-1]))
     start = fmt.said(costs[1][0] - costs[0][0])
     year = other["payback"]["year"]
+    if all(abs(one - own) < 0.5 for one, own in zip(*costs, strict=True)):
+        return f"“{other['name']}” costs the same as “{base['name']}” in every year."
     if year is None:
         return (
             f"“{other['name']}” does not catch up with “{base['name']}”: after {years} years "
