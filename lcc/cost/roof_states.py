@@ -166,21 +166,6 @@ class InPlace:
         return height_m(self.layers)
 
 
-def loose_stone_kg_m2(roof: Roof) -> float:
-    """Return the ballast and loose gravel that the first job takes off the roof [kg/m²].
-
-    Notes
-    -----
-    Its weight no longer stands on the structure under whatever is laid instead.
-
-    Examples
-    --------
-    >>> loose_stone_kg_m2(Roof(100.0, covering="epdm-ballasted", layers=(Layer("steel-deck"),)))
-    53.0
-    """
-    return math.fsum(each.loose_kg_m2 for each in in_place_today(roof).coverings)
-
-
 def in_place_today(roof: Roof) -> InPlace:
     """Return what lies on the deck today."""
     below = (laid(roof.covering_below or roof.covering),) * (roof.coverings - 1)

@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from typing import BinaryIO
 from xml.etree.ElementTree import Element, ParseError, fromstring
 
-from api.portfolio.reading.row_faults import TooManyRows, column_position, refuse
+from xlsxwriter.utility import xl_cell_to_rowcol
+
+from api.portfolio.reading.row_faults import TooManyRows, refuse
 
 SIGNATURE = b"PK\x03\x04"
 MAX_PARTS = 1_000
@@ -134,7 +136,7 @@ class _Shape:
             raise refuse("a spreadsheet that can be read; this one is damaged")
         if self.last_row > MAX_ROWS + MAX_EMPTY_ROWS:
             raise refuse(f"rows up to {MAX_ROWS:,}; delete what is in row {self.last_row}", 413)
-        if any(column_position(one.decode()) >= MAX_COLUMNS for one in self.columns):
+        if any(_position(one) >= MAX_COLUMNS for one in self.columns):
             raise refuse(f"at most {MAX_COLUMNS} columns", 413)
         if self.cells - self.placed > MAX_COLUMNS:  # cells that do not say where they stand
             raise refuse("a spreadsheet whose cells say where they stand; save it again", 415)
@@ -199,8 +201,13 @@ def sheet_marks(file: BinaryIO, sheet: str) -> SheetMarks:
             rb"<(?:[\w.-]{1,40}:)?c\s(?=[^>]*\bs=[\"'](?:%b)[\"'])[^>]*?\br=[\"']([A-Z]{1,3})(\d+)"
         )
         for letters, row in re.findall(styled % numbers, text):
-            percent.add((int(row), column_position(letters.decode())))
+            percent.add((int(row), _position(letters)))
     return SheetMarks(frozenset(percent), len(_HIDDEN.findall(text)))
+
+
+def _position(letters: bytes) -> int:
+    position: int = xl_cell_to_rowcol(f"{letters.decode()}1")[1]
+    return position
 
 
 def _root(archive: zipfile.ZipFile, part: str) -> Element:

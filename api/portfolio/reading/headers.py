@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import islice
 
+from xlsxwriter.utility import xl_col_to_name
+
 from api.portfolio.column_aliases import AGE_TOLD, meant, tells_a_year
 from api.portfolio.reading.data_table import DataTable
-from api.portfolio.reading.row_faults import RowFault, TableError, column_letter
+from api.portfolio.reading.row_faults import RowFault, TableError
 from lcc import units
 from lcc.case.fields import nearest_words
 from lcc.portfolio.columns import Column, columns
@@ -36,7 +38,7 @@ class HeaderCell:
     @property
     def letter(self) -> str:
         """The letter that a spreadsheet gives the column."""
-        return column_letter(self.position)
+        return str(xl_col_to_name(self.position))
 
 
 @dataclass(frozen=True)
@@ -208,7 +210,7 @@ def _unknown(
 ) -> RowFault:
     hint = suggestion(name, known)
     return RowFault(
-        f"unknown column; {hint}", line, column=title, letter=column_letter(position), value=title
+        f"unknown column; {hint}", line, column=title, letter=xl_col_to_name(position), value=title
     )
 
 

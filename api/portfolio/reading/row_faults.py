@@ -109,33 +109,3 @@ def shorten(value: str) -> str:
     80
     """
     return value if len(value) <= SHOWN_CHARACTERS else value[: SHOWN_CHARACTERS - 3] + "..."
-
-
-def column_letter(position: int) -> str:
-    """Return a spreadsheet's letter for the column at `position`, counted from 0.
-
-    Examples
-    --------
-    >>> [column_letter(position) for position in (0, 25, 26, 701, 702)]
-    ['A', 'Z', 'AA', 'ZZ', 'AAA']
-    """
-    letters = ""
-    position += 1
-    while position:
-        position, rest = divmod(position - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return letters
-
-
-def column_position(letters: str) -> int:
-    """Return the position of a spreadsheet's column, counted from 0.
-
-    Examples
-    --------
-    >>> [column_position(letters) for letters in ("A", "Z", "AA", "ZZ", "AAA")]
-    [0, 25, 26, 701, 702]
-    """
-    position = 0
-    for letter in letters:
-        position = position * 26 + ord(letter) - ord("A") + 1
-    return position - 1
