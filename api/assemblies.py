@@ -24,7 +24,7 @@ from lcc.heat.roof_model import solve_space
 from lcc.heat.sri import solar_reflectance_index
 from lcc.units import System
 
-# The air space of a cavity is figured per area; openings are those of this much roof.
+# The air space of a cavity is worked out per area; its openings are those of this much roof.
 REFERENCE_AREA_M2 = 1000.0
 
 # Fields are laid out by hand, to be read as a table.
@@ -33,7 +33,7 @@ REFERENCE_AREA_M2 = 1000.0
 
 @dataclass(frozen=True)
 class AssembliesRequest(CasePart):
-    """Assemblies to be figured, and the climate for their annual figures."""
+    """Assemblies to work out, and the climate for their annual figures."""
 
     assemblies: Annotated[tuple[Assembly, ...], Parts(
         "Assemblies", low=1, high=MOST_ASSEMBLIES, advanced=False)] = ()
@@ -104,7 +104,7 @@ def reply(
     Raises
     ------
     Problem
-        With the faults of all assemblies that cannot be figured.
+        With the faults of all assemblies that cannot be worked out.
     """
     climate = climates.load(Site(climate=request.climate)) if request.climate else None
     done: list[AssemblyFigures] = []

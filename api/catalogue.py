@@ -30,7 +30,7 @@ TITLES = {
     "prices": "Prices and emission factors",
     "insulation-minimums": "Insulation above deck by climate zone",
 }
-# Kinds of columns whose suffix alone would not tell.
+# Kinds of columns whose suffix fits several kinds.
 _KINDS = {
     "mass_kg_m2": "mass_per_area",
     "thickness_m": "thickness",

@@ -64,7 +64,7 @@ def install(app: Flask) -> None:
     app.after_request(_headers)
     app.after_request(_cors)
     if count := app.config["TRUSTED_PROXIES"]:
-        # Only as many as are said to stand in front: anybody can send these headers.
+        # Anybody can send these headers, so only the stated number of proxies is trusted.
         app.wsgi_app = ProxyFix(app.wsgi_app, *(count,) * 5)  # type: ignore[method-assign]
 
 
@@ -103,7 +103,7 @@ def _failure(error: Exception) -> Response:
 
 
 def failure(error: Exception) -> Problem:
-    """Return a defect as a problem without its insides; log where it happened, not with what.
+    """Return a defect as a problem without its details; log the place, not the values.
 
     A full disk is no defect of the service, and has a problem of its own.
     """
@@ -124,7 +124,7 @@ def _begin() -> None:
 
 
 def _log(response: Response) -> Response:
-    """Write one line without payload: neither body, nor query, nor an address that was made up."""
+    """Write one line without what was sent: no body, query, or unknown address."""
     started = g.get("started", time.perf_counter())
     response.headers[REQUEST_ID] = g.get("request_id", "")
     line = {
@@ -167,7 +167,7 @@ def _cors(response: Response) -> Response:
 
 
 def _compress(response: Response) -> Response:
-    """Compress what is worth it, and give what is read an entity tag of the bytes sent."""
+    """Compress large answers, and give answers to GET an entity tag of the bytes sent."""
     if response.is_streamed and not response.direct_passthrough:
         return response
     if response.status_code == 304 or not _compressible(response):

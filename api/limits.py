@@ -22,9 +22,9 @@ MOST_WITH_CLIMATE = 200
 TIME_LIMIT_S = 30.0
 RETRY_AFTER_S = 5
 # Threads of each lane in a process, and how many requests may wait for one of them. Short answers
-# have threads of their own, so that they do not stand behind comparisons.
+# have threads of their own, so that they do not wait behind comparisons.
 LANES = {"quick": (4, 60), "comparisons": (2, 12)}
-# Each open portfolio holds one of a process's threads: the others must find theirs.
+# Each open portfolio holds one of a process's threads; other requests need theirs.
 PORTFOLIO_STREAMS = 2
 
 DEFAULTS: dict[str, Any] = {
@@ -77,7 +77,7 @@ def time_left() -> float:
 class Lane:
     """A few threads, and a bounded queue before them.
 
-    A calculation that nobody waits for any more still ends by itself: its inputs are bounded.
+    An abandoned calculation still ends, since its inputs are bounded.
     While such leftovers hold every thread, new requests get the answer that the service is busy.
     """
 

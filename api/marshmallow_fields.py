@@ -109,7 +109,7 @@ def _count(messages: Any) -> int:
 
 
 class OneOfKinds(fields.Field[Any]):
-    """A part of one of several kinds, each with its schema, told apart by ``kind``."""
+    """A part of one of several kinds, each with its schema, known by its ``kind``."""
 
     def __init__(self, facts: Facts, kinds: Mapping[str, Schema], **named: Any) -> None:
         self.facts = facts
@@ -178,7 +178,7 @@ class BasesByPointer(fields.Field[Any]):
         return value
 
     def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> Any:
-        """Leave it to what writes the document as it was stated."""
+        """Written by `service.case_document`, which knows what was stated."""
         return missing
 
 

@@ -85,7 +85,7 @@ def read_body(req: flask.Request, keep: bool = False) -> bytes:
         data = req.get_data(cache=keep)
     except HTTPException:
         raise
-    except Exception as error:  # what the server's reader raises on a broken chunk is its own
+    except Exception as error:  # the server's reader has its own errors for a broken chunk
         detail = "The body cannot be read to its end; is its chunked encoding whole?"
         raise Problem("bad-request", detail) from error
     limit = req.max_content_length

@@ -93,7 +93,7 @@ def places(wanted: PlaceQuery) -> Response:
 @query(NoQuery)
 @body(assemblies.AssembliesRequest)
 def post_assemblies(_: NoQuery, loaded: Loaded[assemblies.AssembliesRequest]) -> flask.Response:
-    """Figure one assembly or thousands."""
+    """Work out one assembly or thousands."""
     lane = "quick" if loaded[0].climate is None else "comparisons"
     return answer(calculated(assemblies.reply, *loaded, lane=lane))
 

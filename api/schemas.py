@@ -37,8 +37,8 @@ LIMITS = {
     ("Case", "alternatives"): "too-many-alternatives",
     ("Economics", "study_period_y"): "study-period-too-long",
 }
-# What the core would find out later of an object alone is asked here, so that all faults of a
-# request come back at once.
+# Checks of one object that the core would make later run here, so that all errors are returned
+# in one response.
 _CONSISTENT: dict[type[Any], Any] = {Building: completed, Layer: thermal_layer, Site: climates.load}
 # Classes of replies whose `value` is of the kind that the object itself names.
 _OF_A_KIND = (Assumption, Amount)
@@ -187,7 +187,7 @@ def load(schema: Schema, payload: Any, *, ignore: tuple[str, ...] = ()) -> Any:
     payload : object
         What the client sent, parsed.
     ignore : tuple of str
-        Rules whose faults are not told, because they rest on another fault.
+        Rules whose faults are left out, because they follow from another fault.
 
     Raises
     ------

@@ -53,7 +53,7 @@ def load(cls: type[Any], payload: object) -> tuple[Any, System, dict[str, Any]]:
     given = payload.get("units") if isinstance(payload, Mapping) else None
     known = isinstance(given, str) and given in units.SYSTEMS
     system: System = given if known else "ip"  # type: ignore[assignment]
-    # Without known units a range cannot be judged; every other fault is told all the same.
+    # Without known units a range cannot be judged; every other fault is still reported.
     ignore = () if known else ("range", "limit")
     schema = schemas.schema_for(cls, system, top=True)()
     loaded = schemas.load(schema, payload, ignore=ignore)

@@ -154,7 +154,7 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc]
             self._hand_over(arrival)
 
     def murder_pending(self) -> None:
-        """End what is too late: called by the event loop every second or oftener."""
+        """Close connections past their deadline: called by the event loop at least every second."""
         super().murder_pending()
         now = time.monotonic()
         for arrival in [one for one in self.arriving.values() if one.deadline < now]:

@@ -25,7 +25,7 @@ from lcc.units import System
 JSON, CSV = "application/json", "text/csv"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 REPLIES = (JSON, CSV, XLSX)
-INDOOR_C = 22.0  # over which the panel's year is figured; the panel hardly feels it
+INDOOR_C = 22.0  # under the panel in its year; the panel's temperature hardly depends on it
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -33,7 +33,7 @@ INDOOR_C = 22.0  # over which the panel's year is figured; the panel hardly feel
 
 @dataclass(frozen=True)
 class QuantitiesRequest(CasePart):
-    """A survey, and whence the panel's hottest and coldest hour: a climate, or two readings."""
+    """A survey, and the panel's hottest and coldest hour: from a climate, or two readings."""
 
     framing: Annotated[Framing, Part("Framing from a survey")]
     layers: Annotated[tuple[Layer, ...], Parts(

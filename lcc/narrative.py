@@ -24,7 +24,7 @@ BILLS = (*ENERGY, CARBON)
 LETTERS = 34
 # A residual value is spoken of from this part of the saving on.
 NOTABLE = 0.1
-# Money that is told as nothing.
+# Money below this is called nothing.
 CENTS = 0.5
 
 

@@ -121,7 +121,7 @@ def test_texts_with_their_own_unit_mean_the_same_in_both_systems(demo):
 
 
 def test_all_faults_come_back_at_once(demo):
-    """Faults of every kind in one request are all told, each with place, value, allowed, unit."""
+    """All faults of one request are reported, each with place, value, allowed, unit."""
     payload = copy.deepcopy(demo)
     payload["site"]["climate"] = "tulsa-okk"
     payload["roof"]["age"] = True
@@ -148,7 +148,7 @@ def test_all_faults_come_back_at_once(demo):
 
 @pytest.mark.parametrize("units_given", [None, "metric", ["si"], 1])
 def test_without_units_other_faults_are_told_but_no_ranges(demo, units_given):
-    """A range cannot be judged without units, so only faults that need no units are told."""
+    """A range cannot be judged without units, so only faults that need no units are reported."""
     payload = with_value(demo, "#/units", units_given)
     payload["roof"]["area"] = 0
     payload["economics"]["studyperiod"] = 3

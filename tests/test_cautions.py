@@ -1,4 +1,4 @@
-"""Cautions fit the case: told where they apply, and only there."""
+"""Cautions fit the case: they stand where they apply, and only there."""
 
 from dataclasses import fields, replace
 

@@ -140,7 +140,7 @@ def test_every_random_case_is_answered_or_refused_by_field(compared, seed):
 
 
 def _is_sound(found):
-    """Finite in JSON and in words, its costs adding up, its alternatives told apart."""
+    """Finite in JSON and in words, its costs adding up, each alternative with its own name."""
     reply = schemas.schema_for(Comparison, "ip", reply=True)().dump(found)
     assert json.dumps(reply, allow_nan=False)
     for text in (found.headline, found.verdict):

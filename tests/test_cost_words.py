@@ -285,7 +285,7 @@ def test_a_large_residual_value_within_a_saving_is_told(paid):
     assert "what its own work costs and with about $60 that it is worth more at the end." in found
 
 
-# Energy and work saved, and how they are told where not both are savings.
+# Energy and work saved, and how they read where not both are savings.
 PARTS = {
     (30.0, -60.0): "It saves about $30 of energy, but its work costs about $60 more.",
     (30.0, 0.0): "It saves about $30 of energy.",

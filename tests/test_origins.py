@@ -73,7 +73,7 @@ def test_inputs_come_back_as_typed_and_give_the_same_bytes(page_client, demo):
 
 
 def test_the_resolved_case_has_every_default_and_is_there_only_on_request(page_client, demo):
-    """What was left out stands in `resolved`; a reply without the wish has no such member."""
+    """What was left out stands in `resolved`; another reply has no such member."""
     del demo["roof"]["remaining_life"], demo["prices"]
     plain = page_client.post("/v1/comparisons", json=demo).json
     whole = page_client.post("/v1/comparisons?include=resolved", json=demo).json
@@ -95,7 +95,7 @@ def test_the_resolved_case_has_every_default_and_is_there_only_on_request(page_c
     ids=["no such name", "no digit", "no such number", "no basis", "no object"],
 )
 def test_an_origin_of_nothing_is_refused(demo, origins, pointer, rule):
-    """What a schema cannot say, that a pointer leads nowhere, is told as values at odds."""
+    """A pointer that leads nowhere is a conflict of values, which no schema can state."""
     with pytest.raises(Problem) as told:
         service.load_case({**demo, "origins": origins})
     assert [(error["pointer"], error["rule"]) for error in told.value.errors] == [(pointer, rule)]

@@ -1,4 +1,4 @@
-"""A portfolio equals its single cases to the bit, whoever computes it and in what parts."""
+"""A portfolio equals its single cases to the bit, with any executor and chunk size."""
 
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace

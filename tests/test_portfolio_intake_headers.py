@@ -1,4 +1,4 @@
-"""Headers and words of an ordinary spreadsheet: what is told of each says what to write."""
+"""Headers and words of an ordinary spreadsheet: each message says what to write."""
 
 import io
 
@@ -19,7 +19,7 @@ FACTS = {column.name: column.facts for column in columns()}
 
 
 def told(header):
-    """What is told of each column of a header that is refused."""
+    """The message for each column of a header that is refused."""
     with pytest.raises(TableError) as caught:
         open_table(io.BytesIO(",".join(f'"{title}"' for title in header).encode()))
     return {fault.column: fault.rule for fault in caught.value.faults}

@@ -48,7 +48,7 @@ def messy(rows, seed):
     Titles below a heading and an empty row, run together, with units and signs; floor area and
     storeys, with thousands marks, words, about-signs, in thousands, as ranges; years, dates, 0 and
     words for unknown; towns without a station, ZIP codes that lost their zero; others' words, odd
-    capitals and blanks; names that repeat, told apart by a number; percentages with the sign;
+    capitals and blanks; names that repeat, made distinct by a number; percentages with the sign;
     columns that mislead, notes, empty rows, and a row of totals.
     """
     draw = np.random.default_rng(seed)

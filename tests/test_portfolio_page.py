@@ -573,7 +573,7 @@ def test_results_of_before_are_marked_and_leave_when_the_next_table_is_taken(tab
 
 @pytest.mark.browser
 def test_a_stopped_run_keeps_its_results_and_bad_rows_can_be_downloaded(tab, monkeypatch):
-    monkeypatch.setattr(portfolio_events, "VIEW_EVERY_S", 1e6)  # nothing is told before the stop
+    monkeypatch.setattr(portfolio_events, "VIEW_EVERY_S", 1e6)  # no view is sent before the stop
     many = [f"Big {i},miami-fl,{20000 + i},steel-deck-perlite,epdm-black,5" for i in range(400)]
     with tab() as page:
         compare(page, "\n".join([HEADER, BAD, *many]), budget="1000000")

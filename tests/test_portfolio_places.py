@@ -45,7 +45,7 @@ def endless(monkeypatch):
 
 
 def until_planning(response, times):
-    """Read a stream until it has told of the plan so many times; its events."""
+    """Read a stream until it has so many events of the plan; return its events."""
     events = []
     stream = response.response
     for line in stream:

@@ -115,7 +115,7 @@ def test_never_spends_more_than_there_is_in_a_thousand(seed):
 
 
 def keeps_its_money(seed):
-    """Money from none at all to plenty; what is not paid for is told as failing."""
+    """Money from none at all to plenty; what is not paid for is reported as failing."""
     rng = np.random.default_rng(seed)
     options = portfolio(seed, buildings=8, alternatives=2)
     budgets = (rng.uniform(0, 250, YEARS) * rng.choice([0.0, 0.1, 1.0], YEARS)).round(2).tolist()

@@ -1,4 +1,4 @@
-"""POST /v1/portfolios: the same figures in every form, bad rows told, nothing live, bounded."""
+"""POST /v1/portfolios: the same figures in every form, bad rows reported, nothing live, bounded."""
 
 import csv
 import io
@@ -252,7 +252,7 @@ def test_json_that_is_no_portfolio_is_refused(client, body):
 
 
 def test_json_rows_are_in_the_units_that_their_body_states(client):
-    """A body in SI needs no query; the reply is in SI; a query that says otherwise is told."""
+    """A body in SI needs no query; the reply is in SI; a query that says otherwise is refused."""
     row = {
         "name": "A", "climate": "tulsa-ok", "roof_area": 2000,
         "roof_type": "steel-deck-perlite", "covering": "epdm-black", "age": 3,

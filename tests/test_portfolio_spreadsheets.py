@@ -156,7 +156,7 @@ DECLARED = '<?xml version="1.0"{}?><!DOCTYPE a [<!ENTITY b "bbbb">]>' + (OPEN + 
         ("\ufeff" + DECLARED.format("")).encode(),
         DECLARED.format(' encoding="iso-8859-1"').encode(),
         DECLARED.format(' encoding="cp1252"').replace("<!DOCTYPE", "<!-- -->").encode(),
-        # the declaration parted by the end of a block
+        # the declaration cut by the end of a block
         b"<!--" + b" " * (2**20 - 12) + b"--><!DOCTYPE a>" + OPEN + CLOSE,
     ],
 )

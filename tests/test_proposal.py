@@ -26,7 +26,7 @@ from web.proposal import letter, typesetting
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
 SCRIPTS = "משרד العربية 学校 "
-LONG = "A roof that is told in as many words as its field takes, and then some more of them. "
+LONG = "A roof that is described in as many words as its field takes, and then some more of them. "
 PARTIES = {
     "company": "Example Roofing (invented) " + "and Partners " * 4,
     "company_address": "1 Sample Street, Springfield, telephone 555 0100 " * 2,

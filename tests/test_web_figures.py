@@ -440,7 +440,7 @@ def test_the_table_of_draws_is_in_the_order_of_its_data(seen):
 
 
 def test_sentences_round_as_the_tables_do(seen):
-    """Hours of dew, chances and rates read alike wherever they are told."""
+    """Hours of dew, chances and rates read alike wherever they are shown."""
     page = " ".join(re.sub(r"<svg.*?</svg>|<[^>]+>", " ", seen.html, flags=re.S).split())
     dew = [_typical(roof)["condensation"] for roof in seen.roofs]
     hours = {fmt.shown(one["hours_below_dew_point"], "hours") for one in dew if one}

@@ -121,7 +121,7 @@ def test_the_insulation_ends_at_what_fits_under_the_panel(visiting):
 
 
 def test_a_typed_fault_opens_what_hides_it(visiting):
-    """Insulation that no longer fits is told at the survey's own entry, behind a closed word."""
+    """Insulation that no longer fits is reported at the survey's own entry, in a closed part."""
     with visiting() as visit:
         page = visit.open()
         visit.settled()
@@ -219,7 +219,7 @@ def test_without_javascript_a_new_layer_is_seen_and_nothing_dead_is(visiting):
 
 
 def test_a_weather_file_does_not_come_back_at_a_move(visiting):
-    """It goes up as it is, the answer leaves it out, and the page keeps it all the same."""
+    """It goes up as it is, the answer leaves it out, and the page still keeps it."""
     with visiting() as visit:
         page = visit.open()
         visit.settled()

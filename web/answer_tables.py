@@ -14,7 +14,7 @@ from web.charts.jobs import jobs
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MOST_SWINGS = 8
-# What is told month by month: name in the reply, kind of quantity, title.
+# What is shown month by month: name in the reply, kind of quantity, title.
 _MONTHLY = (
     ("cooling_electricity", "electricity", "Cooling by month"),
     ("heating_electricity", "electricity", "Heating by month"),

@@ -23,7 +23,7 @@ WEATHER = click.option(
 
 
 class Refused(click.ClickException):
-    """A problem told in words, one line for each fault."""
+    """A problem in words, one line for each fault."""
 
     def __init__(self, problem: Problem, path: Path | None = None) -> None:
         faults = (f"  {error.get('pointer', '')}  {error['detail']}" for error in problem.errors)

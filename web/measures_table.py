@@ -124,7 +124,7 @@ def u_of_today(case: Case, system: units.System) -> float:
 def u_values(reply: Reply, of_today: float) -> str:
     """Return in one sentence how much heat the roofs pass: of today, as drawn, and otherwise.
 
-    The base case is told apart where insulation is added to it, so that a better roof of its own
+    The base case stands apart where insulation is added to it, so that a better roof of its own
     is not kept quiet.
     """
     base, *others = reply["alternatives"]

@@ -1,4 +1,4 @@
-"""What the page of a portfolio is told while it is computed: rows, progress, views, the plan."""
+"""The events sent to the page of a portfolio: rows, progress, views, the plan."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ TIMES = 10
 def events(job: PortfolioJob) -> Iterator[dict[str, Any]]:
     """Yield the API's events, results as the page's cells, and views of what is there so far.
 
-    A plan is worked out last, after ranks and the budget's set are told, so that a page that
+    A plan is worked out last, after ranks and the budget's set are sent, so that a page that
     stops there keeps them.
     """
     yield {"event": "start", **job.head(), **_about(job)}

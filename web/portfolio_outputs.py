@@ -43,7 +43,7 @@ def check_places(inputs: tuple[Path | None, ...], out: Path, bad: Path) -> None:
 
 
 def make_room(out: Path, force: bool) -> None:
-    """Make the folder of an output, and refuse to replace a file unless told to.
+    """Make the folder of an output, and refuse to replace a file unless asked to.
 
     Raises
     ------

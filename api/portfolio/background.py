@@ -1,4 +1,4 @@
-"""Long work in a thread of its own, so that whoever waits for it can tell so or leave."""
+"""Long work in its own thread, so that the caller can report progress or leave."""
 
 from __future__ import annotations
 
@@ -9,17 +9,17 @@ from typing import TypeVar
 
 T = TypeVar("T")
 EVERY_S = 1.0
-# Work that nobody waits for any more still ends by itself, so no more than this is begun at once.
+# Abandoned work still runs to its end, so no more than this is begun at once.
 _AT_ONCE = BoundedSemaphore(2)
 
 
 def patiently(work: Callable[[], T], every_s: float = EVERY_S) -> Generator[None, None, T]:
-    """Do some work, yielding again and again until it is done; return its answer.
+    """Do some work, yielding at intervals until it is done; return its answer.
 
     Parameters
     ----------
     work : callable
-        What is done. Once begun it is not stopped: it is to end by itself.
+        What is done. Once begun it is not stopped, so it must end by itself.
     every_s : float
         Seconds between two yields [s].
 
@@ -52,7 +52,7 @@ def _in_turn(work: Callable[[], T], outcome: Future[T], left: Event) -> None:
             return
     try:
         outcome.set_result(work())
-    except BaseException as error:  # told to whoever waits, of whatever kind
+    except BaseException as error:  # any error is passed to the thread that waits
         outcome.set_exception(error)
     finally:
         _AT_ONCE.release()

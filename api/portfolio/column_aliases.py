@@ -1,4 +1,4 @@
-"""Titles that people give the columns, and what to name each instead: suggested, never assumed."""
+"""Other titles of the columns: the right name is suggested, never assumed."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ _OTHERS: dict[str, tuple[str, ...]] = {
     "length_to_width": ("aspect_ratio", "plan_ratio", "length_width_ratio"),
 }  # fmt: skip
 _COLUMN = {title: column for column, titles in _OTHERS.items() for title in titles}
-# Titles of a year or a day, under which no age stands.
+# Titles of a year or a day, whose columns hold no age.
 _YEARS = (
     "year", "year_installed", "installed", "install_year", "install_date", "date_installed",
     "installation_date", "installation_year", "year_built", "year_of_roof", "roof_year",

@@ -18,7 +18,7 @@ from lcc.units import System, from_core
 
 @dataclass(frozen=True)
 class Taken:
-    """One column: its title, what is taken where it is empty, whence, and in how many rows."""
+    """One column: its title, its default and the source of that, and how many rows take it."""
 
     title: str
     value: str

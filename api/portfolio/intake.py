@@ -61,7 +61,7 @@ class Intake:
         return len(self.frame)
 
     def document(self) -> dict[str, Any]:
-        """Return the counts and faults as a reply tells them."""
+        """Return the counts and faults as a reply lists them."""
         return {
             "read_as": self.read_as,
             "rows": self.rows,

@@ -50,11 +50,11 @@ Ended = tuple[pd.DataFrame, CapitalProgramme]
 
 @dataclass(frozen=True)
 class Means:
-    """With what a portfolio is computed: by whom, in what parts, and where parts are kept.
+    """Executor, chunk size and checkpoint store of a portfolio's calculation.
 
-    Without `partition_rows` the parts are small, so that progress is told often. `keep_ways` is
-    that of `lcc.portfolio.evaluate`; `told` hears how many buildings of how many are done, and may
-    raise to end the work.
+    Without `partition_rows` the parts are small, so that progress is reported often. `keep_ways` is
+    that of `lcc.portfolio.evaluate`; `told` is called with the number of buildings done and of all, and
+    may raise to end the work.
     """
 
     executor: Executor | None = None
@@ -80,7 +80,7 @@ class Means:
 
 
 def _told_often(rows: int) -> int:
-    """Return partitions so small that progress is told some five hundred times.
+    """Return partitions so small that progress is reported some five hundred times.
 
     Examples
     --------
@@ -92,7 +92,7 @@ def _told_often(rows: int) -> int:
 
 @dataclass
 class PortfolioJob:
-    """The buildings, what a row does not say, what is asked; results gather as they come."""
+    """One job: the buildings, the case behind them, the query; results gather as they come."""
 
     intake: Intake
     base: Case
@@ -104,7 +104,7 @@ class PortfolioJob:
     ended: Ended | None = None
 
     def __post_init__(self) -> None:
-        """Read the sums, so that their faults come before any work."""
+        """Read the sums first, so that their faults are reported before any work."""
         self.budget, self.yearly = money(self.query)
 
     def run(self) -> Iterator[pd.DataFrame]:
@@ -143,7 +143,7 @@ class PortfolioJob:
     def finished(self) -> Ended:
         """Ranked results with what budget and plan reach, and what the whole comes to.
 
-        For when `run` is at its end; what is asked once stays.
+        Call it when `run` has ended; the answer is kept.
         """
         for _ in self.finish():
             pass
@@ -152,8 +152,8 @@ class PortfolioJob:
     def finish(self) -> Iterator[int]:
         """Work out what `finished` holds, yielding how many buildings the plan knows so far.
 
-        It yields at least once a second, also while the solver searches, so that who leaves
-        meanwhile is noticed.
+        It yields at least once a second, also while the solver searches, so that a client
+        that leaves is noticed.
         """
         if self.ended is not None:
             return
@@ -174,7 +174,7 @@ class PortfolioJob:
         return settled(self.results, every, self.query)
 
     def events(self) -> Iterator[dict[str, Any]]:
-        """Yield what a stream tells: the start, each result, progress, and the end."""
+        """Yield the events of a stream: the start, each result, progress, and the end."""
         system = self.query.system
         yield {"event": "start", **self.head()}
         for frame in self.run():
@@ -260,7 +260,7 @@ def in_money(final: pd.DataFrame, whole_set: CapitalProgramme, system: System) -
 
 
 def _counting(search: Generator[None, None, Ended], done: int) -> Generator[int, None, Ended]:
-    """Yield the same count as often as a search yields, and return its answer."""
+    """Yield the same count at every yield of a search, and return its answer."""
     try:
         while True:
             next(search)
@@ -290,7 +290,7 @@ def _ranking(final: pd.DataFrame) -> list[dict[str, Any]]:
 def cautions(results: pd.DataFrame) -> list[dict[str, Any]]:
     """Return every caution once, with how many buildings it fits.
 
-    Cautions that differ in their figures alone are one; its figures are those of the building
+    Cautions that differ only in their figures count as one, with the figures of the building
     named.
     """
     found: dict[str, dict[str, Any]] = {}

@@ -26,7 +26,7 @@ NDJSON = "application/x-ndjson"
 ADDRESS = "/v1/portfolios"
 _ABOUT = f"""\
 A table of roofs of at most {MOST_UPLOAD} bytes, or rows in JSON of at most {MOST_JSON}. Good rows
-are computed and bad ones told by line, column, value and rule. The media types that the request
+are computed; bad ones are listed by line, column, value and rule. The media types that the request
 accepts choose the answer: a document, a stream of events by line, or the ranking as CSV or XLSX.
 A process computes few portfolios at once: 503 says when to come again. A stream tells `start`, each
 `result`, `progress`, and for a plan `planning` until it is there, at least once a second, then

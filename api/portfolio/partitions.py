@@ -23,14 +23,14 @@ STEPS = ("results", "plan")  # of which parts are kept
 
 
 def fingerprint(table: bytes, *rest: Any) -> str:
-    """Return what tells one job from another: its input, what is asked, and the versions."""
+    """Return what identifies a job: its input, its query, and the versions."""
     stated = json.dumps([service.versions(), *rest], sort_keys=True)
     return hashlib.sha256(table + stated.encode()).hexdigest()
 
 
 @contextmanager
 def held(out: Path, what: str) -> Iterator[None]:
-    """Hold an output for one run; the system lets go of it when the process ends, however.
+    """Lock an output for one run; the system frees the lock when the process ends, in any way.
 
     Parameters
     ----------
@@ -134,7 +134,7 @@ def kept_in(folder: Path, job: str) -> Callable[[str], Partitions]:
 
 
 def replace_file(path: Path, text: str) -> None:
-    """Write a file whole or not at all, whatever happens in between."""
+    """Write a file whole or not at all."""
     waiting = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         with waiting.open("w", encoding="utf-8", newline="") as file:

@@ -85,7 +85,7 @@ def _job_of_rows(payload: Any, query: PortfolioQuery) -> PortfolioJob:
 
 
 def _in_units(payload: dict[str, Any], query: PortfolioQuery) -> PortfolioQuery:
-    """The query in the body's own units, with which the query may agree but not quarrel."""
+    """The query in the body's own units; a query that states other units is refused."""
     members = ["units", "rows", "case"]
     places: list[tuple[tuple[str | int, ...], problems.Fault]] = [
         ((name,), problems.fault_of(unknown_name(name, members)))
@@ -105,7 +105,7 @@ def _in_units(payload: dict[str, Any], query: PortfolioQuery) -> PortfolioQuery:
 
 
 def _case(payload: object) -> Case:
-    """What a row does not say: a case document, whose site and roof stand for no building."""
+    """The case behind all rows, for what a row does not say; its site and roof are not used."""
     return template() if payload is None else service.load_case(payload).case
 
 
@@ -197,7 +197,7 @@ def _file(request: flask.Request) -> Iterator[BinaryIO]:
 
 
 def receive(request: flask.Request) -> None:
-    """Take the body of a request in whole, to be read later: however slowly it comes."""
+    """Read the whole body of a request, to be parsed later, however slowly it arrives."""
     if _RECEIVED in request.environ:
         return
     request.environ[_RECEIVED] = None

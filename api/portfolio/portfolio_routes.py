@@ -65,10 +65,10 @@ def post_portfolios(query: PortfolioQuery) -> Response:
 
 
 def enter(kind: str = "portfolio_streams") -> Slot:
-    """Take one of the places for portfolios, or raise the problem that all are taken.
+    """Take one of the slots for portfolios, or raise the problem that all are taken.
 
-    The body is taken in before, so that one that comes slowly keeps nobody from a place. What
-    computes nothing has places of its own, "portfolio_checks".
+    The body is read first, so a slow upload cannot hold a slot. Requests that compute nothing
+    have their own slots, "portfolio_checks".
     """
     streams: Streams = current_app.extensions["portfolio_jobs" if job_at_hand() else kind]
     streams.look()
@@ -77,7 +77,7 @@ def enter(kind: str = "portfolio_streams") -> Slot:
 
 
 def answer(query: PortfolioQuery, place: Slot) -> Response:
-    """Return the answer to the request at hand; only a stream holds its place any longer."""
+    """Return the answer to this request; only a stream keeps its slot afterwards."""
     media_type = request.accept_mimetypes.best_match(REPLIES, REPLIES[0])
     if query.show == "results" and media_type == NDJSON:
         return stream(usable_job(query).events(), place)
@@ -122,7 +122,7 @@ def _tables(query: PortfolioQuery, job: PortfolioJob, media_type: str) -> Respon
 def stream(events: Iterator[dict[str, Any]], place: Slot) -> Response:
     """Return events as lines of JSON, each sent as soon as it is known; a failure is an event."""
     response = Response(flask.stream_with_context(_lines(events, place)), mimetype=NDJSON)
-    response.call_on_close(place.leave)  # a stream that is never begun has no end of its own
+    response.call_on_close(place.leave)  # a stream that was never begun does not close itself
     return response
 
 

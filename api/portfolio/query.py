@@ -16,7 +16,7 @@ MOST_PLAN_YEARS = 15
 _CENTS = r"(?:\.[0-9]{1,2})?"
 _PLAIN = rf"[0-9]{{1,12}}{_CENTS}"
 _SUM = rf"(?:{_PLAIN}|[1-9][0-9]{{0,2}}(?:,[0-9]{{3}}){{1,3}}{_CENTS})"
-# Commas between years are no thousands marks only where each sum has four digits or is 0.
+# Commas separate years only where each sum has at least four digits or is 0.
 _LONG = rf"(?:0|[0-9]{{4,12}}{_CENTS})"
 _MORE = rf"{{1,{MOST_PLAN_YEARS - 1}}}"
 _YEARS = rf"{_PLAIN}|{_SUM}(?: *; *{_SUM}){_MORE}|{_LONG}(?: *, *{_LONG}){_MORE}"
@@ -91,7 +91,7 @@ def sums(name: str, entered: str, most: int) -> list[float]:
     Raises
     ------
     Problem
-        For what is no such sum, and for what could be one sum or several.
+        For text that is no such sum, or that could be one sum or several.
 
     Examples
     --------

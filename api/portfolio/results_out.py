@@ -20,7 +20,7 @@ NOTE = "note"  # a column of a ranking as one table
 
 
 def shown(cls: Row) -> dict[str, Facts]:
-    """Return the facts of the columns that a table shows; cautions are told once for all rows."""
+    """Return the facts of the columns that a table shows; cautions stand once for all rows."""
     return {name: facts for name, facts in facts_of(cls).items() if facts.type != "parts"}
 
 

@@ -10,18 +10,18 @@ RETRY_AFTER_S = 20
 
 
 class Streams:
-    """A few places for long answers, so that short ones find a thread."""
+    """A few slots for long answers, so that short ones find a thread."""
 
     def __init__(self, most: int) -> None:
         self._places = BoundedSemaphore(most)
 
     def enter(self) -> Slot:
-        """Take a place.
+        """Take a slot.
 
         Raises
         ------
         Problem
-            503 "busy" when every place is taken.
+            503 "busy" when every slot is taken.
         """
         if not self._places.acquire(blocking=False):
             detail = "Other portfolios are being computed; send this one again in a while."
@@ -29,12 +29,12 @@ class Streams:
         return Slot(self._places)
 
     def look(self) -> None:
-        """Raise the same problem, without taking a place."""
+        """Raise the same problem, without taking a slot."""
         self.enter().leave()
 
 
 class Slot:
-    """A place taken, to be given back once, by whoever is last to need it."""
+    """A slot in use, given back once by its last user."""
 
     def __init__(self, places: BoundedSemaphore) -> None:
         self._places = places
@@ -42,7 +42,7 @@ class Slot:
         self._taken = True
 
     def leave(self) -> None:
-        """Give the place back; again does nothing."""
+        """Give the slot back; a second call does nothing."""
         with self._lock:
             taken, self._taken = self._taken, False
         if taken:

@@ -1,4 +1,4 @@
-"""The template, the data dictionary and the file of bad rows, all from the facts of the columns."""
+"""The template, the data dictionary and the file of bad rows, from the facts of the columns."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def _of_template(column: Column, case: Case) -> object:
 def bad_rows(checker: Checker) -> Iterator[list[Cell]]:
     """Yield the table again, only rows with faults, and what is wrong with them at the end.
 
-    The titles are the file's own, so that the table can be mended and sent again.
+    The titles are the file's own, so that the table can be corrected and sent again.
     """
     titles = checker.table.header
     kept = [at for at, title in enumerate(titles) if plain(title) not in PASSED_OVER]

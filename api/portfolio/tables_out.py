@@ -15,7 +15,7 @@ import xlsxwriter
 Cell = str | float | int | None
 # What a spreadsheet may take for the start of a formula or a command, full-width forms included.
 _LIVE = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "'", "＝", "＋", "－", "＠")  # noqa: RUF001
-# A workbook has to tell when it was made.
+# A workbook must state when it was made.
 _CREATED = datetime(2000, 1, 1, tzinfo=UTC)
 _NUMBER = re.compile(r"[-+]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 
@@ -69,7 +69,7 @@ def csv_lines(rows: Iterable[Sequence[Cell]], delimiter: str = ",") -> Iterator[
 def write_xlsx(file: BinaryIO, sheets: Mapping[str, Iterable[Sequence[Cell]]]) -> None:
     """Write sheets whose first rows are titles; every text is stored as text.
 
-    The same sheets are the same bytes: the file does not tell when it was made.
+    The same sheets are the same bytes: the file states no real time.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The words of columns that know only some: keys and names of tables, places, and near misses."""
+"""The words of columns of keys or choices: table keys and names, places, nearest spellings."""
 
 from __future__ import annotations
 
@@ -102,7 +102,7 @@ def nearest(text: str, words: Words) -> str:
 
 
 def _of_state(text: str, words: Words) -> list[str]:
-    """Return places alike in name, then those of the same state."""
+    """Return places with similar names, then those of the same state."""
     state = _STATE.fullmatch(text.strip())
     town = fold(text[: state.start(1)] if state else text)
     alike = [one for one in words.shown if _ratio(town, fold(one.rpartition(", ")[0])) > 0.75]

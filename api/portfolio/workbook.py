@@ -76,8 +76,8 @@ def plan_sheets(plan: CapitalPlan | None) -> dict[str, list[list[Any]]]:
 def one_table(final: pd.DataFrame, job: PortfolioJob, bad_rows: bool = True) -> Iterator[list[Any]]:
     """Yield a ranking as one table: results, then rows that were not used.
 
-    A row that was not used has its faults under `problem`. Beside a result stands under `note`
-    what figures of it are invented; what goes for the whole is in `notes`.
+    A row that was not used has its faults under `problem`. The `note` of a result
+    names its invented figures; `notes` hold what applies to all.
     """
     system = job.query.system
     yield [*results_out.titles(Ranked, system), NOTE]

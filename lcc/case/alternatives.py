@@ -1,4 +1,4 @@
-"""What the owner can do with the roof: membranes again, a coating, or a metal retrofit."""
+"""The alternatives: membranes again and again, a coating, or a metal retrofit."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ class Quotation(CasePart):
 
 @dataclass(frozen=True)
 class LaterMembrane(CasePart):
-    """A membrane laid when the roof before it ends, and again each time it ends itself."""
+    """A membrane laid when the roof before it fails, and again each time it fails."""
 
     name: Annotated[str, Text("Name", advanced=False)] = "Membrane again and again"
     covering: Annotated[str, Key(
@@ -134,7 +134,7 @@ class LaterMembrane(CasePart):
 
 @dataclass(frozen=True)
 class Membrane(LaterMembrane):
-    """A membrane covering laid again each time the one in place ends."""
+    """A membrane covering laid again each time the one in place fails."""
 
     start: Annotated[str, Choice(
         "First replacement", START, advanced=False,

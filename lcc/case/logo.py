@@ -1,4 +1,4 @@
-"""The company's logo: a small PNG or SVG, looked at before it is taken."""
+"""The company's logo: a small PNG or SVG, checked before it is used."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def _decoded(text: str) -> bytes:
         raise _refused(f"about {len(body) * 3 // 4000} kB")
     try:
         return base64.b64decode("".join(body.split()), validate=True)
-    except ValueError:  # of letters beyond ASCII no binascii.Error tells
+    except ValueError:  # letters beyond ASCII raise no binascii.Error
         raise _refused("a text that is not base64") from None
 
 
@@ -75,7 +75,7 @@ def _png(picture: bytes) -> dict[str, Any]:
 
 
 def _svg(picture: bytes) -> str:
-    """The picture written anew from what it may hold, so that nothing else of it is read."""
+    """The picture rewritten from allowed parts only, so that nothing else of it is read."""
     try:
         words = picture.decode("utf-8-sig")
         if "<!DOCTYPE" in words or "<!ENTITY" in words:

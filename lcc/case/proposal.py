@@ -1,4 +1,4 @@
-"""Who offers what to whom: what a proposal prints beside the figures, and changes none of them."""
+"""The parties and terms that a proposal prints beside the figures; they change no figure."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What an unset field comes to, and where every figure of a case comes from.
+"""What stands in for an unset field, and the source of every figure of a case.
 
 One rule for all fields: the facts of a field name the row of the table that stands in for it.
 """

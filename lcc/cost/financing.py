@@ -106,7 +106,7 @@ def financed(
     Notes
     -----
     The residual value is left out: nobody pays it. Payments that fall after the study period are
-    told apart, not counted.
+    listed apart, not counted.
     """
     years, start = len(next(iter(base.values()))) - 1, first_work or 0
     prices = growth(inflation, years)

@@ -45,7 +45,7 @@ def turning(
     -----
     An input turns the answer where both cost the same at a value within its range. A pair turns
     it where both inputs, each moved by the same part of its way to the end of its range that
-    works against the answer, do; the pair that needs the smallest part is told.
+    works against the answer, do; the pair that needs the smallest part is reported.
     """
     alone = _alone(best)
     pair = _pair(best, base, own, economics, inputs)

@@ -60,7 +60,7 @@ def thermal_layer(layer: Layer, direction: Direction = "horizontal") -> Resolved
 
 
 def _check_one_thing(layer: Layer) -> None:
-    """Refuse a layer that says two things at once, of which one would be left unheard."""
+    """Refuse a layer that says two things at once, one of which would be ignored."""
     solid = (
         layer.material, layer.thickness_m, layer.conductivity_w_mk, layer.density_kg_m3,
         layer.specific_heat_j_kgk, layer.resistance_m2k_w, layer.fasteners,

@@ -155,7 +155,7 @@ class VentedCavity:
     ) -> CavityState:
         lower_slope, panel_slope, low_slope = balance.slopes
         flux = lower_slope * air_step + panel_slope * panel_step - balance.lower - balance.radiation
-        # The face feels panel and air give way: d(flux)/dT with both balances kept.
+        # Panel and air follow the face: d(flux)/dT with both balances kept.
         panel_follows, air_follows = balance.answer(low_slope, lower_slope)
         fall = lower_slope * (1 - air_follows) + low_slope - panel_slope * panel_follows
         return CavityState(panel, air, self.air_changes(air), flux, fall)
@@ -175,7 +175,7 @@ class _Balance:
     slopes: tuple[Array, Array, Array]
 
     def answer(self, to_panel: Array, to_air: Array) -> tuple[Array, Array]:
-        """Return how far panel and air rise for heat given to each, by Cramer's rule."""
+        """Return the rise of panel and air for heat given to each, by Cramer's rule."""
         determinant = self.panel_fall * self.air_fall - self.coupling**2
         return (
             (to_panel * self.air_fall + to_air * self.coupling) / determinant,

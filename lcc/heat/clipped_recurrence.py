@@ -45,7 +45,7 @@ class ClippedRecurrence:
     gain : array, shape (n,)
         a, from 0 to 1.
     enough : float
-        What may be left of an error in the guess that `solve` starts from.
+        The part of an error in the starting guess of `solve` that may remain.
 
     Notes
     -----

@@ -20,7 +20,7 @@ DAY_S = 86400.0
 
 @dataclass(frozen=True, eq=False)
 class Response:
-    """How the fluxes at both faces answer the temperatures at both faces, by frequency.
+    """Response of the fluxes at both faces to the temperatures at both faces, by frequency.
 
     With fluxes positive inward: q_out = outer T_out - cross T_in, q_in = cross T_out - inner T_in.
     """
@@ -121,7 +121,7 @@ def year_response(layers: tuple[ResolvedLayer, ...], hours: int = 8760) -> Respo
 
 
 def _at_samples(term: Complex, hours: int) -> Complex:
-    """Of a wave of two samples, only what keeps step with it is seen by the samples."""
+    """Of the wave of two samples a period, the samples hold only the part in phase."""
     if hours % 2 == 0:
         term[-1] = term[-1].real
     return term

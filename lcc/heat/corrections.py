@@ -1,4 +1,4 @@
-"""What tapers, openings and steel do to a layer: an equivalent resistance with the same U."""
+"""Corrections for tapers, openings and steel: an equivalent resistance with the same U."""
 
 from __future__ import annotations
 

@@ -172,7 +172,7 @@ class _Iteration:
         # The flux to the space is that of the surface so corrected.
         flux = self.response.cross * (outer + change) - self.response.inner * inner
         flux, change = irfft(np.stack([flux, change]), surface.size)
-        # Exact where the layers answer alike at all frequencies, and near it where they are light.
+        # Exact where the layers respond alike at all frequencies, close to it where they are light.
         change *= (self.middle + self.daily) / (fall + self.daily)
         lift = self.films.excess(flux) * flux
         before = self.overhead.room_c(drive - lift, loss)
@@ -189,7 +189,7 @@ class _Iteration:
         return surface, drive, rest[0] if rest else self.nothing
 
     def _follow(self, fall: Array) -> None:
-        """Keep to the middle of the exterior's slope, which in a cavity grows with warmth."""
+        """Use the middle of the exterior's slope, which in a cavity grows with temperature."""
         middle = sqrt(float(fall.min()) * float(fall.max()))
         if not self.middle / 2 < middle < 2 * self.middle:
             self.middle = middle

@@ -1,4 +1,4 @@
-"""What the outdoors does to the outermost solid surface: bare roof, or panel and cavity."""
+"""Exterior surface heat balance: a bare roof, or a panel with its cavity."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Outdoors:
-    """What a roof meets in every hour; arrays of shape (n,), and the heat a volume of air holds."""
+    """Outdoor conditions of every hour, arrays of shape (n,), and the heat capacity of air."""
 
     air_c: Array
     irradiance_w_m2: Array
@@ -37,15 +37,15 @@ class Outdoors:
 
 
 class Film(Protocol):
-    """What carries heat from a face to the wind: `lcc.heat.outside_film.OutsideFilm` or alike."""
+    """An outside film: `lcc.heat.outside_film.OutsideFilm` or one like it."""
 
     def carried(self, excess_k: Array) -> tuple[Array, Array]:
-        """Return flux [W/m²] and slope [W/m²K] for a face warmer than the air by so much [K]."""
+        """Return flux [W/m²] and slope [W/m²K] for the face's excess over the air [K]."""
         ...
 
 
 class Exterior(Protocol):
-    """The outdoors as seen by the outermost solid surface of the layers."""
+    """The outdoor side of the outermost solid surface of the layers."""
 
     def exchange(self, surface_c: Array, before: Any = None) -> tuple[Array, Array, Any]:
         """Return the flux into the surface [W/m²], its fall with temperature [W/m²K], a state.
@@ -82,7 +82,7 @@ class BareRoof:
 
     @cached_property
     def _arriving(self) -> Array:
-        """What does not depend on the surface's temperature [W/m²]."""
+        """The terms that do not depend on the surface's temperature [W/m²]."""
         out = self.outdoors
         sun = (1 - self.solar_reflectance) * out.irradiance_w_m2
         sky = self.thermal_emittance * out.longwave_w_m2

@@ -12,7 +12,7 @@ Array = NDArray[np.float64]
 
 
 GROWTH = 5.0
-RIDGE = 1e-10  # keeps changes that say the same from being played against each other
+RIDGE = 1e-10  # keeps nearly parallel changes from cancelling each other
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,7 +61,7 @@ def anderson(
         if residual <= tolerance or not np.isfinite(residual):
             return FixedPoint(target, count, residual)
         if residual > GROWTH * before:
-            past = _Past(memory, start.size)  # a mix that made things worse is not built upon
+            past = _Past(memory, start.size)  # a mix that raised the residual is dropped
         point = target - past.mixed(target, gap)
     return FixedPoint(point, most, residual)
 
@@ -76,7 +76,7 @@ class _Past:
         self.products = np.zeros((memory, memory))
 
     def mixed(self, target: Array, gap: Array) -> Array:
-        """Return how far the target lies from the best mix: least squares over the changes."""
+        """Return the distance of the target from the best mix: least squares over the changes."""
         if self.last is not None:
             self._remember(target - self.last[0], gap - self.last[1])
         self.last = target, gap
@@ -88,7 +88,7 @@ class _Past:
         return np.asarray(np.einsum("i,ij->j", weights, self.moves[known]))
 
     def _remember(self, move: Array, change: Array) -> None:
-        place = self.count % len(self.moves)  # the oldest gives way
+        place = self.count % len(self.moves)  # the oldest is dropped
         self.count += 1
         known = slice(min(self.count, len(self.moves)))
         self.moves[place], self.changes[place] = move, change

@@ -34,7 +34,7 @@ VAPOUR_DIFFUSIVITY_M2_S = 25e-6  # still air near 20 °C, common practice
 
 @dataclass(frozen=True, eq=False)
 class Moisture:
-    """Hourly film under the panel [kg/m²], what leaves by ventilation, and what is near dew."""
+    """Hourly film under the panel [kg/m²], what ventilation removes, hours near the dew point."""
 
     film_kg_m2: Array
     leaving_kg_m2_s: Array
@@ -91,7 +91,7 @@ def _held(dew_point_c: Array, state: CavityState) -> Array:
 
 
 def film_kg_m2(brought_kg_m2: Array) -> Array:
-    """Return the film of each hour of a periodic year from what each hour brings or takes.
+    """Return the film of each hour of a periodic year from the gain or loss of each hour.
 
     Notes
     -----
@@ -169,7 +169,7 @@ def condensation(
     climate: Climate, assembly: Assembly, heat: HeatYear,
     solved: Callable[[Assembly], Solution],
 ) -> Condensation | None:  # fmt: skip
-    """Return what water does under the panel of a solved roof, or None where there is no panel.
+    """Return dew and drying under the panel of a solved roof, or None where there is no panel.
 
     Parameters
     ----------
@@ -202,7 +202,7 @@ def drying(climate: Climate, assembly: Assembly, heat: HeatYear) -> Drying | Non
     places = (climate.dew_point_c, climate.dry_bulb_c, heat.surface_c)
     wet_c = old_roof_c(assembly, heat)
     dry, wet = moisture_year(cavity, state, *places), moisture_year(cavity, state, *places, wet_c)
-    # No more can hang there than the outdoors and the old roof have brought.
+    # The film cannot exceed what the outdoors and the old roof have supplied.
     most = cavity.roof_moisture_kg_m2 + float(dry.film_kg_m2.max())
     held = replace(wet, film_kg_m2=np.minimum(wet.film_kg_m2, most))
     return Drying(**_wetness(held), days_to_dry=days_to_dry(cavity, wet))

@@ -24,14 +24,14 @@ WARM, COLD = 0.15, 0.27
 FORCED = 0.037
 # Of the forced part: wood, concrete and brick as Walton 1981 has them (from memory).
 ROUGHNESS = {"smooth": 1.13, "granular": 1.52, "gravel": 1.67}
-# Where a station notes calm, its cups stand still below about 0.5 to 1 m/s (common practice).
+# A station reports calm below the 0.5 to 1 m/s at which its cups start to turn (common practice).
 CALMEST_M_S = 0.4
 SLIP_K = 1e-6  # keeps the roots' slopes finite where face and air are alike
 
 
 @dataclass(frozen=True, eq=False)
 class OutsideFilm:
-    """What carries heat from a face to the wind over it; arrays of shape (n,).
+    """Heat transfer from a face to the wind over it; arrays of shape (n,).
 
     Notes
     -----
@@ -57,7 +57,7 @@ class OutsideFilm:
     cold_w_m2k54: float
 
     def carried(self, excess_k: Array) -> tuple[Array, Array]:
-        """Return the flux from a face warmer than the air by so much, and its slope.
+        """Return the flux from a face for its excess over the air, and its slope.
 
         Parameters
         ----------

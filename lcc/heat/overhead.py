@@ -1,4 +1,4 @@
-"""What lies between the deck and the room: nothing, a ceiling with its plenum, ducts, an attic."""
+"""Between deck and room: nothing, a ceiling with its plenum, ducts, or an attic."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ class Overhead:
         return np.asarray(1 / (1 + self.ceiling_m2k_w * self.outdoor_w_m2k))
 
     def still_c(self, room_c: Array, loss: Array) -> Array:
-        """Return the temperature [°C] of that air if nothing came through the roof."""
+        """Return the temperature [°C] of that air with no heat through the roof."""
         if self.plain:
             return room_c
         w = self.share
@@ -151,7 +151,7 @@ def occupied_of(use: str) -> NDArray[np.bool_]:
 
 
 def check_overhead(building: Building) -> None:
-    """Refuse a ceiling under an open deck, which nobody would see.
+    """Refuse a ceiling under an open deck, which would be ignored.
 
     Raises
     ------

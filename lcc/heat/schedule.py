@@ -31,7 +31,7 @@ def occupied_hours(start_h: float, end_h: float, saturday: bool, sunday: bool) -
 def hours_until(flags: Flags) -> Array:
     """Return how many hours each hour waits for the next flagged one, periodic; 0 when flagged.
 
-    Where nothing is flagged the wait is without end (infinite).
+    Where nothing is flagged the wait is infinite.
 
     Examples
     --------
@@ -50,7 +50,7 @@ def setback_part(occupied: Flags, recovery_h: float) -> Array:
     Notes
     -----
     The ramp spreads the return over the hours before opening and ends with the last of them, so
-    that the end of a setback invents no peak on top of that of the opened rooms.
+    that the end of a setback adds no false peak to that of the opened rooms.
 
     Examples
     --------

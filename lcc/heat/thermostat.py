@@ -1,4 +1,4 @@
-"""A space with its thermostat: hourly temperature and load, and how it answers the roof."""
+"""A space with its thermostat: hourly temperature and load, and its response to the roof."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from lcc.heat.conduction import Complex
 
 Array = NDArray[np.float64]
 FIRST_GUESS_C = 20.0
-LIGHT = 0.3  # a roof that turns the space's answer by less than this needs no correction
+LIGHT = 0.3  # a roof that changes the space's response by less than this needs no correction
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +73,7 @@ class Zone:
     def settled(self, roof_flux: Array, guess: Array) -> tuple[Array, Array]:
         """Return hourly mean temperature [°C] and load [W/m²] for a roof flux taken as given.
 
-        What is left of an error in the guess of the temperature [°C] is a billionth.
+        An error in the guess of the temperature [°C] is reduced to a billionth.
         The load is the heat the thermostat adds (positive) or removes (negative): what closes
         every hour's balance, exactly 0 between the set points.
         """
@@ -103,7 +103,7 @@ class ThermostatStep:
         # Mean of an exponential that ends at `keep`; its limit where nothing is lost.
         safe = np.where(decay > 1e-9, decay, 1.0)
         self.mean = np.where(decay > 1e-9, (1 - self.keep) / safe, 1 - decay / 2)
-        # The part of the way back from its end at which an exponential hour has its mean.
+        # The place of an exponential hour's mean, as a part of the way back from its end.
         way = np.where(decay > 1e-4, 1 - self.keep, 1.0)
         self.bend = np.where(decay > 1e-4, (self.mean - self.keep) / way, 0.5 - decay / 12)
 

@@ -104,7 +104,7 @@ def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Location, str,
         return _read_tmy3
     if len(first) < 80 and first[1:6].strip().isdigit() and len(rest.partition("\n")[0]) > 140:
         return _read_tmy2
-    raise CaseError(FIELD, first[:60], "an EPW, TMY3 or TMY2 file, told by its first lines")
+    raise CaseError(FIELD, first[:60], "an EPW, TMY3 or TMY2 file, known by its first lines")
 
 
 def _read_epw(text: str) -> tuple[pd.DataFrame, Location, str, pd.DataFrame]:

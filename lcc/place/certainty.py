@@ -1,4 +1,4 @@
-"""How sure the energy figures of a place are that has its weather from a station elsewhere."""
+"""How sure the energy figures of a place are when its weather is from a station elsewhere."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ FOUR_IN_FIVE = 1 - sqrt(0.2)
 
 
 def width_of(station: Chosen, climate_zone: str, saving: str = "bill") -> float:
-    """Return within which part of the station's saving four in five such places lie.
+    """Return the part of the station's saving within which four in five such places lie.
 
     Parameters
     ----------
@@ -46,7 +46,7 @@ def width_of(station: Chosen, climate_zone: str, saving: str = "bill") -> float:
 def with_place(saving_range: float, width: float) -> float:
     """Return the half width of the triangle of the energy saving with the place's part in it.
 
-    A range of 0 is kept: the figure is then to stay as it is.
+    A range of 0 is kept, since that fixes the figure.
 
     Examples
     --------
@@ -57,7 +57,7 @@ def with_place(saving_range: float, width: float) -> float:
 
 
 def said(station: Chosen, climate_zone: str) -> str:
-    """Return in a sentence whose weather a place has and how far its savings may be off for it.
+    """Return a sentence: whose weather a place has, and how far its savings may be off.
 
     Examples
     --------

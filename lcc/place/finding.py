@@ -194,7 +194,7 @@ def _clear(towns: list[Town], name: str) -> bool:
 
 
 def _split(typed: str) -> tuple[str, str | None]:
-    """A plain town name and its state, parted by a comma or by the last word or two.
+    """A plain town name and its state, split at a comma or before the last word or two.
 
     Examples
     --------

@@ -102,7 +102,7 @@ def best_set(frame: pd.DataFrame, budget: float, time_limit_s: float = 20.0) -> 
 
 
 def _limits(choices: pd.DataFrame, which: str) -> list[LinearConstraint]:
-    """Return that no building is treated in two ways, and those in a flagged column in one."""
+    """Return the limits: at most one way for each building, exactly one where it is flagged."""
     group = choices["building"].to_numpy()
     limits = [LinearConstraint(one_of_each(group), ub=1.0)]
     flagged = np.unique(group[choices[which]])
@@ -134,7 +134,7 @@ def _choices(frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def _each_once(group: NDArray[np.int64], due: NDArray[np.int64]) -> LinearConstraint:
-    """Return that each building which is due is treated in one way."""
+    """Return the limit that each building which is due is treated in exactly one way."""
     position = np.searchsorted(due, group)
     inside = (position < due.size) & (due[np.minimum(position, due.size - 1)] == group)
     rows, columns = position[inside], np.flatnonzero(inside)

@@ -10,7 +10,7 @@ from lcc.case import Case, Membrane, MetalRetrofit
 from lcc.case.fields import SUFFIX, Facts, Key, Quantity, facts_of
 from lcc.portfolio.condition import IDENTITY, RECORDS
 
-# Where a path starts if not at the case: every metal retrofit, and the membrane of the base case.
+# Other starts of a path than the case: every metal retrofit, and the membrane of the base case.
 _ROOTS: dict[str, type] = {"retrofit": MetalRetrofit, "base_case": Membrane}
 
 # Fields that move work in time or price it, so that heat solved for one value serves all.
@@ -43,7 +43,7 @@ class Column:
 
     @property
     def has_default(self) -> bool:
-        """Whether something is taken where it is empty, which the answer then rests on."""
+        """Whether an empty cell takes a default, which the answer then rests on."""
         return not self.required and self.name not in IDENTITY
 
     @property

@@ -1,4 +1,4 @@
-"""What an owner's records say of a roof beside its build: condition, leaks, regional prices."""
+"""An owner's records of a roof beside its build: condition, leaks, regional prices."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What waiting costs: each way to treat a roof begun in each year of a plan, or put off."""
+"""The cost of deferral: each way to treat a roof, begun in each year of a plan or put off."""
 
 from __future__ import annotations
 
@@ -188,7 +188,7 @@ def with_ways(
 
 @dataclass(frozen=True)
 class _Late:
-    """What turns a result that begins in a year into a way of a plan."""
+    """Turns a result that begins in a year into a way of a plan."""
 
     case: Case
     waiting: Waiting

@@ -29,7 +29,7 @@ def minimise(
 ) -> Optimum | None:
     """Return the least cost over unknowns of 0 or 1, and after them any others of at least 0.
 
-    None says that nothing keeps the limits.
+    None means that nothing satisfies the limits.
 
     Parameters
     ----------

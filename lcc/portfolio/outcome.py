@@ -1,4 +1,4 @@
-"""What a portfolio answers for each building and alternative: one flat row of figures."""
+"""A portfolio's answer for each building and alternative: one flat row of figures."""
 
 from __future__ import annotations
 
@@ -192,7 +192,7 @@ def outcome_class(plan_years: int) -> type[Outcome]:
 
 
 def as_frame(rows: Sequence[Outcome], cls: type[Outcome] = Outcome) -> pd.DataFrame:
-    """Return outcomes as a frame: NaN where there is no figure, None where there are no words."""
+    """Return outcomes as a frame: NaN for a missing figure, None for a missing text."""
     columns, numbers = _columns(cls)
     worded = [name for name in columns if name not in numbers]
     figures = [[getattr(row, name) for name in numbers] for row in rows]

@@ -138,7 +138,7 @@ def multi_year_plan(
     for more in further:
         richer = _plan(ways, choose(ways, money + more, carry_over, FURTHER_S), money, carry_over)
         points.append(_point(more, richer))
-        # What less money pays for more money pays for too: an unfinished search makes it no worse.
+        # A set that fits a smaller budget fits a larger one, so an unfinished search is no worse.
         if plan.fails.empty and points[-1][1] < points[-2][1]:
             points[-1] = (more, *points[-2][1:])
     return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))

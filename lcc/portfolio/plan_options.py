@@ -139,7 +139,7 @@ def _one_each(ways: Ways, more: int = 0) -> LinearConstraint:
 def _spending(
     ways: Ways, money: Floats, carry_over: bool, more: Floats | None = None
 ) -> LinearConstraint:
-    """Return that no year, or no year and those before it, spends more than there is.
+    """Return the limit that no year, or no run of years from the first, overspends.
 
     `more` are further columns, by year, that add to the spending or take from it.
     """
@@ -187,7 +187,7 @@ def _least_needed(ways: Ways, money: Floats, carry_over: bool, time_limit_s: flo
 
 
 def _patched(ways: Ways, owed: Flags) -> LinearConstraint:
-    """Return that only patching which is due can be left unpaid."""
+    """Return the limit that only patching which is due can be left unpaid."""
     number = np.cumsum(owed).reshape(owed.shape) - 1
     option, year = np.nonzero(ways.patching)
     row = number[ways.building[option], year]

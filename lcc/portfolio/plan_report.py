@@ -1,4 +1,4 @@
-"""What a plan over years comes to, as it is told: years, work, what is put off, what fails."""
+"""The report of a plan over years: work by year, what is put off, what fails."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ class CapitalPlan:
 
 
 def told(plan: Plan, names: pd.Series) -> CapitalPlan:
-    """Return a plan as it is told.
+    """Return the report of a plan.
 
     Parameters
     ----------

@@ -197,7 +197,7 @@ def framed(retrofit: MetalRetrofit, roof_area_m2: float | None = None) -> MetalR
     Raises
     ------
     CaseError
-        Where a price and a quotation are both entered, of which one would go unheard.
+        Where a price and a quotation are both entered, one of which would be ignored.
     """
     framing = retrofit.framing
     if framing and framing.quotation is not None and retrofit.quoted:

@@ -81,7 +81,7 @@ def _please(field: Described) -> str:
 
 
 def _example(given: Any) -> str:
-    """A number as it is typed, that which was meant where it can be told.
+    """A number as it is typed: the one that was meant, where that is clear.
 
     Examples
     --------

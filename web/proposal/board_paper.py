@@ -20,7 +20,7 @@ from web.proposal.typesetting import typeset
 LARGEST = 10
 WAITING = 8  # roofs that wait, named one by one
 WORKS = 11  # of a plan, named one by one
-YEARS = 10  # of a plan, told one by one
+YEARS = 10  # of a plan, listed one by one
 CAUTIONS = 8
 NAME = 38  # letters
 PATCHING = "patching"

@@ -1,4 +1,4 @@
-// What is told while a portfolio is computed: how the table was read, how far it is, the plan.
+// What is shown while a portfolio is computed: how the table was read, how far it is, the plan.
 
 import { line } from "./portfolio-table.js";
 

@@ -1,4 +1,4 @@
-"""From a table as its owner keeps it to the columns of a portfolio, corrected once and kept."""
+"""From an owner's own table to the columns of a portfolio, by a mapping that is corrected once."""
 
 from api.portfolio.mapping.apply import headed, mapped
 from api.portfolio.mapping.mapping_file import (

@@ -1,4 +1,4 @@
-"""A table as its owner keeps it, read through its mapping as a table of portfolio columns."""
+"""An owner's own table, read through its mapping as a table of portfolio columns."""
 
 from __future__ import annotations
 
@@ -165,7 +165,7 @@ def _converter(stem: str) -> Callable[[str, TableMapping], str]:
 def word(column: str, text: str, mapping: TableMapping) -> str:
     """Return the key that a word means: as the mapping says, else as the word is understood.
 
-    What neither understands is unknown, and left to the default.
+    A word that neither knows is left to the default.
     """
     if not text:
         return ""
@@ -184,7 +184,7 @@ def climate_of(cells: Cells, mapping: TableMapping) -> str:
 
 
 def places_in(cells: Cells) -> Iterator[str]:
-    """Yield how a row says where its roof is, the surest first.
+    """Yield how a row says where its roof is, the most certain first.
 
     Examples
     --------

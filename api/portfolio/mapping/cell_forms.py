@@ -6,7 +6,7 @@ import re
 
 from api.portfolio.mapping.value_aliases import UNKNOWN
 
-COVERING_EVERY_Y = 20  # years after which a roof is taken to have been laid anew
+COVERING_EVERY_Y = 20  # years after which a roof is assumed to have been replaced
 MOST_AGE_Y = 100
 _YEAR = re.compile(r"(?<!\d)((?:18|19|20)\d\d)(?!\d)")
 _SHORT_DATE = re.compile(r"\d{1,2}[-/]\d{1,2}[-/](\d\d)", re.ASCII)
@@ -22,7 +22,7 @@ _THOUSANDS = re.compile(r"(\d+(?:\.\d+)?)\s*k", re.I)
 
 
 def known(text: str) -> str:
-    """Return a cell without edges, empty where it says that nobody knows.
+    """Return a cell without blanks around it, empty where it says unknown.
 
     Examples
     --------
@@ -60,7 +60,7 @@ def age_of_year(text: str, year: int, built: bool = False) -> str:
     year : int
         The year to count to.
     built : bool
-        Whether it is the building's year: its roof is then taken to be laid anew every 20 years.
+        Whether it is the building's year: its roof is then assumed to be replaced every 20 years.
 
     Examples
     --------

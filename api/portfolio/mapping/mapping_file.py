@@ -29,7 +29,7 @@ NOT_USED = "not used"
 
 @dataclass(frozen=True)
 class TableMapping:
-    """What each column of a table is, what its words mean, and what is taken where it is silent.
+    """What each column of a table is, what its words mean, and the defaults where it says nothing.
 
     Attributes
     ----------
@@ -56,7 +56,7 @@ class TableMapping:
 
 
 def as_document(mapping: TableMapping) -> dict[str, Any]:
-    """Return a mapping as it is kept."""
+    """Return a mapping as a document to save."""
     return asdict(mapping)
 
 
@@ -66,7 +66,7 @@ def from_text(text: str) -> TableMapping:
     Raises
     ------
     Problem
-        With everything in it that is not understood, also where it is no JSON.
+        With everything in it that is not understood, also where it is not JSON.
     """
     try:
         document = strict_json.loads(text.encode())
@@ -78,7 +78,7 @@ def from_text(text: str) -> TableMapping:
 
 
 def from_document(document: Any) -> TableMapping:
-    """Return a mapping from what was kept.
+    """Return a mapping from a saved document.
 
     Raises
     ------
@@ -141,6 +141,6 @@ def _targets(document: dict[str, Any]) -> list[str]:
 
 def _refused(faults: list[str]) -> Problem:
     many = f"{len(faults)} fault{'s' if len(faults) > 1 else ''}"
-    errors = [{"detail": f"mapping: {one}.", "allowed": "as told", "rule": "mapping"}
+    errors = [{"detail": f"mapping: {one}.", "allowed": "as the sentence says", "rule": "mapping"}
               for one in faults[:20]]  # fmt: skip
     return Problem("invalid-input", f"The mapping cannot be used: {many}.", errors)

@@ -1,4 +1,4 @@
-"""What a word of somebody's table means here."""
+"""The key that a word of an owner's table means."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the columns and words of a table most likely mean, to be looked over once."""
+"""What the columns and words of a table most likely mean, to check once."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ from lcc.units import System, Unit
 LOOKED_AT = 5_000  # rows whose cells are looked at
 FITTING = 0.6  # part of a column's known cells that must be readable as what its title says
 ALIKE = 86.0  # of 100, how alike a title must be to a known one
-# Taken where a table says nothing of what every roof needs: common practice of surveys that know
-# no better; the range is what they find.
+# Used where a table lacks what every roof needs: common practice of surveys without better data;
+# the range is what they find.
 DEFAULTS: dict[str, tuple[str, str]] = {
     "roof_type": ("steel-deck-polyiso", "any deck and insulation; steel deck is the commonest"),
     "covering": ("epdm-black", "any covering; single-ply and built-up are the commonest"),
@@ -53,7 +53,7 @@ _NO_FIELD = re.compile(
 
 
 def words_of(title: str) -> str:
-    """Return a title as it is looked up, words run together parted where a capital begins one.
+    """Return a title as it is looked up, joined words split where a capital begins one.
 
     Examples
     --------
@@ -221,7 +221,7 @@ def _values(column: str, counts: Counter[str]) -> dict[str, str]:
 
 
 def _written(table: DataTable, mapping: TableMapping) -> Counter[str]:
-    """Count the places of a table as it writes them, the surest way of each row."""
+    """Count the places of a table as it writes them, the most certain way of each row."""
     places = places_of(table, mapping)
     counts: Counter[str] = Counter()
     for record in table.records():
@@ -242,7 +242,7 @@ def _places(table: DataTable, mapping: TableMapping) -> dict[str, str]:
 
 
 def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
-    """Return what a mapping makes of a table, grouped and counted, to be looked over.
+    """Return what a mapping makes of a table, grouped and counted, to check.
 
     Each entry has `part` ("column", "word", "place", "default"), what the table says, what it
     means here, in how many rows, and a `note` where there is more to know.

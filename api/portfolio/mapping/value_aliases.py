@@ -96,7 +96,7 @@ VALUES: dict[str, dict[str, tuple[str, ...]]] = {
         "must-not": ("must not", "hold", "exclude", "excluded", "demolish", "sell", "no work"),
     },
 }  # fmt: skip
-# What people type where they do not know.
+# What people type for unknown.
 UNKNOWN = frozenset(
     {
         "unknown", "unk", "na", "n/a", "n.a.", "tbd", "tba", "?", "??", "-", "--", "none", "null",

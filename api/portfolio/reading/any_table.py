@@ -85,8 +85,8 @@ def any_table(file: BinaryIO, decimal: str = "auto", sheet: str = "") -> DataTab
 def _settled(table: DataTable, header: Header, stated: str) -> DataTable:
     """Return a text table whose cells have settled what the marks of its numbers mean.
 
-    What is written back from a table of decimal commas has its cells parted by no comma, so that
-    it is read the same again.
+    A table of decimal commas is written back with semicolons between its cells, so that it reads
+    the same again.
     """
     marks = settle(stated, table.delimiter, _digits(table, header))
     comma = marks.decimal == "comma" and table.delimiter == ","

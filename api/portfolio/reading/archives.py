@@ -1,4 +1,4 @@
-"""The parts of a spreadsheet, held to bounds before anything parses them."""
+"""The parts of a spreadsheet, checked against limits before anything parses them."""
 
 from __future__ import annotations
 
@@ -51,12 +51,12 @@ DAMAGED = (
 
 
 def check_archive(file: BinaryIO) -> None:
-    """Refuse an archive that unpacks to too much or declares entities, before any parsing.
+    """Refuse an archive that unpacks too large or declares entities, before any parsing.
 
     Raises
     ------
     TableError
-        For what is damaged, locked, too large, or written to be misread.
+        For a file that is damaged, locked, too large, or written to mislead the reader.
     """
     file.seek(0)
     try:
@@ -112,7 +112,7 @@ class _Shape:
         self.last_row = 0
 
     def add(self, block: bytes) -> None:
-        """Look at one more block; a tag that its end cuts is looked at with the next."""
+        """Check one more block; a tag cut by its end is checked with the next."""
         whole = self.open + block
         cut = whole.rfind(b"<")
         closed = cut < 0 or b">" in whole[cut:]

@@ -1,4 +1,4 @@
-"""Cells of text as values of the core, each distinct text of a column looked at once."""
+"""Cells of text as values of the core, each distinct text of a column read once."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from lcc.case.fields import Facts, in_range
 
 MAX_TEXT = 200
 NUMERIC = ("quantity", "whole")
-# Distinct misfits of a column that are given their nearest words, which takes a while.
+# Distinct unknown words of a column whose nearest words are searched, which is slow.
 MOST_NEAREST = 200
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 _MONEY = re.compile(r"(?:US\s?)?\$\s?|USD\s?", re.IGNORECASE)
@@ -106,7 +106,7 @@ def _number(text: str, facts: Facts, unit: units.Unit, marks: Marks) -> float | 
 
 
 def _hint(text: str, facts: Facts, unit: units.Unit) -> str:
-    """Return what to type where a number is of another kind than the column's, if it is told."""
+    """Return what to type where a number shows that it is of another kind than its column's."""
     bounds = allowed(facts, unit)
     if facts.kind == "years" and _DATE.fullmatch(text):
         return f"an age, not a year or a date: type the number of years, {bounds}"

@@ -20,7 +20,7 @@ class Record(NamedTuple):
 
 @dataclass(frozen=True)
 class DataTable:
-    """A header and a way to pass over the records, as often as asked.
+    """A header and a way to read the records, as often as needed.
 
     `read_as` says in words how the file was understood, to be shown to its owner; `delimiter` is
     what a table with the same decimal mark is to be written with.
@@ -34,7 +34,7 @@ class DataTable:
     delimiter: str = ","
 
     def count(self) -> int:
-        """Return the number of records, by passing over them."""
+        """Return the number of records, by reading them."""
         return sum(1 for _ in self.records())
 
     def chunks(self, rows: int) -> Iterator[list[Record]]:

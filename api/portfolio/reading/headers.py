@@ -20,7 +20,7 @@ from lcc.portfolio.columns import Column, columns
 # Columns that the tables given back carry beside those of the roofs; reading passes over them.
 PASSED_OVER = ("line", "error")
 MOST_TITLE_ROWS = 10
-# Prices that a system's users have by another unit than its energies: a bill tells it.
+# Prices that users have per another unit than the system's energies, as on their bills.
 _TRADE = {("gas_price", "ip"): "$/therm"}
 _OF_ONE_UNIT = ("eer", "money", "years")
 _BRACKETED = re.compile(r"(.+?)\s*[\[(]\s*(.*?)\s*[\])]", re.DOTALL)

@@ -1,4 +1,4 @@
-"""Numbers as people type them, read by one rule that is never silently wrong by a thousand."""
+"""Numbers as people type them, by one rule that never guesses between thousands and decimals."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-# Marks that can only part thousands: spaces of every width, and apostrophes.
+# Marks that can only separate thousands: spaces of every width, and apostrophes.
 _PARTING = " \u00a0\u2009\u202f'\u2019"
 _MARK = {"point": ".", "comma": ","}
 
 
 def _grammar(decimal: str, other: str) -> re.Pattern[str]:
-    """Digits with a decimal mark, or whole groups of three with one parting mark throughout."""
+    """Digits with a decimal mark, or whole groups of three with one separator throughout."""
     plain = rf"(?:\d+(?:{decimal}\d*)?|{decimal}\d+)(?:[eE][-+]?\d{{1,3}})?"
     grouped = (
         rf"[1-9]\d{{0,2}}(?P<parting>[{other}{_PARTING}])\d{{3}}(?:(?P=parting)\d{{3}})*"
@@ -36,8 +36,8 @@ class MarkError(ValueError):
 class Marks:
     """The decimal mark of a table, "point" or "comma", and what settles it.
 
-    `settled` is "stated" by who sends the table, "proved" by cells that have no other reading
-    (and, for the point, by commas that part the cells), or "assumed".
+    `settled` is "stated" by the sender of the table, "proved" by cells that have no other reading
+    (and, for the point, by commas between the cells), or "assumed".
     """
 
     decimal: str
@@ -82,9 +82,9 @@ def settle(stated: str, delimiter: str, cells: Iterable[str]) -> Marks:
     Parameters
     ----------
     stated : {"auto", "point", "comma"}
-        What who sends the table says.
+        What the sender of the table states.
     delimiter : str
-        What parts its cells.
+        The separator of its cells.
     cells : iterable of str
         The digits of its cells of numbers, without signs.
 
@@ -119,7 +119,7 @@ def plain_number(digits: str, marks: Marks, fits: Callable[[str], bool]) -> str:
     Raises
     ------
     MarkError
-        For what is no number, and for what could be two that differ by a thousand.
+        For text that is no number, or that could be two numbers that differ by a thousand.
 
     Notes
     -----

@@ -22,7 +22,7 @@ MAX_RECORDS = 200_000
 
 @dataclass(frozen=True)
 class Checked:
-    """A run of records: those that can be computed, and what is wrong with the others.
+    """A run of records: the usable ones, and what is wrong with the others.
 
     `frame` has the columns of `lcc.portfolio.columns` and is indexed by record number; `bad`
     are the other records with their faults.
@@ -37,7 +37,7 @@ class Checker:
     """Checks the records of one table, each run after the last.
 
     Reading a cell is pure, so each distinct text of a column is read once and remembered for
-    the run; names are remembered for the whole table, for none may come twice.
+    the run; names are remembered for the whole table, since each must be unique.
     """
 
     table: DataTable

@@ -1,4 +1,4 @@
-"""What is wrong with a table of roofs, told by line, column, value and rule."""
+"""What is wrong with a table of roofs, by line, column, value and rule."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ MOST_VALUES = 5
 
 @dataclass(frozen=True)
 class FaultGroup:
-    """Faults of one kind in one column: how many, and the values that have most of them."""
+    """Faults of one kind in one column: how many, and the commonest values."""
 
     column: str
     rule: str

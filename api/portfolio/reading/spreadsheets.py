@@ -1,4 +1,4 @@
-"""Spreadsheets (Office Open XML) as records of text, with bounds a hostile file runs into."""
+"""Spreadsheets (Office Open XML) as records of text, within limits that stop a hostile file."""
 
 from __future__ import annotations
 

@@ -50,7 +50,7 @@ def figure(roofs: Roofs) -> Figure:
 
 
 def labels(rows: Sequence[Row]) -> list[str]:
-    """Return a label for each roof; those that read alike are told apart by their row.
+    """Return a label for each roof; those that read alike also show their row.
 
     Examples
     --------
