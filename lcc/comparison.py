@@ -230,7 +230,7 @@ def energy_by_state(
 ) -> dict[Assembly, EnergyYear]:
     """Return the energy year of every distinct state of the programmes.
 
-    With `beyond`, also of the states that only other lives than planned would lead to.
+    With `beyond`, also of the states that only lives other than the planned ones reach.
     """
     years = case.economics.study_period_y
     states = dict.fromkeys(

@@ -43,7 +43,7 @@ def job_at_hand() -> KeptJob | None:
 
 
 def means_of(job: KeptJob) -> Means:
-    """Return with what a portfolio is computed in a job: parts are kept, and progress is told."""
+    """Return the means of a portfolio in a job: parts are kept, and progress is reported."""
     name = fingerprint(job.body.read_bytes(), job.state.query, job.state.content_type)
     open_folder(job.parts, name)
     return Means(kept=kept_in(job.parts, name), keep_ways=True, told=_telling(job))

@@ -53,8 +53,8 @@ class Means:
     """Executor, chunk size and checkpoint store of a portfolio's calculation.
 
     Without `partition_rows` the parts are small, so that progress is reported often. `keep_ways` is
-    that of `lcc.portfolio.evaluate`; `told` is called with the number of buildings done and of all, and
-    may raise to end the work.
+    that of `lcc.portfolio.evaluate`; `told` is called with the number of
+    buildings done and of all, and may raise to end the work.
     """
 
     executor: Executor | None = None
