@@ -201,6 +201,16 @@ def test_jobs_that_have_ended_are_removed_after_their_time(tmp_path):
     assert not job.folder.exists()
 
 
+def test_more_is_asked_of_the_table_that_was_sent(client, planned):
+    _, state, _ = planned
+    case = client.get(f"/v1/jobs/{state['id']}/table?show=case&building=2&units=ip")
+    assert case.json["name"] == "young"
+    check = client.get(f"/v1/jobs/{state['id']}/table?units=ip").json
+    assert (check["rows"], check["good"]) == (3, 3)
+    refused = client.get(f"/v1/jobs/{state['id']}/table?show=results")
+    assert refused.status_code == 422
+
+
 @pytest.mark.parametrize("name", ["nothing", "..", "a" * 22, "%2e%2e%2fetc"])
 def test_an_unknown_job_is_not_found(client, name):
     assert client.get(f"/v1/jobs/{name}").status_code == 404

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from functools import partial
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import click
 
@@ -22,8 +25,17 @@ from web import create_app
 @click.option("--trusted-proxies", default=0, show_default=True, type=click.IntRange(0, 10),
               help="Proxies in front whose X-Forwarded headers (address, scheme, host, prefix) "
               "are believed.")  # fmt: skip
+@click.option("--jobs", type=click.Path(file_okay=False, path_type=Path), metavar="FOLDER",
+              help="Where jobs are kept, to go on after a restart; without it they end with the "
+              "service.")  # fmt: skip
 def serve(
-    host: str, port: int, workers: int, threads: int, bind: str | None, trusted_proxies: int
+    host: str,
+    port: int,
+    workers: int,
+    threads: int,
+    bind: str | None,
+    trusted_proxies: int,
+    jobs: Path | None,
 ) -> None:
     """Serve the pages and the API."""
     if bind:
@@ -32,8 +44,11 @@ def serve(
         message = f"{host}:{port} cannot be listened on; is it taken? Choose another with --port."
         raise click.ClickException(message)
     click.echo(f"Open http://{host}:{port}/ in a browser; Ctrl+C ends it.")
-    create = partial(create_app, {"TRUSTED_PROXIES": trusted_proxies})
-    server.run(create, host, port, workers, threads)
+    with TemporaryDirectory(prefix="roof-lcc-jobs-", ignore_cleanup_errors=True) as own:
+        # One folder for all processes: any of them is asked for the job that another runs.
+        folder = str(jobs or os.environ.get("ROOF_LCC_JOBS_FOLDER") or own)
+        settings = {"TRUSTED_PROXIES": trusted_proxies, "JOBS_FOLDER": folder}
+        server.run(partial(create_app, settings), host, port, workers, threads)
 
 
 def _address(bind: str) -> tuple[str, int]:

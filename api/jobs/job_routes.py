@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from functools import wraps
-from typing import Any
+from typing import Annotated, Any
 
 import flask
-from flask import Blueprint, Response, request, url_for
+from flask import Blueprint, Response, current_app, request, url_for
 
 from api import service
 from api.jobs.job_folder import ENDED, RUNNING, KeptJob
-from api.jobs.job_runner import job_at_hand, runner
+from api.jobs.job_runner import job_at_hand, runner, send
 from api.portfolio.portfolio_requests import MOST_UPLOAD
+from api.portfolio.query import PortfolioQuery
 from api.problems import Problem
 from api.requests import NoQuery, query
+from lcc.case.fields import Choice
 
 ASYNC = "respond-async"  # RFC 7240, section 4.1
 NDJSON = "application/x-ndjson"
@@ -108,6 +111,27 @@ def result(_: NoQuery, name: str) -> Response:
         return response
     headers = {"Retry-After": str(ASK_AGAIN_S)}
     raise Problem("not-ready", f"The job is {state.state}; ask again.", headers=headers)
+
+
+@dataclass(frozen=True)
+class TableOfJobQuery(PortfolioQuery):
+    """What else to answer of the table that a job was sent."""
+
+    show: Annotated[str, Choice(
+        "What to answer", ("check", "bad-rows", "case", "mapping"),
+        help="As of a portfolio; nothing is computed.")] = "check"  # fmt: skip
+
+
+@blueprint.get("/<name>/table")
+@query(TableOfJobQuery)
+def table(_: TableOfJobQuery, name: str) -> Response:
+    """Answer something else of the table that a job was sent, as if it were sent again."""
+    job = runner().folder.job(name)
+    with job.body.open("rb") as body:
+        asked = request.query_string.decode("latin-1")
+        state = replace(job.state, address="/v1/portfolios", query=asked, accept="*/*")
+        answer, status, headers = send(current_app, state, body)
+        return Response(b"".join(answer), status, headers)
 
 
 def _whole(job: KeptJob) -> Response:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import atexit
+import os
 import time
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from threading import Event, Lock, Thread
-from typing import Any
+from typing import BinaryIO
 
 from flask import Flask, current_app, request
+from werkzeug.datastructures import Headers
 from werkzeug.test import EnvironBuilder, run_wsgi_app
 
 from api import service
@@ -120,7 +122,7 @@ def _refuse(job: KeptJob) -> None:
 def _answered(app: Flask, job: KeptJob, state: JobState) -> int:
     """Make the request of a job, keep its answer, and return its status."""
     with job.body.open("rb") as body:
-        answer, status, headers = run_wsgi_app(app.wsgi_app, _environ(state, body, job))
+        answer, status, headers = send(app, state, body, job)
         code = int(status.split()[0])
         kind, name = headers.get("Content-Type", ""), headers.get("Content-Disposition", "")
         job.change(status=code, media_type=kind, disposition=name)
@@ -128,13 +130,19 @@ def _answered(app: Flask, job: KeptJob, state: JobState) -> int:
     return code
 
 
-def _environ(state: JobState, body: Any, job: KeptJob) -> dict[str, Any]:
+def send(
+    app: Flask, state: JobState, body: BinaryIO, job: KeptJob | None = None
+) -> tuple[Iterable[bytes], str, Headers]:
+    """Send the request of a job to the application itself; return answer, status and headers.
+
+    With `job`, the views know that they work for it.
+    """
     made = EnvironBuilder(
-        state.address, method="POST", query_string=state.query, headers=[("Accept", state.accept)],
-        content_type=state.content_type, input_stream=body,
+        state.address, method="POST", query_string=state.query, input_stream=body,
+        content_type=state.content_type, headers=[("Accept", state.accept)],
     ).get_environ()  # fmt: skip
-    length = str(job.body.stat().st_size)
-    return {**made, "CONTENT_LENGTH": length, JOB: job}
+    length = {"CONTENT_LENGTH": str(os.fstat(body.fileno()).st_size)}
+    return run_wsgi_app(app.wsgi_app, {**made, **length, JOB: job})
 
 
 def _keep(job: KeptJob, answer: Iterable[bytes]) -> None:

@@ -8,9 +8,10 @@ from apispec import APISpec
 
 from api import schemas
 from api.jobs.changed_terms import WhatIf
-from api.jobs.job_routes import NDJSON
+from api.jobs.job_routes import NDJSON, TableOfJobQuery
 from api.openapi.parts import VERSIONS, listed, nullable, objects, ref
 from api.openapi.paths import body_of
+from api.portfolio.openapi_portfolio import query_parameters
 from api.portfolio.portfolio_requests import XLSX
 from lcc import units
 
@@ -51,6 +52,10 @@ def add(spec: APISpec) -> None:
     }
     result = _call("get-job-result", "The answer of a job", {"200": answer, "409": "Problem"})
     spec.path(path=f"{_BASE}/result", operations={"get": result})
+    title = "More of the table that a job was sent: what is wrong with it, a building's case"
+    more = _call("get-job-table", title, {"200": answer, "422": "Problem"})
+    more["parameters"] = [_NAME, *query_parameters(TableOfJobQuery)]
+    spec.path(path=f"{_BASE}/table", operations={"get": more})
     spec.path(path=f"{_BASE}/what-if", operations={"post": _what_if()})
 
 

@@ -15,7 +15,7 @@ from api.portfolio.portfolio_requests import MOST_JSON, MOST_UPLOAD, TABLES, XLS
 from api.portfolio.query import MONEY, PortfolioQuery
 from lcc import tables, units
 from lcc.case.document_values import CLEAN, MOST_TEXT
-from lcc.case.fields import facts_of
+from lcc.case.fields import Facts, facts_of
 from lcc.portfolio.columns import row_class
 from lcc.portfolio.grouping import GroupTotal
 from lcc.portfolio.outcome import Outcome
@@ -69,7 +69,7 @@ def _post() -> dict[str, Any]:
         "operationId": "post-portfolios",
         "summary": "Many roofs compared, ranked and fitted to a budget",
         "description": _ABOUT,
-        "parameters": [PREFER, *(_parameter(name) for name in facts_of(PortfolioQuery))],
+        "parameters": [PREFER, *query_parameters(PortfolioQuery)],
         "requestBody": {"required": True, "content": _bodies()},
         "responses": {
             "200": {"description": "What was asked for by `show`.", "content": _answers()},
@@ -80,9 +80,13 @@ def _post() -> dict[str, Any]:
     }
 
 
-def _parameter(name: str) -> dict[str, Any]:
-    facts = facts_of(PortfolioQuery)[name]
-    default = next(field.default for field in fields(PortfolioQuery) if field.name == name)
+def query_parameters(cls: type[PortfolioQuery]) -> list[dict[str, Any]]:
+    """Return the parameters of a query of portfolios."""
+    defaults = {field.name: field.default for field in fields(cls)}
+    return [_parameter(name, facts, defaults[name]) for name, facts in facts_of(cls).items()]
+
+
+def _parameter(name: str, facts: Facts, default: Any) -> dict[str, Any]:
     schema = {**_TEXT, "default": default}
     if name == "building":
         schema |= {"maxLength": MOST_TEXT, "pattern": CLEAN}
