@@ -14,14 +14,13 @@ from flask import Blueprint, Response, current_app, request, url_for
 from api import service
 from api.jobs.job_folder import ENDED, RUNNING, KeptJob
 from api.jobs.job_runner import job_at_hand, runner, send
-from api.portfolio.portfolio_requests import MOST_UPLOAD
+from api.portfolio.portfolio_requests import MOST_UPLOAD, NDJSON
 from api.portfolio.query import PortfolioQuery
 from api.problems import Problem
 from api.requests import NoQuery, query
 from lcc.case.fields import Choice
 
 ASYNC = "respond-async"  # RFC 7240, section 4.1
-NDJSON = "application/x-ndjson"
 READ = 64 << 10
 LOOK_EVERY_S = 0.2
 ASK_AGAIN_S = 2

@@ -8,11 +8,11 @@ from apispec import APISpec
 
 from api import schemas
 from api.jobs.changed_terms import WhatIf
-from api.jobs.job_routes import NDJSON, TableOfJobQuery
+from api.jobs.job_routes import TableOfJobQuery
 from api.openapi.parts import VERSIONS, listed, nullable, objects, ref
 from api.openapi.paths import body_of
 from api.portfolio.openapi_portfolio import query_parameters
-from api.portfolio.portfolio_requests import XLSX
+from api.portfolio.portfolio_requests import NDJSON, XLSX
 from lcc import units
 
 _TEXT: dict[str, Any] = {"type": "string"}

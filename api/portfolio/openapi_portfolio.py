@@ -11,7 +11,7 @@ from api import schemas
 from api.openapi.parts import PREFER, accepted, ref, without_name
 from api.openapi.paths import body_of
 from api.portfolio.openapi_answers import EVENTS, SCHEMAS, result_event
-from api.portfolio.portfolio_requests import MOST_JSON, MOST_UPLOAD, TABLES, XLSX
+from api.portfolio.portfolio_requests import MOST_JSON, MOST_UPLOAD, NDJSON, TABLES, XLSX
 from api.portfolio.query import MONEY, PortfolioQuery
 from lcc import tables, units
 from lcc.case.document_values import CLEAN, MOST_TEXT
@@ -22,7 +22,6 @@ from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
 
-NDJSON = "application/x-ndjson"
 ADDRESS = "/v1/portfolios"
 _ABOUT = f"""\
 A table of roofs of at most {MOST_UPLOAD} bytes, or rows in JSON of at most {MOST_JSON}. Good rows

@@ -40,6 +40,7 @@ from lcc.units import SYSTEMS
 MOST_UPLOAD = 64 << 20
 MOST_JSON = 16 << 20  # parsed as a whole, which takes several times its size
 IN_MEMORY = 1 << 20
+NDJSON = "application/x-ndjson"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 TABLES = ("text/csv", "text/plain", "text/tab-separated-values", "application/octet-stream", XLSX)
 _RECEIVED = "roof_lcc.portfolio_body"

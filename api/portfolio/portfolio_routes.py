@@ -17,9 +17,9 @@ from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand
 from api.portfolio import results_out, table_template, workbook
 from api.portfolio.job import PortfolioJob
-from api.portfolio.openapi_portfolio import NDJSON
 from api.portfolio.portfolio_requests import (
     MOST_JSON,
+    NDJSON,
     XLSX,
     as_problem,
     mapping_of,
