@@ -11,7 +11,7 @@ from api.jobs.changed_terms import WhatIf
 from api.jobs.job_routes import TableOfJobQuery
 from api.openapi.parts import VERSIONS, listed, nullable, objects, ref
 from api.openapi.paths import body_of
-from api.portfolio.openapi_portfolio import query_parameters
+from api.portfolio import openapi_portfolio
 from api.portfolio.portfolio_requests import NDJSON, XLSX
 from lcc import units
 
@@ -54,7 +54,7 @@ def add(spec: APISpec) -> None:
     spec.path(path=f"{_BASE}/result", operations={"get": result})
     title = "More of the table that a job was sent: what is wrong with it, a building's case"
     more = _call("get-job-table", title, {"200": answer, "422": "Problem"})
-    more["parameters"] = [_NAME, *query_parameters(TableOfJobQuery)]
+    more["parameters"] = [_NAME, *openapi_portfolio.query_parameters(TableOfJobQuery)]
     spec.path(path=f"{_BASE}/table", operations={"get": more})
     spec.path(path=f"{_BASE}/what-if", operations={"post": _what_if()})
 
