@@ -82,7 +82,11 @@ DANGERS = (
         "Falls through skylights and hatches and over edges kill. Guard or cover each one, mark "
         "the covers, and never step on a skylight.",
     ),
-    Caution(CLIMB, "Work on the roof stops for wind, ice, heat and lightning."),
+    Caution(
+        CLIMB,
+        "Work on the roof stops for wind, ice, heat and lightning. Loose boards and panels fly in "
+        "wind: tie them down, and do not lift them in it.",
+    ),
     Caution(
         CLIMB,
         "A deck can be rusted, rotten or weak under a covering that looks sound. Have it checked "
@@ -122,7 +126,7 @@ DANGERS = (
         CLIMB,
         "Children or patients are below. Do hot, dusty or smelly work while they are out, or "
         "agree hours and closed rooms with those who care for them, and with a hospital's "
-        "infection control.",
+        "infection control. Lock ladders and gates when work stops.",
         "care",
     ),
     Caution(
@@ -158,7 +162,8 @@ DANGERS = (
     Caution(
         CLIMB,
         "Cutting, drilling or grinding concrete, mortar, brick or tile, and sweeping gravel, makes "
-        "silica dust that scars lungs. Keep it wet or draw it off at the tool (29 CFR 1926.1153).",
+        "silica dust that scars lungs. Keep it wet or draw it off at the tool (29 CFR 1926.1153). "
+        "Droppings of birds and bats carry disease: wet them, and wear a mask.",
     ),
     Caution(
         CLIMB,
@@ -196,8 +201,9 @@ DANGERS = (
     ),
     Caution(
         CLIMB,
-        "Grease around kitchen exhausts is slippery and burns. Have it removed before anyone "
-        "walks or works with a flame there.",
+        "Exhausts on a roof blow out grease, fumes of laboratories, germs of sick rooms or "
+        "ammonia. Find out what comes from each before anyone works near it. Grease is slippery "
+        "and burns: have it removed first.",
     ),
     Caution(
         CLIMB,
