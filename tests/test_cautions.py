@@ -119,7 +119,7 @@ def test_a_kind_of_work_is_seen_in_its_case_and_not_in_the_mild_one(kind):
     if kind == "recover":
         mild = replace(MILD, base_case=NO_RECOVER, alternatives=(NO_RECOVER,))
     if kind == "membrane":
-        mild = replace(MILD, base_case=RETROFIT, alternatives=(RETROFIT,))
+        mild = replace(with_choice(RETROFIT), base_case=replace(RETROFIT, name="Other metal"))
     assert getattr(told_work(SEVERE[kind]), kind)
     assert not getattr(told_work(mild), kind)
 
