@@ -58,6 +58,7 @@ class Sheet(HTMLParser):
         super().__init__()
         self.tables, self.keys, self.rows = {}, [], []
         self.cell, self.note, self.tag, self.aside = None, "", "", 0
+        self.words = ""
         self.feed(html)
 
     def handle_starttag(self, tag, attrs):
@@ -73,6 +74,7 @@ class Sheet(HTMLParser):
 
     def handle_data(self, data):
         """Take the text of a cell, or of the note in it."""
+        self.words += data
         if self.cell is None or self.aside:
             return
         if self.tag == "small":
@@ -114,7 +116,15 @@ def _heated(document):
     document["building"] = {"use": "warehouse-heated", "equipment": {"heating": "heat-pump"}}
 
 
-CASES = {"demo": lambda document: None, "losing": _losing, "heated": _heated}
+def _lent(document):
+    """The demo by loan, taxed, with metal deducted at once."""
+    document["economics"] |= {
+        "tax": {"rate": 0.27, "expensing": "metal", "partial_disposition": True},
+        "financing": {"how": "loan", "years": 12},
+    }
+
+
+CASES = {"demo": lambda document: None, "losing": _losing, "heated": _heated, "lent": _lent}
 
 
 @pytest.fixture(scope="module", params=CASES)
@@ -166,6 +176,11 @@ def test_measures(seen):
         expected.append([(label, ""), *((fmt.shown(r[name], kind), "") for r in seen.roofs)])
     for label, (name, kind, ending) in AGAINST.items():
         expected.append([(label, ""), *(_measure(r, name, kind, ending) for r in seen.roofs)])
+    if seen.roofs[0]["after_tax"]:
+        for label, name in (("Life-cycle cost after tax", "life_cycle_cost"),
+                            ("Net savings after tax", "net_savings")):  # fmt: skip
+            cells = ((fmt.shown(r["after_tax"][name], "money"), "") for r in seen.roofs)
+            expected.append([(label, ""), *cells])
     assert found == expected
 
 
@@ -243,6 +258,49 @@ def test_energy_by_phase(seen):
         [one["what"], *(fmt.shown(one[name], kind) for name, kind in kinds.items())]
         for one in (*saved["phases"], saved["average"])
     ]
+
+
+def test_how_it_is_paid(seen):
+    """Only where it is entered; every row by its member of the reply."""
+    if seen.key != "lent":
+        assert {"How it is paid", "After income tax"}.isdisjoint(seen.page.tables)
+        return
+    head, *rows = seen.page.table("How it is paid")
+    paid = [roof["financed"] for roof in seen.roofs[1:]]
+    assert head[1:] == seen.names[1:]
+    members = ("paid_at_once", "financed", "monthly_payment", "last_monthly_payment",
+               "total_interest", "due_later")  # fmt: skip
+    assert [row[1:] for row in rows[:6]] == [
+        [fmt.shown(one[name], "money") for one in paid] for name in members
+    ]
+    assert [row[1:] for row in rows[6:]] == [
+        [fmt.shown(one[name], "count") for one in paid]
+        for name in ("first_positive_year", "ahead_from")
+    ]
+    assert all(one["sentence"] in " ".join(seen.page.words.split()) for one in paid)
+
+
+def test_after_income_tax(seen):
+    if seen.key != "lent":
+        return
+    _, *rows = seen.page.table("After income tax")
+    for place, roof in enumerate(seen.roofs[1:], 1):
+        expected = (roof["measures"]["net_savings"]["value"], roof["after_tax"]["net_savings"],
+                    roof["after_tax"]["net_savings_by_line"])  # fmt: skip
+        assert [row[place] for row in rows] == [fmt.shown(one, "money") for one in expected]
+    words = " ".join(seen.page.words.split())
+    assert "Income tax rate: 27%; deducted at once under section 179: metal; a roof that" in words
+
+
+def test_when_to_begin(seen):
+    begun = [roof["starting_years"] for roof in seen.roofs[1:] if roof["starting_years"]]
+    if len(begun[0]["years"]) == 1:
+        assert "When to begin" not in seen.page.tables
+        return
+    _, *rows = seen.page.table("When to begin")
+    for place, year in enumerate(begun[0]["years"]):
+        amounts = [one["net_savings"][place] for one in begun] + [begun[0]["leak_risk"][place]]
+        assert rows[place] == [str(year), *(fmt.shown(one, "money") for one in amounts)]
 
 
 def test_energy_in_a_typical_year(seen):
@@ -391,6 +449,7 @@ def test_no_table_is_left_unread(seen):
         "What each choice has cost by each year", "Where the money goes",
         "What would change the answer", "How sure it is", "Dew under the metal panel",
         "What each price includes, and what it does not", "Prices for the first job, at one scope",
+        "How it is paid", "After income tax", "When to begin",
         "Cooling by month", "Heating by month", "Energy saved while each base roof is in place",
         "Heat through the roof on a hot day",
         "First cost", "Every figure the result rests on, by its source",
@@ -449,7 +508,7 @@ def test_sentences_round_as_the_tables_do(seen):
     assert f"In {chance} of 10,000 random draws" in page
     told = {"0%": "none", "100%": "every one"}.get(chance, chance)
     assert f"it costs less in {told};" in seen.reply["verdict"]
-    assert re.findall(r"(?<![\w.\d])-\$?\d", page) == []
+    assert re.findall(r"(?<![\w.\d)])-\$?\d", page) == []
 
 
 def test_a_portfolios_table_holds_the_documents_figures(page_client):

@@ -12,7 +12,7 @@ from api import service
 from api.problems import Problem
 from lcc import units
 from lcc.case import Case
-from web import answer_tables, charts, first_screen, measures_table
+from web import answer_tables, charts, first_screen, measures_table, payment_tables
 from web.answer_tables import Told
 from web.assumptions_table import Rests, rests
 from web.caution_list import caution_groups
@@ -77,11 +77,14 @@ class Answer:
     def tables(self) -> Mapping[str, tuple[Told, ...]]:
         """The tables under each heading."""
         return {
+            "what_if": tuple(payment_tables.beginnings(self.reply)),
             "why": (
                 answer_tables.costs(self.reply),
                 *answer_tables.scope(self.reply),
                 *answer_tables.quotations(self.reply),
                 answer_tables.programme(self.reply),
+                *payment_tables.payments(self.reply),
+                *payment_tables.after_tax(self.reply),
             ),
             "sure": tuple(answer_tables.swings(self.reply)),
             "heat": (

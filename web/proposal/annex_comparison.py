@@ -9,9 +9,10 @@ from lcc import units
 from web import format as fmt
 from web import measures_table
 from web.answer_tables import costs, quotations, swing_row
-from web.charts import Reply
+from web.charts import Reply, Table
 from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
+from web.payment_tables import after_tax, beginnings, payments, payments_by_year
 from web.proposal.blocks import (
     Block,
     Cell,
@@ -43,7 +44,7 @@ def comparison(offer: Offer) -> Block:
         offer.title("comparison"),
         reply["verdict"],
         [*_scope(reply), *_measures(reply), *_categories(reply), *_programmes(reply),
-         *_energy(reply), *_certainty(offer), *_financing(reply)],
+         *_energy(reply), *_certainty(offer), *_payments(reply)],
     )  # fmt: skip
 
 
@@ -251,17 +252,18 @@ def _spread(one: Reply) -> tuple[str, ...]:
     return one["name"], fmt.chance(against["costs_less"]), *said
 
 
-def _financing(reply: Reply) -> Iterator[Block]:
-    paid = [one for one in reply["alternatives"][1:] if one["financed"]]
-    if not paid:
-        return
-    yield heading("How it is paid")
-    yield bullets(f"{one['name']}: {one['financed']['sentence']}" for one in paid)
-    yield small("Paid less than under the base case, by year, in the money of each year:")
-    columns = [("Year", 0.4, "right"), *((one["name"], 1.0, "right") for one in paid)]
-    years = range(len(paid[0]["financed"]["yearly_difference"]))
-    yield table(columns, (
-        (str(year), *(fmt.shown(one["financed"]["yearly_difference"][year], "money")
-                      for one in paid))
-        for year in years
-    ))  # fmt: skip
+def _payments(reply: Reply) -> Iterator[Block]:
+    """When to begin, how it is paid, and what is left after tax, as on the page."""
+    for one in (*payments(reply), *beginnings(reply), *after_tax(reply)):
+        yield heading(one.title)
+        yield text(one.reading)
+        yield _as_on_page(one.table)
+        if one.key == "payments":
+            yield small("Paid less than under the base case, in the money of each year:")
+            yield _as_on_page(payments_by_year(reply))
+
+
+def _as_on_page(found: Table) -> Block:
+    first, *others = found.columns
+    columns: list[Column] = [(first, 1.4, "left"), *((name, 1.0, "right") for name in others)]
+    return table(columns, found.rows, dense=True)
