@@ -82,9 +82,9 @@ def test_the_same_survey_is_the_same_bytes(drawing):
 
 def test_the_plan_is_to_one_scale():
     eaves = of_class(plan(L_SHAPE, "si"), "eave")
-    lengths = sorted(span(each) for each in eaves)  # 12, 40 and 40 m
-    assert lengths[1] / lengths[0] == pytest.approx(40 / 12, rel=1e-3)
-    assert lengths[2] == lengths[1]
+    lengths = sorted(span(each) for each in eaves)  # 12, 25 (40 less the wing) and 40 m
+    assert lengths[1] / lengths[0] == pytest.approx(25 / 12, rel=1e-3)
+    assert lengths[2] / lengths[0] == pytest.approx(40 / 12, rel=1e-3)
 
 
 def test_the_plan_shows_every_post_and_bracing_line():

@@ -8,7 +8,7 @@ import pytest
 
 from api.service import comparison_reply, load_case
 from lcc.case import Framing, Layer, Rectangle
-from lcc.quantities.framing_layout import layouts
+from lcc.quantities import quantities
 from web import measures_table
 from web.charts import palette
 from web.drawings.roof_section import drawings
@@ -103,7 +103,7 @@ def test_a_surveys_section_has_the_insulation_of_the_layers(demo_document, inche
     high = post[0][1] - post[1][1]  # down the sheet
     deep = max(y for _, y in blanket) - min(y for _, y in blanket)
     # Heights of the section have one scale: the blanket against the post at the eave.
-    eave = float(layouts(retrofit.framing)[0].heights_m[0])
+    eave = quantities(retrofit.framing).posts[0].height_m
     assert deep / high == pytest.approx(inches * INCH / eave, rel=0.01)
 
 

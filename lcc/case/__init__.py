@@ -19,9 +19,10 @@ from lcc.case.building import Building, Equipment, Site, WeatherFile
 from lcc.case.duty_prices import DutyPrices
 from lcc.case.economics import Economics, Financing, Prices, Tax
 from lcc.case.fields import CasePart, Part, Parts, Text
-from lcc.case.framing import Framing, Rectangle
+from lcc.case.framing import Framing
 from lcc.case.layers import Assembly, Cavity, Fasteners, Layer
 from lcc.case.proposal import Proposal
+from lcc.case.rectangle import Rectangle
 from lcc.case.roof import Roof
 from lcc.case.uncertainty import Uncertainty
 from lcc.case.unit_prices import UnitPrices

@@ -12,37 +12,15 @@ from itertools import combinations
 from typing import Annotated
 
 from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, Text, Whole
+from lcc.case.rectangle import Rectangle
 from lcc.case.unit_prices import UnitPrices
 from lcc.errors import CaseError
 
-SIDES = ("front", "back", "left", "right")
 _MAKER = "invented; replace by the framing maker's figure"
 _HOUSE = "ordinary light framing"
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
-
-
-@dataclass(frozen=True)
-class Rectangle(CasePart):
-    """One rectangle of the plan with its own fall; several, side by side, make any plan."""
-
-    length_m: Annotated[float, Quantity(
-        "length", "Length, left to right", low=1, high=1000, advanced=False)]
-    width_m: Annotated[float, Quantity(
-        "length", "Width, front to back", low=1, high=1000, advanced=False)]
-    form: Annotated[str, Choice(
-        "Form", ("one-way", "ridge"), advanced=False, basis="demo", source="the simplest roof",
-        help="One fall, or two that fall from a ridge in the middle.")] = "one-way"
-    drains_to: Annotated[str, Choice(
-        "Drains to", SIDES, advanced=False, basis="demo", source="the simplest roof",
-        help="The low side; a ridge roof drains to the opposite side as well.")] = "front"
-    x_m: Annotated[float, Quantity(
-        "length", "Left edge from the plan's left", low=0, high=5000, basis="entered",
-        source="one rectangle needs no place")] = 0.0
-    y_m: Annotated[float, Quantity(
-        "length", "Front edge from the plan's front", low=0, high=5000, basis="entered",
-        source="one rectangle needs no place")] = 0.0
 
 
 @dataclass(frozen=True)

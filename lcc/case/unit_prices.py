@@ -49,8 +49,12 @@ class UnitPrices(CasePart):
     high_edge_per_m: Annotated[float | None, _length("High-edge trim")] = None
     gutter_per_m: Annotated[float | None, _length("Gutter and downspouts")] = None
     valley_per_m: Annotated[float | None, _length(
-        "Valley or inner gutter between rectangles")] = None
-    joint_per_m: Annotated[float | None, _length("Step trim between rectangles")] = None
+        "Valley or inner gutter")] = None
+    joint_per_m: Annotated[float | None, _length("Step between roofs, wall flashing")] = None
+    hip_per_m: Annotated[float | None, _length("Hip cap with closures")] = None
+    parapet_flashing_per_m: Annotated[float | None, _length("Wall flashing at a parapet")] = None
+    post_not_given: Annotated[float | None, _each(
+        "Allowance for a post that the structure does not give")] = None
     wall_per_m2: Annotated[float | None, _area("End wall, girts and cladding")] = None
     ventilator: Annotated[float | None, _each("Ventilator")] = None
     inlet_per_m2: Annotated[float | None, _area("Inlet louvre, by free area")] = None

@@ -54,10 +54,10 @@ def amounts(measured: Measured) -> dict[str, float]:
     """Return how much of each priced part the roof needs, by key of the unit price."""
     surface, members, edges = measured.surface, measured.members, measured.edges
     cavity, services = measured.cavity, measured.services
-    return {
+    always = {
         "post": members.posts,
         "post_steel_per_m": members.posts_height_m,
-        "purlin_per_m": members.purlins_m,
+        "purlin_per_m": members.purlins_m + members.cross_members_m + members.heavier_purlins_m,
         "bracing_per_m": members.bracing_m,
         "clip": members.clips,
         "fastener": members.fasteners,
@@ -80,6 +80,12 @@ def amounts(measured: Measured) -> dict[str, float]:
         "crane_day": services.crane_days,
         "set_up": 1,
     }
+    where_needed = {
+        "hip_per_m": edges.hip_m,
+        "parapet_flashing_per_m": edges.parapet_flashing_m,
+        "post_not_given": members.posts_not_given,
+    }
+    return {**always, **{key: amount for key, amount in where_needed.items() if amount}}
 
 
 def line(prices: UnitPrices, key: str, amount: float) -> BillLine:

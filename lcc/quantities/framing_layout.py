@@ -1,179 +1,353 @@
-"""One rectangle of the plan laid out: its falls, its purlin lines, its posts and panels."""
+"""One fall of the new roof laid out: its purlin lines, posts, panels, clips and bracing."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.case.framing import Framing, Rectangle
-from lcc.results.takeoff_result import PostRow
+from lcc.quantities.bearing import Lines, purlins, spaces, stations, structure
+from lcc.quantities.polygons import TOUCH_M, Array, Plane, across
+from lcc.quantities.roof_planes import Facet, Fall, RoofPart
 
-Array = NDArray[np.float64]
-
-
-def spaces(length_m: float, at_most_m: float) -> int:
-    """Return the least number of equal spaces, none wider than asked.
-
-    Parameters
-    ----------
-    length_m : float
-        Length to divide [m], more than 0.
-    at_most_m : float
-        Widest space allowed [m], more than 0.
-
-    Notes
-    -----
-    A ratio that is whole but for rounding of a unit's conversion counts as whole.
-
-    Examples
-    --------
-    >>> spaces(18.0, 1.5), spaces(18.1, 1.5), spaces(1.0, 5.0)
-    (12, 13, 1)
-    """
-    return max(1, math.ceil(length_m / at_most_m * (1 - 1e-9)))
+Interval = tuple[float, float]
+_LEVEL = ("front", "back")
 
 
 @dataclass(frozen=True)
-class Layout:
-    """A rectangle turned so that its falls run one way: lengths along the eave and down the fall.
+class PurlinLine:
+    """One purlin line of a fall: where it runs, and the posts that it stands on.
 
     Parameters
     ----------
-    rectangle : Rectangle
-        The rectangle of the plan.
-    framing : Framing
-        Slope, heights and spacings.
+    number : int
+        Counted from the eave, from 1.
+    from_eave_m : float
+        Distance from the eave in plan [m].
+    runs : tuple of intervals
+        Where it runs along the eave [m], in the plan's own x or y.
+    posts_m, heights_m : array
+        Place of each post along the line, and its height [m].
+    carried_m2 : float
+        Plan area that one post within the line carries [m²].
+    zone : str
+        Empty for a line of the field; else the zone of wind that asks for it.
     """
 
-    rectangle: Rectangle
-    framing: Framing
+    number: int
+    from_eave_m: float
+    runs: tuple[Interval, ...]
+    posts_m: Array
+    heights_m: Array
+    carried_m2: float
+    zone: str = ""
 
     @property
-    def falls(self) -> int:
-        """Number of falls: one, or two from a ridge."""
-        return 2 if self.rectangle.form == "ridge" else 1
+    def length_m(self) -> float:
+        """Length of the purlin [m]."""
+        return math.fsum(b - a for a, b in self.runs)
+
+
+@dataclass(frozen=True)
+class FallFrame:
+    """One fall of a part with all its pieces; u runs along its eave, v up from it in plan.
+
+    Parameters
+    ----------
+    part : RoofPart
+        The part that owns the fall.
+    fall : Fall
+        Side and plane.
+    pieces : tuple of Facet
+        Where the fall is the roof, over its own deck and over a neighbour's.
+    """
+
+    part: RoofPart
+    fall: Fall
+    pieces: tuple[Facet, ...]
 
     @property
-    def across(self) -> bool:
-        """Whether the falls run front to back."""
-        return self.rectangle.drains_to in ("front", "back")
+    def level(self) -> bool:
+        """Whether the eave runs left to right."""
+        return self.fall.side in _LEVEL
+
+    @property
+    def ends_m(self) -> Interval:
+        """Start and end of the side along the plan [m]."""
+        left, front, right, back = self.part.bounds
+        return (left, right) if self.level else (front, back)
 
     @property
     def eave_m(self) -> float:
-        """Length of one eave [m]."""
-        return self.rectangle.length_m if self.across else self.rectangle.width_m
-
-    @property
-    def run_m(self) -> float:
-        """Plan length of one fall, eave to high end [m]."""
-        whole = self.rectangle.width_m if self.across else self.rectangle.length_m
-        return whole / self.falls
-
-    @property
-    def plan_area_m2(self) -> float:
-        """Plan area [m²]."""
-        return self.rectangle.length_m * self.rectangle.width_m
-
-    @property
-    def rise_m(self) -> float:
-        """Height of the high end above the eave [m]."""
-        return self.framing.slope * self.run_m
+        """Length of the side [m]."""
+        return self.part.extent(self.fall.side)[0]
 
     @property
     def secant(self) -> float:
         """Length along the slope over length in plan: 1 over the cosine of the slope."""
-        return math.hypot(1.0, self.framing.slope)
+        return math.hypot(1.0, self.part.slope)
 
     @property
-    def panel_length_m(self) -> float:
-        """Length of a panel, eave to high end [m]."""
-        return self.run_m * self.secant
+    def is_hip(self) -> bool:
+        """Whether the fall closes an end of a ridge."""
+        return self.fall.side in (self.part.rectangle.hip_ends or ())
 
     @property
-    def eave_height_m(self) -> float:
-        """Height of the panel above the old roof at the eave [m]."""
-        return self.framing.lowest_post_m + self.framing.purlin_depth_m
+    def shares_ridge(self) -> bool:
+        """Whether its top line is a ridge, shared with the opposite fall."""
+        return self.part.rectangle.form == "ridge" and not self.is_hip
 
-    @property
-    def mean_panel_height_m(self) -> float:
-        """Mean height of the panel above the old roof [m]."""
-        return self.eave_height_m + self.rise_m / 2
+    def place(self, u: float, v: float) -> tuple[float, float]:
+        """Return the plan's x and y of a point of the fall."""
+        left, front, right, back = self.part.bounds
+        return {
+            "front": (u, front + v), "back": (u, back - v),
+            "left": (left + v, u), "right": (right - v, u),
+        }[self.fall.side]  # fmt: skip
 
     @cached_property
-    def from_eave_m(self) -> Array:
-        """Purlin lines of one fall by their distance from the eave in plan [m]."""
-        return np.linspace(0.0, self.run_m, spaces(self.run_m, self.framing.purlin_spacing_m) + 1)
+    def outlines(self) -> tuple[Array, ...]:
+        """Corners of every piece as (u, v)."""
+        left, front, right, back = self.part.bounds
+        start, sign = {
+            "front": (front, 1), "back": (back, -1), "left": (left, 1), "right": (right, -1),
+        }[self.fall.side]  # fmt: skip
+        found = []
+        for piece in self.pieces:
+            x, y = np.array(piece.polygon, dtype=float).T
+            u, far = (x, y) if self.level else (y, x)
+            found.append(np.stack([u, sign * (far - start)], axis=1))
+        return tuple(found)
 
     @cached_property
-    def heights_m(self) -> Array:
-        """Post heights of those purlin lines [m]."""
-        return self.framing.lowest_post_m + self.framing.slope * self.from_eave_m
+    def run_m(self) -> float:
+        """Plan length of the fall, eave to its highest point [m]."""
+        return max(float(each[:, 1].max()) for each in self.outlines)
 
     @cached_property
-    def rows(self) -> NDArray[np.int64]:
-        """Rows of posts at each of those lines; a ridge has one row under its two purlins."""
-        rows = np.full(len(self.from_eave_m), self.falls)
-        rows[-1] = 1
-        return rows
+    def span_m(self) -> Interval:
+        """Start and end of the fall along its eave, past its side where it runs on [m]."""
+        u = np.concatenate([each[:, 0] for each in self.outlines])
+        return float(u.min()), float(u.max())
+
+    @cached_property
+    def stations(self) -> Lines:
+        """Where posts stand along the purlins within the side."""
+        return stations(self.part, "front-back" if self.level else "left-right", *self.ends_m)
 
     @property
-    def posts_in_row(self) -> int:
-        """Posts along one purlin line."""
-        return spaces(self.eave_m, self.framing.post_spacing_m) + 1
+    def post_gap_m(self) -> float:
+        """Mean space between posts along a purlin [m]."""
+        return self.eave_m / (len(self.stations.at_m) - 1)
+
+    @cached_property
+    def places_m(self) -> Array:
+        """Where posts may stand along the purlins, over a neighbour too [m]."""
+        return _continued(self.stations.at_m, self.span_m, self.post_gap_m)
+
+    @cached_property
+    def lines(self) -> Lines:
+        """Purlin lines by their distance from the eave."""
+        runs = "left-right" if self.level else "front-back"
+        places = structure(self.part, runs)
+        left, front, right, back = self.part.bounds
+        if places is not None:
+            places = {
+                "front": places - front, "back": (back - places)[::-1],
+                "left": places - left, "right": (right - places)[::-1],
+            }[self.fall.side]  # fmt: skip
+        return purlins(self.part, runs, places, self.run_m)
+
+    def crossings(self, levels: Array) -> tuple[Array, Array]:
+        """Return where lines at some distances from the eave enter and leave each piece."""
+        found = [across(outline, levels) for outline in self.outlines]
+        return np.array([a for a, _ in found]), np.array([b for _, b in found])
+
+    def heights(self, u: Array, v: Array) -> Array:
+        """Return post heights at points, by piece [m]: panel less purlin less deck."""
+        return np.array([self._height(piece, u, v) for piece in self.pieces])
+
+    def _height(self, piece: Facet, u: Array, v: Array) -> Array:
+        clear = self.fall.plane.above(piece.deck)
+        at, along_u, along_v = self._turned(clear)
+        return np.asarray(at + along_u * u + along_v * v - self.part.framing.purlin_depth_m)
+
+    def _turned(self, plane: Plane) -> tuple[float, float, float]:
+        x, y = self.place(0.0, 0.0)
+        sign = 1 if self.fall.side in ("front", "left") else -1
+        along = (plane.along_x, plane.along_y) if self.level else (plane.along_y, plane.along_x)
+        return plane.z(x, y), along[0], sign * along[1]
+
+    @cached_property
+    def purlin_lines(self) -> tuple[PurlinLine, ...]:
+        """Purlin lines of the field with their posts, those of a shared ridge on both falls."""
+        levels, along = self.lines.at_m, self.places_m
+        first, last = self.crossings(levels)
+        inside = (along >= first[..., None] - TOUCH_M) & (along <= last[..., None] + TOUCH_M)
+        heights = self.heights(along[None, :], levels[:, None])
+        found = []
+        for k, level in enumerate(levels):
+            runs = _joined(first[:, k], last[:, k])
+            at, high = _first_of(inside[:, k], heights[:, k], along)
+            if self.part.rectangle.bearing_spacing_m is None:
+                at, high = self._with_ends(runs, float(level), at, high)
+            if not self.lines.posted[k]:
+                at, high = at[:0], high[:0]
+            share = self._strip_m(k) * self.post_gap_m
+            long = tuple(run for run in runs if run[1] - run[0] > TOUCH_M)
+            found.append(PurlinLine(k + 1, float(level), long, at, high, share))
+        return tuple(found)
+
+    def _strip_m(self, k: int) -> float:
+        """Return the width of roof that the posts of a line carry, halfway to its neighbours."""
+        posted = np.flatnonzero(self.lines.posted)
+        if k not in posted:
+            return 0.0
+        place, at = int(np.searchsorted(posted, k)), self.lines.at_m
+        below = at[k] - at[posted[place - 1]] if place > 0 else 0.0
+        last = place + 1 == len(posted)
+        above = (self.run_m - at[k]) * 2 if last else at[posted[place + 1]] - at[k]
+        ridge = below if last and self.shares_ridge and above < TOUCH_M else 0.0
+        return float(below + above + ridge) / 2
+
+    def _with_ends(
+        self, runs: list[Interval], level: float, at: Array, high: Array
+    ) -> tuple[Array, Array]:
+        """Add a post where a purlin ends at a hip or valley between two stations."""
+        ends = np.array([end for run in runs for end in run])
+        lone = np.array([e for e in ends if np.abs(at - e).min(initial=np.inf) > TOUCH_M])
+        if not lone.size:
+            return at, high
+        lone = np.unique(lone)
+        first, last = self.crossings(np.array([level]))
+        inside = (lone >= first - TOUCH_M) & (lone <= last + TOUCH_M)
+        more = _first_of(inside, self.heights(lone, np.full(len(lone), level)), lone)
+        return np.concatenate([at, more[0]]), np.concatenate([high, more[1]])
 
     @property
-    def purlin_lines(self) -> int:
-        """Purlin lines of all falls."""
-        return self.falls * len(self.from_eave_m)
-
-    @property
-    def panels(self) -> int:
-        """Panels of all falls."""
-        return self.falls * spaces(self.eave_m, self.framing.panel_cover_m)
-
-    @property
-    def clips(self) -> int:
-        """Clips: one at every seam and rake on every purlin line."""
-        return (self.panels // self.falls + 1) * self.purlin_lines
-
-    @property
-    def bracing_lines(self) -> int:
-        """Bracing lines, each running down the falls; both ends have one."""
-        if not self.framing.bracing:
+    def loose_ends(self) -> int:
+        """Purlin ends at a hip or valley that the structure puts no post under."""
+        if self.part.rectangle.bearing_spacing_m is None:
             return 0
-        return spaces(self.eave_m, self.framing.brace_spacing_m) + 1
+        ends = [end for line in self.purlin_lines for run in line.runs for end in run]
+        gaps = np.abs(np.array(ends)[:, None] - self.places_m[None, :]).min(axis=1)
+        return int((gaps > TOUCH_M).sum())
 
-    @property
+    @cached_property
+    def cross_members_m(self) -> float:
+        """Members up the slope that carry purlins which no post stands under [m]."""
+        posted = self.lines.at_m[self.lines.posted]
+        ends = np.append(posted, self.run_m) if posted[-1] < self.run_m - TOUCH_M else posted
+        bare = [not self._posted_between(a, b) for a, b in pairwise(ends.tolist())]
+        span = np.where(bare, np.diff(ends), 0.0).sum() * self.secant
+        return float(span * len(self.stations.at_m))
+
+    def _posted_between(self, low: float, high: float) -> bool:
+        at = self.lines.at_m
+        within = (at > low + TOUCH_M) & (at <= high + TOUCH_M)
+        return bool(self.lines.posted[within].all())
+
+    @cached_property
+    def seams_m(self) -> Array:
+        """Seams and rakes of the panels along the eave."""
+        number = spaces(self.eave_m, self.part.framing.panel_cover_m)
+        own = np.linspace(*self.ends_m, number + 1)
+        return _continued(own, self.span_m, self.eave_m / number)
+
+    @cached_property
+    def panels(self) -> tuple[Array, Array]:
+        """Number of panels in each column between seams, and their length in plan together [m]."""
+        columns = [self._columns(outline) for outline in self.outlines]
+        low, high = np.array([a for a, _ in columns]), np.array([b for _, b in columns])
+        order = np.argsort(low, axis=0)
+        low, high = (np.take_along_axis(each, order, axis=0) for each in (low, high))
+        reach = np.maximum.accumulate(high, axis=0)
+        before = np.concatenate([np.full((1, low.shape[1]), -np.inf), reach[:-1]])
+        piece = np.where(np.isfinite(low), np.maximum(high - np.maximum(low, before), 0.0), 0.0)
+        starts = (piece > TOUCH_M) & (low > before + TOUCH_M)
+        return starts.sum(axis=0), piece.sum(axis=0)
+
+    def _columns(self, outline: Array) -> tuple[Array, Array]:
+        """Return the lowest and highest point of a piece in each column, inf where it has none."""
+        low, high = across(outline[:, ::-1], self.seams_m)
+        low, high = np.fmin(low[:-1], low[1:]), np.fmax(high[:-1], high[1:])
+        u, v = outline.T
+        within = (u >= self.seams_m[:-1, None]) & (u <= self.seams_m[1:, None])
+        low = np.fmin(low, np.where(within, v, np.inf).min(axis=1))
+        high = np.fmax(high, np.where(within, v, -np.inf).max(axis=1))
+        held = (self.seams_m[1:] > u.min() + TOUCH_M) & (self.seams_m[:-1] < u.max() - TOUCH_M)
+        return np.where(held, low, np.inf), np.where(held, high, -np.inf)
+
+    def clips(self, line: PurlinLine) -> int:
+        """Return the clips of a purlin line: one at every seam and rake that it passes."""
+        return sum(
+            int(((self.seams_m >= a - TOUCH_M) & (self.seams_m <= b + TOUCH_M)).sum())
+            for a, b in line.runs
+        )
+
+    @cached_property
+    def brace_places_m(self) -> Array:
+        """Bracing lines along the eave, each running up the fall; both ends have one."""
+        framing = self.part.framing
+        if not framing.bracing:
+            return np.zeros(0)
+        return np.linspace(*self.ends_m, spaces(self.eave_m, framing.brace_spacing_m) + 1)
+
+    @cached_property
     def bracing_m(self) -> float:
         """Length of diagonals [m].
 
         Notes
         -----
         A bracing line has one diagonal between each two neighbouring rows of posts, from the foot
-        of the lower to the head of the higher, and one at each row to the next post along it.
+        of the lower to the head of the higher, and one at each row to the next post along it. A
+        ridge has one row, of which each of its two falls counts half.
         """
-        down = np.diff(self.from_eave_m)
-        sloping = self.falls * np.hypot(down, self.heights_m[1:]).sum()
-        along = self.eave_m / (self.posts_in_row - 1)
-        level = (self.rows * np.hypot(along, self.heights_m)).sum()
-        return float(self.bracing_lines * (sloping + level))
+        levels = self.lines.at_m[self.lines.posted]
+        first, last = self.crossings(levels)
+        at = self.brace_places_m
+        inside = (at >= first[..., None] - TOUCH_M) & (at <= last[..., None] + TOUCH_M)
+        heights = self.heights(at[None, :], levels[:, None])
+        high = np.where(inside, heights, -np.inf).max(axis=0, initial=-np.inf)
+        stands = np.isfinite(high)
+        high = np.where(stands, high, 0.0)
+        down = np.hypot(np.diff(levels)[:, None], np.maximum(high[:-1], high[1:]))
+        along = self.post_gap_m
+        weight = np.ones((len(levels), 1))
+        if self.shares_ridge and levels[-1] > self.run_m - TOUCH_M:
+            weight[-1] = 0.5
+        level = (np.hypot(along, high) * stands * weight).sum()
+        return float((down * (stands[:-1] & stands[1:])).sum() + level)
 
-    def post_rows(self, number: int) -> tuple[PostRow, ...]:
-        """Return the schedule of posts, this being rectangle `number`."""
-        return tuple(
-            PostRow(
-                number, line, float(at), float(height), int(rows), int(rows * self.posts_in_row)
-            )
-            for line, (at, height, rows) in enumerate(
-                zip(self.from_eave_m, self.heights_m, self.rows, strict=True), start=1
-            )
-        )
+
+def _continued(places: Array, span: Interval, step_m: float) -> Array:
+    """Return places continued at even steps until they reach past both ends of a span."""
+    before = math.ceil((places[0] - span[0]) / step_m - TOUCH_M)
+    after = math.ceil((span[1] - places[-1]) / step_m - TOUCH_M)
+    first = places[0] - step_m * np.arange(before, 0, -1)
+    return np.concatenate([first, places, places[-1] + step_m * np.arange(1, after + 1)])
 
 
-def layouts(framing: Framing) -> tuple[Layout, ...]:
-    """Return the layout of every rectangle of a survey."""
-    return tuple(Layout(rectangle, framing) for rectangle in framing.rectangles)
+def _joined(first: Array, last: Array) -> list[Interval]:
+    """Return intervals joined where they touch."""
+    joined: list[Interval] = []
+    for a, b in sorted(zip(first.tolist(), last.tolist(), strict=True)):
+        if math.isnan(a):
+            continue
+        if joined and a <= joined[-1][1] + TOUCH_M:
+            joined[-1] = joined[-1][0], max(joined[-1][1], b)
+        else:
+            joined.append((a, b))
+    return joined
+
+
+def _first_of(inside: NDArray[np.bool_], values: Array, along: Array) -> tuple[Array, Array]:
+    """Return the places that any piece holds, and the value by the first piece that does."""
+    held = inside.any(axis=0)
+    values = np.broadcast_to(values, inside.shape)
+    chosen = np.take_along_axis(values, inside.argmax(axis=0)[None, :], axis=0)[0]
+    return along[held], chosen[held]

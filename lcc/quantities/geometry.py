@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from lcc.case.framing import Framing
-from lcc.quantities.edges import edges
-from lcc.quantities.framing_layout import layouts
 from lcc.quantities.members import members, schedule, services, surface
 from lcc.quantities.openings import cavity
+from lcc.quantities.roof_frame import roof_frame
 from lcc.results.takeoff_result import CavityShape, Edges, Members, PostRow, Services, Surface
 
 
@@ -28,13 +27,13 @@ class Measured:
 @lru_cache(maxsize=32)
 def measure(framing: Framing) -> Measured:
     """Return the geometry of a survey; a few are remembered, as prices are tried over one."""
-    rectangles = layouts(framing)
-    areas = surface(rectangles)
+    roof = roof_frame(framing)
+    areas = surface(roof)
     return Measured(
         surface=areas,
-        posts=schedule(rectangles),
-        members=members(rectangles),
-        edges=edges(rectangles),
-        cavity=cavity(rectangles),
+        posts=schedule(roof),
+        members=members(roof),
+        edges=roof.edges.total(),
+        cavity=cavity(roof),
         services=services(framing, areas.plan_area_m2),
     )

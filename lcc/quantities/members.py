@@ -3,20 +3,65 @@
 from __future__ import annotations
 
 import math
+from itertools import groupby
+
+import numpy as np
 
 from lcc.case.framing import Framing
-from lcc.quantities.framing_layout import Layout
+from lcc.quantities.framing_layout import PurlinLine
+from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import Members, PostRow, Services, Surface
 
 
-def schedule(layouts: tuple[Layout, ...]) -> tuple[PostRow, ...]:
-    """Return the posts of every purlin line of every rectangle, eave to high end."""
-    return tuple(
-        row for number, each in enumerate(layouts, start=1) for row in each.post_rows(number)
+def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
+    """Return the posts of every purlin line of every part, eave to high end.
+
+    Notes
+    -----
+    Lines that are alike on both sides of a ridge are one row, counted twice.
+    """
+    rows = []
+    for _, group in groupby(roof.falls, key=lambda fall: fall.frame.part.index):
+        first, *others = group
+        twins = _twins(first, others)
+        rows += [_row(first, line, twins) for line in first.lines if line.posts_m.size]
+        rest = [fall for fall in others if not twins or fall is not others[0]]
+        rows += [_row(fall, line, {}) for fall in rest for line in fall.lines if line.posts_m.size]
+    return tuple(rows)
+
+
+def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]:
+    """Return the lines of the opposite fall by number, where all of them are alike."""
+    if not others or others[0].frame.is_hip or len(first.lines) != len(others[0].lines):
+        return {}
+    pairs = list(zip(first.lines, others[0].lines, strict=True))
+    same = all(
+        np.isclose(a.from_eave_m, b.from_eave_m)
+        and (not b.posts_m.size or (a.posts_m.shape == b.posts_m.shape
+                                    and np.allclose(a.heights_m, b.heights_m)))
+        for a, b in pairs
+    )  # fmt: skip
+    return {b.number: b for _, b in pairs if b.posts_m.size} if same else {}
+
+
+def _row(fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine]) -> PostRow:
+    rows = 1 + (line.number in twins)
+    heights = line.heights_m
+    return PostRow(
+        rectangle=fall.frame.part.index + 1,
+        line=line.number,
+        from_eave_m=line.from_eave_m,
+        height_m=float(heights.mean()) if np.ptp(heights) > 1e-9 else float(heights[0]),
+        rows=rows,
+        posts=rows * len(heights),
+        fall=fall.frame.fall.side,
+        shortest_m=float(heights.min()),
+        tallest_m=float(heights.max()),
+        carried_m2=line.carried_m2,
     )
 
 
-def members(layouts: tuple[Layout, ...]) -> Members:
+def members(roof: RoofFrame) -> Members:
     """Return posts, purlins, bracing, clips and fasteners of the whole plan.
 
     Notes
@@ -24,43 +69,94 @@ def members(layouts: tuple[Layout, ...]) -> Members:
     Fasteners: those of every clip, of every post's base and cap, and of every panel's fixed
     point, as many each as the survey states. Purlins are net lengths, without laps.
     """
-    framing, rows = layouts[0].framing, schedule(layouts)
-    posts = sum(row.posts for row in rows)
-    clips = sum(each.clips for each in layouts)
-    panels = sum(each.panels for each in layouts)
+    framing, falls = roof.framing, roof.falls
+    heights = np.concatenate([line.heights_m for fall in falls for line in fall.lines])
+    runs = [(fall.frame, line) for fall in falls for line in fall.lines if line.runs]
+    clips = sum(frame.clips(line) for frame, line in runs)
+    panels = int(sum(fall.frame.panels[0].sum() for fall in falls))
+    posts = len(heights)
     return Members(
         posts=posts,
-        posts_height_m=math.fsum(row.height_m * row.posts for row in rows),
-        tallest_post_m=max(row.height_m for row in rows),
-        purlin_lines=sum(each.purlin_lines for each in layouts),
-        purlins_m=math.fsum(each.purlin_lines * each.eave_m for each in layouts),
-        bracing_lines=sum(each.bracing_lines for each in layouts),
-        bracing_m=math.fsum(each.bracing_m for each in layouts),
+        posts_height_m=math.fsum(heights),
+        tallest_post_m=float(heights.max()),
+        purlin_lines=len(runs),
+        purlins_m=math.fsum(line.length_m for _, line in runs),
+        bracing_lines=_bracing_lines(roof),
+        bracing_m=math.fsum(fall.frame.bracing_m for fall in falls),
         panels=panels,
         clips=clips,
         fasteners=clips * framing.fasteners_per_clip
         + posts * framing.fasteners_per_post
         + panels * framing.fasteners_per_fixed_end,
+        cross_members_m=math.fsum(fall.frame.cross_members_m for fall in falls),
+        heavier_purlins_m=math.fsum(_heavier_m(fall) for fall in falls),
+        posts_not_given=sum(_missing_posts(fall) for fall in falls),
     )
 
 
-def surface(layouts: tuple[Layout, ...]) -> Surface:
+def _bracing_lines(roof: RoofFrame) -> int:
+    """Return bracing lines; one that crosses a ridge counts once."""
+    frames = [fall.frame for fall in roof.falls]
+    places = {
+        (each.part.index, each.fall.side if each.is_hip else ""): len(each.brace_places_m)
+        for each in frames
+    }
+    return sum(places.values())
+
+
+def _heavier_m(fall: FramedFall) -> float:
+    """Return the purlin that a longer span than stated adds, as lengths of the stated purlin [m].
+
+    Notes
+    -----
+    The bending moment of a span, and so the steel that carries it, grows with its square.
+    """
+    framing = fall.frame.part.framing
+    length = math.fsum(line.length_m for line in fall.lines)
+    purlin = max(fall.frame.stations.widest_m / framing.post_spacing_m, 1.0)
+    member = max(fall.frame.lines.widest_m / framing.post_spacing_m, 1.0)
+    cross = fall.frame.cross_members_m
+    return length * _more(purlin) + cross * _more(member)
+
+
+def _more(ratio: float) -> float:
+    return ratio**2 - 1 if ratio > 1 + 1e-9 else 0.0
+
+
+def _missing_posts(fall: FramedFall) -> int:
+    """Return the posts that the stated spacings ask for and the structure does not give."""
+    frame, framing = fall.frame, fall.frame.part.framing
+    along = frame.stations.widest_m / framing.post_spacing_m
+    up = frame.lines.widest_m / framing.purlin_spacing_m
+    if max(along, up) <= 1 + 1e-9:
+        return 0
+    return math.ceil(fall.posts * (max(along, 1.0) * max(up, 1.0) - 1))
+
+
+def surface(roof: RoofFrame) -> Surface:
     """Return plan and panel areas; waste is apart from the net area.
 
     Notes
     -----
-    Panel area is plan area over the cosine of the slope, A √(1 + s²) for a slope s.
+    Panel area is plan area over the cosine of the slope, A √(1 + s²) for a slope s. A panel that
+    a hip or a valley cuts is ordered as long as its longer side.
     """
-    framing = layouts[0].framing
-    plan = math.fsum(each.plan_area_m2 for each in layouts)
-    panel = math.fsum(each.plan_area_m2 * each.secant for each in layouts)
+    framing = roof.framing
+    plan = math.fsum(each.plan_area_m2 for each in roof.shapes)
+    panel, ordered, longest = roof.panel_area_m2, [], []
+    for frame in (fall.frame for fall in roof.falls):
+        width = float(frame.seams_m[1] - frame.seams_m[0])
+        ordered.append(float(frame.panels[1].sum()) * width * frame.secant)
+        longest.append(float(frame.panels[1].max()) * frame.secant)
+    cut = max(math.fsum(ordered) - panel, 0.0)
+    cut = cut if cut > 1e-9 * panel else 0.0
     thickness = framing.insulation_thickness_m or 0.0
     return Surface(
         plan_area_m2=plan,
         panel_area_m2=panel,
-        waste_area_m2=panel * framing.waste,
-        ordered_area_m2=panel * (1 + framing.waste),
-        longest_panel_m=max(each.panel_length_m for each in layouts),
+        waste_area_m2=panel * framing.waste + cut,
+        ordered_area_m2=panel * (1 + framing.waste) + cut,
+        longest_panel_m=max(longest),
         insulation_area_m2=plan if thickness > 0 else 0.0,
         insulation_volume_m3=plan * thickness,
     )

@@ -8,7 +8,7 @@ from lcc.case.framing import Framing
 from lcc.errors import CaseError
 from lcc.heat.cavity import DISCHARGE, GRAVITY, WIND_EFFECTIVENESS, series_area
 from lcc.heat.sky import KELVIN
-from lcc.quantities.framing_layout import Layout
+from lcc.quantities.roof_frame import PartShape, RoofFrame
 from lcc.results.takeoff_result import CavityShape
 
 LEAST_CLEAR_M = 0.02  # the least mean height that the heat model's cavity takes
@@ -40,7 +40,7 @@ def throat_speed(framing: Framing, stack_height_m: float) -> float:
     --------
     No warmth, a wind of 2 m/s and equal openings: 0.3 times 2.
 
-    >>> from lcc.case.framing import Rectangle
+    >>> from lcc.case.rectangle import Rectangle
     >>> round(throat_speed(Framing((Rectangle(10, 10),), warmth_k=0, wind_m_s=2), 1.0), 9)
     0.6
     """
@@ -51,7 +51,7 @@ def throat_speed(framing: Framing, stack_height_m: float) -> float:
     return math.hypot(wind, stack)
 
 
-def cavity(layouts: tuple[Layout, ...]) -> CavityShape:
+def cavity(roof: RoofFrame) -> CavityShape:
     """Return the cavity's volume and the openings for the target air-change rate.
 
     Raises
@@ -62,24 +62,23 @@ def cavity(layouts: tuple[Layout, ...]) -> CavityShape:
 
     Notes
     -----
-    Volume is the integral over the plan of panel height less insulation: plan area times the
-    mean of both, since heights are linear along a fall. Each rectangle has whole ventilators of
-    its own, so the rate reached is the target or a little more.
+    Volume is the integral over the plan of panel height above the old deck, less insulation. Each
+    part has whole ventilators of its own, so the rate reached is the target or a little more.
     """
-    framing = layouts[0].framing
-    volumes = [each.plan_area_m2 * _clear_height(each) for each in layouts]
-    speeds = [throat_speed(framing, each.rise_m) for each in layouts]
-    counts = [ventilators(each) for each in layouts]
+    framing, shapes = roof.framing, roof.shapes
+    volumes = [each.plan_area_m2 * _clear_height(each) for each in shapes]
+    speeds = [throat_speed(framing, each.rise_m) for each in shapes]
+    counts = [ventilators(each) for each in shapes]
     volume, number = math.fsum(volumes), sum(counts)
     throat = number * framing.ventilator_throat_m2
     flow = framing.ventilator_throat_m2 * math.fsum(
         n * speed for n, speed in zip(counts, speeds, strict=True)
     )
     weights = counts if number else volumes
-    rises = math.fsum(w * each.rise_m for w, each in zip(weights, layouts, strict=True))
+    rises = math.fsum(w * each.rise_m for w, each in zip(weights, shapes, strict=True))
     return CavityShape(
         volume_m3=volume,
-        mean_height_m=volume / math.fsum(each.plan_area_m2 for each in layouts),
+        mean_height_m=volume / math.fsum(each.plan_area_m2 for each in shapes),
         stack_height_m=rises / math.fsum(weights),
         airflow_m3_s=framing.air_changes_per_h * volume / 3600,
         ventilators=number,
@@ -89,26 +88,27 @@ def cavity(layouts: tuple[Layout, ...]) -> CavityShape:
     )
 
 
-def _clear_height(layout: Layout) -> float:
-    insulation = layout.framing.insulation_thickness_m or 0.0
-    room = layout.eave_height_m - LEAST_CLEAR_M
+def _clear_height(shape: PartShape) -> float:
+    framing = shape.part.framing
+    insulation = framing.insulation_thickness_m or 0.0
+    room = shape.part.lowest_post_m + framing.purlin_depth_m - LEAST_CLEAR_M
     if insulation > room:
         allowed = "a thickness that leaves 20 mm (0.8 in) under the panel at the eave"
         raise CaseError("insulation_thickness", insulation, allowed)
-    mean = layout.mean_panel_height_m - insulation
+    mean = shape.mean_height_m - insulation
     if mean > MOST_MEAN_M:
         allowed = "a slope and posts whose mean cavity is at most 10 m (33 ft) high"
-        raise CaseError("slope", layout.framing.slope, allowed)
+        raise CaseError("slope", shape.part.slope, allowed)
     return mean
 
 
-def ventilators(layout: Layout) -> int:
-    """Return the whole ventilators that give one rectangle's cavity its target rate."""
-    framing = layout.framing
-    flow = framing.air_changes_per_h * layout.plan_area_m2 * _clear_height(layout) / 3600
+def ventilators(shape: PartShape) -> int:
+    """Return the whole ventilators that give one part's cavity its target rate."""
+    framing = shape.part.framing
+    flow = framing.air_changes_per_h * shape.plan_area_m2 * _clear_height(shape) / 3600
     if flow == 0:
         return 0
-    speed = throat_speed(framing, layout.rise_m)
+    speed = throat_speed(framing, shape.rise_m)
     if speed == 0:
         raise CaseError("wind", framing.wind_m_s, "more than 0, or a cavity warmer than outdoors")
     return math.ceil(flow / (speed * framing.ventilator_throat_m2) * (1 - 1e-9))

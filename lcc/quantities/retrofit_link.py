@@ -12,6 +12,7 @@ from lcc.case.resolution import from_row
 from lcc.errors import within
 from lcc.heat.assembly import thermal_layer
 from lcc.quantities.openings import LEAST_CLEAR_M
+from lcc.quantities.roof_planes import parts
 
 LAID = "the layers laid on the old roof"
 
@@ -25,7 +26,7 @@ def units_left(retrofit: MetalRetrofit, rooftop_units: int) -> int:
 
     Examples
     --------
-    >>> from lcc.case.framing import Rectangle
+    >>> from lcc.case.rectangle import Rectangle
     >>> counted = Framing((Rectangle(10.0, 10.0),), rooftop_units=4)
     >>> units_left(MetalRetrofit(framing=counted), 6)
     2
@@ -81,7 +82,8 @@ def room_m(retrofit: MetalRetrofit) -> float | None:
     framing = retrofit.framing
     if framing is None or not retrofit.layers or framing.insulation_thickness_m is not None:
         return None
-    eave = framing.lowest_post_m + framing.purlin_depth_m - LEAST_CLEAR_M
+    lowest = min(part.lowest_post_m for part in parts(framing))
+    eave = lowest + framing.purlin_depth_m - LEAST_CLEAR_M
     return eave - (laid_thickness_m(retrofit) - thermal_layer(retrofit.layers[0]).thickness_m)
 
 

@@ -45,14 +45,15 @@ def quantities(
 
     Notes
     -----
-    Pure geometry of planes over rectangles: see `lcc.quantities.framing_layout` for a rectangle,
-    `lcc.quantities.edges` for where rectangles meet, `lcc.quantities.openings` for the cavity.
+    Pure geometry of planes over rectangles: see `lcc.quantities.roof_planes` for the planes,
+    `lcc.quantities.roof_edges` for where they meet, `lcc.quantities.framing_layout` for the frame
+    of one fall, `lcc.quantities.openings` for the cavity.
 
     Examples
     --------
     A one-way roof of 24 m by 12 m at 1/2 in 12: the panel's area is 288 √(1 + (0.5/12)²).
 
-    >>> from lcc.case.framing import Rectangle
+    >>> from lcc.case.rectangle import Rectangle
     >>> taken = quantities(Framing((Rectangle(24.0, 12.0),)))
     >>> round(taken.surface.panel_area_m2, 3), taken.members.posts
     (288.25, 153)

@@ -13,8 +13,10 @@ from lcc.case.roof import Roof
 from lcc.dangers import LEAST_SLOPE
 from lcc.quantities.geometry import Measured
 from lcc.quantities.loads import PANEL_AND_FRAMING
+from lcc.quantities.roof_flags import plan_flags
+from lcc.quantities.roof_frame import roof_frame
 from lcc.results.assumption import Assumption
-from lcc.results.takeoff_result import Edges, Load, Members, Movement, Quantities, SurveyFlag
+from lcc.results.takeoff_result import Load, Members, Movement, Quantities, SurveyFlag
 
 BRACING_M = 12.192
 USUAL_LOAD_KG_M2 = (9.76, 19.53)  # 2 to 4 lb/ft²
@@ -30,14 +32,16 @@ def flags(
     """Return every survey figure that lies outside trade practice, with who says so."""
     found = (
         *_slope(framing), *_bracing(framing), *_posts(framing, measured.members),
-        *_fasteners(framing), *_air_changes(framing), *_load(loads), *_valley(measured.edges),
+        *_fasteners(framing), *_air_changes(framing), *_load(loads),
         *_movement(movement),
+        *plan_flags(roof_frame(framing)),
     )  # fmt: skip
     return tuple(found)
 
 
 def _slope(framing: Framing) -> Iterator[SurveyFlag]:
-    if framing.slope < LEAST_SLOPE * (1 - _TOLERANCE):
+    slopes = [part.slope for part in roof_frame(framing).parts]
+    if min(slopes) < LEAST_SLOPE * (1 - _TOLERANCE):
         yield SurveyFlag(
             "slope", "The slope is under 1/4 in 12, the least for standing seam.", "published",
             "International Building Code 2012, 1507.4.2; International Residential Code R905.10.2",
@@ -93,15 +97,6 @@ def _load(loads: tuple[Load, ...]) -> Iterator[SurveyFlag]:
             "loads", f"Panel and framing weigh {side} than the usual 2 to 4 lb/ft² "
             "(10 to 20 kg/m²): check the members.", _TRADE,
             "added weight of panel and light framing about 2 to 4 lb/ft²",
-        )  # fmt: skip
-
-
-def _valley(edges: Edges) -> Iterator[SurveyFlag]:
-    if edges.valley_m > 0:
-        yield SurveyFlag(
-            "rectangles", "An eave drains onto or against another rectangle: it needs a valley "
-            "or an inner gutter with an overflow.", _TRADE,
-            "inner gutters are avoided where the plan allows",
         )  # fmt: skip
 
 

@@ -19,9 +19,13 @@ class PostRow:
     rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
     line: Annotated[int, Whole("Purlin line, counted from the eave")]
     from_eave_m: Annotated[float, Quantity("length", "Distance from the eave in plan")]
-    height_m: Annotated[float, Quantity("length", "Height of the posts")]
+    height_m: Annotated[float, Quantity("length", "Height of the posts, their mean")]
     rows: Annotated[int, Whole("Rows")]
     posts: Annotated[int, Whole("Posts")]
+    fall: Annotated[str, Text("Fall: the side that it drains to")]
+    shortest_m: Annotated[float, Quantity("length", "Shortest post of the line")]
+    tallest_m: Annotated[float, Quantity("length", "Tallest post of the line")]
+    carried_m2: Annotated[float, Quantity("area", "Roof that one post within the line carries")]
 
 
 @dataclass(frozen=True)
@@ -38,6 +42,12 @@ class Members:
     panels: Annotated[int, Whole("Panels")]
     clips: Annotated[int, Whole("Clips")]
     fasteners: Annotated[int, Whole("Fasteners")]
+    cross_members_m: Annotated[float, Quantity(
+        "length", "Cross members under purlins that no post carries")]
+    heavier_purlins_m: Annotated[float, Quantity(
+        "length", "Added for longer spans than stated, as purlin")]
+    posts_not_given: Annotated[int, Whole(
+        "Posts that the stated spacings ask for and the structure does not give")]
 
 
 @dataclass(frozen=True)
@@ -49,13 +59,17 @@ class Edges:
     rake_m: Annotated[float, Quantity("length", "Rake, along the slope")]
     ridge_m: Annotated[float, Quantity("length", "Ridge")]
     high_edge_m: Annotated[float, Quantity("length", "High edge of one-way falls")]
-    valley_m: Annotated[float, Quantity("length", "Valley or inner gutter between rectangles")]
-    joint_m: Annotated[float, Quantity("length", "Step between rectangles")]
+    valley_m: Annotated[float, Quantity("length", "Valley and inner gutter")]
+    joint_m: Annotated[float, Quantity("length", "Step between roofs, wall flashing")]
     eave_wall_m2: Annotated[float, Quantity("area", "Wall at the eaves")]
     high_wall_m2: Annotated[float, Quantity("area", "Wall at high edges")]
     end_wall_m2: Annotated[float, Quantity("area", "End wall under the rakes")]
     step_wall_m2: Annotated[float, Quantity("area", "Wall at steps between rectangles")]
     walls_m2: Annotated[float, Quantity("area", "Walls together")]
+    hip_m: Annotated[float, Quantity("length", "Hip, along the roof")]
+    inner_gutter_m: Annotated[float, Quantity(
+        "length", "Of the valleys: level, or behind a wall or parapet, as inner gutter")]
+    parapet_flashing_m: Annotated[float, Quantity("length", "Wall flashing at parapets")]
 
 
 @dataclass(frozen=True)

@@ -1,20 +1,44 @@
-"""The framing in plan: eaves, ridges, purlins, posts, bracing and ventilators at their places."""
+"""The framing in plan: edges, purlins, posts, bracing and ventilators at their places."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+import numpy as np
+
 from lcc import units
 from lcc.case.framing import Framing
-from lcc.quantities.framing_layout import Layout, layouts
+from lcc.case.rectangle import OPPOSITE
+from lcc.quantities.bearing import structure
+from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
+from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_frame
+from lcc.quantities.roof_planes import RoofPart
 from lcc.units import System
 from web.drawings.sheet import BLUE, GREEN, INK, MARGIN, MUTED, ORANGE, ROW, WIDE, DrawingSheet
 from web.format import shown
 
 LEAST_GAP = 3.0  # posts closer than this many units of the drawing run into each other
+_Points = list[tuple[float, float]]
+# How an edge is drawn, by its role: the part's class, and its look.
+_EDGES = {
+    "eave": ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
+    "eave-above": ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
+    "rake": ("rake", {"stroke": INK, "stroke_width": "1.2"}),
+    "high-edge": ("rake", {"stroke": INK, "stroke_width": "1.2"}),
+    "step": ("step", {"stroke": INK, "stroke_width": "3"}),
+    "wall-gutter": ("valley", {"stroke": BLUE, "stroke_width": "4.5", "stroke_dasharray": "3 3"}),
+    "inner-gutter": ("valley", {"stroke": BLUE, "stroke_width": "4.5", "stroke_dasharray": "3 3"}),
+    "valley": ("valley", {"stroke": BLUE, "stroke_width": "3", "stroke_dasharray": "3 3"}),
+    "hip": ("hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
+    "ridge": ("ridge", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
+    "break": ("break", {"stroke": MUTED, "stroke_width": "1.2"}),
+}
 
 
 def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
-    """Return the plan of all rectangles: eaves, ridges, purlins, posts, bracing and ventilators.
+    """Return the plan of all parts: edges, purlins, posts, bracing and ventilators.
 
     Parameters
     ----------
@@ -27,131 +51,173 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
 
     Notes
     -----
-    To one scale. Posts are dots at their places; where they would run into each other they are
-    left out and the description says so.
+    To one scale, from the same geometry as the bill. Posts are dots at their places; where they
+    would run into each other they are left out and the description says so.
     """
-    boxes = framing.rectangles
-    right = max(box.x_m + box.length_m for box in boxes)
-    back = max(box.y_m + box.width_m for box in boxes)
+    roof = roof_frame(framing)
+    right = max(part.bounds[2] for part in roof.parts)
+    back = max(part.bounds[3] for part in roof.parts)
     scale = (WIDE - MARGIN) / max(right, back)
-    below = ROW * (len(boxes) + 3)
-    drawn = [_Plan(each, scale, below) for each in layouts(framing)]
-    reading = _plan_reading(framing, all(each.shows_posts for each in drawn), system)
+    below = ROW * (len(roof.parts) + 4)
+    drawn = _Plan(roof, scale, below)
+    reading = _plan_reading(roof, drawn.shows_posts, system)
     sheet = DrawingSheet(WIDE, back * scale + below + ROW, prefix, "Framing plan", reading)
-    for each in drawn:
-        each.lines(sheet)
-    for number, each in enumerate(drawn, start=1):
-        each.number(sheet, number)
-        text = f"{number}: {_size(each.layout, system)}"
-        sheet.words(MARGIN / 2, below - ROW * (number + 1), text, "start")
-    _legend(sheet)
+    drawn.lines(sheet)
+    for part in roof.parts:
+        drawn.number(sheet, part)
+        text = f"{part.index + 1}: {_size(part, system)}"
+        sheet.words(MARGIN / 2, below - ROW * (part.index + 3), text, "start")
+    _legend(sheet, drawn)
     return str(sheet)
 
 
-def _plan_reading(framing: Framing, with_posts: bool, system: System) -> str:
-    sizes = "; ".join(_size(each, system) for each in layouts(framing))
+def _plan_reading(roof: RoofFrame, with_posts: bool, system: System) -> str:
+    sizes = "; ".join(_size(part, system) for part in roof.parts)
     hidden = "" if with_posts else " Posts stand too close to be shown at this scale."
-    return f"Rectangles: {sizes}. The front is at the bottom.{hidden}"
+    return f"Parts: {sizes}. The front is at the bottom.{hidden}"
 
 
 class _Plan:
-    """One rectangle of the plan, drawn along its eave (u) and down from its eave (v)."""
+    """The roof drawn to scale, the plan's front at the bottom."""
 
-    def __init__(self, layout: Layout, scale: float, below: float) -> None:
-        self.layout, self.scale, self.below = layout, scale, below
-        self.whole = layout.run_m * layout.falls
-        gaps = layout.eave_m / (layout.posts_in_row - 1), float(layout.from_eave_m[1])
-        self.shows_posts = min(gaps) * scale >= LEAST_GAP
+    def __init__(self, roof: RoofFrame, scale: float, below: float) -> None:
+        self.roof, self.scale, self.below = roof, scale, below
+        gaps = [gap for fall in roof.falls for gap in _gaps(fall)]
+        self.shows_posts = min(gaps, default=0.0) * scale >= LEAST_GAP
+        self.stretches = roof.edges.stretches
 
-    def at(self, u: float, v: float) -> tuple[float, float]:
-        """Return the place of a point `u` along the eave and `v` from the low side."""
-        box, low = self.layout.rectangle, self.layout.rectangle.drains_to
-        v = self.whole - v if low in ("back", "right") else v
-        x, y = (u, v) if self.layout.across else (v, u)
-        across, up = (box.x_m + x) * self.scale, (box.y_m + y) * self.scale
-        return MARGIN / 2 + across, self.below + up
-
-    def across(self, sheet: DrawingSheet, v: float, part: str, **look: str) -> None:
-        """Draw a line along the eave, `v` from the low side."""
-        sheet.path([self.at(0, v), self.at(self.layout.eave_m, v)], part, **look)
+    def at(self, x: float, y: float) -> tuple[float, float]:
+        """Return where a point of the plan is drawn."""
+        return MARGIN / 2 + x * self.scale, self.below + y * self.scale
 
     def lines(self, sheet: DrawingSheet) -> None:
-        """Draw the framing."""
-        self._purlins(sheet)
-        self._bracing(sheet)
-        self._edges(sheet)
-        self._top(sheet)
+        """Draw structure, framing, edges and ventilators."""
+        for part in self.roof.parts:
+            self._structure(sheet, part)
+        for fall in self.roof.falls:
+            self._purlins(sheet, fall)
+        for fall in self.roof.falls:
+            self._bracing(sheet, fall.frame)
+        for stretch in self.stretches:
+            if stretch.role in _EDGES:
+                name, look = _EDGES[stretch.role]
+                sheet.path([self.at(*stretch.start), self.at(*stretch.end)], name, **look)
+        for shape in self.roof.shapes:
+            self._ventilators(sheet, shape)
 
-    def _lines(self) -> list[float]:
-        one = [float(v) for v in self.layout.from_eave_m]
-        return one if self.layout.falls == 1 else [*one, *(self.whole - v for v in one[:-1])]
+    def _structure(self, sheet: DrawingSheet, part: RoofPart) -> None:
+        runs = part.rectangle.bearing_runs
+        places = structure(part, runs)
+        left, front, right, back = part.bounds
+        for at in () if places is None else places.tolist():
+            ends = ((at, front), (at, back)) if runs == "front-back" else ((left, at), (right, at))
+            sheet.path([self.at(*end) for end in ends], "bearing", stroke=GREEN,
+                       stroke_width="0.8", stroke_dasharray="1 3")  # fmt: skip
 
-    def _purlins(self, sheet: DrawingSheet) -> None:
-        gap = self.layout.eave_m / (self.layout.posts_in_row - 1) * self.scale
-        for v in self._lines():
-            self.across(sheet, v, "purlin", stroke=MUTED, stroke_width="0.6")
+    def _purlins(self, sheet: DrawingSheet, fall: FramedFall) -> None:
+        for line in fall.lines:
+            for run in line.runs:
+                ends = [self.at(*fall.frame.place(u, line.from_eave_m)) for u in run]
+                sheet.path(ends, "purlin", stroke=MUTED, stroke_width="0.6")
             if self.shows_posts:
-                # Round caps of dashes without length are dots at the posts' exact spacing.
-                self.across(sheet, v, "post", stroke=INK, stroke_width="2.4",
-                            stroke_linecap="round", stroke_dasharray=f"0 {gap:.4f}")  # fmt: skip
+                self._posts(sheet, fall.frame, line)
 
-    def _bracing(self, sheet: DrawingSheet) -> None:
-        lines = self.layout.bracing_lines
-        for k in range(lines):
-            u = self.layout.eave_m * k / (lines - 1)
-            sheet.path([self.at(u, 0), self.at(u, self.whole)], "brace", stroke=ORANGE,
+    def _posts(self, sheet: DrawingSheet, frame: FallFrame, line: PurlinLine) -> None:
+        """Draw posts as round caps of dashes without length, a path for each even spacing."""
+        for first, last, gap in _even(line.posts_m.tolist()):
+            ends = [self.at(*frame.place(u, line.from_eave_m)) for u in (first, last)]
+            dash = f"0 {max(gap * self.scale, 1.0):.4f}"
+            sheet.path(ends, "post", stroke=INK, stroke_width="2.4",
+                       stroke_linecap="round", stroke_dasharray=dash)  # fmt: skip
+
+    def _bracing(self, sheet: DrawingSheet, frame: FallFrame) -> None:
+        part = frame.part.rectangle
+        if part.form == "ridge" and frame.fall.side == OPPOSITE[part.drains_to]:
+            return
+        places = frame.brace_places_m
+        depth = frame.part.extent(frame.fall.side)[1]
+        top = frame.run_m if frame.is_hip else depth
+        for u in places.tolist():
+            sheet.path([self.at(*frame.place(u, v)) for v in (0.0, top)], "brace", stroke=ORANGE,
                        stroke_width="1.8", stroke_dasharray="6 3")  # fmt: skip
 
-    def _edges(self, sheet: DrawingSheet) -> None:
-        corners = [self.at(0, 0), self.at(self.layout.eave_m, 0),
-                   self.at(self.layout.eave_m, self.whole), self.at(0, self.whole)]  # fmt: skip
-        sheet.path([*corners, corners[0]], "rake", stroke=INK, stroke_width="1.2")
-        for v in (0.0, self.whole) if self.layout.falls == 2 else (0.0,):
-            self.across(sheet, v, "eave", stroke=BLUE, stroke_width="4.5")
+    def _ventilators(self, sheet: DrawingSheet, shape: PartShape) -> None:
+        count = ventilators(shape)
+        if not count:
+            return
+        frame = next(f.frame for f in self.roof.falls if f.frame.part == shape.part)
+        step = frame.eave_m / count * self.scale
+        dash = f"{min(7.0, step / 2):.4f}"
+        gap = f"{step - min(7.0, step / 2):.4f}"
+        start = f"{min(7.0, step / 2) / 2 - step / 2:.4f}"
+        ends = [self.at(*frame.place(u, frame.run_m)) for u in frame.ends_m]
+        sheet.path(ends, "ventilator", stroke=GREEN, stroke_width="7",
+                   stroke_dasharray=f"{dash} {gap}", stroke_dashoffset=start)  # fmt: skip
 
-    def _top(self, sheet: DrawingSheet) -> None:
-        v = self.layout.run_m
-        if self.layout.falls == 2:
-            self.across(sheet, v, "ridge", stroke=BLUE, stroke_width="2", stroke_dasharray="12 4")
-        count = ventilators(self.layout)
-        if count:
-            step = self.layout.eave_m / count * self.scale
-            dash = f"{min(7.0, step / 2):.4f}"
-            gap = f"{step - min(7.0, step / 2):.4f}"
-            start = f"{min(7.0, step / 2) / 2 - step / 2:.4f}"
-            self.across(sheet, v, "ventilator", stroke=GREEN, stroke_width="7",
-                        stroke_dasharray=f"{dash} {gap}", stroke_dashoffset=start)  # fmt: skip
-
-    def number(self, sheet: DrawingSheet, number: int) -> None:
-        """Write the rectangle's number, clear of the ridge."""
-        x, y = self.at(self.layout.eave_m / 2, self.whole * 0.27)
-        half = 4 + 4 * len(str(number))
+    def number(self, sheet: DrawingSheet, part: RoofPart) -> None:
+        """Write the part's number, clear of the ridge."""
+        left, front, right, back = part.bounds
+        level = part.rectangle.drains_to in ("front", "back")
+        share = (0.5, 0.27) if level else (0.27, 0.5)
+        x, y = self.at(left + share[0] * (right - left), front + share[1] * (back - front))
+        half = 4 + 4 * len(str(part.index + 1))
         box = [(x - half, y - 5), (x + half, y - 5), (x + half, y + 14), (x - half, y + 14)]
         sheet.path(box, "number", fill="#fff", stroke=INK, stroke_width="0.8")
-        sheet.words(x, y, str(number))
+        sheet.words(x, y, str(part.index + 1))
 
 
-def _size(layout: Layout, system: System) -> str:
-    box = layout.rectangle
+def _gaps(fall: FramedFall) -> Iterator[float]:
+    """Yield the narrowest space along the posts of a fall, and the one between its lines."""
+    along = [float(np.diff(line.posts_m).min()) for line in fall.lines if len(line.posts_m) > 1]
+    yield from (gap for gap in along[:1] if gap > TOUCH_M)
+    yield from np.diff(fall.frame.lines.at_m).tolist()[:1]
+
+
+def _even(places: list[float]) -> Iterator[tuple[float, float, float]]:
+    """Yield runs of evenly spaced places: first, last, space.
+
+    Examples
+    --------
+    >>> list(_even([0.0, 2.0, 4.0, 5.0]))
+    [(0.0, 4.0, 2.0), (5.0, 5.0, 0.0)]
+    """
+    start = 0
+    places = sorted(places)
+    while start < len(places):
+        end = start + 1
+        gap = places[end] - places[start] if end < len(places) else 0.0
+        while end < len(places) and abs(places[end] - places[end - 1] - gap) < TOUCH_M:
+            end += 1
+        yield places[start], places[end - 1], gap
+        start = end
+
+
+def _size(part: RoofPart, system: System) -> str:
+    box = part.rectangle
     sizes = (units.from_core(each, "length", system) for each in (box.length_m, box.width_m))
     text = " × ".join(shown(each, "length") for each in sizes)
-    if layout.falls == 1:
+    if box.form == "one-way":
         fall = f"one fall to the {box.drains_to}"
     else:
-        fall = "falls to front and back" if layout.across else "falls to left and right"
+        level = box.drains_to in ("front", "back")
+        fall = "falls to front and back" if level else "falls to left and right"
+        fall += "".join(f", hip at the {end}" for end in box.hip_ends or ())
     return f"{text} {units.unit('length', system).display}, {fall}"
 
 
-def _legend(sheet: DrawingSheet) -> None:
+def _legend(sheet: DrawingSheet, drawn: _Plan) -> None:
     entries = (
         ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
-        ("ridge", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
+        ("ridge, hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
+        ("valley, gutter", {"stroke": BLUE, "stroke_width": "3", "stroke_dasharray": "3 3"}),
+        ("step, wall", {"stroke": INK, "stroke_width": "3"}),
         ("bracing", {"stroke": ORANGE, "stroke_width": "1.8", "stroke_dasharray": "6 3"}),
         ("ventilators", {"stroke": GREEN, "stroke_width": "7", "stroke_dasharray": "7 5"}),
         ("posts", {"stroke": INK, "stroke_width": "2.4", "stroke_linecap": "round",
                    "stroke_dasharray": "0 6"}),
+        ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
     )  # fmt: skip
     for k, (name, look) in enumerate(entries):
-        x = MARGIN / 2 + k * (WIDE - MARGIN) / len(entries)
-        sheet.path([(x, 12), (x + 24, 12)], f"legend-{name}", **look)
-        sheet.words(x + 28, 8, name, "start")
+        x, y = MARGIN / 2 + k % 4 * (WIDE - MARGIN) / 4, 12 + ROW * (1 - k // 4)
+        sheet.path([(x, y), (x + 24, y)], f"legend-{name.split(',')[0]}", **look)
+        sheet.words(x + 28, y - 4, name, "start")

@@ -1,10 +1,14 @@
-"""The framing in section: posts, purlins and panel down the falls of one rectangle."""
+"""The framing in section: old deck, posts, purlins and panel across one part of the plan."""
 
 from __future__ import annotations
 
+import numpy as np
+
 from lcc.case.framing import Framing
-from lcc.quantities.framing_layout import Layout, layouts
+from lcc.case.rectangle import OPPOSITE
+from lcc.quantities.framing_layout import FallFrame
 from lcc.quantities.openings import ventilators
+from lcc.quantities.roof_frame import RoofFrame, roof_frame
 from lcc.units import System
 from web.drawings.sheet import (
     BLUE,
@@ -27,7 +31,7 @@ STRETCHED_HIGH = 150.0
 def section(
     framing: Framing, system: System, rectangle: int = 0, prefix: str = "framing-section"
 ) -> str:
-    """Return the section down the falls of one rectangle, eave to eave or eave to high edge.
+    """Return the section across one part, eave to eave or eave to high edge.
 
     Parameters
     ----------
@@ -36,7 +40,7 @@ def section(
     system : "ip" or "si"
         Units of the dimensions.
     rectangle : int
-        Which rectangle of the survey, from 0.
+        Which part of the survey, from 0.
     prefix : str
         Begins the ids of the drawing.
 
@@ -45,39 +49,92 @@ def section(
     Drawn to one scale along and one up. Where a low roof would be a line, heights are stretched
     by a whole number, and the drawing says so.
     """
-    layout = layouts(framing)[rectangle]
-    across = layout.run_m * layout.falls
-    top = layout.eave_height_m + layout.rise_m
-    along = min((WIDE - 2 * MARGIN) / across, MOST_HIGH / top)
-    stretch = next(k for k in (*STRETCH, 1) if k == 1 or top * along * k <= STRETCHED_HIGH)
+    cut = _Cut(roof_frame(framing), rectangle)
+    along = min((WIDE - 2 * MARGIN) / cut.across_m, MOST_HIGH / cut.top_m)
+    stretch = next(k for k in (*STRETCH, 1) if k == 1 or cut.top_m * along * k <= STRETCHED_HIGH)
     sheet = DrawingSheet(
-        WIDE, top * along * stretch + 2 * MARGIN + 2 * ROW, prefix,
-        f"Section of rectangle {rectangle + 1}", _section_reading(layout, stretch, system),
+        WIDE, cut.top_m * along * stretch + 2 * MARGIN + 2 * ROW, prefix,
+        f"Section of part {rectangle + 1}", _section_reading(cut, stretch, system),
     )  # fmt: skip
-    draw = _Section(sheet, layout, along, along * stretch)
-    draw.all(system, stretch)
+    _Section(sheet, cut, along, along * stretch).all(system, stretch)
     return str(sheet)
 
 
-def _section_reading(layout: Layout, stretch: int, system: System) -> str:
-    form = "From eave to ridge to eave" if layout.falls == 2 else "From eave to high edge"
-    heights = (
-        f"from {length(layout.heights_m[0], system)} to {length(layout.heights_m[-1], system)}"
-    )
+class _Cut:
+    """One part cut across its falls, heights from the lowest point of its old deck."""
+
+    def __init__(self, roof: RoofFrame, number: int) -> None:
+        self.part = roof.parts[number]
+        side = self.part.rectangle.drains_to
+        mains = (side, OPPOSITE[side])
+        found = {
+            fall.frame.fall.side: fall for fall in roof.falls
+            if fall.frame.part == self.part and fall.frame.fall.side in mains
+        }  # fmt: skip
+        self.falls = [found[each] for each in mains if each in found]
+        self.shape = roof.shapes[number]
+        self.near = FallFrame(self.part, self.part.falls[0], self.part.facets[:1])
+        self.across_m = self.part.extent(side)[1]
+        self.middle_m = sum(self.near.ends_m) / 2
+        self.zero_m = min(self.deck_m(v) for v in (0.0, self.across_m / 2, self.across_m))
+        self.top_m = max(self.panel_m(v) for v in self.breaks)
+
+    @property
+    def breaks(self) -> list[float]:
+        """Distances from the low side at which the panel begins, breaks and ends [m]."""
+        ridge = [self.ridge_m] if self.part.rectangle.form == "ridge" else []
+        return [0.0, *ridge, self.across_m]
+
+    @property
+    def ridge_m(self) -> float:
+        """Distance of the high end of the first fall from the low side [m]."""
+        one = self.part.rectangle
+        if one.form == "one-way":
+            return self.across_m
+        return self.across_m / 2 if one.ridge_at_m is None else one.ridge_at_m
+
+    def panel_m(self, v: float) -> float:
+        """Return the panel's height at a distance from the low side [m]."""
+        at = self.near.place(self.middle_m, v)
+        falls = [fall for fall in self.part.falls
+                 if fall.side not in (self.part.rectangle.hip_ends or ())]  # fmt: skip
+        return min(fall.plane.z(*at) for fall in falls) - self.zero_m
+
+    def deck_m(self, v: float) -> float:
+        """Return the old deck's height [m], from the plan's zero."""
+        return max(deck.z(*self.near.place(self.middle_m, v)) for deck in self.part.decks)
+
+    def posts(self) -> list[float]:
+        """Return where the purlin lines stand on posts, from the low side [m]."""
+        places = []
+        for fall in self.falls:
+            for line in fall.lines:
+                if line.posts_m.size:
+                    v = line.from_eave_m
+                    near = fall.frame.fall.side == self.part.rectangle.drains_to
+                    places.append(v if near else self.across_m - v)
+        return [float(each) for each in np.unique(np.round(places, 9))]
+
+
+def _section_reading(cut: _Cut, stretch: int, system: System) -> str:
+    form = "From eave to ridge to eave" if len(cut.breaks) > 2 else "From eave to high edge"
+    posts = [cut.panel_m(v) + cut.zero_m - cut.deck_m(v) - cut.part.framing.purlin_depth_m
+             for v in cut.posts()]  # fmt: skip
+    heights = f"from {length(min(posts), system)} to {length(max(posts), system)}"
+    lines = len(cut.falls[0].lines) if cut.falls else 0
     scale = f" Heights are drawn {stretch} times as large as lengths." if stretch > 1 else ""
     return (
-        f"{form}: {len(layout.from_eave_m)} purlin lines a fall on posts {heights} high, panel "
-        f"at {slope_words(layout.framing.slope, system)} over the old roof.{scale}"
+        f"{form}: {lines} purlin lines a fall on posts {heights} high, panel "
+        f"at {slope_words(cut.part.slope, system)} over the old roof.{scale}"
     )
 
 
 class _Section:
     """The parts of a section, placed by plan distance and height."""
 
-    def __init__(self, sheet: DrawingSheet, layout: Layout, along: float, up: float) -> None:
-        self.sheet, self.layout, self.along, self.up = sheet, layout, along, up
-        self.across = layout.run_m * layout.falls
-        self.left = (WIDE - self.across * along) / 2
+    def __init__(self, sheet: DrawingSheet, cut: _Cut, along: float, up: float) -> None:
+        self.sheet, self.cut, self.along, self.up = sheet, cut, along, up
+        self.left = (WIDE - cut.across_m * along) / 2
         self.base = MARGIN + ROW
 
     def at(self, distance_m: float, height_m: float) -> tuple[float, float]:
@@ -86,57 +143,64 @@ class _Section:
     def all(self, system: System, stretch: int) -> None:
         self._old_roof()
         self._posts()
-        self._panel()
+        panel = [self.at(v, self.cut.panel_m(v)) for v in self.cut.breaks]
+        self.sheet.path(panel, "panel", stroke=BLUE, stroke_width="3.5", stroke_linejoin="round")
         self._ventilator()
         self._dimensions(system, stretch)
 
+    def _deck(self, raised_m: float = 0.0) -> list[tuple[float, float]]:
+        cut = self.cut
+        places = [0.0, cut.across_m] if len(cut.part.decks) == 1 else cut.breaks
+        return [self.at(v, cut.deck_m(v) - cut.zero_m + raised_m) for v in places]
+
     def _old_roof(self) -> None:
-        deep = self.layout.framing.insulation_thickness_m or 0.0
-        right = self.across
+        deep = self.cut.part.framing.insulation_thickness_m or 0.0
+        deck = self._deck()
         if deep:
-            corners = [self.at(0, 0), self.at(right, 0), self.at(right, deep), self.at(0, deep)]
+            corners = [*deck, *self._deck(deep)[::-1]]
             self.sheet.path(corners, "insulation", fill=GREEN, fill_opacity="0.25", stroke=GREEN)
-        (x1, y), (x2, _) = self.at(0, 0), self.at(right, 0)
-        self.sheet.path([(x1 - 8, y), (x2 + 8, y)], "old-roof", stroke=INK, stroke_width="5")
+        (x1, y1), (x2, y2) = deck[0], deck[-1]
+        ends = [(x1 - 8, y1), *deck, (x2 + 8, y2)]
+        self.sheet.path(ends, "old-roof", stroke=INK, stroke_width="5")
+        self._parapets()
+
+    def _parapets(self) -> None:
+        side = self.cut.part.rectangle.drains_to
+        for v, each in ((0.0, side), (self.cut.across_m, OPPOSITE[side])):
+            high = float(getattr(self.cut.part.rectangle, f"parapet_{each}_m"))
+            if high:
+                foot = self.cut.deck_m(v) - self.cut.zero_m
+                self.sheet.path([self.at(v, foot), self.at(v, foot + high)], "parapet",
+                                stroke=INK, stroke_width="5")  # fmt: skip
 
     def _posts(self) -> None:
-        depth = self.layout.framing.purlin_depth_m
-        places = zip(self.layout.from_eave_m, self.layout.heights_m, strict=True)
-        for distance, height in places:
-            sides = [distance] if self.layout.falls == 1 else [distance, self.across - distance]
-            for side in dict.fromkeys(round(float(each), 9) for each in sides):
-                foot, head = self.at(side, 0), self.at(side, float(height))
-                self.sheet.path([foot, head], "post", stroke=INK, stroke_width="1.5")
-                above = self.at(side, float(height) + depth)
-                self.sheet.path([head, above], "purlin", stroke=ORANGE, stroke_width="4")
-
-    def _panel(self) -> None:
-        low = self.layout.eave_height_m
-        high = low + self.layout.rise_m
-        points = [self.at(0, low), self.at(self.layout.run_m, high)]
-        if self.layout.falls == 2:
-            points.append(self.at(self.across, low))
-        self.sheet.path(points, "panel", stroke=BLUE, stroke_width="3.5", stroke_linejoin="round")
+        depth = self.cut.part.framing.purlin_depth_m
+        for v in self.cut.posts():
+            under = self.cut.panel_m(v) - depth
+            foot, head = self.at(v, self.cut.deck_m(v) - self.cut.zero_m), self.at(v, under)
+            self.sheet.path([foot, head], "post", stroke=INK, stroke_width="1.5")
+            self.sheet.path([head, self.at(v, under + depth)], "purlin", stroke=ORANGE,
+                            stroke_width="4")  # fmt: skip
 
     def _ventilator(self) -> None:
-        if not ventilators(self.layout):
+        if not ventilators(self.cut.shape):
             return
-        x, y = self.at(self.layout.run_m, self.layout.eave_height_m + self.layout.rise_m)
+        x, y = self.at(self.cut.ridge_m, self.cut.panel_m(self.cut.ridge_m))
         box = [(x - 6, y + 2), (x + 6, y + 2), (x + 6, y + 11), (x - 6, y + 11)]
         self.sheet.path(box, "ventilator", fill="#fff", stroke=BLUE, stroke_width="2")
 
     def _dimensions(self, system: System, stretch: int) -> None:
-        layout, y = self.layout, self.base - 16
-        for fall in range(layout.falls):
-            (x1, _), (x2, _) = (self.at(layout.run_m * k, 0) for k in (fall, fall + 1))
-            self.sheet.dimension(x1, x2, y, length(layout.run_m, system))
-        x, top = self.at(0, layout.eave_height_m)
-        self.sheet.words(x - 7, top - 5, length(layout.eave_height_m, system), "end")
-        x, top = self.at(layout.run_m, layout.eave_height_m + layout.rise_m)
-        anchor = "middle" if layout.falls == 2 else "end"
-        high = length(layout.eave_height_m + layout.rise_m, system)
-        self.sheet.words(
-            x, top + 18, f"{high}, {slope_words(layout.framing.slope, system)}", anchor
-        )
+        cut, y = self.cut, self.base - 16
+        for start, end in zip(cut.breaks[:-1], cut.breaks[1:], strict=True):
+            self.sheet.dimension(self.at(start, 0)[0], self.at(end, 0)[0], y,
+                                 length(end - start, system))  # fmt: skip
+        eave = cut.panel_m(0.0) + cut.zero_m - cut.deck_m(0.0)
+        x, top = self.at(0, cut.panel_m(0.0))
+        self.sheet.words(x - 7, top - 5, length(eave, system), "end")
+        x, top = self.at(cut.ridge_m, cut.panel_m(cut.ridge_m))
+        anchor = "middle" if len(cut.breaks) > 2 else "end"
+        high = length(cut.panel_m(cut.ridge_m) + cut.zero_m - cut.deck_m(cut.ridge_m), system)
+        slope = slope_words(cut.part.slope, system)
+        self.sheet.words(x, top + 18, f"{high}, {slope}", anchor)
         note = f"Heights drawn {stretch} times as large" if stretch > 1 else "Heights to scale"
         self.sheet.words(WIDE / 2, 8, f"{note}; panel heights over the old roof")

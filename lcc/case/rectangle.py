@@ -1,0 +1,108 @@
+"""One rectangle of a framing survey's plan: its fall, its old deck, and what its posts stand on.
+
+Lengths along the plan are measured from its front left corner, `x` to the right and `y` to the
+back. Heights are measured from the old roof.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from lcc.case.fields import CasePart, Choice, Choices, Quantity
+from lcc.errors import CaseError
+
+SIDES = ("front", "back", "left", "right")
+OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}
+_NO_PARAPET = "none unless surveyed"
+
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
+
+@dataclass(frozen=True)
+class Rectangle(CasePart):
+    """One rectangle of the plan with its own fall; several, side by side, make any plan."""
+
+    length_m: Annotated[float, Quantity(
+        "length", "Length, left to right", low=1, high=1000, advanced=False)]
+    width_m: Annotated[float, Quantity(
+        "length", "Width, front to back", low=1, high=1000, advanced=False)]
+    form: Annotated[str, Choice(
+        "Form", ("one-way", "ridge"), advanced=False, basis="demo", source="the simplest roof",
+        help="One fall, or two that fall from a ridge.")] = "one-way"
+    drains_to: Annotated[str, Choice(
+        "Drains to", SIDES, advanced=False, basis="demo", source="the simplest roof",
+        help="The low side; a ridge roof drains to the opposite side as well.")] = "front"
+    x_m: Annotated[float, Quantity(
+        "length", "Left edge from the plan's left", low=0, high=5000, basis="entered",
+        source="one rectangle needs no place")] = 0.0
+    y_m: Annotated[float, Quantity(
+        "length", "Front edge from the plan's front", low=0, high=5000, basis="entered",
+        source="one rectangle needs no place")] = 0.0
+    roof_level_m: Annotated[float, Quantity(
+        "length", "Level of the old roof at its low edge", low=0, high=200,
+        basis="common practice", source="one level",
+        help="Above the ground or any other level that is the same for all parts.")] = 0.0
+    slope: Annotated[float | None, Quantity(
+        "slope", "Slope of this part", low=0, high=0.5, low_open=True,
+        when_unset="the slope of the survey")] = None
+    lowest_post_m: Annotated[float | None, Quantity(
+        "length", "Lowest post of this part", low=0.03, high=10,
+        when_unset="the lowest post of the survey")] = None
+    ridge_at_m: Annotated[float | None, Quantity(
+        "length", "Ridge from the low side", low=0.5, high=1000,
+        when_unset="a ridge in the middle")] = None
+    hip_ends: Annotated[tuple[str, ...] | None, Choices(
+        "Ends closed by a hip", SIDES, when_unset="gables at both ends of a ridge")] = None
+    deck_slope: Annotated[float, Quantity(
+        "slope", "Fall of the old deck (rise over run)", low=0, high=0.25,
+        basis="common practice", source="level unless surveyed")] = 0.0
+    deck_drains_to: Annotated[str | None, Choice(
+        "The old deck falls to", (*SIDES, "middle"), when_unset="the side that the panel drains to",
+        help="Middle: to a line of drains in the middle, along the new eave.")] = None
+    parapet_front_m: Annotated[float, Quantity(
+        "length", "Parapet at the front, above the old roof", low=0, high=15,
+        basis="common practice", source=_NO_PARAPET)] = 0.0
+    parapet_back_m: Annotated[float, Quantity(
+        "length", "Parapet at the back", low=0, high=15, basis="common practice",
+        source=_NO_PARAPET)] = 0.0
+    parapet_left_m: Annotated[float, Quantity(
+        "length", "Parapet at the left", low=0, high=15, basis="common practice",
+        source=_NO_PARAPET)] = 0.0
+    parapet_right_m: Annotated[float, Quantity(
+        "length", "Parapet at the right", low=0, high=15, basis="common practice",
+        source=_NO_PARAPET)] = 0.0
+    bearing_runs: Annotated[str, Choice(
+        "Joists or beams run", ("left-right", "front-back"), basis="common practice",
+        source="acts only where their spacing is entered")] = "front-back"
+    bearing_spacing_m: Annotated[float | None, Quantity(
+        "length", "Spacing of joists or beams", low=0.2, high=30,
+        when_unset="posts at equal spaces, not tied to the structure")] = None
+    bearing_first_m: Annotated[float, Quantity(
+        "length", "First of them from the left or front edge", low=0, high=100,
+        basis="common practice", source="the edge wall or edge beam is the first")] = 0.0
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        self._check_ridge()
+        if self.bearing_spacing_m is not None:
+            across_m = self.length_m if self.bearing_runs == "front-back" else self.width_m
+            if self.bearing_first_m >= across_m:
+                raise CaseError("bearing_first", self.bearing_first_m,
+                                "a line within the part: posts would stand off the structure")
+
+    def _check_ridge(self) -> None:
+        across_m = self.width_m if self.drains_to in ("front", "back") else self.length_m
+        if self.ridge_at_m is not None and (self.form != "ridge" or self.ridge_at_m >= across_m):
+            raise CaseError("ridge_at", self.ridge_at_m, "a ridge roof, and a place within it")
+        for end in self.hip_ends or ():
+            if self.form != "ridge":
+                raise CaseError("hip_ends", end, "nothing where the part has a single fall")
+            if end in (self.drains_to, OPPOSITE[self.drains_to]):
+                raise CaseError("hip_ends", end, f"an end of the ridge: {end} is an eave")
+            if self.ridge_at_m is not None and self.ridge_at_m != across_m / 2:
+                raise CaseError("ridge_at", self.ridge_at_m, "the middle where an end is a hip")
+
+
+# fmt: on

@@ -1,0 +1,155 @@
+"""Where posts and purlin lines may stand: on joists, beams and walls, or at equal spaces."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from lcc.quantities.polygons import TOUCH_M, Array
+from lcc.quantities.roof_planes import RoofPart
+
+
+def spaces(length_m: float, at_most_m: float) -> int:
+    """Return the least number of equal spaces, none wider than asked.
+
+    Parameters
+    ----------
+    length_m : float
+        Length to divide [m], more than 0.
+    at_most_m : float
+        Widest space allowed [m], more than 0.
+
+    Notes
+    -----
+    A ratio that is whole but for rounding of a unit's conversion counts as whole.
+
+    Examples
+    --------
+    >>> spaces(18.0, 1.5), spaces(18.1, 1.5), spaces(1.0, 5.0)
+    (12, 13, 1)
+    """
+    return max(1, math.ceil(length_m / at_most_m * (1 - 1e-9)))
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Lines across a fall, with those that posts carry, and the longest space between posts.
+
+    Parameters
+    ----------
+    at_m : array
+        Places of the lines [m].
+    posted : array of bool
+        Which of them stand on posts; cross members carry the others.
+    """
+
+    at_m: Array
+    posted: np.ndarray[tuple[int], np.dtype[np.bool_]]
+
+    @property
+    def widest_m(self) -> float:
+        """The widest space between neighbouring lines on posts [m]."""
+        return float(np.diff(self.at_m[self.posted]).max(initial=0.0))
+
+
+def equal(start_m: float, end_m: float, at_most_m: float) -> Lines:
+    """Return lines at equal spaces, all on posts."""
+    at = np.linspace(start_m, end_m, spaces(end_m - start_m, at_most_m) + 1)
+    return Lines(at, np.ones(len(at), dtype=bool))
+
+
+def structure(part: RoofPart, runs: str) -> Array | None:
+    """Return where the joists or beams of a part stand, edges included, if they run so [m].
+
+    Notes
+    -----
+    The edges of a part are taken as walls or edge beams that bear, which the engineer confirms.
+    """
+    one = part.rectangle
+    if one.bearing_spacing_m is None or one.bearing_runs != runs:
+        return None
+    left, front, right, back = part.bounds
+    start, end = (left, right) if runs == "front-back" else (front, back)
+    inner = np.arange(start + one.bearing_first_m, end, one.bearing_spacing_m)
+    inner = inner[(inner > start + TOUCH_M) & (inner < end - TOUCH_M)]
+    return np.concatenate([[start], inner, [end]])
+
+
+def chosen(places: Array, at_most_m: float, from_end: bool = False) -> Array:
+    """Return the fewest of the places that leave no space wider than asked, where they allow it.
+
+    Parameters
+    ----------
+    places : array
+        Lines of the structure in order [m]; the first and the last are always taken.
+    at_most_m : float
+        Widest space allowed [m].
+    from_end : bool
+        Begin at the last: a mirrored roof begins at its other end.
+
+    Examples
+    --------
+    Joists at 0.6 m with posts at most 1.5 m apart: every second joist.
+
+    >>> chosen(np.array([0.0, 0.6, 1.2, 1.8, 2.4]), 1.5)
+    array([0. , 1.2, 2.4])
+    """
+    if from_end:
+        return -chosen(-places[::-1], at_most_m)[::-1]
+    reach = np.searchsorted(places, places + at_most_m * (1 + 1e-9), side="right") - 1
+    taken = [0]
+    while taken[-1] < len(places) - 1:
+        taken.append(max(int(reach[taken[-1]]), taken[-1] + 1))
+    return places[taken]
+
+
+def stations(part: RoofPart, runs: str, start_m: float, end_m: float) -> Lines:
+    """Return where posts stand along purlins that the structure crosses, or equal spaces."""
+    at_most, places = part.framing.post_spacing_m, structure(part, runs)
+    if places is None:
+        return equal(start_m, end_m, at_most)
+    first, last = places[1] - places[0], places[-1] - places[-2]
+    found = chosen(places, at_most, _starts_at_end(part, runs, float(first - last)))
+    return Lines(found, np.ones(len(found), dtype=bool))
+
+
+def _starts_at_end(part: RoofPart, runs: str, gap: float) -> bool:
+    """Tell from which edge to set out: the one with the shorter first space, then the lower."""
+    if abs(gap) > TOUCH_M:
+        return gap > 0
+    deck = part.decks[0]
+    return (deck.along_x if runs == "front-back" else deck.along_y) < 0
+
+
+def purlins(part: RoofPart, runs: str, places: Array | None, run_m: float) -> Lines:
+    """Return purlin lines up a fall by their distance from the eave [m].
+
+    Parameters
+    ----------
+    part : RoofPart
+        The part of the plan.
+    runs : str
+        Which way its purlins run, to name the structure that runs with them.
+    places : array or None
+        Structure that runs along the purlins, as distances from the eave [m].
+    run_m : float
+        Plan length of the fall [m].
+
+    Notes
+    -----
+    Where structure runs along the purlins, posts stand on its lines alone; where these are
+    farther apart than purlins may be, purlins between them rest on cross members.
+    """
+    at_most = part.framing.purlin_spacing_m
+    if places is None:
+        return equal(0.0, run_m, at_most)
+    inside = places[(places > -TOUCH_M) & (places < run_m + TOUCH_M)]
+    posted = chosen(inside, at_most)
+    ends = posted if posted[-1] > run_m - TOUCH_M else np.append(posted, run_m)
+    lines = [equal(a, b, at_most).at_m[:-1] for a, b in pairwise(ends.tolist())]
+    at = np.concatenate([*lines, ends[-1:]])
+    gaps = np.abs(at[:, None] - posted[None, :]).min(axis=1)
+    return Lines(at, gaps < TOUCH_M)

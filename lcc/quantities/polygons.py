@@ -1,0 +1,184 @@
+"""Convex polygons in plan and planes over them: clipping, areas, and lines across them."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Point = tuple[float, float]
+Polygon = tuple[Point, ...]  # counter-clockwise
+TOUCH_M = 1e-3  # what lies this close is the same place
+_LEAST_AREA_M2 = 1e-6
+
+
+class Plane(NamedTuple):
+    """The plane z = at + x·along_x + y·along_y."""
+
+    at: float
+    along_x: float
+    along_y: float
+
+    def z(self, x: float, y: float) -> float:
+        """Return its height over a point.
+
+        Examples
+        --------
+        >>> Plane(1.0, 0.5, 0.0).z(4.0, 7.0)
+        3.0
+        """
+        return self.at + self.along_x * x + self.along_y * y
+
+    def above(self, other: Plane) -> Plane:
+        """Return the height of this plane over another, itself a plane."""
+        return Plane(*(one - two for one, two in zip(self, other, strict=True)))
+
+    def lifted(self, height_m: float) -> Plane:
+        """Return the plane moved up."""
+        return self._replace(at=self.at + height_m)
+
+
+def box(x1: float, y1: float, x2: float, y2: float) -> Polygon:
+    """Return a rectangle as a polygon."""
+    return (x1, y1), (x2, y1), (x2, y2), (x1, y2)
+
+
+def clipped(polygon: Polygon, keep: Plane) -> Polygon:
+    """Return the part of a convex polygon over which a plane is not negative, or nothing.
+
+    Examples
+    --------
+    The half of a square that lies right of x = 1:
+
+    >>> clipped(box(0, 0, 2, 2), Plane(-1.0, 1.0, 0.0))
+    ((1.0, 0.0), (2, 0), (2, 2), (1.0, 2.0))
+    """
+    heights = [keep.z(*point) for point in polygon]
+    if not heights or min(heights) >= -1e-12:
+        return polygon
+    kept: list[Point] = []
+    for k, (height, point) in enumerate(zip(heights, polygon, strict=True)):
+        before, last = heights[k - 1], polygon[k - 1]
+        if (height < 0) != (before < 0):
+            part = before / (before - height)
+            cut = tuple(a + part * (b - a) for a, b in zip(last, point, strict=True))
+            kept.append((cut[0], cut[1]))
+        if height >= 0:
+            kept.append(point)
+    tidy = _without_doubles(kept)
+    return tidy if len(tidy) > 2 and area(tidy) > _LEAST_AREA_M2 else ()
+
+
+def _without_doubles(points: list[Point]) -> Polygon:
+    return tuple(
+        point
+        for k, point in enumerate(points)
+        if abs(point[0] - points[k - 1][0]) + abs(point[1] - points[k - 1][1]) > 1e-9
+    )
+
+
+def area(polygon: Polygon) -> float:
+    """Return the area of a polygon [m²], by its coordinates (the shoelace formula).
+
+    Examples
+    --------
+    >>> area(((0, 0), (4, 0), (0, 3)))
+    6.0
+    """
+    return _moments(polygon)[0]
+
+
+def _moments(polygon: Polygon) -> tuple[float, float, float]:
+    x0, y0 = polygon[0]
+    whole = first_x = first_y = 0.0
+    for (x1, y1), (x2, y2) in pairwise(polygon[1:]):
+        part = ((x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)) / 2
+        whole += part
+        first_x += part * (x0 + x1 + x2) / 3
+        first_y += part * (y0 + y1 + y2) / 3
+    return whole, first_x, first_y
+
+
+def volume(polygon: Polygon, plane: Plane) -> float:
+    """Return the volume under a plane over a polygon: its area times the height at its centre.
+
+    Examples
+    --------
+    >>> volume(box(0, 0, 2, 3), Plane(1.0, 1.0, 0.0))
+    12.0
+    """
+    whole, first_x, first_y = _moments(polygon)
+    return plane.at * whole + plane.along_x * first_x + plane.along_y * first_y
+
+
+def across(points: Array, levels: Array) -> tuple[Array, Array]:
+    """Return where lines v = level enter and leave a convex polygon, nan where they miss it.
+
+    Parameters
+    ----------
+    points : array of shape (corners, 2)
+        The polygon, each corner as (u, v).
+    levels : array
+        The lines.
+
+    Examples
+    --------
+    >>> across(np.array([[0.0, 0.0], [4.0, 0.0], [0.0, 4.0]]), np.array([0.0, 1.0, 9.0]))
+    (array([ 0.,  0., nan]), array([ 4.,  3., nan]))
+    """
+    (u1, v1), (u2, v2) = points.T, np.roll(points, -1, axis=0).T
+    level = levels[:, None]
+    low, high = np.minimum(v1, v2), np.maximum(v1, v2)
+    hit = (level >= low - TOUCH_M / 2) & (level <= high + TOUCH_M / 2)
+    rise = v2 - v1
+    steep = np.abs(rise) > TOUCH_M
+    part = np.clip((level - v1) / np.where(steep, rise, 1.0), 0.0, 1.0)
+    at = u1 + np.where(steep, part, 0.0) * (u2 - u1)
+    to = np.where(steep, at, u2)
+    missed = ~hit.any(axis=1)
+    first = np.where(hit, np.minimum(at, to), np.inf).min(axis=1)
+    last = np.where(hit, np.maximum(at, to), -np.inf).max(axis=1)
+    return np.where(missed, np.nan, first), np.where(missed, np.nan, last)
+
+
+def positive_part(values: Array) -> tuple[Array, Array]:
+    """Return mean and share of where the least of linear functions along a line is positive.
+
+    Parameters
+    ----------
+    values : array of shape (lines, functions, 2)
+        Each function at the start and the end of each line.
+
+    Returns
+    -------
+    tuple of array
+        The mean of max(0, min of the functions) over each line, and the part of the line over
+        which it is more than zero.
+
+    Notes
+    -----
+    Exact: between the points where any two of the functions, or one and zero, cross, the least
+    of them is linear.
+
+    Examples
+    --------
+    From -1 to 1: positive over the second half, where its mean is 1/2.
+
+    >>> mean, share = positive_part(np.array([[[-1.0, 1.0]]]))
+    >>> float(mean[0]), float(share[0])
+    (0.25, 0.5)
+    """
+    whole = np.concatenate([values, np.zeros_like(values[:, :1])], axis=1)
+    first, second = np.triu_indices(whole.shape[1], 1)
+    gap = whole[:, first] - whole[:, second]
+    change = gap[..., 0] - gap[..., 1]
+    place = np.where(change == 0, 0.0, gap[..., 0] / np.where(change == 0, 1.0, change))
+    ends = np.tile([0.0, 1.0], (len(values), 1))
+    at = np.sort(np.concatenate([ends, np.clip(place, 0.0, 1.0)], axis=1), axis=1)
+    drawn = values[:, :, :1] + (values[:, :, 1:] - values[:, :, :1]) * at[:, None, :]
+    least = np.maximum(drawn.min(axis=1), 0.0)
+    width, mean = np.diff(at, axis=1), (least[:, 1:] + least[:, :-1]) / 2
+    return (width * mean).sum(axis=1), np.where(mean > 1e-9, width, 0.0).sum(axis=1)

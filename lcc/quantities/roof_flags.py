@@ -1,0 +1,147 @@
+"""What the plan asks for that simple framing does not give, named with its part and edge."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from lcc.case.fields import Basis
+from lcc.case.rectangle import OPPOSITE
+from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.roof_edges import side_of
+from lcc.quantities.roof_frame import RoofFrame
+from lcc.quantities.roof_planes import Meeting, RoofPart, crest_over_eave_m, meetings, runs_on
+from lcc.results.takeoff_result import SurveyFlag
+
+_TRADE: Basis = "common practice"
+_INNER = "inner gutters are avoided where the plan allows"
+
+
+def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
+    """Return a flag for every edge, touch and span that needs a decision, each once."""
+    found = (*_gutters(roof), *_points(roof), *_drains(roof), *_spans(roof), *_wings(roof))
+    return tuple(dict.fromkeys(found))
+
+
+def _flag(message: str, source: str, basis: Basis = _TRADE) -> SurveyFlag:
+    return SurveyFlag("rectangles", message, basis, source)
+
+
+def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    sums, facets = roof.edges, roof.facets
+    for k, role in enumerate(sums.role.tolist()):
+        upper, lower = facets[sums.upper[k]], facets[sums.lower[k]]
+        one, other = roof.parts[upper.part].name, roof.parts[lower.part].name
+        side = side_of(sums.outward[k])
+        if role == "inner-gutter" and upper.part != lower.part:
+            yield _flag(f"An eave drains onto or against another rectangle: {one} and {other} "
+                        "drain to the same line. It needs an inner gutter with an overflow.",
+                        _INNER)  # fmt: skip
+        if role == "wall-gutter":
+            edge = upper.fall.side if upper.part == lower.part else lower.fall.side
+            yield _flag(f"{other.capitalize()} drains at its {edge} against the wall of {one}, "
+                        "which stands higher: it needs an inner gutter with an overflow, or "
+                        "another fall.", _INNER)  # fmt: skip
+        if role == "eave-above":
+            yield _flag(f"{one.capitalize()} drains at its {upper.fall.side} onto the lower roof "
+                        f"of {other}: carry the downspouts to the ground, or guard that roof.",
+                        "water of an upper roof is not let fall on a lower one")  # fmt: skip
+        if role == "eave" and sums.behind_parapet[k] > 0:
+            yield _flag(f"The eave of {one} at the {side} lies behind a parapet: it needs an "
+                        "inner gutter with scuppers and an overflow, or higher posts.",
+                        _INNER)  # fmt: skip
+
+
+def _points(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield parts that touch at a corner alone, with no other part to close it."""
+    for one in roof.parts:
+        for other in roof.parts[one.index + 1 :]:
+            point = _corner(one, other)
+            if point is None or any(
+                _holds(third, point) for third in roof.parts if third not in (one, other)
+            ):
+                continue
+            yield _flag(f"{one.name.capitalize()} and {other.name} touch at a corner alone: their "
+                        "frames are set out apart, and the corner is to be flashed by hand.",
+                        "two roofs that meet at a point have no edge in common")  # fmt: skip
+
+
+def _corner(one: RoofPart, other: RoofPart) -> tuple[float, float] | None:
+    """Return the only point that two rectangles share, if there is one."""
+    a, b = one.bounds, other.bounds
+    low = max(a[0], b[0]), max(a[1], b[1])
+    high = min(a[2], b[2]), min(a[3], b[3])
+    alike = abs(high[0] - low[0]) <= TOUCH_M and abs(high[1] - low[1]) <= TOUCH_M
+    return low if alike else None
+
+
+def _holds(part: RoofPart, point: tuple[float, float]) -> bool:
+    left, front, right, back = part.bounds
+    across = left - TOUCH_M <= point[0] <= right + TOUCH_M
+    return across and front - TOUCH_M <= point[1] <= back + TOUCH_M
+
+
+def _drains(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield parts whose new roof falls away from the drains of the old deck."""
+    for part in roof.parts:
+        one = part.rectangle
+        away = one.form == "one-way" and one.deck_drains_to == OPPOSITE[one.drains_to]
+        if one.deck_slope > 0 and away:
+            yield _flag(f"The new roof of {part.name} falls to the {one.drains_to}, away from the "
+                        f"drains at the {one.deck_drains_to}: posts are tall and the storm line "
+                        "is at the other side.",
+                        "a new fall follows the old one where it can")  # fmt: skip
+        if one.deck_slope > part.slope and one.deck_drains_to in (None, one.drains_to):
+            yield _flag(
+                f"The old deck of {part.name} falls more than its new roof: its lowest "
+                "posts stand at the high end.",
+                "figures as entered",
+                "entered",
+            )
+
+
+def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    for fall in roof.falls:
+        frame, framing = fall.frame, fall.frame.part.framing
+        where = f"of {frame.part.name}, fall to the {frame.fall.side}"
+        widest = frame.stations.widest_m
+        if widest > framing.post_spacing_m * (1 + 1e-6):
+            yield _span(f"Purlins {where}: the structure gives posts only every "
+                        f"{_both(widest)}, farther than the {_both(framing.post_spacing_m)} "
+                        "stated.")  # fmt: skip
+        between = frame.lines.widest_m
+        if between > framing.purlin_spacing_m * (1 + 1e-6):
+            yield _span(f"Cross members {where}: the structure gives purlin lines only every "
+                        f"{_both(between)}, farther than the {_both(framing.purlin_spacing_m)} "
+                        "stated.")  # fmt: skip
+        if frame.loose_ends:
+            yield _flag(f"{frame.loose_ends} purlin ends {where} meet a hip or valley off the "
+                        "structure: a header carries them, sized by the engineer.",
+                        "posts stand on joists, beams or walls")  # fmt: skip
+
+
+def _span(message: str) -> SurveyFlag:
+    words = f"{message} The engineer sizes the member; no saving is taken for it."
+    return SurveyFlag("bearing_spacing", words, "entered", "structure and spacings as entered")
+
+
+def _both(length_m: float) -> str:
+    return f"{length_m:.2f} m ({length_m / 0.3048:.1f} ft)"
+
+
+def _wings(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    for each in meetings(roof.parts):
+        if runs_on(each) and each.other.rectangle.bearing_spacing_m is not None:
+            yield _flag(f"{each.one.name.capitalize()} runs on over {each.other.name} up to its "
+                        f"valleys: its posts there stand on lines of {each.one.name} and are to "
+                        f"be set out on the structure of {each.other.name}.",
+                        "posts stand on joists, beams or walls")  # fmt: skip
+        elif _blocked_wing(each):
+            yield _flag(f"{each.one.name.capitalize()} meets the eave of {each.other.name} at its "
+                        f"{each.side} higher than that slope reaches: framed as a wall, not as "
+                        "valleys.", "a valley needs a slope to run into")  # fmt: skip
+
+
+def _blocked_wing(each: Meeting) -> bool:
+    eave = OPPOSITE[each.side] in [fall.side for fall in each.other.falls]
+    gable = eave and each.one.is_gable(each.side)
+    return gable and not runs_on(each) and crest_over_eave_m(each) > TOUCH_M

@@ -1,0 +1,118 @@
+"""The whole roof laid out: parts, facets, edges, and the frame of every fall."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+
+import numpy as np
+
+from lcc.case.framing import Framing
+from lcc.quantities.framing_layout import FallFrame, PurlinLine
+from lcc.quantities.polygons import area, volume
+from lcc.quantities.roof_edges import EdgeSums, RoofEdges
+from lcc.quantities.roof_planes import Facet, RoofPart, facets, parts
+
+
+@dataclass(frozen=True)
+class FramedFall:
+    """A fall with its frame and its purlin lines, no post counted twice within a part."""
+
+    frame: FallFrame
+    lines: tuple[PurlinLine, ...]
+
+    @property
+    def posts(self) -> int:
+        """Posts of the fall; those of a shared ridge count to its first fall."""
+        return sum(len(line.posts_m) for line in self.lines)
+
+
+@dataclass(frozen=True)
+class PartShape:
+    """What lies over one part of the old roof: its area, its cavity, the rise of its panel."""
+
+    part: RoofPart
+    plan_area_m2: float
+    volume_m3: float
+    rise_m: float
+
+    @property
+    def mean_height_m(self) -> float:
+        """Mean height of the panel above the old roof [m]."""
+        return self.volume_m3 / self.plan_area_m2
+
+
+class RoofFrame:
+    """The geometry of a survey, computed once."""
+
+    def __init__(self, framing: Framing) -> None:
+        self.framing = framing
+        self.parts = parts(framing)
+        self.facets = facets(self.parts)
+
+    @cached_property
+    def edges(self) -> EdgeSums:
+        """Every edge of the new roof."""
+        return EdgeSums(RoofEdges(self.parts, self.facets))
+
+    @cached_property
+    def falls(self) -> tuple[FramedFall, ...]:
+        """Falls of every part, in the order of the parts."""
+        return tuple(
+            fall
+            for part in self.parts
+            for fall in _without_doubles(tuple(self._frames(part)))
+        )  # fmt: skip
+
+    def _frames(self, part: RoofPart) -> list[FallFrame]:
+        own: dict[str, list[Facet]] = {fall.side: [] for fall in part.falls}
+        for facet in sorted(self.facets, key=lambda each: each.over != part.index):
+            if facet.part == part.index:
+                own[facet.fall.side].append(facet)
+        return [FallFrame(part, fall, tuple(own[fall.side]))
+                for fall in part.falls if own[fall.side]]  # fmt: skip
+
+    @cached_property
+    def shapes(self) -> tuple[PartShape, ...]:
+        """Every part's cavity and rise."""
+        return tuple(self._shape(part) for part in self.parts)
+
+    def _shape(self, part: RoofPart) -> PartShape:
+        over = [facet for facet in self.facets if facet.over == part.index]
+        tops = [facet.fall.plane.z(*at) for facet in over for at in facet.polygon]
+        filled = math.fsum(volume(one.polygon, one.fall.plane.above(one.deck)) for one in over)
+        plan = part.rectangle.length_m * part.rectangle.width_m
+        return PartShape(part, plan, filled, max(tops) - min(tops))
+
+    @cached_property
+    def panel_area_m2(self) -> float:
+        """Area of the panels on the slope [m²]."""
+        slopes = {part.index: math.hypot(1.0, part.slope) for part in self.parts}
+        return math.fsum(area(one.polygon) * slopes[one.part] for one in self.facets)
+
+
+@lru_cache(maxsize=32)
+def roof_frame(framing: Framing) -> RoofFrame:
+    """Return the geometry of a survey; a few are remembered, as prices are tried over one."""
+    return RoofFrame(framing)
+
+
+def _without_doubles(frames: tuple[FallFrame, ...]) -> list[FramedFall]:
+    """Return the falls of a part, each post where several lines meet kept by the first."""
+    seen: set[tuple[int, int]] = set()
+    found = []
+    for frame in frames:
+        lines = [_kept(frame, line, seen) for line in frame.purlin_lines]
+        found.append(FramedFall(frame, tuple(lines)))
+    return found
+
+
+def _kept(frame: FallFrame, line: PurlinLine, seen: set[tuple[int, int]]) -> PurlinLine:
+    where = [frame.place(u, line.from_eave_m) for u in line.posts_m.tolist()]
+    keys = [(round(x * 1000), round(y * 1000)) for x, y in where]
+    new = np.array([key not in seen for key in keys], dtype=bool)
+    seen.update(keys)
+    if new.all():
+        return line
+    return replace(line, posts_m=line.posts_m[new], heights_m=line.heights_m[new])

@@ -1,0 +1,279 @@
+"""The new roof and the old deck as planes over each part of the plan, and where they meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from lcc.case.framing import Framing
+from lcc.case.rectangle import OPPOSITE, Rectangle
+from lcc.quantities.polygons import TOUCH_M, Plane, Polygon, box, clipped
+
+
+@dataclass(frozen=True)
+class Fall:
+    """One slope of a part: the side it drains to and its plane, heights from the plan's zero."""
+
+    side: str
+    plane: Plane
+
+
+@dataclass(frozen=True)
+class Facet:
+    """A piece of new roof over one plane of old deck.
+
+    `part` owns the panel, `over` is the part whose deck lies below: they differ where a wing
+    runs on over its neighbour up to a valley.
+    """
+
+    part: int
+    fall: Fall
+    over: int
+    deck: Plane
+    polygon: Polygon
+
+
+@dataclass(frozen=True)
+class RoofPart:
+    """A rectangle of the plan with its planes: new falls, and planes of the old deck."""
+
+    index: int
+    rectangle: Rectangle
+    framing: Framing
+
+    @property
+    def corners(self) -> Polygon:
+        """Corners of the rectangle, counter-clockwise from the front left."""
+        return box(*self.bounds)
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Left, front, right and back of the rectangle [m]."""
+        one = self.rectangle
+        return one.x_m, one.y_m, one.x_m + one.length_m, one.y_m + one.width_m
+
+    @property
+    def slope(self) -> float:
+        """Slope of its panels: its own, or that of the survey."""
+        own = self.rectangle.slope
+        return self.framing.slope if own is None else own
+
+    @property
+    def lowest_post_m(self) -> float:
+        """Its lowest post [m]: its own, or that of the survey."""
+        own = self.rectangle.lowest_post_m
+        return self.framing.lowest_post_m if own is None else own
+
+    @property
+    def name(self) -> str:
+        """How a message calls it: the first is part 1."""
+        return f"part {self.index + 1}"
+
+    def extent(self, side: str) -> tuple[float, float]:
+        """Return length along a side and depth behind it [m]."""
+        one = self.rectangle
+        level = side in ("front", "back")
+        return (one.length_m, one.width_m) if level else (one.width_m, one.length_m)
+
+    def rising_from(self, side: str, slope: float, start_m: float = 0.0) -> Plane:
+        """Return the plane that is `start_m` high at a side and rises away from it."""
+        left, front, right, back = self.bounds
+        return {
+            "front": Plane(start_m - slope * front, 0.0, slope),
+            "back": Plane(start_m + slope * back, 0.0, -slope),
+            "left": Plane(start_m - slope * left, slope, 0.0),
+            "right": Plane(start_m + slope * right, -slope, 0.0),
+        }[side]
+
+    @cached_property
+    def decks(self) -> tuple[Plane, ...]:
+        """Planes of the old deck, the highest of which is the deck; from the plan's zero."""
+        one, level = self.rectangle, self.rectangle.roof_level_m
+        side = one.deck_drains_to or one.drains_to
+        if side != "middle":
+            return (self.rising_from(side, one.deck_slope, level),)
+        if one.deck_slope == 0:
+            return (Plane(level, 0.0, 0.0),)
+        start = level - one.deck_slope * self.extent(one.drains_to)[1] / 2
+        sides = (one.drains_to, OPPOSITE[one.drains_to])
+        return tuple(self.rising_from(each, one.deck_slope, start) for each in sides)
+
+    @cached_property
+    def falls(self) -> tuple[Fall, ...]:
+        """Falls of the new roof, the lowest of which is the roof; from the plan's zero.
+
+        Notes
+        -----
+        The roof is set so high that its lowest post is as stated. Roof less deck is the least of
+        planes, so it is lowest at a corner.
+        """
+        shapes = self._shapes()
+        clear = min(
+            min(plane.z(*at) for _, plane in shapes) - max(deck.z(*at) for deck in self.decks)
+            for at in self.corners
+        )
+        lift = self.lowest_post_m + self.framing.purlin_depth_m - clear
+        return tuple(Fall(side, plane.lifted(lift)) for side, plane in shapes)
+
+    def _shapes(self) -> list[tuple[str, Plane]]:
+        one, slope = self.rectangle, self.slope
+        shapes = [(one.drains_to, self.rising_from(one.drains_to, slope))]
+        if one.form == "ridge":
+            depth = self.extent(one.drains_to)[1]
+            ridge = depth / 2 if one.ridge_at_m is None else one.ridge_at_m
+            far = OPPOSITE[one.drains_to]
+            shapes.append((far, self.rising_from(far, slope, slope * (2 * ridge - depth))))
+        return [*shapes, *((end, self.rising_from(end, slope)) for end in one.hip_ends or ())]
+
+    @cached_property
+    def facets(self) -> tuple[Facet, ...]:
+        """The part's own roof, each fall where it is the lowest, over each plane of its deck."""
+        return tuple(
+            Facet(self.index, fall, self.index, deck, polygon)
+            for fall in self.falls
+            for deck in self.decks
+            if (polygon := self._where(fall, deck))
+        )
+
+    def _where(self, fall: Fall, deck: Plane) -> Polygon:
+        polygon = self.corners
+        for other in self.falls:
+            polygon = clipped(polygon, other.plane.above(fall.plane)) if other != fall else polygon
+        for below in self.decks:
+            polygon = clipped(polygon, deck.above(below)) if below != deck else polygon
+        return polygon
+
+    def is_gable(self, side: str) -> bool:
+        """Tell whether the falls run along a side, so that it ends in a gable or a rake."""
+        return side not in [fall.side for fall in self.falls] and not self.is_high(side)
+
+    def is_high(self, side: str) -> bool:
+        """Tell whether a side is the high edge of a single fall."""
+        one = self.rectangle
+        return one.form == "one-way" and side == OPPOSITE[one.drains_to]
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """Two parts that share a piece of a side: `low` to `high` along it, at `at`."""
+
+    one: RoofPart
+    side: str
+    other: RoofPart
+    low_m: float
+    high_m: float
+
+
+def parts(framing: Framing) -> tuple[RoofPart, ...]:
+    """Return the parts of a survey."""
+    return tuple(RoofPart(k, each, framing) for k, each in enumerate(framing.rectangles))
+
+
+def meetings(roof: tuple[RoofPart, ...]) -> tuple[Meeting, ...]:
+    """Return every piece of a side that two parts share, once from each of the two."""
+    found = []
+    for one in roof:
+        left, front, right, back = one.bounds
+        for other in roof:
+            x1, y1, x2, y2 = other.bounds
+            across = max(left, x1), min(right, x2)
+            along = max(front, y1), min(back, y2)
+            if other is one or min(across[1] - across[0], along[1] - along[0]) < -TOUCH_M:
+                continue
+            for side, gap, shared in (
+                ("left", left - x2, along), ("right", x1 - right, along),
+                ("front", front - y2, across), ("back", y1 - back, across),
+            ):  # fmt: skip
+                if abs(gap) <= TOUCH_M and shared[1] - shared[0] > TOUCH_M:
+                    found.append(Meeting(one, side, other, *shared))
+    return tuple(found)
+
+
+def facets(roof: tuple[RoofPart, ...]) -> tuple[Facet, ...]:
+    """Return all pieces of the new roof, wings run on over their neighbours up to the valleys."""
+    pieces = [facet for part in roof for facet in part.facets]
+    for meeting in meetings(roof):
+        if runs_on(meeting):
+            pieces = [new for facet in pieces for new in _overlaid(facet, meeting)]
+    return tuple(pieces)
+
+
+def runs_on(meeting: Meeting) -> bool:
+    """Tell whether the gable of `one` runs on over the rising slope of `other` to a valley.
+
+    Notes
+    -----
+    It does where it meets an eave, stands above that eave, and is no higher than the slope
+    reaches: a wing that stands above its neighbour's ridge ends in a wall.
+    """
+    wing, main = meeting.one, meeting.other
+    eave = [fall for fall in main.falls if fall.side == OPPOSITE[meeting.side]]
+    if not eave or not wing.is_gable(meeting.side):
+        return False
+    reach = max(
+        eave[0].plane.z(*at)
+        for facet in main.facets if facet.fall == eave[0]
+        for at in facet.polygon
+    )  # fmt: skip
+    low = min(eave[0].plane.z(*at) for at in _ends(meeting))
+    return TOUCH_M < crest_over_eave_m(meeting) <= reach - low + TOUCH_M
+
+
+def crest_over_eave_m(meeting: Meeting) -> float:
+    """Return how high the gable of `one` stands over the eave of `other` where they meet [m]."""
+    facing = OPPOSITE[meeting.side]
+    eave = next(fall for fall in meeting.other.falls if fall.side == facing)
+    low = min(eave.plane.z(*at) for at in _ends(meeting))
+    return max(_height(meeting.one, at) for at in _crests(meeting)) - low
+
+
+def _ends(meeting: Meeting) -> tuple[tuple[float, float], tuple[float, float]]:
+    left, front, right, back = meeting.one.bounds
+    at = {"left": left, "right": right, "front": front, "back": back}[meeting.side]
+    if meeting.side in ("left", "right"):
+        return (at, meeting.low_m), (at, meeting.high_m)
+    return (meeting.low_m, at), (meeting.high_m, at)
+
+
+def _crests(meeting: Meeting) -> list[tuple[float, float]]:
+    """Return the ends of a shared piece, and its ridge if that lies between them."""
+    (x1, y1), (x2, y2) = ends = _ends(meeting)
+    falls = meeting.one.falls
+    if len(falls) < 2:
+        return [*ends]
+    gap = falls[0].plane.above(falls[1].plane)
+    first, last = gap.z(x1, y1), gap.z(x2, y2)
+    if first * last >= 0:
+        return [*ends]
+    part = first / (first - last)
+    return [*ends, (x1 + part * (x2 - x1), y1 + part * (y2 - y1))]
+
+
+def _height(part: RoofPart, at: tuple[float, float]) -> float:
+    return min(fall.plane.z(*at) for fall in part.falls)
+
+
+def _overlaid(facet: Facet, meeting: Meeting) -> list[Facet]:
+    """Return a piece of the neighbour's slope divided into what the wing covers and the rest."""
+    main, wing = meeting.other.index, meeting.one
+    if facet.part != main or facet.over != main or facet.fall.side != OPPOSITE[meeting.side]:
+        return [facet]
+    level = meeting.side in ("front", "back")
+    from_low = Plane(-meeting.low_m, float(level), float(not level))
+    to_high = Plane(meeting.high_m, -float(level), -float(not level))
+    inside = clipped(clipped(facet.polygon, from_low), to_high)
+    rest = [clipped(facet.polygon, _turned(from_low)), clipped(facet.polygon, _turned(to_high))]
+    covered = []
+    for fall in wing.falls:
+        strip = inside
+        for other in wing.falls:
+            strip = clipped(strip, other.plane.above(fall.plane)) if other != fall else strip
+        higher = fall.plane.above(facet.fall.plane)
+        covered.append(Facet(wing.index, fall, main, facet.deck, clipped(strip, higher)))
+        rest.append(clipped(strip, _turned(higher)))
+    left = [Facet(main, facet.fall, main, facet.deck, polygon) for polygon in rest]
+    return [each for each in (*covered, *left) if each.polygon]
+
+
+def _turned(plane: Plane) -> Plane:
+    return Plane(-plane.at, -plane.along_x, -plane.along_y)

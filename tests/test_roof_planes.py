@@ -1,0 +1,370 @@
+"""Planes over several parts: closed forms, conservation, turning and mirroring, named faults.
+
+All expected values are our own arithmetic from the definitions, written beside each check; the
+routes that compare two ways share no code: heights come from distances to the sides, areas from
+coordinates. Tolerances are rounding, fixed beforehand.
+"""
+
+import math
+from dataclasses import asdict, replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lcc.case import Framing, Rectangle
+from lcc.errors import CaseError
+from lcc.quantities import quantities
+from lcc.quantities.roof_frame import RoofFrame
+
+SIDES = ("front", "back", "left", "right")
+OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}
+SWAP = {"front": "left", "left": "front", "back": "right", "right": "back", "middle": "middle"}
+MIRROR = {"front": "front", "back": "back", "left": "right", "right": "left", "middle": "middle"}
+modest = settings(max_examples=40, deadline=None)
+
+# -- closed forms ---------------------------------------------------------------------------------
+
+
+def test_a_hip_roof_has_the_lengths_of_its_diagonals():
+    """30 m by 12 m, both ends hips, slope 1/2: the hips run 45° in plan, 6 m each way and 3 m up.
+
+    Hip √(36 + 36 + 9) = 9 m exactly, four of them; ridge 30 - 12 = 18 m; eaves all round, 84 m;
+    every panel lies at one slope, so 360 · √1.25.
+    """
+    hip = Rectangle(30.0, 12.0, "ridge", hip_ends=("left", "right"))
+    taken = quantities(Framing((hip,), slope=0.5, panel_cover_m=0.5))
+    assert taken.edges.hip_m == pytest.approx(36.0, rel=1e-12)
+    assert taken.edges.ridge_m == pytest.approx(18.0, rel=1e-12)
+    assert taken.edges.eave_m == pytest.approx(84.0, rel=1e-12)
+    assert taken.edges.rake_m == taken.edges.high_edge_m == 0.0
+    assert taken.surface.panel_area_m2 == pytest.approx(360 * math.sqrt(1.25), rel=1e-12)
+    # Volume: prism and two half pyramids. Box 360 · eave, roof above it: 18 · 12 · 3 / 2 + 1/3 of
+    # 144 · 3 for the two ends together.
+    eave = 0.3048 + 0.1016
+    assert taken.cavity.volume_m3 == pytest.approx(360 * eave + 324 + 144, rel=1e-12)
+    # Panels of 0.5 m: 60 columns front and back, 24 at each end. A cut column is ordered to its
+    # longer side: each hip cuts 12 columns on both its sides, 0.25 m² of plan more each.
+    assert taken.members.panels == 2 * 60 + 2 * 24
+    cut = 4 * 2 * 12 * (0.5 * 0.5 / 2) * math.sqrt(1.25)
+    net = taken.surface.panel_area_m2
+    assert taken.surface.ordered_area_m2 == pytest.approx(net * 1.05 + cut, rel=1e-12)
+
+
+def test_an_l_has_two_true_valleys_to_the_ridge_of_its_wing():
+    """Main 40 m by 16 m, ridge along it; wing 10 m wide behind, ridge from front to back.
+
+    Slope 1/3. The wing's ridge is 5/3 m over the eaves, so it runs 5 m into the main slope; each
+    valley is 5 m across, 5 m in, 5/3 m up: √(25 + 25 + 25/9). Main's back eave keeps 30 m.
+    """
+    parts = (
+        Rectangle(40.0, 16.0, "ridge"),
+        Rectangle(10.0, 14.0, "ridge", "left", x_m=12.0, y_m=16.0),
+    )
+    taken = quantities(Framing(parts, slope=1 / 3))
+    valley = math.sqrt(25 + 25 + 25 / 9)
+    assert taken.edges.valley_m == pytest.approx(2 * valley, rel=1e-12)
+    assert taken.edges.inner_gutter_m == taken.edges.joint_m == 0.0
+    assert taken.edges.ridge_m == pytest.approx(40 + 14 + 5, rel=1e-12)
+    assert taken.edges.eave_m == pytest.approx(40 + 30 + 2 * 14, rel=1e-12)
+    secant = math.hypot(1, 1 / 3)
+    assert taken.edges.rake_m == pytest.approx((4 * 8 + 2 * 5) * secant, rel=1e-12)
+    assert taken.surface.panel_area_m2 == pytest.approx((640 + 140) * secant, rel=1e-12)
+    assert not [flag for flag in taken.flags if flag.field == "rectangles"]
+
+
+def test_a_corner_closed_by_a_hip_has_one_hip_and_one_valley():
+    """Two wings of 10 m at a right angle, slope 1/2, the outer corner a hip of the main part.
+
+    Hip and valley are both 5 m by 5 m in plan and 2.5 m up: 7.5 m exactly.
+    """
+    main = Rectangle(30.0, 10.0, "ridge", hip_ends=("left",))
+    wing = Rectangle(10.0, 20.0, "ridge", "left", y_m=10.0)
+    taken = quantities(Framing((main, wing), slope=0.5))
+    # Front left corner: a hip. Back left: the main's hip end and the wing's left fall are one
+    # plane. Re-entrant corner: a valley.
+    assert taken.edges.hip_m == pytest.approx(7.5, rel=1e-9)
+    assert taken.edges.valley_m == pytest.approx(7.5, rel=1e-9)
+    assert taken.edges.ridge_m == pytest.approx(25 + 20 + 5, rel=1e-9)
+    assert taken.edges.eave_m == pytest.approx(30 + 20 + 10 + 20 + 20, rel=1e-9)
+    area = math.sqrt(1.25) * 500
+    assert taken.surface.panel_area_m2 == pytest.approx(area, rel=1e-12)
+
+
+def test_two_levels_meet_in_a_wall_only_above_the_upper_deck():
+    """Roofs at 4 and 7 m, both falling to the front at 1 in 10, the upper one behind.
+
+    Lower panel: 0.5 m over its deck at the front, 10 m deep, so 4 + 0.5 + 1 = 5.5 m at the back.
+    Upper eave panel: 7.5 m, over a deck at 7 m: the wall is 0.5 m high over 20 m, not 2 m, for
+    the building's own wall stands up to 7 m.
+    """
+    parts = (
+        Rectangle(20.0, 10.0, roof_level_m=4.0),
+        Rectangle(20.0, 8.0, y_m=10.0, roof_level_m=7.0),
+    )
+    taken = quantities(Framing(parts, slope=0.1, lowest_post_m=0.4, purlin_depth_m=0.1))
+    assert taken.edges.step_wall_m2 == pytest.approx(20 * 0.5, rel=1e-12)
+    assert taken.edges.joint_m == pytest.approx(20.0, rel=1e-12)
+    assert taken.edges.eave_m == pytest.approx(40.0, rel=1e-12)
+    assert taken.edges.valley_m == 0.0
+    assert "Part 2 drains at its front onto the lower roof of part 1" in _words(taken)
+
+
+def test_a_ridge_out_of_the_middle_leaves_the_far_eave_higher():
+    """24 m deep, ridge 16 m from the front, 1 in 12: far eave (16 - 8) / 12 m above the near."""
+    part = Rectangle(30.0, 24.0, "ridge", ridge_at_m=16.0)
+    taken = quantities(Framing((part,), slope=1 / 12, lowest_post_m=0.3, purlin_spacing_m=2.0))
+    far = [row for row in taken.posts if row.fall == "back"]
+    near = [row for row in taken.posts if row.fall == "front"]
+    assert near[0].height_m == pytest.approx(0.3, rel=1e-12)
+    assert far[0].height_m == pytest.approx(0.3 + 8 / 12, rel=1e-12)
+    assert taken.members.tallest_post_m == pytest.approx(0.3 + 16 / 12, rel=1e-12)
+    assert len(near) == 9
+    assert len(far) == 4  # its ridge row stands with the near fall
+
+
+def test_an_old_fall_along_the_new_one_shortens_every_post():
+    """Deck 1/4 in 12 to the front, panel 1/2 in 12 to the front: posts grow by 1/4 in 12 alone."""
+    part = Rectangle(24.0, 12.0, deck_slope=0.25 / 12)
+    heights = [row.height_m for row in quantities(Framing((part,))).posts]
+    expected = [0.3048 + 0.25 / 12 * 1.5 * k for k in range(9)]
+    assert heights == pytest.approx(expected, rel=1e-12)
+
+
+def test_a_parapet_hides_the_wall_behind_it():
+    """High wall of 24 m: panel 0.4064 + 0.5 = 0.9064 m; a parapet of 0.6 m leaves 0.3064 m."""
+    part = Rectangle(24.0, 12.0, parapet_back_m=0.6)
+    edges = quantities(Framing((part,))).edges
+    assert edges.high_wall_m2 == pytest.approx(24 * 0.3064, rel=1e-12)
+    hidden = quantities(Framing((replace(part, parapet_back_m=1.0),))).edges
+    assert (hidden.high_wall_m2, hidden.high_edge_m) == (0.0, 0.0)
+    assert hidden.parapet_flashing_m == pytest.approx(24.0, rel=1e-12)
+
+
+def test_an_eave_behind_a_parapet_is_an_inner_gutter_and_says_so():
+    taken = quantities(Framing((Rectangle(24.0, 12.0, parapet_front_m=0.8),)))
+    assert (taken.edges.eave_m, taken.edges.inner_gutter_m) == (0.0, 24.0)
+    assert "The eave of part 1 at the front lies behind a parapet" in _words(taken)
+
+
+# -- structure ------------------------------------------------------------------------------------
+
+
+def test_posts_stand_on_joists_and_on_nothing_else():
+    """352 ft along joists at 5 ft: 70 spaces and one of 2 ft, 72 stations, not 4.958 ft."""
+    foot = 0.3048
+    part = Rectangle(352 * foot, 100 * foot, bearing_spacing_m=5 * foot)
+    frame = RoofFrame(Framing((part,))).falls[0].frame
+    assert len(frame.stations.at_m) == 72
+    assert np.allclose(np.diff(frame.stations.at_m)[:70], 5 * foot)
+    assert frame.stations.at_m[-2:] == pytest.approx([350 * foot, 352 * foot])
+
+
+def test_joists_along_the_purlins_carry_them_and_the_ridge_rests_on_cross_members():
+    """Joists 1.4 m apart along a ridge roof of 12 m: purlins at 0, 1.4, ... 5.6 m and at the ridge.
+
+    The ridge at 6 m is no joist: a purlin without posts, carried 0.4 m from each side at each of
+    the 17 stations of 24 m; √(1 + 1/576) along the slope.
+    """
+    part = Rectangle(24.0, 12.0, "ridge", bearing_runs="left-right", bearing_spacing_m=1.4)
+    roof = RoofFrame(Framing((part,)))
+    near = roof.falls[0]
+    assert near.frame.lines.at_m == pytest.approx([0, 1.4, 2.8, 4.2, 5.6, 6.0])
+    assert near.frame.lines.posted.tolist() == [True] * 5 + [False]
+    assert near.frame.cross_members_m == pytest.approx(17 * 0.4 * math.hypot(1, 0.5 / 12))
+
+
+@modest
+@given(st.floats(0.5, 3.5), st.sampled_from(("front-back", "left-right")), st.floats(0.0, 0.4))
+def test_a_coarser_structure_is_a_flag_and_never_a_lower_price(spacing, runs, first):
+    """Posts stand on lines alone; beyond the stated spacing the build-up is no lower than at it."""
+    part = Rectangle(36.0, 18.0, "ridge")
+    free = quantities(Framing((part,)))
+    tied = quantities(Framing((replace(part, bearing_spacing_m=spacing, bearing_runs=runs,
+                                       bearing_first_m=first),)))  # fmt: skip
+    flagged = "bearing_spacing" in [flag.field for flag in tied.flags]
+    assert flagged == (spacing > 1.524 * (1 + 1e-6))
+    assert tied.first_cost.build_up >= free.first_cost.build_up * (1 - 1e-9)
+
+
+# -- conservation, turning and mirroring ----------------------------------------------------------
+
+
+@st.composite
+def plans(draw):
+    """Up to eight parts that do not overlap: cells of an uneven grid, each with its own fall."""
+    columns = draw(st.lists(st.floats(4.0, 20.0), min_size=1, max_size=4))
+    rows = draw(st.lists(st.floats(4.0, 20.0), min_size=1, max_size=2))
+    x, y = np.cumsum([0.0, *columns]), np.cumsum([0.0, *rows])
+    cells = [(i, j) for i in range(len(columns)) for j in range(len(rows))]
+    kept = draw(st.lists(st.sampled_from(cells), min_size=1, max_size=8, unique=True))
+    slope = draw(st.sampled_from((1 / 48, 1 / 12, 0.25)))
+    return Framing(
+        tuple(_part(draw, x[i], y[j], columns[i], rows[j]) for i, j in kept), slope=slope
+    )
+
+
+def _part(draw, x, y, length, width):
+    form, side = draw(st.sampled_from(("one-way", "ridge"))), draw(st.sampled_from(SIDES))
+    ends = ("left", "right") if side in ("front", "back") else ("front", "back")
+    hips = draw(st.sampled_from((None, ends[:1], ends))) if form == "ridge" else None
+    return Rectangle(
+        length, width, form, side, x_m=float(x), y_m=float(y), hip_ends=hips,
+        roof_level_m=draw(st.sampled_from((0.0, 0.0, 0.0, 1.5))),
+        deck_slope=draw(st.sampled_from((0.0, 1 / 48))),
+        deck_drains_to=draw(st.sampled_from((None, side, OPPOSITE[side], "middle"))),
+        parapet_front_m=draw(st.sampled_from((0.0, 0.5, 1.2))),
+    )  # fmt: skip
+
+
+def _by_sides(framing, part, x, y):
+    """Clear height of a part's panel over its deck from distances to its sides, no planes."""
+    x1, y1 = part.x_m, part.y_m
+    from_side = {"front": y - y1, "back": y1 + part.width_m - y,
+                 "left": x - x1, "right": x1 + part.length_m - x}  # fmt: skip
+    low = {part.drains_to, *(part.hip_ends or ())}
+    if part.form == "ridge":
+        low.add(OPPOSITE[part.drains_to])
+    panel = framing.slope * np.minimum.reduce([from_side[side] for side in low])
+    if part.deck_drains_to == "middle":
+        depth = part.width_m if part.drains_to in ("front", "back") else part.length_m
+        deck = part.deck_slope * np.abs(from_side[part.drains_to] - depth / 2)
+    else:
+        deck = part.deck_slope * from_side[part.deck_drains_to or part.drains_to]
+    return panel - deck
+
+
+def _clear(framing, part, x, y):
+    corners = (
+        np.array([[part.x_m, part.x_m + part.length_m] * 2]),
+        np.array([[part.y_m] * 2 + [part.y_m + part.width_m] * 2]),
+    )
+    lift = framing.lowest_post_m - _by_sides(framing, part, *corners).min()
+    return _by_sides(framing, part, x, y) + lift
+
+
+@modest
+@given(plans())
+def test_plan_areas_and_panel_areas_add_up(framing):
+    """Facets cover each part once; all panels lie at one slope, so area is plan over cosine."""
+    taken = quantities(framing)
+    plan = sum(part.length_m * part.width_m for part in framing.rectangles)
+    assert taken.surface.panel_area_m2 == pytest.approx(
+        plan * math.hypot(1, framing.slope), rel=1e-6
+    )
+    assert taken.surface.ordered_area_m2 >= taken.surface.panel_area_m2 * (1 + framing.waste)
+    assert sum(row.posts for row in taken.posts) == taken.members.posts
+
+
+@modest
+@given(plans())
+def test_every_post_is_as_long_as_the_room_at_its_place(framing):
+    """By planes here, by distances to the sides there, at every mark of its own part."""
+    for fall in RoofFrame(framing).falls:
+        for line in fall.lines:
+            for u, height in zip(line.posts_m, line.heights_m, strict=True):
+                x, y = fall.frame.place(float(u), line.from_eave_m)
+                part = fall.frame.part.rectangle
+                own = (-1e-6 <= x - part.x_m <= part.length_m + 1e-6
+                       and -1e-6 <= y - part.y_m <= part.width_m + 1e-6)  # fmt: skip
+                if own:
+                    assert height == pytest.approx(_clear(framing, part, x, y), abs=2e-3)
+                assert height >= framing.lowest_post_m - 2e-3
+
+
+@modest
+@given(plans())
+def test_a_plan_turned_or_mirrored_has_the_same_bill(framing):
+    whole = max(part.x_m + part.length_m for part in framing.rectangles)
+    here = quantities(framing)
+    for turn in (_swapped, _mirror):
+        parts = tuple(turn(part, whole) for part in framing.rectangles)
+        there = quantities(replace(framing, rectangles=parts))
+        for name in ("surface", "members", "edges", "cavity"):
+            one, two = asdict(getattr(here, name)), asdict(getattr(there, name))
+            assert two == pytest.approx(one, rel=1e-6, abs=1e-6), (name, turn)
+        assert there.first_cost.build_up == pytest.approx(here.first_cost.build_up, rel=1e-6)
+
+
+def _sides(part, names):
+    """A part with its sides renamed: fall, deck, hips and parapets."""
+    high = {names[side]: getattr(part, f"parapet_{side}_m") for side in SIDES}
+    return replace(
+        part, drains_to=names[part.drains_to],
+        deck_drains_to=part.deck_drains_to and names[part.deck_drains_to],
+        hip_ends=part.hip_ends and tuple(names[side] for side in part.hip_ends),
+        **{f"parapet_{side}_m": value for side, value in high.items()},
+    )  # fmt: skip
+
+
+def _mirror(part, whole):
+    return replace(_sides(part, MIRROR), x_m=max(0.0, whole - part.x_m - part.length_m))
+
+
+def _swapped(part, *_):
+    """Mirrored about the diagonal: the front becomes the left. With a mirror, a quarter turn."""
+    return replace(
+        _sides(part, SWAP), length_m=part.width_m, width_m=part.length_m,
+        x_m=part.y_m, y_m=part.x_m,
+    )  # fmt: skip
+
+
+# -- named faults ---------------------------------------------------------------------------------
+
+
+def _words(taken):
+    return " ".join(flag.message for flag in taken.flags)
+
+
+@pytest.mark.parametrize(
+    ("build", "field"),
+    [
+        (lambda: Rectangle(20.0, 10.0, hip_ends=("left",)), "hip_ends"),
+        (lambda: Rectangle(20.0, 10.0, "ridge", hip_ends=("front",)), "hip_ends"),
+        (lambda: Rectangle(20.0, 10.0, "ridge", ridge_at_m=10.0), "ridge_at"),
+        (lambda: Rectangle(20.0, 10.0, ridge_at_m=4.0), "ridge_at"),
+        (lambda: Rectangle(20.0, 10.0, "ridge", hip_ends=("left",), ridge_at_m=4.0), "ridge_at"),
+        (lambda: Rectangle(20.0, 10.0, bearing_spacing_m=2.0, bearing_first_m=30.0),
+         "bearing_first"),
+        (lambda: Framing((Rectangle(20.0, 10.0), Rectangle(9.0, 9.0, x_m=19.0))),
+         "rectangles.1.x"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_framed_is_refused_by_name(build, field):
+    with pytest.raises(CaseError) as refused:
+        build()
+    assert refused.value.field == field
+
+
+def test_what_needs_a_decision_is_flagged_with_part_and_edge():
+    point = quantities(Framing((Rectangle(10.0, 10.0), Rectangle(9.0, 9.0, x_m=10.0, y_m=10.0))))
+    assert "Part 1 and part 2 touch at a corner alone" in _words(point)
+    away = Rectangle(20.0, 12.0, deck_slope=1 / 48, deck_drains_to="back")
+    assert "falls to the front, away from the drains at the back" in _words(
+        quantities(Framing((away,)))
+    )
+    into_wall = quantities(Framing((
+        Rectangle(20.0, 10.0, drains_to="back"),
+        Rectangle(20.0, 10.0, drains_to="back", y_m=10.0, roof_level_m=2.0),
+    )))  # fmt: skip
+    assert "Part 1 drains at its back against the wall of part 2" in _words(into_wall)
+
+
+@pytest.mark.thorough
+def test_forty_parts_are_taken_off_in_under_three_tenths_of_a_second():
+    from time import perf_counter
+
+    parts = tuple(
+        Rectangle(20.0, 15.0, ("ridge", "one-way")[k % 2], SIDES[k % 4],
+                  x_m=20.0 * (k % 8), y_m=15.0 * (k // 8), hip_ends=None,
+                  roof_level_m=0.5 * (k % 3), deck_slope=1 / 96)
+        for k in range(40)
+    )  # fmt: skip
+    quantities(Framing(parts[:1]))
+    took = []
+    for k in range(3):
+        start = perf_counter()
+        quantities(Framing(parts, lowest_post_m=0.3 + 0.01 * k))
+        took.append(perf_counter() - start)
+    assert min(took) < 0.3
