@@ -156,44 +156,6 @@ def _value_and_unit(system: System) -> dict[str, Any]:
         "value": Function(value, required=True, metadata=about),
         "unit": Function(unit, required=True, metadata=spelling),
     }
-<<<<<<< HEAD
-=======
-    return (fields.PartsField if many else fields.PartField)(facts, system, schemas, **options)
-
-
-def _kinds(member: Any) -> dict[str, type[Any]]:
-    if get_origin(member) in (Union, types.UnionType):
-        return {kind: cls for kind, cls in KINDS.items() if cls in get_args(member)}
-    return {"": member}
-
-
-def _without_none(hint: Any) -> tuple[Any, bool]:
-    if get_origin(hint) not in (Union, types.UnionType):
-        return hint, False
-    rest = tuple(arg for arg in get_args(hint) if arg is not type(None))
-    if len(rest) == len(get_args(hint)):
-        return hint, False
-    return (rest[0] if len(rest) == 1 else Union[rest]), True  # noqa: UP007 (built at run time)
-
-
-def _has_no_default(field: dataclasses.Field[Any]) -> bool:
-    return field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
-
-
-def _metadata(
-    cls: type[Any], field: dataclasses.Field[Any], facts: Facts, system: System
-) -> dict[str, Any]:
-    metadata: dict[str, Any] = {"limit": LIMITS.get((cls.__name__, field.name), "")}
-    default = field.default
-    if default is not dataclasses.MISSING and facts.type not in ("part", "parts"):
-        is_quantity = facts.type == "quantity" and default is not None
-        metadata["default"] = (
-            units.from_core(float(default), facts.kind, system) if is_quantity else default
-        )
-        if facts.type == "choices" and default is not None:
-            metadata["default"] = list(default)
-    return metadata
->>>>>>> beabb59 (The take-off is computed from planes: levels, falls of the old deck, hips, valleys, parapets, and posts on the structure)
 
 
 def keep_stated(document: dict[str, Any], part: CasePart, pointer: str = "") -> dict[str, str]:
