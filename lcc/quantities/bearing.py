@@ -35,8 +35,8 @@ def spaces(length_m: float, at_most_m: float) -> int:
 
 
 @dataclass(frozen=True)
-class Lines:
-    """Lines across a fall, with those that posts carry, and the longest space between posts.
+class FrameLines:
+    """FrameLines across a fall, with those that posts carry, and the longest space between posts.
 
     Parameters
     ----------
@@ -55,10 +55,10 @@ class Lines:
         return float(np.diff(self.at_m[self.posted]).max(initial=0.0))
 
 
-def equal(start_m: float, end_m: float, at_most_m: float) -> Lines:
+def equal(start_m: float, end_m: float, at_most_m: float) -> FrameLines:
     """Return lines at equal spaces, all on posts."""
     at = np.linspace(start_m, end_m, spaces(end_m - start_m, at_most_m) + 1)
-    return Lines(at, np.ones(len(at), dtype=bool))
+    return FrameLines(at, np.ones(len(at), dtype=bool))
 
 
 def structure(part: RoofPart, runs: str) -> Array | None:
@@ -84,7 +84,7 @@ def chosen(places: Array, at_most_m: float, from_end: bool = False) -> Array:
     Parameters
     ----------
     places : array
-        Lines of the structure in order [m]; the first and the last are always taken.
+        FrameLines of the structure in order [m]; the first and the last are always taken.
     at_most_m : float
         Widest space allowed [m].
     from_end : bool
@@ -106,14 +106,14 @@ def chosen(places: Array, at_most_m: float, from_end: bool = False) -> Array:
     return places[taken]
 
 
-def stations(part: RoofPart, runs: str, start_m: float, end_m: float) -> Lines:
+def stations(part: RoofPart, runs: str, start_m: float, end_m: float) -> FrameLines:
     """Return where posts stand along purlins that the structure crosses, or equal spaces."""
     at_most, places = part.framing.post_spacing_m, structure(part, runs)
     if places is None:
         return equal(start_m, end_m, at_most)
     first, last = places[1] - places[0], places[-1] - places[-2]
     found = chosen(places, at_most, _starts_at_end(part, runs, float(first - last)))
-    return Lines(found, np.ones(len(found), dtype=bool))
+    return FrameLines(found, np.ones(len(found), dtype=bool))
 
 
 def _starts_at_end(part: RoofPart, runs: str, gap: float) -> bool:
@@ -124,7 +124,7 @@ def _starts_at_end(part: RoofPart, runs: str, gap: float) -> bool:
     return (deck.along_x if runs == "front-back" else deck.along_y) < 0
 
 
-def purlins(part: RoofPart, runs: str, places: Array | None, run_m: float) -> Lines:
+def purlins(part: RoofPart, runs: str, places: Array | None, run_m: float) -> FrameLines:
     """Return purlin lines up a fall by their distance from the eave [m].
 
     Parameters
@@ -152,4 +152,4 @@ def purlins(part: RoofPart, runs: str, places: Array | None, run_m: float) -> Li
     lines = [equal(a, b, at_most).at_m[:-1] for a, b in pairwise(ends.tolist())]
     at = np.concatenate([*lines, ends[-1:]])
     gaps = np.abs(at[:, None] - posted[None, :]).min(axis=1)
-    return Lines(at, gaps < TOUCH_M)
+    return FrameLines(at, gaps < TOUCH_M)

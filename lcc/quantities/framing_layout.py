@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.quantities.bearing import Lines, purlins, spaces, stations, structure
+from lcc.quantities.bearing import FrameLines, purlins, spaces, stations, structure
 from lcc.quantities.polygons import TOUCH_M, Array, Plane, across
 from lcc.quantities.roof_planes import Facet, Fall, RoofPart
 
@@ -135,7 +135,7 @@ class FallFrame:
         return float(u.min()), float(u.max())
 
     @cached_property
-    def stations(self) -> Lines:
+    def stations(self) -> FrameLines:
         """Where posts stand along the purlins within the side."""
         return stations(self.part, "front-back" if self.level else "left-right", *self.ends_m)
 
@@ -150,7 +150,7 @@ class FallFrame:
         return _continued(self.stations.at_m, self.span_m, self.post_gap_m)
 
     @cached_property
-    def lines(self) -> Lines:
+    def lines(self) -> FrameLines:
         """Purlin lines by their distance from the eave."""
         runs = "left-right" if self.level else "front-back"
         places = structure(self.part, runs)
