@@ -98,10 +98,26 @@ DARK_LIMIT, MARGIN = 0.45, 0.05
 NOTABLE = 0.005
 
 
+TWO_PARTS = (
+    "A roof done in two parts: each part is counted with its own area, and things counted are "
+    "shared out by area; energy is the mean of both states by area; the joint is not priced."
+)
+STEP = (
+    "A roof done in two parts: until the rest follows, snow drifts and water gathers at the step "
+    "between them. A licensed engineer checks it, and the joint is flashed and drained."
+)
+
+
 def notes(case: Case) -> tuple[str, ...]:
     """Return what the figures of a case leave out, and whose weather its place has."""
     station = stand_in(case.site)
-    return (*NOTES, FILM, MEASURED, *((said(*station),) if station else ()))
+    parts = (TWO_PARTS,) if _in_two_parts(case) else ()
+    return (*NOTES, FILM, MEASURED, *parts, *((said(*station),) if station else ()))
+
+
+def _in_two_parts(case: Case) -> bool:
+    choices = (case.base_case, *case.alternatives)
+    return any(getattr(each, "rest_after_y", None) is not None for each in choices)
 
 
 def cautions(
@@ -122,6 +138,7 @@ def cautions(
     said = (
         *dangers(roof_work(case, results)),
         *(Caution(STRUCTURE, text) for text in _of_soaked(case)),
+        *((Caution(STRUCTURE, STEP),) if _in_two_parts(case) else ()),
         *(Caution(SURVEY, text) for text in _of_surveys(results)),
         *(Caution(FIGURES, text) for text in figures),
     )

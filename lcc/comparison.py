@@ -302,6 +302,7 @@ def _quantities(
     temperatures = (built.lowest_surface_c, built.peak_surface_c) if built else None
     entered = None
     if given.quoted:
-        works = account.ledger.programme.steps[1].works
+        parts = account.parts or (account,)
+        works = [work for part in parts for work in part.ledger.programme.steps[1].works]
         entered = math.fsum(work.cost for work in works if work.category != DISRUPTION)
     return of_retrofit(given, temperatures, roof, entered)

@@ -234,22 +234,6 @@ def test_scope(seen):
                 assert cell.endswith(one["reason"])
 
 
-def test_quotations(seen):
-    """Each price as quoted, what is added to it duty by duty, and what both come to."""
-    head, *rows = seen.page.table("Prices for the first job, at one scope")
-    assert [column.partition(", ")[0] for column in head] == [
-        "Alternative", "Bidder", "As quoted", "Left out and added", "At one scope", "Taken",
-    ]  # fmt: skip
-    bids = [(one, bid) for one in seen.reply["alternatives"] for bid in one["quotations"]]
-    assert len(rows) == len(bids) > 0
-    for cells, (one, bid) in zip(rows, bids, strict=True):
-        prices = [fmt.shown(bid[key], "price_per_area") for key in ("price", "levelled_price")]
-        taken = "yes" if bid["taken"] else "no"
-        assert [*cells[:3], *cells[4:]] == [one["name"], bid["bidder"], *prices, taken]
-        for left in bid["left_out"]:
-            assert fmt.shown(left["price"], "price_per_area") in cells[3]
-
-
 def test_energy_by_phase(seen):
     saved = _best(seen)["energy_by_phase"]
     rows = seen.page.table("Energy saved while each base roof is in place")[1:]
@@ -448,7 +432,7 @@ def test_no_table_is_left_unread(seen):
         "Measures of each alternative", "Energy in a typical year", "Programme of work",
         "What each choice has cost by each year", "Where the money goes",
         "What would change the answer", "How sure it is", "Dew under the metal panel",
-        "What each price includes, and what it does not", "Prices for the first job, at one scope",
+        "What each price includes, and what it does not",
         "How it is paid", "After income tax", "When to begin",
         "Cooling by month", "Heating by month", "Energy saved while each base roof is in place",
         "Heat through the roof on a hot day",

@@ -7,11 +7,11 @@ import io
 import openpyxl
 import pytest
 
+from web import format as fmt
 from web import pages
 
 HOSTILE = '=HYPERLINK("http://x","y")'
-SHEETS = ["Answer", "Cash flow", "Costs", "Programme", "Measures", "Quotations", "Assumptions",
-          "Quantities 0"]  # fmt: skip
+SHEETS = ["Answer", "Cash flow", "Costs", "Programme", "Measures", "Assumptions", "Quantities 0"]
 
 
 @pytest.fixture(scope="module")
@@ -61,3 +61,29 @@ def test_no_cell_is_live(taken, form_in):
     cells = [cell for row in csv.reader(io.StringIO(text.text)) for cell in row]
     assert f"'{HOSTILE}" in cells
     assert not [cell for cell in cells if cell.startswith(("=", "@"))]
+
+
+def test_quotations_stand_side_by_side_on_the_page_and_in_the_files(web_app, form_in):
+    """Each as quoted, what it leaves out duty by duty, what both come to, and which is taken."""
+    document = copy.deepcopy(pages.demo())
+    del document["base_case"]["price"]
+    document["base_case"]["quotations"] = [
+        {"bidder": "Anders", "price": 6.5},
+        {"bidder": "Crown", "price": 14.0, "price_includes": ["everything"]},
+    ]
+    client = web_app.test_client()
+    bids = client.post("/v1/comparisons", json=document).json["alternatives"][0]["quotations"]
+    answered = client.post("/answer", json=document).json
+    page = answered["html"]
+    form = form_in(f'<form id="case">{answered["form"]}</form>')
+    book = openpyxl.load_workbook(io.BytesIO(client.post("/figures.xlsx", data=form).data))
+    rows = [row for row in book["Quotations"].values if row[0] == "Membrane again and again"]
+    assert len(rows) == len(bids) == 2
+    for (_, bidder, quoted, left_out, level, taken), bid in zip(rows, bids, strict=True):
+        assert (bidder, taken) == (bid["bidder"], "yes" if bid["taken"] else "no")
+        assert quoted == fmt.shown(bid["price"], "price_per_area")
+        assert level == fmt.shown(bid["levelled_price"], "price_per_area")
+        assert left_out.count(";") == max(0, len(bid["left_out"]) - 1)
+        assert all(fmt.shown(one["price"], "price_per_area") in left_out
+                   for one in bid["left_out"])  # fmt: skip
+        assert all(cell in page for cell in (bidder, quoted, level))

@@ -127,21 +127,19 @@ def _done(one: Reply) -> str:
 
 
 def quotations(reply: Reply) -> list[Told]:
-    """Return the prices entered for first jobs side by side, brought to one scope."""
+    """Return the prices for first jobs brought to one scope, where any stand side by side."""
     unit = units.unit("price_per_area", reply["units"]).display
     rows = tuple(
         (one["name"], bid["bidder"], fmt.shown(bid["price"], "price_per_area"), _left_out(bid),
          fmt.shown(bid["levelled_price"], "price_per_area"), "yes" if bid["taken"] else "no")
         for one in reply["alternatives"] for bid in one["quotations"]
     )  # fmt: skip
-    if not rows:
-        return []
     said = " ".join(filter(None, (one["quotations_note"] for one in reply["alternatives"])))
+    if not said:
+        return []
     head = ("Alternative", "Bidder", f"As quoted, {unit}", f"Left out and added, {unit}",
             f"At one scope, {unit}", "Taken")  # fmt: skip
-    return [Told("quotations", "Prices for the first job, at one scope",
-                 said or "What a price does not state is priced alike for all, and added.",
-                 Table(head, rows))]  # fmt: skip
+    return [Told("quotations", "Prices for the first job, at one scope", said, Table(head, rows))]
 
 
 def _left_out(bid: Reply) -> str:

@@ -31,6 +31,14 @@ PANEL = TableRow("panels", "panel")
 START = ("end-of-life", "now")
 METHODS = ("least-cost", "recover-where-allowed", "tear-off-first", "tear-off")
 
+SHARE = Quantity(
+    "fraction", "Part of the roof done first", low=0.05, high=1,
+    basis="common practice", source="the whole roof at once",
+    help="The rest keeps today's roof, its repairs, leaks and energy, until it is done too.",
+)  # fmt: skip
+REST = Quantity(
+    "years", "The rest is done in year", low=0, high=50, when_unset="all is done at once"
+)
 QUOTATIONS = Parts(
     "Quotations side by side",
     high=10,
@@ -142,12 +150,25 @@ class Membrane(LaterMembrane):
     wait_y: Annotated[float | None, Quantity(
         "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
         help="Past the expected life leak damage grows each year.")] = None
+    share_first: Annotated[float, SHARE] = 1.0
+    rest_after_y: Annotated[float | None, REST] = None
     quotations: Annotated[tuple[Quotation, ...], QUOTATIONS] = ()
     quotation_taken: Annotated[str, TAKEN] = ""
 
     def __post_init__(self) -> None:
         super().__post_init__()
         _check_quotations(self)
+        _check_parts(self)
+
+
+def _check_parts(choice: Membrane | MetalRetrofit) -> None:
+    """Check that a roof done in two parts says when the rest follows, and only such a roof."""
+    whole, year = choice.share_first == 1, choice.rest_after_y
+    if whole != (year is None):
+        allowed = "nothing where all is done first" if whole else "the year of the rest"
+        raise CaseError("rest_after", year, allowed)
+    if year is not None and choice.wait_y is not None and year < choice.wait_y:
+        raise CaseError("rest_after", year, f"no year before the first part, {choice.wait_y:g}")
 
 
 def _check_priced(choice: LaterMembrane | Coating | MetalRetrofit) -> None:
@@ -266,6 +287,8 @@ class MetalRetrofit(CasePart):
     wait_y: Annotated[float | None, Quantity(
         "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
         help="Past the expected life leak damage grows each year.")] = None
+    share_first: Annotated[float, SHARE] = 1.0
+    rest_after_y: Annotated[float | None, REST] = None
     quotations: Annotated[tuple[Quotation, ...], QUOTATIONS] = ()
     quotation_taken: Annotated[str, TAKEN] = ""
     upkeep_per_m2: Annotated[float, Quantity(
@@ -294,6 +317,7 @@ class MetalRetrofit(CasePart):
         if self.framing is None:
             _check_priced(self)
         _check_quotations(self)
+        _check_parts(self)
 
     @property
     def quoted(self) -> bool:

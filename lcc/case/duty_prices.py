@@ -89,6 +89,9 @@ class DutyPrices(CasePart):
     on_costs_rate: Annotated[float | None, Quantity(
         "rate", "Permit, general conditions, bond and sales tax, part of the job", low=0, high=1,
         row=TABLE)] = None
+    second_setup: Annotated[float | None, Quantity(
+        "money", "Setting up again for the rest of a roof done in two parts", low=0, high=1e7,
+        row=TABLE)] = None
     warranty_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "Warranty fee", low=0, high=200,
         row=TABLE)] = None

@@ -9,7 +9,7 @@ draws: everything that may vary is an array over draws. Time runs along the last
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 import numpy as np
@@ -63,7 +63,8 @@ class Ledger:
     `repeated` work falls at the end of the year in which it reaches an age; `running` costs are
     paid through the year that ends at that age. The last two have shape (steps, n + 1), the
     others, by category, shape (steps,). `gains` are the years of a life that a coating adds;
-    `open` is what the first job's open questions cost, by duty, if their answers are the bad ones.
+    `open` is what the first job's open questions cost, by duty, if their answers are the bad ones;
+    `rest` the ledger of the rest of a roof done in two parts.
     """
 
     programme: Programme
@@ -80,6 +81,7 @@ class Ledger:
     grants: Array
     lasting: dict[str, Array]
     open: dict[str, float]
+    rest: Ledger | None = None
 
 
 def ledger(programme: Programme, bills: Sequence[Bill], years: int) -> Ledger:
@@ -279,6 +281,12 @@ def flows(ledger: Ledger, terms: Scenario) -> dict[str, Array]:
         Base-year money with the escalation above inflation of each category; the residual value
         is negative. Categories without any cost are left out.
     """
+    if ledger.rest is not None:
+        both: dict[str, Array] = {}
+        for each in (replace(ledger, rest=None), ledger.rest):
+            for name, flow in flows(each, terms).items():
+                both[name] = both[name] + flow if name in both else flow
+        return both
     when = timing(ledger, terms)
     rising = {name: growth(getattr(terms, name), ledger.years) for name in ESCALATIONS}
     paid: dict[str, Array] = {}
@@ -313,6 +321,9 @@ def costs_today(ledger: Ledger, terms: Scenario, factors: Mapping[str, Array]) -
         The sum of `flows` over categories, discounted. Costs that rise alike are added before
         they are multiplied, so that thousands of draws take a part of the time.
     """
+    if ledger.rest is not None:
+        first = costs_today(replace(ledger, rest=None), terms, factors)
+        return first + costs_today(ledger.rest, terms, factors)
     when = timing(ledger, terms)
     shape = (terms.draws, ledger.years + 1)
     sums: dict[str, Array] = {}
@@ -452,13 +463,9 @@ def _bills(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
         if bills.any():
             price = prices.get(name, plain)
             by_age = np.repeat(bills - bills[0], ledger.years + 1)
-            cost = _through(by_age, when) * _column(terms.energy_saving, price)
+            cost = _through(by_age, when) * (terms.energy_saving * price)[:, np.newaxis]
             cost[:, 1:] += bills[0] * price[:, np.newaxis]
             yield name, rises.get(name, ""), cost
-
-
-def _column(one: Array, other: Array) -> Array:
-    return (one * other)[:, np.newaxis]
 
 
 def _residual(ledger: Ledger, terms: Scenario, when: Timing) -> Array:

@@ -30,27 +30,37 @@ from lcc.cost import coating, membrane, metal
 from lcc.cost.levelling import SPLIT, laying_price
 from lcc.cost.roof_job import Job
 from lcc.cost.roof_states import Setting
-from lcc.cost.work import Step, whole_years
-from lcc.errors import within
+from lcc.cost.work import FEES, Step, Work, whole_years
+from lcc.errors import CaseError, within
+
+SMALLEST_M2 = 1.0
+# What is counted on a roof, and shared out between two parts of it.
+COUNTED = ("rooftop_units", "skylights", "penetrations")
 
 
 @dataclass(frozen=True)
 class Programme:
-    """An alternative's steps; after the last one they repeat from `repeat_from`."""
+    """An alternative's steps; after the last one they repeat from `repeat_from`.
+
+    They are those of `share` of the roof; `rest` is the programme of the rest of it.
+    """
 
     name: str
     kind: str
     steps: tuple[Step, ...]
     repeat_from: int
+    share: float = 1.0
+    rest: Programme | None = None
 
     @property
     def states(self) -> tuple[Assembly, ...]:
         """The distinct states of the roof, in the order in which they come."""
-        return tuple(dict.fromkeys(step.state for step in self.steps))
+        rest = self.rest.states if self.rest else ()
+        return tuple(dict.fromkeys((*(step.state for step in self.steps), *rest)))
 
     def states_within(self, years: int) -> tuple[Assembly, ...]:
         """The distinct states that hold in a year of a study period, lives as planned."""
-        reached: dict[Assembly, None] = {}
+        reached = dict.fromkeys(self.rest.states_within(years) if self.rest else ())
         start = 0
         for generation, index in enumerate(self.order(years + 2)):
             step = self.steps[index]
@@ -101,12 +111,65 @@ def plan(
     Notes
     -----
     A covering ends after its service life less its age, or after the years entered; never below 0.
-    Coverings are counted by the rule of `lcc.cost.membrane.recover_refusal`.
+    Coverings are counted by the rule of `lcc.cost.membrane.recover_refusal`. A roof done in two
+    parts has a programme for each, on its part of the area and of what was counted; each part is
+    a plan like the whole, and setting up again is paid with the rest.
 
     References
     ----------
     International Building Code 2021, 1511.3.1.1.
     """
+    if isinstance(alternative, Coating) or alternative.rest_after_y is None:
+        return _planned(alternative, roof, prices, zone, building)
+    share, premium = alternative.share_first, alternative.insurance_premium
+    whole = replace(alternative, share_first=1.0, rest_after_y=None)
+    first = replace(whole, insurance_premium=premium * share)
+    later = replace(
+        whole, insurance_premium=premium * (1 - share), grant=0.0, wait_y=alternative.rest_after_y
+    )
+    own, rest = parts_of(roof, share)
+    begun = _planned(first, own, prices, zone, building)
+    followed = _set_up_again(_planned(later, rest, prices, zone, building), resolve(prices))
+    return replace(begun, share=share, rest=replace(followed, share=1 - share))
+
+
+def parts_of(roof: Roof, share: float) -> tuple[Roof, Roof]:
+    """Return the part of a roof that is done first, and the rest; things counted stay whole.
+
+    Examples
+    --------
+    >>> from lcc.case import Layer
+    >>> roof = Roof(1000.0, rooftop_units=5, layers=(Layer("steel-deck"),))
+    >>> [(part.area_m2, part.rooftop_units) for part in parts_of(roof, 0.25)]
+    [(250.0, 1), (750.0, 4)]
+    """
+    if roof.area_m2 * min(share, 1 - share) < SMALLEST_M2:
+        raise CaseError("share_first", share, "a share that leaves both parts a square metre")
+    first = {name: round(getattr(roof, name) * share) for name in COUNTED}
+    rest = {name: getattr(roof, name) - count for name, count in first.items()}
+    return (
+        replace(roof, area_m2=roof.area_m2 * share, **first),
+        replace(roof, area_m2=roof.area_m2 * (1 - share), **rest),
+    )
+
+
+def _set_up_again(programme: Programme, prices: Prices) -> Programme:
+    """Add setting up again to the first job of the rest, among what every job bears."""
+    today, first, *later = programme.steps
+    why = "the rest of the roof is a second job"
+    cost = float(prices.duties.second_setup or 0)
+    work = Work("Setting up again", why, FEES, cost, duty="on-costs")
+    ruled = tuple(
+        replace(each, works=(*each.works, work)) if each.duty == "on-costs" else each
+        for each in first.rulings
+    )
+    first = replace(first, rulings=ruled, works=(*first.works, work))
+    return replace(programme, steps=(today, first, *later))
+
+
+def _planned(
+    alternative: Alternative, roof: Roof, prices: Prices, zone: int, building: Building | None
+) -> Programme:
     setting = Setting.of(roof, prices, zone, building)
     steps, repeat_from = _steps(resolve(alternative), setting)
     paid = _with_payments(alternative, tuple(steps))

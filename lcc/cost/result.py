@@ -22,6 +22,7 @@ from lcc.cost.cash_flow import (
     timing,
     total,
 )
+from lcc.cost.energy_in_parts import in_two_parts
 from lcc.cost.financing import financed
 from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
 from lcc.cost.programme import Programme
@@ -48,7 +49,8 @@ class Account:
     """A programme with its costs by year at the terms of the case: a single draw.
 
     `paid` holds one array of shape (n + 1,) for each category, `starts` the year in which each
-    generation after the first begins.
+    generation after the first begins. `parts` are the accounts of both parts of a roof done in
+    two; times and states are then those of the part that is done first.
     """
 
     ledger: Ledger
@@ -56,6 +58,7 @@ class Account:
     paid: dict[str, Array]
     starts: tuple[int, ...]
     in_force: tuple[int, ...]
+    parts: tuple[Account, ...] = ()
 
     @property
     def flow(self) -> Array:
@@ -83,9 +86,19 @@ def account(
     programme: Programme, energy: Mapping[Assembly, EnergyYear], economics: Economics
 ) -> Account:
     """Return the costs of a programme at the terms of the case."""
+    if programme.rest is not None:
+        halves = (replace(programme, rest=None), programme.rest)
+        first, rest = (account(each, energy, economics) for each in halves)
+        book = replace(first.ledger, programme=programme, rest=rest.ledger)
+        terms = Scenario.of(economics)
+        paid = {name: flow[0] for name, flow in flows(book, terms).items()}
+        return replace(first, ledger=book, paid=paid, parts=(first, rest))
     # A state without an energy year is one that the study period never reaches.
     price = economics.carbon_price_per_kg
-    bills = [bill(energy.get(step.state), price) for step in programme.steps]
+    bills = [
+        {name: cost * programme.share for name, cost in bill(energy.get(state), price).items()}
+        for state in (step.state for step in programme.steps)
+    ]
     book = ledger(programme, bills, economics.study_period_y)
     terms = Scenario.of(economics)
     when = timing(book, terms)
@@ -159,11 +172,12 @@ def result(own: Account, area_m2: float, economics: Economics) -> AlternativeRes
     discounted = present_values(own.flow, np.asarray(rate))
     annual = annual_equivalent(float(discounted.sum()), rate, years)
     programme = own.ledger.programme
+    starts = [year for part in own.parts or (own,) for year in part.starts]
     return AlternativeResult(
         name=programme.name,
         kind=programme.kind,
         energy=_energy(own),
-        events=events(programme, own.starts, years),
+        events=_events(own),
         costs=_categories(own, rate),
         first_cost=float(own.flow[0]),
         cash_flow=tuple(own.flow.tolist()),
@@ -172,11 +186,27 @@ def result(own: Account, area_m2: float, economics: Economics) -> AlternativeRes
         equivalent_annual_cost=annual,
         yearly_cost_per_m2=annual / area_m2,
         residual_value=-float(own.paid[RESIDUAL][-1]),
-        last_life_ends=min((year for year in own.starts if year >= years), default=None),
+        last_life_ends=min((year for year in starts if year >= years), default=None),
     )
 
 
+def _events(own: Account) -> tuple[Event, ...]:
+    """Return the work of all parts of the roof in order of time."""
+    years = own.ledger.years
+    if not own.parts:
+        return events(own.ledger.programme, own.starts, years)
+    listed = [
+        replace(event, what=f"{event.what}, {words} of the roof")
+        for part, words in zip(own.parts, ("first part", "rest"), strict=True)
+        for event in events(part.ledger.programme, part.starts, years)
+    ]
+    return tuple(sorted(listed, key=lambda event: event.year))
+
+
 def _energy(own: Account) -> tuple[EnergyYear, ...]:
+    if own.parts:
+        first, rest = map(_energy, own.parts)
+        return in_two_parts(first, rest, own.ledger.programme.share)
     in_force: dict[Assembly, list[int]] = {}
     for year in range(1, own.ledger.years + 1):
         state = own.ledger.programme.steps[own.in_force[year]].state

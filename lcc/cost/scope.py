@@ -44,14 +44,16 @@ def scope(
 
 def rulings_within(own: Account) -> list[tuple[Ruling, ...]]:
     """Return the rulings of every job that falls within the study period, in order of time."""
-    programme, years = own.ledger.programme, own.ledger.years
-    begun = [0, *own.starts]
-    steps = programme.order(len(begun))
-    return [
-        programme.steps[step].rulings
-        for step, start in zip(steps, begun, strict=True)
-        if start < years and programme.steps[step].rulings
-    ]
+    found = [job for part in own.parts or (own,) for job in _jobs(part)]
+    return [ruled for _, ruled in sorted(found, key=lambda job: job[0])]
+
+
+def _jobs(own: Account) -> Iterator[tuple[int, tuple[Ruling, ...]]]:
+    """Yield the year and the rulings of every job of one part of the roof."""
+    programme, begun = own.ledger.programme, [0, *own.starts]
+    for step, start in zip(programme.order(len(begun)), begun, strict=True):
+        if start < own.ledger.years and programme.steps[step].rulings:
+            yield start, programme.steps[step].rulings
 
 
 def _entry(key: str, own: Account, result: AlternativeResult) -> ScopeEntry:

@@ -86,7 +86,8 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     Returns
     -------
     StartingYears or None
-        None for a coating, which is laid on the covering that is there.
+        None for a coating, which is laid on the covering that is there, and for a roof done in
+        two parts, whose years are the owner's.
 
     Notes
     -----
@@ -94,7 +95,7 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     it gives out before comes leak damage: the damage of a year past the end times the years past
     the end to be expected.
     """
-    if own.programme.kind == "coating":
+    if own.programme.kind == "coating" or own.rest is not None:
         return None
     economics = case.economics
     latest = min(whole_years(old.left_y), economics.study_period_y - 1)

@@ -142,6 +142,12 @@ class _Deductions:
 
 
 def _deductions(own: Account, inflation: float, tax: Tax) -> _Deductions:
+    if own.parts:
+        found = [_deductions(part, inflation, _of_part(tax, part)) for part in own.parts]
+        repaired, by_year, left = (
+            sum(getattr(each, name) for each in found) for name in ("repaired", "by_year", "left")
+        )
+        return _Deductions(np.asarray(repaired), np.asarray(by_year), float(left))
     years = own.ledger.years
     prices = growth(inflation, years)
     repaired = repairs_by_choice(own, tax)
@@ -160,6 +166,17 @@ def _deductions(own: Account, inflation: float, tax: Tax) -> _Deductions:
         repaired,
         nominal[: years + 1] / prices,
         float(nominal[years + 1 :].sum() / prices[-1]),
+    )
+
+
+def _of_part(tax: Tax, part: Account) -> Tax:
+    """Return the terms for a part of a roof: its share of today's basis and of the limits."""
+    share = part.ledger.programme.share
+    return replace(
+        tax,
+        old_roof_basis=tax.old_roof_basis * share,
+        expensing_limit=tax.expensing_limit * share,
+        expensing_threshold=tax.expensing_threshold * share,
     )
 
 

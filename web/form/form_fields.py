@@ -116,7 +116,9 @@ def _value(sent: _Sent, path: Path, field: Described) -> Any:
     has = ".".join(path) in sent.data.getlist("has")
     if field["type"] == "parts":
         items = [_part(sent, (*path, index), field) for index in _indices(sent.data, path)]
-        return items if items or has else None
+        # A list that may be empty is stated once it was; one that may not is asked for.
+        stated = sent.stated(path) is not None or bool(field["low"])
+        return items if items or (has and stated) else None
     if field["type"] == "part":
         present = not field["optional"] or has
         return _part(sent, path, field) if present else None
@@ -144,6 +146,8 @@ def as_shown(stated: Any, field: Described, system: System) -> str:
         return to_entry(stated, field, system)
     if isinstance(stated, bool):
         return str(stated).lower()
+    if isinstance(stated, list):
+        return " ".join(map(str, stated))
     return "" if stated is None else str(stated)
 
 

@@ -32,7 +32,7 @@ TERM_OF = {
     "thermal_emittance": "emittance",
     "wall_u": "u-value",
 }
-LONG = 20  # entries
+LONG = 13  # entries
 MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
 ORIGINS = {"entered": "yours", "demo": "demo"}
 KIND_NAMES = {"membrane": "membrane", "coating": "coating", "metal-retrofit": "metal retrofit"}
