@@ -1,6 +1,7 @@
 """The command line: the same case file, the same figures, faults in words."""
 
 import json
+import re
 import socket
 import subprocess
 import sys
@@ -153,3 +154,15 @@ def test_help_comes_without_the_calculation():
     code = "import sys, web.cli; print(sorted({'numpy', 'pandas', 'flask'} & set(sys.modules)))"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "[]"
+
+
+def test_the_checks_lead_with_what_is_strong_and_name_each_miss():
+    """Published figures and measurements come first; exit 0, as each miss has its reason."""
+    told = CliRunner().invoke(main, ["checks", "--units", "si"])
+    assert told.exit_code == 0
+    assert re.match(
+        r"\d+ of \d+ published figures and \d+ of \d+ measurements are met", told.output
+    )
+    assert "shown from its record" in told.output
+    assert re.search(r"Published figures: \d+ within tolerance, \d+ outside", told.output)
+    assert "outside: " in told.output

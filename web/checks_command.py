@@ -1,10 +1,10 @@
-"""The command ``roof-lcc checks``: every check against the outside world, computed now."""
+"""The command ``roof-lcc checks``: every check against the outside world."""
 
 from __future__ import annotations
 
 import click
 
-from lcc.checks import KINDS, Check, run_checks, tallies
+from lcc.checks import KINDS, Check, kept_figures, run_checks, tallies
 from lcc.units import System
 from web import checks_page
 
@@ -12,11 +12,16 @@ from web import checks_page
 @click.command()
 @click.option("--units", "system", type=click.Choice(["ip", "si"]), default="ip",
               help="Units of the figures.")  # fmt: skip
-def checks(system: System) -> None:
-    """Compute every check, by kind of evidence; exit with 1 if one is outside without a reason."""
-    done = run_checks()
+@click.option("--live", is_flag=True,
+              help="Compute the figures of whole years too, in half a minute or more.")  # fmt: skip
+def checks(system: System, live: bool) -> None:
+    """Show every check by kind of evidence; exit with 1 if one is outside without a reason."""
+    done = run_checks(kept=not live)
     counted = tallies(done)
     click.echo(f"{checks_page.headline(counted)}. {checks_page.sources(done)}\n")
+    if not live:
+        click.echo(checks_page.KEPT.format(count=len(kept_figures())) + " Add --live to compute "
+                   "them now.\n")  # fmt: skip
     click.echo(_points("What this proves:", checks_page.PROVES))
     click.echo(_points("It does not prove:", checks_page.NOT_PROVEN) + "\n")
     for one in counted:

@@ -23,9 +23,13 @@ from web import format as fmt
 
 STRONG = ("published", "measured")
 
+KEPT = (
+    "Computed just now, but for {count} figures of whole years: they were computed when this "
+    "version was made, and are shown from its record."
+)
 PROVES = (
-    "The formulas of this program give the figures that standards, codes and textbooks print for "
-    "the same inputs, to the last printed digit where the tolerance says so.",
+    "The formulas of this program give most of the figures that standards, codes and textbooks "
+    "print for the same inputs. Each figure that they do not give is listed, with the reason.",
     "Its fast solution of a year agrees with a slow one of the same equations.",
 )
 NOT_PROVEN = (
@@ -96,7 +100,7 @@ class KindOfEvidence:
 class Evidence:
     """Checks by kind, strongest first, with every row outside and every row not computed.
 
-    `kept` is how many figures were taken from the record, and not computed now.
+    `kept` says which figures were taken from the record, "" if all were computed now.
     """
 
     system: System
@@ -105,7 +109,7 @@ class Evidence:
     uncomputed: tuple[CheckLine, ...]
     headline: str
     sources: str
-    kept: int
+    kept: str
     proves: tuple[str, ...] = PROVES
     not_proven: tuple[str, ...] = NOT_PROVEN
 
@@ -138,7 +142,7 @@ def evidence(live: bool, system: System = "ip") -> Evidence:
         tuple(line(one, system) for one in done if one.passed is None),
         headline(tallies(done)),
         sources(done),
-        0 if live else len(kept_figures()),
+        "" if live else KEPT.format(count=len(kept_figures())),
     )
 
 

@@ -18,7 +18,7 @@ COMMANDS = {
         "web.case_commands",
         "Figure U-value, time lag and more of assemblies in a file, as JSON.",
     ),
-    "checks": ("web.checks_command", "Compute every check, by kind of evidence."),
+    "checks": ("web.checks_command", "Show every check by kind of evidence."),
 }
 
 
