@@ -210,18 +210,25 @@ def test_moisture_stays_where_no_insulation_is_stated_wet(flat_roof):
     assert [x.moisture for x in after if x.material == "perlite-board"] == [0.02]
 
 
-def test_added_insulation_is_worth_what_is_left_of_its_covering(flat_roof):
-    """Laid in year 4 for 10 years: after 6 years, 8/10 of it is left, as of the covering."""
+@pytest.mark.parametrize("wet_fraction", [0.0, 0.3])
+def test_insulation_laid_is_worth_what_is_left_of_its_covering(flat_roof, wet_fraction):
+    """Laid in year 4 for 10 years: after 6 years, 8/10 of it is left, as of the covering.
+
+    Added insulation counts, and so does the dry insulation put in for the wet.
+    """
     left = []
     for price in (0.0, 12.0):
         prices = Prices(insulation_per_m2=price, tear_off_per_m2=0.0, disposal_per_kg=0.0)
-        roof = dataclasses.replace(flat_roof, remaining_life_y=4.0)
+        roof = dataclasses.replace(flat_roof, remaining_life_y=4.0, wet_fraction=wet_fraction)
         programme = plan(TEAR_OFF, roof, prices, 3)
         book = ledger(programme, [NO_BILLS] * len(programme.steps), 6)
         paid = flows(book, Scenario.of(Economics(study_period_y=6, discount_rate=0.0)))
         left.append(-paid[RESIDUAL][0, -1])
     laid = {work.what: work.cost for work in programme.steps[1].works}
-    assert left[1] - left[0] == pytest.approx(0.8 * laid["Insulation added above the deck"])
+    replaced = laid.get("Wet insulation replaced by dry", 0.0)
+    assert (replaced > 0) == (wet_fraction > 0)
+    total = replaced + laid["Insulation added above the deck"]
+    assert left[1] - left[0] == pytest.approx(0.8 * total)
 
 
 @pytest.mark.parametrize(

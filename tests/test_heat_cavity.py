@@ -110,3 +110,11 @@ def test_the_fall_is_the_slope_of_the_flux(ventilation):
     assert fall == pytest.approx(
         (below - above) / 0.02, rel=0.1 if ventilation == "openings" else 1e-3
     )
+
+
+def test_the_flux_is_carried_along_the_last_newton_step():
+    """What the product's tolerance of 0.1 K leaves is of second order: under 0.01 W/m² of 26."""
+    fine = under(OPENINGS)
+    coarse = replace(fine, tolerance_k=VentedCavity.tolerance_k)
+    left = coarse.solve(np.array([45.0])).flux_w_m2 - fine.solve(np.array([45.0])).flux_w_m2
+    assert 0 < abs(float(left[0])) < 0.01

@@ -106,3 +106,30 @@ def test_the_frontier_costs_what_its_roofs_cost():
         }
     )
     assert frontier(frame)["budget"].tolist() == [0.0, 4.0, 10.0, 20.0]
+
+
+@pytest.mark.parametrize(
+    ("patching_cost", "corners"),
+    [
+        # Least: patch one roof for 1 and lose 2 by waiting. To renew it for 5 gains 2 for 4
+        # dollars, less a dollar than its alternative at 9, which gains 6 for 8. The other roof
+        # gives 6 for 3.
+        (1.0, [[1, -2], [4, 4], [12, 10]]),
+        # Where patching costs as much as renewing, nothing is lost by waiting.
+        (5.0, [[5, 0], [8, 6], [12, 10]]),
+    ],
+)
+def test_the_frontier_begins_at_the_cost_of_what_is_due(patching_cost, corners):
+    """By hand: a roof due now costs money in any set, so all sets begin at its least cost."""
+    frame = pd.DataFrame(
+        {
+            "building": [1, 2],
+            "first_cost": [9.0, 3.0],
+            "net_savings": [4.0, 6.0],
+            "base_work_year": [0, 5],
+            "base_work_cost": [5.0, np.nan],
+            "waiting_cost": [2.0, np.nan],
+            "patching_cost": [patching_cost, np.nan],
+        }
+    )
+    assert frontier(frame).to_numpy().tolist() == corners
