@@ -62,7 +62,7 @@ def test_a_job_is_accepted_at_once_and_says_where_it_is(planned):
     assert reply.headers["Preference-Applied"] == "respond-async"
     assert state["id"] in reply.headers["Location"]
     assert state["state"] == "done"
-    assert (state["done"], state["of"]) == (3, 3)
+    assert (state["done"], state["of"], state["ready"]) == (3, 3, True)
     assert state["kept_until"] > state["ended"] > state["submitted"]
 
 

@@ -688,3 +688,26 @@ def test_a_table_of_other_titles_is_mapped_corrected_and_computed(tab):
         page.wait_for_function(DONE)
         assert "of 3 roofs" in page.inner_text("#headline")
         assert "chicago-il" in page.inner_text("#ranking")
+
+
+@pytest.mark.browser
+def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms(tab):
+    with tab() as page:
+        compare(page, TABLE, budget="400000", budget_by_year="300000,300000")
+        page.wait_for_selector("#progress:not([hidden])")
+        page.reload()
+        page.wait_for_function(DONE)
+        headline, rows = page.inner_text("#headline"), page.locator("#ranking tbody tr").count()
+        assert rows == 3  # the good rows of the table
+        assert page.input_value("#if-budget") == "400000"
+        page.fill("#if-prices", "150")
+        page.fill("#if-rate", "6")
+        page.click("#what-if-ask")
+        page.wait_for_function("() => document.querySelector('#what-if-words').textContent")
+        assert page.inner_text("#headline") != headline
+        assert page.locator("#ranking tbody tr").count() == rows
+        page.fill("#if-prices", "0")
+        page.click("#what-if-ask")
+        page.wait_for_function("() => !document.querySelector('#notice').hidden")
+        assert "price_factor" in page.inner_text("#notice")
+        assert _axe(page) == []

@@ -10,6 +10,9 @@ from typing import Any
 from flask import Blueprint, Response, render_template, request
 
 from api import schemas, service, strict_json
+from api.jobs.changed_terms import WhatIf, answered
+from api.jobs.job_routes import may_be_a_job
+from api.jobs.job_runner import runner
 from api.portfolio.defaults import defaults_taken
 from api.portfolio.job import PortfolioJob
 from api.portfolio.portfolio_requests import MOST_UPLOAD, XLSX, read_job
@@ -101,6 +104,7 @@ def _whole(job: PortfolioJob) -> Response:
 
 
 @blueprint.post("/run")
+@may_be_a_job
 def run() -> Response:
     """Compute a portfolio, telling rows, progress and now and then the charts, line by line."""
     request.max_content_length = MOST_UPLOAD
@@ -115,6 +119,20 @@ def run() -> Response:
         rest = job.intake.frame[job.intake.frame.index > int(done)]
         job.intake, job.yearly = replace(job.intake, frame=rest), []
     return stream(events(job), place)
+
+
+@blueprint.post("/what-if/<name>")
+def what_if(name: str) -> Response:
+    """Rank the roofs of a job again at other terms, with the charts and words of that."""
+    wanted, system, _ = service.load(WhatIf, strict_json.loads(read_body(request)))
+    place = enter()
+    try:
+        final, whole = answered(runner().folder.job(name), wanted, system)
+        budget = [*sums("budget", wanted.budget, 1), None][0]
+        told = list(finished(final, whole, system, budget))
+        return Response(service.to_json(told), mimetype="application/json")
+    finally:
+        place.leave()
 
 
 @blueprint.post("/so-far")

@@ -12,7 +12,7 @@ import flask
 from flask import Blueprint, Response, current_app, request, url_for
 
 from api import service
-from api.jobs.job_folder import ENDED, RUNNING, KeptJob
+from api.jobs.job_folder import ENDED, RUNNING, JobState, KeptJob
 from api.jobs.job_runner import job_at_hand, runner, send
 from api.portfolio.portfolio_requests import MOST_UPLOAD, NDJSON
 from api.portfolio.query import PortfolioQuery
@@ -68,6 +68,7 @@ def _state(job: KeptJob) -> Response:
         "submitted": state.submitted,
         "done": state.done,
         "of": state.of,
+        "ready": state.state in ENDED or _is_followed(state),
         "ended": state.ended or None,
         "kept_until": runner().folder.kept_until(state),
         "result": url_for("jobs.result", name=state.id),
@@ -104,7 +105,7 @@ def result(_: NoQuery, name: str) -> Response:
     state = job.state
     if state.state in ENDED:
         return _whole(job)
-    if state.state == RUNNING and state.media_type.startswith(NDJSON):
+    if _is_followed(state):
         response = Response(flask.stream_with_context(_followed(job)), mimetype=NDJSON)
         response.headers["Cache-Control"] = "no-store"
         return response
@@ -131,6 +132,11 @@ def table(_: TableOfJobQuery, name: str) -> Response:
         state = replace(job.state, address="/v1/portfolios", query=asked, accept="*/*")
         answer, status, headers = send(current_app, state, body)
         return Response(b"".join(answer), status, headers)
+
+
+def _is_followed(state: JobState) -> bool:
+    """Whether the answer can be read while it is made."""
+    return state.state == RUNNING and state.media_type.startswith(NDJSON)
 
 
 def _whole(job: KeptJob) -> Response:

@@ -131,6 +131,7 @@ _JOB_STATE: dict[str, Any] = {
     "submitted": {**_TEXT, "description": "UTC, ISO 8601."},
     "done": {**_WHOLE, "description": "Roofs computed so far."},
     "of": {**_WHOLE, "description": "Roofs in all; 0 until the table is read."},
+    "ready": {"type": "boolean", "description": "Whether the answer can be read now."},
     "ended": _TIME,
     "kept_until": _TIME,
     "result": {**_TEXT, "description": "Address of the answer."},

@@ -37,6 +37,10 @@ function headed(cells) {
   return row;
 }
 
+export function queued() {
+  say("Other portfolios are before this one; it begins by itself.");
+}
+
 export function progressed({ done, of }, elapsed) {
   find("bar").max = of || 1;
   find("bar").value = done;

@@ -3,16 +3,18 @@
 
 import { LiveCharts } from "./live.js";
 import * as keep from "./keep.js";
+import * as job from "./portfolio-job.js";
 import * as mapping from "./portfolio-mapping.js";
 import * as progress from "./portfolio-progress.js";
 import { linesOf, post, problemOf, save } from "./portfolio-service.js";
 import * as table from "./portfolio-table.js";
+import * as whatIf from "./portfolio-what-if.js";
 
 const find = (id) => document.querySelector(`#${id}`);
 const form = find("roofs");
 const answer = find("answer");
 const charts = new LiveCharts(answer, form.dataset.live);
-let shown = null; // what is on the page: the form as it was sent, the table's name, its plan
+let shown = null; // what is on the page: what was asked, the table's name, its plan, its job
 let running = null;
 let liveStarted = false;
 
@@ -52,8 +54,9 @@ function waiting() {
 }
 
 function accepted(event, sent) {
-  if (sent.get("done")) { shown.sent = sent; progress.started(event); return; }
-  shown = { sent, name: sent.get("file").name, columns: event.columns, dictionary: event.dictionary, sheets: {}, below: [], seen: 0 };
+  find("what-if").hidden = true;
+  if (sent.done) { shown.sent = sent; progress.started(event); return; }
+  shown = { sent, name: sent.name, columns: event.columns, dictionary: event.dictionary, sheets: {}, below: [], seen: 0 };
   older("");
   table.clear();
   charts.clear();
@@ -69,15 +72,22 @@ async function run(on = false) {
   running?.abort();
   find("done").value = on ? doneRows() : "";
   find("go-on").hidden = true;
+  const { file, ...entries } = Object.fromEntries(new FormData(form));
+  const sent = { ...entries, name: file.name };
+  await follow(sent, (signal) => job.submit(form.dataset.run, new FormData(form), sent, signal));
+}
+
+async function follow(sent, begin) {
   const stop = (running = new AbortController());
-  const sent = new FormData(form);
   waiting();
   try {
-    const response = await fetch(form.dataset.run, { method: "POST", body: sent, signal: stop.signal });
-    if (response.ok) await follow(response, sent);
+    await begin(stop.signal);
+    const response = await job.lines(stop.signal, () => progress.queued());
+    if (response.ok) await read(response, sent);
     else refused(await problemOf(response));
   } catch (error) {
     if (error.name === "AbortError") await stopped(stop, sent);
+    else if (error.words) refused(error);
     else warn(`The answer broke off: ${error.message}`);
   } finally {
     if (running === stop) find("stop").hidden = true;
@@ -104,13 +114,13 @@ async function stopped(stop, sent) {
 
 async function settle(count) {
   const results = table.all().map(({ cells, event, rank, in_budget, planned_year, note, ...row }) => row);
-  const { units, budget } = Object.fromEntries(shown.sent);
+  const { units, budget = "" } = shown.sent;
   const response = await post(form.dataset.soFar, { units, budget, results }).catch(() => null);
   if (response?.ok) for (const event of await response.json()) handle(event);
   else older(`The sentence, the key figures and the charts below are those of the first ${shown.seen} of ${count} results.`);
 }
 
-async function follow(response, sent) {
+async function read(response, sent) {
   let begun = 0;
   let drawn = 0;
   for await (const event of linesOf(response)) {
@@ -120,10 +130,11 @@ async function follow(response, sent) {
     if (event.event === "planning") progress.planning(event);
     if (event.event === "problem") { warn(event.detail); return; }
     if (event.event === "end") {
-      if (sent.get("done")) await settle(table.all().length);
+      if (sent.done) await settle(table.all().length);
       ended();
+      whatIf.offer(shown);
     }
-    if (!sent.get("done") || event.event !== "ranked") handle(event);
+    if (!sent.done || event.event !== "ranked") handle(event);
     if (performance.now() - drawn > 400) { drawn = performance.now(); table.draw(); }
   }
 }
@@ -137,6 +148,13 @@ function handle(event) {
 }
 
 mapping.start(form, warn);
+whatIf.start(form, job, warn, (events) => {
+  const notes = new Map(table.all().map((row) => [`${row.building} ${row.alternative}`, row.note]));
+  for (const event of events) {
+    for (const row of event.results || []) row.note = notes.get(`${row.building} ${row.alternative}`);
+    handle({ ...event, sheets: whatIf.sheets(shown.sheets) });
+  }
+});
 find("go-on").addEventListener("click", () => run(true));
 
 function view(event) {
@@ -167,8 +185,8 @@ function ended() {
 // Ask the service more about the same table.
 async function asked(show, more = {}) {
   const query = new URLSearchParams({ show, ...more });
-  for (const name of ["units", "decimal", "unknown_columns"]) query.set(name, shown.sent.get(name));
-  const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body: shown.sent });
+  for (const name of ["units", "decimal", "unknown_columns"]) if (shown.sent[name]) query.set(name, shown.sent[name]);
+  const response = await fetch(`${job.address()}/table?${query}`);
   if (!response.ok) throw new Error((await problemOf(response)).words);
   return response;
 }
@@ -202,7 +220,7 @@ async function download(format, sheet) {
 
 for (const one of document.querySelectorAll("[data-live-only]")) one.hidden = false;
 form.addEventListener("submit", (event) => { event.preventDefault(); run(); });
-find("stop").addEventListener("click", () => running?.abort());
+find("stop").addEventListener("click", () => { running?.abort(); job.end(); });
 find("bad-rows").addEventListener("click", async () => {
   try { await save(await asked("bad-rows"), "bad-rows.csv"); } catch (error) { warn(error.message); }
 });
@@ -251,3 +269,7 @@ find("try").addEventListener("click", async () => {
   take(new File([await response.blob()], "demo-portfolio.csv", { type: "text/csv" }));
   run();
 });
+
+// A page that is loaded again goes on with the run of before.
+const before = job.before();
+if (before) follow(before, (signal) => job.known(signal));
