@@ -2,13 +2,15 @@
 
 Every line is named at its end, every re-roofing is a step with its sum, and the year from which
 the best alternative stays ahead says who is ahead. Words are placed here, by `placing`, for a
-wide and for a narrow plot; the specification shows those that belong to the width it gets.
+few widths of plot; the specification shows those that belong to the width it gets.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from web import format as fmt
 from web.charts import placing
@@ -24,17 +26,34 @@ from web.charts.figure import (
     subject,
 )
 from web.charts.jobs import ChartJob, jobs
-from web.charts.placing import Box
 
 TITLE = "What each choice has cost by each year"
-HIGH = 296  # of the plot [px]
+HIGH = 312  # of the plot [px]
+LANE = 18.0  # below the lowest figure, for the likely range [px]
 ENDS = 196  # beside a wide plot, for the names of the lines [px]
 WIDE = 560  # plots from this width have names at the ends of their lines [px]
-NARROW = 220  # the narrowest plot that words are placed for [px]
 NAMED = 5  # lines with a name at their end; more are drawn in grey
 SIZE = 11.5  # of letters [px]
 FAR = 30.0  # words further off than this hang on a thin line [px]
 LETTERS = 22  # of a name on a line
+
+
+@dataclass(frozen=True)
+class _Range:
+    """Widths of the chart from `low` to `high`, whose narrowest plot is `plot` [px]."""
+
+    low: int
+    high: int
+    plot: int
+    roomy: bool  # words in full; otherwise as short as they can be
+
+
+_RANGES = (
+    _Range(0, 430, 200, roomy=False),
+    _Range(430, WIDE + ENDS, 370, roomy=False),
+    _Range(WIDE + ENDS, 1080, WIDE, roomy=True),
+    _Range(1080, 9999, 1080 - 60 - ENDS, roomy=True),
+)
 
 
 @dataclass(frozen=True)
@@ -67,6 +86,15 @@ class _Plot:
             (one for one in self.series if one not in first), key=lambda one: ends[one.id]
         )
         return [*first, *rest[: NAMED - len(first)]]
+
+    def others(self) -> list[Series]:
+        """The lines without a name."""
+        return [one for one in self.series if one not in self.named()]
+
+    def boxes(self, lines: Sequence[Series], across: float) -> placing.Boxes:
+        """Where lines run, with so many pixels a year."""
+        runs = (placing.steps(self.costs[one.id], across, self.up, self.base) for one in lines)
+        return np.vstack([np.empty((0, 4)), *runs])
 
 
 def figure(reply: Reply) -> Figure:
@@ -106,8 +134,10 @@ def _plot(reply: Reply) -> _Plot:
     least = min(min(line) for line in costs.values())
     most = max(max(line) for line in costs.values())
     room = max(most - min(least, 0.0), 1.0)
-    bottom = least - 0.05 * room if least < 0 else 0.0
-    return _Plot(series, costs, bottom, most + 0.14 * room, f"s{subject(reply)}")
+    top = most + 0.13 * room
+    least = least - 0.02 * room if least < 0 else 0.0
+    bottom = least - (top - least) * LANE / (HIGH - LANE)
+    return _Plot(series, costs, bottom, top, f"s{subject(reply)}")
 
 
 def reading(reply: Reply) -> str:
@@ -143,7 +173,7 @@ def _rows(plot: _Plot, series: Sequence[Series]) -> list[Row]:
 
 def _data(reply: Reply, plot: _Plot) -> Data:
     named = plot.named()
-    others = [one for one in plot.series if one not in named]
+    others = plot.others()
     return {
         "payback": _rows(plot, named),
         "payback_others": _rows(plot, others),
@@ -151,7 +181,7 @@ def _data(reply: Reply, plot: _Plot) -> Data:
         "payback_band": list(_band(reply, plot)),
         "payback_events": list(_events(reply, plot)),
         "payback_ahead": list(_ahead(reply, plot)),
-        "payback_words": [*_words(reply, plot, wide=True), *_words(reply, plot, wide=False)],
+        "payback_words": [row for one in _RANGES for row in _words(reply, plot, one)],
         "payback_ends": list(_ends(reply, plot)),
         "payback_years": _told(plot),
     }
@@ -192,7 +222,7 @@ def _ahead(reply: Reply, plot: _Plot) -> Iterator[Row]:
     year = against_base(reply)[1]["payback"]["year"]
     if year:
         yield {"year": year, "series": plot.subject, "cost": plot.costs[plot.subject][year],
-               "foot": plot.bottom}  # fmt: skip
+               "foot": plot.bottom + LANE / plot.up}  # fmt: skip
 
 
 def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
@@ -202,8 +232,10 @@ def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
     if first is not None:
         last = plot.last if until_year is None else until_year
         until = "or later" if until_year is None else f"to {last:.0f}"
-        yield {"first": first, "last": last, "text": f"likely year {first:.0f} {until}",
-               "foot": plot.bottom}  # fmt: skip
+        late = first > plot.last / 2
+        yield {"first": first, "last": last, "text": f"likely: year {first:.0f} {until}",
+               "bottom": plot.bottom, "at": last if late else first,
+               "align": "right" if late else "left"}  # fmt: skip
 
 
 def short(job: ChartJob) -> str:
@@ -226,34 +258,57 @@ def short(job: ChartJob) -> str:
     return "recover" if "recover" in words else job.parts[0].lower()
 
 
-def _words(reply: Reply, plot: _Plot, *, wide: bool) -> Iterator[Row]:
-    """The sum of each large step, and who is ahead from when, in the room that there is."""
-    across = (WIDE if wide else NARROW) / plot.last
-    room = Box(0, 0, across * plot.last, HIGH - 16)
-    lines = {one.id: placing.steps(plot.costs[one.id], across, plot.up, plot.base)
-             for one in plot.named()}  # fmt: skip
-    taken = [box for line in lines.values() for box in line]
-    for key, year, cost, text, strong in _sayings(reply, plot, wide):
-        at = across * year, plot.base - plot.up * cost
-        place, box = placing.placed(at, placing.width(text, SIZE, bold=strong), taken, room)
-        taken.append(box)
-        yield {"year": year, "y": round(at[1] + place.dy, 1), "dx": place.dx, "text": text,
-               "series": key, "strong": strong, "wide": wide, "from": round(at[1], 1),
-               "far": abs(place.dy) > FAR, "align": "right" if place.left else "left"}  # fmt: skip
+def _words(reply: Reply, plot: _Plot, one: _Range) -> Iterator[Row]:
+    """What each large step is, and who is ahead from when, in the room that there is."""
+    across = one.plot / plot.last
+    taken = plot.boxes(plot.named(), across)
+    faint = plot.boxes(plot.others(), across)
+    for said in _sayings(reply, plot, one.roomy):
+        at = across * said.year, plot.base - plot.up * said.cost
+        for text in said.texts:
+            wide = placing.width(text, SIZE, bold=said.strong)
+            spot, box, clear = placing.placed(at, wide, taken, faint, (one.plot, HIGH - LANE))
+            if clear:
+                break
+        if not clear and not said.needed:
+            continue
+        taken = np.vstack([taken, box])
+        yield {"year": said.year, "y": round(at[1] + spot.dy, 1), "dx": spot.dx, "text": text,
+               "series": said.series, "strong": said.strong, "from": round(at[1], 1),
+               "low": one.low, "high": one.high, "far": abs(spot.dy) > FAR,
+               "wide": one.plot == WIDE, "align": "right" if spot.left else "left"}  # fmt: skip
 
 
-def _sayings(reply: Reply, plot: _Plot, wide: bool) -> Iterator[tuple[str, int, float, str, bool]]:
-    money = fmt.said if wide else fmt.brief
+@dataclass(frozen=True)
+class _Saying:
+    """Words beside a point of a line, shorter ones where the first find no room."""
+
+    series: str
+    year: int
+    cost: float
+    texts: tuple[str, ...]
+    strong: bool = False
+    needed: bool = True
+
+
+def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
+    """Who is ahead, the large steps of base case and best alternative, and what is paid today."""
     for row in _ahead(reply, plot):
-        who = _who(reply, plot) if wide else "ahead"
-        text = f"{who} ahead for good, year {row['year']}" if wide else f"ahead, year {row['year']}"
-        yield plot.subject, row["year"], row["cost"], text, True
-    largest = max((job.cost for _, job in _worked(reply, plot)), default=0.0)
-    told = ("s0", plot.subject)
-    for one, job in _worked(reply, plot):
-        if one.id in told and job.year and job.cost > largest / 6:
-            text = f"{short(job)}, {money(job.cost)}" if wide else money(job.cost)
-            yield one.id, job.year, plot.costs[one.id][job.year], text, False
+        year = row["year"]
+        whole, brief = f"{_who(reply, plot)} ahead for good, year {year}", f"ahead, year {year}"
+        yield _Saying(plot.subject, year, row["cost"], (whole, brief)[not roomy :], strong=True)
+    told = [(one, job) for one, job in _worked(reply, plot) if one.id in ("s0", plot.subject)]
+    largest = max((job.cost for _, job in told), default=0.0)
+    for one, job in sorted(told, key=lambda pair: pair[1].year == 0):
+        if job.cost > largest / 6:
+            name, cost = short(job), plot.costs[one.id][job.year]
+            texts = (f"{name}, {fmt.said(job.cost)}", *_briefly(name, fmt.brief(job.cost)))
+            yield _Saying(one.id, job.year, cost, texts[not roomy :], needed=job.year > 0)
+
+
+def _briefly(name: str, cost: str) -> tuple[str, ...]:
+    """Say a job in less and less room."""
+    return f"{name}, {cost}", f"{name.partition(', ')[0]}, {cost}", cost
 
 
 def _who(reply: Reply, plot: _Plot) -> str:

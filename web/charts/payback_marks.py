@@ -9,7 +9,9 @@ from typing import Any
 import altair as alt
 
 from web.charts import palette, style
-from web.charts.payback import ENDS, HIGH, SIZE, WIDE
+from web.charts.payback import ENDS, HIGH, LANE, SIZE, WIDE
+
+_FITS = "datum.low < width && width <= datum.high"
 
 
 @lru_cache(maxsize=64)
@@ -19,7 +21,7 @@ def spec(ids: tuple[str, ...]) -> dict[str, Any]:
     year = alt.X(
         "year:Q",
         title="years from today",
-        axis=alt.Axis(tickMinStep=1, format="d", tickCount=10),
+        axis=alt.Axis(tickMinStep=1, format="d", tickCount=10, titlePadding=3),
         scale=alt.Scale(nice=False, range=[0, {"expr": f"{roomy} ? width - {ENDS} : width"}]),
     )
     cost = alt.Y(
@@ -34,13 +36,11 @@ def spec(ids: tuple[str, ...]) -> dict[str, Any]:
                                      strokeDash=style.dash(ids))  # fmt: skip
     scale = alt.Chart(alt.NamedData("payback_scale")).mark_point(opacity=0).encode(x=year, y=cost)
     words = [
-        _word_marks(ids, roomy, strong, side)
-        for strong in (False, True)
-        for side in ("left", "right")
+        _word_marks(ids, strong, side) for strong in (False, True) for side in ("left", "right")
     ]
     ends = [_end_marks(ids, roomy, strong) for strong in (False, True)]
     edges_and_words = (one for pair in words for one in pair)
-    layers = [scale, *_band_marks(), _cursor(), _leaders(ids, roomy), grey, lines,
+    layers = [scale, *_band_marks(), _cursor(), _leaders(ids), grey, lines,
               *_ahead_marks(ids), _event_marks(ids), *edges_and_words, *ends]  # fmt: skip
     return style.dressed(alt.layer(*layers), HIGH)
 
@@ -52,13 +52,17 @@ def _lines(data: str) -> Any:
 def _band_marks() -> list[Any]:
     """The likely range along the foot of the chart, named in it or beside it."""
     base = alt.Chart(alt.NamedData("payback_band"))
-    bar = base.mark_bar(
-        height=15, yOffset=-8, color="#d6e9f5", stroke="#0b5c8c", strokeWidth=0.8
-    ).encode(x="first:Q", x2="last:Q", y="foot:Q")
-    words = base.mark_text(align="left", dx=5, dy=-8, fontSize=11, color="#084566").encode(
-        x="first:Q", y="foot:Q", text="text:N"
+    bar = base.mark_bar(height=LANE - 4, yOffset=-LANE / 2, color="#d6e9f5").encode(
+        x="first:Q", x2="last:Q", y="bottom:Q"
     )
-    return [bar, words]
+    words = [
+        base.transform_filter(f"datum.align === '{side}'")
+        .mark_text(align=side, dx=5 if side == "left" else -5, dy=-LANE / 2, fontSize=11,
+                   color="#084566")
+        .encode(x="at:Q", y="bottom:Q", text="text:N")
+        for side in ("left", "right")
+    ]  # fmt: skip
+    return [bar, *words]
 
 
 def _event_marks(ids: Sequence[str]) -> Any:
@@ -89,21 +93,21 @@ def _ahead_marks(ids: Sequence[str]) -> list[Any]:
     return [rule, ring]
 
 
-def _leaders(ids: Sequence[str], roomy: str) -> Any:
+def _leaders(ids: Sequence[str]) -> Any:
     """A thin line from a step to words that found no room beside it."""
     return (
         alt.Chart(alt.NamedData("payback_words"))
-        .transform_filter(f"datum.wide === ({roomy}) && datum.far")
+        .transform_filter(f"{_FITS} && datum.far")
         .mark_rule(strokeWidth=1, strokeDash=[2, 2])
         .encode(x="year:Q", y=alt.Y("from:Q", scale=None), y2=alt.Y2("y:Q"), color=style.color(ids))
     )
 
 
-def _word_marks(ids: Sequence[str], roomy: str, strong: bool, side: Any) -> list[Any]:
+def _word_marks(ids: Sequence[str], strong: bool, side: Any) -> list[Any]:
     """Words of one weight on one side of their points, on a pale edge."""
     base = (
         alt.Chart(alt.NamedData("payback_words"))
-        .transform_filter(f"datum.wide === ({roomy}) && datum.strong === {str(strong).lower()}"
+        .transform_filter(f"{_FITS} && datum.strong === {str(strong).lower()}"
                           f" && datum.align === '{side}'")
         .encode(x="year:Q", y=alt.Y("y:Q", scale=None), text="text:N")
     )  # fmt: skip

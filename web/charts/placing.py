@@ -6,30 +6,18 @@ their range. On a wider chart the same words cover fewer years, so they stay cle
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
 
 LETTER = 0.62  # mean width of a letter as a part of its size, of a wide sans-serif face
 BOLD = 0.70
 LINE = 14.0  # height of a line of words [px]
 
 Point = tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Box:
-    """A rectangle of the plot [px], its origin at the top left."""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    def meets(self, other: Box) -> bool:
-        """Whether two rectangles share a point."""
-        beside = self.right <= other.left or other.right <= self.left
-        return not beside and self.top < other.bottom and other.top < self.bottom
+Boxes = NDArray[np.float64]  # rows of left, top, right, bottom [px], the origin at the top left
 
 
 @dataclass(frozen=True)
@@ -44,7 +32,7 @@ class Spot:
 # In the order in which they are tried: beside the head of a step, below it, above it, further off.
 BESIDE = tuple(
     Spot(left, -8.0 if left else 8.0, dy)
-    for dy in (-8.0, 18.0, 34.0, -24.0, 52.0, -40.0, -56.0, -72.0, -88.0, -104.0)
+    for dy in (-8.0, 18.0, 34.0, -24.0, 52.0, -40.0, -56.0, -72.0, 70.0, -88.0, -104.0)
     for left in (True, False)
 )
 
@@ -54,7 +42,7 @@ def width(words: str, size: float, *, bold: bool = False) -> float:
     return len(words) * size * (BOLD if bold else LETTER)
 
 
-def steps(line: Sequence[float], across: float, up: float, base: float) -> list[Box]:
+def steps(line: Sequence[float], across: float, up: float, base: float) -> Boxes:
     """Return a line drawn in steps as thin rectangles.
 
     Parameters
@@ -68,31 +56,59 @@ def steps(line: Sequence[float], across: float, up: float, base: float) -> list[
     base : float
         Height of the value zero, from the top [px].
     """
-    heights = [base - value * up for value in line]
-    found = []
-    for year, (here, after) in enumerate(pairwise(heights)):
-        x = across * year
-        found.append(Box(x, here - 1.5, x + across, here + 1.5))
-        low, high = min(here, after), max(here, after)
-        found.append(Box(x + across - 1.5, low - 1.5, x + across + 1.5, high + 1.5))
-    return found
+    height = base - np.asarray(line) * up
+    x = across * np.arange(len(height))
+    flat = np.column_stack([x[:-1], height[:-1] - 1.5, x[1:], height[:-1] + 1.5])
+    low, high = np.minimum(height[:-1], height[1:]), np.maximum(height[:-1], height[1:])
+    rise = np.column_stack([x[1:] - 1.5, low - 1.5, x[1:] + 1.5, high + 1.5])
+    return np.vstack([flat, rise])
 
 
-def placed(at: Point, wide: float, taken: Iterable[Box], plot: Box) -> tuple[Spot, Box]:
-    """Return where words of a width stand beside a point, clear of what is taken if they can be."""
-    taken = list(taken)
-    tried = [(place, _box(at, wide, place)) for place in BESIDE]
-    inside = [(p, b) for p, b in tried if plot.left <= b.left and b.right <= plot.right
-              and plot.top <= b.top and b.bottom <= plot.bottom] or tried  # fmt: skip
-    clear = (one for one in inside if not any(one[1].meets(box) for box in taken))
-    fewest = next(clear, None)
-    return fewest or min(inside, key=lambda one: sum(one[1].meets(box) for box in taken))
+def met(boxes: Boxes, others: Boxes) -> Boxes:
+    """Return how many of the others each box shares a point with.
+
+    Examples
+    --------
+    >>> box = np.array([[0.0, 0.0, 9.0, 9.0]])
+    >>> met(box, np.array([[8.0, 8.0, 20.0, 20.0], [9.0, 0.0, 20.0, 9.0]]))
+    array([1])
+    """
+    a, b = boxes[:, None, :], others[None, :, :]
+    beside = (a[..., 2] <= b[..., 0]) | (b[..., 2] <= a[..., 0])
+    apart = (a[..., 3] <= b[..., 1]) | (b[..., 3] <= a[..., 1])
+    return np.asarray((~(beside | apart)).sum(axis=1))
 
 
-def _box(at: Point, wide: float, place: Spot) -> Box:
-    x, foot = at[0] + place.dx, at[1] + place.dy
-    left = x - wide if place.left else x
-    return Box(left, foot - 0.8 * LINE, left + wide, foot + 0.25 * LINE)
+def placed(
+    at: Point, wide: float, taken: Boxes, faint: Boxes, plot: Point
+) -> tuple[Spot, Boxes, bool]:
+    """Return where words stand beside a point, their box, and whether nothing else stands there.
+
+    Parameters
+    ----------
+    at : tuple of float
+        The point [px].
+    wide : float
+        Width of the words [px].
+    taken, faint : ndarray
+        What they may not cover, and what they should not cover.
+    plot : tuple of float
+        Width and height of the plot [px], which they do not leave if they can help it.
+    """
+    boxes = np.array([_box(at, wide, spot) for spot in BESIDE])
+    outside = (
+        (boxes[:, 0] < 0) | (boxes[:, 1] < 0) | (boxes[:, 2] > plot[0]) | (boxes[:, 3] > plot[1])
+    )
+    covered = met(boxes, taken)
+    order = np.lexsort((met(boxes, faint), covered, outside))
+    best = int(order[0])
+    return BESIDE[best], boxes[best : best + 1], not (outside[best] or covered[best])
+
+
+def _box(at: Point, wide: float, spot: Spot) -> tuple[float, float, float, float]:
+    x, foot = at[0] + spot.dx, at[1] + spot.dy
+    left = x - wide if spot.left else x
+    return left, foot - 0.8 * LINE, left + wide, foot + 0.25 * LINE
 
 
 def spread(wanted: Sequence[float], heights: Sequence[float], room: float) -> list[float]:
