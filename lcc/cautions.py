@@ -72,7 +72,7 @@ AGED = (
 )
 NOTES = (
     "Loads are sensible: moisture in the rooms is the same under every roof and is left out.",
-    "The floor under the top storey is taken as adiabatic.",
+    "No heat passes through the floor of the top storey.",
     "The weather is one typical year, repeated. The built-in years are drawn from 1976 to 2005, "
     "and later ones are warmer: beside years to 2019 the middle one of 20 stations has 6 % more "
     "heating and 12 % fewer cooling degree days.",

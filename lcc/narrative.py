@@ -124,13 +124,18 @@ def answer(results: Sequence[AlternativeResult], years: int, turned: str = "") -
     it round. Anything else is too close to call.
     """
     pair = PairedComparison(results[0], min(results[1:], key=lambda each: each.life_cycle_cost))
+    why, sure = tuple(reasons(results, pair, years)), tuple(certainty(pair.own))
+    level = "Small changes of any figure decide between them."
+    turned = level if abs(pair.saved) <= CENTS else turned
     return Verdict(
         state=pair.state,
         alternative=pair.own.name,
         saved=pair.saved,
         chance=pair.costs_less,
         headline=headline(pair, years),
-        explanation=" ".join(explanation(results, pair, years, turned)),
+        explanation=" ".join((*why, *sure, *([turned] if turned else []))),
+        reasons=why,
+        certainty=sure,
         disagreements=tuple(disagreements(pair, years)),
     )
 
@@ -223,10 +228,10 @@ def _residual_decides(pair: PairedComparison, years: int) -> str:
     )
 
 
-def explanation(
-    results: Sequence[AlternativeResult], pair: PairedComparison, years: int, turned: str = ""
+def reasons(
+    results: Sequence[AlternativeResult], pair: PairedComparison, years: int
 ) -> Iterator[str]:
-    """Yield the sentences that explain the verdict, in the order in which they are read."""
+    """Yield the sentences that say why, in the order in which they are read."""
     yield _today(pair)
     if pair.own.payback:
         yield _with_subject(pair.own.payback.sentence)
@@ -234,11 +239,6 @@ def explanation(
     yield from _after_tax(pair)
     yield from _ends_with_the_period(pair, years)
     yield from _others(results, pair)
-    yield from certainty(pair.own)
-    if abs(pair.saved) <= CENTS:
-        yield "Small changes of any figure decide between them."
-    elif turned:
-        yield turned
 
 
 def _with_subject(sentence: str) -> str:
@@ -280,9 +280,9 @@ def _both(pair: PairedComparison, energy: float, work: float) -> str:
     if pair.level:
         return f"It saves about {said(energy)} of energy and {said(work)} of roofing work."
     part = 100 * energy / pair.saved
-    ends = "net of what its own work costs"
+    ends = "after the cost of its own work"
     if pair.worth > NOTABLE * pair.saved:
-        ends += f" and with about {said(pair.worth)} that it is worth more at the end"
+        ends += f", including about {said(pair.worth)} more value left at the end"
     return (
         f"Of the saving, {part:.0f}% is energy and {100 - part:.0f}% is roofing work and repairs "
         f"avoided, {ends}."
@@ -298,8 +298,8 @@ def _ends_with_the_period(pair: PairedComparison, years: int) -> Iterator[str]:
     ]
     if worn:
         yield (
-            f"The last roof of {' and of '.join(worn)} is worn out as the {in_years(years)} end: "
-            "had it worn out a little sooner, one more replacement would be counted."
+            f"The last roof of {' and of '.join(worn)} wears out just as the {in_years(years)} "
+            "end: a year sooner, and one more replacement would count."
         )
 
 
@@ -336,7 +336,7 @@ def certainty(best: AlternativeResult) -> Iterator[str]:
     often = told.get(drawn.costs_less) or chance(drawn.costs_less)
     yield (
         f"With the uncertain figures varied at random {spread.draws:,} times, it costs less in "
-        f"{often}; eight times of ten the difference lies between "
+        f"{often}; eight times of ten the difference is between "
         f"{_saved(drawn.net_savings.p10)} and {_saved(drawn.net_savings.p90)}."
     )
     if drawn.worst_tenth >= 0:

@@ -213,7 +213,7 @@ def test_key_figures(seen):
         level = payback["level_from"]
         assert ("level from year" in note) == (level is not None and level < payback["year"])
     chance = best["spread"]["against_base"]["costs_less"]
-    assert keys["Cheaper in", ""] == (_of_hundred(chance), "random draws of what is uncertain")
+    assert keys["Cheaper in", ""] == (_of_hundred(chance), "random runs, prices and lives varied")
     first, mean = (best["energy_by_phase"][key] for key in ("phases", "average"))
     energy = ["the same" if _money(x) == "$0" else f"{_money(x)} {'less' if x > 0 else 'more'}"
               for x in (first[0]["bill_saved"], mean["bill_saved"])]  # fmt: skip
@@ -489,7 +489,7 @@ def test_sentences_round_as_the_tables_do(seen):
     hours = {fmt.shown(one["hours_below_dew_point"], "hours") for one in dew if one}
     assert set(re.findall(r"below the dew point for ([\d,]+) hours", page)) <= hours
     chance = fmt.chance(_best(seen)["spread"]["against_base"]["costs_less"])
-    assert f"In {chance} of 10,000 random draws" in page
+    assert f"in {chance} of 10,000 random runs" in page
     told = {"0%": "none", "100%": "every one"}.get(chance, chance)
     assert f"it costs less in {told};" in seen.reply["verdict"]
     assert re.findall(r"(?<![\w.\d)])-\$?\d", page) == []

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from markupsafe import Markup
@@ -25,26 +26,60 @@ from web.quantities_table import Takeoff, takeoffs
 
 Calculate = Callable[..., Any]
 LONGEST_REMARK = 220  # letters beside the headline
-NOT_ALIKE = "The alternatives do not do the same: “Why?” below says which does what."
-PAYBACK_WIDTHS = {"wide": 1290, "middle": 760, "narrow": 350}  # px
+NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
+PAYBACK_WIDTHS = {"wide": 1290, "middle": 740, "narrow": 350}  # px
 
 
 @dataclass(frozen=True)
 class Answer:
-    """The reply to a case and what is drawn from it."""
+    """The reply to a case and what is drawn from it, each part made when it is first shown."""
 
     reply: Reply
     case: Case
-    figures: tuple[Figure, ...]
-    keys: tuple[measures_table.KeyFigure, ...]
-    lines: tuple[measures_table.MeasureRow, ...]
-    rests: tuple[Rests, ...]
-    drawn: tuple[Drawing, ...]
-    takeoffs: tuple[Takeoff, ...]
-    energy: EnergyTable
-    u_values: str
-    verdict: str
+    seen: Collection[str] | None = None  # headings that are open, None where all may be
     pictures: Mapping[str, Markup] = field(default_factory=dict)
+
+    @cached_property
+    def figures(self) -> tuple[Figure, ...]:
+        """The charts of what is seen."""
+        return charts.figures(self.reply, self.seen)
+
+    @cached_property
+    def keys(self) -> tuple[measures_table.KeyFigure, ...]:
+        """The four figures of the first screen."""
+        return first_screen.key_figures(self.reply)
+
+    @cached_property
+    def lines(self) -> tuple[measures_table.MeasureRow, ...]:
+        """Every measure of every alternative."""
+        return measures_table.lines(self.reply)
+
+    @cached_property
+    def rests(self) -> tuple[Rests, ...]:
+        """Every figure that the answer rests on."""
+        return rests(self.reply)
+
+    @cached_property
+    def drawn(self) -> tuple[Drawing, ...]:
+        """The drawings of the roof."""
+        shown = measures_table.retrofit_shown(self.reply)
+        return drawings(self.case, self.reply["units"], shown)
+
+    @cached_property
+    def takeoffs(self) -> tuple[Takeoff, ...]:
+        """The quantities of the framing surveys."""
+        return takeoffs(self.case, self.reply)
+
+    @property
+    def energy(self) -> EnergyTable:
+        """Energy in a typical year."""
+        return energy_table(self.reply)
+
+    @cached_property
+    def u_values(self) -> str:
+        """How much heat the roofs let through."""
+        today = measures_table.u_of_today(self.case, self.reply["units"])
+        return measures_table.u_values(self.reply, today)
 
     @property
     def cautions(self) -> list[tuple[str, list[str]]]:
@@ -73,25 +108,19 @@ class Answer:
         """A line for each heading of what opens in place."""
         return first_screen.told(self.reply)
 
-    @property
+    @cached_property
     def tables(self) -> Mapping[str, tuple[Told, ...]]:
-        """The tables under each heading."""
+        """The tables under the headings that are seen."""
+        made: dict[str, Callable[[Reply], Iterable[Told]]] = {
+            "what-if": payment_tables.beginnings,
+            "why": _why,
+            "how-sure": answer_tables.swings,
+            "heat": answer_tables.heat,
+        }
         return {
-            "what_if": tuple(payment_tables.beginnings(self.reply)),
-            "why": (
-                answer_tables.costs(self.reply),
-                *answer_tables.scope(self.reply),
-                *answer_tables.quotations(self.reply),
-                answer_tables.programme(self.reply),
-                *payment_tables.payments(self.reply),
-                *payment_tables.after_tax(self.reply),
-            ),
-            "sure": tuple(answer_tables.swings(self.reply)),
-            "heat": (
-                answer_tables.phases(self.reply),
-                *answer_tables.months(self.reply),
-                *answer_tables.dew(self.reply),
-            ),
+            key: tuple(of(self.reply))
+            for key, of in made.items()
+            if self.seen is None or key in self.seen
         }
 
     @property
@@ -106,7 +135,19 @@ class Answer:
         return len(self.reply["alternatives"][0]["cash_flow"]) - 1
 
 
-def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
+def _why(reply: Reply) -> tuple[Told, ...]:
+    """Return the tables of costs and work, and of what is paid in which year."""
+    paid = (*payment_tables.payments(reply), *payment_tables.after_tax(reply))
+    return (*answer_tables.why(reply), *paid)
+
+
+def answer(
+    document: Document,
+    calculate: Calculate,
+    *,
+    drawn: bool,
+    seen: Collection[str] | None = None,
+) -> Answer:
     """Return the answer to a case document.
 
     Parameters
@@ -117,6 +158,8 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
         Runs a function with its arguments, such as within a time limit.
     drawn : bool
         Whether the charts are drawn as pictures, for a page that has no live charts yet.
+    seen : collection of str, optional
+        Headings whose contents are shown; all where it is left out.
 
     Raises
     ------
@@ -125,21 +168,8 @@ def answer(document: Document, calculate: Calculate, *, drawn: bool) -> Answer:
     """
     loaded = service.load_case(document)
     reply = calculate(service.comparison_reply, loaded.case, loaded.units, document)
-    figures = charts.figures(reply)
-    return Answer(
-        reply,
-        loaded.case,
-        figures,
-        first_screen.key_figures(reply),
-        measures_table.lines(reply),
-        rests(reply),
-        drawings(loaded.case, loaded.units, measures_table.retrofit_shown(reply)),
-        takeoffs(loaded.case, reply),
-        energy_table(reply),
-        measures_table.u_values(reply, measures_table.u_of_today(loaded.case, loaded.units)),
-        verdict(reply),
-        pictures(figures) if drawn else {},
-    )
+    found = Answer(reply, loaded.case, seen)
+    return replace(found, pictures=pictures(found.figures)) if drawn else found
 
 
 def pictures(figures: tuple[Figure, ...]) -> dict[str, Markup]:
@@ -147,12 +177,6 @@ def pictures(figures: tuple[Figure, ...]) -> dict[str, Markup]:
     payback, *rest = figures
     sizes = {f"payback-{n}": svg.draw(payback, width=w) for n, w in PAYBACK_WIDTHS.items()}
     return sizes | {figure.key: svg.draw(figure) for figure in rest}
-
-
-def verdict(reply: Reply) -> str:
-    """Return what is said after the headline: where views disagree, and the explanation."""
-    said: Reply = reply["answer"]
-    return " ".join((*said["disagreements"], said["explanation"]))
 
 
 def resolved(reply: Reply) -> dict[str, str]:

@@ -37,6 +37,16 @@ class Told:
     table: Table
 
 
+def why(reply: Reply) -> tuple[Told, ...]:
+    """Return the tables of costs, of what each price includes, and of the programme of work."""
+    return costs(reply), *scope(reply), *quotations(reply), programme(reply)
+
+
+def heat(reply: Reply) -> tuple[Told, ...]:
+    """Return the tables of energy by phase, by month, and of dew."""
+    return phases(reply), *months(reply), *dew(reply)
+
+
 def costs(reply: Reply) -> Told:
     """Return the present value of each category of cost, largest category first."""
     lines = [_by_name(one) for one in reply["alternatives"]]
@@ -148,16 +158,16 @@ def _left_out(bid: Reply) -> str:
     return "; ".join(added) or "nothing"
 
 
-def swings(reply: Reply) -> list[Told]:
+def swings(reply: Reply) -> tuple[Told, ...]:
     """Return what one input alone does to the net savings, the widest first, if that is known."""
     _, other = against_base(reply)
     if not other["swings"]:
-        return []
+        return ()
     found = other["swings"][:MOST_SWINGS]
     head = ("If only this changes", "Low", "Net savings then", "High", "Net savings then")
     rows = tuple(swing_row(one, reply["units"]) for one in found)
-    return [Told("swings", "What would change the answer", _swings_reading(other, found),
-                 Table(head, rows))]  # fmt: skip
+    return (Told("swings", "What would change the answer", _swings_reading(other, found),
+                 Table(head, rows)),)  # fmt: skip
 
 
 def swing_row(one: Reply, system: units.System) -> tuple[str, ...]:
@@ -175,11 +185,11 @@ def _swings_reading(other: Reply, found: Sequence[Reply]) -> str:
     widest = found[0]
     ends = sorted((widest["net_savings_low"], widest["net_savings_high"]))
     turning = sum(one["net_savings_low"] * one["net_savings_high"] < 0 for one in found)
-    turns = {0: "no single input turns the answer", 1: "one input alone could turn the answer"}
+    turns = {0: "no single input changes the answer", 1: "one input alone could change the answer"}
     return (
         f"The net savings of “{other['name']}” depend most on “{widest['label']}”, from "
         f"{fmt.said(ends[0])} to {fmt.said(ends[1])}; "
-        f"{turns.get(turning, f'{turning} inputs alone could turn the answer')} in its range."
+        f"{turns.get(turning, f'{turning} inputs alone could change the answer')} within its range."
     )
 
 

@@ -79,7 +79,7 @@ def _cheaper(other: Reply) -> KeyFigure:
     if not other["spread"]:
         return KeyFigure("How sure", fmt.NOTHING, "not drawn")
     share = other["spread"]["against_base"]["costs_less"]
-    return KeyFigure("Cheaper in", _of_hundred(share), "random draws of what is uncertain")
+    return KeyFigure("Cheaper in", _of_hundred(share), "random runs, prices and lives varied")
 
 
 def _of_hundred(share: float) -> str:
@@ -112,7 +112,7 @@ def told(reply: Reply) -> Mapping[str, str]:
         "sure": _sure(other),
         "warm": other["energy_by_phase"]["sentence"],
         "rests": f"{len(reply['assumptions'])} figures, each with its source, "
-        f"and {len(reply['cautions'])} cautions before anyone climbs up",
+        f"and {len(reply['cautions'])} cautions.",
     }
 
 
@@ -125,7 +125,8 @@ def _why(base: Reply, other: Reply) -> str:
     work = [sum(event["cost"] > 0 for event in one["events"]) for one in (base, other)]
     first = [fmt.said(one["first_cost"]) for one in (base, other)]
     return (
-        f"Today {first[1]} against {first[0]}; later {_pieces(base)} against {_pieces(other)}"
+        f"It costs {first[1]} today and has {_pieces(other)} later. “{base['name']}” costs "
+        f"{first[0]} today and has {_pieces(base)} later."
         if any(work)
         else ""
     )
@@ -138,12 +139,12 @@ def _pieces(one: Reply) -> str:
 
 def _sure(other: Reply) -> str:
     if not other["spread"]:
-        return "Nothing was drawn at random"
+        return "No random runs were made"
     draws = other["spread"]["against_base"]
     low, high = (draws["net_savings"][key] for key in ("p10", "p90"))
     return (
-        f"Cheaper in {_of_hundred(draws['costs_less'])} draws; eight of ten lie between "
-        f"{_saved(low)} and {_saved(high)}"
+        f"Cheaper in {_of_hundred(draws['costs_less'])} random runs. In 80 of 100 the result is "
+        f"between {_saved(low)} and {_saved(high)}."
     )
 
 

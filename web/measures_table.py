@@ -133,8 +133,5 @@ def u_values(reply: Reply, of_today: float) -> str:
     unit, old = units.unit("u_value", reply["units"]).display, fmt.shown(of_today, "u_value")
     kept = (energy_chart.typical(base), energy_chart.typical(other))
     then, new = (fmt.shown(year["u_value_down"], "u_value") for year in kept)
-    most = "" if then == old else f", “{base['name']}” in most years {then}"
-    return (
-        f"For each degree of difference the roof of today lets {old} {unit} through, "
-        f"“{other['name']}” {new}{most}."
-    )
+    most = "" if then == old else f"; “{base['name']}” {then} in most years"
+    return f"Heat through the roof, {unit}: today {old}; “{other['name']}” {new}{most}."

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -87,7 +88,13 @@ def few_draws(document: Document) -> Document:
     )
 
 
-def shown(document: Document, asked: str = "compare", *, drawn: bool = True) -> Shown:
+def shown(
+    document: Document,
+    asked: str = "compare",
+    *,
+    drawn: bool = True,
+    seen: Collection[str] | None = None,
+) -> Shown:
     """Return what the page shows after an action on a case document."""
     what, _, rest = asked.partition(":")
     try:
@@ -97,7 +104,7 @@ def shown(document: Document, asked: str = "compare", *, drawn: bool = True) -> 
             document = form_fields.changed(document, asked)
         elif what == "layers":
             document = roof_builds.laid_out(document, rest)
-        return Shown(document, answers.answer(document, calculated, drawn=drawn))
+        return Shown(document, answers.answer(document, calculated, drawn=drawn, seen=seen))
     except Problem as problem:
         waits = asking() and bool(new_roof.waiting(problem))
         if waits and what == "units":
@@ -123,7 +130,8 @@ def entries(view: Shown) -> dict[str, Any]:
     told = told_by(view) if view.complete else {}
     resolved = answers.resolved(view.answer.reply) if view.answer else {}
     asked = tuple(new_roof.questions(view.document, told, resolved)) if asking() else ()
-    groups = form_layout.groups(view.document, told, resolved, opened())
+    moving = action() == "move"  # only what moves is made anew
+    groups = () if moving else form_layout.groups(view.document, told, resolved, opened())
     return {
         "document": view.document,
         "shown_document": json.dumps(weather.without_text(view.document), separators=(",", ":")),
@@ -132,7 +140,8 @@ def entries(view: Shown) -> dict[str, Any]:
         "builds": roof_builds.choices(),
         "build": roof_builds.matching(view.document),
         "kinds": KINDS,
-        "sliders": sliders.sliders(groups, view.answer) if view.answer else (),
+        "sliders": sliders.sliders(view.document, resolved, view.answer) if view.answer else (),
+        "seen": view.answer.seen if view.answer else None,
         "summary": summarised(view, groups),
         "asked": asked,
         "asked_kinds": new_roof.KINDS,
@@ -269,14 +278,16 @@ def answer() -> Response:
     whole = request.is_json
     document = _document(request.get_data()) if whole else entered()
     asked = "compare" if whole else action()
-    view = shown(few_draws(document) if asked == "move" else document, asked, drawn=False)
+    moving = asked == "move"
+    seen = request.form.getlist("seen") if moving else None
+    view = shown(few_draws(document) if moving else document, asked, drawn=False, seen=seen)
     told = said()
     form_wanted = whole or bool(told) or asked not in ("move", "settle", "change")
     context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {
         "ok": view.answer is not None,
-        "moving": asked == "move",
-        "document": weather.without_text(document if asked == "move" else view.document),
+        "moving": moving,
+        "document": weather.without_text(document if moving else view.document),
         "notice": " ".join(told),
         "was": context["was"],
         "form": render_template(FORMS[asking()], **context) if form_wanted else None,

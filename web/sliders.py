@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +16,9 @@ from web import format as fmt
 from web.answer import Answer
 from web.answer_tables import amount
 from web.charts.figure import against_base
-from web.form.entries import FormEntry, Group
+from web.form import form_layout
+from web.form.entries import FormEntry
+from web.form.form_fields import Document
 
 
 @dataclass(frozen=True)
@@ -91,13 +93,14 @@ def _resistance(retrofit: MetalRetrofit, system: System) -> str:
     return f"Adds R {fmt.shown(added, 'resistance')} {unit}, before what its fasteners lose."
 
 
-def sliders(groups: Iterable[Group], answer: Answer) -> tuple[Slider, ...]:
+def sliders(document: Document, resolved: Mapping[str, str], answer: Answer) -> tuple[Slider, ...]:
     """Return the sliders of a case, each where its entry has a number."""
-    entries = {entry.path: entry for group in groups for entry in group.all_entries()}
+    ranges = _ranges(answer)
+    entries = form_layout.entries_at(document, {}, resolved, ranges)
     notes = _notes(answer)
     found = (
         _slider(entries[path], one, notes.get(path, ""))
-        for path, one in _ranges(answer).items()
+        for path, one in ranges.items()
         if path in entries
     )
     return tuple(slider for slider in found if slider)

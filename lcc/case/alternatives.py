@@ -86,7 +86,7 @@ class LaterMembrane(CasePart):
         "years", "Service life", low=1, high=100, row=COVERING, advanced=False)] = None
     recover_life_ratio: Annotated[float, Quantity(
         "ratio", "Life of a recover over that of a new covering", low=0.1, high=1.5,
-        basis="common practice", source="0.8 to 1 of a new one, by who is asked")] = 0.9
+        basis="common practice", source="0.8 to 1 of a new one; sources differ")] = 0.9
     price_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "New covering", low=0, high=2000, row=COVERING_PRICE,
         advanced=False)] = None

@@ -107,7 +107,7 @@ class Framing(CasePart):
         "density", "Density of that insulation", low=0.1, high=25000,
         when_unset="the layers', or that of glass-fibre blanket in the materials table")] = None
     air_changes_per_h: Annotated[float, Quantity(
-        "air_changes", "Air changes that the cavity shall have", low=0, high=100,
+        "air_changes", "Air changes wanted in the cavity", low=0, high=100,
         basis="common practice", source="four to five air changes an hour")] = 4.5
     ventilator_throat_m2: Annotated[float, Quantity(
         "area", "Throat of one ventilator", low=0.005, high=10, basis="common practice",
@@ -116,7 +116,7 @@ class Framing(CasePart):
         "ratio", "Inlet area over ventilator throats", low=0.1, high=10, basis="common practice",
         source="inlets at least as large as outlets")] = 1.0
     wind_m_s: Annotated[float, Quantity(
-        "speed", "Wind at the roof in which that rate is met", low=0, high=20, basis="demo",
+        "speed", "Wind at the roof for that rate", low=0, high=20, basis="demo",
         source="invented: a light breeze")] = 2.0
     warmth_k: Annotated[float, Quantity(
         "temperature_difference", "Cavity air above outdoor air meanwhile", low=0, high=40,

@@ -86,7 +86,7 @@ class Uncertainty(CasePart):
         "fraction", "Range of the energy saving", low=0, high=1, basis="common practice",
         source="modelled against metered savings")] = 0.25
     unknown_range: Annotated[float, Quantity(
-        "fraction", "What nobody knows of the roof, at most this part of its cost", low=0, high=1,
+        "fraction", "Cost of what is unknown, at most this part of it", low=0, high=1,
         basis="common practice", source="each answer may be good or bad, or anything between",
         help="Open questions of the scope table: asbestos, wet insulation, drainage, curbs.")] = 1.0
     discount_rate_range: Annotated[float, Quantity(

@@ -52,7 +52,7 @@ def _sentence(phases: Sequence[EnergyPhase], average: EnergyPhase) -> str:
     then = later[0]
     until = f" to {then.last_year}" if len(later) > 1 else " on"
     return (
-        f"The energy bill of a year is {_amount(first)} in {first.what.lower()}, "
+        f"The yearly energy bill is {_amount(first)} in {first.what.lower()}, "
         f"{_amount(then)} from year {then.first_year}{until}, and {_amount(average)} on average."
     )
 

@@ -46,10 +46,9 @@ def laying_price(price_per_m2: float, job: Job) -> float:
     rate = float(job.setting.duty_prices.on_costs_rate or 0) if "on-costs" in job.holds else 0.0
     left = (price_per_m2 - held.get("protection", 0.0)) / (1 + rate) - rest
     if left < 0:
-        times = (price_per_m2 - left * (1 + rate)) / max(price_per_m2, 1e-9)
-        allowed = (
-            "a price that covers the duties it is said to include, which at their own prices come "
-            f"to {times:.2g} times as much"
-        )
+        allowed = "the whole quotation, or less work under what the price includes"
+        if price_per_m2 > 0:
+            times = (price_per_m2 - left * (1 + rate)) / price_per_m2
+            allowed += f": at its own prices that work would come to {times:.2g} times as much"
         raise CaseError("price", price_per_m2, allowed)
     return left

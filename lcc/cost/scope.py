@@ -92,7 +92,7 @@ def _told(key: str, jobs: Sequence[tuple[Ruling, ...]]) -> Ruling:
 
 
 def note(rows: Sequence[ScopeRow]) -> str:
-    """Return where the alternatives do not do the same, in one plain sentence; empty if they do.
+    """Return where the alternatives do other work, in one plain sentence; empty if none does.
 
     Parameters
     ----------
@@ -102,7 +102,7 @@ def note(rows: Sequence[ScopeRow]) -> str:
     said = [*_left_out(rows), *_unequal(rows)]
     if not said:
         return ""
-    return f"The alternatives do not do the same: {'; '.join(said)}."
+    return f"Not the same work: {'; '.join(said)}."
 
 
 def _left_out(rows: Sequence[ScopeRow]) -> Iterator[str]:
@@ -117,7 +117,7 @@ def _unequal(rows: Sequence[ScopeRow]) -> Iterator[str]:
         done = [each.name for each in row.alternatives if each.status == DONE]
         spared = [each for each in row.alternatives if each.status == NOT_NEEDED]
         for each in spared if done else ():
-            yield f"“{each.name}” does not “{_lower(row.duty)}” ({each.reason})"
+            yield f"“{each.name}” does not {_lower(row.duty)} ({each.reason})"
 
 
 def _lower(duty: str) -> str:

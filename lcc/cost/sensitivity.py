@@ -477,7 +477,7 @@ def _reason(lever: Lever, savings: Array, roots: int) -> str | None:
         return "it has no effect on the difference"
     if not roots:
         which = "less" if savings[0] > 0 else "more"
-        return f"none in its range: the alternative costs {which} over all of it"
+        return f"none in its range; the alternative costs {which} at every value"
     words = [f"the nearest of {roots} such values"] * (roots > 1)
-    words += ["work falls in whole years, and the value lies between two"] * lever.whole_years
+    words += ["lives count in whole years, so the answer changes near it"] * lever.whole_years
     return "; ".join(words) or None

@@ -83,7 +83,7 @@ def _number(amount: Amount | None) -> float:
 
 def _input(found: BreakEven, swing: Swing) -> TurningInput:
     then = found.value or found.current
-    said = f"{_phrase(found.label, found.current, then)} turns it round"
+    said = f"{_phrase(found.label, found.current, then)} would change the answer"
     return TurningInput(
         found.field, found.label, found.current, then, swing.low, swing.high,
         f"{said[0].upper()}{said[1:]}.",
@@ -155,7 +155,7 @@ def _told(
     one, other = (_moved(lever, swings[lever.field], ends[lever.field], part) for lever in pair)
     said = (
         f"{_phrase(one.label, one.current, one.value)}, together with "
-        f"{_phrase(other.label, other.current, other.value)}, turns it round"
+        f"{_phrase(other.label, other.current, other.value)}, would change it"
     )
     return TurningPair(one, other, f"{said[0].upper()}{said[1:]}.")
 
@@ -175,13 +175,13 @@ def _phrase(label: str, now: Amount, then: Amount) -> str:
     Examples
     --------
     >>> _phrase("Roof A: service life", Amount(20.0, "years"), Amount(24.5, "years"))
-    'the service life of “Roof A” at 24.5 instead of 20 years'
+    'the service life of “Roof A” at 24.5 years instead of 20'
     """
     was, becomes = _number(now), _number(then)
     name, _, what = label.rpartition(": ")
     subject = f"the {what} of “{name}”" if name else f"the {what[0].lower()}{what[1:]}"
     if now.kind == "years":
-        return f"{subject} at {shown(becomes, 'years')} instead of {shown(was, 'years')} years"
+        return f"{subject} at {shown(becomes, 'years')} years instead of {shown(was, 'years')}"
     if now.kind == "rate":
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
     if now.kind == "fraction":
@@ -196,9 +196,9 @@ def _sentence(
     together = f" {pair.sentence}" if pair else ""
     if alone:
         listed = ", or ".join(_phrase(each.label, each.current, each.value) for each in alone[:2])
-        return f"What could turn it round: {listed}.{together}"
+        return f"What could change the answer: {listed}.{together}"
     if nearest is not None and nearest.value is not None:
         said = _phrase(nearest.label, nearest.current, nearest.value)
-        none = "No single input turns it round within its likely range; the nearest to do so is"
+        none = "No single input changes the answer within its likely range. The nearest is"
         return f"{none} {said}.{together}"
-    return f"No single input turns it round within the range looked at.{together}"
+    return f"No single input changes the answer within its likely range.{together}"

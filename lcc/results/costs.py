@@ -132,6 +132,9 @@ class Verdict:
     explanation: Annotated[str, Text("The answer in a paragraph, after the headline")]
     disagreements: Annotated[tuple[str, ...], Parts(
         "Where point result, draws and after-tax view disagree")]
+    reasons: Annotated[tuple[str, ...], Parts("Why, a sentence each; part of the explanation")]
+    certainty: Annotated[tuple[str, ...], Parts(
+        "What the random draws say, a sentence each; part of the explanation")]
 
 
 @dataclass(frozen=True)

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from web.charts.figure import Figure, Reply, Series, Table
 
 __all__ = ["Figure", "Reply", "Series", "Table", "figures"]
 
 
-def figures(reply: Reply) -> tuple[Figure, ...]:
-    """Return every figure of a comparison's reply, in reading order."""
+def figures(reply: Reply, seen: Collection[str] | None = None) -> tuple[Figure, ...]:
+    """Return the figures of a comparison's reply in reading order.
+
+    The payback chart is always among them, the others where their heading is seen.
+    """
     # Loaded here, since paper and command line read this package and need no altair.
     from web.charts import hot_day, payback, spread  # noqa: PLC0415
 
-    return (payback.figure(reply), *spread.figures(reply), hot_day.figure(reply))
+    drawn = spread.figures(reply) if seen is None or "how-sure" in seen else ()
+    flow = (hot_day.figure(reply),) if seen is None or "heat" in seen else ()
+    return (payback.figure(reply), *drawn, *flow)

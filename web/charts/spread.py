@@ -57,9 +57,9 @@ def reading(other: Reply) -> str:
     chances = spread["against_base"]
     savings = chances["net_savings"]
     return (
-        f"In {fmt.chance(chances['costs_less'])} of {spread['draws']:,} random draws of the "
-        f"inputs that have a range “{other['name']}” costs less than the base case; eight draws in "
-        f"ten give net savings between {fmt.said(savings['p10'])} and {fmt.said(savings['p90'])}."
+        f"“{other['name']}” costs less than the base case in {fmt.chance(chances['costs_less'])} "
+        f"of {spread['draws']:,} random runs of the uncertain figures; in eight runs of ten net "
+        f"savings are between {fmt.said(savings['p10'])} and {fmt.said(savings['p90'])}."
     )
 
 

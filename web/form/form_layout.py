@@ -229,7 +229,9 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         options=_options(field, given),
         fault=view.faults.get(dotted, ""),
         main=not field["advanced"] or field["name"] in MAIN_TOO,
-        origin=_origin(view, path) if quantity and given is not None else "",
+        origin=_origin(view, path)
+        if given is not None and field["type"] not in ("text", "choices")
+        else "",
     )
 
 

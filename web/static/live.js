@@ -34,7 +34,7 @@ export class LiveCharts {
   }
 
   update(charts) {
-    this.charts = charts;
+    Object.assign(this.charts, charts);
     this.drawAll();
   }
 

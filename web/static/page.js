@@ -42,6 +42,7 @@ function fail(error) {
 function entries(action) {
   const data = new FormData(form);
   data.set("do", action);
+  if (action === "move") for (const one of answer.querySelectorAll(".part[open]")) data.append("seen", one.id);
   const files = [...data].filter(([, value]) => value instanceof File);
   if (files.some(([, file]) => file.size)) return data;
   files.forEach(([name]) => data.delete(name));
@@ -122,7 +123,7 @@ function show(reply, what) {
   if (was && !reply.moving) was.value = reply.was;
   if (!reply.moving) remember();
   if (reply.notice) warn(reply.notice, true);
-  put(reply.html, moved);
+  put(reply.html, moved, reply.moving);
   if (what === "settle") tell(reply.headline); // what the slider came to
   document.title = `${current.name || "A roof"} – Roof life-cycle cost`;
   charts.update(reply.charts);
@@ -160,11 +161,12 @@ function toHeadline() {
 }
 
 // Put the new answer in: only regions that changed, or all of it where its parts are others.
-function put(html, moved) {
+// While a slider moves only what is seen comes.
+function put(html, moved, partly) {
   const fresh = new DOMParser().parseFromString(html, "text/html").body;
   const names = (root) => [...root.querySelectorAll("[data-region], [data-chart], [data-entry]")]
     .map((one) => one.dataset.region || one.dataset.chart || one.dataset.entry).join("|");
-  if (names(fresh) !== names(answer)) {
+  if (!partly && names(fresh) !== names(answer)) {
     charts.clear();
     const open = [...answer.querySelectorAll("details[open]")].map((one) => one.id);
     answer.replaceChildren(...fresh.childNodes);
@@ -173,7 +175,7 @@ function put(html, moved) {
   }
   for (const region of fresh.querySelectorAll("[data-region]")) {
     const old = answer.querySelector(`[data-region="${region.dataset.region}"]`);
-    if (old.innerHTML !== region.innerHTML) old.replaceChildren(...region.childNodes);
+    if (old && old.innerHTML !== region.innerHTML) old.replaceChildren(...region.childNodes);
   }
   if (!moved) sliders.range(fresh);
 }
