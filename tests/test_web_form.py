@@ -1,6 +1,8 @@
 """The form and the case document: one from the other, without loss and without invention."""
 
 import copy
+import io
+import json
 import re
 
 import pytest
@@ -190,9 +192,54 @@ def test_years_that_were_entered_outlast_another_covering(page_client, form_in):
         assert laid["layers"][0]["material"] == "single-ply-membrane"
 
 
+def test_a_light_form_states_the_whole_case(page_client, form_in, demo_document):
+    """The first page leaves entries out; what they state stays, and a kind clears it even so."""
+    data = form_in(page_client.get("/").text)
+    assert "building.equipment.heating_efficiency" not in data
+    assert form_fields.document(data) == demo_document
+    data["building.equipment.heating"] = "heat-pump"
+    data["do"] = "change"
+    reply = page_client.post("/answer", data=data).json
+    assert "heating_efficiency" not in reply["document"]["building"]["equipment"]
+    assert "heating efficiency of 0.8 was cleared" in reply["notice"]
+    assert "building.equipment.cooling_capacity" in reply["form"]
+
+
+LEAST = {"units": "ip", "roof": {"area": 24000.0}, "site": {"place": "Tulsa, OK"}}
+CHOSEN = {"units", "document", "was", "has", "do"}  # of the form itself, no entry of the case
+
+
+def test_a_default_of_no_kind_of_field_is_posted(page_client, form_in):
+    """A case that states a few entries, shown with all: the form sends those and kinds alone."""
+    framed = {"kind": "metal-retrofit", "framing": {"rectangles": [RECTANGLE]}}
+    least = {**LEAST, "base_case": {"kind": "membrane"},
+             "alternatives": [framed, {"kind": "coating"}]}  # fmt: skip
+    shown = page_client.post("/open", data={"file": (io.BytesIO(json.dumps(least).encode()), "c")})
+    data = form_in(shown.text)
+    sent = {name: text for name, text in data.items() if text and name not in CHOSEN}
+    assert sent.pop("uncertainty.draws") == "10000"  # what the page asks for, and says so
+    kinds = {name for name in sent if name.rpartition(".")[2] == "kind"}
+    stated = {"roof.area": "24000", "site.place": "Tulsa, OK",
+              "alternatives.0.framing.rectangles.0.length": "200",
+              "alternatives.0.framing.rectangles.0.width": "120"}  # fmt: skip
+    assert {name: sent[name] for name in sent.keys() - kinds} == stated
+    assert len(data) > 300
+    controls = set(re.findall(r'class="field ([a-z]+)', shown.text))
+    assert controls >= {"number", "select", "checks", "text", "file", "lines"}
+    assert set(re.findall(r'<i class="origin (\w+)">', shown.text)) == {"yours", "usual"}
+
+
+def test_choices_carry_their_origin_as_numbers_do(page_client):
+    """The demo's covering and heating are marked as the demo's, a choice of one's own as yours."""
+    html = page_client.get("/?all=yes").text
+    for path in ("roof-covering", "building-equipment-heating", "site-climate"):
+        label = re.search(rf'<label for="f-{path}">.*?</div>', html)
+        assert 'class="origin demo">demo<' in label[0], path
+
+
 def test_a_figure_of_another_kind_is_cleared_and_told(page_client, form_in):
     """Gas heat at 0.8 must not become a heat pump with a COP of 0.8; one entered with it stays."""
-    data = form_in(page_client.get("/").text)
+    data = form_in(page_client.get("/?all=yes").text)
     assert data["building.equipment.heating_efficiency"] == "0.8"
     data["building.equipment.heating"] = "heat-pump"
     data["do"] = "change"

@@ -156,7 +156,7 @@ def page(view: Shown, origin: str) -> Response:
     """Return the page of a case; 422 where it cannot be answered as entered."""
     owner = "owner" if request.values.get("view") == "owner" else ""
     changed = action().partition(":")[0] in ("units", "add", "remove", "layers")
-    # The demo comes light: a live page asks for the long tables at once, a link shows them too.
+    # The demo comes light: a live page asks for the rest at once, a link shows it too.
     light = request.endpoint == "pages.case" and "all" not in request.args
     shown_as = {"origin": origin, "view": owner, "opened_panel": changed or asking(),
                 "light": light}  # fmt: skip
@@ -282,7 +282,8 @@ def answer() -> Response:
     seen = request.form.getlist("seen") if moving else None
     view = shown(few_draws(document) if moving else document, asked, drawn=False, seen=seen)
     told = said()
-    form_wanted = whole or bool(told) or asked not in ("move", "settle", "change")
+    grows = whole or bool(told) or "light" in request.form
+    form_wanted = grows or asked not in ("move", "settle", "change")
     context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {
         "ok": view.answer is not None,

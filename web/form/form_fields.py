@@ -51,6 +51,11 @@ class _Sent:
         """Return what the shown document states at a path."""
         return at(self.shown, path)
 
+    def holds(self, path: Path) -> bool:
+        """Tell whether the form was sent with any entry of a part."""
+        start = ".".join(path) + "."
+        return any(name.startswith(start) for name in self.data)
+
     def basis(self, path: Path) -> str:
         """Return the basis of what the shown document states at a path."""
         return basis_at("/" + "/".join(path), self.shown.get("origins") or {})
@@ -114,6 +119,8 @@ def _is_needed(sent: _Sent, path: Path, field: Described) -> bool:
 
 def _value(sent: _Sent, path: Path, field: Described) -> Any:
     has = ".".join(path) in sent.data.getlist("has")
+    if field["type"] in ("part", "parts") and not (has or sent.holds(path)):
+        return sent.stated(path)  # a light form leaves parts out that the document has
     if field["type"] == "parts":
         items = [_part(sent, (*path, index), field) for index in _indices(sent.data, path)]
         # A list that may be empty is stated once it was; one that may not is asked for.

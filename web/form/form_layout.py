@@ -34,7 +34,7 @@ TERM_OF = {
 }
 LONG = 13  # entries
 MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
-ORIGINS = {"entered": "yours", "demo": "demo"}
+ORIGINS = {"entered": "yours", "demo": "demo", "common practice": "usual"}
 KIND_NAMES = {"membrane": "membrane", "coating": "coating", "metal-retrofit": "metal retrofit"}
 
 

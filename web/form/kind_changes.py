@@ -86,7 +86,7 @@ def _clear(
     owner = at(document, parents)
     for one in BELONGS[name]:
         figure = ".".join((*parents, one))
-        same = figure in before and sent.get(figure) == before[figure]
+        same = figure in before and sent.get(figure, before[figure]) == before[figure]
         if same and isinstance(owner, dict) and owner.pop(one, None) is not None:
             kind, told = (_label((*parents, word), document) for word in (name, one))
             figure_told = f"{told[:1].lower()}{told[1:]} of {before[figure]}"
