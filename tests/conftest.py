@@ -3,11 +3,13 @@
 import dataclasses
 import os
 import shutil
+import statistics
 import subprocess
 import threading
 import types
 from contextlib import contextmanager
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -273,6 +275,51 @@ class Visit:
         self.page.wait_for_function(
             "() => !document.querySelector('[aria-busy=true], .stale, .older')"
         )
+
+
+QUIET = 0.75  # processes that wait for each processor, at most
+AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text(encoding="utf-8")
+RUN_AXE = """async (exclude) => (await axe.run({ exclude }, { preload: false,
+  runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+  resultTypes: ["violations"] })).violations
+  .map((one) => `${one.id}: ${one.nodes.slice(0, 3).map((node) => node.html)}`)"""
+
+
+@pytest.fixture(scope="session")
+def barriers():
+    """Return a function that runs axe-core on a page at some widths, which it opens with."""
+
+    def run(page, whole):
+        """Run it, where not on the whole on three rows of each table and no insides of charts."""
+        if not page.evaluate("Boolean(window.axe)"):
+            page.evaluate(AXE)
+        result = page.evaluate(RUN_AXE, [] if whole else [".picture > *", "tr:nth-child(n + 4)"])
+        return [fault[:400] for fault in result]
+
+    def found(page, widths, whole=False):
+        faults = []
+        for width in widths:
+            page.set_viewport_size({"width": width, "height": 900})
+            faults += [f"{width}: {one}" for one in run(page, whole and width == widths[0])]
+        page.set_viewport_size({"width": widths[0], "height": 900})
+        return faults
+
+    return found
+
+
+@pytest.fixture(scope="session")
+def assert_quick():
+    """Return a function that holds the median of some times [ms] to a bound on a quiet machine.
+
+    On a machine with other work each processor waits for more than one process: then time on the
+    clock says nothing of the page, and the CPU time of a move (test_web_pages) is what counts.
+    """
+
+    def check(took, bound):
+        if os.getloadavg()[0] < QUIET * (os.cpu_count() or 1):
+            assert statistics.median(took) <= bound
+
+    return check
 
 
 @pytest.fixture

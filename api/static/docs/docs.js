@@ -12,7 +12,19 @@ window.addEventListener("load", () => {
       const about = document.querySelector(".information-container");
       about.setAttribute("role", "region");
       about.setAttribute("aria-label", "About");
-      for (const one of document.querySelectorAll(".opblock-tag, .swagger-ui section h4, .models h4")) one.setAttribute("aria-level", "2");
+      const put = (query, name, value) => document.querySelectorAll(query).forEach((one) => one.setAttribute(name, value(one)));
+      const level = (query, level) => put(query, "aria-level", () => level);
+      const levels = () => {
+        level(".opblock-tag, .swagger-ui section.models > h4", "2");
+        level(".opblock-body h4", "3"); // what opens below them
+        level(".opblock-body h5", "4");
+        put("pre.microlight", "tabindex", () => "0"); // it scrolls
+        put(".opblock-body select:not([aria-label]), .scheme-container select:not([aria-label])", "aria-label", (one) => one.closest("tr")?.dataset.paramName || "Example or type");
+        put("textarea.body-param__text", "aria-label", () => "Request body");
+        put("table.responses-table", "aria-label", (one) => `Responses, ${one.id}`);
+      };
+      levels();
+      new MutationObserver(levels).observe(document.querySelector("#document"), { childList: true, subtree: true });
     },
   });
 });
