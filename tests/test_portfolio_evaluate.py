@@ -353,3 +353,27 @@ def test_a_case_files_own_site_and_roof_stand_for_no_building():
     roof = replace(TWO.roof, remaining_life_y=2.0, rooftop_units=6, coverings=2, wet_fraction=0.3)
     site = replace(TWO.site, terrain="urban")
     same(whole(FRAME.iloc[:3], replace(TWO, roof=roof, site=site)), whole(FRAME.iloc[:3]))
+
+
+def test_a_refused_coating_leaves_its_row_alone_and_the_row_says_why():
+    """Ballast, and a covering with no years left: metal stays as it is without the coating."""
+    frame = buildings(3, seed=5).assign(
+        age_y=[5.0, 5.0, 40.0], covering=["epdm-black", "epdm-ballasted", "epdm-black"]
+    )
+    for years in (0, 2):
+        rows, alone = (whole(frame, base, start_years=years) for base in (TWO, template()))
+        assert rows["problem"].isna().all()
+        coated = rows[rows["kind"] == "coating"]["building"].unique().tolist()
+        assert coated == [0]
+        said = rows.groupby("building")["left_out"].first().tolist()
+        assert said[0] is None
+        assert "loose stone" in said[1]
+        assert "no years left" in said[2]
+        metal, same = (each[each["kind"] == "metal-retrofit"] for each in (rows, alone))
+        assert metal["life_cycle_cost"].tolist() == same["life_cycle_cost"].tolist()
+
+
+def test_a_row_with_nothing_but_a_refused_coating_says_why_it_fails():
+    frame = buildings(1).assign(covering="epdm-ballasted")
+    (problem,) = whole(frame, replace(template(), alternatives=(Coating(),)))["problem"]
+    assert "loose stone" in problem

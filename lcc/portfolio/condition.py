@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from lcc.case import Alternative, Case, Coating, DutyPrices, MetalRetrofit, Roof
 from lcc.case.fields import CasePart, Choice, Facts, Origin, Quantity, Text, facts_of, known
 from lcc.case.resolution import resolve
+from lcc.cost.coating import refusal
 
 Part = TypeVar("Part", bound=CasePart)
 # Years that a covering has left by its condition: at least, at most. Common practice of roof
@@ -101,6 +102,20 @@ def with_records(case: Case, row: Mapping[str, Any]) -> Case:
 
 _SURVEYED = Origin("common practice", "by age, within the years of its surveyed condition")
 _LEAKS = Origin("demo", f"repairs and the leaks reported at ${LEAK_COST:,.0f} each, invented")
+
+
+def without_refused_coatings(case: Case) -> tuple[Case, str | None]:
+    """Return a case without the coatings that its roof refuses, and which they are and why.
+
+    Where nothing else is compared the case stays, and its comparison says why it fails.
+    """
+    roof = resolve(case.roof)
+    why = refusal(roof, known(roof.remaining_life_y))
+    kept = tuple(each for each in case.alternatives if not isinstance(each, Coating))
+    if why is None or not kept or len(kept) == len(case.alternatives):
+        return case, None
+    names = ", ".join(each.name for each in case.alternatives if isinstance(each, Coating))
+    return replace(case, alternatives=kept), f"{names}: no coating on this roof: {why}"
 
 
 def years_left(roof: Roof, condition: str) -> float:

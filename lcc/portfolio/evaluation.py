@@ -14,6 +14,7 @@ import pandas as pd
 from lcc.case import Case, Membrane
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
+from lcc.portfolio.condition import without_refused_coatings
 from lcc.portfolio.deferral import compared, waiting_a_year, ways, with_ways
 from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, with_ranges
 from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
@@ -146,7 +147,8 @@ def _compared(
     building: int, row: dict[Any, Any], base: Case, start_years: int, keep_ways: bool
 ) -> list[Outcome]:
     try:
-        case = case_of(row, base)
+        case, left_out = without_refused_coatings(case_of(row, base))
+        row = {**row, "left_out": left_out}
         energy = energy_of(row[LOW], row[HIGH])
         if start_years:
             return list(ways(building, case, row, start_years, energy, keep_ways))

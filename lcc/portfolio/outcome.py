@@ -69,6 +69,7 @@ class Outcome:
     assumed: Annotated[str | None, Text("Columns that every roof needs, assumed")] = None
     defaults: Annotated[str, Text("Columns left to defaults")] = ""
     problem: Annotated[str | None, Text("Why the building could not be computed")] = None
+    left_out: Annotated[str | None, Text("Alternatives left out, and why")] = None
     cautions: Annotated[tuple[str, ...], Parts("Cautions that fit the building")] = ()
     # Kept on request, for `lcc.portfolio.what_if`, and in no table: the real discount rate, and
     # every way of doing the base case, the alternative, and the base case put off a year.
@@ -124,6 +125,7 @@ def shared(
         "roof_heat_gain_kwh_m2": base.energy[0].roof_heat_gain_kwh / case.roof.area_m2,
         "defaults": row.get("defaults", ""),
         **{name: row.get(name) for name in IDENTITY},
+        "left_out": row.get("left_out"),
         "cautions": comparison.cautions,
     }
 
