@@ -28,10 +28,13 @@ from web.charts.svg import draw
 from web.portfolio_answer import answer, settled
 from web.portfolio_events import budget_of, events, finished
 from web.portfolio_table import frame_of, rows, titles
+from web.proposal.board_paper import board_pdf
+from web.proposal.document import PDF
 
 blueprint = Blueprint("portfolio", __name__, url_prefix="/portfolio")
 # Without a script the whole answer is waited for: more rows than this take too long for that.
 MOST_AT_ONCE = 300
+MOST_ON_PAPER = 1000  # rows, a few seconds of a wait
 MOST_TABLE = 32 << 20
 MOST_CELLS = 2_000_000
 
@@ -131,6 +134,23 @@ def what_if(name: str) -> Response:
         budget = [*sums("budget", wanted.budget, 1), None][0]
         told = list(finished(final, whole, system, budget))
         return Response(service.to_json(told), mimetype="application/json")
+    finally:
+        place.leave()
+
+
+@blueprint.post("/board.pdf")
+def board() -> Response:
+    """Compute a portfolio and typeset its two pages for a board."""
+    request.max_content_length = MOST_UPLOAD
+    place = enter()
+    try:
+        job = read_job(request, entered_query())
+        if job.intake.rows > MOST_ON_PAPER:
+            detail = f"The page makes paper for at most {MOST_ON_PAPER:,} rows; the command is "
+            raise Problem("too-many-rows", f"{detail}roof-lcc portfolio roofs.csv --out board.pdf.")
+        for _ in job.run():
+            pass
+        return _attached(board_pdf(*job.finished, job), PDF, "board.pdf")
     finally:
         place.leave()
 

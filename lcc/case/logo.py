@@ -54,7 +54,7 @@ def with_logo(document: dict[str, Any], picture: bytes) -> dict[str, Any]:
 
 
 def _refused(why: str) -> CaseError:
-    return CaseError("logo", why, ALLOWED)
+    return CaseError("logo", why, f"{ALLOWED}; this is {why}")
 
 
 def _decoded(text: str) -> bytes:
@@ -78,8 +78,11 @@ def _svg(picture: bytes) -> str:
     """The picture rewritten from allowed parts only, so that nothing else of it is read."""
     try:
         words = picture.decode("utf-8-sig")
-        if "<!DOCTYPE" in words or "<!ENTITY" in words:
-            raise _refused("an SVG with a DOCTYPE or ENTITY: save it as plain SVG")
+    except UnicodeDecodeError:
+        raise _refused("neither a PNG nor an SVG in UTF-8") from None
+    if "<!DOCTYPE" in words or "<!ENTITY" in words:
+        raise _refused("an SVG with a DOCTYPE or ENTITY: save it as plain SVG")
+    try:
         root = Xml.fromstring(words)
     except (Xml.ParseError, ValueError, LookupError):
         raise _refused("neither a PNG nor an SVG") from None

@@ -19,6 +19,11 @@ def sheet(title: str, lead: str, blocks: Iterable[Block]) -> Block:
     return {"kind": "sheet", "title": title, "lead": lead, "blocks": list(blocks)}
 
 
+def page(title: str, blocks: Iterable[Block]) -> Block:
+    """Return a part that is one page: its tables with a "least" give up rows until it fits."""
+    return {"kind": "page", "title": title, "lead": "", "blocks": list(blocks)}
+
+
 def heading(text: str, level: int = 2) -> Block:
     """Return a heading; level 1 is the title of a part."""
     return {"kind": "heading", "level": level, "text": text}
@@ -34,22 +39,25 @@ def small(words: str) -> Block:
     return {"kind": "small", "text": words}
 
 
-def bullets(items: Iterable[str]) -> Block:
-    """Return a list."""
-    return {"kind": "list", "items": list(items)}
+def bullets(items: Iterable[str], columns: int = 1) -> Block:
+    """Return a list, in one column or two."""
+    return {"kind": "list", "items": list(items), "columns": columns}
 
 
 def table(
-    columns: Sequence[Column], rows: Iterable[Sequence[Cell]], *, dense: bool = False
-) -> Block:
+    columns: Sequence[Column], rows: Iterable[Sequence[Cell]], *, dense: bool = False,
+    least: int = 0, of: int = 0, rest: str = "",
+) -> Block:  # fmt: skip
     """Return a table whose head repeats on every page; a row of one cell heads those below it.
 
-    A table of few lines stays on one page.
+    A table of few lines stays on one page. On a `page` one with a `least` gives up rows down to
+    so many; `of` is how many there are in all, and `rest` what they are.
     """
     named = [{"title": title, "width": width, "align": align} for title, width, align in columns]
     filled = [list(row) for row in rows]
     whole = sum(_lines(row, columns) for row in filled) <= FEW
-    return {"kind": "table", "columns": named, "rows": filled, "whole": whole, "dense": dense}
+    return {"kind": "table", "columns": named, "rows": filled, "whole": whole, "dense": dense,
+            "least": least, "of": of, "rest": rest}  # fmt: skip
 
 
 def _lines(row: Sequence[Cell], columns: Sequence[Column]) -> float:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
@@ -13,15 +14,17 @@ from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme
 from web import portfolio_answer
 from web.portfolio_words import money, roofs
-from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table, text
+from web.proposal.blocks import Block, blanks, bullets, heading, page, small, table, text
 from web.proposal.cut_names import cut
+from web.proposal.letter import sentences
 from web.proposal.typesetting import typeset
 
 LARGEST = 10
-WAITING = 8  # roofs that wait, named one by one
-WORKS = 11  # of a plan, named one by one
+WAITING = 10  # roofs that wait, named one by one
+WORKS = 14  # of a plan, named one by one
 YEARS = 10  # of a plan, listed one by one
-CAUTIONS = 8
+LEAST = 3  # lines of a table that has to give way
+FIRST, FEWEST = 110, 56  # letters of a caution, where there is room and where there is little
 NAME = 38  # letters
 PATCHING = "patching"
 SOURCES = ("Reserve or capital budget", "Bond or loan", "Grants and rebates", "Energy savings",
@@ -38,10 +41,8 @@ def document(
     results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob, size: str
 ) -> dict[str, Any]:
     """Return what the template prints: always two pages."""
-    first = sheet("Roofs: what is proposed, year by year", "", _proposed(results, whole, job))
-    second = sheet(
-        "What waits, the largest roofs, and what to know", "", _rest(results, whole, job)
-    )
+    first = page("Roofs: what is proposed, year by year", _proposed(results, whole, job))
+    second = page("What waits, the largest roofs, and what to know", _rest(results, whole, job))
     return {
         "title": "Roof programme for the board",
         "author": "",
@@ -62,8 +63,19 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
         yield from _by_year(whole.plan)
         yield from _works(whole.plan)
     yield heading("Sources of money")
-    yield small("To be filled in by the board; the tool knows the budget and nothing else.")
+    yield small(_to_find(whole.plan))
     yield blanks(SOURCES)
+
+
+def _to_find(plan: CapitalPlan | None) -> str:
+    """What the plan takes, whose sources are for the board to name."""
+    told = "The board names the sources; the tool knows the budget and nothing else."
+    if plan is None:
+        return told
+    spent, given = (sum(years) for years in zip(*((y.spent, y.budget) for y in plan.years),
+                                                strict=True))  # fmt: skip
+    return (f"The plan spends {money(spent)} of {money(given)} over {len(plan.years)} years, in "
+            f"the money of each year. {told}")  # fmt: skip
 
 
 def _by_year(plan: CapitalPlan) -> Iterator[Block]:
@@ -81,8 +93,9 @@ def _by_year(plan: CapitalPlan) -> Iterator[Block]:
          ("Other work, patching", 0.9, "right"), ("Not paid for", 1.0, "right")],
         rows,
     )  # fmt: skip
-    if len(plan.years) > YEARS:
-        yield small(f"{len(plan.years) - YEARS} further years stand in the ranking’s own files.")
+    more = len(plan.years) - YEARS
+    if more > 0:
+        yield small(f"{more} more year{'s' * (more > 1)}: see the ranking’s own files.")
     yield table(
         [("Further money each year", 1.0, "left"), ("Net savings of the plan", 1.0, "right"),
          ("Work put off", 1.0, "right")],
@@ -95,6 +108,9 @@ def _works(plan: CapitalPlan) -> Iterator[Block]:
     yield heading("What is proposed")
     works = sorted((one for one in plan.work if one.what != PATCHING),
                    key=lambda one: (one.year, -one.cost))  # fmt: skip
+    if not works:
+        yield text("No roof in these years: the money pays for none, or none is due.")
+        return
     yield table(
         [("Year", 0.4, "left"), ("Roof", 2.2, "left"), ("Work", 2.0, "left"),
          ("Cost", 0.8, "right"), ("Net savings", 0.8, "right")],
@@ -103,11 +119,8 @@ def _works(plan: CapitalPlan) -> Iterator[Block]:
              money(one.cost), money(one.net_savings) if one.alternative else "")
             for one in works[:WORKS]
         ),
+        least=LEAST, of=len(works), rest="pieces of work",
     )  # fmt: skip
-    rest = works[WORKS:]
-    if rest:
-        cost = money(sum(one.cost for one in rest))
-        yield small(f"{len(rest):,} more pieces of work for {cost} stand in the ranking’s files.")
 
 
 def _counts(plan: CapitalPlan) -> Mapping[tuple[int, bool], int]:
@@ -128,7 +141,45 @@ def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> 
         (_largest_row(row) for row in _largest(results)),
     )  # fmt: skip
     yield heading("What to know")
-    yield bullets(_known(results, job))
+    yield text(" ".join(_known(results, job)))
+    yield from _cautions(results)
+
+
+def _cautions(results: pd.DataFrame) -> Iterator[Block]:
+    told = cautions(results)
+    yield small(
+        f"All {len(told)} cautions of these roofs by their first words; the ranking’s files and "
+        "each roof’s own proposal have them whole."
+    )
+    every = results["building"].nunique()
+    named, brief = (list(_named(told, letters, every)) for letters in (FIRST, FEWEST))
+    yield {**bullets(named, columns=2), "brief": brief}
+
+
+def _named(told: Iterable[Mapping[str, Any]], letters: int, every: int) -> Iterator[str]:
+    """Each caution by its first words, those of most roofs first, and for how many if not all."""
+    found: dict[str, int] = {}
+    for one in told:
+        words = first_words(one["text"], letters)
+        found[words] = found.get(words, 0) + one["buildings"]
+    for words, number in sorted(found.items(), key=lambda one: -one[1]):
+        yield words if number >= every else f"{words.rstrip('.')} ({roofs(number)})."
+
+
+def first_words(caution: str, letters: int) -> str:
+    """Return the first sentence of a caution, or what stands before its colon, or less.
+
+    Examples
+    --------
+    >>> first_words("Wind takes a roof from its edges. Fasten it.", 50)
+    'Wind takes a roof from its edges.'
+    >>> first_words("Keep every drain open: debris and raised edges hold rain.", 50)
+    'Keep every drain open.'
+    """
+    found = sentences(caution)[0]
+    if len(found) > letters and ":" in found:
+        found = f"{found.partition(':')[0]}."
+    return textwrap.shorten(found, letters, placeholder=" …")
 
 
 def _waiting(plan: CapitalPlan) -> Iterator[Block]:
@@ -152,9 +203,8 @@ def _waiting(plan: CapitalPlan) -> Iterator[Block]:
              money(one.cost), money(one.patching), money(one.leak_risk))
             for one in worst[:WAITING]
         ),
+        least=LEAST, of=len(worst), rest="roofs that wait",
     )  # fmt: skip
-    if len(worst) > WAITING:
-        yield small(f"{roofs(len(worst) - WAITING).capitalize()} more wait; the files name them.")
 
 
 def _largest(results: pd.DataFrame) -> Sequence[Mapping[str, Any]]:
@@ -180,10 +230,6 @@ def _known(results: pd.DataFrame, job: PortfolioJob) -> Iterator[str]:
     left = {name for names in results["defaults"] for name in str(names).split("; ")}
     invented = sorted(left & demo_columns(job))
     if invented:
-        yield f"Invented demo figures stand for: {cut(', '.join(invented), 300)}."
+        yield f"Invented demo figures stand for: {cut(', '.join(invented).replace('_', ' '), 240)}."
     if job.intake.bad:
         yield f"{job.intake.bad:,} rows of the table could not be used and are in no figure here."
-    told = sorted(cautions(results), key=lambda one: -one["buildings"])
-    yield from (cut(one["text"], 220) for one in told[:CAUTIONS])
-    if len(told) > CAUTIONS:
-        yield f"{len(told) - CAUTIONS} more cautions stand in the ranking’s own files: read them."

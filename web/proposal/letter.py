@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 import re
 from collections.abc import Sequence
 from typing import Any
@@ -28,6 +29,7 @@ NAME = 90  # letters of a name on the letter
 LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
 NOTE = 280  # letters of a sentence about the scope
 NOT_NEEDED = "not-needed"
+TURNING, TURNS = "What would turn the answer", "What could turn it round: "
 TERMS = "Payment, start, duration, warranty, insurance:"
 
 
@@ -45,7 +47,7 @@ def letter(offer: Offer) -> Block:
         "chart": payback_drawing.chart(reply),
         "cards": _cards(reply, proposed),
         "work": _work(offer, proposed),
-        "turning": {"title": "What would turn the answer", "text": _turning(reply)},
+        "turning": {"title": TURNING, "text": _capital(_turning(reply).removeprefix(TURNS))},
         "scope": _scope(offer, reply),
         "included": _included(offer),
         "cautions": {
@@ -181,6 +183,10 @@ def _build(offer: Offer) -> list[str]:
     return [f"{panel} panels at {slope_words(retrofit.slope, system)}"]
 
 
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
 def _turning(reply: Reply) -> str:
     return first_screen.turning(reply)
 
@@ -205,8 +211,16 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
             for duty, own, base in rows
             if duty not in idle
         ],
+        "total": _first_works(rows),
         "more": offer.where("comparison"),
     }
+
+
+def _first_works(rows: Sequence[tuple[str, Reply, Reply]]) -> list[Cell]:
+    """What the first work costs in all, so that the price can be added up."""
+    sums = (math.fsum(pair[place]["first_cost"] for _, *pair in rows) for place in (0, 1))
+    return [marked("The first work in all", "strong"),
+            *(marked(fmt.shown(total, "money"), "strong") for total in sums), ""]  # fmt: skip
 
 
 def scope_cell(entry: Reply) -> Cell:

@@ -201,6 +201,15 @@ async function open(building) {
   } catch (error) { tab?.close(); warn(error.message); }
 }
 
+// The paper of the answer on the page, or of what is entered where there is none yet.
+async function board(address) {
+  warn("");
+  tell("The two pages are being made.");
+  const response = await fetch(address, { method: "POST", body: shown?.sent || new FormData(form) });
+  if (response.ok) { await save(response, "board.pdf"); tell("The two pages are saved."); }
+  else refused(await problemOf(response));
+}
+
 // All results, whatever is filtered, under the titles that the service gives them.
 async function download(format, sheet) {
   const names = shown.columns.map((one) => one.name);
@@ -219,7 +228,11 @@ async function download(format, sheet) {
 }
 
 for (const one of document.querySelectorAll("[data-live-only]")) one.hidden = false;
-form.addEventListener("submit", (event) => { event.preventDefault(); run(); });
+form.addEventListener("submit", (event) => {
+  event.preventDefault();
+  if (event.submitter === find("board")) board(event.submitter.formAction);
+  else run();
+});
 find("stop").addEventListener("click", () => { running?.abort(); job.end(); });
 find("bad-rows").addEventListener("click", async () => {
   try { await save(await asked("bad-rows"), "bad-rows.csv"); } catch (error) { warn(error.message); }

@@ -1,0 +1,90 @@
+"""The board's paper: two pages always, every caution named, the same from page and command line."""
+
+import io
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from api.portfolio import job
+from web.cli import main
+from web.proposal import board_paper
+
+DEMO = Path(__file__).parents[1] / "data" / "demo" / "portfolio.csv"
+
+
+def _table(rows, name=""):
+    """Rows of the demo, each with a name that goes on for so long."""
+    head, *lines = DEMO.read_text(encoding="utf-8").splitlines()
+    return "\n".join([head, *(f"{line.split(',')[0]} {name},{line.partition(',')[2]}"
+                              for line in lines[:rows])])  # fmt: skip
+
+
+def _made(tmp_path, table, *options):
+    """The paper and the cautions of the ranking that it is of."""
+    rows, out = tmp_path / "roofs.csv", tmp_path / "board.pdf"
+    rows.write_text(table, encoding="utf-8")
+    command = ["portfolio", str(rows), "--out", str(out), "--workers", "1", *options]
+    done = CliRunner().invoke(main, command)
+    assert done.exit_code == 0, done.output
+    return out.read_bytes()
+
+
+def _pages(pdf):
+    done = subprocess.run(["pdfinfo", "-"], input=pdf, capture_output=True, check=True)
+    return re.search(rb"Pages:\s+(\d+)", done.stdout)[1]
+
+
+@pytest.fixture
+def told(monkeypatch):
+    """The cautions that the paper was given."""
+    given = []
+
+    def kept(results):
+        given[:] = job.cautions(results)
+        return list(given)
+
+    monkeypatch.setattr(board_paper, "cautions", kept)
+    return given
+
+
+def test_it_has_two_pages_and_names_every_caution(tmp_path, pdf_text, told):
+    """Eleven years with little money and names of 200 letters: all tables are full."""
+    budget = ["--budget-by-year", ";".join(["150000"] * 11)]
+    pdf = _made(tmp_path, _table(6, 160 * "x"), *budget)
+    assert _pages(pdf) == b"2"
+    words = "".join(pdf_text(pdf).replace("\u200b", "").split())
+    said = ("What is proposed", "Grants and rebates", "What waits", "largest proposals", "demo")
+    assert [one for one in said if one.replace(" ", "") not in words] == []
+    named = ["".join(one["text"].split())[:12] for one in told]
+    assert len(named) > 20
+    assert [one for one in named if one not in words] == []
+
+
+def test_without_a_plan_it_has_two_pages_too(tmp_path, pdf_text):
+    pdf = _made(tmp_path, _table(3))
+    assert _pages(pdf) == b"2"
+    assert "Sources of money" in pdf_text(pdf)
+
+
+def test_the_page_gives_the_same_bytes(page_client, tmp_path):
+    """By a button of the form, which needs no script."""
+    page = page_client.get("/portfolio").text
+    assert re.search(r'<button[^>]* form="roofs"[^>]* formaction="/portfolio/board.pdf"', page)
+    table = _table(3)
+    sent = {"file": (io.BytesIO(table.encode()), "roofs.csv"), "units": "ip",
+            "budget_by_year": "600000;600000"}  # fmt: skip
+    posted = page_client.post("/portfolio/board.pdf", data=sent)
+    assert posted.mimetype == "application/pdf"
+    assert posted.data == _made(tmp_path, table, "--budget-by-year", "600000;600000")
+
+
+def test_a_table_too_long_for_the_page_is_sent_to_the_command_line(page_client):
+    table = _table(1) + "\n" + "\n".join([_table(1).splitlines()[1]] * 1000)
+    refused = page_client.post(
+        "/portfolio/board.pdf", data={"file": (io.BytesIO(table.encode()), "roofs.csv")}
+    )
+    assert refused.status_code == 422
+    assert "--out board.pdf" in refused.text
