@@ -292,7 +292,8 @@ BAD = {
 
 # What the message says, where it must say more than what a logo may be.
 WHY = {
-    "ten megabytes": "270000 characters", "too many pixels": "40000 by 2 pixels", "entity": "DOCTYPE",
+    "ten megabytes": "270000 characters", "too many pixels": "40000 by 2 pixels",
+    "entity": "DOCTYPE",
     "doctype": "DOCTYPE", "file": "<image>", "host": "refers to another file", "style": "<style>",
     "text": "neither a PNG nor an SVG",
 }  # fmt: skip
