@@ -700,7 +700,7 @@ def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms
         headline, rows = page.inner_text("#headline"), page.locator("#ranking tbody tr").count()
         assert rows == 3  # the good rows of the table
         assert page.input_value("#if-budget") == "400000"
-        page.fill("#if-prices", "150")
+        page.fill("#if-prices", "1.5")
         page.fill("#if-rate", "6")
         page.click("#what-if-ask")
         page.wait_for_function("() => document.querySelector('#what-if-words').textContent")
@@ -709,5 +709,5 @@ def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms
         page.fill("#if-prices", "0")
         page.click("#what-if-ask")
         page.wait_for_function("() => !document.querySelector('#notice').hidden")
-        assert "price_factor" in page.inner_text("#notice")
+        assert "roofing prices is 0; allowed: at least 0.3" in page.inner_text("#notice")
         assert _axe(page) == []

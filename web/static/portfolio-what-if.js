@@ -25,7 +25,7 @@ export function start(form, job, warn, handle) {
     const given = Object.fromEntries(entries().map((one) => [one.name, one.value.trim()]));
     const terms = { units, budget: given.budget, budget_by_year: given.budget_by_year, carry_over: given.carry_over };
     if (given.discount_rate) terms.discount_rate = Number(given.discount_rate.replace("%", "")) / 100;
-    if (given.price_factor) terms.price_factor = Number(given.price_factor.replace("%", "")) / 100;
+    if (given.price_factor) terms.price_factor = Number(given.price_factor);
     const response = await post(form.dataset.whatIf.replace("JOB", job.address().split("/").pop()), terms);
     if (!response.ok) { warn((await problemOf(response)).words); return; }
     handle(await response.json());
