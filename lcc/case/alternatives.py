@@ -39,6 +39,26 @@ SHARE = Quantity(
 REST = Quantity(
     "years", "The rest is done in year", low=0, high=50, when_unset="all is done at once"
 )
+WAIT = Quantity(
+    "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
+    help="Past the expected life leak damage grows each year.",
+)  # fmt: skip
+INCLUDES = Choices(
+    "The price entered includes", PRICE_INCLUDES, basis="common practice",
+    source="a price by area is usually for laying, with edges and pipes",
+    help="Duties that the price holds; what it leaves out is added at its own price.",
+)  # fmt: skip
+REFLECTANCE = Quantity("fraction", "Aged solar reflectance", low=0, high=1, row=COVERING)
+EMITTANCE = Quantity("fraction", "Thermal emittance", low=0, high=1, row=COVERING)
+GRANT = Quantity(
+    "money", "Grant or rebate", low=0, high=1e8, basis="common practice",
+    source="none unless promised", help="Paid to the owner with the first work.",
+)  # fmt: skip
+INSURANCE = Quantity(
+    "money", "Insurance premium a year, over that of today's roof", low=-1e7, high=1e7,
+    basis="common practice", source="none unless the insurer says so",
+    help="While this roof is in place; less than 0 where it is lower.",
+)  # fmt: skip
 QUOTATIONS = Parts(
     "Quotations side by side",
     high=10,
@@ -96,10 +116,8 @@ class LaterMembrane(CasePart):
         help="Duties that the price of the first job holds. What it leaves out is added at its own "
         "price; what it holds is taken out of it for later jobs, which may not need "
         "it.")] = ("laying",)
-    solar_reflectance: Annotated[float | None, Quantity(
-        "fraction", "Aged solar reflectance", low=0, high=1, row=COVERING)] = None
-    thermal_emittance: Annotated[float | None, Quantity(
-        "fraction", "Thermal emittance", low=0, high=1, row=COVERING)] = None
+    solar_reflectance: Annotated[float | None, REFLECTANCE] = None
+    thermal_emittance: Annotated[float | None, EMITTANCE] = None
     raise_insulation: Annotated[bool, Flag(
         "Insulation raised to the minimum at tear-off", basis="second-hand",
         source="ASHRAE 90.1-2019 Tables 5.5-0 to 5.5-8, above deck, read in a copy")] = True
@@ -121,13 +139,8 @@ class LaterMembrane(CasePart):
     repairs_growth: Annotated[float, Quantity(
         "rate", "Growth of repairs with each year of age", low=-0.2, high=1, basis="demo",
         source="invented; replace by the owner's records")] = 0.08
-    grant: Annotated[float, Quantity(
-        "money", "Grant or rebate", low=0, high=1e8, basis="common practice",
-        source="none unless promised", help="Paid to the owner with the first work.")] = 0.0
-    insurance_premium: Annotated[float, Quantity(
-        "money", "Insurance premium a year, over that of today's roof", low=-1e7, high=1e7,
-        basis="common practice", source="none unless the insurer says so",
-        help="While this roof is in place; less than 0 where it is lower.")] = 0.0
+    grant: Annotated[float, GRANT] = 0.0
+    insurance_premium: Annotated[float, INSURANCE] = 0.0
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -147,9 +160,7 @@ class Membrane(LaterMembrane):
     start: Annotated[str, Choice(
         "First replacement", START, advanced=False,
         help="When the membrane in place ends, or now.")] = "end-of-life"
-    wait_y: Annotated[float | None, Quantity(
-        "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
-        help="Past the expected life leak damage grows each year.")] = None
+    wait_y: Annotated[float | None, WAIT] = None
     share_first: Annotated[float, SHARE] = 1.0
     rest_after_y: Annotated[float | None, REST] = None
     quotations: Annotated[tuple[Quotation, ...], QUOTATIONS] = ()
@@ -203,18 +214,12 @@ class Coating(CasePart):
     price_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "Coating, laid", low=0, high=2000, row=COVERING_PRICE,
         advanced=False)] = None
-    price_includes: Annotated[tuple[str, ...], Choices(
-        "The price entered includes", PRICE_INCLUDES, basis="common practice",
-        source="a price by area is usually for laying, with edges and pipes",
-        help="Duties that the price holds; what it leaves out is added at its own "
-        "price.")] = ("laying",)
+    price_includes: Annotated[tuple[str, ...], INCLUDES] = ("laying",)
     renewal_y: Annotated[float | None, Quantity(
         "years", "Renewed every", low=1, high=100,
         row=TableRow("coverings", "covering", "service_life_y"))] = None
-    solar_reflectance: Annotated[float | None, Quantity(
-        "fraction", "Aged solar reflectance", low=0, high=1, row=COVERING)] = None
-    thermal_emittance: Annotated[float | None, Quantity(
-        "fraction", "Thermal emittance", low=0, high=1, row=COVERING)] = None
+    solar_reflectance: Annotated[float | None, REFLECTANCE] = None
+    thermal_emittance: Annotated[float | None, EMITTANCE] = None
     life_gain_y: Annotated[float, Quantity(
         "years", "Years the coating adds to the covering below", low=0, high=50, basis="demo",
         source="invented; ask the coating maker's warranty")] = 5.0
@@ -222,13 +227,8 @@ class Coating(CasePart):
         "Membrane when the covering ends")] = LaterMembrane()
     quotations: Annotated[tuple[Quotation, ...], QUOTATIONS] = ()
     quotation_taken: Annotated[str, TAKEN] = ""
-    grant: Annotated[float, Quantity(
-        "money", "Grant or rebate", low=0, high=1e8, basis="common practice",
-        source="none unless promised", help="Paid to the owner with the first work.")] = 0.0
-    insurance_premium: Annotated[float, Quantity(
-        "money", "Insurance premium a year, over that of today's roof", low=-1e7, high=1e7,
-        basis="common practice", source="none unless the insurer says so",
-        help="While this roof is in place; less than 0 where it is lower.")] = 0.0
+    grant: Annotated[float, GRANT] = 0.0
+    insurance_premium: Annotated[float, INSURANCE] = 0.0
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -249,11 +249,7 @@ class MetalRetrofit(CasePart):
         row=TableRow("prices", "retrofit_per_m2", "value", unless="quotations"),
         help="Framing, insulation, panels, edges and pipes. Other duties, such as wet insulation "
         "and rooftop units, are priced apart and alike for every alternative.")] = None
-    price_includes: Annotated[tuple[str, ...], Choices(
-        "The price entered includes", PRICE_INCLUDES, basis="common practice",
-        source="a price by area is usually for laying, with edges and pipes",
-        help="Duties that the price holds; what it leaves out is added at its own "
-        "price.")] = ("laying",)
+    price_includes: Annotated[tuple[str, ...], INCLUDES] = ("laying",)
     panel: Annotated[str, Key(
         "panels", "Panel finish", advanced=False, basis="demo",
         source="the demo school")] = "painted-light"
@@ -284,9 +280,7 @@ class MetalRetrofit(CasePart):
         source="wet insulation is taken out before a roof is covered",
         help="Left: it stays under the vented cavity and may never dry; the energy results show "
         "how long it would take.")] = "removed"
-    wait_y: Annotated[float | None, Quantity(
-        "years", "Wait for the first job", low=0, high=50, when_unset="as chosen above",
-        help="Past the expected life leak damage grows each year.")] = None
+    wait_y: Annotated[float | None, WAIT] = None
     share_first: Annotated[float, SHARE] = 1.0
     rest_after_y: Annotated[float | None, REST] = None
     quotations: Annotated[tuple[Quotation, ...], QUOTATIONS] = ()
@@ -304,13 +298,8 @@ class MetalRetrofit(CasePart):
     finish_per_m2: Annotated[float, Quantity(
         "price_per_area", "Finish renewal", low=0, high=1000, basis="demo",
         source="invented")] = 20.0
-    grant: Annotated[float, Quantity(
-        "money", "Grant or rebate", low=0, high=1e8, basis="common practice",
-        source="none unless promised", help="Paid to the owner with the first work.")] = 0.0
-    insurance_premium: Annotated[float, Quantity(
-        "money", "Insurance premium a year, over that of today's roof", low=-1e7, high=1e7,
-        basis="common practice", source="none unless the insurer says so",
-        help="While this roof is in place; less than 0 where it is lower.")] = 0.0
+    grant: Annotated[float, GRANT] = 0.0
+    insurance_premium: Annotated[float, INSURANCE] = 0.0
 
     def __post_init__(self) -> None:
         super().__post_init__()

@@ -107,35 +107,22 @@ def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Location, str,
     raise CaseError(FIELD, first[:60], "an EPW, TMY3 or TMY2 file, known by its first lines")
 
 
+_NAMES = {
+    "temp_air": "dry_bulb_c", "temp_dew": "dew_point_c", "wind_speed": "wind_speed_m_s",
+    "ghi": "ghi_w_m2", "dhi": "dhi_w_m2",
+}  # fmt: skip
+
+
 def _read_epw(text: str) -> tuple[pd.DataFrame, Location, str, pd.DataFrame]:
     data, meta = iotools.read_epw(io.StringIO(text), coerce_year=LEAP_YEAR)
-    frame = pd.DataFrame(
-        {
-            "dry_bulb_c": data["temp_air"],
-            "dew_point_c": data["temp_dew"],
-            "wind_speed_m_s": data["wind_speed"],
-            "sky_cover": data["opaque_sky_cover"] / 10,
-            "ghi_w_m2": data["ghi"],
-            "dhi_w_m2": data["dhi"],
-            "sky_longwave_w_m2": data["ghi_infrared"],
-        }
-    )
+    frame = _columns(data, "opaque_sky_cover").assign(sky_longwave_w_m2=data["ghi_infrared"])
     stamps = data[["month", "day", "hour"]].assign(hour=data["hour"] - 1)
     return frame, _place(meta), f"{meta['city']}, {meta['state-prov']}", stamps
 
 
 def _read_tmy3(text: str) -> tuple[pd.DataFrame, Location, str, pd.DataFrame]:
     data, meta = iotools.read_tmy3(io.StringIO(text), map_variables=True)
-    frame = pd.DataFrame(
-        {
-            "dry_bulb_c": data["temp_air"],
-            "dew_point_c": data["temp_dew"],
-            "wind_speed_m_s": data["wind_speed"],
-            "sky_cover": data["OpqCld (tenths)"] / 10,
-            "ghi_w_m2": data["ghi"],
-            "dhi_w_m2": data["dhi"],
-        }
-    )
+    frame = _columns(data, "OpqCld (tenths)")
     dates = data["Date (MM/DD/YYYY)"].str.split("/", expand=True).astype(int)
     hours = data["Time (HH:MM)"].str[:2].astype(int) - 1
     stamps = pd.DataFrame({"month": dates[0], "day": dates[1], "hour": hours})
@@ -162,6 +149,12 @@ def _read_tmy2(text: str) -> tuple[pd.DataFrame, Location, str, pd.DataFrame]:
     stamps = data[["month", "day", "hour"]].astype(int)
     stamps = stamps.assign(hour=stamps["hour"] - 1)
     return frame, _place(meta), f"{meta['City'].title()}, {meta['State']}", stamps
+
+
+def _columns(data: pd.DataFrame, sky_cover: str) -> pd.DataFrame:
+    """Return the columns that pvlib names alike in EPW and TMY3, and the sky cover of a name."""
+    found = {ours: data[theirs] for theirs, ours in _NAMES.items()}
+    return pd.DataFrame({**found, "sky_cover": data[sky_cover] / 10})
 
 
 def _place(meta: dict[str, Any]) -> Location:
