@@ -11,8 +11,17 @@ from typing import TYPE_CHECKING, Any
 
 from lcc import tables
 from lcc.case import Alternative, Case, Coating, Framing, MetalRetrofit
+from lcc.caution_texts import (
+    FIGURES,
+    GROUPS,
+    LEAST_SLOPE,
+    STRUCTURE,
+    SURVEY,
+    Caution,
+    RoofWork,
+    dangers,
+)
 from lcc.cost.work import INSULATION, TEAR_OFF
-from lcc.dangers import FIGURES, GROUPS, LEAST_SLOPE, STRUCTURE, SURVEY, Caution, RoofWork, dangers
 from lcc.figures import shown
 from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
 from lcc.heat.climate import stand_in

@@ -12,6 +12,7 @@ from lcc import cautions, narrative
 from lcc.case import Alternative, Case, Economics, MetalRetrofit, Roof
 from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
+from lcc.caution_texts import Caution
 from lcc.cost import quotations, result, scope, sensitivity
 from lcc.cost.cash_flow import Ledger
 from lcc.cost.energy_phases import energy_by_phase
@@ -22,10 +23,9 @@ from lcc.cost.programme import Programme, candidates, levelled, plan
 from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import levers
 from lcc.cost.starting_year import OldRoof, starting_years
+from lcc.cost.switching_values import turning
 from lcc.cost.tax import taxed
-from lcc.cost.turning import turning
 from lcc.cost.work import DISRUPTION
-from lcc.dangers import Caution
 from lcc.errors import within
 from lcc.figures import named
 from lcc.heat.climate import Climate, load, zone_number

@@ -19,8 +19,8 @@ from lcc.case import (
     Roof,
     Site,
 )
+from lcc.caution_texts import DANGERS, GROUPS, RoofWork, dangers
 from lcc.comparison import compare
-from lcc.dangers import DANGERS, GROUPS, RoofWork, dangers
 from lcc.quantities import quantities
 
 BOARD = Layer(material="perlite-board", thickness_m=0.025)

@@ -9,7 +9,7 @@ import click
 
 from api import strict_json
 from api.problems import Problem
-from web import weather
+from web import weather_upload
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 CASE = click.argument("case", type=FILE)
@@ -49,7 +49,7 @@ def weathered(case: Any, path: Path | None) -> Any:
     if path is None or not isinstance(case, dict):
         return case
     text = read(path).decode("utf-8", errors="replace")
-    changed, zone = weather.into(case, path.name, text)
+    changed, zone = weather_upload.into(case, path.name, text)
     if zone:
         click.echo(f"Climate zone {zone} is used with this weather file; site.climate_zone in the "
                    "case sets another.", err=True)  # fmt: skip

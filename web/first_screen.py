@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from lcc import tables
 from web import format as fmt
-from web import weather
+from web import weather_upload
 from web.answer_tables import amount
 from web.charts import Reply
 from web.charts.figure import against_base
@@ -28,7 +28,7 @@ def about(reply: Reply) -> str:
     site = given["site"]
     row = tables.rows("climates").get(str(site.get("climate")), {})
     file = site.get("weather") or {}
-    named = weather.told_by(str(file.get("text", "")))[0] or file.get("name")
+    named = weather_upload.told_by(str(file.get("text", "")))[0] or file.get("name")
     town = str(named or site.get("place") or (f"{row['city']}, {row['state']}" if row else ""))
     return " · ".join(word for word in (reply["name"], town, size, _whose(reply)) if word)
 

@@ -20,8 +20,7 @@ from api.routes import calculated
 from lcc import tables
 from lcc.case.logo import MOST_BYTES, with_logo
 from web import answer as answers
-from web import checks_page, file_kinds, new_roof, notices_page, sliders, weather
-from web import take_away as take_away_tables
+from web import checks_page, downloads, file_kinds, new_roof, notices_page, sliders, weather_upload
 from web.answer import Answer
 from web.drawings import roof_builds
 from web.form import field_faults, form_fields, form_layout, kind_changes
@@ -134,7 +133,9 @@ def entries(view: Shown) -> dict[str, Any]:
     groups = () if moving else form_layout.groups(view.document, told, resolved, opened())
     return {
         "document": view.document,
-        "shown_document": json.dumps(weather.without_text(view.document), separators=(",", ":")),
+        "shown_document": json.dumps(
+            weather_upload.without_text(view.document), separators=(",", ":")
+        ),
         "groups": groups,
         "opened": opened(),
         "builds": roof_builds.choices(),
@@ -216,8 +217,8 @@ def entered() -> Document:
             )
             return document
         text = content.decode("utf-8", errors="replace")
-        document, zone = weather.into(document, upload.filename, text)
-        town, _ = weather.told_by(text)
+        document, zone = weather_upload.into(document, upload.filename, text)
+        town, _ = weather_upload.told_by(text)
         flask.g.cleared.append(
             f"The weather is now that of {town or 'the file'}; its climate zone is taken as "
             f"{zone or 'unknown'}. Change it under “Climate zone” if the building’s is another."
@@ -268,8 +269,8 @@ def take_away(form: str) -> Response:
     name = file_name(view.document).removesuffix(".json")
     headers = {"Content-Disposition": f'attachment; filename="{name}.{form}"'}
     if form == "csv":
-        return Response(take_away_tables.csv(view.answer), mimetype="text/csv", headers=headers)
-    return Response(take_away_tables.xlsx(view.answer), mimetype=XLSX, headers=headers)
+        return Response(downloads.csv(view.answer), mimetype="text/csv", headers=headers)
+    return Response(downloads.xlsx(view.answer), mimetype=XLSX, headers=headers)
 
 
 @blueprint.post("/answer")
@@ -288,7 +289,7 @@ def answer() -> Response:
     parts: dict[str, Any] = {
         "ok": view.answer is not None,
         "moving": moving,
-        "document": weather.without_text(document if moving else view.document),
+        "document": weather_upload.without_text(document if moving else view.document),
         "notice": " ".join(told),
         "was": context["was"],
         "form": render_template(FORMS[asking()], **context) if form_wanted else None,

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from lcc.case import Assembly, Building, Cavity, Equipment, Layer, Site
 from lcc.heat import climate, roof_model
+from lcc.heat.ceiling_and_attic import occupied_of
 from lcc.heat.energy import outermost_c
 from lcc.heat.equipment import consumption
-from lcc.heat.overhead import occupied_of
 
 Array = NDArray[np.float64]
 COVERING, DECK = Layer(material="modified-bitumen-sheet"), Layer(material="steel-deck")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from lcc import tables
+from lcc.caution_texts import LEAST_SLOPE
 from lcc.cost.membrane import recover_refusal
-from lcc.dangers import LEAST_SLOPE
 from lcc.quantities.movement import expansion
 
 Figures = Mapping[str, float]

@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 
 from lcc.errors import CaseError
+from lcc.heat.ceiling_and_attic import Overhead, nothing_overhead
 from lcc.heat.conduction import Complex, Response
 from lcc.heat.exterior import Exterior
 from lcc.heat.fixed_point import anderson
-from lcc.heat.overhead import Overhead, nothing_overhead
 
 Array = NDArray[np.float64]
 TOLERANCE_K = 2e-3

@@ -16,13 +16,13 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
 from lcc.heat.assembly import resolved_layers, steady
 from lcc.heat.cavity import CavityState
+from lcc.heat.ceiling_and_attic import occupied_of
 from lcc.heat.climate import Climate
 from lcc.heat.conduction import dynamic
 from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.equipment import Consumption, consumption
 from lcc.heat.iso6946 import R_SE, R_SI
 from lcc.heat.moisture import condensation
-from lcc.heat.overhead import occupied_of
 from lcc.heat.roof_model import Solution, solve
 from lcc.heat.schedule import MONTH_STARTS, by_month
 from lcc.results import EnergyYear, HotDay, Monthly

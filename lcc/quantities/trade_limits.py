@@ -10,7 +10,7 @@ from lcc.case.fields import Basis
 from lcc.case.framing import Framing
 from lcc.case.resolution import figures
 from lcc.case.roof import Roof
-from lcc.dangers import LEAST_SLOPE
+from lcc.caution_texts import LEAST_SLOPE
 from lcc.quantities.geometry import Measured
 from lcc.quantities.loads import PANEL_AND_FRAMING
 from lcc.quantities.roof_flags import plan_flags
