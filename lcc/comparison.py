@@ -21,7 +21,7 @@ from lcc.cost.monte_carlo import spreads
 from lcc.cost.payback_rule import payback_against
 from lcc.cost.programme import Programme, candidates, levelled, plan
 from lcc.cost.roof_states import Setting
-from lcc.cost.sensitivity import levers
+from lcc.cost.sensitivity import NOT_KNOWN, levers
 from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.switching_values import turning
 from lcc.cost.tax import taxed
@@ -95,7 +95,9 @@ def compare(
     if explore:
         results, turned = explored(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    said = narrative.answer(results, case.economics.study_period_y, turned.sentence)
+    open_ = {duty for own in accounts for duty in own.ledger.open}
+    unknown = [label for duty, (_, label) in NOT_KNOWN.items() if duty in open_]
+    said = narrative.answer(results, case.economics.study_period_y, turned.sentence, unknown)
     warned = cautions.cautions(case, results, used)
     rows = scope.scope(accounts, results)
     return Comparison(

@@ -65,6 +65,12 @@ class PairedComparison:
         return None if level else saved
 
     @property
+    def tax_decides(self) -> bool:
+        """Whether tax turns a point result round that is not level."""
+        taxed = self.after_tax
+        return not self.level and taxed is not None and (taxed > 0) != (self.saved > 0)
+
+    @property
     def state(self) -> State:
         """The verdict: costs less, costs more, or too close to call."""
         sure = self.costs_less is None or not UNLIKELY <= self.costs_less <= LIKELY
@@ -104,7 +110,12 @@ def _part(result: AlternativeResult, names: tuple[str, ...]) -> float:
     return sum(each.present_value for each in result.costs if each.name in names)
 
 
-def answer(results: Sequence[AlternativeResult], years: int, turned: str = "") -> Verdict:
+def answer(
+    results: Sequence[AlternativeResult],
+    years: int,
+    turned: str = "",
+    unknown: Sequence[str] = (),
+) -> Verdict:
     """Return the answer to a case: verdict, figures and words.
 
     Parameters
@@ -115,6 +126,8 @@ def answer(results: Sequence[AlternativeResult], years: int, turned: str = "") -
         Study period [years].
     turned : str
         What would turn the answer round, in words.
+    unknown : sequence of str
+        What nobody knows of the roof yet, and would cost money.
 
     Notes
     -----
@@ -124,7 +137,7 @@ def answer(results: Sequence[AlternativeResult], years: int, turned: str = "") -
     it round. Anything else is too close to call.
     """
     pair = PairedComparison(results[0], min(results[1:], key=lambda each: each.life_cycle_cost))
-    why, sure = tuple(reasons(results, pair, years)), tuple(certainty(pair.own))
+    why, sure = tuple(reasons(results, pair, years)), tuple(_certainty(pair, unknown))
     level = "Small changes of any figure decide between them."
     turned = level if abs(pair.saved) <= CENTS else turned
     return Verdict(
@@ -150,8 +163,10 @@ def headline(pair: PairedComparison, years: int) -> str:
     if pair.level:
         return f"Too close to call: {own} and {base} cost about the same {over}."
     point = f"{own} costs about {_more(pair.saved)} than {base}"
-    if pair.after_tax is not None and (pair.after_tax > 0) != (pair.saved > 0):
-        return f"Tax decides: {point} before tax, but about {_more(pair.after_tax)} after tax."
+    if pair.tax_decides:
+        return (
+            f"Tax decides: {point} before tax, but about {_more(pair.after_tax or 0.0)} after tax."
+        )
     often = pair.costs_less or 0.0
     share = chance(max(often, 1 - often))
     if (often > 0.5) == (pair.saved > 0):
@@ -210,8 +225,8 @@ def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:
     line = own.net_savings_by_line
     if line is not None and (line > 0) != (net > 0) and not taxed:
         yield (
-            f"The tax choices decide: written off by the line alone it costs about {_more(line)} "
-            f"after tax, with them about {_more(net)}."
+            f"The tax choices decide: with them it costs about {_more(net)} after tax, with all "
+            f"work written off year by year instead about {_more(line)}. Ask your tax adviser."
         )
 
 
@@ -237,6 +252,10 @@ def reasons(
         yield _with_subject(pair.own.payback.sentence)
     yield _shares(pair)
     yield from _after_tax(pair)
+    if pair.own.financed:
+        yield pair.own.financed.sentence
+    if pair.own.starting_years and pair.own.starting_years.best_year:
+        yield pair.own.starting_years.sentence
     yield from _ends_with_the_period(pair, years)
     yield from _others(results, pair)
 
@@ -246,7 +265,7 @@ def _with_subject(sentence: str) -> str:
     if sentence.startswith("Both"):
         return sentence
     verb = "" if sentence.startswith("Never pays") else "is "
-    return f"Counting all that is spent so far, it {verb}{sentence[0].lower()}{sentence[1:]}"
+    return f"Counting all that is spent until then, it {verb}{sentence[0].lower()}{sentence[1:]}"
 
 
 def _after_tax(pair: PairedComparison) -> Iterator[str]:
@@ -320,6 +339,22 @@ def _other(pair: PairedComparison) -> str:
     return f"“{pair.own.name}” costs about {_more(pair.saved)}{close}"
 
 
+def _certainty(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
+    """Yield how sure the answer is: what is not known, what the draws say, what they leave open."""
+    yield from _unknown(pair, unknown)
+    yield from certainty(pair.own)
+    if pair.state == "too-close" and not pair.tax_decides:
+        yield "Money alone does not decide between the two."
+
+
+def _unknown(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
+    """Say what nobody has looked at, and that the figures as entered count nothing for it."""
+    if unknown:
+        listed = "; ".join(each[0].lower() + each[1:] for each in unknown)
+        drawn = ", the draws up to its full cost" if pair.own.spread else ""
+        yield f"Not known yet: {listed}. The figures as entered count nothing for it{drawn}."
+
+
 def certainty(best: AlternativeResult) -> Iterator[str]:
     """Yield what the random draws say of an alternative, nothing where none were made.
 
@@ -331,18 +366,17 @@ def certainty(best: AlternativeResult) -> Iterator[str]:
     spread = best.spread
     if spread is None or spread.against_base is None:
         return
-    drawn = spread.against_base
+    drawn, net = spread.against_base, spread.against_base.net_savings
     told = {0.0: "none", 1.0: "every one"}
     often = told.get(drawn.costs_less) or chance(drawn.costs_less)
+    before = "Before tax, and with" if best.after_tax else "With"
     yield (
-        f"With the uncertain figures varied at random {spread.draws:,} times, it costs less in "
-        f"{often}; eight times of ten the difference is between "
-        f"{_saved(drawn.net_savings.p10)} and {_saved(drawn.net_savings.p90)}."
+        f"{before} the uncertain figures varied at random {spread.draws:,} times, “{best.name}” "
+        f"costs less in {often} of the draws; in eight of ten it ends between "
+        f"{_saved(net.p10)} and {_saved(net.p90)}, in the middle one at {_saved(net.p50)}."
     )
-    if drawn.worst_tenth >= 0:
-        yield f"Even the worst tenth saves about {said(drawn.worst_tenth)} on average."
-    else:
-        yield f"If it goes wrong, in the worst tenth, it loses about {said(-drawn.worst_tenth)}."
+    worst = "saves" if drawn.worst_tenth >= 0 else "loses"
+    yield f"In the worst tenth it {worst} about {said(abs(drawn.worst_tenth))} on average."
     *others, last = spread.not_drawn
     yield f"Not varied: {', '.join(others)} and {last}."
 

@@ -141,7 +141,7 @@ def _payments(found: Financed, terms: Financing) -> str:
     rises = found.last_monthly_payment > found.monthly_payment * (1 + 1e-9)
     rising = f", rising to about {said(found.last_monthly_payment)}" if rises else ""
     return (
-        f"By {terms.how}: {at_once}about {said(found.monthly_payment)} a month for "
+        f"Paid by {terms.how}: {at_once}about {said(found.monthly_payment)} a month for "
         f"{in_years(terms.years)}{rising}; interest comes to about {said(found.total_interest)}."
     )
 

@@ -163,7 +163,7 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         likely_low=_year(draws.payback_p10.value) if draws else None,
         likely_high=_year(draws.payback_p90.value) if draws else None,
         chance=draws.costs_less if draws else None,
-        sentence=f"{_point(base, run, reason)}{_likely(draws) if not run.same else ''}.",
+        sentence=f"{_point(base, run, reason)}{_likely(draws, reason) if not run.same else ''}.",
     )
 
 
@@ -237,16 +237,16 @@ def _with_work(base: AlternativeResult, year: int) -> str:
     return f" (when “{base.name}” has its work)" if due else ""
 
 
-def _likely(draws: Chances | None) -> str:
+def _likely(draws: Chances | None, reason: str | None) -> str:
     """Say in which years eight draws of ten pay back."""
     if draws is None:
         return ""
     low, high = draws.payback_p10.value, draws.payback_p90.value
-    if low is None:
+    if low is None or (high is None and reason):
         return f"; in {chance(draws.costs_less)} of the draws it pays back"
     if high is None:
         never = chance(1 - draws.costs_less)
-        return f"; likely not before year {low:.0f}, and in {never} of the draws never"
+        return f", likely in year {low:.0f} or later, and in {never} of the draws never"
     if low == high:
         return f", in most draws in year {low:.0f}"
     return f", likely between years {low:.0f} and {high:.0f}"

@@ -178,7 +178,7 @@ def _of_roof(case: Case) -> Iterator[Lever]:
 
 
 # Field and label of what nobody may know, by the duty that it bears on.
-_NOT_KNOWN = {
+NOT_KNOWN = {
     "asbestos": ("roof.asbestos", "Asbestos, not tested"),
     "wet-insulation": ("roof.wet_fraction", "Wet insulation, not surveyed"),
     "drainage": ("roof.ponding", "Fall to drain, not looked at"),
@@ -190,8 +190,8 @@ _NOT_KNOWN = {
 def _of_unknown(case: Case, unknown: Collection[str]) -> Iterator[Lever]:
     """Yield each open question: none of its worst cost in the case, and up to all of it."""
     part, basis, source = _range(case.uncertainty, "unknown_range")
-    for duty in (each for each in _NOT_KNOWN if each in unknown and part):
-        field, label = _NOT_KNOWN[duty]
+    for duty in (each for each in NOT_KNOWN if each in unknown and part):
+        field, label = NOT_KNOWN[duty]
         yield Lever(
             field, label, "fraction", 0.0, 0.0, part, 0.0, 1.0, basis, source, "both",
             UNKNOWNS[duty], np.asarray,

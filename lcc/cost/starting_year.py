@@ -141,10 +141,15 @@ def _sentence(found: StartingYears, near: float) -> str:
     if best == 0:
         lost = said(saved[0] - saved[-1])
         return f"Best begun now: begun in year {last}, it saves about {lost} less."
-    while_it_lasts = ", as long as the old roof lasts" if best == last else ""
+    due = ", when the old roof is due" if best == last else ""
+    if saved[best] < 0:
+        return (
+            f"It costs more whenever it begins: about {said(-saved[0])} if begun now, about "
+            f"{said(-saved[best])} in year {best}{due}."
+        )
     return (
-        f"Best begun in year {best}{while_it_lasts}: {_told(saved[best])}, against "
-        f"{_told(saved[0])} if begun now."
+        f"Best begun in year {best}{due}: {_told(saved[best])}, against {_told(saved[0])} if begun "
+        "now."
     )
 
 
