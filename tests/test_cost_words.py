@@ -139,7 +139,7 @@ def test_never_not_a_number(told):
 
 @pytest.mark.parametrize("name", ["A", "x" * 200])
 def test_a_headline_keeps_to_two_lines(told, name):
-    found = told(Membrane(name=name), MetalRetrofit(name=name), economics=Economics(100))
+    found = told(Membrane(name=name), MetalRetrofit(name=f"B{name}"), economics=Economics(100))
     assert len(found.headline) <= 180
 
 
@@ -339,11 +339,11 @@ def test_all_and_none_of_the_draws_are_told_as_such(told):
 
 
 def test_names_are_told_apart_and_read_on_one_line(told):
-    """Twice the same name, none at all, one over two lines, and one that looks like a number."""
+    """Twice none at all, one over two lines, and one that looks like a number."""
     found = told(
-        Membrane(name="Roof"), MetalRetrofit(name="Roof"), MetalRetrofit(name=" \n"),
+        Membrane(name="Roof"), MetalRetrofit(), MetalRetrofit(name=" \n"),
         Coating(name="White\ncoat"), Membrane(name="Roof (2)", start="now"),
     )  # fmt: skip
     names = [each.name for each in found.alternatives]
-    assert names == ["Roof", "Roof (2)", "Metal retrofit", "White coat", "Roof (2) (2)"]
+    assert names == ["Roof", "Metal retrofit", "Metal retrofit (2)", "White coat", "Roof (2)"]
     assert "\n" not in found.headline + found.verdict

@@ -146,7 +146,7 @@ def _luminance(color):
 
 def test_pictures_hold_no_style_no_script_and_no_name_unescaped(demo_document):
     document = {**copy.deepcopy(demo_document), "name": HOSTILE}
-    document["base_case"]["name"] = document["alternatives"][0]["name"] = HOSTILE
+    document["base_case"]["name"], document["alternatives"][0]["name"] = HOSTILE, f"{HOSTILE}2"
     loaded = service.load_case(document)
     for figure in charts.figures(service.comparison_reply(loaded.case, loaded.units)):
         picture = svg.draw(figure)
@@ -156,10 +156,10 @@ def test_pictures_hold_no_style_no_script_and_no_name_unescaped(demo_document):
         assert "<script" not in picture.lower()
 
 
-def test_two_alternatives_of_one_name_stay_apart(demo_document):
+def test_two_alternatives_without_a_name_stay_apart(demo_document):
     document = copy.deepcopy(demo_document)
-    for alternative in document["alternatives"]:
-        alternative["name"] = "The same"
+    metal = {key: value for key, value in document["alternatives"][0].items() if key != "name"}
+    document["alternatives"] = [metal, metal]
     loaded = service.load_case(document)
     figure = payback.figure(service.comparison_reply(loaded.case, loaded.units))
     assert len({row["series"] for row in figure.data["payback"]}) == 3
