@@ -17,6 +17,7 @@ from lcc.case import (
     Economics,
     Financing,
     Framing,
+    LaterMembrane,
     Layer,
     Membrane,
     MetalRetrofit,
@@ -43,7 +44,11 @@ LAYERS = (
     Layer(material="steel-deck"),
     Layer(resistance_m2k_w=3.0),
 )
-PARTS = {"tax": Tax, "financing": Financing, "replacement": Membrane, "unit_prices": UnitPrices}
+PARTS = {
+    "tax": Tax, "financing": Financing, "replacement": LaterMembrane, "unit_prices": UnitPrices,
+}  # fmt: skip
+# Fields that stand only beside others; a part done first is drawn with the year of the rest.
+TIED = {"quotation_taken", "share_first", "rest_after_y", "ridge_at_m", "bearing_first_m"}
 
 
 def number(rng, facts):
@@ -74,7 +79,7 @@ def made(rng, cls, part=0.35, **fixed):
     """An instance of which a part of the fields is drawn and the others keep their defaults."""
     values = dict(fixed)
     for name, facts in facts_of(cls).items():
-        if name in values or (rng.random() > part and name != "name"):
+        if name in values or name in TIED or (rng.random() > part and name != "name"):
             continue
         if facts.type == "part" and name in PARTS:
             values[name] = made(rng, PARTS[name], part, **_given(PARTS[name], rng))
@@ -92,17 +97,25 @@ def _given(cls, rng):
     return {"rate": float(rng.uniform(0, 0.6))} if cls is Tax else {}
 
 
+def _in_parts(rng):
+    """One roof in five is done in two parts."""
+    if rng.random() > 0.2:
+        return {}
+    share, rest = rng.uniform(0.1, 0.9), rng.uniform(1, 20)
+    return {"share_first": float(share), "rest_after_y": float(rest), "wait_y": 0.0}
+
+
 def alternative(rng):
     kind = (Membrane, Coating, MetalRetrofit)[int(rng.integers(3))]
     if kind is not MetalRetrofit:
-        return made(rng, kind, quotation_taken="")
+        return made(rng, kind, **(_in_parts(rng) if kind is Membrane else {}))
     survey = None
     if rng.random() < 0.5:
         sizes = np.exp(rng.uniform(1, 5, 2))
         rectangle = made(rng, Rectangle, length_m=float(sizes[0]), width_m=float(sizes[1]))
         survey = made(rng, Framing, 0.15, rectangles=(rectangle,), wet_area_m2=0.0)
     layers = LAYERS[3:] if rng.random() < 0.5 else ()
-    return made(rng, MetalRetrofit, framing=survey, layers=layers, quotation_taken="")
+    return made(rng, MetalRetrofit, framing=survey, layers=layers)
 
 
 def drawn(rng):
