@@ -7,7 +7,7 @@ from dataclasses import replace
 from io import BytesIO
 from typing import Any
 
-from flask import Blueprint, Response, render_template, request
+from flask import Blueprint, Response, current_app, render_template, request
 
 from api import schemas, service, strict_json
 from api.jobs.changed_terms import WhatIf, answered
@@ -59,6 +59,7 @@ def page(entered: Mapping[str, str], status: int = 200, **shown: Any) -> Respons
         "portfolio.html",
         entered=entered,
         titles=titles("si" if entered.get("units") == "si" else "ip"),
+        kept_h=f"{current_app.config['JOBS_KEPT_H']:g}",
         needed=[column.name for column in columns() if column.required],
         **(empty | shown),
     )
