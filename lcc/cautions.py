@@ -157,14 +157,17 @@ def cautions(
 def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
     """Return the cautions of a framing survey on its own: a metal roof over an old one.
 
-    A survey does not ask for asbestos, solar panels or lightning protection, so all are named.
+    What the survey leaves open of asbestos, solar panels and lightning protection is named.
     """
+    found = framing.other_work
     work = RoofWork(
         metal=True,
         hot=True,
-        asbestos_untested=True,
-        solar_panels=True,
-        lightning_protection=True,
+        asbestos_untested=found.asbestos == "not-tested",
+        asbestos_found=found.asbestos == "found",
+        wood_deck=found.deck_kind == "wood",
+        solar_panels=found.solar_panels != "no",
+        lightning_protection=found.lightning_protection != "no",
         insulation=bool(framing.insulation_thickness_m),
         tear_off=framing.wet_area_m2 > 0,
         wet=framing.wet_area_m2 > 0,

@@ -113,6 +113,9 @@ def test_one_way_services(one_way):
     # One curb a unit; 288 m² of 1000 m² a crane day.
     assert asdict(one_way.services) == {
         "rooftop_units": 3, "curbs": 3, "penetrations": 5, "tear_out_m2": 20.0, "crane_days": 1,
+        "skylights_carried": 0, "skylights_covered": 0, "ballast_kg_m2": 0.0,
+        "expansion_joint_m": 0.0, "storm_ties": 0, "drains_abandoned": 0, "access_m2": 0.0,
+        "set_up_m2": 0.0,
     }  # fmt: skip
 
 

@@ -12,8 +12,10 @@ from itertools import combinations
 from typing import Annotated
 
 from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, Text, Whole
+from lcc.case.other_work import OtherWork
 from lcc.case.rectangle import Rectangle
 from lcc.case.unit_prices import UnitPrices
+from lcc.case.wind_and_snow import WindAndSnow
 from lcc.errors import CaseError
 
 _MAKER = "invented; replace by the framing maker's figure"
@@ -138,6 +140,8 @@ class Framing(CasePart):
     labour_hours_h: Annotated[float | None, Quantity(
         "hours", "Labour hours", low=0, high=1e6,
         when_unset="from the hours of each line in the unit prices table")] = None
+    wind_and_snow: Annotated[WindAndSnow, Part("Wind and snow")] = WindAndSnow()
+    other_work: Annotated[OtherWork, Part("Other work")] = OtherWork()
     unit_prices: Annotated[UnitPrices, Part("Unit prices")] = UnitPrices()
     quotation: Annotated[float | None, Quantity(
         "money", "Quotation that replaces the build-up", low=0, high=1e9,

@@ -65,12 +65,24 @@ class UnitPrices(CasePart):
         "Rooftop unit disconnected, lifted off and on", 1e6)] = None
     penetration: Annotated[float | None, _each("Pipe or conduit carried through the panel")] = None
     tear_out_per_m2: Annotated[float | None, _area("Wet area torn out, hauled and filled")] = None
+    skylight_carried: Annotated[float | None, _each(
+        "Skylight carried through, frame and curb")] = None
+    skylight_covered: Annotated[float | None, _each("Skylight covered over")] = None
+    ballast_per_m2: Annotated[float | None, _area("Loose stone taken off and hauled")] = None
+    expansion_joint_per_m: Annotated[float | None, _length(
+        "Expansion joint carried through")] = None
+    storm_tie: Annotated[float | None, _each("Downspout tied into the storm drain")] = None
+    drain_abandoned: Annotated[float | None, _each("Old roof drain closed")] = None
+    access_per_m2: Annotated[float | None, _area("Access, by wall height along the edges")] = None
+    set_up_by_area_per_m2: Annotated[float | None, _area("Set-up that grows with the plan")] = None
     labour_hour: Annotated[float | None, _each("Labour by the hour", 1000)] = None
     crane_day: Annotated[float | None, _each("Crane with operator by the day")] = None
     set_up: Annotated[float | None, _each("Set-up, access and fall protection", 1e7)] = None
     permit_rate: Annotated[float | None, _rate("Permit, part of the direct cost")] = None
     engineering_rate: Annotated[float | None, _rate(
         "Structural engineering, part of the direct cost")] = None
+    general_conditions_rate: Annotated[float | None, _rate(
+        "General conditions, bond, sales tax and warranty fee, part of the direct cost")] = None
     contingency_rate: Annotated[float | None, _rate("Contingency, part of the cost so far")] = None
     overhead_rate: Annotated[float | None, _rate("Overhead, part of the cost so far")] = None
     profit_rate: Annotated[float | None, _rate("Profit, part of the cost so far")] = None

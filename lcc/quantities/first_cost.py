@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lcc import tables
 from lcc.case.fields import Basis, facts_of, known
@@ -11,7 +11,7 @@ from lcc.case.framing import Framing
 from lcc.case.resolution import resolve
 from lcc.case.unit_prices import UnitPrices
 from lcc.quantities.geometry import Measured
-from lcc.results.takeoff_result import Amount, BillLine, FirstCost
+from lcc.results.takeoff_result import Amount, BillLine, FirstCost, LabourRange
 
 KIND_OF_PRICE = {
     "money": "count",
@@ -21,6 +21,9 @@ KIND_OF_PRICE = {
     "rate": "money",
 }
 _RATES_ON_DIRECT = ("permit_rate", "engineering_rate")
+_GENERAL = "general_conditions_rate"
+# Hours of work for a square metre of plan, by productivity: 0.09, 0.075 and 0.06 h/ft².
+HOURS_PER_M2 = {"low": 0.96875, "likely": 0.80729, "high": 0.64583}
 _RATES_ON_SUM = ("contingency_rate", "overhead_rate", "profit_rate")
 _HOURLY = "labour_hour"
 
@@ -54,7 +57,7 @@ def amounts(measured: Measured) -> dict[str, float]:
     """Return how much of each priced part the roof needs, by key of the unit price."""
     surface, members, edges = measured.surface, measured.members, measured.edges
     cavity, services = measured.cavity, measured.services
-    always = {
+    always: dict[str, float] = {
         "post": members.posts,
         "post_steel_per_m": members.posts_height_m,
         "purlin_per_m": members.purlins_m + members.cross_members_m + members.heavier_purlins_m,
@@ -78,14 +81,30 @@ def amounts(measured: Measured) -> dict[str, float]:
         "penetration": services.penetrations,
         "tear_out_per_m2": services.tear_out_m2,
         "crane_day": services.crane_days,
-        "set_up": 1,
+        "set_up": 0 if services.set_up_m2 else 1,
     }
-    where_needed = {
+    where_needed: dict[str, float] = {
+        **_other_work(measured),
         "hip_per_m": edges.hip_m,
         "parapet_flashing_per_m": edges.parapet_flashing_m,
         "post_not_given": members.posts_not_given,
     }
     return {**always, **{key: amount for key, amount in where_needed.items() if amount}}
+
+
+def _other_work(measured: Measured) -> dict[str, float]:
+    """Return what is priced only where the survey counts it."""
+    services, plan = measured.services, measured.surface.plan_area_m2
+    return {
+        "skylight_carried": services.skylights_carried,
+        "skylight_covered": services.skylights_covered,
+        "ballast_per_m2": plan if services.ballast_kg_m2 else 0.0,
+        "expansion_joint_per_m": services.expansion_joint_m,
+        "storm_tie": services.storm_ties,
+        "drain_abandoned": services.drains_abandoned,
+        "access_per_m2": services.access_m2,
+        "set_up_by_area_per_m2": services.set_up_m2,
+    }
 
 
 def line(prices: UnitPrices, key: str, amount: float) -> BillLine:
@@ -124,14 +143,35 @@ def first_cost(framing: Framing, needed: dict[str, float], plan_area_m2: float) 
     prices = resolve(framing.unit_prices)
     parts = [line(prices, key, amount) for key, amount in needed.items()]
     hours = math.fsum(each.labour_h for each in parts)
+    if framing.other_work.productivity is not None:
+        hours = plan_area_m2 * HOURS_PER_M2[framing.other_work.productivity]
     if framing.labour_hours_h is not None:
         hours = framing.labour_hours_h
     lines = [*parts, line(prices, _HOURLY, hours)]
     direct = math.fsum(each.cost for each in lines)
-    lines += [line(prices, key, direct) for key in _RATES_ON_DIRECT]
+    general = (_GENERAL,) if framing.other_work.general_conditions else ()
+    lines += [line(prices, key, direct) for key in (*_RATES_ON_DIRECT, *general)]
     for key in _RATES_ON_SUM:
         lines.append(line(prices, key, math.fsum(each.cost for each in lines)))
     return _settled(framing, tuple(lines), hours, direct, plan_area_m2)
+
+
+def labour_range(
+    framing: Framing, needed: dict[str, float], plan_area_m2: float
+) -> tuple[LabourRange, ...]:
+    """Return hours and build-up at high, likely and low productivity.
+
+    Notes
+    -----
+    0.06, 0.075 and 0.09 hours for a square foot of plan: common practice of framed retrofits, the
+    ends of the range as estimators give them and its middle.
+    """
+    found = []
+    for name, rate in reversed(HOURS_PER_M2.items()):
+        hours = plan_area_m2 * rate
+        cost = first_cost(replace(framing, labour_hours_h=hours), needed, plan_area_m2)
+        found.append(LabourRange(name, hours, cost.build_up))
+    return tuple(found)
 
 
 def _settled(

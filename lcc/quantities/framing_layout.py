@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -201,6 +201,36 @@ class FallFrame:
             long = tuple(run for run in runs if run[1] - run[0] > TOUCH_M)
             found.append(PurlinLine(k + 1, float(level), long, at, high, share))
         return tuple(found)
+
+    def spans(self, level: float) -> list[Interval]:
+        """Return where a line at a distance from the eave lies on the fall [m]."""
+        first, last = self.crossings(np.array([level]))
+        return [run for run in _joined(first[:, 0], last[:, 0]) if run[1] - run[0] > TOUCH_M]
+
+    def to_posts(self, low: float, high: float, first: float, last: float) -> Interval:
+        """Return a run lengthened to the next post at both its ends, within the fall [m]."""
+        before = self.places_m[self.places_m <= low + TOUCH_M]
+        after = self.places_m[self.places_m >= high - TOUCH_M]
+        start = float(before[-1]) if before.size else first
+        return max(start, first), min(float(after[0]) if after.size else last, last)
+
+    def short_line(self, level: float, runs: list[Interval], gap: float, zone: str) -> PurlinLine:
+        """Return a purlin that runs over some of its posts alone, `gap` from the next lines."""
+        ends = np.array(runs).reshape(-1, 2)
+        joined = tuple(_joined(ends[:, 0], ends[:, 1]))
+        along = self.places_m
+        held = [(along >= a - TOUCH_M) & (along <= b + TOUCH_M) for a, b in joined]
+        if joined and self.lines.posted.all():
+            first, last = self.crossings(np.array([level]))
+            inside = (along >= first - TOUCH_M) & (along <= last + TOUCH_M) & np.any(held, axis=0)
+            at, high = _first_of(inside, self.heights(along, np.full(len(along), level)), along)
+        else:
+            at = high = along[:0]
+        return PurlinLine(0, level, joined, at, high, gap * self.post_gap_m, zone)
+
+    def renumbered(self, line: PurlinLine, number: int) -> PurlinLine:
+        """Return a line with its number."""
+        return replace(line, number=number)
 
     def _strip_m(self, k: int) -> float:
         """Return the width of roof that the posts of a line carry, halfway to its neighbours."""

@@ -6,10 +6,22 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from lcc.case.framing import Framing
+from lcc.quantities.drainage import drainage
+from lcc.quantities.engineer_questions import drifts, questions, roof_snow
 from lcc.quantities.members import members, schedule, services, surface
 from lcc.quantities.openings import cavity
 from lcc.quantities.roof_frame import roof_frame
-from lcc.results.takeoff_result import CavityShape, Edges, Members, PostRow, Services, Surface
+from lcc.results.takeoff_result import (
+    CavityShape,
+    Drainage,
+    DriftPlace,
+    Edges,
+    Members,
+    PostRow,
+    Services,
+    Surface,
+    WindZone,
+)
 
 
 @dataclass(frozen=True)
@@ -22,18 +34,30 @@ class Measured:
     edges: Edges
     cavity: CavityShape
     services: Services
+    wind_zones: tuple[WindZone, ...]
+    roof_snow_kg_m2: float | None
+    drifts: tuple[DriftPlace, ...]
+    drainage: tuple[Drainage, ...]
+    questions: tuple[str, ...]
 
 
 @lru_cache(maxsize=32)
 def measure(framing: Framing) -> Measured:
     """Return the geometry of a survey; a few are remembered, as prices are tried over one."""
     roof = roof_frame(framing)
-    areas = surface(roof)
+    areas, drains = surface(roof), drainage(roof)
+    zones = roof.zones.table if roof.zones else ()
+    drifting = drifts(roof)
     return Measured(
         surface=areas,
         posts=schedule(roof),
         members=members(roof),
         edges=roof.edges.total(),
         cavity=cavity(roof),
-        services=services(framing, areas.plan_area_m2),
+        services=services(roof, areas.plan_area_m2, drains),
+        wind_zones=zones,
+        roof_snow_kg_m2=roof_snow(roof),
+        drifts=drifting,
+        drainage=drains,
+        questions=tuple(questions(roof, zones, drifting)),
     )

@@ -18,7 +18,7 @@ def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
     Notes
     -----
     Sheet and members by volume of metal times its density; rooftop units go back where they
-    stood, so only their new curbs add to the load. Torn-out material is not subtracted.
+    stood, so only their new curbs add to the load. What is taken off is `removed`, apart.
     """
     edges, members = measured.edges, measured.members
     sheet = framing.panel_thickness_m * density(framing.panel_metal)
@@ -41,6 +41,16 @@ def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
     }
     plan = measured.surface.plan_area_m2
     return tuple(Load(name, mass, mass / plan) for name, mass in masses.items())
+
+
+def removed(framing: Framing, measured: Measured) -> tuple[Load, ...]:
+    """Return what is taken off the old roof: loose stone, and the wet area torn out."""
+    plan, services = measured.surface.plan_area_m2, measured.services
+    masses = {
+        "Loose stone": services.ballast_kg_m2 * plan,
+        "Wet area torn out": framing.other_work.torn_off_kg_m2 * services.tear_out_m2,
+    }
+    return tuple(Load(name, mass, mass / plan) for name, mass in masses.items() if mass)
 
 
 def density(metal: str) -> float:

@@ -7,10 +7,11 @@ from itertools import groupby
 
 import numpy as np
 
-from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.results.takeoff_result import Members, PostRow, Services, Surface
+from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
+
+CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02
 
 
 def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
@@ -162,13 +163,30 @@ def surface(roof: RoofFrame) -> Surface:
     )
 
 
-def services(framing: Framing, plan_area_m2: float) -> Services:
-    """Return what is lifted, cut, torn out and hired; a crane comes for whole days."""
-    units = framing.rooftop_units
+def services(roof: RoofFrame, plan_area_m2: float, drains: tuple[Drainage, ...]) -> Services:
+    """Return what is lifted, cut, torn out and hired; a crane comes for whole days.
+
+    Notes
+    -----
+    Over 6 m of eave each further metre adds 2 % to the crane's days: invented, as a prompt to ask.
+    """
+    framing, work = roof.framing, roof.framing.other_work
+    units, height = framing.rooftop_units, work.access_height_m or 0.0
+    slower = 1 + CRANE_SLOWER_PER_M * max(height - CRANE_LOW_M, 0.0)
+    sums = roof.edges
+    around = float(sums.plan_m[np.isin(sums.role, ("eave", "rake", "high-edge"))].sum())
     return Services(
         rooftop_units=units,
         curbs=units if framing.curbs is None else framing.curbs,
         penetrations=framing.penetrations,
         tear_out_m2=framing.wet_area_m2,
-        crane_days=math.ceil(plan_area_m2 / framing.crane_area_m2 * (1 - 1e-9)),
+        crane_days=math.ceil(plan_area_m2 / framing.crane_area_m2 * slower * (1 - 1e-9)),
+        skylights_carried=work.skylights_carried,
+        skylights_covered=work.skylights_covered,
+        ballast_kg_m2=work.ballast_kg_m2 or 0.0,
+        expansion_joint_m=work.expansion_joint_m,
+        storm_ties=sum(each.downspouts for each in drains) if work.storm_ties else 0,
+        drains_abandoned=work.drains_abandoned,
+        access_m2=around * height,
+        set_up_m2=plan_area_m2 if work.scaled_set_up else 0.0,
     )

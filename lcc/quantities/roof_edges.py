@@ -22,7 +22,8 @@ FLUSH_ROLES = ("through", "ridge", "hip", "valley", "inner-gutter", "break")
 class Stretch:
     """A piece of an edge: its role, the facets beside it, and where it runs.
 
-    `upper` owns the edge; `lower` is the other facet, or -1 at a free edge.
+    `upper` owns the edge and lies to the left of it; `lower` is the other facet, or -1 at a free
+    edge.
     """
 
     role: str
@@ -123,7 +124,8 @@ class RoofEdges:
             for sign, start, end in _by_sign(float(gaps[0][k]), float(gaps[1][k]), *ends):
                 upper, lower = pair if sign > 0 else pair[::-1]
                 high, low = drains if sign > 0 else drains[::-1]
-                found += [Stretch(role, upper, lower, start, end) for role in _step(high, low)]
+                run = (start, end) if sign > 0 else (end, start)
+                found += [Stretch(role, upper, lower, *run) for role in _step(high, low)]
         return found
 
 

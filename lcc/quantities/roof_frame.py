@@ -13,6 +13,7 @@ from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.polygons import area, volume
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import Facet, RoofPart, facets, parts
+from lcc.quantities.wind_zones import WindZones
 
 
 @dataclass(frozen=True)
@@ -62,8 +63,16 @@ class RoofFrame:
         return tuple(
             fall
             for part in self.parts
-            for fall in _without_doubles(tuple(self._frames(part)))
+            for fall in _without_doubles(tuple(self._frames(part)), self.zones)
         )  # fmt: skip
+
+    @cached_property
+    def zones(self) -> WindZones | None:
+        """Zones of wind, where speed and height are entered."""
+        site = self.framing.wind_and_snow
+        if site.basic_wind_m_s is None or site.roof_height_m is None:
+            return None
+        return WindZones(site, self.parts, self.edges)
 
     def _frames(self, part: RoofPart) -> list[FallFrame]:
         own: dict[str, list[Facet]] = {fall.side: [] for fall in part.falls}
@@ -98,12 +107,13 @@ def roof_frame(framing: Framing) -> RoofFrame:
     return RoofFrame(framing)
 
 
-def _without_doubles(frames: tuple[FallFrame, ...]) -> list[FramedFall]:
+def _without_doubles(frames: tuple[FallFrame, ...], zones: WindZones | None) -> list[FramedFall]:
     """Return the falls of a part, each post where several lines meet kept by the first."""
     seen: set[tuple[int, int]] = set()
     found = []
     for frame in frames:
-        lines = [_kept(frame, line, seen) for line in frame.purlin_lines]
+        more = zones.purlins(frame) if zones else ()
+        lines = [_kept(frame, line, seen) for line in (*frame.purlin_lines, *more)]
         found.append(FramedFall(frame, tuple(lines)))
     return found
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import fields, replace
 
+from lcc import tables
 from lcc.case.alternatives import MetalRetrofit
 from lcc.case.fields import Origin
 from lcc.case.framing import Framing
@@ -16,10 +17,11 @@ from lcc.errors import CaseError, within
 from lcc.heat.assembly import thermal_layer
 from lcc.quantities import first_cost, trade_limits
 from lcc.quantities.geometry import measure
-from lcc.quantities.loads import loads
+from lcc.quantities.loads import loads, removed
 from lcc.quantities.movement import movement
+from lcc.quantities.openings import throat_speed, ventilator_speed
 from lcc.quantities.retrofit_link import laid_thickness_m, survey
-from lcc.results.takeoff_result import FirstCost, Quantities
+from lcc.results.takeoff_result import CavityShape, FirstCost, Load, Quantities
 
 SURVEYED = "worked out from the framing survey of this alternative"
 ENTERED = "the price entered, with the lifting of rooftop units"
@@ -60,14 +62,20 @@ def quantities(
     """
     measured = measure(framing)
     surface = measured.surface
-    cost = first_cost.first_cost(framing, first_cost.amounts(measured), surface.plan_area_m2)
-    added = loads(framing, measured)
+    needed = first_cost.amounts(measured)
+    cost = first_cost.first_cost(framing, needed, surface.plan_area_m2)
+    added, off = loads(framing, measured), removed(framing, measured)
+    total = math.fsum(each.load_kg_m2 for each in added)
     moved = panel_temperatures and movement(framing, surface.longest_panel_m, *panel_temperatures)
     return Quantities(
         **{field.name: getattr(measured, field.name) for field in fields(measured)},
         first_cost=cost,
         loads=added,
-        total_load_kg_m2=math.fsum(each.load_kg_m2 for each in added),
+        total_load_kg_m2=total,
+        removed=off,
+        price_notes=tuple(trade_limits.price_notes(cost, surface.plan_area_m2)),
+        net_load_kg_m2=total - math.fsum(each.load_kg_m2 for each in off),
+        labour=first_cost.labour_range(framing, needed, surface.plan_area_m2),
         movement=moved or None,
         flags=trade_limits.flags(framing, measured, added, moved or None),
         cautions=survey_cautions(framing, demo_prices=_rests_on_demo(framing, cost)),
@@ -115,7 +123,14 @@ def of_retrofit(
         *trade_limits.against_layers(entered_m, laid_thickness_m(retrofit)),
         *(trade_limits.against_roof(taken, roof) if roof else ()),
     )
-    return replace(taken, flags=(*taken.flags, *mismatch))
+    taken = replace(taken, flags=(*taken.flags, *mismatch))
+    stone = float(tables.rows("coverings")[roof.covering]["loose_kg_m2"]) if roof else 0.0
+    if framing.other_work.ballast_kg_m2 is not None or not stone:
+        return taken
+    credit = Load("Loose stone of the covering", stone * taken.surface.plan_area_m2, stone)
+    return replace(
+        taken, removed=(*taken.removed, credit), net_load_kg_m2=taken.net_load_kg_m2 - stone
+    )
 
 
 # Duties that the lines of a takeoff, or a quotation for all of them, already hold. Rooftop units
@@ -165,12 +180,18 @@ def into_retrofit(
         held = Origin("common practice", "what the lines of the takeoff hold")
         return made.filled(
             price_per_m2=(taken.first_cost.price_per_m2, priced),
-            price_includes=(TAKEOFF_INCLUDES, held),
+            price_includes=(_held(framing), held),
         )
     except CaseError as error:
         named = error.field.replace("_", " ")
         allowed = f"figures that bring the {named} of the retrofit {error.allowed} in SI units"
         raise CaseError("framing", error.value, allowed) from None
+
+
+def _held(framing: Framing) -> tuple[str, ...]:
+    """Return the duties that this survey's lines hold."""
+    stone = ("ballast",) if framing.other_work.ballast_kg_m2 else ()
+    return (*TAKEOFF_INCLUDES, *stone)
 
 
 def _cavity(cavity: Cavity, framing: Framing, taken: Quantities, scale: float) -> Cavity:
@@ -179,11 +200,19 @@ def _cavity(cavity: Cavity, framing: Framing, taken: Quantities, scale: float) -
         "mean_height_m": shape.mean_height_m,
         "air_changes_per_h": framing.air_changes_per_h,
         "inlet_area_m2": shape.inlet_area_m2 * scale,
-        "outlet_area_m2": shape.throat_area_m2 * scale,
+        "outlet_area_m2": shape.throat_area_m2 * _flow_ratio(framing, shape) * scale,
         "stack_height_m": shape.stack_height_m,
     }
     origin = Origin(weakest(framing), SURVEYED)
     return cavity.filled(**{name: (value, origin) for name, value in found.items()})
+
+
+def _flow_ratio(framing: Framing, shape: CavityShape) -> float:
+    """Return the airflow of a rated ventilator over that of its bare throat, 1 where unrated."""
+    if framing.other_work.ventilator_flow_m3_s is None or not shape.ventilators:
+        return 1.0
+    height = shape.stack_height_m
+    return ventilator_speed(framing, height) / throat_speed(framing, height)
 
 
 def _with_posts(layer: Layer, steel: Fasteners) -> Layer:

@@ -11,12 +11,13 @@ from lcc.case.framing import Framing
 from lcc.case.resolution import figures
 from lcc.case.roof import Roof
 from lcc.caution_texts import LEAST_SLOPE
+from lcc.quantities.first_cost import HOURS_PER_M2
 from lcc.quantities.geometry import Measured
 from lcc.quantities.loads import PANEL_AND_FRAMING
 from lcc.quantities.roof_flags import plan_flags
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.assumption import Assumption
-from lcc.results.takeoff_result import Load, Members, Movement, Quantities, SurveyFlag
+from lcc.results.takeoff_result import FirstCost, Load, Members, Movement, Quantities, SurveyFlag
 
 BRACING_M = 12.192
 USUAL_LOAD_KG_M2 = (9.76, 19.53)  # 2 to 4 lb/ft²
@@ -106,6 +107,21 @@ def _movement(movement: Movement | None) -> Iterator[SurveyFlag]:
             "clip_travel", "The panel moves farther than the floating clip allows.",
             "entered", "travel of the clip as entered",
         )  # fmt: skip
+
+
+def price_notes(cost: FirstCost, plan_area_m2: float) -> Iterator[str]:
+    """Yield what the build-up leaves out or counts low, against what estimators count."""
+    rate = cost.labour_h / plan_area_m2
+    if not HOURS_PER_M2["high"] * (1 - 1e-3) <= rate <= HOURS_PER_M2["low"] * (1 + 1e-3):
+        yield (
+            f"Labour comes to {rate * 0.3048**2:.3f} h/ft² ({rate:.2f} h/m²) of plan; 0.06 to "
+            "0.09 h/ft² is usual: enter hours, or a productivity."
+        )
+    if "general_conditions_rate" not in [line.key for line in cost.lines]:
+        yield (
+            "General conditions, bond, sales tax and warranty fee are not in the build-up: 6 to "
+            "10 % of the direct cost is usual."
+        )
 
 
 def against_roof(taken: Quantities, roof: Roof) -> tuple[SurveyFlag, ...]:

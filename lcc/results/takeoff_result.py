@@ -102,6 +102,51 @@ class CavityShape:
 
 
 @dataclass(frozen=True)
+class WindZone:
+    """One zone of wind: where it lies, and the uplift that the engineer is asked about."""
+
+    zone: Annotated[str, Text("Zone")]
+    width_m: Annotated[float, Quantity("length", "Width from the edge; 0 for the rest")]
+    plan_area_m2: Annotated[float, Quantity("area", "Plan area")]
+    coefficient: Annotated[float, Quantity("ratio", "External pressure coefficient, 10 ft²")]
+    pressure_kg_m2: Annotated[float, Quantity(
+        "mass_per_area", "Uplift, strength design; negative is up")]
+    allowable_kg_m2: Annotated[float, Quantity(
+        "mass_per_area", "Uplift, allowable stress design")]
+    purlin_spacing_m: Annotated[float, Quantity("length", "Purlins, at most")]
+
+
+@dataclass(frozen=True)
+class DriftPlace:
+    """Where snow may drift against a wall or a parapet: located, not sized."""
+
+    where: Annotated[str, Text("Part and edge")]
+    length_m: Annotated[float, Quantity("length", "Length")]
+    height_m: Annotated[float, Quantity("length", "Greatest height above the lower roof")]
+
+
+@dataclass(frozen=True)
+class Drainage:
+    """Gutter and downspouts of one eave by the rain of one hour."""
+
+    where: Annotated[str, Text("Part and edge")]
+    drained_m2: Annotated[float, Quantity("area", "Roof drained")]
+    eave_m: Annotated[float, Quantity("length", "Eave")]
+    downspouts: Annotated[int, Whole("Downspouts")]
+    downspout_m: Annotated[float, Quantity("thickness", "Diameter of a downspout")]
+    gutter_m: Annotated[float, Quantity("thickness", "Diameter of a half-round gutter")]
+
+
+@dataclass(frozen=True)
+class LabourRange:
+    """Hours and build-up if the crew is quick, usual or slow."""
+
+    productivity: Annotated[str, Text("Productivity")]
+    hours_h: Annotated[float, Quantity("hours", "Labour hours")]
+    build_up: Annotated[float, Quantity("money", "Build-up with these hours")]
+
+
+@dataclass(frozen=True)
 class Services:
     """What is lifted, cut, torn out and hired."""
 
@@ -110,6 +155,14 @@ class Services:
     penetrations: Annotated[int, Whole("Pipes and conduits through the panel")]
     tear_out_m2: Annotated[float, Quantity("area", "Wet area torn out")]
     crane_days: Annotated[int, Whole("Crane days")]
+    skylights_carried: Annotated[int, Whole("Skylights carried through")]
+    skylights_covered: Annotated[int, Whole("Skylights covered over")]
+    ballast_kg_m2: Annotated[float, Quantity("mass_per_area", "Loose stone taken off")]
+    expansion_joint_m: Annotated[float, Quantity("length", "Expansion joints carried through")]
+    storm_ties: Annotated[int, Whole("Downspouts tied into the storm drain")]
+    drains_abandoned: Annotated[int, Whole("Old roof drains closed")]
+    access_m2: Annotated[float, Quantity("area", "Wall along the free edges, for access")]
+    set_up_m2: Annotated[float, Quantity("area", "Plan by which the set-up grows; 0 for a lump")]
 
 
 @dataclass(frozen=True)
@@ -206,6 +259,15 @@ class Quantities:
     first_cost: Annotated[FirstCost, Part("First cost")]
     loads: Annotated[tuple[Load, ...], Parts("Added dead load by component")]
     total_load_kg_m2: Annotated[float, Quantity("mass_per_area", "Added dead load, all components")]
+    removed: Annotated[tuple[Load, ...], Parts("Load taken off the old roof")]
+    net_load_kg_m2: Annotated[float, Quantity("mass_per_area", "Added load less what is taken off")]
+    wind_zones: Annotated[tuple[WindZone, ...], Parts("Zones of wind")]
+    roof_snow_kg_m2: Annotated[float | None, Quantity("mass_per_area", "Flat roof snow load")]
+    drifts: Annotated[tuple[DriftPlace, ...], Parts("Places where snow may drift")]
+    drainage: Annotated[tuple[Drainage, ...], Parts("Gutters and downspouts")]
+    labour: Annotated[tuple[LabourRange, ...], Parts("Labour, quick to slow")]
+    price_notes: Annotated[tuple[str, ...], Parts("What the build-up leaves out or counts low")]
+    questions: Annotated[tuple[str, ...], Parts("Questions for the engineer")]
     movement: Annotated[Movement | None, Part("Thermal movement of the panel")]
     flags: Annotated[tuple[SurveyFlag, ...], Parts("Outside trade practice")]
     cautions: Annotated[tuple[str, ...], Parts("Cautions")]

@@ -1,0 +1,162 @@
+"""Zones of wind, snow, drift, drainage and the work beside the frame, against worked figures.
+
+Bases: the distance a is as SEI/ASCE 7-02 prints it (read in Structural Steel Designer's Handbook,
+figure 4.3); zones of 0.2 h, 0.6 h and 1.2 h, coefficients and velocity pressure of ASCE 7-16 are
+from memory, and say so where they show; leaders are those of the National Standard Plumbing Code
+2006, table 13.6.1 (read). Areas are our own arithmetic.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from lcc.case import Framing, Rectangle
+from lcc.case.other_work import OtherWork
+from lcc.case.wind_and_snow import WindAndSnow
+from lcc.quantities import quantities
+from lcc.quantities.drainage import leader_m
+from lcc.quantities.roof_frame import RoofFrame
+from lcc.quantities.wind_zones import edge_distance, velocity_pressure
+
+FOOT, INCH = 0.3048, 0.0254
+WINDY = WindAndSnow(basic_wind_m_s=51.4, roof_height_m=6.0)
+BOX = Rectangle(60.0, 40.0)
+
+
+@pytest.mark.parametrize(
+    ("least", "height", "a"),
+    [
+        (100, 20, 8.0),  # 0.4 h of 8 ft under 10 % of 10 ft
+        (60, 30, 6.0),  # 10 % of 60 ft
+        (20, 12, 3.0),  # 2 ft, but at least 3 ft
+        (250, 15, 10.0),  # 0.4 h is 6 ft, but at least 4 % of 250 ft
+    ],
+)
+def test_the_distance_a_of_steeper_roofs(least, height, a):
+    assert edge_distance(least * FOOT, height * FOOT) == pytest.approx(a * FOOT, rel=1e-9)
+
+
+# ASCE 7-16 table 26.10-1, from memory, to the two decimals printed there: Kz by exposure and ft.
+@pytest.mark.parametrize(
+    ("exposure", "feet", "kz"),
+    [("B", 30, 0.70), ("B", 60, 0.85), ("C", 15, 0.85), ("C", 30, 0.98), ("D", 30, 1.16)],
+)
+def test_velocity_pressure_has_the_exposure_coefficients_of_the_table(exposure, feet, kz):
+    site = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=feet * FOOT, exposure=exposure)
+    assert velocity_pressure(site) / (0.613 * 0.85 * 2500) == pytest.approx(kz, abs=0.006)
+
+
+def test_zones_of_a_flat_box_cover_it_once():
+    """H 6 m: edges 3.6 m wide, corners of 1.2 m by 3.6 m both ways, the middle from 7.2 m on."""
+    zones = {zone.zone: zone for zone in quantities(
+        Framing((BOX,), wind_and_snow=WINDY)).wind_zones}  # fmt: skip
+    assert zones["corner"].plan_area_m2 == pytest.approx(4 * (2 * 1.2 * 3.6 - 1.44), rel=1e-6)
+    ring = 60 * 40 - 52.8 * 32.8
+    assert zones["edge"].plan_area_m2 == pytest.approx(ring - 28.8, rel=1e-6)
+    assert zones["middle"].plan_area_m2 == pytest.approx(45.6 * 25.6, rel=1e-6)
+    assert sum(zone.plan_area_m2 for zone in zones.values()) == pytest.approx(2400, rel=1e-9)
+
+
+def test_a_roof_cut_in_parts_has_the_zones_of_the_whole():
+    cut = tuple(Rectangle(20.0, 40.0, x_m=20.0 * k) for k in range(3))
+    whole, parts = (quantities(Framing(plan, wind_and_snow=WINDY)).wind_zones
+                    for plan in ((BOX,), cut))  # fmt: skip
+    assert [z.plan_area_m2 for z in parts] == pytest.approx([z.plan_area_m2 for z in whole])
+
+
+def test_a_higher_roof_has_an_edge_at_its_step():
+    upper = Rectangle(60.0, 20.0, y_m=40.0, roof_level_m=5.0)
+    sums = RoofFrame(Framing((BOX, upper), wind_and_snow=WINDY)).zones
+    near = sums.zones(sums.roof[1], *_point(30.0, 41.0))
+    assert near.tolist() == [2]
+
+
+def _point(x, y):
+    import numpy as np
+
+    return np.array([x]), np.array([y])
+
+
+def test_purlins_close_up_where_the_wind_pulls():
+    """60 m by 40 m, purlins every 1.481 m (27 bays), at half of it in edges 3.6 m wide.
+
+    Along the eave and the high edge bays 1 to 3 have their middle inside 3.6 m (0.74, 2.22, 3.70:
+    no), so two full lines at each; between them the rakes close 3.6 m at each end, to the post at
+    4.5 m (40 posts 1.5 m apart): 23 bays of 9 m.
+    """
+    plain = quantities(Framing((BOX,))).members
+    windy = quantities(Framing((BOX,), wind_and_snow=WINDY)).members
+    assert windy.purlins_m - plain.purlins_m == pytest.approx(4 * 60 + 23 * 9.0, rel=1e-9)
+    assert windy.posts - plain.posts == 4 * 41 + 23 * 8
+    assert windy.panels == plain.panels
+
+
+def test_a_stronger_panel_needs_fewer_purlins_and_never_fewer_than_the_field():
+    counts = [
+        quantities(Framing((BOX,), wind_and_snow=replace(WINDY, panel_uplift_kg_m2=uplift))).members
+        for uplift in (60.0, 120.0, 1000.0)
+    ]
+    assert counts[0].purlins_m > counts[1].purlins_m > counts[2].purlins_m
+    assert counts[2].purlins_m == quantities(Framing((BOX,))).members.purlins_m
+
+
+def test_snow_and_drift_are_numbers_and_places_and_no_more():
+    """Flat roof snow 0.7 · 1.0 · 1.1 · 1.1 · 150 kg/m²; a step of 20 m and a parapet of 0.9 m."""
+    parts = (
+        Rectangle(20.0, 10.0, parapet_left_m=1.5),
+        Rectangle(20.0, 8.0, y_m=10.0, roof_level_m=5.0),
+    )
+    site = WindAndSnow(ground_snow_kg_m2=150.0, risk_category="III")
+    taken = quantities(Framing(parts, wind_and_snow=site))
+    assert taken.roof_snow_kg_m2 == pytest.approx(0.7 * 1.1 * 1.1 * 150)
+    places = {each.where: (each.length_m, each.height_m) for each in taken.drifts}
+    assert places["part 1, against the wall of part 2"][0] == pytest.approx(20.0)
+    assert "part 1, parapet at the left" in places
+    assert taken.questions[-1].endswith("nothing here is approved.")
+
+
+# National Standard Plumbing Code 2006, table 13.6.1, read: allowed roof [ft²] by leader and rain.
+@pytest.mark.parametrize(
+    ("inches", "rain", "feet"),
+    [(2, 1, 2180), (3, 1, 6426), (3, 4, 1607), (4, 1, 13840), (4, 6, 2307), (5, 2, 12547),
+     (6, 5, 8161), (8, 3, 29293)],
+)  # fmt: skip
+def test_downspouts_by_the_plumbing_code(inches, rain, feet):
+    """The table's own area is drained by its leader and 2 % more is not."""
+    size = leader_m(feet * FOOT**2, rain * INCH)
+    assert size == pytest.approx(inches * INCH)
+    assert leader_m(1.02 * feet * FOOT**2, rain * INCH) > size
+
+
+def test_the_work_beside_the_frame_is_priced_only_where_it_is_counted():
+    plain = quantities(Framing((BOX,)))
+    work = OtherWork(
+        skylights_carried=80, ballast_kg_m2=50.0, drains_abandoned=6, rain_hour_m=0.1,
+        storm_ties=True, expansion_joint_m=40.0, access_height_m=6.0, general_conditions=True,
+        torn_off_kg_m2=20.0,
+    )  # fmt: skip
+    taken = quantities(Framing((BOX,), other_work=work, wet_area_m2=240.0))
+    lines = {line.key: line for line in taken.first_cost.lines}
+    plain_keys = {line.key for line in plain.first_cost.lines}
+    assert set(lines) - plain_keys == {
+        "skylight_carried", "ballast_per_m2", "drain_abandoned", "storm_tie",
+        "expansion_joint_per_m", "access_per_m2", "general_conditions_rate",
+    }  # fmt: skip
+    assert lines["skylight_carried"].cost == 160_000
+    assert lines["ballast_per_m2"].amount.value == 2400
+    assert lines["access_per_m2"].amount.value == pytest.approx(200 * 6)
+    # 60 m of eave: 4 spaces of at most 15.24 m.
+    assert lines["storm_tie"].amount.value == taken.drainage[0].downspouts >= 4
+    # Taken off: 50 kg/m² everywhere and 20 kg/m² over a tenth.
+    assert taken.net_load_kg_m2 == pytest.approx(taken.total_load_kg_m2 - 52.0)
+
+
+def test_labour_has_a_range_and_a_rated_ventilator_needs_fewer():
+    taken = quantities(Framing((BOX,)))
+    hours = [each.hours_h / (2400 / FOOT**2) for each in taken.labour]
+    assert hours == pytest.approx([0.06, 0.075, 0.09], rel=1e-4)
+    assert [each.build_up for each in taken.labour] == sorted(e.build_up for e in taken.labour)
+    rated = OtherWork(ventilator_flow_m3_s=0.5, ventilator_wind_m_s=2.0)
+    fewer = quantities(Framing((BOX,), other_work=rated)).cavity
+    assert fewer.ventilators < taken.cavity.ventilators
+    assert fewer.air_changes_per_h >= 4.5
