@@ -107,7 +107,7 @@ def test_a_table_of_no_good_row_is_told_and_answers_nothing(page_client):
 def test_before_any_result_the_page_says_what_is_compared(page_client):
     html = page_client.get("/portfolio").get_data(as_text=True)
     words = html.split('<template id="no-answer">')[0]
-    assert "membrane laid again and again" in words
+    assert "membrane after membrane" in words
     assert "one metal roof framed over the old one" in words
     assert "case file" in words.split('id="answer"')[1]
 
