@@ -4,11 +4,9 @@ import base64
 import copy
 import dataclasses
 import json
-import os
 import re
 import struct
 import subprocess
-import sys
 import zlib
 from pathlib import Path
 
@@ -82,73 +80,6 @@ def demo_pdf(demo):
     return _made(demo, tuple(printed.PARTS))
 
 
-def _crowded(document, count, years=50, letters=0, life=16, filler=LONG):
-    """So many alternatives over so many years, with names of so many letters."""
-    made = copy.deepcopy(document)
-    made["uncertainty"] = {"draws": 200}
-    kinds = [*made["alternatives"], {"kind": "membrane", "start": "now", "service_life": life}]
-    made["alternatives"] = [copy.deepcopy(kinds[place % 3]) for place in range(count)]
-    made["economics"]["study_period"] = years
-    made["base_case"]["service_life"] = life
-    for place, one in enumerate([made, made["base_case"], *made["alternatives"]]):
-        one["name"] = f"{place} {200 * filler}"[:letters].strip() or one.get(
-            "name", f"Roof {place}"
-        )
-    return made
-
-
-def _layered(document):
-    made = copy.deepcopy(document)
-    layer = {"thickness": 0.4, "conductivity": 0.6, "density": 10.0, "specific_heat": 0.2}
-    for one in (made["roof"], made["alternatives"][0]):
-        one["layers"] = [{**layer, "density": 10.0 + n} for n in range(40)]
-    del made["alternatives"][0]["framing"]
-    made["alternatives"][0]["cavity"] = {"mean_height": 3.0}
-    return made
-
-
-def _blank(document):
-    """The least that can be asked: a climate, a roof, and the defaults."""
-    roof = {name: document["roof"][name] for name in ("area", "covering", "layers")}
-    return {"units": "ip", "site": document["site"], "roof": roof}
-
-
-MADE = {
-    "demo": copy.deepcopy,
-    "blank": _blank,
-    "parties": lambda document: {**document, "proposal": PARTIES},
-    "twenty": lambda document: {**_crowded(document, 20, 100, 200, 1), "proposal": PARTIES},
-    "one word": lambda document: {**_crowded(document, 6, letters=200, filler="W"),
-                                  "proposal": PARTIES},
-    "forty layers": _layered,
-    "other scripts": lambda document: _crowded(document, 3, letters=60, filler=SCRIPTS),
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("name", MADE)
-def test_the_letter_has_two_pages_and_nothing_outside_its_margins(demo, name):
-    """Further cautions than the second page holds go on, under a title of their own."""
-    pdf = _made(MADE[name](demo), ("letter",))
-    done = subprocess.run(["pdftotext", "-bbox", "-", "-"], input=pdf, capture_output=True,
-                          check=True).stdout.decode()  # fmt: skip
-    pages = done.split("<page ")[1:]
-    assert "Annex" not in pages[0]
-    assert ">Terms<" in pages[1]
-    assert all(">continued:<" in page for page in pages[2:3])
-    for page in pages:
-        boxes = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)"', page)
-        assert boxes
-        for left, top, right, foot in (map(float, box) for box in boxes):
-            assert 57 <= left <= right <= 612 - 57
-            assert 40 <= top <= foot <= 792 - 20
-
-
-@pytest.mark.parametrize("name", ["twenty", "forty layers", "other scripts"])
-@pytest.mark.thorough
-def test_every_part_of_a_heavy_case_is_printed(demo, name):
-    assert int(_facts(_made(MADE[name](demo), tuple(printed.PARTS)))["Pages"]) > 10
-
-
 def test_every_figure_of_the_reply_is_on_the_paper(demo_reply, demo_pdf, pdf_text):
     """Read back by poppler: measures, work, energy, assumptions, cautions, notes."""
     words = pdf_text(demo_pdf)
@@ -186,19 +117,6 @@ def test_it_is_a_tagged_document_with_headings_tables_and_figures(demo_pdf):
     tags = set(re.findall(r"^\s*(\w+)", done, re.M))
     assert {"H1", "H2", "Table", "TH", "TD", "Figure", "L", "LI"} <= tags
     assert len(re.findall(r"^\s*H1", done, re.M)) == len(printed.PARTS)
-
-
-def test_the_same_bytes_with_other_fonts_time_zone_and_locale(demo, tmp_path):
-    """In another process that knows no font at all."""
-    fonts = tmp_path / "fonts.conf"
-    fonts.write_text(f"<fontconfig><dir>{tmp_path}</dir></fontconfig>")
-    out = tmp_path / "other.pdf"
-    elsewhere = {**os.environ, "FONTCONFIG_FILE": str(fonts), "TZ": "Asia/Tokyo", "LC_ALL": "C"}
-    case = tmp_path / "case.json"
-    case.write_bytes(service.to_json(demo))
-    command = [sys.executable, "-m", "web", "proposal", str(case), "--out", str(out)]
-    subprocess.run(command, env=elsewhere, check=True, cwd=tmp_path, capture_output=True)
-    assert out.read_bytes() == _made(demo)
 
 
 def test_page_service_and_command_line_make_the_same_bytes(page_client, form_in, tmp_path):

@@ -32,7 +32,7 @@ from web.proposal.offer import Offer
 NAME: Column = ("Alternative", 2.0, "left")
 YEARS = 6  # of one piece of work that are named one by one
 COST_LINES = len(measures_table.ABSOLUTE)
-ACROSS = 5  # columns of a table of alternatives
+ACROSS = 4  # columns of alternatives in a table
 SWINGS = 6  # of an alternative that is not proposed
 BESIDE = 3  # alternatives beside each other in the scope table
 
@@ -128,15 +128,19 @@ def _by_alternative(reply: Reply, lines: Sequence[measures_table.MeasureRow], fi
 
 
 def _categories(reply: Reply) -> Iterator[Block]:
-    """The present value of every category: a line each beside few alternatives, else a column."""
     yield heading("Where the money goes, present value")
-    made = costs(reply).table
-    lines = [made.columns, *made.rows]
-    if len(made.columns) > ACROSS:
-        lines = [(name, *rest) for name, *rest in zip(*lines, strict=True)]
-    head, *rows = lines
-    columns: list[Column] = [("", 1.6, "left"), *((title, 1.0, "right") for title in head[1:])]
-    yield table(columns, rows)
+    yield from _by_columns(costs(reply).table)
+
+
+def _by_columns(found: Table) -> Iterator[Block]:
+    """A table of the page with a column for each alternative, so many at a time."""
+    first, *others = found.columns
+    for start in range(0, len(others), ACROSS):
+        shown = slice(start, start + ACROSS)
+        columns: list[Column] = [(first, 1.6, "left")]
+        columns += [(name, 1.0, "right") for name in others[shown]]
+        rows = [(head, *cells[shown]) for head, *cells in found.rows]
+        yield table(columns, rows, dense=True)
 
 
 @dataclass(frozen=True)
@@ -257,13 +261,7 @@ def _payments(reply: Reply) -> Iterator[Block]:
     for one in (*payments(reply), *beginnings(reply), *after_tax(reply)):
         yield heading(one.title)
         yield text(one.reading)
-        yield _as_on_page(one.table)
+        yield from _by_columns(one.table)
         if one.key == "payments":
             yield small("Paid less than under the base case, in the money of each year:")
-            yield _as_on_page(payments_by_year(reply))
-
-
-def _as_on_page(found: Table) -> Block:
-    first, *others = found.columns
-    columns: list[Column] = [(first, 1.4, "left"), *((name, 1.0, "right") for name in others)]
-    return table(columns, found.rows, dense=True)
+            yield from _by_columns(payments_by_year(reply))

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
-from web.charts import Reply, palette, payback
-from web.charts.figure import subject
+from web.charts import Reply, palette, payback, placing
+from web.charts.figure import Row, subject
 from web.format import brief
 
 YEARS = (1, 2, 5, 10, 20, 25)
 WORDS = 8  # beside the lines
+# The smallest plot of `template/letter.typ`: points across, points of a pixel, points of letters.
+ACROSS, SCALE, LETTERS = 310.0, 0.57, 8.5
+Box = tuple[float, float, float, float]  # left, top, right, foot
 
 
 def chart(reply: Reply) -> dict[str, Any]:
@@ -22,6 +26,7 @@ def chart(reply: Reply) -> dict[str, Any]:
     own = f"s{subject(reply)}"
     words = sorted((row for row in data["payback_words"] if row["wide"]),
                    key=lambda row: not row["strong"])  # fmt: skip
+    shown = _apart(words[:WORDS], last)
     return {
         "reading": f"{payback.TITLE}. {payback.reading(reply)}",
         "title": payback.TITLE,
@@ -33,7 +38,7 @@ def chart(reply: Reply) -> dict[str, Any]:
         "years": list(range(0, last + 1, every)),
         "ticks": [{"cost": tick, "text": brief(tick)} for tick in ticks(bottom, top)],
         "lines": [_line(one.id, data["payback"], strong=one.id == own) for one in series],
-        "words": [_coloured(row) for row in words[:WORDS]],
+        "words": [_coloured(row) for row in shown],
         "ends": [_coloured(row) for row in data["payback_ends"]],
         "band": data["payback_band"],
         "ahead": data["payback_ahead"],
@@ -45,6 +50,27 @@ def _line(series: str, rows: Any, *, strong: bool) -> dict[str, Any]:
     costs = [row["cost"] for row in rows if row["series"] == series]
     solid = dash == [1, 0]
     return {"colour": colour, "dash": [] if solid else dash, "strong": strong, "costs": costs}
+
+
+def _apart(words: Sequence[Row], last: int) -> list[Row]:
+    """The words that keep clear of those before them on the smallest plot that the letter draws."""
+    kept: list[tuple[Box, Row]] = []
+    for row in words:
+        box = _box(row, last)
+        if not any(_met(box, other) for other, _ in kept):
+            kept.append((box, row))
+    return [row for _, row in kept]
+
+
+def _box(row: Row, last: int) -> Box:
+    wide = placing.width(row["text"], LETTERS, bold=row["strong"])
+    at, foot = ACROSS * row["year"] / last + row["dx"] * SCALE, row["y"] * SCALE
+    left = at - wide if row["align"] == "right" else at
+    return left, foot - LETTERS, left + wide, foot
+
+
+def _met(one: Box, other: Box) -> bool:
+    return all(one[n] < other[n + 2] and other[n] < one[n + 2] for n in (0, 1))
 
 
 def _coloured(row: Any) -> dict[str, Any]:

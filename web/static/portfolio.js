@@ -201,11 +201,11 @@ async function open(building) {
   } catch (error) { tab?.close(); warn(error.message); }
 }
 
-// The paper of the answer on the page, or of what is entered where there is none yet.
+// The paper of what is entered: table, budget and years are sent again.
 async function board(address) {
   warn("");
   tell("The two pages are being made.");
-  const response = await fetch(address, { method: "POST", body: shown?.sent || new FormData(form) });
+  const response = await fetch(address, { method: "POST", body: new FormData(form) });
   if (response.ok) { await save(response, "board.pdf"); tell("The two pages are saved."); }
   else refused(await problemOf(response));
 }

@@ -1,0 +1,232 @@
+"""Whatever case an owner brings: a letter of two pages, nothing cut, every figure as answered."""
+
+import copy
+import functools
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from api import service
+from lcc.figures import shown
+from web.charts.jobs import jobs
+from web.proposal import document as printed
+from web.proposal.cut_names import shortened
+from web.proposal.typesetting import printable
+
+DEMO = json.loads((Path(__file__).parents[1] / "data/demo/case.json").read_text(encoding="utf-8"))
+SCRIPTS = "משרד العربية 学校 "
+LONG = "A roof that is told in as many words as its field takes, and then some more of them. "
+MARKUP = '#import "/etc/passwd": * $x$ *b* _i_ <a> @b `c` \\ = // [ ] { } '
+PARTIES = {
+    "company": "Example Roofing (invented) " + "and Partners " * 4,
+    "company_address": "1 Sample Street, Springfield, telephone 555 0100 " * 2,
+    "licence": "L-000000", "owner": "Unified School District of an Invented Place",
+    "owner_address": "2 Sample Street " * 7, "address": "3 Sample Street " * 7,
+    "number": "2027-014", "date": "2027-04-01", "valid_until": "2027-07-01",
+    "includes": "\n".join(["- an item that is included in the price"] * 12),
+    "excludes": "Whatever is not named. " * 25, "terms": "Payment in thirty days. " * 49,
+}  # fmt: skip
+
+
+def _crowded(count, years=50, letters=0, life=16, filler=LONG):
+    """So many alternatives over so many years, with names of so many letters."""
+    made = copy.deepcopy(DEMO)
+    kinds = [*made["alternatives"], {"kind": "membrane", "start": "now", "service_life": life}]
+    made["alternatives"] = [copy.deepcopy(kinds[place % 3]) for place in range(count)]
+    made["economics"]["study_period"] = years
+    made["base_case"]["service_life"] = life
+    for place, one in enumerate([made, made["base_case"], *made["alternatives"]]):
+        own = f"{place} {200 * filler}"[:letters].strip()
+        one["name"] = own or one.get("name", f"Roof {place}")
+    return made
+
+
+def _layered():
+    made = copy.deepcopy(DEMO)
+    layer = {"thickness": 0.4, "conductivity": 0.6, "density": 10.0, "specific_heat": 0.2}
+    for one in (made["roof"], made["alternatives"][0]):
+        one["layers"] = [{**layer, "density": 10.0 + n} for n in range(40)]
+    del made["alternatives"][0]["framing"]
+    made["alternatives"][0]["cavity"] = {"mean_height": 3.0}
+    return made
+
+
+def _blank():
+    """The least that can be asked: a climate, a roof, and the defaults."""
+    roof = {name: DEMO["roof"][name] for name in ("area", "covering", "layers")}
+    return {"units": "ip", "site": DEMO["site"], "roof": roof}
+
+
+def _assumed():
+    """More than 200 assumptions: three surveyed retrofits with prices of their own."""
+    made = _crowded(3)
+    made["alternatives"] = [copy.deepcopy(DEMO["alternatives"][0]) for _ in range(3)]
+    for place, one in enumerate(made["alternatives"]):
+        one["name"] = f"Retrofit {place}"
+    return made
+
+
+MADE = {
+    "demo": lambda: DEMO,
+    "blank": _blank,
+    "parties": lambda: {**DEMO, "proposal": PARTIES},
+    "twenty": lambda: {**_crowded(20, 100, 200, 1), "proposal": PARTIES},
+    "one word": lambda: {**_crowded(6, letters=200, filler="W"), "proposal": PARTIES},
+    "forty layers": _layered,
+    "many assumptions": _assumed,
+    "other scripts": lambda: {**_crowded(3, letters=60, filler=SCRIPTS),
+                              "proposal": {"owner": SCRIPTS, "company": SCRIPTS, "terms": SCRIPTS}},
+    "markup": lambda: {**_crowded(2, letters=120, filler=MARKUP),
+                       "proposal": dict.fromkeys(("owner", "company", "terms"), MARKUP)},
+}  # fmt: skip
+HEAVY = {"twenty", "one word", "many assumptions", "markup"}
+SIDE, TOP, FOOT = 57.0, 40.0, 20.0  # pt, margins that no word enters
+
+
+def _marked(names):
+    """The cases, the heavy ones for the thorough suite."""
+    return [pytest.param(name, marks=[pytest.mark.thorough] * (name in HEAVY)) for name in names]
+
+
+@functools.cache
+def _document(name):
+    return {**MADE[name](), "uncertainty": {"draws": 200}}
+
+
+@functools.cache
+def _answered(name):
+    loaded = service.load_case(_document(name))
+    return loaded.case, service.comparison_reply(loaded.case, loaded.units, loaded.document)
+
+
+@functools.cache
+def _paper(name, *parts):
+    return printed.pdf(*_answered(name), parts)
+
+
+def _pages(pdf):
+    """The words of each page, each with its box from the upper left [pt]."""
+    done = subprocess.run(["pdftotext", "-bbox", "-", "-"], input=pdf, capture_output=True,
+                          check=True).stdout.decode()  # fmt: skip
+    found = []
+    for page in done.split("<page ")[1:]:
+        words = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">(.*)<',
+                           page)  # fmt: skip
+        found.append([(*map(float, word[:4]), word[4]) for word in words])
+    return found
+
+
+def _squeezed(text):
+    """A text without white space and hyphens, so that line ends do not matter."""
+    return "".join(str(text).replace("\u200b", "").replace("-", "").split())
+
+
+def _text(pdf, name):
+    """What is on the paper, without the feet of its pages."""
+    done = subprocess.run(["pdftotext", "-", "-"], input=pdf, capture_output=True, check=True)
+    foot = printed.document(*_answered(name), ("flags",), "a4")["foot"]
+    words = " ".join(done.stdout.decode().replace("\u200b", "").split())
+    left, number = (re.escape(printable(part).replace("\u200b", "")) for part in foot)
+    return _squeezed(re.sub(rf"{left}\s*{number}\s*page \d+ of \d+", "", words))
+
+
+@pytest.mark.parametrize("name", MADE)
+def test_the_letter_has_two_pages(name):
+    """Further cautions than the second page holds go on, under a title of their own."""
+    pages = [" ".join(word[4] for word in page) for page in _pages(_paper(name, "letter"))]
+    assert "Annex" not in pages[0]
+    assert " Terms " in pages[1]
+    assert all("Letter, continued:" in page for page in pages[2:3])
+
+
+@pytest.mark.parametrize("name", _marked(MADE))
+def test_no_word_is_outside_the_margins_or_over_another(name):
+    """In all parts; accents and rules apart, two words never share room."""
+    for page in _pages(_paper(name, *printed.PARTS)):
+        assert page
+        for left, top, right, foot, word in page:
+            assert SIDE <= left <= right <= 612 - SIDE, word
+            assert TOP <= top <= foot <= 792 - FOOT, word
+        assert _overlapping(page) == []
+    assert _overlapping([(0.0, 0.0, 10.0, 12.0, "a"), (8.0, 2.0, 20.0, 14.0, "b")]) == [("a", "b")]
+
+
+def _overlapping(page):
+    """Pairs of words whose boxes share more than a hair of room."""
+    found = []
+    inner = sorted((left + 0.8, top + 3.2, right - 0.8, foot - 3.2, word)
+                   for left, top, right, foot, word in page if word.strip())  # fmt: skip
+    for place, one in enumerate(inner):
+        for other in inner[place + 1 :]:
+            if other[0] >= one[2]:
+                break
+            if max(one[1], other[1]) < min(one[3], other[3]):
+                found.append((one[4], other[4]))
+    return found
+
+
+@pytest.mark.parametrize("name", MADE)
+def test_the_letter_says_the_answers_own_figures(name):
+    """Headline, price, and what each duty costs; letters that the font lacks as squares."""
+    _, reply = _answered(name)
+    cut = printable(shortened(reply))
+    own = cut["alternatives"][1:]
+    best = min(own, key=lambda one: one["life_cycle_cost"])
+    place = 1 + own.index(best)
+    told = [cut["answer"]["headline"], f"What is proposed: {best['name']}"]
+    first = [row["alternatives"][place]["first_cost"] for row in reply["scope"]]
+    told += [shown(sum(first), "money")]
+    words = _text(_paper(name, "letter"), name)
+    assert [one for one in told if _squeezed(one) not in words] == []
+
+
+@pytest.mark.parametrize("name", _marked(["blank", "forty layers", *sorted(HEAVY)]))
+def test_the_annexes_say_every_figure_of_the_answer(name):
+    _, reply = _answered(name)
+    words = _text(_paper(name, *printed.PARTS), name)
+    told = [*reply["cautions"], *reply["notes"]]
+    for one in reply["alternatives"]:
+        told += [shown(one[name], "money") for name in ("first_cost", "life_cycle_cost",
+                 "equivalent_annual_cost", "residual_value")]  # fmt: skip
+        told += [shown(cost["present_value"], "money") for cost in one["costs"]]
+        told += [shown(job.cost, "money") for job in list(jobs(one))[:1]]
+        if one["measures"]:
+            told += [shown(one["measures"]["net_savings"]["value"], "money")]
+        if one["quantities"]:
+            lines = one["quantities"]["first_cost"]["lines"]
+            told += [shown(line["cost"], "money") for line in lines if line["cost"]]
+    told = [printable(one) for one in told]
+    assert [one for one in told if _squeezed(one) not in words] == []
+    if name == "many assumptions":
+        assert len(reply["assumptions"]) > 200
+
+
+OTHERS = """
+import json, sys
+from api import service
+from web.charts.jobs import jobs
+from web.proposal import document as printed
+for name, document in json.load(sys.stdin).items():
+    loaded = service.load_case(document)
+    with open(name, "wb") as file:
+        file.write(printed.proposal_pdf(loaded.case, loaded.units, ("letter", "flags")))
+"""
+
+
+def test_the_same_bytes_under_other_fonts_and_in_another_time_zone(tmp_path):
+    """In a process that knows no font at all, half a day ahead, in plain C locale."""
+    fonts = tmp_path / "fonts.conf"
+    fonts.write_text(f"<fontconfig><dir>{tmp_path}</dir></fontconfig>")
+    names = ("demo", "parties", "other scripts", "markup")
+    given = json.dumps({name: _document(name) for name in names})
+    elsewhere = {**os.environ, "FONTCONFIG_FILE": str(fonts), "TZ": "Asia/Tokyo", "LC_ALL": "C"}
+    command = [sys.executable, "-c", OTHERS]
+    subprocess.run(command, env=elsewhere, check=True, cwd=tmp_path, input=given.encode())
+    changed = [name for name in names
+               if (tmp_path / name).read_bytes() != _paper(name, "letter", "flags")]  # fmt: skip
+    assert changed == []
