@@ -69,10 +69,10 @@ def test_a_recover_turns_into_a_tear_off(flat_roof, surveyed, status):
 def test_wet_area_costs_the_same_in_every_job_that_covers_it(flat_roof, job):
     """A fifth of 2,000 m²: one covering of 10 kg/m² at 21.5 and 0.12 $/kg, board of 50 mm perlite.
 
-    Board: 0.05 m of 160 kg/m³ is 8 kg/m², 0.05/0.052 m²K/W at 12 $; patching 22 $/m² (tables).
+    Board: 0.05 m of 140 kg/m³ is 7 kg/m², 0.05/0.052 m²K/W at 12 $; patching 22 $/m² (tables).
     """
     found = first_job(flat_roof, JOBS[job], wet_fraction=0.2)["wet-insulation"]
-    by_m2 = 21.5 + 0.12 * (10 + 8) + 22 + 12 * 0.05 / 0.052
+    by_m2 = 21.5 + 0.12 * (10 + 7) + 22 + 12 * 0.05 / 0.052
     assert found.cost == pytest.approx(400 * by_m2, rel=1e-12)
     dry = first_job(flat_roof, JOBS[job], wet_fraction=0.0)["wet-insulation"]
     assert (dry.status, dry.cost) == ("not-needed", 0.0)
