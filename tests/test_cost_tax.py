@@ -168,6 +168,24 @@ def test_section_179_stops_at_its_limit(taxed):
     assert own.after_tax.life_cycle_cost == pytest.approx(_after(own, deducted), rel=1e-9)
 
 
+def test_section_179_shrinks_over_its_threshold(taxed):
+    """200,000 is 50,000 over 150,000, so of a limit of 80,000 there are 30,000 left."""
+    tax = Tax(0.25, expensing="all", expensing_limit=80_000.0, expensing_threshold=150_000.0)
+    own = taxed(tax, None, PLAIN, study_period_y=10)[1]
+    deducted = _by_line(170_000.0, 10)
+    deducted[1] += 30_000.0
+    assert own.after_tax.life_cycle_cost == pytest.approx(_after(own, deducted), rel=1e-9)
+
+
+def test_a_shorter_life_and_a_later_month_by_hand(taxed):
+    """200,000 over 15 years from July: 5.5/12 of a fifteenth in year 1, then a fifteenth a year."""
+    tax = Tax(0.25, depreciation_life_y=15, month=7)
+    own = taxed(tax, None, PLAIN, study_period_y=10)[1]
+    deducted = np.array([0.0, 5.5 / 12, *[1.0] * 9]) * 200_000.0 / 15
+    deducted[-1] += 200_000.0 - deducted.sum()
+    assert own.after_tax.life_cycle_cost == pytest.approx(_after(own, deducted), rel=1e-9)
+
+
 def test_section_179_for_metal_leaves_membranes_on_the_line(taxed):
     base, line = (
         taxed(Tax(0.25, expensing=which), Membrane(start="now"))[0] for which in ("metal", "none")

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 import numpy_financial as npf
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from lcc.case.economics import Economics, Financing
+from lcc.case.economics import Economics, Financing, Tax
 from lcc.cost import measures, present_value
 from lcc.cost.financing import interest_by_month, monthly_payments
-from lcc.cost.tax import depreciation_shares
+from lcc.cost.tax import depreciation_shares, expensed
 
 Array = NDArray[np.float64]
 Figures = Mapping[str, float]
@@ -92,6 +92,20 @@ def _loan(principal: float, rate: float, years: int, months: int) -> Figures:
     }
 
 
+def _internal_rate(flows: Sequence[float]) -> Figures:
+    return {"rate": measures.internal_rate(np.array(flows)).value or 0.0}
+
+
+def _annual_cost(first: float, salvage: float, upkeep: float, rate: float, years: int) -> Figures:
+    worth = first - salvage * present_value.single_present_value(rate, years)
+    return {"annual": present_value.annual_equivalent(worth, rate, years) + upkeep}
+
+
+def _section_179(cost: float, limit: float, threshold: float) -> Figures:
+    tax = Tax(0.3, expensing="all", expensing_limit=limit, expensing_threshold=threshold)
+    return {"deducted": float(expensed(np.array([cost]), metal=False, tax=tax)[0])}
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "present-value": _present_value,
     "annual-equivalent": _annual_equivalent,
@@ -100,4 +114,7 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "default-discount-rate": _default_discount_rate,
     "two-designs": _two_designs,
     "loan": _loan,
+    "internal-rate": _internal_rate,
+    "annual-cost": _annual_cost,
+    "section-179": _section_179,
 }

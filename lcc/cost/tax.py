@@ -1,7 +1,9 @@
 """The after-tax view: repairs and energy deducted at once, work written off over decades.
 
 The switches of `lcc.case.Tax` are choices of the owner's tax adviser; each changes in which year
-the cost of work is deducted, never how much of it.
+the cost of work is deducted, never how much of it. There is none for the additional first-year
+depreciation of 26 USC 168(k): it takes property written off over 20 years or less (second-hand, tax
+press), and the roof of a nonresidential building is written off over 39.
 """
 
 from __future__ import annotations
