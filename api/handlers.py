@@ -20,6 +20,7 @@ from werkzeug.routing import RequestRedirect
 
 from api import service
 from api.problems import MEDIA_TYPE, Problem
+from lcc.allocator import give_back_freed_memory
 
 POLICY = "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 SECURITY_HEADERS = {
@@ -32,6 +33,7 @@ SECURITY_HEADERS = {
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
 }
 SMALLEST_COMPRESSED = 1024
+LARGE = 64 * 1024  # bytes of a request after whose refusal memory is given back
 COMPRESSIBLE = ("application/json", MEDIA_TYPE, "text/", "application/javascript", "image/svg+xml")
 MOST_DRAINED = 32 * 1024 * 1024
 DRAIN_STEP = 64 * 1024
@@ -137,7 +139,15 @@ def _log(response: Response) -> Response:
         "bytes_out": response.content_length,
     }
     requests_log.info(line)
+    if response.status_code >= 400 and request.method == "POST" and _was_large():
+        response.call_on_close(give_back_freed_memory)
     return response
+
+
+def _was_large() -> bool:
+    """Tell whether the request may have taken much memory to read."""
+    size = request.content_length
+    return size is None or size > LARGE or "Content-Encoding" in request.headers
 
 
 def _headers(response: Response) -> Response:

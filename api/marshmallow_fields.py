@@ -159,7 +159,10 @@ class BasesByPointer(fields.Field[Any]):
         self.allowed = f"JSON pointers such as /roof/area, each with one of {', '.join(BASES)}"
         words = {"type": "string", "enum": list(BASES)}
         about = "Bases of figures. By JSON pointer, of all that it leads to: a basis."
-        metadata = {"type": "object", "additionalProperties": words, "description": about}
+        metadata = {
+            "type": "object", "additionalProperties": words, "description": about,
+            "propertyNames": {"pattern": r"^(/[^\x00-\x1f\x7f-\x9f]*)?$"},
+        }  # fmt: skip
         null = [Fault("Please enter the bases of figures.", self.allowed)]
         super().__init__(data_key="origins", metadata=metadata, error_messages={"null": null})
 

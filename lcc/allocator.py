@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes
+import gc
 import os
 
 TRIM_THRESHOLD = -1  # M_TRIM_THRESHOLD of glibc's malloc.h
@@ -32,3 +33,16 @@ def keep_freed_memory(kept_bytes: int = KEPT_BYTES) -> bool:
         return False
     mallopt = getattr(ctypes.CDLL(None), "mallopt", None)
     return mallopt is not None and mallopt(TRIM_THRESHOLD, kept_bytes) == 1
+
+
+def give_back_freed_memory() -> None:
+    """Give what this process has freed back to the system, where its allocator can.
+
+    Notes
+    -----
+    For after a request that was large and is refused: nothing will ask for as much again soon.
+    """
+    gc.collect()
+    trim = getattr(ctypes.CDLL(None), "malloc_trim", None)
+    if trim is not None:
+        trim(0)

@@ -22,6 +22,7 @@ Path = tuple[str | int, ...]
 MOST_DIGITS = 30
 DEEPEST = 24
 MOST_LISTED = 100  # faults of one text
+MOST_OBJECTS = 50_000  # of one text; reading a part of a case takes some 50 µs
 _SURROGATE = re.compile("[\ud800-\udfff]")
 
 
@@ -84,7 +85,7 @@ def _decoded(body: bytes) -> str:
 
 def _parse(text: str) -> Any:
     try:
-        return _DECODER.decode(text)
+        return _Reader().decode(text)
     except json.JSONDecodeError as error:
         detail = f"The body is not JSON: line {error.lineno}, column {error.colno}: {error.msg}."
         raise JsonError(detail) from None
@@ -96,37 +97,51 @@ def _too_deep() -> str:
     return f"The body is nested too deeply; at most {DEEPEST} levels are read."
 
 
-def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    plain = dict(pairs)
-    if len(plain) == len(pairs):
-        return plain
-    marked = _Repeated(plain)
-    counts = Counter(name for name, _ in pairs)
-    marked.names = tuple(name for name, n in counts.items() if n > 1)[:MOST_LISTED]
-    return marked
+class _Reader:
+    """The hooks of one reading: it ends where a body holds too much, or too much that is wrong."""
 
+    def __init__(self) -> None:
+        self.objects = self.marks = 0
 
-def _integer(text: str) -> int | _Mark:
-    if len(text) <= MOST_DIGITS:
-        return int(text)
-    return _Mark(text, f"A whole number of {len(text)} digits is out of reach.")
+    def object(self, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        self.objects += 1
+        if self.objects > MOST_OBJECTS:
+            raise JsonError(f"The body holds more than {MOST_OBJECTS:,} objects; send it in parts.")
+        plain = dict(pairs)
+        if len(plain) == len(pairs):
+            return plain
+        marked = _Repeated(plain)
+        counts = Counter(name for name, _ in pairs)
+        marked.names = tuple(name for name, n in counts.items() if n > 1)[:MOST_LISTED]
+        return marked
 
+    def integer(self, text: str) -> int | _Mark:
+        if len(text) <= MOST_DIGITS:
+            return int(text)
+        return self.mark(text, f"A whole number of {len(text)} digits is out of reach.")
 
-def _real(text: str) -> float | _Mark:
-    value = float(text)
-    return value if math.isfinite(value) else _Mark(text, "The number is out of reach.")
+    def real(self, text: str) -> float | _Mark:
+        value = float(text)
+        if math.isfinite(value):
+            return value
+        return self.mark(text, "The number is out of reach.")
 
+    def constant(self, text: str) -> _Mark:
+        return self.mark(text, f"{text} is not a number of JSON.")
 
-def _constant(text: str) -> _Mark:
-    return _Mark(text, f"{text} is not a number of JSON.")
+    def mark(self, text: str, detail: str) -> _Mark:
+        self.marks += 1
+        if self.marks > MOST_LISTED:
+            raise JsonError(
+                f"The body is not exact JSON in more than {MOST_LISTED} places; {detail}"
+            )
+        return _Mark(text, detail)
 
-
-_DECODER = json.JSONDecoder(
-    object_pairs_hook=_object,
-    parse_int=_integer,
-    parse_float=_real,
-    parse_constant=_constant,
-)
+    def decode(self, text: str) -> Any:
+        return json.JSONDecoder(
+            object_pairs_hook=self.object, parse_int=self.integer, parse_float=self.real,
+            parse_constant=self.constant,
+        ).decode(text)  # fmt: skip
 
 
 def _faults(root: Any) -> Iterator[tuple[Path, str]]:

@@ -55,7 +55,7 @@ class Found:
     note: str = ""
 
 
-def find(query: str, most: int = MOST) -> Found:
+def find(query: str, most: int = MOST, alike: bool = True) -> Found:
     """Return the places that fit what was typed, best first; no text is refused.
 
     Parameters
@@ -64,6 +64,8 @@ def find(query: str, most: int = MOST) -> Found:
         A ZIP code, a town with or without its state, or latitude and longitude in degrees.
     most : int
         No more places than this.
+    alike : bool
+        Whether what nothing fits is looked for in other spellings, which takes some milliseconds.
 
     Examples
     --------
@@ -78,9 +80,9 @@ def find(query: str, most: int = MOST) -> Found:
         return _at(*coordinates)
     digits = re.fullmatch(r"(?:.*[,\s])?(\d{3,5})(?:-\d{4})?", typed)
     if digits:
-        return _by_zip_code(digits[1].zfill(5))
-    towns, exact = _towns(typed, most)
-    note = "" if towns else _what_to_type(typed)
+        return _by_zip_code(digits[1].zfill(5), alike)
+    towns, exact = _towns(typed, most, alike)
+    note = "" if towns or not alike else _what_to_type(typed)
     return Found(tuple(_of_town(town) for town in towns), exact and bool(towns), note)
 
 
@@ -148,13 +150,15 @@ def _at(latitude_deg: float, longitude_deg: float) -> Found:
     return Found((_place(name, "", latitude_deg, longitude_deg, zone, elevation),))
 
 
-def _by_zip_code(code: str) -> Found:
+def _by_zip_code(code: str, alike: bool = True) -> Found:
     known = gazetteer().codes.get(code)
     if known is not None:
         here = known.latitude_deg, known.longitude_deg
         zone, elevation, _ = zone_and_elevation(*here)
         name = f"{known.town}, {known.state}"
         return Found((_place(name, code, *here, zone, elevation),))
+    if not alike:
+        return Found(())
     if any(row["state"] in MILITARY for row in zipcodes.filter_by(zip_code=code)):
         return Found((), False, MILITARY_NOTE)
     codes = gazetteer().codes
@@ -170,7 +174,7 @@ def _beside(code: str) -> list[str]:
     return [f"{code[:3]}{last:02d}" for last in steps]
 
 
-def _towns(typed: str, most: int) -> tuple[list[Town], bool]:
+def _towns(typed: str, most: int, alike: bool) -> tuple[list[Town], bool]:
     """Towns of a typed name, and whether they are spelled so."""
     name, state = _split(typed)
     known = gazetteer().towns.get(name, {})
@@ -183,7 +187,7 @@ def _towns(typed: str, most: int) -> tuple[list[Town], bool]:
     if exact:
         return exact[:most], True
     alone = state is None and state_of(typed) is not None
-    return ([] if alone else _alike(name, state, most)), False
+    return ([] if alone or not alike else _alike(name, state, most)), False
 
 
 def _clear(towns: list[Town], name: str) -> bool:

@@ -13,8 +13,7 @@ from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import key_of
 from api.portfolio.reading.data_table import DataTable, Record
 from api.portfolio.reading.headers import titles
-from lcc.errors import CaseError
-from lcc.place import locate
+from lcc.place import find
 
 ASSUMED = "assumed"
 Cells = dict[str, str]
@@ -206,8 +205,7 @@ def places_in(cells: Cells) -> Iterator[str]:
 @lru_cache(maxsize=20_000)
 def located(written: str) -> tuple[str, str]:
     """Return the climate nearest to a place, and how far it is; both empty where unknown."""
-    try:
-        place = locate(written)
-    except CaseError:
+    found = find(written, alike=False)
+    if not found.exact or len(found.places) != 1:
         return "", ""
-    return place.station.key, place.station.words
+    return found.places[0].station.key, found.places[0].station.words

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -13,11 +14,13 @@ from numpy.typing import NDArray
 from api.portfolio.reading.cells import CellError, Reader, reader_of
 from api.portfolio.reading.data_table import DataTable, Record
 from api.portfolio.reading.headers import Header, HeaderCell
-from api.portfolio.reading.row_faults import RowFault, TooManyRows
+from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows
 from api.portfolio.tables_out import unguarded
 
 CHUNK = 10_000
 MAX_RECORDS = 200_000
+MAX_BAD = 10_000
+MOST_TOLD = 100  # of their faults, where that is too many
 
 
 @dataclass(frozen=True)
@@ -44,6 +47,7 @@ class Checker:
     header: Header
     seen: dict[str, int] = field(default_factory=dict)
     records: int = 0
+    bad: int = 0
 
     def runs(self, rows: int = CHUNK) -> Iterator[Checked]:
         """Yield the table checked, `rows` records at a time."""
@@ -71,6 +75,11 @@ class Checker:
         )
         good = np.ones(len(chunk), dtype=bool)
         good[list(faults)] = False
+        self.bad += len(faults)
+        if self.bad > MAX_BAD:
+            rule = f"at most {MAX_BAD:,} rows that cannot be used; the first are listed"
+            first = (one for own in faults.values() for one in own)
+            raise TableError([RowFault(rule), *islice(first, MOST_TOLD)])
         return Checked(frame[good], [(chunk[at], faults[at]) for at in sorted(faults)])
 
     def _column(

@@ -12,11 +12,12 @@ from typing import BinaryIO
 
 from api.portfolio.reading.data_table import DataTable, Record
 from api.portfolio.reading.number_text import settle
-from api.portfolio.reading.row_faults import refuse
+from api.portfolio.reading.row_faults import TooManyRows, refuse
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 BLOCK = 1 << 20
 MAX_CELL = 10_000
+MAX_LINES = 400_000
 MAX_COLUMNS = 1_000
 MAX_HEADER = 100_000  # below what the parser takes for one cell
 # The longest mark first: that of UTF-32 begins with that of UTF-16.
@@ -132,6 +133,8 @@ def _records(file: BinaryIO, encoding: str, delimiter: str, header_line: int) ->
         start = header_line + 1
         try:
             for cells in reader:
+                if reader.line_num > MAX_LINES:
+                    raise TooManyRows(f"at most {MAX_LINES:,} lines, empty ones counted too")
                 if any(len(cell) > MAX_CELL for cell in cells):
                     raise refuse(_UNCLOSED, line=start)
                 if any(cells):
