@@ -220,7 +220,8 @@ def test_no_control_socket_is_left_behind(port):
     assert not os.path.exists(home)  # noqa: PTH110
 
 
-@pytest.mark.parametrize("clients", [64, pytest.param(256, marks=pytest.mark.thorough)])
+@pytest.mark.thorough
+@pytest.mark.parametrize("clients", [64, 256])
 def test_clients_that_drip_their_headers_hold_no_thread(clients):
     """Health answers within a second while they last; each is cut off in its time."""
     process, port, _ = started()

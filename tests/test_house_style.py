@@ -1,4 +1,4 @@
-"""The one test command also lints: formatting, lint rules and strict types."""
+"""The test command also lints; the thorough run checks the types, strictly."""
 
 import subprocess
 import sys
@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[1]
     [
         ("ruff", "check", "--output-format", "concise", "--no-cache", "."),
         ("ruff", "format", "--check", "--no-cache", "."),
-        ("mypy",),
+        pytest.param(("mypy",), marks=pytest.mark.thorough),
     ],
     ids=["lint", "format", "types"],
 )
@@ -26,6 +26,7 @@ def test_the_code_passes_its_linters(command):
     assert run.returncode == 0, run.stdout + run.stderr
 
 
+@pytest.mark.thorough
 def test_a_case_without_its_roof_is_a_type_error():
     """An editor says what a case needs before it is run."""
     program = "from lcc.case import Case, Roof\nCase()\nRoof(area_m2=100.0)\n"

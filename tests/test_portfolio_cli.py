@@ -73,6 +73,7 @@ def test_json_and_spreadsheet_hold_the_same_figures(roofs, tmp_path):
     assert sheet["net_savings"].tolist() == pytest.approx(frame["net_savings"].tolist(), rel=1e-14)
 
 
+@pytest.mark.thorough
 def test_processes_write_the_same_bytes(roofs, tmp_path):
     ranking(roofs, tmp_path / "one.csv")
     result = run(roofs, "--out", tmp_path / "two.csv", "--workers", 2, "--partition-rows", 7)
@@ -94,7 +95,8 @@ def killed_after(seconds, roofs, out):
     return not os.WIFSIGNALED(status)
 
 
-@pytest.mark.parametrize("most", [2, pytest.param(10, marks=pytest.mark.thorough)])
+@pytest.mark.thorough
+@pytest.mark.parametrize("most", [2, 10])
 def test_a_run_killed_at_random_moments_ends_in_the_same_bytes(roofs, tmp_path, most):
     undisturbed = tmp_path / "undisturbed.csv"
     ranking(roofs, undisturbed, "--budget-by-year", "400000,400000")  # heat is known from here on
@@ -122,6 +124,7 @@ def test_a_run_killed_at_random_moments_ends_in_the_same_bytes(roofs, tmp_path, 
     assert not parts.exists()
 
 
+@pytest.mark.thorough
 def test_a_worker_that_dies_is_told_and_the_next_run_ends_the_job(roofs, tmp_path, monkeypatch):
     out = tmp_path / "ranked.csv"
 

@@ -291,6 +291,7 @@ def until(holds, seconds):
     return holds()
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="reads processes from /proc")
 def test_workers_end_when_the_run_that_started_them_is_killed(tmp_path):
     roofs = tmp_path / "roofs.csv"

@@ -12,6 +12,7 @@ from lcc.portfolio.evaluation import evaluate
 from web.cli import main
 
 distributed = pytest.importorskip("distributed")
+pytestmark = pytest.mark.thorough
 
 FRAME = pd.DataFrame(
     {

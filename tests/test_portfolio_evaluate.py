@@ -81,6 +81,7 @@ def test_the_partition_changes_nothing(reference, partition_rows):
     same(whole(partition_rows=partition_rows), reference)
 
 
+@pytest.mark.thorough
 def test_threads_and_processes_change_nothing(reference):
     with ThreadPoolExecutor(3) as threads:
         same(whole(executor=threads, partition_rows=2), reference)

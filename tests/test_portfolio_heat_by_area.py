@@ -44,6 +44,7 @@ def check(frame):
         assert together[name].to_numpy() == pytest.approx(alone[name].to_numpy(), nan_ok=True)
 
 
+@pytest.mark.thorough
 def test_net_savings_are_those_of_each_roof_alone():
     check(roofs(40, ["chicago-il"]))
 

@@ -156,6 +156,7 @@ def test_a_place_far_from_any_is_told_no_place_that_is_only_spelled_alike():
     assert nearest("nowhere", words) == words.rule
 
 
+@pytest.mark.thorough
 def test_many_words_that_are_not_known_take_no_long_time():
     rows = [",".join([f"R{i}", f'"town {i}, zz"', *ROOF[2:]]) for i in range(20_000)]
     checker = open_table(io.BytesIO("\n".join([",".join(NEEDED), *rows]).encode()))

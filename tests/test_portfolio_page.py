@@ -473,6 +473,7 @@ def test_the_finished_bars_stand_in_the_order_of_their_savings(tab, monkeypatch)
         )
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_labels_that_grow_while_roofs_come_are_not_cut(tab, monkeypatch):
     monkeypatch.setattr(portfolio_events, "VIEW_EVERY_S", 0.0)
@@ -498,6 +499,7 @@ def test_labels_that_grow_while_roofs_come_are_not_cut(tab, monkeypatch):
         )
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_what_decides_is_seen_without_scrolling_and_a_plan_fits_a_telephone(tab):
     with tab() as page:
@@ -520,6 +522,7 @@ def test_what_decides_is_seen_without_scrolling_and_a_plan_fits_a_telephone(tab)
         assert max(heights) < 120  # px; a name, and no list of names, in a line
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_a_stop_while_the_plan_is_worked_out_keeps_ranks_and_the_set_in_budget(tab, monkeypatch):
     gate = threading.Event()
@@ -653,6 +656,7 @@ def _wide(page):
     return page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_a_stopped_run_goes_on_to_the_whole_table(tab):
     many = [f"Big {i},miami-fl,{20000 + i},steel-deck-perlite,epdm-black,19" for i in range(200)]

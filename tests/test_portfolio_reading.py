@@ -265,6 +265,7 @@ def large(rows):
     return (header + "\n".join(lines)).encode()
 
 
+@pytest.mark.thorough
 def test_100_000_rows_are_checked_within_five_seconds():
     content = large(100_000)
     start = time.process_time()
@@ -274,6 +275,7 @@ def test_100_000_rows_are_checked_within_five_seconds():
     assert good == 100_000
 
 
+@pytest.mark.thorough
 def test_more_rows_than_one_table_may_have_are_refused():
     row = large(1).splitlines()[1] + b"\n"
     checker = open_table(io.BytesIO(large(0) + row * (MAX_RECORDS + 1)))

@@ -538,6 +538,7 @@ def peak_mib(parent):
     return max(found)
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="reads memory from /proc")
 def test_an_upload_of_36_megabytes_is_refused_by_its_rows_in_bounded_memory(server):
     parent, address = server
@@ -560,6 +561,7 @@ def test_an_upload_of_36_megabytes_is_refused_by_its_rows_in_bounded_memory(serv
     assert peak_mib(parent) - before < 200
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="reads memory from /proc")
 def test_a_table_of_36_megabytes_within_the_rows_allowed_is_read_in_bounded_memory(server):
     parent, address = server

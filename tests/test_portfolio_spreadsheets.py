@@ -103,6 +103,7 @@ def test_a_bomb_is_refused_before_it_is_unpacked():
     assert "unpacks to at most 128 MiB" in str(error)
 
 
+@pytest.mark.thorough
 def test_a_sheet_of_every_row_there_can_be_is_refused_quickly():
     content = tampered(
         SHEET_PART, sheet_of(b'<row r="%(n)d"><c r="A%(n)d"><v>1</v></c></row>', 1_048_576)
@@ -127,6 +128,7 @@ def test_rows_are_counted_whatever_their_prefix_and_wherever_a_block_ends():
     assert f"this sheet holds {count:,}" in str(error)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["xl/words.xml", "xl/words.bin", "xl/worksheets/words.xml"])
 def test_texts_of_cells_are_bounded_under_any_name(name):
     texts = b"<sst>" + b"<si><t>roof</t></si>" * (33 * 2**20 // 20) + b"</sst>"

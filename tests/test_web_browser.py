@@ -150,7 +150,8 @@ def test_faults_are_listed_take_the_focus_and_lead_to_their_entries(visiting):
         page.wait_for_function("() => !document.querySelector('#errors')")
 
 
-@pytest.mark.parametrize("widths", [WIDTHS[:1], pytest.param(WIDTHS, marks=pytest.mark.thorough)])
+@pytest.mark.thorough
+@pytest.mark.parametrize("widths", [WIDTHS])
 def test_no_barrier_in_any_state_at_any_width(visiting, barriers, widths):
     """Axe-core finds no violation, WCAG 2.2 A and AA and best practice, in every state."""
     with visiting(bypass_csp=True) as visit:
@@ -204,6 +205,7 @@ CONTRAST = """() => {
 }"""
 
 
+@pytest.mark.thorough
 def test_marks_and_words_of_the_live_charts_stand_out(visiting):
     """Contrast of 3:1 for marks and 4.5:1 for text on white, by what the browser has drawn."""
     with visiting(height=7000) as visit:
@@ -232,6 +234,7 @@ def _attacked(page):
     return set(names)
 
 
+@pytest.mark.thorough
 def test_hostile_names_run_nothing_and_nothing_leaves_the_machine(visiting, site, pdf_text):
     """Every text field and an uploaded file's name hold an attack; charts, proposal, link too."""
     weather = (Path(pvlib.__file__).parent / "data" / "723170TYA.CSV").read_bytes()
@@ -302,6 +305,7 @@ def test_the_first_chart_comes_with_the_first_paint(visiting):
         assert min(painted[1:]) < 1500
 
 
+@pytest.mark.thorough
 def test_the_layout_stays_still_when_charts_come_alive(visiting):
     with visiting() as visit:
         visit.page.add_init_script(

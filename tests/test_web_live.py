@@ -44,6 +44,7 @@ def _assert_true(sliders):
         assert one["spoken"] == one["told"].strip(), name
 
 
+@pytest.mark.thorough
 def test_sliders_change_their_units_and_ranges_with_the_case(visiting, tmp_path):
     """By the button, by a price beyond the range, by a file in SI, and by a reload."""
     with visiting(accept_downloads=True) as visit:
@@ -84,6 +85,7 @@ def test_sliders_change_their_units_and_ranges_with_the_case(visiting, tmp_path)
         assert sliders["alternatives-0-layers-0-thickness"]["told"] == "0.1624 m"
 
 
+@pytest.mark.thorough
 def test_a_way_back_leads_to_where_a_slider_was(visiting):
     """0.118 $/kWh lies between round steps; right and left again must not leave 0.12."""
     with visiting() as visit:
@@ -97,6 +99,7 @@ def test_a_way_back_leads_to_where_a_slider_was(visiting):
             assert page.evaluate(SLIDERS)[name]["entry"] == pytest.approx(before), name
 
 
+@pytest.mark.thorough
 def test_the_insulation_ends_at_what_fits_under_the_panel(visiting):
     """And a fault that comes while a slider moves stands beneath it and is announced."""
     with visiting() as visit:
@@ -153,6 +156,7 @@ def _looked_at(visit, link):
     visit.settled()
 
 
+@pytest.mark.thorough
 def test_an_edited_link_is_kept_and_the_own_case_is_not_lost(visiting):
     """Looking at a link changes nothing; its edited case survives a reload, the own one beside."""
     with visiting() as visit:
@@ -218,6 +222,7 @@ def test_without_javascript_a_new_layer_is_seen_and_nothing_dead_is(visiting):
         assert page.locator("#f-roof-layers-4-material").count() == 0
 
 
+@pytest.mark.thorough
 def test_a_weather_file_does_not_come_back_at_a_move(visiting, assert_quick):
     """It goes up as it is, the answer leaves it out, and the page still keeps it."""
     with visiting() as visit:

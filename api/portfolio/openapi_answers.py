@@ -95,7 +95,10 @@ SCHEMAS: dict[str, Any] = {
         "part": {**_TEXT, "enum": ["column", "word", "place", "default"]},
         "said": {**_TEXT, "description": "What the table says."},
         "means": {**_TEXT, "description": "What that means here."},
-        "rows": {**_WHOLE, "description": "In how many rows; 0 for a column."},
+        "rows": {
+            **_WHOLE,
+            "description": "In how many rows (of places, the first 5,000); 0 for a column.",
+        },
         "note": _TEXT,
     }),
     "MappingReply": {

@@ -8,7 +8,7 @@ from contextlib import AbstractContextManager, contextmanager
 from dataclasses import asdict, replace
 from datetime import date
 from tempfile import SpooledTemporaryFile
-from typing import Any, BinaryIO, cast
+from typing import IO, Any, BinaryIO, cast
 
 import flask
 
@@ -210,8 +210,15 @@ def receive(request: flask.Request) -> None:
         request.files  # noqa: B018 (a form is read when its files are first asked for)
     elif request.mimetype in TABLES:
         file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 (closed by who reads it)
+        flask.after_this_request(lambda response: _closed(file, response))
         request.environ[_RECEIVED] = file
         shutil.copyfileobj(request.stream, file)
+
+
+def _closed(file: IO[bytes], response: flask.Response) -> flask.Response:
+    """Close a body that a refusal may have left open."""
+    file.close()
+    return response
 
 
 def as_problem(error: TableError) -> Problem:

@@ -22,7 +22,7 @@ from api.portfolio.reading.number_text import Marks
 from lcc.case.fields import Facts, Quantity
 from lcc.units import System, Unit
 
-LOOKED_AT = 5_000  # rows whose cells are looked at
+LOOKED_AT = 5_000  # rows whose cells and places are looked at
 FITTING = 0.6  # part of a column's known cells that must be readable as what its title says
 ALIKE = 86.0  # of 100, how alike a title must be to a known one
 # Used where a table lacks what every roof needs: common practice of surveys without better data;
@@ -224,7 +224,7 @@ def _written(table: DataTable, mapping: TableMapping) -> Counter[str]:
     """Count the places of a table as it writes them, the most certain way of each row."""
     places = places_of(table, mapping)
     counts: Counter[str] = Counter()
-    for record in table.records():
+    for record in islice(table.records(), LOOKED_AT):
         held = record.cells
         cells = {name: known(held[at]) if at < len(held) else "" for name, at in places.items()}
         ways = list(places_in(cells))

@@ -18,6 +18,7 @@ DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 BLOCK = 1 << 20
 MAX_CELL = 10_000
 MAX_LINES = 400_000
+MAX_LINE = 2_000_000  # characters of one line
 MAX_COLUMNS = 1_000
 MAX_HEADER = 100_000  # below what the parser takes for one cell
 # The longest mark first: that of UTF-32 begins with that of UTF-16.
@@ -100,16 +101,26 @@ def _decodes(file: BinaryIO, encoding: str) -> bool:
 
 
 @contextmanager
-def _lines(file: BinaryIO, encoding: str) -> Iterator[io.TextIOWrapper]:
+def _lines(file: BinaryIO, encoding: str) -> Iterator[Iterator[str]]:
     file.seek(0)
     text = io.TextIOWrapper(file, encoding=encoding, newline="")
     try:
-        yield text
+        yield _bounded(text)
     finally:
         text.detach()
 
 
-def _header(lines: io.TextIOWrapper) -> tuple[int, str]:
+def _bounded(text: io.TextIOWrapper) -> Iterator[str]:
+    """Yield the lines of a text, none of them longer than is looked at."""
+    number = 0
+    while line := text.readline(MAX_LINE + 1):
+        number += 1
+        if len(line) > MAX_LINE:
+            raise refuse(f"lines of at most {MAX_LINE:,} characters", 413, line=number)
+        yield line
+
+
+def _header(lines: Iterator[str]) -> tuple[int, str]:
     """Return the header and its line number, after empty lines and a line such as ``sep=;``."""
     for number, line in enumerate(lines, start=1):
         bare = line.strip("\r\n \ufeff")
