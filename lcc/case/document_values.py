@@ -88,11 +88,11 @@ def _any_word(facts: Facts) -> str:
 
 
 def _in_bounds(facts: Facts, system: System) -> str:
-    return range_phrase(facts, *bounds(facts, system))
+    return range_phrase(*bounds(facts, system), facts.low_open, facts.high_open)
 
 
 def _list_of_objects(facts: Facts, system: System) -> str:
-    count = range_phrase(facts, facts.low or None, facts.high or None)
+    count = range_phrase(facts.low or None, facts.high or None)
     return "a list of objects" + (f", {count}" if facts.low or facts.high else "")
 
 
@@ -179,20 +179,21 @@ def is_number(value: Any) -> bool:
         return False
 
 
-def range_phrase(facts: Facts, low: float | None, high: float | None) -> str:
+def range_phrase(
+    low: float | None, high: float | None, low_open: bool = False, high_open: bool = False
+) -> str:
     """Return a range as a phrase, converted limits rounded to the inside to three digits.
 
     Examples
     --------
-    >>> from lcc.case.fields import Quantity
-    >>> range_phrase(Quantity("area", "Roof area"), 10.7639104167, 10763910.4167)
+    >>> range_phrase(10.7639104167, 10763910.4167)
     'at least 10.8, at most 10,700,000'
     """
     parts = []
     if low is not None:
-        parts.append(f"{'more than' if facts.low_open else 'at least'} {_rounded(low, ceil)}")
+        parts.append(f"{'more than' if low_open else 'at least'} {_rounded(low, ceil)}")
     if high is not None:
-        parts.append(f"{'less than' if facts.high_open else 'at most'} {_rounded(high, floor)}")
+        parts.append(f"{'less than' if high_open else 'at most'} {_rounded(high, floor)}")
     return ", ".join(parts) or "any finite number"
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from urllib.parse import unquote
 
 from api.problems import Problem
+from lcc.case.document_values import range_phrase
 from lcc.units import System, Unit
 from web import format as fmt
 from web.form.entries import FormEntry, Group
@@ -97,22 +98,12 @@ def _example(given: Any) -> str:
 def _out_of_range(error: Mapping[str, Any], field: Described, system: System) -> str:
     unit = unit_shown(field, system)
     given = to_entry(error.get("value"), field, system)
-    low, high = (_bound(field, name, system) for name in ("low", "high"))
-    bounds = [
-        f"{'more than' if field['low_open'] else 'from'} {low}" if low else "",
-        f"{'less than' if field['high_open'] else 'to'} {high}" if high else "",
-    ]
-    allowed = " ".join(bound for bound in bounds if bound)
+    low, high = (
+        None if field[end] is None else float(to_entry(field[end], field, system))
+        for end in ("low", "high")
+    )
+    allowed = range_phrase(low, high, field["low_open"], field["high_open"])
     return f"{field['label']} is {given}; allowed: {allowed} {unit}".rstrip() + "."
-
-
-def _bound(field: Described, name: str, system: System) -> str:
-    bound = field[name]
-    return "" if bound is None else _four_digits(to_entry(bound, field, system))
-
-
-def _four_digits(number: str) -> str:
-    return fmt.entry(float(f"{float(number):.4g}"))
 
 
 def _titled(group: Group) -> Iterator[tuple[str, FormEntry]]:
