@@ -131,7 +131,7 @@ def test_a_building_that_the_core_refuses_is_told_and_the_others_stand(reference
     wrong = FRAME.assign(cooling_eer=[99.0, *[None] * 11])
     found = whole(wrong)
     refused = found[found["building"] == 0]
-    assert refused["problem"].tolist() == ["cooling_eer is 99.0; allowed: from 4 to 30"]
+    assert refused["problem"].tolist() == ["cooling_eer is 99.0; allowed: at least 4, at most 30"]
     assert refused["net_savings"].isna().all()
     others = ["name", "net_savings", "first_cost", "life_cycle_cost"]
     same(

@@ -166,7 +166,11 @@ def test_an_r_value_of_us_units_is_refused_in_a_metric_column():
         ("age", "06/15/1998", "an age, not a year or a date"),
         ("age", "1998-06-15 00:00:00", "an age, not a year or a date"),  # a spreadsheet's date
         ("wet_fraction", "10", "for a percentage type the sign too: 10%"),
-        ("roof_area_m2", "45000 sf", "type digits alone, such as 12500 or 0.5; allowed: from 1 to"),
+        (
+            "roof_area_m2",
+            "45000 sf",
+            "such as 12500 or 0.5; allowed: at least 1, at most",
+        ),
         ("roof_area_m2", "$5000", "type digits alone"),
         ("age", "10%", "type digits alone"),
         ("electricity_price_per_kwh", "€0.12", "type digits alone"),

@@ -9,11 +9,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from math import ceil, floor, log10
 from typing import Any
 
 from lcc import tables, units
-from lcc.case.fields import Facts, between, in_range, nearest_words
+from lcc.case.fields import Facts, between, in_range, nearest_words, range_phrase
 from lcc.case.proposal import LINES
 from lcc.errors import CaseError
 from lcc.units import System
@@ -177,36 +176,6 @@ def is_number(value: Any) -> bool:
         return math.isfinite(value)
     except OverflowError:
         return False
-
-
-def range_phrase(
-    low: float | None, high: float | None, low_open: bool = False, high_open: bool = False
-) -> str:
-    """Return a range as a phrase, converted limits rounded to the inside to three digits.
-
-    Examples
-    --------
-    >>> range_phrase(10.7639104167, 10763910.4167)
-    'at least 10.8, at most 10,700,000'
-    """
-    parts = []
-    if low is not None:
-        parts.append(f"{'more than' if low_open else 'at least'} {_rounded(low, ceil)}")
-    if high is not None:
-        parts.append(f"{'less than' if high_open else 'at most'} {_rounded(high, floor)}")
-    return ", ".join(parts) or "any finite number"
-
-
-def _rounded(limit: float, towards: Callable[[float], int]) -> str:
-    """Return a limit as people say it; one of at most four digits is exact."""
-    if float(f"{limit:.4g}") == limit:
-        return _grouped(limit)
-    step = 10.0 ** (floor(log10(abs(limit))) - 2)
-    return _grouped(float(f"{towards(limit / step) * step:.3g}"))
-
-
-def _grouped(number: float) -> str:
-    return f"{number:,.0f}" if abs(number) >= 10000 and number % 1 == 0 else f"{number:.12g}"
 
 
 def _quantity(facts: Facts, value: Any, system: System) -> float:

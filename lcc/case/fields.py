@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from math import ceil, floor, log10
 from typing import Any, ClassVar, Literal, Self, get_args, get_type_hints
 
 from rapidfuzz import fuzz, process
@@ -136,15 +137,37 @@ class Facts:
         """The accepted values as a phrase, in the core's units."""
         if self.options:
             return "one of " + ", ".join(self.options)
-        if self.low is None and self.high is None:
-            return "a finite number"
-        lower = (
-            "" if self.low is None else f"{'more than' if self.low_open else 'from'} {self.low:g}"
-        )
-        upper = (
-            "" if self.high is None else f"{'less than' if self.high_open else 'to'} {self.high:g}"
-        )
-        return " ".join(part for part in (lower, upper) if part)
+        return range_phrase(self.low, self.high, self.low_open, self.high_open)
+
+
+def range_phrase(
+    low: float | None, high: float | None, low_open: bool = False, high_open: bool = False
+) -> str:
+    """Return a range as a phrase, converted limits rounded to the inside to three digits.
+
+    Examples
+    --------
+    >>> range_phrase(10.7639104167, 10763910.4167)
+    'at least 10.8, at most 10,700,000'
+    """
+    parts = []
+    if low is not None:
+        parts.append(f"{'more than' if low_open else 'at least'} {_rounded(low, ceil)}")
+    if high is not None:
+        parts.append(f"{'less than' if high_open else 'at most'} {_rounded(high, floor)}")
+    return ", ".join(parts) or "any finite number"
+
+
+def _rounded(limit: float, towards: Callable[[float], int]) -> str:
+    """Return a limit as people say it; one of at most four digits is exact."""
+    if float(f"{limit:.4g}") == limit:
+        return _grouped(limit)
+    step = 10.0 ** (floor(log10(abs(limit))) - 2)
+    return _grouped(float(f"{towards(limit / step) * step:.3g}"))
+
+
+def _grouped(number: float) -> str:
+    return f"{number:,.0f}" if abs(number) >= 10000 and number % 1 == 0 else f"{number:.12g}"
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import unquote
 
 from api.problems import Problem
-from lcc.case.document_values import range_phrase
+from lcc.case.fields import range_phrase
 from lcc.units import System, Unit
 from web import format as fmt
 from web.form.entries import FormEntry, Group

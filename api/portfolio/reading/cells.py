@@ -10,7 +10,7 @@ from typing import Any
 from api.portfolio.reading.number_text import MarkError, Marks, plain_number
 from api.portfolio.vocabulary import known_words, nearest
 from lcc import units
-from lcc.case.fields import Facts, in_range
+from lcc.case.fields import Facts, in_range, range_phrase
 
 MAX_TEXT = 200
 NUMERIC = ("quantity", "whole")
@@ -43,7 +43,7 @@ def digits_of(text: str, facts: Facts, unit: units.Unit) -> Digits:
 
     Examples
     --------
-    >>> from lcc.case.fields import (Quantity)
+    >>> from lcc.case.fields import Quantity
     >>> digits_of("10%", Quantity("fraction", "Wet"), units.Unit(""))
     Digits(sign='', digits='10', percent=True)
     """
@@ -122,17 +122,16 @@ def allowed(facts: Facts, unit: units.Unit) -> str:
 
     Examples
     --------
-    >>> from lcc.case.fields import (Quantity)
+    >>> from lcc.case.fields import Quantity
     >>> allowed(Quantity("area", "Area", low=1, high=1e6), units.spelled("area", "ft^2"))
-    'from 10.7639 to 1.07639e+07 ft²'
+    'at least 10.8, at most 10,700,000 ft²'
     """
     low, high = (
-        None if bound is None else f"{bound / unit.factor + unit.zero:g}"
+        None if bound is None else bound / unit.factor + unit.zero
         for bound in (facts.low, facts.high)
     )
-    lower = f"{'more than' if facts.low_open else 'from'} {low}" if low else ""
-    upper = f"{'less than' if facts.high_open else 'to'} {high}" if high else ""
-    return " ".join(part for part in (lower, upper, unit.display) if part)
+    phrase = range_phrase(low, high, facts.low_open, facts.high_open)
+    return f"{phrase} {unit.display}".strip()
 
 
 def _word_reader(facts: Facts) -> Reader:
