@@ -178,12 +178,16 @@ def test_every_field_of_an_alternative_changes_an_answer(answer, flat_roof, cls,
 @pytest.mark.parametrize("name", facts_of(DutyPrices))
 def test_every_price_of_a_duty_changes_an_answer(answer, flat_roof, name):
     """On a roof that has everything: ballast, asbestos, wet and flat areas, units, skylights."""
-    roof = roof_of(flat_roof, covering="epdm-ballasted", asbestos="found", wet_fraction=0.1,
-                   ponding="stands-48-hours", rooftop_units=2, flashing_height_m=0.6, skylights=2,
-                   penetrations=5)  # fmt: skip
+    roofs = [
+        roof_of(flat_roof, covering="epdm-ballasted", asbestos="found", wet_fraction=wet,
+                ponding="stands-48-hours", rooftop_units=2, flashing_height_m=0.6, skylights=2,
+                penetrations=5)
+        for wet in (0.1, 0.3)
+    ]  # fmt: skip
     bare = {"price_per_m2": 90.0, "price_includes": ("covering",)}
     choices = (Membrane(**bare), MetalRetrofit(**bare, share_first=0.5, rest_after_y=4.0))
     first, then = (
-        answer(roof, *choices, duties=DutyPrices(**{name: price})) for price in (0.1, 0.2)
+        [answer(roof, *choices, duties=DutyPrices(**{name: price})) for roof in roofs]
+        for price in (0.1, 0.2)
     )
     assert first != then

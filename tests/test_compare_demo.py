@@ -169,7 +169,7 @@ def three(answer, economics, rate):
         *cheaper(
             [
                 walked(base, each, of_membrane(0.03, 0.1), economics)
-                for each in membranes(6.75, 20, "epdm-black", 2, years)
+                for each in membranes(6.0, 20, "epdm-black", 2, years)
             ],
             rate,
         ),
@@ -177,7 +177,7 @@ def three(answer, economics, rate):
     yield metal, *walked(metal, built, lambda year, begun: 0.02 * AREA, economics, service)
     found = [
         walked(coated, each, of_membrane(0.3 * M2, 0.08), economics)
-        for each in membranes(7.0, 19, "tpo-white", 8, years)
+        for each in membranes(6.0, 19, "tpo-white", 8, years)
     ]
     coat = 3.0 * AREA * (1 + ON_COSTS) + WARRANTY * M2 * AREA
     for flow, work, _ in found:

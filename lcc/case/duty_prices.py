@@ -92,6 +92,9 @@ class DutyPrices(CasePart):
     second_setup: Annotated[float | None, Quantity(
         "money", "Setting up again for the rest of a roof done in two parts", low=0, high=1e7,
         row=TABLE)] = None
+    framed_days: Annotated[float | None, Quantity(
+        "ratio", "Days a roof torn off under framing lies open, to one of a membrane",
+        low=0, high=60, row=TABLE)] = None
     warranty_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "Warranty fee", low=0, high=200,
         row=TABLE)] = None

@@ -19,7 +19,6 @@ from lcc.cost.roof_job import (
     DRAIN_RUN_M,
     FLASHING_M,
     FRAMED,
-    FRAMED_DAYS,
     IBC_1511_3,
     IBC_FALL,
     IBC_FRAMED,
@@ -116,6 +115,8 @@ def asbestos(job: Job) -> Ruling:
         why = "not tested: have it tested before anyone cuts, drills or tears off"
         return Ruling(duty, OPEN, why, NESHAP, exposure=cost)
     why = f"asbestos was found; {share:.0%} of the old roof is disturbed in this job"
+    if share < 1:
+        why += "; the rest stays below and is abated by whoever tears it off"
     return ruling(duty, why, NESHAP, Work("Asbestos abated", why, TEAR_OFF, cost))
 
 
@@ -415,7 +416,8 @@ def protection(job: Job) -> Ruling:
     duty, share = "protection", job.opened
     if not share:
         return not_needed(duty, "the old roof stays closed")
-    days = FRAMED_DAYS if job.kind == FRAMED and job.torn_off else 1.0
+    framed = job.kind == FRAMED and job.torn_off
+    days = float(job.setting.duty_prices.framed_days or 0) if framed else 1.0
     cost = float(job.setting.prices.disruption_per_m2 or 0) * share * days * job.area_m2
     why = f"{share:.0%} of the roof is opened over the rooms"
     wet = 0.0 if job.torn_off else cost * job.wet / share

@@ -18,8 +18,6 @@ FLASHING_M = 0.2032  # 8 in
 LEAST_FALL = 0.25 / 12
 # A post or fastener pierces the old roof here and there: the part of it that a framed roof opens.
 PIERCED = 0.05
-# Days for which a roof torn off under framing lies open at a place, against one for a membrane.
-FRAMED_DAYS = 3.0
 SECOND_LAYER_KG_M2 = 14.65  # 3 lb/ft²
 # Drains or edges are rarely farther from the high point than this.
 DRAIN_RUN_M = 9.0

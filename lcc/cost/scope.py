@@ -15,7 +15,7 @@ _NONE = Ruling("", NOT_NEEDED, "no work falls within the study period", "the stu
 _SERVICE = Ruling("service", DONE, "renewed and serviced at its intervals", "the case")
 _NO_SERVICE = Ruling("service", NOT_NEEDED, "repairs are counted apart", "the case")
 # Duties whose absence is shown beside the headline; the others follow from the kind of roof.
-TOLD = ("wet-insulation", "insulation", "drainage", "asbestos")
+TOLD = ("tear-off", "wet-insulation", "insulation", "drainage", "asbestos")
 
 
 def scope(

@@ -28,7 +28,7 @@ _INVENTED = "invented; replace by the owner's records"
 _WORK_PRICES = (
     "tear_off_per_m2", "disposal_per_kg", "insulation_per_m2", "unit_lift", "disruption_per_m2",
 )  # fmt: skip
-_DUTY_PRICES = tuple(name for name in facts_of(DutyPrices) if not name.endswith("_rate"))
+_DUTY_PRICES = tuple(name for name in facts_of(DutyPrices) if not name.endswith(("_rate", "_days")))
 _FACTORED = (
     "price_per_m2", "repairs_per_m2", "upkeep_per_m2", "service_per_m2", "finish_per_m2",
 )  # fmt: skip
