@@ -47,11 +47,14 @@ def _outputs(document, page_client, form_in, pdf_text, tmp_path):
     yield "page", unescape(opened.text)
     yield "page, live", unescape(page_client.post("/answer", json=document).json["html"])
     yield "paper", pdf_text(page_client.post("/v1/proposals", json=document).data)
-    yield (
-        "letter alone",
-        pdf_text(page_client.post("/v1/proposals?parts=letter", json=document).data),
-    )
+    for part in ("letter", "flags", "engineer", "crew"):
+        made = page_client.post(f"/v1/proposals?parts={part}", json=document).data
+        yield f"{part} alone", pdf_text(made)
     yield "compare", CliRunner().invoke(main, ["compare", str(case)]).output
+    as_json = CliRunner().invoke(main, ["compare", str(case), "--json"]).output
+    yield "compare, JSON", "\n".join(json.loads(as_json)["cautions"])
+    resolved = page_client.post("/v1/comparisons?include=resolved", json=document).json
+    yield "JSON", "\n".join(resolved["cautions"])
     yield "csv", page_client.post("/figures.csv", data=form).text.replace('""', '"')
     yield "xlsx", "\n".join(str(cell) for sheet in book for row in sheet.iter_rows(values_only=True)
                             for cell in row)  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from xml.etree import ElementTree as Xml
 
@@ -68,7 +68,9 @@ def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
     yield figure(one.section)
     yield figure(one.plan)
     yield heading("Bill of quantities", 3)
-    yield from bill(result["quantities"]["first_cost"], offer.reply["units"])
+    taken = result["quantities"]
+    yield from bill(taken["first_cost"], offer.reply["units"])
+    yield bullets([*_crews(taken["labour"]), *taken["price_notes"]])
     yield heading("Sizes, pieces and loads", 3)
     half = -(-len(one.tables) // 2)
     left, right = ([as_table(rows, (3.0, 1.2)) for _, rows in some]
@@ -95,6 +97,14 @@ def bill(cost: Reply, system: units.System) -> Iterator[Block]:
     none = [line["name"] for line in cost["lines"] if not line["cost"]]
     nothing = f" Without a quantity here: {'; '.join(none)}." if none else ""
     yield small(f"Prices are {'; '.join(sources)}.{nothing}")
+
+
+def _crews(labour: Sequence[Reply]) -> Iterator[str]:
+    """What the build-up comes to with a quick, a usual and a slow crew."""
+    told = (f"{fmt.shown(one['build_up'], 'money')} at {fmt.shown(one['hours'])} hours "
+            f"({one['productivity']} productivity)" for one in labour)  # fmt: skip
+    if labour:
+        yield f"The build-up by how fast the crew is: {'; '.join(told)}."
 
 
 def _each(price: Reply) -> Reply:

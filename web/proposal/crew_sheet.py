@@ -9,9 +9,9 @@ from lcc.case import MetalRetrofit
 from web import format as fmt
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import figure
-from web.proposal.blocks import Block, blanks, heading, sheet, table
-from web.proposal.engineer_sheet import posts
+from web.proposal.annex_quantities import figure, flags_of
+from web.proposal.blocks import Block, blanks, bullets, heading, sheet, table
+from web.proposal.engineer_sheet import drainage, posts
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
 
@@ -45,28 +45,40 @@ def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> It
     yield posts(quantities, system)
     yield heading("Purlins, bracing, panels and openings", 3)
     yield _pieces(quantities, system)
+    yield from drainage(quantities, system)
     yield figure(taken.plan)
+    found = list(flags_of(result))
+    if found:
+        yield heading("Flags of the survey", 3)
+        yield bullets(found)
 
 
 def _pieces(quantities: Reply, system: units.System) -> Block:
+    """Numbers and lengths of what there is of each."""
     unit = units.unit("length", system).display
     members, services = quantities["members"], quantities["services"]
-    surface, edges = quantities["surface"], quantities["edges"]
+    edges, panel = quantities["edges"], quantities["surface"]["longest_panel"]
+    lines = {"Purlins": (members["purlin_lines"], members["purlins"]),
+             "Diagonal bracing": (members["bracing_lines"], members["bracing"])}  # fmt: skip
+    lengths = {"Cross members under purlins": members["cross_members"], "Gutter": edges["gutter"],
+               "Inner gutter": edges["inner_gutter"], "Ridge": edges["ridge"], "Hip": edges["hip"],
+               "Valley": edges["valley"], "Rake": edges["rake"], "High edge": edges["high_edge"],
+               "Step between roofs, wall flashing": edges["joint"],
+               "Wall flashing at parapets": edges["parapet_flashing"],
+               "Expansion joint": services["expansion_joint"]}  # fmt: skip
+    pieces = {"Clips": members["clips"], "Fasteners": members["fasteners"],
+              "New curbs": services["curbs"], "Pipes and conduits": services["penetrations"],
+              "Ventilators": quantities["cavity"]["ventilators"],
+              "Skylights carried through": services["skylights_carried"],
+              "Skylights covered over": services["skylights_covered"],
+              "Old roof drains closed": services["drains_abandoned"],
+              "Downspouts tied into the storm drain": services["storm_ties"]}  # fmt: skip
 
     def long(value: float) -> str:
         return f"{fmt.shown(value, 'length')} {unit}"
 
-    rows = [
-        ("Purlins", f"{members['purlin_lines']} lines", long(members["purlins"])),
-        ("Diagonal bracing", f"{members['bracing_lines']} lines", long(members["bracing"])),
-        ("Panels", f"{members['panels']:,}", f"longest {long(surface['longest_panel'])}"),
-        ("Clips", f"{members['clips']:,}", ""),
-        ("Fasteners", f"{members['fasteners']:,}", ""),
-        ("Gutter", "", long(edges["gutter"])),
-        ("Ridge", "", long(edges["ridge"])),
-        ("Rake", "", long(edges["rake"])),
-        ("New curbs", f"{services['curbs']}", ""),
-        ("Pipes and conduits", f"{services['penetrations']}", ""),
-        ("Ventilators", f"{quantities['cavity']['ventilators']}", ""),
-    ]
-    return table([("What", 1.4, "left"), ("Pieces", 1.0, "right"), ("Length", 1.0, "right")], rows)
+    rows = [(what, f"{count} lines", long(value)) for what, (count, value) in lines.items()]
+    rows.append(("Panels", f"{members['panels']:,}", f"longest {long(panel)}"))
+    rows += [(what, f"{count:,}", "") for what, count in pieces.items() if count]
+    rows += [(what, "", long(value)) for what, value in lengths.items() if value]
+    return table([("What", 1.6, "left"), ("Pieces", 0.8, "right"), ("Length", 1.0, "right")], rows)

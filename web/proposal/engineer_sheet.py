@@ -7,11 +7,24 @@ from typing import Any
 
 from lcc import units
 from lcc.case import MetalRetrofit
+from lcc.case.rectangle import OPPOSITE
 from web import format as fmt
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
 from web.proposal.annex_quantities import figure, flags_of, layered
-from web.proposal.blocks import Block, Column, blanks, bullets, heading, sheet, small, table
+from web.proposal.blocks import (
+    Block,
+    Cell,
+    Column,
+    blanks,
+    bullets,
+    heading,
+    marked,
+    sheet,
+    small,
+    table,
+    text,
+)
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
 
@@ -51,101 +64,156 @@ def _blocks(
     system = offer.reply["units"]
     quantities = result["quantities"]
     yield heading(taken.name)
-    yield heading("Load added to the roof", 3)
+    yield heading("Load added, and load taken off", 3)
     yield from _loads(quantities, system)
     yield heading("Posts by line", 3)
-    framing: Any = retrofit.framing
-    yield posts(quantities, system, units.from_core(framing.post_spacing_m, "length", system))
+    yield posts(quantities, system, loaded=True)
     yield small(
-        "The strip halfway to the neighbouring lines times the spacing of posts, from the load "
-        "over the plan area; no snow, wind or ponding. The engineer sets reactions."
+        "Dead load: the roof that one post carries times the load over the plan area. No snow, "
+        "wind or ponding: the engineer sets the reactions."
     )
+    yield from _wind(quantities, system)
+    yield from _snow(quantities, system)
+    yield from drainage(quantities, system)
     yield heading("Members and spacing", 3)
     yield _members(retrofit, quantities, system)
     yield figure(taken.plan)
     yield heading("Flags of the survey", 3)
     yield bullets(flags_of(result))
+    yield heading("Questions of this survey", 3)
+    yield bullets(quantities["questions"])
 
 
 def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
     mass, load = (units.unit(kind, system).display for kind in ("mass", "mass_per_area"))
-    rows = [(one["component"], fmt.shown(one["mass"]), fmt.shown(one["load"]))
-            for one in quantities["loads"]]  # fmt: skip
-    whole = sum(one["mass"] for one in quantities["loads"])
-    rows.append(("All components", fmt.shown(whole), fmt.shown(quantities["total_load"])))
+    added, removed = quantities["loads"], quantities["removed"]
+    rows: list[Sequence[Cell]] = [_load(one, 1) for one in added]
+    rows.append(_total("All that is added", added, quantities["total_load"]))
+    if removed:
+        rows += [_load(one, -1) for one in removed]
+        every = [*added, *({**one, "mass": -one["mass"]} for one in removed)]
+        rows.append(_total("Added less taken off", every, quantities["net_load"]))
     yield table([("Component", 2.0, "left"), (f"Mass, {mass}", 1.0, "right"),
                  (f"Over the plan area, {load}", 1.0, "right")], rows)  # fmt: skip
-    torn = quantities["services"]["tear_out"]
-    area = units.unit("area", system).display
-    yield small(
-        f"Taken off by this survey: {fmt.shown(torn, 'area')} {area} of wet roofing, whose weight "
-        "is not subtracted above."
-        if torn
-        else "Nothing is taken off by this survey: coverings, ballast and insulation stay."
-    )
+    if not removed:
+        yield small("Nothing is taken off by this survey: coverings, ballast and insulation stay.")
 
 
-def posts(quantities: Reply, system: units.System, spacing: float | None = None) -> Block:
-    """Return the posts of every line with their height, and what stands on each.
+def _load(one: Reply, sign: int) -> Sequence[Cell]:
+    name = one["component"] if sign > 0 else f"Taken off: {one['component'].lower()}"
+    return name, fmt.shown(sign * one["mass"]), fmt.shown(sign * one["load"])
+
+
+def _total(name: str, loads: Sequence[Reply], load: float) -> Sequence[Cell]:
+    sums = (name, fmt.shown(sum(one["mass"] for one in loads)), fmt.shown(load))
+    return [marked(words, "strong") for words in sums]
+
+
+def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
+    zones = quantities["wind_zones"]
+    if not zones:
+        return
+    area, length, load = (units.unit(kind, system).display
+                          for kind in ("area", "length", "mass_per_area"))  # fmt: skip
+    yield heading("Zones of wind", 3)
+    yield table(
+        [("Zone", 1.6, "left"), (f"Width from the edge, {length}", 1.0, "right"),
+         (f"Plan area, {area}", 1.0, "right"), ("Coefficient", 0.8, "right"),
+         (f"Uplift, strength design, {load}", 1.1, "right"),
+         (f"Uplift, allowable stress, {load}", 1.1, "right"),
+         (f"Purlins at most, {length}", 1.0, "right")],
+        ((one["zone"], fmt.shown(one["width"], "length") if one["width"] else "the rest",
+          fmt.shown(one["plan_area"], "area"), fmt.shown(one["coefficient"]),
+          fmt.shown(one["pressure"]), fmt.shown(one["allowable"]),
+          fmt.shown(one["purlin_spacing"], "length")) for one in zones),
+    )  # fmt: skip
+    yield small("From the wind speed entered, as a question to the engineer: no design pressures.")
+
+
+def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
+    length, load = (units.unit(kind, system).display for kind in ("length", "mass_per_area"))
+    if quantities["roof_snow"] is None and not quantities["drifts"]:
+        return
+    yield heading("Snow", 3)
+    if quantities["roof_snow"] is not None:
+        yield text(f"Flat roof snow load by the ground snow load entered: "
+                   f"{fmt.shown(quantities['roof_snow'])} {load}.")  # fmt: skip
+    if quantities["drifts"]:
+        yield table(
+            [("Where snow may drift: located, not sized", 2.4, "left"),
+             (f"Length, {length}", 1.0, "right"),
+             (f"Greatest height above the lower roof, {length}", 1.4, "right")],
+            ((one["where"], fmt.shown(one["length"], "length"), fmt.shown(one["height"], "length"))
+             for one in quantities["drifts"]),
+        )  # fmt: skip
+
+
+def drainage(quantities: Reply, system: units.System) -> Iterator[Block]:
+    """Yield gutters and downspouts of every eave, where the rain of an hour is entered."""
+    area, length, size = (units.unit(kind, system).display
+                          for kind in ("area", "length", "thickness"))  # fmt: skip
+    if quantities["drainage"]:
+        yield heading("Gutters and downspouts", 3)
+        yield table(
+            [("Eave", 1.8, "left"), (f"Roof drained, {area}", 1.0, "right"),
+             (f"Eave, {length}", 0.9, "right"), ("Downspouts", 0.9, "right"),
+             (f"Downspout, {size}", 0.9, "right"), (f"Half-round gutter, {size}", 1.1, "right")],
+            ((one["where"], fmt.shown(one["drained"], "area"), fmt.shown(one["eave"], "length"),
+              str(one["downspouts"]), fmt.shown(one["downspout"], "thickness"),
+              fmt.shown(one["gutter"], "thickness")) for one in quantities["drainage"]),
+        )  # fmt: skip
+
+
+def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> Block:
+    """Return the posts of every line with their heights, and the dead load on each if wanted.
 
     Parameters
     ----------
     quantities : mapping
         The takeoff in the reply.
     system : "ip" or "si"
-    spacing : float, optional
-        Distance of posts along a purlin [length of the system], for the dead load on a post.
+    loaded : bool
+        Whether roof carried and dead load of one post are told, for the engineer.
     """
-    length, mass = (units.unit(kind, system).display for kind in ("length", "mass"))
+    length, mass, area = (units.unit(kind, system).display for kind in ("length", "mass", "area"))
     rows = quantities["posts"]
     columns: list[Column] = [
-        ("Mark", 0.7, "left"), ("Part", 0.5, "right"), ("Line from the eave", 0.9, "right"),
-        (f"From the eave, {length}", 1.0, "right"), (f"Height, {length}", 0.9, "right"),
-        ("Rows", 0.6, "right"), ("Posts", 0.7, "right"),
+        ("Mark", 0.7, "left"), ("Part", 0.5, "right"), ("Falls to", 0.9, "left"),
+        (f"From the eave, {length}", 1.0, "right"), (f"Shortest, {length}", 0.9, "right"),
+        (f"Tallest, {length}", 0.9, "right"), ("Posts", 0.7, "right"),
     ]  # fmt: skip
     cells = [
-        (mark(row), str(row["rectangle"]), str(row["line"]),
-         fmt.shown(row["from_eave"], "length"), fmt.shown(row["height"], "length"),
-         str(row["rows"]), f"{row['posts']:,}")
+        (mark(row), str(row["rectangle"]), _falls(row), fmt.shown(row["from_eave"], "length"),
+         fmt.shown(row["shortest"], "length"), fmt.shown(row["tallest"], "length"),
+         f"{row['posts']:,}")
         for row in rows
     ]  # fmt: skip
-    if spacing is None:
-        return table(columns, cells)
-    carried = [fmt.shown(quantities["total_load"] * spacing * wide) for wide in shares(rows)]
-    columns.append((f"Dead load added on a post, {mass}", 1.3, "right"))
-    return table(columns, ((*row, load) for row, load in zip(cells, carried, strict=True)))
+    if not loaded:
+        return table(columns, cells, dense=True)
+    columns += [(f"Roof a post carries, {area}", 1.0, "right"),
+                (f"Dead load on a post, {mass}", 1.0, "right")]  # fmt: skip
+    dead = quantities["total_load"]
+    carried = [(fmt.shown(row["carried"], "area"), fmt.shown(dead * row["carried"]))
+               for row in rows]  # fmt: skip
+    return table(
+        columns, [(*row, *load) for row, load in zip(cells, carried, strict=True)], dense=True
+    )
 
 
-def shares(rows: Sequence[Reply]) -> list[float]:
-    """Return the strip of roof that each line of posts carries, halfway to its neighbours.
-
-    Examples
-    --------
-    An eave line, a line within, and a ridge line that both falls share:
-
-    >>> rows = [{"rectangle": 1, "from_eave": x, "rows": n} for x, n in ((0, 2), (5, 2), (10, 1))]
-    >>> shares(rows)
-    [2.5, 5.0, 5.0]
-    """
-    found = []
-    for place, row in enumerate(rows):
-        beside = [rows[n] for n in (place - 1, place + 1) if 0 <= n < len(rows)]
-        near = [abs(one["from_eave"] - row["from_eave"]) for one in beside
-                if one["rectangle"] == row["rectangle"]]  # fmt: skip
-        shared = len(near) == 1 and row["from_eave"] > 0 and row["rows"] == 1
-        found.append(sum(near) / 2 * (2 if shared else 1))
-    return found
+def _falls(row: Reply) -> str:
+    other = f", {OPPOSITE[row['fall']]}" if row["rows"] == 2 else ""
+    return f"{row['fall']}{other}"
 
 
 def mark(row: Reply) -> str:
-    """Return the mark of the posts of a line: part and line.
+    """Return the mark of the posts of a line: part, fall and line from the eave.
 
     Examples
     --------
-    >>> mark({"rectangle": 2, "line": 7})
-    'P2.7'
+    >>> mark({"rectangle": 2, "fall": "front", "line": 7})
+    'P2.F7'
     """
-    return str(row.get("mark") or f"P{row['rectangle']}.{row['line']}")
+    return f"P{row['rectangle']}.{row['fall'][:1].upper()}{row['line']}"
 
 
 def _members(retrofit: MetalRetrofit, quantities: Reply, system: units.System) -> Block:

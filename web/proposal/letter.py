@@ -29,7 +29,7 @@ NAME = 90  # letters of a name on the letter
 LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
 NOTE = 280  # letters of a sentence about the scope
 NOT_NEEDED = "not-needed"
-TURNING, TURNS = "What would turn the answer", "What could turn it round: "
+TURNING, TURNS = "What could change the answer", "What could change the answer: "
 TERMS = "Payment, start, duration, warranty, insurance:"
 
 
