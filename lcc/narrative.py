@@ -170,10 +170,10 @@ def headline(pair: PairedComparison, years: int) -> str:
     often = pair.costs_less or 0.0
     share = chance(max(often, 1 - often))
     if (often > 0.5) == (pair.saved > 0):
-        other = f"and does so in only {share}"
+        other = f"but in only {share}"
     else:
         other = f"but {'less' if often > 0.5 else 'more'} in {share}"
-    return f"Too close to call: {point} as entered, {other} of the random draws."
+    return f"Too close to call: {point}, {other} of random runs."
 
 
 def _short(name: str) -> str:
@@ -202,12 +202,12 @@ def _draws_disagree(pair: PairedComparison) -> Iterator[str]:
         yield (
             f"The figures as entered make both about equal, but it costs "
             f"{'less' if often > LIKELY else 'more'} in "
-            f"{chance(max(often, 1 - often))} of the random draws."
+            f"{chance(max(often, 1 - often))} of random runs."
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
-            f"The figures as entered give about {_more(pair.saved)}; of the random draws "
-            f"{chance(often)} cost less, and the middle one costs about {_more(middle)}."
+            f"As entered it costs about {_more(pair.saved)}. It costs less in {chance(often)} of "
+            f"random runs; the middle run costs about {_more(middle)}."
         )
 
 

@@ -265,8 +265,8 @@ def test_draws_that_say_otherwise_make_it_too_close(told):
     )
     answer = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50)
     assert answer.state == "too-close"
-    assert "as entered, but less in 55% of the random draws." in answer.headline
-    assert "of the random draws 55% cost less" in answer.disagreements[0]
+    assert ", but less in 55% of random runs." in answer.headline
+    assert "It costs less in 55% of random runs" in answer.disagreements[0]
     assert sure != 0.55
 
 

@@ -23,7 +23,7 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("What is up there?", {"roof.covering": "Top covering",
                            "roof.coverings": "How many, one over the other"}),
     ("How is it doing?", {"roof.age": "Age", "roof.remaining_life": "Years it will still last",
-                          "roof.wet_fraction": "Wet part of the insulation, 0 to 1"}),
+                          "roof.wet_fraction": "Wet part of the insulation (0.1 is a tenth)"}),
     ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}),
     ("What would a new membrane cost?", {
         "base_case.covering": "Which membrane", "base_case.price": "Price",
@@ -35,6 +35,7 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas",
                                       "building.equipment.heating": "Heating"}),
 )  # fmt: skip
+INCLUDED = {"": NOT_SURE, "laying": "Laying only", "everything": "Everything, tear-off too"}
 NEEDED = ("site.place", "roof.area")
 _WAITED = {"site": "where it is", "site/place": "where it is", "roof": "how large it is",
            "roof/area": "how large it is"}  # fmt: skip
@@ -67,6 +68,10 @@ def questions(
 def _asked(entry: FormEntry, label: str) -> FormEntry:
     """An entry as it is asked for: not sure is always an answer, but for what is needed."""
     listed = tuple((word, text if word else NOT_SURE) for word, text in entry.options)
+    if entry.control == "checks" and entry.value in INCLUDED:
+        told = "What it leaves out is added at usual prices."
+        options = tuple(INCLUDED.items())
+        return replace(entry, label=label, control="select", options=options, help=told, main=True)
     if entry.control == "checks":
         return replace(entry, label=label, main=True)
     if listed and listed[0][0]:

@@ -283,7 +283,7 @@ def answer() -> Response:
     seen = request.form.getlist("seen") if moving else None
     view = shown(few_draws(document) if moving else document, asked, drawn=False, seen=seen)
     told = said()
-    grows = whole or bool(told) or "light" in request.form
+    grows = whole or bool(told) or "light" in request.form or (asking() and asked == "change")
     form_wanted = grows or asked not in ("move", "settle", "change")
     context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {

@@ -13,6 +13,7 @@ from web.charts import palette, style
 from web.charts.figure import Data, Figure, Reply, Row, Table, against_base
 
 KEY = "spread"
+HIGH, LETTERS = 190, 13  # of the plot and of a figure [px]
 PERCENTILES = {"p10": "10%", "p50": "50%", "p90": "90%"}
 
 
@@ -108,9 +109,11 @@ def _spec() -> dict[str, Any]:
             alt.Tooltip("shown:N", title="Savings"),
         ]
     )
+    below = alt.value(LETTERS)  # the figures stand above it
     zero = alt.Chart(alt.NamedData("spread_zero")).mark_rule(strokeWidth=1.5)
+    zero = zero.encode(x="zero:Q", y=below, y2=alt.value(HIGH))
     told = [_told(marks, place, side) for place, side in enumerate(("right", "center", "left"))]
-    return style.dressed(alt.layer(bars, lines, *told, zero.encode(x="zero:Q")), 190)
+    return style.dressed(alt.layer(bars, lines, *told, zero), HIGH)
 
 
 def _told(marks: alt.Chart, place: int, side: Any) -> Any:

@@ -19,6 +19,7 @@ class FormEntry:
     hint: str = ""
     term: str = ""
     placeholder: str = ""
+    unset: str = ""  # what it means to leave it empty
     options: tuple[tuple[str, str], ...] = ()
     fault: str = ""
     main: bool = False

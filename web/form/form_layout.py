@@ -8,6 +8,7 @@ from typing import Any
 
 from lcc.case.resolution import basis_at
 from lcc.units import System
+from web import format as fmt
 from web.form.entries import FormEntry, FormSection, Group
 from web.form.form_fields import (
     Document,
@@ -34,6 +35,7 @@ TERM_OF = {
 }
 LONG = 13  # entries
 MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
+USUAL = "usual figure"  # stands where the hint says which
 ORIGINS = {"entered": "yours", "demo": "demo", "common practice": "usual"}
 KIND_NAMES = {"membrane": "membrane", "coating": "coating", "metal-retrofit": "metal retrofit"}
 
@@ -222,10 +224,10 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         unit=unit_shown(field, view.system) if quantity else "",
         help=field["help"],
         hint=_hint(field),
+        unset=_when_unset(field) if quantity else "",
         term=TERM_OF.get(field["name"], ""),
-        placeholder=view.resolved.get(dotted, "")
-        or to_entry(usual, field, view.system)
-        or (field["when_unset"] if quantity else ""),
+        placeholder=_usual(view.resolved.get(dotted) or to_entry(usual, field, view.system))
+        or (USUAL if quantity and field["when_unset"] else ""),
         options=_options(field, given),
         fault=view.faults.get(dotted, ""),
         main=not field["advanced"] or field["name"] in MAIN_TOO,
@@ -233,6 +235,20 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         if given is not None and field["type"] not in ("text", "choices")
         else "",
     )
+
+
+def _usual(text: str) -> str:
+    """Return a default as people write it, to four digits.
+
+    Examples
+    --------
+    >>> _usual("0.1232771"), _usual("20"), _usual("7 in"), _usual("")
+    ('0.1233', '20', '7 in', '')
+    """
+    try:
+        return fmt.entry(float(f"{float(text):.4g}"))
+    except ValueError:
+        return text
 
 
 def _origin(view: _View, path: Path) -> str:
@@ -276,11 +292,17 @@ def _in_its_state(words: list[tuple[str, str]], given: str) -> list[tuple[str, s
     return [(word, label) for word, label in words if word.endswith(f"-{state}")]
 
 
+def _when_unset(field: Described) -> str:
+    """What an empty entry means, where that is no figure of its own."""
+    unset = field["default"] is None and field["when_unset"]
+    return f"Left empty: {field['when_unset']}." if unset else ""
+
+
 def _hint(field: Described) -> str:
     """Help, and where the default comes from."""
     where = ""
     if field["source"] and field["default"] is not None:
         where = f"Default: {field['basis']}, {field['source']}."
     elif field["when_unset"]:
-        where = f"Left empty: {field['when_unset']}."
+        where = _when_unset(field)
     return " ".join(part for part in (field["help"], where) if part)

@@ -80,7 +80,8 @@ async function question(what, send, use) {
 // and the random draws are left out; they come when it stands still, or give way to a new move.
 async function follow(what) {
   if (asking && asking.what !== "settle") { again = again === "change" ? again : what; return; }
-  await question(what, (signal) => ask(entries(what), signal), (reply) => show(reply, what));
+  let sent;
+  await question(what, (signal) => ask(sent = entries(what), signal), (reply) => show(reply, what, sent));
 }
 
 // Presses wait for each other, so that what an earlier one does to the form is not lost.
@@ -107,9 +108,9 @@ const load = (text) => question("load", (signal) => ask(text, signal, JSON_BODY)
   if (reply.ok) tell(`Case opened. ${reply.headline}`);
 });
 
-function show(reply, what) {
+function show(reply, what, sent) {
   const moved = what === "move" || what === "settle";
-  if (reply.form && what === "change") replaceForm(reply.form, "change", entries("change"));
+  if (reply.form && what === "change") replaceForm(reply.form, "change", sent);
   const told = Object.values(reply.faults).join(" ");
   mark(form, reply.faults, moved && sliders.moved());
   if (what !== "press" && (told || answer.matches(".stale"))) tell(told); // a press has its list
