@@ -122,8 +122,9 @@ def _hoist(made: dict[str, Any]) -> None:
     for holder, key, member, owner in places:
         owners.setdefault(_words(holder[key]), {})[_stem(owner)] = member
     names: dict[tuple[str, ...], str] = {}
+    parameters = {_words(holder[key]) for holder, key, _, _ in places if key == "schema"}
     for words, found in owners.items():
-        if len(words) > 1:
+        if len(words) > 1 or words in parameters:
             owner, member = min(found.items(), key=lambda one: len(one[1]))
             tried = (_title(member), owner + _title(member))[0 if len(found) > 1 else 1 :]
             names[words] = next(one for one in (*tried, f"{tried[-1]}Word") if one not in schemas)
@@ -161,7 +162,7 @@ def _words(schema: dict[str, Any]) -> tuple[str, ...]:
 def _referring(schema: dict[str, Any], names: dict[tuple[str, ...], str]) -> dict[str, Any]:
     words = _words(schema)
     rest = {k: v for k, v in schema.items() if k not in ("type", "enum")}
-    if len(words) == 1:
+    if words not in names:
         return {"type": schema["type"], "const": words[0], **rest}
     ref = {"$ref": REF + names[words]}
     if None in schema["enum"]:

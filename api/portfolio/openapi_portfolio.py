@@ -45,7 +45,7 @@ def add(spec: APISpec) -> None:
         ):
             schema = schemas.schema_for(cls, system, reply=reply)
             spec.components.schema(schema.__name__, schema=schema)
-    for name, answer in SCHEMAS.items():
+    for name, answer in (SCHEMAS | _named_bodies()).items():
         spec.components.schema(name, answer)
     outcome = without_name(spec, schemas.schema_for(Outcome, "ip", reply=True))
     spec.components.schema("ResultEvent", result_event(outcome))
@@ -104,6 +104,15 @@ def _either(stem: str) -> dict[str, Any]:
 
 def _bodies() -> dict[str, Any]:
     demo = tables.read_text("demo/portfolio.csv").splitlines()[:3]
+    return {
+        **{media_type: {"schema": body_of(media_type)} for media_type in TABLES},
+        "text/csv": {"schema": dict(_TEXT), "example": "\n".join(demo)},
+        "application/json": {"schema": ref("PortfolioRows")},
+        "multipart/form-data": {"schema": ref("PortfolioForm")},
+    }
+
+
+def _named_bodies() -> dict[str, Any]:
     rows = {"type": "array", "minItems": 1, "items": _either(row_class().__name__)}
     in_json = {
         "type": "object",
@@ -123,7 +132,7 @@ def _bodies() -> dict[str, Any]:
         "type": "object",
         "required": ["file"],
         "properties": {
-            "file": {**_TEXT, "contentMediaType": "application/octet-stream"},
+            "file": {**_TEXT, "format": "binary"},
             "case": {**_TEXT, "description": "A case document for what the rows do not say."},
             "mapping": {
                 **_TEXT,
@@ -131,12 +140,7 @@ def _bodies() -> dict[str, Any]:
             },
         },
     }
-    return {
-        **{media_type: {"schema": dict(_TEXT)} for media_type in TABLES},
-        "text/csv": {"schema": dict(_TEXT), "example": "\n".join(demo)},
-        "application/json": {"schema": in_json},
-        "multipart/form-data": {"schema": form},
-    }
+    return {"PortfolioRows": in_json, "PortfolioForm": form}
 
 
 def _answers() -> dict[str, Any]:
