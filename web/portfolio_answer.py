@@ -72,8 +72,8 @@ def _headline(whole: CapitalProgramme, results: pd.DataFrame) -> str:
     roofs = "roof costs" if best.buildings == 1 else "roofs cost"
     return (
         f"{best.buildings:,} of {done:,} {roofs} less with an alternative: "
-        f"{fmt.shown(best.net_savings, 'money')} of net savings for "
-        f"{fmt.shown(best.first_cost, 'money')} of first cost."
+        f"{fmt.said(best.net_savings)} of net savings for "
+        f"{fmt.said(best.first_cost)} of first cost."
     )
 
 
@@ -85,8 +85,8 @@ def _keys(whole: CapitalProgramme, system: System) -> tuple[KeyFigure, ...]:
     emissions = fmt.shown(best.emissions_saved_kg / mass.factor, "mass")
     return (
         KeyFigure("Roofs", f"{best.buildings:,}", f"{roof_area} {area.display}, {which}"),
-        KeyFigure("First cost", fmt.shown(best.first_cost, "money"), "base-year money"),
-        KeyFigure("Net savings", fmt.shown(best.net_savings, "money"), "present value"),
-        KeyFigure("Energy bill", fmt.shown(best.energy_cost_saved, "money"), A_YEAR),
+        KeyFigure("First cost", fmt.said(best.first_cost), "base-year money"),
+        KeyFigure("Net savings", fmt.said(best.net_savings), "present value"),
+        KeyFigure("Energy bill", fmt.said(best.energy_cost_saved), A_YEAR),
         KeyFigure("CO₂", f"{emissions} {mass.display}", A_YEAR),
     )

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme, DueNow
 from web import format as fmt
+from web.format import said
 
 
 def money(value: float) -> str:
-    """Return a sum as it is shown."""
+    """Return a sum that was entered, as it is shown."""
     return fmt.shown(value, "money")
 
 
@@ -26,33 +27,33 @@ def in_words(whole: CapitalProgramme, budget: float | None) -> Iterator[str]:
         return
     proof = "proved the best set"
     if chosen.shortfall:
-        proof = f"a better set might save {money(chosen.shortfall)} more"
+        proof = f"a better set might save {said(chosen.shortfall)} more"
     yield (
         f"Under a budget of {money(budget)}: {roofs(chosen.buildings)} with an alternative for "
-        f"{money(chosen.first_cost)}, saving {money(chosen.net_savings)}; {proof}."
+        f"{said(chosen.first_cost)}, saving {said(chosen.net_savings)}; {proof}."
     )
     if whole.due_now and whole.due_now.buildings:
         yield from _due_in_words(whole.due_now)
 
 
 def _due_in_words(due: DueNow) -> Iterator[str]:
-    yield f"Due this year anyway: {roofs(due.buildings)} with {money(due.cost)} of base case work."
+    yield f"Due this year anyway: {roofs(due.buildings)} with {said(due.cost)} of base case work."
     if due.in_set:
-        yield f"The set replaces {money(due.replaced_cost)} of it on {roofs(due.in_set)}."
+        yield f"The set replaces {said(due.replaced_cost)} of it on {roofs(due.in_set)}."
     if due.renewed:
         yield (
             f"Out of the same budget {roofs(due.renewed)} get their base case's work for "
-            f"{money(due.renewed_cost)}."
+            f"{said(due.renewed_cost)}."
         )
     if due.put_off:
         yield (
-            f"{roofs(due.put_off).capitalize()} are patched for {money(due.patching)} and put off "
-            f"a year: {money(due.put_off_cost)} of work, and waiting costs "
-            f"{money(due.waiting_cost)}."
+            f"{roofs(due.put_off).capitalize()} are patched for {said(due.patching)} and put off "
+            f"a year: {said(due.put_off_cost)} of work, and waiting costs "
+            f"{said(due.waiting_cost)}."
         )
     if due.further_needed:
         yield (
-            f"The budget does not pay for patching and must-do work: {money(due.further_needed)} "
+            f"The budget does not pay for patching and must-do work: {said(due.further_needed)} "
             "more would."
         )
 
@@ -65,24 +66,24 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
     yield from _trade_off(plan)
     proof = "Proved the best plan."
     if plan.shortfall:
-        proof = f"A better plan might save up to {money(plan.shortfall)} more."
+        proof = f"A better plan might save up to {said(plan.shortfall)} more."
     against = "against every base case done on time with all the money it takes"
     if plan.net_savings < 0:
-        yield f"The plan costs {money(-plan.net_savings)} more {against}. {proof}"
+        yield f"The plan costs {said(-plan.net_savings)} more {against}. {proof}"
     else:
-        yield f"The plan saves {money(plan.net_savings)} net {against}. {proof}"
+        yield f"The plan saves {said(plan.net_savings)} net {against}. {proof}"
     if plan.deferred:
         yield (
             f"{roofs(len(plan.deferred)).capitalize()} due in these years are put off: "
-            f"{money(plan.deferred_cost)} of work, {money(plan.patching)} of patching, and "
-            f"{money(plan.leak_risk)} of leak damage to expect (demo figures unless entered)."
+            f"{said(plan.deferred_cost)} of work, {said(plan.patching)} of patching, and "
+            f"{said(plan.leak_risk)} of leak damage to expect (demo figures unless entered)."
         )
     else:
         yield "No roof waits past the year in which it falls due."
     if plan.fails:
         needed = sum(year.further_needed for year in plan.years)
         yield (
-            f"The money does not pay for everything that cannot wait: {money(needed)} more would. "
+            f"The money does not pay for everything that cannot wait: {said(needed)} more would. "
             f"Left without money: {_named(plan)}."
         )
 
@@ -94,8 +95,8 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
     first = more[0]
     gain = first.net_savings - now.net_savings
     yield (
-        f"{money(first.further_a_year)} more each year would bring {money(gain)} of net savings "
-        f"and leave {money(first.deferred)} of work put off instead of {money(now.deferred)}."
+        f"{money(first.further_a_year)} more each year would bring {said(gain)} of net savings "
+        f"and leave {said(first.deferred)} of work put off instead of {said(now.deferred)}."
     )
 
 

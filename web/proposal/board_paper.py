@@ -13,6 +13,7 @@ from api.portfolio.job import PortfolioJob, cautions
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme
 from web import portfolio_answer
+from web.format import said
 from web.portfolio_words import money, roofs
 from web.proposal.blocks import Block, blanks, bullets, heading, page, small, table, text
 from web.proposal.cut_names import cut
@@ -74,7 +75,7 @@ def _to_find(plan: CapitalPlan | None) -> str:
         return told
     spent, given = (sum(years) for years in zip(*((y.spent, y.budget) for y in plan.years),
                                                 strict=True))  # fmt: skip
-    return (f"The plan spends {money(spent)} of {money(given)} over {len(plan.years)} years, in "
+    return (f"The plan spends {said(spent)} of {money(given)} over {len(plan.years)} years, in "
             f"the money of each year. {told}")  # fmt: skip
 
 
@@ -189,8 +190,8 @@ def _waiting(plan: CapitalPlan) -> Iterator[Block]:
         return
     yield text(
         f"{roofs(len(plan.deferred)).capitalize()} due in these years are put off: "
-        f"{money(plan.deferred_cost)} of work, {money(plan.patching)} of patching, "
-        f"{money(plan.leak_risk)} of leak damage to expect."
+        f"{said(plan.deferred_cost)} of work, {said(plan.patching)} of patching, "
+        f"{said(plan.leak_risk)} of leak damage to expect."
     )
     worst = sorted(plan.deferred, key=lambda one: -(one.patching + one.leak_risk))
     yield table(

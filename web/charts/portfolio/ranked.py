@@ -12,6 +12,7 @@ import altair as alt
 from web.charts import style
 from web.charts.figure import Figure, Series, Table
 from web.charts.portfolio.roof_bars import CHOSEN, COSTS, SAVES, Roofs, Row, label, money
+from web.format import said
 
 MOST_BARS = 20
 NAMES = {CHOSEN: "In the best set", SAVES: "Saves", COSTS: "Costs more"}
@@ -76,7 +77,7 @@ def reading(roofs: Roofs) -> str:
     roofs_of = "one roof holds" if half == 1 else f"{half} roofs hold"
     return (
         f"{len(saving)} of {len(roofs.best)} roofs save with their best alternative, "
-        f"{money(sum(saving))} in all; {roofs_of} half of that."
+        f"{said(sum(saving))} in all; {roofs_of} half of that."
     )
 
 
