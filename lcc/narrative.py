@@ -351,7 +351,7 @@ def _unknown(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
     """Say what nobody has looked at, and that the figures as entered count nothing for it."""
     if unknown:
         listed = "; ".join(each[0].lower() + each[1:] for each in unknown)
-        drawn = ", the draws up to its full cost" if pair.own.spread else ""
+        drawn = ", the random runs up to its full cost" if pair.own.spread else ""
         yield f"Not known yet: {listed}. The figures as entered count nothing for it{drawn}."
 
 
@@ -372,7 +372,7 @@ def certainty(best: AlternativeResult) -> Iterator[str]:
     before = "Before tax, and with" if best.after_tax else "With"
     yield (
         f"{before} the uncertain figures varied at random {spread.draws:,} times, “{best.name}” "
-        f"costs less in {often} of the draws; in eight of ten it ends between "
+        f"costs less in {often} of these runs; in eight of ten it ends between "
         f"{_saved(net.p10)} and {_saved(net.p90)}, in the middle one at {_saved(net.p50)}."
     )
     worst = "saves" if drawn.worst_tenth >= 0 else "loses"

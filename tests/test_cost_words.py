@@ -331,11 +331,11 @@ def test_a_break_even_is_told_without_a_likely_range(told):
 
 def test_all_and_none_of_the_draws_are_told_as_such(told):
     dear = told(Membrane(), MetalRetrofit(price_per_m2=900.0), uncertainty=Uncertainty(draws=50))
-    assert "costs less in none of the draws;" in dear.verdict
+    assert "costs less in none of these runs;" in dear.verdict
     cheap = told(
         Membrane(start="now"), MetalRetrofit(price_per_m2=9.0), uncertainty=Uncertainty(draws=50)
     )
-    assert "costs less in every one of the draws;" in cheap.verdict
+    assert "costs less in every one of these runs;" in cheap.verdict
 
 
 def test_names_are_told_apart_and_read_on_one_line(told):

@@ -491,7 +491,7 @@ def test_sentences_round_as_the_tables_do(seen):
     chance = fmt.chance(_best(seen)["spread"]["against_base"]["costs_less"])
     assert f"in {chance} of 10,000 random runs" in page
     told = {"0%": "none", "100%": "every one"}.get(chance, chance)
-    assert f"costs less in {told} of the draws;" in seen.reply["verdict"]
+    assert f"costs less in {told} of these runs;" in seen.reply["verdict"]
     assert re.findall(r"(?<![\w.\d)])-\$?\d", page) == []
 
 

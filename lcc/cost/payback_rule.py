@@ -243,10 +243,10 @@ def _likely(draws: Chances | None, reason: str | None) -> str:
         return ""
     low, high = draws.payback_p10.value, draws.payback_p90.value
     if low is None or (high is None and reason):
-        return f"; in {chance(draws.costs_less)} of the draws it pays back"
+        return f"; in {chance(draws.costs_less)} of the random runs it pays back"
     if high is None:
         never = chance(1 - draws.costs_less)
-        return f", likely in year {low:.0f} or later, and in {never} of the draws never"
+        return f", likely in year {low:.0f} or later, and in {never} of the random runs never"
     if low == high:
-        return f", in most draws in year {low:.0f}"
+        return f", in most random runs in year {low:.0f}"
     return f", likely between years {low:.0f} and {high:.0f}"
