@@ -369,7 +369,7 @@ def _claims_of(compared, seed, count):
         checked += 1
         taxed += case.economics.tax is not None
         lent += case.economics.financing is not None
-    assert min(taxed, lent) >= count / 8
+    assert min(taxed, lent) >= count / 10
 
 
 @pytest.mark.parametrize("seed", range(100, 103))
