@@ -72,7 +72,7 @@ def test_python(address):
     # 3 % and on-costs of 8 % that follow a price, less what remains of it at the end: the savings
     # fall by between half of it and all of it.
     assert len(saved) == 2
-    assert 12_000 < saved[0] - saved[1] <= 24_000 * 1.03 * 1.08
+    assert 12_000 < saved[0] - saved[1] <= 24_000 * 1.03 * 1.08 + 1  # each is rounded
 
 
 def test_a_refused_request_is_told_in_words(address):

@@ -113,11 +113,13 @@ def _left_out(rows: Sequence[ScopeRow]) -> Iterator[str]:
 
 
 def _unequal(rows: Sequence[ScopeRow]) -> Iterator[str]:
+    spared: dict[str, list[str]] = {}
     for row in (each for each in rows if each.key in TOLD):
-        done = [each.name for each in row.alternatives if each.status == DONE]
-        spared = [each for each in row.alternatives if each.status == NOT_NEEDED]
-        for each in spared if done else ():
-            yield f"“{each.name}” does not {_lower(row.duty)} ({each.reason})"
+        if any(each.status == DONE for each in row.alternatives):
+            for each in (one for one in row.alternatives if one.status == NOT_NEEDED):
+                spared.setdefault(each.name, []).append(f"{_lower(row.duty)} ({each.reason})")
+    for name, duties in spared.items():
+        yield f"“{name}” does not {', nor '.join(duties)}"
 
 
 def _lower(duty: str) -> str:
