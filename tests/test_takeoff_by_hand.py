@@ -1,0 +1,172 @@
+"""Four invented buildings taken off by hand from their surveys, in feet, before the code was run.
+
+Each figure is arithmetic from the survey alone, written beside it. The tolerance was fixed
+beforehand: 2 % of every line, which is what two estimators differ by; whole counts included.
+"""
+
+from dataclasses import asdict
+from math import hypot, sqrt
+
+import pytest
+
+from lcc.case import Framing, Rectangle, UnitPrices
+from lcc.case.other_work import OtherWork
+from lcc.case.wind_and_snow import WindAndSnow
+from lcc.quantities import quantities
+
+FOOT, POUND = 0.3048, 0.45359237
+LINE = 0.02  # fixed before any of these was computed
+COMMON = {
+    "lowest_post_m": FOOT, "purlin_depth_m": FOOT / 3, "panel_cover_m": 2 * FOOT,
+    "post_spacing_m": 5 * FOOT, "purlin_spacing_m": 5 * FOOT, "brace_spacing_m": 40 * FOOT,
+}  # fmt: skip
+
+
+def part(length, width, form="one-way", drains_to="front", x=0.0, y=0.0, **more):
+    """A rectangle in feet; slopes and words stay as they are."""
+    feet = {name: value * FOOT if name.endswith("_m") else value for name, value in more.items()}
+    return Rectangle(length * FOOT, width * FOOT, form, drains_to, x * FOOT, y * FOOT, **feet)
+
+
+def in_feet(taken):
+    """Counts, and lengths and areas in feet, of members, edges and areas."""
+    figures = {**asdict(taken.members), **asdict(taken.edges), **asdict(taken.surface)}
+    to_feet = {"_m": FOOT, "_m2": FOOT**2}
+    return {
+        name: value / next((size for end, size in to_feet.items() if name.endswith(end)), 1.0)
+        for name, value in figures.items()
+    }
+
+
+def agree(taken, hand):
+    ours = in_feet(taken)
+    assert {name: ours[name] for name in hand} == pytest.approx(hand, rel=LINE)
+
+
+def test_a_school_on_three_levels_with_a_parapet():
+    """Classrooms 200 by 60 at 12 ft, gymnasium 100 by 80 at 24 ft behind their left half, entrance
+    40 by 60 at 10 ft on their right that falls to the right, its front parapet 2 ft. 1/2 in 12."""
+    secant = hypot(1, 1 / 24)
+    taken = quantities(Framing((
+        part(200, 60, "ridge", roof_level_m=12),
+        part(100, 80, "ridge", y=60, roof_level_m=24),
+        part(40, 60, drains_to="right", x=200, roof_level_m=10, parapet_front_m=2),
+    ), slope=1 / 24, **COMMON))  # fmt: skip
+    hand = {
+        "posts": 533 + 357 + 117,  # 13 rows of 41, 17 of 21, 9 of 13
+        # Rows 5 ft apart rise 5/24 ft: 41 (2 (6 + 15 · 5/24) + 2.25), 21 · 30.3333, 13 · 16.5
+        "posts_height_m": 840.5 + 637.0 + 214.5,
+        "purlins_m": 14 * 200 + 18 * 100 + 9 * 60,
+        "bracing_lines": 6 + 4 + 3,
+        "panels": 200 + 100 + 30,
+        "clips": 101 * 14 + 51 * 18 + 31 * 9,
+        "panel_area_m2": (12000 + 8000 + 2400) * secant,
+        # Classrooms 200 in front and 100 behind, gymnasium 100 and 100, entrance 60.
+        "eave_m": 560.0,
+        # The classrooms' back eave against the gymnasium's wall.
+        "inner_gutter_m": 100.0,
+        "ridge_m": 300.0,
+        # Entrance against the classrooms' gable.
+        "joint_m": 60.0,
+        # 60 left, 160 of the gymnasium, 40 behind and 24 in front of the entrance: the parapet of
+        # 2 ft stands above its first 24 · (2 - 1.3333) = 16 ft.
+        "rake_m": 284 * secant,
+        "parapet_flashing_m": 16 * secant,
+        "eave_wall_m2": (200 + 100 + 100 + 60) * 4 / 3,
+        # Classrooms left 60 · 1.9583, gymnasium 2 · 80 · 2.1667, entrance 40 · 2.1667 and 24 · 1/2.
+        "end_wall_m2": 117.5 + 346.667 + 86.667 + 12,
+        # Over the gymnasium's deck 100 · 1.3333; over the entrance's panel, 13 ft, 60 · 0.9583.
+        "step_wall_m2": 133.333 + 57.5,
+    }
+    agree(taken, hand)
+
+
+def test_a_warehouse_on_joists_with_stone_and_skylights():
+    """352 by 200, joists front to back every 5 ft from the left, 1/4 in 12 from a ridge; 11 lb/ft²
+    of stone, 80 skylights carried; 30 ft high, 115 mph; 4 in of rain."""
+    mph = 1609.344 / 3600
+    taken = quantities(Framing(
+        (part(352, 200, "ridge", bearing_spacing_m=5),), slope=1 / 48,
+        wind_and_snow=WindAndSnow(basic_wind_m_s=115 * mph, roof_height_m=30 * FOOT),
+        other_work=OtherWork(skylights_carried=80, ballast_kg_m2=11 * POUND / FOOT**2,
+                             rain_hour_m=4 / 12 * FOOT),
+        unit_prices=UnitPrices(skylight_carried=2000, ballast_per_m2=0.60 / FOOT**2), **COMMON,
+    ))  # fmt: skip
+    hand = {
+        # 71 joists from 0 to 350 and the wall at 352: 72 stations. 41 rows. Edges 18 ft wide take
+        # half spaces: 4 lines along each eave, and 16 a fall at the rakes, 20 ft to the post on the
+        # left (5 posts) and 22 ft on the right (6 posts).
+        "posts": 41 * 72 + 8 * 72 + 32 * 11,
+        "purlins_m": 42 * 352 + 8 * 352 + 32 * 42,
+        "panels": 352,
+        "bracing_lines": 10,
+        "eave_m": 704.0, "ridge_m": 352.0, "rake_m": 400 * hypot(1, 1 / 48),
+        "eave_wall_m2": 704 * 4 / 3,
+        "end_wall_m2": 400 * (4 / 3 + 100 / 96),
+        "panel_area_m2": 70400 * hypot(1, 1 / 48),
+        "clips": 177 * 42 + 8 * 177 + 32 * (11 + 12),
+        # Field rows 72 · 82.6667. Half lines at 2.5, 7.5, 12.5, 17.5 ft: 4 + 40/48 ft, 2 falls of
+        # 72; the 16 at 22.5 to 97.5 ft: 16 + 960/48 ft, 2 falls of 11.
+        "posts_height_m": 5952.0 + 2 * 72 * (4 + 40 / 48) + 2 * 11 * (16 + 960 / 48),
+    }  # fmt: skip
+    agree(taken, hand)
+    costs = {line.key: line.cost for line in taken.first_cost.lines}
+    assert costs["skylight_carried"] == pytest.approx(160_000, rel=LINE)
+    assert costs["ballast_per_m2"] == pytest.approx(42_240, rel=LINE)
+    assert sum(each.mass_kg for each in taken.removed) / POUND == pytest.approx(774_400, rel=LINE)
+    # Each fall 35,200 ft²: ten gutters of 10 in drain 3,520 ft² each at 4 in (14,400 at 1 in);
+    # a 4 in leader drains 3,460 ft², so 5 in.
+    for each in taken.drainage:
+        assert each.downspouts == 10
+        assert (each.gutter_m / FOOT * 12, each.downspout_m / FOOT * 12) == pytest.approx((10, 5))
+
+
+def test_an_l_shaped_church_with_valleys():
+    """Nave 120 by 48, wing 36 by 40 behind its left end, both ridge roofs at 3 in 12; posts and
+    purlins every 4 ft. The wing's ridge runs 18 ft into the nave's slope."""
+    secant = sqrt(1.0625)
+    four = {**COMMON, "post_spacing_m": 4 * FOOT, "purlin_spacing_m": 4 * FOOT}
+    taken = quantities(Framing(
+        (part(120, 48, "ridge"), part(36, 40, "ridge", "left", y=48)), slope=0.25, **four
+    ))  # fmt: skip
+    hand = {
+        "valley_m": 2 * sqrt(18**2 + 18**2 + 4.5**2),
+        "ridge_m": 120 + 40 + 18,
+        "eave_m": 120 + 84 + 40 + 40,
+        "rake_m": (96 + 36) * secant,
+        "panel_area_m2": (5760 + 1440) * secant,
+        # Nave: 7 front rows of 31; behind, what the wing leaves: 23, 25, 27, 29, 31, 31. Wing: rows
+        # 3.6 ft apart with 11, 12, 13, 14, 15 and 16 posts, the ridge once.
+        "posts": 217 + 166 + 81 + 65,
+        "posts_height_m": 868 + 611 + 279 + 191,
+        "purlins_m": 840 + 740 + 588,
+        # Nave 60 and 60, wing 20 and 9 past its front on each side.
+        "panels": 120 + 58,
+        "clips": 427 + 381 + 302,
+        "eave_wall_m2": 284 * 4 / 3,
+        "end_wall_m2": 2 * 48 * (4 / 3 + 3) + 36 * (4 / 3 + 2.25),
+        "walls_m2": 923.667,
+    }
+    agree(taken, hand)
+
+
+def test_a_strip_mall_with_a_front_parapet_and_a_falling_deck():
+    """240 by 60, deck 1/4 in 12 and panel 1/2 in 12 both to the back, a parapet of 4 ft in front:
+    the panel stands 2.5833 ft over the deck there, so the parapet hides the whole high wall."""
+    secant = hypot(1, 1 / 24)
+    taken = quantities(Framing(
+        (part(240, 60, drains_to="back", deck_slope=1 / 48, parapet_front_m=4),), slope=1 / 24,
+        **COMMON,
+    ))  # fmt: skip
+    hand = {
+        "posts": 13 * 49,
+        "posts_height_m": 49 * (13 + 78 * 5 / 48),
+        "purlins_m": 13 * 240,
+        "panels": 120, "clips": 121 * 13, "bracing_lines": 7,
+        "eave_m": 240.0, "rake_m": 120 * secant, "high_edge_m": 0.0,
+        "parapet_flashing_m": 240.0,
+        "eave_wall_m2": 240 * 4 / 3, "high_wall_m2": 0.0,
+        "end_wall_m2": 120 * (4 / 3 + 0.625),
+        "panel_area_m2": 14400 * secant,
+    }  # fmt: skip
+    agree(taken, hand)
