@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import astuple, dataclass
+from dataclasses import astuple, dataclass, replace
 from typing import Any
 
 from api import service
@@ -46,8 +46,10 @@ def entries(taken: Quantities, system: System) -> Iterator[ExportRow]:
     """Yield every figure of the quantities, part by part."""
     yield from _measured(taken, system)
     yield from _posts(taken, system)
+    yield from _cuts(taken, system)
     yield from _costs(taken, system)
     yield from _loads(taken, system)
+    yield from _site(taken, system)
     for flag in taken.flags:
         yield ExportRow("Outside practice", flag.message, basis=flag.basis, source=flag.source)
     for caution in taken.cautions:
@@ -82,8 +84,33 @@ def _measured(taken: Quantities, system: System) -> Iterator[ExportRow]:
 def _posts(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for row in taken.posts:
         rows = f", {row.rows} rows" if row.rows > 1 else ""
-        item = f"Rectangle {row.rectangle}, purlin line {row.line}{rows}"
+        item = f"Rectangle {row.rectangle}, purlin line {row.line}{rows}, {row.mark}"
         yield ExportRow("Posts", item, row.posts, "", *_in(row.height_m, "length", system))
+
+
+def _cuts(taken: Quantities, system: System) -> Iterator[ExportRow]:
+    for cut in taken.cut_list:
+        long = _in(cut.length_m, "length", system) if cut.length_m else (None, "")
+        yield ExportRow("Cut list", f"{cut.mark}: {cut.what}", cut.pieces, "", *long)
+
+
+def _site(taken: Quantities, system: System) -> Iterator[ExportRow]:
+    """Yield zones of wind, snow, drift and drainage, and what is asked of the engineer."""
+    for zone in taken.wind_zones:
+        yield from _fields(f"Wind, {zone.zone} zone", zone, system)
+    if taken.roof_snow_kg_m2 is not None:
+        snow = _in(taken.roof_snow_kg_m2, "mass_per_area", system)
+        yield ExportRow("Snow", "Flat roof snow load", *snow)
+    for place in taken.drifts:
+        yield from _fields("Snow drift", place, system)
+    for drain in taken.drainage:
+        yield from _fields("Gutters and downspouts", drain, system)
+    for labour in taken.labour:
+        yield from _fields(f"Labour, {labour.productivity} productivity", labour, system)
+    for note in taken.price_notes:
+        yield ExportRow("Left out of the build-up", note)
+    for question in taken.questions:
+        yield ExportRow("Questions for the engineer", question)
 
 
 def _costs(taken: Quantities, system: System) -> Iterator[ExportRow]:
@@ -102,7 +129,8 @@ def _costs(taken: Quantities, system: System) -> Iterator[ExportRow]:
 
 
 def _loads(taken: Quantities, system: System) -> Iterator[ExportRow]:
-    for load in taken.loads:
+    for load in (*taken.loads, *(replace(each, component=f"Taken off: {each.component}")
+                                 for each in taken.removed)):  # fmt: skip
         yield ExportRow(
             "Added load", load.component, *_in(load.load_kg_m2, "mass_per_area", system)
         )

@@ -8,6 +8,7 @@ from xml.etree import ElementTree as Xml
 import pytest
 
 from lcc.case import Framing, Rectangle
+from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import quantities
 from web.drawings.framing_drawing import plan, section
 from web.drawings.sheet import BLUE, GREEN, INK, MUTED, ORANGE
@@ -171,3 +172,41 @@ def test_the_smallest_and_the_widest_roof_can_be_drawn():
         assert parsed(plan(framing, "ip")) is not None
         assert parsed(section(framing, "ip")) is not None
         assert of_class(section(framing, "ip"), "panel")
+
+
+def test_plan_section_schedule_and_cut_list_carry_the_same_marks():
+    taken = quantities(L_SHAPE)
+    assert sum(c.pieces for c in taken.cut_list if c.what == "post") == taken.members.posts
+    cut = sum(c.pieces * c.length_m for c in taken.cut_list if c.what == "post")
+    assert cut == pytest.approx(taken.members.posts_height_m, rel=1e-3)
+    purlins = [c for c in taken.cut_list if c.what.startswith("purlin")]
+    assert sum(c.length_m for c in purlins) == pytest.approx(taken.members.purlins_m, rel=1e-9)
+    assert sum(c.pieces for c in taken.cut_list if c.what == "panel") == taken.members.panels
+    bracing = [c.length_m for c in taken.cut_list if c.what.startswith("bracing")]
+    assert sum(bracing) == pytest.approx(taken.members.bracing_m, rel=1e-9)
+    marks = {c.mark.partition("-")[0] for c in taken.cut_list}
+    assert len({c.mark for c in taken.cut_list}) == len(taken.cut_list)
+    drawn = [t.text for t in parsed(plan(L_SHAPE, "ip")).iter(f"{SVG}text")]
+    assert {"1.F1", "1.B1", "2.L1"} <= set(drawn)
+    cut_through = [t.text for t in parsed(section(L_SHAPE, "ip", 1)).iter(f"{SVG}text")]
+    scheduled = {row.mark for row in taken.posts}
+    for text in (*drawn, *cut_through):
+        if re.fullmatch(r"\d\.[A-Z]\d+", text):
+            assert f"P{text}" in marks
+    assert {mark.partition(",")[0] for mark in scheduled} <= marks
+
+
+def test_the_plan_shows_valleys_hips_structure_and_zones_of_wind():
+    nave = Rectangle(36.0, 15.0, "ridge", hip_ends=("right",), bearing_spacing_m=1.5)
+    wing = Rectangle(11.0, 12.0, "ridge", "left", y_m=15.0)
+    windy = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=5.0)
+    framing = Framing((nave, wing), slope=0.25, wind_and_snow=windy)
+    drawn, edges = plan(framing, "si"), quantities(framing).edges
+    scale = span(of_class(drawn, "eave")[0]) / 36.0
+    in_plan = sum(span(each) for each in of_class(drawn, "valley")) / scale
+    assert in_plan * math.sqrt(1 + 0.25**2 / 2) == pytest.approx(edges.valley_m, rel=2e-3)
+    hips = sum(span(each) for each in of_class(drawn, "hip")) / scale
+    assert hips * math.sqrt(1 + 0.25**2 / 2) == pytest.approx(edges.hip_m, rel=2e-3)
+    assert len(of_class(drawn, "bearing")) == 25
+    assert of_class(drawn, "zone-edge")
+    assert of_class(drawn, "zone-corner")

@@ -44,8 +44,11 @@ def agree(taken, hand):
 
 
 def test_a_school_on_three_levels_with_a_parapet():
-    """Classrooms 200 by 60 at 12 ft, gymnasium 100 by 80 at 24 ft behind their left half, entrance
-    40 by 60 at 10 ft on their right that falls to the right, its front parapet 2 ft. 1/2 in 12."""
+    """Three roofs, 1/2 in 12, with walls and gutters between them.
+
+    Classrooms 200 by 60 at 12 ft, gymnasium 100 by 80 at 24 ft behind their left half, entrance
+    40 by 60 at 10 ft on their right that falls to the right, its front parapet 2 ft. 1/2 in 12.
+    """
     secant = hypot(1, 1 / 24)
     taken = quantities(Framing((
         part(200, 60, "ridge", roof_level_m=12),
@@ -82,8 +85,11 @@ def test_a_school_on_three_levels_with_a_parapet():
 
 
 def test_a_warehouse_on_joists_with_stone_and_skylights():
-    """352 by 200, joists front to back every 5 ft from the left, 1/4 in 12 from a ridge; 11 lb/ft²
-    of stone, 80 skylights carried; 30 ft high, 115 mph; 4 in of rain."""
+    """Joists, stone, skylights, wind and rain on one wide ridge roof.
+
+    352 by 200, joists front to back every 5 ft from the left, 1/4 in 12 from a ridge; 11 lb/ft²
+    of stone, 80 skylights carried; 30 ft high, 115 mph; 4 in of rain.
+    """
     mph = 1609.344 / 3600
     taken = quantities(Framing(
         (part(352, 200, "ridge", bearing_spacing_m=5),), slope=1 / 48,
@@ -122,8 +128,11 @@ def test_a_warehouse_on_joists_with_stone_and_skylights():
 
 
 def test_an_l_shaped_church_with_valleys():
-    """Nave 120 by 48, wing 36 by 40 behind its left end, both ridge roofs at 3 in 12; posts and
-    purlins every 4 ft. The wing's ridge runs 18 ft into the nave's slope."""
+    """Two ridge roofs at 3 in 12 that meet in valleys.
+
+    Nave 120 by 48, wing 36 by 40 behind its left end, both ridge roofs at 3 in 12; posts and
+    purlins every 4 ft. The wing's ridge runs 18 ft into the nave's slope.
+    """
     secant = sqrt(1.0625)
     four = {**COMMON, "post_spacing_m": 4 * FOOT, "purlin_spacing_m": 4 * FOOT}
     taken = quantities(Framing(
@@ -151,8 +160,11 @@ def test_an_l_shaped_church_with_valleys():
 
 
 def test_a_strip_mall_with_a_front_parapet_and_a_falling_deck():
-    """240 by 60, deck 1/4 in 12 and panel 1/2 in 12 both to the back, a parapet of 4 ft in front:
-    the panel stands 2.5833 ft over the deck there, so the parapet hides the whole high wall."""
+    """One fall, the deck falling with it, the high wall hidden.
+
+    240 by 60, deck 1/4 in 12 and panel 1/2 in 12 both to the back, a parapet of 4 ft in front:
+    the panel stands 2.5833 ft over the deck there, so the parapet hides the whole high wall.
+    """
     secant = hypot(1, 1 / 24)
     taken = quantities(Framing(
         (part(240, 60, drains_to="back", deck_slope=1 / 48, parapet_front_m=4),), slope=1 / 24,

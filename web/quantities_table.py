@@ -12,7 +12,17 @@ from lcc import units
 from lcc.case import Case, MetalRetrofit
 from lcc.case.fields import Facts, case_name, facts_of
 from lcc.quantities import survey
-from lcc.results.takeoff_result import CavityShape, Edges, Members, Services, Surface
+from lcc.results.takeoff_result import (
+    CavityShape,
+    Drainage,
+    DriftPlace,
+    Edges,
+    Load,
+    Members,
+    Services,
+    Surface,
+    WindZone,
+)
 from lcc.units import System
 from web import format as fmt
 from web.answer_tables import amount
@@ -26,6 +36,13 @@ _PARTS: dict[str, tuple[str, type[Any]]] = {
     "cavity": ("Cavity and its openings", CavityShape),
     "services": ("Lifts, tear-out and crane", Services),
 }
+
+_LISTS: tuple[tuple[str, str, type[Any]], ...] = (
+    ("removed", "Load taken off", Load),
+    ("wind_zones", "Zones of wind, for the engineer", WindZone),
+    ("drifts", "Where snow may drift", DriftPlace),
+    ("drainage", "Gutters and downspouts", Drainage),
+)
 
 
 @dataclass(frozen=True)
@@ -63,7 +80,11 @@ def _takeoff(index: int, retrofit: MetalRetrofit, result: Reply, system: System)
         Markup(section(framing, system, prefix=f"section-{index}")),
         Markup(plan(framing, system, prefix=f"plan-{index}")),
         _lines(taken["first_cost"], system),
-        (*_tables(taken, system), ("Added dead load", _loads(taken, system))),
+        (
+            *_tables(taken, system),
+            ("Added dead load", _loads(taken, system)),
+            *_listed(taken, system),
+        ),
         tuple(_words(taken)),
     )
 
@@ -97,6 +118,20 @@ def _tables(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
         yield title, Table(("What", "How much"), tuple(row for row in rows if row[1] != "0"))
 
 
+def _listed(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
+    """Yield what a survey lists only where it asks for it: wind, drift, drainage, labour."""
+    for name, title, cls in _LISTS:
+        if taken[name]:
+            facts = facts_of(cls)
+            rows = (tuple(_cell(one[case_name(key, fact)], fact, system)
+                          for key, fact in facts.items()) for one in taken[name])  # fmt: skip
+            yield title, Table(tuple(fact.label for fact in facts.values()), tuple(rows))
+
+
+def _cell(value: Any, facts: Facts, system: System) -> str:
+    return value if isinstance(value, str) else _figure(value, facts, system)
+
+
 def _figure(value: float, facts: Facts, system: System) -> str:
     if facts.type == "whole":
         return f"{value:,}"
@@ -118,4 +153,6 @@ def _words(taken: Reply) -> Iterator[str]:
         yield taken["movement"]["verdict"]
     for flag in taken["flags"]:
         yield f"{flag['message']} ({flag['basis']}: {flag['source']})"
+    yield from taken["price_notes"]
+    yield from taken["questions"]
     yield from taken["cautions"]

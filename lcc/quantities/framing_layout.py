@@ -289,7 +289,7 @@ class FallFrame:
         return _continued(own, self.span_m, self.eave_m / number)
 
     @cached_property
-    def panels(self) -> tuple[Array, Array]:
+    def panels(self) -> tuple[NDArray[np.int64], Array]:
         """Number of panels in each column between seams, and their length in plan together [m]."""
         columns = [self._columns(outline) for outline in self.outlines]
         low, high = np.array([a for a, _ in columns]), np.array([b for _, b in columns])
@@ -327,9 +327,14 @@ class FallFrame:
             return np.zeros(0)
         return np.linspace(*self.ends_m, spaces(self.eave_m, framing.brace_spacing_m) + 1)
 
-    @cached_property
+    @property
     def bracing_m(self) -> float:
-        """Length of diagonals [m].
+        """Length of diagonals of all bracing lines [m]."""
+        return float(self.brace_lengths_m.sum())
+
+    @cached_property
+    def brace_lengths_m(self) -> Array:
+        """Length of diagonals of each bracing line [m].
 
         Notes
         -----
@@ -350,8 +355,8 @@ class FallFrame:
         weight = np.ones((len(levels), 1))
         if self.shares_ridge and levels[-1] > self.run_m - TOUCH_M:
             weight[-1] = 0.5
-        level = (np.hypot(along, high) * stands * weight).sum()
-        return float((down * (stands[:-1] & stands[1:])).sum() + level)
+        level = (np.hypot(along, high) * stands * weight).sum(axis=0)
+        return np.asarray((down * (stands[:-1] & stands[1:])).sum(axis=0) + level)
 
 
 def _continued(places: Array, span: Interval, step_m: float) -> Array:

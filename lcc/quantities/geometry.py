@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from lcc.case.framing import Framing
+from lcc.quantities.cut_list import cut_list
 from lcc.quantities.drainage import drainage
 from lcc.quantities.engineer_questions import drifts, questions, roof_snow
 from lcc.quantities.members import members, schedule, services, surface
@@ -13,6 +14,7 @@ from lcc.quantities.openings import cavity
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.takeoff_result import (
     CavityShape,
+    CutPiece,
     Drainage,
     DriftPlace,
     Edges,
@@ -30,6 +32,7 @@ class Measured:
 
     surface: Surface
     posts: tuple[PostRow, ...]
+    cut_list: tuple[CutPiece, ...]
     members: Members
     edges: Edges
     cavity: CavityShape
@@ -48,13 +51,15 @@ def measure(framing: Framing) -> Measured:
     areas, drains = surface(roof), drainage(roof)
     zones = roof.zones.table if roof.zones else ()
     drifting = drifts(roof)
+    hired = services(roof, areas.plan_area_m2, drains)
     return Measured(
         surface=areas,
         posts=schedule(roof),
+        cut_list=cut_list(roof, hired),
         members=members(roof),
         edges=roof.edges.total(),
         cavity=cavity(roof),
-        services=services(roof, areas.plan_area_m2, drains),
+        services=hired,
         wind_zones=zones,
         roof_snow_kg_m2=roof_snow(roof),
         drifts=drifting,

@@ -7,6 +7,8 @@ from itertools import groupby
 
 import numpy as np
 
+from lcc.case.rectangle import OPPOSITE
+from lcc.quantities.cut_list import line_mark
 from lcc.quantities.framing_layout import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
@@ -59,7 +61,16 @@ def _row(fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine]) -> Po
         shortest_m=float(heights.min()),
         tallest_m=float(heights.max()),
         carried_m2=line.carried_m2,
+        mark="P" + line_mark(fall.frame, line.number) + _twin_mark(line, twins, fall),
+        reaction_kg=0.0,
     )
+
+
+def _twin_mark(line: PurlinLine, twins: dict[int, PurlinLine], fall: FramedFall) -> str:
+    """Return what the mark adds for the like line of the opposite fall."""
+    if line.number not in twins:
+        return ""
+    return f", {OPPOSITE[fall.frame.fall.side][0].upper()}{line.number}"
 
 
 def members(roof: RoofFrame) -> Members:

@@ -67,8 +67,10 @@ def quantities(
     added, off = loads(framing, measured), removed(framing, measured)
     total = math.fsum(each.load_kg_m2 for each in added)
     moved = panel_temperatures and movement(framing, surface.longest_panel_m, *panel_temperatures)
+    posts = tuple(replace(row, reaction_kg=total * row.carried_m2) for row in measured.posts)
+    found = {field.name: getattr(measured, field.name) for field in fields(measured)}
     return Quantities(
-        **{field.name: getattr(measured, field.name) for field in fields(measured)},
+        **{**found, "posts": posts},
         first_cost=cost,
         loads=added,
         total_load_kg_m2=total,

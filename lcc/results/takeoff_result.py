@@ -26,6 +26,19 @@ class PostRow:
     shortest_m: Annotated[float, Quantity("length", "Shortest post of the line")]
     tallest_m: Annotated[float, Quantity("length", "Tallest post of the line")]
     carried_m2: Annotated[float, Quantity("area", "Roof that one post within the line carries")]
+    mark: Annotated[str, Text("Mark")]
+    reaction_kg: Annotated[float, Quantity(
+        "mass", "Added load on one post within the line, snow not counted")]
+
+
+@dataclass(frozen=True)
+class CutPiece:
+    """One line of the cut list: its marks, how many, how long."""
+
+    mark: Annotated[str, Text("Mark")]
+    what: Annotated[str, Text("What")]
+    pieces: Annotated[int, Whole("Pieces")]
+    length_m: Annotated[float, Quantity("length", "Length of one; 0 where it has none")]
 
 
 @dataclass(frozen=True)
@@ -252,6 +265,7 @@ class Quantities:
 
     surface: Annotated[Surface, Part("Areas")]
     posts: Annotated[tuple[PostRow, ...], Parts("Posts by height")]
+    cut_list: Annotated[tuple[CutPiece, ...], Parts("Cut list by mark")]
     members: Annotated[Members, Part("Framing and panels")]
     edges: Annotated[Edges, Part("Edges and walls")]
     cavity: Annotated[CavityShape, Part("Cavity and its openings")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise, product
 
 import numpy as np
 
@@ -10,15 +11,18 @@ from lcc import units
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing import structure
+from lcc.quantities.cut_list import line_mark
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
-from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.polygons import TOUCH_M, box
 from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_frame
 from lcc.quantities.roof_planes import RoofPart
+from lcc.quantities.wind_zones import ZONES
 from lcc.units import System
 from web.drawings.sheet import BLUE, GREEN, INK, MARGIN, MUTED, ORANGE, ROW, WIDE, DrawingSheet
 from web.format import shown
 
+MOST_MARKED = 12  # parts; with more, marks would hide the plan
 LEAST_GAP = 3.0  # posts closer than this many units of the drawing run into each other
 _Points = list[tuple[float, float]]
 # How an edge is drawn, by its role: the part's class, and its look.
@@ -73,8 +77,9 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
 
 def _plan_reading(roof: RoofFrame, with_posts: bool, system: System) -> str:
     sizes = "; ".join(_size(part, system) for part in roof.parts)
+    shaded = " Shaded: edges and corners where the wind pulls." if roof.zones else ""
     hidden = "" if with_posts else " Posts stand too close to be shown at this scale."
-    return f"Parts: {sizes}. The front is at the bottom.{hidden}"
+    return f"Parts: {sizes}. The front is at the bottom.{shaded}{hidden}"
 
 
 class _Plan:
@@ -93,17 +98,42 @@ class _Plan:
     def lines(self, sheet: DrawingSheet) -> None:
         """Draw structure, framing, edges and ventilators."""
         for part in self.roof.parts:
+            self._zones(sheet, part)
             self._structure(sheet, part)
         for fall in self.roof.falls:
             self._purlins(sheet, fall)
         for fall in self.roof.falls:
             self._bracing(sheet, fall.frame)
+        if len(self.roof.parts) <= MOST_MARKED:
+            for fall in self.roof.falls:
+                self._marks(sheet, fall)
         for stretch in self.stretches:
             if stretch.role in _EDGES:
                 name, look = _EDGES[stretch.role]
                 sheet.path([self.at(*stretch.start), self.at(*stretch.end)], name, **look)
         for shape in self.roof.shapes:
             self._ventilators(sheet, shape)
+
+    def _zones(self, sheet: DrawingSheet, part: RoofPart) -> None:
+        """Shade the edges and corners where the wind pulls."""
+        zones = self.roof.zones
+        if zones is None:
+            return
+        x, y = zones.cuts(part, True).tolist(), zones.cuts(part, False).tolist()
+        for (left, right), (front, back) in product(pairwise(x), pairwise(y)):
+            middle = np.array([(left + right) / 2]), np.array([(front + back) / 2])
+            code = int(zones.zones(part, *middle)[0])
+            if code >= 2:
+                corners = [self.at(*each) for each in box(left, front, right, back)]
+                sheet.path(corners, f"zone-{ZONES[code]}", fill=ORANGE,
+                           fill_opacity="0.15" if code == 2 else "0.35", stroke="none")  # fmt: skip
+
+    def _marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
+        """Write the marks of the first and the last line of a fall beside their first post."""
+        lines = [line for line in fall.lines if line.posts_m.size and not line.zone]
+        for line in (*lines[:1], *lines[1:][-1:]):
+            x, y = self.at(*fall.frame.place(float(line.posts_m.min()), line.from_eave_m))
+            sheet.words(x + 3, y + 2, line_mark(fall.frame, line.number), "start")
 
     def _structure(self, sheet: DrawingSheet, part: RoofPart) -> None:
         runs = part.rectangle.bearing_runs
@@ -161,8 +191,8 @@ class _Plan:
         share = (0.5, 0.27) if level else (0.27, 0.5)
         x, y = self.at(left + share[0] * (right - left), front + share[1] * (back - front))
         half = 4 + 4 * len(str(part.index + 1))
-        box = [(x - half, y - 5), (x + half, y - 5), (x + half, y + 14), (x - half, y + 14)]
-        sheet.path(box, "number", fill="#fff", stroke=INK, stroke_width="0.8")
+        frame = [(x - half, y - 5), (x + half, y - 5), (x + half, y + 14), (x - half, y + 14)]
+        sheet.path(frame, "number", fill="#fff", stroke=INK, stroke_width="0.8")
         sheet.words(x, y, str(part.index + 1))
 
 
@@ -193,15 +223,15 @@ def _even(places: list[float]) -> Iterator[tuple[float, float, float]]:
 
 
 def _size(part: RoofPart, system: System) -> str:
-    box = part.rectangle
-    sizes = (units.from_core(each, "length", system) for each in (box.length_m, box.width_m))
+    one = part.rectangle
+    sizes = (units.from_core(each, "length", system) for each in (one.length_m, one.width_m))
     text = " × ".join(shown(each, "length") for each in sizes)
-    if box.form == "one-way":
-        fall = f"one fall to the {box.drains_to}"
+    if one.form == "one-way":
+        fall = f"one fall to the {one.drains_to}"
     else:
-        level = box.drains_to in ("front", "back")
+        level = one.drains_to in ("front", "back")
         fall = "falls to front and back" if level else "falls to left and right"
-        fall += "".join(f", hip at the {end}" for end in box.hip_ends or ())
+        fall += "".join(f", hip at the {end}" for end in one.hip_ends or ())
     return f"{text} {units.unit('length', system).display}, {fall}"
 
 

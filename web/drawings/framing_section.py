@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
+from lcc.quantities.cut_list import line_mark
 from lcc.quantities.framing_layout import FallFrame
 from lcc.quantities.openings import ventilators
 from lcc.quantities.roof_frame import RoofFrame, roof_frame
@@ -26,6 +25,7 @@ from web.drawings.sheet import (
 MOST_HIGH = 300.0  # of a section before its scale is reduced
 STRETCH = (20, 15, 10, 8, 5, 4, 3, 2, 1)
 STRETCHED_HIGH = 150.0
+MARK_WIDE = 34.0  # of a purlin line's mark
 
 
 def section(
@@ -104,16 +104,22 @@ class _Cut:
         """Return the old deck's height [m], from the plan's zero."""
         return max(deck.z(*self.near.place(self.middle_m, v)) for deck in self.part.decks)
 
-    def posts(self) -> list[float]:
-        """Return where the purlin lines stand on posts, from the low side [m]."""
-        places = []
+    @property
+    def marks(self) -> dict[float, str]:
+        """Marks of the purlin lines by their distance from the low side [m]."""
+        found: dict[float, str] = {}
         for fall in self.falls:
             for line in fall.lines:
-                if line.posts_m.size:
+                if line.posts_m.size and not line.zone:
                     v = line.from_eave_m
                     near = fall.frame.fall.side == self.part.rectangle.drains_to
-                    places.append(v if near else self.across_m - v)
-        return [float(each) for each in np.unique(np.round(places, 9))]
+                    mark = line_mark(fall.frame, line.number)
+                    found.setdefault(round(v if near else self.across_m - v, 6), mark)
+        return dict(sorted(found.items()))
+
+    def posts(self) -> list[float]:
+        """Return where the purlin lines stand on posts, from the low side [m]."""
+        return list(self.marks)
 
 
 def _section_reading(cut: _Cut, stretch: int, system: System) -> str:
@@ -175,7 +181,12 @@ class _Section:
 
     def _posts(self) -> None:
         depth = self.cut.part.framing.purlin_depth_m
-        for v in self.cut.posts():
+        marks = self.cut.marks
+        wide = self.along * self.cut.across_m / max(len(marks), 1)
+        step = max(1, round(MARK_WIDE / wide + 0.5)) if wide < MARK_WIDE else 1
+        for place, (v, mark) in enumerate(marks.items()):
+            if place % step == 0:
+                self.sheet.words(*self.at(v, 0.02 * self.cut.top_m), mark)
             under = self.cut.panel_m(v) - depth
             foot, head = self.at(v, self.cut.deck_m(v) - self.cut.zero_m), self.at(v, under)
             self.sheet.path([foot, head], "post", stroke=INK, stroke_width="1.5")
