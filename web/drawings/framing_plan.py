@@ -22,6 +22,7 @@ from lcc.units import System
 from web.drawings.sheet import BLUE, GREEN, INK, MARGIN, MUTED, ORANGE, ROW, WIDE, DrawingSheet
 from web.format import shown
 
+MARK_WIDE, MARK_HIGH = 30.0, 13.0  # of a mark's words
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
 LEAST_GAP = 3.0  # posts closer than this many units of the drawing run into each other
 _Points = list[tuple[float, float]]
@@ -62,7 +63,7 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     right = max(part.bounds[2] for part in roof.parts)
     back = max(part.bounds[3] for part in roof.parts)
     scale = (WIDE - MARGIN) / max(right, back)
-    below = ROW * (len(roof.parts) + 4)
+    below = ROW * (len(roof.parts) + 5)
     drawn = _Plan(roof, scale, below)
     reading = _plan_reading(roof, drawn.shows_posts, system)
     sheet = DrawingSheet(WIDE, back * scale + below + ROW, prefix, "Framing plan", reading)
@@ -104,15 +105,14 @@ class _Plan:
             self._purlins(sheet, fall)
         for fall in self.roof.falls:
             self._bracing(sheet, fall.frame)
-        if len(self.roof.parts) <= MOST_MARKED:
-            for fall in self.roof.falls:
-                self._marks(sheet, fall)
         for stretch in self.stretches:
             if stretch.role in _EDGES:
                 name, look = _EDGES[stretch.role]
                 sheet.path([self.at(*stretch.start), self.at(*stretch.end)], name, **look)
         for shape in self.roof.shapes:
             self._ventilators(sheet, shape)
+        for fall in self.roof.falls if len(self.roof.parts) <= MOST_MARKED else ():
+            self._marks(sheet, fall)
 
     def _zones(self, sheet: DrawingSheet, part: RoofPart) -> None:
         """Shade the edges and corners where the wind pulls."""
@@ -129,11 +129,19 @@ class _Plan:
                            fill_opacity="0.15" if code == 2 else "0.35", stroke="none")  # fmt: skip
 
     def _marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
-        """Write the marks of the first and the last line of a fall beside their first post."""
+        """Write the marks of the first and the last line of a fall within it, clear of its edge."""
         lines = [line for line in fall.lines if line.posts_m.size and not line.zone]
-        for line in (*lines[:1], *lines[1:][-1:]):
-            x, y = self.at(*fall.frame.place(float(line.posts_m.min()), line.from_eave_m))
-            sheet.words(x + 3, y + 2, line_mark(fall.frame, line.number), "start")
+        clear = (MARK_HIGH if fall.frame.level else MARK_WIDE) / 2 / self.scale
+        for line, share, inward in zip((*lines[:1], *lines[1:][-1:]), (0.3, 0.8), (1, -1),
+                                       strict=False):  # fmt: skip
+            low, high = float(line.posts_m.min()), float(line.posts_m.max())
+            at = fall.frame.place(low + share * (high - low), line.from_eave_m + inward * clear)
+            x, y = self.at(*at)
+            half, tall = MARK_WIDE / 2, MARK_HIGH / 2
+            back = [(x - half, y - tall), (x + half, y - tall), (x + half, y + tall),
+                    (x - half, y + tall)]  # fmt: skip
+            sheet.path(back, "mark", fill="#fff", fill_opacity="0.85", stroke="none")
+            sheet.words(x, y - 4, line_mark(fall.frame, line.number))
 
     def _structure(self, sheet: DrawingSheet, part: RoofPart) -> None:
         runs = part.rectangle.bearing_runs

@@ -186,7 +186,8 @@ class _Section:
         step = max(1, round(MARK_WIDE / wide + 0.5)) if wide < MARK_WIDE else 1
         for place, (v, mark) in enumerate(marks.items()):
             if place % step == 0:
-                self.sheet.words(*self.at(v, 0.02 * self.cut.top_m), mark)
+                x, y = self.at(v, self.cut.deck_m(v) - self.cut.zero_m)
+                self.sheet.words(x, y - 15, mark)
             under = self.cut.panel_m(v) - depth
             foot, head = self.at(v, self.cut.deck_m(v) - self.cut.zero_m), self.at(v, under)
             self.sheet.path([foot, head], "post", stroke=INK, stroke_width="1.5")
@@ -201,7 +202,7 @@ class _Section:
         self.sheet.path(box, "ventilator", fill="#fff", stroke=BLUE, stroke_width="2")
 
     def _dimensions(self, system: System, stretch: int) -> None:
-        cut, y = self.cut, self.base - 16
+        cut, y = self.cut, self.base - 30
         for start, end in zip(cut.breaks[:-1], cut.breaks[1:], strict=True):
             self.sheet.dimension(self.at(start, 0)[0], self.at(end, 0)[0], y,
                                  length(end - start, system))  # fmt: skip
