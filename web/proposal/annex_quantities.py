@@ -92,11 +92,14 @@ def bill(cost: Reply, system: units.System) -> Iterator[Block]:
     ]  # fmt: skip
     total = ("Build-up of this plan", "", "", fmt.shown(cost["build_up"], "money"), "")
     yield table(columns, [*lines, total])
-    sources = dict.fromkeys(f"{line['basis']}: {without_table(line['source'])}"
-                            for line in cost["lines"])  # fmt: skip
+    sources: dict[str, dict[str, None]] = {}
+    for line in cost["lines"]:
+        own = without_table(line["source"]).removeprefix("invented; ")
+        sources.setdefault(line["basis"], {})[own] = None
+    whence = ". ".join(f"{basis.capitalize()}: {'; '.join(own)}" for basis, own in sources.items())
     none = [line["name"] for line in cost["lines"] if not line["cost"]]
     nothing = f" Without a quantity here: {'; '.join(none)}." if none else ""
-    yield small(f"Prices are {'; '.join(sources)}.{nothing}")
+    yield small(f"Where prices come from. {whence}.{nothing}")
 
 
 def _crews(labour: Sequence[Reply]) -> Iterator[str]:

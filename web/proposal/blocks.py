@@ -7,7 +7,7 @@ from typing import Any
 
 from web.charts import Table
 
-FEW = 22  # lines of a table that is not parted
+FEW = 30  # lines of a table that is not parted
 
 Block = dict[str, Any]
 Cell = Any  # a text, a text with a mark or a note, or several of these below each other

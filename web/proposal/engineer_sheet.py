@@ -77,11 +77,11 @@ def _blocks(
     yield from drainage(quantities, system)
     yield heading("Members and spacing", 3)
     yield _members(retrofit, quantities, system)
-    yield figure(taken.plan)
     yield heading("Flags of the survey", 3)
     yield bullets(flags_of(result))
     yield heading("Questions of this survey", 3)
     yield bullets(quantities["questions"])
+    yield figure(taken.plan)
 
 
 def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 import re
+import textwrap
 from collections.abc import Sequence
 from typing import Any
 
@@ -27,7 +28,7 @@ DEMO = "Demo price: invented, no offer."
 BUDGET = "Budget price from the tool’s tables, no quotation."
 NAME = 90  # letters of a name on the letter
 LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
-NOTE = 280  # letters of a sentence about the scope
+NOTE = 420  # letters of a sentence about the scope
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
 TERMS = "Payment, start, duration, warranty, insurance:"
@@ -199,7 +200,7 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
     neither = f"Not needed in either: {'; '.join(idle)}." if idle else ""
     return {
         "title": "What the price includes, and what it does not",
-        "said": " ".join(filter(None, [cut(reply["scope_note"], NOTE), cut(neither, NOTE)])),
+        "said": " ".join(filter(None, [_short(reply["scope_note"]), _short(neither)])),
         "columns": [
             {"title": "Duty", "width": 1.5, "align": "left"},
             {"title": "This proposal", "width": 0.8, "align": "left"},
@@ -214,6 +215,10 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
         "total": _first_works(rows),
         "more": offer.where("comparison"),
     }
+
+
+def _short(words: str) -> str:
+    return textwrap.shorten(words, NOTE, placeholder=" … (more in the annex).")
 
 
 def _first_works(rows: Sequence[tuple[str, Reply, Reply]]) -> list[Cell]:
