@@ -383,7 +383,7 @@ def dangers(work: RoofWork) -> tuple[Caution, ...]:
 
     Examples
     --------
-    >>> [one.text[:29] for one in dangers(RoofWork(metal=True)) if one.when == "metal"][0]
+    >>> [one.text[:29] for one in dangers(RoofWork(metal=True)) if one.when == "metal"][1]
     'A metal roof over the old one'
     """
     return tuple(one for one in DANGERS if not one.when or getattr(work, one.when))
