@@ -154,6 +154,15 @@ def test_the_readme_tells_every_command():
     assert [name for name in COMMANDS if f"`roof-lcc {name}" not in readme] == []
 
 
+def test_the_developers_page_names_files_that_exist():
+    """A module that is renamed is renamed there too."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`(?:[\w/]*/)?(\w+\.(?:py|js|csv|json))`", text))
+    there = {path.name for room in (*ROOMS, "tests") for path in (ROOT / room).rglob("*.*")}
+    assert len(named) > 50
+    assert sorted(named - there) == []
+
+
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory):
     """The names of the files in the built wheel."""

@@ -70,6 +70,19 @@ def test_the_core_reads_a_case_as_the_service_does():
     assert [each.origin for each in figures(ours)] == [each.origin for each in figures(served)]
 
 
+def test_the_library_needs_no_web_framework():
+    """A case is read, refused and compared without the service, the pages or their libraries."""
+    program = (
+        "import sys, lcc; case = lcc.read_case('data/demo/case.json'); lcc.compare(case); "
+        "outer = {'api', 'web', 'flask', 'marshmallow', 'apispec', 'altair'}; "
+        "print(sorted(outer & {name.split('.')[0] for name in sys.modules}))"
+    )
+    run = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert run.stdout.strip() == "[]"
+
+
 def test_an_answer_prints_in_a_few_lines(answer):
     """Its repr was 97,622 characters long."""
     assert len(repr(answer)) < 500
