@@ -43,7 +43,7 @@ def _figure(other: Reply) -> Figure:
         spec=_spec(),
         data=_data(steps, marks),
         table=Table(
-            ("Net savings from", "to", "Part of the draws"),
+            ("Net savings from", "to", "Part of the runs"),
             (
                 *((row["name"], row["shown"], row["part"]) for row in marks),
                 *((row["from_shown"], row["to_shown"], row["shown"]) for row in steps),
