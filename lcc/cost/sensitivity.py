@@ -46,7 +46,7 @@ BASE = "base_case"
 class Lever:
     """One input that is varied alone.
 
-    `side` tells whose terms it changes: those of the base case, of the alternative, or of both
+    `side` says whose terms it changes: those of the base case, of the alternative, or of both
     ("both"); `term` is the name in `lcc.cost.scenario.Scenario`, and `as_term` makes values of
     the input, shape (values,), into that term. `least` to `most` is where a break-even is
     looked for, `low` and `high` the swing. `whole_years` marks lives, which act in whole years.

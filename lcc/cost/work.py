@@ -79,13 +79,12 @@ class Ruling:
 class Step:
     """A state of the roof: the work that begins it, its life, and what it costs to keep.
 
-    `new` tells a covering laid within the programme from the one that is there today; `cut_short`
-    that work begins now, whatever life is left. `repairs` is the cost of the first year, which
-    grows by `repairs_growth` each year of age; from the age `leaks_from_y` on leak damage comes
-    on top, `leaks` more each year. `torn_off` marks that the coverings before it are removed;
-    `rulings` says of every duty what the works come from; `gain_y` are the years of `life_y` that
-    a coating adds; `grant` is paid to the owner when the step begins for the first time, `premium`
-    to the insurer every year.
+    `new` marks a covering laid within the programme, `cut_short` that work begins now, whatever
+    life is left. `repairs` is the cost of the first year, which grows by `repairs_growth` each
+    year of age; from the age `leaks_from_y` on leak damage comes on top, `leaks` more each year.
+    `torn_off` marks that the coverings before it are removed; `rulings` says of every duty what
+    the works come from; `gain_y` are the years of `life_y` that a coating adds; `grant` is paid
+    to the owner when the step begins for the first time, `premium` to the insurer every year.
     """
 
     state: Assembly
