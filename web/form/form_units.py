@@ -14,7 +14,7 @@ from lcc import units
 from web.format import entry
 
 Described = Mapping[str, Any]
-_GROUPED = re.compile(r"-?\d{1,3}(,\d{3})+(\.\d*)?", re.ASCII)
+_GROUPED = re.compile(r"-?\d{1,3}(?:([, \u00a0\u202f])\d{3})(?:\1\d{3})*(\.\d*)?", re.ASCII)
 _PLAIN = re.compile(r"-?(\d{1,15}\.?\d{0,15}|\.\d{1,15})", re.ASCII)
 THERM_PRICE = "$/therm_US"
 
@@ -58,6 +58,8 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
     --------
     >>> from_entry("24,000", {"kind": "area", "name": "area", "type": "quantity"}, "ip")
     24000.0
+    >>> from_entry("25 000", {"kind": "area", "name": "area", "type": "quantity"}, "ip")
+    25000.0
     >>> from_entry("3", {"kind": "rate", "name": "discount_rate", "type": "quantity"}, "ip")
     0.03
     >>> from_entry("1.05", {"kind": "price_per_energy", "name": "gas", "type": "quantity"}, "ip")
@@ -67,7 +69,8 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
     if not text:
         return None
     bare = text.removeprefix("$").removesuffix("%").strip()
-    plain = bare.replace(",", "") if _GROUPED.fullmatch(bare) else bare
+    grouped = _GROUPED.fullmatch(bare)
+    plain = bare.replace(grouped[1], "") if grouped else bare
     if not _PLAIN.fullmatch(plain):
         return text
     number = float(plain)

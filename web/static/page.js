@@ -203,9 +203,20 @@ function replaceForm(html, action, sent) {
     const entry = form.elements.namedItem(name);
     if (entry instanceof HTMLElement && entry.type !== "file") entry.value = now.get(name);
   }
+  if (action === "change") asTyped(sent);
   form.scrollTop = scroll;
   refocus(here, action);
   if (typed.length) again = "change";
+}
+
+// A number stays as it was typed, 7.80 and 24,000 too.
+function asTyped(sent) {
+  const number = (text) => Number(text.replace(/,/g, ""));
+  for (const [name, text] of sent) {
+    const entry = form.elements.namedItem(name);
+    if (entry instanceof HTMLInputElement && entry.inputMode === "decimal" && entry.value
+      && number(entry.value) === number(text)) entry.value = text;
+  }
 }
 
 // To the faults if there are any, else where the focus was, else near what was removed.
