@@ -209,7 +209,7 @@ def test_compare_leads_to_the_answer_on_a_phone(visiting):
 
 def test_without_javascript_a_new_layer_is_seen_and_nothing_dead_is(visiting):
     with visiting(java_script_enabled=False) as visit:
-        page = visit.open(live=False)
+        page = visit.open("/?all=yes", live=False)
         for dead in ("[data-share]", "[data-before]", "#share-link", "#notice"):
             assert not page.locator(dead).is_visible()
         page.locator("#more-roof > summary").click()

@@ -34,6 +34,8 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
                                  "economics.discount_rate": "Discount rate"}),
     ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas",
                                       "building.equipment.heating": "Heating"}),
+    ("Who is the proposal for?", {"name": "Building", "proposal.address": "Its address",
+                                  "proposal.owner": "Owner", "proposal.company": "Your company"}),
 )  # fmt: skip
 INCLUDED = {"": NOT_SURE, "laying": "Laying only", "everything": "Everything, tear-off too"}
 NEEDED = ("site.place", "roof.area")
