@@ -210,3 +210,34 @@ def test_the_plan_shows_valleys_hips_structure_and_zones_of_wind():
     assert len(of_class(drawn, "bearing")) == 25
     assert of_class(drawn, "zone-edge")
     assert of_class(drawn, "zone-corner")
+
+
+# A school as it is entered on the page: one list of figures a part, all others left as they are.
+SCHOOL = [
+    {"length": 200, "width": 60, "form": "ridge", "roof_level": 12, "bearing_spacing": 5},
+    {"length": 60, "width": 90, "form": "ridge", "drains_to": "left", "y": 60, "roof_level": 12,
+     "bearing_runs": "left-right", "bearing_spacing": 5},
+    {"length": 100, "width": 80, "form": "ridge", "x": 200, "roof_level": 24},
+    {"length": 40, "width": 30, "x": 100, "y": 60, "roof_level": 10, "drains_to": "back"},
+]  # fmt: skip
+
+
+def test_an_l_shaped_school_on_three_levels_is_few_figures_drawn_as_they_are_typed(
+    page_client, demo_document
+):
+    """The page draws the plan anew after each part; the service takes the same document."""
+    assert sum(len(part) for part in SCHOOL) <= 30
+    document = {**demo_document, "units": "ip"}
+    metal = document["alternatives"][0]
+    for count in (1, 2, 4):
+        metal["framing"] = {"slope": 0.5, "rectangles": SCHOOL[:count]}
+        answer = page_client.post("/answer", json=document).json
+        drawn = answer["html"]
+        assert drawn.count('class="number"') == count
+        assert 'class="bearing"' in drawn
+    assert 'class="valley"' in drawn
+    assert 'class="step"' in drawn
+    sent = {"units": "ip", "framing": metal["framing"]}
+    reply = page_client.post("/v1/quantities", json=sent)
+    assert reply.status_code == 200
+    assert len(reply.json["cut_list"]) > 100

@@ -35,13 +35,13 @@ class Rectangle(CasePart):
         "Drains to", SIDES, advanced=False, basis="demo", source="the simplest roof",
         help="The low side; a ridge roof drains to the opposite side as well.")] = "front"
     x_m: Annotated[float, Quantity(
-        "length", "Left edge from the plan's left", low=0, high=5000, basis="entered",
-        source="one rectangle needs no place")] = 0.0
+        "length", "Left edge from the plan's left", low=0, high=5000, advanced=False,
+        basis="entered", source="one rectangle needs no place")] = 0.0
     y_m: Annotated[float, Quantity(
-        "length", "Front edge from the plan's front", low=0, high=5000, basis="entered",
-        source="one rectangle needs no place")] = 0.0
+        "length", "Front edge from the plan's front", low=0, high=5000, advanced=False,
+        basis="entered", source="one rectangle needs no place")] = 0.0
     roof_level_m: Annotated[float, Quantity(
-        "length", "Level of the old roof at its low edge", low=0, high=200,
+        "length", "Level of the old roof at its low edge", low=0, high=200, advanced=False,
         basis="common practice", source="one level",
         help="Above the ground or any other level that is the same for all parts.")] = 0.0
     slope: Annotated[float | None, Quantity(

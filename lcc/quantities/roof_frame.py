@@ -15,6 +15,8 @@ from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import Facet, RoofPart, facets, parts
 from lcc.quantities.wind_zones import WindZones
 
+_CELL_M, _CLOSE_M = 2e-3, 1.5e-3
+
 
 @dataclass(frozen=True)
 class FramedFall:
@@ -109,7 +111,7 @@ def roof_frame(framing: Framing) -> RoofFrame:
 
 def _without_doubles(frames: tuple[FallFrame, ...], zones: WindZones | None) -> list[FramedFall]:
     """Return the falls of a part, each post where several lines meet kept by the first."""
-    seen: set[tuple[int, int]] = set()
+    seen = _Places()
     found = []
     for frame in frames:
         more = zones.purlins(frame) if zones else ()
@@ -118,11 +120,27 @@ def _without_doubles(frames: tuple[FallFrame, ...], zones: WindZones | None) -> 
     return found
 
 
-def _kept(frame: FallFrame, line: PurlinLine, seen: set[tuple[int, int]]) -> PurlinLine:
+class _Places:
+    """Places of posts, by cells of their plan, so that one close by is found at once."""
+
+    def __init__(self) -> None:
+        self.cells: dict[tuple[int, int], tuple[float, float]] = {}
+
+    def is_new(self, x: float, y: float) -> bool:
+        """Take a place in, and tell whether no post stood within 1.5 mm of it."""
+        across, along = round(x / _CELL_M), round(y / _CELL_M)
+        for i in (across - 1, across, across + 1):
+            for j in (along - 1, along, along + 1):
+                near = self.cells.get((i, j))
+                if near and abs(near[0] - x) < _CLOSE_M and abs(near[1] - y) < _CLOSE_M:
+                    return False
+        self.cells[across, along] = x, y
+        return True
+
+
+def _kept(frame: FallFrame, line: PurlinLine, seen: _Places) -> PurlinLine:
     where = [frame.place(u, line.from_eave_m) for u in line.posts_m.tolist()]
-    keys = [(round(x * 1000), round(y * 1000)) for x, y in where]
-    new = np.array([key not in seen for key in keys], dtype=bool)
-    seen.update(keys)
+    new = np.array([seen.is_new(x, y) for x, y in where], dtype=bool)
     if new.all():
         return line
     return replace(line, posts_m=line.posts_m[new], heights_m=line.heights_m[new])
