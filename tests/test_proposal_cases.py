@@ -77,6 +77,7 @@ MADE = {
     "parties": lambda: {**DEMO, "proposal": PARTIES},
     "twenty": lambda: {**_crowded(20, 100, 200, 1), "proposal": PARTIES},
     "one word": lambda: {**_crowded(6, letters=200, filler="W"), "proposal": PARTIES},
+    "metric": lambda: service.case_document(service.load_case(DEMO).case, "si"),
     "forty layers": _layered,
     "many assumptions": _assumed,
     "other scripts": lambda: {**_crowded(3, letters=60, filler=SCRIPTS),
@@ -147,11 +148,12 @@ def test_the_letter_has_two_pages(name):
 @pytest.mark.parametrize("name", _marked(MADE))
 def test_no_word_is_outside_the_margins_or_over_another(name):
     """In all parts; accents and rules apart, two words never share room."""
+    wide, high = (595.2, 841.8) if name == "metric" else (612, 792)
     for page in _pages(_paper(name, *printed.PARTS)):
         assert page
         for left, top, right, foot, word in page:
-            assert SIDE <= left <= right <= 612 - SIDE, word
-            assert TOP <= top <= foot <= 792 - FOOT, word
+            assert SIDE <= left <= right <= wide - SIDE, word
+            assert TOP <= top <= foot <= high - FOOT, word
         assert _overlapping(page) == []
     assert _overlapping([(0.0, 0.0, 10.0, 12.0, "a"), (8.0, 2.0, 20.0, 14.0, "b")]) == [("a", "b")]
 

@@ -119,7 +119,8 @@ def _conventions(measures: Reply, lines: Sequence[measures_table.MeasureRow]) ->
 
 
 def _by_alternative(reply: Reply, lines: Sequence[measures_table.MeasureRow], first: int) -> Block:
-    columns = [NAME, *((line.label, 1.0, "right") for line in lines)]
+    columns: list[Column] = [("Alternative", 1.5, "left")]
+    columns += [(line.label, 1.0, "right") for line in lines]
     rows = [
         (one["name"], *(line.cells[place].text or fmt.NOTHING for line in lines))
         for place, one in enumerate(reply["alternatives"])

@@ -18,7 +18,7 @@ HERE = Path(__file__).parent
 FONTS = HERE / "fonts"
 TEMPLATE = HERE / "template"
 UNKNOWN = "\N{WHITE SQUARE}"  # stands for a letter that the font does not have
-_LONG = re.compile(r"[^\s\u200b]{19,}")  # a word that a line may end in
+_LONG = re.compile(r"[^\s\u200b-]{19,}")  # a word that a line may end in
 
 
 def typeset(document: Mapping[str, Any], date: datetime.date | None = None) -> bytes:
