@@ -34,13 +34,14 @@ TERMS: dict[str, Term] = {
     ),
     "sir": Term(
         "Savings-to-investment ratio (SIR)",
-        "Dollars saved later for each extra dollar spent at the start; above 1 it pays "
-        "(ASTM E964).",
+        "Energy, repairs and upkeep saved for each extra dollar of roofing work over the study "
+        "period, less what the roofs are worth at its end; above 1 it pays (ASTM E964, NIST "
+        "Handbook 135).",
     ),
     "airr": Term(
         "Adjusted internal rate of return (AIRR)",
-        "The yearly return on the extra money spent at the start when savings are put aside at "
-        "the discount rate (ASTM E1057).",
+        "The yearly return on the extra money spent on work when savings are put aside at the "
+        "discount rate (ASTM E1057).",
     ),
     "irr": Term(
         "Internal rate of return",
@@ -49,13 +50,13 @@ TERMS: dict[str, Term] = {
     ),
     "simple-payback": Term(
         "Simple payback",
-        "Years until the savings have added up to the extra first cost, without interest "
-        "(ASTM E1121).",
+        "Year after which it has never again cost more in all than the base case, without "
+        "interest (ASTM E1121).",
     ),
     "discounted-payback": Term(
         "Discounted payback",
-        "Years until the savings have added up to the extra first cost, each year’s saving "
-        "counted in today’s money (ASTM E1121).",
+        "Year after which it has never again cost more in all than the base case, each year’s "
+        "cost counted in today’s money (ASTM E1121).",
     ),
     "discount-rate": Term(
         "Discount rate",
