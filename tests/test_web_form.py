@@ -205,6 +205,18 @@ def test_a_light_form_states_the_whole_case(page_client, form_in, demo_document)
     assert "building.equipment.cooling_capacity" in reply["form"]
 
 
+def test_a_price_that_cannot_hold_its_work_says_what_to_do(page_client, form_in):
+    """No dollars cannot include tear-off and disposal, and no formula of ours is told."""
+    data = form_in(page_client.get("/").text)
+    data["base_case.price"] = "0"
+    data.setlist("base_case.price_includes", ["", "everything"])
+    data["do"] = "change"
+    assert page_client.post("/answer", data=data).json["faults"] == {
+        "base_case.price": "$0/ft² cannot include all of that work. Enter the whole quotation, "
+        "or choose laying only under what the price includes."
+    }
+
+
 LEAST = {"units": "ip", "roof": {"area": 24000.0}, "site": {"place": "Tulsa, OK"}}
 CHOSEN = {"units", "document", "was", "has", "do"}  # of the form itself, no entry of the case
 

@@ -13,10 +13,11 @@ from lcc.case.fields import range_phrase
 from lcc.units import System, Unit
 from web import format as fmt
 from web.form.entries import FormEntry, Group
-from web.form.form_fields import Document, field_at, units_of
+from web.form.form_fields import Document, at, field_at, units_of
 from web.form.form_units import Described, to_entry, unit_shown
 
 _THOUSANDS = re.compile(r"\$?(\d+\.?\d*) ?([kKmM])", re.ASCII)
+_WHOLE = "Enter the whole quotation, or choose laying only under what the price includes."
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 
 
@@ -67,6 +68,12 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
         return f"{field['label']}: please type a number, such as {_example(error['value'])}."
     if field and error.get("rule") == "range" and field["type"] in ("quantity", "whole"):
         return _out_of_range(error, field, units_of(document))
+    if field and field["name"] == "price" and error.get("rule") == "consistency":
+        system = units_of(document)
+        price = to_entry(at(document, path), field, system)
+        given = f"${price}{unit_shown(field, system).removeprefix('$')}"
+        if "quotation" in str(error.get("allowed")):
+            return f"{given} cannot include all of that work. {_WHOLE}"
     told = _LONG_NUMBER.sub(
         lambda found: fmt.entry(float(f"{float(found[0]):.4g}")), error["detail"]
     )
