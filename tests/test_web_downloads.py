@@ -11,7 +11,8 @@ from web import format as fmt
 from web import pages
 
 HOSTILE = '=HYPERLINK("http://x","y")'
-SHEETS = ["Answer", "Cash flow", "Costs", "Programme", "Measures", "Assumptions", "Quantities 0"]
+SHEETS = ["Answer", "Cash flow", "Costs", "Programme", "Measures", "Scope", "Assumptions",
+          "Quantities 0"]  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -44,6 +45,11 @@ def test_the_files_hold_the_replys_own_figures(taken, form_in):
         expected = [one[key][year] for one in roofs
                     for key in ("cash_flow", "cumulative_present_value")]  # fmt: skip
         assert figures == pytest.approx(expected, rel=1e-12)
+    duties = list(book["Scope"].values)[1:]
+    stated = [(row["duty"], one) for row in reply["scope"] for one in row["alternatives"]]
+    for cells, (duty, one) in zip(duties, stated, strict=True):
+        assert cells[:3] == (duty, one["name"], one["status"])
+        assert cells[3:5] == pytest.approx((one["cost"], one["first_cost"]), rel=1e-12)
     assumed = list(book["Assumptions"].values)[1:]
     assert [row[4] for row in assumed] == [one["basis"] for one in reply["assumptions"]]
     said = [row[1] for row in book["Answer"].values if row[0] == "Caution"]

@@ -24,6 +24,7 @@ def sheets(answered: Answer) -> dict[str, Rows]:
         "Costs": _costs(reply),
         "Programme": _rows(answer_tables.programme(reply).table),
         "Measures": _measures(reply),
+        "Scope": _scope(reply),
         "Quotations": [row for one in answer_tables.quotations(reply) for row in _rows(one.table)],
         "Assumptions": _assumptions(reply),
     }
@@ -57,6 +58,16 @@ def _answer(reply: Reply) -> Rows:
     rows += [["Caution", caution] for caution in reply["cautions"]]
     rows += [["Note", note] for note in reply["notes"]]
     return rows + [[name.replace("_", " "), text] for name, text in service.versions().items()]
+
+
+def _scope(reply: Reply) -> Rows:
+    head = ["Duty", "Alternative", "Status", "Cost of all jobs, $", "Cost in the first job, $",
+            "Why", "Source"]  # fmt: skip
+    return [head, *(
+        [row["duty"], one["name"], one["status"], one["cost"], one["first_cost"], one["reason"],
+         one["source"]]
+        for row in reply["scope"] for one in row["alternatives"]
+    )]  # fmt: skip
 
 
 def _cash_flow(reply: Reply) -> Rows:
