@@ -103,7 +103,9 @@ def post_assemblies(_: NoQuery, loaded: Loaded[assemblies.AssembliesRequest]) ->
 @body(Case)
 def post_comparisons(wanted: ComparisonQuery, loaded: Loaded[Case]) -> flask.Response:
     """Compare the base case of a roof with one or more alternatives."""
-    return answer(calculated(service.comparison_reply, *loaded, wanted.include))
+    case, system, document = loaded
+    named = service.without_weather(document)
+    return answer(calculated(service.comparison_reply, case, system, named, wanted.include))
 
 
 @blueprint.post("/quantities")

@@ -101,6 +101,15 @@ def comparison_reply(
     return reply
 
 
+def without_weather(document: dict[str, Any]) -> dict[str, Any]:
+    """Return a case document with a weather file's name, and not its megabytes of text."""
+    site = document.get("site")
+    file = site.get("weather") if isinstance(site, dict) else None
+    if not isinstance(site, dict) or not isinstance(file, dict) or "text" not in file:
+        return document
+    return {**document, "site": {**site, "weather": {**file, "text": ""}}}
+
+
 def places_document(query: str) -> dict[str, Any]:
     """Return the places that fit a query, each with the climate that a case there would get."""
     found = find(query)

@@ -25,6 +25,7 @@ from schemathesis.openapi import from_dict
 
 from api import create_app
 from api.openapi import FORMS, document
+from api.portfolio.portfolio_requests import TABLES
 
 SEED = 20261125
 FULL = os.environ.get("CONTRACT") == "full"
@@ -112,6 +113,7 @@ def run(group, examples):
         {
             "seed": SEED,
             "headers": {"Accept-Encoding": "identity"},
+            "suppress-health-check": ["too_slow"],  # the machine may be shared
             "phases": {
                 "coverage": {"enabled": with_coverage},
                 "stateful": {"generation": {"max-examples": 30}},
@@ -149,10 +151,13 @@ def gather(recorder, statuses, failures):
             failures.extend(unexplained(json.loads(interaction.response.content), case.body))
     for key, checks in recorder.checks.items():
         answer = recorder.interactions[key].response
+        case = recorder.cases[key].value
         failures.extend(
-            (check.name, str(check.failure_info.failure)[:500], recorder.cases[key].value.body)
+            (check.name, str(check.failure_info.failure)[:500], case.body)
             for check in checks
-            if check.failure_info and not tells_of_bad_rows(check.name, answer)
+            if check.failure_info
+            and not tells_of_bad_rows(check.name, answer)
+            and not is_text_all_the_same(check, case)
         )
 
 
@@ -162,6 +167,12 @@ def tells_of_bad_rows(check, answer):
         return False
     reply = json.loads(answer.content)
     return reply.get("bad", 0) >= 1 and reply["faults_total"] >= 1
+
+
+def is_text_all_the_same(check, case):
+    """Tell whether the only harm is a table that is no string: sent, a number is text too."""
+    in_body = "Invalid component: in body - violates `type`" in str(check.failure_info.failure)
+    return check.name == "negative_data_rejection" and in_body and case.media_type in TABLES
 
 
 def unexplained(problem, body):

@@ -289,3 +289,13 @@ def test_the_form_is_described_by_the_facts_of_the_case(system):
     area = next(field for field in described if field["label"] == "Roof area")
     assert (area["unit"], area["required"]) == ({"ip": "ft²", "si": "m²"}[system], True)
     assert len(described) > 100
+
+
+def test_a_weather_file_is_named_and_not_echoed():
+    """The echo would be megabytes; what was read keeps its text."""
+    weather = {"name": "boise.epw", "text": "LOCATION,Boise"}
+    document = {"units": "si", "site": {"climate_zone": "5B", "weather": weather}}
+    named = service.without_weather(document)
+    assert named["site"] == {"climate_zone": "5B", "weather": {"name": "boise.epw", "text": ""}}
+    assert document["site"]["weather"] is weather
+    assert service.without_weather({"units": "si"}) == {"units": "si"}
