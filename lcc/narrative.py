@@ -188,6 +188,7 @@ def disagreements(pair: PairedComparison, years: int) -> Iterator[str]:
     """Yield a sentence for each view that does not agree with the point result."""
     yield from _draws_disagree(pair)
     yield from _tax_disagrees(pair)
+    yield from _payments_disagree(pair)
     if pair.by_residual and not pair.level:
         yield _residual_decides(pair, years)
 
@@ -227,6 +228,16 @@ def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:
         yield (
             f"The tax choices decide: with them it costs about {_more(net)} after tax, with all "
             f"work written off year by year instead about {_more(line)}. Ask your tax adviser."
+        )
+
+
+def _payments_disagree(pair: PairedComparison) -> Iterator[str]:
+    """Say where interest eats up the saving: all payments together are more, to the end."""
+    paid = pair.own.financed
+    if paid and paid.total_interest > CENTS and paid.ahead_from is None and pair.saved > 0:
+        yield (
+            f"Paid by {paid.how} it costs more in all, to the end of the years looked at: interest "
+            f"comes to about {said(paid.total_interest)}."
         )
 
 

@@ -193,7 +193,7 @@ def claims(case, reply):
     _page_agrees(reply, said, paid)
     _letter_agrees(case, reply, own, costs, near, fine)
     if own["financed"]:
-        _payments_hold(case.economics, base, own)
+        _payments_hold(case.economics, base, own, said["disagreements"])
 
 
 def _page_agrees(reply, said, paid):
@@ -276,7 +276,7 @@ def _letter_cards_agree(made, economics, base, own):
         assert (way == "more") == (more > 0)
 
 
-def _payments_hold(economics, base, own):
+def _payments_hold(economics, base, own, disagreements):
     """What is paid each year by cash or loan, by hand: the annuity's own formula."""
     found, terms = own["financed"], economics.financing
     differences = found["yearly_difference"]
@@ -291,6 +291,10 @@ def _payments_hold(economics, base, own):
         assert f"less has been paid from year {found['ahead_from']} on" in found["sentence"] or (
             first is None
         )
+    more = base["life_cycle_cost"] > own["life_cycle_cost"] and found["ahead_from"] is None
+    assert any("it costs more in all" in one for one in disagreements) == (
+        more and found["total_interest"] > 0.5
+    )
     if terms.how == "lease":
         return
     month, count = terms.rate / 12, 12 * terms.years

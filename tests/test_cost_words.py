@@ -19,7 +19,7 @@ from lcc.case import (
 from lcc.case.fields import facts_of
 from lcc.cost.payback_rule import payback_against
 from lcc.figures import said
-from lcc.results import AfterTax, Category
+from lcc.results import AfterTax, Category, Financed
 
 # Ten inches of blanket on the old roof, more than the minimum that a tear-off brings.
 BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.25)
@@ -252,6 +252,19 @@ def test_tax_choices_that_turn_the_verdict_are_named(paid):
         "The tax choices decide: with them it costs about $30 more after tax, with all work "
         "written off year by year instead about $60 less. Ask your tax adviser."
     )
+
+
+def test_interest_that_eats_up_the_saving_is_said(paid):
+    """A saving of 100 in cash, and a loan whose payments are never made up for."""
+    lent = Financed("loan", 10.0, 90.0, 3.0, 3.0, 60.4, (), (), None, None, 0.0)
+    own = dataclasses.replace(paid("own", [250.0, 260, 270, 280, 300]), financed=lent)
+    said_so = narrative.answer((paid("base", BASE), own), 4)
+    assert said_so.disagreements == (
+        "Paid by loan it costs more in all, to the end of the years looked at: interest comes to "
+        "about $60.",
+    )
+    made_up = dataclasses.replace(own, financed=dataclasses.replace(lent, ahead_from=3))
+    assert not narrative.answer((paid("base", BASE), made_up), 4).disagreements
 
 
 def test_draws_that_say_otherwise_make_it_too_close(told):
