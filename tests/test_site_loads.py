@@ -100,6 +100,19 @@ def test_a_stronger_panel_needs_fewer_purlins_and_never_fewer_than_the_field():
     assert counts[2].purlins_m == quantities(Framing((BOX,))).members.purlins_m
 
 
+def test_no_post_stands_between_joists_that_run_along_the_purlins():
+    """Joists 1.4 m apart carry all posts; purlins between them at edges ride cross members.
+
+    At half spacing each bay of 1.4 m at the eave has one more purlin on 41 stations.
+    """
+    part = replace(BOX, bearing_runs="left-right", bearing_spacing_m=1.4)
+    calm, windy = (quantities(Framing((part,), wind_and_snow=site)).members
+                   for site in (WindAndSnow(), WINDY))  # fmt: skip
+    assert windy.posts == calm.posts
+    assert windy.purlins_m > calm.purlins_m
+    assert windy.cross_members_m > calm.cross_members_m + 41 * 1.4 * 4
+
+
 def test_snow_and_drift_are_numbers_and_places_and_no_more():
     """Flat roof snow 0.7 · 1.0 · 1.1 · 1.1 · 150 kg/m²; a step of 20 m and a parapet of 0.9 m."""
     parts = (

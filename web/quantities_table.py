@@ -92,7 +92,7 @@ def _takeoff(index: int, retrofit: MetalRetrofit, result: Reply, system: System)
 def _lines(cost: Reply, system: System) -> Table:
     lines = (
         (
-            line["name"],
+            f"{line['name']} ({line['marks']})" if line["marks"] else line["name"],
             amount(line["amount"], system),
             _price(line["price"], system),
             fmt.shown(line["cost"], "money"),

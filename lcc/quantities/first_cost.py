@@ -26,6 +26,12 @@ _GENERAL = "general_conditions_rate"
 HOURS_PER_M2 = {"low": 0.96875, "likely": 0.80729, "high": 0.64583}
 _RATES_ON_SUM = ("contingency_rate", "overhead_rate", "profit_rate")
 _HOURLY = "labour_hour"
+# Letters of the cut list's marks, by key of the unit price.
+MARKS = {
+    "post": "P", "post_steel_per_m": "P", "purlin_per_m": "U", "bracing_per_m": "B",
+    "panel_per_m2": "S", "ventilator": "V", "curb": "C", "penetration": "K",
+    "skylight_carried": "L",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -114,6 +120,7 @@ def line(prices: UnitPrices, key: str, amount: float) -> BillLine:
     return BillLine(
         key=key,
         name=price.name,
+        marks=MARKS.get(key, ""),
         amount=Amount(amount, "hours" if key == _HOURLY else KIND_OF_PRICE[kind]),
         price=Amount(price.value, kind),
         labour_h=amount * price.labour_h if price.labour_h else 0.0,

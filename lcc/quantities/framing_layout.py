@@ -36,6 +36,8 @@ class PurlinLine:
         Plan area that one post within the line carries [m²].
     zone : str
         Empty for a line of the field; else the zone of wind that asks for it.
+    cross_m : float
+        Cross members that carry it where no post may stand under it [m].
     """
 
     number: int
@@ -45,6 +47,7 @@ class PurlinLine:
     heights_m: Array
     carried_m2: float
     zone: str = ""
+    cross_m: float = 0.0
 
     @property
     def length_m(self) -> float:
@@ -214,19 +217,32 @@ class FallFrame:
         start = float(before[-1]) if before.size else first
         return max(start, first), min(float(after[0]) if after.size else last, last)
 
-    def short_line(self, level: float, runs: list[Interval], gap: float, zone: str) -> PurlinLine:
-        """Return a purlin that runs over some of its posts alone, `gap` from the next lines."""
+    @property
+    def rides_structure(self) -> bool:
+        """Whether joists or beams run along the purlins, so that posts stand on some lines only."""
+        return structure(self.part, "left-right" if self.level else "front-back") is not None
+
+    def short_line(
+        self, level: float, runs: list[Interval], gap: float, zone: str, cross: float
+    ) -> PurlinLine:
+        """Return a purlin over some of its posts alone, `gap` from the next lines.
+
+        Where structure runs along the purlins no post may stand between its lines: `cross` metres
+        of cross member at each station carry the purlin.
+        """
         ends = np.array(runs).reshape(-1, 2)
         joined = tuple(_joined(ends[:, 0], ends[:, 1]))
         along = self.places_m
         held = [(along >= a - TOUCH_M) & (along <= b + TOUCH_M) for a, b in joined]
-        if joined and self.lines.posted.all():
+        stands = not self.rides_structure
+        if joined and stands:
             first, last = self.crossings(np.array([level]))
             inside = (along >= first - TOUCH_M) & (along <= last + TOUCH_M) & np.any(held, axis=0)
             at, high = _first_of(inside, self.heights(along, np.full(len(along), level)), along)
         else:
             at = high = along[:0]
-        return PurlinLine(0, level, joined, at, high, gap * self.post_gap_m, zone)
+        borne = 0.0 if stands or not joined else cross * int(np.any(held, axis=0).sum())
+        return PurlinLine(0, level, joined, at, high, gap * self.post_gap_m, zone, borne)
 
     def renumbered(self, line: PurlinLine, number: int) -> PurlinLine:
         """Return a line with its number."""

@@ -100,7 +100,7 @@ def members(roof: RoofFrame) -> Members:
         fasteners=clips * framing.fasteners_per_clip
         + posts * framing.fasteners_per_post
         + panels * framing.fasteners_per_fixed_end,
-        cross_members_m=math.fsum(fall.frame.cross_members_m for fall in falls),
+        cross_members_m=math.fsum(fall.cross_members_m for fall in falls),
         heavier_purlins_m=math.fsum(_heavier_m(fall) for fall in falls),
         posts_not_given=sum(_missing_posts(fall) for fall in falls),
     )
@@ -127,7 +127,7 @@ def _heavier_m(fall: FramedFall) -> float:
     length = math.fsum(line.length_m for line in fall.lines)
     purlin = max(fall.frame.stations.widest_m / framing.post_spacing_m, 1.0)
     member = max(fall.frame.lines.widest_m / framing.post_spacing_m, 1.0)
-    cross = fall.frame.cross_members_m
+    cross = fall.cross_members_m
     return length * _more(purlin) + cross * _more(member)
 
 

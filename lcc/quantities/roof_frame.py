@@ -26,6 +26,11 @@ class FramedFall:
     lines: tuple[PurlinLine, ...]
 
     @property
+    def cross_members_m(self) -> float:
+        """Members up the slope that carry purlins which no post stands under [m]."""
+        return self.frame.cross_members_m + math.fsum(line.cross_m for line in self.lines)
+
+    @property
     def posts(self) -> int:
         """Posts of the fall; those of a shared ridge count to its first fall."""
         return sum(len(line.posts_m) for line in self.lines)

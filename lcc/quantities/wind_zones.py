@@ -240,19 +240,21 @@ class WindZones:
         found: list[PurlinLine] = []
         number = len(frame.lines.at_m)
         for zone, held in asked.items():
-            for low, high in pairwise(frame.lines.at_m.tolist()):
+            for place, (low, high) in enumerate(pairwise(frame.lines.at_m.tolist())):
                 parts = spaces(high - low, spacings[zone])
                 for k in range(1, parts):
                     level = low + (high - low) * k / parts
-                    line = self._line(frame, level, held, (high - low) / parts, ZONES[zone])
+                    spans = self._spans(frame, level, held)
+                    carried = frame.lines.posted[place] and frame.lines.posted[place + 1]
+                    cross = (high - low) / (parts - 1) * frame.secant if carried else 0.0
+                    gap = (high - low) / parts
+                    line = frame.short_line(level, spans, gap, ZONES[zone], cross)
                     if line.runs:
                         number += 1
                         found.append(frame.renumbered(line, number))
         return tuple(found)
 
-    def _line(
-        self, frame: FallFrame, level: float, held: list[int], gap: float, name: str
-    ) -> PurlinLine:
+    def _spans(self, frame: FallFrame, level: float, held: list[int]) -> list[tuple[float, float]]:
         spans = []
         for low, high in frame.spans(level):
             cuts = self.cuts(frame.part, frame.level)
@@ -264,7 +266,7 @@ class WindZones:
             spans += [frame.to_posts(float(a), float(b), low, high)
                       for a, b, z in zip(ends[:-1], ends[1:], zone, strict=True)
                       if z in held]  # fmt: skip
-        return frame.short_line(level, spans, gap, name)
+        return spans
 
 
 def _groups(count: int, edges: EdgeSums) -> list[int]:

@@ -192,6 +192,7 @@ class BillLine:
 
     key: Annotated[str, Text("Key of the unit price")]
     name: Annotated[str, Text("Name")]
+    marks: Annotated[str, Text("Letter of its marks in cut list and drawings")]
     amount: Annotated[Amount, Part("Quantity")]
     price: Annotated[Amount, Part("Unit price")]
     labour_h: Annotated[float, Quantity("hours", "Labour")]
