@@ -9,6 +9,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import page
 import pytest
 
 from api import service
@@ -115,9 +116,9 @@ def _pages(pdf):
     done = subprocess.run(["pdftotext", "-bbox", "-", "-"], input=pdf, capture_output=True,
                           check=True).stdout.decode()  # fmt: skip
     found = []
-    for page in done.split("<page ")[1:]:
+    for part in done.split("<page ")[1:]:
         words = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">(.*)<',
-                           page)  # fmt: skip
+                           part)  # fmt: skip
         found.append([(*map(float, word[:4]), word[4]) for word in words])
     return found
 
@@ -139,7 +140,7 @@ def _text(pdf, name):
 @pytest.mark.parametrize("name", MADE)
 def test_the_letter_has_two_pages(name):
     """Further cautions than the second page holds go on, under a title of their own."""
-    pages = [" ".join(word[4] for word in page) for page in _pages(_paper(name, "letter"))]
+    pages = [" ".join(word[4] for word in words) for words in _pages(_paper(name, "letter"))]
     assert "Annex" not in pages[0]
     assert " Terms " in pages[1]
     assert all("Letter, continued:" in page for page in pages[2:3])
@@ -149,12 +150,12 @@ def test_the_letter_has_two_pages(name):
 def test_no_word_is_outside_the_margins_or_over_another(name):
     """In all parts; accents and rules apart, two words never share room."""
     wide, high = (595.2, 841.8) if name == "metric" else (612, 792)
-    for page in _pages(_paper(name, *printed.PARTS)):
-        assert page
-        for left, top, right, foot, word in page:
+    for words in _pages(_paper(name, *printed.PARTS)):
+        assert words
+        for left, top, right, foot, word in words:
             assert SIDE <= left <= right <= wide - SIDE, word
             assert TOP <= top <= foot <= high - FOOT, word
-        assert _overlapping(page) == []
+        assert _overlapping(words) == []
     assert _overlapping([(0.0, 0.0, 10.0, 12.0, "a"), (8.0, 2.0, 20.0, 14.0, "b")]) == [("a", "b")]
 
 
@@ -170,6 +171,17 @@ def _overlapping(page):
             if max(one[1], other[1]) < min(one[3], other[3]):
                 found.append((one[4], other[4]))
     return found
+
+
+@pytest.mark.parametrize("name", ["demo", "forty layers", "other scripts"])
+def test_a_checker_of_pdf_ua_finds_nothing(name):
+    """All machine-checkable rules of ISO 14289-1 that an independent checker knows."""
+    paper = _paper(name, *printed.PARTS)
+    report = page.validate_pdf_bytes(paper, profile=page.ValidationProfile.PDF_UA_1)
+    assert [(one.rule_id, one.message) for one in report.failures] == []
+    assert report.rules.total > 50
+    spoiled = paper.replace(b"/Alt", b"/Att")
+    assert page.validate_pdf_bytes(spoiled, profile=page.ValidationProfile.PDF_UA_1).failures
 
 
 @pytest.mark.parametrize("name", MADE)
