@@ -16,6 +16,26 @@ from lcc.errors import CaseError
 LABELS = {"name", "quotation_from"}
 # Acts with a weather file alone, which tests/test_heat_climate.py reads both ways.
 WITH_A_FILE = {("Site", "sky")}
+# A framing survey in which everything is counted, read or looked up.
+SURVEYED = {
+    "rectangles": [
+        {
+            "length": 200.0, "width": 120.0, "form": "ridge", "drains_to": "front",
+            "bearing_runs": "front-back", "bearing_spacing": 9.0, "bearing_first": 2.0,
+            "parapet_right": 2.0, "deck_slope": 0.01, "hip_ends": ["left"],
+        }
+    ],
+    "other_work": {
+        "skylights_carried": 2, "skylights_covered": 1, "ballast": 5.0, "expansion_joint": 40.0,
+        "rain_hour": 4.0, "storm_ties": True, "drains_abandoned": 3, "ventilator_flow": 500.0,
+        "access_height": 20.0, "general_conditions": True, "productivity": "likely",
+        "scaled_set_up": True, "torn_off": 2.0,
+    },
+    "wet_area": 500.0,
+    "wind_and_snow": {
+        "basic_wind": 110.0, "roof_height": 20.0, "ground_snow": 25.0, "panel_uplift": 60.0,
+    },
+}  # fmt: skip
 OPEN = {"ventilation": "openings", "inlet_area": 40.0, "outlet_area": 40.0}
 
 
@@ -42,10 +62,15 @@ def contexts():
     second["roof"] |= {"deck_fall": 0.0, "ponding": "stands-48-hours"}
     second["building"]["equipment"]["fan_power"] = 0.5
     del second["roof"]["remaining_life"]
-    aired = copy.deepcopy(metal)
+    aired = {**copy.deepcopy(metal), "name": "With air changes"}
     aired["cavity"] = {"ventilation": "air-changes", "air_changes": 4.0}
     second["alternatives"].append(aired)
     yield second
+    surveyed = copy.deepcopy(demo)
+    surveyed["alternatives"][0]["framing"] |= SURVEYED
+    surveyed["alternatives"] = surveyed["alternatives"][:1]
+    surveyed["roof"]["wet_fraction"] = 0.4
+    yield surveyed
 
 
 def parts(part, path=()):

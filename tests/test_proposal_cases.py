@@ -21,7 +21,7 @@ from web.proposal.typesetting import printable
 
 DEMO = json.loads((Path(__file__).parents[1] / "data/demo/case.json").read_text(encoding="utf-8"))
 SCRIPTS = "משרד العربية 学校 "
-LONG = "A roof that is told in as many words as its field takes, and then some more of them. "
+LONG = "A roof that is described in as many words as its field takes, and then some more of them. "
 MARKUP = '#import "/etc/passwd": * $x$ *b* _i_ <a> @b `c` \\ = // [ ] { } '
 PARTIES = {
     "company": "Example Roofing (invented) " + "and Partners " * 4,

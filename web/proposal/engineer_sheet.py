@@ -173,7 +173,7 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
         The takeoff in the reply.
     system : "ip" or "si"
     loaded : bool
-        Whether roof carried and dead load of one post are told, for the engineer.
+        Whether to give the roof carried and the dead load of one post, for the engineer.
     """
     length, mass, area = (units.unit(kind, system).display for kind in ("length", "mass", "area"))
     rows = quantities["posts"]
