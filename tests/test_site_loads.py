@@ -169,6 +169,9 @@ def test_labour_has_a_range_and_a_rated_ventilator_needs_fewer():
     hours = [each.hours_h / (2400 / FOOT**2) for each in taken.labour]
     assert hours == pytest.approx([0.06, 0.075, 0.09], rel=1e-4)
     assert [each.build_up for each in taken.labour] == sorted(e.build_up for e in taken.labour)
+    slow = quantities(Framing((BOX,), other_work=OtherWork(productivity="low")))
+    assert slow.first_cost.labour_h == pytest.approx(taken.labour[-1].hours_h)
+    assert slow.first_cost.build_up == pytest.approx(taken.labour[-1].build_up, rel=1e-12)
     rated = OtherWork(ventilator_flow_m3_s=0.5, ventilator_wind_m_s=2.0)
     fewer = quantities(Framing((BOX,), other_work=rated)).cavity
     assert fewer.ventilators < taken.cavity.ventilators

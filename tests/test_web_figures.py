@@ -410,7 +410,13 @@ def test_quantities_of_a_survey(seen):
     assert len(found) == len(costs)
     for table, cost in zip(found, costs, strict=True):
         assert [(row[0][0], row[3][0]) for row in table[1:]] == [
-            *((line["name"], fmt.shown(line["cost"], "money")) for line in cost["lines"]),
+            *(
+                (
+                    f"{line['name']} ({line['marks']})" if line["marks"] else line["name"],
+                    fmt.shown(line["cost"], "money"),
+                )
+                for line in cost["lines"]
+            ),
             ("Build-up of this plan", fmt.shown(cost["build_up"], "money")),
         ]
 

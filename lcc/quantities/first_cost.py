@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from lcc import tables
 from lcc.case.fields import Basis, facts_of, known
@@ -163,22 +163,22 @@ def first_cost(framing: Framing, needed: dict[str, float], plan_area_m2: float) 
     return _settled(framing, tuple(lines), hours, direct, plan_area_m2)
 
 
-def labour_range(
-    framing: Framing, needed: dict[str, float], plan_area_m2: float
-) -> tuple[LabourRange, ...]:
+def labour_range(cost: FirstCost, plan_area_m2: float) -> tuple[LabourRange, ...]:
     """Return hours and build-up at high, likely and low productivity.
 
     Notes
     -----
     0.06, 0.075 and 0.09 hours for a square foot of plan: common practice of framed retrofits, the
-    ends of the range as estimators give them and its middle.
+    ends of the range as estimators give them and its middle. Every rate is a part of what stands
+    before it, so the build-up grows as the direct cost does.
     """
-    found = []
-    for name, rate in reversed(HOURS_PER_M2.items()):
-        hours = plan_area_m2 * rate
-        cost = first_cost(replace(framing, labour_hours_h=hours), needed, plan_area_m2)
-        found.append(LabourRange(name, hours, cost.build_up))
-    return tuple(found)
+    hourly = next(line.price.value for line in cost.lines if line.key == _HOURLY)
+    on_top = cost.build_up / cost.direct if cost.direct else 1.0
+    hours = {name: plan_area_m2 * rate for name, rate in reversed(HOURS_PER_M2.items())}
+    return tuple(
+        LabourRange(name, each, (cost.direct + (each - cost.labour_h) * hourly) * on_top)
+        for name, each in hours.items()
+    )
 
 
 def _settled(

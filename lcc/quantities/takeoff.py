@@ -77,7 +77,7 @@ def quantities(
         removed=off,
         price_notes=tuple(trade_limits.price_notes(cost, surface.plan_area_m2)),
         net_load_kg_m2=total - math.fsum(each.load_kg_m2 for each in off),
-        labour=first_cost.labour_range(framing, needed, surface.plan_area_m2),
+        labour=first_cost.labour_range(cost, surface.plan_area_m2),
         movement=moved or None,
         flags=trade_limits.flags(framing, measured, added, moved or None),
         cautions=survey_cautions(framing, demo_prices=_rests_on_demo(framing, cost)),
