@@ -19,11 +19,15 @@ LEAST_SLOPE = 0.25 / 12
 
 @dataclass(frozen=True)
 class Caution:
-    """A sentence, where it stands, and the kind of work that calls for it ("": every work)."""
+    """A sentence, where it stands, the kind of work that calls for it ("": every work), an order.
+
+    The order, `brief`, says in at most 56 letters what to do, where there is no room for more.
+    """
 
     group: str
     text: str
     when: str = ""
+    brief: str = ""
 
 
 @dataclass(frozen=True)
@@ -36,7 +40,6 @@ class RoofWork:
     recover: bool = False
     ballast: bool = False
     insulation: bool = False
-    hot: bool = False
     foam: bool = False
     asbestos_untested: bool = False
     asbestos_found: bool = False
@@ -52,7 +55,10 @@ class RoofWork:
     wet_unknown: bool = False
     ponding_unknown: bool = False
     care: bool = False
-    hot_over_wood: bool = False
+    patients: bool = False
+    ceiling: bool = False
+    cold: bool = False
+    burns: bool = False
     skylights_under_metal: bool = False
 
     @property
@@ -62,7 +68,7 @@ class RoofWork:
 
     @property
     def metal_over_wood(self) -> bool:
-        """Whether a metal roof makes a concealed space over a deck that burns."""
+        """Whether a metal roof makes a concealed space over a deck of wood, or one not known."""
         return self.metal and self.wood_deck
 
 
@@ -70,140 +76,181 @@ DANGERS = (
     Caution(
         CLIMB,
         "Work at height: fall protection and a safe way up come before any inspection or work "
-        "(29 CFR 1926.501 and 1926.1053 in the United States).",
+        "(29 CFR 1926.501 and 1926.1053 in the United States). Lock ladders and gates when work "
+        "stops.",
+        brief="Fall protection and a safe way up come first.",
     ),
     Caution(
         CLIMB,
         "Nobody works on a roof alone or without a way to call for help. After dark the work, "
         "the edges and the way down are lit, or the work stops.",
+        brief="Let nobody work alone or in the dark.",
     ),
     Caution(
         CLIMB,
         "Falls through skylights and hatches and over edges kill. Guard or cover each one, mark "
         "the covers, and never step on a skylight.",
+        brief="Guard edges and hatches; never step on a skylight.",
     ),
     Caution(
         CLIMB,
         "Work on the roof stops for wind, ice, heat and lightning. Loose boards and panels fly in "
         "wind: tie them down, and do not lift them in it.",
+        brief="Stop for wind, ice, heat and lightning.",
     ),
     Caution(
         CLIMB,
         "A deck can be rusted, rotten or weak under a covering that looks sound. Have it checked "
         "from below before people and loads go up.",
+        brief="Have the deck checked from below first.",
     ),
     Caution(
         CLIMB,
         "Poured gypsum, cement-bonded wood fibre and lightweight fill lose strength when wet "
         "and can drop a worker without warning. Nobody walks on such a deck or fastens to it "
         "until an engineer has looked at it from below.",
+        brief="Walk on no gypsum or wood-fibre deck unchecked.",
     ),
     Caution(
         CLIMB,
-        "A parapet is no guardrail unless it is high and sound enough, and an old one may fall. "
-        "Guard the edge, fence off the ground below, and have a plan and the gear to rescue a "
-        "worker caught by a harness.",
+        "Above a ceiling or in an attic step on joists or boards laid over them only: a ceiling "
+        "drops whoever steps on it.",
+        "ceiling",
+        brief="Above a ceiling step on joists only.",
+    ),
+    Caution(
+        CLIMB,
+        "A parapet is no guardrail unless it is sound and about 42 in (1.07 m) high (29 CFR "
+        "1926.502), and an old one may fall. Guard the edge, fence off the ground below, and have "
+        "a plan and the gear to rescue a worker caught by a harness.",
+        brief="Trust no low parapet; plan a rescue from a harness.",
     ),
     Caution(
         CLIMB,
         "A flue that is covered, cut or moved while its appliance runs fills rooms with carbon "
         "monoxide. Shut off and lock out each appliance first, and test its draft before "
         "people stay in the rooms.",
+        brief="Shut off an appliance before touching its flue.",
     ),
     Caution(
         CLIMB,
         "Nobody has surveyed this roof for moisture. Treat every part as wet, with a weak deck, "
         "until cores and a look from below show otherwise.",
         "wet_unknown",
+        brief="Treat the roof as wet until cores show otherwise.",
     ),
     Caution(
         CLIMB,
         "Nobody has looked whether water stands on this roof. Look 48 hours after rain, before "
         "people and loads go up.",
         "ponding_unknown",
+        brief="Look for standing water 48 hours after rain.",
     ),
     Caution(
         CLIMB,
-        "Children or patients are below. Do hot, dusty or smelly work while they are out, or "
-        "agree hours and closed rooms with those who care for them, and with a hospital's "
-        "infection control. Lock ladders and gates when work stops.",
+        "Children, patients, guests or a crowd may be below. Do hot, dusty or smelly work while "
+        "they are out, or agree hours and closed rooms with those in charge of them, and with a "
+        "hospital's infection control.",
         "care",
+        brief="Agree hours with those in charge of people below.",
+    ),
+    Caution(
+        CLIMB,
+        "At a hospital or clinic, ask first about helicopters, oxygen pipes and vents, generators, "
+        "the vent of an MRI magnet, and rooms that vibration harms. Block or burn near none.",
+        "patients",
+        brief="Ask a hospital about helipad, oxygen and MRI vent.",
     ),
     Caution(
         CLIMB,
         "Wet insulation hides a weak deck. Keep people and loads off wet parts until the deck "
         "under them has been checked.",
         "wet",
+        brief="Keep off wet parts until the deck is checked.",
     ),
     Caution(
         CLIMB,
         "Tear-off leaves holes. Cover or guard each one at once, and keep people out from under "
         "an open deck.",
         "tear_off",
+        brief="Cover holes at once; keep people from under them.",
     ),
     Caution(
         CLIMB,
         "Open no more roof in a day than can be made watertight the same day, and keep covers on "
         "the roof.",
         "opened",
+        brief="Open no more roof than is watertight by night.",
     ),
     Caution(
         CLIMB,
         "Roofing felts, mastics, boards and flashings may hold asbestos. Have them inspected and "
         "tested before anyone cuts, drills, washes or tears off; United States law asks for the "
         "inspection (40 CFR 61.145).",
+        brief="Have the roof inspected for asbestos before work.",
     ),
     Caution(
         CLIMB,
         "Nobody has tested this roof for asbestos. Until a laboratory says otherwise, treat every "
         "part of it as asbestos.",
         "asbestos_untested",
+        brief="Treat an untested roof as asbestos.",
     ),
     Caution(
         CLIMB,
         "Cutting, drilling or grinding concrete, mortar, brick or tile, and sweeping gravel, makes "
         "silica dust that scars lungs. Keep it wet or draw it off at the tool (29 CFR 1926.1153). "
-        "Droppings of birds and bats carry disease: wet them, and wear a mask.",
+        "Droppings of birds and bats carry disease: wet them, and wear a NIOSH-approved, "
+        "fit-tested respirator, N95 or better.",
+        brief="Keep silica dust and droppings wet; wear a respirator.",
     ),
     Caution(
         CLIMB,
         "Old paint on decks and steel, and old flashings, may hold lead. Test before anyone burns, "
         "welds, cuts or grinds them (29 CFR 1926.62).",
+        brief="Test old paint and flashings for lead.",
     ),
     Caution(
         CLIMB,
         "Asbestos was found in the old roof. Only licensed abatement contractors cut, drill or "
         "remove it, after notice to the authorities, and nobody else works near it meanwhile.",
         "asbestos_found",
+        brief="Let only licensed abatement touch the asbestos.",
     ),
     Caution(
         CLIMB,
         "Spraying foam gives off isocyanates, which harm lungs. The crew breathes supplied air, "
         "intakes are shut, and nobody comes back before the foam's maker allows it.",
         "foam",
+        brief="Spray foam with supplied air and intakes shut.",
     ),
     Caution(
         CLIMB,
-        "Coal-tar pitch burns skin and eyes, and its dust and fumes can cause cancer. Protect the "
-        "crew and the people below before it is cut, heated or torn off.",
+        "Coal-tar pitch in an old roof burns skin and eyes, and its dust and fumes can cause "
+        "cancer. Protect the crew and the people below before it is cut, heated or torn off.",
         "coal_tar",
+        brief="Protect crew and people below from coal-tar pitch.",
     ),
     Caution(
         CLIMB,
         "Find gas and refrigerant pipes, cables, solar panels and lightning conductors on, in and "
-        "under the roof, and power lines above it, before anyone drills, cuts or lifts. Only "
-        "licensed trades disconnect and connect gas, refrigerant and electricity.",
+        "under the roof, and power lines above it, before anyone drills, cuts or lifts. Look from "
+        "below too: a screw through the deck can pierce a sprinkler pipe, gas pipe or conduit hung "
+        "under it. Only licensed trades disconnect and connect gas, refrigerant and electricity.",
+        brief="Find pipes and cables, under the deck too.",
     ),
     Caution(
         CLIMB,
         "Radio waves from an antenna on or near the roof burn without warning. Ask its owner to "
         "switch it off, or how far to stay away, before anyone works near it (47 CFR 1.1310).",
+        brief="Have antennas off, or keep the distance told.",
     ),
     Caution(
         CLIMB,
         "Exhausts on a roof blow out grease, fumes of laboratories, germs of sick rooms or "
         "ammonia. Find out what comes from each before anyone works near it. Grease is slippery "
         "and burns: have it removed first.",
+        brief="Find out what each exhaust blows out.",
     ),
     Caution(
         CLIMB,
@@ -212,6 +259,7 @@ DANGERS = (
         "meanwhile. Then lock it out and lift it under a lifting plan, with nobody below. Moving "
         "a unit or closing it in can end its warranty: ask its maker first.",
         "units",
+        brief="Ask what must keep running before a unit is off.",
     ),
     Caution(
         CLIMB,
@@ -219,45 +267,53 @@ DANGERS = (
         "down; ask about their warranty, weight and paths for the fire service before they go "
         "back.",
         "solar_panels",
+        brief="Let only electricians take down live solar panels.",
     ),
     Caution(
         CLIMB,
         "Lightning protection is taken down and put back by qualified installers, tied to any "
         "new metal, and tested before the roof is handed over.",
         "lightning_protection",
+        brief="Have lightning protection put back and tested.",
     ),
     Caution(
         CLIMB,
         "Fumes of adhesives, coatings, asphalt and torches enter by air intakes, doors and "
         "windows. Agree with whoever runs the building when intakes close, and warn the people "
-        "inside.",
+        "inside, every tenant of a row of shops too.",
+        brief="Agree when intakes close; warn everybody inside.",
     ),
     Caution(
         CLIMB,
         "The space between the roofs is low, hot and dark, with few ways out. Nobody enters it "
         "alone, or before the air is checked and someone outside keeps watch (29 CFR 1926.1203).",
         "metal",
+        brief="Enter the space between the roofs with a watch only.",
     ),
     Caution(
         CLIMB,
         "Keep exits, fire lanes and hydrants open, and keep people away from lifts, chutes and "
         "falling material, while the building is in use.",
+        brief="Keep exits open and people clear of lifts.",
     ),
     Caution(
         STRUCTURE,
         "Keep every drain and overflow open during and after the work: debris, covers or a "
         "raised edge can hold enough rain to bring a roof down.",
+        brief="Keep every drain and overflow open.",
     ),
     Caution(
         STRUCTURE,
         "Roofing stacked on a deck can overload it. A licensed structural engineer says how much "
         "may stand where.",
+        brief="Stack roofing only where the engineer allows it.",
     ),
     Caution(
         STRUCTURE,
         "Water stands on this roof, and its weight grows as the deck sags: keep people and loads "
         "off it until a licensed structural engineer has checked the deck.",
         "ponding",
+        brief="Keep off a ponded roof until the deck is checked.",
     ),
     Caution(
         STRUCTURE,
@@ -265,70 +321,102 @@ DANGERS = (
         "licensed structural engineer must check building, deck and fastening before it is "
         "ordered.",
         "metal",
+        brief="Have an engineer check loads before metal is ordered.",
     ),
     Caution(
         STRUCTURE,
         "Wind takes a roof from its edges. Fastening, adhesive and edge metal are designed for "
         "the wind on this building, not copied from the old roof.",
         "membrane",
+        brief="Design edges and fastening for this wind.",
     ),
     Caution(
         STRUCTURE,
         "A recover adds the weight of a new covering to the old one: a licensed structural "
         "engineer must check that the roof carries both, with snow and ponded water.",
         "recover",
+        brief="Have an engineer check the weight of a recover.",
     ),
     Caution(
         STRUCTURE,
         "Stone ballast weighs 10 lb/ft² (50 kg/m²) or more: a licensed structural engineer must "
         "check the roof for it, and that wind cannot lift the stones.",
         "ballast",
+        brief="Have an engineer check the roof for ballast.",
     ),
     Caution(
         STRUCTURE,
         "More insulation keeps the face of the roof colder, so snow stays longer: where it snows, "
         "a licensed structural engineer must check the snow load.",
         "insulation",
+        brief="Check the snow load under more insulation.",
     ),
     Caution(
         STRUCTURE,
         "Snow and ice slide off metal. Keep them from falling on entrances and walks; guards that "
         "hold snow back add load for the structural engineer to check.",
         "metal",
+        brief="Keep sliding snow off entrances and walks.",
     ),
     Caution(
         STRUCTURE,
-        "Insulation is partly wet. Under a recover, a metal roof or a coating water stays in: "
-        "find the leaks, test the deck for rust or rot, and remove what is soaked.",
+        "Insulation that is wet stays wet under a recover, a metal roof or a coating: find the "
+        "leaks, test the deck for rust or rot, and remove what is soaked.",
         "shut_in_wet",
+        brief="Shut in no water: remove what is soaked.",
+    ),
+    Caution(
+        STRUCTURE,
+        "Over rooms kept cold, moisture drives in from outside and freezes in the roof. This tool "
+        "does not compute that. The vapour retarder lies outside, every post and screw through it "
+        "is sealed, and a designer of cold stores checks it. Foam-core panels burn, and ammonia "
+        "kills: ask who runs the plant before work.",
+        "cold",
+        brief="Have a cold-store designer check the vapour retarder.",
     ),
     Caution(
         FIRE,
         "A fire class (A, B or C) belongs to the whole assembly: deck, insulation, coverings and "
         "slope. Ask for a listed assembly that includes what stays of the old roof.",
+        brief="Ask for a listed fire class of the whole assembly.",
     ),
     Caution(
         FIRE,
-        "Torches, kettles, hot-air welders, welding, cutting and grinding start roof fires. Ask "
-        "for a hot-work permit, extinguishers at hand, and a fire watch after work has stopped.",
-        "hot",
+        "Torches, kettles, hot-air welders, welding, cutting and grinding start roof fires, and "
+        "vapour of solvents in adhesives and primers flashes. Ask for a hot-work permit, "
+        "extinguishers at hand, and a fire watch after work has stopped. Keep flame away from "
+        "gas regulators and solvents, stand LP cylinders upright, tied and clear of heat, and "
+        "cover skin: hot asphalt burns deep.",
+        brief="Ask for a hot-work permit and a fire watch.",
     ),
     Caution(
         FIRE,
-        "Wood, fibre board, attics and wall cavities burn unseen for hours. Lay no sheet with a "
-        "flame on or beside them, and let no spark in through gaps at curbs, edges and walls.",
-        "hot_over_wood",
+        "Wood, fibre board, foam, attics and wall cavities burn unseen for hours. Lay no sheet "
+        "with a flame on or beside them, and let no spark in through gaps at curbs, edges and "
+        "walls.",
+        "burns",
+        brief="Keep flame and sparks off wood, foam and attics.",
+    ),
+    Caution(
+        FIRE,
+        "Foam insulation burns. The code asks for a thermal barrier between it and the rooms, or "
+        "for a roof tested without one (International Building Code, 2603).",
+        "foam",
+        brief="Ask for a thermal barrier under foam.",
     ),
     Caution(
         FIRE,
         "Sprinklers, detectors, alarms and smoke vents stay in service. Any shut-off is agreed "
         "with the fire service and the insurer, has a fire watch, and ends the same day.",
+        brief="Keep sprinklers and alarms in service.",
     ),
     Caution(
         FIRE,
-        "A second roof makes a concealed space. Ask building and fire officials about "
-        "draft-stopping, sprinklers, access and ventilation in it before it is designed.",
+        "A second roof makes a concealed space, where old bitumen, foam, board or wood can burn "
+        "unseen. Ask building and fire officials about draft-stopping, sprinklers, access and "
+        "ventilation in it before it is designed.",
         "metal",
+        brief="Ask officials about the concealed space.",
     ),
     Caution(
         FIRE,
@@ -336,12 +424,14 @@ DANGERS = (
         "water pipes in it burst: a licensed sprinkler designer says where they run, or makes "
         "them dry.",
         "metal",
+        brief="Let no sprinkler or water pipe freeze in the space.",
     ),
     Caution(
         FIRE,
         "No gas pipe may end in the space between the roofs or run through it unseen. Reroute "
         "it, or have the gas authority agree to how it is sleeved, vented and reached.",
         "metal",
+        brief="Hide no gas pipe between the roofs.",
     ),
     Caution(
         FIRE,
@@ -349,33 +439,45 @@ DANGERS = (
         "the fire official agree what replaces it; the old opening stays covered and marked, "
         "since a worker in the cavity can still fall through.",
         "skylights_under_metal",
+        brief="Ask the fire official before a skylight is closed in.",
     ),
     Caution(
         FIRE,
-        "The old deck is wood. Draft-stops then divide the concealed space into areas of at most "
-        "3,000 ft² (279 m²), unless the whole building has sprinklers (International Building "
-        "Code 2012, 718.4).",
+        "Where the old deck is wood, draft-stops divide the concealed space into areas of at most "
+        "3,000 ft² (279 m²), unless the whole building, this new space included, has sprinklers "
+        "as NFPA 13 asks; those below the old deck do not reach it. A hotel has stops above the "
+        "walls of its units too (International Building Code 2012, 718.4).",
         "metal_over_wood",
+        brief="Divide the space over a wood deck by draft-stops.",
     ),
     Caution(
         FIRE,
         "Carry every flue, vent, exhaust, air intake, smoke vent, drain and fire wall of the old "
         "roof through the new one. None may end in the cavity.",
         "metal",
+        brief="Carry every flue, vent and fire wall through.",
     ),
     Caution(
         FIRE,
         "Slope below 1/4 in 12, the least that the International Building Code (1507.4.2) asks "
         "of standing seam.",
         "too_flat",
+        brief="Lay standing seam at 1/4 in 12 or more.",
     ),
-    Caution(FIRE, "Local code and the authority having jurisdiction decide what may be built."),
+    Caution(
+        FIRE,
+        "Local code and the authority having jurisdiction decide what may be built.",
+        brief="Ask the authority what may be built.",
+    ),
     Caution(
         FIRE,
         "Licensed engineers, architects and contractors design and do the work: nothing here is "
         "a design or an approval.",
+        brief="Have licensed people design and do the work.",
     ),
 )
+# What a board's paper has room for.
+BRIEF = {one.text: one.brief for one in DANGERS}
 
 
 def dangers(work: RoofWork) -> tuple[Caution, ...]:

@@ -5,12 +5,13 @@ Each sentence stands here once, for comparisons, takeoffs, portfolios, page, pap
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Hashable, Iterable, Iterator, Sequence
+from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Any
 
 from lcc import tables
-from lcc.case import Alternative, Case, Coating, Framing, MetalRetrofit
+from lcc.case import Alternative, Building, Case, Coating, Framing, Layer, MetalRetrofit, Roof
+from lcc.case.fields import CasePart
 from lcc.caution_texts import (
     FIGURES,
     GROUPS,
@@ -32,13 +33,22 @@ if TYPE_CHECKING:
     from lcc.results import AlternativeResult
     from lcc.results.assumption import Assumption
 
-BITUMEN = ("built-up-roofing", "modified-bitumen-sheet")
 FOAM = "spray-polyurethane-foam"
-WELDED = ("pvc", "tpo")
 WOOD = ("plywood", "softwood-deck")
-BURNS = (*WOOD, "wood-fibre-board")
-# Uses with children or patients below.
-CARE = ("school", "hospital-ward", "health-clinic")
+BURNS = (*WOOD, FOAM, "wood-fibre-board", "polyiso-board", "polyiso-board-cold", "eps-board",
+         "xps-board")  # fmt: skip
+PATIENTS = ("hospital-ward", "health-clinic")
+# Uses with children, patients, guests or a crowd below.
+CARE = (*PATIENTS, "school", "gymnasium", "hotel", "assembly", "library")
+COLD_C = 12.0  # rooms kept as cold as this are a cold store's; common practice
+SKYLIGHTS = ("skylights_carried", "skylights_covered")
+# What a roof may carry, by field, and how a reader calls it.
+STANDS = {
+    "rooftop_units": "rooftop units",
+    "skylights": "skylights",
+    "solar_panels": "solar panels",
+    "lightning_protection": "lightning protection",
+}
 BALLAST_KG_M2 = 40.0  # stone laid loose to hold a sheet down; gravel in asphalt is far less
 _TOLERANCE = 1e-9
 
@@ -78,6 +88,9 @@ AGED = (
     "{name}: a solar reflectance of {given} is above the aged value of its class, "
     "{listed}. If it is a new value, 0.2 + {part} (ρ - 0.2) gives {aged}; "
     "use an aged, third-party-rated one."
+)
+UNSTATED = (
+    "Look for what is not stated of this roof: {names}. Until then, work as if they were there."
 )
 NOTES = (
     "Loads are sensible: moisture in the rooms is the same under every roof and is left out.",
@@ -148,7 +161,7 @@ def cautions(
         *dangers(roof_work(case, results)),
         *(Caution(STRUCTURE, text) for text in _of_soaked(case)),
         *((Caution(STRUCTURE, STEP),) if _in_two_parts(case) else ()),
-        *(Caution(SURVEY, text) for text in _of_surveys(results)),
+        *(Caution(SURVEY, text) for text in (*_unstated(case), *_of_surveys(results))),
         *(Caution(FIGURES, text) for text in figures),
     )
     return tuple(sorted(dict.fromkeys(said), key=lambda one: GROUPS.index(one.group)))
@@ -157,32 +170,40 @@ def cautions(
 def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
     """Return the cautions of a framing survey on its own: a metal roof over an old one.
 
-    What the survey leaves open of asbestos, solar panels and lightning protection is named.
+    What the survey leaves open, and what it does not ask of building and roof, counts as the worst.
     """
-    found = framing.other_work
-    work = RoofWork(
-        metal=True,
-        hot=True,
+    found, wet = framing.other_work, _maybe(framing, "wet_area_m2")
+    covered = any(_maybe(found, name) for name in SKYLIGHTS)
+    open_too = RoofWork(
         asbestos_untested=found.asbestos == "not-tested",
-        asbestos_found=found.asbestos == "found",
-        wood_deck=found.deck_kind == "wood",
-        solar_panels=found.solar_panels != "no",
-        lightning_protection=found.lightning_protection != "no",
-        insulation=bool(framing.insulation_thickness_m),
-        tear_off=framing.wet_area_m2 > 0,
-        wet=framing.wet_area_m2 > 0,
-        shut_in_wet=framing.wet_area_m2 > 0,
-        units=framing.rooftop_units > 0,
-        too_flat=_too_flat(framing.slope),
+        wood_deck=found.deck_kind == "not-known",
+        solar_panels=found.solar_panels == "not-known",
+        lightning_protection=found.lightning_protection == "not-known",
+        units=_maybe(framing, "rooftop_units"),
+        skylights_under_metal=covered,
+        tear_off=wet,
+        wet=wet,
+        shut_in_wet=wet,
+        wet_unknown="wet_area_m2" not in (framing.origins or {}),
+        ponding_unknown=True,
+        coal_tar=True,
+        care=True,
+        patients=True,
+        ceiling=True,
+        cold=True,
+        burns=True,
     )
     return (
-        *(one.text for one in dangers(work)),
+        *(one.text for one in dangers(_joined(_surveyed(framing), open_too))),
         *((INVENTED.format(names=OF_SURVEY),) if demo_prices else ()),
     )
 
 
 def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
-    """Return what the work on all alternatives of a case is, as far as dangers depend on it."""
+    """Return what the work on all alternatives of a case is, as far as dangers depend on it.
+
+    The case is complete. What a framing survey has found counts beside what the roof states.
+    """
     choices = (case.base_case, *case.alternatives)
     metal = [one for one in choices if isinstance(one, MetalRetrofit)]
     membranes = [
@@ -194,53 +215,123 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
     events = [event for result in results for event in result.events]
     categories = {event.category for event in events}
     soaked = any(kept_when_wet(each) < 1 for each in case.roof.layers)
-    wet = bool(case.roof.wet_fraction) or soaked
-    hot = bool(metal) or any(_hot(row) for row in laid)
-    return replace(
-        _roof_today(case),
+    planned = RoofWork(
         metal=bool(metal),
         tear_off=TEAR_OFF in categories,
         membrane=bool(membranes),
         recover=any(one.method != "tear-off" for one in membranes),
         ballast=any(float(row["loose_kg_m2"]) >= BALLAST_KG_M2 for row in laid),
         insulation=INSULATION in categories or any(one.layers for one in metal),
-        hot=hot,
         foam=any(row["material"] == FOAM for row in laid),
-        wet=wet,
-        shut_in_wet=wet
-        and any(
-            isinstance(one, MetalRetrofit | Coating) or one.method != "tear-off" for one in choices
-        ),
+        wet=bool(case.roof.wet_fraction) or soaked,
         wet_unknown=case.roof.wet_fraction is None and not soaked,
-        hot_over_wood=hot and any(layer.material in BURNS for layer in case.roof.layers),
-        skylights_under_metal=bool(metal) and bool(case.roof.skylights),
+        burns=any(_may_burn(layer) for one in metal for layer in one.layers),
+        skylights_under_metal=bool(metal) and _maybe(case.roof, "skylights"),
         too_flat=any(_too_flat(one.slope) for one in metal),
     )
+    surveys = (_surveyed(one.framing) for one in metal if one.framing)
+    work = _joined(planned, _of_roof(case.roof), _of_building(case.building), *surveys)
+    stays = any(
+        isinstance(one, MetalRetrofit | Coating) or one.method != "tear-off" for one in choices
+    )
+    return replace(work, shut_in_wet=(work.wet or work.wet_unknown) and stays)
 
 
-def _roof_today(case: Case) -> RoofWork:
-    """What the roof of today and the building under it call for, whatever is done."""
+def _joined(*works: RoofWork) -> RoofWork:
+    """Work that brings what any of some works brings."""
+    names = [field.name for field in fields(RoofWork)]
+    return RoofWork(**{name: any(getattr(one, name) for one in works) for name in names})
+
+
+def _surveyed(framing: Framing) -> RoofWork:
+    """What a framing survey has found."""
+    found, wet = framing.other_work, framing.wet_area_m2 > 0
     return RoofWork(
-        asbestos_untested=case.roof.asbestos == "not-tested",
-        asbestos_found=case.roof.asbestos == "found",
-        ponding=case.roof.ponding == "stands-48-hours",
-        coal_tar=case.roof.covering.startswith("coal-tar"),
-        ponding_unknown=case.roof.ponding == "not-known",
-        care=case.building.use in CARE,
-        wood_deck=any(layer.material in WOOD for layer in case.roof.layers),
-        units=case.roof.rooftop_units > 0,
-        solar_panels=case.roof.solar_panels,
-        lightning_protection=case.roof.lightning_protection,
+        metal=True,
+        asbestos_found=found.asbestos == "found",
+        wood_deck=found.deck_kind == "wood",
+        burns=found.deck_kind == "wood",
+        solar_panels=found.solar_panels == "yes",
+        lightning_protection=found.lightning_protection == "yes",
+        skylights_under_metal=any(getattr(found, name) for name in SKYLIGHTS),
+        units=framing.rooftop_units > 0,
+        insulation=bool(framing.insulation_thickness_m),
+        tear_off=wet,
+        wet=wet,
+        too_flat=_too_flat(framing.slope),
     )
 
 
-def _hot(row: Mapping[Hashable, Any]) -> bool:
-    """Whether a covering is laid with flame, hot asphalt or hot air."""
-    return row["material"] in BITUMEN or str(row["key"]).startswith(WELDED)
+def _of_roof(roof: Roof) -> RoofWork:
+    """What the roof of today calls for, whatever is done. What nobody has stated may be there."""
+    coverings = [key for key in (roof.covering, roof.covering_below) if key]
+    no_deck = not any(_role(layer) == "deck" for layer in roof.layers)
+    return RoofWork(
+        asbestos_untested=roof.asbestos == "not-tested",
+        asbestos_found=roof.asbestos == "found",
+        ponding=roof.ponding == "stands-48-hours",
+        ponding_unknown=roof.ponding == "not-known",
+        coal_tar=any(key.startswith("coal-tar") for key in coverings),
+        wood_deck=no_deck or any(layer.material in WOOD for layer in roof.layers),
+        burns=no_deck
+        or any(_may_burn(layer) for layer in roof.layers)
+        or any(tables.rows("coverings")[key]["material"] == FOAM for key in coverings),
+        units=_maybe(roof, "rooftop_units"),
+        solar_panels=_maybe(roof, "solar_panels"),
+        lightning_protection=_maybe(roof, "lightning_protection"),
+    )
+
+
+def _of_building(building: Building) -> RoofWork:
+    """What the rooms below call for."""
+    setpoint = building.cooling_setpoint_c
+    return RoofWork(
+        care=building.use in CARE,
+        patients=building.use in PATIENTS,
+        ceiling=building.overhead != "open-deck",
+        burns=building.overhead == "attic",
+        cold=setpoint is not None and setpoint <= COLD_C,
+    )
+
+
+def _maybe(part: CasePart, name: str) -> bool:
+    """Whether something is there, or nobody has stated that it is not."""
+    return bool(getattr(part, name)) or name not in (part.origins or {})
+
+
+def _role(layer: Layer) -> str:
+    return str(tables.rows("materials")[layer.material]["role"]) if layer.material else ""
+
+
+def _may_burn(layer: Layer) -> bool:
+    """Whether a layer burns, or is none of the materials known here."""
+    return layer.material in BURNS or (layer.material is None and layer.air_gap_m is None)
 
 
 def _too_flat(slope: float) -> bool:
     return slope < LEAST_SLOPE - _TOLERANCE
+
+
+def _unstated(case: Case) -> Iterator[str]:
+    """What neither roof nor framing survey says to be there or not."""
+    known = set(case.roof.origins or {})
+    for choice in (case.base_case, *case.alternatives):
+        if isinstance(choice, MetalRetrofit) and choice.framing:
+            known |= set(_answered(choice.framing))
+    if names := [name for field, name in STANDS.items() if field not in known]:
+        yield UNSTATED.format(names=", ".join(names))
+
+
+def _answered(framing: Framing) -> Iterator[str]:
+    """What a framing survey says of what the roof carries."""
+    work = framing.other_work
+    if "rooftop_units" in (framing.origins or {}):
+        yield "rooftop_units"
+    if set(SKYLIGHTS) & set(work.origins or {}):
+        yield "skylights"
+    for name in ("solar_panels", "lightning_protection"):
+        if getattr(work, name) != "not-known":
+            yield name
 
 
 def _of_surveys(results: Sequence[AlternativeResult]) -> Iterator[str]:

@@ -19,8 +19,9 @@ from lcc.case import (
     Roof,
     Site,
 )
+from lcc.case.other_work import OtherWork
 from lcc.caution_texts import DANGERS, GROUPS, RoofWork, dangers
-from lcc.comparison import compare
+from lcc.comparison import compare, completed
 from lcc.quantities import quantities
 
 BOARD = Layer(material="perlite-board", thickness_m=0.025)
@@ -44,11 +45,11 @@ def with_retrofit(**changes):
 
 
 def told_work(case):
-    return cautions.roof_work(case, compare(case, explore=False).alternatives)
+    return cautions.roof_work(completed(case), compare(case, explore=False).alternatives)
 
 
 # Mild work: two sound recovers within a short study on a dry, bare roof that nobody is under.
-SHED = Building(use="warehouse-unconditioned", ventilation_m3_s_m2=0.0)
+SHED = Building(use="warehouse-unconditioned", ventilation_m3_s_m2=0.0, overhead="open-deck")
 SHEET = Membrane(covering="epdm-black", start="now", raise_insulation=False)
 MILD = Case(
     site=Site(climate="san-francisco-ca"),
@@ -60,12 +61,18 @@ MILD = Case(
         wet_fraction=0.0,
         ponding="none",
         asbestos="none-found",
+        rooftop_units=0,
+        skylights=0,
+        solar_panels=False,
+        lightning_protection=False,
     ),
     base_case=SHEET,
     alternatives=(replace(SHEET, covering="epdm-white"),),
     economics=Economics(study_period_y=5),
 )
 WOOD_DECK = (*MILD.roof.layers[:2], Layer(material="plywood"))
+COLD = Building(use="warehouse-heated", heating_setpoint_c=4.0, cooling_setpoint_c=8.0,
+                conditioning="heated-and-cooled", overhead="open-deck")  # fmt: skip
 WET_BOARD = (MILD.roof.layers[0], replace(BOARD, moisture=0.1), MILD.roof.layers[2])
 
 
@@ -84,7 +91,6 @@ SEVERE = {
     "recover": MILD,
     "ballast": with_choice(replace(SHEET, covering="epdm-ballasted")),
     "insulation": with_choice(RETROFIT),
-    "hot": with_choice(replace(SHEET, covering="modified-bitumen-cap")),
     "foam": with_choice(replace(SHEET, covering="spray-foam")),
     "asbestos_untested": with_roof(asbestos="not-tested"),
     "asbestos_found": with_roof(asbestos="found"),
@@ -100,10 +106,10 @@ SEVERE = {
     "wet_unknown": with_roof(wet_fraction=None),
     "ponding_unknown": with_roof(ponding="not-known"),
     "care": replace(MILD, building=Building(use="hospital-ward")),
-    "hot_over_wood": replace(
-        with_roof(layers=WOOD_DECK),
-        alternatives=(replace(SHEET, covering="modified-bitumen-cap"),),
-    ),
+    "patients": replace(MILD, building=Building(use="health-clinic")),
+    "ceiling": replace(MILD, building=replace(SHED, overhead="suspended-ceiling")),
+    "cold": replace(MILD, building=COLD),
+    "burns": with_roof(layers=WOOD_DECK),
     "skylights_under_metal": replace(with_roof(skylights=4), alternatives=(RETROFIT,)),
 }
 NO_RECOVER = replace(SHEET, method="tear-off")
@@ -151,12 +157,19 @@ def test_the_mildest_work_still_names_falls_asbestos_trades_fire_structure_and_l
         "authority having jurisdiction",
         "Licensed engineers, architects and contractors",
         "approval",
+        "hot-work permit",
+        "Lock ladders",
+        "N95",
+        "42 in",
+        "hung under",
+        "LP cylinders",
     ):
         assert words in said, words
     for words in (
         "concealed space",
         "ballast weighs",
-        "Torches",
+        "Look for what is not stated",
+        "Children",
         "Solar panels",
         "Before a rooftop unit",
     ):
@@ -180,12 +193,137 @@ def test_cautions_stand_in_their_groups():
     assert answer.cautions[0].startswith("Work at height")
 
 
-def test_a_survey_alone_names_the_dangers_of_a_metal_roof():
+def test_a_survey_alone_names_the_dangers_of_a_metal_roof_and_takes_the_unknown_for_the_worst():
     """In the same words as a comparison."""
-    said = quantities(Framing((Rectangle(24.0, 12.0),), rooftop_units=1)).cautions
-    metal = {one.text for one in DANGERS if one.when in ("", "metal", "opened", "hot", "units")}
-    assert metal <= set(said)
-    assert not any("partly wet" in one for one in said)
+    said = quantities(Framing((Rectangle(24.0, 12.0),))).cautions
+    never = ("foam", "asbestos_found", "ponding", "membrane", "recover", "ballast", "insulation",
+             "too_flat")  # fmt: skip
+    assert {one.text for one in DANGERS if one.when not in never} <= set(said)
+    assert not {one.text for one in DANGERS if one.when in never} & set(said)
+
+
+def test_a_survey_alone_is_quiet_on_what_it_has_looked_for():
+    work = OtherWork(
+        deck_kind="steel", asbestos="none-found", solar_panels="no", lightning_protection="no",
+        skylights_carried=0, skylights_covered=0,
+    )  # fmt: skip
+    framing = Framing((Rectangle(24.0, 12.0),), rooftop_units=0, wet_area_m2=0.0, other_work=work)
+    looked = ("asbestos_untested", "metal_over_wood", "solar_panels", "lightning_protection",
+              "units", "skylights_under_metal", "tear_off", "wet", "wet_unknown",
+              "shut_in_wet")  # fmt: skip
+    said = set(quantities(framing).cautions)
+    assert not {one.text for one in DANGERS if one.when in looked} & said
+
+
+FOUND = {
+    "metal_over_wood": OtherWork(deck_kind="wood"),
+    "burns": OtherWork(deck_kind="wood"),
+    "asbestos_found": OtherWork(asbestos="found"),
+    "solar_panels": OtherWork(solar_panels="yes"),
+    "lightning_protection": OtherWork(lightning_protection="yes"),
+    "skylights_under_metal": OtherWork(skylights_covered=5),
+}
+
+
+def with_survey(work=None, **found):
+    work = work or OtherWork()
+    framing = Framing((Rectangle(50.0, 30.0),), other_work=work, **found)
+    return with_choice(replace(RETROFIT, framing=framing))
+
+
+@pytest.mark.parametrize("kind", FOUND)
+def test_what_a_survey_finds_is_named_by_the_comparison_too(kind):
+    """Against the roof as entered: steel deck, no asbestos, nothing on it; so it is flagged."""
+    text = {one.text for one in DANGERS if one.when == kind}
+    answer = compare(with_survey(FOUND[kind]), explore=False)
+    assert text <= set(answer.cautions)
+    assert any("do not agree on the" in one for one in answer.cautions)
+    plain = compare(with_survey(), explore=False)
+    assert not text & set(plain.cautions)
+    assert not any("do not agree on the" in one for one in plain.cautions)
+
+
+@pytest.mark.parametrize(
+    ("kinds", "found"),
+    [(("units",), {"rooftop_units": 3}),
+     (("wet", "shut_in_wet", "tear_off"), {"wet_area_m2": 100.0})],
+)  # fmt: skip
+def test_units_and_wet_area_of_a_survey_are_named_by_the_comparison_too(kinds, found):
+    for kind in kinds:
+        assert getattr(told_work(with_survey(**found)), kind), kind
+        assert not getattr(told_work(with_survey()), kind), kind
+
+
+@pytest.mark.parametrize("kind", ["units", "skylights_under_metal", "solar_panels",
+                                  "lightning_protection"])  # fmt: skip
+def test_what_nobody_has_stated_may_be_there(kind):
+    """A roof of the same figures whose file leaves them out."""
+    bare = Roof(area_m2=1500.0, covering="epdm-black", layers=MILD.roof.layers)
+    unstated = replace(with_choice(RETROFIT), roof=bare)
+    assert getattr(told_work(unstated), kind)
+    assert not getattr(told_work(with_choice(RETROFIT)), kind)
+    names = "rooftop units, skylights, solar panels, lightning protection"
+    assert f"not stated of this roof: {names}." in told(unstated)
+    assert "not stated of this roof" not in told(with_choice(RETROFIT))
+    work = OtherWork(solar_panels="no", lightning_protection="no", skylights_covered=0)
+    framing = Framing((Rectangle(50.0, 30.0),), other_work=work, rooftop_units=0)
+    seen = replace(unstated, alternatives=(replace(RETROFIT, framing=framing),))
+    assert "not stated of this roof" not in told(seen)
+
+
+BURNING = {
+    "foam under metal": with_choice(
+        replace(RETROFIT, layers=(Layer(material="eps-board", thickness_m=0.1),))
+    ),
+    "old foam": with_roof(layers=(Layer(material="spray-polyurethane-foam"), WOOD_DECK[1],
+                                  MILD.roof.layers[2])),
+    "a covering of foam": with_roof(covering="spray-foam"),
+    "polyiso": with_roof(layers=(Layer(material="polyiso-board", thickness_m=0.05),
+                                 MILD.roof.layers[2])),
+    "a deck not known": with_roof(layers=MILD.roof.layers[:2]),
+    "a plain resistance": with_roof(layers=(*MILD.roof.layers, Layer(resistance_m2k_w=1.0))),
+    "an attic": replace(MILD, building=replace(SHED, overhead="attic")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", BURNING.values(), ids=BURNING)
+def test_what_burns_unseen_is_named(case):
+    assert told_work(case).burns
+    assert not told_work(with_choice(RETROFIT)).burns
+
+
+def test_coal_tar_under_the_top_covering_is_named():
+    two = with_roof(coverings=2, covering_below="coal-tar-gravel")
+    assert told_work(two).coal_tar
+    assert not told_work(with_roof(coverings=2, covering_below="built-up-gravel")).coal_tar
+
+
+def test_water_that_nobody_has_looked_for_stays_in_too():
+    unknown = with_roof(wet_fraction=None)
+    assert told_work(unknown).shut_in_wet
+    off = replace(unknown, base_case=NO_RECOVER, alternatives=(NO_RECOVER,))
+    assert not told_work(off).shut_in_wet
+
+
+@pytest.mark.parametrize(
+    ("use", "care", "patients"),
+    [("gymnasium", True, False), ("hotel", True, False), ("assembly", True, False),
+     ("library", True, False), ("school", True, False), ("hospital-ward", True, True),
+     ("office", False, False), ("retail", False, False)],
+)  # fmt: skip
+def test_people_who_cannot_leave_at_once_are_named(use, care, patients):
+    work = told_work(replace(MILD, building=Building(use=use)))
+    assert (work.care, work.patients) == (care, patients)
+
+
+def test_every_danger_has_a_short_order_of_its_own():
+    """At most 56 letters, whole, no two alike: a board's paper prints nothing else."""
+    briefs = [one.brief for one in DANGERS]
+    assert len(set(briefs)) == len(briefs)
+    for brief in briefs:
+        assert 15 < len(brief) <= 56, brief
+        assert brief[0].isupper(), brief
+        assert brief.endswith("."), brief
 
 
 def test_a_rise_of_heating_is_told():

@@ -11,6 +11,7 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
+from lcc.caution_texts import CLIMB, DANGERS, FIRE, STRUCTURE
 from web.cli import main
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
@@ -69,3 +70,22 @@ def test_every_output_has_every_caution_and_flag(flagged, page_client, form_in, 
     for name, text in _outputs(flagged, page_client, form_in, pdf_text, tmp_path):
         squeezed = _squeezed(text)
         assert [one for one in said if _squeezed(one) not in squeezed] == [], name
+
+
+def test_the_crew_reads_of_structure_too_where_an_annex_has_the_rest(
+    flagged, page_client, pdf_text
+):
+    """Drains, stacked loads, wet and ponded decks; the figures stay in the annex."""
+    flagged = {**flagged, "roof": {**flagged["roof"], "ponding": "stands-48-hours"}}
+    made = page_client.post("/v1/proposals?parts=crew,flags", json=flagged).data
+    sheet = _squeezed(pdf_text(made).partition("Sheet for the crew")[2])
+    groups = {one: set() for one in (CLIMB, STRUCTURE, FIRE)}
+    for one in DANGERS:
+        groups[one.group].add(one.text)
+    said = page_client.post("/v1/comparisons", json=flagged).json["cautions"]
+    for group, texts in groups.items():
+        due = [one for one in said if one in texts]
+        assert due, group
+        assert [one for one in due if _squeezed(one) not in sheet] == [], group
+    assert any("Water stands" in one for one in said)
+    assert "Theseprices" not in sheet

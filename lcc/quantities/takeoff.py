@@ -123,7 +123,7 @@ def of_retrofit(
     entered_m = retrofit.framing.insulation_thickness_m if retrofit.framing else None
     mismatch = (
         *trade_limits.against_layers(entered_m, laid_thickness_m(retrofit)),
-        *(trade_limits.against_roof(taken, roof) if roof else ()),
+        *(trade_limits.against_roof(taken, framing, roof) if roof else ()),
     )
     taken = replace(taken, flags=(*taken.flags, *mismatch))
     stone = float(tables.rows("coverings")[roof.covering]["loose_kg_m2"]) if roof else 0.0

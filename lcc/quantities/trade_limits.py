@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from lcc import tables
 from lcc.case.fields import Basis
 from lcc.case.framing import Framing
+from lcc.case.other_work import OtherWork
 from lcc.case.resolution import figures
 from lcc.case.roof import Roof
 from lcc.caution_texts import LEAST_SLOPE
@@ -23,6 +24,10 @@ BRACING_M = 12.192
 USUAL_LOAD_KG_M2 = (9.76, 19.53)  # 2 to 4 lb/ft²
 USUAL_AIR_CHANGES = (4.0, 5.0)
 USUAL_FASTENERS = (2, 3)
+# The kind of deck that a survey may name, by material.
+DECKS = {"steel-deck": "steel", "plywood": "wood", "softwood-deck": "wood",
+         "concrete-structural": "concrete", "gypsum-deck": "gypsum",
+         "cement-wood-fibre-deck": "wood-fibre"}  # fmt: skip
 _TOLERANCE = 1e-9
 _TRADE: Basis = "common practice"
 
@@ -124,14 +129,37 @@ def price_notes(cost: FirstCost, plan_area_m2: float) -> Iterator[str]:
         )
 
 
-def against_roof(taken: Quantities, roof: Roof) -> tuple[SurveyFlag, ...]:
-    """Return a flag where plan, wet area (to 2 %) or rooftop units are not those of the roof."""
+def against_roof(taken: Quantities, framing: Framing, roof: Roof) -> tuple[SurveyFlag, ...]:
+    """Return a flag where plan, wet area (to 2 %), units or findings are not those of the roof."""
     plan, services = taken.surface.plan_area_m2, taken.services
     return (
         *_plan(plan, roof),
         *_units(services.rooftop_units, roof),
         *_wet(services.tear_out_m2 / plan, roof),
+        *_findings(framing.other_work, roof),
     )
+
+
+def _findings(found: OtherWork, roof: Roof) -> Iterator[SurveyFlag]:
+    """What the survey says against the roof as entered."""
+    decks = {DECKS.get(str(layer.material), "") for layer in roof.layers} - {""}
+    if found.deck_kind != "not-known" and decks and found.deck_kind not in decks:
+        yield _against("deck_kind", "deck", "Look from below before any work.")
+    if {found.asbestos, roof.asbestos} == {"found", "none-found"}:
+        yield _against("asbestos", "asbestos", "Treat the roof as asbestos until a test decides.")
+    covered = found.skylights_covered + found.skylights_carried
+    stated = roof.origins or {}
+    if "skylights" in stated and covered > roof.skylights:
+        yield _against("skylights_covered", "count of skylights", "Count them.")
+    for name in ("solar_panels", "lightning_protection"):
+        said = {"yes": True, "no": False}.get(getattr(found, name))
+        if name in stated and said not in (None, getattr(roof, name)):
+            yield _against(name, name.replace("_", " "), "Look, and disconnect nothing before.")
+
+
+def _against(field: str, what: str, then: str) -> SurveyFlag:
+    message = f"The survey and the roof as entered do not agree on the {what}. {then}"
+    return SurveyFlag(field, message, "entered", "the roof as entered")
 
 
 def against_layers(survey_m: float | None, layers_m: float) -> tuple[SurveyFlag, ...]:

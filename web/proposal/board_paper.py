@@ -10,6 +10,7 @@ import pandas as pd
 
 from api.portfolio.defaults import demo_columns
 from api.portfolio.job import PortfolioJob, cautions
+from lcc.caution_texts import BRIEF
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme
 from web import portfolio_answer
@@ -149,7 +150,7 @@ def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> 
 def _cautions(results: pd.DataFrame) -> Iterator[Block]:
     told = cautions(results)
     yield small(
-        f"All {len(told)} cautions of these roofs by their first words; the ranking’s files and "
+        f"All {len(told)} cautions of these roofs, in short; the ranking’s files and "
         "each roof’s own proposal have them whole."
     )
     every = results["building"].nunique()
@@ -158,17 +159,17 @@ def _cautions(results: pd.DataFrame) -> Iterator[Block]:
 
 
 def _named(told: Iterable[Mapping[str, Any]], letters: int, every: int) -> Iterator[str]:
-    """Each caution by its first words, those of most roofs first, and for how many if not all."""
+    """Each caution in short, those of most roofs first, and for how many if not all."""
     found: dict[str, int] = {}
     for one in told:
-        words = first_words(one["text"], letters)
+        words = BRIEF.get(one["text"]) or first_words(one["text"], letters)
         found[words] = found.get(words, 0) + one["buildings"]
     for words, number in sorted(found.items(), key=lambda one: -one[1]):
         yield words if number >= every else f"{words.rstrip('.')} ({roofs(number)})."
 
 
 def first_words(caution: str, letters: int) -> str:
-    """Return the first sentence of a caution, or what stands before its colon, or less.
+    """Return the first sentence of a caution of the figures, or what precedes its colon, or less.
 
     Examples
     --------

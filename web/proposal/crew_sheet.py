@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from lcc import units
 from lcc.case import MetalRetrofit
+from lcc.caution_texts import CLIMB, FIRE, STRUCTURE
 from web import format as fmt
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
@@ -33,7 +34,7 @@ def crew_sheet(offer: Offer) -> Block:
         "Sheet for the crew",
         LEAD,
         [*(block for each in surveyed(offer) for block in _blocks(offer, *each)),
-         *cautioned(offer, ("Before anyone climbs up", "Fire and code")), blanks(BY_HAND)],
+         *cautioned(offer, (CLIMB, STRUCTURE, FIRE)), blanks(BY_HAND)],
     )  # fmt: skip
 
 
