@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from lcc import units
 from lcc.case import MetalRetrofit
@@ -42,8 +42,10 @@ def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> It
     system, quantities = offer.reply["units"], result["quantities"]
     yield heading(taken.name)
     yield figure(taken.section)
-    yield heading("Posts: cut list", 3)
+    yield heading("Posts by line", 3)
     yield posts(quantities, system)
+    yield heading("Cut list by mark", 3)
+    yield _cut_list(quantities["cut_list"], system)
     yield heading("Purlins, bracing, panels and openings", 3)
     yield _pieces(quantities, system)
     yield from drainage(quantities, system)
@@ -52,6 +54,18 @@ def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> It
     if found:
         yield heading("Flags of the survey", 3)
         yield bullets(found)
+
+
+def _cut_list(pieces: Sequence[Reply], system: units.System) -> Block:
+    """Every mark with its pieces and their length, to be verified in the field."""
+    unit = units.unit("length", system).display
+    return table(
+        [("Mark", 1.6, "left"), ("What", 2.0, "left"), ("Pieces", 0.7, "right"),
+         (f"Length of one, {unit}", 1.0, "right")],
+        ((one["mark"], one["what"], f"{one['pieces']:,}",
+          fmt.shown(one["length"], "length") if one["length"] else "") for one in pieces),
+        dense=True,
+    )  # fmt: skip
 
 
 def _pieces(quantities: Reply, system: units.System) -> Block:

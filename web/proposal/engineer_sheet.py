@@ -183,7 +183,7 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
         (f"Tallest, {length}", 0.9, "right"), ("Posts", 0.7, "right"),
     ]  # fmt: skip
     cells = [
-        (mark(row), str(row["rectangle"]), _falls(row), fmt.shown(row["from_eave"], "length"),
+        (row["mark"], str(row["rectangle"]), _falls(row), fmt.shown(row["from_eave"], "length"),
          fmt.shown(row["shortest"], "length"), fmt.shown(row["tallest"], "length"),
          f"{row['posts']:,}")
         for row in rows
@@ -192,8 +192,7 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
         return table(columns, cells, dense=True)
     columns += [(f"Roof a post carries, {area}", 1.0, "right"),
                 (f"Dead load on a post, {mass}", 1.0, "right")]  # fmt: skip
-    dead = quantities["total_load"]
-    carried = [(fmt.shown(row["carried"], "area"), fmt.shown(dead * row["carried"]))
+    carried = [(fmt.shown(row["carried"], "area"), fmt.shown(row["reaction"]))
                for row in rows]  # fmt: skip
     return table(
         columns, [(*row, *load) for row, load in zip(cells, carried, strict=True)], dense=True
@@ -203,17 +202,6 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
 def _falls(row: Reply) -> str:
     other = f", {OPPOSITE[row['fall']]}" if row["rows"] == 2 else ""
     return f"{row['fall']}{other}"
-
-
-def mark(row: Reply) -> str:
-    """Return the mark of the posts of a line: part, fall and line from the eave.
-
-    Examples
-    --------
-    >>> mark({"rectangle": 2, "fall": "front", "line": 7})
-    'P2.F7'
-    """
-    return f"P{row['rectangle']}.{row['fall'][:1].upper()}{row['line']}"
 
 
 def _members(retrofit: MetalRetrofit, quantities: Reply, system: units.System) -> Block:
