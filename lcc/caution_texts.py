@@ -58,6 +58,7 @@ class RoofWork:
     patients: bool = False
     ceiling: bool = False
     cold: bool = False
+    two_parts: bool = False
     burns: bool = False
     skylights_under_metal: bool = False
 
@@ -364,6 +365,13 @@ DANGERS = (
         "leaks, test the deck for rust or rot, and remove what is soaked.",
         "shut_in_wet",
         brief="Shut in no water: remove what is soaked.",
+    ),
+    Caution(
+        STRUCTURE,
+        "A roof done in two parts: until the rest follows, snow drifts and water gathers at the "
+        "step between them. A licensed engineer checks it, and the joint is flashed and drained.",
+        "two_parts",
+        brief="Have the step between two parts checked and drained.",
     ),
     Caution(
         STRUCTURE,

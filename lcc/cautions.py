@@ -5,7 +5,7 @@ Each sentence stands here once, for comparisons, takeoffs, portfolios, page, pap
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Any
 
@@ -124,10 +124,6 @@ TWO_PARTS = (
     "A roof done in two parts: each part is counted with its own area, and things counted are "
     "shared out by area; energy is the mean of both states by area; the joint is not priced."
 )
-STEP = (
-    "A roof done in two parts: until the rest follows, snow drifts and water gathers at the step "
-    "between them. A licensed engineer checks it, and the joint is flashed and drained."
-)
 
 
 def notes(case: Case) -> tuple[str, ...]:
@@ -160,7 +156,6 @@ def cautions(
     said = (
         *dangers(roof_work(case, results)),
         *(Caution(STRUCTURE, text) for text in _of_soaked(case)),
-        *((Caution(STRUCTURE, STEP),) if _in_two_parts(case) else ()),
         *(Caution(SURVEY, text) for text in (*_unstated(case), *_of_surveys(results))),
         *(Caution(FIGURES, text) for text in figures),
     )
@@ -199,7 +194,7 @@ def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
     )
 
 
-def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
+def roof_work(case: Case, results: Sequence[AlternativeResult]) -> RoofWork:
     """Return what the work on all alternatives of a case is, as far as dangers depend on it.
 
     The case is complete. What a framing survey has found counts beside what the roof states.
@@ -212,8 +207,7 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
         if not isinstance(one, MetalRetrofit)
     ]
     laid = [tables.rows("coverings")[one.covering] for one in membranes]
-    events = [event for result in results for event in result.events]
-    categories = {event.category for event in events}
+    categories = {event.category for result in results for event in result.events}
     soaked = any(kept_when_wet(each) < 1 for each in case.roof.layers)
     planned = RoofWork(
         metal=bool(metal),
@@ -225,7 +219,9 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
         foam=any(row["material"] == FOAM for row in laid),
         wet=bool(case.roof.wet_fraction) or soaked,
         wet_unknown=case.roof.wet_fraction is None and not soaked,
-        burns=any(_may_burn(layer) for one in metal for layer in one.layers),
+        two_parts=_in_two_parts(case),
+        burns=any(_may_burn(layer) for one in metal for layer in one.layers)
+        or any(INSULATION in each for each in _of_membranes(choices, results)),
         skylights_under_metal=bool(metal) and _maybe(case.roof, "skylights"),
         too_flat=any(_too_flat(one.slope) for one in metal),
     )
@@ -235,6 +231,15 @@ def roof_work(case: Case, results: Iterable[AlternativeResult]) -> RoofWork:
         isinstance(one, MetalRetrofit | Coating) or one.method != "tear-off" for one in choices
     )
     return replace(work, shut_in_wet=(work.wet or work.wet_unknown) and stays)
+
+
+def _of_membranes(
+    choices: Sequence[Alternative], results: Sequence[AlternativeResult]
+) -> Iterator[set[str]]:
+    """Categories of the work of each alternative that lays membranes, and boards of foam."""
+    for choice, result in zip(choices, results, strict=True):
+        if not isinstance(choice, MetalRetrofit):
+            yield {event.category for event in result.events}
 
 
 def _joined(*works: RoofWork) -> RoofWork:

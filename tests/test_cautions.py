@@ -109,6 +109,7 @@ SEVERE = {
     "patients": replace(MILD, building=Building(use="health-clinic")),
     "ceiling": replace(MILD, building=replace(SHED, overhead="suspended-ceiling")),
     "cold": replace(MILD, building=COLD),
+    "two_parts": with_choice(replace(SHEET, share_first=0.5, rest_after_y=3.0)),
     "burns": with_roof(layers=WOOD_DECK),
     "skylights_under_metal": replace(with_roof(skylights=4), alternatives=(RETROFIT,)),
 }
@@ -197,7 +198,7 @@ def test_a_survey_alone_names_the_dangers_of_a_metal_roof_and_takes_the_unknown_
     """In the same words as a comparison."""
     said = quantities(Framing((Rectangle(24.0, 12.0),))).cautions
     never = ("foam", "asbestos_found", "ponding", "membrane", "recover", "ballast", "insulation",
-             "too_flat")  # fmt: skip
+             "too_flat", "two_parts")  # fmt: skip
     assert {one.text for one in DANGERS if one.when not in never} <= set(said)
     assert not {one.text for one in DANGERS if one.when in never} & set(said)
 
@@ -282,6 +283,11 @@ BURNING = {
                                  MILD.roof.layers[2])),
     "a deck not known": with_roof(layers=MILD.roof.layers[:2]),
     "a plain resistance": with_roof(layers=(*MILD.roof.layers, Layer(resistance_m2k_w=1.0))),
+    "foam boards laid at a tear-off": with_choice(
+        replace(
+            SHEET, method="tear-off", raise_insulation=True, insulation_target_m2k_w=4.0
+        )
+    ),
     "an attic": replace(MILD, building=replace(SHED, overhead="attic")),
 }  # fmt: skip
 
