@@ -158,7 +158,8 @@ DANGERS = (
     Caution(
         CLIMB,
         "At a hospital or clinic, ask first about helicopters, oxygen pipes and vents, generators, "
-        "the vent of an MRI magnet, and rooms that vibration harms. Block or burn near none.",
+        "the vent of an MRI magnet, and rooms that vibration harms. Block none, and bring no "
+        "flame near oxygen.",
         "patients",
         brief="Ask a hospital about helipad, oxygen and MRI vent.",
     ),
