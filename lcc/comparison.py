@@ -31,7 +31,7 @@ from lcc.figures import named
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions
-from lcc.quantities import Quantities, framed, of_retrofit, units_left
+from lcc.quantities import Quantities, counted, framed, of_retrofit
 from lcc.results import (
     AlternativeResult,
     CautionGroup,
@@ -207,15 +207,17 @@ def _choices(case: Case) -> tuple[Alternative, ...]:
 
 
 def _left_to_do(roof: Roof, given: Alternative) -> Roof:
-    """Return the roof with only the units and the wet area that no takeoff's price holds."""
+    """Return the roof with only the counted things and the wet area that no takeoff holds."""
     if not isinstance(given, MetalRetrofit):
         return roof
-    lifted = units_left(given, roof.rooftop_units)
+    held = counted(given)
+    left = {name: max(0, getattr(roof, name) - count) for name, count in held.items()}
+    roof = replace(roof, **left)
     if given.framing is None or given.quoted or not roof.wet_fraction:
-        return replace(roof, rooftop_units=lifted)
+        return roof
     plan_m2 = math.fsum(each.length_m * each.width_m for each in given.framing.rectangles)
     wet = max(0.0, roof.wet_fraction - given.framing.wet_area_m2 / plan_m2)
-    return replace(roof, rooftop_units=lifted, wet_fraction=wet)
+    return replace(roof, wet_fraction=wet)
 
 
 def _framed(choice: Alternative, area_m2: float) -> Alternative:

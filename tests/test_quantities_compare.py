@@ -17,6 +17,7 @@ from lcc.case import (
     Site,
     UnitPrices,
 )
+from lcc.case.other_work import OtherWork
 from lcc.comparison import compare, surveyed
 from lcc.cost.work import UNITS
 from lcc.errors import CaseError
@@ -32,6 +33,7 @@ SURVEY = Framing((Rectangle(60.0, 30.0, form="ridge"),), rooftop_units=4)
 
 
 def retrofit(**survey):
+    survey = {"other_work": OtherWork(general_conditions=True), **survey}
     cavity = replace(MetalRetrofit().cavity, ventilation="openings")
     return MetalRetrofit(layers=(BLANKET,), cavity=cavity, framing=replace(SURVEY, **survey))
 
@@ -266,3 +268,34 @@ def test_insulation_surveyed_other_than_laid_is_flagged():
         assert "insulation_thickness" not in [f.field for f in of_retrofit(agreeing).flags]
     unlaid = replace(surveyed, layers=())
     assert "no layer is laid" in of_retrofit(unlaid).flags[-1].message
+
+
+def test_what_the_takeoff_s_lines_do_not_hold_is_priced_as_in_every_other_alternative():
+    """By hand: no general conditions among the lines, so 8 % of laying and 2 $/m² of warranty.
+
+    The permit of the lines is in the 8 %, so it goes out of them, with its part of the mark-ups.
+    """
+    duties = DutyPrices(on_costs_rate=0.08, structure_rate=0.03, warranty_per_m2=2.0)
+    roof = replace(ROOF, penetrations=3, skylights=1)
+    plain = retrofit(other_work=OtherWork(), penetrations=3)
+    case = Case(
+        site=Site(climate="tulsa-ok"), roof=roof, alternatives=(plain,),
+        prices=Prices(disruption_per_m2=0.0, duties=duties),
+    )  # fmt: skip
+    found = compare(case)
+    own = found.alternatives[1]
+    lines = {each.key: each.cost for each in own.quantities.first_cost.lines}
+    direct = own.quantities.first_cost.direct
+    # 8 % contingency, 10 % overhead, 8 % profit on direct cost and 3 % of engineering.
+    laid = direct * 1.03 * 1.08 * 1.10 * 1.08
+    assert lines["permit_rate"] == pytest.approx(0.01 * direct, rel=1e-12)
+    row = {each.key: each.alternatives[1] for each in found.scope}
+    assert row["covering"].first_cost == pytest.approx(laid, rel=1e-9)
+    assert row["on-costs"].first_cost == pytest.approx(
+        0.08 * (laid + row["skylights"].first_cost), rel=1e-9
+    )
+    assert row["warranty"].first_cost == pytest.approx(2.0 * roof.area_m2, rel=1e-12)
+    assert row["skylights"].first_cost > 0
+    held = {key for key, each in row.items() if each.reason == "in the take-off"}
+    assert held == {"edges", "penetrations", "units", "structure"}
+    assert not any("entered" in each.reason for each in row.values())

@@ -39,6 +39,7 @@ from lcc.cost.roof_job import (
     Job,
     in_price,
     not_needed,
+    nothing_left,
     ruling,
 )
 from lcc.cost.roof_states import InPlace, Setting
@@ -179,7 +180,7 @@ def wet_insulation(job: Job) -> Ruling:
         return Ruling(duty, OPEN, why, PRACTICE, exposure=cost)
     share = job.place.wet_fraction
     if not share:
-        return not_needed(duty, "the insulation is dry")
+        return nothing_left(job, duty, "the insulation is dry")
     if job.keep_wet:
         why = f"{share:.0%} of the insulation is wet and stays by choice: it may never dry"
         return Ruling(duty, LEFT_OUT, why, CHOICE)
@@ -313,7 +314,7 @@ def edges(job: Job) -> Ruling:
     if job.kind in (COATING, NEW_PANELS):
         return not_needed(duty, f"{job.kind} leaves edges and drains as they are")
     if duty in job.holds:
-        return in_price(duty)
+        return in_price(job, duty)
     why = "new edges and drains go with a new roof"
     cost = float(job.setting.duty_prices.edge_per_m or 0) * job.setting.perimeter_m
     return ruling(duty, why, PRACTICE, Work("Edges and drains", why, FLASHINGS, cost))
@@ -325,9 +326,9 @@ def penetrations(job: Job) -> Ruling:
     if job.kind == COATING:
         return not_needed(duty, "the coating is carried up the flashings in place")
     if duty in job.holds:
-        return in_price(duty)
+        return in_price(job, duty)
     if not count:
-        return not_needed(duty, "none counted")
+        return nothing_left(job, duty, "none counted")
     why = f"{count} pipes and conduits pass through the roof"
     cost = count * float(job.setting.duty_prices.penetration or 0)
     return ruling(duty, why, PRACTICE, Work("Pipes flashed", why, FLASHINGS, cost))
@@ -361,7 +362,7 @@ def units(job: Job) -> Ruling:
     """Rooftop units are lifted only where their flashing would be too low; else re-flashed."""
     duty, count = "units", job.setting.roof.rooftop_units
     if not count:
-        return not_needed(duty, "no rooftop units")
+        return nothing_left(job, duty, "no rooftop units")
     if job.kind in (COATING, NEW_PANELS):
         return not_needed(duty, f"{job.kind} leaves the units where they stand")
     surface = job.place.height_m + job.adds_m
@@ -396,7 +397,7 @@ def skylights(job: Job) -> Ruling:
     """Skylights are re-flashed under a new membrane and raised under a framed roof."""
     duty, count = "skylights", job.setting.roof.skylights
     if not count:
-        return not_needed(duty, "no skylights")
+        return nothing_left(job, duty, "no skylights")
     if job.kind in (COATING, NEW_PANELS):
         return not_needed(duty, f"{job.kind} leaves skylights as they are")
     prices, framed = job.setting.duty_prices, job.kind == FRAMED
@@ -438,7 +439,7 @@ def structure(job: Job) -> Ruling:
     cost = float(job.setting.duty_prices.structure_rate or 0) * job.laid_per_m2 * job.area_m2
     if job.kind == FRAMED:
         if duty in job.holds:
-            return in_price(duty)
+            return in_price(job, duty)
         why = "added load, snow drift and wind uplift are checked by a licensed engineer"
         work = Work("Structural design", why, FEES, cost, on_laying=True)
         return ruling(duty, why, IEBC_LOAD, work)
@@ -455,6 +456,8 @@ def structure(job: Job) -> Ruling:
 def _fees(job: Job, direct: float) -> tuple[Ruling, ...]:
     checked = structure(job)
     why = "part of every job that is bid"
+    if "on-costs" in job.holds:
+        why = f"in {job.price_from}, set apart at the rate of every job"
     rate = float(job.setting.duty_prices.on_costs_rate or 0)
     laid = job.laid_per_m2 * job.area_m2
     what = DUTIES["on-costs"]
@@ -470,7 +473,7 @@ def warranty(job: Job) -> Ruling:
     """The maker's fee for a warranty, on every new roof and coating alike."""
     duty = "warranty"
     if duty in job.holds:
-        return in_price(duty)
+        return in_price(job, duty)
     cost = float(job.setting.duty_prices.warranty_per_m2 or 0) * job.area_m2
     why = "the maker's fee by area"
     return ruling(duty, why, PRACTICE, Work("Warranty fee", why, FEES, cost))

@@ -13,6 +13,7 @@ from lcc.cost import duties, roof_states
 from lcc.cost.roof_job import FRAMED, NEW_PANELS, WET_LIMIT, Job
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import UPKEEP, Step, Work
+from lcc.quantities.retrofit_link import TAKEOFF_HOLDS
 
 PANEL_STATE = "Metal retrofit"
 
@@ -41,11 +42,34 @@ def first_job(choice: MetalRetrofit, setting: Setting, why: str = "") -> Job:
     return Job(
         FRAMED, why, setting, place, "Metal roof framed over the old roof",
         known(choice.price_per_m2),
-        holds=included(choice.price_includes), torn_off=torn,
+        holds=included(choice.price_includes), price_from=_price_from(choice),
+        counted=_counted(choice), torn_off=torn,
         tear_off_why="more than a quarter of the insulation is wet", keep_wet=keep,
         adds_m=choice.cavity.mean_height_m + roof_states.height_m(choice.layers),
         board_m2k_w=_board_m2k_w(choice, setting, place, torn), fall=choice.slope,
     )  # fmt: skip
+
+
+def _price_from(choice: MetalRetrofit) -> str:
+    """Return what the price of laying is: the one entered, a survey's quotation or its lines."""
+    if choice.framing is None or choice.origin("price_includes").source != TAKEOFF_HOLDS:
+        return "the price entered"
+    return "the take-off" if choice.framing.quotation is None else "the survey's quotation"
+
+
+def _counted(choice: MetalRetrofit) -> frozenset[str]:
+    """Return the duties of which the price holds what the survey counts."""
+    framing = choice.framing
+    if framing is None or choice.origin("price_includes").source != TAKEOFF_HOLDS:
+        return frozenset()
+    other = framing.other_work
+    found = {
+        "units": framing.rooftop_units,
+        "penetrations": framing.penetrations,
+        "skylights": other.skylights_carried + other.skylights_covered,
+        "wet-insulation": framing.wet_area_m2,
+    }
+    return frozenset(duty for duty, count in found.items() if count)
 
 
 def _board_m2k_w(choice: MetalRetrofit, setting: Setting, place: InPlace, torn: bool) -> float:

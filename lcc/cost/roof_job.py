@@ -42,6 +42,8 @@ class Job:
     `laid_per_m2` is the price of laying [money/m²]; `holds` the duties inside an entered price;
     `adds_m` and `adds_kg_m2` what the job puts on the deck or the old roof; `board_m2k_w`
     insulation added by duty or choice and `taper_m` the mean thickness of tapered boards.
+    `price_from` says what the price is, and `counted` the duties of which it holds what a survey
+    counts, so that only the rest of them is left on the roof.
     """
 
     kind: str
@@ -62,6 +64,8 @@ class Job:
     keep_wet: bool = False
     fall: float | None = None
     lasts: bool = True
+    price_from: str = "the price entered"
+    counted: frozenset[str] = frozenset()
 
     @property
     def area_m2(self) -> float:
@@ -86,11 +90,16 @@ def ruling(duty: str, why: str, source: str, *works: Work) -> Ruling:
     return Ruling(duty, DONE, why, source, tuple(replace(work, duty=duty) for work in works))
 
 
+def nothing_left(job: Job, duty: str, why: str) -> Ruling:
+    """Return a duty of which nothing is left to do: the survey's price holds it, or none is."""
+    return in_price(job, duty) if duty in job.counted else not_needed(duty, why)
+
+
 def not_needed(duty: str, why: str, source: str = PRACTICE) -> Ruling:
     """Return a duty that nothing asks for in this job."""
     return Ruling(duty, NOT_NEEDED, why, source)
 
 
-def in_price(duty: str) -> Ruling:
+def in_price(job: Job, duty: str) -> Ruling:
     """Return a duty that the price of laying already holds."""
-    return Ruling(duty, DONE, "in the price entered", "the price entered")
+    return Ruling(duty, DONE, f"in {job.price_from}", job.price_from)

@@ -15,27 +15,35 @@ from lcc.quantities.openings import LEAST_CLEAR_M
 from lcc.quantities.roof_planes import parts
 
 LAID = "the layers laid on the old roof"
+# The source of what a price holds where it comes from a takeoff.
+TAKEOFF_HOLDS = "what the lines of the takeoff hold"
 
 
-def units_left(retrofit: MetalRetrofit, rooftop_units: int) -> int:
-    """Return how many of a roof's units the retrofit's price leaves to be lifted.
+def counted(retrofit: MetalRetrofit) -> dict[str, int]:
+    """Return what the retrofit's price holds of a roof's counted things, by field of the roof.
 
     Notes
     -----
-    A survey's first cost lifts the units that the survey counts; an entered price lifts none.
+    A survey's first cost holds what the survey counts; an entered price holds none.
 
     Examples
     --------
     >>> from lcc.case.rectangle import Rectangle
-    >>> counted = Framing((Rectangle(10.0, 10.0),), rooftop_units=4)
-    >>> units_left(MetalRetrofit(framing=counted), 6)
-    2
-    >>> units_left(MetalRetrofit(framing=counted, price_per_m2=150.0), 6)
-    6
+    >>> plan = Framing((Rectangle(10.0, 10.0),), rooftop_units=4)
+    >>> counted(MetalRetrofit(framing=plan))
+    {'rooftop_units': 4, 'penetrations': 0, 'skylights': 0}
+    >>> counted(MetalRetrofit(framing=plan, price_per_m2=150.0))
+    {}
     """
-    if retrofit.framing is None or retrofit.quoted:
-        return rooftop_units
-    return max(0, rooftop_units - retrofit.framing.rooftop_units)
+    framing = retrofit.framing
+    if framing is None or retrofit.quoted:
+        return {}
+    other = framing.other_work
+    return {
+        "rooftop_units": framing.rooftop_units,
+        "penetrations": framing.penetrations,
+        "skylights": other.skylights_carried + other.skylights_covered,
+    }
 
 
 def survey(retrofit: MetalRetrofit) -> Framing | None:

@@ -20,7 +20,7 @@ from lcc.quantities.geometry import measure
 from lcc.quantities.loads import loads, removed
 from lcc.quantities.movement import movement
 from lcc.quantities.openings import throat_speed, ventilator_speed
-from lcc.quantities.retrofit_link import laid_thickness_m, survey
+from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.results.takeoff_result import CavityShape, FirstCost, Load, Quantities
 
 SURVEYED = "worked out from the framing survey of this alternative"
@@ -135,9 +135,11 @@ def of_retrofit(
     )
 
 
-# Duties that the lines of a takeoff, or a quotation for all of them, already hold. Rooftop units
-# and wet area are held as far as the survey counts them.
-TAKEOFF_INCLUDES = ("laying", "structure", "on-costs", "warranty")
+# Duties that the lines of every takeoff, or a quotation for all of them, already hold; and those
+# that its line of general conditions, bond, sales tax and warranty fee holds where it is asked
+# for. What the survey counts (units, pipes, skylights, wet area) is held as far as it counts it.
+TAKEOFF_INCLUDES = ("covering", "edges", "structure")
+GENERAL_INCLUDES = ("on-costs", "warranty")
 
 
 def into_retrofit(
@@ -159,7 +161,9 @@ def into_retrofit(
     -----
     Filled: slope; the cavity's mean height, openings, stack height and target rate; post steel
     through every laid layer with a thickness and no steel of its own; and, where no price is
-    entered, first cost over plan area. How the cavity is ventilated stays the user's choice.
+    entered, first cost over plan area, less the permit where general conditions are not among
+    the lines: the comparison prices both together, as in every other alternative.
+    How the cavity is ventilated stays the user's choice.
     """
     framing = retrofit.framing
     if framing is None:
@@ -179,9 +183,9 @@ def into_retrofit(
         if retrofit.quoted:
             return made
         priced = origin if framing.quotation is None else framing.origin("quotation")
-        held = Origin("common practice", "what the lines of the takeoff hold")
+        held = Origin("common practice", TAKEOFF_HOLDS)
         return made.filled(
-            price_per_m2=(taken.first_cost.price_per_m2, priced),
+            price_per_m2=(_price_per_m2(taken.first_cost, framing), priced),
             price_includes=(_held(framing), held),
         )
     except CaseError as error:
@@ -193,7 +197,19 @@ def into_retrofit(
 def _held(framing: Framing) -> tuple[str, ...]:
     """Return the duties that this survey's lines hold."""
     stone = ("ballast",) if framing.other_work.ballast_kg_m2 else ()
-    return (*TAKEOFF_INCLUDES, *stone)
+    general = GENERAL_INCLUDES if framing.other_work.general_conditions else ()
+    return (*TAKEOFF_INCLUDES, *general, *stone)
+
+
+def _price_per_m2(cost: FirstCost, framing: Framing) -> float:
+    """Return the takeoff's price, without a permit that the comparison prices apart."""
+    if framing.quotation is not None or framing.other_work.general_conditions:
+        return cost.price_per_m2
+    rates = {line.key: line.cost for line in cost.lines if line.price.kind == "rate"}
+    permit = rates["permit_rate"]
+    # Contingency, overhead and profit are a part of all before them, the permit among it.
+    before = cost.direct + permit + rates["engineering_rate"]
+    return cost.price_per_m2 * (1 - permit / before) if before else cost.price_per_m2
 
 
 def _cavity(cavity: Cavity, framing: Framing, taken: Quantities, scale: float) -> Cavity:
