@@ -80,15 +80,39 @@ def _point(x, y):
 def test_purlins_close_up_where_the_wind_pulls():
     """60 m by 40 m, purlins every 1.481 m (27 bays), at half of it in edges 3.6 m wide.
 
-    Along the eave and the high edge bays 1 to 3 have their middle inside 3.6 m (0.74, 2.22, 3.70:
-    no), so two full lines at each; between them the rakes close 3.6 m at each end, to the post at
-    4.5 m (40 posts 1.5 m apart): 23 bays of 9 m.
+    Along the eave and the high edge bays 1 to 3 begin inside 3.6 m (0, 1.48, 2.96), so three full
+    lines at each, the last beyond the zone's width; between them the rakes close 3.6 m at each
+    end, to the post at 4.5 m (40 posts 1.5 m apart): 21 bays of 9 m.
     """
     plain = quantities(Framing((BOX,))).members
     windy = quantities(Framing((BOX,), wind_and_snow=WINDY)).members
-    assert windy.purlins_m - plain.purlins_m == pytest.approx(4 * 60 + 23 * 9.0, rel=1e-9)
-    assert windy.posts - plain.posts == 4 * 41 + 23 * 8
+    assert windy.purlins_m - plain.purlins_m == pytest.approx(6 * 60 + 21 * 9.0, rel=1e-9)
+    assert windy.posts - plain.posts == 6 * 41 + 21 * 8
     assert windy.panels == plain.panels
+
+
+def hall(**more):
+    """An invented hall of two parts, 80 by 50 ft and 40 by 30 ft behind its right half."""
+    posts = {"slope": 1 / 12, "lowest_post_m": FOOT, "post_spacing_m": 5 * FOOT,
+             "purlin_spacing_m": 5 * FOOT, "purlin_depth_m": FOOT / 3}  # fmt: skip
+    wind = WindAndSnow(basic_wind_m_s=51.41, roof_height_m=20 * FOOT)
+    parts = (
+        Rectangle(80 * FOOT, 50 * FOOT, "ridge", bearing_spacing_m=5 * FOOT),
+        Rectangle(40 * FOOT, 30 * FOOT, "ridge", "left", 40 * FOOT, 50 * FOOT,
+                  bearing_runs="left-right", bearing_spacing_m=5 * FOOT),
+    )  # fmt: skip
+    return Framing(parts, **{"wind_and_snow": wind, **posts, **more})
+
+
+def test_the_whole_edge_zone_is_closed_up():
+    """20 ft high, edge zone 12 ft, purlins at most 2.5 ft in it: full lines at 2.5 to 12.5 ft.
+
+    Figures of an estimator who laid the hall out by hand.
+    """
+    front = RoofFrame(hall()).falls[0]
+    full = [line.from_eave_m / FOOT for line in front.lines
+            if line.zone and line.length_m == pytest.approx(80 * FOOT)]  # fmt: skip
+    assert full == pytest.approx([2.5, 7.5, 12.5])
 
 
 def test_a_stronger_panel_needs_fewer_purlins_and_never_fewer_than_the_field():

@@ -232,8 +232,8 @@ class WindZones:
 
         Notes
         -----
-        Each bay between two lines is divided by the zone's spacing; a purlin runs as far as its
-        zone and on to the next post.
+        Each bay between two lines is divided by the zone's spacing, up to the first line at or
+        beyond the zone's width; a purlin runs as far as its zone and on to the next post.
         """
         spacings = [self.spacing_m(zone) for zone in range(len(ZONES))]
         asked = {2: [2, 3]} if spacings[2] == spacings[3] else {2: [2], 3: [3]}
@@ -244,29 +244,37 @@ class WindZones:
                 parts = spaces(high - low, spacings[zone])
                 for k in range(1, parts):
                     level = low + (high - low) * k / parts
-                    spans = self._spans(frame, level, held)
+                    gap = (high - low) / parts
+                    spans = self._spans(frame, level, gap, held)
                     carried = frame.lines.posted[place] and frame.lines.posted[place + 1]
                     cross = (high - low) / (parts - 1) * frame.secant if carried else 0.0
-                    gap = (high - low) / parts
                     line = frame.short_line(level, spans, gap, ZONES[zone], cross)
                     if line.runs:
                         number += 1
                         found.append(frame.renumbered(line, number))
         return tuple(found)
 
-    def _spans(self, frame: FallFrame, level: float, held: list[int]) -> list[tuple[float, float]]:
+    def _spans(
+        self, frame: FallFrame, level: float, gap: float, held: list[int]
+    ) -> list[tuple[float, float]]:
         spans = []
         for low, high in frame.spans(level):
             cuts = self.cuts(frame.part, frame.level)
             inner = cuts[(cuts > low + TOUCH_M) & (cuts < high - TOUCH_M)]
             ends = np.concatenate([[low], inner, [high]])
-            middle = (ends[1:] + ends[:-1]) / 2
-            x, y = zip(*(frame.place(float(u), level) for u in middle), strict=True)
-            zone = self.zones(frame.part, np.array(x), np.array(y))
+            zone = self._beside(frame, (ends[1:] + ends[:-1]) / 2, level, gap - 2 * TOUCH_M)
             spans += [frame.to_posts(float(a), float(b), low, high)
                       for a, b, z in zip(ends[:-1], ends[1:], zone, strict=True)
                       if z in held]  # fmt: skip
         return spans
+
+    def _beside(self, frame: FallFrame, u: Array, level: float, gap: float) -> Numbers:
+        """Return the windiest zone within one gap above and below a line, at places along it."""
+        rows = []
+        for v in (level - gap, level, level + gap):
+            x, y = zip(*(frame.place(float(each), v) for each in u), strict=True)
+            rows.append(self.zones(frame.part, np.array(x), np.array(y)))
+        return np.asarray(np.max(rows, axis=0))
 
 
 def _groups(count: int, edges: EdgeSums) -> list[int]:
