@@ -11,7 +11,7 @@ from web import format as fmt
 from web import measures_table
 from web.answer_tables import amount
 from web.assumptions_table import without_table
-from web.charts import Reply
+from web.charts import Reply, Table
 from web.drawings.roof_section import Drawing, drawings
 from web.proposal.blocks import (
     Block,
@@ -30,6 +30,7 @@ from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
 
 FONT = "Source Sans 3"
+NARROW = (3.0, 1.2)  # widths of a table of two columns, which stands beside another
 TALLEST = 640.0  # px; layers that need more are listed and not drawn
 
 
@@ -72,11 +73,23 @@ def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
     yield from bill(taken["first_cost"], offer.reply["units"])
     yield bullets([*_crews(taken["labour"]), *taken["price_notes"]])
     yield heading("Sizes, pieces and loads", 3)
-    half = -(-len(one.tables) // 2)
-    left, right = ([as_table(rows, (3.0, 1.2)) for _, rows in some]
-                   for some in (one.tables[:half], one.tables[half:]))  # fmt: skip
+    narrow = [rows for _, rows in one.tables if len(rows.columns) == len(NARROW)]
+    half = -(-len(narrow) // 2)
+    left, right = ([as_table(rows, NARROW) for rows in some]
+                   for some in (narrow[:half], narrow[half:]))  # fmt: skip
     yield beside(left, right)
+    for title, rows in one.tables:
+        if len(rows.columns) > len(NARROW):
+            yield heading(title, 3)
+            yield _wide(rows)
     yield bullets(flags_of(result))
+
+
+def _wide(rows: Table) -> Block:
+    """Return a table of the survey's figures, a name and more than one figure a row."""
+    first, *others = rows.columns
+    columns: list[Column] = [(first, 1.8, "left"), *((name, 1.0, "right") for name in others)]
+    return table(columns, rows.rows)
 
 
 def bill(cost: Reply, system: units.System) -> Iterator[Block]:

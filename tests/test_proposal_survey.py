@@ -1,0 +1,128 @@
+"""Sheets and annex of a surveyed retrofit, whatever of the survey is entered."""
+
+import copy
+import json
+from pathlib import Path
+
+import pytest
+
+from api import schemas, service
+from lcc.case import Framing, Rectangle
+from lcc.case.fields import case_name, facts_of
+from lcc.case.other_work import OtherWork
+from lcc.case.wind_and_snow import WindAndSnow
+from lcc.quantities import Quantities, of_retrofit
+from web.proposal import document as printed
+
+DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
+PART = {
+    "roof_level": 3, "slope": 1, "lowest_post": 1.5, "ridge_at": 30, "hip_ends": ["left"],
+    "deck_slope": 0.1, "deck_drains_to": "front", "parapet_front": 1, "parapet_back": 1,
+    "parapet_left": 2, "parapet_right": 2, "bearing_runs": "left-right", "bearing_spacing": 5,
+    "bearing_first": 2.5,
+}  # fmt: skip
+SURVEY = {
+    "slope": 1, "lowest_post": 1, "post_spacing": 5, "purlin_spacing": 4, "purlin_depth": 6,
+    "bracing": False, "brace_spacing": 30, "post_height_limit": 5, "panel_metal": "aluminium",
+    "panel_thickness": 0.04, "panel_cover": 16, "panel_girth": 1.3, "trim_girth": 1.5,
+    "waste": 0.1, "post_section": 1, "purlin_section": 1, "brace_section": 0.5, "post_base": 4,
+    "clip": 0.3, "wall": 2, "ventilator": 90, "curb": 60, "fasteners_per_clip": 3,
+    "fasteners_per_post": 6, "fasteners_per_fixed_end": 2, "fixed_point": "middle",
+    "clip_travel": 1.25, "laid_at": 60, "insulation_thickness": 6, "insulation_density": 1,
+    "air_changes": 8, "ventilator_throat": 1, "inlet_to_outlet": 1.5, "wind": 5, "warmth": 6,
+    "rooftop_units": 2, "curbs": 2, "penetrations": 5, "wet_area": 500, "crane_area": 9000,
+    "labour_hours": 900, "quotation": 400000, "quotation_from": "a bidder",
+}  # fmt: skip
+SITE = {
+    "basic_wind": 115, "roof_height": 20, "exposure": "B", "risk_category": "III",
+    "panel_uplift": 60, "edge_ratio": 0.6, "corner_ratio": 0.4, "ground_snow": 25,
+}  # fmt: skip
+WORK = {
+    "skylights_carried": 3, "skylights_covered": 2, "ballast": 10, "torn_off": 5,
+    "expansion_joint": 50, "rain_hour": 3.5, "storm_ties": True, "drains_abandoned": 4,
+    "ventilator_flow": 500, "ventilator_wind": 5, "access_height": 18, "scaled_set_up": True,
+    "general_conditions": True, "productivity": "low", "deck_kind": "steel",
+    "asbestos": "found", "solar_panels": "yes", "lightning_protection": "yes",
+}  # fmt: skip
+ENTRIES = [("part", PART), ("", SURVEY), ("wind_and_snow", SITE), ("other_work", WORK)]
+WIND = {"basic_wind": 115, "roof_height": 20}  # zones of wind take both
+EACH = [
+    (into, {name: value}) for into, all_of in ENTRIES for name, value in all_of.items()
+] + [("wind_and_snow", WIND)]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def hall():
+    """The demo with the metal retrofit alone, surveyed in two parts, few draws."""
+    case = json.loads(DEMO.read_text(encoding="utf-8"))
+    case["alternatives"], case["uncertainty"] = case["alternatives"][:1], {"draws": 200}
+    case["alternatives"][0].pop("price", None)
+    case["alternatives"][0]["framing"] = {"rectangles": [
+        {"length": 200, "width": 60, "form": "ridge"},
+        {"length": 100, "width": 90, "form": "ridge", "drains_to": "left", "y": 60},
+    ]}  # fmt: skip
+    return case
+
+
+def _with(hall, *entries):
+    case = copy.deepcopy(hall)
+    framing = case["alternatives"][0]["framing"]
+    for into, values in entries:
+        if into == "part":
+            framing["rectangles"][0].update(values)
+        else:
+            (framing.setdefault(into, {}) if into else framing).update(values)
+    return service.load_case(case)
+
+
+@pytest.fixture(scope="module")
+def answered(hall):
+    loaded = _with(hall)
+    return service.comparison_reply(loaded.case, loaded.units)
+
+
+GIVEN = {
+    Rectangle: {"length", "width", "form", "drains_to", "x", "y"},
+    Framing: {"rectangles", "unit_prices", "wind_and_snow", "other_work"},
+}
+
+
+@pytest.mark.parametrize(
+    ("cls", "entry"),
+    [*zip((Rectangle, Framing, WindAndSnow, OtherWork), ENTRIES, strict=True)],
+)
+def test_every_field_of_the_survey_is_tried_here(cls, entry):
+    """So that a new one is tried on paper too."""
+    names = {case_name(name, facts) for name, facts in facts_of(cls).items()}
+    assert names == set(entry[1]) | GIVEN.get(cls, set())
+
+
+@pytest.mark.parametrize("entry", EACH, ids=lambda entry: " ".join(entry[1]))
+def test_every_part_of_the_paper_is_made_whatever_is_entered(hall, answered, entry):
+    """One field of the survey at a time: every table has the cells that its columns ask for."""
+    loaded = _with(hall, entry)
+    taken = of_retrofit(loaded.case.alternatives[0])
+    dump = schemas.schema_for(Quantities, loaded.units, reply=True)().dump
+    base, metal = answered["alternatives"]
+    reply = {**answered, "alternatives": [base, {**metal, "quantities": dump(taken)}]}
+    made = printed.document(loaded.case, reply, tuple(printed.PARTS), "us-letter")
+    assert {part["kind"] for part in made["parts"]} == {"letter", "sheet"}
+    for one in _tables(made["parts"]):
+        assert {len(row) for row in one["rows"]} <= {1, len(one["columns"])}
+
+
+def _tables(blocks):
+    for block in blocks:
+        if block["kind"] == "table":
+            yield block
+        yield from _tables(block.get("blocks", []))
+        for side in block.get("sides", []):
+            yield from _tables(side)
+
+
+@pytest.mark.parametrize("units", ["ip", "si"])
+def test_the_whole_survey_entered_is_typeset(hall, units, pdf_text):
+    case = _with(hall, *ENTRIES).case
+    words = pdf_text(printed.proposal_pdf(case, units, tuple(printed.PARTS)))
+    for heading in ("Zones of wind", "Where snow may drift", "Gutters and downspouts"):
+        assert heading in words
