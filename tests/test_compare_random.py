@@ -271,7 +271,7 @@ def _letter_cards_agree(made, economics, base, own):
         for each, way in ((own, 1), (base, -1)) for one in each["costs"] if one["name"] in rises
     )  # fmt: skip
     if abs(more) > 1:
-        amount, way = re.fullmatch(r"\$([\d,]+) (less|more) in year 1", energy["text"]).groups()
+        amount, way = re.search(r"\$([\d,]+) (less|more) in year 1", energy["note"]).groups()
         assert float(amount.replace(",", "")) == pytest.approx(abs(more), rel=0.0051, abs=1)
         assert (way == "more") == (more > 0)
 

@@ -93,7 +93,7 @@ def _energy(other: Reply) -> KeyFigure:
     first = -saved["phases"][0]["bill_saved"]
     mean = -saved["average"]["bill_saved"]
     return KeyFigure(
-        "Energy", f"{_changed(first)} in year 1", f"{_changed(mean)} a year on average"
+        "Energy", f"{_changed(mean)} a year", f"on average; {_changed(first)} in year 1"
     )
 
 

@@ -110,7 +110,11 @@ def _out_of_range(error: Mapping[str, Any], field: Described, system: System) ->
         for end in ("low", "high")
     )
     allowed = range_phrase(low, high, field["low_open"], field["high_open"])
-    return f"{field['label']} is {given}; allowed: {allowed} {unit}".rstrip() + "."
+    said = f"{field['label']} is {given}; allowed: {allowed} {unit}".rstrip() + "."
+    value = error.get("value")
+    if field["name"] == "electricity" and isinstance(value, int | float) and value > 0:
+        said += f" For {value:g} cents type {value / 100:g}."
+    return said
 
 
 def _titled(group: Group) -> Iterator[tuple[str, FormEntry]]:

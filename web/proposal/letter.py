@@ -28,6 +28,7 @@ DEMO = "Demo price: invented, no offer."
 BUDGET = "Budget price from the tool’s tables, no quotation."
 NAME = 90  # letters of a name on the letter
 LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
+CENT = 0.01
 NOTE = 420  # letters of a sentence about the scope
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
@@ -248,9 +249,18 @@ def _included(offer: Offer) -> list[dict[str, str]]:
 
 def _agreed(offer: Offer, proposed: Reply) -> str:
     price, _ = price_of(proposed)
-    if price_basis(offer) == "entered":
+    if price_basis(offer) != "entered":
+        return f"Agreed: {proposed['name']} for the sum of $ ______________, to be written in."
+    first = first_work(proposed)
+    quoted = [one["quoted_cost"] for one in proposed["quotations"] if one["taken"]]
+    estimated = first.cost - quoted[0] if first and quoted else 0.0
+    if estimated < CENT:
         return f"Agreed: {proposed['name']} for {price}, with what this letter includes."
-    return f"Agreed: {proposed['name']} for the sum of $ ______________, to be written in."
+    return (
+        f"Of {price}, {fmt.shown(quoted[0], 'money')} is the price entered and "
+        f"{fmt.shown(estimated, 'money')} is an estimate that nobody has offered. Have it quoted, "
+        f"then agree: {proposed['name']} for the sum of $ ______________."
+    )
 
 
 def _versions(offer: Offer) -> str:

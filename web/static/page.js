@@ -219,12 +219,13 @@ function asTyped(sent) {
   }
 }
 
-// To the faults if there are any, else where the focus was, else near what was removed.
+// After a press to the faults if there are any; who types on stays where he types. Else where the focus was, else near what was removed.
 function refocus(here, action) {
   const place = here?.id ? document.getElementById(here.id)
     : [...form.querySelectorAll("button[name=do]")].filter((one) => one.value === here?.value).at(-1);
   const list = action.startsWith("remove:") && action.slice(7).replace(/\.[^.]*$/, "");
-  const target = form.querySelector("#errors") || place
+  const typing = action === "change" && place;
+  const target = (!typing && form.querySelector("#errors")) || place
     || (list ? form.querySelector(`[data-path="${list}"] button`) : null);
   target?.focus({ preventScroll: target.id !== "errors" });
 }
