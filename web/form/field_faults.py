@@ -18,6 +18,11 @@ from web.form.form_units import Described, to_entry, unit_shown
 
 _THOUSANDS = re.compile(r"\$?(\d+\.?\d*) ?([kKmM])", re.ASCII)
 _WHOLE = "Enter the whole quotation, or choose laying only under what the price includes."
+_ASK = (
+    "Ask what the price leaves out (old roofs taken off, insulation to the code, fees), and untick "
+    "that under what the price includes; or choose laying only."
+)
+_TIMES = re.compile(r"([\d.]+) times as much")
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 
 
@@ -73,7 +78,11 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
         price = to_entry(at(document, path), field, system)
         given = f"${price}{unit_shown(field, system).removeprefix('$')}"
         if "quotation" in str(error.get("allowed")):
-            return f"{given} cannot include all of that work. {_WHOLE}"
+            usual = _TIMES.search(str(error["allowed"]))
+            if not usual:
+                return f"{given} cannot include all of that work. {_WHOLE}"
+            times = float(usual[1])
+            return f"{given} for all of that? At usual prices it is {times:g} times as much. {_ASK}"
     told = _LONG_NUMBER.sub(
         lambda found: fmt.entry(float(f"{float(found[0]):.4g}")), error["detail"]
     )
