@@ -17,9 +17,9 @@ from lcc.case import (
     Uncertainty,
 )
 from lcc.case.fields import facts_of
-from lcc.cost.payback_rule import payback_against
+from lcc.cost.payback_rule import likely_years, payback_against
 from lcc.figures import said
-from lcc.results import AfterTax, Category, Financed
+from lcc.results import AfterTax, Category, Chances, Financed, Measure, Percentiles
 
 # Ten inches of blanket on the old roof, more than the minimum that a tear-off brings.
 BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.25)
@@ -360,3 +360,23 @@ def test_names_are_told_apart_and_read_on_one_line(told):
     names = [each.name for each in found.alternatives]
     assert names == ["Roof", "Metal retrofit", "Metal retrofit (2)", "White coat", "Roof (2)"]
     assert "\n" not in found.headline + found.verdict
+
+
+def _year(value):
+    return Measure(value, None if value is not None else "in most draws never", "")
+
+
+# Percentiles 10 and 90 of the years, chance; by the rule: most never, one in ten never, all do.
+@pytest.mark.parametrize(("low", "high", "share", "words"), [
+    (33.0, None, 0.19, "no likely year: 81 of 100 random runs never pay back"),
+    (None, None, 0.07, "no likely year: 93 of 100 random runs never pay back"),
+    (13.0, None, 0.60, "likely: year 13 or later, in 40 of 100 random runs never"),
+    (9.0, 17.0, 0.97, "likely: year 9 to 17"),
+    (9.0, 9.0, 1.0, "likely: year 9"),
+])  # fmt: skip
+def test_no_year_is_likely_where_most_runs_never_pay_back(low, high, share, words):
+    zero = Percentiles(0.0, 0.0, 0.0, 0.0, 0.0)
+    draws = Chances(zero, share, 0.0, (), 0.0, _year(low), _year(low), _year(high), (), ())
+    found = likely_years(draws)
+    assert found[2] == words
+    assert (found[0] is None) == words.startswith("no likely")

@@ -209,7 +209,10 @@ def test_key_figures(seen):
     paid, note = keys["Paid back", ""]
     assert paid == ("not" if payback["year"] is None else f"year {payback['year']}")
     if payback["year"] is not None:
-        assert f"likely {payback['likely_low']} " in note
+        assert payback["likely"] in note
+        assert (f"likely: year {payback['likely_low']}" in note) == (
+            payback["likely_low"] is not None
+        )
         level = payback["level_from"]
         assert ("level from year" in note) == (level is not None and level < payback["year"])
     chance = best["spread"]["against_base"]["costs_less"]

@@ -62,14 +62,12 @@ def _paid_back(base: Reply, other: Reply) -> KeyFigure:
     payback = other["payback"]
     if payback["year"] is None:
         same = (payback["reason"] or "").startswith("both cost the same")
-        within = f"within {len(base['cash_flow']) - 1} years"
+        within = f"within {len(base['cash_flow']) - 1} years; {payback['likely']}".rstrip("; ")
         return KeyFigure("Paid back", "not", "both cost the same" if same else within)
-    level, low, high = (payback[key] for key in ("level_from", "likely_low", "likely_high"))
+    level = payback["level_from"]
     notes = [
         f"level from year {level}" if level is not None and level < payback["year"] else "",
-        f"likely {low} {f'to {high}' if high is not None else 'or later'}"
-        if low is not None
-        else "",
+        payback["likely"],
     ]
     text = f"year {payback['year']}" if payback["year"] else "at once"
     return KeyFigure("Paid back", text, "; ".join(note for note in notes if note))

@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 ROUNDING = 1e-9
 # Costs that differ by no more than this part of the larger life-cycle cost are called level.
 LEVEL = 0.02
+# Where more of the draws than this never pay back, no year is called likely.
+MOST = 0.5
 NOTHING = "both cost the same in every year: nothing to pay back"
 
 
@@ -153,6 +155,7 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
     run = course(base.cumulative_present_value, own.cumulative_present_value)
     draws = own.spread.against_base if own.spread else None
     reason = why_none(run, len(own.cumulative_present_value) - 1)
+    low, high, likely = (None, None, "") if run.same else likely_years(draws)
     return Payback(
         year=None if reason else run.year,
         reason=reason,
@@ -160,10 +163,11 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         level_from=run.level[0] if run.level else None,
         level_to=run.level[1] if run.level else None,
         level_years=run.level_years,
-        likely_low=_year(draws.payback_p10.value) if draws else None,
-        likely_high=_year(draws.payback_p90.value) if draws else None,
+        likely_low=low,
+        likely_high=high,
+        likely=likely,
         chance=draws.costs_less if draws else None,
-        sentence=f"{_point(base, run, reason)}{_likely(draws, reason) if not run.same else ''}.",
+        sentence=f"{_point(base, run, reason)}{_joined(likely)}.",
     )
 
 
@@ -237,16 +241,38 @@ def _with_work(base: AlternativeResult, year: int) -> str:
     return f" (when “{base.name}” has its work)" if due else ""
 
 
-def _likely(draws: Chances | None, reason: str | None) -> str:
-    """Say in which years eight draws of ten pay back."""
+def likely_years(draws: Chances | None) -> tuple[int | None, int | None, str]:
+    """Return the years between which eight draws of ten pay back, and the same in words.
+
+    Notes
+    -----
+    Where most draws never pay back there is no likely year: the first tenth of them would be
+    the luckiest. Where more than one in ten never does, the last year is open, and it is said.
+    """
     if draws is None:
-        return ""
-    low, high = draws.payback_p10.value, draws.payback_p90.value
-    if low is None or (high is None and reason):
-        return f"; in {chance(draws.costs_less)} of the random runs it pays back"
+        return None, None, ""
+    low, high = _year(draws.payback_p10.value), _year(draws.payback_p90.value)
+    never = 1 - draws.costs_less
+    if low is None or never > MOST:
+        return None, None, f"no likely year: {of_hundred(never)} random runs never pay back"
     if high is None:
-        never = chance(1 - draws.costs_less)
-        return f", likely in year {low:.0f} or later, and in {never} of the random runs never"
+        return low, None, f"likely: year {low} or later, in {of_hundred(never)} random runs never"
     if low == high:
-        return f", in most random runs in year {low:.0f}"
-    return f", likely between years {low:.0f} and {high:.0f}"
+        return low, high, f"likely: year {low}"
+    return low, high, f"likely: year {low} to {high}"
+
+
+def of_hundred(share: float) -> str:
+    """Return a part of random draws as runs of a hundred, never rounded to none or all.
+
+    Examples
+    --------
+    >>> of_hundred(0.81), of_hundred(0.999), of_hundred(0.002), of_hundred(1.0)
+    ('81 of 100', 'more than 99 of 100', 'less than 1 of 100', '100 of 100')
+    """
+    return f"{chance(share).removesuffix('%')} of 100"
+
+
+def _joined(likely: str) -> str:
+    """Return the likely years as the end of a sentence."""
+    return f"; {likely.replace('likely: year', 'likely in year')}" if likely else ""

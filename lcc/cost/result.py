@@ -37,6 +37,7 @@ from lcc.cost.work import (
     GAS,
     RESIDUAL,
     Step,
+    Work,
 )
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Financed, Measure, Measures
 
@@ -149,11 +150,32 @@ def events(programme: Programme, starts: Sequence[int], years: int) -> tuple[Eve
 def _step_events(step: Step, start: int, end: int, years: int) -> Iterator[Event]:
     for work in step.works:
         yield Event(start, work.what, work.why, work.cost, work.category, work.duty)
+    for work, year in _due(step, start, end, years):
+        if is_worth(work, np.asarray(end - year)):
+            yield Event(year, work.what, work.why, work.cost, work.category, work.duty)
+
+
+def _due(step: Step, start: int, end: int, years: int) -> Iterator[tuple[Work, int]]:
+    """Yield repeated work and the year in which it falls due, done or not."""
     for work in step.repeated:
         for age in repeat_ages(work, min(end, years) - start):
-            year = start + age
-            if year < min(end, years) and is_worth(work, np.asarray(end - year)):
-                yield Event(year, work.what, work.why, work.cost, work.category, work.duty)
+            if start + age < min(end, years):
+                yield work, start + age
+
+
+def not_renewed(own: Account) -> list[tuple[str, int, int]]:
+    """Return what is due too near the end of its roof to be done, its year and that end."""
+    found: list[tuple[str, int, int]] = []
+    for part in own.parts or (own,):
+        programme, begun = part.ledger.programme, [0, *part.starts]
+        ends = zip(programme.order(len(part.starts)), begun[:-1], part.starts, strict=True)
+        found += [
+            (work.what, year, end)
+            for step, start, end in ends
+            for work, year in _due(programme.steps[step], start, end, own.ledger.years)
+            if work.cost and not is_worth(work, np.asarray(end - year))
+        ]
+    return list(dict.fromkeys(found))
 
 
 def result(own: Account, area_m2: float, economics: Economics) -> AlternativeResult:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from lcc.case.duty_prices import DUTIES
-from lcc.cost.result import Account
+from lcc.cost.result import Account, not_renewed
 from lcc.cost.roof_job import DONE, LEFT_OUT, NOT_NEEDED, OPEN
 from lcc.cost.work import Ruling
 from lcc.results import AlternativeResult, ScopeEntry, ScopeRow
@@ -62,10 +62,19 @@ def _entry(key: str, own: Account, result: AlternativeResult) -> ScopeEntry:
     told = _told(key, jobs) if key != "service" else (_SERVICE if events else _NO_SERVICE)
     first = next((each.cost for each in (jobs[0] if jobs else ()) if each.duty == key), 0.0)
     cost = math.fsum(event.cost for event in events)
-    reason = told.reason
+    reason = told.reason if key != "service" else _with_left_out(told.reason, own)
     if key == "wet-insulation" and told.status == LEFT_OUT:
         reason = f"{reason}; {_drying(result)}"
     return ScopeEntry(result.name, told.status, cost, first, reason, told.source)
+
+
+def _with_left_out(reason: str, own: Account) -> str:
+    """Add what is not renewed as the roof that it is on soon ends, and by which rule."""
+    left = [f"“{what}” in year {year} (ends in year {end})" for what, year, end in not_renewed(own)]
+    if not left:
+        return reason
+    rule = "not done within a quarter of its interval before its roof ends"
+    return f"{reason}; {rule}: {', '.join(left)}"
 
 
 def _drying(result: AlternativeResult) -> str:

@@ -90,8 +90,11 @@ class Payback:
     level_to: Annotated[int | None, Whole("Last year in which both are level")] = None
     level_years: Annotated[tuple[int, ...], Parts(
         "Years in which both are level, within 2 % of the larger life-cycle cost")] = ()
-    likely_low: Annotated[int | None, Whole("One draw in ten pays back by this year")] = None
-    likely_high: Annotated[int | None, Whole("Nine draws in ten pay back by this year")] = None
+    likely_low: Annotated[int | None, Whole(
+        "One draw in ten pays back by this year; none where most draws never do")] = None
+    likely_high: Annotated[int | None, Whole(
+        "Nine draws in ten pay back by this year; none where fewer ever do")] = None
+    likely: Annotated[str, Text("The likely years, or that there are none, in words")] = ""
     chance: Annotated[float | None, Quantity("fraction", "Part of the draws that pay back")] = None
     sentence: Annotated[str, Text("The payback in words")] = ""
 

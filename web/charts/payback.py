@@ -226,14 +226,14 @@ def _ahead(reply: Reply, plot: _Plot) -> Iterator[Row]:
 
 
 def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
-    """The likely range of the year from which the best alternative stays ahead."""
+    """The likely range of the year from which the best alternative stays ahead, or its words."""
     payback = against_base(reply)[1]["payback"]
     first, until_year = payback["likely_low"], payback["likely_high"]
-    if first is not None:
-        last = plot.last if until_year is None else until_year
-        until = "or later" if until_year is None else f"to {last:.0f}"
+    if payback["likely"]:
+        open_end = plot.last if until_year is None else until_year
+        first, last = (0, 0) if first is None else (first, open_end)
         late = first > plot.last / 2
-        yield {"first": first, "last": last, "text": f"likely: year {first:.0f} {until}",
+        yield {"first": first, "last": last, "text": payback["likely"],
                "bottom": plot.bottom, "at": last if late else first,
                "align": "right" if late else "left"}  # fmt: skip
 
