@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import islice
 from typing import Any
 
@@ -22,6 +23,7 @@ from api.portfolio.reading.number_text import Marks
 from lcc.case.fields import Facts, Quantity
 from lcc.units import System, Unit
 
+PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 LOOKED_AT = 5_000  # rows whose cells and places are looked at
 FITTING = 0.6  # part of a column's known cells that must be readable as what its title says
 ALIKE = 86.0  # of 100, how alike a title must be to a known one
@@ -261,12 +263,20 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         note = located(written)[1] or ("" if key else "no such place is known")
         found.append(_line("place", written, key, count, note))
     assumed: Counter[str] = Counter()
-    for record in mapped(table, mapping).records():
+    for record in mapped(table, _without_places(mapping)).records():
         assumed.update(name for name in record.cells[-1].split("; ") if name)
     for name, count in assumed.most_common():
         note = DEFAULTS.get(name, ("", ""))[1]
         found.append(_line("default", name, mapping.defaults[name], count, note))
     return found
+
+
+def _without_places(mapping: TableMapping) -> TableMapping:
+    """Return a mapping that looks up no place, where no default may stand in for one."""
+    if "climate" in mapping.defaults:
+        return mapping
+    kept = {title: to for title, to in mapping.columns.items() if to not in PLACES}
+    return replace(mapping, columns=kept)
 
 
 def _line(part: str, said: str, means: str, rows: int, note: str) -> dict[str, Any]:
