@@ -258,6 +258,7 @@ def test_plan_areas_and_panel_areas_add_up(framing):
     )
     assert taken.surface.ordered_area_m2 >= taken.surface.panel_area_m2 * (1 + framing.waste)
     assert sum(row.posts for row in taken.posts) == taken.members.posts
+    assert sum(row.together_m2 for row in taken.posts) == pytest.approx(plan, rel=1e-6)
 
 
 @modest

@@ -115,6 +115,22 @@ def test_the_whole_edge_zone_is_closed_up():
     assert full == pytest.approx([2.5, 7.5, 12.5])
 
 
+def test_each_post_carries_what_lies_beside_it_and_all_carry_the_roof():
+    """5,200 ft² of plan; a post in a closed-up edge carries 5 ft by 2.5 ft, 12.5 ft².
+
+    The last closed-up line of the front stands at 12.5 ft, so the line at 15 ft carries
+    1.25 + 2.5 ft, 18.75 ft², in the middle; from 20 ft on the full 25 ft² of the stated spacing.
+    """
+    taken = quantities(hall())
+    front = {round(row.from_eave_m / FOOT, 2): row.carried_m2 / FOOT**2
+             for row in taken.posts if row.mark.startswith("P1.F")}  # fmt: skip
+    for at in (2.5, 5.0, 7.5, 10.0, 12.5):
+        assert front[at] == pytest.approx(12.5, rel=1e-9)
+    assert (front[0.0], front[15.0], front[20.0]) == pytest.approx((6.25, 18.75, 25.0))
+    together = sum(row.together_m2 for row in taken.posts) / FOOT**2
+    assert together == pytest.approx(5200, rel=1e-6)
+
+
 def test_a_stronger_panel_needs_fewer_purlins_and_never_fewer_than_the_field():
     counts = [
         quantities(Framing((BOX,), wind_and_snow=replace(WINDY, panel_uplift_kg_m2=uplift))).members

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -32,12 +32,12 @@ class PurlinLine:
         Where it runs along the eave [m], in the plan's own x or y.
     posts_m, heights_m : array
         Place of each post along the line, and its height [m].
-    carried_m2 : float
-        Plan area that one post within the line carries [m²].
     zone : str
         Empty for a line of the field; else the zone of wind that asks for it.
     cross_m : float
         Cross members that carry it where no post may stand under it [m].
+    carried_m2 : array
+        Plan area that each of its posts carries [m²].
     """
 
     number: int
@@ -45,9 +45,9 @@ class PurlinLine:
     runs: tuple[Interval, ...]
     posts_m: Array
     heights_m: Array
-    carried_m2: float
     zone: str = ""
     cross_m: float = 0.0
+    carried_m2: Array = field(default_factory=lambda: np.zeros(0))
 
     @property
     def length_m(self) -> float:
@@ -200,9 +200,8 @@ class FallFrame:
                 at, high = self._with_ends(runs, float(level), at, high)
             if not self.lines.posted[k]:
                 at, high = at[:0], high[:0]
-            share = self._strip_m(k) * self.post_gap_m
             long = tuple(run for run in runs if run[1] - run[0] > TOUCH_M)
-            found.append(PurlinLine(k + 1, float(level), long, at, high, share))
+            found.append(PurlinLine(k + 1, float(level), long, at, high))
         return tuple(found)
 
     def spans(self, level: float) -> list[Interval]:
@@ -222,10 +221,8 @@ class FallFrame:
         """Whether joists or beams run along the purlins, so that posts stand on some lines only."""
         return structure(self.part, "left-right" if self.level else "front-back") is not None
 
-    def short_line(
-        self, level: float, runs: list[Interval], gap: float, zone: str, cross: float
-    ) -> PurlinLine:
-        """Return a purlin over some of its posts alone, `gap` from the next lines.
+    def short_line(self, level: float, runs: list[Interval], zone: str, cross: float) -> PurlinLine:
+        """Return a purlin over some of its posts alone.
 
         Where structure runs along the purlins no post may stand between its lines: `cross` metres
         of cross member at each station carry the purlin.
@@ -242,23 +239,11 @@ class FallFrame:
         else:
             at = high = along[:0]
         borne = 0.0 if stands or not joined else cross * int(np.any(held, axis=0).sum())
-        return PurlinLine(0, level, joined, at, high, gap * self.post_gap_m, zone, borne)
+        return PurlinLine(0, level, joined, at, high, zone, borne)
 
     def renumbered(self, line: PurlinLine, number: int) -> PurlinLine:
         """Return a line with its number."""
         return replace(line, number=number)
-
-    def _strip_m(self, k: int) -> float:
-        """Return the width of roof that the posts of a line carry, halfway to its neighbours."""
-        posted = np.flatnonzero(self.lines.posted)
-        if k not in posted:
-            return 0.0
-        place, at = int(np.searchsorted(posted, k)), self.lines.at_m
-        below = at[k] - at[posted[place - 1]] if place > 0 else 0.0
-        last = place + 1 == len(posted)
-        above = (self.run_m - at[k]) * 2 if last else at[posted[place + 1]] - at[k]
-        ridge = below if last and self.shares_ridge and above < TOUCH_M else 0.0
-        return float(below + above + ridge) / 2
 
     def _with_ends(
         self, runs: list[Interval], level: float, at: Array, high: Array

@@ -50,6 +50,8 @@ def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]
 def _row(fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine]) -> PostRow:
     rows = 1 + (line.number in twins)
     heights = line.heights_m
+    twin = twins.get(line.number)
+    carried = np.concatenate([line.carried_m2, twin.carried_m2 if twin else np.zeros(0)])
     return PostRow(
         rectangle=fall.frame.part.index + 1,
         line=line.number,
@@ -60,7 +62,8 @@ def _row(fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine]) -> Po
         fall=fall.frame.fall.side,
         shortest_m=float(heights.min()),
         tallest_m=float(heights.max()),
-        carried_m2=line.carried_m2,
+        carried_m2=float(carried.max()),
+        together_m2=float(carried.sum()),
         mark="P" + line_mark(fall.frame, line.number) + _twin_mark(line, twins, fall),
         reaction_kg=0.0,
     )

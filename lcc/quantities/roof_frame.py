@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
-from lcc.quantities.polygons import area, volume
+from lcc.quantities.polygons import Array, area, volume
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import Facet, RoofPart, facets, parts
+from lcc.quantities.tributary import carried_m2
 from lcc.quantities.wind_zones import WindZones
 
 _CELL_M, _CLOSE_M = 2e-3, 1.5e-3
@@ -67,11 +69,10 @@ class RoofFrame:
     @cached_property
     def falls(self) -> tuple[FramedFall, ...]:
         """Falls of every part, in the order of the parts."""
-        return tuple(
-            fall
-            for part in self.parts
-            for fall in _without_doubles(tuple(self._frames(part)), self.zones)
-        )  # fmt: skip
+        frames = [frame for part in self.parts for frame in self._frames(part)]
+        more = [self.zones.purlins(frame) if self.zones else () for frame in frames]
+        every = [(*frame.purlin_lines, *zoned) for frame, zoned in zip(frames, more, strict=True)]
+        return _without_doubles(frames, every)
 
     @cached_property
     def zones(self) -> WindZones | None:
@@ -114,38 +115,51 @@ def roof_frame(framing: Framing) -> RoofFrame:
     return RoofFrame(framing)
 
 
-def _without_doubles(frames: tuple[FallFrame, ...], zones: WindZones | None) -> list[FramedFall]:
-    """Return the falls of a part, each post where several lines meet kept by the first."""
+def _without_doubles(
+    frames: list[FallFrame], every: list[tuple[PurlinLine, ...]]
+) -> tuple[FramedFall, ...]:
+    """Return all falls, each post where several lines meet kept by the first, with its load."""
     seen = _Places()
-    found = []
-    for frame in frames:
-        more = zones.purlins(frame) if zones else ()
-        lines = [_kept(frame, line, seen) for line in (*frame.purlin_lines, *more)]
-        found.append(FramedFall(frame, tuple(lines)))
-    return found
+    owners = np.array([
+        seen.first(frame.part.index, *frame.place(u, line.from_eave_m))
+        for frame, lines in zip(frames, every, strict=True)
+        for line in lines
+        for u in line.posts_m.tolist()
+    ], dtype=np.int64)  # fmt: skip
+    borne = np.concatenate([carried_m2(*each) for each in zip(frames, every, strict=True)])
+    carried = np.bincount(owners, borne, minlength=len(owners)).astype(np.float64)
+    own = owners == np.arange(len(owners))
+    found, start = [], 0
+    for frame, lines in zip(frames, every, strict=True):
+        kept = []
+        for line in lines:
+            here = slice(start, start := start + len(line.posts_m))
+            kept.append(_kept(line, own[here], carried[here]))
+        found.append(FramedFall(frame, tuple(kept)))
+    return tuple(found)
 
 
 class _Places:
     """Places of posts, by cells of their plan, so that one close by is found at once."""
 
     def __init__(self) -> None:
-        self.cells: dict[tuple[int, int], tuple[float, float]] = {}
+        self.cells: dict[tuple[int, int, int], tuple[float, float, int]] = {}
+        self.count = 0
 
-    def is_new(self, x: float, y: float) -> bool:
-        """Take a place in, and tell whether no post stood within 1.5 mm of it."""
+    def first(self, part: int, x: float, y: float) -> int:
+        """Take a post in, and return the first of its part within 1.5 mm of it, or itself."""
+        number, self.count = self.count, self.count + 1
         across, along = round(x / _CELL_M), round(y / _CELL_M)
         for i in (across - 1, across, across + 1):
             for j in (along - 1, along, along + 1):
-                near = self.cells.get((i, j))
+                near = self.cells.get((part, i, j))
                 if near and abs(near[0] - x) < _CLOSE_M and abs(near[1] - y) < _CLOSE_M:
-                    return False
-        self.cells[across, along] = x, y
-        return True
+                    return near[2]
+        self.cells[part, across, along] = x, y, number
+        return number
 
 
-def _kept(frame: FallFrame, line: PurlinLine, seen: _Places) -> PurlinLine:
-    where = [frame.place(u, line.from_eave_m) for u in line.posts_m.tolist()]
-    new = np.array([seen.is_new(x, y) for x, y in where], dtype=bool)
-    if new.all():
-        return line
-    return replace(line, posts_m=line.posts_m[new], heights_m=line.heights_m[new])
+def _kept(line: PurlinLine, own: NDArray[np.bool_], carried: Array) -> PurlinLine:
+    return replace(
+        line, posts_m=line.posts_m[own], heights_m=line.heights_m[own], carried_m2=carried[own]
+    )

@@ -248,7 +248,7 @@ class WindZones:
                     spans = self._spans(frame, level, gap, held)
                     carried = frame.lines.posted[place] and frame.lines.posted[place + 1]
                     cross = (high - low) / (parts - 1) * frame.secant if carried else 0.0
-                    line = frame.short_line(level, spans, gap, ZONES[zone], cross)
+                    line = frame.short_line(level, spans, ZONES[zone], cross)
                     if line.runs:
                         number += 1
                         found.append(frame.renumbered(line, number))

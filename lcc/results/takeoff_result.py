@@ -25,10 +25,12 @@ class PostRow:
     fall: Annotated[str, Text("Fall: the side that it drains to")]
     shortest_m: Annotated[float, Quantity("length", "Shortest post of the line")]
     tallest_m: Annotated[float, Quantity("length", "Tallest post of the line")]
-    carried_m2: Annotated[float, Quantity("area", "Roof that one post within the line carries")]
+    carried_m2: Annotated[float, Quantity("area", "Roof that one of its posts carries, at most")]
     mark: Annotated[str, Text("Mark")]
     reaction_kg: Annotated[float, Quantity(
-        "mass", "Added load on one post within the line, snow not counted")]
+        "mass", "Added load on one of its posts at most, snow not counted")]
+    together_m2: Annotated[float, Quantity(
+        "area", "Roof that its posts carry together; all lines add up to the plan")]
 
 
 @dataclass(frozen=True)
