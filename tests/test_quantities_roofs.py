@@ -18,7 +18,12 @@ AIR = {"wind_m_s": 2.0, "warmth_k": 0.0, "ventilator_throat_m2": 0.1}
 EXACT = 1e-12
 # What these roofs have none of: hips, inner gutters, parapets, structure that posts are tied to.
 NONE_OF = {
-    "members": {"cross_members_m": 0.0, "heavier_purlins_m": 0.0, "posts_not_given": 0},
+    "members": {
+        "cross_members_m": 0.0,
+        "heavier_purlins_m": 0.0,
+        "posts_not_given": 0,
+        "valley_support_m": 0.0,
+    },
     "edges": {"hip_m": 0.0, "inner_gutter_m": 0.0, "parapet_flashing_m": 0.0},
 }
 

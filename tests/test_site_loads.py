@@ -131,6 +131,23 @@ def test_each_post_carries_what_lies_beside_it_and_all_carry_the_roof():
     assert together == pytest.approx(5200, rel=1e-6)
 
 
+def test_one_post_in_a_valley_carries_both_roofs_and_the_valley_has_its_member():
+    """Two valleys of √(20² + 20² + (20/12)²) = 28.33 ft, with a post of both roofs every 5 ft.
+
+    Main roof: 6 · 17 in front and on the ridge, behind 10, 12, 14, 16 and 17 that the wing leaves.
+    Wing: 2 · (7 + 8 + 9 + 10) and 11 on its ridge. 250, of which 9 meet in the valleys: 5 in each
+    and the last in both.
+    """
+    framing = hall(wind_and_snow=WindAndSnow())
+    taken = quantities(framing)
+    assert taken.members.posts == 171 + 79 - 9
+    assert taken.members.valley_support_m / FOOT == pytest.approx(56.67, abs=0.005)
+    steel = next(load for load in taken.loads if load.component == "Purlins").mass_kg
+    lines = taken.members.purlins_m + 2 * 28.3333 * FOOT
+    assert steel == pytest.approx(lines * framing.purlin_section_m2 * 7850, rel=1e-5)
+    assert any(text.startswith("Valleys: ") for text in taken.questions)
+
+
 def test_a_stronger_panel_needs_fewer_purlins_and_never_fewer_than_the_field():
     counts = [
         quantities(Framing((BOX,), wind_and_snow=replace(WINDY, panel_uplift_kg_m2=uplift))).members

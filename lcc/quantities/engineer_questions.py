@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from lcc.quantities.roof_edges import side_of
+from lcc.quantities.roof_flags import both
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.results.takeoff_result import DriftPlace, WindZone
 
@@ -84,4 +85,7 @@ def questions(
         yield "Structure: posts of parts without bearing lines are not tied to joists or beams."
     if any(part.rectangle.bearing_spacing_m is not None for part in roof.parts):
         yield "Structure: do the edges of each part bear, as walls or edge beams?"
+    if (valley := roof.edges.length("valley")) > 0:
+        yield (f"Valleys: a support under {both(valley)} of valley is counted and weighed as one "
+               "line of purlin; what member is it, and where do its posts stand?")  # fmt: skip
     yield NEVER

@@ -11,6 +11,7 @@ from lcc.case.framing import Framing
 from lcc.case.resolution import resolve
 from lcc.case.unit_prices import UnitPrices
 from lcc.quantities.geometry import Measured
+from lcc.quantities.members import as_purlin_m
 from lcc.results.takeoff_result import Amount, BillLine, FirstCost, LabourRange
 
 KIND_OF_PRICE = {
@@ -66,7 +67,7 @@ def amounts(measured: Measured) -> dict[str, float]:
     always: dict[str, float] = {
         "post": members.posts,
         "post_steel_per_m": members.posts_height_m,
-        "purlin_per_m": members.purlins_m + members.cross_members_m + members.heavier_purlins_m,
+        "purlin_per_m": as_purlin_m(members),
         "bracing_per_m": members.bracing_m,
         "clip": members.clips,
         "fastener": members.fasteners,

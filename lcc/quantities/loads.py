@@ -5,6 +5,7 @@ from __future__ import annotations
 from lcc import tables
 from lcc.case.framing import Framing
 from lcc.quantities.geometry import Measured
+from lcc.quantities.members import as_purlin_m
 from lcc.results.takeoff_result import Load
 
 BLANKET = "glass-fibre-blanket"
@@ -25,12 +26,11 @@ def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
     steel = density("steel")
     trims = edges.eave_m + edges.gutter_m + edges.rake_m + edges.ridge_m + edges.high_edge_m
     trims += edges.valley_m + edges.joint_m + edges.hip_m + edges.parapet_flashing_m
-    purlins = members.purlins_m + members.cross_members_m + members.heavier_purlins_m
     masses = {
         "Panels": measured.surface.panel_area_m2 * framing.panel_girth * sheet,
         "Posts": members.posts_height_m * framing.post_section_m2 * steel
         + members.posts * framing.post_base_kg,
-        "Purlins": purlins * framing.purlin_section_m2 * steel,
+        "Purlins": as_purlin_m(members) * framing.purlin_section_m2 * steel,
         "Bracing": members.bracing_m * framing.brace_section_m2 * steel,
         "Clips": members.clips * framing.clip_kg,
         "Trims and gutters": trims * framing.trim_girth_m * sheet,

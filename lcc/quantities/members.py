@@ -82,7 +82,8 @@ def members(roof: RoofFrame) -> Members:
     Notes
     -----
     Fasteners: those of every clip, of every post's base and cap, and of every panel's fixed
-    point, as many each as the survey states. Purlins are net lengths, without laps.
+    point, as many each as the survey states. Purlins are net lengths, without laps. The support
+    under a sloping valley is as long as the valley.
     """
     framing, falls = roof.framing, roof.falls
     heights = np.concatenate([line.heights_m for fall in falls for line in fall.lines])
@@ -106,7 +107,16 @@ def members(roof: RoofFrame) -> Members:
         cross_members_m=math.fsum(fall.cross_members_m for fall in falls),
         heavier_purlins_m=math.fsum(_heavier_m(fall) for fall in falls),
         posts_not_given=sum(_missing_posts(fall) for fall in falls),
+        valley_support_m=roof.edges.length("valley"),
     )
+
+
+def as_purlin_m(members: Members) -> float:
+    """Return all that is bought and weighed as purlin [m]: cross members and valleys too."""
+    return math.fsum((
+        members.purlins_m, members.cross_members_m, members.heavier_purlins_m,
+        members.valley_support_m,
+    ))  # fmt: skip
 
 
 def _bracing_lines(roof: RoofFrame) -> int:

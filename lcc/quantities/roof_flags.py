@@ -106,12 +106,12 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
         widest = frame.stations.widest_m
         if widest > framing.post_spacing_m * (1 + 1e-6):
             yield _span(f"Purlins {where}: the structure gives posts only every "
-                        f"{_both(widest)}, farther than the {_both(framing.post_spacing_m)} "
+                        f"{both(widest)}, farther than the {both(framing.post_spacing_m)} "
                         "stated.")  # fmt: skip
         between = frame.lines.widest_m
         if between > framing.purlin_spacing_m * (1 + 1e-6):
             yield _span(f"Cross members {where}: the structure gives purlin lines only every "
-                        f"{_both(between)}, farther than the {_both(framing.purlin_spacing_m)} "
+                        f"{both(between)}, farther than the {both(framing.purlin_spacing_m)} "
                         "stated.")  # fmt: skip
         if frame.loose_ends:
             yield _flag(f"{frame.loose_ends} purlin ends {where} meet a hip or valley off the "
@@ -124,7 +124,14 @@ def _span(message: str) -> SurveyFlag:
     return SurveyFlag("bearing_spacing", words, "entered", "structure and spacings as entered")
 
 
-def _both(length_m: float) -> str:
+def both(length_m: float) -> str:
+    """Return a length in metres and feet, for a sentence that is read in either.
+
+    Examples
+    --------
+    >>> both(3.048)
+    '3.05 m (10.0 ft)'
+    """
     return f"{length_m:.2f} m ({length_m / 0.3048:.1f} ft)"
 
 

@@ -11,13 +11,14 @@ from numpy.typing import NDArray
 
 from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
-from lcc.quantities.polygons import Array, area, volume
+from lcc.quantities.polygons import TOUCH_M, Array, area, volume
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import Facet, RoofPart, facets, parts
 from lcc.quantities.tributary import carried_m2
 from lcc.quantities.wind_zones import WindZones
 
 _CELL_M, _CLOSE_M = 2e-3, 1.5e-3
+_ANY_PART = -1
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ class RoofFrame:
         frames = [frame for part in self.parts for frame in self._frames(part)]
         more = [self.zones.purlins(frame) if self.zones else () for frame in frames]
         every = [(*frame.purlin_lines, *zoned) for frame, zoned in zip(frames, more, strict=True)]
-        return _without_doubles(frames, every)
+        return _without_doubles(frames, every, self.valleys)
 
     @cached_property
     def zones(self) -> WindZones | None:
@@ -81,6 +82,12 @@ class RoofFrame:
         if site.basic_wind_m_s is None or site.roof_height_m is None:
             return None
         return WindZones(site, self.parts, self.edges)
+
+    @cached_property
+    def valleys(self) -> Array:
+        """Start and end of every sloping valley in plan [m], of shape (valleys, 2, 2)."""
+        chosen = self.edges.role == "valley"
+        return np.stack([self.edges.start[chosen], self.edges.end[chosen]], axis=1)
 
     def _frames(self, part: RoofPart) -> list[FallFrame]:
         own: dict[str, list[Facet]] = {fall.side: [] for fall in part.falls}
@@ -116,15 +123,26 @@ def roof_frame(framing: Framing) -> RoofFrame:
 
 
 def _without_doubles(
-    frames: list[FallFrame], every: list[tuple[PurlinLine, ...]]
+    frames: list[FallFrame], every: list[tuple[PurlinLine, ...]], valleys: Array
 ) -> tuple[FramedFall, ...]:
-    """Return all falls, each post where several lines meet kept by the first, with its load."""
-    seen = _Places()
-    owners = np.array([
-        seen.first(frame.part.index, *frame.place(u, line.from_eave_m))
+    """Return all falls, each post where several lines meet kept by the first, with its load.
+
+    Notes
+    -----
+    Two parts that stand beside each other keep their own posts, but for those in a valley between
+    them: one post of one length carries both.
+    """
+    stand = [
+        (frame.part.index, *frame.place(u, line.from_eave_m), high)
         for frame, lines in zip(frames, every, strict=True)
         for line in lines
-        for u in line.posts_m.tolist()
+        for u, high in zip(line.posts_m.tolist(), line.heights_m.tolist(), strict=True)
+    ]
+    shared = _beside(np.array(stand)[:, 1:3], valleys)
+    seen = _Places()
+    owners = np.array([
+        seen.first(_ANY_PART if in_valley else part, x, y, high)
+        for (part, x, y, high), in_valley in zip(stand, shared.tolist(), strict=True)
     ], dtype=np.int64)  # fmt: skip
     borne = np.concatenate([carried_m2(*each) for each in zip(frames, every, strict=True)])
     carried = np.bincount(owners, borne, minlength=len(owners)).astype(np.float64)
@@ -139,23 +157,38 @@ def _without_doubles(
     return tuple(found)
 
 
+def _beside(points: Array, segments: Array) -> NDArray[np.bool_]:
+    """Tell which points lie on any of some segments."""
+    if not len(segments):
+        return np.zeros(len(points), dtype=bool)
+    start, run = segments[:, 0], segments[:, 1] - segments[:, 0]
+    from_start = points[:, None, :] - start
+    part = np.clip((from_start * run).sum(axis=2) / (run**2).sum(axis=1), 0.0, 1.0)
+    off = np.linalg.norm(from_start - part[..., None] * run, axis=2)
+    return np.asarray((off < 2 * _CLOSE_M).any(axis=1))
+
+
 class _Places:
     """Places of posts, by cells of their plan, so that one close by is found at once."""
 
     def __init__(self) -> None:
-        self.cells: dict[tuple[int, int, int], tuple[float, float, int]] = {}
+        self.cells: dict[tuple[int, int, int], list[tuple[float, float, float, int]]] = {}
         self.count = 0
 
-    def first(self, part: int, x: float, y: float) -> int:
-        """Take a post in, and return the first of its part within 1.5 mm of it, or itself."""
+    def first(self, part: int, x: float, y: float, high: float) -> int:
+        """Take a post in, and return the first within 1.5 mm of it, or itself.
+
+        In a valley, posts of other parts count where they are as long.
+        """
         number, self.count = self.count, self.count + 1
         across, along = round(x / _CELL_M), round(y / _CELL_M)
         for i in (across - 1, across, across + 1):
             for j in (along - 1, along, along + 1):
-                near = self.cells.get((part, i, j))
-                if near and abs(near[0] - x) < _CLOSE_M and abs(near[1] - y) < _CLOSE_M:
-                    return near[2]
-        self.cells[part, across, along] = x, y, number
+                for near in self.cells.get((part, i, j), ()):
+                    alike = part != _ANY_PART or abs(near[2] - high) < TOUCH_M
+                    if alike and abs(near[0] - x) < _CLOSE_M and abs(near[1] - y) < _CLOSE_M:
+                        return near[3]
+        self.cells.setdefault((part, across, along), []).append((x, y, high, number))
         return number
 
 

@@ -63,6 +63,8 @@ class Members:
         "length", "Added for longer spans than stated, as purlin")]
     posts_not_given: Annotated[int, Whole(
         "Posts that the stated spacings ask for and the structure does not give")]
+    valley_support_m: Annotated[float, Quantity(
+        "length", "Support under sloping valleys, counted as purlin")]
 
 
 @dataclass(frozen=True)
