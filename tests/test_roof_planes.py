@@ -368,6 +368,28 @@ def test_what_needs_a_decision_is_flagged_with_part_and_edge():
     assert "Part 1 drains at its back against the wall of part 2" in _words(into_wall)
 
 
+def test_parts_that_do_not_touch_are_flagged_with_the_gap():
+    """40 by 30 ft behind 80 by 50 ft, typed at 50.5 ft; a third part 5 ft to the right of both."""
+    foot = 0.3048
+    main, wing, lone = (Rectangle(length * foot, width * foot, x_m=x * foot, y_m=y * foot)
+                        for length, width, x, y in
+                        ((80, 50, 0, 0), (40, 30, 40, 50.5), (20, 20, 85, 0)))  # fmt: skip
+    words = _words(quantities(Framing((main, wing, lone))))
+    assert "Part 1 and part 2 do not touch: the gap is 0.15 m (0.5 ft)." in words
+    assert "Part 1 and part 3 do not touch: the gap is 1.52 m (5.0 ft)." in words
+    joined = (main, replace(wing, y_m=50 * foot), replace(lone, x_m=80 * foot))
+    assert "do not touch" not in _words(quantities(Framing(joined)))
+
+
+def test_an_overlap_names_both_parts_and_its_size():
+    with pytest.raises(CaseError) as refused:
+        Framing((Rectangle(20.0, 10.0), Rectangle(5.0, 5.0, x_m=20.0), Rectangle(9.0, 9.0, x_m=19)))
+    assert refused.value.allowed == (
+        "a place clear of part 1: part 3 overlaps part 1 by 1.00 m (3.3 ft) along x and "
+        "9.00 m (29.5 ft) along y"
+    )
+
+
 @pytest.mark.thorough
 def test_forty_parts_are_taken_off_in_under_three_tenths_of_a_second():
     from time import perf_counter

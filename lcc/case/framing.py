@@ -17,6 +17,7 @@ from lcc.case.rectangle import Rectangle
 from lcc.case.unit_prices import UnitPrices
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.errors import CaseError
+from lcc.units.texts import both
 
 _MAKER = "invented; replace by the framing maker's figure"
 _HOUSE = "ordinary light framing"
@@ -155,7 +156,7 @@ class Framing(CasePart):
         if not self.rectangles:
             raise CaseError("rectangles", [], "at least one rectangle")
         for first, second in combinations(range(len(self.rectangles)), 2):
-            _check_apart(self.rectangles[first], self.rectangles[second], second)
+            _check_apart(self.rectangles, first, second)
         plan_m2 = sum(each.length_m * each.width_m for each in self.rectangles)
         if self.wet_area_m2 > plan_m2:
             raise CaseError("wet_area", self.wet_area_m2, "at most the plan area")
@@ -164,13 +165,14 @@ class Framing(CasePart):
 # fmt: on
 
 
-def _check_apart(first: Rectangle, second: Rectangle, index: int) -> None:
+def _check_apart(rectangles: tuple[Rectangle, ...], index: int, later: int) -> None:
     """Refuse a rectangle that overlaps another by more than a millimetre."""
+    first, second = rectangles[index], rectangles[later]
     across = min(first.x_m + first.length_m, second.x_m + second.length_m) - max(
         first.x_m, second.x_m
     )
     along = min(first.y_m + first.width_m, second.y_m + second.width_m) - max(first.y_m, second.y_m)
     if across > 1e-3 and along > 1e-3:
-        raise CaseError(
-            f"rectangles.{index}.x", second.x_m, "a place clear of the rectangles before it"
-        )
+        allowed = (f"a place clear of part {index + 1}: part {later + 1} overlaps part "
+                   f"{index + 1} by {both(across)} along x and {both(along)} along y")  # fmt: skip
+        raise CaseError(f"rectangles.{later}.x", second.x_m, allowed)

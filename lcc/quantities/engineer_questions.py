@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from lcc.quantities.roof_edges import side_of
-from lcc.quantities.roof_flags import both
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.results.takeoff_result import DriftPlace, WindZone
+from lcc.units.texts import both
 
 _IMPORTANCE = {"I": 0.8, "II": 1.0, "III": 1.1, "IV": 1.2}
 COLD_ROOF = 1.1  # thermal factor of a ventilated roof over insulation

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from lcc.case.fields import Basis
@@ -11,14 +12,23 @@ from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import Meeting, RoofPart, crest_over_eave_m, meetings, runs_on
 from lcc.results.takeoff_result import SurveyFlag
+from lcc.units.texts import both
 
 _TRADE: Basis = "common practice"
+_NARROW_M = 0.6  # a gap that is more likely a slip of the plan than two buildings
 _INNER = "inner gutters are avoided where the plan allows"
 
 
 def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
     """Return a flag for every edge, touch and span that needs a decision, each once."""
-    found = (*_gutters(roof), *_points(roof), *_drains(roof), *_spans(roof), *_wings(roof))
+    found = (
+        *_gutters(roof),
+        *_points(roof),
+        *_apart(roof.parts),
+        *_drains(roof),
+        *_spans(roof),
+        *_wings(roof),
+    )
     return tuple(dict.fromkeys(found))
 
 
@@ -74,6 +84,31 @@ def _corner(one: RoofPart, other: RoofPart) -> tuple[float, float] | None:
     return low if alike else None
 
 
+def _apart(parts: tuple[RoofPart, ...]) -> Iterator[SurveyFlag]:
+    """Yield the gap to every part, or group of parts, that touches no other, and narrow gaps."""
+    gaps = {(one.index, other.index): _gap_m(one, other)
+            for one in parts for other in parts[one.index + 1 :]}  # fmt: skip
+    group = list(range(len(parts)))
+    for (one, other), gap in gaps.items():
+        if gap <= TOUCH_M:
+            group = [group[one] if each == group[other] else each for each in group]
+    named = {pair for pair, gap in gaps.items() if TOUCH_M < gap < _NARROW_M}
+    for each in sorted(set(group) - {group[0]}):
+        out = [pair for pair in gaps if (group[pair[0]] == each) != (group[pair[1]] == each)]
+        named.add(min(out, key=gaps.__getitem__))
+    for one, other in sorted(named):
+        words = f"{parts[one].name.capitalize()} and {parts[other].name} do not touch"
+        yield _flag(f"{words}: the gap is {both(gaps[one, other])}. They are framed as two roofs, "
+                    "each with its own edges; if they are one roof, correct the plan.",
+                    "parts of one roof share an edge")  # fmt: skip
+
+
+def _gap_m(one: RoofPart, other: RoofPart) -> float:
+    a, b = one.bounds, other.bounds
+    across, along = (max(a[k] - b[k + 2], b[k] - a[k + 2], 0.0) for k in (0, 1))
+    return math.hypot(across, along)
+
+
 def _holds(part: RoofPart, point: tuple[float, float]) -> bool:
     left, front, right, back = part.bounds
     across = left - TOUCH_M <= point[0] <= right + TOUCH_M
@@ -122,17 +157,6 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
 def _span(message: str) -> SurveyFlag:
     words = f"{message} The engineer sizes the member; no saving is taken for it."
     return SurveyFlag("bearing_spacing", words, "entered", "structure and spacings as entered")
-
-
-def both(length_m: float) -> str:
-    """Return a length in metres and feet, for a sentence that is read in either.
-
-    Examples
-    --------
-    >>> both(3.048)
-    '3.05 m (10.0 ft)'
-    """
-    return f"{length_m:.2f} m ({length_m / 0.3048:.1f} ft)"
 
 
 def _wings(roof: RoofFrame) -> Iterator[SurveyFlag]:

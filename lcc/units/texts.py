@@ -91,3 +91,14 @@ def example_text(kind: str) -> str:
     """Return a text of a kind in its customary unit."""
     text = unit(kind, "ip").text or next(iter(TABLE[kind]), "")
     return f"12.5 {text}".strip()
+
+
+def both(length_m: float) -> str:
+    """Return a length in metres and feet, for a sentence that is read in either.
+
+    Examples
+    --------
+    >>> both(3.048)
+    '3.05 m (10.0 ft)'
+    """
+    return f"{length_m:.2f} m ({length_m / 0.3048:.1f} ft)"
