@@ -2,6 +2,7 @@
 
 import copy
 import json
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from lcc.case.fields import case_name, facts_of
 from lcc.case.other_work import OtherWork
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import Quantities, of_retrofit
+from web.format import cut_length
 from web.proposal import document as printed
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
@@ -126,3 +128,53 @@ def test_the_whole_survey_entered_is_typeset(hall, units, pdf_text):
     words = pdf_text(printed.proposal_pdf(case, units, tuple(printed.PARTS)))
     for heading in ("Zones of wind", "Where snow may drift", "Gutters and downspouts"):
         assert heading in words
+
+
+def test_posts_and_cut_list_give_a_line_of_posts_the_same_length(hall, answered, pdf_text):
+    """Rounded up to the next sixteenth, or millimetre, never to three digits."""
+    for units, step, per in (("ip", 192, "ft"), ("si", 1000, "m")):
+        taken = of_retrofit(_with(hall, ("", SLOPED)).case.alternatives[0])
+        found = schemas.schema_for(Quantities, units, reply=True)().dump(taken)
+        posts = {mark: row for row in found["posts"] for mark in row["mark"].split(", ")}
+        level = [one for one in found["cut_list"] if one["mark"].partition("-")[0] in posts]
+        assert len(level) >= 10, per
+        for one in level:
+            row = posts[one["mark"].partition("-")[0]]
+            assert row["shortest"] - 0.001 <= one["length"] <= row["tallest"] + 1e-9
+            if one["pieces"] == row["posts"]:
+                assert cut_length(one["length"], units) == cut_length(row["tallest"], units)
+            over = _read(cut_length(one["length"], units)) / step - one["length"]
+            assert -1e-4 < over <= 1 / step
+
+
+SLOPED = {"slope": 0.37, "lowest_post": 1.23}
+
+
+def _read(text):
+    """Sixteenths of an inch, or millimetres, of a length on paper."""
+    if "'" not in text:
+        return int(text.replace(",", ""))
+    feet, inches = text.rstrip('"').split("'-")
+    return 192 * int(feet.replace(",", "")) + float(16 * sum(map(Fraction, inches.split())))
+
+
+def test_the_crew_alone_reads_no_prices_on_its_sheet(hall, pdf_text):
+    case = _with(hall, *ENTRIES).case
+    words = pdf_text(printed.proposal_pdf(case, "ip", ("crew",)))
+    own, _, rest = words.rpartition("Other cautions of the comparison")
+    assert "prices are invented" in rest
+    assert "prices are invented" not in own
+    assert own.index("Anchor points") < own.index("Cut list")
+    for work in ("Loose stone: about", "Rooftop units to lift: 2"):
+        assert work in own
+
+
+def test_the_engineer_gets_what_was_entered_and_signs_for_information_only(hall, pdf_text):
+    case = _with(hall, *ENTRIES).case
+    words = " ".join(pdf_text(printed.proposal_pdf(case, "ip", ("engineer",))).split())
+    for told in ("Received for information only", "115 mph", "Risk category", "III", "Exposure",
+                 "every 5 ft", "left 2 ft", "Steel area of a post", "1 in²", "1.25 in is entered",
+                 "not to be relied on until it is weighed"):  # fmt: skip
+        assert told in words, told
+    assert "Within the travel" not in words
+    assert "less taken off" not in words

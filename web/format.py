@@ -2,9 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from fractions import Fraction
+
+from lcc import units
 from lcc.figures import MINUS, NOTHING, chance, rounded, said, shown
 
-__all__ = ["MINUS", "NOTHING", "brief", "chance", "entry", "rounded", "said", "shown"]
+__all__ = [
+    "CUT_UNIT", "MINUS", "NOTHING", "brief", "chance", "cut_length", "entry", "rounded", "said",
+    "shown",
+]  # fmt: skip
+
+CUT_UNIT = {"ip": "ft in", "si": "mm"}  # of lengths that are cut or set out
+_SIXTEENTHS = 192  # of an inch, in a foot
+_NOISE = 0.02  # of a sixteenth or a millimetre, not rounded up
 
 
 def entry(value: float) -> str:
@@ -34,3 +45,25 @@ def brief(value: float) -> str:
         if size >= unit:
             return f"{MINUS if value < 0 else ''}${size / unit:.3g}{letter}"
     return shown(round(value), "money")
+
+
+def cut_length(value: float, system: units.System) -> str:
+    r"""Return a length to cut by: up to the next sixteenth of an inch, or the next millimetre.
+
+    Parameters
+    ----------
+    value : float
+        The length in the unit of the reply [ft or m].
+    system : "ip" or "si"
+
+    Examples
+    --------
+    >>> cut_length(14.0486, "ip"), cut_length(80.0, "ip"), cut_length(4.2813, "si")
+    ('14\'-0 5/8"', '80\'-0"', '4,282')
+    """
+    if system == "si":
+        return f"{math.ceil(1000 * value - _NOISE):,}"
+    feet, rest = divmod(math.ceil(_SIXTEENTHS * value - _NOISE), _SIXTEENTHS)
+    inches, sixteenths = divmod(rest, 16)
+    fraction = f" {Fraction(sixteenths, 16)}" if sixteenths else ""
+    return f"{feet:,}'-{inches}{fraction}\""

@@ -12,7 +12,7 @@ from lcc.quantities.openings import ventilators
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import CutPiece, Services
 
-_SAME_M = 5e-4  # lengths this close are cut alike
+_SAME_M = 5e-4  # lengths this close are cut alike, as long as the longest of them
 
 
 def line_mark(frame: FallFrame, number: int) -> str:
@@ -43,11 +43,16 @@ def _posts(fall: FramedFall) -> Iterator[CutPiece]:
         order = np.argsort(line.posts_m)
         heights = line.heights_m[order].tolist()
         start = 1
-        for length, group in groupby(heights, key=lambda high: round(high / _SAME_M)):
-            count = len(list(group))
+        for _, group in groupby(heights, key=_alike):
+            alike = list(group)
+            count = len(alike)
             yield CutPiece(_range(f"P{line_mark(fall.frame, line.number)}", start, count), "post",
-                           count, length * _SAME_M)  # fmt: skip
+                           count, max(alike))  # fmt: skip
             start += count
+
+
+def _alike(length_m: float) -> int:
+    return round(length_m / _SAME_M)
 
 
 def _range(mark: str, start: int, count: int) -> str:
@@ -83,10 +88,11 @@ def _panels(frame: FallFrame) -> Iterator[CutPiece]:
     single = lengths[numbers == 1] * frame.secant
     several = lengths[numbers > 1] / numbers[numbers > 1] * frame.secant
     counted = [*single.tolist(), *np.repeat(several, numbers[numbers > 1]).tolist()]
-    alike = groupby(sorted(round(each / _SAME_M) for each in counted))
+    alike = groupby(sorted(counted), key=_alike)
     mark = f"S{line_mark(frame, 0)[:-1]}"
-    for place, (length, group) in enumerate(alike, start=1):
-        yield CutPiece(f"{mark}{place}", "panel", len(list(group)), length * _SAME_M)
+    for place, (_, group) in enumerate(alike, start=1):
+        lengths_m = list(group)
+        yield CutPiece(f"{mark}{place}", "panel", len(lengths_m), max(lengths_m))
 
 
 def _openings(roof: RoofFrame, services: Services) -> Iterator[CutPiece]:

@@ -10,6 +10,9 @@ from web.proposal.annex_comparison import scope_table
 from web.proposal.blocks import Block, bullets, heading, sheet, small
 from web.proposal.offer import Offer
 
+CONTINUED = "Letter, continued: answer, scope, cautions"
+OTHERS = "Other cautions of the comparison"
+
 
 def flags(offer: Offer) -> Block:
     """Return the annex of flags and cautions."""
@@ -17,27 +20,39 @@ def flags(offer: Offer) -> Block:
 
 
 def cautioned(offer: Offer, titles: Sequence[str]) -> Iterator[Block]:
-    """Yield the cautions of a sheet's own subjects, and all of them where no annex has them."""
+    """Yield the cautions of a sheet's own subjects, and where the others are."""
     groups = caution_groups(offer.reply)
-    told = [one for one in groups if "flags" not in offer.parts or one[0] in titles]
+    told = [one for one in groups if one[0] in titles]
     for title, cautions in told:
         yield heading(title)
         yield bullets(cautions)
     left = sum(len(cautions) for _, cautions in groups) - sum(len(some) for _, some in told)
     if left:
-        yield small(f"{left} more cautions: see “{offer.title('flags')}”.")
+        yield small(f"{left} more cautions: see “{_place(offer)}”.")
+
+
+def _place(offer: Offer) -> str:
+    if "flags" in offer.parts:
+        return offer.title("flags")
+    return CONTINUED if "letter" in offer.parts else OTHERS
+
+
+def others(offer: Offer, titles: Sequence[str]) -> Block:
+    """Return the cautions that sheets printed without letter and annex do not have."""
+    return sheet(OTHERS, "", _blocks(offer.reply, titles))
 
 
 def continued(offer: Offer) -> Block:
     """Return what a letter without annexes may not hold: whole answer, scope, cautions."""
     return sheet(
-        "Letter, continued: answer, scope, cautions",
+        CONTINUED,
         offer.reply["verdict"],
         [scope_table(offer.reply, (0, offer.place)), *_blocks(offer.reply)],
     )
 
 
-def _blocks(reply: Reply) -> Iterator[Block]:
+def _blocks(reply: Reply, but: Sequence[str] = ()) -> Iterator[Block]:
     for title, cautions in caution_groups(reply):
-        yield heading(title)
-        yield bullets(cautions)
+        if title not in but:
+            yield heading(title)
+            yield bullets(cautions)

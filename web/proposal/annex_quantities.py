@@ -82,7 +82,7 @@ def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
         if len(rows.columns) > len(NARROW):
             yield heading(title, 3)
             yield _wide(rows)
-    yield bullets(flags_of(result))
+    yield bullets(flags_of(result, offer.reply["units"]))
 
 
 def _wide(rows: Table) -> Block:
@@ -127,13 +127,26 @@ def _each(price: Reply) -> Reply:
     return {**price, "kind": "price_each"} if price["kind"] == "money" else price
 
 
-def flags_of(result: Reply) -> Iterator[str]:
-    """Yield what the survey of a retrofit flags, and what its panels' movement asks for."""
+def flags_of(result: Reply, system: units.System) -> Iterator[str]:
+    """Yield what the survey of a retrofit flags, and how far its panels move."""
     taken = result["quantities"]
     if taken["movement"]:
-        yield taken["movement"]["verdict"]
+        yield _moved(taken["movement"], system)
     for flag in taken["flags"]:
         yield f"{flag['message']} ({flag['basis']}: {flag['source']})"
+
+
+def _moved(movement: Reply, system: units.System) -> str:
+    """Movement against the travel of a clip, in figures; a judgement only where it warns."""
+    travel = movement["clip_travel"]
+    moved, entered = (amount({"value": one or 0.0, "kind": "thickness"}, system)
+                      for one in (movement["movement"], travel))  # fmt: skip
+    told = f"Panels move {moved} at their free end between their coldest and hottest hour"
+    if travel is None:
+        return f"{told}; no travel of the clip is entered."
+    half = max(movement["growth"], movement["shrinkage"]) > travel / 2
+    warning = f" {movement['verdict']}" if half or movement["movement"] > travel else ""
+    return f"{told}; {entered} is entered as the travel of a clip.{warning}"
 
 
 def figure(svg: str) -> Block:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from lcc import units
 from lcc.case import MetalRetrofit
 from lcc.caution_texts import CLIMB, FIRE, STRUCTURE
 from web import format as fmt
+from web.answer_tables import amount
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
 from web.proposal.annex_quantities import figure, flags_of
-from web.proposal.blocks import Block, blanks, bullets, heading, sheet, table
+from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table
 from web.proposal.engineer_sheet import drainage, posts
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
@@ -20,6 +22,7 @@ LEAD = (
     "Verify every length in the field before cutting: heights come from a survey, and an old deck "
     "is not level. Build from the engineer’s drawings, not from this sheet."
 )
+SUBJECTS = (CLIMB, STRUCTURE, FIRE)  # the cautions of this sheet
 BY_HAND = (
     "Deck height at the four corners and the drains",
     "Soft, wet or rusted deck: where",
@@ -28,42 +31,78 @@ BY_HAND = (
 )
 
 
+STEPS = {"ip": "sixteenth of an inch", "si": "millimetre"}
+NET = (
+    "A purlin is listed in one piece from end to end: stock lengths, laps and splices are the "
+    "engineer’s, and are added."
+)
+MARKS = (
+    "A mark is a name, not a distance: set out by the column “From the eave”. Lines that close up "
+    "at edges for wind may have later numbers. The drawing in section shows one cut only, and "
+    "not every line."
+)
+
+
 def crew_sheet(offer: Offer) -> Block:
     """Return the sheet for the crew."""
     return sheet(
         "Sheet for the crew",
         LEAD,
-        [*(block for each in surveyed(offer) for block in _blocks(offer, *each)),
-         *cautioned(offer, (CLIMB, STRUCTURE, FIRE)), blanks(BY_HAND)],
+        [heading("Found on the roof before work begins"), blanks(BY_HAND),
+         *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
+         *cautioned(offer, SUBJECTS)],
     )  # fmt: skip
 
 
 def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> Iterator[Block]:
     system, quantities = offer.reply["units"], result["quantities"]
     yield heading(taken.name)
+    work = list(_before(quantities, system))
+    if work:
+        yield heading("Work before and beside the frame", 3)
+        yield bullets(work)
     yield figure(taken.section)
     yield heading("Posts by line", 3)
     yield posts(quantities, system)
+    yield small(MARKS)
     yield heading("Cut list by mark", 3)
     yield _cut_list(quantities["cut_list"], system)
+    yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
     yield heading("Purlins, bracing, panels and openings", 3)
     yield _pieces(quantities, system)
     yield from drainage(quantities, system)
     yield figure(taken.plan)
-    found = list(flags_of(result))
+    found = list(flags_of(result, system))
     if found:
         yield heading("Flags of the survey", 3)
         yield bullets(found)
 
 
+def _before(quantities: Reply, system: units.System) -> Iterator[str]:
+    """Name the work that is no member of the frame: what is taken off, lifted and closed."""
+    services = quantities["services"]
+    for one in quantities["removed"]:
+        mass = amount({"value": one["mass"], "kind": "mass"}, system)
+        yield (f"{one['component']}: about {mass} is taken off and lowered to the ground as it is "
+               "lifted, never heaped on the deck.")  # fmt: skip
+    if services["rooftop_units"]:
+        yield (f"Rooftop units to lift: {services['rooftop_units']}, with {services['curbs']} new "
+               f"curbs; crane days: {services['crane_days']}. Weights are not surveyed: ask for "
+               "them before a lift is planned.")  # fmt: skip
+    if services["tear_out"]:
+        torn = amount({"value": services["tear_out"], "kind": "area"}, system)
+        yield f"Wet area to tear out: {torn}."
+    if services["skylights_carried"] or services["skylights_covered"]:
+        yield "Skylights: their places are not surveyed and not on the drawings. Guard each one."
+
+
 def _cut_list(pieces: Sequence[Reply], system: units.System) -> Block:
     """Every mark with its pieces and their length, to be verified in the field."""
-    unit = units.unit("length", system).display
     return table(
         [("Mark", 1.6, "left"), ("What", 2.0, "left"), ("Pieces", 0.7, "right"),
-         (f"Length of one, {unit}", 1.0, "right")],
+         (f"Length of one, {fmt.CUT_UNIT[system]}", 1.0, "right")],
         ((one["mark"], one["what"], f"{one['pieces']:,}",
-          fmt.shown(one["length"], "length") if one["length"] else "") for one in pieces),
+          fmt.cut_length(one["length"], system) if one["length"] else "") for one in pieces),
         dense=True,
     )  # fmt: skip
 
@@ -90,10 +129,17 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
               "Downspouts tied into the storm drain": services["storm_ties"]}  # fmt: skip
 
     def long(value: float) -> str:
-        return f"{fmt.shown(value, 'length')} {unit}"
+        return f"{math.ceil(value - 1e-6):,} {unit}"
 
     rows = [(what, f"{count} lines", long(value)) for what, (count, value) in lines.items()]
-    rows.append(("Panels", f"{members['panels']:,}", f"longest {long(panel)}"))
+    rows.append(("Panels", f"{members['panels']:,}", f"longest {fmt.cut_length(panel, system)}"))
     rows += [(what, f"{count:,}", "") for what, count in pieces.items() if count]
     rows += [(what, "", long(value)) for what, value in lengths.items() if value]
-    return table([("What", 1.6, "left"), ("Pieces", 0.8, "right"), ("Length", 1.0, "right")], rows)
+    return table(
+        [
+            ("What", 1.6, "left"),
+            ("Pieces", 0.8, "right"),
+            ("Length together, rounded up", 1.0, "right"),
+        ],
+        rows,
+    )

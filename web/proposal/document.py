@@ -17,11 +17,13 @@ from lcc.units import System
 from web.charts import Reply
 from web.proposal.annex_assumptions import assumptions
 from web.proposal.annex_comparison import comparison
-from web.proposal.annex_flags import continued, flags
+from web.proposal.annex_flags import continued, flags, others
 from web.proposal.annex_quantities import quantities
 from web.proposal.blocks import Block
+from web.proposal.crew_sheet import SUBJECTS as CREW
 from web.proposal.crew_sheet import crew_sheet
 from web.proposal.cut_names import cut
+from web.proposal.engineer_sheet import SUBJECTS as ENGINEER
 from web.proposal.engineer_sheet import engineer_sheet
 from web.proposal.letter import letter
 from web.proposal.offer import Offer
@@ -38,7 +40,7 @@ PARTS: Mapping[str, Callable[[Offer], Block]] = {
     "crew": crew_sheet,
 }
 USUAL = ("letter", "comparison", "quantities", "assumptions", "flags")
-SURVEYED = ("engineer", "crew")
+SURVEYED = {"engineer": ENGINEER, "crew": CREW}  # sheets, and the cautions that they have
 FOOT = 36  # letters of a name at the foot of every page
 PAPERS = ("by-units", "letter", "a4")
 SIZES = {"letter": "us-letter", "a4": "a4"}
@@ -114,6 +116,9 @@ def document(case: Case, reply: Reply, parts: Sequence[str], size: str) -> dict[
     made = [PARTS[name](offer) for name in offer.parts]
     if "letter" in offer.parts and not {"flags", "comparison"} <= set(offer.parts):
         made.insert(1, {**continued(offer), "kind": "unsaid"})
+    told = [title for name in offer.parts for title in SURVEYED.get(name, ())]
+    if told and not {"letter", "flags"} & set(offer.parts):
+        made.append(others(offer, told))
     return {
         "title": f"Proposal: {reply['name']}",
         "author": case.proposal.company,

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Callable, Iterator, Sequence
 
 from lcc import units
-from lcc.case import MetalRetrofit
+from lcc.case import Framing, MetalRetrofit, Rectangle
+from lcc.case.fields import CasePart, Origin, facts_of
 from lcc.case.rectangle import OPPOSITE
+from lcc.caution_texts import STRUCTURE
+from lcc.quantities.engineer_questions import COLD_ROOF
 from web import format as fmt
+from web.answer_tables import amount
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
 from web.proposal.annex_quantities import figure, flags_of, layered
@@ -32,11 +35,28 @@ LEAD = (
     "Figures of a budget survey, for a licensed structural engineer to check and to replace. "
     "Nothing here is a design, and nothing here is an approval."
 )
+SUBJECTS = (STRUCTURE,)  # the cautions of this sheet
+LOADED = (
+    "Arithmetic, not reactions. Dead load: the roof that one post carries times the load added "
+    "over the plan area. Snow, where it is entered: the same roof times the flat roof snow load, "
+    "not reduced by slope, without drift, sliding or unbalanced snow. Uplift is not listed by "
+    "post: it is the uplift of its zone times the same roof. No ponding. The engineer sets the "
+    "reactions."
+)
+CREDIT = (
+    "What is taken off is a credit not to be relied on until it is weighed. Stone may hold down a "
+    "loose-laid membrane: the engineer says what holds it once the stone is gone."
+)
+RECEIVED = (
+    "Received for information only. The engineer’s own drawings govern; a name below does not "
+    "adopt this sheet."
+)
 # What the tool cannot answer; each is a line to write on.
 QUESTIONS = (
     "Basic wind speed, exposure, risk category, edition of the standard",
     "Uplift in field, edge and corner; clip and purlin spacing there",
-    "Ground snow load; drift at steps, parapets and units",
+    "Ground snow load, and the least load of low slopes",
+    "Drift at steps, parapets and units; unbalanced and sliding snow, snow in valleys",
     "Capacity of the roof structure for the load added",
     "Where posts may stand: joists, beams, walls; deck between them",
     "Deck: kind, thickness, condition, pull-out of anchors",
@@ -53,8 +73,8 @@ def engineer_sheet(offer: Offer) -> Block:
         "Sheet for the structural engineer",
         LEAD,
         [*(block for each in surveyed(offer) for block in _blocks(offer, *each)), *layered(offer),
-         *cautioned(offer, ("Structure",)), heading("To be decided by the engineer"),
-         blanks(QUESTIONS), blanks(("Engineer, licence", "Date"))],
+         *cautioned(offer, SUBJECTS), heading("To be decided by the engineer"),
+         blanks(QUESTIONS), small(RECEIVED), blanks(("Name, licence", "Date"))],
     )  # fmt: skip
 
 
@@ -68,17 +88,17 @@ def _blocks(
     yield from _loads(quantities, system)
     yield heading("Posts by line", 3)
     yield posts(quantities, system, loaded=True)
-    yield small(
-        "Dead load: the roof that one post carries times the load over the plan area. No snow, "
-        "wind or ponding: the engineer sets the reactions."
-    )
+    yield small(LOADED)
     yield from _wind(quantities, system)
     yield from _snow(quantities, system)
     yield from drainage(quantities, system)
     yield heading("Members and spacing", 3)
-    yield _members(retrofit, quantities, system)
+    assert retrofit.framing is not None
+    yield _members(retrofit.framing, quantities, system)
+    yield heading("Steel, wind, snow and deck as taken here", 3)
+    yield _entered(retrofit.framing, system)
     yield heading("Flags of the survey", 3)
-    yield bullets(flags_of(result))
+    yield bullets(flags_of(result, system))
     yield heading("Questions of this survey", 3)
     yield bullets(quantities["questions"])
     yield figure(taken.plan)
@@ -88,25 +108,25 @@ def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
     mass, load = (units.unit(kind, system).display for kind in ("mass", "mass_per_area"))
     added, removed = quantities["loads"], quantities["removed"]
     rows: list[Sequence[Cell]] = [_load(one, 1) for one in added]
-    rows.append(_total("All that is added", added, quantities["total_load"]))
+    total = sum(one["mass"] for one in added), quantities["total_load"]
+    rows.append([marked(words, "strong")
+                 for words in ("All that is added", *map(fmt.shown, total))])  # fmt: skip
+    figures: list[Column] = [
+        (f"Mass, {mass}", 1.0, "right"), (f"Over the plan area, {load}", 1.0, "right")
+    ]  # fmt: skip
+    yield table([("Component", 2.0, "left"), *figures], rows)
     if removed:
-        rows += [_load(one, -1) for one in removed]
-        every = [*added, *({**one, "mass": -one["mass"]} for one in removed)]
-        rows.append(_total("Added less taken off", every, quantities["net_load"]))
-    yield table([("Component", 2.0, "left"), (f"Mass, {mass}", 1.0, "right"),
-                 (f"Over the plan area, {load}", 1.0, "right")], rows)  # fmt: skip
-    if not removed:
-        yield small("Nothing is taken off by this survey: coverings, ballast and insulation stay.")
+        name: Column = ("Taken off, not credited above", 2.0, "left")
+        yield table([name, *figures], (_load(one, -1) for one in removed))
+    yield small(
+        CREDIT
+        if removed
+        else "Nothing is taken off by this survey: coverings, ballast and insulation stay."
+    )
 
 
 def _load(one: Reply, sign: int) -> Sequence[Cell]:
-    name = one["component"] if sign > 0 else f"Taken off: {one['component'].lower()}"
-    return name, fmt.shown(sign * one["mass"]), fmt.shown(sign * one["load"])
-
-
-def _total(name: str, loads: Sequence[Reply], load: float) -> Sequence[Cell]:
-    sums = (name, fmt.shown(sum(one["mass"] for one in loads)), fmt.shown(load))
-    return [marked(words, "strong") for words in sums]
+    return one["component"], fmt.shown(sign * one["mass"]), fmt.shown(sign * one["load"])
 
 
 def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
@@ -136,8 +156,11 @@ def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
         return
     yield heading("Snow", 3)
     if quantities["roof_snow"] is not None:
-        yield text(f"Flat roof snow load by the ground snow load entered: "
-                   f"{fmt.shown(quantities['roof_snow'])} {load}.")  # fmt: skip
+        yield text(
+            f"Flat roof snow load by the ground snow load entered: "
+            f"{fmt.shown(quantities['roof_snow'])} {load}, from 0.7 Ce Ct Is pg with Ce 1.0, "
+            f"Ct {COLD_ROOF} and Is of the risk category (ASCE 7-16, from memory)."
+        )
     if quantities["drifts"]:
         yield table(
             [("Where snow may drift: located, not sized", 2.4, "left"),
@@ -165,7 +188,7 @@ def drainage(quantities: Reply, system: units.System) -> Iterator[Block]:
 
 
 def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> Block:
-    """Return the posts of every line with their heights, and the dead load on each if wanted.
+    """Return the posts of every line with their heights, and what each carries if wanted.
 
     Parameters
     ----------
@@ -173,30 +196,43 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
         The takeoff in the reply.
     system : "ip" or "si"
     loaded : bool
-        Whether to give the roof carried and the dead load of one post, for the engineer.
+        Whether to give the roof carried, dead load and snow of one post, for the engineer.
     """
-    length, mass, area = (units.unit(kind, system).display for kind in ("length", "mass", "area"))
-    rows = quantities["posts"]
+    cut, rows = fmt.CUT_UNIT[system], quantities["posts"]
     columns: list[Column] = [
         ("Mark", 0.7, "left"), ("Part", 0.5, "right"), ("Falls to", 0.9, "left"),
-        (f"From the eave, {length}", 1.0, "right"), (f"Shortest, {length}", 0.9, "right"),
-        (f"Tallest, {length}", 0.9, "right"), ("Posts", 0.7, "right"),
+        (f"From the eave, {cut}", 1.0, "right"), (f"Shortest, {cut}", 1.0, "right"),
+        (f"Tallest, {cut}", 1.0, "right"), ("Posts", 0.6, "right"),
     ]  # fmt: skip
     cells = [
-        (row["mark"], str(row["rectangle"]), _falls(row), fmt.shown(row["from_eave"], "length"),
-         fmt.shown(row["shortest"], "length"), fmt.shown(row["tallest"], "length"),
+        (row["mark"], str(row["rectangle"]), _falls(row),
+         *(fmt.cut_length(row[name], system) for name in ("from_eave", "shortest", "tallest")),
          f"{row['posts']:,}")
         for row in rows
     ]  # fmt: skip
     if not loaded:
         return table(columns, cells, dense=True)
-    columns += [(f"Roof a post carries, {area}", 1.0, "right"),
-                (f"Dead load on a post, {mass}", 1.0, "right")]  # fmt: skip
-    carried = [(fmt.shown(row["carried"], "area"), fmt.shown(row["reaction"]))
-               for row in rows]  # fmt: skip
-    return table(
-        columns, [(*row, *load) for row, load in zip(cells, carried, strict=True)], dense=True
-    )
+    more, carried = _carried(quantities, system)
+    both = [(*row, *load) for row, load in zip(cells, carried, strict=True)]
+    return table([*columns, *more], both, dense=True)
+
+
+def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], list[Sequence[Cell]]]:
+    """Return the roof, dead load and snow of one post of each line, snow where it is entered."""
+    mass, area = (units.unit(kind, system).display for kind in ("mass", "area"))
+    rows, snow = quantities["posts"], quantities["roof_snow"]
+    columns: list[Column] = [
+        (f"Roof a post carries, {area}", 0.9, "right"),
+        (f"Dead load on a post, {mass}", 0.9, "right"),
+    ]
+    cells: list[Sequence[Cell]] = [
+        (fmt.shown(row["carried"], "area"), fmt.shown(row["reaction"])) for row in rows
+    ]
+    if snow is None:
+        return columns, cells
+    columns.append((f"Snow on a post, {mass}", 0.8, "right"))
+    return columns, [(*cell, fmt.shown(snow * row["carried"]))
+                     for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
 
 
 def _falls(row: Reply) -> str:
@@ -204,14 +240,13 @@ def _falls(row: Reply) -> str:
     return f"{row['fall']}{other}"
 
 
-def _members(retrofit: MetalRetrofit, quantities: Reply, system: units.System) -> Block:
-    framing: Any = retrofit.framing
+def _members(framing: Framing, quantities: Reply, system: units.System) -> Block:
+    """Return what is laid out of each member, as surveyed."""
+    members, services = quantities["members"], quantities["services"]
 
     def length(value: float, kind: str = "length") -> str:
-        shown = fmt.shown(units.from_core(value, kind, system), kind)
-        return f"{shown} {units.unit(kind, system).display}"
+        return amount({"value": units.from_core(value, kind, system), "kind": kind}, system)
 
-    members, services = quantities["members"], quantities["services"]
     rows = [
         ("Posts along a purlin", length(framing.post_spacing_m)),
         ("Purlins down the slope", f"{length(framing.purlin_spacing_m)}, "
@@ -224,5 +259,42 @@ def _members(retrofit: MetalRetrofit, quantities: Reply, system: units.System) -
         ("Clips and fasteners", f"{members['clips']:,} clips, {members['fasteners']:,} fasteners"),
         ("Openings", f"{services['curbs']} curbs, {services['penetrations']} pipes and conduits, "
          f"{quantities['cavity']['ventilators']} ventilators"),
+        *((f"Part {number}", _part(one, length))
+          for number, one in enumerate(framing.rectangles, start=1)),
     ]  # fmt: skip
     return table([("What", 1.2, "left"), ("As surveyed", 2.4, "left")], rows)
+
+
+def _part(one: Rectangle, length: Callable[[float], str]) -> str:
+    """Return what posts of a part stand on, and its parapets."""
+    joists = "joists or beams not entered"
+    if one.bearing_spacing_m is not None:
+        joists = (f"joists or beams run {one.bearing_runs}, every {length(one.bearing_spacing_m)}, "
+                  f"the first {length(one.bearing_first_m)} from the edge")  # fmt: skip
+    high = {side: float(getattr(one, f"parapet_{side}_m")) for side in OPPOSITE}
+    parapets = ", ".join(f"{side} {length(one)}" for side, one in high.items() if one)
+    return f"{joists}; parapets: {parapets or 'none entered'}"
+
+
+def _entered(framing: Framing, system: units.System) -> Block:
+    """Return the steel that was weighed and the site, each with where the figure comes from."""
+    steel = ("post_section_m2", "purlin_section_m2", "brace_section_m2", "post_base_kg")
+    site = ("basic_wind_m_s", "roof_height_m", "exposure", "risk_category", "ground_snow_kg_m2")
+    parts: tuple[tuple[CasePart, Sequence[str]], ...] = (
+        (framing, steel), (framing.wind_and_snow, site), (framing.other_work, ("deck_kind",)),
+    )  # fmt: skip
+    rows = [_stated(part, name, system) for part, names in parts for name in names]
+    return table([("What", 1.2, "left"), ("Taken as", 0.8, "left"), ("From", 1.6, "left")], rows)
+
+
+def _stated(part: CasePart, name: str, system: units.System) -> Sequence[Cell]:
+    """Return a field's label, its value, and whether it was entered or stands in."""
+    facts, value = facts_of(type(part))[name], getattr(part, name)
+    if value is None:
+        return facts.label, "not entered", facts.when_unset
+    shown = str(value).replace("-", " ")
+    if facts.type == "quantity":
+        in_unit = units.from_core(value, facts.kind, system)
+        shown = amount({"value": in_unit, "kind": facts.kind}, system)
+    _, origin = (part.origins or {}).get(name, (value, Origin(facts.basis, facts.source)))
+    return facts.label, shown, f"{origin.basis}: {origin.source}"
