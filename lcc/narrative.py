@@ -362,7 +362,8 @@ def _unknown(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
     """Say what nobody has looked at, and that the figures as entered count nothing for it."""
     if unknown:
         listed = "; ".join(each[0].lower() + each[1:] for each in unknown)
-        drawn = ", the random runs up to its full cost" if pair.own.spread else ""
+        wet = " (just over a quarter wet, the roof torn off)" if "wet insulation" in listed else ""
+        drawn = f", the random runs up to the cost of the bad answer{wet}" * bool(pair.own.spread)
         yield f"Not known yet: {listed}. The figures as entered count nothing for it{drawn}."
 
 

@@ -102,8 +102,17 @@ def _programme_reading(reply: Reply) -> str:
     years = len(base["cash_flow"]) - 1
     return (
         f"In {years} years “{base['name']}” means {_pieces(base)}; “{other['name']}” means "
-        f"{_pieces(other)}, in today’s prices."
+        f"{_pieces(other)}, in today’s prices.{''.join(f' {each}' for each in not_renewed(reply))}"
     )
+
+
+def not_renewed(reply: Reply) -> Iterator[str]:
+    """Yield for each alternative what is due too near its roof's end to be done, in a sentence."""
+    for row in (each for each in reply["scope"] if each["key"] == "service"):
+        for own in row["alternatives"]:
+            _, rule, left = own["reason"].partition("; not done ")
+            if rule:
+                yield f"“{own['name']}”: not done {left}."
 
 
 def _pieces(alternative: Reply) -> str:

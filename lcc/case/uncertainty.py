@@ -88,7 +88,8 @@ class Uncertainty(CasePart):
     unknown_range: Annotated[float, Quantity(
         "fraction", "Cost of what is unknown, at most this part of it", low=0, high=1,
         basis="common practice", source="each answer may be good or bad, or anything between",
-        help="Open questions of the scope table: asbestos, wet insulation, drainage, curbs.")] = 1.0
+        help="At worst: asbestos found, just over a quarter wet, water standing, no flashing "
+        "left.")] = 1.0
     discount_rate_range: Annotated[float, Quantity(
         "rate", "Range of the discount rate", low=0, high=0.2, basis="common practice",
         source="one point either way")] = 0.01

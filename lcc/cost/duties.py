@@ -114,7 +114,7 @@ def asbestos(job: Job) -> Ruling:
     cost = float(job.setting.duty_prices.asbestos_per_m2 or 0) * share * job.area_m2
     if roof.asbestos == "not-tested":
         why = "not tested: have it tested before anyone cuts, drills or tears off"
-        return Ruling(duty, OPEN, why, NESHAP, exposure=cost)
+        return Ruling(duty, OPEN, why, NESHAP)
     why = f"asbestos was found; {share:.0%} of the old roof is disturbed in this job"
     if share < 1:
         why += "; the rest stays below and is abated by whoever tears it off"
@@ -175,9 +175,7 @@ def wet_insulation(job: Job) -> Ruling:
     duty, roof = "wet-insulation", job.setting.roof
     if roof.wet_fraction is None and job.place.as_today:
         why = "not known: have the roof surveyed for moisture and cores cut before bids are asked"
-        exposed = replace(job, place=replace(job.place, wet_fraction=WET_LIMIT))
-        cost = math.fsum(work.cost for work in _wet_works(exposed, why))
-        return Ruling(duty, OPEN, why, PRACTICE, exposure=cost)
+        return Ruling(duty, OPEN, why, PRACTICE)
     share = job.place.wet_fraction
     if not share:
         return nothing_left(job, duty, "the insulation is dry")
@@ -294,10 +292,8 @@ def drainage(job: Job) -> Ruling:
     if job.kind == COATING and fine is False:
         return Ruling(duty, LEFT_OUT, "water stands on the roof, and a coating leaves it", PRACTICE)
     if fine is None and job.kind != COATING:
-        thick = taper_m(job.setting) / roof_states.board_conductivity_w_mk()
-        cost = thick * float(job.setting.prices.insulation_per_m2 or 0) * job.area_m2
         why = "not known: look 48 hours after rain; where water stands the roof needs a fall"
-        return Ruling(duty, OPEN, why, IBC_FALL, exposure=cost)
+        return Ruling(duty, OPEN, why, IBC_FALL)
     why = "a coating leaves the fall as it is" if job.kind == COATING else "the roof drains"
     return not_needed(duty, why, IBC_FALL)
 
@@ -380,7 +376,7 @@ def units(job: Job) -> Ruling:
     if job.setting.roof.flashing_height_m is None and job.place.as_today:
         why = "curb height not known, taken as 12 in: measure it; under 8 in above the new surface"
         why += " the units are lifted"
-        return replace(found, status=OPEN, reason=why, exposure=max(0.0, lift - flash))
+        return replace(found, status=OPEN, reason=why)
     return found
 
 
@@ -445,8 +441,9 @@ def structure(job: Job) -> Ruling:
         return ruling(duty, why, IEBC_LOAD, work)
     if job.torn_off:
         why = "more than half of the deck is exposed: the deck's diaphragm and its connections "
-        why += "are evaluated where the design wind is above 115 mph; ask an engineer"
-        return Ruling(duty, OPEN, why, IEBC_WIND, exposure=cost)
+        why += "are evaluated where the design wind is above 115 mph; ask an engineer; nothing is "
+        why += "counted for it here"
+        return Ruling(duty, OPEN, why, IEBC_WIND)
     if job.kind == RECOVER and job.adds_kg_m2 > SECOND_LAYER_KG_M2:
         why = "the new layer weighs more than 3 lb/ft²: ask an engineer"
         return Ruling(duty, OPEN, why, IEBC_LOAD, exposure=cost)

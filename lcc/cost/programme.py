@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from math import fsum
+from typing import Any, TypeVar
 
 from lcc.case import (
     Alternative,
@@ -26,16 +27,23 @@ from lcc.case.alternatives import METHODS
 from lcc.case.duty_prices import included
 from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
-from lcc.cost import coating, membrane, metal
+from lcc.cost import coating, duties, membrane, metal
 from lcc.cost.levelling import SPLIT, laying_price
-from lcc.cost.roof_job import Job
+from lcc.cost.roof_job import OPEN, WET_LIMIT, Job
 from lcc.cost.roof_states import Setting
-from lcc.cost.work import FEES, Step, Work, whole_years
+from lcc.cost.work import FEES, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
 
 SMALLEST_M2 = 1.0
 # What is counted on a roof, and shared out between two parts of it.
 COUNTED = ("rooftop_units", "skylights", "penetrations")
+# The bad answer to what nobody knows of the roof: its field and value, by duty.
+BAD_ANSWERS: dict[str, tuple[str, Any]] = {
+    "asbestos": ("asbestos", "found"),
+    "wet-insulation": ("wet_fraction", WET_LIMIT + 0.01),
+    "drainage": ("ponding", "stands-48-hours"),
+    "units": ("flashing_height_m", 0.0),
+}
 
 
 @dataclass(frozen=True)
@@ -172,8 +180,39 @@ def _planned(
 ) -> Programme:
     setting = Setting.of(roof, prices, zone, building)
     steps, repeat_from = _steps(resolve(alternative), setting)
-    paid = _with_payments(alternative, tuple(steps))
+    paid = _with_payments(alternative, _exposed(tuple(steps), resolve(alternative), setting))
     return Programme(alternative.name, kind_of(alternative), paid, repeat_from)
+
+
+def _exposed(
+    steps: tuple[Step, ...], alternative: Alternative, setting: Setting
+) -> tuple[Step, ...]:
+    """Add to the first job's open questions what the bad answer would make it cost more.
+
+    Notes
+    -----
+    The job is ruled on as if the answer were known: just over a quarter of the insulation wet, so
+    that the roof is torn off (a quarter patched under a coating, which is refused above it),
+    water standing, asbestos found, curbs with no flashing left. What follows from it (tear-off,
+    protection of rooms, permit and general conditions, less flat insulation) is so counted too.
+    """
+    today, first, *later = steps
+    known = _first_cost(alternative, setting)
+
+    def exposed(ruled: Ruling) -> Ruling:
+        if ruled.status != OPEN or ruled.duty not in BAD_ANSWERS:
+            return ruled
+        name, answer = BAD_ANSWERS[ruled.duty]
+        if isinstance(alternative, Coating) and name == "wet_fraction":
+            answer = WET_LIMIT
+        bad = replace(setting, roof=replace(setting.roof, **{name: answer}))
+        return replace(ruled, exposure=max(0.0, _first_cost(alternative, bad) - known))
+
+    return (today, replace(first, rulings=tuple(map(exposed, first.rulings))), *later)
+
+
+def _first_cost(alternative: Alternative, setting: Setting) -> float:
+    return fsum(each.cost for each in duties.rulings(first_job(alternative, setting)))
 
 
 def _with_payments(alternative: Alternative, steps: tuple[Step, ...]) -> tuple[Step, ...]:

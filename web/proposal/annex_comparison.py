@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from lcc import units
 from web import format as fmt
 from web import measures_table
-from web.answer_tables import costs, quotations, swing_row
+from web.answer_tables import costs, not_renewed, quotations, swing_row
 from web.charts import Reply, Table
 from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
@@ -187,6 +187,8 @@ def _programmes(reply: Reply) -> Iterator[Block]:
             ((work.when, work.what, work.why, fmt.shown(work.cost, "money"))
              for work in repeated(jobs(one))),
         )  # fmt: skip
+    for left in not_renewed(reply):
+        yield small(left)
 
 
 def _energy(reply: Reply) -> Iterator[Block]:
