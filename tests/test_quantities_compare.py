@@ -133,6 +133,15 @@ def test_wet_insulation_that_the_survey_leaves_is_flagged():
     )
 
 
+def test_stone_on_a_covering_that_has_none_is_flagged():
+    stony = retrofit(other_work=OtherWork(ballast_kg_m2=48.8))
+    (flag,) = of_retrofit(stony, roof=ROOF).flags
+    assert (flag.field, "loose stone" in flag.message) == ("ballast", True)
+    taken = of_retrofit(retrofit(), roof=replace(ROOF, covering="epdm-ballasted"))
+    assert [text for text in taken.questions if text.startswith("Stone")]
+    assert of_retrofit(stony, roof=replace(ROOF, covering="epdm-ballasted")).flags == ()
+
+
 def test_a_dense_layer_counts_in_the_mean_density():
     """A 2 mm sheet of 1200 kg/m³ on 150 mm of 12 kg/m³: 4.2 kg/m² in all."""
     sheet = Layer(material="single-ply-membrane", thickness_m=0.002)

@@ -185,6 +185,41 @@ def test_snow_and_drift_are_numbers_and_places_and_no_more():
     assert taken.questions[-1].endswith("nothing here is approved.")
 
 
+def _asked(framing, start):
+    return [text for text in quantities(framing).questions if text.startswith(start)]
+
+
+def test_snow_stays_a_question_once_it_is_entered():
+    """25 lb/ft², risk III: 0.7 · 1.1 · 1.1 · 25 = 21.2 lb/ft²; a low slope 20 · 1.1 = 22."""
+    site = WindAndSnow(ground_snow_kg_m2=25 * 4.882428, risk_category="III")
+    assert quantities(hall(wind_and_snow=site)).roof_snow_kg_m2 / 4.882428 == pytest.approx(21.175)
+    (asked,) = _asked(hall(wind_and_snow=site), "Snow:")
+    assert "Ce 1.0, Ct 1.1 and Is 1.1" in asked
+    assert "(22.0 lb/ft²)" in asked
+    assert all(word in asked for word in ("unbalanced", "sliding", "valleys", "units"))
+    little = replace(site, ground_snow_kg_m2=10 * 4.882428)
+    assert "(11.0 lb/ft²)" in _asked(hall(wind_and_snow=little), "Snow:")[0]
+
+
+def test_a_ridge_zone_that_is_not_laid_out_is_asked_for():
+    """2 in 12 is 9.5°: 80 ft of ridge, and 30 + 20 ft of the wing's, run on to the main ridge."""
+    (asked,) = _asked(hall(slope=2 / 12), "Wind: ridge zone not laid out")
+    assert "(130.0 ft)" in asked
+    assert not _asked(hall(), "Wind: ridge zone")
+
+
+def test_stone_taken_off_is_asked_about_and_is_no_credit():
+    framing = hall(other_work=OtherWork(ballast_kg_m2=10 * 4.882428, skylights_carried=3),
+                   rooftop_units=2)  # fmt: skip
+    bare, stony = quantities(hall(rooftop_units=2)), quantities(framing)
+    assert stony.total_load_kg_m2 == bare.total_load_kg_m2
+    assert stony.net_load_kg_m2 == pytest.approx(stony.total_load_kg_m2 - 48.82428)
+    assert _asked(framing, "Stone: does it hold down")
+    assert not _asked(hall(), "Stone")
+    (weights,) = _asked(framing, "Weights:")
+    assert "2 rooftop units and 3 skylights" in weights
+
+
 # National Standard Plumbing Code 2006, table 13.6.1, read: allowed roof [ft²] by leader and rain.
 @pytest.mark.parametrize(
     ("inches", "rain", "feet"),

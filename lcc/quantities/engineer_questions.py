@@ -6,14 +6,23 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
+from lcc.quantities.wind_zones import LOW_SLOPE, coefficients
 from lcc.results.takeoff_result import DriftPlace, WindZone
+from lcc.units import from_core, to_core
 from lcc.units.texts import both
 
 _IMPORTANCE = {"I": 0.8, "II": 1.0, "III": 1.1, "IV": 1.2}
 COLD_ROOF = 1.1  # thermal factor of a ventilated roof over insulation
 _LEAST_WALL_M = 0.3
+_LEAST_SNOW_KG_M2 = to_core(20.0, "mass_per_area", "ip")
+_STEEP_EDGE = coefficients(2 * LOW_SLOPE)[2]
+STONE = (
+    "Stone: does it hold down a loose-laid membrane, and what holds that membrane against wind "
+    "once the stone is off? Its weight is no credit until it is weighed."
+)
 NEVER = "These are questions for a licensed structural engineer; nothing here is approved."
 
 
@@ -67,18 +76,9 @@ def questions(
     roof: RoofFrame, zones: tuple[WindZone, ...], drifting: tuple[DriftPlace, ...]
 ) -> Iterator[str]:
     """Yield the questions that go to the engineer's sheet."""
-    site = roof.framing.wind_and_snow
-    if not zones:
-        yield ("Wind: basic wind speed and mean roof height are not entered; purlins are not "
-               "closed up at edges and corners, where wind pulls most.")  # fmt: skip
-    else:
-        yield (f"Wind: are the zones, coefficients and exposure {site.exposure} right for this "
-               "building and the edition in force (ASCE 7-16 from memory here)?")  # fmt: skip
-        if site.panel_uplift_kg_m2 is None:
-            yield ("Wind: purlins at edges and corners are closed up by a ratio; what does the "
-                   "panel's test say?")  # fmt: skip
-    if site.ground_snow_kg_m2 is None:
-        yield "Snow: no ground snow load is entered; what is it, and what of rain on snow?"
+    site, work = roof.framing.wind_and_snow, roof.framing.other_work
+    yield from _wind(roof, zones)
+    yield from _snow(site)
     if drifting:
         yield f"Drift: it may lie at {len(drifting)} walls or parapets, located and not sized here."
     if any(part.rectangle.bearing_spacing_m is None for part in roof.parts):
@@ -88,4 +88,68 @@ def questions(
     if (valley := roof.edges.length("valley")) > 0:
         yield (f"Valleys: a support under {both(valley)} of valley is counted and weighed as one "
                "line of purlin; what member is it, and where do its posts stand?")  # fmt: skip
+    units, skylights = roof.framing.rooftop_units, work.skylights_carried
+    if units or skylights:
+        yield (f"Weights: what do the {units} rooftop units and {skylights} skylights carried "
+               "through weigh, and where do they stand? Neither is surveyed; new curbs alone are "
+               "in the added load.")  # fmt: skip
+    if work.ballast_kg_m2:
+        yield STONE
     yield NEVER
+
+
+def _wind(roof: RoofFrame, zones: tuple[WindZone, ...]) -> Iterator[str]:
+    site = roof.framing.wind_and_snow
+    if not zones:
+        yield ("Wind: basic wind speed and mean roof height are not entered; purlins are not "
+               "closed up at edges and corners, where wind pulls most.")  # fmt: skip
+        return
+    yield (f"Wind: are the zones, coefficients and exposure {site.exposure} right for this "
+           "building and the edition in force (ASCE 7-16 from memory here)?")  # fmt: skip
+    if site.panel_uplift_kg_m2 is None:
+        yield ("Wind: purlins at edges and corners are closed up by a ratio; what does the "
+               "panel's test say?")  # fmt: skip
+    crest = roof.edges.length("ridge", "hip")
+    if roof.zones and roof.zones.steep and crest > 0:
+        yield (f"Wind: ridge zone not laid out. Over 7° wind pulls beside ridges and hips as at "
+               f"edges (coefficient {_STEEP_EDGE:g}, from memory): {both(crest)} of ridge and hip "
+               "have purlins at the spacing of the field. How close, and how far down?"
+               )  # fmt: skip
+
+
+def least_snow(site: WindAndSnow) -> float | None:
+    """Return the least snow load of a low slope [kg/m²], or None where no ground snow is entered.
+
+    Notes
+    -----
+    20 lb/ft² times Is where the ground snow is more than 20 lb/ft², else the ground snow times Is.
+
+    References
+    ----------
+    ASCE 7-16, 7.3.4, from memory.
+
+    Examples
+    --------
+    25 lb/ft² on a school, Is 1.1: 22 lb/ft².
+
+    >>> site = WindAndSnow(ground_snow_kg_m2=25 * 4.882428, risk_category="III")
+    >>> round(least_snow(site) / 4.882428, 6)
+    22.0
+    """
+    if site.ground_snow_kg_m2 is None:
+        return None
+    return _IMPORTANCE[site.risk_category] * min(site.ground_snow_kg_m2, _LEAST_SNOW_KG_M2)
+
+
+def _snow(site: WindAndSnow) -> Iterator[str]:
+    least = least_snow(site)
+    if least is None:
+        yield "Snow: no ground snow load is entered; what is it, and what of rain on snow?"
+        return
+    importance = _IMPORTANCE[site.risk_category]
+    in_pounds = from_core(least, "mass_per_area", "ip")
+    yield (f"Snow: the flat roof load is 0.7 of the ground snow with Ce 1.0, Ct {COLD_ROOF:g} and "
+           f"Is {importance:g} (ASCE 7-16 from memory); are they right? The minimum of a low slope "
+           f"would be {least:.0f} kg/m² ({in_pounds:.1f} lb/ft²). Not in it: unbalanced "
+           "and sliding snow, snow in valleys, rain on snow, drift at walls, parapets and units."
+           )  # fmt: skip

@@ -16,6 +16,7 @@ from lcc.cautions import survey_cautions
 from lcc.errors import CaseError, within
 from lcc.heat.assembly import thermal_layer
 from lcc.quantities import first_cost, trade_limits
+from lcc.quantities.engineer_questions import NEVER, STONE
 from lcc.quantities.geometry import measure
 from lcc.quantities.loads import loads, removed
 from lcc.quantities.movement import movement
@@ -131,7 +132,10 @@ def of_retrofit(
         return taken
     credit = Load("Loose stone of the covering", stone * taken.surface.plan_area_m2, stone)
     return replace(
-        taken, removed=(*taken.removed, credit), net_load_kg_m2=taken.net_load_kg_m2 - stone
+        taken,
+        removed=(*taken.removed, credit),
+        net_load_kg_m2=taken.net_load_kg_m2 - stone,
+        questions=(*taken.questions[:-1], STONE, NEVER),
     )
 
 

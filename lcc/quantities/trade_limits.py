@@ -147,6 +147,9 @@ def _findings(found: OtherWork, roof: Roof) -> Iterator[SurveyFlag]:
         yield _against("deck_kind", "deck", "Look from below before any work.")
     if {found.asbestos, roof.asbestos} == {"found", "none-found"}:
         yield _against("asbestos", "asbestos", "Treat the roof as asbestos until a test decides.")
+    loose = float(tables.rows("coverings")[roof.covering]["loose_kg_m2"])
+    if found.ballast_kg_m2 and not loose:
+        yield _against("ballast", "loose stone", "Look, and weigh it before any credit.")
     covered = found.skylights_covered + found.skylights_carried
     stated = roof.origins or {}
     if "skylights" in stated and covered > roof.skylights:

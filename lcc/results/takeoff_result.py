@@ -279,7 +279,12 @@ class Quantities:
     loads: Annotated[tuple[Load, ...], Parts("Added dead load by component")]
     total_load_kg_m2: Annotated[float, Quantity("mass_per_area", "Added dead load, all components")]
     removed: Annotated[tuple[Load, ...], Parts("Load taken off the old roof")]
-    net_load_kg_m2: Annotated[float, Quantity("mass_per_area", "Added load less what is taken off")]
+    net_load_kg_m2: Annotated[
+        float,
+        Quantity(
+            "mass_per_area", "Added load less what is taken off: not to be relied on until weighed"
+        ),
+    ]
     wind_zones: Annotated[tuple[WindZone, ...], Parts("Zones of wind")]
     roof_snow_kg_m2: Annotated[float | None, Quantity("mass_per_area", "Flat roof snow load")]
     drifts: Annotated[tuple[DriftPlace, ...], Parts("Places where snow may drift")]
