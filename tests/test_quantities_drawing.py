@@ -3,6 +3,7 @@
 import math
 import re
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree as Xml
 
 import pytest
@@ -210,6 +211,29 @@ def test_the_plan_shows_valleys_hips_structure_and_zones_of_wind():
     assert len(of_class(drawn, "bearing")) == 25
     assert of_class(drawn, "zone-edge")
     assert of_class(drawn, "zone-corner")
+
+
+def test_the_plan_has_a_key_to_what_it_shades_and_walls_and_says_what_front_is():
+    """Parapets stand outside free edges only; nothing is in the key that the plan has not."""
+    walled = Rectangle(24.0, 15.0, "ridge", parapet_left_m=0.6, parapet_back_m=0.6)
+    wing = Rectangle(12.0, 9.0, "ridge", "left", x_m=12.0, y_m=15.0)
+    windy = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=6.0)
+    drawn = plan(Framing((walled, wing), wind_and_snow=windy), "si")
+    named = {each.get("class"): each for each in parsed(drawn).iter() if each.get("class")}
+    bare = plan(L_SHAPE, "si")
+    for zone in ("edge", "corner"):
+        key = named[f"legend-wind-{zone}"]
+        assert key.get("fill-opacity") == named[f"zone-{zone}"].get("fill-opacity")
+        assert not of_class(bare, f"legend-wind-{zone}")
+    scale = span(of_class(drawn, "eave")[0]) / 24.0
+    walls = sum(span(each) for each in of_class(drawn, "parapet")) / scale
+    assert walls == pytest.approx(15.0 + 12.0, rel=2e-3)  # left, and the back beside the wing
+    assert named["legend-parapet"] is not None
+    assert not of_class(bare, "legend-parapet")
+    texts = [(each.text, float(each.get("y"))) for each in parsed(drawn).iter(f"{SVG}text")]
+    rows = sorted({y for text, y in texts if not re.fullmatch(r"[\d.A-Z]+", text)})
+    assert min(after - before for before, after in pairwise(rows)) >= 15  # none on another
+    assert any(text.startswith("The front is the edge at the foot") for text, _ in texts)
 
 
 # A school as it is entered on the page: one list of figures a part, all others left as they are.

@@ -24,6 +24,9 @@ from web.format import shown
 
 MARK_WIDE, MARK_HIGH = 30.0, 13.0  # of a mark's words
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
+KEY_WIDE = 4  # entries of the key in a row
+PARAPET_OUT = 6.0  # of a parapet from its edge, clear of the eave's line
+FRONT = "The front is the edge at the foot of this plan; left and right as seen from there."
 LEAST_GAP = 3.0  # posts closer than this many units of the drawing run into each other
 _Points = list[tuple[float, float]]
 # How an edge is drawn, by its role: the part's class, and its look.
@@ -39,6 +42,12 @@ _EDGES = {
     "hip": ("hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
     "ridge": ("ridge", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
     "break": ("break", {"stroke": MUTED, "stroke_width": "1.2"}),
+}
+_PARAPET = {"stroke": INK, "stroke_width": "4", "stroke_dasharray": "2 2"}
+# How the zones of wind that pull most are shaded.
+_SHADES = {
+    "edge": {"fill": ORANGE, "fill_opacity": "0.15", "stroke": "none"},
+    "corner": {"fill": ORANGE, "fill_opacity": "0.35", "stroke": "none"},
 }
 
 
@@ -63,7 +72,9 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     right = max(part.bounds[2] for part in roof.parts)
     back = max(part.bounds[3] for part in roof.parts)
     scale = (WIDE - MARGIN) / max(right, back)
-    below = ROW * (len(roof.parts) + 5)
+    key = _key(roof)
+    rows = -(-len(key) // KEY_WIDE)
+    below = ROW * (len(roof.parts) + rows + 3)
     drawn = _Plan(roof, scale, below)
     reading = _plan_reading(roof, drawn.shows_posts, system)
     sheet = DrawingSheet(WIDE, back * scale + below + ROW, prefix, "Framing plan", reading)
@@ -72,7 +83,8 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
         drawn.number(sheet, part)
         text = f"{part.index + 1}: {_size(part, system)}"
         sheet.words(MARGIN / 2, below - ROW * (part.index + 3), text, "start")
-    _legend(sheet, drawn)
+    sheet.words(MARGIN / 2, below - ROW * 2, FRONT, "start")
+    _legend(sheet, key, 12 + ROW * (rows - 1))
     return str(sheet)
 
 
@@ -80,7 +92,8 @@ def _plan_reading(roof: RoofFrame, with_posts: bool, system: System) -> str:
     sizes = "; ".join(_size(part, system) for part in roof.parts)
     shaded = " Shaded: edges and corners where the wind pulls." if roof.zones else ""
     hidden = "" if with_posts else " Posts stand too close to be shown at this scale."
-    return f"Parts: {sizes}. The front is at the bottom.{shaded}{hidden}"
+    walled = " Dashed along the edge: parapets." if _parapets(roof) else ""
+    return f"Parts: {sizes}. {FRONT}{shaded}{walled}{hidden}"
 
 
 class _Plan:
@@ -109,6 +122,7 @@ class _Plan:
             if stretch.role in _EDGES:
                 name, look = _EDGES[stretch.role]
                 sheet.path([self.at(*stretch.start), self.at(*stretch.end)], name, **look)
+        self._walls(sheet)
         for shape in self.roof.shapes:
             self._ventilators(sheet, shape)
         for fall in self.roof.falls if len(self.roof.parts) <= MOST_MARKED else ():
@@ -125,8 +139,15 @@ class _Plan:
             code = int(zones.zones(part, *middle)[0])
             if code >= 2:
                 corners = [self.at(*each) for each in box(left, front, right, back)]
-                sheet.path(corners, f"zone-{ZONES[code]}", fill=ORANGE,
-                           fill_opacity="0.15" if code == 2 else "0.35", stroke="none")  # fmt: skip
+                sheet.path(corners, f"zone-{ZONES[code]}", **_SHADES[ZONES[code]])
+
+    def _walls(self, sheet: DrawingSheet) -> None:
+        """Draw parapets just outside the edges that they stand on."""
+        edges = self.roof.edges
+        for k in _parapets(self.roof):
+            away = PARAPET_OUT * edges.outward[k]
+            ends = [self.at(*at) for at in (edges.start[k].tolist(), edges.end[k].tolist())]
+            sheet.path([(x + away[0], y + away[1]) for x, y in ends], "parapet", **_PARAPET)
 
     def _marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
         """Write the marks of the first and the last line of a fall within it, clear of its edge."""
@@ -243,8 +264,15 @@ def _size(part: RoofPart, system: System) -> str:
     return f"{text} {units.unit('length', system).display}, {fall}"
 
 
-def _legend(sheet: DrawingSheet, drawn: _Plan) -> None:
-    entries = (
+def _parapets(roof: RoofFrame) -> list[int]:
+    """Return the places of the free edges that have a parapet."""
+    edges = roof.edges
+    return np.flatnonzero((edges.lower < 0) & (edges.parapet_m > 0)).tolist()
+
+
+def _key(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
+    """Return the names and looks of the lines and areas that the plan has."""
+    key = [
         ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
         ("ridge, hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
         ("valley, gutter", {"stroke": BLUE, "stroke_width": "3", "stroke_dasharray": "3 3"}),
@@ -254,8 +282,20 @@ def _legend(sheet: DrawingSheet, drawn: _Plan) -> None:
         ("posts", {"stroke": INK, "stroke_width": "2.4", "stroke_linecap": "round",
                    "stroke_dasharray": "0 6"}),
         ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
-    )  # fmt: skip
-    for k, (name, look) in enumerate(entries):
-        x, y = MARGIN / 2 + k % 4 * (WIDE - MARGIN) / 4, 12 + ROW * (1 - k // 4)
-        sheet.path([(x, y), (x + 24, y)], f"legend-{name.split(',')[0]}", **look)
+    ]  # fmt: skip
+    if _parapets(roof):
+        key.append(("parapet", _PARAPET))
+    if roof.zones is not None:
+        key += [(f"wind: {zone}", look) for zone, look in _SHADES.items()]
+    return key
+
+
+def _legend(sheet: DrawingSheet, key: list[tuple[str, dict[str, str]]], top: float) -> None:
+    for k, (name, look) in enumerate(key):
+        x = MARGIN / 2 + k % KEY_WIDE * (WIDE - MARGIN) / KEY_WIDE
+        y = top - ROW * (k // KEY_WIDE)
+        corners = [(x, y), (x + 24, y)]
+        if "fill" in look:
+            corners = [(x, y - 6), (x + 24, y - 6), (x + 24, y + 6), (x, y + 6)]
+        sheet.path(corners, f"legend-{name.split(',')[0].replace(': ', '-')}", **look)
         sheet.words(x + 28, y - 4, name, "start")
