@@ -15,6 +15,7 @@ from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import Quantities, of_retrofit
 from web.format import cut_length
 from web.proposal import document as printed
+from web.proposal.engineer_sheet import posts
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
 PART = {
@@ -135,11 +136,11 @@ def test_posts_and_cut_list_give_a_line_of_posts_the_same_length(hall, answered,
     for units, step, per in (("ip", 192, "ft"), ("si", 1000, "m")):
         taken = of_retrofit(_with(hall, ("", SLOPED)).case.alternatives[0])
         found = schemas.schema_for(Quantities, units, reply=True)().dump(taken)
-        posts = {mark: row for row in found["posts"] for mark in row["mark"].split(", ")}
-        level = [one for one in found["cut_list"] if one["mark"].partition("-")[0] in posts]
+        rows = {mark: row for row in found["posts"] for mark in row["mark"].split(", ")}
+        level = [one for one in found["cut_list"] if one["mark"].partition("-")[0] in rows]
         assert len(level) >= 10, per
         for one in level:
-            row = posts[one["mark"].partition("-")[0]]
+            row = rows[one["mark"].partition("-")[0]]
             assert row["shortest"] - 0.001 <= one["length"] <= row["tallest"] + 1e-9
             if one["pieces"] == row["posts"]:
                 assert cut_length(one["length"], units) == cut_length(row["tallest"], units)
@@ -178,3 +179,12 @@ def test_the_engineer_gets_what_was_entered_and_signs_for_information_only(hall,
         assert told in words, told
     assert "Within the travel" not in words
     assert "less taken off" not in words
+
+
+def test_the_roof_that_posts_carry_adds_up_to_the_plan_on_the_engineers_sheet(answered):
+    """Two parts of 12,000 and 9,000 ft²; the last row is the sum of those above it."""
+    taken = answered["alternatives"][1]["quantities"]
+    made = posts(taken, "ip", loaded=True)
+    place = [column["title"] for column in made["columns"]].index("Roof all carry, ft²")
+    assert made["rows"][-1][place]["text"] == "21,000"
+    assert made["rows"][-1][place - 1]["text"] == f"{taken['members']['posts']:,}"

@@ -236,6 +236,12 @@ def test_the_plan_has_a_key_to_what_it_shades_and_walls_and_says_what_front_is()
     assert any(text.startswith("The front is the edge at the foot") for text, _ in texts)
 
 
+def test_the_plan_says_that_units_pipes_and_skylights_are_not_in_place():
+    with_pipes = plan(replace(L_SHAPE, penetrations=3), "si")
+    assert "their places not surveyed, not drawn" in with_pipes
+    assert "not surveyed" not in plan(L_SHAPE, "si")
+
+
 # A school as it is entered on the page: one list of figures a part, all others left as they are.
 SCHOOL = [
     {"length": 200, "width": 60, "form": "ridge", "roof_level": 12, "bearing_spacing": 5},

@@ -27,6 +27,7 @@ MOST_MARKED = 12  # parts; with more, marks would hide the plan
 KEY_WIDE = 4  # entries of the key in a row
 PARAPET_OUT = 6.0  # of a parapet from its edge, clear of the eave's line
 FRONT = "The front is the edge at the foot of this plan; left and right as seen from there."
+UNPLACED = "Units, pipes and skylights: counted, their places not surveyed, not drawn."
 LEAST_GAP = 3.0  # posts closer than this many units of the drawing run into each other
 _Points = list[tuple[float, float]]
 # How an edge is drawn, by its role: the part's class, and its look.
@@ -74,7 +75,8 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     scale = (WIDE - MARGIN) / max(right, back)
     key = _key(roof)
     rows = -(-len(key) // KEY_WIDE)
-    below = ROW * (len(roof.parts) + rows + 3)
+    notes = (FRONT, UNPLACED) if _unplaced(framing) else (FRONT,)
+    below = ROW * (len(roof.parts) + rows + len(notes) + 2)
     drawn = _Plan(roof, scale, below)
     reading = _plan_reading(roof, drawn.shows_posts, system)
     sheet = DrawingSheet(WIDE, back * scale + below + ROW, prefix, "Framing plan", reading)
@@ -82,8 +84,9 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     for part in roof.parts:
         drawn.number(sheet, part)
         text = f"{part.index + 1}: {_size(part, system)}"
-        sheet.words(MARGIN / 2, below - ROW * (part.index + 3), text, "start")
-    sheet.words(MARGIN / 2, below - ROW * 2, FRONT, "start")
+        sheet.words(MARGIN / 2, below - ROW * (part.index + len(notes) + 2), text, "start")
+    for row, note in enumerate(notes, start=2):
+        sheet.words(MARGIN / 2, below - ROW * row, note, "start")
     _legend(sheet, key, 12 + ROW * (rows - 1))
     return str(sheet)
 
@@ -262,6 +265,13 @@ def _size(part: RoofPart, system: System) -> str:
         fall = "falls to front and back" if level else "falls to left and right"
         fall += "".join(f", hip at the {end}" for end in one.hip_ends or ())
     return f"{text} {units.unit('length', system).display}, {fall}"
+
+
+def _unplaced(framing: Framing) -> bool:
+    """Whether the roof has what is counted and not measured in place."""
+    work = framing.other_work
+    counted = framing.rooftop_units, framing.penetrations, framing.curbs
+    return any((*counted, work.skylights_carried, work.skylights_covered))
 
 
 def _parapets(roof: RoofFrame) -> list[int]:

@@ -37,11 +37,11 @@ LEAD = (
 )
 SUBJECTS = (STRUCTURE,)  # the cautions of this sheet
 LOADED = (
-    "Arithmetic, not reactions. Dead load: the roof that one post carries times the load added "
-    "over the plan area. Snow, where it is entered: the same roof times the flat roof snow load, "
-    "not reduced by slope, without drift, sliding or unbalanced snow. Uplift is not listed by "
-    "post: it is the uplift of its zone times the same roof. No ponding. The engineer sets the "
-    "reactions."
+    "Arithmetic, not reactions. Dead load: the most roof that one post of the line carries times "
+    "the load added over the plan area. Snow, where it is entered: the same roof times the flat "
+    "roof snow load, not reduced by slope, without drift, sliding or unbalanced snow. Uplift is "
+    "not listed by post: it is the uplift of its zone times the same roof. No ponding. The "
+    "engineer sets the reactions."
 )
 CREDIT = (
     "What is taken off is a credit not to be relied on until it is weighed. Stone may hold down a "
@@ -214,7 +214,11 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
         return table(columns, cells, dense=True)
     more, carried = _carried(quantities, system)
     both = [(*row, *load) for row, load in zip(cells, carried, strict=True)]
-    return table([*columns, *more], both, dense=True)
+    together = fmt.shown(sum(row["together"] for row in rows), "area")
+    blank = [""] * (len(columns) + len(more) - 3)
+    all_of = ["All lines", *blank[:5], f"{sum(row['posts'] for row in rows):,}", together]
+    total = [marked(words, "strong") for words in all_of]
+    return table([*columns, *more], [*both, [*total, *blank[5:]]], dense=True)
 
 
 def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], list[Sequence[Cell]]]:
@@ -222,15 +226,17 @@ def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], lis
     mass, area = (units.unit(kind, system).display for kind in ("mass", "area"))
     rows, snow = quantities["posts"], quantities["roof_snow"]
     columns: list[Column] = [
-        (f"Roof a post carries, {area}", 0.9, "right"),
-        (f"Dead load on a post, {mass}", 0.9, "right"),
+        (f"Roof all carry, {area}", 0.8, "right"),
+        (f"Roof one carries, at most, {area}", 0.9, "right"),
+        (f"Dead load on it, {mass}", 0.8, "right"),
     ]
     cells: list[Sequence[Cell]] = [
-        (fmt.shown(row["carried"], "area"), fmt.shown(row["reaction"])) for row in rows
-    ]
+        (*(fmt.shown(row[name], "area") for name in ("together", "carried")),
+         fmt.shown(row["reaction"])) for row in rows
+    ]  # fmt: skip
     if snow is None:
         return columns, cells
-    columns.append((f"Snow on a post, {mass}", 0.8, "right"))
+    columns.append((f"Snow on it, {mass}", 0.8, "right"))
     return columns, [(*cell, fmt.shown(snow * row["carried"]))
                      for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
 
