@@ -275,4 +275,7 @@ def of_hundred(share: float) -> str:
 
 def _joined(likely: str) -> str:
     """Return the likely years as the end of a sentence."""
-    return f"; {likely.replace('likely: year', 'likely in year')}" if likely else ""
+    words = likely.replace("likely: year", "likely in year")
+    if " to " in words:
+        words = words.replace("in year", "between years").replace(" to ", " and ")
+    return f"; {words}" if words else ""
