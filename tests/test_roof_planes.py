@@ -14,9 +14,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lcc.case import Framing, Rectangle
+from lcc.case.other_work import OtherWork
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.errors import CaseError
 from lcc.quantities import quantities
+from lcc.quantities.drainage import valley_discharges
 from lcc.quantities.roof_frame import RoofFrame
 
 SIDES = ("front", "back", "left", "right")
@@ -251,13 +253,17 @@ def _clear(framing, part, x, y):
 @given(plans())
 def test_plan_areas_and_panel_areas_add_up(framing):
     """Facets cover each part once; all panels lie at one slope, so area is plan over cosine."""
-    taken = quantities(framing)
+    rain = replace(framing, other_work=OtherWork(rain_hour_m=0.05))
+    taken = quantities(rain)
     plan = sum(part.length_m * part.width_m for part in framing.rectangles)
     assert taken.surface.panel_area_m2 == pytest.approx(
         plan * math.hypot(1, framing.slope), rel=1e-6
     )
     assert taken.surface.ordered_area_m2 >= taken.surface.panel_area_m2 * (1 + framing.waste)
     assert sum(row.posts for row in taken.posts) == taken.members.posts
+    lost = [each.drained_m2 for each in valley_discharges(RoofFrame(rain)) if each.fall < 0]
+    drained = sum(each.drained_m2 for each in taken.drainage) + sum(lost)
+    assert drained == pytest.approx(plan, rel=1e-6)
     assert sum(row.together_m2 for row in taken.posts) == pytest.approx(plan, rel=1e-6)
 
 

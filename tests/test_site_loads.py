@@ -233,6 +233,25 @@ def test_downspouts_by_the_plumbing_code(inches, rain, feet):
     assert leader_m(1.02 * feet * FOOT**2, rain * INCH) > size
 
 
+def test_gutters_take_their_true_eave_and_what_valleys_bring():
+    """80 ft of eave less the wing's 40; each wing eave drains 800 ft² of wing and 300 of the main.
+
+    Main behind: 80 · 25 less 400 under the wing less 2 · 300 that runs into valleys: 1,000 ft².
+    Each valley gathers 300 of the main roof (20 ft by 5 to 25 ft) and 200 of the wing: 500 ft².
+    """
+    framing = hall(other_work=OtherWork(rain_hour_m=3.5 * INCH))
+    taken = quantities(framing)
+    rows = {each.where: (each.eave_m / FOOT, each.drained_m2 / FOOT**2) for each in taken.drainage}
+    hand = {"part 1, front": (80, 2000), "part 1, back": (40, 1000), "part 2, left": (30, 1100),
+            "part 2, right": (30, 1100)}  # fmt: skip
+    assert set(rows) == set(hand)
+    for where, figures in hand.items():
+        assert rows[where] == pytest.approx(figures, rel=1e-6)
+    asked = _asked(framing, "Valley between part 1 and part 2: 46.5 m² (500 ft²)")
+    into = {text.partition("gutter of ")[2].partition(";")[0] for text in asked}
+    assert into == {"part 2, right", "part 2, left"}
+
+
 def test_the_work_beside_the_frame_is_priced_only_where_it_is_counted():
     plain = quantities(Framing((BOX,)))
     work = OtherWork(

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
 
 from lcc.quantities.bearing import spaces
-from lcc.quantities.polygons import area
-from lcc.quantities.roof_frame import FramedFall, RoofFrame
+from lcc.quantities.framing_layout import FallFrame
+from lcc.quantities.polygons import TOUCH_M, Array, across
+from lcc.quantities.roof_frame import RoofFrame, off_segments
 from lcc.results.takeoff_result import Drainage
 
 INCH_M = 0.0254
@@ -62,11 +68,25 @@ def gutter_m(drained_m2: float, rain_m: float) -> float | None:
     return next((inch * INCH_M for inch, most in GUTTERS if feet <= most), None)
 
 
+@dataclass(frozen=True)
+class Discharge:
+    """A valley's water: which roofs it lies between, how much of them, and into which gutter.
+
+    `into` is a fall by its place among the roof's falls, or -1 where the valley ends at no eave.
+    """
+
+    between: str
+    drained_m2: float
+    fall: int
+    into: str
+
+
 def drainage(roof: RoofFrame) -> tuple[Drainage, ...]:
     """Return gutter and downspouts of every fall, where rain is entered.
 
     Notes
     -----
+    A gutter takes the roof above its own eave, and what every valley that ends there gathers.
     Downspouts stand at most 50 ft apart, more of them where the largest gutter of the table would
     not drain what lies between. Half of a wall above a roof also drains to it; that is left to the
     plumber, as is every overflow.
@@ -74,16 +94,110 @@ def drainage(roof: RoofFrame) -> tuple[Drainage, ...]:
     rain = roof.framing.other_work.rain_hour_m
     if rain is None:
         return ()
-    return tuple(_fall(fall, rain) for fall in roof.falls)
+    direct, _ = _flow(roof)
+    for each in valley_discharges(roof):
+        if each.fall >= 0:
+            direct[each.fall] += each.drained_m2
+    return tuple(
+        _gutter(fall.frame, float(drained), _eave_m(roof, fall.frame), rain)
+        for fall, drained in zip(roof.falls, direct, strict=True)
+        if drained > TOUCH_M
+    )
 
 
-def _fall(fall: FramedFall, rain_m: float) -> Drainage:
-    frame = fall.frame
-    drained = math.fsum(area(piece.polygon) for piece in frame.pieces)
-    number = spaces(frame.eave_m, MOST_APART_M)
+def _gutter(frame: FallFrame, drained: float, eave_m: float, rain_m: float) -> Drainage:
+    number = spaces(eave_m, MOST_APART_M)
     while (gutter := gutter_m(drained / number, rain_m)) is None or (
         leader := leader_m(drained / number, rain_m)
     ) is None:
         number += 1
-    where = f"{frame.part.name}, {frame.fall.side}"
-    return Drainage(where, drained, frame.eave_m, number, leader, gutter)
+    return Drainage(_named(frame), drained, eave_m, number, leader, gutter)
+
+
+def _named(frame: FallFrame) -> str:
+    return f"{frame.part.name}, {frame.fall.side}"
+
+
+def _eave_m(roof: RoofFrame, frame: FallFrame) -> float:
+    """Return the eave that a fall keeps, free, above another roof or as an inner gutter [m]."""
+    sums = roof.edges
+    own = np.array([one.part == frame.part.index and one.fall.side == frame.fall.side
+                    for one in roof.facets])  # fmt: skip
+    upper = np.isin(sums.role, ("eave", "eave-above", "inner-gutter")) & own[sums.upper]
+    lower = np.isin(sums.role, ("wall-gutter", "inner-gutter")) & own[sums.lower]
+    return float(sums.plan_m[upper | (lower & (sums.lower >= 0))].sum()) or frame.eave_m
+
+
+def _flow(roof: RoofFrame) -> tuple[Array, Array]:
+    """Return the roof that runs straight to the eave of every fall, and into every valley [m²]."""
+    valleys = roof.valleys
+    direct, gathered = np.zeros(len(roof.falls)), np.zeros(len(valleys))
+    for k, fall in enumerate(roof.falls):
+        for u, foot, strip in _columns(fall.frame):
+            at = np.array(fall.frame.place(u, foot))
+            off = off_segments(at[None, :], valleys)[0] if foot > TOUCH_M else np.array([])
+            if off.size and off.min() < 10 * TOUCH_M:
+                gathered[int(off.argmin())] += strip
+            else:
+                direct[k] += strip
+    return direct, gathered
+
+
+def _columns(frame: FallFrame) -> Iterator[tuple[float, float, float]]:
+    """Yield strips up a fall: their middle, how far from the eave they end, and their area."""
+    cuts = np.unique(np.concatenate([outline[:, 0] for outline in frame.outlines]))
+    for a, b in pairwise(cuts.tolist()):
+        middle = np.array([(a + b) / 2])
+        ends = [across(outline[:, ::-1], middle) for outline in frame.outlines]
+        pieces = sorted((float(low[0]), float(high[0])) for low, high in ends if low[0] == low[0])
+        foot = reach = -math.inf
+        for low, high in pieces:
+            foot = low if low > reach + TOUCH_M else foot
+            reach = max(reach, high)
+            yield (a + b) / 2, foot, (high - low) * (b - a)
+
+
+def valley_discharges(roof: RoofFrame) -> tuple[Discharge, ...]:
+    """Return what every sloping valley gathers, and the gutter at its foot."""
+    _, gathered = _flow(roof)
+    sums = roof.edges
+    chosen = np.flatnonzero(sums.role == "valley")
+    found: dict[tuple[str, int, tuple[float, float]], float] = {}
+    for k, area_m2 in zip(chosen.tolist(), gathered.tolist(), strict=True):
+        pair = sorted({roof.facets[i].part for i in (sums.upper[k], sums.lower[k])})
+        between = " and ".join(roof.parts[i].name for i in pair)
+        foot = _foot(roof, k, chosen.tolist())
+        key = between, _receiver(roof, foot, pair), (round(foot[0], 2), round(foot[1], 2))
+        found[key] = found.get(key, 0.0) + area_m2
+    return tuple(
+        Discharge(between, drained, fall, _named(roof.falls[fall].frame) if fall >= 0 else "")
+        for (between, fall, _), drained in found.items()
+    )
+
+
+def _foot(roof: RoofFrame, k: int, valleys: list[int]) -> tuple[float, float]:
+    """Return the lowest point of a valley, through those that go on from it."""
+    sums = roof.edges
+    plane = roof.facets[sums.upper[k]].fall.plane
+    ends = sorted((tuple(at[k].tolist()) for at in (sums.start, sums.end)),
+                  key=lambda at: plane.z(*at))  # fmt: skip
+    for other in valleys:
+        starts = [np.hypot(*(at[other] - ends[0])) < TOUCH_M for at in (sums.start, sums.end)]
+        if other != k and any(starts):
+            far = (sums.end if starts[0] else sums.start)[other]
+            if roof.facets[sums.upper[other]].fall.plane.z(*far) < plane.z(*ends[0]) - TOUCH_M:
+                return _foot(roof, other, valleys)
+    return ends[0]
+
+
+def _receiver(roof: RoofFrame, foot: tuple[float, float], pair: list[int]) -> int:
+    """Return the fall of a pair of parts whose eave a valley ends at: the later part's first."""
+    found = -1
+    for k, fall in enumerate(roof.falls):
+        frame = fall.frame
+        low, high = frame.ends_m
+        u = foot[0] if frame.level else foot[1]
+        eave = frame.place(u, 0.0)
+        at_eave = math.dist(eave, foot) < 10 * TOUCH_M and low - TOUCH_M <= u <= high + TOUCH_M
+        found = k if at_eave and frame.part.index in pair else found
+    return found

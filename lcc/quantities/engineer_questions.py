@@ -7,12 +7,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from lcc.case.wind_and_snow import WindAndSnow
+from lcc.quantities.drainage import valley_discharges
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.wind_zones import LOW_SLOPE, coefficients
 from lcc.results.takeoff_result import DriftPlace, WindZone
 from lcc.units import from_core, to_core
-from lcc.units.texts import both
+from lcc.units.texts import both, both_areas
 
 _IMPORTANCE = {"I": 0.8, "II": 1.0, "III": 1.1, "IV": 1.2}
 COLD_ROOF = 1.1  # thermal factor of a ventilated roof over insulation
@@ -85,9 +86,7 @@ def questions(
         yield "Structure: posts of parts without bearing lines are not tied to joists or beams."
     if any(part.rectangle.bearing_spacing_m is not None for part in roof.parts):
         yield "Structure: do the edges of each part bear, as walls or edge beams?"
-    if (valley := roof.edges.length("valley")) > 0:
-        yield (f"Valleys: a support under {both(valley)} of valley is counted and weighed as one "
-               "line of purlin; what member is it, and where do its posts stand?")  # fmt: skip
+    yield from _valleys(roof)
     units, skylights = roof.framing.rooftop_units, work.skylights_carried
     if units or skylights:
         yield (f"Weights: what do the {units} rooftop units and {skylights} skylights carried "
@@ -96,6 +95,17 @@ def questions(
     if work.ballast_kg_m2:
         yield STONE
     yield NEVER
+
+
+def _valleys(roof: RoofFrame) -> Iterator[str]:
+    if (valley := roof.edges.length("valley")) > 0:
+        yield (f"Valleys: a support under {both(valley)} of valley is counted and weighed as one "
+               "line of purlin; what member is it, and where do its posts stand?")  # fmt: skip
+    for each in valley_discharges(roof):
+        into = f"into the gutter of {each.into}" if each.into else "at no eave"
+        yield (f"Valley between {each.between}: {both_areas(each.drained_m2)} of roof gathers in "
+               f"it and leaves at one point, {into}; can it be taken there, in a cloudburst and "
+               "with ice?")  # fmt: skip
 
 
 def _wind(roof: RoofFrame, zones: tuple[WindZone, ...]) -> Iterator[str]:
@@ -133,7 +143,7 @@ def least_snow(site: WindAndSnow) -> float | None:
     25 lb/ft² on a school, Is 1.1: 22 lb/ft².
 
     >>> site = WindAndSnow(ground_snow_kg_m2=25 * 4.882428, risk_category="III")
-    >>> round(least_snow(site) / 4.882428, 6)
+    >>> round(least_snow(site) / 4.882428, 4)
     22.0
     """
     if site.ground_snow_kg_m2 is None:

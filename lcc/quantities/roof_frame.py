@@ -138,7 +138,8 @@ def _without_doubles(
         for line in lines
         for u, high in zip(line.posts_m.tolist(), line.heights_m.tolist(), strict=True)
     ]
-    shared = _beside(np.array(stand)[:, 1:3], valleys)
+    off = off_segments(np.array(stand)[:, 1:3], valleys)
+    shared = np.any(off < 2 * _CLOSE_M, axis=1)
     seen = _Places()
     owners = np.array([
         seen.first(_ANY_PART if in_valley else part, x, y, high)
@@ -157,15 +158,12 @@ def _without_doubles(
     return tuple(found)
 
 
-def _beside(points: Array, segments: Array) -> NDArray[np.bool_]:
-    """Tell which points lie on any of some segments."""
-    if not len(segments):
-        return np.zeros(len(points), dtype=bool)
+def off_segments(points: Array, segments: Array) -> Array:
+    """Return the distance of every point from every segment [m]."""
     start, run = segments[:, 0], segments[:, 1] - segments[:, 0]
     from_start = points[:, None, :] - start
     part = np.clip((from_start * run).sum(axis=2) / (run**2).sum(axis=1), 0.0, 1.0)
-    off = np.linalg.norm(from_start - part[..., None] * run, axis=2)
-    return np.asarray((off < 2 * _CLOSE_M).any(axis=1))
+    return np.asarray(np.linalg.norm(from_start - part[..., None] * run, axis=2))
 
 
 class _Places:

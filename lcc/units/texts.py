@@ -102,3 +102,14 @@ def both(length_m: float) -> str:
     '3.05 m (10.0 ft)'
     """
     return f"{length_m:.2f} m ({length_m / 0.3048:.1f} ft)"
+
+
+def both_areas(area_m2: float) -> str:
+    """Return an area in square metres and feet, for a sentence that is read in either.
+
+    Examples
+    --------
+    >>> both_areas(46.4515)
+    '46.5 m² (500 ft²)'
+    """
+    return f"{area_m2:.1f} m² ({area_m2 / 0.3048**2:.0f} ft²)"
