@@ -179,10 +179,10 @@ def test_a_step_whose_heights_cross_is_the_integral_of_their_difference():
     assert edges.joint_m == pytest.approx(10 * math.hypot(1, 0.2), rel=1e-12)
 
 
-def test_an_eave_against_a_neighbour_is_a_valley_and_is_flagged():
+def test_an_eave_against_a_neighbour_is_an_inner_gutter_and_is_flagged():
     framing = Framing((Rectangle(20, 10, drains_to="back"), Rectangle(20, 10, y_m=10)))
     taken = quantities(framing)
-    assert taken.edges.valley_m == 20.0
+    assert (taken.edges.valley_m, taken.edges.inner_gutter_m) == (0.0, 20.0)
     assert taken.edges.eave_m == 0.0
     assert "rectangles" in [flag.field for flag in taken.flags]
 

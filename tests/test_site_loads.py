@@ -252,6 +252,17 @@ def test_gutters_take_their_true_eave_and_what_valleys_bring():
     assert into == {"part 2, right", "part 2, left"}
 
 
+def test_valleys_and_inner_gutters_are_two_lines_and_one_price():
+    """A parapet of 2 ft stands above the front eave, 1 ft 4 in high: 80 ft of inner gutter."""
+    framing = hall()
+    main, wing = framing.rectangles
+    taken = quantities(replace(framing, rectangles=(replace(main, parapet_front_m=2 * FOOT), wing)))
+    lengths = taken.edges.valley_m / FOOT, taken.edges.inner_gutter_m / FOOT
+    assert lengths == pytest.approx((56.667, 80.0), abs=1e-3)
+    line = next(each for each in taken.first_cost.lines if each.key == "valley_per_m")
+    assert line.amount.value / FOOT == pytest.approx(136.667, abs=1e-3)
+
+
 def test_the_work_beside_the_frame_is_priced_only_where_it_is_counted():
     plain = quantities(Framing((BOX,)))
     work = OtherWork(

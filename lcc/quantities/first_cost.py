@@ -77,7 +77,7 @@ def amounts(measured: Measured) -> dict[str, float]:
         "ridge_per_m": edges.ridge_m,
         "high_edge_per_m": edges.high_edge_m,
         "gutter_per_m": edges.gutter_m,
-        "valley_per_m": edges.valley_m,
+        "valley_per_m": edges.valley_m + edges.inner_gutter_m,
         "joint_per_m": edges.joint_m,
         "wall_per_m2": edges.walls_m2,
         "ventilator": cavity.ventilators,

@@ -25,7 +25,8 @@ def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
     sheet = framing.panel_thickness_m * density(framing.panel_metal)
     steel = density("steel")
     trims = edges.eave_m + edges.gutter_m + edges.rake_m + edges.ridge_m + edges.high_edge_m
-    trims += edges.valley_m + edges.joint_m + edges.hip_m + edges.parapet_flashing_m
+    trims += edges.valley_m + edges.inner_gutter_m + edges.joint_m + edges.hip_m
+    trims += edges.parapet_flashing_m
     masses = {
         "Panels": measured.surface.panel_area_m2 * framing.panel_girth * sheet,
         "Posts": members.posts_height_m * framing.post_section_m2 * steel

@@ -259,7 +259,7 @@ class EdgeSums:
             rake_m=self.length("rake"),
             ridge_m=self.length("ridge"),
             high_edge_m=self.length("high-edge"),
-            valley_m=self.length("valley") + inner,
+            valley_m=self.length("valley"),
             joint_m=self.length("step", "break"),
             eave_wall_m2=self.wall("eave"),
             high_wall_m2=self.wall("high-edge"),

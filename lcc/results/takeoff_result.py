@@ -76,7 +76,7 @@ class Edges:
     rake_m: Annotated[float, Quantity("length", "Rake, along the slope")]
     ridge_m: Annotated[float, Quantity("length", "Ridge")]
     high_edge_m: Annotated[float, Quantity("length", "High edge of one-way falls")]
-    valley_m: Annotated[float, Quantity("length", "Valley and inner gutter")]
+    valley_m: Annotated[float, Quantity("length", "Valley, along the roof")]
     joint_m: Annotated[float, Quantity("length", "Step between roofs, wall flashing")]
     eave_wall_m2: Annotated[float, Quantity("area", "Wall at the eaves")]
     high_wall_m2: Annotated[float, Quantity("area", "Wall at high edges")]
@@ -85,7 +85,7 @@ class Edges:
     walls_m2: Annotated[float, Quantity("area", "Walls together")]
     hip_m: Annotated[float, Quantity("length", "Hip, along the roof")]
     inner_gutter_m: Annotated[float, Quantity(
-        "length", "Of the valleys: level, or behind a wall or parapet, as inner gutter")]
+        "length", "Inner gutter: level, between roofs or behind a wall or parapet")]
     parapet_flashing_m: Annotated[float, Quantity("length", "Wall flashing at parapets")]
 
 
