@@ -158,8 +158,8 @@ def test_a_place_far_from_any_is_told_no_place_that_is_only_spelled_alike():
 
 @pytest.mark.thorough
 def test_many_words_that_are_not_known_take_no_long_time():
-    rows = [",".join([f"R{i}", f'"town {i}, zz"', *ROOF[2:]]) for i in range(20_000)]
+    rows = [",".join([f"R{i}", f'"town {i}, zz"', *ROOF[2:]]) for i in range(9_999)]
     checker = open_table(io.BytesIO("\n".join([",".join(NEEDED), *rows]).encode()))
     faults = [fault for run in checker.runs() for _, told in run.bad for fault in told]
-    assert len(faults) == 20_000
+    assert len(faults) == 9_999  # one more and the table is refused
     assert all("a place with a climate" in fault.rule for fault in faults)

@@ -92,7 +92,7 @@ def _parameter(name: str, facts: Facts, default: Any) -> dict[str, Any]:
     if facts.options:
         schema["enum"] = list(facts.options)
     if name in MONEY:
-        schema["pattern"] = MONEY[name]
+        schema |= {"pattern": MONEY[name], "maxLength": MOST_TEXT}
     words = ". ".join(word for word in (facts.label, facts.help) if word)
     return {"name": name, "in": "query", "description": words, "schema": schema}
 

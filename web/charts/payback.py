@@ -233,9 +233,22 @@ def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
         open_end = plot.last if until_year is None else until_year
         first, last = (0, 0) if first is None else (first, open_end)
         late = first > plot.last / 2
-        yield {"first": first, "last": last, "text": payback["likely"],
+        yield {"first": first, "last": last, "text": in_brief(payback["likely"]),
                "bottom": plot.bottom, "at": last if late else first,
                "align": "right" if late else "left"}  # fmt: skip
+
+
+def in_brief(likely: str) -> str:
+    """Return the words of a likely range that stand in the narrowest chart.
+
+    Examples
+    --------
+    >>> in_brief("likely: year 13 or later, in 16 of 100 random runs never")
+    'likely: year 13 or later'
+    >>> in_brief("no likely year: 82 of 100 random runs never pay back")
+    'no likely year'
+    """
+    return likely.partition(":" if likely.startswith("no") else ",")[0]
 
 
 def short(job: ChartJob) -> str:

@@ -52,9 +52,9 @@ def _lines(data: str) -> Any:
 def _band_marks() -> list[Any]:
     """The likely range along the foot of the chart, named in it or beside it."""
     base = alt.Chart(alt.NamedData("payback_band"))
-    bar = base.mark_bar(height=LANE - 4, yOffset=-LANE / 2, color="#d6e9f5").encode(
-        x="first:Q", x2="last:Q", y="bottom:Q"
-    )
+    bar = base.mark_bar(
+        height=LANE - 4, yOffset=-LANE / 2, color="#0b6fb3", fillOpacity=0.17
+    ).encode(x="first:Q", x2="last:Q", y="bottom:Q")
     words = [
         base.transform_filter(f"datum.align === '{side}'")
         .mark_text(align=side, dx=5 if side == "left" else -5, dy=-LANE / 2, fontSize=11,
