@@ -228,9 +228,13 @@ def _attacked(page):
     page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
     texts = page.locator("#case .field.text:not(.file) input[type=text]:not([inputmode])")
     names = [field.get_attribute("name") for field in texts.all()]
-    for name in names:
-        if name not in SHORT:  # their refusal is looked at by itself
-            page.fill(f"[name='{name}']", HOSTILE)
+    for place, name in enumerate(names):
+        # Their refusal is looked at by itself; no quotation is entered whose bidder could be named.
+        if name not in SHORT and not name.endswith("quotation_taken"):
+            # No two alternatives have one name.
+            page.fill(
+                f"[name='{name}']", f"{HOSTILE}{place}" if name.endswith(".name") else HOSTILE
+            )
     return set(names)
 
 
