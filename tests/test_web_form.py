@@ -206,7 +206,7 @@ def test_a_light_form_states_the_whole_case(page_client, form_in, demo_document)
 
 
 def test_a_price_that_cannot_hold_its_work_says_what_to_do(page_client, form_in):
-    """No dollars cannot include tear-off and disposal, and no formula of ours is told."""
+    """A price of $0 cannot include tear-off and disposal; the message shows no formula."""
     data = form_in(page_client.get("/").text)
     data["base_case.price"] = "0"
     data.setlist("base_case.price_includes", ["", "everything"])
