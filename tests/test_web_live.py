@@ -177,6 +177,42 @@ def test_an_edited_link_is_kept_and_the_own_case_is_not_lost(visiting):
         _price_is(page, "20")
 
 
+@pytest.mark.thorough
+@pytest.mark.parametrize("text", ["20", "-1"])
+def test_what_no_answer_has_taken_in_survives_a_reload(visiting, text):
+    """Typed and not left, so that nothing was asked yet; and a fault, with what is beside it."""
+    with visiting() as visit:
+        page = visit.open(live=False)
+        visit.settled()
+        said = visit.headline()
+        visit.expand()
+        page.fill(PRICE, text)
+        page.reload()
+        _price_is(page, text)
+        if text == "-1":
+            page.wait_for_selector(f"{PRICE}[aria-invalid]", state="attached")
+            return
+        page.wait_for_function(
+            "(said) => document.querySelector('#headline').innerText !== said", arg=said
+        )
+
+
+@pytest.mark.thorough
+def test_what_is_typed_before_the_kept_case_has_come_stays(visiting):
+    with visiting() as visit:
+        page = visit.open(live=False)
+        visit.settled()
+        _enter(visit, "#f-name", "Hall")
+        page.reload(wait_until="commit")
+        page.wait_for_selector(PRICE, state="attached")
+        visit.expand()
+        page.fill(PRICE, "21")
+        page.wait_for_function("() => document.querySelector('#f-name').value === 'Hall'")
+        visit.settled()
+        assert page.input_value(PRICE) == "21"
+        assert page.input_value("#f-name") == "Hall"
+
+
 def test_a_link_is_of_what_is_shown_or_none(visiting):
     """It goes when the case changes, waits for the answer, and is refused for a fault."""
     with visiting() as visit:

@@ -2,6 +2,7 @@
 
 const KEY = "roof-life-cycle-cost.case";
 const BEFORE = `${KEY}.before`; // the case that another one, opened or linked, took the place of
+const TYPED = `${KEY}.typed`; // a form that was left before its answer came, and its page
 export const LINK = /^#case=(.*)$/;
 const LONGEST = 16000; // characters; longer links are cut by some mail programs
 
@@ -32,6 +33,18 @@ export function swap() {
 
 export function forget() {
   try { localStorage.removeItem(KEY); } catch { /* refused */ }
+}
+
+export function hold(form) {
+  try { localStorage.setItem(TYPED, JSON.stringify([location.pathname, form])); } catch { /* full or refused */ }
+}
+
+// Take the form that this page was left with.
+export function held() {
+  const [path, form] = JSON.parse(kept(TYPED) || "[]");
+  if (path !== location.pathname) return "";
+  localStorage.removeItem(TYPED);
+  return form;
 }
 
 const pipe = async (bytes, through) =>

@@ -15,6 +15,8 @@ const notice = document.querySelector("#notice");
 const charts = new LiveCharts(answer, form.dataset.live);
 let current = null; // the case document behind what is shown
 let touched = false; // whether something was entered here, and not only looked at
+let changes = 0; // how often something was entered
+let answered = 0; // how many of them the last answer took in
 let asking = null; // the question under way
 let again = ""; // what changed meanwhile: "move" for a slider, "change" for an entry
 let pressed = Promise.resolve(); // ends when every button pressed so far has been answered
@@ -62,12 +64,14 @@ async function question(what, send, use) {
   if (what !== "settle") document.querySelector("#share-link").hidden = true; // it holds another case
   asking?.stop.abort();
   const mine = { what, stop: new AbortController() };
+  const asked = changes;
   asking = mine;
   again = "";
   answer.setAttribute("aria-busy", "true");
   try {
     const reply = await send(mine.stop.signal);
     if (asking === mine) use(reply);
+    if (asking === mine && reply.ok) answered = asked;
   } catch (error) { if (error.name !== "AbortError") fail(error); }
   if (asking !== mine) return;
   asking = null;
@@ -102,8 +106,8 @@ function press(action) {
 }
 
 const JSON_BODY = { "Content-Type": "application/json" };
-const load = (text) => question("load", (signal) => ask(text, signal, JSON_BODY), (reply) => {
-  replaceForm(reply.form, "load", entries("load"));
+const load = (body, headers, sent = entries("load")) => question("load", (signal) => ask(body, signal, headers), (reply) => {
+  replaceForm(reply.form, "load", sent);
   show(reply, "load");
   if (reply.ok) tell(`Case opened. ${reply.headline}`);
 });
@@ -230,6 +234,7 @@ function refocus(here, action) {
   target?.focus({ preventScroll: target.id !== "errors" });
 }
 
+form.addEventListener("input", () => { touched = true; changes += 1; });
 form.addEventListener("submit", (event) => {
   const action = event.submitter?.value || "compare";
   if (event.submitter?.hasAttribute("formaction")) return;
@@ -240,6 +245,7 @@ form.addEventListener("change", (event) => {
   const lays = ["build", "roof.covering", "roof.coverings", "roof.age"].includes(event.target.name)
     && !form.elements.namedItem("new");
   touched = true;
+  changes += 1;
   if (lays) act("layers"); else if (event.target.type === "file") act("weather"); else follow("change");
 });
 
@@ -247,6 +253,7 @@ places.follow(form);
 
 answer.addEventListener("input", (event) => {
   touched = true;
+  changes += 1;
   if (sliders.move(event.target)) follow("move");
 });
 
@@ -309,18 +316,51 @@ async function share() {
 }
 
 // Show a case that comes whole; it is kept where it is the reader's own.
-function open(text, own) {
+function open(text, own, sent) {
   touched = own;
-  return load(text);
+  return load(text, JSON_BODY, sent);
 }
 
-// The case of the link, else the one kept from an earlier visit, else the one on the page.
+// What was entered last and not answered, else the case of the link, else the one kept from an
+// earlier visit, else the one on the page. What is typed while it comes stays.
 async function start() {
+  const { origin } = form.dataset;
   const shared = await linked();
-  const kept = form.dataset.origin === "demo" ? keep.stored() : null;
-  if (form.dataset.origin === "new") keep.setAside();
-  if (shared || kept) await open(shared || kept, !shared); else await follow("change");
+  const kept = origin === "demo" ? keep.stored() : null;
+  const left = reloaded() || (origin === "demo" && !shared) ? keep.held() : "";
+  if (origin === "new") keep.setAside();
+  if (shared || kept) await open(shared || kept, !shared || touched, untouched());
+  else if (!left) await follow("change");
+  if (left) await goOn(left);
   await charts.start();
+}
+
+const reloaded = () => performance.getEntriesByType("navigation")[0]?.type === "reload";
+
+// The form as it came, without what was typed since.
+function untouched() {
+  const copy = form.cloneNode(true);
+  copy.reset();
+  return new FormData(copy);
+}
+
+// Go on with the form that was left.
+async function goOn(left) {
+  const sent = new URLSearchParams(left);
+  touched = true;
+  changes += 1;
+  await load(sent, {}, untouched());
+  asTyped(sent);
+}
+
+// What an answer has taken in is kept as a case; what none has taken in yet, as it stands in the form.
+// The questions of a new roof are no whole case, so they are kept as they stand too.
+function leave() {
+  remember();
+  if (!touched || (changes === answered && form.dataset.origin !== "new")) return;
+  const data = new FormData(form);
+  data.set("do", "compare");
+  keep.hold(`${new URLSearchParams([...data].filter(([, value]) => typeof value === "string"))}`);
 }
 
 async function linked() {
@@ -333,6 +373,7 @@ window.addEventListener("hashchange", async () => {
   const shared = await linked();
   if (shared) open(shared, false);
 });
-window.addEventListener("pagehide", remember);
+window.addEventListener("pagehide", leave);
+window.addEventListener("pageshow", (event) => { if (event.persisted) keep.held(); });
 // After the first paint, so that the picture made by the server is not kept waiting.
 requestAnimationFrame(() => setTimeout(start));
