@@ -10,7 +10,7 @@ from web.proposal.annex_comparison import scope_table
 from web.proposal.blocks import Block, bullets, heading, sheet, small
 from web.proposal.offer import Offer
 
-CONTINUED = "Letter, continued: answer, scope, cautions"
+CONTINUED = "Letter, continued"
 OTHERS = "Other cautions of the comparison"
 
 
@@ -43,12 +43,13 @@ def others(offer: Offer, titles: Sequence[str]) -> Block:
 
 
 def continued(offer: Offer) -> Block:
-    """Return what a letter without annexes may not hold: whole answer, scope, cautions."""
-    return sheet(
-        CONTINUED,
-        offer.reply["verdict"],
-        [scope_table(offer.reply, (0, offer.place)), *_blocks(offer.reply)],
-    )
+    """Return what a letter may not hold and no annex has: whole answer and scope, cautions."""
+    if "comparison" in offer.parts:
+        return sheet(CONTINUED, "", _blocks(offer.reply))
+    scope = scope_table(offer.reply, (0, offer.place))
+    if "flags" in offer.parts:
+        return sheet(CONTINUED, offer.reply["verdict"], [scope])
+    return sheet(CONTINUED, offer.reply["verdict"], [scope, *_blocks(offer.reply)])
 
 
 def _blocks(reply: Reply, but: Sequence[str] = ()) -> Iterator[Block]:

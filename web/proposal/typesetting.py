@@ -38,15 +38,31 @@ def typeset(document: Mapping[str, Any], date: datetime.date | None = None) -> b
     """
     words = {**printable(document), "dated": date is not None}
     compiler = typst.Compiler(
-        input=str(TEMPLATE / "paper.typ"),
+        input=_main(json.dumps(words, ensure_ascii=False)).encode(),
         root=str(TEMPLATE),
         font_paths=_fonts(),
         ignore_system_fonts=True,
-        sys_inputs={"document": json.dumps(words, ensure_ascii=False)},
     )
     made = compiler.compile(format="pdf", pdf_standards="ua-1", timestamp=_noon(date))
     assert isinstance(made, bytes)
     return made
+
+
+def _main(words: str) -> str:
+    r"""Return the source that prints a document: its JSON stands between quotes, as one text.
+
+    Notes
+    -----
+    Inputs of the compiler's own would do too, but then nothing set before is ever used again.
+
+    Examples
+    --------
+    >>> print(_main('{"owner": "A #x"}'))
+    #import "paper.typ": print
+    #print(json(bytes("{\"owner\": \"A #x\"}")))
+    """
+    quoted = words.replace("\\", "\\\\").replace('"', '\\"')
+    return f'#import "paper.typ": print\n#print(json(bytes("{quoted}")))'
 
 
 def _noon(date: datetime.date | None) -> int | None:
