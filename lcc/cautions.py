@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 from lcc import tables
 from lcc.case import Alternative, Building, Case, Coating, Framing, Layer, MetalRetrofit, Roof
-from lcc.case.fields import CasePart
+from lcc.case.fields import CasePart, Facts
+from lcc.case.resolution import figures
 from lcc.caution_texts import (
     FIGURES,
     GROUPS,
@@ -31,7 +32,6 @@ from lcc.place import said
 
 if TYPE_CHECKING:
     from lcc.results import AlternativeResult
-    from lcc.results.assumption import Assumption
 
 FOAM = "spray-polyurethane-foam"
 WOOD = ("plywood", "softwood-deck")
@@ -138,9 +138,7 @@ def _in_two_parts(case: Case) -> bool:
     return any(getattr(each, "rest_after_y", None) is not None for each in choices)
 
 
-def cautions(
-    case: Case, results: Sequence[AlternativeResult], used: Sequence[Assumption]
-) -> tuple[Caution, ...]:
+def cautions(case: Case, results: Sequence[AlternativeResult], stated: Case) -> tuple[Caution, ...]:
     """Return the cautions that fit a case and its results, group by group.
 
     Parameters
@@ -149,15 +147,15 @@ def cautions(
         The case.
     results : sequence of AlternativeResult
         Its alternatives, the base case first.
-    used : sequence of Assumption
-        The figures it rests on.
+    stated : Case
+        The completed case, before the cheapest way of each alternative is taken.
     """
-    figures = (*_of_money(case), *_of_faces(case), *_of_results(results), *_of_prices(used))
+    money = (*_of_money(case), *_of_faces(case), *_of_results(results), *_of_prices(stated))
     said = (
         *dangers(roof_work(case, results)),
         *(Caution(STRUCTURE, text) for text in _of_soaked(case)),
         *(Caution(SURVEY, text) for text in (*_unstated(case), *_of_surveys(results))),
-        *(Caution(FIGURES, text) for text in figures),
+        *(Caution(FIGURES, text) for text in money),
     )
     return tuple(sorted(dict.fromkeys(said), key=lambda one: GROUPS.index(one.group)))
 
@@ -404,12 +402,12 @@ def _over_years(result: AlternativeResult, field: str) -> float:
     return float(sum(getattr(state, field) * len(state.years) for state in result.energy))
 
 
-def _of_prices(used: Sequence[Assumption]) -> Iterator[str]:
-    demo = [each for each in used if each.basis == "demo" and _of_cost(each.kind)]
-    named = (OF_SURVEY if ".unit_prices." in each.field else each.label for each in demo)
+def _of_prices(stated: Case) -> Iterator[str]:
+    demo = [one for one in figures(stated, of=_of_cost) if one.origin.basis == "demo"]
+    named = (OF_SURVEY if ".unit_prices." in one.field else one.facts.label for one in demo)
     if demo:
         yield INVENTED.format(names="; ".join(sorted(set(named))))
 
 
-def _of_cost(kind: str) -> bool:
-    return kind == "money" or kind.startswith("price")
+def _of_cost(facts: Facts) -> bool:
+    return facts.kind == "money" or facts.kind.startswith("price")

@@ -60,7 +60,8 @@ def compare(
     climate : callable
         The climate of a site: `lcc.heat.climate.load` or its like.
     explore : bool
-        Whether to look for break-evens and swings, and to make the random draws asked for.
+        Whether to look for break-evens, swings and what open questions may cost, and to make the
+        random draws asked for.
 
     Returns
     -------
@@ -77,20 +78,8 @@ def compare(
     A roof that changes state during the study period, as by insulation added at a tear-off, has
     an energy year for each state; each distinct state is computed once for all alternatives.
     """
-    asked, case = case, completed(case)
-    with within("site"):
-        weather = climate(case.site)
-    zone = int(zone_number(weather.zone) or 0)
-    used = assumptions(case, zone)
-    options = _planned(asked, case, zone)
-    every = [way.programme for each in options for way in each]
-    years = energy_by_state(case, weather, every, energy, beyond=explore)
-    picked = [_cheapest(each, years, case.economics) for each in options]
-    base, *others = (way.choice for way, _ in picked)
-    case = replace(case, base_case=base, alternatives=tuple(others))
-    accounts = [own for _, own in picked]
-    plain = zip(_results(case, accounts), _choices(asked), picked, strict=True)
-    results = tuple(_detailed(*each, case.roof) for each in plain)
+    found = costed(case, energy, climate, explore=explore)
+    case, accounts, results = found.case, found.accounts, found.alternatives
     turned = Turning("")
     if explore:
         results, turned = explored(case, accounts, results)
@@ -98,7 +87,7 @@ def compare(
     open_ = {duty for own in accounts for duty in own.ledger.open}
     unknown = [label for duty, (_, label) in NOT_KNOWN.items() if duty in open_]
     said = narrative.answer(results, case.economics.study_period_y, turned.sentence, unknown)
-    warned = cautions.cautions(case, results, used)
+    fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
     return Comparison(
         name=case.name,
@@ -110,11 +99,71 @@ def compare(
         questions=(*scope.questions(rows), *quotations.asked(results)),
         turning=turned,
         notes=cautions.notes(case),
-        cautions=tuple(one.text for one in warned),
-        caution_groups=_grouped(warned),
-        assumptions=used,
+        cautions=tuple(one.text for one in fitting),
+        caution_groups=_grouped(fitting),
+        assumptions=assumptions(found.stated, found.zone),
         answer=said,
     )
+
+
+class Costed(NamedTuple):
+    """A case with each alternative done in its cheapest way, and what that costs.
+
+    `stated` is the completed case, `case` the same with the ways that are taken; `accounts` and
+    `alternatives` have the base case first. `ways` has the life-cycle cost of every way.
+    """
+
+    stated: Case
+    case: Case
+    zone: int
+    accounts: list[result.Account]
+    alternatives: tuple[AlternativeResult, ...]
+    ways: tuple[tuple[float, ...], ...]
+
+
+def costed(
+    case: Case,
+    energy: Callable[..., EnergyYear] = energy_year,
+    climate: Callable[..., Climate] = load,
+    *,
+    explore: bool = False,
+) -> Costed:
+    """Return what each alternative costs: the figures of `compare` without its words and ranges.
+
+    Parameters
+    ----------
+    case : Case
+        The roof, the base case and one or more alternatives.
+    energy, climate : callable
+        As of `compare`.
+    explore : bool
+        Whether states and exposures are found that only break-evens, swings and draws reach.
+
+    Raises
+    ------
+    CaseError
+        Where a figure of the case cannot be used, with the field's path in the case.
+    """
+    stated = completed(case)
+    with within("site"):
+        weather = climate(stated.site)
+    zone = int(zone_number(weather.zone) or 0)
+    options = _planned(case, stated, zone, exposed=explore)
+    every = [way.programme for each in options for way in each]
+    years = energy_by_state(stated, weather, every, energy, beyond=explore)
+    picked = [_cheapest(each, years, stated.economics) for each in options]
+    base, *others = (way.choice for way, *_ in picked)
+    taken = replace(stated, base_case=base, alternatives=tuple(others))
+    accounts = [own for _, own, _ in picked]
+    plain = zip(_results(taken, accounts), _choices(case), picked, strict=True)
+    results = tuple(_detailed(*each, taken.roof) for each in plain)
+    return Costed(stated, taken, zone, accounts, results, tuple(costs for *_, costs in picked))
+
+
+def warned(found: Costed) -> tuple[str, ...]:
+    """Return the cautions that fit a costed case, as `compare` has them."""
+    fitting = cautions.cautions(found.case, found.alternatives, found.stated)
+    return tuple(one.text for one in fitting)
 
 
 def _grouped(said: Iterable[Caution]) -> tuple[CautionGroup, ...]:
@@ -142,6 +191,9 @@ class Planned(NamedTuple):
     bids: tuple[LevelledQuotation, ...]
 
 
+Picked = tuple[Planned, result.Account, tuple[float, ...]]
+
+
 def surveyed(case: Case) -> Case:
     """Return the case with what its framing surveys give in place of price, slope and cavity."""
     first, *others = named(_choices(case))
@@ -163,17 +215,18 @@ def _each(case: Case, found: Callable[[Alternative, int], Found]) -> list[Found]
     return results
 
 
-def _planned(asked: Case, stated: Case, zone: int) -> list[list[Planned]]:
+def _planned(asked: Case, stated: Case, zone: int, *, exposed: bool) -> list[list[Planned]]:
     """Return the ways of doing each alternative, at the price of laying, with their programmes."""
     given = _choices(asked)
 
     def planned(choice: Alternative, index: int) -> list[Planned]:
         roof = _left_to_do(stated.roof, given[index])
-        setting = Setting.of(roof, stated.prices, zone, stated.building)
+        given_to = roof, stated.prices, zone, stated.building
+        setting = Setting.of(*given_to)
         own = given[index].price_per_m2 is not None
         ways = [quotations.taken(way, setting, entered=own) for way in candidates(choice)]
         return [
-            Planned(laid, plan(laid, roof, stated.prices, zone, stated.building), bids)
+            Planned(laid, plan(laid, *given_to, exposed=exposed), bids)
             for way, bids in ways
             for laid in (levelled(way, setting),)
         ]
@@ -183,19 +236,19 @@ def _planned(asked: Case, stated: Case, zone: int) -> list[list[Planned]]:
 
 def _cheapest(
     ways: Sequence[Planned], years: Mapping[Assembly, EnergyYear], economics: Economics
-) -> tuple[Planned, result.Account]:
-    """Return the way of doing an alternative that costs least over the study period."""
+) -> Picked:
+    """Return the way of doing an alternative that costs least, and what each way costs."""
     accounts = [result.account(way.programme, years, economics) for way in ways]
-    costs = [result.life_cycle_cost(own, economics) for own in accounts]
+    costs = tuple(result.life_cycle_cost(own, economics) for own in accounts)
     chosen = costs.index(min(costs))
-    return ways[chosen], accounts[chosen]
+    return ways[chosen], accounts[chosen], costs
 
 
 def _detailed(
-    own: AlternativeResult, given: Alternative, picked: tuple[Planned, result.Account], roof: Roof
+    own: AlternativeResult, given: Alternative, picked: Picked, roof: Roof
 ) -> AlternativeResult:
     """Add the quotations side by side and the takeoff."""
-    (_, _, bids), account = picked
+    (_, _, bids), account, _ = picked
     return replace(
         own, quotations=bids, quotations_note=quotations.note(own.name, bids),
         quantities=_quantities(given, account, own, roof),

@@ -70,8 +70,9 @@ def test_every_figure_is_that_of_a_single_comparison_to_the_bit(reference):
         given = {name: value for name, value in row.items() if value == value}  # noqa: PLR0124
         case = case_of(given, TWO)
         plain = compare(case)
-        waiting = waiting_a_year(case, plain, given)
-        rows += outcomes(building, case, plain, {"defaults": left[building]}, **waiting)
+        waiting = waiting_a_year(case, plain.alternatives[0], given)
+        more = {"cautions": plain.cautions, **waiting}
+        rows += outcomes(building, case, plain.alternatives, {"defaults": left[building]}, **more)
     same(reference, as_frame(rows))
     assert reference["net_savings"].notna().all()
 

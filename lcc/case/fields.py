@@ -260,6 +260,9 @@ def _facts_of(cls: Any) -> dict[str, Facts]:
     return {name: facts[0] for name, facts in found.items() if facts}
 
 
+RESOLVED = "resolved"  # under which a part keeps what it resolves to
+
+
 @dataclass(frozen=True)
 class CasePart:
     """A part of a case, which remembers where every figure that was put into it comes from.
@@ -290,6 +293,10 @@ class CasePart:
         recorded = {name: (values[name], ENTERED) for name in given if values[name] is not None}
         kept = {n: pair for n, pair in (known or {}).items() if pair[0] is values[n]}
         values["origins"] = {**recorded, **kept}
+
+    def __getstate__(self) -> dict[str, Any]:
+        """Leave out what `lcc.case.resolution.resolve` keeps here."""
+        return {name: value for name, value in self.__dict__.items() if name != RESOLVED}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         """Take a pickled part's values, so that its defaults and origins are known as before.
@@ -341,13 +348,31 @@ def case_name(attribute: str, facts: Facts) -> str:
 def check(instance: Any) -> None:
     """Raise `CaseError` for the first stated field of `instance` that its facts refuse."""
     cls: Any = type(instance)
-    for name, called, facts in _named(cls):
-        _check_value(called, getattr(instance, name), facts)
+    values = instance.__dict__
+    for name, called, facts, default in _named(cls):
+        if values[name] is not default:
+            _check_value(called, values[name], facts)
+
+
+_UNKNOWN: Any = object()
 
 
 @cache
-def _named(cls: Any) -> tuple[tuple[str, str, Facts], ...]:
-    return tuple((name, case_name(name, facts), facts) for name, facts in facts_of(cls).items())
+def _named(cls: Any) -> tuple[tuple[str, str, Facts, Any], ...]:
+    """Return name, name in a case, facts and default of each field; defaults are checked once."""
+    left = {each.name: each.default for each in dataclasses.fields(cls)}
+    return tuple(
+        (name, case_name(name, facts), facts, _if_fits(left[name], name, facts))
+        for name, facts in facts_of(cls).items()
+    )
+
+
+def _if_fits(default: Any, name: str, facts: Facts) -> Any:
+    try:
+        _check_value(name, default, facts)
+    except CaseError:
+        return _UNKNOWN
+    return default
 
 
 def _check_value(name: str, value: Any, facts: Facts) -> None:

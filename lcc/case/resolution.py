@@ -5,7 +5,7 @@ One rule for all fields: the facts of a field name the row of the table that sta
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, TypeVar
@@ -15,6 +15,7 @@ from lcc.case.building import WeatherFile
 from lcc.case.fields import (
     BASES,
     ENTERED,
+    RESOLVED,
     Basis,
     CasePart,
     Facts,
@@ -44,6 +45,18 @@ def resolve(part: Stated) -> Stated:
     """
     if isinstance(part, Layer):
         return part
+    # A part never changes, so what it resolves to is kept with it; True stands for itself.
+    kept: Any = part.__dict__.get(RESOLVED)
+    if kept is None:
+        kept = _filled_in(part)
+        kept.__dict__[RESOLVED] = True
+        if kept is not part:
+            part.__dict__[RESOLVED] = kept
+    whole: Stated = part if kept is True else kept
+    return whole
+
+
+def _filled_in(part: Stated) -> Stated:
     cls: Any = type(part)
     nested, with_row = _resolvable(cls)
     inside = {name: (getattr(part, name), _inside(getattr(part, name))) for name in nested}
@@ -109,23 +122,46 @@ class CaseFigure:
     origin: Origin
 
 
-def figures(part: CasePart, path: str = "") -> Iterator[CaseFigure]:
-    """Yield every figure of a part, those that stand in for unset fields too."""
-    for name, facts in facts_of(type(part)).items():
-        value, field = getattr(part, name), path + case_name(name, facts)
+def figures(
+    part: CasePart, path: str = "", of: Callable[[Facts], bool] | None = None
+) -> Iterator[CaseFigure]:
+    """Yield every figure of a part, those that stand in for unset fields too.
+
+    Parameters
+    ----------
+    part : CasePart
+        A case or a part of one.
+    path : str
+        What its fields' names begin with.
+    of : callable, optional
+        A function, not a lambda, that picks the facts whose figures are wanted.
+    """
+    cls: Any = type(part)
+    for name, called, facts in _walked(cls, of):
+        value, field = getattr(part, name), path + called
         if isinstance(value, WeatherFile):
             yield CaseFigure(field, facts, value.name, Origin("entered", "the weather file given"))
         elif isinstance(value, CasePart):
-            yield from figures(value, f"{field}.")
+            yield from figures(value, f"{field}.", of)
         elif isinstance(value, tuple) and facts.type != "choices":
             for index, each in enumerate(value):
-                yield from figures(each, f"{field}.{index}.")
+                yield from figures(each, f"{field}.{index}.", of)
         elif value is None:
             found = from_row(part, name)
             if found:
                 yield CaseFigure(field, facts, *found)
         elif value != "":
             yield CaseFigure(field, facts, value, part.origin(name))
+
+
+@cache
+def _walked(cls: Any, of: Callable[[Facts], bool] | None) -> tuple[tuple[str, str, Facts], ...]:
+    """Return name, name in a case and facts of the fields that may hold a figure wanted."""
+    return tuple(
+        (name, case_name(name, facts), facts)
+        for name, facts in facts_of(cls).items()
+        if of is None or facts.type in ("part", "parts") or of(facts)
+    )
 
 
 SOURCES = {"entered": "the case", "demo": "the demo case: invented"}

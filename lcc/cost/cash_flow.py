@@ -265,7 +265,7 @@ def _first_lives(ledger: Ledger, terms: Scenario, count: int) -> Whole:
     return np.asarray(lives)
 
 
-def flows(ledger: Ledger, terms: Scenario) -> dict[str, Array]:
+def flows(ledger: Ledger, terms: Scenario, when: Timing | None = None) -> dict[str, Array]:
     """Return what is paid at the end of each year, by category.
 
     Parameters
@@ -274,6 +274,8 @@ def flows(ledger: Ledger, terms: Scenario) -> dict[str, Array]:
         The programme's costs.
     terms : Scenario
         What varies between draws.
+    when : Timing, optional
+        Their timing where it is known already, of a roof done in one part.
 
     Returns
     -------
@@ -287,7 +289,7 @@ def flows(ledger: Ledger, terms: Scenario) -> dict[str, Array]:
             for name, flow in flows(each, terms).items():
                 both[name] = both[name] + flow if name in both else flow
         return both
-    when = timing(ledger, terms)
+    when = when or timing(ledger, terms)
     rising = {name: growth(getattr(terms, name), ledger.years) for name in ESCALATIONS}
     paid: dict[str, Array] = {}
     for name, cost in _begun(ledger, terms, when):

@@ -95,6 +95,8 @@ def plan(
     prices: Prices,
     zone: int,
     building: Building | None = None,
+    *,
+    exposed: bool = True,
 ) -> Programme:
     """Return the programme of an alternative.
 
@@ -110,6 +112,8 @@ def plan(
         Number of the climate zone, 0 to 8, for the minimum of insulation.
     building : Building, optional
         What is under the roof; a default building if not given.
+    exposed : bool
+        Whether open questions have their `exposure`, which draws and swings need.
 
     Returns
     -------
@@ -128,7 +132,7 @@ def plan(
     International Building Code 2021, 1511.3.1.1.
     """
     if isinstance(alternative, Coating) or alternative.rest_after_y is None:
-        return _planned(alternative, roof, prices, zone, building)
+        return _planned(alternative, Setting.of(roof, prices, zone, building), exposed)
     share, premium = alternative.share_first, alternative.insurance_premium
     whole = replace(alternative, share_first=1.0, rest_after_y=None)
     first = replace(whole, insurance_premium=premium * share)
@@ -136,8 +140,11 @@ def plan(
         whole, insurance_premium=premium * (1 - share), grant=0.0, wait_y=alternative.rest_after_y
     )
     own, rest = parts_of(roof, share)
-    begun = _planned(first, own, prices, zone, building)
-    followed = _set_up_again(_planned(later, rest, prices, zone, building), resolve(prices))
+    begun, followed = (
+        _planned(one, Setting.of(part, prices, zone, building), exposed)
+        for one, part in ((first, own), (later, rest))
+    )
+    followed = _set_up_again(followed, resolve(prices))
     return replace(begun, share=share, rest=replace(followed, share=1 - share))
 
 
@@ -175,12 +182,11 @@ def _set_up_again(programme: Programme, prices: Prices) -> Programme:
     return replace(programme, steps=(today, first, *later))
 
 
-def _planned(
-    alternative: Alternative, roof: Roof, prices: Prices, zone: int, building: Building | None
-) -> Programme:
-    setting = Setting.of(roof, prices, zone, building)
-    steps, repeat_from = _steps(resolve(alternative), setting)
-    paid = _with_payments(alternative, _exposed(tuple(steps), resolve(alternative), setting))
+def _planned(alternative: Alternative, setting: Setting, exposed: bool) -> Programme:
+    whole = resolve(alternative)
+    found, repeat_from = _steps(whole, setting)
+    steps = _exposed(tuple(found), whole, setting) if exposed else tuple(found)
+    paid = _with_payments(alternative, steps)
     return Programme(alternative.name, kind_of(alternative), paid, repeat_from)
 
 

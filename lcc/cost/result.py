@@ -103,7 +103,7 @@ def account(
     book = ledger(programme, bills, economics.study_period_y)
     terms = Scenario.of(economics)
     when = timing(book, terms)
-    paid = {name: flow[0] for name, flow in flows(book, terms).items()}
+    paid = {name: flow[0] for name, flow in flows(book, terms, when).items()}
     starts, in_force = when.starts[0].tolist(), when.step_during[0].tolist()
     return Account(book, energy, paid, tuple(starts), tuple(in_force))
 
@@ -229,12 +229,14 @@ def _energy(own: Account) -> tuple[EnergyYear, ...]:
     if own.parts:
         first, rest = map(_energy, own.parts)
         return in_two_parts(first, rest, own.ledger.programme.share)
-    in_force: dict[Assembly, list[int]] = {}
+    held: dict[int, list[int]] = {}
     for year in range(1, own.ledger.years + 1):
-        state = own.ledger.programme.steps[own.in_force[year]].state
-        in_force.setdefault(state, []).append(year)
+        held.setdefault(own.in_force[year], []).append(year)
+    in_force: dict[Assembly, list[int]] = {}
+    for step, years in held.items():
+        in_force.setdefault(own.ledger.programme.steps[step].state, []).extend(years)
     return tuple(
-        replace(own.energy[state], years=tuple(years)) for state, years in in_force.items()
+        replace(own.energy[state], years=tuple(sorted(years))) for state, years in in_force.items()
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import Ruling, Work
@@ -87,7 +87,12 @@ class Job:
 
 def ruling(duty: str, why: str, source: str, *works: Work) -> Ruling:
     """Return a duty that is done, with its works."""
-    return Ruling(duty, DONE, why, source, tuple(replace(work, duty=duty) for work in works))
+    own = (
+        Work(one.what, one.why, one.category, one.cost, one.every_y, one.lasts, duty,
+             one.on_laying, one.wet_cost)
+        for one in works
+    )  # fmt: skip
+    return Ruling(duty, DONE, why, source, tuple(own))
 
 
 def nothing_left(job: Job, duty: str, why: str) -> Ruling:

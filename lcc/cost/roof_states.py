@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from lcc import tables
 from lcc.case import Building, Coating, LaterMembrane, Prices, Roof
@@ -45,6 +46,7 @@ def covering_layer(covering: str) -> Layer:
     return Layer(material=str(row["material"]), thickness_m=float(row["thickness_m"]))
 
 
+@lru_cache(maxsize=1024)
 def without_coverings(layers: tuple[Layer, ...]) -> tuple[Layer, ...]:
     """Return what is left after tear-off: no covering, no loose gravel."""
     return tuple(
@@ -62,13 +64,16 @@ def is_insulation(layer: Layer) -> bool:
     return solid.role in ("insulation", "board")
 
 
+@lru_cache(maxsize=1024)
 def dried(layers: tuple[Layer, ...]) -> tuple[Layer, ...]:
     """Return the layers with the wet insulation replaced by dry."""
     return tuple(
-        replace(layer, moisture=0.0) if is_insulation(layer) else layer for layer in layers
+        replace(layer, moisture=0.0) if layer.moisture and is_insulation(layer) else layer
+        for layer in layers
     )
 
 
+@lru_cache(maxsize=1024)
 def insulation_m2k_w(layers: tuple[Layer, ...]) -> float:
     """Return the R-value of the insulation above the deck, dry [m²K/W].
 
@@ -89,6 +94,7 @@ def added_insulation(resistance_m2k_w: float) -> Layer:
     return Layer(material=BOARD, thickness_m=resistance_m2k_w * conductivity)
 
 
+@lru_cache(maxsize=1024)
 def insulation_mass_kg_m2(layers: tuple[Layer, ...]) -> float:
     """Return the mass of the insulation with the water in it [kg/m²]."""
     return sum(_mass(layer, thermal_layer(layer)) for layer in layers if is_insulation(layer))
@@ -110,6 +116,7 @@ def board_conductivity_w_mk() -> float:
     return float(tables.rows("materials")[BOARD]["conductivity_w_mk"])
 
 
+@lru_cache(maxsize=1024)
 def height_m(layers: tuple[Layer, ...]) -> float:
     """Return the height of the surface above the inner face of the deck [m]."""
     return math.fsum(_thickness(layer) for layer in layers)
@@ -122,6 +129,7 @@ def _thickness(layer: Layer) -> float:
     return thermal_layer(layer).thickness_m or layer.thickness_m or float(listed or 0.0)
 
 
+@lru_cache(maxsize=1024)
 def whole_resistance_m2k_w(layers: tuple[Layer, ...]) -> float:
     """Return the dry R-value of all layers together, without surface films [m²K/W]."""
     return math.fsum(thermal_layer(layer).resistance_m2k_w for layer in dried(layers))

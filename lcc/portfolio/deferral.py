@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from lcc.case import Alternative, Case, Coating, Economics
-from lcc.comparison import compare
+from lcc.comparison import Costed, costed, warned
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import candidates
 from lcc.portfolio.condition import LEAK_COST, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
@@ -22,25 +22,7 @@ from lcc.portfolio.way_costs import (
     way_costs,
     work_by_year,
 )
-from lcc.results import AlternativeResult, Comparison
-
-
-def compared(case: Case, energy: Energy = exact) -> Comparison:
-    """Return the comparison of one building: figures of `lcc.comparison.compare`, to the bit.
-
-    Parameters
-    ----------
-    case : Case
-        A building's case.
-    energy : callable
-        The energy of one state of the roof, exact or of `lcc.portfolio.heat_by_area`.
-
-    Returns
-    -------
-    Comparison
-        Without break-evens, swings and draws, and with no cooling plant sized.
-    """
-    return compare(case, energy, explore=False)
+from lcc.results import AlternativeResult
 
 
 @dataclass(frozen=True)
@@ -112,7 +94,7 @@ def ways(
     years : int
         Years of the plan.
     energy : callable
-        As of `compared`.
+        Energy of one state of the roof, exact or of `lcc.portfolio.heat_by_area`.
     keep_ways : bool
         Whether each keeps every way of doing it, with its costs by year.
 
@@ -130,10 +112,11 @@ def ways(
     cost. A coating keeps the covering that is there, so it begins when the case itself says; as a
     base case it is put off by leaving the roof to the membrane that would follow it.
     """
-    at_once = compared(case, energy)
+    at_once = costed(case, energy)
     due, cost = first_work(at_once.alternatives[0])
     work = money_of_years(case.economics, case.economics.work_escalation, years + 1)
-    common = shared(building, case, at_once, row)
+    common = shared(building, case, at_once.alternatives[0], row)
+    common["cautions"] = warned(at_once)
     if due is not None and cost is not None and due < years:
         common["due_cost"] = cost * work[due]
     late = _Late(case, Waiting.of(row, case), due, years, work[:years], common)
@@ -146,7 +129,7 @@ def ways(
     ]
     for year in range(years + 1):
         later = _begun_in(case, year)
-        then = late.begun(compared(later, energy), every_way(later, energy) if keep_ways else [])
+        then = late.begun(costed(later, energy), every_way(later, energy) if keep_ways else [])
         if due is not None and due < year:
             found.append(then(0, year, ""))
         found += [
@@ -160,12 +143,13 @@ def ways(
 def every_way(case: Case, energy: Energy = exact) -> list[list[AlternativeResult]]:
     """Return the results of every way of doing the base case and each alternative.
 
-    `compared` takes the cheapest of each; at other prices or another rate it may be another.
+    `lcc.comparison.costed` takes the cheapest of each; at other prices or another rate it may be
+    another.
     """
     choices = [candidates(one) for one in (case.base_case, *case.alternatives)]
     first, *others = (way for each in choices for way in each)
     spread = replace(case, base_case=first, alternatives=tuple(others))
-    results = iter(compared(spread, energy).alternatives)
+    results = iter(costed(spread, energy).alternatives)
     return [[next(results) for _ in each] for each in choices]
 
 
@@ -198,13 +182,13 @@ class _Late:
     common: dict[str, Any]
 
     def begun(
-        self, comparison: Comparison, every: Sequence[Sequence[AlternativeResult]]
+        self, found: Costed, every: Sequence[Sequence[AlternativeResult]]
     ) -> Callable[[int, int, str], Begun]:
         """Return what makes a row of a result's place, the year it begins in, and its name."""
         rate = real_discount_rate(self.case.economics)
 
         def row(place: int, year: int, name: str) -> Begun:
-            made = self.way(comparison, place, year, name)
+            made = self.way(found, place, year, name)
             if not every:
                 return made
             kept = tuple(self.costs(one, year) for one in every[place])
@@ -227,11 +211,11 @@ class _Late:
         if self.due is not None:
             yield from self.waiting.past_due(self.due, min(until, self.years))
 
-    def way(self, comparison: Comparison, place: int, year: int, name: str) -> Begun:
+    def way(self, found: Costed, place: int, year: int, name: str) -> Begun:
         """Return the way of the result at a place, begun in a year, patched until then."""
-        other = comparison.alternatives[place]
+        other = found.alternatives[place]
         patching, patched, leaks = self._past_due(year)
-        told = of_alternative(comparison.alternatives[0], other)
+        told = of_alternative(found.alternatives[0], other)
         lasting = other.life_cycle_cost + patched + leaks
         told |= {
             "alternative": name,
@@ -280,7 +264,7 @@ def _at_end(choice: Alternative) -> Alternative:
 
 
 def waiting_a_year(
-    case: Case, plain: Comparison, row: Mapping[str, Any], energy: Energy = exact
+    case: Case, base: AlternativeResult, row: Mapping[str, Any], energy: Energy = exact
 ) -> dict[str, float]:
     """Return what it costs to put work that is due now off a year; nothing where none is due.
 
@@ -289,13 +273,12 @@ def waiting_a_year(
     dict
         `waiting_cost` [money, present value] and `patching_cost` [money].
     """
-    base = plain.alternatives[0]
     if first_work(base)[0] != 0:
         return {}
     waiting, economics = Waiting.of(row, case), case.economics
     ((_, patching, damage),) = waiting.past_due(0, 1)
     alone = replace(_begun_in(case, 1), alternatives=case.alternatives[:1])
-    later = compared(alone, energy).alternatives[0].life_cycle_cost
+    later = costed(alone, energy).alternatives[0].life_cycle_cost
     damage *= (1 + economics.repairs_escalation) / (1 + real_discount_rate(economics))
     return {
         "waiting_cost": later + patching + damage - base.life_cycle_cost,

@@ -12,10 +12,11 @@ import numpy as np
 import pandas as pd
 
 from lcc.case import Case, Membrane
+from lcc.comparison import costed, warned
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.condition import without_refused_coatings
-from lcc.portfolio.deferral import compared, waiting_a_year, ways, with_ways
+from lcc.portfolio.deferral import waiting_a_year, ways, with_ways
 from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, with_ranges
 from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
@@ -152,8 +153,10 @@ def _compared(
         energy = energy_of(row[LOW], row[HIGH])
         if start_years:
             return list(ways(building, case, row, start_years, energy, keep_ways))
-        plain = compared(case, energy)
-        found = outcomes(building, case, plain, row, **waiting_a_year(case, plain, row, energy))
+        plain = costed(case, energy)
+        waiting = waiting_a_year(case, plain.alternatives[0], row, energy)
+        more = {"cautions": warned(plain), **waiting}
+        found = outcomes(building, case, plain.alternatives, row, **more)
         return with_ways(found, case, row, energy) if keep_ways else found
     except CaseError as error:
         return [failed(building, str(row["name"]), error, start_years)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import fields, replace
 from functools import lru_cache, partial
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -89,33 +89,41 @@ def _interpolated(
     low_m2: float, high_m2: float, climate: Climate, building: Building, area_m2: float,
     assembly: Assembly, prices: Prices, terrain: str = "suburban",
 ) -> EnergyYear:  # fmt: skip
-    years, table, months = _solved(low_m2, high_m2, climate, building, assembly, terrain)
-    weights = _weights(node_areas(low_m2, high_m2), area_m2)
-    sums, plain = np.split(weights @ table, [len(_BY_AREA)])
-    monthly = np.maximum(np.tensordot(weights, months, axes=1), 0.0) * area_m2
-    whole = [*(np.maximum(sums, 0.0) * area_m2), *plain]
-    figures: dict[str, Any] = dict(zip((*_BY_AREA, *_PLAIN), map(float, whole), strict=True))
+    solved = _solved(low_m2, high_m2, climate, building, assembly, terrain)
+    weights = _weights(low_m2, high_m2, area_m2)
+    table = weights @ solved.table
+    table[: len(_BY_AREA)] = np.maximum(table[: len(_BY_AREA)], 0.0) * area_m2
+    monthly = np.maximum(np.tensordot(weights, solved.months, axes=1), 0.0) * area_m2
+    figures: dict[str, Any] = dict(zip((*_BY_AREA, *_PLAIN), table.tolist(), strict=True))
     year = replace(
-        years[int(np.argmax(np.abs(weights)))],
-        monthly=Monthly(*(tuple(map(float, one)) for one in monthly)),
+        solved.years[int(np.argmax(np.abs(weights)))],
+        monthly=Monthly(*map(tuple, monthly.tolist())),
         **figures,
     )
     return billed(year, prices)
+
+
+class _Solved(NamedTuple):
+    """The years at the nodes, their figures by area or plain, and those by month."""
+
+    years: list[EnergyYear]
+    table: Floats
+    months: Floats
 
 
 @lru_cache(maxsize=512)
 def _solved(
     low_m2: float, high_m2: float, climate: Climate, building: Building, assembly: Assembly,
     terrain: str,
-) -> tuple[list[EnergyYear], Floats, Floats]:  # fmt: skip
-    """Return the years at the nodes, their figures by area or plain, and those by month."""
+) -> _Solved:  # fmt: skip
     areas = node_areas(low_m2, high_m2)
     years = [exact(climate, building, area, assembly, Prices(), terrain) for area in areas.tolist()]
     by_area = [[getattr(year, name) for name in _BY_AREA] for year in years] / areas[:, np.newaxis]
     plain = [[getattr(year, name) for name in _PLAIN] for year in years]
     names = [field.name for field in fields(Monthly)]
     months = np.array([[getattr(year.monthly, name) for name in names] for year in years])
-    return years, np.hstack([by_area, plain]), months / areas[:, np.newaxis, np.newaxis]
+    by_month = months / areas[:, np.newaxis, np.newaxis]
+    return _Solved(years, np.hstack([by_area, plain]), by_month)
 
 
 def node_areas(low_m2: float, high_m2: float) -> Floats:
@@ -131,9 +139,10 @@ def node_areas(low_m2: float, high_m2: float) -> Floats:
     return np.asarray(1 / nodes**2)
 
 
-def _weights(areas: Floats, area_m2: float) -> Floats:
+@lru_cache(maxsize=512)
+def _weights(low_m2: float, high_m2: float, area_m2: float) -> Floats:
     """Return how much each node counts at an area: the Lagrange polynomials of 1/√A there."""
-    nodes, point = 1 / np.sqrt(areas), 1 / np.sqrt(area_m2)
+    nodes, point = 1 / np.sqrt(node_areas(low_m2, high_m2)), 1 / np.sqrt(area_m2)
     apart = nodes[:, np.newaxis] - nodes
     np.fill_diagonal(apart, 1.0)
     over = np.where(np.eye(NODES, dtype=bool), 1.0, point - nodes)

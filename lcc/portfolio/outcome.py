@@ -14,7 +14,7 @@ from lcc.case.fields import Parts, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.condition import IDENTITY
 from lcc.portfolio.way_costs import WayCosts, first_work, way_costs
-from lcc.results import AlternativeResult, Comparison, Measure, Measures
+from lcc.results import AlternativeResult, Measure, Measures
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -98,7 +98,7 @@ class Begun(Outcome):
 
 
 def shared(
-    building: int, case: Case, comparison: Comparison, row: Mapping[str, Any]
+    building: int, case: Case, base: AlternativeResult, row: Mapping[str, Any]
 ) -> dict[str, Any]:
     """Return what all rows of one building have in common.
 
@@ -108,12 +108,11 @@ def shared(
         Number of the row that the case was made from.
     case : Case
         What was compared.
-    comparison : Comparison
-        Its answer.
+    base : AlternativeResult
+        Its base case.
     row : mapping
         The row: what identifies the roof to its owner, and the defaults it rests on.
     """
-    base = comparison.alternatives[0]
     return {
         "building": building,
         "name": case.name,
@@ -126,16 +125,19 @@ def shared(
         "defaults": row.get("defaults", ""),
         **{name: row.get(name) for name in IDENTITY},
         "left_out": row.get("left_out"),
-        "cautions": comparison.cautions,
     }
 
 
 def outcomes(
-    building: int, case: Case, comparison: Comparison, row: Mapping[str, Any], **more: Any
+    building: int,
+    case: Case,
+    results: Sequence[AlternativeResult],
+    row: Mapping[str, Any],
+    **more: Any,
 ) -> list[Outcome]:
     """Return one row for each alternative of a comparison; `more` are fields that all have."""
-    base, *others = comparison.alternatives
-    common = shared(building, case, comparison, row) | more
+    base, *others = results
+    common = shared(building, case, base, row) | more
     return [Outcome(**common, **of_alternative(base, other)) for other in others]
 
 

@@ -52,16 +52,16 @@ def case_of(row: Mapping[str, Any], base: Case) -> Case:
     """
     blank = template()
     # A frame turns a column of whole numbers into real ones where some rows have none.
-    whole = {name for name, column in by_attribute().items() if column.facts.type == "whole"}
     given = {
-        name: int(value) if name in whole else value
+        name: int(value) if name in _whole() else value
         for name, value in row.items()
         if value is not None
     }
+    known = by_attribute()
     changes: dict[tuple[str, ...], Any] = {
-        column.path: given[name]
-        for name, column in by_attribute().items()
-        if column.path and name in given
+        known[name].path: value
+        for name, value in given.items()
+        if name in known and known[name].path
     }
     changes["roof", "layers"] = roof_layers(
         given["roof_type"],
@@ -71,6 +71,13 @@ def case_of(row: Mapping[str, Any], base: Case) -> Case:
     )
     own = _changed(replace(base, site=blank.site, roof=blank.roof), _tree(changes))
     return with_records(cast("Case", own), given)
+
+
+@cache
+def _whole() -> frozenset[str]:
+    """Return the columns of whole numbers."""
+    known = by_attribute().items()
+    return frozenset(name for name, column in known if column.facts.type == "whole")
 
 
 def _tree(changes: Mapping[tuple[str, ...], Any]) -> dict[str, Any]:
