@@ -18,7 +18,7 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed
 from werkzeug.middleware.proxy_fix import ProxyFix
 from werkzeug.routing import RequestRedirect
 
-from api import service
+from api import metrics, service
 from api.problems import MEDIA_TYPE, Problem
 from lcc.allocator import give_back_freed_memory
 
@@ -40,7 +40,6 @@ DRAIN_STEP = 64 * 1024
 REQUEST_ID = "X-Request-ID"
 _ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 FULL = (errno.ENOSPC, errno.EDQUOT)
-METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 requests_log = logging.getLogger("roof_lcc.requests")
 failures_log = logging.getLogger("roof_lcc.failures")
 
@@ -61,6 +60,8 @@ def install(app: Flask) -> None:
     app.register_error_handler(HTTPException, _framework_error)
     app.register_error_handler(Exception, _failure)
     app.before_request(_begin)
+    if app.config["METRICS"]:
+        metrics.install(app)
     app.after_request(_log)
     app.after_request(_compress)
     app.after_request(_headers)
@@ -131,7 +132,7 @@ def _log(response: Response) -> Response:
     response.headers[REQUEST_ID] = g.get("request_id", "")
     line = {
         "request_id": g.get("request_id"),
-        "method": request.method if request.method in METHODS else "other",
+        "method": metrics.method(),
         "route": request.url_rule.rule if request.url_rule else None,
         "status": response.status_code,
         "milliseconds": round(1000 * (time.perf_counter() - started), 2),

@@ -24,7 +24,8 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
         Settings that differ from `api.limits.DEFAULTS`: ``MAX_CONTENT_LENGTH`` [bytes],
         ``TIME_LIMIT_S`` [s], ``CORS_ORIGINS`` (origins whose pages may read answers),
         ``PORTFOLIO_STREAMS`` (portfolios that a process computes at once), ``JOBS_FOLDER`` (where
-        jobs are kept; without it in a folder that goes with the process), ``JOBS_KEPT_H`` [h].
+        jobs are kept; without it in a folder that goes with the process), ``JOBS_KEPT_H`` [h],
+        ``METRICS`` (whether requests are counted and the counts served; see `api.metrics`).
         Environment variables ``ROOF_LCC_...`` set the same names.
     """
     app = Flask("api", static_folder=None)

@@ -34,6 +34,7 @@ DEFAULTS: dict[str, Any] = {
     "CORS_ORIGINS": (),
     "PORTFOLIO_STREAMS": PORTFOLIO_STREAMS,
     "TRUSTED_PROXIES": 0,
+    "METRICS": False,
     "JOBS_FOLDER": "",
     "JOBS_KEPT_H": 24.0,
 }

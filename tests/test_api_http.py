@@ -357,3 +357,24 @@ def test_proxy_headers_are_believed_only_when_told(proxies, scheme):
     headers = {"X-Forwarded-Proto": "https", "X-Forwarded-Prefix": "/roofs"}
     seen = app.test_client().get("/seen", headers=headers).text
     assert seen == f"{scheme}://localhost{'/roofs' if proxies else ''}/seen"
+
+
+def test_requests_are_counted_only_where_asked():
+    """Counts and times by method, route and status, without what was sent; none by default."""
+    counted, plain = create_app({"METRICS": True}).test_client(), create_app().test_client()
+    assert plain.get("/metrics").status_code == 404
+    for _ in range(3):
+        counted.post("/v1/assemblies", json=GOOD).close()
+    counted.get("/secret?q=secret").close()
+    counted.open("/v1/health", method="SECRET").close()
+    text = counted.get("/metrics").text
+    route = 'method="POST",route="/v1/assemblies"'
+    assert f'roof_lcc_requests_total{{{route},status="200"}} 3.0' in text
+    assert f'roof_lcc_request_seconds_bucket{{le="+Inf",{route}}} 3.0' in text
+    assert 'roof_lcc_requests_total{method="GET",route="",status="404"} 1.0' in text
+    assert 'method="other"' in text
+    assert "secret" not in text.lower()
+    open_format = {"Accept": "application/openmetrics-text; version=1.0.0"}
+    answer = counted.get("/metrics", headers=open_format)
+    assert answer.mimetype == "application/openmetrics-text"
+    assert answer.text.endswith("# EOF\n")

@@ -13,7 +13,7 @@ from contextlib import ExitStack, closing, suppress
 
 import pytest
 
-from api import limits
+from api import limits, metrics
 from api.problems import MEDIA_TYPE, TYPES
 
 BODY = json.dumps({"units": "si", "assemblies": [{"layers": [{"resistance": 2.0}]}]}).encode()
@@ -28,7 +28,7 @@ from api.server import run
 api.slow_clients.STALL_S = api.slow_clients.ARRIVAL_S = 1
 
 def slow_app():
-    app = create_app()
+    app = create_app({"METRICS": True})
     reply = api.assemblies.reply
     def slowly(request, *rest):
         time.sleep(0.6 if request.assemblies[0].name == "slow" else 0)
@@ -57,13 +57,15 @@ def free_port():
         return probe.getsockname()[1]
 
 
-def started():
+def started(counts=None):
     """Start a service; return its process and port once it answers, within three seconds."""
     port = free_port()
     begin = time.monotonic()
+    shared = {metrics.FOLDER: str(counts)} if counts else {}
     process = subprocess.Popen(
-        [sys.executable, "-c", START, str(port)], stderr=subprocess.PIPE, text=True
-    )
+        [sys.executable, "-c", START, str(port)], stderr=subprocess.PIPE, text=True,
+        env={**os.environ, **shared},
+    )  # fmt: skip
     while time.monotonic() - begin < 30:
         try:
             if ask(port, "GET", "/v1/health")[0] == 200:
@@ -75,8 +77,8 @@ def started():
 
 
 @pytest.fixture(scope="module")
-def port():
-    process, port, _ = started()
+def port(tmp_path_factory):
+    process, port, _ = started(tmp_path_factory.mktemp("counts"))
     yield port
     process.send_signal(signal.SIGTERM)
     process.communicate(timeout=PATIENCE_S)
@@ -212,6 +214,17 @@ def test_a_stop_finishes_the_answers_in_hand():
         ask(port, "GET", "/v1/health")
     lines = [json.loads(line) for line in log.splitlines()]
     assert sum(line.get("route") == "/v1/assemblies" for line in lines) == 6
+
+
+def test_any_process_tells_the_counts_of_all(port):
+    """Whichever process is asked, no request that another answered is missing."""
+    told = []
+    for _ in range(8):
+        assert ask(port, "GET", "/v1/problems")[0] == 200
+        text = ask(port, "GET", "/metrics")[2].decode()
+        line = 'roof_lcc_requests_total{method="GET",route="/v1/problems",status="200"} '
+        told.append(float(text.partition(line)[2].partition("\n")[0]))
+    assert told == [1, 2, 3, 4, 5, 6, 7, 8]
 
 
 def test_no_control_socket_is_left_behind(port):

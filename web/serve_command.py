@@ -9,6 +9,7 @@ from tempfile import TemporaryDirectory
 
 import click
 
+from api import metrics as counts
 from api import server
 from web import create_app
 
@@ -28,6 +29,8 @@ from web import create_app
 @click.option("--jobs", type=click.Path(file_okay=False, path_type=Path), metavar="FOLDER",
               help="Where jobs are kept, to go on after a restart; without it they end with the "
               "service.")  # fmt: skip
+@click.option("--metrics", is_flag=True, envvar="ROOF_LCC_METRICS",
+              help=f"Count requests and their durations, and serve the counts at {counts.ADDRESS}.")  # fmt: skip
 def serve(
     host: str,
     port: int,
@@ -36,6 +39,7 @@ def serve(
     bind: str | None,
     trusted_proxies: int,
     jobs: Path | None,
+    metrics: bool,
 ) -> None:
     """Serve the pages and the API."""
     if bind:
@@ -44,10 +48,12 @@ def serve(
         message = f"{host}:{port} cannot be listened on; is it taken? Choose another with --port."
         raise click.ClickException(message)
     click.echo(f"Open http://{host}:{port}/ in a browser; Ctrl+C ends it.")
-    with TemporaryDirectory(prefix="roof-lcc-jobs-", ignore_cleanup_errors=True) as own:
-        # One folder for all processes: any of them is asked for the job that another runs.
-        folder = str(jobs or os.environ.get("ROOF_LCC_JOBS_FOLDER") or own)
-        settings = {"TRUSTED_PROXIES": trusted_proxies, "JOBS_FOLDER": folder}
+    with TemporaryDirectory(prefix="roof-lcc-", ignore_cleanup_errors=True) as own:
+        # Folders for all processes: any of them is asked for a job or counts of another.
+        folder = str(jobs or os.environ.get("ROOF_LCC_JOBS_FOLDER") or Path(own) / "jobs")
+        settings = {"TRUSTED_PROXIES": trusted_proxies, "JOBS_FOLDER": folder, "METRICS": metrics}
+        if metrics:
+            os.environ[counts.FOLDER] = own
         server.run(partial(create_app, settings), host, port, workers, threads)
 
 
