@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -10,6 +11,7 @@ import numpy as np
 from api import schemas, service
 from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
 from api.problems import MOST_LISTED, Fault, Problem, fault_of, invalid
+from api.reply_parts import ECHO, echo
 from lcc.case import Assembly, Building, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity, Text
 from lcc.errors import CaseError
@@ -97,7 +99,10 @@ class AssembliesAnswer:
 
 
 def reply(
-    request: AssembliesRequest, system: System, document: dict[str, Any]
+    request: AssembliesRequest,
+    system: System,
+    document: dict[str, Any],
+    include: Sequence[str] = ECHO,
 ) -> dict[str, object]:
     """Return the answer to a request, in its units.
 
@@ -121,7 +126,7 @@ def reply(
         raise invalid(faults, None)
     answer = schemas.schema_for(AssembliesAnswer, system, reply=True)()
     return {
-        **service.versions(), "units": system, "inputs": document,
+        **service.versions(), "units": system, **echo(include, document),
         **answer.dump(AssembliesAnswer(tuple(done))),
     }  # fmt: skip
 

@@ -60,7 +60,10 @@ def install(app: Flask) -> None:
 
 
 def method() -> str:
-    """Return the method as logs and counts name it; what a job asks of the application itself is no client's request."""
+    """Return the method as log lines and counts name it.
+
+    What a job asks of the application itself is no client's request.
+    """
     if job_at_hand():
         return "job"
     return request.method if request.method in METHODS else "other"

@@ -15,7 +15,7 @@ from api import schemas, service, strict_json
 from api.limits import MOST_BODY_BYTES, time_limit
 from api.problems import Problem
 from lcc import units
-from lcc.case.fields import Choice, Text
+from lcc.case.fields import Choice, Text, facts_of
 
 GZIP = 31  # zlib's window for the gzip format
 
@@ -25,15 +25,6 @@ class TableQuery:
     """The query of a table."""
 
     units: Annotated[str, Choice("Units", units.SYSTEMS, help="Of the columns.")] = "si"
-
-
-@dataclass(frozen=True)
-class ComparisonQuery:
-    """What a comparison's reply also holds."""
-
-    include: Annotated[str, Choice(
-        "Also in the reply", ("", "resolved"),
-        help="resolved: the case with every default in place.")] = ""  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -54,12 +45,15 @@ def _of_parameter(error: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def read_query(cls: type[Any], req: flask.Request) -> Any:
-    """Return the dataclass of a query; a parameter given twice is refused, not half read."""
+    """Return the dataclass of a query; one value given twice is refused, not half read."""
     lists = req.args.to_dict(flat=False)
-    repeated = sorted(name for name, values in lists.items() if len(values) > 1)
+    several = {name for name, facts in facts_of(cls).items() if facts.type == "choices"}
+    repeated = sorted(name for name in lists.keys() - several if len(lists[name]) > 1)
     if repeated:
         raise Problem("bad-request", f"Query parameter given twice: {repeated[0][:60]!a}.")
-    given = {name: values[0] for name, values in lists.items()}
+    given: dict[str, Any] = {name: values[0] for name, values in lists.items()}
+    for name in several & lists.keys():  # repeated, or with commas between
+        given[name] = [word.strip() for word in ",".join(lists[name]).split(",")]
     try:
         return schemas.load(schemas.schema_for(cls, "si")(), given)
     except Problem as problem:

@@ -12,7 +12,8 @@ from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
-from api.requests import ComparisonQuery, NoQuery, PlaceQuery, TableQuery, body, query
+from api.reply_parts import ComparisonQuery, EchoQuery
+from api.requests import NoQuery, PlaceQuery, TableQuery, body, query
 from lcc import tables
 from lcc.case import Case
 from lcc.units import System
@@ -90,12 +91,14 @@ def places(wanted: PlaceQuery) -> Response:
 
 @blueprint.post("/assemblies")
 @may_be_a_job
-@query(NoQuery)
+@query(EchoQuery)
 @body(assemblies.AssembliesRequest)
-def post_assemblies(_: NoQuery, loaded: Loaded[assemblies.AssembliesRequest]) -> flask.Response:
+def post_assemblies(
+    wanted: EchoQuery, loaded: Loaded[assemblies.AssembliesRequest]
+) -> flask.Response:
     """Work out one assembly or thousands."""
     lane = "quick" if loaded[0].climate is None else "comparisons"
-    return answer(calculated(assemblies.reply, *loaded, lane=lane))
+    return answer(calculated(assemblies.reply, *loaded, wanted.include, lane=lane))
 
 
 @blueprint.post("/comparisons")
@@ -109,13 +112,14 @@ def post_comparisons(wanted: ComparisonQuery, loaded: Loaded[Case]) -> flask.Res
 
 
 @blueprint.post("/quantities")
-@query(NoQuery)
+@query(EchoQuery)
 @body(takeoff_service.QuantitiesRequest)
 def post_quantities(
-    _: NoQuery, loaded: Loaded[takeoff_service.QuantitiesRequest]
+    parts: EchoQuery, loaded: Loaded[takeoff_service.QuantitiesRequest]
 ) -> flask.Response:
     """Take off a framing survey, as JSON or as the table that the request accepts."""
     wanted = request.accept_mimetypes.best_match(takeoff_service.REPLIES)
-    made: Response = calculated(takeoff_service.response, *loaded, wanted, lane="quick")
+    asked = (*loaded, wanted, parts.include)
+    made: Response = calculated(takeoff_service.response, *asked, lane="quick")
     made.vary.add("Accept")
     return made

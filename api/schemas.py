@@ -130,11 +130,14 @@ def _field(cls: type[Any], member: Member, system: System, reply: bool) -> Any:
     options = fields.options(member, system, {}, reply)
     own = {} if member.many else options
     nested = {
-        kind: schema_for(inner, system, kind=kind, reply=reply)()
+        kind: schema_for(inner, system, kind=kind, reply=reply)
         for kind, inner in member.kinds.items()
     }
-    one = "" in nested
-    part = Nested(nested[""], **own) if one else fields.OneOfKinds(member.facts, nested, **own)
+    if "" in nested:
+        part: Any = Nested(nested[""], **own)
+    else:
+        kinds = {kind: schema() for kind, schema in nested.items()}
+        part = fields.OneOfKinds(member.facts, kinds, **own)
     return fields.PartList(part, member.facts, system, limit, **options) if member.many else part
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import cache
 from typing import Any
 
 from api import schemas
 from api.problems import Problem, from_case_error
+from api.reply_parts import RESOLVED, USUAL, echo, left_out
 from lcc import __version__, tables, units
 from lcc.case import Case
 from lcc.case.resolution import based
@@ -69,7 +70,10 @@ def case_document(case: Case, units: System) -> dict[str, Any]:
 
 
 def comparison_reply(
-    case: Case, units: System, document: Mapping[str, Any] | None = None, include: str = ""
+    case: Case,
+    units: System,
+    document: Mapping[str, Any] | None = None,
+    include: Sequence[str] = USUAL,
 ) -> dict[str, Any]:
     """Return the answer to a case, in its units.
 
@@ -81,8 +85,8 @@ def comparison_reply(
         The units of the reply.
     document : mapping, optional
         The document that was read, echoed as typed; without it the case is written as one.
-    include : str
-        "resolved": also the case with every default in place.
+    include : sequence of str
+        The long parts that it holds; see `api.reply_parts.ComparisonQuery`.
 
     Raises
     ------
@@ -93,11 +97,13 @@ def comparison_reply(
         comparison = compare(case)
     except CaseError as error:
         raise from_case_error(error) from None
-    answer = schemas.schema_for(Comparison, units, reply=True)().dump(comparison)
+    writer = schemas.schema_for(Comparison, units, reply=True)(exclude=left_out(include))
     inputs = case_document(case, units) if document is None else document
-    reply = {**versions(), "units": units, "inputs": inputs, **answer}
-    if include == "resolved":
-        reply["resolved"] = schemas.schema_for(Case, units, top=True)().dump(completed(case))
+    reply = {
+        **versions(), "units": units, **echo(include, inputs), **writer.dump(comparison),
+    }  # fmt: skip
+    if RESOLVED in include:
+        reply[RESOLVED] = schemas.schema_for(Case, units, top=True)().dump(completed(case))
     return reply
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+from collections.abc import Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Annotated, Any
@@ -14,6 +15,7 @@ from api import schemas, service
 from api.assemblies import annual
 from api.portfolio.tables_out import csv_lines, write_xlsx
 from api.problems import Problem, from_case_error
+from api.reply_parts import ECHO, echo
 from lcc import tables
 from lcc.case import Assembly, Framing, Layer, MetalRetrofit, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity
@@ -98,12 +100,15 @@ def _panel_temperatures(
 
 
 def document(
-    request: QuantitiesRequest, system: System, given: dict[str, Any]
+    request: QuantitiesRequest,
+    system: System,
+    given: dict[str, Any],
+    include: Sequence[str] = ECHO,
 ) -> dict[str, object]:
     """Return the answer to a request, in its units; the request is echoed as typed."""
     answer = schemas.schema_for(Quantities, system, reply=True)()
     return {
-        **service.versions(), "units": system, "inputs": given, **answer.dump(take(request)),
+        **service.versions(), "units": system, **echo(include, given), **answer.dump(take(request)),
     }  # fmt: skip
 
 
@@ -121,11 +126,15 @@ def xlsx_bytes(taken: Quantities, system: System) -> bytes:
 
 
 def response(
-    request: QuantitiesRequest, system: System, given: dict[str, Any], media_type: str | None
+    request: QuantitiesRequest,
+    system: System,
+    given: dict[str, Any],
+    media_type: str | None,
+    include: Sequence[str] = ECHO,
 ) -> Response:
     """Return the answer in the media type asked for."""
     if media_type in (None, JSON):
-        return Response(service.to_json(document(request, system, given)), mimetype=JSON)
+        return Response(service.to_json(document(request, system, given, include)), mimetype=JSON)
     write, ending = (csv_bytes, "csv") if media_type == CSV else (xlsx_bytes, "xlsx")
     made = Response(write(take(request), system), mimetype=media_type)
     made.headers["Content-Disposition"] = f'attachment; filename="quantities.{ending}"'

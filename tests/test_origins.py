@@ -76,11 +76,35 @@ def test_the_resolved_case_has_every_default_and_is_there_only_on_request(page_c
     """What was left out stands in `resolved`; another reply has no such member."""
     del demo["roof"]["remaining_life"], demo["prices"]
     plain = page_client.post("/v1/comparisons", json=demo).json
-    whole = page_client.post("/v1/comparisons?include=resolved", json=demo).json
+    asked = "inputs,assumptions,hot_day,resolved"
+    whole = page_client.post(f"/v1/comparisons?include={asked}", json=demo).json
     assert "resolved" not in plain
     assert whole.pop("resolved")["prices"]["tear_off"] > 0
     assert whole == plain
     assert "remaining_life" not in plain["inputs"]["roof"]
+
+
+def test_long_parts_of_a_reply_are_there_as_asked(page_client, demo):
+    """`include` leaves out the request, the assumptions or the hours, and changes nothing else."""
+    usual = page_client.post("/v1/comparisons", json=demo).json
+    bare = page_client.post("/v1/comparisons?include=none", json=demo).json
+    some = page_client.post("/v1/comparisons?include=assumptions&include=hot_day", json=demo).json
+    assert usual.pop("inputs") == demo
+    assert some == usual
+    years = [year for each in usual["alternatives"] for year in each["energy"]]
+    assert len({len(year.pop("hot_day")["outdoor"]) for year in years}) == 1
+    assert usual.pop("assumptions")
+    assert bare == usual
+    asked = {"units": "si", "assemblies": [{"layers": [{"resistance": 2}]}]}
+    whole, short = (
+        page_client.post(f"/v1/assemblies?include={part}", json=asked).json
+        for part in ("inputs", "none")
+    )
+    assert whole.pop("inputs") == asked
+    assert short == whole
+    wrong = page_client.post("/v1/comparisons?include=inputs,secrets", json=demo)
+    assert wrong.status_code == 422
+    assert "the text 'secrets'" in wrong.json["errors"][0]["detail"]
 
 
 @pytest.mark.parametrize(

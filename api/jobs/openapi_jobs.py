@@ -54,7 +54,7 @@ def add(spec: APISpec) -> None:
     spec.path(path=f"{_BASE}/result", operations={"get": result})
     title = "More of the table that a job was sent: what is wrong with it, a building's case"
     more = _call("get-job-table", title, {"200": answer, "422": "Problem"})
-    more["parameters"] = [_NAME, *openapi_portfolio.query_parameters(TableOfJobQuery)]
+    more["parameters"] = [_NAME, *openapi_portfolio.asked(TableOfJobQuery)]
     spec.path(path=f"{_BASE}/table", operations={"get": more})
     spec.path(path=f"{_BASE}/what-if", operations={"post": _what_if()})
 

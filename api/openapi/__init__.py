@@ -21,6 +21,7 @@ from api.openapi.parts import VERSIONS, ref, without_name
 from api.openapi.paths import named_schemas, paths
 from api.openapi.shared_schemas import share
 from api.portfolio import openapi_portfolio
+from api.reply_parts import OPTIONAL
 from api.requests import NoQuery, query
 from api.takeoff_service import QuantitiesRequest
 from lcc import __version__, units
@@ -90,6 +91,9 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
             _close(name, parts[name])
     replies = {name for key, name in plugin.converter.refs.items() if key[0].reply}
     share(made, replies | {name for name in parts if "Reply" in name})
+    for name, members in OPTIONAL.items():
+        required = parts[name]["required"]
+        parts[name]["required"] = [one for one in required if one not in members]
     _group(made)
     return made
 

@@ -9,7 +9,9 @@ from marshmallow import Schema
 
 from api import problems
 from api.jobs.job_folder import STATES
+from api.json_schema import default, value_schema
 from lcc import units
+from lcc.case.case_document import Member, members
 
 
 def ref(name: str) -> dict[str, str]:
@@ -142,6 +144,22 @@ PREFER = {
     "description": "respond-async: keep the request as a job and answer 202 with its address.",
     "schema": {**_TEXT, "enum": ["respond-async"]},
 }
+
+
+def query_parameters(cls: type[Any], **more: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return the parameters of a query from its facts, with what more its schemas say by name."""
+    return [_parameter(one, more.get(one.name, {})) for one in members(cls)]
+
+
+def _parameter(one: Member, more: dict[str, Any]) -> dict[str, Any]:
+    schema = value_schema(one.facts, "si")
+    if not one.required:
+        schema["default"] = default(one, "si")
+    words = ". ".join(word for word in (one.facts.label, one.facts.help) if word)
+    required = {"required": True} if one.required else {}
+    return {
+        "name": one.name, "in": "query", **required, "description": words, "schema": schema | more,
+    }  # fmt: skip
 
 
 def accepted() -> dict[str, Any]:

@@ -6,11 +6,11 @@ from typing import Any
 
 from api import catalogue, limits, problems
 from api.openapi.examples import assembly_examples, comparison_examples, quantities_examples
-from api.openapi.parts import NAMED, PREFER, accepted, objects, ref, table
-from api.requests import PlaceQuery
+from api.openapi.parts import NAMED, PREFER, accepted, objects, query_parameters, ref, table
+from api.reply_parts import ComparisonQuery, EchoQuery
+from api.requests import PlaceQuery, TableQuery
 from api.takeoff_service import REPLIES
 from lcc import units
-from lcc.case.fields import facts_of
 
 
 def paths() -> dict[str, dict[str, Any]]:
@@ -23,10 +23,10 @@ def paths() -> dict[str, dict[str, Any]]:
     }
     for address, title in catalogue.TITLES.items():
         found[f"/v1/{address}"] = {
-            "get": _get(address, title, ref(table_name(address)), _units_parameter())
+            "get": _get(address, title, ref(table_name(address)), *query_parameters(TableQuery))
         }
     title = "Places that fit what was typed, and the climate that each gets"
-    found["/v1/places"] = {"get": _get("places", title, ref("Places"), _place_parameter())}
+    found["/v1/places"] = {"get": _get("places", title, ref("Places"), *_place())}
     found["/v1/assemblies"] = {
         "post": post_call(
             "assemblies", "Figures of one assembly or thousands",
@@ -34,7 +34,7 @@ def paths() -> dict[str, dict[str, Any]]:
         )
     }  # fmt: skip
     longest = found["/v1/assemblies"]["post"]
-    longest["parameters"] = [PREFER]
+    longest["parameters"] = [PREFER, *query_parameters(EchoQuery)]
     longest["responses"]["202"] = accepted()
     found["/v1/comparisons"] = {
         "post": post_call(
@@ -48,6 +48,8 @@ def paths() -> dict[str, dict[str, Any]]:
             "QuantitiesRequest", "QuantitiesReply", quantities_examples(), REPLIES[1:],
         )
     }  # fmt: skip
+    for name, query in (("comparisons", ComparisonQuery), ("quantities", EchoQuery)):
+        found[f"/v1/{name}"]["post"]["parameters"] = query_parameters(query)
     return found
 
 
@@ -121,17 +123,8 @@ def _one_problem() -> dict[str, Any]:
     return _get("problem", "What a problem type means", ref("ProblemType"), name)
 
 
-def _units_parameter() -> dict[str, Any]:
-    schema = {"type": "string", "enum": list(units.SYSTEMS), "default": "si"}
-    return {"name": "units", "in": "query", "description": "Of the columns.", "schema": schema}
-
-
-def _place_parameter() -> dict[str, Any]:
-    facts = facts_of(PlaceQuery)["query"]
-    return {
-        "name": "query", "in": "query", "required": True, "description": facts.help,
-        "schema": {"type": "string"}, "example": "Joliet, IL",
-    }  # fmt: skip
+def _place() -> list[dict[str, Any]]:
+    return [{**one, "example": "Joliet, IL"} for one in query_parameters(PlaceQuery)]
 
 
 def post_call(

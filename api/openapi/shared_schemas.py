@@ -143,6 +143,8 @@ def _word_places(made: dict[str, Any]) -> Iterator[Place]:
             for one in operation.get("parameters", []):
                 if "enum" in one["schema"]:
                     yield one, "schema", one["name"], owner
+                if "enum" in one["schema"].get("items", {}):
+                    yield one["schema"], "items", one["name"], owner
 
 
 def _in(schema: dict[str, Any], owner: str) -> Iterator[Place]:

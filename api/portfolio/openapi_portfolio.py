@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from typing import Any
 
 from apispec import APISpec
 
 from api import schemas
-from api.openapi.parts import PREFER, accepted, ref, without_name
+from api.openapi.parts import PREFER, accepted, query_parameters, ref, without_name
 from api.openapi.paths import body_of
 from api.portfolio.openapi_answers import EVENTS, SCHEMAS, result_event
 from api.portfolio.portfolio_requests import MOST_JSON, MOST_UPLOAD, NDJSON, TABLES, XLSX
+from api.portfolio.portfolio_routes import HelpQuery
 from api.portfolio.query import MONEY, PortfolioQuery
+from api.requests import NoQuery
 from lcc import tables, units
-from lcc.case.document_values import CLEAN, MOST_TEXT
-from lcc.case.fields import Facts, facts_of
 from lcc.portfolio.columns import row_class
 from lcc.portfolio.grouping import GroupTotal
 from lcc.portfolio.outcome import Outcome
@@ -68,7 +67,7 @@ def _post() -> dict[str, Any]:
         "operationId": "post-portfolios",
         "summary": "Many roofs compared, ranked and fitted to a budget",
         "description": _ABOUT,
-        "parameters": [PREFER, *query_parameters(PortfolioQuery)],
+        "parameters": [PREFER, *asked(PortfolioQuery)],
         "requestBody": {"required": True, "content": _bodies()},
         "responses": {
             "200": {"description": "What was asked for by `show`.", "content": _answers()},
@@ -79,22 +78,9 @@ def _post() -> dict[str, Any]:
     }
 
 
-def query_parameters(cls: type[PortfolioQuery]) -> list[dict[str, Any]]:
+def asked(cls: type[PortfolioQuery]) -> list[dict[str, Any]]:
     """Return the parameters of a query of portfolios."""
-    defaults = {field.name: field.default for field in fields(cls)}
-    return [_parameter(name, facts, defaults[name]) for name, facts in facts_of(cls).items()]
-
-
-def _parameter(name: str, facts: Facts, default: Any) -> dict[str, Any]:
-    schema = {**_TEXT, "default": default}
-    if name == "building":
-        schema |= {"maxLength": MOST_TEXT, "pattern": CLEAN}
-    if facts.options:
-        schema["enum"] = list(facts.options)
-    if name in MONEY:
-        schema |= {"pattern": MONEY[name], "maxLength": MOST_TEXT}
-    words = ". ".join(word for word in (facts.label, facts.help) if word)
-    return {"name": name, "in": "query", "description": words, "schema": schema}
+    return query_parameters(cls, **{name: {"pattern": sums} for name, sums in MONEY.items()})
 
 
 def _either(stem: str) -> dict[str, Any]:
@@ -155,17 +141,11 @@ def _answers() -> dict[str, Any]:
 
 
 def _get(name: str, title: str) -> dict[str, Any]:
-    system = {**_TEXT, "enum": list(units.SYSTEMS), "default": "ip"}
-    form = {**_TEXT, "enum": ["csv", "xlsx"], "default": "csv"}
     files = {media_type: {"schema": body_of(media_type)} for media_type in ("text/csv", XLSX)}
-    parameters = [
-        {"name": "units", "in": "query", "schema": system},
-        {"name": "format", "in": "query", "schema": form},
-    ]
     return {
         "operationId": f"get-portfolio-{name}",
         "summary": title,
-        "parameters": [] if name == "demo" else parameters,
+        "parameters": query_parameters(NoQuery if name == "demo" else HelpQuery),
         "responses": {
             "200": {"description": title, "content": files},
             "304": {"description": "The entity tag given is still that of the answer."},

@@ -239,10 +239,10 @@ def _word_list(facts: Facts, value: Any, system: System) -> tuple[str, ...]:
         raise wrong(facts, value, system)
     if not 1 <= len(value) <= len(facts.options):
         raise wrong_count(facts, value, system)
-    known = [word for word in value if isinstance(word, str) and word in facts.options]
-    if len(known) < len(value) or len(set(known)) < len(known):
-        raise wrong(facts, value, system, rule="key")
-    return tuple(known)
+    unknown = [word for word in value if word not in facts.options]
+    if unknown or len(set(value)) < len(value):
+        raise wrong(facts, unknown[0] if unknown else value, system, rule="key")
+    return tuple(value)
 
 
 def wrong_count(facts: Facts, value: list[Any], system: System) -> CaseError:
