@@ -19,6 +19,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from werkzeug.routing import RequestRedirect
 
 from api import metrics, service
+from api.deprecation import DEPRECATED
 from api.problems import MEDIA_TYPE, Problem
 from lcc.allocator import give_back_freed_memory
 
@@ -38,6 +39,9 @@ COMPRESSIBLE = ("application/json", MEDIA_TYPE, "text/", "application/javascript
 MOST_DRAINED = 32 * 1024 * 1024
 DRAIN_STEP = 64 * 1024
 REQUEST_ID = "X-Request-ID"
+# Headers that a page of another origin may send, and read: where a job is, when to ask again.
+ALLOWED = f"Content-Type, Content-Encoding, Prefer, {REQUEST_ID}"
+EXPOSED = f"Location, Retry-After, ETag, Deprecation, Sunset, {REQUEST_ID}"
 _ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 FULL = (errno.ENOSPC, errno.EDQUOT)
 requests_log = logging.getLogger("roof_lcc.requests")
@@ -154,10 +158,21 @@ def _was_large() -> bool:
 def _headers(response: Response) -> Response:
     for name, value in SECURITY_HEADERS.items():
         response.headers.setdefault(name, value)
+    response.headers["X-Model-Version"], response.headers["X-Data-Version"] = (
+        service.versions().values()
+    )
+    if old := DEPRECATED.get((request.method, _address())):
+        response.headers.update(old.headers)
     if not response.headers.get("Cache-Control"):
         is_table = request.method in ("GET", "HEAD") and response.status_code < 400
         response.headers["Cache-Control"] = "no-cache" if is_table else "no-store"
     return response
+
+
+def _address() -> str:
+    """Return the address of the request as the document writes it."""
+    rule = request.url_rule.rule if request.url_rule else ""
+    return rule.replace("<", "{").replace(">", "}")
 
 
 def _cors(response: Response) -> Response:
@@ -168,11 +183,11 @@ def _cors(response: Response) -> Response:
     response.headers.add("Vary", "Origin")
     if request.headers.get("Origin") in origins:
         response.headers["Access-Control-Allow-Origin"] = request.headers["Origin"]
+        response.headers["Access-Control-Expose-Headers"] = EXPOSED
         response.headers["Cross-Origin-Resource-Policy"] = "cross-origin"
         if request.method == "OPTIONS":
             response.headers["Access-Control-Allow-Methods"] = response.headers.get("Allow", "GET")
-            allowed = f"Content-Type, Content-Encoding, {REQUEST_ID}"
-            response.headers["Access-Control-Allow-Headers"] = allowed
+            response.headers["Access-Control-Allow-Headers"] = ALLOWED
             response.headers["Access-Control-Max-Age"] = "600"
     return response
 

@@ -7,13 +7,15 @@ import logging
 import re
 import threading
 import time
+from datetime import UTC, datetime
 from pathlib import Path
 
 import flask
 import pytest
 
 import api
-from api import create_app, limits, service
+from api import create_app, limits, openapi, service
+from api.deprecation import DEPRECATED, Deprecated
 from api.logs import Lines
 from api.problems import MEDIA_TYPE, MOST_LISTED, TYPES
 
@@ -118,7 +120,8 @@ def test_configured_origins_may_read_answers():
     )
     assert ours["Access-Control-Allow-Origin"] == "https://a.example"
     assert "POST" in ours["Access-Control-Allow-Methods"]
-    assert ours["Access-Control-Allow-Headers"] == "Content-Type, Content-Encoding, X-Request-ID"
+    assert "Content-Encoding, Prefer, X-Request-ID" in ours["Access-Control-Allow-Headers"]
+    assert "Location, Retry-After" in ours["Access-Control-Expose-Headers"]
     assert "Access-Control-Allow-Origin" not in other
     assert "Origin" in ours.get_all("Vary")
     assert "Origin" in other.get_all("Vary")
@@ -356,7 +359,31 @@ def test_proxy_headers_are_believed_only_when_told(proxies, scheme):
     app.add_url_rule("/seen", "seen", lambda: flask.url_for("seen", _external=True))
     headers = {"X-Forwarded-Proto": "https", "X-Forwarded-Prefix": "/roofs"}
     seen = app.test_client().get("/seen", headers=headers).text
-    assert seen == f"{scheme}://localhost{'/roofs' if proxies else ''}/seen"
+    prefix = "/roofs" if proxies else ""
+    assert seen == f"{scheme}://localhost{prefix}/seen"
+    document = app.test_client().get("/v1/openapi.json", headers=headers).json
+    assert document["servers"] == [{"url": prefix or "/"}]
+
+
+def test_a_call_that_goes_says_so(monkeypatch):
+    """RFC 9745 and RFC 8594: since when it is known, until when it answers, what to use."""
+    old = Deprecated(
+        datetime(2027, 1, 1, tzinfo=UTC), datetime(2028, 1, 1, tzinfo=UTC), "/v2/problems/{name}"
+    )
+    monkeypatch.setitem(DEPRECATED, ("GET", "/v1/problems/{name}"), old)
+    openapi.document.cache_clear()
+    client = create_app().test_client()
+    headers = client.get("/v1/problems/busy").headers
+    assert headers["Deprecation"] == "@1798761600"
+    assert headers["Sunset"] == "Sat, 01 Jan 2028 00:00:00 GMT"
+    assert headers["Link"] == '</v2/problems/{name}>; rel="successor-version"'
+    marked = [path for path, calls in openapi.document()["paths"].items()
+              if any(call.get("deprecated") for call in calls.values())]  # fmt: skip
+    openapi.document.cache_clear()
+    assert marked == ["/v1/problems/{name}"]
+    assert "Deprecation" not in client.get("/v1/health").headers
+    assert headers["X-Model-Version"] == service.versions()["model_version"]
+    assert headers["X-Data-Version"] == service.versions()["data_version"]
 
 
 def test_requests_are_counted_only_where_asked():

@@ -9,7 +9,7 @@ from apispec import APISpec
 from api import schemas
 from api.jobs.changed_terms import WhatIf
 from api.jobs.job_routes import TableOfJobQuery
-from api.openapi.parts import VERSIONS, listed, nullable, objects, ref
+from api.openapi.parts import VERSIONS, link, listed, nullable, objects, ref
 from api.openapi.paths import body_of
 from api.portfolio import openapi_portfolio
 from api.portfolio.portfolio_requests import NDJSON, XLSX
@@ -38,6 +38,8 @@ def add(spec: APISpec) -> None:
         spec.components.schema(schema.__name__, schema=schema)
     spec.components.schema("WhatIfReply", _REPLY)
     state = {"200": _json("How far the job is.", ref("JobState"))}
+    next_calls = ("get-job", "get-job-result", "delete-job")
+    state["200"]["links"] = {name: link(name, "$response.body#/id") for name in next_calls}
     ways = {
         "get": _call("get-job", "How far a job is", state),
         "delete": _call("delete-job", "End a job", state),

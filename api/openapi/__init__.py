@@ -16,6 +16,7 @@ from marshmallow import Schema
 from api import marshmallow_fields as fields
 from api import problems, schemas, service
 from api.assemblies import AssembliesAnswer, AssembliesRequest
+from api.deprecation import DEPRECATED
 from api.jobs import openapi_jobs
 from api.openapi.parts import VERSIONS, ref, without_name
 from api.openapi.paths import named_schemas, paths
@@ -108,11 +109,13 @@ SUBJECTS = {
 
 
 def _group(made: dict[str, Any]) -> None:
-    """Put every operation under its subject."""
+    """Put every operation under its subject, and mark those that a later version leaves out."""
     for path, operations in made["paths"].items():
         subject = next((name for start, name in SUBJECTS.items() if path.startswith(start)), TABLES)
-        for operation in operations.values():
+        for method, operation in operations.items():
             operation["tags"] = [subject]
+            if (method.upper(), path) in DEPRECATED:
+                operation["deprecated"] = True
     made["tags"] = [{"name": name} for name in dict.fromkeys((*SUBJECTS.values(), TABLES))]
 
 
@@ -188,12 +191,13 @@ def _unset(form: tuple[str, ...]) -> list[dict[str, Any]]:
 def openapi(_: NoQuery) -> Response:
     """Serve the document."""
     additions = flask.current_app.extensions.get("openapi", ())
-    return Response(_bytes(additions), mimetype="application/json")
+    return Response(_bytes(additions, flask.request.script_root), mimetype="application/json")
 
 
 @cache
-def _bytes(additions: tuple[Addition, ...]) -> bytes:
-    return service.to_json(document(additions))
+def _bytes(additions: tuple[Addition, ...], prefix: str) -> bytes:
+    """Return the document for a service under a prefix, which only a trusted proxy states."""
+    return service.to_json({**document(additions), "servers": [{"url": prefix or "/"}]})
 
 
 @blueprint.get("/docs")

@@ -164,11 +164,18 @@ def _parameter(one: Member, more: dict[str, Any]) -> dict[str, Any]:
 
 def accepted() -> dict[str, Any]:
     """Return the answer to a request that is kept as a job."""
+    calls = ("get-job", "delete-job", "get-job-result", "get-job-table", "post-job-what-if")
     return {
         "description": "Kept as a job, at the address in Location.",
         "headers": {"Location": {"schema": _TEXT}},
         "content": {"application/json": {"schema": ref("JobState")}},
+        "links": {name: link(name, "$response.body#/id") for name in calls},
     }
+
+
+def link(operation: str, source: str) -> dict[str, Any]:
+    """Return a link from an answer to the call of a job, with the place of the job's id."""
+    return {"operationId": operation, "parameters": {"name": source}}
 
 
 # Schemas that no class makes, by name; those of the tables are added to them.
