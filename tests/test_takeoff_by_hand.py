@@ -184,3 +184,63 @@ def test_a_strip_mall_with_a_front_parapet_and_a_falling_deck():
         "panel_area_m2": 14400 * secant,
     }  # fmt: skip
     agree(taken, hand)
+
+
+def test_a_lodge_with_a_hip_wing_on_a_lower_level():
+    """A gable roof and a hip wing below it, 3 in 12, on joists, a parapet at one end.
+
+    Main roof 100 by 48 at 20 ft, joists front to back every 4 ft, parapet of 3 ft at the left.
+    Wing 30 by 40 behind it from x = 30 ft at 12 ft, a hip at its back, joists left to right every
+    5 ft. 4 in of rain. The wing's ridge, at 17.0833 ft, stays below the main deck of 20 ft.
+    """
+    secant = sqrt(1.0625)
+    taken = quantities(Framing((
+        part(100, 48, "ridge", roof_level_m=20, parapet_left_m=3, bearing_spacing_m=4),
+        part(30, 40, "ridge", "left", x=30, y=48, roof_level_m=12, hip_ends=("back",),
+             bearing_runs="left-right", bearing_spacing_m=5),
+    ), slope=0.25, other_work=OtherWork(rain_hour_m=4 / 12 * FOOT), **COMMON))  # fmt: skip
+    hand = {
+        # Main: 11 rows 4.8 ft apart on 26 joists. Wing: rows 5 ft apart with 9, 8, 7 and 6 posts,
+        # the ridge once; its hip end 5, 3 and 1 between the hips.
+        "posts": 11 * 26 + 30 + 24 + 9,
+        # Main: rows of 1, 2.2, 3.4, 4.6, 5.8 ft twice and 7 once. Wing 1, 2.25, 3.5, 4.75.
+        "posts_height_m": 26 * 41 + 80 + 51.5 + 15.25,
+        "tallest_post_m": 7.0,
+        "purlins_m": 12 * 100 + 2 * (40 + 35 + 30 + 25) + 30 + 20 + 10,
+        "purlin_lines": 12 + 4 + 4 + 3,
+        "panels": 100 + 20 + 20 + 15,
+        # 51 seams; 21, 18, 16 and 13 on each side of the wing; 16, 10 and 6 on its hip end.
+        "clips": 51 * 12 + 2 * 68 + 32,
+        "fasteners": 2 * 780 + 6 * 349 + 4 * 155,
+        # Lines 33 ft apart on the main roof, at both ends of the wing and of its hip.
+        "bracing_lines": 4 + 2 + 2,
+        # Main, a fall and line: 33.8269 down and 31.1106 along, half at the ridge. Wing: 38.6162
+        # at its front, one of 5.0990 at its back; two of these at the hip end.
+        "bracing_m": 8 * 64.9375 + 2 * 43.7152 + 2 * 5.0990,
+        "cross_members_m": 0.0, "posts_not_given": 0, "valley_m": 0.0, "inner_gutter_m": 0.0,
+        "panel_area_m2": 6000 * secant,
+        # Cut at the hips: columns of 2 ft as long as their longer side, 58 ft² of plan too much.
+        "ordered_area_m2": 6000 * secant * 1.05 + 58 * secant,
+        "longest_panel_m": 24 * secant,
+        "eave_m": 200 + 40 + 40 + 30,
+        "ridge_m": 100 + 25,
+        "hip_m": 2 * sqrt(15**2 + 15**2 + 3.75**2),
+        # The wing's gable against the main wall.
+        "joint_m": 30 * secant,
+        # The parapet stands above the panel over its first 6.6667 ft from both eaves.
+        "rake_m": (48 + 34.6667) * secant,
+        "parapet_flashing_m": 13.3333 * secant,
+        "eave_wall_m2": (100 + 70 + 110) * 4 / 3,
+        # From the main deck to its panel, over the wing.
+        "step_wall_m2": 30 * 4 / 3,
+        "end_wall_m2": 48 * (4 / 3 + 3) + 0.25 * 17.3333**2,
+        "walls_m2": 373.333 + 40 + 283.111,
+    }  # fmt: skip
+    agree(taken, hand)
+    # Main 2,400 ft² a fall, two downspouts of 50 gal/min and half-round gutters for 4,800; wing
+    # 487.5 ft² a side, 20 gal/min; hip end 225 ft².
+    sized = {each.where: (each.downspouts, each.downspout_m / FOOT * 12, each.gutter_m / FOOT * 12)
+             for each in taken.drainage}  # fmt: skip
+    hand = {"part 1, front": (2, 3, 7), "part 1, back": (2, 3, 7), "part 2, left": (1, 2, 5),
+            "part 2, right": (1, 2, 5), "part 2, back": (1, 2, 4)}  # fmt: skip
+    assert sized == {where: pytest.approx(figures) for where, figures in hand.items()}
