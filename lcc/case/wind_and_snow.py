@@ -23,6 +23,10 @@ class WindAndSnow(CasePart):
     roof_height_m: Annotated[float | None, Quantity(
         "length", "Mean roof height above the ground", low=2, high=60,
         when_unset="no zones of wind are laid out")] = None
+    edition: Annotated[str, Choice(
+        "Edition of ASCE 7", ("7-16", "7-22"), basis="common practice",
+        source="7-16 until the engineer names the edition in force",
+        help="Wind and snow of one edition: enter speeds and loads of its own maps.")] = "7-16"
     exposure: Annotated[str, Choice(
         "Exposure", ("B", "C", "D"), basis="common practice", source="open ground unless judged",
         help="B towns and woods, C open ground, D open water.")] = "C"

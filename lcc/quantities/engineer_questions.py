@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -10,16 +11,24 @@ from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities.drainage import valley_discharges
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
-from lcc.quantities.wind_zones import LOW_SLOPE, coefficients
+from lcc.quantities.wind_pressure import LOW_SLOPE
 from lcc.results.takeoff_result import DriftPlace, WindZone
 from lcc.units import from_core, to_core
 from lcc.units.texts import both, both_areas
 
 _IMPORTANCE = {"I": 0.8, "II": 1.0, "III": 1.1, "IV": 1.2}
-COLD_ROOF = 1.1  # thermal factor of a ventilated roof over insulation
+# Thermal factor of a ventilated roof over insulation.
+_COLD_ROOF = {"7-16": 1.1, "7-22": 1.2}
 _LEAST_WALL_M = 0.3
-_LEAST_SNOW_KG_M2 = to_core(20.0, "mass_per_area", "ip")
-_STEEP_EDGE = coefficients(2 * LOW_SLOPE)[2]
+# Least snow of a low slope by edition and risk category; 7-16 multiplies 20 lb/ft² by Is.
+_LEAST_SNOW_KG_M2 = {
+    edition: {risk: to_core(load, "mass_per_area", "ip") for risk, load in loads.items()}
+    for edition, loads in (
+        ("7-16", {risk: 20.0 * factor for risk, factor in _IMPORTANCE.items()}),
+        ("7-22", {"I": 25.0, "II": 30.0, "III": 35.0, "IV": 40.0}),
+    )
+}
+_MONOSLOPE = math.tan(math.radians(3))
 STONE = (
     "Stone: does it hold down a loose-laid membrane, and what holds that membrane against wind "
     "once the stone is off? Its weight is no credit until it is weighed."
@@ -32,17 +41,24 @@ def roof_snow(roof: RoofFrame) -> float | None:
 
     Notes
     -----
-    p = 0.7 Ce Ct Is pg, with Ce 1.0, Ct 1.1 of a cold ventilated roof, and Is by risk category.
-    Drift, sliding, unbalanced and rain-on-snow loads are not in it.
+    ASCE 7-16: p = 0.7 Ce Ct Is pg, with Ce 1.0, Ct 1.1 of a cold ventilated roof, and Is by risk
+    category. ASCE 7-22: p = 0.7 Ce Ct pg with Ct 1.2, the risk being in its ground snow. Drift,
+    sliding, unbalanced and rain-on-snow loads are not in it.
 
     References
     ----------
-    ASCE 7-16 equation 7.3-1 and tables 7.3-1, 7.3-2 and 1.5-2, from memory.
+    ASCE 7-16 equation 7.3-1 and tables 7.3-1, 7.3-2 and 1.5-2, from memory. Ct of both editions and
+    both equations as a magazine of frame builders prints them (NFBA, September 2025, read there).
     """
     site = roof.framing.wind_and_snow
     if site.ground_snow_kg_m2 is None:
         return None
-    return 0.7 * COLD_ROOF * _IMPORTANCE[site.risk_category] * site.ground_snow_kg_m2
+    return 0.7 * _COLD_ROOF[site.edition] * _importance(site) * site.ground_snow_kg_m2
+
+
+def _importance(site: WindAndSnow) -> float:
+    """Return the factor of risk on the ground snow; the maps of 7-22 hold it."""
+    return _IMPORTANCE[site.risk_category] if site.edition == "7-16" else 1.0
 
 
 def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:
@@ -115,16 +131,22 @@ def _wind(roof: RoofFrame, zones: tuple[WindZone, ...]) -> Iterator[str]:
                "closed up at edges and corners, where wind pulls most.")  # fmt: skip
         return
     yield (f"Wind: are the zones, coefficients and exposure {site.exposure} right for this "
-           "building and the edition in force (ASCE 7-16 from memory here)?")  # fmt: skip
+           f"building, and is ASCE {site.edition} the edition in force? Zones and coefficients "
+           "are read in copies of its figures, not in the standard.")  # fmt: skip
     if site.panel_uplift_kg_m2 is None:
-        yield ("Wind: purlins at edges and corners are closed up by a ratio; what does the "
-               "panel's test say?")  # fmt: skip
-    crest = roof.edges.length("ridge", "hip")
-    if roof.zones and roof.zones.steep and crest > 0:
-        yield (f"Wind: ridge zone not laid out. Over 7° wind pulls beside ridges and hips as at "
-               f"edges (coefficient {_STEEP_EDGE:g}, from memory): {both(crest)} of ridge and hip "
-               "have purlins at the spacing of the field. How close, and how far down?"
-               )  # fmt: skip
+        yield ("Wind: purlins at edges, ridges and corners are closed up by a ratio; what does "
+               "the panel's test say?")  # fmt: skip
+    steep = [part for part in roof.parts if part.slope > LOW_SLOPE]
+    if steep and roof.zones:
+        (reach,) = roof.zones.widths_m(steep[0])
+        yield (f"Wind: over 7° a strip of {both(reach)} pulls harder along rakes, ridges and hips, "
+               "on both sides of a ridge; purlins are closed up there. Is that wide enough at "
+               "this roof's steps and valleys, for which the figures say nothing?")  # fmt: skip
+    for part in roof.parts:
+        if part.rectangle.form == "one-way" and part.slope > _MONOSLOPE:
+            yield (f"Wind: {part.name} is a single fall over 3°, with figures of its own (30.3-5A "
+                   "and B); it is laid out as a gable roof with a ridge at its high edge."
+                   )  # fmt: skip
 
 
 def least_snow(site: WindAndSnow) -> float | None:
@@ -132,11 +154,12 @@ def least_snow(site: WindAndSnow) -> float | None:
 
     Notes
     -----
-    20 lb/ft² times Is where the ground snow is more than 20 lb/ft², else the ground snow times Is.
+    ASCE 7-16: 20 lb/ft² times Is where the ground snow is more than 20 lb/ft², else the ground snow
+    times Is. ASCE 7-22: the ground snow, at most 25, 30, 35 or 40 lb/ft² by risk category.
 
     References
     ----------
-    ASCE 7-16, 7.3.4, from memory.
+    ASCE 7-16, 7.3.4, and ASCE 7-22, 7.3.3, from memory.
 
     Examples
     --------
@@ -148,7 +171,8 @@ def least_snow(site: WindAndSnow) -> float | None:
     """
     if site.ground_snow_kg_m2 is None:
         return None
-    return _IMPORTANCE[site.risk_category] * min(site.ground_snow_kg_m2, _LEAST_SNOW_KG_M2)
+    most = _LEAST_SNOW_KG_M2[site.edition][site.risk_category]
+    return min(_importance(site) * site.ground_snow_kg_m2, most)
 
 
 def _snow(site: WindAndSnow) -> Iterator[str]:
@@ -156,10 +180,11 @@ def _snow(site: WindAndSnow) -> Iterator[str]:
     if least is None:
         yield "Snow: no ground snow load is entered; what is it, and what of rain on snow?"
         return
-    importance = _IMPORTANCE[site.risk_category]
     in_pounds = from_core(least, "mass_per_area", "ip")
-    yield (f"Snow: the flat roof load is 0.7 of the ground snow with Ce 1.0, Ct {COLD_ROOF:g} and "
-           f"Is {importance:g} (ASCE 7-16 from memory); are they right? The minimum of a low slope "
-           f"would be {least:.0f} kg/m² ({in_pounds:.1f} lb/ft²). Not in it: unbalanced "
-           "and sliding snow, snow in valleys, rain on snow, drift at walls, parapets and units."
-           )  # fmt: skip
+    risk = (f"and Is {_importance(site):g}" if site.edition == "7-16"
+            else "and no Is, since the ground snow of 7-22 holds the risk")  # fmt: skip
+    yield (f"Snow: the flat roof load is 0.7 of the ground snow with Ce 1.0, "
+           f"Ct {_COLD_ROOF[site.edition]:g} {risk} (ASCE {site.edition} from memory); are they "
+           f"right? The minimum of a low slope would be {least:.0f} kg/m² ({in_pounds:.1f} lb/ft²)."
+           " Not in it: unbalanced and sliding snow, snow in valleys, rain on snow, drift at "
+           "walls, parapets and units.")  # fmt: skip

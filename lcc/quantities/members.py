@@ -11,6 +11,7 @@ from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark
 from lcc.quantities.framing_layout import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
+from lcc.quantities.wind_zones import WindZones
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
 
 CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02
@@ -27,9 +28,11 @@ def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
     for _, group in groupby(roof.falls, key=lambda fall: fall.frame.part.index):
         first, *others = group
         twins = _twins(first, others)
-        rows += [_row(first, line, twins) for line in first.lines if line.posts_m.size]
         rest = [fall for fall in others if not twins or fall is not others[0]]
-        rows += [_row(fall, line, {}) for fall in rest for line in fall.lines if line.posts_m.size]
+        rows += [
+            _row(roof.zones, fall, line, twins if fall is first else {})
+            for fall in (first, *rest) for line in fall.lines if line.posts_m.size
+        ]  # fmt: skip
     return tuple(rows)
 
 
@@ -47,7 +50,9 @@ def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]
     return {b.number: b for _, b in pairs if b.posts_m.size} if same else {}
 
 
-def _row(fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine]) -> PostRow:
+def _row(
+    zones: WindZones | None, fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine]
+) -> PostRow:
     rows = 1 + (line.number in twins)
     heights = line.heights_m
     twin = twins.get(line.number)
@@ -66,6 +71,7 @@ def _row(fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine]) -> Po
         together_m2=float(carried.sum()),
         mark="P" + line_mark(fall.frame, line.number) + _twin_mark(line, twins, fall),
         reaction_kg=0.0,
+        uplift_kg=None if zones is None else float(zones.uplift_kg(fall.frame, line).max()),
     )
 
 

@@ -31,6 +31,8 @@ class PostRow:
         "mass", "Added load on one of its posts at most, snow not counted")]
     together_m2: Annotated[float, Quantity(
         "area", "Roof that its posts carry together; all lines add up to the plan")]
+    uplift_kg: Annotated[float | None, Quantity(
+        "mass", "Uplift of strength design on one of its posts at most: its zone times its roof")]
 
 
 @dataclass(frozen=True)
@@ -131,6 +133,7 @@ class WindZone:
     allowable_kg_m2: Annotated[float, Quantity(
         "mass_per_area", "Uplift, allowable stress design")]
     purlin_spacing_m: Annotated[float, Quantity("length", "Purlins, at most")]
+    figure: Annotated[str, Text("Figure of the standard")]
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise, product
 
 import numpy as np
 
@@ -14,10 +13,9 @@ from lcc.quantities.bearing import structure
 from lcc.quantities.cut_list import line_mark
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
-from lcc.quantities.polygons import TOUCH_M, box
+from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_frame
 from lcc.quantities.roof_planes import RoofPart
-from lcc.quantities.wind_zones import ZONES
 from lcc.units import System
 from web.drawings.sheet import BLUE, GREEN, INK, MARGIN, MUTED, ORANGE, ROW, WIDE, DrawingSheet
 from web.format import shown
@@ -136,13 +134,12 @@ class _Plan:
         zones = self.roof.zones
         if zones is None:
             return
-        x, y = zones.cuts(part, True).tolist(), zones.cuts(part, False).tolist()
-        for (left, right), (front, back) in product(pairwise(x), pairwise(y)):
-            middle = np.array([(left + right) / 2]), np.array([(front + back) / 2])
-            code = int(zones.zones(part, *middle)[0])
-            if code >= 2:
-                corners = [self.at(*each) for each in box(left, front, right, back)]
-                sheet.path(corners, f"zone-{ZONES[code]}", **_SHADES[ZONES[code]])
+        pieces, found = zones.pieces(part)
+        for piece, zone in zip(pieces, found.tolist(), strict=True):
+            strength = zones.rule(part).strength[zone]
+            if strength in _SHADES:
+                corners = [self.at(*each) for each in piece]
+                sheet.path(corners, f"zone-{strength}", **_SHADES[strength])
 
     def _walls(self, sheet: DrawingSheet) -> None:
         """Draw parapets just outside the edges that they stand on."""

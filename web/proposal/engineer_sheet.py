@@ -9,7 +9,6 @@ from lcc.case import Framing, MetalRetrofit, Rectangle
 from lcc.case.fields import CasePart, Origin, facts_of
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_texts import STRUCTURE
-from lcc.quantities.engineer_questions import COLD_ROOF
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
@@ -158,8 +157,7 @@ def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
     if quantities["roof_snow"] is not None:
         yield text(
             f"Flat roof snow load by the ground snow load entered: "
-            f"{fmt.shown(quantities['roof_snow'])} {load}, from 0.7 Ce Ct Is pg with Ce 1.0, "
-            f"Ct {COLD_ROOF} and Is of the risk category (ASCE 7-16, from memory)."
+            f"{fmt.shown(quantities['roof_snow'])} {load}. Its factors stand with the questions."
         )
     if quantities["drifts"]:
         yield table(
