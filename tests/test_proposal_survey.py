@@ -37,7 +37,8 @@ SURVEY = {
     "labour_hours": 900, "quotation": 400000, "quotation_from": "a bidder",
 }  # fmt: skip
 SITE = {
-    "basic_wind": 115, "roof_height": 20, "exposure": "B", "risk_category": "III",
+    "basic_wind": 115, "roof_height": 20, "edition": "7-22", "exposure": "B",
+    "risk_category": "III",
     "panel_uplift": 60, "edge_ratio": 0.6, "corner_ratio": 0.4, "ground_snow": 25,
 }  # fmt: skip
 WORK = {
