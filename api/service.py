@@ -74,6 +74,8 @@ def comparison_reply(
     units: System,
     document: Mapping[str, Any] | None = None,
     include: Sequence[str] = USUAL,
+    *,
+    explore: bool = True,
 ) -> dict[str, Any]:
     """Return the answer to a case, in its units.
 
@@ -87,6 +89,8 @@ def comparison_reply(
         The document that was read, echoed as typed; without it the case is written as one.
     include : sequence of str
         The long parts that it holds; see `api.reply_parts.ComparisonQuery`.
+    explore : bool
+        Whether to look for what would change the answer.
 
     Raises
     ------
@@ -94,7 +98,7 @@ def comparison_reply(
         Where the core cannot use the case.
     """
     try:
-        comparison = compare(case)
+        comparison = compare(case, explore=explore, draw=True)
     except CaseError as error:
         raise from_case_error(error) from None
     writer = schemas.schema_for(Comparison, units, reply=True)(exclude=left_out(include))

@@ -48,6 +48,7 @@ def compare(
     climate: Callable[..., Climate] = load,
     *,
     explore: bool = True,
+    draw: bool | None = None,
 ) -> Comparison:
     """Return what each alternative costs over the study period, and what it does to the bill.
 
@@ -60,8 +61,9 @@ def compare(
     climate : callable
         The climate of a site: `lcc.heat.climate.load` or its like.
     explore : bool
-        Whether to look for break-evens, swings and what open questions may cost, and to make the
-        random draws asked for.
+        Whether to look for break-evens, swings, what turns the answer, and when to begin.
+    draw : bool, optional
+        Whether to make the random draws asked for: as `explore` unless stated.
 
     Returns
     -------
@@ -78,11 +80,14 @@ def compare(
     A roof that changes state during the study period, as by insulation added at a tear-off, has
     an energy year for each state; each distinct state is computed once for all alternatives.
     """
-    found = costed(case, energy, climate, explore=explore)
+    draw = explore if draw is None else draw
+    found = costed(case, energy, climate, explore=explore or draw)
     case, accounts, results = found.case, found.accounts, found.alternatives
     turned = Turning("")
     if explore:
         results, turned = explored(case, accounts, results)
+    if draw:
+        results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
     open_ = {duty for own in accounts for duty in own.ledger.open}
     unknown = [label for duty, (_, label) in NOT_KNOWN.items() if duty in open_]
@@ -333,11 +338,17 @@ def explored(
         values, swings = sensitivity.explored(base, own, case.economics, inputs)
         begun = starting_years(case, old, base, own)
         found.append(replace(each, break_even=values, swings=swings, starting_years=begun))
-    turned = _turned(case, ledgers, found)
-    if case.uncertainty.draws:
-        drawn = spreads(case, _choices(case), ledgers)
-        found = [replace(each, spread=own) for each, own in zip(found, drawn, strict=True)]
-    return tuple(found), turned
+    return tuple(found), _turned(case, ledgers, found)
+
+
+def drawn(
+    case: Case, accounts: list[result.Account], results: tuple[AlternativeResult, ...]
+) -> tuple[AlternativeResult, ...]:
+    """Return the results with the spread of the random draws that the case asks for."""
+    if not case.uncertainty.draws:
+        return results
+    found = spreads(case, _choices(case), [own.ledger for own in accounts])
+    return tuple(replace(each, spread=own) for each, own in zip(results, found, strict=True))
 
 
 def _turned(case: Case, ledgers: Sequence[Ledger], results: Sequence[AlternativeResult]) -> Turning:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 from markupsafe import Markup
@@ -159,7 +159,7 @@ def answer(
     drawn : bool
         Whether the charts are drawn as pictures, for a page that has no live charts yet.
     seen : collection of str, optional
-        Headings whose contents are shown; all where it is left out.
+        Headings whose contents are shown while a slider moves; all where it is left out.
 
     Raises
     ------
@@ -167,7 +167,9 @@ def answer(
         With every fault of the document.
     """
     loaded = service.load_case(document)
-    reply = calculate(service.comparison_reply, loaded.case, loaded.units, document)
+    # What would change the answer waits until the slider stands still.
+    replied = partial(service.comparison_reply, explore=seen is None)
+    reply = calculate(replied, loaded.case, loaded.units, document)
     found = Answer(reply, loaded.case, seen)
     return replace(found, pictures=pictures(found.figures)) if drawn else found
 

@@ -76,7 +76,7 @@ async function question(what, send, use) {
   if (asking !== mine) return;
   asking = null;
   if (again) { await follow(again); return; }
-  if (what === "move") still = setTimeout(follow, 400, "settle"); // busy until it stands still
+  if (what === "move") still = setTimeout(follow, 300, "settle"); // busy until it stands still
   else answer.removeAttribute("aria-busy");
 }
 
