@@ -61,7 +61,7 @@ def quantities(
     >>> round(taken.surface.panel_area_m2, 3), taken.members.posts
     (288.25, 153)
     """
-    measured = measure(framing)
+    measured = measure(replace(framing, quotation=None, quotation_from=""))  # not by price
     surface = measured.surface
     needed = first_cost.amounts(measured)
     cost = first_cost.first_cost(framing, needed, surface.plan_area_m2)
