@@ -177,10 +177,12 @@ def site(web_app):
 
 @pytest.fixture(scope="session")
 def pdf_text():
-    """Return a function from a PDF to its words, read by poppler."""
+    """Return a function from a PDF to its words in the order they are written, cell by cell."""
 
     def words(pdf):
-        done = subprocess.run(["pdftotext", "-", "-"], input=pdf, capture_output=True, check=True)
+        done = subprocess.run(
+            ["pdftotext", "-raw", "-", "-"], input=pdf, capture_output=True, check=True
+        )
         return " ".join(done.stdout.decode().replace("\u200b", "").split())
 
     return words

@@ -32,7 +32,8 @@ def flagged():
 
 def _squeezed(text):
     """A text without white space, hyphens and feet of pages, so that no line end matters."""
-    text = re.sub(r"Demo: school wing in Tulsa \(invente… Proposal page \d+ of \d+", "", str(text))
+    foot = r"Demo: school wing in Tulsa \(invented\) Proposal page \d+ of \d+"
+    text = re.sub(foot, "", str(text))
     return "".join(str(text).replace("\u200b", "").replace("-", "").split())
 
 

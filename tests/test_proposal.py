@@ -104,7 +104,7 @@ def test_every_figure_of_the_reply_is_on_the_paper(demo_reply, demo_pdf, pdf_tex
     told += [demo_reply["turning"]["sentence"], *demo_reply["questions"]]
     told += [item.label for rest in rests(demo_reply) for item in rest.items]
     told += [item.value for rest in rests(demo_reply) for item in rest.items]
-    foot = r"Demo: school wing in Tulsa \(invente… Proposal page \d+ of \d+"
+    foot = r"Demo: school wing in Tulsa \(invented\) Proposal page \d+ of \d+"
     squeezed = _squeezed(re.sub(foot, "", words))
     assert [one for one in told if _squeezed(one) not in squeezed] == []
     assert "NaN" not in words

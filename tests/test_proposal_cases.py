@@ -130,7 +130,9 @@ def _squeezed(text):
 
 def _text(pdf, name):
     """What is on the paper, without the feet of its pages."""
-    done = subprocess.run(["pdftotext", "-", "-"], input=pdf, capture_output=True, check=True)
+    done = subprocess.run(
+        ["pdftotext", "-raw", "-", "-"], input=pdf, capture_output=True, check=True
+    )
     foot = printed.document(*_answered(name), ("flags",), "a4")["foot"]
     words = " ".join(done.stdout.decode().replace("\u200b", "").split())
     left, number = (re.escape(printable(part).replace("\u200b", "")) for part in foot)

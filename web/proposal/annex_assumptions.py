@@ -12,6 +12,7 @@ from web.proposal.blocks import Block, Cell, Column, heading, sheet, small, tabl
 from web.proposal.offer import Offer
 
 COLUMNS: list[Column] = [("What", 2.4, "left"), ("Value", 1.1, "right"), ("Whose", 2.0, "left")]
+PAIR: list[Column] = [("What", 2.0, "left"), ("Value", 1.75, "right")]
 
 
 def assumptions(offer: Offer) -> Block:
@@ -37,18 +38,24 @@ def _of_basis(ones: Iterable[Rests]) -> Iterator[Block]:
     if single:
         yield table(
             [*COLUMNS, ("Where from", 3.2, "left")],
-            ((*_cells(item), where) for where, item in single),
+            ((item.label, item.value, _owner(item), where) for where, item in single),
             dense=True,
         )
     several = [one for one in ones if len(one.items) > 1]
     if several:
-        yield table(COLUMNS, (row for one in several for row in _of_source(one)), dense=True)
+        rows = (row for one in several for row in _of_source(one))
+        yield table(PAIR * 2, rows, dense=True)
 
 
 def _of_source(one: Rests) -> Iterator[Sequence[Cell]]:
-    yield [f"{one.source[:1].upper()}{one.source[1:]}:"]
-    yield from map(_cells, one.items)
+    """A source's figures by what they belong to, two beside each other."""
+    source = f"{one.source[:1].upper()}{one.source[1:]}. "
+    for owner, items in groupby(sorted(one.items, key=_owner), key=_owner):
+        cells = [cell for item in items for cell in (item.label, item.value)]
+        yield [f"{source}{owner[:1].upper()}{owner[1:]}:"]
+        yield from ([*cells[at : at + 4], "", ""][:4] for at in range(0, len(cells), 4))
+        source = ""
 
 
-def _cells(item: Assumed) -> tuple[str, str, str]:
-    return item.label, item.value, item.owner or "all"
+def _owner(item: Assumed) -> str:
+    return item.owner or "the whole case"

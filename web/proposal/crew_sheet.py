@@ -20,7 +20,8 @@ from web.quantities_table import Takeoff
 
 LEAD = (
     "Verify every length in the field before cutting: heights come from a survey, and an old deck "
-    "is not level. Build from the engineer’s drawings, not from this sheet."
+    "is not level. Build from the engineer’s drawings, not from this sheet. First read the "
+    "cautions at its end."
 )
 SUBJECTS = (CLIMB, STRUCTURE, FIRE)  # the cautions of this sheet
 BY_HAND = (
@@ -28,18 +29,20 @@ BY_HAND = (
     "Soft, wet or rusted deck: where",
     "Skylights and openings covered or guarded: who",
     "Anchor points for fall protection: where",
+    "Purlins: stock length, lap and splice, by the engineer’s drawings",
 )
 
 
 STEPS = {"ip": "sixteenth of an inch", "si": "millimetre"}
 NET = (
     "A purlin is listed in one piece from end to end: stock lengths, laps and splices are the "
-    "engineer’s, and are added."
+    "engineer’s, and are added. A line of bracing is listed by all its diagonals together, one "
+    "between each two neighbouring rows of posts: measure and cut each one in place."
 )
 MARKS = (
-    "A mark is a name, not a distance: set out by the column “From the eave”. Lines that close up "
-    "at edges for wind may have later numbers. The drawing in section shows one cut only, and "
-    "not every line."
+    "A mark is a name, not a distance: set out by the column “From the eave”, in whose order the "
+    "lines stand here. Lines that close up at edges for wind may have later numbers. The drawing "
+    "in section shows one cut only, and not every line."
 )
 
 

@@ -41,7 +41,7 @@ PARTS: Mapping[str, Callable[[Offer], Block]] = {
 }
 USUAL = ("letter", "comparison", "quantities", "assumptions", "flags")
 SURVEYED = {"engineer": ENGINEER, "crew": CREW}  # sheets, and the cautions that they have
-FOOT = 36  # letters of a name at the foot of every page
+FOOT = 40  # letters of a name at the foot of every page
 PAPERS = ("by-units", "letter", "a4")
 SIZES = {"letter": "us-letter", "a4": "a4"}
 

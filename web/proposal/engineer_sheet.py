@@ -146,7 +146,15 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
           fmt.shown(one["pressure"]), fmt.shown(one["allowable"]),
           fmt.shown(one["purlin_spacing"], "length")) for one in zones),
     )  # fmt: skip
-    yield small("From the wind speed entered, as a question to the engineer: no design pressures.")
+    most = max(row["carried"] for row in quantities["posts"])
+    pull = "; ".join(f"{one['zone']} {fmt.shown(one['pressure'] * most)}" for one in zones)
+    mass = units.unit("mass", system).display
+    yield small(
+        "From the wind speed entered, as a question to the engineer: no design pressures. The "
+        f"most roof that one post carries, {fmt.shown(most, 'area')} {area}, times the uplift of "
+        f"each zone (strength design), {mass}: {pull}. Arithmetic, not reactions: where purlins "
+        "close up a post carries less."
+    )
 
 
 def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
@@ -196,7 +204,7 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
     loaded : bool
         Whether to give the roof carried, dead load and snow of one post, for the engineer.
     """
-    cut, rows = fmt.CUT_UNIT[system], quantities["posts"]
+    cut, rows = fmt.CUT_UNIT[system], by_distance(quantities["posts"])
     columns: list[Column] = [
         ("Mark", 0.7, "left"), ("Part", 0.5, "right"), ("Falls to", 0.9, "left"),
         (f"From the eave, {cut}", 1.0, "right"), (f"Shortest, {cut}", 1.0, "right"),
@@ -219,10 +227,15 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
     return table([*columns, *more], [*both, [*total, *blank[5:]]], dense=True)
 
 
+def by_distance(posts: Sequence[Reply]) -> list[Reply]:
+    """Return the lines of posts by part and fall, from the eave up."""
+    return sorted(posts, key=lambda row: (row["rectangle"], row["fall"], row["from_eave"]))
+
+
 def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], list[Sequence[Cell]]]:
     """Return the roof, dead load and snow of one post of each line, snow where it is entered."""
     mass, area = (units.unit(kind, system).display for kind in ("mass", "area"))
-    rows, snow = quantities["posts"], quantities["roof_snow"]
+    rows, snow = by_distance(quantities["posts"]), quantities["roof_snow"]
     columns: list[Column] = [
         (f"Roof all carry, {area}", 0.8, "right"),
         (f"Roof one carries, at most, {area}", 0.9, "right"),

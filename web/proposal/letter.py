@@ -32,6 +32,7 @@ CENT = 0.01
 NOTE = 420  # letters of a sentence about the scope
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
+NOT_VARIED = "Not varied:"
 TERMS = "Payment, start, duration, warranty, insurance:"
 
 
@@ -43,11 +44,11 @@ def letter(offer: Offer) -> Block:
         "kind": "letter",
         **_head(offer),
         "headline": reply["answer"]["headline"],
-        "verdict": _explained(reply),
+        "verdict": _explained(reply, "comparison" in offer.parts),
         "disagreements": list(reply["answer"]["disagreements"]),
         "more": offer.where("comparison"),
         "chart": payback_drawing.chart(reply),
-        "cards": _cards(reply, proposed),
+        "cards": _cards(offer, reply),
         "work": _work(offer, proposed),
         "turning": {"title": TURNING, "text": _capital(_turning(reply).removeprefix(TURNS))},
         "scope": _scope(offer, reply),
@@ -58,16 +59,17 @@ def letter(offer: Offer) -> Block:
             "more": offer.where("flags"),
         },
         "terms": {"title": "Terms", "text": offer.proposal.terms, "blank": TERMS},
-        "agreed": _agreed(offer, proposed),
+        "agreed": _agreed(offer, proposed["name"]),
         "signatures": ["Owner", "Date", "Company", "Date"],
         "versions": _versions(offer),
     }
 
 
-def _explained(reply: Reply) -> list[str]:
-    """The explanation without what the letter says under a title of its own."""
-    turning = _turning(reply)
-    return [one for one in sentences(reply["answer"]["explanation"]) if one not in turning]
+def _explained(reply: Reply, annexed: bool) -> list[str]:
+    """The explanation without what the letter says elsewhere, or an annex at its head."""
+    said = _turning(reply)
+    told = [one for one in sentences(reply["answer"]["explanation"]) if one not in said]
+    return [one for one in told if not (annexed and one.startswith(NOT_VARIED))]
 
 
 def sentences(words: str) -> list[str]:
@@ -123,13 +125,20 @@ def _roof(offer: Offer) -> str:
     )
 
 
-def _cards(reply: Reply, proposed: Reply) -> list[dict[str, str]]:
-    price, when = price_of(proposed)
+def _cards(offer: Offer, reply: Reply) -> list[dict[str, str]]:
+    price, when = price_of(reply["alternatives"][offer.place])
     _, *others = first_screen.key_figures(reply)
     return [
-        {"label": "Price of the work", "text": price, "note": when},
-        *({"label": one.label, "text": one.text, "note": one.note} for one in others),
+        {"label": "Price of the work", "text": price, "note": when, "mark": _unoffered(offer)},
+        *({"label": one.label, "text": one.text, "note": one.note, "mark": ""} for one in others),
     ]
+
+
+def _unoffered(offer: Offer) -> str:
+    """What must stand beside a price that nobody has offered, or only a part of it."""
+    estimated = f"{fmt.shown(estimate(offer), 'money')} of it estimated, not offered"
+    marks = {"demo": "Demo price: invented", "entered": estimated if estimate(offer) else ""}
+    return marks.get(price_basis(offer), "Budget price: no quotation")
 
 
 def price_of(proposed: Reply) -> tuple[str, str]:
@@ -201,7 +210,7 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
     neither = f"Not needed in either: {'; '.join(idle)}." if idle else ""
     return {
         "title": "What the price includes, and what it does not",
-        "said": " ".join(filter(None, [_short(reply["scope_note"]), _short(neither)])),
+        "said": " ".join(filter(None, [_short(_bare(reply["scope_note"])), _short(neither)])),
         "columns": [
             {"title": "Duty", "width": 1.5, "align": "left"},
             {"title": "This proposal", "width": 0.8, "align": "left"},
@@ -216,6 +225,17 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
         "total": _first_works(rows),
         "more": offer.where("comparison"),
     }
+
+
+def _bare(note: str) -> str:
+    """A sentence without its reasons in brackets, which the table below it gives.
+
+    Examples
+    --------
+    >>> _bare("It does not tear off (none is asked), nor insulate (not torn off).")
+    'It does not tear off, nor insulate.'
+    """
+    return re.sub(r"(“[^”]*”)| \([^()]*\)", lambda found: found[1] or "", note)
 
 
 def _short(words: str) -> str:
@@ -240,27 +260,47 @@ def scope_cell(entry: Reply) -> Cell:
 
 
 def _included(offer: Offer) -> list[dict[str, str]]:
+    """In the offer's own words; by the table above where there are none, with room for more."""
     own = offer.proposal
-    return [
-        {"label": "The price includes", "text": own.includes},
-        {"label": "The price does not include", "text": own.excludes},
-    ]
+    found = [{"label": "The price includes", "text": own.includes, "more": ""}]
+    says = own.excludes or _without(offer)
+    more = "" if own.excludes else "Other exclusions"
+    return [*(found if own.includes else []),
+            {"label": "The price does not include", "text": says, "more": more}]  # fmt: skip
 
 
-def _agreed(offer: Offer, proposed: Reply) -> str:
-    price, _ = price_of(proposed)
+def _without(offer: Offer) -> str:
+    """The duties of the table that the price leaves out, and why."""
+    own = [(row["duty"], row["alternatives"][offer.place]) for row in offer.reply["scope"]]
+    why = {"open-question": "an open question", "left-out": "left out by choice"}
+    told = [f"{duty} ({why[one['status']]})" for duty, one in own if one["status"] in why]
+    told += [f"{duty} (paid for then)" for duty, one in own
+             if one["status"] == "done" and one["cost"] and not one["first_cost"]]  # fmt: skip
+    return f"{'; '.join(told)}." if told else ""
+
+
+def _agreed(offer: Offer, name: str) -> str:
+    price, _ = price_of(offer.proposed)
     if price_basis(offer) != "entered":
-        return f"Agreed: {proposed['name']} for the sum of $ ______________, to be written in."
-    first = first_work(proposed)
-    quoted = [one["quoted_cost"] for one in proposed["quotations"] if one["taken"]]
-    estimated = first.cost - quoted[0] if first and quoted else 0.0
-    if estimated < CENT:
-        return f"Agreed: {proposed['name']} for {price}, with what this letter includes."
+        return f"Agreed: {name} for the sum of $ ______________, to be written in."
+    estimated = estimate(offer)
+    if not estimated:
+        return f"Agreed: {name} for {price}, with what this letter includes."
+    first = first_work(offer.proposed)
+    quoted = (first.cost if first else 0.0) - estimated
     return (
-        f"Of {price}, {fmt.shown(quoted[0], 'money')} is the price entered and "
+        f"Of {price}, {fmt.shown(quoted, 'money')} is the price entered and "
         f"{fmt.shown(estimated, 'money')} is an estimate that nobody has offered. Have it quoted, "
-        f"then agree: {proposed['name']} for the sum of $ ______________."
+        f"then agree: {name} for the sum of $ ______________."
     )
+
+
+def estimate(offer: Offer) -> float:
+    """Return how much of an entered price is not in the quotation [$]; 0 below a cent."""
+    first = first_work(offer.proposed)
+    quoted = [one["quoted_cost"] for one in offer.proposed["quotations"] if one["taken"]]
+    left = first.cost - quoted[0] if first and quoted else 0.0
+    return left if left >= CENT else 0.0
 
 
 def _versions(offer: Offer) -> str:
