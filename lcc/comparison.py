@@ -19,6 +19,7 @@ from lcc.cost.energy_phases import energy_by_phase
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
 from lcc.cost.payback_rule import payback_against
+from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import Programme, candidates, levelled, plan
 from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import NOT_KNOWN, levers
@@ -91,7 +92,10 @@ def compare(
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
     open_ = {duty for own in accounts for duty in own.ledger.open}
     unknown = [label for duty, (_, label) in NOT_KNOWN.items() if duty in open_]
-    said = narrative.answer(results, case.economics.study_period_y, turned.sentence, unknown)
+    said = narrative.answer(
+        results, case.economics.study_period_y, turned.sentence, unknown,
+        real_discount_rate(case.economics),
+    )  # fmt: skip
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
     return Comparison(

@@ -115,6 +115,7 @@ def answer(
     years: int,
     turned: str = "",
     unknown: Sequence[str] = (),
+    rate: float = 0.0,
 ) -> Verdict:
     """Return the answer to a case: verdict, figures and words.
 
@@ -128,6 +129,8 @@ def answer(
         What would turn the answer round, in words.
     unknown : sequence of str
         What nobody knows of the roof yet, and would cost money.
+    rate : float
+        Real discount rate [1/year].
 
     Notes
     -----
@@ -137,7 +140,8 @@ def answer(
     it round. Anything else is too close to call.
     """
     pair = PairedComparison(results[0], min(results[1:], key=lambda each: each.life_cycle_cost))
-    why, sure = tuple(reasons(results, pair, years)), tuple(_certainty(pair, unknown))
+    why = (*reasons(results, pair, years), *_counted(years, rate))
+    sure = tuple(_certainty(pair, unknown))
     level = "Small changes of any figure decide between them."
     turned = level if abs(pair.saved) <= CENTS else turned
     return Verdict(
@@ -149,7 +153,7 @@ def answer(
         explanation=" ".join((*why, *sure, *([turned] if turned else []))),
         reasons=why,
         certainty=sure,
-        disagreements=tuple(disagreements(pair, years)),
+        disagreements=tuple(disagreements(pair, years, unknown)),
     )
 
 
@@ -184,16 +188,17 @@ def _more(saved: float) -> str:
     return f"{said(abs(saved))} {'less' if saved >= 0 else 'more'}"
 
 
-def disagreements(pair: PairedComparison, years: int) -> Iterator[str]:
+def disagreements(pair: PairedComparison, years: int, unknown: Sequence[str] = ()) -> Iterator[str]:
     """Yield a sentence for each view that does not agree with the point result."""
-    yield from _draws_disagree(pair)
+    yield from _draws_disagree(pair, unknown)
+    yield from _bad_answers_disagree(pair, unknown)
     yield from _tax_disagrees(pair)
     yield from _payments_disagree(pair)
     if pair.by_residual and not pair.level:
         yield _residual_decides(pair, years)
 
 
-def _draws_disagree(pair: PairedComparison) -> Iterator[str]:
+def _draws_disagree(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
     often = pair.costs_less
     if often is None or pair.own.spread is None or pair.own.spread.against_base is None:
         return
@@ -207,9 +212,27 @@ def _draws_disagree(pair: PairedComparison) -> Iterator[str]:
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
-            f"As entered it costs about {_more(pair.saved)}. It costs less in {chance(often)} of "
-            f"random runs; the middle run costs about {_more(middle)}."
+            f"The figures as entered say about {_more(pair.saved)}, the middle one of the random "
+            f"runs about {_more(middle)}: {_why_apart(unknown)}."
         )
+
+
+def _why_apart(unknown: Sequence[str]) -> str:
+    """Say why the middle run is not the figure as entered."""
+    if unknown:
+        return "the runs also count the cost of what is not known of the roof"
+    return "lives and prices can move further one way than the other"
+
+
+def _bad_answers_disagree(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
+    """Name each open question whose bad answer alone would turn the point result round."""
+    for swing in pair.own.swings:
+        turned = (swing.net_savings_high > 0) != (pair.saved > 0)
+        if swing.label in unknown and turned and not pair.level:
+            yield (
+                f"{swing.label}: with the bad answer it would cost about "
+                f"{_more(swing.net_savings_high)}. Find out before deciding."
+            )
 
 
 def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:
@@ -236,8 +259,9 @@ def _payments_disagree(pair: PairedComparison) -> Iterator[str]:
     paid = pair.own.financed
     if paid and paid.total_interest > CENTS and paid.ahead_from is None and pair.saved > 0:
         yield (
-            f"Paid by {paid.how} it costs more in all, to the end of the years looked at: interest "
-            f"comes to about {said(paid.total_interest)}."
+            f"Paid by {paid.how} it costs more in all, payments added up dollar by dollar to the "
+            f"last year: interest comes to about {said(paid.total_interest)}. The headline counts "
+            "the roofing work without interest, and later dollars for less."
         )
 
 
@@ -333,6 +357,17 @@ def _ends_with_the_period(pair: PairedComparison, years: int) -> Iterator[str]:
         )
 
 
+def _counted(years: int, rate: float) -> Iterator[str]:
+    """Say that money of later years is discounted, by an example."""
+    year = min(20, years)
+    if rate:
+        cents = 100 / (1 + rate) ** year
+        yield (
+            f"Sums over the years are in today's money: a dollar spent in year {year} counts as "
+            f"{cents:.0f} cents. The price of a single job is what it costs in today's prices."
+        )
+
+
 def _others(results: Sequence[AlternativeResult], pair: PairedComparison) -> Iterator[str]:
     others = sorted(
         (each for each in results[1:] if each is not pair.own),
@@ -353,7 +388,8 @@ def _other(pair: PairedComparison) -> str:
 def _certainty(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
     """Yield how sure the answer is: what is not known, what the draws say, what they leave open."""
     yield from _unknown(pair, unknown)
-    yield from certainty(pair.own)
+    drawn = list(certainty(pair.own))
+    yield from (*drawn[:1], *_middle(pair, unknown), *drawn[1:])
     if pair.state == "too-close" and not pair.tax_decides:
         yield "Money alone does not decide between the two."
 
@@ -365,6 +401,17 @@ def _unknown(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
         wet = " (just over a quarter wet, the roof torn off)" if "wet insulation" in listed else ""
         drawn = f", the random runs up to the cost of the bad answer{wet}" * bool(pair.own.spread)
         yield f"Not known yet: {listed}. The figures as entered count nothing for it{drawn}."
+
+
+def _middle(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
+    """Set the middle run beside the figure as entered, unless a disagreement has done so."""
+    drawn = pair.own.spread.against_base if pair.own.spread else None
+    if drawn is None or any(_draws_disagree(pair, unknown)):
+        return
+    middle = drawn.net_savings.p50
+    apart = abs(middle - pair.saved) > NOTABLE * max(abs(middle), abs(pair.saved))
+    why = f", not {_saved(pair.saved)} as entered: {_why_apart(unknown)}" if apart else ""
+    yield f"The middle run ends at {_saved(middle)}{why}."
 
 
 def certainty(best: AlternativeResult) -> Iterator[str]:
@@ -385,7 +432,7 @@ def certainty(best: AlternativeResult) -> Iterator[str]:
     yield (
         f"{before} the uncertain figures varied at random {spread.draws:,} times, “{best.name}” "
         f"costs less in {often} of these runs; in eight of ten it ends between "
-        f"{_saved(net.p10)} and {_saved(net.p90)}, in the middle one at {_saved(net.p50)}."
+        f"{_saved(net.p10)} and {_saved(net.p90)}."
     )
     worst = "saves" if drawn.worst_tenth >= 0 else "loses"
     yield f"In the worst tenth it {worst} about {said(abs(drawn.worst_tenth))} on average."

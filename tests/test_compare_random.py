@@ -190,10 +190,71 @@ def claims(case, reply):
     assert said["saved"] == pytest.approx(saved[-1], abs=fine)
     _verdict_holds(said, base, own, saved[-1], near, fine)
     _payback_holds(paid, saved, near, fine)
+    _beginnings_hold(own)
+    _views_hold(reply, own, rate)
     _page_agrees(reply, said, paid)
     _letter_agrees(case, reply, own, costs, near, fine)
     if own["financed"]:
         _payments_hold(case.economics, base, own, said["disagreements"])
+
+
+def _beginnings_hold(own):
+    """What another starting year saves, beside the year that all other figures are for."""
+    found = own["starting_years"]
+    if not found or len(found["years"]) == 1:
+        return
+    words, saved = found["sentence"], found["net_savings"]
+    when = [int(year or 0) for year in re.findall(r"begun (?:now|in year (\d+))", words)]
+    worked = [event["year"] for event in own["events"] if event["cost"] > 0]
+    if worked and own["kind"] == "metal-retrofit":
+        assert min(worked) == when[0]
+    for amount, way in re.findall(r"about \$([\d,]+) (more|less)", words):
+        if when[0] < len(saved):
+            change = saved[when[1]] - saved[when[0]]
+            assert (change > 0) == ((way == "more") != ("cost about" in words))
+            _is_said(amount, abs(change))
+    assert ("still more than the base case" in words) <= (max(saved) < 0)
+
+
+def _is_said(amount, expected):
+    assert float(amount.replace(",", "")) == pytest.approx(expected, rel=0.0051, abs=1)
+
+
+def _views_hold(reply, own, rate):
+    """The middle run beside the figure as entered, each bad answer, and what a dollar counts."""
+    said, swings = reply["answer"], {swing["label"]: swing for swing in own["swings"]}
+    words = " ".join([*said["disagreements"], said["explanation"]])
+    if own["spread"]:
+        middle = own["spread"]["against_base"]["net_savings"]["p50"]
+        told = re.findall(
+            r"middle (?:one of the random runs|run ends at) about \$([\d,]+) (\w+)", words
+        )
+        assert len(told) <= 1
+        for amount, way in told:
+            _is_said(amount, abs(middle))
+            assert abs(middle) < 1 or (way in ("less", "saved")) == (middle > 0)
+    bad = re.findall(
+        r"(\w[^.:]+): with the bad answer it would cost about \$([\d,]+) (less|more)", words
+    )
+    for label, amount, way in bad:
+        worst = swings[label]["net_savings_high"]
+        _is_said(amount, abs(worst))
+        assert (way == "less") == (worst > 0) == (said["saved"] <= 0)
+    for year, cents in re.findall(r"spent in year (\d+) counts as ([\d,]+) cents", words):
+        assert float(cents.replace(",", "")) == pytest.approx(
+            100 / (1 + rate) ** int(year), abs=0.5
+        )
+
+
+def _columns_add_up(scope):
+    """The figures in each column of the letter's scope table come to its total."""
+    for place in (1, 2):
+        cells = [row[place] for row in scope["rows"]]
+        texts = [cell if isinstance(cell, str) else cell["text"] for cell in cells]
+        found = [re.match(r"\$([\d,]+)", text) for text in texts]
+        figures = [float(one.group(1).replace(",", "")) for one in found if one]
+        total = float(scope["total"][place]["text"].lstrip("$").replace(",", ""))
+        assert sum(figures) == pytest.approx(total, abs=0.5 * len(figures) + 1)
 
 
 def _page_agrees(reply, said, paid):
@@ -205,6 +266,8 @@ def _page_agrees(reply, said, paid):
     if paid["year"]:
         assert f"year {paid['year']}" in back.text
         assert f"for good from year {paid['year']}" in read
+        assert "$0 more" not in read
+        assert "−" not in read
     if said["state"] != "too-close":
         assert less.text.removeprefix("about ") in said["headline"]
         assert (said["state"] == "costs-less") != ("does not catch up" in read)
@@ -221,7 +284,7 @@ def _letter_agrees(case, reply, own, costs, near, fine):
     amounts = {
         r"costs about \$([\d,]+) (less|more) than": saved[-1],
         r"It costs about \$([\d,]+) (less|more) today": -today,
-        r"as entered give about \$([\d,]+) (less|more)": saved[-1],
+        r"figures as entered say about \$([\d,]+) (less|more)": saved[-1],
         r"Before tax it costs about \$([\d,]+) (less|more)": saved[-1],
     }
     if own["after_tax"]:
@@ -235,6 +298,7 @@ def _letter_agrees(case, reply, own, costs, near, fine):
     assert ("costs the same today" in words) == (abs(today) <= 0.5)
     _payback_holds({**own["payback"], "sentence": words}, saved, near, fine)
     _letter_chart_agrees(made["chart"], own, costs, saved, fine)
+    _columns_add_up(made["scope"])
     _letter_cards_agree(made, case.economics, base, own)
     assert (own["life_cycle_cost"] > base["life_cycle_cost"]) == ("more over the study" in
                                                                   made["work"]["demo"])  # fmt: skip

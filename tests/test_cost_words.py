@@ -260,8 +260,9 @@ def test_interest_that_eats_up_the_saving_is_said(paid):
     own = dataclasses.replace(paid("own", [250.0, 260, 270, 280, 300]), financed=lent)
     said_so = narrative.answer((paid("base", BASE), own), 4)
     assert said_so.disagreements == (
-        "Paid by loan it costs more in all, to the end of the years looked at: interest comes to "
-        "about $60.",
+        "Paid by loan it costs more in all, payments added up dollar by dollar to the last year: "
+        "interest comes to about $60. The headline counts the roofing work without interest, and "
+        "later dollars for less.",
     )
     made_up = dataclasses.replace(own, financed=dataclasses.replace(lent, ahead_from=3))
     assert not narrative.answer((paid("base", BASE), made_up), 4).disagreements
@@ -279,7 +280,10 @@ def test_draws_that_say_otherwise_make_it_too_close(told):
     answer = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50)
     assert answer.state == "too-close"
     assert ", but less in 55% of random runs." in answer.headline
-    assert "It costs less in 55% of random runs" in answer.disagreements[0]
+    middle = said(abs(own.spread.against_base.net_savings.p50))
+    assert f"the middle one of the random runs about {middle}" in answer.disagreements[0]
+    unknown = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50, "", ("Rot",))
+    assert "the runs also count the cost of what is not known" in unknown.disagreements[0]
     assert sure != 0.55
 
 

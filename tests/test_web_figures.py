@@ -233,7 +233,8 @@ def test_scope(seen):
             if one["status"] == "done":
                 assert cell == fmt.shown(one["cost"], "money")
             else:
-                assert cell.startswith(one["status"].replace("-", " "))
+                priced = f"{fmt.shown(one['cost'], 'money')}, " if one["cost"] else ""
+                assert cell.startswith(priced + one["status"].replace("-", " "))
                 assert cell.endswith(one["reason"])
 
 

@@ -142,7 +142,8 @@ def scope(reply: Reply) -> list[Told]:
 def _done(one: Reply) -> str:
     if one["status"] == "done":
         return fmt.shown(one["cost"], "money")
-    return f"{_STATUS[one['status']]}: {one['reason']}" if one["reason"] else _STATUS[one["status"]]
+    said = f"{_STATUS[one['status']]}: {one['reason']}" if one["reason"] else _STATUS[one["status"]]
+    return f"{fmt.shown(one['cost'], 'money')}, {said}" if one["cost"] else said
 
 
 def quotations(reply: Reply) -> list[Told]:

@@ -44,15 +44,16 @@ def _whose(reply: Reply) -> str:
 def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
     """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
     base, other = against_base(reply)
-    return (_less(base, other), _paid_back(base, other), _cheaper(other), _energy(other))
+    close = reply["answer"]["state"] == "too-close"
+    return (_less(base, other, close), _paid_back(base, other), _cheaper(other), _energy(other))
 
 
-def _less(base: Reply, other: Reply) -> KeyFigure:
+def _less(base: Reply, other: Reply, close: bool) -> KeyFigure:
     saved = base["life_cycle_cost"] - other["life_cycle_cost"]
     years = len(base["cash_flow"]) - 1
     costs = [fmt.brief(one["life_cycle_cost"]) for one in (other, base)]
     return KeyFigure(
-        f"{'Less' if saved >= 0 else 'More'} over {years} years",
+        f"{'Less' if saved >= 0 else 'More'} over {years} years{', as entered' * close}",
         f"about {fmt.said(abs(saved))}",
         f"{costs[0]} against {costs[1]}, today’s money",
     )
@@ -62,12 +63,13 @@ def _paid_back(base: Reply, other: Reply) -> KeyFigure:
     payback = other["payback"]
     if payback["year"] is None:
         same = (payback["reason"] or "").startswith("both cost the same")
-        within = f"within {len(base['cash_flow']) - 1} years; {payback['likely']}".rstrip("; ")
+        runs = payback["sentence"].partition("; ")[2].rstrip(".")
+        within = f"within {len(base['cash_flow']) - 1} years; {runs}".rstrip("; ")
         return KeyFigure("Paid back", "not", "both cost the same" if same else within)
     level = payback["level_from"]
     notes = [
         f"level from year {level}" if level is not None and level < payback["year"] else "",
-        payback["likely"],
+        payback["likely"].replace("no likely year:", "as entered;"),
     ]
     text = f"year {payback['year']}" if payback["year"] else "at once"
     return KeyFigure("Paid back", text, "; ".join(note for note in notes if note))

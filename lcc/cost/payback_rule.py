@@ -167,7 +167,7 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         likely_high=high,
         likely=likely,
         chance=draws.costs_less if draws else None,
-        sentence=f"{_point(base, run, reason)}{_joined(likely)}.",
+        sentence=f"{_point(base, run, reason)}{_joined(likely, reason)}.",
     )
 
 
@@ -273,9 +273,12 @@ def of_hundred(share: float) -> str:
     return f"{chance(share).removesuffix('%')} of 100"
 
 
-def _joined(likely: str) -> str:
-    """Return the likely years as the end of a sentence."""
-    words = likely.replace("likely: year", "likely in year")
+def _joined(likely: str, reason: str | None) -> str:
+    """Return the likely years as the end of a sentence, not as if it never paid back in them."""
+    if reason:
+        words = likely.replace("likely:", "in random runs:").replace(" random runs never", " never")
+        return f"; {words}" if words else ""
+    words = likely.replace("likely: year", "likely in year").replace("no likely year:", "but")
     if " to " in words:
         words = words.replace("in year", "between years").replace(" to ", " and ")
     return f"; {words}" if words else ""

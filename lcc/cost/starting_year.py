@@ -14,7 +14,7 @@ from lcc.cost.payback_rule import LEVEL
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
 from lcc.cost.work import whole_years
-from lcc.figures import in_years, said
+from lcc.figures import said
 from lcc.results import StartingYears
 
 Array = NDArray[np.float64]
@@ -99,16 +99,18 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
         return None
     economics = case.economics
     latest = min(whole_years(old.left_y), economics.study_period_y - 1)
-    starts = np.arange(latest + 1)
+    planned = whole_years(float(own.lives[0]))
+    starts = np.array([*range(latest + 1), planned])
     terms = Scenario.of(economics, more_remaining=starts.astype(float))
     costs = life_cycle_costs(_begun_later(own), terms)
     against = life_cycle_costs(base, Scenario.of(economics))
-    risk = _leak_risk(case, old, latest)
-    saved = against - costs - risk
+    risk = _leak_risk(case, old, max(latest, planned))[starts]
+    *saved, as_planned = (against - costs - risk).tolist()
     best = int(np.argmax(saved))
-    found = StartingYears(tuple(starts.tolist()), tuple(saved.tolist()), tuple(risk.tolist()), best)
+    years, risks = (tuple(each[:-1].tolist()) for each in (starts, risk))
+    found = StartingYears(years, tuple(saved), risks, best)
     near = LEVEL * max(abs(float(against[0])), abs(float(costs[best])))
-    return replace(found, sentence=_sentence(found, near))
+    return replace(found, sentence=_sentence(found, planned, as_planned, near))
 
 
 def _begun_later(own: Ledger) -> Ledger:
@@ -127,31 +129,27 @@ def _leak_risk(case: Case, old: OldRoof, latest: int) -> Array:
     return np.asarray(np.cumsum(old.leaks * past * growth(rate, latest)))
 
 
-def _sentence(found: StartingYears, near: float) -> str:
-    """Say which year is best, and what another costs."""
-    best, saved = found.best_year, found.net_savings
-    if len(saved) == 1:
+def _sentence(found: StartingYears, planned: int, as_planned: float, near: float) -> str:
+    """Say what another year than the one that all other figures are for would change."""
+    saved, last = found.net_savings, len(found.net_savings) - 1
+    if not last:
         return "The old roof is at its end: there is no waiting."
-    last = len(saved) - 1
-    if max(saved) - min(saved) <= near:
-        return (
-            f"While the old roof lasts, {in_years(last)}, it makes little difference when it "
-            f"begins: {_told(saved[0])} if begun now, {_told(saved[-1])} in year {last}."
-        )
-    if best == 0:
-        lost = said(saved[0] - saved[-1])
-        return f"Best begun now: begun in year {last}, it saves about {lost} less."
-    due = ", when the old roof is due" if best == last else ""
+    best, counted = found.best_year, f"Counted here as begun {_when(planned)}"
+    better = saved[best] - as_planned
+    if better <= near:
+        other = 0 if planned else last
+        less = as_planned - saved[other]
+        if abs(less) <= near:
+            return f"{counted}; while the old roof lasts, another year changes it by less than 2%."
+        return f"{counted}; begun {_when(other)} instead, it would save about {said(less)} less."
+    begun = f"{counted}; begun {_when(best)}{', when the old roof is due,' if best == last else ''}"
     if saved[best] < 0:
         return (
-            f"It costs more whenever it begins: about {said(-saved[0])} if begun now, about "
-            f"{said(-saved[best])} in year {best}{due}."
+            f"{begun} it would cost about {said(better)} less than that, and still more than the "
+            "base case."
         )
-    return (
-        f"Best begun in year {best}{due}: {_told(saved[best])}, against {_told(saved[0])} if begun "
-        "now."
-    )
+    return f"{begun} it would save about {said(better)} more, leaks until then counted."
 
 
-def _told(saved: float) -> str:
-    return f"about {said(abs(saved))} {'saved' if saved >= 0 else 'lost'}"
+def _when(year: int) -> str:
+    return f"in year {year}" if year else "now"

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from lcc.case import Economics
 from lcc.cost.cash_flow import Ledger
 from lcc.cost.sensitivity import Lever, combined_savings
-from lcc.figures import shown
+from lcc.figures import chance, shown
 from lcc.results import AlternativeResult, BreakEven, Swing, Turning, TurningInput, TurningPair
 from lcc.results.takeoff_result import Amount
 
@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 NAMED = 3
 # Inputs of the widest swings that are tried in pairs, and steps on the way to their ends.
 TRIED, STEPS = 8, 21
+# A change smaller than this part of a figure is not written out: nobody knows a figure so well.
+HAIR = 0.003
 
 
 def turning(
@@ -176,16 +178,21 @@ def _phrase(label: str, now: Amount, then: Amount) -> str:
     --------
     >>> _phrase("Roof A: service life", Amount(20.0, "years"), Amount(24.5, "years"))
     'the service life of “Roof A” at 24.5 years instead of 20'
+    >>> _phrase("Roof A: service life", Amount(20.0, "years"), Amount(20.01, "years"))
+    'the least change of the service life of “Roof A”'
     """
     was, becomes = _number(now), _number(then)
     name, _, what = label.rpartition(": ")
     subject = f"the {what} of “{name}”" if name else f"the {what[0].lower()}{what[1:]}"
+    close = abs(becomes - was) < HAIR * abs(was) or shown(was, now.kind) == shown(becomes, now.kind)
+    if now.kind != "fraction" and close:
+        return f"the least change of {subject}"
     if now.kind == "years":
         return f"{subject} at {shown(becomes, 'years')} years instead of {shown(was, 'years')}"
     if now.kind == "rate":
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
     if now.kind == "fraction":
-        return f"{label[0].lower()}{label[1:]}, at {shown(becomes, 'rate')} of its worst cost"
+        return f"{label[0].lower()}{label[1:]}, if it costs {chance(becomes)} of the bad answer"
     change = becomes / was - 1
     return f"{subject} {shown(abs(change), 'rate')} {'higher' if change > 0 else 'lower'}"
 

@@ -35,6 +35,7 @@ WIDE = 560  # plots from this width have names at the ends of their lines [px]
 NAMED = 5  # lines with a name at their end; more are drawn in grey
 SIZE = 11.5  # of letters [px]
 FAR = 30.0  # words further off than this hang on a thin line [px]
+CENTS = 0.5  # money below this is nothing
 LETTERS = 22  # of a name on a line
 
 
@@ -146,7 +147,7 @@ def reading(reply: Reply) -> str:
     costs = base["cumulative_present_value"], other["cumulative_present_value"]
     years = len(costs[0]) - 1
     amount = fmt.said(abs(costs[0][-1] - costs[1][-1]))
-    start = fmt.said(costs[1][0] - costs[0][0])
+    start = costs[1][0] - costs[0][0]
     year = other["payback"]["year"]
     if all(abs(one - own) < 0.5 for one, own in zip(*costs, strict=True)):
         return f"“{other['name']}” costs the same as “{base['name']}” in every year."
@@ -157,8 +158,10 @@ def reading(reply: Reply) -> str:
         )
     if year == 0:
         return f"“{other['name']}” costs less from day one, and {amount} less by year {years}."
+    more = f"{fmt.said(abs(start))} {'more' if start > 0 else 'less'}"
+    today = "the same" if abs(start) <= CENTS else more
     return (
-        f"“{other['name']}” costs {start} more today, has cost less than “{base['name']}” "
+        f"“{other['name']}” costs {today} today, has cost less than “{base['name']}” "
         f"for good from year {year}, and {amount} less by year {years}."
     )
 

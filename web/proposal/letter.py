@@ -252,10 +252,10 @@ def _first_works(rows: Sequence[tuple[str, Reply, Reply]]) -> list[Cell]:
 def scope_cell(entry: Reply) -> Cell:
     """Return what becomes of a duty: its cost in the first work, or why there is none."""
     cost = fmt.shown(entry["first_cost"], "money") if entry["first_cost"] else ""
-    later = "later" if entry["cost"] else "included"
-    words = {"done": cost or later, "open-question": "open question"}
     status: str = entry["status"]
-    said = words.get(status, status.replace("-", " "))
+    later = "later" if entry["cost"] else "included"
+    other = "" if status == "done" else status.replace("-", " ")
+    said = ", ".join(filter(None, [cost, other])) or later
     return marked(said, "open" if status in ("open-question", "left-out") else "")
 
 
