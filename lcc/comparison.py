@@ -40,6 +40,7 @@ from lcc.results import (
     EnergyYear,
     LevelledQuotation,
     Turning,
+    Verdict,
 )
 
 
@@ -90,12 +91,7 @@ def compare(
     if draw:
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    open_ = {duty for own in accounts for duty in own.ledger.open}
-    unknown = [label for duty, (_, label) in NOT_KNOWN.items() if duty in open_]
-    said = narrative.answer(
-        results, case.economics.study_period_y, turned.sentence, unknown,
-        real_discount_rate(case.economics),
-    )  # fmt: skip
+    said = _said(case.economics, accounts, results, turned.sentence)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
     return Comparison(
@@ -173,6 +169,19 @@ def warned(found: Costed) -> tuple[str, ...]:
     """Return the cautions that fit a costed case, as `compare` has them."""
     fitting = cautions.cautions(found.case, found.alternatives, found.stated)
     return tuple(one.text for one in fitting)
+
+
+def _said(
+    economics: Economics,
+    accounts: Sequence[result.Account],
+    results: Sequence[AlternativeResult],
+    turned: str,
+) -> Verdict:
+    """Return the answer in words, with what nobody knows of the roof yet."""
+    open_ = {duty for own in accounts for duty in own.ledger.open}
+    unknown = [label for duty, (_, label) in NOT_KNOWN.items() if duty in open_]
+    rate = real_discount_rate(economics)
+    return narrative.answer(results, economics.study_period_y, turned, unknown, rate)
 
 
 def _grouped(said: Iterable[Caution]) -> tuple[CautionGroup, ...]:
