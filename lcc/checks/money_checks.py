@@ -101,6 +101,23 @@ def _annual_cost(first: float, salvage: float, upkeep: float, rate: float, years
     return {"annual": present_value.annual_equivalent(worth, rate, years) + upkeep}
 
 
+def _renewed(
+    first: float,
+    yearly: float,
+    renewal: float,
+    interval: int,
+    rate: float,
+    years: int,
+    escalation: float = 0.0,
+) -> Figures:
+    """Return the present cost of what is laid once and renewed at an interval, not at the end."""
+    paid = np.full(years + 1, yearly)
+    paid[0] = first
+    paid[interval:years:interval] += renewal
+    risen = paid * present_value.growth(escalation, years)
+    return {"present": float(npf.npv(rate, risen))}
+
+
 def _section_179(cost: float, limit: float, threshold: float) -> Figures:
     tax = Tax(0.3, expensing="all", expensing_limit=limit, expensing_threshold=threshold)
     return {"deducted": float(expensed(np.array([cost]), metal=False, tax=tax)[0])}
@@ -116,5 +133,6 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "loan": _loan,
     "internal-rate": _internal_rate,
     "annual-cost": _annual_cost,
+    "renewed": _renewed,
     "section-179": _section_179,
 }

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from lcc import tables
 from lcc.caution_texts import LEAST_SLOPE
 from lcc.cost.membrane import recover_refusal
+from lcc.quantities.drainage import INCH_M, leader_m
 from lcc.quantities.movement import expansion
 
 Figures = Mapping[str, float]
@@ -34,10 +35,15 @@ def _panel_travel(length_m: float, metal: str, change_k: float) -> Figures:
     return {"travel_m": expansion(length_m, coefficient, change_k)}
 
 
+def _leader(drained_m2: float, rain_m: float) -> Figures:
+    return {"leader_in": (leader_m(drained_m2, rain_m) or 0.0) / INCH_M}
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "insulation-minimum": _insulation_minimum,
     "least-slope": _least_slope,
     "recover-rule": _recover_rule,
     "grid-emissions": _grid_emissions,
     "panel-travel": _panel_travel,
+    "leader": _leader,
 }
