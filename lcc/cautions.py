@@ -39,7 +39,8 @@ BURNS = (*WOOD, FOAM, "wood-fibre-board", "polyiso-board", "polyiso-board-cold",
          "xps-board")  # fmt: skip
 PATIENTS = ("hospital-ward", "health-clinic")
 # Uses with children, patients, guests or a crowd below.
-CARE = (*PATIENTS, "school", "gymnasium", "hotel", "assembly", "library")
+CARE = (*PATIENTS, "school", "gymnasium", "hotel", "assembly", "worship", "library")
+COLD_STORE = "cold-store"
 COLD_C = 12.0  # rooms kept as cold as this are a cold store's; common practice
 SKYLIGHTS = ("skylights_carried", "skylights_covered")
 # What a roof may carry, by field, and how a reader calls it.
@@ -60,6 +61,10 @@ OF_SURVEY = "unit prices and hours of the framing survey"
 TAX = (
     "The after-tax view is a sketch of United States rules for business property: "
     "repairs, depreciation and the sale at the end are for the owner's tax adviser to confirm."
+)
+COLD_FIGURES = (
+    "The energy of a cold store is a rough figure: its plant is taken as a rooftop unit unless its "
+    "efficiency is entered, and moist air at doors, defrosting and frost are left out."
 )
 NO_INFLATION = (
     "The discount rate is called nominal, but inflation is 0: it counts as a real rate. "
@@ -150,7 +155,8 @@ def cautions(case: Case, results: Sequence[AlternativeResult], stated: Case) -> 
     stated : Case
         The completed case, before the cheapest way of each alternative is taken.
     """
-    money = (*_of_money(case), *_of_faces(case), *_of_results(results), *_of_prices(stated))
+    cold = (COLD_FIGURES,) if _is_cold(case.building) else ()
+    money = (*cold, *_of_money(case), *_of_faces(case), *_of_results(results), *_of_prices(stated))
     said = (
         *dangers(roof_work(case, results)),
         *(Caution(STRUCTURE, text) for text in _of_soaked(case)),
@@ -287,14 +293,19 @@ def _of_roof(roof: Roof) -> RoofWork:
 
 def _of_building(building: Building) -> RoofWork:
     """What the rooms below call for."""
-    setpoint = building.cooling_setpoint_c
     return RoofWork(
         care=building.use in CARE,
         patients=building.use in PATIENTS,
         ceiling=building.overhead != "open-deck",
         burns=building.overhead == "attic",
-        cold=setpoint is not None and setpoint <= COLD_C,
+        cold=_is_cold(building),
     )
+
+
+def _is_cold(building: Building) -> bool:
+    """Whether the rooms are a cold store's, by their use or by how cold they are kept."""
+    setpoint = building.cooling_setpoint_c
+    return building.use == COLD_STORE or (setpoint is not None and setpoint <= COLD_C)
 
 
 def _maybe(part: CasePart, name: str) -> bool:

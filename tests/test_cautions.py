@@ -314,12 +314,20 @@ def test_water_that_nobody_has_looked_for_stays_in_too():
 @pytest.mark.parametrize(
     ("use", "care", "patients"),
     [("gymnasium", True, False), ("hotel", True, False), ("assembly", True, False),
-     ("library", True, False), ("school", True, False), ("hospital-ward", True, True),
+     ("worship", True, False), ("cold-store", False, False), ("library", True, False), ("school", True, False), ("hospital-ward", True, True),
      ("office", False, False), ("retail", False, False)],
 )  # fmt: skip
 def test_people_who_cannot_leave_at_once_are_named(use, care, patients):
     work = told_work(replace(MILD, building=Building(use=use)))
     assert (work.care, work.patients) == (care, patients)
+
+
+def test_a_cold_store_is_stated_by_its_use():
+    """Its dangers and what its energy leaves out are said, and not of a warehouse."""
+    store, shed = (replace(MILD, building=Building(use=use)) for use in ("cold-store", "office"))
+    assert told_work(store).cold
+    assert not told_work(shed).cold
+    assert [told(case).count("cold store") for case in (store, shed)] == [2, 0]
 
 
 def test_every_danger_has_a_short_order_of_its_own():

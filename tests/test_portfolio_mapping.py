@@ -27,7 +27,7 @@ TITLES = [
 USES = {
     "Office": "office", "BUSINESS": "office", "Education": "school", "K-12 School": "school",
     "elementary  school": "school", "Storage": "warehouse-heated", "Health Care": "health-clinic",
-    "Worship": "assembly", "Gym": "gymnasium", "Retail Store": "retail", "Fire Station": "office",
+    "Worship": "worship", "Gym": "gymnasium", "Retail Store": "retail", "Fire Station": "office",
     "unknown": None,
 }  # fmt: skip
 COVERINGS = {

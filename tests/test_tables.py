@@ -10,7 +10,7 @@ from api.service import load_case
 from lcc import tables
 from lcc.case import MetalRetrofit, Prices
 from lcc.case.fields import BASES, facts_of
-from lcc.cost.lives import life_range
+from lcc.cost.lives import life_range, sources
 
 R_IP = 5.678263  # h·ft²·°F/Btu in one m²K/W
 
@@ -190,11 +190,10 @@ def test_the_life_of_a_covering_is_central_among_its_sources(covering):
     row = tables.rows("coverings")[covering]
     if row["life_family"] is None:
         return
-    sources = [each for each in tables.rows("lives").values()
-               if each["family"] == row["life_family"]]  # fmt: skip
-    assert len(sources) >= 3
-    assert len({each["kind"] for each in sources}) >= 2
-    assert all(each["year"] and each["low_y"] <= each["high_y"] for each in sources)
+    told = sources(row["life_family"])
+    assert len(told) >= 3
+    assert len({each["kind"] for each in told}) >= 2
+    assert all(each["year"] and each["low_y"] <= each["high_y"] for each in told)
     assert row["service_life_y"] == pytest.approx(life_range(row["life_family"]).likely_y, abs=0.5)
 
 

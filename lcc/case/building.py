@@ -145,7 +145,7 @@ class Building(CasePart):
     heating_setpoint_c: Annotated[float | None, Quantity(
         "temperature", "Heating set point", low=-50, high=40, row=USE)] = None
     cooling_setpoint_c: Annotated[float | None, Quantity(
-        "temperature", "Cooling set point", low=5, high=80, row=USE)] = None
+        "temperature", "Cooling set point", low=-40, high=80, row=USE)] = None
     setback_k: Annotated[float | None, Quantity(
         "temperature_difference", "Setback outside hours", low=0, high=30, row=USE)] = None
     recovery_h: Annotated[float, Quantity(

@@ -6,12 +6,15 @@ lives claimed today are for today's sheets with maintenance, and a warranty is w
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from statistics import mean, median
+from typing import Any
 
 from lcc import tables
 
 METAL = "standing-seam"
+ANY = "any"  # family of a source that speaks of all membranes together
 
 
 @dataclass(frozen=True)
@@ -31,6 +34,12 @@ class LifeRange:
         )
 
 
+def sources(family: str) -> list[Mapping[str, Any]]:
+    """Return the rows of the lives table that speak of a family of coverings."""
+    named = {family} if family == METAL else {family, ANY}
+    return [row for row in tables.rows("lives").values() if row["family"] in named]
+
+
 def life_range(family: str) -> LifeRange:
     """Return the range of lives of a family of coverings, from the sources of the lives table.
 
@@ -47,14 +56,13 @@ def life_range(family: str) -> LifeRange:
 
     Examples
     --------
-    EPDM: observed 14 and 17.6, warranty 20, claimed 28.5, 25 and 27.5: the median of 15.8, 20, 27.
+    EPDM: observed 14 and 17.6, warranty 20, claimed 28.5 and 27.5: the median of 15.8, 20, 28.
 
     >>> life_range("epdm")
     LifeRange(low_y=14.0, likely_y=20.0, high_y=28.5)
     """
-    rows = [row for row in tables.rows("lives").values() if row["family"] == family]
     kinds: dict[str, list[float]] = {}
-    for row in rows:
+    for row in sources(family):
         middle = (float(row["low_y"]) + float(row["high_y"])) / 2
         kinds.setdefault(str(row["kind"]), []).append(middle)
     every = [middle for kind in kinds.values() for middle in kind]

@@ -26,9 +26,14 @@ VALUES: dict[str, dict[str, tuple[str, ...]]] = {
         ),
         "manufacturing": ("manufacturing", "industrial", "factory", "plant", "assembly plant"),
         "manufacturing-heated": ("workshop", "maintenance shop", "vehicle maintenance", "repair"),
+        "worship": ("church", "worship", "religious", "chapel", "temple", "mosque", "synagogue"),
+        "cold-store": (
+            "cold store", "cold storage", "freezer", "cooler", "refrigerated", "chill store",
+            "refrigerated warehouse",
+        ),
         "assembly": (
-            "assembly", "church", "worship", "religious", "auditorium", "theater", "theatre",
-            "community center", "convention", "meeting hall", "entertainment",
+            "assembly", "auditorium", "theater", "theatre", "community center", "convention",
+            "meeting hall", "entertainment",
         ),
         "gymnasium": ("gym", "gymnasium", "fitness", "recreation", "arena", "field house"),
         "health-clinic": (
