@@ -314,7 +314,8 @@ def test_water_that_nobody_has_looked_for_stays_in_too():
 @pytest.mark.parametrize(
     ("use", "care", "patients"),
     [("gymnasium", True, False), ("hotel", True, False), ("assembly", True, False),
-     ("worship", True, False), ("cold-store", False, False), ("library", True, False), ("school", True, False), ("hospital-ward", True, True),
+     ("worship", True, False), ("cold-store", False, False), ("library", True, False),
+     ("school", True, False), ("hospital-ward", True, True),
      ("office", False, False), ("retail", False, False)],
 )  # fmt: skip
 def test_people_who_cannot_leave_at_once_are_named(use, care, patients):
