@@ -491,7 +491,7 @@ def test_a_refused_request_gives_its_place_back():
 
 
 def test_a_failure_in_the_middle_is_the_last_line_of_the_stream(client, monkeypatch):
-    monkeypatch.setattr("lcc.portfolio.evaluation.compared", lambda *_, **__: 1 / 0)
+    monkeypatch.setattr("lcc.portfolio.evaluation.costed_surely", lambda *_, **__: 1 / 0)
     events = lines(sent(client, accept=NDJSON))
     assert [event["event"] for event in events] == ["start", "problem"]
     assert events[-1]["status"] == 500

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
+from operator import attrgetter
 from typing import Annotated, Any
 
 import pandas as pd
@@ -82,8 +84,12 @@ def _kept(job: KeptJob, step: str) -> list[Outcome]:
     if job.state.state != DONE or not folder.is_dir():
         raise Problem("not-found", "This job has no portfolio whose results are kept.")
     parts = Partitions(folder, job_of(job.parts))
-    rows = [row for number in sorted(parts) for row in parts[number]]
-    return sorted(rows, key=lambda row: row.building)
+    # A building that was solved again, exactly, has a later part of its own.
+    found: dict[int, list[Outcome]] = {}
+    for number in sorted(parts):
+        for building, rows in groupby(parts[number], key=attrgetter("building")):
+            found[building] = list(rows)
+    return [row for building in sorted(found) for row in found[building]]
 
 
 def _of_plan(job: KeptJob, years: int) -> list[Outcome]:

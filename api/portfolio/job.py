@@ -23,6 +23,7 @@ from lcc.portfolio.capital_budget import frontier
 from lcc.portfolio.evaluation import Done, evaluate, heat_columns
 from lcc.portfolio.grouping import Driver, GroupTotal, drivers, group_totals
 from lcc.portfolio.heat_by_area import LOW, with_ranges
+from lcc.portfolio.near_ties import ALL_EXACT, Exactly
 from lcc.portfolio.outcome import Outcome, as_frame
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import (
@@ -45,6 +46,7 @@ INTERPOLATED = (
     "The heat of roofs that differ in area alone is interpolated between five solved areas, which "
     "moves net savings by less than 0.1 % of a roof's cost; a roof opened alone is solved itself."
 )
+SOLVED = "The choice under this budget or plan hung on {count} roofs; they are solved exactly too."
 Ended = tuple[pd.DataFrame, CapitalProgramme]
 
 
@@ -78,6 +80,22 @@ class Means:
             keep_ways=self.keep_ways,
         )
 
+    def again(self, frame: pd.DataFrame, base: Case, years: int) -> Iterator[pd.DataFrame]:
+        """Yield exact results of some buildings; what is kept of them holds in place of others."""
+        kept = self.kept("plan" if years else "results")
+        fresh: Done = {}
+        yield from evaluate(
+            frame, base, executor=self.executor, partition_rows=1, start_years=years, done=fresh,
+            keep_ways=self.keep_ways,
+        )  # fmt: skip
+        if kept is not None:
+            for rows in fresh.values():
+                kept[EXACT_FROM + rows[0].building] = rows
+
+
+# Parts of one building solved exactly are numbered from here on, behind all others.
+EXACT_FROM = 1_000_000
+
 
 def _told_often(rows: int) -> int:
     """Return partitions so small that progress is reported some five hundred times.
@@ -92,7 +110,10 @@ def _told_often(rows: int) -> int:
 
 @dataclass
 class PortfolioJob:
-    """One job: the buildings, the case behind them, the query; results gather as they come."""
+    """One job: the buildings, the case behind them, the query; results gather as they come.
+
+    `exact` are the buildings on which a set or a plan hung, solved exactly after all.
+    """
 
     intake: Intake
     base: Case
@@ -102,6 +123,7 @@ class PortfolioJob:
     budget: list[float] = field(init=False)
     yearly: list[float] = field(init=False)
     ended: Ended | None = None
+    exact: set[int] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         """Read the sums first, so that their faults are reported before any work."""
@@ -126,10 +148,15 @@ class PortfolioJob:
     @property
     def interpolated(self) -> int:
         """How many roofs have their heat interpolated over areas."""
+        ranges = self._ranges
+        return 0 if ranges is None else int(ranges[LOW].notna().sum())
+
+    @property
+    def _ranges(self) -> pd.DataFrame | None:
         frame = self.intake.frame
         if self.query.heat == "exact" or frame.empty:
-            return 0
-        return int(with_ranges(frame, heat_columns(frame))[LOW].notna().sum())
+            return None
+        return with_ranges(frame, heat_columns(frame))
 
     @property
     def results(self) -> pd.DataFrame:
@@ -171,7 +198,19 @@ class PortfolioJob:
 
     def _settled(self, options: list[pd.DataFrame]) -> Ended:
         every = pd.concat(options, ignore_index=True) if options else None
-        return settled(self.results, every, self.query)
+        return settled(self.results, every, self.query, self._exactly)
+
+    @property
+    def _exactly(self) -> Exactly:
+        """What solves roofs exactly on which a set or a plan hangs."""
+        ranges = self._ranges
+        doubtful = ranges.index[ranges[LOW].notna()] if ranges is not None else ()
+        return Exactly(frozenset(int(one) for one in doubtful), self._solved_exactly)
+
+    def _solved_exactly(self, buildings: list[int], years: int) -> pd.DataFrame:
+        self.exact.update(buildings)
+        frame = self.intake.frame.loc[buildings]
+        return pd.concat(list(self.means.again(frame, self.base, years)), ignore_index=True)
 
     def events(self) -> Iterator[dict[str, Any]]:
         """Yield the events of a stream: the start, each result, progress, and the end."""
@@ -184,6 +223,9 @@ class PortfolioJob:
         for done in self.finish():
             yield {"event": "planning", "done": done, "of": self.intake.good}
         final, whole_set = self.finished
+        again = final[final["building"].isin(self.exact)]
+        for row in results_out.documents(again, Outcome, system):
+            yield {"event": "result", **row}
         yield {"event": "end", **self.tail(final, whole_set)}
 
     def document(self) -> dict[str, Any]:
@@ -207,8 +249,15 @@ class PortfolioJob:
             "drivers": [asdict(one) for one in self.drivers(final)],
             "interpolated": self.interpolated,
             "cautions": cautions(final),
-            "notes": [*NOTES, *([INTERPOLATED] if self.interpolated else [])],
+            "notes": [*NOTES, *self.told_of_heat()],
         }
+
+    def told_of_heat(self) -> list[str]:
+        """Return what is interpolated, and what is solved after all."""
+        if not self.interpolated:
+            return []
+        hung = len(self.exact)
+        return [INTERPOLATED, *([SOLVED.format(count=hung)] if hung else [])]
 
     def drivers(self, final: pd.DataFrame) -> tuple[Driver, ...]:
         """Return which inputs the order of the ranking follows."""
@@ -228,17 +277,23 @@ class PortfolioJob:
         return service.case_document(case, self.query.system)
 
 
-def settled(results: pd.DataFrame, options: pd.DataFrame | None, query: PortfolioQuery) -> Ended:
+def settled(
+    results: pd.DataFrame,
+    options: pd.DataFrame | None,
+    query: PortfolioQuery,
+    exactly: Exactly = ALL_EXACT,
+) -> Ended:
     """Return results ranked, with what a query's budget and plan reach, and what all comes to.
 
-    `options` are the ways of the plan, None without one.
+    `options` are the ways of the plan, None without one; `exactly` solves roofs near a tie.
     """
     budget, yearly = money(query)
     chosen, plan = None, None
     if budget:
-        results, chosen = within_budget(results, budget[0])
+        results, chosen = within_budget(results, budget[0], exactly)
     if options is not None:
-        results, plan = planned(results, options, yearly, query.carry_over == "yes")
+        carried = query.carry_over == "yes"
+        results, plan = planned(results, options, yearly, carried, exactly=exactly)
     final = ranked(results) if query.rank_by == "rows" else ranked(results, query.rank_by)
     if query.rank_by == "rows":
         final = final.sort_values("building", kind="stable", ignore_index=True)

@@ -12,6 +12,7 @@ from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import candidates
 from lcc.portfolio.condition import LEAK_COST, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
 from lcc.portfolio.heat_by_area import Energy, exact
+from lcc.portfolio.near_ties import near_tie
 from lcc.portfolio.outcome import Begun, Outcome, of_alternative, shared
 from lcc.portfolio.way_costs import (
     KEEPING,
@@ -112,7 +113,7 @@ def ways(
     cost. A coating keeps the covering that is there, so it begins when the case itself says; as a
     base case it is put off by leaving the roof to the membrane that would follow it.
     """
-    at_once = costed(case, energy)
+    at_once, energy = costed_surely(case, energy)
     due, cost = first_work(at_once.alternatives[0])
     work = money_of_years(case.economics, case.economics.work_escalation, years + 1)
     common = shared(building, case, at_once.alternatives[0], row)
@@ -129,7 +130,8 @@ def ways(
     ]
     for year in range(years + 1):
         later = _begun_in(case, year)
-        then = late.begun(costed(later, energy), every_way(later, energy) if keep_ways else [])
+        plain, own = costed_surely(later, energy)
+        then = late.begun(plain, every_way(later, own) if keep_ways else [])
         if due is not None and due < year:
             found.append(then(0, year, ""))
         found += [
@@ -138,6 +140,14 @@ def ways(
             if year < years and not isinstance(choice, Coating)
         ]
     return found
+
+
+def costed_surely(case: Case, energy: Energy) -> tuple[Costed, Energy]:
+    """Return a costed case and the energy behind it: exact where interpolated heat nearly ties."""
+    found = costed(case, energy)
+    if energy is exact or not near_tie(found):
+        return found, energy
+    return costed(case, exact), exact
 
 
 def every_way(case: Case, energy: Energy = exact) -> list[list[AlternativeResult]]:

@@ -12,11 +12,11 @@ import numpy as np
 import pandas as pd
 
 from lcc.case import Case, Membrane
-from lcc.comparison import costed, warned
+from lcc.comparison import warned
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.condition import without_refused_coatings
-from lcc.portfolio.deferral import waiting_a_year, ways, with_ways
+from lcc.portfolio.deferral import costed_surely, waiting_a_year, ways, with_ways
 from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, with_ranges
 from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
@@ -61,7 +61,8 @@ def evaluate(
         with the same frame, base and options.
     by_area : bool
         Whether the heat of many buildings that differ in area alone is interpolated over their
-        areas (`lcc.portfolio.heat_by_area`) rather than solved for each.
+        areas (`lcc.portfolio.heat_by_area`) rather than solved for each, but for a building
+        whose best choice is near a tie (`lcc.portfolio.near_ties`).
     keep_ways : bool
         Whether what is put into `done` keeps every way of doing each alternative, with its costs
         by year, for `lcc.portfolio.what_if`.
@@ -153,7 +154,7 @@ def _compared(
         energy = energy_of(row[LOW], row[HIGH])
         if start_years:
             return list(ways(building, case, row, start_years, energy, keep_ways))
-        plain = costed(case, energy)
+        plain, energy = costed_surely(case, energy)
         waiting = waiting_a_year(case, plain.alternatives[0], row, energy)
         more = {"cautions": warned(plain), **waiting}
         found = outcomes(building, case, plain.alternatives, row, **more)

@@ -47,6 +47,8 @@ class Plan:
         Of the whole, and against every base case done when it falls due [present value].
     shortfall : float
         Bound on how much less a better plan could cost, 0 where it is proved best.
+    taken : tuple of int
+        Positions of the options taken.
     """
 
     work: pd.DataFrame
@@ -57,6 +59,7 @@ class Plan:
     life_cycle_cost: float
     net_savings: float
     shortfall: float
+    taken: tuple[int, ...] = ()
 
 
 def multi_year_plan(
@@ -131,9 +134,29 @@ def multi_year_plan(
     """
     for year, budget in enumerate(budgets):
         check_budget(f"budgets.{year}", budget)
-    ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
-    choice = choose(ways, money, carry_over, time_limit_s)
-    plan = _plan(ways, choice, money, carry_over)
+    numbered = options.assign(option=np.arange(len(options)))
+    ways, money = Ways.of(numbered, len(budgets)), np.asarray(budgets, float)
+    plan = _plan(ways, choose(ways, money, carry_over, time_limit_s), money, carry_over)
+    return with_trade_off(plan, options, budgets, carry_over, further)
+
+
+def with_trade_off(
+    plan: Plan,
+    options: pd.DataFrame,
+    budgets: Sequence[float],
+    carry_over: bool,
+    further: Sequence[float],
+) -> Plan:
+    """Return a plan with what further sums in every year would bring.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan of `options` and `budgets`.
+    options, budgets, carry_over, further
+        As of `multi_year_plan`.
+    """
+    ways, money = Ways.of(options.assign(option=0), len(budgets)), np.asarray(budgets, float)
     points = [_point(0.0, plan)]
     for more in further:
         richer = _plan(ways, choose(ways, money + more, carry_over, FURTHER_S), money, carry_over)
@@ -166,6 +189,7 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
         life_cycle_cost=float(rows["life_cycle_cost"].sum()),
         net_savings=float(saved.sum()),
         shortfall=choice.gap,
+        taken=tuple(int(each) for each in rows["option"]),
     )
 
 

@@ -12,8 +12,9 @@ import pandas as pd
 from lcc.case.fields import Part, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import BudgetSet, best_set
+from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
 from lcc.portfolio.outcome import Outcome
-from lcc.portfolio.plan import BEGINS, FURTHER, Plan, multi_year_plan
+from lcc.portfolio.plan import BEGINS, FURTHER, Plan, multi_year_plan, with_trade_off
 from lcc.portfolio.plan_report import CapitalPlan, told
 
 # Measure -> column, and whether less is better.
@@ -141,9 +142,11 @@ def totals(rows: pd.DataFrame, shortfall: float = 0.0) -> Totals:
     return Totals(buildings=len(rows), **sums, shortfall=shortfall)
 
 
-def within_budget(results: pd.DataFrame, budget: float) -> tuple[pd.DataFrame, BudgetSet]:
-    """Return results with `in_budget` yes or no, and the set chosen."""
-    found = best_set(results, budget)
+def within_budget(
+    results: pd.DataFrame, budget: float, exactly: Exactly = ALL_EXACT
+) -> tuple[pd.DataFrame, BudgetSet]:
+    """Return results with `in_budget` yes or no, and the set chosen; exact near a tie."""
+    results, found = settled_set(results, lambda rows: best_set(rows, budget), exactly)
     has_figure = results["net_savings"].notna()
     words = [
         ("yes" if chosen else "no") if has else None
@@ -158,6 +161,7 @@ def planned(
     budgets: Sequence[float],
     carry_over: bool = False,
     further: Sequence[float] = FURTHER,
+    exactly: Exactly = ALL_EXACT,
 ) -> tuple[pd.DataFrame, Plan]:
     """Return results with the year in which the plan has each alternative, and the plan.
 
@@ -173,9 +177,18 @@ def planned(
         Whether what a year leaves passes to the next.
     further : sequence of float
         Sums a year for which the plan tells what they would bring.
+    exactly : Exactly
+        How roofs near a tie are solved exactly.
     """
+
+    def plan_of(rows: pd.DataFrame) -> Plan:
+        return multi_year_plan(rows, budgets, carry_over=carry_over)
+
     ways = options.rename(columns={"base_work_year": "due_year"})
-    plan = multi_year_plan(ways, budgets, carry_over=carry_over, further=further)
+    ways, plan, again = settled_plan(ways, len(budgets), plan_of, exactly)
+    plan = with_trade_off(plan, ways, budgets, carry_over, further)
+    if again:
+        results = replaced(results, exactly.solved(again, 0), again)
     begun = plan.work[plan.work["what"] == BEGINS]
     years = begun.set_index(["building", "alternative"])["year"]
     keys = pd.MultiIndex.from_frame(results[["building", "alternative"]])
