@@ -29,6 +29,7 @@ def page(chromium, site):
     context.close()
 
 
+@pytest.mark.thorough
 def test_the_document_is_shown_without_any_other_host(page, site):
     """Every operation is listed, with no request off the origin and none against the policy."""
     document = json.loads(page.request.get(f"{site}/v1/openapi.json").text())
@@ -40,6 +41,7 @@ def test_the_document_is_shown_without_any_other_host(page, site):
     assert page.evaluate("window.violations") == []
 
 
+@pytest.mark.thorough
 def test_a_call_can_be_tried_out(page):
     """The page sends an example to the service and shows what came back."""
     page.click("#operations-One_roof-post-assemblies .opblock-summary-control")

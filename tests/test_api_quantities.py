@@ -91,6 +91,7 @@ def test_both_unit_systems_take_off_the_same_roof(both):
 quarters = st.integers(2, 60).map(lambda n: n / 4)
 
 
+@pytest.mark.thorough
 @settings(max_examples=60)
 @given(st.integers(8, 400), st.integers(8, 300), quarters, quarters, quarters, st.booleans())
 def test_no_count_hangs_on_the_rounding_of_a_unit(long, wide, posts, purlins, cover, ridge):

@@ -188,6 +188,7 @@ def test_stalled_uploads_do_not_block_others(port):
             assert heard(sender, b"too-slow")
 
 
+@pytest.mark.thorough
 def test_a_stop_finishes_the_answers_in_hand():
     """After SIGTERM in mid-answer every caller gets the whole answer; then the service ends."""
     process, port, _ = started()

@@ -90,6 +90,7 @@ def computed(*inputs):
         return refusal
 
 
+@pytest.mark.thorough
 @ROOFS
 @given(st.sampled_from(STATIONS), buildings, st.floats(1, 1e6), assemblies)
 def test_what_is_allowed_is_computed_or_refused(station, building, area_m2, assembly):

@@ -20,6 +20,7 @@ def name_of(text):
     return locate(text).name
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("state", sorted(set(STATES) - {"FM", "MH", "PW", "MP", "AS"}))
 def test_a_zip_code_of_every_state_gets_a_climate_near_it(state):
     """Every state has a station: none of its ZIP codes is farther than 800 km from its climate."""

@@ -61,6 +61,7 @@ def test_the_ranking_is_written_best_first_with_sums_in_words(roofs, tmp_path):
     assert not Path(f"{out}.parts").exists()
 
 
+@pytest.mark.thorough
 def test_json_and_spreadsheet_hold_the_same_figures(roofs, tmp_path):
     ranking(roofs, tmp_path / "a.csv")
     ranking(roofs, tmp_path / "a.json")
@@ -193,6 +194,7 @@ def test_a_budget_that_is_no_sum_is_told(roofs, tmp_path, budget):
     assert "budget" in result.output
 
 
+@pytest.mark.thorough
 def test_a_case_file_supplies_what_the_rows_do_not_say(roofs, tmp_path):
     document = tables.read_json("demo/case.json")
     case = tmp_path / "case.json"

@@ -251,6 +251,7 @@ def test_what_the_solver_says_on_its_own_is_kept_out_of_the_output(
     assert capfd.readouterr().out == "after\n"
 
 
+@pytest.mark.thorough
 def test_the_same_table_makes_the_same_spreadsheet_to_the_byte(roofs, tmp_path):
     assert run(roofs, tmp_path / "a.xlsx", "--budget-by-year", "400000;400000").exit_code == 0
     time.sleep(2.1)  # an archive tells times to two seconds

@@ -434,6 +434,7 @@ def test_drop_the_demo_watch_it_open_a_building_and_download_the_ranking(tab):
         assert float(found[0]["roof_area_ft2"]) in areas
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_a_filter_does_not_cut_the_download_and_says_so(tab):
     with tab() as page:
@@ -453,6 +454,7 @@ def test_a_filter_does_not_cut_the_download_and_says_so(tab):
         assert [cell.value for cell in book["Columns"]["A"]][1:] == titles
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_the_finished_bars_stand_in_the_order_of_their_savings(tab, monkeypatch):
     monkeypatch.setattr(portfolio_events, "VIEW_EVERY_S", 0.0)  # a view after every roof
@@ -541,6 +543,7 @@ def test_a_stop_while_the_plan_is_worked_out_keeps_ranks_and_the_set_in_budget(t
         assert [row["rank"] for row in rows_of(download)] == ["1", "2", "3"]
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_faults_of_both_budgets_stand_beside_their_entries(tab):
     with tab() as page:
@@ -556,6 +559,7 @@ def test_faults_of_both_budgets_stand_beside_their_entries(tab):
         assert page.get_attribute("#budget", "aria-invalid") is None
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_results_of_before_are_marked_and_leave_when_the_next_table_is_taken(tab):
     with tab() as page:
@@ -574,6 +578,7 @@ def test_results_of_before_are_marked_and_leave_when_the_next_table_is_taken(tab
         assert _axe(page) == []
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_a_stopped_run_keeps_its_results_and_bad_rows_can_be_downloaded(tab, monkeypatch):
     monkeypatch.setattr(portfolio_events, "VIEW_EVERY_S", 1e6)  # no view is sent before the stop
@@ -602,6 +607,7 @@ def test_a_stopped_run_keeps_its_results_and_bad_rows_can_be_downloaded(tab, mon
         assert "nowhere" in Path(download.value.path()).read_text(encoding="utf-8-sig")
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_what_a_stopped_answer_leaves_out_is_said_where_it_cannot_be_made_anew(tab):
     many = [f"Big {i},miami-fl,{20000 + i},steel-deck-perlite,epdm-black,5" for i in range(400)]
@@ -628,6 +634,7 @@ def test_a_hostile_name_is_text_and_a_refused_table_is_told(tab):
         assert "missing column" in page.inner_text("#notice")
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 @pytest.mark.parametrize("width", [1280, 360])
 def test_the_page_is_open_to_everybody_in_each_state(tab, width):
@@ -674,6 +681,7 @@ def test_a_stopped_run_goes_on_to_the_whole_table(tab):
         assert sorted(int(row["building"]) for row in rows_of(download)) == list(range(1, 201))
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_a_table_of_other_titles_is_mapped_corrected_and_computed(tab):
     text = "\n".join(
@@ -694,6 +702,7 @@ def test_a_table_of_other_titles_is_mapped_corrected_and_computed(tab):
         assert "chicago-il" in page.inner_text("#ranking")
 
 
+@pytest.mark.thorough
 @pytest.mark.browser
 def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms(tab):
     with tab() as page:

@@ -375,6 +375,7 @@ def test_the_demo_portfolio_is_good_and_says_that_it_is_invented(client):
     assert len({row["climate"] for row in rows}) >= 20
 
 
+@pytest.mark.thorough
 def test_the_document_describes_the_calls(client):
     paths = client.get("/v1/openapi.json").get_json()["paths"]
     called = {path for path in paths if path.startswith(ADDRESS)}

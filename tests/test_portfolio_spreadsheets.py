@@ -115,6 +115,7 @@ def test_a_sheet_of_every_row_there_can_be_is_refused_quickly():
     assert f"at most {MAX_ROWS:,} rows" in str(error)
 
 
+@pytest.mark.thorough
 def test_rows_are_counted_whatever_their_prefix_and_wherever_a_block_ends():
     spaced = OPEN.replace(b"<worksheet xmlns", b"<x:worksheet xmlns:x")
     spaced = spaced.replace(b"<sheetData", b"<x:sheetData")
@@ -240,6 +241,7 @@ def timed_refusal(part, content, most_s):
 ROWS = b'<row r="1"><c r="A1" t="inlineStr"><is><t>name</t></is></c></row>'
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "content",
     [

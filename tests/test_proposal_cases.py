@@ -86,7 +86,7 @@ MADE = {
     "markup": lambda: {**_crowded(2, letters=120, filler=MARKUP),
                        "proposal": dict.fromkeys(("owner", "company", "terms"), MARKUP)},
 }  # fmt: skip
-HEAVY = {"twenty", "one word", "many assumptions", "markup"}
+HEAVY = {*MADE} - {"demo", "blank"}
 SIDE, TOP, FOOT = 57.0, 40.0, 20.0  # pt, margins that no word enters
 
 
@@ -234,6 +234,7 @@ for name, document in json.load(sys.stdin).items():
 """
 
 
+@pytest.mark.thorough
 def test_the_same_bytes_under_other_fonts_and_in_another_time_zone(tmp_path):
     """In a process that knows no font at all, half a day ahead, in plain C locale."""
     fonts = tmp_path / "fonts.conf"

@@ -252,6 +252,7 @@ SCHOOL = [
 ]  # fmt: skip
 
 
+@pytest.mark.thorough
 def test_an_l_shaped_school_on_three_levels_is_few_figures_drawn_as_they_are_typed(
     page_client, demo_document
 ):

@@ -88,6 +88,7 @@ def test_walls_are_the_integral_of_the_height_around_the_plan(framing):
     assert quantities(framing).edges.walls_m2 == pytest.approx(walls, rel=1e-9)
 
 
+@pytest.mark.thorough
 @modest
 @given(framings())
 def test_twice_as_long_along_the_eave_doubles_what_should(framing):
@@ -110,6 +111,7 @@ def test_twice_as_long_along_the_eave_doubles_what_should(framing):
     assert two.members.purlin_lines == one.members.purlin_lines
 
 
+@pytest.mark.thorough
 @modest
 @given(framings(), st.sampled_from(("post_spacing_m", "purlin_spacing_m", "brace_spacing_m",
                                     "panel_cover_m")))  # fmt: skip
@@ -138,6 +140,7 @@ def test_a_roof_turned_or_mirrored_keeps_its_quantities(framing):
             assert left == pytest.approx(right, rel=1e-12)
 
 
+@pytest.mark.thorough
 @modest
 @given(framings(), st.floats(0.2, 0.8))
 def test_a_roof_cut_along_its_fall_keeps_its_areas_edges_and_volume(framing, part):

@@ -283,6 +283,7 @@ def test_every_post_is_as_long_as_the_room_at_its_place(framing):
                 assert height >= framing.lowest_post_m - 2e-3
 
 
+@pytest.mark.thorough
 @modest
 @given(plans())
 def test_a_plan_turned_or_mirrored_has_the_same_bill(framing):

@@ -45,6 +45,7 @@ def test_from_the_first_visit_to_a_printed_proposal(visiting, site, pdf_text):
         assert visit.headline() in pdf_text(_printed(page, site))
 
 
+@pytest.mark.thorough
 def test_what_if_while_the_owner_watches(visiting, assert_quick):
     """A slider moves entry, headline and chart; the draws follow when it stands still."""
     with visiting() as visit:
@@ -80,6 +81,7 @@ def _move(page, slider, key):
     return page.evaluate("window.took")
 
 
+@pytest.mark.thorough
 def test_a_case_is_kept_saved_opened_and_shared(visiting, tmp_path):
     """Through a reload, through a file, and through a link that no server reads."""
     with visiting(accept_downloads=True) as visit:
@@ -119,6 +121,7 @@ def test_a_case_is_kept_saved_opened_and_shared(visiting, tmp_path):
         assert other.page.locator("#f-name").input_value() == "North wing & annex"
 
 
+@pytest.mark.thorough
 def test_a_broken_link_and_a_broken_file_are_told(visiting, tmp_path):
     with visiting() as visit:
         page = visit.open("/#case=broken")
@@ -175,6 +178,7 @@ def test_no_barrier_in_any_state_at_any_width(visiting, barriers, widths):
         assert {state: faults for state, faults in found.items() if faults} == {}
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("width", [320, *WIDTHS])
 def test_nothing_scrolls_sideways(visiting, width):
     with visiting(width) as visit:
@@ -338,6 +342,7 @@ def test_the_whole_page_works_without_javascript(visiting):
         visit.wrong = [said for said in visit.wrong if "status of 422" not in said]
 
 
+@pytest.mark.thorough
 def test_every_control_is_reached_by_keyboard_and_shows_it(visiting):
     with visiting() as visit:
         page = visit.open()
@@ -373,6 +378,7 @@ FOCUS = """() => {
 }"""
 
 
+@pytest.mark.thorough
 def test_the_drawing_follows_the_entries(visiting):
     with visiting() as visit:
         page = visit.open()
@@ -386,6 +392,7 @@ def test_the_drawing_follows_the_entries(visiting):
         assert "10 in" in page.inner_text(".assemblies")
 
 
+@pytest.mark.thorough
 def test_units_change_in_place(visiting):
     with visiting() as visit:
         page = visit.open()

@@ -61,6 +61,7 @@ def test_compare_tells_what_the_api_answers(page_client):
     assert all(caution in told for caution in reply.json["cautions"])
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("name", "zone"), [("723170TYA.CSV", "4A"), ("12839.tm2", "3A")])
 def test_compare_takes_a_users_weather_file(name, zone):
     """Greensboro's hourly TMY3 file and Miami's TMY2 file, as pvlib ships them.

@@ -90,7 +90,7 @@ CASES = {"demo": _demo, "twenty": _twenty, "100M": _hundred_million, "1M": _one_
 
 
 THOROUGH = pytest.mark.thorough
-SOME = [pytest.param(name, marks=THOROUGH if name in ("1M", "100M") else ()) for name in CASES]
+SOME = [pytest.param(name, marks=THOROUGH if name != "demo" else ()) for name in CASES]
 
 
 @pytest.fixture(scope="module", params=["dejavu", pytest.param("liberation", marks=THOROUGH)])
@@ -151,6 +151,7 @@ def test_the_first_screen_is_the_answer(fonted, site, answered, name):
     tab.context.close()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("width", "height"), [(1366, 768), (820, 1180), (390, 844)])
 @pytest.mark.parametrize("name", SOME)
 def test_the_owners_view_is_whole_too(fonted, site, answered, name, width, height):
@@ -169,6 +170,7 @@ def test_the_owners_view_is_whole_too(fonted, site, answered, name, width, heigh
     tab.context.close()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("width", "height"), [(820, 1180), (390, 844)])
 @pytest.mark.parametrize("name", SOME)
 def test_answer_and_chart_come_before_the_form(fonted, site, answered, name, width, height):

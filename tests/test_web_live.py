@@ -123,6 +123,7 @@ def test_the_insulation_ends_at_what_fits_under_the_panel(visiting):
         assert page.inner_text("#status") == visit.headline()
 
 
+@pytest.mark.thorough
 def test_a_typed_fault_opens_what_hides_it(visiting):
     """Insulation that no longer fits is reported at the survey's own entry, in a closed part."""
     with visiting() as visit:
@@ -213,6 +214,7 @@ def test_what_is_typed_before_the_kept_case_has_come_stays(visiting):
         assert page.input_value("#f-name") == "Hall"
 
 
+@pytest.mark.thorough
 def test_a_link_is_of_what_is_shown_or_none(visiting):
     """It goes when the case changes, waits for the answer, and is refused for a fault."""
     with visiting() as visit:
@@ -232,6 +234,7 @@ def test_a_link_is_of_what_is_shown_or_none(visiting):
         assert not page.locator("#notice").is_visible()
 
 
+@pytest.mark.thorough
 def test_compare_leads_to_the_answer_on_a_phone(visiting):
     with visiting(360, 740) as visit:
         page = visit.open(live=False)
@@ -243,6 +246,7 @@ def test_compare_leads_to_the_answer_on_a_phone(visiting):
         assert 0 <= box["y"] < 740 - box["height"]
 
 
+@pytest.mark.thorough
 def test_without_javascript_a_new_layer_is_seen_and_nothing_dead_is(visiting):
     with visiting(java_script_enabled=False) as visit:
         page = visit.open("/?all=yes", live=False)

@@ -98,6 +98,7 @@ def test_everything_bundled_has_its_licence_and_its_source(page_client):
     assert '/notices">Notices</a>' in page_client.get("/checks").text
 
 
+@pytest.mark.thorough
 def test_the_form_by_post_answers_another_price(page_client, form_in, first_page):
     data = _sent(page_client, form_in, first_page, alternatives__0__price="20")
     reply = page_client.post("/", data=data)
@@ -141,6 +142,7 @@ def test_a_fault_within_the_details_opens_them(page_client, form_in, first_page)
     assert re.search(r'id="more-building" open', html)
 
 
+@pytest.mark.thorough
 def test_an_alternative_added_without_javascript(page_client, form_in, first_page):
     data = _sent(page_client, form_in, first_page, do="add:alternatives:membrane")
     html = page_client.post("/", data=data).text
@@ -157,6 +159,7 @@ def test_a_new_layer_waits_for_its_figures_without_blame(page_client, form_in, f
     assert "No answer yet" in reply.text
 
 
+@pytest.mark.thorough
 def test_a_usual_build_lays_out_the_layers(page_client, form_in, first_page):
     """The layers follow from the build, the covering and how many there are."""
     data = _sent(page_client, form_in, first_page, do="layers", build="concrete-deck-polyiso",
@@ -203,6 +206,7 @@ def test_the_answer_is_the_same_in_other_units(page_client, form_in, first_page)
     assert re.search(r'name="roof.area"[^>]*value="2229.673"', html)
 
 
+@pytest.mark.thorough
 def test_a_case_is_saved_and_opened_again(page_client, form_in, first_page):
     data = _sent(page_client, form_in, first_page, name="Annex", roof__area="31,000")
     saved = page_client.post("/save", data=data)
@@ -229,6 +233,7 @@ def test_a_file_that_is_no_case_is_refused_in_words(page_client, content):
     assert "defect of the service" not in reply.text
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["name", "base_case.name", "alternatives.0.name"])
 def test_hostile_names_stay_text(page_client, form_in, first_page, name):
     data = _sent(page_client, form_in, first_page)
@@ -240,6 +245,7 @@ def test_hostile_names_stay_text(page_client, form_in, first_page, name):
     assert "<script>alert" not in live.json["html"]
 
 
+@pytest.mark.thorough
 def test_a_users_weather_file_is_answered_and_kept(page_client, form_in, first_page, site):
     """The hourly TMY3 file that pvlib ships; its zone is that of its coordinates."""
     path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
@@ -276,6 +282,7 @@ def test_live_parts_are_json_without_figures_in_scripts(page_client, form_in, fi
     assert "Programme of work" in opened["html"]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("path", ["economics.discount_rate", "alternatives.0.price"])
 def test_a_move_of_a_slider_costs_little(page_client, form_in, first_page, path):
     """At most 150 ms of CPU in the service, the quickest of five, and 60 kB.
@@ -341,6 +348,7 @@ def test_terms_are_explained_where_they_stand(first_page):
     assert asked == told == {f"term-{name}" for name in TERMS}
 
 
+@pytest.mark.thorough
 def test_a_comparison_leaves_the_demos_document_as_it_was(page_client, form_in, first_page):
     """The demo is answered once for all; nothing that a request changes may reach it."""
     before = json.dumps(pages.demo_shown().document)

@@ -54,6 +54,7 @@ def test_the_owners_view_is_the_answer_what_if_and_how_sure(visiting):
         assert page.locator(".tools").is_visible()
 
 
+@pytest.mark.thorough
 def test_undo_and_redo(visiting):
     """One step back and forth for each entry, with its answer."""
     with visiting() as visit:
@@ -80,6 +81,7 @@ def test_undo_and_redo(visiting):
         assert visit.headline() == last
 
 
+@pytest.mark.thorough
 def test_a_slider_goes_back_to_where_it_was(visiting):
     """Its button is there once it has moved, and only then."""
     with visiting() as visit:
@@ -102,6 +104,7 @@ def test_a_slider_goes_back_to_where_it_was(visiting):
         assert not back.is_visible()
 
 
+@pytest.mark.thorough
 def test_start_again_starts_again_and_can_be_undone(visiting):
     """After an entry the demo comes back, a reload keeps it, and the notice leads back."""
     with visiting() as visit:
@@ -123,6 +126,7 @@ def test_start_again_starts_again_and_can_be_undone(visiting):
         _reads(page, PRICE, "15.5")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("widths", [WIDTHS[:1], pytest.param(WIDTHS, marks=pytest.mark.thorough)])
 def test_no_barrier_beside_the_answer(visiting, barriers, widths):
     """Axe-core on owner's view, menu, notice, questions and the documents of the API."""
@@ -159,6 +163,7 @@ SMALL = """() => [...document.querySelectorAll("button, summary, select, input, 
     && (box.width < 23.9 || box.height < 23.9)).map((one) => one.name)"""  # noqa: E501
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("width", [1366, 390])
 def test_targets_are_large_enough(visiting, width):
     """WCAG 2.2, 2.5.8: 24 px each way, whatever is not a link in a sentence."""
@@ -176,6 +181,7 @@ CUT = """() => [...document.querySelectorAll("#answer h1, #answer h2, dt, dd b, 
   .map((one) => one.outerHTML.slice(0, 120))"""  # noqa: E501
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("enlarged", ["zoom", "letters"])
 def test_twice_as_large_nothing_is_cut_or_scrolls_sideways(visiting, enlarged):
     """WCAG 1.4.4 and 1.4.10: a browser zoom of 200 %, and letters alone of 200 %."""
@@ -205,6 +211,7 @@ FORCED = """() => {
     hidden: lines.filter((one) => getComputedStyle(one).stroke === ground).length }; }"""
 
 
+@pytest.mark.thorough
 def test_forced_colours_keep_what_colours_say(visiting):
     """Edges where grounds are gone, the pressed unit told apart, lines of the chart still three."""
     with visiting(forced_colors="active") as visit:
@@ -219,6 +226,7 @@ def test_forced_colours_keep_what_colours_say(visiting):
         assert seen["hidden"] == 0
 
 
+@pytest.mark.thorough
 def test_without_javascript_all_entries_new_roofs_and_the_owners_view_are_reached(visiting):
     """Links and buttons of plain HTML lead there."""
     with visiting(java_script_enabled=False) as visit:
