@@ -28,6 +28,7 @@ SURVEY = {
     "slope": 1, "lowest_post": 1, "post_spacing": 5, "purlin_spacing": 4, "purlin_depth": 6,
     "bracing": False, "brace_spacing": 30, "post_height_limit": 5, "panel_metal": "aluminium",
     "panel_thickness": 0.04, "panel_cover": 16, "panel_girth": 1.3, "trim_girth": 1.5,
+    "purlin_stock": 25, "purlin_lap": 1,
     "waste": 0.1, "post_section": 1, "purlin_section": 1, "brace_section": 0.5, "post_base": 4,
     "clip": 0.3, "wall": 2, "ventilator": 90, "curb": 60, "fasteners_per_clip": 3,
     "fasteners_per_post": 6, "fasteners_per_fixed_end": 2, "fixed_point": "middle",

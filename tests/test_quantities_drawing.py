@@ -181,7 +181,9 @@ def test_plan_section_schedule_and_cut_list_carry_the_same_marks():
     cut = sum(c.pieces * c.length_m for c in taken.cut_list if c.what == "post")
     assert cut == pytest.approx(taken.members.posts_height_m, rel=1e-3)
     purlins = [c for c in taken.cut_list if c.what.startswith("purlin")]
-    assert sum(c.length_m for c in purlins) == pytest.approx(taken.members.purlins_m, rel=1e-9)
+    whole = sum(c.pieces * c.length_m for c in purlins)
+    assert whole == pytest.approx(taken.members.purlins_m, rel=1e-9)
+    assert max(c.length_m for c in purlins) <= 6.096
     assert sum(c.pieces for c in taken.cut_list if c.what == "panel") == taken.members.panels
     bracing = [c.length_m for c in taken.cut_list if c.what.startswith("bracing")]
     assert sum(bracing) == pytest.approx(taken.members.bracing_m, rel=1e-9)
@@ -202,7 +204,12 @@ def test_the_plan_shows_valleys_hips_structure_and_zones_of_wind():
     wing = Rectangle(11.0, 12.0, "ridge", "left", y_m=15.0)
     windy = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=5.0)
     framing = Framing((nave, wing), slope=0.25, wind_and_snow=windy)
-    drawn, edges = plan(framing, "si"), quantities(framing).edges
+    taken = quantities(framing)
+    drawn, edges = plan(framing, "si"), taken.edges
+    words = [t.text for t in parsed(drawn).iter(f"{SVG}text")]
+    assert [each.mark for each in taken.valleys] == ["W1", "W2"]
+    assert {"W1", "W2", "A"} <= set(words)
+    assert words.count("A") == 2
     scale = span(of_class(drawn, "eave")[0]) / 36.0
     in_plan = sum(span(each) for each in of_class(drawn, "valley")) / scale
     assert in_plan * math.sqrt(1 + 0.25**2 / 2) == pytest.approx(edges.valley_m, rel=2e-3)

@@ -13,13 +13,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lcc.case import Framing, Rectangle
+from lcc.case import Framing, MetalRetrofit, Rectangle, UnitPrices
 from lcc.case.other_work import OtherWork
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.errors import CaseError
 from lcc.quantities import quantities
 from lcc.quantities.drainage import valley_discharges
 from lcc.quantities.roof_frame import RoofFrame
+from lcc.quantities.takeoff import framed
 
 SIDES = ("front", "back", "left", "right")
 OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}
@@ -342,37 +343,71 @@ def _words(taken):
 
 
 @pytest.mark.parametrize(
-    ("build", "field"),
+    ("build", "field", "words"),
     [
-        (lambda: Rectangle(20.0, 10.0, hip_ends=("left",)), "hip_ends"),
-        (lambda: Rectangle(20.0, 10.0, "ridge", hip_ends=("front",)), "hip_ends"),
-        (lambda: Rectangle(20.0, 10.0, "ridge", ridge_at_m=10.0), "ridge_at"),
-        (lambda: Rectangle(20.0, 10.0, ridge_at_m=4.0), "ridge_at"),
-        (lambda: Rectangle(20.0, 10.0, "ridge", hip_ends=("left",), ridge_at_m=4.0), "ridge_at"),
+        (lambda: Rectangle(20.0, 10.0, hip_ends=("left",)), "hip_ends",
+         "no hip at the left: the part has a single fall, to the front"),
+        (lambda: Rectangle(20.0, 10.0, "ridge", hip_ends=("front",)), "hip_ends",
+         "the front is an eave"),
+        (lambda: Rectangle(20.0, 10.0, "ridge", ridge_at_m=10.0), "ridge_at",
+         "less than 10.00 m (32.8 ft), from the low side at the front to the back"),
+        (lambda: Rectangle(20.0, 10.0, ridge_at_m=4.0), "ridge_at", "a single fall"),
+        (lambda: Rectangle(20.0, 10.0, "ridge", hip_ends=("left",), ridge_at_m=4.0), "ridge_at",
+         "5.00 m (16.4 ft), the middle"),
         (lambda: Rectangle(20.0, 10.0, bearing_spacing_m=2.0, bearing_first_m=30.0),
-         "bearing_first"),
+         "bearing_first", "less than 20.00 m (65.6 ft), the part's size from its left edge"),
         (lambda: Framing((Rectangle(20.0, 10.0), Rectangle(9.0, 9.0, x_m=19.0))),
-         "rectangles.1.x"),
+         "rectangles.1.x", "part 2 overlaps part 1 by 1.00 m (3.3 ft) along x"),
+        (lambda: Framing((Rectangle(20.0, 10.0),),
+                         other_work=OtherWork(skylights_carried=5000)),
+         "other_work.skylights_carried", "at most 538 on this plan"),
     ],
 )  # fmt: skip
-def test_what_cannot_be_framed_is_refused_by_name(build, field):
+def test_what_cannot_be_framed_is_refused_by_name_edge_and_span(build, field, words):
     with pytest.raises(CaseError) as refused:
         build()
     assert refused.value.field == field
+    assert words in refused.value.allowed
+
+
+def test_a_build_up_beyond_reason_names_its_dearest_line():
+    """1,500 skylights of $90,000 on 600 m²."""
+    survey = Framing((Rectangle(30.0, 20.0),), other_work=OtherWork(skylights_carried=1500),
+                     unit_prices=UnitPrices(skylight_carried=90_000.0))  # fmt: skip
+    with pytest.raises(CaseError) as refused:
+        framed(MetalRetrofit(name="retrofit", framing=survey))
+    assert "most of it" in refused.value.allowed
+    assert "at $135,000,000" in refused.value.allowed
+
+
+@pytest.mark.parametrize(
+    ("part", "survey", "words"),
+    [
+        ({}, {"rooftop_units": 2, "curbs": 0}, "2 rooftop units are lifted and 0 new curbs"),
+        ({}, {"other_work": OtherWork(skylights_covered=60)}, "one for every 36 ft² (3.3 m²)"),
+        ({"parapet_left_m": 40 * 0.3048}, {},
+         "The parapet of part 1 at the left is 12.19 m (40.0 ft) high"),
+        ({"deck_slope": 1 / 48, "deck_drains_to": "back"}, {},
+         "part 1 falls to the front, away from the drains at the back"),
+        ({"bearing_spacing_m": 3.0}, {}, "Purlins of part 1, fall to the front: the structure "
+         "gives posts only every 3.00 m"),
+    ],
+)  # fmt: skip
+def test_what_is_doubtful_is_flagged_with_part_and_edge(part, survey, words):
+    assert words in _words(quantities(Framing((Rectangle(20.0, 10.0, **part),), **survey)))
+    assert words not in _words(quantities(Framing((Rectangle(20.0, 10.0),), rooftop_units=2)))
 
 
 def test_what_needs_a_decision_is_flagged_with_part_and_edge():
     point = quantities(Framing((Rectangle(10.0, 10.0), Rectangle(9.0, 9.0, x_m=10.0, y_m=10.0))))
     assert "Part 1 and part 2 touch at a corner alone" in _words(point)
-    away = Rectangle(20.0, 12.0, deck_slope=1 / 48, deck_drains_to="back")
-    assert "falls to the front, away from the drains at the back" in _words(
-        quantities(Framing((away,)))
-    )
     into_wall = quantities(Framing((
         Rectangle(20.0, 10.0, drains_to="back"),
         Rectangle(20.0, 10.0, drains_to="back", y_m=10.0, roof_level_m=2.0),
     )))  # fmt: skip
     assert "Part 1 drains at its back against the wall of part 2" in _words(into_wall)
+    walled = Rectangle(20.0, 10.0, parapet_back_m=1.0), Rectangle(20.0, 10.0, y_m=10.0)
+    assert "The parapet of part 1 at the back is left out" in _words(quantities(Framing(walled)))
 
 
 def test_parts_that_do_not_touch_are_flagged_with_the_gap():

@@ -254,6 +254,59 @@ def test_one_post_in_a_valley_carries_both_roofs_and_the_valley_has_its_member()
     lines = taken.members.purlins_m + 2 * 28.3333 * FOOT
     assert steel == pytest.approx(lines * framing.purlin_section_m2 * 7850, rel=1e-5)
     assert any(text.startswith("Valleys: ") for text in taken.questions)
+    # Each 28.333 ft, 0.00038 m² of steel; 500 ft² of roof drain into it.
+    assert [each.mark for each in taken.valleys] == ["W1", "W2"]
+    for each in taken.valleys:
+        assert each.length_m / FOOT == pytest.approx(28.3333, rel=1e-5)
+        assert each.mass_kg == pytest.approx(28.3333 * FOOT * 3.8e-4 * 7850, rel=1e-5)
+        assert each.drained_m2 / FOOT**2 == pytest.approx(500, rel=1e-6)
+        assert each.between == "part 1 and part 2"
+    assert [c.mark for c in taken.cut_list if c.what == "valley support"] == ["W1", "W2"]
+
+
+def test_posts_of_a_wing_over_its_neighbour_are_named_and_cut_to_its_deck():
+    """The wing's lines 5, 10, 15 and 20 ft from its eaves run on as far over the main roof.
+
+    A post every 5 ft, the last of each line in the valley, where the main roof keeps it: 1 + 2 on
+    each side and 3 on the ridge, at x 50 to 70 ft, all on joists of the main roof 5 ft apart. With
+    joists every 7 ft the main roof has one post in a valley, at x 70 ft: the wing keeps the other
+    six of the seven, 15 in all, and only its own at x 70 ft stands on a joist.
+    """
+    calm = hall(wind_and_snow=WindAndSnow())
+    words = " ".join(flag.message for flag in quantities(calm).flags)
+    assert "9 of its posts stand there" in words
+    assert "P2.L5-1 to 3" in words
+    assert "0 of them stand off" in words
+    main, wing = calm.rectangles
+    moved = replace(calm, rectangles=(replace(main, bearing_spacing_m=7 * FOOT), wing))
+    words = " ".join(flag.message for flag in quantities(moved).flags)
+    assert "15 of its posts stand there" in words
+    assert "14 of them stand off the joists or beams of part 1" in words
+
+
+def test_marks_rise_from_the_eave_with_closed_up_lines_too():
+    for fall in RoofFrame(hall()).falls:
+        at = [line.from_eave_m for line in fall.lines]
+        assert at == sorted(at)
+        assert [line.number for line in fall.lines] == list(range(1, len(at) + 1))
+
+
+def test_purlins_are_cut_from_stock_with_their_laps_in_the_bill():
+    """Lines of 60 m in lengths of 6.096 m: nine whole and 5.136 m.
+
+    With laps of 0.3 m ten whole reach 57.96 m, and 2.04 m remain: ten splices a line of 0.3 m.
+    """
+    plain, lapped = quantities(Framing((BOX,))), quantities(Framing((BOX,), purlin_lap_m=0.3))
+    line = [(c.mark, c.pieces, round(c.length_m, 3)) for c in plain.cut_list if "U1.F3-" in c.mark]
+    assert line == [("U1.F3-1 to 9", 9, 6.096), ("U1.F3-10", 1, 5.136)]
+    line = [(c.pieces, round(c.length_m, 3)) for c in lapped.cut_list if "U1.F3-" in c.mark]
+    assert line == [(10, 6.096), (1, 2.04)]
+    lines = plain.members.purlin_lines
+    assert (plain.members.purlin_splices, plain.members.purlin_laps_m) == (9 * lines, 0.0)
+    assert lapped.members.purlins_m == plain.members.purlins_m
+    bought = [next(each.amount.value for each in taken.first_cost.lines
+                   if each.key == "purlin_per_m") for taken in (plain, lapped)]  # fmt: skip
+    assert bought[1] - bought[0] == pytest.approx(10 * lines * 0.3, rel=1e-9)
 
 
 def test_a_stronger_panel_needs_fewer_purlins_and_never_fewer_than_the_field():

@@ -21,6 +21,7 @@ from lcc.units.texts import both
 
 _MAKER = "invented; replace by the framing maker's figure"
 _HOUSE = "ordinary light framing"
+_LEAST_SKYLIGHT_M2 = 4 * 0.3048**2  # no skylight is smaller than 2 ft by 2 ft
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -47,6 +48,12 @@ class Framing(CasePart):
     purlin_depth_m: Annotated[float, Quantity(
         "thickness", "Depth of a purlin", low=0.02, high=0.6, basis="common practice",
         source=_HOUSE)] = 0.1016
+    purlin_stock_m: Annotated[float, Quantity(
+        "length", "Purlins are bought in lengths of", low=1, high=30, basis="common practice",
+        source="20 ft, which two can carry")] = 6.096
+    purlin_lap_m: Annotated[float, Quantity(
+        "length", "Lap of purlins at a splice", low=0, high=0.9, basis="common practice",
+        source="butted over a post, until the engineer asks for laps")] = 0.0
     bracing: Annotated[bool, Flag("Cross-bracing", basis="common practice", source=_HOUSE)] = True
     brace_spacing_m: Annotated[float, Quantity(
         "length", "Bracing lines, at most", low=1, high=100, basis="common practice",
@@ -160,6 +167,11 @@ class Framing(CasePart):
         plan_m2 = sum(each.length_m * each.width_m for each in self.rectangles)
         if self.wet_area_m2 > plan_m2:
             raise CaseError("wet_area", self.wet_area_m2, "at most the plan area")
+        for name in ("skylights_carried", "skylights_covered"):
+            count, most = getattr(self.other_work, name), int(plan_m2 / _LEAST_SKYLIGHT_M2)
+            if count > most:
+                raise CaseError(f"other_work.{name}", count,
+                                f"at most {most:,} on this plan, one for every 4 ft² (0.37 m²)")
 
 
 # fmt: on

@@ -11,6 +11,7 @@ from typing import Annotated
 
 from lcc.case.fields import CasePart, Choice, Choices, Quantity
 from lcc.errors import CaseError
+from lcc.units.texts import both
 
 SIDES = ("front", "back", "left", "right")
 OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}
@@ -86,23 +87,32 @@ class Rectangle(CasePart):
     def __post_init__(self) -> None:
         super().__post_init__()
         self._check_ridge()
-        if self.bearing_spacing_m is not None:
-            across_m = self.length_m if self.bearing_runs == "front-back" else self.width_m
-            if self.bearing_first_m >= across_m:
-                raise CaseError("bearing_first", self.bearing_first_m,
-                                "a line within the part: posts would stand off the structure")
+        across_m = self.length_m if self.bearing_runs == "front-back" else self.width_m
+        if self.bearing_spacing_m is not None and self.bearing_first_m >= across_m:
+            edge = "left" if self.bearing_runs == "front-back" else "front"
+            raise CaseError("bearing_first", self.bearing_first_m,
+                            f"less than {both(across_m)}, the part's size from its {edge} edge: "
+                            "posts would stand off the structure")
 
     def _check_ridge(self) -> None:
-        across_m = self.width_m if self.drains_to in ("front", "back") else self.length_m
-        if self.ridge_at_m is not None and (self.form != "ridge" or self.ridge_at_m >= across_m):
-            raise CaseError("ridge_at", self.ridge_at_m, "a ridge roof, and a place within it")
+        depth_m = self.width_m if self.drains_to in ("front", "back") else self.length_m
+        if self.form != "ridge":
+            if self.ridge_at_m is not None:
+                raise CaseError("ridge_at", self.ridge_at_m,
+                                "nothing where the part has a single fall, or form ridge")
+            for end in self.hip_ends or ():
+                raise CaseError("hip_ends", end, f"no hip at the {end}: the part has a single "
+                                f"fall, to the {self.drains_to}; a hip closes the end of a ridge")
+        if self.ridge_at_m is not None and self.ridge_at_m >= depth_m:
+            raise CaseError("ridge_at", self.ridge_at_m,
+                            f"less than {both(depth_m)}, from the low side at the "
+                            f"{self.drains_to} to the {OPPOSITE[self.drains_to]}")
         for end in self.hip_ends or ():
-            if self.form != "ridge":
-                raise CaseError("hip_ends", end, "nothing where the part has a single fall")
             if end in (self.drains_to, OPPOSITE[self.drains_to]):
-                raise CaseError("hip_ends", end, f"an end of the ridge: {end} is an eave")
-            if self.ridge_at_m is not None and self.ridge_at_m != across_m / 2:
-                raise CaseError("ridge_at", self.ridge_at_m, "the middle where an end is a hip")
+                raise CaseError("hip_ends", end, f"an end of the ridge: the {end} is an eave")
+            if self.ridge_at_m is not None and self.ridge_at_m != depth_m / 2:
+                raise CaseError("ridge_at", self.ridge_at_m,
+                                f"{both(depth_m / 2)}, the middle, where an end is a hip")
 
 
 # fmt: on

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import groupby
 
 import numpy as np
 
+from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
@@ -26,12 +28,14 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
     Notes
     -----
     Marks begin with a letter: P posts, U purlins, B bracing lines, S panels, V ventilators, C
-    curbs, K pipes and conduits, L skylights. Posts of a line are numbered from the left or the
-    front; those of one length in a row share a line of the list.
+    curbs, K pipes and conduits, L skylights, W supports under valleys. Posts and purlins of a line
+    are numbered from the left or the front; those of one length in a row share a line of the list.
+    Purlins are cut from stock lengths.
     """
     return (
         *(piece for fall in roof.falls for piece in _posts(fall)),
         *(piece for fall in roof.falls for piece in _purlins(fall)),
+        *(CutPiece(mark, "valley support", 1, long) for mark, _, long in valley_supports(roof)),
         *(piece for fall in roof.falls for piece in _bracing(fall.frame)),
         *(piece for fall in roof.falls for piece in _panels(fall.frame)),
         *_openings(roof, services),
@@ -46,8 +50,8 @@ def _posts(fall: FramedFall) -> Iterator[CutPiece]:
         for _, group in groupby(heights, key=_alike):
             alike = list(group)
             count = len(alike)
-            yield CutPiece(_range(f"P{line_mark(fall.frame, line.number)}", start, count), "post",
-                           count, max(alike))  # fmt: skip
+            mark = mark_range(f"P{line_mark(fall.frame, line.number)}", start, count)
+            yield CutPiece(mark, "post", count, max(alike))
             start += count
 
 
@@ -55,26 +59,61 @@ def _alike(length_m: float) -> int:
     return round(length_m / _SAME_M)
 
 
-def _range(mark: str, start: int, count: int) -> str:
+def mark_range(mark: str, start: int, count: int) -> str:
     """Return marks from one to another.
 
     Examples
     --------
-    >>> _range("P1.F3", 1, 41), _range("P1.F3", 5, 1)
+    >>> mark_range("P1.F3", 1, 41), mark_range("P1.F3", 5, 1)
     ('P1.F3-1 to 41', 'P1.F3-5')
     """
     return f"{mark}-{start} to {start + count - 1}" if count > 1 else f"{mark}-{start}"
 
 
 def _purlins(fall: FramedFall) -> Iterator[CutPiece]:
+    framing = fall.frame.part.framing
     for line in fall.lines:
-        for place, (start, end) in enumerate(line.runs, start=1):
-            mark = f"U{line_mark(fall.frame, line.number)}"
-            yield CutPiece(f"{mark}-{place}", _purlin_kind(line), 1, end - start)
+        mark, start = f"U{line_mark(fall.frame, line.number)}", 1
+        for low, high in line.runs:
+            for count, length in stock_pieces(high - low, framing):
+                yield CutPiece(mark_range(mark, start, count), _purlin_kind(line), count, length)
+                start += count
 
 
 def _purlin_kind(line: PurlinLine) -> str:
     return f"purlin, {line.zone} zone" if line.zone else "purlin"
+
+
+def stock_pieces(run_m: float, framing: Framing) -> tuple[tuple[int, float], ...]:
+    """Return pieces and their length [m] for one run of purlin: whole stock lengths and the rest.
+
+    Notes
+    -----
+    Every splice adds its lap: n pieces of stock s with laps l reach n s - (n - 1) l.
+
+    Examples
+    --------
+    A run of 48 ft from lengths of 20 ft that lap 1 ft: 20, 20 and 10 ft.
+
+    >>> from lcc.case.rectangle import Rectangle
+    >>> foot = 0.3048
+    >>> framing = Framing((Rectangle(24.0, 12.0),), purlin_lap_m=foot)
+    >>> [(n, round(each / foot, 6)) for n, each in stock_pieces(48 * foot, framing)]
+    [(2, 20.0), (1, 10.0)]
+    """
+    stock, lap = framing.purlin_stock_m, framing.purlin_lap_m
+    whole = max(math.ceil((run_m - lap) / (stock - lap) * (1 - 1e-9)) - 1, 0)
+    last = run_m - whole * (stock - lap)
+    if not whole or abs(last - stock) < _SAME_M:
+        return ((whole + 1, last),)
+    return (whole, stock), (1, last)
+
+
+def valley_supports(roof: RoofFrame) -> tuple[tuple[str, int, float], ...]:
+    """Return the mark of every sloping valley's support, its stretch and its length [m]."""
+    chosen = np.flatnonzero(roof.edges.role == "valley").tolist()
+    return tuple((f"W{k}", one, float(roof.edges.along_roof_m[one]))
+                 for k, one in enumerate(chosen, start=1))  # fmt: skip
 
 
 def _bracing(frame: FallFrame) -> Iterator[CutPiece]:
@@ -98,11 +137,13 @@ def _panels(frame: FallFrame) -> Iterator[CutPiece]:
 def _openings(roof: RoofFrame, services: Services) -> Iterator[CutPiece]:
     for shape in roof.shapes:
         if count := ventilators(shape):
-            yield CutPiece(_range(f"V{shape.part.index + 1}", 1, count), "ventilator", count, 0.0)
+            yield CutPiece(
+                mark_range(f"V{shape.part.index + 1}", 1, count), "ventilator", count, 0.0
+            )
     for letter, kind, count in (
         ("C", "curb", services.curbs),
         ("K", "pipe or conduit", services.penetrations),
         ("L", "skylight carried through", services.skylights_carried),
     ):
         if count:
-            yield CutPiece(_range(letter, 1, count), kind, count, 0.0)
+            yield CutPiece(mark_range(letter, 1, count), kind, count, 0.0)

@@ -159,20 +159,29 @@ def _columns(frame: FallFrame) -> Iterator[tuple[float, float, float]]:
 
 def valley_discharges(roof: RoofFrame) -> tuple[Discharge, ...]:
     """Return what every sloping valley gathers, and the gutter at its foot."""
+    found: dict[tuple[str, int, tuple[float, float]], float] = {}
+    for between, area_m2, fall, foot in valley_waters(roof):
+        key = between, fall, (round(foot[0], 2), round(foot[1], 2))
+        found[key] = found.get(key, 0.0) + area_m2
+    return tuple(Discharge(between, drained, fall, gutter_name(roof, fall))
+                 for (between, fall, _), drained in found.items())  # fmt: skip
+
+
+def valley_waters(roof: RoofFrame) -> Iterator[tuple[str, float, int, tuple[float, float]]]:
+    """Yield each valley's parts, the roof that drains into it, the fall at its foot, its foot."""
     _, gathered = _flow(roof)
     sums = roof.edges
-    chosen = np.flatnonzero(sums.role == "valley")
-    found: dict[tuple[str, int, tuple[float, float]], float] = {}
-    for k, area_m2 in zip(chosen.tolist(), gathered.tolist(), strict=True):
+    chosen = np.flatnonzero(sums.role == "valley").tolist()
+    for k, area_m2 in zip(chosen, gathered.tolist(), strict=True):
         pair = sorted({roof.facets[i].part for i in (sums.upper[k], sums.lower[k])})
-        between = " and ".join(roof.parts[i].name for i in pair)
-        foot = _foot(roof, k, chosen.tolist())
-        key = between, _receiver(roof, foot, pair), (round(foot[0], 2), round(foot[1], 2))
-        found[key] = found.get(key, 0.0) + area_m2
-    return tuple(
-        Discharge(between, drained, fall, _named(roof.falls[fall].frame) if fall >= 0 else "")
-        for (between, fall, _), drained in found.items()
-    )
+        foot = _foot(roof, k, chosen)
+        yield (" and ".join(roof.parts[i].name for i in pair), area_m2,
+               _receiver(roof, foot, pair), foot)  # fmt: skip
+
+
+def gutter_name(roof: RoofFrame, fall: int) -> str:
+    """Return the part and side of a fall's gutter, or nothing where there is none."""
+    return _named(roof.falls[fall].frame) if fall >= 0 else ""
 
 
 def _foot(roof: RoofFrame, k: int, valleys: list[int]) -> tuple[float, float]:

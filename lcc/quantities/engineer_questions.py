@@ -102,6 +102,7 @@ def questions(
         yield "Structure: posts of parts without bearing lines are not tied to joists or beams."
     if any(part.rectangle.bearing_spacing_m is not None for part in roof.parts):
         yield "Structure: do the edges of each part bear, as walls or edge beams?"
+    yield from _bracing(roof)
     yield from _valleys(roof)
     units, skylights = roof.framing.rooftop_units, work.skylights_carried
     if units or skylights:
@@ -113,10 +114,18 @@ def questions(
     yield NEVER
 
 
+def _bracing(roof: RoofFrame) -> Iterator[str]:
+    if length := math.fsum(fall.frame.bracing_m for fall in roof.falls):
+        yield (f"Bracing: every line has one diagonal between neighbouring rows of posts, and one "
+               f"from each row to the next post along it, {both(length)} in all; is that enough, "
+               "and what takes its force into the building?")  # fmt: skip
+
+
 def _valleys(roof: RoofFrame) -> Iterator[str]:
     if (valley := roof.edges.length("valley")) > 0:
-        yield (f"Valleys: a support under {both(valley)} of valley is counted and weighed as one "
-               "line of purlin; what member is it, and where do its posts stand?")  # fmt: skip
+        yield (f"Valleys: the supports marked W under {both(valley)} of valley are counted and "
+               "weighed as one line of purlin; what member is it, and where do its posts stand?"
+               )  # fmt: skip
     for each in valley_discharges(roof):
         into = f"into the gutter of {each.into}" if each.into else "at no eave"
         yield (f"Valley between {each.between}: {both_areas(each.drained_m2)} of roof gathers in "

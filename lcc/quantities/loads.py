@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from lcc import tables
 from lcc.case.framing import Framing
+from lcc.quantities.cut_list import valley_supports
+from lcc.quantities.drainage import gutter_name, valley_waters
 from lcc.quantities.geometry import Measured
 from lcc.quantities.members import as_purlin_m
-from lcc.results.takeoff_result import Load
+from lcc.quantities.roof_frame import RoofFrame
+from lcc.results.takeoff_result import Load, Valley
 
 BLANKET = "glass-fibre-blanket"
 # What the trade's usual weight of "panel and light framing" counts.
@@ -52,6 +55,16 @@ def removed(framing: Framing, measured: Measured) -> tuple[Load, ...]:
         "Wet area torn out": framing.other_work.torn_off_kg_m2 * services.tear_out_m2,
     }
     return tuple(Load(name, mass, mass / plan) for name, mass in masses.items() if mass)
+
+
+def valleys(roof: RoofFrame) -> tuple[Valley, ...]:
+    """Return every sloping valley with its support, which is weighed as one line of purlin."""
+    per_m = roof.framing.purlin_section_m2 * density("steel")
+    supports, waters = valley_supports(roof), valley_waters(roof)
+    return tuple(
+        Valley(mark, between, long, long * per_m, drained, gutter_name(roof, fall))
+        for (mark, _, long), (between, drained, fall, _) in zip(supports, waters, strict=True)
+    )
 
 
 def density(metal: str) -> float:

@@ -8,7 +8,7 @@ from itertools import groupby
 import numpy as np
 
 from lcc.case.rectangle import OPPOSITE
-from lcc.quantities.cut_list import line_mark
+from lcc.quantities.cut_list import line_mark, stock_pieces
 from lcc.quantities.framing_layout import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.quantities.wind_zones import WindZones
@@ -88,7 +88,7 @@ def members(roof: RoofFrame) -> Members:
     Notes
     -----
     Fasteners: those of every clip, of every post's base and cap, and of every panel's fixed
-    point, as many each as the survey states. Purlins are net lengths, without laps. The support
+    point, as many each as the survey states. Purlins are net lengths, their laps apart. The support
     under a sloping valley is as long as the valley.
     """
     framing, falls = roof.framing, roof.falls
@@ -97,6 +97,10 @@ def members(roof: RoofFrame) -> Members:
     clips = sum(frame.clips(line) for frame, line in runs)
     panels = int(sum(fall.frame.panels[0].sum() for fall in falls))
     posts = len(heights)
+    splices = sum(
+        sum(count for count, _ in stock_pieces(high - low, framing)) - 1
+        for _, line in runs for low, high in line.runs
+    )  # fmt: skip
     return Members(
         posts=posts,
         posts_height_m=math.fsum(heights),
@@ -114,14 +118,16 @@ def members(roof: RoofFrame) -> Members:
         heavier_purlins_m=math.fsum(_heavier_m(fall) for fall in falls),
         posts_not_given=sum(_missing_posts(fall) for fall in falls),
         valley_support_m=roof.edges.length("valley"),
+        purlin_splices=splices,
+        purlin_laps_m=splices * framing.purlin_lap_m,
     )
 
 
 def as_purlin_m(members: Members) -> float:
-    """Return all that is bought and weighed as purlin [m]: cross members and valleys too."""
+    """Return all bought and weighed as purlin [m]: laps, cross members and valleys too."""
     return math.fsum((
-        members.purlins_m, members.cross_members_m, members.heavier_purlins_m,
-        members.valley_support_m,
+        members.purlins_m, members.purlin_laps_m, members.cross_members_m,
+        members.heavier_purlins_m, members.valley_support_m,
     ))  # fmt: skip
 
 

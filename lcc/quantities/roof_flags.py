@@ -5,8 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
+from lcc.quantities.bearing import structure
+from lcc.quantities.cut_list import line_mark, mark_range
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
@@ -16,6 +20,7 @@ from lcc.units.texts import both
 
 _TRADE: Basis = "common practice"
 _NARROW_M = 0.6  # a gap that is more likely a slip of the plan than two buildings
+_TALL_PARAPET_M = 3.048
 _INNER = "inner gutters are avoided where the plan allows"
 
 
@@ -28,6 +33,7 @@ def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
         *_drains(roof),
         *_spans(roof),
         *_wings(roof),
+        *_parapets(roof),
     )
     return tuple(dict.fromkeys(found))
 
@@ -162,9 +168,11 @@ def _span(message: str) -> SurveyFlag:
 def _wings(roof: RoofFrame) -> Iterator[SurveyFlag]:
     for each in meetings(roof.parts):
         if runs_on(each) and each.other.rectangle.bearing_spacing_m is not None:
+            marks, count, off = _posts_over(roof, each.one, each.other)
             yield _flag(f"{each.one.name.capitalize()} runs on over {each.other.name} up to its "
-                        f"valleys: its posts there stand on lines of {each.one.name} and are to "
-                        f"be set out on the structure of {each.other.name}.",
+                        f"valleys: {count} of its posts stand there, cut to the room over that "
+                        f"deck ({', '.join(marks)}). {off} of them stand off the joists or beams "
+                        f"of {each.other.name}: move them onto these, or carry them.",
                         "posts stand on joists, beams or walls")  # fmt: skip
         elif _blocked_wing(each):
             yield _flag(f"{each.one.name.capitalize()} meets the eave of {each.other.name} at its "
@@ -172,7 +180,52 @@ def _wings(roof: RoofFrame) -> Iterator[SurveyFlag]:
                         "valleys.", "a valley needs a slope to run into")  # fmt: skip
 
 
+def _posts_over(roof: RoofFrame, wing: RoofPart, main: RoofPart) -> tuple[list[str], int, int]:
+    """Return the marks of a wing's posts over its neighbour, how many, and how many off its lines.
+
+    Notes
+    -----
+    A post on the common edge stands on the wall between the two and is not one of them.
+    """
+    marks, count, off = [], 0, 0
+    runs = main.rectangle.bearing_runs
+    lines = structure(main, runs)
+    assert lines is not None
+    for fall in (fall for fall in roof.falls if fall.frame.part == wing):
+        for line in fall.lines:
+            order = np.sort(line.posts_m).tolist()
+            places = [fall.frame.place(u, line.from_eave_m) for u in order]
+            over = [k for k, at in enumerate(places) if _holds(main, at) and not _holds(wing, at)]
+            if over:
+                mark = f"P{line_mark(fall.frame, line.number)}"
+                marks.append(mark_range(mark, over[0] + 1, len(over)))
+                count += len(over)
+                at = np.array([places[k][runs == "left-right"] for k in over])
+                off += int((np.abs(at[:, None] - lines).min(axis=1) > TOUCH_M).sum())
+    return marks, count, off
+
+
 def _blocked_wing(each: Meeting) -> bool:
     eave = OPPOSITE[each.side] in [fall.side for fall in each.other.falls]
     gable = eave and each.one.is_gable(each.side)
     return gable and not runs_on(each) and crest_over_eave_m(each) > TOUCH_M
+
+
+def _parapets(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield parapets as tall as a storey, and those on a side that another part closes."""
+    sums = roof.edges
+    free = {(roof.facets[k].over, side_of(out))
+            for k, out, low in zip(sums.upper, sums.outward, sums.lower, strict=True)
+            if low < 0}  # fmt: skip
+    for part in roof.parts:
+        for side in OPPOSITE:
+            high = float(getattr(part.rectangle, f"parapet_{side}_m"))
+            if high > _TALL_PARAPET_M:
+                yield _flag(f"The parapet of {part.name} at the {side} is {both(high)} high: a "
+                            "wall of a storey or more is a higher part of the building. Measure "
+                            "it again from the old roof, or enter that part.",
+                            "parapets are seldom more than 10 ft high")  # fmt: skip
+            if high and (part.index, side) not in free:
+                yield _flag(f"The parapet of {part.name} at the {side} is left out: that side "
+                            "meets another part along its whole length.",
+                            "a parapet stands on a free edge")  # fmt: skip

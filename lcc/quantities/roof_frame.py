@@ -72,7 +72,10 @@ class RoofFrame:
         """Falls of every part, in the order of the parts."""
         frames = [frame for part in self.parts for frame in self._frames(part)]
         more = [self.zones.purlins(frame) if self.zones else () for frame in frames]
-        every = [(*frame.purlin_lines, *zoned) for frame, zoned in zip(frames, more, strict=True)]
+        every = [
+            _numbered(frame, (*frame.purlin_lines, *zoned))
+            for frame, zoned in zip(frames, more, strict=True)
+        ]
         return _without_doubles(frames, every, self.valleys)
 
     @cached_property
@@ -120,6 +123,12 @@ class RoofFrame:
 def roof_frame(framing: Framing) -> RoofFrame:
     """Return the geometry of a survey; a few are remembered, as prices are tried over one."""
     return RoofFrame(framing)
+
+
+def _numbered(frame: FallFrame, lines: tuple[PurlinLine, ...]) -> tuple[PurlinLine, ...]:
+    """Return the lines of a fall in order from the eave, and numbered so."""
+    order = sorted(lines, key=lambda line: round(line.from_eave_m, 6))
+    return tuple(frame.renumbered(line, k) for k, line in enumerate(order, start=1))
 
 
 def _without_doubles(

@@ -18,10 +18,11 @@ from lcc.heat.assembly import thermal_layer
 from lcc.quantities import first_cost, trade_limits
 from lcc.quantities.engineer_questions import NEVER, STONE
 from lcc.quantities.geometry import measure
-from lcc.quantities.loads import loads, removed
+from lcc.quantities.loads import loads, removed, valleys
 from lcc.quantities.movement import movement
 from lcc.quantities.openings import throat_speed, ventilator_speed
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
+from lcc.quantities.roof_frame import roof_frame
 from lcc.results.takeoff_result import CavityShape, FirstCost, Load, Quantities
 
 SURVEYED = "worked out from the framing survey of this alternative"
@@ -76,6 +77,7 @@ def quantities(
         loads=added,
         total_load_kg_m2=total,
         removed=off,
+        valleys=valleys(roof_frame(framing)),
         price_notes=tuple(trade_limits.price_notes(cost, surface.plan_area_m2)),
         net_load_kg_m2=total - math.fsum(each.load_kg_m2 for each in off),
         labour=first_cost.labour_range(cost, surface.plan_area_m2),
@@ -195,6 +197,11 @@ def into_retrofit(
     except CaseError as error:
         named = error.field.replace("_", " ")
         allowed = f"figures that bring the {named} of the retrofit {error.allowed} in SI units"
+        if error.field == "price" and isinstance(error.value, float):
+            dearest = max(taken.first_cost.lines, key=lambda line: line.cost)
+            allowed = (f"counts and unit prices with a build-up that a roof can have: now it is "
+                       f"${error.value * 0.3048**2:,.0f}/ft² (${error.value:,.0f}/m²), most of it "
+                       f"{dearest.name} at ${dearest.cost:,.0f}")  # fmt: skip
         raise CaseError("framing", error.value, allowed) from None
 
 

@@ -29,6 +29,7 @@ DECKS = {"steel-deck": "steel", "plywood": "wood", "softwood-deck": "wood",
          "concrete-structural": "concrete", "gypsum-deck": "gypsum",
          "cement-wood-fibre-deck": "wood-fibre"}  # fmt: skip
 _TOLERANCE = 1e-9
+_SKYLIGHT_SHARE_M2 = 100 * 0.3048**2
 _TRADE: Basis = "common practice"
 
 
@@ -39,7 +40,7 @@ def flags(
     found = (
         *_slope(framing), *_bracing(framing), *_posts(framing, measured.members),
         *_fasteners(framing), *_air_changes(framing), *_load(loads),
-        *_movement(movement),
+        *_movement(movement), *_openings(framing, measured.surface.plan_area_m2),
         *plan_flags(roof_frame(framing)),
     )  # fmt: skip
     return tuple(found)
@@ -111,6 +112,25 @@ def _movement(movement: Movement | None) -> Iterator[SurveyFlag]:
         yield SurveyFlag(
             "clip_travel", "The panel moves farther than the floating clip allows.",
             "entered", "travel of the clip as entered",
+        )  # fmt: skip
+
+
+def _openings(framing: Framing, plan_area_m2: float) -> Iterator[SurveyFlag]:
+    """Yield fewer curbs than units, and more skylights than roofs have."""
+    curbs, units = framing.curbs, framing.rooftop_units
+    if curbs is not None and curbs < units:
+        yield SurveyFlag(
+            "curbs", f"{units} rooftop units are lifted and {curbs} new curbs are counted: the "
+            "others have nothing to stand on over the new roof. Count them, or say that they move "
+            "to the ground.", _TRADE, "a unit stands on a curb through the new roof",
+        )  # fmt: skip
+    work = framing.other_work
+    count = work.skylights_carried + work.skylights_covered
+    if count * _SKYLIGHT_SHARE_M2 > plan_area_m2:
+        yield SurveyFlag(
+            "skylights_carried", f"{count:,} skylights on this plan are one for every "
+            f"{plan_area_m2 / count / 0.3048**2:.0f} ft² ({plan_area_m2 / count:.1f} m²): count "
+            "them again.", _TRADE, "one skylight in 100 ft² or more is usual",
         )  # fmt: skip
 
 

@@ -232,13 +232,11 @@ class WindZones:
         """
         rule = self.rule(frame.part)
         each = [round(self.spacing_m(rule, zone), 9) for zone in range(len(rule.names))]
-        number, found = len(frame.lines.at_m), []
+        found: list[PurlinLine] = []
         for spacing in dict.fromkeys(each):
             held = [zone for zone, one in enumerate(each) if one == spacing]
             for place, (low, high) in enumerate(pairwise(frame.lines.at_m.tolist())):
-                for line in self._between(frame, place, (low, high), spacing, held):
-                    number += 1
-                    found.append(frame.renumbered(line, number))
+                found += self._between(frame, place, (low, high), spacing, held)
         return tuple(found)
 
     def _between(

@@ -67,6 +67,8 @@ class Members:
         "Posts that the stated spacings ask for and the structure does not give")]
     valley_support_m: Annotated[float, Quantity(
         "length", "Support under sloping valleys, counted as purlin")]
+    purlin_splices: Annotated[int, Whole("Splices of purlins")]
+    purlin_laps_m: Annotated[float, Quantity("length", "Laps at splices of purlins")]
 
 
 @dataclass(frozen=True)
@@ -143,6 +145,18 @@ class DriftPlace:
     where: Annotated[str, Text("Part and edge")]
     length_m: Annotated[float, Quantity("length", "Length")]
     height_m: Annotated[float, Quantity("length", "Greatest height above the lower roof")]
+
+
+@dataclass(frozen=True)
+class Valley:
+    """A sloping valley: its support, as long as it, and the water that it gathers."""
+
+    mark: Annotated[str, Text("Mark of its support")]
+    between: Annotated[str, Text("Between")]
+    length_m: Annotated[float, Quantity("length", "Length along the roof")]
+    mass_kg: Annotated[float, Quantity("mass", "Support, weighed as a purlin")]
+    drained_m2: Annotated[float, Quantity("area", "Roof that drains into it")]
+    into: Annotated[str, Text("Gutter at its foot; empty where it ends at no eave")]
 
 
 @dataclass(frozen=True)
@@ -292,6 +306,7 @@ class Quantities:
     roof_snow_kg_m2: Annotated[float | None, Quantity("mass_per_area", "Flat roof snow load")]
     drifts: Annotated[tuple[DriftPlace, ...], Parts("Places where snow may drift")]
     drainage: Annotated[tuple[Drainage, ...], Parts("Gutters and downspouts")]
+    valleys: Annotated[tuple[Valley, ...], Parts("Valleys and their supports")]
     labour: Annotated[tuple[LabourRange, ...], Parts("Labour, quick to slow")]
     price_notes: Annotated[tuple[str, ...], Parts("What the build-up leaves out or counts low")]
     questions: Annotated[tuple[str, ...], Parts("Questions for the engineer")]

@@ -10,7 +10,7 @@ from lcc import units
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing import structure
-from lcc.quantities.cut_list import line_mark
+from lcc.quantities.cut_list import line_mark, valley_supports
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M
@@ -23,6 +23,7 @@ from web.format import shown
 MARK_WIDE, MARK_HIGH = 30.0, 13.0  # of a mark's words
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
 KEY_WIDE = 4  # entries of the key in a row
+CUT_AT = 0.42  # where along a part its section is cut, clear of bracing in the middle
 PARAPET_OUT = 6.0  # of a parapet from its edge, clear of the eave's line
 FRONT = "The front is the edge at the foot of this plan; left and right as seen from there."
 UNPLACED = "Units, pipes and skylights: counted, their places not surveyed, not drawn."
@@ -126,8 +127,39 @@ class _Plan:
         self._walls(sheet)
         for shape in self.roof.shapes:
             self._ventilators(sheet, shape)
-        for fall in self.roof.falls if len(self.roof.parts) <= MOST_MARKED else ():
-            self._marks(sheet, fall)
+        if len(self.roof.parts) <= MOST_MARKED:
+            for fall in self.roof.falls:
+                self._marks(sheet, fall)
+            self._valley_marks(sheet)
+        self._cut(sheet)
+
+    def _valley_marks(self, sheet: DrawingSheet) -> None:
+        """Write the mark of the support under every sloping valley at its middle."""
+        for mark, k, _ in valley_supports(self.roof):
+            x, y = self.at(*(self.roof.edges.start[k] + self.roof.edges.end[k]) / 2)
+            self._boxed(sheet, x, y, mark)
+
+    def _cut(self, sheet: DrawingSheet) -> None:
+        """Draw where the section of the first part is cut, an A at both ends."""
+        part = self.roof.parts[0]
+        left, front, right, back = part.bounds
+        if part.rectangle.drains_to in ("front", "back"):
+            ends = [(left + CUT_AT * (right - left), y) for y in (front, back)]
+        else:
+            ends = [(x, front + CUT_AT * (back - front)) for x in (left, right)]
+        places = [self.at(*end) for end in ends]
+        sheet.path(places, "cut", stroke=INK, stroke_width="0.9", stroke_dasharray="10 3 2 3")
+        for (x, y), inward in zip(places, (1, -1), strict=True):
+            level = places[0][1] == places[1][1]
+            self._boxed(sheet, x + inward * MARK_WIDE / 2 * level,
+                        y + inward * MARK_HIGH / 2 * (not level), "A")  # fmt: skip
+
+    def _boxed(self, sheet: DrawingSheet, x: float, y: float, text: str) -> None:
+        half, tall = (4 + 4 * len(text)) / 2, MARK_HIGH / 2
+        back = [(x - half, y - tall), (x + half, y - tall), (x + half, y + tall),
+                (x - half, y + tall)]  # fmt: skip
+        sheet.path(back, "mark", fill="#fff", fill_opacity="0.85", stroke="none")
+        sheet.words(x, y - 4, text)
 
     def _zones(self, sheet: DrawingSheet, part: RoofPart) -> None:
         """Shade the edges and corners where the wind pulls."""
@@ -157,12 +189,7 @@ class _Plan:
                                        strict=False):  # fmt: skip
             low, high = float(line.posts_m.min()), float(line.posts_m.max())
             at = fall.frame.place(low + share * (high - low), line.from_eave_m + inward * clear)
-            x, y = self.at(*at)
-            half, tall = MARK_WIDE / 2, MARK_HIGH / 2
-            back = [(x - half, y - tall), (x + half, y - tall), (x + half, y + tall),
-                    (x - half, y + tall)]  # fmt: skip
-            sheet.path(back, "mark", fill="#fff", fill_opacity="0.85", stroke="none")
-            sheet.words(x, y - 4, line_mark(fall.frame, line.number))
+            self._boxed(sheet, *self.at(*at), line_mark(fall.frame, line.number))
 
     def _structure(self, sheet: DrawingSheet, part: RoofPart) -> None:
         runs = part.rectangle.bearing_runs
@@ -288,12 +315,13 @@ def _key(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
         ("ventilators", {"stroke": GREEN, "stroke_width": "7", "stroke_dasharray": "7 5"}),
         ("posts", {"stroke": INK, "stroke_width": "2.4", "stroke_linecap": "round",
                    "stroke_dasharray": "0 6"}),
+        ("section A-A", {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
         ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
     ]  # fmt: skip
     if _parapets(roof):
         key.append(("parapet", _PARAPET))
     if roof.zones is not None:
-        key += [(f"wind: {zone}", look) for zone, look in _SHADES.items()]
+        key += [("wind: edge, ridge", _SHADES["edge"]), ("wind: corner", _SHADES["corner"])]
     return key
 
 

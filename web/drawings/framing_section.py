@@ -214,5 +214,10 @@ class _Section:
         high = length(cut.panel_m(cut.ridge_m) + cut.zero_m - cut.deck_m(cut.ridge_m), system)
         slope = slope_words(cut.part.slope, system)
         self.sheet.words(x, top + 18, f"{high}, {slope}", anchor)
-        note = f"Heights drawn {stretch} times as large" if stretch > 1 else "Heights to scale"
+        cut_at = "Section A-A. " if cut.part.index == 0 else ""
+        note = (
+            f"{cut_at}Heights drawn {stretch} times as large"
+            if stretch > 1
+            else f"{cut_at}Heights to scale"
+        )
         self.sheet.words(WIDE / 2, 8, f"{note}; panel heights over the old roof")

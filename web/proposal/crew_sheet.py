@@ -35,14 +35,14 @@ BY_HAND = (
 
 STEPS = {"ip": "sixteenth of an inch", "si": "millimetre"}
 NET = (
-    "A purlin is listed in one piece from end to end: stock lengths, laps and splices are the "
-    "engineer’s, and are added. A line of bracing is listed by all its diagonals together, one "
-    "between each two neighbouring rows of posts: measure and cut each one in place."
+    "Purlins are cut from the stock length of the survey, with its lap at each splice: where "
+    "splices may stand is the engineer’s. A line of bracing is listed by all its diagonals "
+    "together, one between each two neighbouring rows of posts: measure and cut each one in place."
 )
 MARKS = (
     "A mark is a name, not a distance: set out by the column “From the eave”, in whose order the "
-    "lines stand here. Lines that close up at edges for wind may have later numbers. The drawing "
-    "in section shows one cut only, and not every line."
+    "lines stand here and are numbered. The drawing in section shows one cut only, and not every "
+    "line."
 )
 
 
