@@ -199,8 +199,8 @@ def into_retrofit(
         allowed = f"figures that bring the {named} of the retrofit {error.allowed} in SI units"
         if error.field == "price" and isinstance(error.value, float):
             dearest = max(taken.first_cost.lines, key=lambda line: line.cost)
-            allowed = (f"counts and unit prices with a build-up that a roof can have: now it is "
-                       f"${error.value * 0.3048**2:,.0f}/ft² (${error.value:,.0f}/m²), most of it "
+            allowed = ("counts and unit prices that a roof can have: they bring the price of the "
+                       f"retrofit to ${error.value * 0.3048**2:,.0f}/ft² (${error.value:,.0f}/m²), most of it "
                        f"{dearest.name} at ${dearest.cost:,.0f}")  # fmt: skip
         raise CaseError("framing", error.value, allowed) from None
 
