@@ -200,8 +200,9 @@ def into_retrofit(
         if error.field == "price" and isinstance(error.value, float):
             dearest = max(taken.first_cost.lines, key=lambda line: line.cost)
             allowed = ("counts and unit prices that a roof can have: they bring the price of the "
-                       f"retrofit to ${error.value * 0.3048**2:,.0f}/ft² (${error.value:,.0f}/m²), most of it "
-                       f"{dearest.name} at ${dearest.cost:,.0f}")  # fmt: skip
+                       f"retrofit to ${error.value * 0.3048**2:,.0f}/ft² "
+                       f"(${error.value:,.0f}/m²), most of it {dearest.name} at "
+                       f"${dearest.cost:,.0f}")  # fmt: skip
         raise CaseError("framing", error.value, allowed) from None
 
 
