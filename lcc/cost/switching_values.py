@@ -192,7 +192,7 @@ def _phrase(label: str, now: Amount, then: Amount) -> str:
     if now.kind == "rate":
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
     if now.kind == "fraction":
-        return f"{label[0].lower()}{label[1:]}, if it costs {chance(becomes)} of the bad answer"
+        return f"{label[0].lower()}{label[1:]}, at {chance(becomes)} of what its bad answer costs"
     change = becomes / was - 1
     return f"{subject} {shown(abs(change), 'rate')} {'higher' if change > 0 else 'lower'}"
 
