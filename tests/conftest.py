@@ -137,8 +137,10 @@ def form_in():
 
 @pytest.fixture(scope="session")
 def demo_document():
-    """The demo case's document, asking for random draws as the page does."""
-    return pages.demo()
+    """The demo case's document, asking for random draws as the page does; nobody changes it."""
+    document = pages.demo()
+    yield document
+    assert document == pages.demo()
 
 
 @pytest.fixture(scope="session")

@@ -34,16 +34,16 @@ def address():
         cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
     )  # fmt: skip
     address = f"http://127.0.0.1:{port}"
-    until = time.monotonic() + 30
+    until = time.monotonic() + 60
     while time.monotonic() < until:
         try:
-            if requests.get(f"{address}/v1/health", timeout=5).ok:
+            if requests.get(f"{address}/v1/health", timeout=20).ok:
                 break
-        except requests.ConnectionError:
+        except requests.RequestException:
             time.sleep(0.1)
     yield address
     process.send_signal(signal.SIGTERM)
-    process.wait(timeout=20)
+    process.wait(timeout=60)
 
 
 def run(command, script, address):

@@ -221,8 +221,8 @@ def test_what_rows_leave_open_is_told_with_what_is_taken(page_client, demo_docum
     assert taken["new_covering"][0] == "epdm-black"
     assert "name" not in taken
 
-    demo_document["prices"]["electricity"] = 0.31
-    sent = form(table, case=json.dumps(demo_document))
+    dearer = {**demo_document, "prices": {**demo_document["prices"], "electricity": 0.31}}
+    sent = form(table, case=json.dumps(dearer))
     changed = {line[0]: line[1:] for line in _start(page_client, sent)["defaults"]}
     assert changed["electricity_price_per_kwh"][:2] == ["0.31", "the case file"]
     html = page_client.post("/portfolio", data=form(table)).get_data(as_text=True)
