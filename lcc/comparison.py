@@ -14,8 +14,9 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
 from lcc.caution_texts import Caution
 from lcc.cost import quotations, result, scope, sensitivity
-from lcc.cost.cash_flow import Ledger
+from lcc.cost.conditions import conditions
 from lcc.cost.energy_phases import energy_by_phase
+from lcc.cost.ledger import Ledger
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
 from lcc.cost.payback_rule import payback_against
@@ -91,13 +92,14 @@ def compare(
     if draw:
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    said = _said(case.economics, accounts, results, turned.sentence)
+    beside = tuple(conditions(case, found.zone, accounts, results, found.whole))
+    said = _said(case.economics, accounts, results, turned.sentence, beside)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
     return Comparison(
         name=case.name,
         headline=said.headline,
-        verdict=" ".join((said.headline, *said.disagreements, said.explanation)),
+        verdict=" ".join((said.headline, *said.disagreements, *beside, said.explanation)),
         alternatives=results,
         scope=rows,
         scope_note=scope.note(rows),
@@ -115,7 +117,8 @@ class Costed(NamedTuple):
     """A case with each alternative done in its cheapest way, and what that costs.
 
     `stated` is the completed case, `case` the same with the ways that are taken; `accounts` and
-    `alternatives` have the base case first. `ways` has the life-cycle cost of every way.
+    `alternatives` have the base case first. `ways` has the life-cycle cost of every way, `whole`
+    by place that of alternatives whose price does not say what it holds, if it holds everything.
     """
 
     stated: Case
@@ -124,6 +127,7 @@ class Costed(NamedTuple):
     accounts: list[result.Account]
     alternatives: tuple[AlternativeResult, ...]
     ways: tuple[tuple[float, ...], ...]
+    whole: dict[int, float]
 
 
 def costed(
@@ -162,7 +166,9 @@ def costed(
     accounts = [own for _, own, _ in picked]
     plain = zip(_results(taken, accounts), _choices(case), picked, strict=True)
     results = tuple(_detailed(*each, taken.roof) for each in plain)
-    return Costed(stated, taken, zone, accounts, results, tuple(costs for *_, costs in picked))
+    every_cost = tuple(costs for *_, costs in picked)
+    whole = _if_whole(case, stated, zone, years) if explore else {}
+    return Costed(stated, taken, zone, accounts, results, every_cost, whole)
 
 
 def warned(found: Costed) -> tuple[str, ...]:
@@ -176,12 +182,13 @@ def _said(
     accounts: Sequence[result.Account],
     results: Sequence[AlternativeResult],
     turned: str,
+    beside: Sequence[str],
 ) -> Verdict:
     """Return the answer in words, with what nobody knows of the roof yet."""
     open_ = {duty for own in accounts for duty in own.ledger.open}
     unknown = [label for duty, (_, label) in NOT_KNOWN.items() if duty in open_]
     rate = real_discount_rate(economics)
-    return narrative.answer(results, economics.study_period_y, turned, unknown, rate)
+    return narrative.answer(results, economics.study_period_y, turned, unknown, rate, beside)
 
 
 def _grouped(said: Iterable[Caution]) -> tuple[CautionGroup, ...]:
@@ -236,20 +243,40 @@ def _each(case: Case, found: Callable[[Alternative, int], Found]) -> list[Found]
 def _planned(asked: Case, stated: Case, zone: int, *, exposed: bool) -> list[list[Planned]]:
     """Return the ways of doing each alternative, at the price of laying, with their programmes."""
     given = _choices(asked)
+    return _each(
+        stated, lambda choice, index: _ways(choice, given[index], stated, zone, exposed=exposed)
+    )
 
-    def planned(choice: Alternative, index: int) -> list[Planned]:
-        roof = _left_to_do(stated.roof, given[index])
-        given_to = roof, stated.prices, zone, stated.building
-        setting = Setting.of(*given_to)
-        own = given[index].price_per_m2 is not None
-        ways = [quotations.taken(way, setting, entered=own) for way in candidates(choice)]
-        return [
-            Planned(laid, plan(laid, *given_to, exposed=exposed), bids)
-            for way, bids in ways
-            for laid in (levelled(way, setting),)
-        ]
 
-    return _each(stated, planned)
+def _ways(
+    choice: Alternative, given: Alternative, stated: Case, zone: int, *, exposed: bool
+) -> list[Planned]:
+    """Return the ways of doing one alternative; `given` is it as the case states it."""
+    given_to = _left_to_do(stated.roof, given), stated.prices, zone, stated.building
+    setting, own = Setting.of(*given_to), given.price_per_m2 is not None
+    ways = [quotations.taken(way, setting, entered=own) for way in candidates(choice)]
+    return [
+        Planned(laid, plan(laid, *given_to, less, exposed=exposed), bids)
+        for way, bids in ways
+        for laid, less in (levelled(way, setting),)
+    ]
+
+
+def _if_whole(
+    asked: Case, stated: Case, zone: int, years: Mapping[Assembly, EnergyYear]
+) -> dict[int, float]:
+    """Return what alternatives whose price does not say what it holds cost if it holds all.
+
+    By their place, the base case first. It takes no new heat: the states are those of the ways
+    that were compared.
+    """
+    found: dict[int, float] = {}
+    for index, (given, priced) in enumerate(zip(_choices(asked), _choices(stated), strict=True)):
+        if given.price_per_m2 is not None and "price_includes" not in (given.origins or {}):
+            whole = replace(priced, price_includes=("everything",))
+            ways = _ways(whole, given, stated, zone, exposed=False)
+            found[index] = min(_cheapest(ways, years, stated.economics)[2])
+    return found
 
 
 def _cheapest(

@@ -116,6 +116,7 @@ def answer(
     turned: str = "",
     unknown: Sequence[str] = (),
     rate: float = 0.0,
+    conditions: Sequence[str] = (),
 ) -> Verdict:
     """Return the answer to a case: verdict, figures and words.
 
@@ -131,6 +132,8 @@ def answer(
         What nobody knows of the roof yet, and would cost money.
     rate : float
         Real discount rate [1/year].
+    conditions : sequence of str
+        What the answer takes for granted.
 
     Notes
     -----
@@ -151,6 +154,7 @@ def answer(
         chance=pair.costs_less,
         headline=headline(pair, years),
         explanation=" ".join((*why, *sure, *([turned] if turned else []))),
+        conditions=tuple(conditions),
         reasons=why,
         certainty=sure,
         disagreements=tuple(disagreements(pair, years, unknown)),
@@ -398,7 +402,7 @@ def _unknown(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
     """Say what nobody has looked at, and that the figures as entered count nothing for it."""
     if unknown:
         listed = "; ".join(each[0].lower() + each[1:] for each in unknown)
-        wet = " (just over a quarter wet, the roof torn off)" if "wet insulation" in listed else ""
+        wet = " (just over a quarter wet)" if "wet insulation" in listed else ""
         drawn = f", the random runs up to the cost of the bad answer{wet}" * bool(pair.own.spread)
         yield f"Not known yet: {listed}. The figures as entered count nothing for it{drawn}."
 

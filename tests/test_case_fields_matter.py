@@ -110,6 +110,8 @@ ALTERNATIVES = {
         "service_life_y": ({}, 25.0),
         "renewal_share": ({}, 0.9),
         "wet_insulation": ({}, "left"),
+        "repairs_per_m2": ({}, 1.0),
+        "repairs_growth": ({}, 0.2),
         "upkeep_per_m2": ({}, 1.0),
         "service_interval_y": ({}, 8.0),
         "service_per_m2": ({}, 9.0),
@@ -185,7 +187,8 @@ def test_every_price_of_a_duty_changes_an_answer(answer, flat_roof, name):
         for wet in (0.1, 0.3)
     ]  # fmt: skip
     bare = {"price_per_m2": 90.0, "price_includes": ("covering",)}
-    choices = (Membrane(**bare), MetalRetrofit(**bare, share_first=0.5, rest_after_y=4.0))
+    metal = MetalRetrofit(**bare, share_first=0.5, rest_after_y=4.0, wet_insulation="torn-off")
+    choices = (Membrane(**bare), metal)
     first, then = (
         [answer(roof, *choices, duties=DutyPrices(**{name: price})) for roof in roofs]
         for price in (0.1, 0.2)

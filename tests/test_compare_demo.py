@@ -111,7 +111,7 @@ def sequence(price, life, covering, start, years, recovered):
         else:
             lasts = math.floor(0.9 * life + 0.5)
         fees = ON_COSTS * (laid + other + insulation) + WARRANTY * M2 * AREA
-        cost = {"laid": laid, "insulation": insulation, "other": other + rooms + fees}
+        cost = {"laid": laid, "below": insulation, "other": other + rooms + fees}
         done.append((year, cost, lasts))
         masses.append(MASS[covering])
         year, old = year + lasts, False
@@ -140,8 +140,10 @@ def walked(result, steps, keeping, economics, paid_once=()):
     for year, cost in paid_once:
         flow[year] += cost * (growth["repairs"] ** year if year < years else 0.0)
     year, cost, lasts = steps[-1]
-    left = max(0.0, 1 - (years - year) / lasts) * growth["work"] ** years
-    residual = (cost.get("laid", 0.0) + cost.get("insulation", 0.0)) * left
+    residual = cost["laid"] * max(0.0, 1 - (years - year) / lasts)
+    # Insulation and framing lie below every later roof: 75 years from the day they were laid.
+    below = sum(c.get("below", 0.0) * max(0.0, 1 - (years - y) / 75) for y, c, _ in steps)
+    residual = (residual + below) * growth["work"] ** years
     flow[years] -= residual
     return flow, work, residual
 
@@ -161,9 +163,11 @@ def three(answer, economics, rate):
 
     laid, other = retrofitted()
     rooms = 0.05 * DISRUPTION * AREA * M2
-    built = [(0, {"laid": laid, "other": other + rooms}, 40)]
-    # The finish due in year 35 is left out: within a quarter of its interval the roof's life ends.
+    # New panels are 0.6 of the price; the rest of it stays.
+    built = [(0, {"laid": 0.6 * laid, "below": 0.4 * laid, "other": other + rooms}, 40)]
     service = [(y, 0.4 * AREA) for y in (15, 30) if y < years]
+    # Five years are left of the roof when its finish is due.
+    service += [(35, 2.0 * AREA)] if years > 35 else []
     yield (
         base,
         *cheaper(
@@ -174,7 +178,11 @@ def three(answer, economics, rate):
             rate,
         ),
     )
-    yield metal, *walked(metal, built, lambda year, begun: 0.02 * AREA, economics, service)
+
+    def kept(year, begun):
+        return (0.02 + 0.01 * 1.05 ** (year - 1)) * AREA
+
+    yield metal, *walked(metal, built, kept, economics, service)
     found = [
         walked(coated, each, of_membrane(0.3 * M2, 0.08), economics)
         for each in membranes(6.0, 19, "tpo-white", 8, years)

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from lcc.case import Economics
 from lcc.case.layers import Assembly
-from lcc.cost.cash_flow import costs_today, flows, ledger, present_values, total
+from lcc.cost.cash_flow import costs_today, flows, present_values, total
+from lcc.cost.ledger import ledger
 from lcc.cost.programme import Programme
 from lcc.cost.scenario import Scenario, factors_today
 from lcc.cost.work import (
@@ -38,7 +39,8 @@ def programme(*steps, repeat_from=None):
 
 def life_cycle_cost(plan, economics, bills=None, **varied):
     terms = Scenario.of(economics, **varied)
-    book = ledger(plan, bills or [NOTHING] * len(plan.steps), economics.study_period_y)
+    bills = bills or [NOTHING] * len(plan.steps)
+    book = ledger(plan, bills, economics.study_period_y, economics.stays_y)
     flow = present_values(total(flows(book, terms)), terms.discount_rate)
     today = costs_today(book, terms, factors_today(terms, book.years))
     np.testing.assert_allclose(today, flow, rtol=1e-9, atol=1e-6)  # two sums of one thing
@@ -65,8 +67,8 @@ def decimal_cost(plan, economics, bills):
         one + exact(economics.electricity_escalation),
         one + exact(economics.gas_escalation),
     )
-    index, age, left = 0, 0, rounded(plan.steps[0].life_y)
-    total, term = Decimal(0), left
+    index, age, term = 0, 0, rounded(plan.steps[0].life_y)
+    total, below = Decimal(0), []
     for year in range(n + 1):
         paid = Decimal(0)
         step = plan.steps[index]
@@ -82,20 +84,27 @@ def decimal_cost(plan, economics, bills):
             step, age = plan.steps[index], 0
             term = max(1, rounded(step.life_y))
             paid += sum(exact(each.cost) for each in step.works) * work**year
+            below += [(year, exact(each.cost) * exact(each.stays)) for each in step.works]
         elif year < n:
             paid += (
                 sum(exact(w.cost) for w in step.repeated if is_due(w, age, term)) * keeping**year
             )
         if year == n:
-            kept = sum(exact(each.cost) for each in step.works if each.lasts)
-            paid -= kept * max(Decimal(0), one - Decimal(age) / Decimal(term)) * work**year
+            worn = sum(exact(w.cost) * (one - exact(w.stays)) for w in step.works if w.lasts)
+            kept = worn * max(Decimal(0), one - Decimal(age) / Decimal(term))
+            for laid, cost in below:
+                kept += cost * max(Decimal(0), one - (n - laid) / exact(economics.stays_y))
+            paid -= kept * work**year
         total += paid / (one + rate) ** year
     return total
 
 
 def is_due(work, age, term):
-    """Repeated work is due at multiples of its interval, not within a quarter of it of the end."""
-    if term - age <= work.every_y / 4:
+    """Repeated work is due at multiples of its interval, not near the end.
+
+    Near: within a quarter of the interval, and within 4 years.
+    """
+    if term - age <= min(work.every_y / 4, 4):
         return False
     count = 1
     while rounded(work.every_y * count) < age:
@@ -111,8 +120,8 @@ def random_programme(rng):
             for _ in range(rng.integers(0, 4))
         )
         laid = tuple(
-            Work("w", "y", name, float(rng.uniform(1, 1e6)), None, True)
-            for name in (COVERING, INSULATION)
+            Work("w", "y", name, float(rng.uniform(1, 1e6)), None, name == COVERING, stays)
+            for name, stays in ((COVERING, float(rng.uniform())), (INSULATION, 1.0))
         )
         repeated = tuple(
             Work("w", "y", UPKEEP, float(rng.uniform(0, 1e4)), float(rng.uniform(1.5, 40)))
@@ -146,6 +155,7 @@ def test_a_thousand_random_programmes_agree_with_decimal_arithmetic():
             discount_rate=float(rng.uniform(-0.02, 0.15)),
             work_escalation=float(rng.uniform(-0.03, 0.05)),
             repairs_escalation=float(rng.uniform(-0.03, 0.05)),
+            stays_y=float(rng.uniform(1, 100)),
             electricity_escalation=float(rng.uniform(-0.03, 0.05)),
             gas_escalation=float(rng.uniform(-0.03, 0.05)),
         )

@@ -6,7 +6,9 @@ import pytest
 
 from lcc import tables
 from lcc.case import Coating, DutyPrices, Economics, Layer, Membrane, MetalRetrofit, Prices
-from lcc.cost.cash_flow import RESIDUAL, flows, ledger, timing
+from lcc.case.resolution import resolve
+from lcc.cost.cash_flow import RESIDUAL, flows, timing
+from lcc.cost.ledger import ledger
 from lcc.cost.programme import levelled, plan
 from lcc.cost.result import events
 from lcc.cost.roof_states import Setting, insulation_m2k_w
@@ -65,8 +67,12 @@ HISTORIES = {
     "metal roof, a quarter wet: cut out, the rest stays": (
         {"coverings": 2, "wet_fraction": 0.25}, METAL_NOW, {0: "W M"},
     ),
-    "metal roof, more than a quarter wet: torn off as under a membrane": (
-        {"coverings": 2, "wet_fraction": 0.26}, METAL_NOW, {0: "T2 W I M"},
+    "metal roof, more than a quarter wet: cut out too, since it does not rest on the old roof": (
+        {"coverings": 2, "wet_fraction": 0.6}, METAL_NOW, {0: "W M"},
+    ),
+    "metal roof, the old roof torn off by choice": (
+        {"coverings": 2, "wet_fraction": 0.26},
+        dataclasses.replace(METAL_NOW, wet_insulation="torn-off"), {0: "T2 W I M"},
     ),
     "metal roof over wet insulation that is left by choice": (
         {"coverings": 2, "wet_fraction": 0.6},
@@ -211,8 +217,11 @@ def test_moisture_stays_where_no_insulation_is_stated_wet(flat_roof):
 
 
 @pytest.mark.parametrize("wet_fraction", [0.0, 0.3])
-def test_insulation_laid_is_worth_what_is_left_of_its_covering(flat_roof, wet_fraction):
-    """Laid in year 4 for 10 years: after 6 years, 8/10 of it is left, as of the covering.
+@pytest.mark.parametrize(("years", "age"), [(6, 2), (25, 21)])
+def test_insulation_wears_by_its_own_life_below_whatever_covers_it(
+    flat_roof, wet_fraction, years, age
+):
+    """Laid in year 4 under coverings of 10 years: of 75 years it has spent 2, or 21 after two more.
 
     Added insulation counts, and so does the dry insulation put in for the wet.
     """
@@ -221,14 +230,26 @@ def test_insulation_laid_is_worth_what_is_left_of_its_covering(flat_roof, wet_fr
         prices = Prices(insulation_per_m2=price, tear_off_per_m2=0.0, disposal_per_kg=0.0)
         roof = dataclasses.replace(flat_roof, remaining_life_y=4.0, wet_fraction=wet_fraction)
         programme = plan(TEAR_OFF, roof, prices, 3)
-        book = ledger(programme, [NO_BILLS] * len(programme.steps), 6)
-        paid = flows(book, Scenario.of(Economics(study_period_y=6, discount_rate=0.0)))
+        book = ledger(programme, [NO_BILLS] * len(programme.steps), years, stays_y=75.0)
+        paid = flows(book, Scenario.of(Economics(study_period_y=years, discount_rate=0.0)))
         left.append(-paid[RESIDUAL][0, -1])
     laid = {work.what: work.cost for work in programme.steps[1].works}
     replaced = laid.get("Wet insulation replaced by dry", 0.0)
     assert (replaced > 0) == (wet_fraction > 0)
     total = replaced + laid["Insulation added above the deck"]
-    assert left[1] - left[0] == pytest.approx(0.8 * total)
+    assert left[1] - left[0] == pytest.approx((1 - age / 75) * total)
+
+
+@pytest.mark.parametrize(
+    ("years", "worth"), [(30, 0.6 * 10 / 40 + 0.4 * 45 / 75), (50, 0.6 * 30 / 40 + 0.4 * 25 / 75)]
+)  # fmt: skip
+def test_framing_stays_below_new_panels_and_wears_by_the_same_life(flat_roof, years, worth):
+    """Of the first price 0.6 is panels of 40 years, renewed once; 0.4 is what stays 75 years."""
+    metal = MetalRetrofit(price_per_m2=100.0, service_life_y=40.0, renewal_share=0.6)
+    programme = plan(resolve(metal), flat_roof, Prices(), 3)
+    book = ledger(programme, [NO_BILLS] * len(programme.steps), years, stays_y=75.0)
+    paid = flows(book, Scenario.of(Economics(study_period_y=years)))
+    assert -paid[RESIDUAL][0, -1] == pytest.approx(worth * 100.0 * flat_roof.area_m2)
 
 
 @pytest.mark.parametrize(
@@ -302,7 +323,8 @@ def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roo
         duties=DutyPrices(on_costs_rate=0.0),
     )  # fmt: skip
     two = dataclasses.replace(flat_roof, coverings=2, rooftop_units=0)
-    choice = levelled(QUOTED, Setting.of(two, prices, 3))
+    choice, less = levelled(QUOTED, Setting.of(two, prices, 3))
+    assert not less
     assert choice.price_per_m2 == pytest.approx(88.0, rel=1e-12)
     spent = {}
     for event in listed(plan(choice, two, prices, 3)):
@@ -313,19 +335,30 @@ def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roo
 
 def test_a_price_of_laying_stays_as_it_is(flat_roof):
     setting = Setting.of(flat_roof, Prices(), 3)
-    assert levelled(TEN, setting) == TEN
+    assert levelled(TEN, setting) == (TEN, 0.0)
     alone = dataclasses.replace(QUOTED, price_includes=("laying",))
-    assert levelled(alone, setting) == alone
+    assert levelled(alone, setting) == (alone, 0.0)
 
 
-def test_a_quotation_that_its_other_work_exceeds_is_refused(flat_roof):
+def test_a_quotation_that_its_other_work_exceeds_is_answered(flat_roof):
+    """200 $/m² of tear-off for a quotation of 100 for everything, the table's EPDM price besides.
+
+    The first job costs what was quoted; a later one costs the usual price and its own tear-off.
+    """
     two = dataclasses.replace(flat_roof, coverings=2, rooftop_units=0)
     prices = Prices(
         tear_off_per_m2=100.0, disposal_per_kg=0.0, disruption_per_m2=0.0,
         duties=DutyPrices(on_costs_rate=0.0),
     )  # fmt: skip
-    with pytest.raises(CaseError, match=r"price .*come to 2 times as much"):
-        levelled(QUOTED, Setting.of(two, prices, 3))
+    choice, less = levelled(QUOTED, Setting.of(two, prices, 3))
+    usual = float(tables.rows("coverings")[QUOTED.covering]["price_per_m2"])
+    assert choice.price_per_m2 == usual
+    assert less == pytest.approx(usual + 100.0)
+    spent = {}
+    for event in listed(plan(choice, two, prices, 3, less_per_m2=less)):
+        spent[event.year] = spent.get(event.year, 0.0) + event.cost
+    area = two.area_m2
+    assert spent == pytest.approx({0: 100 * area, 10: usual * area, 20: (usual + 200) * area})
     with pytest.raises(CaseError, match="price is missing"):
         Membrane(price_includes=("everything",))
 

@@ -20,7 +20,8 @@ from lcc.case import (
 )
 from lcc.case.duty_prices import DUTIES, EVERYTHING
 from lcc.case.fields import facts_of
-from lcc.cost.cash_flow import ledger, timing
+from lcc.cost.cash_flow import timing
+from lcc.cost.ledger import ledger
 from lcc.cost.programme import levelled, plan
 from lcc.cost.roof_states import Setting
 from lcc.cost.scenario import Scenario
@@ -234,7 +235,7 @@ def test_a_quotation_split_into_its_duties_costs_what_it_did_whole(flat_roof, jo
     prices = Prices(duties=DutyPrices(structure_rate=0.0))
     quoted = dataclasses.replace(JOBS[job], price_per_m2=400.0, price_includes=held)
     setting = Setting.of(roof, prices, 3)
-    rulings = next(s.rulings for s in plan(levelled(quoted, setting), roof, prices, 3).steps
+    rulings = next(s.rulings for s in plan(levelled(quoted, setting)[0], roof, prices, 3).steps
                    if s.rulings)  # fmt: skip
     rate = 0.08
     apart = math.fsum(

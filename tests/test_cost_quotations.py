@@ -6,8 +6,9 @@ import math
 import pytest
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Prices, Quotation
-from lcc.case.duty_prices import DUTIES, EVERYTHING
+from lcc.case.duty_prices import DUTIES
 from lcc.errors import CaseError
+from lcc.figures import said
 
 KNOWN = {"wet_fraction": 0.1, "ponding": "none", "asbestos": "found", "flashing_height_m": 0.4,
          "rooftop_units": 3, "skylights": 2, "penetrations": 5}  # fmt: skip
@@ -101,7 +102,20 @@ def test_one_of_two_prices_is_refused():
         MetalRetrofit(quotations=(LAYING,), quotation_taken="Nobody")
 
 
-def test_a_price_below_what_it_is_said_to_hold_names_its_quotation(answered):
-    low = Quotation("Low", 1.0, EVERYTHING)
-    with pytest.raises(CaseError, match=r"alternatives\.0\.quotations\.1\.price"):
-        answered(KINDS["membrane"], quotations=(LAYING, low))
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_price_below_what_it_is_said_to_hold_is_answered_and_said(answered, kind):
+    """1 $/m² for everything: the first job costs it, and a sentence says what it should hold."""
+    low = Quotation("Low", 1.0, ("everything",))
+    found = answered(KINDS[kind], quotations=(LAYING, low))
+    own = found.alternatives[1]
+    bid = own.quotations[1]
+    assert bid.taken
+    assert bid.quoted_cost == pytest.approx(bid.levelled_cost, rel=1e-9)
+    year = own.events[0].year
+    first = sum(each.cost for each in own.events if each.year == year)
+    assert first == pytest.approx(bid.quoted_cost, abs=1e-6)
+    parts = sum(e.cost for e in own.events if e.year == year and e.cost > 0)
+    assert bid.short == pytest.approx(parts - first, rel=1e-9)
+    said_so = f"usually costs about {said(bid.quoted_cost + bid.short)}"
+    assert any(said_so in each for each in found.answer.conditions)
+    assert own.life_cycle_cost > 0

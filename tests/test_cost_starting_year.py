@@ -45,12 +45,16 @@ def test_leaks_at_risk_by_hand(compared, case):
 
     E max(0, 6 - L) for a triangle of half width 1 about 6 is 1/6; 2,000 m² at 1 $/m²; 3 %.
     """
-    risky = dataclasses.replace(case, uncertainty=Uncertainty(remaining_life_range_y=1.0))
-    plain, found = (compared(each).alternatives[1].starting_years for each in (case, risky))
+    now = dataclasses.replace(case, base_case=Membrane(price_per_m2=66.0, start="now"))
+    risky = dataclasses.replace(now, uncertainty=Uncertainty(remaining_life_range_y=1.0))
+    plain, found = (compared(each).alternatives[1].starting_years for each in (now, risky))
     assert found.leak_risk[:6] == pytest.approx([0.0] * 6, abs=1e-9)
     assert found.leak_risk[6] == pytest.approx(2000 / 6 / 1.03**6, rel=1e-9)
     lost = np.subtract(plain.net_savings, found.net_savings)
     assert lost == pytest.approx(found.leak_risk, abs=1e-6)
+    # A base case that waits as long is at the same risk, so neither is charged for it.
+    alike = dataclasses.replace(risky, base_case=case.base_case)
+    assert not any(compared(alike).alternatives[1].starting_years.leak_risk)
 
 
 @pytest.mark.parametrize("year", [3.0, 5.0, 6.0, 7.5, 9.0])

@@ -70,6 +70,8 @@ def test_work_is_written_off_and_the_sale_taxed_by_hand(taxed):
     plain = MetalRetrofit(
         service_life_y=50.0,
         price_per_m2=100.0,
+        renewal_share=1.0,
+        repairs_per_m2=0.0,
         upkeep_per_m2=0.0,
         service_interval_y=60.0,
         finish_interval_y=60.0,

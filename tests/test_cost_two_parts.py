@@ -61,7 +61,11 @@ def test_two_parts_cost_what_both_programmes_cost_by_area(cost, choice):
 def test_the_rest_waits_with_repairs_and_leaks(cost):
     """Three years left, the rest waits until year 8: 0.5 $/m² more leaks each year from the 4th."""
     early, late = (
-        cost(dataclasses.replace(CHOICES["metal"], share_first=0.5, rest_after_y=year))
+        cost(
+            dataclasses.replace(
+                CHOICES["metal"], share_first=0.5, rest_after_y=year, repairs_per_m2=0.0
+            )
+        )
         for year in (3.0, 8.0)
     )
     repairs = [

@@ -93,10 +93,11 @@ class Answer:
 
     @property
     def remarks(self) -> list[str]:
-        """What is said beside the headline: views that disagree, and duties that are not alike."""
+        """What is said beside the headline: other views, what is taken for granted, duties."""
         note = self.reply["scope_note"]
         short = note if len(note) <= LONGEST_REMARK else NOT_ALIKE
-        return [*self.reply["answer"]["disagreements"], *([short] if note else [])]
+        said = self.reply["answer"]
+        return [*said["disagreements"], *said["conditions"], *([short] if note else [])]
 
     @property
     def about(self) -> str:

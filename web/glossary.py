@@ -25,7 +25,8 @@ TERMS: dict[str, Term] = {
     ),
     "residual-value": Term(
         "Residual value",
-        "What the roof is still worth at the end, from the years it has left, straight line.",
+        "What the roof is still worth at the end, from the years it has left, straight line. "
+        "Insulation and framing below it count by a life of their own.",
     ),
     "net-savings": Term(
         "Net savings",

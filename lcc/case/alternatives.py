@@ -276,15 +276,22 @@ class MetalRetrofit(CasePart):
         basis="demo",
         source="invented: panels, clips, trim and their labor without the framing")] = 0.6
     wet_insulation: Annotated[str, Choice(
-        "Wet insulation", ("removed", "left"), basis="common practice",
+        "Wet insulation", ("removed", "left", "torn-off"), basis="common practice",
         source="wet insulation is taken out before a roof is covered",
-        help="Left: it stays under the vented cavity and may never dry; the energy results show "
-        "how long it would take.")] = "removed"
+        help="Removed: cut out where it is wet. Left: it stays under the vented cavity and may "
+        "never dry; the energy results show how long it would take. Torn off: the whole old roof "
+        "comes off, as some local codes ask above a quarter wet.")] = "removed"
     wait_y: Annotated[float | None, WAIT] = None
     share_first: Annotated[float, SHARE] = 1.0
     rest_after_y: Annotated[float | None, REST] = None
     quotations: Annotated[tuple[Quotation, ...], QUOTATIONS] = ()
     quotation_taken: Annotated[str, TAKEN] = ""
+    repairs_per_m2: Annotated[float, Quantity(
+        "price_per_area", "Repairs in the roof's first year", low=0, high=200, basis="demo",
+        source="invented, a third of a membrane's; replace by the owner's records")] = 0.1
+    repairs_growth: Annotated[float, Quantity(
+        "rate", "Growth of repairs with each year of age", low=-0.2, high=1, basis="demo",
+        source="invented: as many fold over its life as a membrane's over its own")] = 0.04
     upkeep_per_m2: Annotated[float, Quantity(
         "price_per_area", "Yearly upkeep", low=0, high=200, basis="demo", source="invented")] = 0.2
     service_interval_y: Annotated[float, Quantity(

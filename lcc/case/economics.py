@@ -147,6 +147,13 @@ class Economics(CasePart):
     repairs_escalation: Annotated[float, Quantity(
         "rate", "Repair and upkeep price rise above inflation", low=-0.1, high=0.2,
         basis="common practice", source="none assumed")] = 0.0
+    stays_y: Annotated[float, Quantity(
+        "years", "Life of insulation and framing below the roof", low=1, high=200,
+        basis="second-hand",
+        source="75 years in the declarations of roof insulation (NSF EPD10151 and EPD10251) and "
+        "by their rules of building products, read in copies; the owner may say less",
+        help="They stay through later coverings and panels, and keep a residual value by this "
+        "life.")] = 75.0
     carbon_price_per_kg: Annotated[float, Quantity(
         "price_per_mass", "Price of CO2", low=0, high=10, basis="common practice",
         source="none unless the owner counts it",

@@ -8,15 +8,15 @@ draws: everything that may vary is an array over draws. Time runs along the last
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lcc.cost.ledger import Ledger, is_worth
 from lcc.cost.present_value import growth
-from lcc.cost.programme import Programme
 from lcc.cost.scenario import (
     ESCALATIONS,
     KEEPING_RISES,
@@ -27,158 +27,23 @@ from lcc.cost.scenario import (
     factors_today,
 )
 from lcc.cost.work import (
-    CARBON,
     COVERING,
     DEMAND,
     ELECTRICITY,
-    ENERGY,
     FEES,
     FEES_ON_LAYING,
     GAS,
     GRANT,
-    INSULATION,
-    INSURANCE,
     REPAIRS,
     RESIDUAL,
     UNKNOWN,
     UPKEEP,
-    Step,
-    Work,
-    whole_years,
 )
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
-Bill = Mapping[str, float]
-LASTING = (COVERING, INSULATION)
 # What follows the price of what is laid.
 PRICED = (COVERING, FEES_ON_LAYING)
-
-
-@dataclass(frozen=True)
-class Ledger:
-    """A programme's costs by step and age, from which any timing can be looked up.
-
-    `works` fall at the beginning of a step, and `wet` is the part that follows the wet area;
-    `repeated` work falls at the end of the year in which it reaches an age; `running` costs are
-    paid through the year that ends at that age. The last two have shape (steps, n + 1), the
-    others, by category, shape (steps,). `gains` are the years of a life that a coating adds;
-    `open` is what the first job's open questions cost, by duty, if their answers are the bad ones;
-    `rest` the ledger of the rest of a roof done in two parts.
-    """
-
-    programme: Programme
-    years: int
-    lives: Array
-    new: NDArray[np.bool_]
-    cut_short: NDArray[np.bool_]
-    gains: Array
-    works: dict[str, Array]
-    wet: dict[str, Array]
-    repeated: tuple[tuple[Work, Array], ...]
-    running: dict[str, Array]
-    bills: dict[str, Array]
-    grants: Array
-    lasting: dict[str, Array]
-    open: dict[str, float]
-    rest: Ledger | None = None
-
-
-def ledger(programme: Programme, bills: Sequence[Bill], years: int) -> Ledger:
-    """Return the ledger of a programme over a study period.
-
-    Parameters
-    ----------
-    programme : Programme
-        The steps.
-    bills : sequence of mapping
-        For each step, the yearly energy bill by category of `ENERGY`, base-year money.
-    years : int
-        Study period [years].
-    """
-    steps = programme.steps
-    return Ledger(
-        programme,
-        years,
-        np.array([step.life_y for step in steps]),
-        np.array([step.new for step in steps]),
-        np.array([step.cut_short for step in steps]),
-        np.array([step.gain_y for step in steps]),
-        _works(steps),
-        _works(steps, wet_alone=True),
-        _repeated(steps, years),
-        _by_category([_running(step, years) for step in steps], years),
-        {name: np.array([bill.get(name, 0.0) for bill in bills]) for name in (*ENERGY, CARBON)},
-        np.array([step.grant for step in steps]),
-        {name: np.array([_lasting(step, name) for step in steps]) for name in LASTING},
-        {each.duty: each.exposure for each in steps[1].rulings if each.exposure},
-    )
-
-
-def _works(steps: Sequence[Step], *, wet_alone: bool = False) -> dict[str, Array]:
-    """Return the cost of the work that begins each step, by category."""
-    table: dict[str, Array] = {}
-    for index, step in enumerate(steps):
-        for work in step.works:
-            category = FEES_ON_LAYING if work.on_laying else work.category
-            costs = table.setdefault(category, np.zeros(len(steps)))
-            costs[index] += work.wet_cost if wet_alone else work.cost
-    return {name: costs for name, costs in table.items() if costs.any()}
-
-
-def _repeated(steps: Sequence[Step], years: int) -> tuple[tuple[Work, Array], ...]:
-    """Return each piece of repeated work with its costs by step and age."""
-    works = dict.fromkeys(work for step in steps for work in step.repeated)
-    tables = {work: np.zeros((len(steps), years + 1)) for work in works}
-    for index, step in enumerate(steps):
-        for work in step.repeated:
-            np.add.at(tables[work][index], repeat_ages(work, years), work.cost)
-    return tuple(tables.items())
-
-
-def repeat_ages(work: Work, years: int) -> list[int]:
-    """Return the ages at which repeated work falls due, in whole years up to `years`.
-
-    Examples
-    --------
-    >>> repeat_ages(Work("Coating renewed", "", COVERING, 1.0, every_y=7.5), 30)
-    [8, 15, 23, 30]
-    """
-    every = float(work.every_y or years + 1)
-    ages = (whole_years(every * (k + 1)) for k in range(int(years / every) + 1))
-    return [age for age in ages if age <= years]
-
-
-def is_worth(work: Work, years_left: Whole) -> NDArray[np.bool_]:
-    """Tell whether work due is done, by the years until its step ends.
-
-    Notes
-    -----
-    It is left out within a quarter of its interval of the end: nobody renews a coating the year
-    before the roof is replaced.
-    """
-    return years_left > float(work.every_y or 0) / 4
-
-
-def _running(step: Step, years: int) -> dict[str, Array]:
-    repairs = step.repairs * growth(step.repairs_growth, years)
-    repairs = repairs + step.leaks * np.maximum(0.0, np.arange(years + 1) + 1 - step.leaks_from_y)
-    return {
-        REPAIRS: np.concatenate(([0.0], repairs[:-1])),
-        UPKEEP: np.where(np.arange(years + 1) > 0, step.upkeep, 0.0),
-        INSURANCE: np.where(np.arange(years + 1) > 0, step.premium, 0.0),
-    }
-
-
-def _lasting(step: Step, category: str) -> float:
-    return sum(work.cost for work in step.works if work.lasts and work.category == category)
-
-
-def _by_category(tables: list[dict[str, Array]], years: int) -> dict[str, Array]:
-    names = dict.fromkeys(name for table in tables for name in table)
-    empty = np.zeros(years + 1)
-    stacked = {name: np.stack([table.get(name, empty) for table in tables]) for name in names}
-    return {name: table for name, table in stacked.items() if table.any()}
 
 
 @dataclass(frozen=True)
@@ -473,10 +338,28 @@ def _bills(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
 def _residual(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
     """Straight line by the life that is left at the end, at that year's prices, shape (draws,)."""
     left = np.maximum(0.0, 1 - when.last_age / when.last_life)
-    covering = ledger.lasting[COVERING][when.last_step] * terms.price
-    insulation = ledger.lasting[INSULATION][when.last_step] * terms.insulation
+    covering = ledger.lasting[when.last_step] * terms.price * left
     rise = (1 + terms.work_escalation) ** ledger.years
-    return np.asarray((covering + insulation) * left * rise)
+    return np.asarray((covering + _worth_below(ledger, terms, when)) * rise)
+
+
+def _worth_below(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
+    """Return what insulation and framing below the last covering are worth, shape (draws,).
+
+    Whatever job laid them: later jobs keep them, so they wear by a life of their own.
+    """
+    if not ledger.stays:
+        return np.zeros(1)
+    steps = np.array(ledger.programme.order(when.starts.shape[1] + 1))[1:]
+    age = ledger.years - when.starts
+    left = np.where(age > 0, np.maximum(0.0, 1 - age / ledger.stays_y), 0.0)
+    worth = np.zeros(1)
+    for name, costs in ledger.stays.items():
+        wet = ledger.stays_wet.get(name, np.zeros(1))
+        each = costs + wet * (terms.wet_area - 1)[:, np.newaxis]
+        factor = terms.price if name in PRICED else getattr(terms, WORK_FACTORS[name])
+        worth = worth + (each[:, steps] * left).sum(axis=1) * factor
+    return np.asarray(worth)
 
 
 def life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:

@@ -170,7 +170,15 @@ def wet_insulation(job: Job) -> Ruling:
     Notes
     -----
     In a tear-off the wet part is replaced by dry. In every other job the wet areas are cut out,
-    coverings and all, and filled with dry insulation. Quantity: wet share times roof area.
+    coverings and all, and filled with dry insulation. Quantity: wet share times roof area. A roof
+    that rests on the old one is torn off above a quarter wet; a framed one does not rest on it.
+
+    References
+    ----------
+    International Building Code 2012, 1510.3, and 2021, 1511.3.1.1: no new covering over one that
+    is water soaked or deteriorated so that it is "not adequate as a base for additional roofing".
+    The same, 1511.3.1: complete and separate systems that carry their loads to the structure and
+    do not rely on the existing roof need no removal of it.
     """
     duty, roof = "wet-insulation", job.setting.roof
     if roof.wet_fraction is None and job.place.as_today:
@@ -183,6 +191,11 @@ def wet_insulation(job: Job) -> Ruling:
         why = f"{share:.0%} of the insulation is wet and stays by choice: it may never dry"
         return Ruling(duty, LEFT_OUT, why, CHOICE)
     why = f"{share:.0%} of the insulation is wet"
+    if job.kind == FRAMED and not job.torn_off and share > WET_LIMIT:
+        why += (
+            ", cut out where it is: the framed roof does not rest on the old one; some local codes "
+            "ask for the whole to come off above a quarter: ask the building official"
+        )
     source = QUARTER if job.torn_off or share <= WET_LIMIT else IBC_FRAMED
     return ruling(duty, why, source, *_wet_works(job, why))
 
@@ -200,7 +213,7 @@ def _wet_works(job: Job, why: str) -> tuple[Work, ...]:
         out += float(job.setting.duty_prices.wet_patch_per_m2 or 0)
     works = (
         Work("Wet insulation taken out and disposed of", why, TEAR_OFF, out * area),
-        Work("Wet insulation replaced by dry", why, INSULATION, new * area, lasts=True),
+        Work("Wet insulation replaced by dry", why, INSULATION, new * area, stays=1.0),
     )
     return tuple(replace(work, wet_cost=work.cost) for work in works if work.cost)
 
@@ -241,7 +254,7 @@ def insulation(job: Job) -> Ruling:
             why, source = "brought up to the R-value chosen", CHOICE
         cost = job.board_m2k_w * float(job.setting.prices.insulation_per_m2 or 0) * job.area_m2
         what = "Insulation added above the deck"
-        return ruling(duty, why, source, Work(what, why, INSULATION, cost, lasts=True))
+        return ruling(duty, why, source, Work(what, why, INSULATION, cost, stays=1.0))
     if asked and not job.insulation_wanted:
         return Ruling(duty, LEFT_OUT, f"{why}, and is left out by choice", source)
     if asked:
@@ -287,7 +300,7 @@ def drainage(job: Job) -> Ruling:
         rise = job.taper_m / roof_states.board_conductivity_w_mk()
         price = float(job.setting.prices.insulation_per_m2 or 0)
         cost = rise * price * (1 + float(job.setting.duty_prices.taper_rate or 0)) * job.area_m2
-        work = Work("Tapered insulation to drains", why, INSULATION, cost, lasts=True)
+        work = Work("Tapered insulation to drains", why, INSULATION, cost, stays=1.0)
         return ruling(duty, why, IBC_FALL if fine is False else CHOICE, work)
     if job.kind == COATING and fine is False:
         return Ruling(duty, LEFT_OUT, "water stands on the roof, and a coating leaves it", PRACTICE)
@@ -300,7 +313,8 @@ def drainage(job: Job) -> Ruling:
 
 def covering(job: Job) -> Ruling:
     """The new roof itself."""
-    work = Work(job.what, job.why, COVERING, job.laid_per_m2 * job.area_m2, lasts=job.lasts)
+    cost = job.laid_per_m2 * job.area_m2
+    work = Work(job.what, job.why, COVERING, cost, lasts=job.lasts, stays=job.stays)
     return ruling("covering", job.why, "the price of laying", work)
 
 

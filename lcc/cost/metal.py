@@ -10,12 +10,13 @@ from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.layers import Assembly, Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import FRAMED, NEW_PANELS, WET_LIMIT, Job
+from lcc.cost.roof_job import FRAMED, NEW_PANELS, Job
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import UPKEEP, Step, Work
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS
 
 PANEL_STATE = "Metal retrofit"
+TORN_OFF = "torn-off"
 
 
 def steps(choice: MetalRetrofit, setting: Setting) -> tuple[Sequence[Step], int]:
@@ -23,9 +24,10 @@ def steps(choice: MetalRetrofit, setting: Setting) -> tuple[Sequence[Step], int]
 
     Notes
     -----
-    Where more than a quarter of the insulation is wet, and it is not left by choice, the old
-    roof is torn off before it is framed over, as under a membrane. Panels that reach the end of
-    their life are renewed on the same framing.
+    Wet insulation is cut out where it is, at any share: the framed roof does not rest on the old
+    one, so nothing in the model code asks for the rest of it to come off. It may be left, or the
+    whole old roof torn off, by choice. Panels that reach the end of their life are renewed on the
+    same framing.
     """
     today = setting.step_today(choice.start, choice.wait_y)
     job = first_job(choice, setting, setting.why_first(choice.start, choice.wait_y))
@@ -38,15 +40,16 @@ def first_job(choice: MetalRetrofit, setting: Setting, why: str = "") -> Job:
     """Return the job that frames the metal roof over the old one."""
     place = roof_states.in_place_today(setting.roof)
     keep = choice.wet_insulation == "left"
-    torn = place.wet_fraction > WET_LIMIT and not keep
+    torn = choice.wet_insulation == TORN_OFF
     return Job(
         FRAMED, why, setting, place, "Metal roof framed over the old roof",
         known(choice.price_per_m2),
         holds=included(choice.price_includes), price_from=_price_from(choice),
         counted=_counted(choice), torn_off=torn,
-        tear_off_why="more than a quarter of the insulation is wet", keep_wet=keep,
+        tear_off_why="chosen: the old roof comes off before it is framed over", keep_wet=keep,
         adds_m=choice.cavity.mean_height_m + roof_states.height_m(choice.layers),
         board_m2k_w=_board_m2k_w(choice, setting, place, torn), fall=choice.slope,
+        stays=max(0.0, 1 - choice.renewal_share),
     )  # fmt: skip
 
 
@@ -97,6 +100,8 @@ def _built(choice: MetalRetrofit, setting: Setting, job: Job) -> Step:
         new=True,
         works=tuple(work for each in ruled for work in each.works),
         repeated=_repeated(choice, area),
+        repairs=choice.repairs_per_m2 * area,
+        repairs_growth=choice.repairs_growth,
         upkeep=choice.upkeep_per_m2 * area,
         rulings=ruled,
     )
@@ -131,7 +136,7 @@ def _old_roof(choice: MetalRetrofit, setting: Setting) -> tuple[Layer, ...]:
     if choice.wet_insulation == "left":
         return layers
     place = roof_states.in_place_today(setting.roof)
-    if place.wet_fraction <= WET_LIMIT:
+    if choice.wet_insulation != TORN_OFF:
         return roof_states.dried(layers) if place.wet_fraction else layers
     added = _board_m2k_w(choice, setting, place, torn=True)
     board = (roof_states.added_insulation(added),) if added > 1e-9 else ()

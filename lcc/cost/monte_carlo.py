@@ -14,7 +14,8 @@ from scipy.special import gamma, log_ndtr, ndtr
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.case.fields import facts_of
-from lcc.cost.cash_flow import Ledger, costs_today
+from lcc.cost.cash_flow import costs_today
+from lcc.cost.ledger import Ledger
 from lcc.cost.payback_rule import years_to_payback
 from lcc.cost.scenario import UNKNOWNS, Scenario, factors_today
 from lcc.figures import in_years

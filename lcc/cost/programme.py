@@ -26,7 +26,7 @@ from lcc.case import (
 from lcc.case.alternatives import METHODS
 from lcc.case.duty_prices import included
 from lcc.case.layers import Assembly
-from lcc.case.resolution import resolve
+from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
 from lcc.cost.levelling import SPLIT, laying_price
 from lcc.cost.roof_job import OPEN, WET_LIMIT, Job
@@ -35,6 +35,7 @@ from lcc.cost.work import FEES, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
 
 SMALLEST_M2 = 1.0
+LESS = "Quoted for less than its parts usually cost"
 # What is counted on a roof, and shared out between two parts of it.
 COUNTED = ("rooftop_units", "skylights", "penetrations")
 # The bad answer to what nobody knows of the roof: its field and value, by duty.
@@ -95,6 +96,7 @@ def plan(
     prices: Prices,
     zone: int,
     building: Building | None = None,
+    less_per_m2: float = 0.0,
     *,
     exposed: bool = True,
 ) -> Programme:
@@ -112,6 +114,8 @@ def plan(
         Number of the climate zone, 0 to 8, for the minimum of insulation.
     building : Building, optional
         What is under the roof; a default building if not given.
+    less_per_m2 : float
+        What the first job is quoted for less than its parts [money/m²].
     exposed : bool
         Whether open questions have their `exposure`, which draws and swings need.
 
@@ -132,7 +136,7 @@ def plan(
     International Building Code 2021, 1511.3.1.1.
     """
     if isinstance(alternative, Coating) or alternative.rest_after_y is None:
-        return _planned(alternative, Setting.of(roof, prices, zone, building), exposed)
+        return _planned(alternative, Setting.of(roof, prices, zone, building), less_per_m2, exposed)
     share, premium = alternative.share_first, alternative.insurance_premium
     whole = replace(alternative, share_first=1.0, rest_after_y=None)
     first = replace(whole, insurance_premium=premium * share)
@@ -141,7 +145,7 @@ def plan(
     )
     own, rest = parts_of(roof, share)
     begun, followed = (
-        _planned(one, Setting.of(part, prices, zone, building), exposed)
+        _planned(one, Setting.of(part, prices, zone, building), less_per_m2, exposed)
         for one, part in ((first, own), (later, rest))
     )
     followed = _set_up_again(followed, resolve(prices))
@@ -170,23 +174,33 @@ def parts_of(roof: Roof, share: float) -> tuple[Roof, Roof]:
 
 def _set_up_again(programme: Programme, prices: Prices) -> Programme:
     """Add setting up again to the first job of the rest, among what every job bears."""
-    today, first, *later = programme.steps
     why = "the rest of the roof is a second job"
     cost = float(prices.duties.second_setup or 0)
     work = Work("Setting up again", why, FEES, cost, duty="on-costs")
+    return replace(programme, steps=_with_work(programme.steps, work))
+
+
+def _with_work(steps: tuple[Step, ...], work: Work) -> tuple[Step, ...]:
+    """Add a piece of work to the first job, under its duty."""
+    today, first, *later = steps
     ruled = tuple(
-        replace(each, works=(*each.works, work)) if each.duty == "on-costs" else each
+        replace(each, works=(*each.works, work)) if each.duty == work.duty else each
         for each in first.rulings
     )
-    first = replace(first, rulings=ruled, works=(*first.works, work))
-    return replace(programme, steps=(today, first, *later))
+    return (today, replace(first, rulings=ruled, works=(*first.works, work)), *later)
 
 
-def _planned(alternative: Alternative, setting: Setting, exposed: bool) -> Programme:
+def _planned(
+    alternative: Alternative, setting: Setting, less_per_m2: float, exposed: bool
+) -> Programme:
     whole = resolve(alternative)
     found, repeat_from = _steps(whole, setting)
     steps = _exposed(tuple(found), whole, setting) if exposed else tuple(found)
     paid = _with_payments(alternative, steps)
+    if less_per_m2:
+        why = "the price quoted is less than what it is said to hold"
+        cost = -less_per_m2 * setting.roof.area_m2
+        paid = _with_work(paid, Work(LESS, why, FEES, cost, duty="covering"))
     return Programme(alternative.name, kind_of(alternative), paid, repeat_from)
 
 
@@ -203,7 +217,7 @@ def _exposed(
     protection of rooms, permit and general conditions, less flat insulation) is so counted too.
     """
     today, first, *later = steps
-    known = _first_cost(alternative, setting)
+    known = first_cost(alternative, setting)
 
     def exposed(ruled: Ruling) -> Ruling:
         if ruled.status != OPEN or ruled.duty not in BAD_ANSWERS:
@@ -212,12 +226,13 @@ def _exposed(
         if isinstance(alternative, Coating) and name == "wet_fraction":
             answer = WET_LIMIT
         bad = replace(setting, roof=replace(setting.roof, **{name: answer}))
-        return replace(ruled, exposure=max(0.0, _first_cost(alternative, bad) - known))
+        return replace(ruled, exposure=max(0.0, first_cost(alternative, bad) - known))
 
     return (today, replace(first, rulings=tuple(map(exposed, first.rulings))), *later)
 
 
-def _first_cost(alternative: Alternative, setting: Setting) -> float:
+def first_cost(alternative: Alternative, setting: Setting) -> float:
+    """Return what the first job costs, all its duties together [money]."""
     return fsum(each.cost for each in duties.rulings(first_job(alternative, setting)))
 
 
@@ -287,8 +302,10 @@ def first_job(alternative: LaterMembrane | Coating | MetalRetrofit, setting: Set
 Priced = TypeVar("Priced", bound=LaterMembrane | Coating | MetalRetrofit)
 
 
-def levelled(alternative: Priced, setting: Setting) -> Priced:
+def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, float]:
     """Return an alternative at the price of laying alone, whatever its price includes.
+
+    With it comes what its first job is quoted for less than its parts [money/m²].
 
     Parameters
     ----------
@@ -299,9 +316,17 @@ def levelled(alternative: Priced, setting: Setting) -> Priced:
     """
     if isinstance(alternative, Coating):
         with within("replacement"):
-            after = levelled(alternative.replacement, setting)
+            # A later job is quoted by nobody: one that is priced too low costs the usual price.
+            after, _ = levelled(alternative.replacement, setting)
         alternative = replace(alternative, replacement=after)
     if alternative.price_per_m2 is None:
-        return alternative
-    laying = laying_price(alternative.price_per_m2, first_job(alternative, setting))
-    return replace(alternative, price_per_m2=laying)
+        return alternative, 0.0
+    job = first_job(alternative, setting)
+    laying = laying_price(alternative.price_per_m2, job, _usual_price(alternative))
+    return replace(alternative, price_per_m2=laying.price_per_m2), laying.less_per_m2
+
+
+def _usual_price(alternative: Priced) -> float:
+    """Return the price of laying in the tables [money/m²]."""
+    found = from_row(alternative, "price_per_m2")
+    return float(found[0]) if found else 0.0

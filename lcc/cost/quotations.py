@@ -83,9 +83,10 @@ def _levelled(
     price_per_m2: float,
     settings: tuple[str, ...],
 ) -> LevelledQuotation:
-    job = first_job(levelled(choice, setting), setting)
-    ruled = duties.rulings(job)
-    whole = math.fsum(each.cost for each in ruled)
+    laid, less_per_m2 = levelled(choice, setting)
+    job = first_job(laid, setting)
+    ruled, short = duties.rulings(job), less_per_m2 * job.area_m2
+    whole = math.fsum(each.cost for each in ruled) - short
     quoted = price_per_m2 * job.area_m2
     return LevelledQuotation(
         bidder=bidder,
@@ -97,6 +98,7 @@ def _levelled(
         levelled_cost=whole,
         taken=False,
         questions=tuple(_questions(ruled, included(settings))),
+        short=short,
     )
 
 
@@ -139,6 +141,18 @@ def note(name: str, bids: Sequence[LevelledQuotation]) -> str:
         )
     taken_one = "it is taken" if picked is level else f"“{picked.bidder}” is taken, as entered"
     return f"{told}; {taken_one}."
+
+
+def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:
+    """Yield for each price taken that is less than its parts what it would have to come to."""
+    for one, bid in ((own, bid) for own in results for bid in own.quotations):
+        if bid.taken and bid.short > NEGLIGIBLE:
+            yield (
+                f"The price of “{one.name}” looks too low: about {said(bid.quoted_cost)} for the "
+                f"roof, where the work that it is said to hold usually costs about "
+                f"{said(bid.quoted_cost + bid.short)}. The first job is counted as quoted, later "
+                "ones at usual prices. Ask in writing what the price holds."
+            )
 
 
 def asked(results: Iterable[AlternativeResult]) -> Iterator[str]:

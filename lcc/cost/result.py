@@ -12,18 +12,10 @@ from numpy.typing import NDArray
 from lcc.case import Economics
 from lcc.case.layers import Assembly
 from lcc.cost import measures
-from lcc.cost.cash_flow import (
-    Ledger,
-    flows,
-    is_worth,
-    ledger,
-    present_values,
-    repeat_ages,
-    timing,
-    total,
-)
+from lcc.cost.cash_flow import flows, present_values, timing, total
 from lcc.cost.energy_in_parts import in_two_parts
 from lcc.cost.financing import financed
+from lcc.cost.ledger import Ledger, is_worth, ledger, repeat_ages
 from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
 from lcc.cost.programme import Programme
 from lcc.cost.scenario import Scenario
@@ -100,7 +92,7 @@ def account(
         {name: cost * programme.share for name, cost in bill(energy.get(state), price).items()}
         for state in (step.state for step in programme.steps)
     ]
-    book = ledger(programme, bills, economics.study_period_y)
+    book = ledger(programme, bills, economics.study_period_y, economics.stays_y)
     terms = Scenario.of(economics)
     when = timing(book, terms)
     paid = {name: flow[0] for name, flow in flows(book, terms, when).items()}

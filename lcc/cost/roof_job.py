@@ -29,7 +29,11 @@ IECC = "International Energy Conservation Code 2021, C503.3.1, as reported in th
 IEBC_LOAD = "International Existing Building Code 2021, 706.2"
 IEBC_WIND = "International Existing Building Code 2021, 706.3.2 (from memory)"
 ROOFING_MANUAL = "NRCA roofing manual, curb details: least flashing height 8 in"
-QUARTER = "common practice: up to a quarter wet is patched, above it the roof is torn off"
+QUARTER = (
+    "International Building Code 2021, 1511.3.1.1, no recover of a water-soaked roof; that this is "
+    "more than a quarter of it is common practice, and law in some places (Building Enclosure, "
+    "“Roofing code: recovering versus replacement”)"
+)
 NESHAP = "40 CFR 61 subpart M, asbestos in renovation (from memory)"
 PRACTICE = "common practice"
 CHOICE = "the owner's choice"
@@ -43,7 +47,8 @@ class Job:
     `adds_m` and `adds_kg_m2` what the job puts on the deck or the old roof; `board_m2k_w`
     insulation added by duty or choice and `taper_m` the mean thickness of tapered boards.
     `price_from` says what the price is, and `counted` the duties of which it holds what a survey
-    counts, so that only the rest of them is left on the roof.
+    counts, so that only the rest of them is left on the roof. `stays` is the part of the price of
+    laying that later jobs keep: framing, and insulation laid with it.
     """
 
     kind: str
@@ -66,6 +71,7 @@ class Job:
     lasts: bool = True
     price_from: str = "the price entered"
     counted: frozenset[str] = frozenset()
+    stays: float = 0.0
 
     @property
     def area_m2(self) -> float:
@@ -88,8 +94,8 @@ class Job:
 def ruling(duty: str, why: str, source: str, *works: Work) -> Ruling:
     """Return a duty that is done, with its works."""
     own = (
-        Work(one.what, one.why, one.category, one.cost, one.every_y, one.lasts, duty,
-             one.on_laying, one.wet_cost)
+        Work(one.what, one.why, one.category, one.cost, one.every_y, one.lasts, one.stays,
+             duty, one.on_laying, one.wet_cost)
         for one in works
     )  # fmt: skip
     return Ruling(duty, DONE, why, source, tuple(own))

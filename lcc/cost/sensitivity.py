@@ -21,7 +21,8 @@ from lcc.case import (
 )
 from lcc.case.duty_prices import LAYING
 from lcc.case.fields import Basis, facts_of, known
-from lcc.cost.cash_flow import Ledger, life_cycle_costs
+from lcc.cost.cash_flow import life_cycle_costs
+from lcc.cost.ledger import Ledger
 from lcc.cost.lives import METAL, around, life_range
 from lcc.cost.monte_carlo import saving_range
 from lcc.cost.scenario import FACTORS, UNKNOWNS, Scenario

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from lcc.case import Case
 from lcc.case.fields import known
-from lcc.cost.cash_flow import Ledger, life_cycle_costs
+from lcc.cost.cash_flow import life_cycle_costs, timing
+from lcc.cost.ledger import Ledger
 from lcc.cost.payback_rule import LEVEL
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
@@ -93,7 +94,8 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     -----
     Until it begins the old roof stays, with its repairs and its energy, and from the chance that
     it gives out before comes leak damage: the damage of a year past the end times the years past
-    the end to be expected.
+    the end to be expected. Up to the year in which the base case begins it comes in both alike,
+    and is counted in neither.
     """
     if own.programme.kind == "coating" or own.rest is not None:
         return None
@@ -104,7 +106,9 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     terms = Scenario.of(economics, more_remaining=starts.astype(float))
     costs = life_cycle_costs(_begun_later(own), terms)
     against = life_cycle_costs(base, Scenario.of(economics))
-    risk = _leak_risk(case, old, max(latest, planned))[starts]
+    due = int(timing(base, Scenario.of(economics)).starts[0, 0])
+    risk = _leak_risk(case, old, max(latest, planned, due))
+    risk = np.maximum(0.0, risk - risk[due])[starts]
     *saved, as_planned = (against - costs - risk).tolist()
     best = int(np.argmax(saved))
     years, risks = (tuple(each[:-1].tolist()) for each in (starts, risk))

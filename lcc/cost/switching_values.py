@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Economics
-from lcc.cost.cash_flow import Ledger
+from lcc.cost.ledger import Ledger
 from lcc.cost.sensitivity import Lever, combined_savings
 from lcc.figures import chance, shown
 from lcc.results import AlternativeResult, BreakEven, Swing, Turning, TurningInput, TurningPair

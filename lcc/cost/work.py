@@ -39,7 +39,8 @@ class Work:
     """A piece of work: what, why, its cost in base-year money, and whether it lasts.
 
     `every_y` is the interval of work that comes again while its step lasts; `lasts` marks what
-    stays on the roof and so has a residual value; `duty` is its row of the scope table;
+    wears with its step and so has a residual value; `stays` is the part of the cost that stays
+    below later coverings and wears by a life of its own; `duty` is its row of the scope table;
     `on_laying` marks a fee that is a part of the price of laying; `wet_cost` is the part of
     `cost` that follows the wet area.
     """
@@ -50,6 +51,7 @@ class Work:
     cost: float
     every_y: float | None = None
     lasts: bool = False
+    stays: float = 0.0
     duty: str = "service"
     on_laying: bool = False
     wet_cost: float = 0.0

@@ -135,6 +135,8 @@ class Verdict:
     explanation: Annotated[str, Text("The answer in a paragraph, after the headline")]
     disagreements: Annotated[tuple[str, ...], Parts(
         "Where point result, draws and after-tax view disagree")]
+    conditions: Annotated[tuple[str, ...], Parts(
+        "What the answer takes for granted, to be read with the headline")]
     reasons: Annotated[tuple[str, ...], Parts("Why, a sentence each; part of the explanation")]
     certainty: Annotated[tuple[str, ...], Parts(
         "What the random draws say, a sentence each; part of the explanation")]

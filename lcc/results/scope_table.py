@@ -57,6 +57,8 @@ class LevelledQuotation:
     levelled_cost: Annotated[float, Quantity("money", "At one scope, for the roof")]
     taken: Annotated[bool, Flag("Whether the comparison takes it")]
     questions: Annotated[tuple[str, ...], Parts("Questions to the bidder, by duty")]
+    short: Annotated[float, Quantity(
+        "money", "What it asks less than its parts usually cost, for the roof")] = 0.0
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Uncertainty
-from lcc.cost.cash_flow import ledger, life_cycle_costs
+from lcc.cost.cash_flow import life_cycle_costs
+from lcc.cost.ledger import ledger
 from lcc.cost.programme import plan
 from lcc.cost.scenario import Scenario
 from lcc.cost.work import ENERGY

@@ -13,16 +13,10 @@ from lcc.case.fields import range_phrase
 from lcc.units import System, Unit
 from web import format as fmt
 from web.form.entries import FormEntry, Group
-from web.form.form_fields import Document, at, field_at, units_of
+from web.form.form_fields import Document, field_at, units_of
 from web.form.form_units import Described, to_entry, unit_shown
 
 _THOUSANDS = re.compile(r"\$?(\d+\.?\d*) ?([kKmM])", re.ASCII)
-_WHOLE = "Enter the whole quotation, or choose laying only under what the price includes."
-_ASK = (
-    "Ask what the price leaves out (old roofs taken off, insulation to the code, fees), and untick "
-    "that under what the price includes; or choose laying only."
-)
-_TIMES = re.compile(r"([\d.]+) times as much")
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 
 
@@ -73,16 +67,6 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
         return f"{field['label']}: please type a number, such as {_example(error['value'])}."
     if field and error.get("rule") == "range" and field["type"] in ("quantity", "whole"):
         return _out_of_range(error, field, units_of(document))
-    if field and field["name"] == "price" and error.get("rule") == "consistency":
-        system = units_of(document)
-        price = to_entry(at(document, path), field, system)
-        given = f"${price}{unit_shown(field, system).removeprefix('$')}"
-        if "quotation" in str(error.get("allowed")):
-            usual = _TIMES.search(str(error["allowed"]))
-            if not usual:
-                return f"{given} cannot include all of that work. {_WHOLE}"
-            times = float(usual[1])
-            return f"{given} for all of that? At usual prices it is {times:g} times as much. {_ASK}"
     told = _LONG_NUMBER.sub(
         lambda found: fmt.entry(float(f"{float(found[0]):.4g}")), error["detail"]
     )

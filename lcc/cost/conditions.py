@@ -1,0 +1,151 @@
+"""What the answer takes for granted, in sentences that stand beside the headline.
+
+A price that is too low or does not say what it holds, starts that are not alike, and a wet area
+near the share above which the code asks for more: whoever reads the headline reads them with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from lcc.case import Case, Membrane, MetalRetrofit
+from lcc.cost import quotations
+from lcc.cost.metal import TORN_OFF
+from lcc.cost.programme import first_cost, first_job
+from lcc.cost.result import Account
+from lcc.cost.roof_job import WET_LIMIT
+from lcc.cost.roof_states import Setting
+from lcc.figures import said
+from lcc.results import AlternativeResult
+
+# Differences below this are not told [money].
+CENTS = 1.0
+
+
+def conditions(
+    case: Case,
+    zone: int,
+    accounts: Sequence[Account],
+    results: Sequence[AlternativeResult],
+    whole: Mapping[int, float],
+) -> Iterator[str]:
+    """Yield what the answer takes for granted and the owner should know with it.
+
+    Parameters
+    ----------
+    case : Case
+        The case at the price of laying, each alternative in the way that is taken.
+    zone : int
+        Number of the climate zone.
+    accounts, results : sequence
+        Programmes and results, the base case first.
+    whole : mapping of int to float
+        Life-cycle costs of those whose price does not say what it holds, by place in `results`,
+        if it holds everything.
+    """
+    best = min(range(1, len(results)), key=lambda index: results[index].life_cycle_cost)
+    yield from quotations.too_low(results)
+    yield from readings(results, best, whole)
+    yield from starts(accounts, results, best)
+    yield from wet_area(case, zone, best)
+
+
+def readings(
+    results: Sequence[AlternativeResult], best: int, whole: Mapping[int, float]
+) -> Iterator[str]:
+    """Yield what the comparison becomes if prices of unknown scope hold everything."""
+    unsaid = [index for index in (0, best) if index in whole]
+    if not unsaid:
+        return
+    base, own = results[0], results[best]
+    names = {index: f"“{results[index].name}”" for index in unsaid}
+
+    def saved(*holding: int) -> str:
+        costs = (whole[k] if k in holding else results[k].life_cycle_cost for k in (0, best))
+        return more_or_less(next(costs) - next(costs))
+
+    cases = [f"if the price of {names[k]} holds everything, about {saved(k)}" for k in unsaid]
+    if len(unsaid) > 1:
+        cases.append(f"if both do, about {saved(*unsaid)}")
+    yield (
+        f"It is not said what the price of {' and of '.join(names.values())} holds: it is read as "
+        f"laying only, and “{own.name}” costs about "
+        f"{more_or_less(base.life_cycle_cost - own.life_cycle_cost)}; {'; '.join(cases)}."
+    )
+
+
+def more_or_less(saved: float) -> str:
+    """Return a saving in words, such as "$1,200 less"."""
+    return f"{said(abs(saved))} {'less' if saved >= 0 else 'more'}"
+
+
+def starts(
+    accounts: Sequence[Account], results: Sequence[AlternativeResult], best: int
+) -> Iterator[str]:
+    """Yield that both do not begin in the same year, and what the same year would change."""
+    own, base_year, own_year = results[best], accounts[0].first_work, accounts[best].first_work
+    if own.kind == "coating" or base_year == own_year or base_year is None or own_year is None:
+        return
+    told = (
+        f"Not the same start: “{own.name}” begins {_when(own_year)}, “{results[0].name}” "
+        f"{_when(base_year)}."
+    )
+    found = own.starting_years
+    if found and base_year in found.years:
+        saved = found.net_savings[found.years.index(base_year)]
+        told += (
+            f" If both begin {_when(base_year)}, “{own.name}” costs about {more_or_less(saved)}."
+        )
+    yield told
+
+
+def _when(year: int) -> str:
+    return f"in year {year}" if year else "now"
+
+
+def wet_area(case: Case, zone: int, best: int) -> Iterator[str]:
+    """Yield what a wet area on the other side of a quarter, or the code of the place, would cost.
+
+    Notes
+    -----
+    The other side is told where the range of the wet area reaches it and the job changes.
+    """
+    share, part = case.roof.wet_fraction or 0.0, case.uncertainty.wet_area_range
+    setting = Setting.of(case.roof, case.prices, zone, case.building)
+    for choice in (case.base_case, case.alternatives[best - 1]):
+        if isinstance(choice, Membrane):
+            if share <= WET_LIMIT < share * (1 + part):
+                yield from _other_side(choice, setting, WET_LIMIT + 0.01)
+            elif share * (1 - part) <= WET_LIMIT < share:
+                yield from _other_side(choice, setting, WET_LIMIT)
+        elif isinstance(choice, MetalRetrofit) and share > WET_LIMIT:
+            yield from _torn_off(choice, setting)
+
+
+def _other_side(choice: Membrane, setting: Setting, share: float) -> Iterator[str]:
+    there = replace(setting, roof=replace(setting.roof, wet_fraction=share))
+    jobs = [first_job(choice, each) for each in (setting, there)]
+    if jobs[0].torn_off == jobs[1].torn_off:
+        return
+    more = first_cost(choice, there) - first_cost(choice, setting)
+    torn = "is torn off whole" if jobs[1].torn_off else "may be covered once wet areas are cut out"
+    yield (
+        f"The wet area entered, {setting.roof.wet_fraction:.0%}, lies near a quarter: "
+        f"{'above' if jobs[1].torn_off else 'up to'} that the old roof under “{choice.name}” "
+        f"{torn}, and its first job costs about {more_or_less(-more)}. Have it surveyed first; the "
+        "random runs keep the way of laying."
+    )
+
+
+def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
+    if choice.wet_insulation == TORN_OFF:
+        return
+    more = first_cost(replace(choice, wet_insulation=TORN_OFF), setting)
+    more -= first_cost(choice, setting)
+    yield (
+        f"More than a quarter of the roof is wet. Under “{choice.name}” the rest of the old roof "
+        "stays, since it does not carry the new one (International Building Code 2021, 1511.3.1). "
+        "Some local codes ask for all of it to come off: its first job would then cost about "
+        f"{more_or_less(-more)}."
+    )

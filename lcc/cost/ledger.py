@@ -1,0 +1,173 @@
+"""The ledger of a programme: what each of its steps costs, by age.
+
+All that follows from the steps alone stands here; `lcc.cost.cash_flow` sets it in time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lcc.case.economics import Economics
+from lcc.cost.present_value import growth
+from lcc.cost.programme import Programme
+from lcc.cost.work import (
+    CARBON,
+    COVERING,
+    ENERGY,
+    FEES_ON_LAYING,
+    INSURANCE,
+    REPAIRS,
+    UPKEEP,
+    Step,
+    Work,
+    whole_years,
+)
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+Bill = Mapping[str, float]
+# Work due in the last years of its roof is spared for at most so many of them.
+SPARED_Y = 4.0
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """A programme's costs by step and age, from which any timing can be looked up.
+
+    `works` fall at the beginning of a step, and `wet` is the part that follows the wet area;
+    `repeated` work falls at the end of the year in which it reaches an age; `running` costs are
+    paid through the year that ends at that age. The last two have shape (steps, n + 1), the
+    others, by category, shape (steps,). `gains` are the years of a life that a coating adds;
+    `lasting` is what wears with its step, shape (steps,), and `stays` by category what stays below
+    later coverings for `stays_y` years, with the part of it that follows the wet area in
+    `stays_wet`; `open` is what the first job's open questions cost, by duty, if their answers are
+    the bad ones; `rest` the ledger of the rest of a roof done in two parts.
+    """
+
+    programme: Programme
+    years: int
+    lives: Array
+    new: NDArray[np.bool_]
+    cut_short: NDArray[np.bool_]
+    gains: Array
+    works: dict[str, Array]
+    wet: dict[str, Array]
+    repeated: tuple[tuple[Work, Array], ...]
+    running: dict[str, Array]
+    bills: dict[str, Array]
+    grants: Array
+    lasting: Array
+    stays: dict[str, Array]
+    stays_wet: dict[str, Array]
+    stays_y: float
+    open: dict[str, float]
+    rest: Ledger | None = None
+
+
+def ledger(
+    programme: Programme, bills: Sequence[Bill], years: int, stays_y: float = Economics.stays_y
+) -> Ledger:
+    """Return the ledger of a programme over a study period.
+
+    Parameters
+    ----------
+    programme : Programme
+        The steps.
+    bills : sequence of mapping
+        For each step, the yearly energy bill by category of `ENERGY`, base-year money.
+    years : int
+        Study period [years].
+    stays_y : float
+        Life of what stays below later coverings: insulation, framing [years].
+    """
+    steps = programme.steps
+    return Ledger(
+        programme,
+        years,
+        np.array([step.life_y for step in steps]),
+        np.array([step.new for step in steps]),
+        np.array([step.cut_short for step in steps]),
+        np.array([step.gain_y for step in steps]),
+        _by_step(steps, lambda work: work.cost),
+        _by_step(steps, lambda work: work.wet_cost),
+        _repeated(steps, years),
+        _by_category([_running(step, years) for step in steps], years),
+        {name: np.array([bill.get(name, 0.0) for bill in bills]) for name in (*ENERGY, CARBON)},
+        np.array([step.grant for step in steps]),
+        _by_step(steps, _wearing).get(COVERING, np.zeros(len(steps))),
+        _by_step(steps, lambda work: work.cost * work.stays),
+        _by_step(steps, lambda work: work.wet_cost * work.stays),
+        stays_y,
+        {each.duty: each.exposure for each in steps[1].rulings if each.exposure},
+    )
+
+
+def _wearing(work: Work) -> float:
+    return work.cost * (1 - work.stays) if work.lasts else 0.0
+
+
+def _by_step(steps: Sequence[Step], part: Callable[[Work], float]) -> dict[str, Array]:
+    """Return a part of the cost of the work that begins each step, by category."""
+    table: dict[str, Array] = {}
+    for index, step in enumerate(steps):
+        for work in step.works:
+            category = FEES_ON_LAYING if work.on_laying else work.category
+            costs = table.setdefault(category, np.zeros(len(steps)))
+            costs[index] += part(work)
+    return {name: costs for name, costs in table.items() if costs.any()}
+
+
+def _repeated(steps: Sequence[Step], years: int) -> tuple[tuple[Work, Array], ...]:
+    """Return each piece of repeated work with its costs by step and age."""
+    works = dict.fromkeys(work for step in steps for work in step.repeated)
+    tables = {work: np.zeros((len(steps), years + 1)) for work in works}
+    for index, step in enumerate(steps):
+        for work in step.repeated:
+            np.add.at(tables[work][index], repeat_ages(work, years), work.cost)
+    return tuple(tables.items())
+
+
+def repeat_ages(work: Work, years: int) -> list[int]:
+    """Return the ages at which repeated work falls due, in whole years up to `years`.
+
+    Examples
+    --------
+    >>> repeat_ages(Work("Coating renewed", "", COVERING, 1.0, every_y=7.5), 30)
+    [8, 15, 23, 30]
+    """
+    every = float(work.every_y or years + 1)
+    ages = (whole_years(every * (k + 1)) for k in range(int(years / every) + 1))
+    return [age for age in ages if age <= years]
+
+
+def is_worth(work: Work, years_left: Whole) -> NDArray[np.bool_]:
+    """Tell whether work due is done, by the years until its step ends.
+
+    Notes
+    -----
+    It is left out within a quarter of its interval of the end, and at most `SPARED_Y` years before
+    it: nobody renews a coating the year before the roof is replaced, and nobody leaves a finish
+    that has failed for nine.
+    """
+    return years_left > min(float(work.every_y or 0) / 4, SPARED_Y)
+
+
+def _running(step: Step, years: int) -> dict[str, Array]:
+    repairs = step.repairs * growth(step.repairs_growth, years)
+    repairs = repairs + step.leaks * np.maximum(0.0, np.arange(years + 1) + 1 - step.leaks_from_y)
+    return {
+        REPAIRS: np.concatenate(([0.0], repairs[:-1])),
+        UPKEEP: np.where(np.arange(years + 1) > 0, step.upkeep, 0.0),
+        INSURANCE: np.where(np.arange(years + 1) > 0, step.premium, 0.0),
+    }
+
+
+def _by_category(tables: list[dict[str, Array]], years: int) -> dict[str, Array]:
+    names = dict.fromkeys(name for table in tables for name in table)
+    empty = np.zeros(years + 1)
+    stacked = {name: np.stack([table.get(name, empty) for table in tables]) for name in names}
+    return {name: table for name, table in stacked.items() if table.any()}
