@@ -345,6 +345,27 @@ def test_where_the_money_goes(seen):
         assert cells == [fmt.shown(line.get(name, 0.0), "money") for line in costs]
 
 
+def test_what_could_turn_the_answer(seen):
+    """Each input that turns it, then the pair, then study periods; or a row that says none does."""
+    head, *rows = seen.page.table("What could turn the answer")
+    assert len(head) == 4
+    turned, units = seen.reply["turning"], seen.reply["units"]
+    years = len(seen.reply["alternatives"][0]["cash_flow"]) - 1
+    periods = [one for one in turned["study_periods"] if one["study_period"] != years]
+    for row, one in zip(rows[len(rows) - len(periods) :], periods, strict=True):
+        assert row[0] == f"{one['study_period']} years counted"
+        assert row[2] == f"net savings {fmt.shown(one['net_savings'], 'money')}"
+    inputs = rows[: len(rows) - len(periods)]
+    pair = turned["pair"]
+    told = [[one] for one in turned["inputs"]] + ([[pair["first"], pair["second"]]] if pair else [])
+    if not told:
+        assert inputs == [["No input within its range", *[fmt.NOTHING] * 3]]
+        return
+    for row, group in zip(inputs, told, strict=True):
+        assert row[0] == " together with ".join(one["label"] for one in group)
+        assert row[2] == "; ".join(amount(one["value"], units) for one in group)
+
+
 def test_what_would_change_the_answer(seen):
     rows = seen.page.table("What would change the answer")[1:]
     units = seen.reply["units"]
@@ -441,7 +462,8 @@ def test_no_table_is_left_unread(seen):
     read = {
         "Measures of each alternative", "Energy in a typical year", "Programme of work",
         "What each choice has cost by each year", "Where the money goes",
-        "What would change the answer", "How sure it is", "Dew under the metal panel",
+        "What would change the answer", "What could turn the answer", "How sure it is",
+        "Dew under the metal panel",
         "What each price includes, and what it does not",
         "How it is paid", "After income tax", "When to begin",
         "Cooling by month", "Heating by month", "Energy saved while each base roof is in place",

@@ -205,16 +205,15 @@ def test_a_light_form_states_the_whole_case(page_client, form_in, demo_document)
     assert "building.equipment.cooling_capacity" in reply["form"]
 
 
-def test_a_price_that_cannot_hold_its_work_says_what_to_do(page_client, form_in):
-    """A price of $0 cannot include tear-off and disposal; the message shows no formula."""
+def test_a_price_that_cannot_hold_its_work_is_answered_and_said(page_client, form_in):
+    """A price of $1/ft² for everything: an answer, and beside it what the work usually costs."""
     data = form_in(page_client.get("/").text)
-    data["base_case.price"] = "0"
+    data["base_case.price"] = "1"
     data.setlist("base_case.price_includes", ["", "everything"])
     data["do"] = "change"
-    assert page_client.post("/answer", data=data).json["faults"] == {
-        "base_case.price": "$0/ft² cannot include all of that work. Enter the whole quotation, "
-        "or choose laying only under what the price includes."
-    }
+    told = page_client.post("/answer", data=data).json
+    assert not told["faults"]
+    assert "looks too low: about $24,000 for the roof" in told["html"]
 
 
 LEAST = {"units": "ip", "roof": {"area": 24000.0}, "site": {"place": "Tulsa, OK"}}

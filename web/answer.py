@@ -113,7 +113,7 @@ class Answer:
     def tables(self) -> Mapping[str, tuple[Told, ...]]:
         """The tables under the headings that are seen."""
         made: dict[str, Callable[[Reply], Iterable[Told]]] = {
-            "what-if": payment_tables.beginnings,
+            "what-if": _what_if,
             "why": _why,
             "how-sure": answer_tables.swings,
             "heat": answer_tables.heat,
@@ -134,6 +134,11 @@ class Answer:
     def years(self) -> int:
         """Length of the study period [years]."""
         return len(self.reply["alternatives"][0]["cash_flow"]) - 1
+
+
+def _what_if(reply: Reply) -> tuple[Told, ...]:
+    """Return the tables of what could turn the answer, and of when to begin."""
+    return (*answer_tables.turning(reply), *payment_tables.beginnings(reply))
 
 
 def _why(reply: Reply) -> tuple[Told, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from lcc import units
+from lcc.figures import in_years
 from web import format as fmt
 from web.charts import Reply, Series, Table, energy_chart
 from web.charts.figure import against_base, series_of
@@ -166,6 +167,34 @@ def _left_out(bid: Reply) -> str:
     added = (f"{one['duty'][:1].lower()}{one['duty'][1:]} "
              f"{fmt.shown(one['price'], 'price_per_area')}" for one in bid["left_out"])  # fmt: skip
     return "; ".join(added) or "nothing"
+
+
+def turning(reply: Reply) -> tuple[Told, ...]:
+    """Return what could turn the answer: inputs alone, two together, the years counted; or none."""
+    found, now = reply["turning"], len(reply["alternatives"][0]["cash_flow"]) - 1
+    pair = [found["pair"][name] for name in ("first", "second")] if found["pair"] else []
+    rows = [_turn([one], reply["units"]) for one in found["inputs"]]
+    rows += [_turn(pair, reply["units"])] if pair else []
+    rows = rows or [("No input within its range", *[fmt.NOTHING] * 3)]
+    periods = (one for one in found["study_periods"] if one["study_period"] != now)
+    rows += [
+        (f"{in_years(one['study_period'])} counted", in_years(now),
+         f"net savings {fmt.shown(one['net_savings'], 'money')}", fmt.NOTHING)
+        for one in periods
+    ]  # fmt: skip
+    head = ("What changes", "In the case", "The answer turns at", "Looked at from, to")
+    reading = f"Net savings are those of “{found['alternative']}”. The nearest change stands first."
+    return (Told("turning", "What could turn the answer", reading, Table(head, tuple(rows))),)
+
+
+def _turn(inputs: Sequence[Reply], system: units.System) -> tuple[str, ...]:
+    """Return inputs that turn the answer together: now, where it turns, and their ranges."""
+    return (
+        " together with ".join(one["label"] for one in inputs),
+        *("; ".join(amount(one[name], system) for one in inputs) for name in ("current", "value")),
+        "; ".join(f"{amount(one['low'], system)} to {amount(one['high'], system)}"
+                  for one in inputs),
+    )  # fmt: skip
 
 
 def swings(reply: Reply) -> tuple[Told, ...]:

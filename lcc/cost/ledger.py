@@ -6,7 +6,7 @@ All that follows from the steps alone stands here; `lcc.cost.cash_flow` sets it 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -104,6 +104,14 @@ def ledger(
         stays_y,
         {each.duty: each.exposure for each in steps[1].rulings if each.exposure},
     )
+
+
+def over(book: Ledger, years: int) -> Ledger:
+    """Return the same ledger over another study period [years]."""
+    steps = range(len(book.programme.steps))
+    bills = [{name: costs[index] for name, costs in book.bills.items()} for index in steps]
+    rest = over(book.rest, years) if book.rest else None
+    return replace(ledger(book.programme, bills, years, book.stays_y), rest=rest)
 
 
 def _wearing(work: Work) -> float:

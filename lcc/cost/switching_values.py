@@ -9,16 +9,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Economics
-from lcc.cost.ledger import Ledger
+from lcc.cost.cash_flow import life_cycle_costs
+from lcc.cost.ledger import Ledger, over
+from lcc.cost.scenario import Scenario
 from lcc.cost.sensitivity import Lever, combined_savings
-from lcc.figures import chance, shown
-from lcc.results import AlternativeResult, BreakEven, Swing, Turning, TurningInput, TurningPair
+from lcc.figures import chance, said, shown
+from lcc.results import (
+    AlternativeResult,
+    BreakEven,
+    OtherPeriod,
+    Swing,
+    Turning,
+    TurningInput,
+    TurningPair,
+)
 from lcc.results.takeoff_result import Amount
 
 Array = NDArray[np.float64]
 NAMED = 3
 # Inputs of the widest swings that are tried in pairs, and steps on the way to their ends.
 TRIED, STEPS = 8, 21
+# Study periods so much shorter and longer are looked at [years].
+FEW_YEARS = (-5, -3, -2, -1, 0, 1, 2, 3, 5)
 # A change smaller than this part of a figure is not written out: nobody knows a figure so well.
 HAIR = 0.003
 
@@ -47,12 +59,46 @@ def turning(
     -----
     An input turns the answer where both cost the same at a value within its range. A pair turns
     it where both inputs, each moved by the same part of its way to the end of its range that
-    works against the answer, do; the pair that needs the smallest part is reported.
+    works against the answer, do; the pair that needs the smallest part is reported. The study
+    period is nobody's estimate but a choice, so a few years more or fewer are told apart.
     """
     alone = _alone(best)
     pair = _pair(best, base, own, economics, inputs)
-    said = _sentence(alone, pair, _nearest(best))
-    return Turning(best.name, tuple(alone[:NAMED]), pair, said)
+    periods = study_periods(base, own, economics)
+    sentence = f"{_sentence(alone, pair, _nearest(best))}{_of_periods(periods, base.years)}"
+    return Turning(best.name, tuple(alone[:NAMED]), pair, periods, sentence)
+
+
+def study_periods(base: Ledger, own: Ledger, economics: Economics) -> tuple[OtherPeriod, ...]:
+    """Return the net savings over each study period a few years shorter or longer.
+
+    Parameters
+    ----------
+    base, own : Ledger
+        Costs of the base case and of the alternative.
+    economics : Economics
+        Rates.
+    """
+    terms = Scenario.of(economics)
+    years = [n for more in FEW_YEARS if (n := base.years + more) >= 1]
+    costs = (
+        [float(life_cycle_costs(over(each, n), terms)[0]) for each in (base, own)] for n in years
+    )
+    return tuple(OtherPeriod(n, one - other) for n, (one, other) in zip(years, costs, strict=True))
+
+
+def _of_periods(periods: Sequence[OtherPeriod], years: int) -> str:
+    """Return what the nearest shorter and longer study period that turn the answer come to."""
+    now = next(each.net_savings for each in periods if each.study_period_y == years)
+    turned = [each for each in periods if each.net_savings * now < 0]
+    shorter = [each for each in turned if each.study_period_y < years][-1:]
+    longer = [each for each in turned if each.study_period_y > years][:1]
+    told = [
+        f"over {each.study_period_y} it costs about {said(abs(each.net_savings))} "
+        f"{'less' if each.net_savings > 0 else 'more'}"
+        for each in (*shorter, *longer)
+    ]
+    return f" Counted over other years than {years}: {', '.join(told)}." if told else ""
 
 
 def _alone(best: AlternativeResult) -> list[TurningInput]:

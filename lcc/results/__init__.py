@@ -36,6 +36,7 @@ from lcc.results.energy_year import Condensation, Drying, EnergyYear, HotDay, Mo
 from lcc.results.scope_table import (
     LeftOut,
     LevelledQuotation,
+    OtherPeriod,
     ScopeEntry,
     ScopeRow,
     Turning,
@@ -65,6 +66,7 @@ __all__ = [
     "Measure",
     "Measures",
     "Monthly",
+    "OtherPeriod",
     "Payback",
     "Percentiles",
     "ScopeEntry",

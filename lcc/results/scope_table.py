@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Flag, Part, Parts, Quantity, Text
+from lcc.case.fields import Flag, Part, Parts, Quantity, Text, Whole
 from lcc.results.takeoff_result import Amount
 
 # Fields are laid out by hand, to be read as a table.
@@ -84,6 +84,14 @@ class TurningPair:
 
 
 @dataclass(frozen=True)
+class OtherPeriod:
+    """The net savings counted over another study period, all else alike."""
+
+    study_period_y: Annotated[int, Whole("Study period", kind="years")]
+    net_savings: Annotated[float, Quantity("money", "Net savings, present value")]
+
+
+@dataclass(frozen=True)
 class Turning:
     """What would turn the answer round, for the cheapest alternative against the base case."""
 
@@ -92,4 +100,6 @@ class Turning:
         "Inputs that turn it alone, nearest first")] = ()
     pair: Annotated[TurningPair | None, Part(
         "The pair that turns it together, where one does")] = None
+    study_periods: Annotated[tuple[OtherPeriod, ...], Parts(
+        "Net savings over a few years more or fewer, in order")] = ()
     sentence: Annotated[str, Text("In plain words")] = ""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from lcc import units
 from web import format as fmt
 from web import measures_table
-from web.answer_tables import costs, not_renewed, quotations, swing_row
+from web.answer_tables import costs, not_renewed, quotations, swing_row, turning
 from web.charts import Reply, Table
 from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
@@ -233,6 +233,12 @@ def _certainty(offer: Offer) -> Iterator[Block]:
              ("middle", 1.0, "right"), ("high", 1.0, "right")],
             (_spread(one) for one in drawn),
         )  # fmt: skip
+    (turned,) = turning(reply)
+    yield heading(turned.title, 3)
+    yield text(reply["turning"]["sentence"])
+    sides = ("left", "right", "right", "right")
+    columns = zip(turned.table.columns, (2.4, 1.0, 1.2, 1.2), sides, strict=True)
+    yield table(list(columns), turned.table.rows, dense=True)
     for place, one in enumerate(reply["alternatives"][1:], start=1):
         if one["swings"]:
             yield heading(f"What moves the answer: {one['name']}", 3)
