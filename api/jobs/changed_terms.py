@@ -17,7 +17,7 @@ from api.portfolio import results_out
 from api.portfolio.job import in_money, settled
 from api.portfolio.partitions import STEPS, Partitions, job_of
 from api.portfolio.query import PortfolioQuery, money
-from api.problems import Problem, from_case_error
+from api.problems import Fault, Problem, from_case_error, invalid
 from api.requests import NoQuery, body, query
 from lcc.case.fields import Quantity, facts_of
 from lcc.errors import CaseError
@@ -69,7 +69,11 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
         units=system, budget=wanted.budget, budget_by_year=wanted.budget_by_year,
         carry_over=wanted.carry_over, rank_by=wanted.rank_by,
     )  # fmt: skip
-    _, yearly = money(asked)
+    try:
+        _, yearly = money(asked)
+    except Problem as problem:  # here they are members of a body, not parameters
+        errors = [{**one, "pointer": f"#/{one['parameter']}"} for one in problem.errors]
+        raise Problem(problem.name, problem.detail, errors) from None
     try:
         terms = wanted.discount_rate, wanted.price_factor
         results = changed(_kept(job, STEPS[0]), *terms)
@@ -97,7 +101,7 @@ def _of_plan(job: KeptJob, years: int) -> list[Outcome]:
     most = max((len(getattr(one, "work", ())) for one in options), default=0)
     if years > most:
         detail = f"The job has a plan of {most} years; give sums for at most so many."
-        raise Problem("invalid-input", detail)
+        raise invalid([(("budget_by_year",), Fault(detail, rule="consistency"))], None)
     return options
 
 

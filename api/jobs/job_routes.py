@@ -20,6 +20,7 @@ from api.problems import Problem
 from api.requests import NoQuery, query
 from lcc.case.fields import Choice
 
+PORTFOLIOS = "/v1/portfolios"
 ASYNC = "respond-async"  # RFC 7240, section 4.1
 READ = 64 << 10
 LOOK_EVERY_S = 0.2
@@ -127,9 +128,11 @@ class TableOfJobQuery(PortfolioQuery):
 def table(_: TableOfJobQuery, name: str) -> Response:
     """Answer something else of the table that a job was sent, as if it were sent again."""
     job = runner().folder.job(name)
+    if job.state.address != PORTFOLIOS:
+        raise Problem("not-found", "This job was sent no table of roofs.")
     with job.body.open("rb") as body:
         asked = request.query_string.decode("latin-1")
-        state = replace(job.state, address="/v1/portfolios", query=asked, accept="*/*")
+        state = replace(job.state, address=PORTFOLIOS, query=asked, accept="*/*")
         answer, status, headers = send(current_app, state, body)
         return Response(b"".join(answer), status, headers)
 

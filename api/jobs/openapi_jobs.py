@@ -13,6 +13,7 @@ from api.openapi.parts import VERSIONS, link, listed, nullable, objects, ref
 from api.openapi.paths import body_of
 from api.portfolio import openapi_portfolio
 from api.portfolio.portfolio_requests import NDJSON, XLSX
+from api.portfolio.query import MONEY
 from lcc import units
 
 _TEXT: dict[str, Any] = {"type": "string"}
@@ -36,6 +37,9 @@ def add(spec: APISpec) -> None:
     for system in units.SYSTEMS:
         schema = schemas.schema_for(WhatIf, system, top=True)
         spec.components.schema(schema.__name__, schema=schema)
+        members = spec.components.schemas[schema.__name__]["properties"]
+        for name, sums in MONEY.items():
+            members[name] |= {"pattern": sums}
     spec.components.schema("WhatIfReply", _REPLY)
     state = {"200": _json("How far the job is.", ref("JobState"))}
     next_calls = ("get-job", "get-job-result", "delete-job")

@@ -93,8 +93,8 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
     replies = {name for key, name in plugin.converter.refs.items() if key[0].reply}
     share(made, replies | {name for name in parts if "Reply" in name})
     for name, members in OPTIONAL.items():
-        required = parts[name]["required"]
-        parts[name]["required"] = [one for one in required if one not in members]
+        part = made["components"]["schemas"][name]
+        part["required"] = [one for one in part["required"] if one not in members]
     _group(made)
     return made
 
