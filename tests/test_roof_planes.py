@@ -204,7 +204,8 @@ def plans(draw):
     cells = [(i, j) for i in range(len(columns)) for j in range(len(rows))]
     kept = draw(st.lists(st.sampled_from(cells), min_size=1, max_size=8, unique=True))
     slope = draw(st.sampled_from((1 / 48, 1 / 12, 0.25)))
-    windy = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=draw(st.sampled_from((3.0, 9.0))))
+    windy = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=draw(st.sampled_from((3.0, 9.0))),
+                        edition=draw(st.sampled_from(("7-16", "7-22"))))  # fmt: skip
     return Framing(
         tuple(_part(draw, x[i], y[j], columns[i], rows[j]) for i, j in kept), slope=slope,
         wind_and_snow=draw(st.sampled_from((WindAndSnow(), windy))),
@@ -266,6 +267,9 @@ def test_plan_areas_and_panel_areas_add_up(framing):
     drained = sum(each.drained_m2 for each in taken.drainage) + sum(lost)
     assert drained == pytest.approx(plan, rel=1e-6)
     assert sum(row.together_m2 for row in taken.posts) == pytest.approx(plan, rel=1e-6)
+    if taken.wind_zones:
+        zoned = sum(zone.plan_area_m2 for zone in taken.wind_zones)
+        assert zoned == pytest.approx(plan, rel=1e-6)
 
 
 @modest
@@ -293,6 +297,9 @@ def test_a_plan_turned_or_mirrored_has_the_same_bill(framing):
     for turn in (_swapped, _mirror):
         parts = tuple(turn(part, whole) for part in framing.rectangles)
         there = quantities(replace(framing, rectangles=parts))
+        zones = [{each.zone: each.plan_area_m2 for each in taken.wind_zones}
+                 for taken in (here, there)]  # fmt: skip
+        assert zones[1] == pytest.approx(zones[0], rel=1e-6, abs=1e-3)
         for name in ("surface", "members", "edges", "cavity"):
             one, two = asdict(getattr(here, name)), asdict(getattr(there, name))
             assert two == pytest.approx(one, rel=1e-6, abs=1e-6), (name, turn)

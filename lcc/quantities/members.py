@@ -11,7 +11,6 @@ from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, stock_pieces
 from lcc.quantities.framing_layout import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.quantities.wind_zones import WindZones
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
 
 CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02
@@ -29,10 +28,13 @@ def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
         first, *others = group
         twins = _twins(first, others)
         rest = [fall for fall in others if not twins or fall is not others[0]]
-        rows += [
-            _row(roof.zones, fall, line, twins if fall is first else {})
-            for fall in (first, *rest) for line in fall.lines if line.posts_m.size
-        ]  # fmt: skip
+        for fall in (first, *rest):
+            pulled: list[float | None] = [None] * len(fall.lines)
+            if roof.zones:
+                pulled = [*roof.zones.uplifts_kg(fall.frame, fall.lines)]
+            rows += [_row(fall, line, twins if fall is first else {}, most)
+                     for line, most in zip(fall.lines, pulled, strict=True)
+                     if line.posts_m.size]  # fmt: skip
     return tuple(rows)
 
 
@@ -51,7 +53,7 @@ def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]
 
 
 def _row(
-    zones: WindZones | None, fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine]
+    fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine], uplift_kg: float | None
 ) -> PostRow:
     rows = 1 + (line.number in twins)
     heights = line.heights_m
@@ -71,7 +73,7 @@ def _row(
         together_m2=float(carried.sum()),
         mark="P" + line_mark(fall.frame, line.number) + _twin_mark(line, twins, fall),
         reaction_kg=0.0,
-        uplift_kg=None if zones is None else float(zones.uplift_kg(fall.frame, line).max()),
+        uplift_kg=uplift_kg,
     )
 
 

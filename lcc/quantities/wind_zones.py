@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise, product
+from typing import NamedTuple
 
 import numpy as np
 
@@ -41,6 +42,32 @@ class Strip:
     low_m: float
     high_m: float
     kind: int
+
+
+class Strips(NamedTuple):
+    """Strips as arrays."""
+
+    at: Array
+    inward: Array
+    low: Array
+    high: Array
+    level: Flags
+    kind: Array
+
+    @classmethod
+    def of(cls, strips: Iterable[Strip]) -> Strips:
+        """Return strips as arrays, one for each of their figures."""
+        table = np.array([(s.at_m, s.inward, s.low_m, s.high_m, s.level, s.kind) for s in strips])
+        at, inward, low, high, level, kind = table.astype(float).reshape(-1, 6).T
+        return cls(at, inward, low, high, level > 0, kind)
+
+    def far(self, x: Array, y: Array) -> Array:
+        """Return how far in from each strip each point lies, inf where it is not beside it."""
+        turned = self.level[:, None]
+        along, over = np.where(turned, x, y), np.where(turned, y, x)
+        far = (over - self.at[:, None]) * self.inward[:, None]
+        held = (along >= self.low[:, None]) & (along <= self.high[:, None]) & (far > -TOUCH_M)
+        return np.asarray(np.where(held, far, np.inf))
 
 
 @dataclass(frozen=True)
@@ -135,10 +162,17 @@ class WindZones:
                 over = self.edges.edges.facets[each.upper].over
                 yield Hip(self.groups[over], np.array(each.start), np.array(each.end))
 
-    def near(self, part: RoofPart) -> list[Strip]:
+    def near(self, part: RoofPart) -> Strips:
         """Return the edges that pull on a part, and its ridges where it is steeper than 7°."""
-        every = (*self.free, *self.ridges) if self.rule(part).places else self.free
-        return [s for s in every if s.group == self.groups[part.index]]
+        return self._near[self.groups[part.index], bool(self.rule(part).places)]
+
+    @cached_property
+    def _near(self) -> dict[tuple[int, bool], Strips]:
+        of_slope = {False: self.free, True: (*self.free, *self.ridges)}
+        return {
+            (group, steep): Strips.of(s for s in every if s.group == group)
+            for steep, every in of_slope.items() for group in set(self.groups)
+        }  # fmt: skip
 
     def bands(self, part: RoofPart) -> list[tuple[Plane, ...]]:
         """Return the bands beside the hips of a part steeper than 7°."""
@@ -150,25 +184,29 @@ class WindZones:
     def zones(self, part: RoofPart, x: Array, y: Array) -> Numbers:
         """Return the zone of points over a part, by its place in the part's rule."""
         near, widths, places = self.near(part), self.widths_m(part), self.rule(part).places
+        far = near.far(x, y)
         if not places:
-            return _low_slope(near, widths, x, y)
-        beside = [_beside(near, kind, widths[0], x, y) for kind in (_EAVE, _RAKE, _RIDGE)]
+            return _low_slope(far[near.level], far[~near.level], widths)
+        within = far < widths[0] - TOUCH_M / 2
+        eaves = [within[(near.kind == _EAVE) & (near.level == level)] for level in (True, False)]
         in_band = [np.all([plane.at + plane.along_x * x + plane.along_y * y > TOUCH_M / 2
                            for plane in band], axis=0) for band in self.bands(part)]  # fmt: skip
-        crest = np.asarray(np.array([beside[2].any(axis=0), *in_band]).any(axis=0))
-        rake = np.asarray(beside[1].any(axis=0))
-        return np.array(places)[_place(beside[0], rake, crest)]
+        ridges = [within[near.kind == _RIDGE].any(axis=0), *in_band]
+        found = _place(
+            np.array([each.any(axis=0) for each in eaves]),
+            within[near.kind == _RAKE],
+            np.array(ridges),
+        )
+        return np.array(places)[found]
 
     def cuts(self, part: RoofPart, level: bool, start: float, end: float) -> Array:
         """Return where zones may begin or end along x (`level`) or y, between two places [m]."""
-        places, widths = [start, end], self.widths_m(part)
-        for strip in self.near(part):
-            if strip.level == level:
-                places += [strip.low_m, strip.high_m]
-            else:
-                places += [strip.at_m, *(strip.at_m + strip.inward * width for width in widths)]
-        inside = [place for place in places if start <= place <= end]
-        return np.unique(np.round(inside, 6))
+        near, ends = self.near(part), np.array([start, end])
+        along, over = near.level == level, near.level != level
+        steps = near.inward[over, None] * np.array([0.0, *self.widths_m(part)])
+        places = [ends, near.low[along], near.high[along], (near.at[over, None] + steps).ravel()]
+        every = np.concatenate(places)
+        return np.unique(np.round(every[(every >= start) & (every <= end)], 6))
 
     def pieces(self, part: RoofPart) -> tuple[list[Polygon], Numbers]:
         """Return a part cut into pieces that lie in one zone each, and their zones."""
@@ -285,58 +323,42 @@ class WindZones:
 
     def _windiest(self, frame: FallFrame, u: Array, rows: tuple[float, ...]) -> Numbers:
         """Return the zone that pulls most within one gap above and below a line."""
-        found = []
-        for v in rows:
-            x, y = zip(*(frame.place(float(each), v) for each in u), strict=True)
-            found.append(self.zones(frame.part, np.array(x), np.array(y)))
-        pull = np.array(self.rule(frame.part).coefficients)[np.array(found)]
-        chosen = np.take_along_axis(np.array(found), pull.argmin(axis=0)[None, :], axis=0)
-        return np.asarray(chosen[0])
+        x, y = np.array([frame.place(each, v) for v in rows for each in u.tolist()]).T
+        found = self.zones(frame.part, x, y).reshape(len(rows), -1)
+        pull = np.array(self.rule(frame.part).coefficients)[found]
+        return np.asarray(np.take_along_axis(found, pull.argmin(axis=0)[None, :], axis=0)[0])
 
-    def uplift_kg(self, frame: FallFrame, line: PurlinLine) -> Array:
-        """Return the uplift of its zone times the roof that each post of a line carries [kg]."""
-        if not line.posts_m.size:
-            return np.zeros(0)
-        x, y = zip(*(frame.place(u, line.from_eave_m) for u in line.posts_m.tolist()), strict=True)
-        rule = self.rule(frame.part)
-        each = np.array([-uplift_kg_m2(self.site, one) for one in rule.coefficients])
-        return each[self.zones(frame.part, np.array(x), np.array(y))] * line.carried_m2
+    def uplifts_kg(self, frame: FallFrame, lines: Sequence[PurlinLine]) -> list[float]:
+        """Return for every line of a fall the most that its zones pull on one of its posts [kg].
 
-
-def _reached(strips: list[Strip], x: Array, y: Array) -> tuple[Flags, Array]:
-    """Return whether each strip lies beside each point, and how far off it is."""
-    table = [(s.at_m, s.inward, s.low_m, s.high_m, s.level) for s in strips]
-    at, inward, low, high, level = np.array(table, dtype=float).reshape(-1, 5).T[..., None]
-    along, over = np.where(level, x, y), np.where(level, y, x)
-    far = (over - at) * inward
-    return (along >= low) & (along <= high) & (far > -TOUCH_M), far
+        Notes
+        -----
+        The pressure of strength design of the zone that a post stands in, times the roof that it
+        carries: arithmetic, not a reaction. 0 for a line without posts.
+        """
+        at = [frame.place(u, line.from_eave_m) for line in lines for u in line.posts_m.tolist()]
+        if not at:
+            return [0.0] * len(lines)
+        each = np.array([-uplift_kg_m2(self.site, c) for c in self.rule(frame.part).coefficients])
+        pulled = each[self.zones(frame.part, *np.array(at).T)]
+        pulled *= np.concatenate([line.carried_m2 for line in lines])
+        ends = np.cumsum([len(line.posts_m) for line in lines])[:-1]
+        return [float(one.max(initial=0.0)) for one in np.split(pulled, ends)]
 
 
-def _beside(strips: list[Strip], kind: int, reach_m: float, x: Array, y: Array) -> Flags:
-    """Return whether points lie within reach of strips of a kind: those left to right, others."""
-    found = []
-    for level in (True, False):
-        held, far = _reached([s for s in strips if s.kind == kind and s.level == level], x, y)
-        found.append((held & (far < reach_m - TOUCH_M / 2)).any(axis=0))
-    return np.array(found)
-
-
-def _place(eaves: Flags, rake: Flags, crest: Flags) -> Numbers:
+def _place(eaves: Flags, rakes: Flags, crests: Flags) -> Numbers:
     """Return the place of points over 7°: at corners eaves go first, at ridges the rake's end."""
-    eave = eaves.any(axis=0)
+    eave, rake, crest = (each.any(axis=0) for each in (eaves, rakes, crests))
     found = np.where(crest, _RIDGE, _FIELD)
     found = np.where(eave, _EAVE, found)
     found = np.where(rake, np.where(crest, _RIDGE_END, np.where(eave, _CORNER, _RAKE)), found)
     return np.asarray(np.where(eaves.all(axis=0), _CORNER, found))
 
 
-def _low_slope(strips: list[Strip], widths_m: tuple[float, ...], x: Array, y: Array) -> Numbers:
-    """Return zones up to 7°: edges, and corners of an L where edges meet."""
+def _low_slope(level: Array, across_it: Array, widths_m: tuple[float, ...]) -> Numbers:
+    """Return zones up to 7° from distances to edges of both directions, corners where they meet."""
     corner, edge, middle = widths_m
-    depths = []
-    for level in (True, False):
-        held, far = _reached([s for s in strips if s.level == level], x, y)
-        depths.append(np.where(held, far, np.inf).min(axis=0, initial=np.inf))
+    depths = [each.min(axis=0, initial=np.inf) for each in (level, across_it)]
     close = [depth < corner - TOUCH_M / 2 for depth in depths]
     beside = [depth < edge - TOUCH_M / 2 for depth in depths]
     found = np.where(np.minimum(*depths) < middle - TOUCH_M / 2, 1, 0)
