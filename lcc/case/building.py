@@ -135,6 +135,9 @@ class Building(CasePart):
     duct_loss: Annotated[float | None, Quantity(
         "fraction", "Heat lost by ducts above the ceiling", low=0, high=0.5, row=OVERHEAD,
         help="Leaks and conduction, as a part of the heat or cold in the supply air.")] = None
+    return_leak: Annotated[float | None, Quantity(
+        "fraction", "Air that the return draws from above the ceiling", low=0, high=0.5,
+        row=OVERHEAD, help="Leaks of the return ducts and the unit, as a part of its air.")] = None
     infiltration_per_h: Annotated[float | None, Quantity(
         "air_changes", "Infiltration", low=0, high=20, row=USE)] = None
     ventilation_m3_s_m2: Annotated[float | None, Quantity(
@@ -142,6 +145,9 @@ class Building(CasePart):
     gains_w_m2: Annotated[float | None, Quantity(
         "power_density", "Peak gains from people, lights, equipment", low=0, high=300,
         row=USE)] = None
+    moisture_gains_w_m2: Annotated[float | None, Quantity(
+        "power_density", "Moisture from people and work, as heat", low=0, high=300, row=USE,
+        help="What cooling removes of it takes electricity too.")] = None
     heating_setpoint_c: Annotated[float | None, Quantity(
         "temperature", "Heating set point", low=-50, high=40, row=USE)] = None
     cooling_setpoint_c: Annotated[float | None, Quantity(

@@ -119,6 +119,7 @@ class _Step:
         above = [overhead_in(c.building, c.climate) for c in cases]
         self.vent = np.array([each.outdoor_w_m2k for each in above])
         self.ducts = np.array([each.duct_loss for each in above])
+        self.drawn = np.array([each.return_leak for each in above])
         self.lost = 0 * self.face
 
     def advance(self, weather: Array, plans: Array) -> tuple[Array, Array, Array, Array]:
@@ -143,8 +144,10 @@ class _Step:
 
     def _ducts(self, load: Array, plenum: Array) -> Array:
         """What ducts take from the plenum: cold of 13 °C over 11 K, heat of 40 °C over 20 K."""
-        cold, hot = (plenum - 13.0) / 11.0, (40.0 - plenum) / 20.0
-        part = np.clip(self.ducts * np.where(load < 0, cold, hot), 0, 0.6)
+        warmer = self.drawn * (plenum - self.indoor)
+        cold = (self.ducts * (plenum - 13.0) + warmer) / 11.0
+        hot = (self.ducts * (40.0 - plenum) - warmer) / 20.0
+        part = np.clip(np.where(load < 0, cold, hot), 0, 0.6)
         return np.asarray(-load * part / (1 - part))
 
     def _outdoor(self, air: Array, sun: Array, sky: Array, wind: Array) -> tuple[Array, Array]:

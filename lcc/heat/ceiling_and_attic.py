@@ -41,24 +41,32 @@ class Overhead:
     duct_loss : float
         Part of the supply air's heat that ducts in that air lose at the full difference from
         supply to room: leaks and conduction.
+    return_leak : float
+        Part of the unit's air that leaks of the return draw from that air instead of the room.
 
     Notes
     -----
     q + (T_i - T_p)/R + G (T_a - T_p) - L = 0 with the roof's flux q and the ducts' loss L, so
     that T_p = w T_i + (1 - w) T_a + R w (q - L), w = 1/(1 + R G). The room gets q - L +
-    G (T_a - T_p). Air that leaks out of ducts gives its heat or cold to the plenum; air that
-    ducts of the return draw in, and outdoor air that unbalanced leaks draw in, are left out.
+    G (T_a - T_p). Air that leaks out of ducts gives its heat or cold to the plenum, and room
+    air follows what the return draws in; outdoor air that unbalanced leaks draw in is left out.
     """
 
     ceiling_m2k_w: Array
     outdoor_w_m2k: float
     outdoor_c: Array
     duct_loss: float
+    return_leak: float = 0.0
+
+    @property
+    def ducts(self) -> bool:
+        """Whether ducts exchange heat with that air."""
+        return self.duct_loss > 0 or self.return_leak > 0
 
     @property
     def plain(self) -> bool:
         """Whether all of the roof's flux goes to the room: no attic, no ducts."""
-        return self.outdoor_w_m2k == 0 and self.duct_loss == 0
+        return self.outdoor_w_m2k == 0 and not self.ducts
 
     def during(self, schedule: slice, weather: slice) -> Overhead:
         """Return some of the hours, of a schedule and of the weather apart."""
@@ -96,7 +104,7 @@ class Overhead:
         outdoor = self.outdoor_c - self.air_c(room_c, flux, loss)
         return np.asarray(flux - loss + self.outdoor_w_m2k * outdoor)
 
-    def lost(self, load: Array, loss: Array, air_c: Array) -> Array:
+    def lost(self, load: Array, loss: Array, air_c: Array, room_c: Array) -> Array:
         """Return what ducts take from that air [W/m²]; negative where they warm it.
 
         Parameters
@@ -104,19 +112,22 @@ class Overhead:
         load, loss : array
             Heat that the room is given (positive) or that is taken from it while the ducts lose
             `loss` [W/m²].
-        air_c : array
-            That air with the loss taken from it [°C].
+        air_c, room_c : array
+            That air with the loss taken from it, and the room's [°C].
 
         Notes
         -----
-        Of what the coil gives, load and loss together, the part d (T_p - T_supply)/(T_room -
-        T_supply) never arrives; T_p itself gives way by R w a watt, which is solved for.
+        Of what the coil gives, load and loss together, the part (d (T_p - T_supply) +
+        r (T_p - T_room))/(T_room - T_supply) never arrives, r the return's leak; T_p itself
+        gives way by R w a watt, which is solved for.
         """
         coil, resistance = load - loss, self.ceiling_m2k_w * self.share
         cools = coil < 0
         supply = np.where(cools, COLD_SUPPLY_C, HOT_SUPPLY_C)
-        part = self.duct_loss * np.abs(coil) / np.where(cools, COLD_SPAN_K, HOT_SPAN_K)
-        found = part * (air_c + resistance * loss - supply) / (1 + part * resistance)
+        flow = np.abs(coil) / np.where(cools, COLD_SPAN_K, HOT_SPAN_K)
+        still, both = air_c + resistance * loss, self.duct_loss + self.return_leak
+        drawn = self.duct_loss * (still - supply) + self.return_leak * (still - room_c)
+        found = flow * drawn / (1 + flow * both * resistance)
         most = MOST_LOST * np.abs(coil)
         return np.clip(found, np.where(cools, 0, -most), np.where(cools, most, 0))
 
@@ -140,6 +151,7 @@ def overhead_of(building: Building, outdoor_c: Array, elevation_m: float) -> Ove
         air_heat * ATTIC_AIR_M3_S_M2 if kind == "attic" else 0.0,
         outdoor_c,
         known(building.duct_loss),
+        known(building.return_leak),
     )
 
 

@@ -134,7 +134,7 @@ def solve_year(
     surface = exterior.first_guess()
     above = overhead or nothing_overhead(surface.size)
     iteration = _Iteration(exterior, response, films, space, above)
-    start = np.zeros((2 if above.duct_loss == 0 else 3, surface.size))
+    start = np.zeros((3 if above.ducts else 2, surface.size))
     start[0], start[1] = surface, FIRST_INDOOR_C
     found = anderson(iteration.step, start.ravel(), tolerance_k, MOST_ITERATIONS)
     if not found.residual <= tolerance_k:
@@ -178,10 +178,10 @@ class _Iteration:
         before = self.overhead.room_c(drive - lift, loss)
         indoor, load = self.indoor(self.overhead.into_room(before, flux, loss), before)
         drive = self.overhead.still_c(indoor, loss) + lift
-        if self.overhead.duct_loss == 0:
+        if not self.overhead.ducts:
             return np.concatenate([surface + change, drive])
         air = self.overhead.air_c(indoor, flux, loss)
-        return np.concatenate([surface + change, drive, self.overhead.lost(load, loss, air)])
+        return np.concatenate([surface + change, drive, self.overhead.lost(load, loss, air, indoor)])
 
     def _parts(self, unknown: Array) -> tuple[Array, Array, Array]:
         """Surface, drive and what ducts lose."""

@@ -10,6 +10,7 @@ import numpy as np
 from lcc.case.building import Building
 from lcc.case.layers import Assembly
 from lcc.heat.climate import Climate
+from lcc.heat.coil_moisture import room_moisture
 from lcc.heat.roof_model import outdoors, overhead_in, solve_under
 from lcc.heat.thermostat import Zone
 from lcc.heat.zone import completed, window_sun, zone_of
@@ -44,7 +45,7 @@ def hours_of(day: int) -> slice:
 def design_cooling_w_m2(
     climate: Climate, building: Building, area_m2: float, assembly: Assembly, terrain: str
 ) -> float:
-    """Return the highest cooling load [W/m²] of the hot day repeated, on the hours of a weekday.
+    """Return the highest cooling [W/m²] of the hot day repeated, with moisture, on a weekday.
 
     Notes
     -----
@@ -56,7 +57,9 @@ def design_cooling_w_m2(
     zone = _zone_of_day(climate, building, area_m2, hours)
     above = overhead_in(building, climate).during(WEEKDAY, hours)
     found = solve_under(outside, area_m2, assembly, zone, above)
-    return float(np.maximum(found.duct_loss_w_m2 - found.load_w_m2, 0.0).max())
+    sensible = np.maximum(found.duct_loss_w_m2 - found.load_w_m2, 0.0)
+    wet = room_moisture(building, climate).during(WEEKDAY, hours)
+    return float((sensible + wet.removed_w_m2(sensible, found.indoor_c)).max())
 
 
 def _zone_of_day(climate: Climate, building: Building, area_m2: float, hours: slice) -> Zone:

@@ -18,6 +18,7 @@ from lcc.heat.assembly import resolved_layers, steady
 from lcc.heat.cavity import CavityState
 from lcc.heat.ceiling_and_attic import occupied_of
 from lcc.heat.climate import Climate
+from lcc.heat.coil_moisture import room_moisture
 from lcc.heat.conduction import dynamic
 from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.equipment import Consumption, consumption
@@ -91,7 +92,9 @@ def _heat_figures(
 
     solved = solved_with(assembly)
     runs = occupied_of(building.use)
-    used = consumption(building.equipment, solved.load_w_m2, climate.dry_bulb_c, runs)
+    load, wet = solved.load_w_m2, room_moisture(building, climate)
+    moisture = wet.removed_w_m2(np.maximum(-load, 0), solved.heat.indoor_c)
+    used = consumption(building.equipment, load, climate.dry_bulb_c, runs, moisture)
     return EnergyYear(
         assembly=assembly.name,
         years=(),

@@ -96,16 +96,22 @@ def heating_performance(equipment: Equipment, outdoor_c: Array) -> Array:
 
 
 def consumption(
-    equipment: Equipment, load_w_m2: Array, outdoor_c: Array, occupied: NDArray[np.bool_]
-) -> Consumption:
+    equipment: Equipment, load_w_m2: Array, outdoor_c: Array, occupied: NDArray[np.bool_],
+    moisture_w_m2: Array | float = 0.0,
+) -> Consumption:  # fmt: skip
     """Return the energy for loads [W/m²], heating positive and cooling negative.
+
+    Parameters
+    ----------
+    moisture_w_m2 : array or float
+        Latent heat that cooling removes as well; the rated EER is for both.
 
     Notes
     -----
     Furnaces and heat pumps take their stated efficiency at any load; a fan that runs on brings no
     load of its own, since its heat is the same under every roof.
     """
-    heating, cooling = np.maximum(load_w_m2, 0), np.maximum(-load_w_m2, 0)
+    heating, cooling = np.maximum(load_w_m2, 0), np.maximum(-load_w_m2, 0) + moisture_w_m2
     capacity = equipment.cooling_capacity_w_m2 or SPARE * float(cooling.max())
     cycling = part_load_factor(cooling, capacity)
     runs = load_w_m2 != 0

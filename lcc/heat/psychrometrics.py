@@ -9,6 +9,7 @@ from lcc.heat.sky import KELVIN
 
 Array = NDArray[np.float64]
 GAS_CONSTANT_VAPOUR = 461.5  # J/(kg K), ISO 13788:2012
+STANDARD_PRESSURE_PA = 101325.0
 AIR_HEAT_J_M3K = 1.2 * 1006.0  # density times specific heat near 20 °C at sea level
 
 
@@ -19,10 +20,6 @@ def air_heat_j_m3k(elevation_m: float) -> float:
     -----
     That of sea level by the pressure of the standard atmosphere, (1 - 2.25577e-5 z)^5.2559.
 
-    References
-    ----------
-    ASHRAE Handbook of Fundamentals, psychrometrics, standard atmosphere (from memory).
-
     Examples
     --------
     A mile up, where the standard pressure is 83.4 kPa of 101.3:
@@ -30,7 +27,22 @@ def air_heat_j_m3k(elevation_m: float) -> float:
     >>> round(air_heat_j_m3k(1609.0) / air_heat_j_m3k(0.0), 3)
     0.823
     """
-    return float(AIR_HEAT_J_M3K * (1 - 2.25577e-5 * elevation_m) ** 5.2559)
+    return AIR_HEAT_J_M3K * standard_pressure_pa(elevation_m) / STANDARD_PRESSURE_PA
+
+
+def standard_pressure_pa(elevation_m: float) -> float:
+    """Return the pressure of the standard atmosphere [Pa] at an elevation [m].
+
+    References
+    ----------
+    ASHRAE Handbook of Fundamentals, psychrometrics, standard atmosphere (from memory).
+
+    Examples
+    --------
+    >>> round(standard_pressure_pa(1609.0) / 1000, 1)
+    83.4
+    """
+    return float(STANDARD_PRESSURE_PA * (1 - 2.25577e-5 * elevation_m) ** 5.2559)
 
 
 def saturation_pressure_pa(temperature_c: ArrayLike) -> Array:

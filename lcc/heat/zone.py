@@ -88,9 +88,14 @@ def _conductance(
     walls = 2 * sum(plan_sides(building, area_m2)) * building.storey_height_m / area_m2
     windows = known(building.window_fraction)
     mean_u = (1 - windows) * building.wall_u_w_m2k + windows * building.window_u_w_m2k
+    air = outdoor_air_m3_s_m2(building, occupied)
+    return np.asarray(walls * mean_u + air_heat_j_m3k(climate.place.elevation_m) * air)
+
+
+def outdoor_air_m3_s_m2(building: Building, occupied: NDArray[np.bool_]) -> Array:
+    """Return the outdoor air that leaks in and is brought in; fields all set."""
     leaks = known(building.infiltration_per_h) * building.storey_height_m / HOUR_S
-    fresh = occupied * known(building.ventilation_m3_s_m2)
-    return np.asarray(walls * mean_u + air_heat_j_m3k(climate.place.elevation_m) * (leaks + fresh))
+    return np.asarray(leaks + occupied * known(building.ventilation_m3_s_m2))
 
 
 def _gains(building: Building, row: dict[Any, Any], occupied: NDArray[np.bool_]) -> Array:

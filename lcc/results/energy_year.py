@@ -94,7 +94,7 @@ class EnergyYear:
     hot_day: Annotated[HotDay, Part("A hot day")]
     design_cooling_kw: Annotated[float | None, Quantity(
         "power", "Cooling plant needed on a hot design day, heat",
-        help="The hot day repeated, on the hours of a weekday.")] = None
+        help="The hot day repeated, on the hours of a weekday, with moisture.")] = None
     condensation: Annotated[Condensation | None, Part("Condensation under the panel")] = None
     iterations: Annotated[int, Whole("Iterations of the heat solution")] = 0
     residual_k: Annotated[float, Quantity(
