@@ -19,6 +19,7 @@ _FILES = {
     "climates": "climates/stations.csv",
     "coverings": "coverings.csv",
     "duty_prices": "duty_prices.csv",
+    "field_inputs": "field_inputs.csv",
     "heating": "heating.csv",
     "insulation_minimums": "insulation_minimums.csv",
     "lives": "lives.csv",

@@ -25,10 +25,6 @@ def _three_hours_saved(place: str) -> Figures:
     return hourly_files.saved(place)
 
 
-def _store_turned_white() -> Figures:
-    return field_tests.store_change()
-
-
 def _rise_in_calm_sun(reflectance: float) -> Figures:
     return {"rise_k": field_tests.rise_in_calm_sun(reflectance)}
 
@@ -38,15 +34,15 @@ def _field_savings(test: str) -> Figures:
 
 
 def _stock_of_roofs() -> Figures:
-    return field_savings.stock()
+    return field_tests.stock()
 
 
 def _hottest_membrane() -> Figures:
-    return field_savings.hottest_membrane()
+    return field_tests.hottest_membrane()
 
 
 def _vented_metal() -> Figures:
-    return field_savings.vented_over_direct()
+    return field_tests.vented_over_direct()
 
 
 SUBJECTS: dict[str, Callable[..., Figures]] = {
@@ -54,7 +50,6 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "degree-days": _degree_days,
     "three-hours": _three_hours,
     "three-hours-saved": _three_hours_saved,
-    "store-turned-white": _store_turned_white,
     "rise-in-calm-sun": _rise_in_calm_sun,
     "field-savings": _field_savings,
     "stock-of-roofs": _stock_of_roofs,

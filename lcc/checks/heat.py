@@ -11,6 +11,7 @@ import numpy as np
 from lcc.case.layers import Assembly, Layer
 from lcc.heat import assembly, conduction, iso6946, psychrometrics, sky, sri
 from lcc.heat.ceiling_and_attic import Overhead
+from lcc.heat.coil_moisture import RoomMoisture
 from lcc.heat.corrections import ResolvedLayer
 from lcc.heat.equipment import part_load_factor
 from lcc.heat.outside_film import outside_film
@@ -45,10 +46,22 @@ def _part_load(part: float) -> Figures:
     return {"factor": float(part_load_factor(np.array([part]), 1.0)[0])}
 
 
-def _ducts(load_w_m2: float, loss_w_m2: float, plenum_c: float) -> Figures:
+def _coil_moisture(
+    sensible_w_m2: float, room_c: float, air_kg_s_m2: float, outdoor_ratio: float, gains_w_m2: float
+) -> Figures:
+    brought = (np.array([each]) for each in (air_kg_s_m2, outdoor_ratio, gains_w_m2))
+    wet = RoomMoisture(*brought, psychrometrics.STANDARD_PRESSURE_PA)
+    removed = wet.removed_w_m2(np.array([sensible_w_m2]), np.array([room_c]))
+    return {"latent_w_m2": float(removed[0])}
+
+
+def _ducts(
+    load_w_m2: float, loss_w_m2: float, plenum_c: float, return_leak: float = 0.0,
+    room_c: float = 24.0,
+) -> Figures:  # fmt: skip
     one, none = np.ones(1), np.zeros(1)
-    above = Overhead(0.5 * one, 0.0, none, 0.16)
-    found = above.lost(load_w_m2 * one, loss_w_m2 * one, plenum_c * one)
+    above = Overhead(0.5 * one, 0.0, none, 0.16, return_leak)
+    found = above.lost(load_w_m2 * one, loss_w_m2 * one, plenum_c * one, room_c * one)
     return {"loss_w_m2": float(found[0])}
 
 
@@ -209,6 +222,7 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "exterior-convection": _exterior_convection,
     "outside-film": _outside_film,
     "part-load": _part_load,
+    "coil-moisture": _coil_moisture,
     "ducts": _ducts,
     "cloud": _cloud,
     "clear-sky": _clear_sky,

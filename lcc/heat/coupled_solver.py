@@ -181,7 +181,8 @@ class _Iteration:
         if not self.overhead.ducts:
             return np.concatenate([surface + change, drive])
         air = self.overhead.air_c(indoor, flux, loss)
-        return np.concatenate([surface + change, drive, self.overhead.lost(load, loss, air, indoor)])
+        lost = self.overhead.lost(load, loss, air, indoor)
+        return np.concatenate([surface + change, drive, lost])
 
     def _parts(self, unknown: Array) -> tuple[Array, Array, Array]:
         """Surface, drive and what ducts lose."""
