@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from lcc import checks
+from lcc import checks, tables
+from lcc.checks.field_savings import figures, inputs_at
 from lcc.checks.run import SLOW, SUBJECTS
 
 ROWS = {row.id: row for row in checks.rows()}
@@ -114,8 +115,45 @@ def test_kept_figures_are_those_computed_now():
     slow = [row for row in COVERED if row.subject in SLOW]
     assert [row.id for row in slow] == list(checks.kept_figures())
     for row in slow:
-        fresh = checks.compute(row).ours
-        assert checks.kept_figures()[row.id] == pytest.approx(fresh, rel=1e-6, abs=1e-9), row.id
+        fresh, kept = checks.compute(row), checks.kept_figures()[row.id]
+        for one, other in zip(kept, (fresh.ours, fresh.low, fresh.high), strict=True):
+            assert one == pytest.approx(other, rel=1e-6, abs=1e-9), row.id
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(
+    ("building", "instead", "theirs"),
+    [
+        (
+            "sacramento-store",
+            {"roof_m2k_w": 0.9, "dark": 0.1, "light": 0.85},
+            {"wh_m2_day": 72, "percent": 52, "peak_w_m2": 10, "fall_k": 37.5},
+        ),
+        (
+            "san-marcos-school",
+            {"roof_m2k_w": 1.94, "dark": 0.1, "light": 0.85, "setback_k": 0.0},
+            {"wh_m2_day": 45, "percent": 17.5, "peak_w_m2": 5, "fall_k": 37.5},
+        ),
+        (
+            "cocoa-mall",
+            {"roof_m2k_w": 0.9, "dark_emittance": 0.2},
+            {"kwh_day_shop": 8.6, "percent": 25.3},
+        ),
+    ],
+)
+def test_a_measured_saving_is_met_within_what_is_not_known(building, instead, theirs):
+    """What the reasons of these misses say of all that was measured: a quarter, and 5 K.
+
+    Two to four inputs stand at an end of their range, which was set before any was computed.
+    """
+    inputs = inputs_at(building, 0.0) | instead
+    for row in tables.rows("field_inputs").values():
+        if row["building"] == building:
+            assert row["low"] <= inputs[row["input"]] <= row["high"], row["input"]
+    ours = figures(building, inputs)
+    for name, measured in theirs.items():
+        apart = 5.0 if name == "fall_k" else 0.25 * measured
+        assert ours[name] == pytest.approx(measured, abs=apart), name
 
 
 def test_the_readme_counts_each_kind_of_evidence():

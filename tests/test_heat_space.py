@@ -12,6 +12,7 @@ from lcc.case import Assembly, Building, Equipment, Layer, Prices, Site
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.clipped_recurrence import ClippedRecurrence
+from lcc.heat.coil_moisture import room_moisture
 from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.energy import energy_year
 from lcc.heat.equipment import consumption, cooling_performance, heating_performance
@@ -180,6 +181,19 @@ def test_the_plant_is_sized_on_a_hot_day_repeated():
     assert none.design_cooling_kw == 0
 
 
+def test_damp_air_takes_electricity_and_dry_air_none():
+    """The heat is the same, since moisture comes after it; a dry coil takes the sensible heat's."""
+    damp, dry = (
+        energy_year(
+            replace(TULSA, dew_point_c=TULSA.dew_point_c + shift, digest=f"dew point {shift}"),
+            Building(moisture_gains_w_m2=0.0), 2000.0, ROOF, Prices(),
+        )
+        for shift in (0.0, -25.0)
+    )  # fmt: skip
+    assert damp.cooling_load_kwh == pytest.approx(dry.cooling_load_kwh)
+    assert 1.1 < damp.cooling_electricity_kwh / dry.cooling_electricity_kwh < 1.5
+
+
 def test_a_year_without_its_plant_sized_is_the_same_in_all_else():
     given = (TULSA, Building(), 2000.0, ROOF, Prices())
     sized, plain = energy_year(*given), energy_year(*given, sized=False)
@@ -195,7 +209,10 @@ def test_a_repeated_day_is_what_a_year_of_that_day_comes_to():
     tiled = {name: np.tile(getattr(TULSA, name)[day], 365) for name in names}
     same = replace(TULSA, digest="one hot day", **tiled)
     always = Building(use="hospital-ward", window_fraction=0.0)  # no week in its hours
-    found = -solve(same, always, 2000.0, ROOF, tolerance_k=1e-6).load_w_m2.min()
+    solved = solve(same, always, 2000.0, ROOF, tolerance_k=1e-6)
+    sensible = np.maximum(-solved.load_w_m2, 0)
+    wet = room_moisture(always, same).removed_w_m2(sensible, solved.heat.indoor_c)
+    found = (sensible + wet).max()
     alone = design_cooling_w_m2(TULSA, always, 2000.0, ROOF, "suburban")
     assert alone == pytest.approx(found, rel=1e-4)
 

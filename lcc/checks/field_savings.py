@@ -3,7 +3,9 @@
 Each input of each building stands in `data/field_inputs.csv` with its least, likeliest and largest
 value, and says whether it was read, remembered or assumed; all were fixed before the model was run
 on them. What a building used before is read, so the gains inside, which nobody reports, are those
-with which the model uses as much.
+with which the model uses as much. Where no plausible gains do, the rest of what was used is taken
+to be the same under both roofs. (That bound of 45 W/m² was set after a first run, which had met the
+use of two schools with 70 W/m²; everything else is as it was before that run.)
 """
 
 from __future__ import annotations
@@ -28,8 +30,8 @@ from lcc.heat.equipment import Consumption, consumption
 
 Array = NDArray[np.float64]
 Inputs = dict[str, float]
-DRAWS, SEED, FOUR_OF_FIVE = 64, 1, (0.1, 0.9)
-GAINS_W_M2 = (0.0, 12.0, 30.0, 70.0)
+DRAWS, SEED, FOUR_OF_FIVE = 32, 1, (0.1, 0.9)
+GAINS_W_M2 = (5.0, 20.0, 45.0)
 HOTTEST_DAYS = 5
 TERRAINS = ("open", "suburban", "urban")
 COVERING, DECK = Layer(material="modified-bitumen-sheet"), Layer(material="steel-deck")
@@ -106,18 +108,16 @@ def saved(test: str) -> dict[str, float]:
         draws over all inputs exceed. Air-conditioning electricity saved by day (`wh_m2_day`,
         `kwh_day`, `kwh_day_shop`), in the test (`kwh_m2`, `percent`), at the peak (`peak_w_m2`,
         `peak_kw`, `peak_percent`); mean daily highest temperatures of face and plenum [°C] and
-        the fall of the face [K]; `gains_w_m2` found, and `met`, the part of draws whose use
-        before can be met.
+        the fall of the face [K]; and the gains found (`gains_w_m2`).
     """
     likely = figures(test, inputs_at(test, 0.0))
     drawn = [figures(test, inputs) for inputs in draws(test)]
-    met = [each for each in drawn if 0 < each["gains_w_m2"] < GAINS_W_M2[-1]]
     ranges = {
-        f"{name}_{end}": float(np.quantile([each[name] for each in met], part))
+        f"{name}_{end}": float(np.quantile([each[name] for each in drawn], part))
         for name in likely
         for end, part in zip(("low", "high"), FOUR_OF_FIVE, strict=True)
     }
-    return {**likely, **ranges, "met": len(met) / DRAWS}
+    return {**likely, **ranges}
 
 
 def inputs_at(test: str, step: float, moved: str = "") -> Inputs:
@@ -164,7 +164,7 @@ def figures(test: str, inputs: Inputs) -> dict[str, float]:
     found = [_solved(case, inputs, gains, roof) for roof in (dark, light)]
     return {
         "gains_w_m2": gains,
-        **_energy(case, inputs, *(_cooling(used) for _, used in found)),
+        **_energy(case, inputs, *(used.cooling_electricity for _, used in found)),
         **_temperatures(case, *(solved for solved, _ in found)),
     }
 
@@ -179,7 +179,7 @@ def _before(inputs: Inputs) -> float:
 def _gains_for(case: FieldTest, inputs: Inputs, dark: Assembly, target: float) -> float:
     """Gains with which the model uses as much under the dark roof, within `GAINS_W_M2`."""
     used = [
-        _cooling(_solved(case, inputs, gains, dark)[1])[case.days].mean() * 24
+        _solved(case, inputs, gains, dark)[1].cooling_electricity[case.days].mean() * 24
         for gains in GAINS_W_M2
     ]
     return float(np.interp(target, used, GAINS_W_M2))
@@ -216,20 +216,17 @@ def _solved(
     return _year(_climate(case.place), building, case.area_m2, roof, terrain)
 
 
-def _cooling(used: Consumption) -> Array:
-    return used.cooling_electricity
-
-
-def _energy(case: FieldTest, inputs: Inputs, before: Array, after: Array) -> dict[str, float]:
-    first, then = before[case.days], after[case.days]
+def _energy(case: FieldTest, inputs: Inputs, dark: Array, light: Array) -> dict[str, float]:
+    first, then = dark[case.days], light[case.days]
     wh_m2_day = float((first - then).mean() * 24)
+    before = max(_before(inputs), float(first.mean() * 24))
     peak, least = _peaks(case, first, then)
     return {
         "wh_m2_day": wh_m2_day,
         "kwh_day": wh_m2_day * case.area_m2 / 1000,
         "kwh_day_shop": wh_m2_day * inputs.get("shop_m2", np.nan) / 1000,
         "kwh_m2": float((first - then).sum() / 1000),
-        "percent": float(100 * (1 - then.sum() / first.sum())),
+        "percent": 100 * wh_m2_day / before,
         "peak_w_m2": peak - least,
         "peak_kw": (peak - least) * case.area_m2 / 1000,
         "peak_percent": 100 * (1 - least / peak),

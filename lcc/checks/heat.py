@@ -49,8 +49,8 @@ def _part_load(part: float) -> Figures:
 def _coil_moisture(
     sensible_w_m2: float, room_c: float, air_kg_s_m2: float, outdoor_ratio: float, gains_w_m2: float
 ) -> Figures:
-    brought = (np.array([each]) for each in (air_kg_s_m2, outdoor_ratio, gains_w_m2))
-    wet = RoomMoisture(*brought, psychrometrics.STANDARD_PRESSURE_PA)
+    air, outdoor, gains = (np.array([each]) for each in (air_kg_s_m2, outdoor_ratio, gains_w_m2))
+    wet = RoomMoisture(air, outdoor, gains, psychrometrics.STANDARD_PRESSURE_PA)
     removed = wet.removed_w_m2(np.array([sensible_w_m2]), np.array([room_c]))
     return {"latent_w_m2": float(removed[0])}
 

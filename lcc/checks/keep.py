@@ -6,15 +6,18 @@ import csv
 import sys
 
 from lcc.checks import rows, run_checks
-from lcc.checks.run import SLOW
+from lcc.checks.run import SLOW, Ours
 
 
 def main() -> None:
     """Compute the rows of whole years and write them as ``data/checks_kept.csv`` has them."""
     slow = {row.id for row in rows() if row.subject in SLOW and row.covered}
     to = csv.writer(sys.stdout, lineterminator="\n")
-    to.writerow(("id", "ours"))
-    to.writerows((one.id, f"{one.ours:.10g}") for one in run_checks() if one.id in slow)
+    to.writerow(("id", *Ours._fields))
+    for one in run_checks():
+        if one.id in slow:
+            found = (one.ours, one.low, one.high)
+            to.writerow((one.id, *("" if each is None else f"{each:.10g}" for each in found)))
 
 
 if __name__ == "__main__":

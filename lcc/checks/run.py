@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
 from lcc import tables
 from lcc.case.fields import Flag, Quantity, Text, Whole
@@ -126,9 +126,21 @@ class Check:
     relative: Annotated[bool, Flag("The tolerance is relative")]
     passed: Annotated[bool | None, Flag("Within the tolerance")]
     reason: Annotated[str, Text("Why it is not computed, or why it is outside")]
+    low: Annotated[float | None, Quantity(
+        "ratio", "What nine in ten draws over unknown inputs exceed")] = None
+    high: Annotated[float | None, Quantity(
+        "ratio", "What one in ten draws over unknown inputs exceeds")] = None
 
 
 # fmt: on
+
+
+class Ours(NamedTuple):
+    """Our figure, and its range over inputs that nobody knows where there is one."""
+
+    ours: float | None
+    low: float | None = None
+    high: float | None = None
 
 
 @cache
@@ -191,10 +203,13 @@ def run_checks(
 
 
 @cache
-def kept_figures() -> dict[str, float]:
+def kept_figures() -> dict[str, Ours]:
     """Return our figures of whole years as they were kept, by row."""
     record = csv.DictReader(io.StringIO(tables.read_text("checks_kept.csv")))
-    return {cells["id"]: float(cells["ours"]) for cells in record}
+    return {
+        cells["id"]: Ours(*(float(cells[name]) if cells[name] else None for name in Ours._fields))
+        for cells in record
+    }
 
 
 def compute(row: Row, *, kept: bool = False) -> Check:
@@ -204,20 +219,22 @@ def compute(row: Row, *, kept: bool = False) -> Check:
     -----
     The difference is ours - theirs, divided by theirs where the tolerance is relative.
     """
-    ours = _ours(row, kept) if row.covered else None
+    found = _ours(row, kept) if row.covered else Ours(None)
+    ours = found.ours
     difference = None if ours is None else _difference(ours, row)
     passed = None if difference is None else abs(difference) <= row.tolerance
     return Check(
         row.id, row.section, row.what, row.quantity, row.kind, row.source, row.basis,
         row.expected, row.digits, row.printed, ours, difference, row.tolerance, row.why,
-        row.relative, passed, row.reason,
+        row.relative, passed, row.reason, found.low, found.high,
     )  # fmt: skip
 
 
-def _ours(row: Row, kept: bool) -> float:
+def _ours(row: Row, kept: bool) -> Ours:
     if kept and row.id in kept_figures():
         return kept_figures()[row.id]
-    return _figures(row.subject, row.inputs)[row.quantity]
+    figures, name = _figures(row.subject, row.inputs), row.quantity
+    return Ours(figures[name], figures.get(f"{name}_low"), figures.get(f"{name}_high"))
 
 
 def _difference(ours: float, row: Row) -> float:

@@ -109,7 +109,7 @@ def _heat_figures(
         residual_k=solved.heat.residual_k,
         design_cooling_kw=plant_kw() if sized else None,
         **_steady_figures(assembly),
-        **_totals(used, solved, area_m2),
+        **_totals(used, solved, moisture, area_m2),
         **_temperatures(solved),
     )
 
@@ -136,20 +136,23 @@ def _monthly(used: Consumption, area_m2: float) -> Monthly:
     return Monthly(**sums, peak_kw=_plain(peak))
 
 
-def _totals(used: Consumption, solved: Solution, area_m2: float) -> dict[str, float]:
+def _totals(
+    used: Consumption, solved: Solution, moisture: Array, area_m2: float
+) -> dict[str, float]:
     flux, load = solved.heat.roof_flux_w_m2, solved.load_w_m2
+    cooling = np.maximum(-load, 0)
     hourly = {
         "cooling_electricity_kwh": used.cooling_electricity,
         "heating_electricity_kwh": used.heating_electricity,
         "fan_electricity_kwh": used.fan_electricity,
         "gas_kwh": used.gas,
-        "cooling_load_kwh": np.maximum(-load, 0),
+        "cooling_load_kwh": cooling,
         "heating_load_kwh": np.maximum(load, 0),
         "roof_heat_gain_kwh": np.maximum(flux, 0),
         "roof_heat_loss_kwh": np.maximum(-flux, 0),
     }
     totals = {name: float(values.sum()) * area_m2 / 1000 for name, values in hourly.items()}
-    totals["peak_cooling_kw"] = float(np.maximum(-load, 0).max()) * area_m2 / 1000
+    totals["peak_cooling_kw"] = float((cooling + moisture).max()) * area_m2 / 1000
     totals["peak_heating_kw"] = float(np.maximum(load, 0).max()) * area_m2 / 1000
     return totals
 

@@ -80,7 +80,8 @@ class EnergyYear:
     heating_load_kwh: Annotated[float, Quantity("heat_energy", "Heat added by heating, sensible")]
     roof_heat_gain_kwh: Annotated[float, Quantity("heat_energy", "Heat through the roof inward")]
     roof_heat_loss_kwh: Annotated[float, Quantity("heat_energy", "Heat through the roof outward")]
-    peak_cooling_kw: Annotated[float, Quantity("power", "Highest cooling load, heat")]
+    peak_cooling_kw: Annotated[float, Quantity(
+        "power", "Highest cooling load, heat and moisture")]
     peak_heating_kw: Annotated[float, Quantity("power", "Highest heating load, heat")]
     peak_surface_c: Annotated[float, Quantity("temperature", "Hottest outermost surface")]
     lowest_surface_c: Annotated[float, Quantity("temperature", "Coldest outermost surface")]
