@@ -3,6 +3,7 @@
 import io
 import re
 import subprocess
+import time
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from click.testing import CliRunner
 
 from api.portfolio import job
 from lcc.caution_texts import BRIEF
+from lcc.portfolio import evaluation
 from web.cli import main
 from web.proposal import board_paper
 
@@ -76,12 +78,33 @@ def test_the_page_gives_the_same_bytes(page_client, tmp_path):
     """By a button of the form, which needs no script."""
     page = page_client.get("/portfolio").text
     assert re.search(r'<button[^>]* form="roofs"[^>]* formaction="/portfolio/board.pdf"', page)
-    table = _table(3)
-    sent = {"file": (io.BytesIO(table.encode()), "roofs.csv"), "units": "ip",
-            "budget_by_year": "600000;600000"}  # fmt: skip
-    posted = page_client.post("/portfolio/board.pdf", data=sent)
+    posted = page_client.post("/portfolio/board.pdf", data=_sent())
     assert posted.mimetype == "application/pdf"
-    assert posted.data == _made(tmp_path, table, "--budget-by-year", "600000;600000")
+    assert posted.data == _made(tmp_path, _table(3), "--budget-by-year", "600000;600000")
+
+
+def _sent():
+    return {"file": (io.BytesIO(_table(3).encode()), "roofs.csv"), "units": "ip",
+            "budget_by_year": "600000;600000"}  # fmt: skip
+
+
+def test_a_run_that_is_kept_becomes_the_same_paper_without_being_computed_again(
+    page_client, monkeypatch
+):
+    asked = page_client.post("/portfolio/run", data=_sent(), headers={"Prefer": "respond-async"})
+    where = asked.headers["Location"]
+    until = time.monotonic() + 120
+    while (state := page_client.get(where).json["state"]) != "done" and time.monotonic() < until:
+        time.sleep(0.05)
+    assert state == "done"
+    at_once = page_client.post("/portfolio/board.pdf", data=_sent())
+    monkeypatch.setattr(evaluation, "_compared", None)
+    name = where.split("/")[-1]
+    kept = page_client.post(f"/portfolio/jobs/{name}/board.pdf")
+    assert kept.mimetype == "application/pdf"
+    assert kept.data == at_once.data
+    assert page_client.post("/portfolio/board.pdf", data=_sent()).status_code == 500
+    assert page_client.post("/portfolio/jobs/none/board.pdf").status_code == 404
 
 
 def test_a_table_too_long_for_the_page_is_sent_to_the_command_line(page_client):

@@ -713,6 +713,9 @@ def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms
         headline, rows = page.inner_text("#headline"), page.locator("#ranking tbody tr").count()
         assert rows == 3  # the good rows of the table
         assert page.input_value("#if-budget") == "400000"
+        with page.expect_download() as paper, page.expect_request("**/jobs/*/board.pdf"):
+            page.click("#board")
+        assert paper.value.suggested_filename == "board.pdf"
         page.fill("#if-prices", "1.5")
         page.fill("#if-rate", "6")
         page.click("#what-if-ask")

@@ -13,9 +13,11 @@ import page
 import pytest
 
 from api import service
-from lcc.figures import shown
+from lcc.figures import said, shown
 from web.charts.jobs import jobs
+from web.format import brief
 from web.proposal import document as printed
+from web.proposal import payback_drawing
 from web.proposal.cut_names import shortened
 from web.proposal.typesetting import printable
 
@@ -222,11 +224,63 @@ def test_the_annexes_say_every_figure_of_the_answer(name):
         assert len(reply["assumptions"]) > 200
 
 
+AMOUNT = re.compile(r"[\u2212]?\$\d+(?:,\d{3})*(?:\.\d+)?(?:k|M|bn)?")
+
+
+def _told(reply, money):
+    """Every figure of a reply as the paper may say it: to the dollar, in words, on the chart."""
+    stack, found = [reply], set()
+    while stack:
+        one = stack.pop()
+        if isinstance(one, dict | list):
+            stack += one.values() if isinstance(one, dict) else one
+        elif isinstance(one, str):
+            found |= set(AMOUNT.findall(one))
+        elif isinstance(one, int | float) and not isinstance(one, bool):
+            found |= {form(sign * one) for sign in (1, -1) for form in money}
+    return found
+
+
+def _sums(reply):
+    """What the paper adds up: first work, pieces of work, bills; and the axis of its chart."""
+    for place, one in enumerate(reply["alternatives"]):
+        yield sum(row["alternatives"][place]["first_cost"] for row in reply["scope"])
+        yield from (job.cost for job in jobs(one))
+        yield from (float(f"{cost['present_value']:.2g}") for cost in one["costs"])
+        for year in one["energy"]:
+            yield sum(year[name] for name in ("electricity_cost", "demand_cost", "gas_cost"))
+    yield from (tick["cost"] for tick in payback_drawing.chart(reply)["ticks"])
+
+
+FORMS = (
+    *(functools.partial(shown, kind=kind) for kind in ("money", "price_per_area", "energy_price")),
+    said, brief,
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [
+    "demo", *(pytest.param(name, marks=pytest.mark.thorough)
+              for name in ("forty layers", "metric", *sorted(HEAVY))),
+])  # fmt: skip
+def test_every_amount_on_letter_and_comparison_is_one_of_the_answer(name):
+    """The other way round: the paper has no amount of money that the reply does not have."""
+    _, reply = _answered(name)
+    done = subprocess.run(["pdftotext", "-raw", "-", "-"], capture_output=True, check=True,
+                          input=_paper(name, "letter", "comparison"))  # fmt: skip
+    printed_ = AMOUNT.findall(done.stdout.decode().replace("\u200b", ""))
+    assert len(printed_) > 60
+    known = _told([reply, list(_sums(reply))], FORMS)
+    assert [one for one in printed_ if one not in known] == []
+    assert "$123,457" not in known
+
+
 OTHERS = """
 import json, sys
 from api import service
 from web.charts.jobs import jobs
+from web.format import brief
 from web.proposal import document as printed
+from web.proposal import payback_drawing
 for name, document in json.load(sys.stdin).items():
     loaded = service.load_case(document)
     with open(name, "wb") as file:
@@ -234,16 +288,28 @@ for name, document in json.load(sys.stdin).items():
 """
 
 
+ELSEWHERE = {
+    "no font, half a day ahead": {"TZ": "Asia/Tokyo", "LC_ALL": "C", "PYTHONHASHSEED": "1"},
+    "all fonts, half a day behind": {"TZ": "America/Los_Angeles", "LC_ALL": "tr_TR.UTF-8",
+                                     "LANG": "ar_EG.UTF-8", "PYTHONHASHSEED": "77",
+                                     "HOME": "/nonexistent", "SOURCE_DATE_EPOCH": "0"},
+}  # fmt: skip
+
+
 @pytest.mark.thorough
-def test_the_same_bytes_under_other_fonts_and_in_another_time_zone(tmp_path):
-    """In a process that knows no font at all, half a day ahead, in plain C locale."""
-    fonts = tmp_path / "fonts.conf"
-    fonts.write_text(f"<fontconfig><dir>{tmp_path}</dir></fontconfig>")
+@pytest.mark.parametrize("where", ELSEWHERE)
+def test_the_same_bytes_elsewhere(tmp_path, where):
+    """In a new process: other fonts, time zone, locale, order of hashes, folder, file rights."""
     names = ("demo", "parties", "other scripts", "markup")
     given = json.dumps({name: _document(name) for name in names})
-    elsewhere = {**os.environ, "FONTCONFIG_FILE": str(fonts), "TZ": "Asia/Tokyo", "LC_ALL": "C"}
+    settings = {**os.environ, **ELSEWHERE[where]}
+    if where.startswith("no font"):
+        fonts = tmp_path / "fonts.conf"
+        fonts.write_text(f"<fontconfig><dir>{tmp_path}</dir></fontconfig>")
+        settings["FONTCONFIG_FILE"] = str(fonts)
     command = [sys.executable, "-c", OTHERS]
-    subprocess.run(command, env=elsewhere, check=True, cwd=tmp_path, input=given.encode())
+    subprocess.run(command, env=settings, check=True, cwd=tmp_path, input=given.encode(),
+                   umask=0o077)  # fmt: skip
     changed = [name for name in names
                if (tmp_path / name).read_bytes() != _paper(name, "letter", "flags")]  # fmt: skip
     assert changed == []

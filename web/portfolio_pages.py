@@ -7,14 +7,15 @@ from dataclasses import replace
 from io import BytesIO
 from typing import Any
 
-from flask import Blueprint, Response, current_app, render_template, request
+from flask import Blueprint, Response, current_app, render_template, request, url_for
 
 from api import schemas, service, strict_json
 from api.jobs.changed_terms import WhatIf, answered
+from api.jobs.job_folder import DONE
 from api.jobs.job_routes import may_be_a_job
-from api.jobs.job_runner import runner
+from api.jobs.job_runner import job_at_hand, runner, send
 from api.portfolio.defaults import defaults_taken
-from api.portfolio.job import PortfolioJob
+from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.portfolio_requests import MOST_UPLOAD, XLSX, read_job
 from api.portfolio.portfolio_routes import enter, stream
 from api.portfolio.query import PortfolioQuery, sums
@@ -146,7 +147,9 @@ def board() -> Response:
     place = enter()
     try:
         job = read_job(request, entered_query())
-        if job.intake.rows > MOST_ON_PAPER:
+        if request.form.get("done"):  # the parts of a run that went on are of its last rows alone
+            job.means = Means()
+        if job.intake.rows > MOST_ON_PAPER and not job_at_hand():
             detail = f"The page makes paper for at most {MOST_ON_PAPER:,} rows; the command is "
             raise Problem("too-many-rows", f"{detail}roof-lcc portfolio roofs.csv --out board.pdf.")
         for _ in job.run():
@@ -154,6 +157,18 @@ def board() -> Response:
         return _attached(board_pdf(*job.finished, job), PDF, "board.pdf")
     finally:
         place.leave()
+
+
+@blueprint.post("/jobs/<name>/board.pdf")
+def board_of_job(name: str) -> Response:
+    """Typeset the two pages of a job that has ended, from the results that it keeps."""
+    kept = runner().folder.job(name)
+    if kept.state.state != DONE:
+        raise Problem("not-found", f"The job is {kept.state.state}: it has no results to print.")
+    with kept.body.open("rb") as body:
+        state = replace(kept.state, address=url_for("portfolio.board"), accept="*/*")
+        paper, status, headers = send(current_app, state, body, kept)
+        return Response(b"".join(paper), status, headers)
 
 
 @blueprint.post("/so-far")

@@ -73,7 +73,7 @@ async function run(on = false) {
   find("done").value = on ? doneRows() : "";
   find("go-on").hidden = true;
   const { file, ...entries } = Object.fromEntries(new FormData(form));
-  const sent = { ...entries, name: file.name };
+  const sent = { ...entries, name: file.name, changed: file.lastModified };
   await follow(sent, (signal) => job.submit(form.dataset.run, new FormData(form), sent, signal));
 }
 
@@ -201,11 +201,22 @@ async function open(building) {
   } catch (error) { tab?.close(); warn(error.message); }
 }
 
-// The paper of what is entered: table, budget and years are sent again.
+// Whether table, budget and years are still those of the run on the page; after a reload no table is chosen.
+function asShown() {
+  const { file, done, ...entries } = Object.fromEntries(new FormData(form));
+  if (!shown?.ranked || shown.sent.done) return false;
+  const now = { ...entries, name: file.name, changed: file.lastModified };
+  return !file.size || Object.keys(now).every((name) => now[name] === shown.sent[name]);
+}
+
+// The paper of what is entered: of the run that is kept if it is the same, else all is sent again.
 async function board(address) {
   warn("");
   tell("The two pages are being made.");
-  const response = await fetch(address, { method: "POST", body: new FormData(form) });
+  const ask = (where, body) => fetch(where, { method: "POST", body });
+  const kept = asShown() && job.address()?.split("/").pop();
+  let response = kept && await ask(address.replace("board.pdf", `jobs/${kept}/board.pdf`));
+  if (!response?.ok) response = await ask(address, new FormData(form));
   if (response.ok) { await save(response, "board.pdf"); tell("The two pages are saved."); }
   else refused(await problemOf(response));
 }
