@@ -85,9 +85,9 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
 
 
 def _in_percent(text: str, number: float, field: Described) -> bool:
-    """Whether a part of a whole is given in percent: with the sign, or above 1."""
+    """Whether a part of a whole is given in percent: with the sign, or too large for anything else."""
     part = field["kind"] == "fraction" and field.get("high") == 1
-    return part and (text.endswith("%") or 1 < number <= 100)
+    return part and (text.endswith("%") or 2 <= number <= 100)
 
 
 def _by_therm(field: Described, system: units.System) -> bool:
