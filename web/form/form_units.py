@@ -85,7 +85,7 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
 
 
 def _in_percent(text: str, number: float, field: Described) -> bool:
-    """Whether a part of a whole is given in percent: with the sign, or too large for anything else."""
+    """Whether a part of a whole is in percent: with the sign, or too large for anything else."""
     part = field["kind"] == "fraction" and field.get("high") == 1
     return part and (text.endswith("%") or 2 <= number <= 100)
 
