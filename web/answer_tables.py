@@ -242,7 +242,7 @@ def _swings_reading(other: Reply, found: Sequence[Reply]) -> str:
         f"The net savings of “{other['name']}” depend most on “{widest['label']}”, from "
         f"{fmt.said(ends[0])} to {fmt.said(ends[1])}; "
         f"{turns.get(turning, f'{turning} inputs alone could change the answer')} within its range."
-        " Each roof keeps the way of laying, tear-off or recover, that costs least as entered."
+        " Tear-off or recover stays the cheaper one as entered."
     )
 
 

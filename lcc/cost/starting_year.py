@@ -150,7 +150,7 @@ def _sentence(found: StartingYears, planned: int, as_planned: float, near: float
     if saved[best] < 0:
         return (
             f"{begun} it would cost about {said(better)} less than that, and still more than the "
-            "base case."
+            "other choice."
         )
     return f"{begun} it would save about {said(better)} more, leaks until then counted."
 
