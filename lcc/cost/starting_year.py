@@ -19,6 +19,7 @@ from lcc.figures import said
 from lcc.results import StartingYears
 
 Array = NDArray[np.float64]
+CENTS = 0.5  # money below this is nothing
 
 
 @dataclass(frozen=True)
@@ -152,7 +153,8 @@ def _sentence(found: StartingYears, planned: int, as_planned: float, near: float
             f"{begun} it would cost about {said(better)} less than that, and still more than the "
             "other choice."
         )
-    return f"{begun} it would save about {said(better)} more, leaks until then counted."
+    leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
+    return f"{begun} it would save about {said(better)} more{leaks}."
 
 
 def _when(year: int) -> str:
