@@ -24,6 +24,7 @@ from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
 Work = Callable[[pd.DataFrame], list[Outcome]]
 Done = MutableMapping[int, list[Outcome]]
 PARTITION_ROWS = 100
+TOGETHER = 4
 # Partitions handed out before the first of them is back: enough to keep the workers busy.
 AHEAD = 16
 
@@ -51,7 +52,7 @@ def evaluate(
     executor : Executor, optional
         Any executor of `concurrent.futures` or its like; without one the work is done here.
     partition_rows : int
-        Buildings handed to a worker at a time.
+        Buildings handed to a worker at a time; more where their heat is interpolated together.
     start_years : int
         0 for alternatives that begin as the template says; n for one row for each way to treat
         a roof in a plan over the years 0 to n - 1, for `lcc.portfolio.plan.multi_year_plan`.
@@ -95,7 +96,7 @@ def evaluate(
         marked = with_ranges(marked, heat_columns(frame))
     else:
         marked = marked.assign(**{LOW: None, HIGH: None})
-    parts = [marked.iloc[rows] for rows in partitions(frame, partition_rows)]
+    parts = [marked.iloc[rows] for rows in partitions(frame, partition_rows, whole=by_area)]
     work = partial(evaluate_partition, base=base, start_years=start_years, keep_ways=keep_ways)
     results = _each(executor, parts, work, done)
     return in_row_order(results, frame.index, outcome_class(start_years))
@@ -108,24 +109,42 @@ def _check_base_case(frame: pd.DataFrame, base: Case) -> None:
             raise CaseError(name, "a column", "no such column when the base case is no membrane")
 
 
-def partitions(frame: pd.DataFrame, rows: int) -> list[list[int]]:
+def partitions(frame: pd.DataFrame, rows: int, *, whole: bool = False) -> list[list[int]]:
     """Return positions of rows in lists of at most `rows`, one heat problem after the other.
+
+    With `whole`, rows that differ in area alone stay together, up to `TOGETHER` times as many,
+    so that one worker alone solves what is interpolated between.
 
     Examples
     --------
     >>> frame = pd.DataFrame({"climate": ["a", "b", "a", "b"], "name": list("wxyz")})
-    >>> partitions(frame, 3)
-    [[0, 2, 1], [3]]
+    >>> partitions(frame, 3), partitions(frame, 3, whole=True)
+    ([[0, 2, 1], [3]], [[0, 2], [1, 3]])
     """
-    heat = heat_columns(frame)
-    order: Iterable[int] = range(len(frame))
-    if heat and len(frame):
-        others = [name for name in heat if name != AREA]
-        same = frame.groupby(heat, dropna=False, sort=False).ngroup().to_numpy()
-        but_area = frame.groupby(others, dropna=False, sort=False).ngroup() if others else same
-        order = np.lexsort((same, np.asarray(but_area)))
-    positions = [int(position) for position in order]
-    return [positions[start : start + rows] for start in range(0, len(positions), rows)]
+    heat, every = heat_columns(frame), np.arange(len(frame))
+    if not heat or not len(frame):
+        return _cut([every.tolist()], rows, 1)
+    others = [name for name in heat if name != AREA]
+    same = frame.groupby(heat, dropna=False, sort=False).ngroup().to_numpy()
+    alike = frame.groupby(others, dropna=False, sort=False).ngroup().to_numpy() if others else same
+    order = np.lexsort((same, alike))
+    if not whole:
+        return _cut([order.tolist()], rows, 1)
+    ends = np.flatnonzero(np.diff(alike[order])) + 1
+    return _cut([group.tolist() for group in np.split(order, ends)], rows, TOGETHER)
+
+
+def _cut(groups: list[list[int]], rows: int, most: int) -> list[list[int]]:
+    """Return lists of about `rows`, groups of up to `most` times as many whole."""
+    parts: list[list[int]] = [[]]
+    for group in groups:
+        if len(group) > most * rows:
+            parts += [group[start : start + rows] for start in range(0, len(group), rows)] + [[]]
+        elif parts[-1] and len(parts[-1]) + len(group) > rows:
+            parts.append(group)
+        else:
+            parts[-1] = parts[-1] + group
+    return [part for part in parts if part]
 
 
 def heat_columns(frame: pd.DataFrame) -> list[str]:
