@@ -1,6 +1,8 @@
 """Jobs: submitted, asked after, answered later, cancelled, gone on with after a kill."""
 
+import errno
 import json
+import os
 import time
 
 import pytest
@@ -11,6 +13,7 @@ from api import openapi
 from api.jobs import job_folder
 from api.jobs.job_folder import JobFolder
 from api.jobs.job_runner import JobRunner
+from api.portfolio import partitions
 
 ASYNC = {"Prefer": "respond-async"}
 ROOFS = {
@@ -185,6 +188,36 @@ def test_a_job_that_ends_the_service_again_and_again_is_given_up(tmp_path, monke
     app.extensions["jobs"].wake()
     assert ended(client, reply)["state"] == "failed"
     assert client.get(f"{reply.headers['Location']}/result", buffered=True).status_code == 500
+
+
+def test_a_job_whose_parts_find_no_room_says_so_and_the_next_job_runs(client, monkeypatch):
+    def full(path, text):
+        if path.name.startswith("part-"):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        partitions_replace(path, text)
+
+    partitions_replace = partitions.replace_file
+    with monkeypatch.context() as patched:
+        patched.setattr(partitions, "replace_file", full)
+        reply = submitted(client)
+        assert ended(client, reply)["state"] == "failed"
+    told = client.get(f"{reply.headers['Location']}/result", buffered=True)
+    assert (told.status_code, told.json["type"]) == (507, "/v1/problems/no-room")
+    assert ended(client, submitted(client))["state"] == "done"
+
+
+def test_a_disk_too_full_for_a_jobs_state_stops_no_later_job(tmp_path, monkeypatch):
+    client = api.create_app({"JOBS_FOLDER": str(tmp_path)}).test_client()
+
+    def full(self, **_):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    with monkeypatch.context() as patched:
+        patched.setattr(job_folder.KeptJob, "change", full)
+        reply = submitted(client)
+        time.sleep(0.3)
+        assert client.get(reply.headers["Location"]).json["state"] == "waiting"
+    assert ended(client, reply)["state"] == "done"
 
 
 def test_too_many_jobs_are_told_to_come_again(tmp_path, monkeypatch):

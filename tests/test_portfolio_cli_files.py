@@ -1,5 +1,6 @@
 """``roof-lcc portfolio`` destroys no input, no file that is there, and nothing not its own."""
 
+import errno
 import hashlib
 import os
 import signal
@@ -134,6 +135,39 @@ def test_two_runs_at_once_never_mix_their_tables(tmp_path):
     codes = {age: process.wait(120) for age, process in runs.items()}
     assert 0 in codes.values()
     assert outs.read_bytes() in [alone[age] for age, code in codes.items() if code == 0]
+
+
+@pytest.mark.parametrize(
+    ("write", "fits"),
+    [
+        ("os.fsync", 0),  # the name of the job
+        ("os.fsync", 1),  # a part
+        ("api.portfolio.workbook.one_table", 0),  # the ranking
+    ],
+)
+def test_a_full_disk_is_told_and_the_next_run_ends_in_the_same_bytes(
+    roofs, tmp_path, monkeypatch, write, fits
+):
+    assert run(roofs, tmp_path / "undisturbed.csv", "--partition-rows", 1).exit_code == 0
+    (tmp_path / "undisturbed.bad-rows.csv").unlink()
+    done = []
+
+    def full(*_):
+        done.append(1)
+        if len(done) > fits:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    out = tmp_path / "out.csv"
+    with monkeypatch.context() as patched:
+        patched.setattr(write, full)
+        refused = run(roofs, out, "--partition-rows", 1)
+    assert refused.exit_code == 1
+    assert "No space left on device" in refused.output
+    assert not out.exists()
+    assert not list(tmp_path.rglob(".*.json.*"))
+    (tmp_path / "out.bad-rows.csv").unlink(missing_ok=True)
+    assert run(roofs, out, "--partition-rows", 1).exit_code == 0
+    assert out.read_bytes() == (tmp_path / "undisturbed.csv").read_bytes()
 
 
 @pytest.mark.parametrize("option", ["--out", "--bad-rows"])

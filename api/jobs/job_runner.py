@@ -6,6 +6,7 @@ import atexit
 import os
 import time
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from threading import Event, Lock, Thread
@@ -87,7 +88,8 @@ class JobRunner:
         while True:
             self.folder.tidy()
             for job in self.folder.jobs():
-                with job.held() as own:
+                # On a disk too full for its state a job stays, and is looked at again.
+                with suppress(OSError), job.held() as own:
                     if own and job.state.state not in ENDED:
                         run(self.app, job)
             self._wake.wait(LOOK_EVERY_S)

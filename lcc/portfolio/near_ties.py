@@ -178,7 +178,12 @@ def settled_plan(
 
 
 def replaced(rows: pd.DataFrame, fresh: pd.DataFrame, buildings: list[int]) -> pd.DataFrame:
-    """Return rows with those of some buildings exchanged for fresh ones, in the same order."""
-    kept = rows[~rows["building"].isin(buildings)]
-    whole = pd.concat([kept, fresh[rows.columns]], ignore_index=True)
+    """Return rows with those of some buildings exchanged for fresh ones, in the same order.
+
+    Columns that fresh rows lack, such as what a budget reaches, stay.
+    """
+    again = rows["building"].isin(buildings)
+    own = [str(name) for name in rows.columns if name not in fresh]
+    fresh = fresh.assign(**{name: rows[name][again].to_numpy() for name in own})
+    whole = pd.concat([rows[~again], fresh[rows.columns]], ignore_index=True)
     return whole.sort_values("building", kind="stable", ignore_index=True)
