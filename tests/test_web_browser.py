@@ -335,7 +335,6 @@ def test_the_whole_page_works_without_javascript(visiting):
         page.locator("#f-alternatives-0-price").fill("21.5")
         page.get_by_role("button", name="Compare", exact=True).last.click()
         assert visit.headline() != before
-        page.get_by_text("Change the case", exact=True).click()
         page.locator("#f-roof-area").fill("-1")
         page.get_by_role("button", name="Compare", exact=True).last.click()
         assert page.locator("#errors").is_visible()
@@ -402,3 +401,25 @@ def test_units_change_in_place(visiting):
         assert page.get_by_role("button", name="m, °C").get_attribute("aria-pressed") == "true"
         page.get_by_role("button", name="ft, °F").click()
         page.wait_for_function("() => document.querySelector('#f-roof-area').value === '24000'")
+
+
+@pytest.mark.thorough
+def test_the_plan_of_a_survey_is_drawn_beside_its_parts_as_they_are_typed(visiting):
+    """Two parts by the words that are seen: one plan beside them, redrawn with every entry."""
+    with visiting(height=900) as visit:
+        page = visit.open()
+        page.locator("#more-alternative-0 > summary").click()
+        page.get_by_role("button", name="Add a part", exact=True).click()
+        second = page.get_by_role("group", name="Part 2", exact=True)
+        for label, value in (("Length, left to right", "60"), ("Width, front to back", "90"),
+                             ("Front edge from", "120")):  # fmt: skip
+            second.get_by_label(label).fill(value)
+            second.get_by_label(label).press("Tab")
+        page.wait_for_function("document.querySelectorAll('.plan-now .number').length === 2")
+        assert page.locator(".plan-now svg").count() == 1
+        second.get_by_text("Own properties").click()
+        second.get_by_label("Spacing of joists").fill("5")
+        second.get_by_label("Spacing of joists").press("Tab")
+        page.wait_for_function("document.querySelectorAll('.plan-now .bearing').length > 0")
+        assert page.evaluate("new Set([...document.querySelectorAll('[id]')].map((e) => e.id)).size"
+                             " === document.querySelectorAll('[id]').length")  # fmt: skip

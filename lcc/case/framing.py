@@ -187,4 +187,5 @@ def _check_apart(rectangles: tuple[Rectangle, ...], index: int, later: int) -> N
     if across > 1e-3 and along > 1e-3:
         allowed = (f"a place clear of part {index + 1}: part {later + 1} overlaps part "
                    f"{index + 1} by {both(across)} along x and {both(along)} along y")  # fmt: skip
-        raise CaseError(f"rectangles.{later}.x", second.x_m, allowed)
+        told = f"P{allowed.partition(': p')[2]}: change its left or its front edge."
+        raise CaseError(f"rectangles.{later}.x", second.x_m, allowed, detail=told)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
+LONG = 13  # entries
+
 
 @dataclass(frozen=True)
 class FormEntry:
@@ -72,6 +74,20 @@ class FormSection:
     def faulty(self) -> bool:
         """Whether any entry inside has a fault."""
         return any(entry.fault for entry in self.all_entries())
+
+    @property
+    def folds(self) -> bool:
+        """Whether its lists follow its main entries at once, as the parts of a survey's plan do."""
+        usual = sum(not entry.main for entry in self.entries)
+        return self.optional and usual > LONG and any(one.adds for one in self.sections)
+
+    def unfolded(self, paths: Collection[str]) -> bool:
+        """Whether what stands behind the main entries is shown."""
+        if not self.folds:
+            return self.faulty or self.holds(paths)
+        behind = [one for one in self.sections if not one.adds]
+        faults = any(entry.fault for entry in self.entries if not entry.main)
+        return faults or any(one.faulty or one.holds(paths) for one in behind)
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from typing import Any
 from lcc.case.resolution import basis_at
 from lcc.units import System
 from web import format as fmt
-from web.form.entries import FormEntry, FormSection, Group
+from web.form.entries import LONG, FormEntry, FormSection, Group
 from web.form.form_fields import (
     Document,
     Path,
@@ -33,7 +33,6 @@ TERM_OF = {
     "thermal_emittance": "emittance",
     "wall_u": "u-value",
 }
-LONG = 13  # entries
 MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
 USUAL = "usual figure"  # stands where the hint says which
 ORIGINS = {"entered": "yours", "demo": "demo", "common practice": "usual"}

@@ -186,7 +186,21 @@ function put(html, moved, partly) {
   if (!moved) sliders.range(fresh);
 }
 
+// The plan of the answer stands beside the parts that are typed too.
+function showPlans() {
+  for (const place of form.querySelectorAll("[data-plan]")) {
+    const drawn = document.getElementById(place.dataset.plan)?.closest(".takeoff")?.querySelectorAll(".framing svg")[1];
+    if (!drawn) continue;
+    const copy = drawn.cloneNode(true);
+    for (const one of copy.querySelectorAll("[id]")) one.removeAttribute("id");
+    for (const name of ["role", "aria-labelledby"]) copy.removeAttribute(name);
+    place.replaceChildren(copy);
+    place.hidden = false;
+  }
+}
+
 function reveal() {
+  showPlans();
   for (const one of document.querySelectorAll("[data-live-only]")) one.hidden = false;
   for (const one of document.querySelectorAll("[data-plain-only]")) one.hidden = true;
   document.querySelector("[data-before]").hidden = !keep.before();
@@ -210,6 +224,7 @@ function replaceForm(html, action, sent) {
   }
   if (action === "change") asTyped(sent);
   form.scrollTop = scroll;
+  showPlans();
   refocus(here, action);
   if (typed.length) again = "change";
 }
