@@ -415,11 +415,11 @@ def test_the_plan_of_a_survey_is_drawn_beside_its_parts_as_they_are_typed(visiti
                              ("Front edge from", "120")):  # fmt: skip
             second.get_by_label(label).fill(value)
             second.get_by_label(label).press("Tab")
-        page.wait_for_function("document.querySelectorAll('.plan-now .number').length === 2")
+        page.wait_for_function("() => document.querySelectorAll('.plan-now .number').length === 2")
         assert page.locator(".plan-now svg").count() == 1
         second.get_by_text("Own properties").click()
         second.get_by_label("Spacing of joists").fill("5")
         second.get_by_label("Spacing of joists").press("Tab")
-        page.wait_for_function("document.querySelectorAll('.plan-now .bearing').length > 0")
+        page.wait_for_function("() => document.querySelectorAll('.plan-now .bearing').length > 0")
         assert page.evaluate("new Set([...document.querySelectorAll('[id]')].map((e) => e.id)).size"
                              " === document.querySelectorAll('[id]').length")  # fmt: skip
