@@ -97,19 +97,6 @@ AGED = (
 UNSTATED = (
     "Look for what is not stated of this roof: {names}. Until then, work as if they were there."
 )
-NOTES = (
-    "Cooling takes moisture out with heat, as a unit does at its rating. Moisture kept in goods, "
-    "and water that evaporates off a coil at rest, are left out: some per cent of the cooling.",
-    "No heat passes through the floor of the top storey.",
-    "The weather is one typical year, repeated. The built-in years are drawn from 1976 to 2005, "
-    "and later ones are warmer: beside years to 2019 the middle one of 20 stations has 6 % more "
-    "heating and 12 % fewer cooling degree days.",
-    "Costs are in base-year money and fall at the end of their year; a covering lasts its life "
-    "rounded to whole years.",
-    "A covering or metal roof that outlives the study period is worth its cost in the year's "
-    "prices, straight line by remaining life; tear-off, disruption and the roof of today are not.",
-    "Interior damage beyond the sum entered, lost rent, and fire or storm losses are left out.",
-)
 FILM = (
     "Wind carries less heat off a large roof than off a wall: beside the plain rule of ISO 6946, "
     "4 + 4 times the wind, the film used here (Clear and others 2003) raises the cooling saved by "
@@ -122,6 +109,21 @@ MEASURED = (
     "still air than measured ones, which takes up to a tenth off what they save. Beside five "
     "measured buildings, known in part, the model finds 0.4 to 1.2 of the cooling saved: see the "
     "evidence."
+)
+NOTES = (
+    "Cooling takes moisture out with heat, as a unit does at its rating. Moisture kept in goods, "
+    "and water that evaporates off a coil at rest, are left out: some per cent of the cooling.",
+    "No heat passes through the floor of the top storey.",
+    "The weather is one typical year, repeated. The built-in years are drawn from 1976 to 2005, "
+    "and later ones are warmer: beside years to 2019 the middle one of 20 stations has 6 % more "
+    "heating and 12 % fewer cooling degree days.",
+    "Costs are in base-year money and fall at the end of their year; a covering lasts its life "
+    "rounded to whole years.",
+    "A covering or metal roof that outlives the study period is worth its cost in the year's "
+    "prices, straight line by remaining life; tear-off, disruption and the roof of today are not.",
+    "Interior damage beyond the sum entered, lost rent, and fire or storm losses are left out.",
+    FILM,
+    MEASURED,
 )
 # A dark finish rarely reflects more; the ageing relation is California Title 24 Part 6.
 DARK_LIMIT, MARGIN = 0.45, 0.05
@@ -139,7 +141,7 @@ def notes(case: Case) -> tuple[str, ...]:
     """Return what the figures of a case leave out, and whose weather its place has."""
     station = stand_in(case.site)
     parts = (TWO_PARTS,) if _in_two_parts(case) else ()
-    return (*NOTES, FILM, MEASURED, *parts, *((said(*station),) if station else ()))
+    return (*NOTES, *parts, *((said(*station),) if station else ()))
 
 
 def _in_two_parts(case: Case) -> bool:

@@ -48,6 +48,7 @@ def test_a_zip_code_of_every_state_gets_a_climate_near_it(state):
         ("Ft. Worth", "Fort Worth, TX", "3A"), ("Coeur d’Alene, ID", "Coeur D Alene, ID", "5B"),
         ("Washington DC", "Washington, DC", "4A"), ("Portland, OR 97201", "Portland, OR", "4C"),
         ("96910", "Hagatna, GU", "1A"), ("00501", "Holtsville, NY", "4A"),
+        ("10008", "New York, NY", "4A"),  # post boxes alone
         ("41.53, -88.08", "41.53, -88.08", "5A"), ("25.8 N 80.2 W", "25.8, -80.2", "1A"),
     ],
 )  # fmt: skip

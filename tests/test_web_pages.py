@@ -13,7 +13,7 @@ import pytest
 import requests
 from werkzeug.datastructures import MultiDict
 
-from lcc import checks
+from lcc import checks, tables
 from web import notices_page, pages, vendor
 from web.glossary import TERMS
 
@@ -311,10 +311,14 @@ def test_the_headlines_figures_are_the_tables(page_client, first_page):
 
 
 def test_the_checks_page_shows_every_row(page_client):
-    """Each row once under its kind or under "Not computed"; rows outside once more, on top."""
+    """Each row once under its kind or under "Not computed"; rows outside once more, on top.
+
+    Then the inputs of the measured buildings.
+    """
     html = page_client.get("/checks").text
     outside = html.count(">outside: ") // 2
-    assert html.count('<th scope="row">') == len(checks.rows()) + outside + len(checks.KINDS)
+    rows = len(checks.rows()) + outside + len(checks.KINDS) + len(tables.keys("field_inputs"))
+    assert html.count('<th scope="row">') == rows
     assert "live=yes" in html
     assert f"{len(checks.kept_figures())} figures of whole years" in html
     for title, _ in checks.KINDS.values():

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
-from lcc import units
+from lcc import tables, units
 from lcc.checks import (
     KINDS,
     SECTIONS,
@@ -105,7 +106,8 @@ class KindOfEvidence:
 class Evidence:
     """Checks by kind, strongest first, with every row outside and every row not computed.
 
-    `kept` says which figures were taken from the record, "" if all were computed now.
+    `kept` says which figures were taken from the record, "" if all were computed now. `buildings`
+    are the inputs of the measured buildings.
     """
 
     system: System
@@ -115,6 +117,7 @@ class Evidence:
     headline: str
     sources: str
     kept: str
+    buildings: tuple[dict[Hashable, Any], ...] = ()
     proves: tuple[str, ...] = PROVES
     not_proven: tuple[str, ...] = NOT_PROVEN
 
@@ -148,6 +151,7 @@ def evidence(live: bool, system: System = "ip") -> Evidence:
         headline(tallies(done)),
         sources(done),
         "" if live else KEPT.format(count=len(kept_figures())),
+        tuple(tables.rows("field_inputs").values()),
     )
 
 

@@ -27,7 +27,7 @@ def width_of(station: Chosen, climate_zone: str, saving: str = "bill") -> float:
     -----
     b √w with w = distance + 300 km where the zone differs + 0.3 km a metre of elevation, b fitted
     to hold four in five of the 160 stations, each answered by others (table `place_scatter`);
-    fitted on one half of them it held 79 to 91 % of the other half.
+    fitted on one half of them it held 72 to 90 % of the other half.
 
     Examples
     --------
@@ -36,7 +36,7 @@ def width_of(station: Chosen, climate_zone: str, saving: str = "bill") -> float:
     >>> from lcc.place.station import chosen
     >>> station = chosen("chicago-il", 49.0, "5A", 201.0)
     >>> round(width_of(station, "5A"), 4), round(width_of(station, "5A", "cooling"), 4)
-    (0.0574, 0.1099)
+    (0.056, 0.1106)
     """
     apart = station.distance_km + KM_PER_M * abs(station.rise_m)
     apart += ZONE_KM * (station.climate_zone != climate_zone)
@@ -50,8 +50,8 @@ def with_place(saving_range: float, width: float) -> float:
 
     Examples
     --------
-    >>> round(with_place(0.25, 0.0574), 4), with_place(0.0, 0.0574)
-    (0.2707, 0.0)
+    >>> round(with_place(0.25, 0.056), 4), with_place(0.0, 0.056)
+    (0.2697, 0.0)
     """
     return hypot(saving_range, width / FOUR_IN_FIVE) if saving_range else 0.0
 
