@@ -205,6 +205,7 @@ def _against(base: AlternativeResult, own: AlternativeResult) -> AlternativeResu
 
 def completed(case: Case) -> Case:
     """Return the case with what surveys and tables stand in for where it states nothing."""
+    case = replace(case, roof=case.roof.with_leaks(case.roof.leaks))
     return resolve(surveyed(case))
 
 

@@ -6,8 +6,10 @@ import os
 import time
 
 import pytest
+from jsonschema import Draft202012Validator
 
 import api
+from api import openapi
 from api.jobs import job_folder
 from api.jobs.job_folder import JobFolder
 from api.jobs.job_runner import JobRunner
@@ -75,6 +77,9 @@ def test_the_answer_of_a_job_is_that_of_the_request(client, planned):
     assert kept.status_code == 200
     assert kept.mimetype == "application/json"
     assert kept.data == at_once.data
+    parts = {"components": openapi.document()["components"]}
+    written = {"$ref": "#/components/schemas/PortfolioReply", **parts}
+    assert not [*Draft202012Validator(written).iter_errors(kept.json)]
 
 
 def what_if(client, state, **terms):

@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
-from lcc.caution_texts import CLIMB, DANGERS, FIRE, STRUCTURE
+from lcc.caution_texts import BRIEF, CLIMB, DANGERS, FIRE, STRUCTURE
 from web.cli import main
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
@@ -71,6 +71,52 @@ def test_every_output_has_every_caution_and_flag(flagged, page_client, form_in, 
     for name, text in _outputs(flagged, page_client, form_in, pdf_text, tmp_path):
         squeezed = _squeezed(text)
         assert [one for one in said if _squeezed(one) not in squeezed] == [], name
+
+
+TABLE = """name,climate,roof_area,age,roof_type,covering,condition,wet_fraction
+Hall,chicago-il,20000,16,steel-deck-perlite,epdm-black,poor,0.3
+Shed,tulsa-ok,9000,4,steel-deck-perlite,epdm-black,good,0
+"""
+
+
+def _portfolio_outputs(page_client, pdf_text, tmp_path):
+    """What every way out of a portfolio says, as text without white space."""
+    rows = tmp_path / "roofs.csv"
+    rows.write_text(TABLE, encoding="utf-8")
+    for ending in ("csv", "xlsx", "json", "pdf"):
+        command = ["portfolio", str(rows), "--out", f"{tmp_path}/r.{ending}", "--workers", "1"]
+        done = CliRunner().invoke(main, command)
+        assert done.exit_code == 0, done.output
+    yield "csv", (tmp_path / "r.notes.csv").read_text(encoding="utf-8").replace('""', '"')
+    book = openpyxl.load_workbook(tmp_path / "r.xlsx", read_only=True)
+    cells = (cell for sheet in book for row in sheet.iter_rows(values_only=True) for cell in row)
+    yield "xlsx", "\n".join(map(str, cells))
+    kept = json.loads((tmp_path / "r.json").read_text(encoding="utf-8"))
+    yield "json", "\n".join(one["text"] for one in kept["cautions"])
+    file = {"file": (io.BytesIO(TABLE.encode()), "roofs.csv"), "units": "ip"}
+    yield "page", unescape(page_client.post("/portfolio", data=file).text)
+    yield "board", pdf_text((tmp_path / "r.pdf").read_bytes())
+
+
+@pytest.mark.thorough
+def test_every_output_of_a_portfolio_has_every_caution(page_client, pdf_text, tmp_path):
+    """The cautions of each roof's own case; the board's two pages have the short order of each."""
+    body, kind = TABLE.encode(), {"Content-Type": "text/csv"}
+    told = page_client.post("/v1/portfolios", data=body, headers=kind).json["cautions"]
+    said = [one["text"] for one in told]
+    assert len(said) > 30
+    for number in (1, 2):
+        asked = f"/v1/portfolios?show=case&building={number}"
+        case = page_client.post(asked, data=body, headers=kind).json
+        own = page_client.post("/v1/comparisons", json=case).json["cautions"]
+        known = {re.sub(r"\d[\d.,]*", "#", one) for one in said}
+        assert [one for one in own if re.sub(r"\d[\d.,]*", "#", one) not in known] == []
+    for name, text in _portfolio_outputs(page_client, pdf_text, tmp_path):
+        due = said
+        if name == "board":
+            due = [BRIEF.get(one, one[:20]).rstrip(".") for one in said]
+        squeezed = _squeezed(text)
+        assert [one for one in due if _squeezed(one) not in squeezed] == [], name
 
 
 def test_the_crew_reads_of_structure_too_where_an_annex_has_the_rest(

@@ -215,7 +215,7 @@ def _beginnings_hold(own):
             change = saved[when[1]] - saved[when[0]]
             assert (change > 0) == ((way == "more") != ("cost about" in words))
             _is_said(amount, abs(change))
-    assert ("still more than the base case" in words) <= (max(saved) < 0)
+    assert ("still more than the other choice" in words) <= (max(saved) < 0)
 
 
 def _is_said(amount, expected):

@@ -10,6 +10,7 @@ import pytest
 
 from lcc import tables
 from lcc.case import Coating, Membrane, MetalRetrofit
+from lcc.case.roof import LEAK_COST
 from lcc.comparison import compare
 from lcc.cost.work import ENERGY
 from lcc.errors import CaseError
@@ -17,7 +18,6 @@ from lcc.heat import energy
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.condition import (
     IDENTITY,
-    LEAK_COST,
     LEAK_DAMAGE_PER_M2,
     PATCHING_PER_M2,
     RECORDS,

@@ -226,12 +226,15 @@ def test_key_figures(seen):
 def test_scope(seen):
     """Each duty of each alternative: its cost where it is done, else why it is not."""
     head, *rows = seen.page.table("What each price includes, and what it does not")
-    assert head == ["Duty", *seen.names]
+    assert head == ["Work", *seen.names]
     assert [row[0] for row in rows] == [row["duty"] for row in seen.reply["scope"]]
     for cells, row in zip(rows, seen.reply["scope"], strict=True):
         for cell, one in zip(cells[1:], row["alternatives"], strict=True):
             if one["status"] == "done":
-                assert cell == fmt.shown(one["cost"], "money")
+                sums = [fmt.shown(one[key], "money") for key in ("first_cost", "cost") if one[key]]
+                assert re.findall(r"\$[\d,]+", cell) == list(dict.fromkeys(sums or ["$0"]))
+                assert ("first job" in cell) == bool(one["first_cost"])
+                assert ("all years" in cell) == (len(set(sums)) == 2)
             else:
                 priced = f"{fmt.shown(one['cost'], 'money')}, " if one["cost"] else ""
                 assert cell.startswith(priced + one["status"].replace("-", " "))

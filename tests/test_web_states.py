@@ -26,7 +26,7 @@ def _reads(page, field, text):
     )
 
 
-def test_the_owners_view_is_the_answer_what_if_and_how_sure(visiting):
+def test_the_owners_view_is_the_answer_what_if_why_and_how_sure(visiting):
     """No form, no tools; larger words, the chart in the first screen; and a way back."""
     with visiting(width=1366, height=768) as visit:
         page = visit.open(opened=False)
@@ -36,7 +36,7 @@ def test_the_owners_view_is_the_answer_what_if_and_how_sure(visiting):
         visit.menu("button", "Owner’s view")
         assert page.evaluate("document.activeElement.id") == "headline"
         assert page.evaluate(size) > 1.2 * before
-        for gone in ("#case", ".tools", "nav", "#why", "#heat", "#the-roof", "#rests"):
+        for gone in ("#case", ".tools", "nav", "#heat", "#the-roof", "#rests"):
             assert not page.locator(gone).first.is_visible(), gone
         box = page.locator("#payback .picture").bounding_box()
         assert box["y"] + box["height"] <= 768

@@ -128,23 +128,36 @@ _STATUS = {"not-needed": "not needed", "left-out": "left out by choice",
            "open-question": "open question"}  # fmt: skip
 
 
+SUMS = " Sums are in today’s prices."
+
+
 def scope(reply: Reply) -> list[Told]:
     """Return which duty each alternative does, for how much, and why one is not done."""
     rows = reply["scope"]
     if not rows:
         return []
-    head = ("Duty", *(one["name"] for one in reply["alternatives"]))
+    head = ("Work", *(one["name"] for one in reply["alternatives"]))
     cells = tuple((row["duty"], *map(_done, row["alternatives"])) for row in rows)
-    note = reply["scope_note"] or "Every alternative owes the same duties."
+    note = (reply["scope_note"] or "Every alternative holds the same work.") + SUMS
     return [Told("scope", "What each price includes, and what it does not", note,
                  Table(head, cells))]  # fmt: skip
 
 
 def _done(one: Reply) -> str:
     if one["status"] == "done":
-        return fmt.shown(one["cost"], "money")
+        return _sums(one)
     said = f"{_STATUS[one['status']]}: {one['reason']}" if one["reason"] else _STATUS[one["status"]]
     return f"{fmt.shown(one['cost'], 'money')}, {said}" if one["cost"] else said
+
+
+def _sums(one: Reply) -> str:
+    """What a piece of work costs in the first job, and in all years where that is more."""
+    first, whole = (fmt.shown(one[key], "money") for key in ("first_cost", "cost"))
+    if not one["cost"]:
+        return whole
+    if not one["first_cost"]:
+        return f"{whole} in later jobs"
+    return f"{first} first job" if first == whole else f"{first} first job; {whole} all years"
 
 
 def quotations(reply: Reply) -> list[Told]:
@@ -229,7 +242,7 @@ def _swings_reading(other: Reply, found: Sequence[Reply]) -> str:
         f"The net savings of “{other['name']}” depend most on “{widest['label']}”, from "
         f"{fmt.said(ends[0])} to {fmt.said(ends[1])}; "
         f"{turns.get(turning, f'{turning} inputs alone could change the answer')} within its range."
-        " Each roof keeps the way of laying, tear-off or recover, that costs least as entered."
+        " Tear-off or recover stays the cheaper one as entered."
     )
 
 

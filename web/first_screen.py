@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from lcc import tables
+from lcc.place.finding import locate
 from web import format as fmt
 from web import weather_upload
 from web.answer_tables import amount
 from web.charts import Reply
 from web.charts.figure import against_base
 from web.measures_table import KeyFigure
+
+ZIP = re.compile(r"\d{5}", re.ASCII)
 
 
 def headline(reply: Reply) -> str:
@@ -29,8 +33,14 @@ def about(reply: Reply) -> str:
     row = tables.rows("climates").get(str(site.get("climate")), {})
     file = site.get("weather") or {}
     named = weather_upload.told_by(str(file.get("text", "")))[0] or file.get("name")
-    town = str(named or site.get("place") or (f"{row['city']}, {row['state']}" if row else ""))
+    town = str(named or _town(site) or (f"{row['city']}, {row['state']}" if row else ""))
     return " · ".join(word for word in (reply["name"], town, size, _whose(reply)) if word)
+
+
+def _town(site: Reply) -> str:
+    """The place as typed, a ZIP code with its town."""
+    typed = str(site.get("place") or "")
+    return f"{locate(typed).name} {typed}" if ZIP.fullmatch(typed) else typed
 
 
 def _whose(reply: Reply) -> str:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from copy import deepcopy
 from dataclasses import dataclass, replace
 
 from api.problems import Problem
 from web.drawings import roof_builds
 from web.form import form_layout
 from web.form.entries import FormEntry
-from web.form.form_fields import Document, field_at
+from web.form.form_fields import Document, at, field_at
 
 NOT_SURE = "Not sure"
 USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody knows
@@ -23,7 +24,8 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("What is up there?", {"roof.covering": "Top covering",
                            "roof.coverings": "How many, one over the other"}),
     ("How is it doing?", {"roof.age": "Age", "roof.remaining_life": "Years it will still last",
-                          "roof.wet_fraction": "Wet part of the insulation (0.1 is a tenth)"}),
+                          "roof.leaks": "Leaks a year",
+                          "roof.wet_fraction": "Wet part of the insulation"}),
     ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}),
     ("What would a new membrane cost?", {
         "base_case.covering": "Which membrane", "base_case.price": "Price",
@@ -37,7 +39,27 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("Who is the proposal for?", {"name": "Building", "proposal.address": "Its address",
                                   "proposal.owner": "Owner", "proposal.company": "Your company"}),
 )  # fmt: skip
-INCLUDED = {"": NOT_SURE, "laying": "Laying only", "everything": "Everything, tear-off too"}
+# What is seen from below, in plain words.
+_LOOKING_UP = {
+    "open-deck": "The roof deck itself",
+    "suspended-ceiling": "A hung ceiling",
+    "return-plenum": "A hung ceiling; air goes back above it",
+    "ducts-above-ceiling": "A hung ceiling with ducts above it",
+    "attic": "The floor of an attic",
+}
+# What is said beneath an entry here.
+_HINTS = {
+    "building.use": "Two uses, such as a school with offices: make a case for each part, with the "
+    "roof over it, or take the use of the larger part.",
+    "roof.leaks": "Each is counted at $3,000 to find and repair, an invented figure.",
+    "roof.wet_fraction": "Enter 20 % or 0.2.",
+}
+INCLUDED = {
+    "": NOT_SURE,
+    "laying": "Laying only: the new roof alone",
+    "everything": "Everything, tear-off too",
+}
+NAMES = {"base_case": "New membrane each time", "alternatives/0": "Metal roof over the old one"}
 NEEDED = ("site.place", "roof.area")
 _WAITED = {"site": "where it is", "site/place": "where it is", "roof": "how large it is",
            "roof/area": "how large it is"}  # fmt: skip
@@ -69,7 +91,10 @@ def questions(
 
 def _asked(entry: FormEntry, label: str) -> FormEntry:
     """An entry as it is asked for: not sure is always an answer, but for what is needed."""
-    listed = tuple((word, text if word else NOT_SURE) for word, text in entry.options)
+    entry = replace(entry, help=_HINTS.get(entry.path, entry.help))
+    listed = tuple(
+        (word, _LOOKING_UP.get(word, text) if word else NOT_SURE) for word, text in entry.options
+    )
     if entry.control == "checks" and entry.value in INCLUDED:
         told = "What it leaves out is added at usual prices."
         options = tuple(INCLUDED.items())
@@ -97,6 +122,7 @@ def completed(document: Document, build: str) -> Document:
     >>> [layer["material"] for layer in roof["layers"]]
     ['built-up-roofing', 'perlite-board', 'steel-deck']
     """
+    document = _named(document)
     given = document.get("roof")
     roof = given if isinstance(given, dict) else {}
     usual = {name: _default(name, document) for name in ("covering", "coverings")}
@@ -106,6 +132,17 @@ def completed(document: Document, build: str) -> Document:
         return document
     origins = {**document.get("origins", {}), "/roof/layers": "common practice"}
     return {**document, "roof": {**roof, "layers": layers}, "origins": origins}
+
+
+def _named(document: Document) -> Document:
+    """Return the case with plain names of what is compared, which are nobody's own."""
+    new = deepcopy(document)
+    for path, name in NAMES.items():
+        place = at(new, path.split("/"))
+        if isinstance(place, dict) and "name" not in place:
+            place["name"] = name
+            new["origins"] = {**new.get("origins", {}), f"/{path}/name": "common practice"}
+    return new
 
 
 def _default(name: str, document: Document) -> object:

@@ -9,9 +9,10 @@ from apispec import APISpec
 from api import schemas
 from api.jobs.changed_terms import WhatIf
 from api.jobs.job_routes import TableOfJobQuery
-from api.openapi.parts import VERSIONS, link, listed, nullable, objects, ref
+from api.openapi.parts import RETRY_AFTER, VERSIONS, link, listed, nullable, objects, ref
 from api.openapi.paths import body_of
 from api.portfolio import openapi_portfolio
+from api.portfolio.openapi_portfolio import SHOWN
 from api.portfolio.portfolio_requests import NDJSON, XLSX
 from api.portfolio.query import MONEY
 from lcc import units
@@ -49,20 +50,24 @@ def add(spec: APISpec) -> None:
         "delete": _call("delete-job", "End a job", state),
     }
     spec.path(path=_BASE, operations=ways)
+    state["200"]["headers"] = {"Retry-After": RETRY_AFTER}
+    files = {kind: {"schema": body_of(kind)} for kind in (NDJSON, "text/csv", XLSX)}
     answer = {
         "description": "What the request would have been answered with at once.",
-        "content": {
-            "application/json": {"schema": {"type": "object"}},
-            **{kind: {"schema": body_of(kind)} for kind in (NDJSON, "text/csv", XLSX)},
-        },
+        "content": {**_either(*SHOWN, "AssembliesAnswerReplyIp"), **files},
     }
     result = _call("get-job-result", "The answer of a job", {"200": answer, "409": "Problem"})
     spec.path(path=f"{_BASE}/result", operations={"get": result})
     title = "More of the table that a job was sent: what is wrong with it, a building's case"
-    more = _call("get-job-table", title, {"200": answer, "422": "Problem"})
+    table = {"description": title, "content": {**_either(*SHOWN[1:]), **files}}
+    more = _call("get-job-table", title, {"200": table, "422": "Problem"})
     more["parameters"] = [_NAME, *openapi_portfolio.asked(TableOfJobQuery)]
     spec.path(path=f"{_BASE}/table", operations={"get": more})
     spec.path(path=f"{_BASE}/what-if", operations={"post": _what_if()})
+
+
+def _either(*names: str) -> dict[str, Any]:
+    return {"application/json": {"schema": {"anyOf": [ref(name) for name in names]}}}
 
 
 def _call(name: str, title: str, responses: dict[str, Any]) -> dict[str, Any]:
@@ -83,6 +88,5 @@ def _what_if() -> dict[str, Any]:
     call = _call(
         "post-job-what-if", title, {"200": _json(title, ref("WhatIfReply")), "422": "Problem"}
     )
-    either = {"anyOf": [ref(f"WhatIf{system.title()}") for system in units.SYSTEMS]}
-    content = {"application/json": {"schema": either}}
+    content = _either("WhatIfIp", "WhatIfSi")
     return {**call, "requestBody": {"required": True, "content": content}}

@@ -18,7 +18,7 @@ from api import problems, schemas, service
 from api.assemblies import AssembliesAnswer, AssembliesRequest
 from api.deprecation import DEPRECATED
 from api.jobs import openapi_jobs
-from api.openapi.parts import VERSIONS, ref, without_name
+from api.openapi.parts import RETRY_AFTER, VERSIONS, ref, without_name
 from api.openapi.paths import named_schemas, paths
 from api.openapi.shared_schemas import share
 from api.portfolio import openapi_portfolio
@@ -131,6 +131,7 @@ def _components(spec: APISpec) -> None:
         "Problem",
         {
             "description": "Any answer other than success.",
+            "headers": {"Retry-After": RETRY_AFTER},
             "content": {problems.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
         },
     )

@@ -146,6 +146,12 @@ PREFER = {
 }
 
 
+RETRY_AFTER = {
+    "description": "With 503, 409 and the state of a job that has not ended: when to ask again.",
+    "schema": {**_WHOLE, "x-unit": "s"},
+}
+
+
 def query_parameters(cls: type[Any], **more: dict[str, Any]) -> list[dict[str, Any]]:
     """Return the parameters of a query from its facts, with what more its schemas say by name."""
     return [_parameter(one, more.get(one.name, {})) for one in members(cls)]

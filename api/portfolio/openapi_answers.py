@@ -28,7 +28,10 @@ _TAIL: dict[str, Any] = {
     "refused": {**_WHOLE, "description": "Results that could not be computed, each with why."},
     "programme": ref("CapitalProgrammeIp"),
     "plan": nullable(ref("CapitalPlanIp")),
-    "ranking": {**listed(ref("RankedRoof")), "description": "By net savings, best first."},
+    "ranking": {
+        **listed(ref("RankedRoof")),
+        "description": "As `results`; 1 is the best by net savings per cost, or as `rank_by` says.",
+    },
     "frontier": {**listed(ref("FrontierPoint")), "description": "What each budget can save."},
     "groups": listed(ref("GroupTotalIp")),
     "drivers": listed(ref("Driver")),
@@ -62,7 +65,8 @@ SCHEMAS: dict[str, Any] = {
     "RankedRoof": objects({
         "building": {**_WHOLE, "description": "Row of the building, from 1."},
         "alternative": _TEXT, "rank": _WHOLE,
-        "in_budget": {"type": ["boolean", "null"]}, "planned_year": {"type": ["integer", "null"]},
+        "in_budget": {"type": ["string", "null"], "enum": ["yes", "no", None]},
+        "planned_year": {"type": ["integer", "null"]},
     }),
     "FrontierPoint": objects({"budget": _NUMBER, "net_savings": _NUMBER}),
     "Driver": objects({

@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import KW_ONLY, dataclass
+from dataclasses import KW_ONLY, dataclass, replace
 from typing import Annotated
 
-from lcc.case.fields import CasePart, Choice, Flag, Key, Parts, Quantity, TableRow, Whole
+from lcc.case.fields import (
+    CasePart,
+    Choice,
+    Flag,
+    Key,
+    Origin,
+    Parts,
+    Quantity,
+    TableRow,
+    Whole,
+)
 from lcc.case.layers import Layer
 from lcc.errors import CaseError
 
 COVERING = TableRow("coverings", "covering")
+LEAK_COST = 3_000.0  # a leak found, repaired, and what it wets inside; demo, invented
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -86,7 +97,10 @@ class Roof(CasePart):
     repairs_growth: Annotated[float, Quantity(
         "rate", "Growth of these repairs each year", low=-0.2, high=1, basis="demo",
         source="invented; replace by the owner's records")] = 0.08
-
+    leaks: Annotated[float | None, Quantity(
+        "count", "Leaks a year", low=0, high=1000, when_unset="none beside the repairs",
+        help=f"Each costs ${LEAK_COST:,.0f} to find and repair with what it wets (invented), "
+        "beside the repairs, every year until the roof is renewed.")] = None
     leak_damage_per_m2: Annotated[float, Quantity(
         "price_per_area", "Leak damage a year, more for each year past the expected life",
         low=0, high=200, basis="demo", source="invented; replace by the owner's records",
@@ -97,3 +111,13 @@ class Roof(CasePart):
         super().__post_init__()
         if not self.layers:
             raise CaseError("layers", [], "at least one layer")
+
+    def with_leaks(self, leaks_y: float | None) -> Roof:
+        """Return the roof with what so many leaks a year cost among its repairs."""
+        if not leaks_y:
+            return self
+        told = f"repairs, and {leaks_y:g} leaks a year at ${LEAK_COST:,.0f} each, invented"
+        # A small roof that leaks every week is at the most that the field holds.
+        repairs = min(200.0, self.repairs_per_m2 + leaks_y * LEAK_COST / self.area_m2)
+        # The count is within the repairs from here on, so that none counts it twice.
+        return replace(self, leaks=None).filled(repairs_per_m2=(repairs, Origin("demo", told)))

@@ -30,8 +30,8 @@ SLOW = frozenset(check_roofs.SUBJECTS) | frozenset(weather_checks.SUBJECTS)
 KINDS: dict[str, tuple[str, str]] = {
     "published": (
         "Published figures",
-        "Printed by others (standards, codes, handbooks, textbooks, agencies, and a few charts and "
-        "course pages) and computed here from the same inputs.",
+        "Printed by others (standards, codes, handbooks, textbooks, agencies, and a few charts, "
+        "course pages and contractors' pages) and computed here from the same inputs.",
     ),
     "measured": (
         "Measurements",

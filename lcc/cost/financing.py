@@ -149,13 +149,11 @@ def _payments(found: Financed, terms: Financing) -> str:
 def _compared(found: Financed) -> str:
     """Say when less is paid than under the base case, in one year and in all."""
     if found.first_positive_year is None:
-        return "In no year is less paid than in the base case."
-    first = f"Year {found.first_positive_year} is the first in which less is paid than in the base"
+        return "In no year is less paid than without it."
+    first = f"Year {found.first_positive_year} is the first in which less is paid than without it"
     if found.ahead_from is None:
-        return f"{first} case, but counting all payments more is paid to the end."
-    return (
-        f"{first} case; counting all payments, less has been paid from year {found.ahead_from} on."
-    )
+        return f"{first}, but counting all payments more is paid to the end."
+    return f"{first}; counting all payments, less has been paid from year {found.ahead_from} on."
 
 
 def _cash(paid: Mapping[str, Array]) -> Array:

@@ -19,6 +19,7 @@ from lcc.figures import said
 from lcc.results import StartingYears
 
 Array = NDArray[np.float64]
+CENTS = 0.5  # money below this is nothing
 
 
 @dataclass(frozen=True)
@@ -150,9 +151,10 @@ def _sentence(found: StartingYears, planned: int, as_planned: float, near: float
     if saved[best] < 0:
         return (
             f"{begun} it would cost about {said(better)} less than that, and still more than the "
-            "base case."
+            "other choice."
         )
-    return f"{begun} it would save about {said(better)} more, leaks until then counted."
+    leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
+    return f"{begun} it would save about {said(better)} more{leaks}."
 
 
 def _when(year: int) -> str:

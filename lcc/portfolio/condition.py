@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from lcc.case import Alternative, Case, Coating, DutyPrices, MetalRetrofit, Roof
 from lcc.case.fields import CasePart, Choice, Facts, Origin, Quantity, Text, facts_of, known
 from lcc.case.resolution import resolve
+from lcc.case.roof import LEAK_COST
 from lcc.cost.coating import refusal
 
 Part = TypeVar("Part", bound=CasePart)
@@ -20,7 +21,6 @@ LIFE_LEFT_Y: dict[str, tuple[float, float]] = {
     "poor": (0.0, 2.0),
     "failed": (0.0, 0.0),
 }
-LEAK_COST = 3_000.0  # a leak found, repaired, and what it wets inside; demo, invented
 PATCHING_PER_M2 = 5.4  # a year; demo, invented
 LEAK_DAMAGE_PER_M2 = 8.0  # a year; demo, invented
 MUST = MUST_DO, MUST_NOT = ("must-do", "must-not")
@@ -92,16 +92,13 @@ def with_records(case: Case, row: Mapping[str, Any]) -> Case:
         left = years_left(roof, str(row["condition"]))
         roof = roof.filled(remaining_life_y=(left, _SURVEYED))
     if row.get("leaks"):
-        # A small roof that leaks every week is at the most that the field holds.
-        repairs = min(200.0, roof.repairs_per_m2 + row["leaks"] * LEAK_COST / roof.area_m2)
-        roof = roof.filled(repairs_per_m2=(repairs, _LEAKS))
+        roof = roof.with_leaks(row["leaks"])
     case = replace(case, roof=roof) if roof is not case.roof else case
     factor = row.get("price_factor")
     return case if factor is None else _priced(case, row, float(factor))
 
 
 _SURVEYED = Origin("common practice", "by age, within the years of its surveyed condition")
-_LEAKS = Origin("demo", f"repairs and the leaks reported at ${LEAK_COST:,.0f} each, invented")
 
 
 def without_refused_coatings(case: Case) -> tuple[Case, str | None]:

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from lcc.case import Alternative, Case, Coating, Economics
+from lcc.case.roof import LEAK_COST
 from lcc.comparison import Costed, costed, warned
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import candidates
-from lcc.portfolio.condition import LEAK_COST, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
+from lcc.portfolio.condition import LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
 from lcc.portfolio.heat_by_area import Energy, exact
 from lcc.portfolio.near_ties import near_tie
 from lcc.portfolio.outcome import Begun, Outcome, of_alternative, shared

@@ -81,7 +81,7 @@ def groups(
     return (
         group("building", "The building", "site", "building", lead=name),
         group("roof", "The roof today", "roof"),
-        group("base", "The base case", "base_case"),
+        group("base", "Membranes (the base case)", "base_case"),
         *_alternatives(view, top["alternatives"]),
         group("money", "Money", *money),
         group("proposal", "The proposal", "proposal"),

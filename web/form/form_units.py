@@ -62,6 +62,9 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
     25000.0
     >>> from_entry("3", {"kind": "rate", "name": "discount_rate", "type": "quantity"}, "ip")
     0.03
+    >>> wet = {"kind": "fraction", "name": "wet_fraction", "type": "quantity", "high": 1.0}
+    >>> [from_entry(text, wet, "ip") for text in ("20", "20 %", "0.2", "0.5 %")]
+    [0.2, 0.2, 0.2, 0.005]
     >>> from_entry("1.05", {"kind": "price_per_energy", "name": "gas", "type": "quantity"}, "ip")
     '1.05 $/therm_US'
     """
@@ -76,9 +79,15 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
     number = float(plain)
     if field["type"] == "whole":
         return int(number) if number.is_integer() else number
-    if field["kind"] == "rate":
+    if field["kind"] == "rate" or _in_percent(text, number, field):
         return float(f"{number / 100:.12g}")
     return f"{plain} {THERM_PRICE}" if _by_therm(field, system) else number
+
+
+def _in_percent(text: str, number: float, field: Described) -> bool:
+    """Whether a part of a whole is in percent: with the sign, or too large for anything else."""
+    part = field["kind"] == "fraction" and field.get("high") == 1
+    return part and (text.endswith("%") or 2 <= number <= 100)
 
 
 def _by_therm(field: Described, system: units.System) -> bool:

@@ -33,6 +33,7 @@ NAME: Column = ("Alternative", 2.0, "left")
 YEARS = 6  # of one piece of work that are named one by one
 COST_LINES = len(measures_table.ABSOLUTE)
 ACROSS = 4  # columns of alternatives in a table
+PHASES = 8  # of energy, of an alternative that is not proposed
 SWINGS = 6  # of an alternative that is not proposed
 BESIDE = 3  # alternatives beside each other in the scope table
 
@@ -44,7 +45,7 @@ def comparison(offer: Offer) -> Block:
         offer.title("comparison"),
         reply["verdict"],
         [*_scope(reply), *_measures(reply), *_categories(reply), *_programmes(reply),
-         *_energy(reply), *_certainty(offer), *_payments(reply)],
+         *_energy(offer), *_certainty(offer), *_payments(reply)],
     )  # fmt: skip
 
 
@@ -191,7 +192,8 @@ def _programmes(reply: Reply) -> Iterator[Block]:
         yield small(left)
 
 
-def _energy(reply: Reply) -> Iterator[Block]:
+def _energy(offer: Offer) -> Iterator[Block]:
+    reply = offer.reply
     made = energy_table(reply)
     yield heading("Energy in a typical year")
     columns = [("Roof", 1.6, "left"), *((title, 1.0, "right") for title in made.columns[1:])]
@@ -200,12 +202,15 @@ def _energy(reply: Reply) -> Iterator[Block]:
         "Each line is the roof that stands longest in that alternative; the bill is at today’s "
         "prices."
     )
-    yield from _phases(reply)
+    yield from _phases(offer)
 
 
-def _phases(reply: Reply) -> Iterator[Block]:
-    electricity, gas = (units.unit(kind, reply["units"]).display
+def _phases(offer: Offer) -> Iterator[Block]:
+    """What is saved by phase: of the proposal all, of others so many, and always the average."""
+    electricity, gas = (units.unit(kind, offer.reply["units"]).display
                         for kind in ("electricity", "gas_energy"))  # fmt: skip
+    most = {id(one): PHASES for one in offer.reply["alternatives"] if one is not offer.proposed}
+    found = [(one, one["energy_by_phase"]) for one in offer.reply["alternatives"][1:]]
     yield heading("Energy saved against the base case, by phase", 3)
     yield table(
         [NAME, ("Years", 1.2, "left"), ("Bill saved a year", 1.0, "right"),
@@ -215,10 +220,12 @@ def _phases(reply: Reply) -> Iterator[Block]:
             (one["name"], phase["what"], fmt.shown(phase["bill_saved"], "money"),
              fmt.shown(phase["electricity_saved"], "electricity"),
              fmt.shown(phase["gas_saved"], "gas_energy"))
-            for one in reply["alternatives"][1:]
-            for phase in (*one["energy_by_phase"]["phases"], one["energy_by_phase"]["average"])
+            for one, energy in found
+            for phase in (*energy["phases"][: most.get(id(one))], energy["average"])
         ),
     )  # fmt: skip
+    if any(len(energy["phases"]) > PHASES for one, energy in found if id(one) in most):
+        yield small(f"Of other alternatives the first {PHASES} phases; the average is of all.")
 
 
 def _certainty(offer: Offer) -> Iterator[Block]:

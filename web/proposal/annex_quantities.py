@@ -41,6 +41,13 @@ def quantities(offer: Offer) -> Block:
 
 
 def layered(offer: Offer) -> Iterator[Block]:
+    """Yield the roof of today and the metal retrofit in section, and how heat passes them."""
+    yield from drawn_in_layers(offer)
+    today = measures_table.u_of_today(offer.case, offer.reply["units"])
+    yield text(measures_table.u_values(offer.reply, today))
+
+
+def drawn_in_layers(offer: Offer) -> Iterator[Block]:
     """Yield the roof of today and the metal retrofit in section, thicknesses to one scale."""
     case, reply = offer.case, offer.reply
     drawn = drawings(case, reply["units"], measures_table.retrofit_shown(reply))
@@ -54,7 +61,6 @@ def layered(offer: Offer) -> Iterator[Block]:
             yield heading(one.title, 3)
             yield table([("Layer, from outside", 2.0, "left"), ("Thickness, R-value", 1.0, "left")],
                         ((band.name, band.facts) for band in one.bands))  # fmt: skip
-    yield text(measures_table.u_values(reply, measures_table.u_of_today(case, reply["units"])))
 
 
 def _drawn(one: Drawing) -> Block:

@@ -13,11 +13,12 @@ from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import figure, flags_of, layered
+from web.proposal.annex_quantities import drawn_in_layers, figure, flags_of
 from web.proposal.blocks import (
     Block,
     Cell,
     Column,
+    beside,
     blanks,
     bullets,
     heading,
@@ -71,9 +72,10 @@ def engineer_sheet(offer: Offer) -> Block:
     return sheet(
         "Sheet for the structural engineer",
         LEAD,
-        [*(block for each in surveyed(offer) for block in _blocks(offer, *each)), *layered(offer),
-         *cautioned(offer, SUBJECTS), heading("To be decided by the engineer"),
-         blanks(QUESTIONS), small(RECEIVED), blanks(("Name, licence", "Date"))],
+        [*(block for each in surveyed(offer) for block in _blocks(offer, *each)),
+         *drawn_in_layers(offer), *cautioned(offer, SUBJECTS),
+         heading("To be decided by the engineer"), blanks(QUESTIONS), small(RECEIVED),
+         beside([blanks(("Name, licence",))], [blanks(("Date",))])],
     )  # fmt: skip
 
 
@@ -206,7 +208,7 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
     """
     cut, rows = fmt.CUT_UNIT[system], by_distance(quantities["posts"])
     columns: list[Column] = [
-        ("Mark", 0.7, "left"), ("Part", 0.5, "right"), ("Falls to", 0.9, "left"),
+        ("Mark", 1.0, "left"), ("Part", 0.5, "right"), ("Falls to", 0.9, "left"),
         (f"From the eave, {cut}", 1.0, "right"), (f"Shortest, {cut}", 1.0, "right"),
         (f"Tallest, {cut}", 1.0, "right"), ("Posts", 0.6, "right"),
     ]  # fmt: skip

@@ -133,6 +133,7 @@ function show(reply, what, sent) {
   document.title = `${current.name || "A roof"} – Roof life-cycle cost`;
   charts.update(reply.charts);
   reveal();
+  if (!reply.moving) cuts();
 }
 
 // The case with the text of its weather file, which the form holds and no answer sends back.
@@ -301,6 +302,13 @@ async function startAgain(event) {
 }
 
 // Charts take the width of their places anew.
+// A table that goes on to the right says so.
+function cuts() {
+  for (const one of document.querySelectorAll(".scroll")) one.classList.toggle("cut", one.scrollWidth > one.clientWidth + 1);
+}
+document.addEventListener("toggle", cuts, true);
+window.addEventListener("resize", cuts);
+
 const refit = () => window.dispatchEvent(new Event("resize"));
 document.querySelector("#case-panel").addEventListener("toggle", refit);
 
