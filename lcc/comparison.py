@@ -223,7 +223,9 @@ Picked = tuple[Planned, result.Account, tuple[float, ...]]
 def surveyed(case: Case) -> Case:
     """Return the case with what its framing surveys give in place of price, slope and cavity."""
     first, *others = named(_choices(case))
-    called = replace(case, base_case=first, alternatives=tuple(others))
+    called = replace(
+        case, roof=case.roof.with_wet_share(), base_case=first, alternatives=tuple(others)
+    )
     base, *rest = _each(called, lambda choice, _: _framed(choice, case.roof.area_m2))
     return replace(called, base_case=base, alternatives=tuple(rest))
 

@@ -166,8 +166,8 @@ def three(answer, economics, rate):
     # New panels are 0.6 of the price; the rest of it stays.
     built = [(0, {"laid": 0.6 * laid, "below": 0.4 * laid, "other": other + rooms}, 40)]
     service = [(y, 0.4 * AREA) for y in (15, 30) if y < years]
-    # Five years are left of the roof when its finish is due.
-    service += [(35, 2.0 * AREA)] if years > 35 else []
+    # Five years are left of the roof when its finish is due: 5 of 35/4, so 4/7 of it is done.
+    service += [(35, 2.0 * AREA * 4 / 7)] if years > 35 else []
     yield (
         base,
         *cheaper(

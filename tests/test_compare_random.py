@@ -48,7 +48,8 @@ PARTS = {
     "tax": Tax, "financing": Financing, "replacement": LaterMembrane, "unit_prices": UnitPrices,
 }  # fmt: skip
 # Fields that stand only beside others; a part done first is drawn with the year of the rest.
-TIED = {"quotation_taken", "share_first", "rest_after_y", "ridge_at_m", "bearing_first_m"}
+TIED = {"quotation_taken", "share_first", "rest_after_y", "ridge_at_m", "bearing_first_m",
+        "wet_area_m2"}  # fmt: skip
 
 
 def number(rng, facts):

@@ -87,7 +87,8 @@ def decimal_cost(plan, economics, bills):
             below += [(year, exact(each.cost) * exact(each.stays)) for each in step.works]
         elif year < n:
             paid += (
-                sum(exact(w.cost) for w in step.repeated if is_due(w, age, term)) * keeping**year
+                sum(exact(w.cost) * part(w, term - age) for w in step.repeated if is_due(w, age))
+                * keeping**year
             )
         if year == n:
             worn = sum(exact(w.cost) * (one - exact(w.stays)) for w in step.works if w.lasts)
@@ -99,13 +100,13 @@ def decimal_cost(plan, economics, bills):
     return total
 
 
-def is_due(work, age, term):
-    """Repeated work is due at multiples of its interval, not near the end.
+def part(work, left):
+    """All of it down to a quarter of its interval, from there by the years left."""
+    return min(Decimal(1), 4 * Decimal(left) / exact(work.every_y))
 
-    Near: within a quarter of the interval, and within 4 years.
-    """
-    if term - age <= min(work.every_y / 4, 4):
-        return False
+
+def is_due(work, age):
+    """Repeated work is due at multiples of its interval."""
     count = 1
     while rounded(work.every_y * count) < age:
         count += 1

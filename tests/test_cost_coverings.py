@@ -85,9 +85,9 @@ HISTORIES = {
         {"coverings": 2}, dataclasses.replace(METAL_NOW, service_life_y=12.0),
         {0: "M", 12: "N", 24: "N"},
     ),
-    "coating is no covering: renewed at 4, ends at 4 + 5, then a recover is still allowed": (
+    "coating is no covering: renewed at 4 and 8, ends at 4 + 5, then a recover is still allowed": (
         {"coverings": 1}, Coating(renewal_y=4.0, life_gain_y=5.0, replacement=TEN),
-        {0: "C", 4: "C", 9: "R", 19: "T2 I", 29: "R"},
+        {0: "C", 4: "C", 8: "C", 9: "R", 19: "T2 I", 29: "R"},
     ),
 }  # fmt: skip
 

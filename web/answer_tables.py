@@ -108,12 +108,12 @@ def _programme_reading(reply: Reply) -> str:
 
 
 def not_renewed(reply: Reply) -> Iterator[str]:
-    """Yield for each alternative what is due too near its roof's end to be done, in a sentence."""
+    """Yield for each alternative what is done in part so near its roof's end, in a sentence."""
     for row in (each for each in reply["scope"] if each["key"] == "service"):
         for own in row["alternatives"]:
-            _, rule, left = own["reason"].partition("; not done ")
+            _, rule, left = own["reason"].partition("; done in part only, ")
             if rule:
-                yield f"“{own['name']}”: not done {left}."
+                yield f"“{own['name']}”: done in part only, {left}."
 
 
 def _pieces(alternative: Reply) -> str:

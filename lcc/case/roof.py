@@ -51,6 +51,9 @@ class Roof(CasePart):
         "fraction", "Part of the insulation that is wet", low=0, high=1,
         when_unset="not known: counted as dry, and a question before bids are asked",
         help="By area, from a moisture survey with core cuts.")] = None
+    wet_area_m2: Annotated[float | None, Quantity(
+        "area", "Or the wet area itself, from core cuts", low=0, high=1e6,
+        when_unset="from the part that is wet")] = None
     asbestos: Annotated[str, Choice(
         "Asbestos in the old roof", ("not-tested", "none-found", "found"),
         basis="common practice", source="not known until tested",
@@ -111,6 +114,20 @@ class Roof(CasePart):
         super().__post_init__()
         if not self.layers:
             raise CaseError("layers", [], "at least one layer")
+        if self.wet_area_m2 is None:
+            return
+        if self.wet_fraction is not None:
+            raise CaseError("wet_area", self.wet_area_m2, "nothing beside the part that is wet")
+        if self.wet_area_m2 > self.area_m2:
+            raise CaseError("wet_area", self.wet_area_m2, "at most the roof area")
+
+    def with_wet_share(self) -> Roof:
+        """Return the roof with its wet area as a part of it."""
+        if self.wet_area_m2 is None:
+            return self
+        share = Origin(self.origin("wet_area_m2").basis, "the wet area over the roof area")
+        bare = replace(self, wet_area_m2=None)
+        return bare.filled(wet_fraction=(self.wet_area_m2 / self.area_m2, share))
 
     def with_leaks(self, leaks_y: float | None) -> Roof:
         """Return the roof with what so many leaks a year cost among its repairs."""

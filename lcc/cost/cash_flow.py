@@ -15,7 +15,7 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.cost.ledger import Ledger, is_worth
+from lcc.cost.ledger import Ledger, part_done
 from lcc.cost.present_value import growth
 from lcc.cost.scenario import (
     ESCALATIONS,
@@ -270,7 +270,7 @@ def _repeated_work(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
         return
     left = when.years_left
     for work, table in ledger.repeated:
-        due = np.take(table, when.place) * is_worth(work, left)
+        due = np.take(table, when.place) * part_done(work, left)
         due[:, -1] = 0.0
         if work.category == UPKEEP:
             yield UPKEEP, KEEPING_RISES, due * terms.upkeep[:, np.newaxis]

@@ -188,7 +188,10 @@ def wet_insulation(job: Job) -> Ruling:
     if not share:
         return nothing_left(job, duty, "the insulation is dry")
     if job.keep_wet:
-        why = f"{share:.0%} of the insulation is wet and stays by choice: it may never dry"
+        why = (
+            f"{share:.0%} of the insulation is wet and stays by choice: it may never dry, and rot, "
+            f"rust of the deck, mould and its weight have no price here; {_heat_of_wet(job)}"
+        )
         return Ruling(duty, LEFT_OUT, why, CHOICE)
     why = f"{share:.0%} of the insulation is wet"
     if job.kind == FRAMED and not job.torn_off and share > WET_LIMIT:
@@ -198,6 +201,12 @@ def wet_insulation(job: Job) -> Ruling:
         )
     source = QUARTER if job.torn_off or share <= WET_LIMIT else IBC_FRAMED
     return ruling(duty, why, source, *_wet_works(job, why))
+
+
+def _heat_of_wet(job: Job) -> str:
+    if any(each.moisture for each in job.place.layers):
+        return "the heat lost through its water is in the energy bill"
+    return "no layer states its water, so the heat lost through it is not counted"
 
 
 def _wet_works(job: Job, why: str) -> tuple[Work, ...]:

@@ -30,8 +30,6 @@ from lcc.cost.work import (
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 Bill = Mapping[str, float]
-# Work due in the last years of its roof is spared for at most so many of them.
-SPARED_Y = 4.0
 
 
 @dataclass(frozen=True)
@@ -152,16 +150,23 @@ def repeat_ages(work: Work, years: int) -> list[int]:
     return [age for age in ages if age <= years]
 
 
-def is_worth(work: Work, years_left: Whole) -> NDArray[np.bool_]:
-    """Tell whether work due is done, by the years until its step ends.
+def part_done(work: Work, years_left: Whole | int) -> Array:
+    """Return the part of work due that is done, by the years until its step ends, 0 to 1.
 
     Notes
     -----
-    It is left out within a quarter of its interval of the end, and at most `SPARED_Y` years before
-    it: nobody renews a coating the year before the roof is replaced, and nobody leaves a finish
-    that has failed for nine.
+    All of it down to a quarter of its interval, and from there in proportion to the years left:
+    nobody renews all of a finish five years before new panels, and nobody lets it fail for nine.
+
+    Examples
+    --------
+    A finish of 35 years with five left, and with nine.
+
+    >>> finish = Work("Finish renewed", "", UPKEEP, 1.0, every_y=35.0)
+    >>> [round(float(part_done(finish, left)), 3) for left in (5, 9)]
+    [0.571, 1.0]
     """
-    return years_left > min(float(work.every_y or 0) / 4, SPARED_Y)
+    return np.clip(np.asarray(years_left) / (float(work.every_y or 1) / 4), 0.0, 1.0)
 
 
 def _running(step: Step, years: int) -> dict[str, Array]:

@@ -15,7 +15,7 @@ from lcc.cost import measures
 from lcc.cost.cash_flow import flows, present_values, timing, total
 from lcc.cost.energy_in_parts import in_two_parts
 from lcc.cost.financing import financed
-from lcc.cost.ledger import Ledger, is_worth, ledger, repeat_ages
+from lcc.cost.ledger import Ledger, ledger, part_done, repeat_ages
 from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
 from lcc.cost.programme import Programme
 from lcc.cost.scenario import Scenario
@@ -143,8 +143,9 @@ def _step_events(step: Step, start: int, end: int, years: int) -> Iterator[Event
     for work in step.works:
         yield Event(start, work.what, work.why, work.cost, work.category, work.duty)
     for work, year in _due(step, start, end, years):
-        if is_worth(work, np.asarray(end - year)):
-            yield Event(year, work.what, work.why, work.cost, work.category, work.duty)
+        part = float(part_done(work, end - year))
+        what = work.what if part == 1 else f"{work.what}, {part:.0%} of it"
+        yield Event(year, what, work.why, work.cost * part, work.category, work.duty)
 
 
 def _due(step: Step, start: int, end: int, years: int) -> Iterator[tuple[Work, int]]:
@@ -156,7 +157,7 @@ def _due(step: Step, start: int, end: int, years: int) -> Iterator[tuple[Work, i
 
 
 def not_renewed(own: Account) -> list[tuple[str, int, int]]:
-    """Return what is due too near the end of its roof to be done, its year and that end."""
+    """Return what is due so near the end of its roof that a part is done, its year and that end."""
     found: list[tuple[str, int, int]] = []
     for part in own.parts or (own,):
         programme, begun = part.ledger.programme, [0, *part.starts]
@@ -165,7 +166,7 @@ def not_renewed(own: Account) -> list[tuple[str, int, int]]:
             (work.what, year, end)
             for step, start, end in ends
             for work, year in _due(programme.steps[step], start, end, own.ledger.years)
-            if work.cost and not is_worth(work, np.asarray(end - year))
+            if work.cost and part_done(work, end - year) < 1
         ]
     return list(dict.fromkeys(found))
 

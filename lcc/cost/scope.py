@@ -73,7 +73,7 @@ def _with_left_out(reason: str, own: Account) -> str:
     left = [f"“{what}” in year {year} (ends in year {end})" for what, year, end in not_renewed(own)]
     if not left:
         return reason
-    rule = "not done in the last quarter of its interval, at most 4 years, before its roof ends"
+    rule = "done in part only, by the years left over a quarter of its interval"
     return f"{reason}; {rule}: {', '.join(left)}"
 
 

@@ -33,6 +33,7 @@ TERM_OF = {
     "thermal_emittance": "emittance",
     "wall_u": "u-value",
 }
+ABOUT = {"quotation_taken": "quotations"}
 MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
 USUAL = "usual figure"  # stands where the hint says which
 ORIGINS = {"entered": "yours", "demo": "demo", "common practice": "usual"}
@@ -160,7 +161,9 @@ def _section(
     if field["optional"] and value is None:
         return FormSection(".".join(path), field["label"], optional=True, absent=True)
     fields = inner_fields(field, value)
-    leaves = [one for one in fields if one["type"] not in ("part", "parts")]
+    leaves = [
+        one for one in fields if one["type"] not in ("part", "parts") and _has_its_part(one, value)
+    ]
     if _left_aside(view, path, leaves, value):
         return FormSection(".".join(path), field["label"], absent=True)
     nested = [one for one in fields if one["type"] in ("part", "parts")]
@@ -176,6 +179,14 @@ def _section(
         optional=bool(field["optional"]),
         note=note,
         item=item,
+    )
+
+
+def _has_its_part(field: Described, value: Any) -> bool:
+    """Whether an entry about parts stands beside some; it stays where it is filled in."""
+    needed = ABOUT.get(field["name"])
+    return not needed or (
+        isinstance(value, Mapping) and any(map(value.get, (needed, field["name"])))
     )
 
 
