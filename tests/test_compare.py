@@ -210,7 +210,7 @@ ORIGINS = {
     "roof.remaining_life": ("common practice", 15.0),
     "alternatives.0.solar_reflectance": ("common practice", 0.57),
     "building.equipment.heating_efficiency": ("published", 0.8),
-    "insulation_minimums.3.resistance": ("second-hand", 4.4028),
+    "insulation_minimums.3.resistance": ("from memory", 4.4028),
 }
 
 
