@@ -175,10 +175,9 @@ def wet_insulation(job: Job) -> Ruling:
 
     References
     ----------
-    International Building Code 2012, 1510.3, and 2021, 1511.3.1.1: no new covering over one that
-    is water soaked or deteriorated so that it is "not adequate as a base for additional roofing".
-    The same, 1511.3.1: complete and separate systems that carry their loads to the structure and
-    do not rely on the existing roof need no removal of it.
+    International Building Code 2012, 1510.3, and 2021, 1511.3.1.1: no covering over one so water
+    soaked that it is "not adequate as a base for additional roofing"; 1511.3.1: systems that do
+    not rely on the existing roof need no removal of it.
     """
     duty, roof = "wet-insulation", job.setting.roof
     if roof.wet_fraction is None and job.place.as_today:
@@ -190,23 +189,17 @@ def wet_insulation(job: Job) -> Ruling:
     if job.keep_wet:
         why = (
             f"{share:.0%} of the insulation is wet and stays by choice: it may never dry, and rot, "
-            f"rust of the deck, mould and its weight have no price here; {_heat_of_wet(job)}"
+            "rust of the deck, mould and its weight have no price here; its heat is counted as far as "
+            "layers state their water"
         )
         return Ruling(duty, LEFT_OUT, why, CHOICE)
     why = f"{share:.0%} of the insulation is wet"
     if job.kind == FRAMED and not job.torn_off and share > WET_LIMIT:
         why += (
-            ", cut out where it is: the framed roof does not rest on the old one; some local codes "
-            "ask for the whole to come off above a quarter: ask the building official"
+            ", cut out where it is: the framed roof does not rest on it; ask the building official"
         )
     source = QUARTER if job.torn_off or share <= WET_LIMIT else IBC_FRAMED
     return ruling(duty, why, source, *_wet_works(job, why))
-
-
-def _heat_of_wet(job: Job) -> str:
-    if any(each.moisture for each in job.place.layers):
-        return "the heat lost through its water is in the energy bill"
-    return "no layer states its water, so the heat lost through it is not counted"
 
 
 def _wet_works(job: Job, why: str) -> tuple[Work, ...]:
