@@ -189,8 +189,8 @@ def wet_insulation(job: Job) -> Ruling:
     if job.keep_wet:
         why = (
             f"{share:.0%} of the insulation is wet and stays by choice: it may never dry, and rot, "
-            "rust of the deck, mould and its weight have no price here; its heat is counted as far as "
-            "layers state their water"
+            "rust of the deck, mould and its weight have no price here; its heat is counted as far "
+            "as layers state their water"
         )
         return Ruling(duty, LEFT_OUT, why, CHOICE)
     why = f"{share:.0%} of the insulation is wet"
