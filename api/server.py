@@ -114,7 +114,9 @@ class _Server(BaseApplication):  # type: ignore[misc]
                 self.cfg.set(name, value)
 
     def load(self) -> Flask:
-        return self.app_factory()
+        app = self.app_factory()
+        app.extensions["jobs"].go_on()
+        return app
 
 
 def run(

@@ -15,6 +15,7 @@ import pytest
 
 from api import limits, metrics
 from api.problems import MEDIA_TYPE, TYPES
+from lcc import tables
 
 BODY = json.dumps({"units": "si", "assemblies": [{"layers": [{"resistance": 2.0}]}]}).encode()
 # The machine may be shared: how long to wait before something counts as hung.
@@ -57,11 +58,12 @@ def free_port():
         return probe.getsockname()[1]
 
 
-def started(counts=None):
+def started(counts=None, jobs=None):
     """Start a service; return its process and port once it answers, within three seconds."""
     port = free_port()
     begin = time.monotonic()
     shared = {metrics.FOLDER: str(counts)} if counts else {}
+    shared |= {"ROOF_LCC_JOBS_FOLDER": str(jobs)} if jobs else {}
     process = subprocess.Popen(
         [sys.executable, "-c", START, str(port)], stderr=subprocess.PIPE, text=True,
         env={**os.environ, **shared},
@@ -259,6 +261,64 @@ def test_clients_that_drip_their_headers_hold_no_thread(clients):
                 drip.settimeout(PATIENCE_S)
                 with suppress(ConnectionResetError):
                     assert heard(drip, b"too-slow")
+    finally:
+        process.send_signal(signal.SIGTERM)
+        process.communicate(timeout=PATIENCE_S)
+
+
+def state_of(port, address):
+    """Return the state of a job, also while a process is being replaced."""
+    until = time.monotonic() + PATIENCE_S
+    while time.monotonic() < until:
+        with suppress(OSError, http.client.HTTPException):
+            return json.loads(ask(port, "GET", address)[2])
+        time.sleep(0.1)
+    raise TimeoutError(address)
+
+
+def waited_for(port, address, enough):
+    """Return the state of a job once it is far enough."""
+    until = time.monotonic() + 5 * PATIENCE_S
+    while not enough(state := state_of(port, address)):
+        assert time.monotonic() < until, state
+        time.sleep(0.1)
+    return state
+
+
+@pytest.mark.thorough
+def test_killed_processes_and_vanished_clients_lose_nothing(tmp_path):
+    """A job goes on after kill -9 of every process, to the same bytes; no place stays taken."""
+    process, port, _ = started(jobs=tmp_path)
+    table = "\n".join(tables.read_text("demo/portfolio.csv").splitlines()[:21]).encode()
+    form = {"Content-Type": "text/csv", "Accept": "application/json", "Prefer": "respond-async"}
+    try:
+        submit = ("POST", "/v1/portfolios", table, form)
+        killed, whole = (f"/v1/jobs/{json.loads(ask(port, *submit)[2])['id']}" for _ in range(2))
+        assert waited_for(port, killed, lambda state: state["done"])["state"] == "running"
+        children = f"/proc/{process.pid}/task/{process.pid}/children"
+        with open(children) as file:  # noqa: PTH123 (no path of ours)
+            for worker in file.read().split():
+                os.kill(int(worker), signal.SIGKILL)
+        results = []
+        for address in (killed, whole):
+            ended = waited_for(port, address, lambda state: state["ended"])
+            assert ended["state"] == "done"
+            results.append(ask(port, "GET", ended["result"])[2])
+        assert results[0] == results[1]
+        assert json.loads(results[0])["computed"] == 20
+        head = "POST /v1/portfolios HTTP/1.1\r\nHost: a\r\nContent-Type: text/csv\r\n"
+        head += f"Accept: application/x-ndjson\r\nContent-Length: {len(table)}\r\n\r\n"
+        for _ in range(6):  # more than there are places, so that some are told to come again
+            with socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_S) as gone:
+                gone.sendall(head.encode() + table)
+                assert gone.recv(12) in (b"HTTP/1.1 200", b"HTTP/1.1 503")
+        until = time.monotonic() + PATIENCE_S
+        short = table[: table.index(b"\n", table.index(b"\n") + 1)]
+        free = []
+        while len(free) < 8 and time.monotonic() < until:  # both processes, every place
+            asked = ask(port, "POST", "/v1/portfolios", short, {**form, "Prefer": ""})
+            free += [1] if asked[0] == 200 else []
+        assert len(free) == 8
     finally:
         process.send_signal(signal.SIGTERM)
         process.communicate(timeout=PATIENCE_S)

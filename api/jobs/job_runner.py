@@ -84,6 +84,11 @@ class JobRunner:
                 self._thread.start()
         self._wake.set()
 
+    def go_on(self) -> None:
+        """Take up the jobs that an ended process left; the application must be whole by then."""
+        if any(job.state.state not in ENDED for job in self.folder.jobs()):
+            self.wake()
+
     def _run(self) -> None:
         while True:
             self.folder.tidy()
@@ -167,7 +172,7 @@ def runner() -> JobRunner:
 
 
 def jobs_of(app: Flask) -> JobRunner:
-    """Return the runner of an application, at work at once where jobs of before wait."""
+    """Return the runner of an application."""
     named = app.config["JOBS_FOLDER"]
     if named:
         folder = Path(named)
@@ -176,7 +181,4 @@ def jobs_of(app: Flask) -> JobRunner:
         own = TemporaryDirectory(prefix="roof-lcc-jobs-", ignore_cleanup_errors=True)
         atexit.register(own.cleanup)
         folder = Path(own.name)
-    found = JobRunner(app, JobFolder(folder, float(app.config["JOBS_KEPT_H"])))
-    if any(job.state.state not in ENDED for job in found.folder.jobs()):
-        found.wake()
-    return found
+    return JobRunner(app, JobFolder(folder, float(app.config["JOBS_KEPT_H"])))
