@@ -127,8 +127,7 @@ def test_start_again_starts_again_and_can_be_undone(visiting):
 
 
 @pytest.mark.thorough
-@pytest.mark.parametrize("widths", [WIDTHS[:1], pytest.param(WIDTHS, marks=pytest.mark.thorough)])
-def test_no_barrier_beside_the_answer(visiting, barriers, widths):
+def test_no_barrier_beside_the_answer(visiting, barriers, widths=WIDTHS):
     """Axe-core on owner's view, menu, notice, questions and the documents of the API."""
     with visiting(bypass_csp=True) as visit:
         page = visit.open()

@@ -19,7 +19,9 @@ window.addEventListener("load", () => {
         level(".opblock-body h4", "3"); // what opens below them
         level(".opblock-body h5", "4");
         put("pre.microlight", "tabindex", () => "0"); // it scrolls
-        put(".opblock-body select:not([aria-label]), .scheme-container select:not([aria-label])", "aria-label", (one) => one.closest("tr")?.dataset.paramName || "Example or type");
+        put(".scheme-container", "role", () => "region");
+        put(".scheme-container, .scheme-container select", "aria-label", () => "Server");
+        put(".opblock-body select:not([aria-label])", "aria-label", (one) => one.closest("tr")?.dataset.paramName || "Example or type");
         put("textarea.body-param__text", "aria-label", () => "Request body");
         put("table.responses-table", "aria-label", (one) => `Responses, ${one.id}`);
       };
