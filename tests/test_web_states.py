@@ -127,30 +127,30 @@ def test_start_again_starts_again_and_can_be_undone(visiting):
 
 
 @pytest.mark.thorough
-def test_no_barrier_beside_the_answer(visiting, barriers, widths=WIDTHS):
+def test_no_barrier_beside_the_answer(visiting, barriers):
     """Axe-core on owner's view, menu, notice, questions and the documents of the API."""
     with visiting(bypass_csp=True) as visit:
         page = visit.open()
         visit.settled()
         page.evaluate("document.querySelector('#more').showPopover()")
-        found = {"menu": barriers(page, widths)}
+        found = {"menu": barriers(page, WIDTHS)}
         page.keyboard.press("Escape")
         _enter(visit, PRICE, "20")
         visit.menu("link", "Start again")
         page.wait_for_selector("#notice:not([hidden])")
         visit.settled()
-        found["notice"] = barriers(page, widths)
+        found["notice"] = barriers(page, WIDTHS)
         visit.menu("button", "Owner’s view")
-        found["owner"] = barriers(page, widths)
+        found["owner"] = barriers(page, WIDTHS)
         visit.open("/new", live=False)
-        found["new"] = barriers(page, widths)
+        found["new"] = barriers(page, WIDTHS)
         visit.open("/docs", live=False)
         page.wait_for_selector(".opblock-summary")
-        found["docs"] = barriers(page, widths)
+        found["docs"] = barriers(page, WIDTHS)
         for number in (0, 4, 9):
             page.locator(".opblock-summary-control").nth(number).click()
         page.wait_for_selector(".opblock-body")
-        found["docs, opened"] = barriers(page, widths)
+        found["docs, opened"] = barriers(page, WIDTHS)
         assert {state: faults for state, faults in found.items() if faults} == {}
 
 

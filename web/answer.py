@@ -26,6 +26,7 @@ from web.quantities_table import Takeoff, takeoffs
 
 Calculate = Callable[..., Any]
 LONGEST_REMARK = 220  # letters beside the headline
+MOST_LEADS, LONGEST_LEAD = 3, 80  # of the remarks, letters of each
 NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
 PAYBACK_WIDTHS = {"wide": 1290, "middle": 740, "narrow": 350}  # px
 
@@ -100,6 +101,13 @@ class Answer:
         return [*said["disagreements"], *said["conditions"], *([short] if note else [])]
 
     @property
+    def remark_leads(self) -> str:
+        """The remarks in a line, for the first screen, which opens to what each says in full."""
+        leads = [_lead(one) for one in self.remarks]
+        more = len(leads) - MOST_LEADS
+        return " · ".join([*leads[:MOST_LEADS], *([f"{more} more"] if more > 0 else [])])
+
+    @property
     def about(self) -> str:
         """Which roof this is."""
         return first_screen.about(self.reply)
@@ -139,6 +147,15 @@ class Answer:
 def _what_if(reply: Reply) -> tuple[Told, ...]:
     """Return the tables of what could turn the answer, and of when to begin."""
     return (*answer_tables.turning(reply), *payment_tables.beginnings(reply))
+
+
+def _lead(remark: str) -> str:
+    """Return what a remark is about: the words before its colon, else before a comma."""
+    lead = remark.partition(":")[0]
+    if len(lead) <= LONGEST_LEAD:
+        return lead
+    cut = lead[:LONGEST_LEAD]
+    return f"{cut.rpartition(', ')[0] or cut.rpartition(' ')[0]} …"
 
 
 def _why(reply: Reply) -> tuple[Told, ...]:

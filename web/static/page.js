@@ -181,7 +181,9 @@ function put(html, moved, partly) {
   }
   for (const region of fresh.querySelectorAll("[data-region]")) {
     const old = answer.querySelector(`[data-region="${region.dataset.region}"]`);
-    if (old && old.innerHTML !== region.innerHTML) old.replaceChildren(...region.childNodes);
+    if (!old || old.innerHTML === region.innerHTML) continue;
+    for (const one of old.querySelectorAll("details[open]")) region.querySelector(`[id="${one.id}"]`)?.setAttribute("open", "");
+    old.replaceChildren(...region.childNodes);
   }
   if (!moved) sliders.range(fresh);
 }
