@@ -46,7 +46,7 @@ WAIT = Quantity(
 INCLUDES = Choices(
     "The price entered includes", PRICE_INCLUDES, basis="common practice",
     source="a price by area is usually for laying, with edges and pipes",
-    help="Duties that the price holds; what it leaves out is added at its own price.",
+    help="Work that the price holds; what it leaves out is added at its own price.",
 )  # fmt: skip
 REFLECTANCE = Quantity("fraction", "Aged solar reflectance", low=0, high=1, row=COVERING)
 EMITTANCE = Quantity("fraction", "Thermal emittance", low=0, high=1, row=COVERING)
@@ -113,7 +113,7 @@ class LaterMembrane(CasePart):
     price_includes: Annotated[tuple[str, ...], Choices(
         "The price entered includes", PRICE_INCLUDES, advanced=False, basis="common practice",
         source="a price by area is usually for laying, with edges and pipes",
-        help="Duties that the price of the first job holds. What it leaves out is added at its own "
+        help="Work that the price of the first job holds. What it leaves out is added at its own "
         "price; what it holds is taken out of it for later jobs, which may not need "
         "it.")] = ("laying",)
     solar_reflectance: Annotated[float | None, REFLECTANCE] = None
@@ -247,8 +247,8 @@ class MetalRetrofit(CasePart):
         "price_per_area", "Retrofit, laid", low=0, high=5000,
         when_unset="from the quantities, or the prices table", advanced=False,
         row=TableRow("prices", "retrofit_per_m2", "value", unless="quotations"),
-        help="Framing, insulation, panels, edges and pipes. Other duties, such as wet insulation "
-        "and rooftop units, are priced apart and alike for every alternative.")] = None
+        help="Framing, insulation, panels, edges and pipes. Other work, such as wet insulation "
+        "and rooftop units, is priced apart and alike for every alternative.")] = None
     price_includes: Annotated[tuple[str, ...], INCLUDES] = ("laying",)
     panel: Annotated[str, Key(
         "panels", "Panel finish", advanced=False, basis="demo",

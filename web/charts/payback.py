@@ -262,7 +262,7 @@ def short(job: ChartJob) -> str:
     >>> short(ChartJob(2, ("EPDM laid", "Tear-off of 2 coverings"), "", 1.0))
     'tear-off, new membrane'
     >>> short(ChartJob(2, ("Recover: EPDM laid",), "", 1.0))
-    'recover'
+    'membrane on top'
     """
     words = " ".join(job.parts).lower()
     if "metal roof" in words:
@@ -271,7 +271,7 @@ def short(job: ChartJob) -> str:
         return "tear-off, new membrane"
     if "coating" in words:
         return "coating"
-    return "recover" if "recover" in words else job.parts[0].lower()
+    return "membrane on top" if "recover" in words else job.parts[0].lower()
 
 
 def _words(reply: Reply, plot: _Plot, one: _Range) -> Iterator[Row]:
