@@ -136,6 +136,48 @@ def test_a_messy_table_is_usable_after_one_mapping_and_nothing_is_misread(writte
     assert (assumed == told["age_y"].isna()).all()  # and so it is said of each row
 
 
+SURVEY = [  # a district's own way to write: what its cells say, and what they are
+    ["Roof inventory, August 2026 (sq ft unless noted)"] + [""] * 10,
+    ["School", "Zip", "Roof Size", "Roof Type", "Installed", "Deck", "Insul.", "Stories", "Cond.",
+     "Leaks last yr", "Warranty exp."],
+    ["Gym", "61602", "1,000 m2", "BUR w/ gravel", "c. 1994", "Stl", "none", "two", "fair/poor",
+     "none", "6/30/2031"],
+    ["Shop", "61602", "9,000 sq ft", "Mod bit", "Summer 2001", "Tectum", '2" polyiso', "1", "Good",
+     "several", "expired"],
+    ["Hall", "61602", "4,000 SF", "TPO white", "2010", "Conc.", "3 inches", "1", "FAILED", "2-3",
+     "N/A"],
+    ["Annex", "61602", "1.200 m2", "PVC", "2011", "Stl", "R-20", "1", "Good", "1", "2019"],
+    ["TOTAL", "61602", "99,000", "PVC", "2011", "Stl", "R-20", "1", "Good", "1", "2019"],
+]  # fmt: skip
+
+
+def test_mixed_units_words_for_numbers_and_a_row_of_totals_are_not_misread():
+    """An area in m² in a column of ft² is converted; what no number says is unknown, and told."""
+    file = as_csv(SURVEY)
+    table = headed(any_table(file))
+    mapping = propose(table, "ip", YEAR)
+    told = {line["said"]: line for line in report(table, mapping)}
+    for said in ('insulation: 2" polyiso', "insulation: 3 inches", "leaks: several"):
+        assert (told[said]["means"], told[said]["rows"]) == ("", 1)
+    frame, _ = usable(file, mapping)
+    assert frame["name"].tolist() == ["Gym", "Shop", "Hall"]  # of "1.200 m2" nobody knows
+    found = frame.set_index("name").T
+    gym, shop, hall = (found[name].to_dict() for name in found)
+    areas = [one["roof_area_m2"] for one in (gym, shop, hall)]
+    assert areas == pytest.approx([1000.0, 9000 * FT2, 4000 * FT2], rel=1e-5)
+    assert [one["age_y"] for one in (gym, shop, hall)] == [32, 25, 16]
+    words = ("covering", "roof_type", "condition")
+    assert [gym[one] for one in words] == ["built-up-gravel", "steel-deck-polyiso", "poor"]
+    numbers = ("insulation_m2k_w", "storeys", "leaks", "warranty_left_y")
+    assert [gym[one] for one in numbers] == [0.0, 2, 0.0, 5.0]
+    assert [shop[one] for one in numbers] == [None, 1, None, 0.0]
+    assert [hall[one] for one in numbers] == [None, 1, 2.5, None]
+    kept = as_document(mapping)
+    kept["values"]["insulation"]['2" polyiso'] = "11.4"  # corrected by hand
+    again, _ = usable(file, from_document(kept))
+    assert again["insulation_m2k_w"].tolist()[1] == pytest.approx(11.4 * 0.17611, rel=1e-4)
+
+
 def test_the_mapping_is_kept_and_applied_to_next_years_table():
     lines, _ = messy(150, seed=2)
     kept = json.loads(

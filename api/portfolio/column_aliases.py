@@ -16,7 +16,7 @@ _OTHERS: dict[str, tuple[str, ...]] = {
     "campus": ("group", "district", "region", "department", "agency", "portfolio", "complex"),
     "assumed": ("assumptions",),
     "must": ("priority", "must_do", "mandate"),
-    "condition": ("roof_condition", "rating", "condition_rating", "state"),
+    "condition": ("roof_condition", "cond", "roof_cond", "rating", "condition_rating", "state"),
     "leaks": ("leaks_a_year", "leak_count", "number_of_leaks", "leaks_per_year", "leaks_last_year"),
     "warranty_left": ("warranty", "warranty_remaining", "warranty_years_left", "years_of_warranty"),
     "price_factor": ("location_factor", "cost_factor", "regional_factor", "city_cost_index"),
@@ -30,14 +30,17 @@ _OTHERS: dict[str, tuple[str, ...]] = {
     "roof_type": ("deck", "deck_type", "roof_deck", "construction", "roof_construction"),
     "covering": (
         "existing_roof", "existing_covering", "existing_membrane", "membrane", "membrane_type",
-        "roof_covering", "roof_system", "roofing", "material", "roof_material", "system",
+        "roof_covering", "roof_system", "type_of_roof", "roofing", "material",
+        "roof_material", "system",
     ),
     "age": ("roof_age", "age_of_roof", "covering_age", "years_old", "age_yrs", "age_in_years"),
     "coverings_in_place": (
         "layers", "number_of_layers", "roof_layers", "coverings", "membranes", "no_of_roofs",
     ),
     "remaining_life": ("remaining_years", "years_left", "remaining_service_life", "life_left"),
-    "insulation": ("r_value", "r", "existing_r_value", "insulation_r_value", "r_value_existing"),
+    "insulation": (
+        "insul", "r_value", "r", "existing_r_value", "insulation_r_value", "r_value_existing",
+    ),
     "wet_fraction": (
         "wet", "wet_insulation", "wet_area", "moisture", "percent_wet", "wet_insulation_share",
     ),

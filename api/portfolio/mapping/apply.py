@@ -8,12 +8,22 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import islice
 
-from api.portfolio.mapping.cell_forms import age_of_year, known, number, over
+from api.portfolio.mapping.cell_forms import (
+    NONE_IS_ZERO,
+    age_of_year,
+    area,
+    is_number,
+    known,
+    number,
+    over,
+    years_until,
+)
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import key_of
 from api.portfolio.reading.data_table import DataTable, Record
 from api.portfolio.reading.headers import titles
 from lcc.place import find
+from lcc.units import System
 
 ASSUMED = "assumed"
 Cells = dict[str, str]
@@ -29,9 +39,25 @@ class Reading:
     def cells(self, record: Record) -> Cells:
         """Return the cells of a record by their targets, empty where unknown."""
         held = record.cells
-        return {name: known(held[at]) if at < len(held) else "" for name, at in self.places.items()}
+        found = {name: _said(name, held[at]) for name, at in self.places.items() if at < len(held)}
+        if any(_TOTALS.match(found.get(one, "")) for one in ("name", "building_name", "owner_id")):
+            return {"name": found.get("name", "")}  # a line of totals is no roof
+        return found
 
 
+_TOTALS = re.compile(
+    r"(?:grand |sub-?)?totals?\W*$|total (?:area|roofs?|buildings?)\b|notes?:", re.I
+)
+
+
+def _said(name: str, cell: str) -> str:
+    """Return what a cell says, empty where that is unknown; no leaks are 0 leaks."""
+    if cell.strip().casefold() == "none" and name not in DERIVED and _stem(name) in NONE_IS_ZERO:
+        return "0"
+    return known(cell)
+
+
+FLOOR_AREAS = {"floor area": 0.3048**2, "floor area in m2": 1.0}  # and their units [m²]
 LIKE_TITLES = 12  # rows in which the titles are looked for
 
 
@@ -58,7 +84,7 @@ def _texts(cells: list[str]) -> int:
     return len({cell for cell in cells if re.search(r"[^\W\d]", cell)})
 
 
-def mapped(table: DataTable, mapping: TableMapping) -> DataTable:
+def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> DataTable:
     """Return a table with the columns that a mapping makes of it.
 
     Its records keep their lines. What a row does not say of a column that every roof needs is
@@ -76,7 +102,7 @@ def mapped(table: DataTable, mapping: TableMapping) -> DataTable:
     return replace(
         table,
         header=(*made, ASSUMED),
-        records=lambda: _records(table, reading, made),
+        records=lambda: _records(table, reading, made, system),
         read_as=f"{table.read_as}; {len(reading.places)} columns by the mapping",
     )
 
@@ -94,6 +120,8 @@ def places_of(table: DataTable, mapping: TableMapping) -> dict[str, int]:
 def _derived(places: dict[str, int]) -> Iterator[str]:
     if places.keys() & {"year of the roof", "year built"}:
         yield "age"
+    if "warranty end" in places:
+        yield "warranty_left"
     if "floor area" in places:
         yield "roof_area_ft2"
     if "floor area in m2" in places:
@@ -102,11 +130,13 @@ def _derived(places: dict[str, int]) -> Iterator[str]:
         yield "climate"
 
 
-def _records(table: DataTable, reading: Reading, made: list[str]) -> Iterator[Record]:
+def _records(
+    table: DataTable, reading: Reading, made: list[str], system: System
+) -> Iterator[Record]:
     seen: dict[str, int] = {}
     for record in table.records():
         cells = reading.cells(record)
-        row = [_cell(name, cells, reading.mapping) for name in made]
+        row = [_cell(name, cells, reading.mapping, system) for name in made]
         assumed = []
         for at, name in enumerate(made):
             stem = _stem(name)
@@ -133,17 +163,29 @@ def _stem(name: str) -> str:
     return titles("ip")[name][0].name
 
 
-def _cell(name: str, cells: Cells, mapping: TableMapping) -> str:
+def _cell(name: str, cells: Cells, mapping: TableMapping, system: System) -> str:
     stem = _stem(name)
     text = cells.get(name, "")
     if stem == "climate":
         return climate_of(cells, mapping)
     if stem == "age":
         return number(text) or _age(cells, mapping.year)
-    if stem == "roof_area" and not text:
-        area = cells.get("floor area") or cells.get("floor area in m2", "")
-        return over(number(area), number(cells.get("storeys", "")))
+    if stem == "roof_area":
+        return _area(name, cells, system)
+    if stem == "warranty_left" and not text:
+        return years_until(cells.get("warranty end", ""), mapping.year)
     return _converter(stem)(text, mapping)
+
+
+def _area(name: str, cells: Cells, system: System) -> str:
+    """Return the roof area of a row in its title's unit, else its floor area over storeys."""
+    if cells.get(name):
+        return area(cells[name], titles(system)[name][1].factor)
+    title = next((one for one in FLOOR_AREAS if cells.get(one)), "")
+    if not title:
+        return ""
+    floors = area(cells[title], FLOOR_AREAS[title])
+    return over(floors, number(cells.get("storeys", "")))
 
 
 def _age(cells: Cells, year: int) -> str:
@@ -155,10 +197,23 @@ def _age(cells: Cells, year: int) -> str:
 def _converter(stem: str) -> Callable[[str, TableMapping], str]:
     facts = titles("ip")[stem][0].facts
     if facts.type in ("quantity", "whole"):
-        return lambda text, _: number(text)
+        return lambda text, mapping: quantity(stem, text, mapping)
     if facts.type in ("key", "choice"):
         return lambda text, mapping: word(stem, text, mapping)
     return lambda text, _: text
+
+
+def quantity(column: str, text: str, mapping: TableMapping) -> str:
+    """Return the number that a cell says: as the mapping says, else as it is understood.
+
+    A text without one is left to the default, but where every roof needs a number of its own.
+    """
+    said = mapping.values.get(column, {})
+    if text in said:
+        return said[text]
+    found = number(text)
+    needed = titles("ip")[column][0].required
+    return found if needed or is_number(found) else ""
 
 
 def word(column: str, text: str, mapping: TableMapping) -> str:
@@ -170,6 +225,11 @@ def word(column: str, text: str, mapping: TableMapping) -> str:
         return ""
     said = mapping.values.get(column, {})
     return said[text] if text in said else key_of(column, text)
+
+
+def meaning(column: str, text: str, mapping: TableMapping) -> str:
+    """Return what a word or a number of a column means, empty where it is not understood."""
+    return _converter(column)(text, mapping)
 
 
 def climate_of(cells: Cells, mapping: TableMapping) -> str:

@@ -16,6 +16,7 @@ from lcc.portfolio.columns import columns
 DERIVED: dict[str, str] = {
     "year of the roof": "age: the year of the mapping less this one",
     "year built": "age: the same, as if laid anew every 20 years",
+    "warranty end": "years of warranty left: this year less the year of the mapping",
     "floor area": "roof area: this over the storeys, in ft²",
     "floor area in m2": "roof area: this over the storeys, in m²",
     "town": "climate: of the station nearest to the town",

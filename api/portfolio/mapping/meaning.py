@@ -48,6 +48,8 @@ def key_of(column: str, text: str) -> str:
     inside = [
         one for one in spellings if len(one) > 2 and re.search(rf"\b{re.escape(one)}s?\b", plain)
     ]
+    if inside and column == "condition":  # of "fair/poor" the worse
+        return max((spellings[one] for one in inside), key=list(VALUES[column]).index)
     if inside:
         return spellings[max(inside, key=len)]
     if len(plain) < 4:

@@ -12,11 +12,11 @@ from typing import Any
 from rapidfuzz import fuzz, process
 
 from api.portfolio.column_aliases import meant
-from api.portfolio.mapping.apply import climate_of, located, mapped, places_in, places_of, word
-from api.portfolio.mapping.cell_forms import age_of_year, known, number
+from api.portfolio.mapping.apply import climate_of, located, mapped, meaning, places_in, places_of
+from api.portfolio.mapping.cell_forms import age_of_year, is_number, known, number, years_until
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import key_of
-from api.portfolio.reading.cells import CellError, reader_of
+from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
 from api.portfolio.reading.number_text import Marks
@@ -26,6 +26,7 @@ from lcc.units import System, Unit
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 LOOKED_AT = 5_000  # rows whose cells and places are looked at
 FITTING = 0.6  # part of a column's known cells that must be readable as what its title says
+SURE = 95.0  # of 100, above which a title is a known one: then half of that will do
 ALIKE = 86.0  # of 100, how alike a title must be to a known one
 # Used where a table lacks what every roof needs: common practice of surveys without better data;
 # the range is what they find.
@@ -39,6 +40,7 @@ _TITLES: dict[str, str] = {
     r"(year|date|yr).*(roof|re_?roof|cover|install|replac)|^(installed|install_?(year|date))$",
     "year built": r"year_?(built|constructed|of_construction|completed)|"
     r"(built|constructed|construction)_?(year|date|yr)?$|^yr_?(blt|built)$|vintage",
+    "warranty end": r"(warr|guarant).*(exp|end|until|thru|through|date)|(exp|end).*warr",
     "floor area": r"(gross|floor|building|total|conditioned).*(area|sf|sq_?ft|square_f\w+|size)|"
     r"^(gfa|gsf|bldg_sf|square_footage)$|_gfa",
     "ZIP code": r"(^|_)(zip|postal|postcode)",
@@ -52,6 +54,10 @@ _NO_FIELD = re.compile(
     r"usage|consumption|kbtu|eui|intensity|emission|ghg|data_?year|reporting|fiscal|percent_(leased|occ|of)|score|"
     r"(electricity|gas|energy|fuel)_use|use_(electricity|gas)|updated|comment|note|phone|email"
 )
+
+
+# Titles of a roof to come, or of what is no roof.
+_NOT_TODAY = re.compile(r"new|propos|planned|replacement|future|recommend|comment|note|remark")
 
 
 def words_of(title: str) -> str:
@@ -88,8 +94,10 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
     proposals: list[tuple[float, int, str]] = []
     for at, title in enumerate(table.header):
         for target, sure in _targets(words_of(title), system):
-            if _readable(target, cells[at], table.marks, year):
+            fitting = FITTING if sure < SURE else FITTING / 2
+            if _readable(target, cells[at], table.marks, year, fitting):
                 proposals.append((sure, at, target))
+    proposals += _by_content(table, cells)
     found: dict[int, str] = {}
     taken: set[str] = set()
     for _, at, target in sorted(proposals, key=lambda one: (-one[0], one[1])):
@@ -114,6 +122,17 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
         year, columns=mapping.columns, values=values, places=_places(table, mapping),
         defaults=lacking,
     )  # fmt: skip
+
+
+def _by_content(table: DataTable, cells: list[list[str]]) -> Iterator[tuple[float, int, str]]:
+    """Yield columns whose words are those of coverings or of decks, whatever their titles."""
+    for at, title in enumerate(table.header):
+        if len(cells[at]) < 2 or _NOT_TODAY.search(words_of(title)):
+            continue
+        for target in ("covering", "roof_type"):
+            reads = sum(bool(key_of(target, cell)) for cell in cells[at])
+            if reads >= FITTING * len(cells[at]):
+                yield 40.0 + 20.0 * reads / len(cells[at]), at, target
 
 
 def _columns(table: DataTable) -> list[list[str]]:
@@ -165,17 +184,19 @@ def _parts_of(name: str) -> Iterator[str]:
         yield from ("_".join(words[at : at + count]) for at in range(len(words) - count + 1))
 
 
-def _readable(target: str, cells: list[str], marks: Marks, year: int) -> bool:
-    """Tell whether most of a column's cells can be read as what its title says."""
+def _readable(target: str, cells: list[str], marks: Marks, year: int, fitting: float) -> bool:
+    """Tell whether enough of a column's cells can be read as what its title says."""
     if not cells:
         return target in titles("ip") and titles("ip")[target][0].name == "name"
     reads = sum(_reads(target, cell, marks, year) for cell in cells)
-    return reads >= FITTING * len(cells)
+    return reads >= fitting * len(cells)
 
 
 def _reads(target: str, cell: str, marks: Marks, year: int) -> bool:
     if target in _SHAPES:
         return bool(re.match(_SHAPES[target], cell.removesuffix(".0")))
+    if target == "warranty end":
+        return bool(years_until(cell, year))
     if target in ("year of the roof", "year built"):
         return age_of_year(cell, year, built=target == "year built").isdigit() or cell == "0"
     facts_, unit = _facts_of(target)
@@ -210,15 +231,22 @@ def _words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Count
         if target in DERIVED:
             continue
         column = titles("ip")[target][0]
-        if column.facts.type in ("key", "choice") and column.name != "climate":
-            counts = Counter(
-                known(record.cells[at]) for record in table.records() if at < len(record.cells)
-            )
-            counts.pop("", None)
-            yield column.name, counts
+        if column.facts.type == "text" or column.name == "climate":
+            continue
+        counts = Counter(
+            known(record.cells[at]) for record in table.records() if at < len(record.cells)
+        )
+        counts.pop("", None)
+        if column.facts.type in NUMERIC:
+            numeric = [text for text in counts if column.required or is_number(number(text))]
+            for text in numeric:
+                del counts[text]
+        yield column.name, counts
 
 
 def _values(column: str, counts: Counter[str]) -> dict[str, str]:
+    if titles("ip")[column][0].facts.type in NUMERIC:
+        return dict.fromkeys(counts, "")
     return {text: key_of(column, text) for text, _ in counts.most_common()}
 
 
@@ -255,7 +283,7 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     ]
     for column, counts in _words(table, mapping):
         for text, count in counts.most_common():
-            key = word(column, text, mapping)
+            key = meaning(column, text, mapping)
             note = "" if key else "not understood: taken as unknown"
             found.append(_line("word", f"{column}: {text}", key, count, note))
     for written, count in _written(table, mapping).most_common():

@@ -69,18 +69,19 @@ VALUES: dict[str, dict[str, tuple[str, ...]]] = {
         "steel-deck-perlite": ("perlite", "steel deck perlite"),
         "steel-deck-wood-fibre": ("wood fiber", "wood fibre", "fiberboard"),
         "steel-deck-polyiso": (
-            "steel", "steel deck", "metal deck", "metal", "polyiso", "iso", "corrugated",
+            "steel", "stl", "steel deck", "metal deck", "metal", "polyiso", "iso", "corrugated",
         ),
         "concrete-deck-bare": ("bare concrete",),
         "concrete-deck-perlite": (
-            "concrete", "concrete deck", "structural concrete", "precast", "hollow core",
+            "concrete", "conc", "concrete deck", "structural concrete", "precast", "hollow core",
             "cast in place", "double tee", "poured concrete",
         ),
         "concrete-deck-polyiso": ("concrete polyiso", "insulated concrete"),
         "insulating-concrete": ("lightweight concrete", "lwc", "lightweight insulating"),
         "gypsum-deck-bare": ("gypsum", "gypsum deck", "poured gypsum"),
         "cement-wood-fibre-bare": (
-            "cement wood fiber", "cementitious wood fiber", "cement fiber", "wood fiber cement",
+            "cement wood fiber", "cementitious wood fiber", "tectum", "cement fiber",
+            "wood fiber cement",
         ),
         "plywood-deck-bare": ("plywood", "osb", "wood", "wood deck", "wood frame"),
         "plank-deck-wood-fibre": ("plank", "timber", "tongue and groove", "heavy timber"),
@@ -98,7 +99,10 @@ VALUES: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "must": {
         "must-do": ("must do", "must", "mandatory", "required", "yes", "funded", "committed"),
-        "must-not": ("must not", "hold", "exclude", "excluded", "demolish", "sell", "no work"),
+        "must-not": (
+            "must not", "do not touch", "leave alone", "hold", "exclude", "excluded", "demolish",
+            "sell", "no work",
+        ),
     },
 }  # fmt: skip
 # What people type for unknown.

@@ -57,7 +57,7 @@ def open_table(
     """
     table = any_table(file, decimal, mapping.sheet if mapping else "")
     if mapping:
-        table = mapped(headed(table), mapping)
+        table = mapped(headed(table), mapping, system)
     header = read_header(table, system, ignore_unknown)
     if not table.read_as.startswith(SPREADSHEET):
         table = _settled(table, header, decimal)
