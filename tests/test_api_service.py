@@ -185,7 +185,7 @@ def test_a_bad_value_names_its_field_and_what_is_allowed(demo, pointer, value, s
 def test_an_error_of_the_core_in_mid_calculation_is_the_same_document(demo_case, monkeypatch):
     """What only the calculation finds out comes back with a pointer too."""
 
-    def refuse(case):
+    def refuse(case, **_):
         raise CaseError("site.weather", "x.epw", "8,760 hours")
 
     monkeypatch.setattr(service, "compare", refuse)

@@ -81,8 +81,9 @@ def test_the_stream_tells_start_results_progress_and_end(client, document):
     kinds = [event.pop("event") for event in events]
     assert kinds[0] == "start"
     assert kinds[-1] == "end"
-    assert kinds.count("progress") == 3
     progress = [event for kind, event in zip(kinds, events, strict=True) if kind == "progress"]
+    done = [one["done"] for one in progress]  # roofs that share their heat are done together
+    assert done == sorted(set(done))
     assert progress[-1] == {"done": 3, "of": 3}
     results = [event for kind, event in zip(kinds, events, strict=True) if kind == "result"]
     whole = [{name: row[name] for name in results[0]} for row in document["results"]]
