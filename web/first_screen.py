@@ -149,7 +149,7 @@ def _pieces(one: Reply) -> str:
 
 def _sure(other: Reply) -> str:
     if not other["spread"]:
-        return "No random runs were made"
+        return "No random runs were made."
     draws = other["spread"]["against_base"]
     low, high = (draws["net_savings"][key] for key in ("p10", "p90"))
     return (

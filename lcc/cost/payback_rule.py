@@ -281,4 +281,6 @@ def _joined(likely: str, reason: str | None) -> str:
     words = likely.replace("likely: year", "likely in year").replace("no likely year:", "but")
     if " to " in words:
         words = words.replace("in year", "between years").replace(" to ", " and ")
+    if words.endswith(" never"):
+        words = words.removesuffix("never") + "it never pays back"
     return f"; {words}" if words else ""

@@ -188,8 +188,7 @@ def frontier(frame: pd.DataFrame) -> pd.DataFrame:
     [0.0, 5.0, 11.0, 20.0]
     """
     choices = _choices(frame)
-    costs = choices["cost"].clip(lower=0.0)
-    rows = sorted(zip(choices["building"], choices["due"], costs, choices["savings"], strict=True))
+    rows = sorted(choices[["building", "due", "cost", "savings"]].itertuples(index=False))
     start, steps = np.zeros(2), list[tuple[float, float]]()
     for (_, due), group in groupby(rows, key=itemgetter(0, 1)):
         points = [(cost, savings) for *_, cost, savings in group]

@@ -160,7 +160,6 @@ def of_ways(base: WayCosts, own: WayCosts, savings: float) -> dict[str, Any]:
         "first_year": own.first_year,
         "first_cost": own.first_cost,
         "net_savings": savings,
-        "net_savings_per_cost": savings / own.first_cost if own.first_cost else None,
         "electricity_saved_kwh": base.electricity_kwh - own.electricity_kwh,
         "gas_saved_kwh": base.gas_kwh - own.gas_kwh,
         "energy_cost_saved": base.bill - own.bill,
@@ -168,9 +167,12 @@ def of_ways(base: WayCosts, own: WayCosts, savings: float) -> dict[str, Any]:
     }
 
 
-def measured_columns(ratio: Measure, simple: Measure, later: Measure) -> dict[str, Any]:
-    """Return the columns of a savings-to-investment ratio and of simple and discounted payback."""
+def measured_columns(
+    per_dollar: Measure, ratio: Measure, simple: Measure, later: Measure
+) -> dict[str, Any]:
+    """Return the columns of savings per dollar, of their ratio to investment, and of paybacks."""
     return {
+        "net_savings_per_cost": per_dollar.value,
         "savings_to_investment": ratio.value,
         "savings_to_investment_note": ratio.reason,
         "simple_payback_y": simple.value,
@@ -181,8 +183,9 @@ def measured_columns(ratio: Measure, simple: Measure, later: Measure) -> dict[st
 
 def _measured(measures: Measures) -> dict[str, Any]:
     return measured_columns(
-        measures.savings_to_investment_ratio, measures.simple_payback, measures.discounted_payback
-    )
+        measures.savings_per_dollar, measures.savings_to_investment_ratio,
+        measures.simple_payback, measures.discounted_payback,
+    )  # fmt: skip
 
 
 def failed(building: int, name: str, error: CaseError, plan_years: int = 0) -> Outcome:

@@ -143,18 +143,22 @@ def _compared(one: Outcome, terms: _Terms) -> Outcome:
         life_cycle_cost=own_cost,
         **waiting,
         **of_ways(base, own, saved),
-        **_measured(base_table, own_table, saved, terms.rate),
+        **_measured(base_table, own_table, saved, terms.rate, own),
     )
 
 
-def _measured(base: Table, own: Table, saved: float, rate: float) -> dict[str, Any]:
-    """Return the ratio and the paybacks that a row shows, as `lcc.cost.result` counts them."""
+def _measured(base: Table, own: Table, saved: float, rate: float, way: WayCosts) -> dict[str, Any]:
+    """Return the ratios and the paybacks that a row shows, as `lcc.cost.result` counts them."""
+    spent = None if way.first_cost is None else way.first_cost / (1 + rate) ** (way.first_year or 0)
+    per_dollar = measures.savings_per_dollar(saved, spent)
     invested = (own - base)[[CAPITAL_WORK, RESIDUAL_VALUE, GRANTS]].sum(axis=0)
     extra = float(npf.npv(rate, measures.cleaned(invested)))
     ratio = measures.savings_to_investment(saved, extra)
     residual = base[RESIDUAL_VALUE] - own[RESIDUAL_VALUE]
     totals = base.sum(axis=0), own.sum(axis=0)
-    return measured_columns(ratio, *(payback(*totals, residual, at, BASE) for at in (0.0, rate)))
+    return measured_columns(
+        per_dollar, ratio, *(payback(*totals, residual, at, BASE) for at in (0.0, rate))
+    )
 
 
 def _begun(one: Begun, terms: _Terms) -> Begun:
