@@ -257,7 +257,8 @@ def _ways(
     """Return the ways of doing one alternative; `given` is it as the case states it."""
     given_to = _left_to_do(stated.roof, given), stated.prices, zone, stated.building
     setting, own = Setting.of(*given_to), given.price_per_m2 is not None
-    ways = [quotations.taken(way, setting, entered=own) for way in candidates(choice)]
+    wet = setting.roof.wet_fraction or 0.0
+    ways = [quotations.taken(way, setting, entered=own) for way in candidates(choice, wet)]
     return [
         Planned(laid, plan(laid, *given_to, less, exposed=exposed), bids)
         for way, bids in ways

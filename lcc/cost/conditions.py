@@ -143,9 +143,11 @@ def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
         return
     more = first_cost(replace(choice, wet_insulation=TORN_OFF), setting)
     more -= first_cost(choice, setting)
+    if more < CENTS:
+        return
     yield (
         f"More than a quarter of the roof is wet. Under “{choice.name}” the rest of the old roof "
         "stays, since it does not carry the new one (International Building Code 2021, 1511.3.1). "
         "Some local codes ask for all of it to come off: its first job would then cost about "
-        f"{more_or_less(-more)}."
+        f"{said(more)} more."
     )

@@ -16,7 +16,7 @@ from lcc.cost.work import UPKEEP, Step, Work
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS
 
 PANEL_STATE = "Metal retrofit"
-TORN_OFF = "torn-off"
+CUT_OUT, TORN_OFF = "removed", "torn-off"
 
 
 def steps(choice: MetalRetrofit, setting: Setting) -> tuple[Sequence[Step], int]:
@@ -46,7 +46,7 @@ def first_job(choice: MetalRetrofit, setting: Setting, why: str = "") -> Job:
         known(choice.price_per_m2),
         holds=included(choice.price_includes), price_from=_price_from(choice),
         counted=_counted(choice), torn_off=torn,
-        tear_off_why="chosen: the old roof comes off before it is framed over", keep_wet=keep,
+        tear_off_why="chosen, or cheaper than to cut out its wet areas", keep_wet=keep,
         adds_m=choice.cavity.mean_height_m + roof_states.height_m(choice.layers),
         board_m2k_w=_board_m2k_w(choice, setting, place, torn), fall=choice.slope,
         stays=max(0.0, 1 - choice.renewal_share),

@@ -255,15 +255,23 @@ def _steps(alternative: Alternative, setting: Setting) -> tuple[Sequence[Step], 
     return metal.steps(alternative, setting)
 
 
-def candidates(alternative: Alternative) -> tuple[Alternative, ...]:
+def candidates(alternative: Alternative, wet_fraction: float = 0.0) -> tuple[Alternative, ...]:
     """Return the ways in which an alternative can be carried out, of which the cheapest is taken.
+
+    Parameters
+    ----------
+    alternative : Membrane, Coating or MetalRetrofit
+        What the owner does.
+    wet_fraction : float
+        Part of the insulation that is wet.
 
     Notes
     -----
     A membrane of method "least-cost" is planned with recovers where they are allowed, with a
     tear-off first and recovers later, and with a tear-off each time: the owner would take the
     cheapest. A quotation that holds more than the laying is for one job, the recover where it
-    is allowed.
+    is allowed. Under a framed roof wet areas are cut out, or all of the old roof comes off where
+    more than a quarter is wet and that is cheaper.
 
     Examples
     --------
@@ -274,7 +282,11 @@ def candidates(alternative: Alternative) -> tuple[Alternative, ...]:
         return tuple(
             replace(alternative, replacement=each) for each in _methods(alternative.replacement)
         )
-    return _methods(alternative) if isinstance(alternative, Membrane) else (alternative,)
+    if isinstance(alternative, Membrane):
+        return _methods(alternative)
+    cut_out = alternative.wet_insulation == metal.CUT_OUT and wet_fraction > WET_LIMIT
+    torn = (replace(alternative, wet_insulation=metal.TORN_OFF),) if cut_out else ()
+    return (alternative, *torn)
 
 
 Laid = TypeVar("Laid", bound=LaterMembrane)
@@ -322,11 +334,11 @@ def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, float]:
     if alternative.price_per_m2 is None:
         return alternative, 0.0
     job = first_job(alternative, setting)
-    laying = laying_price(alternative.price_per_m2, job, _usual_price(alternative))
+    laying = laying_price(alternative.price_per_m2, job, usual_price(alternative))
     return replace(alternative, price_per_m2=laying.price_per_m2), laying.less_per_m2
 
 
-def _usual_price(alternative: Priced) -> float:
+def usual_price(alternative: Priced) -> float:
     """Return the price of laying in the tables [money/m²]."""
     found = from_row(alternative, "price_per_m2")
     return float(found[0]) if found else 0.0

@@ -11,7 +11,7 @@ from lcc.case import Coating, Membrane, MetalRetrofit, Quotation
 from lcc.case.duty_prices import DUTIES, included
 from lcc.case.fields import known
 from lcc.cost import duties
-from lcc.cost.programme import first_job, levelled
+from lcc.cost.programme import first_job, levelled, usual_price
 from lcc.cost.roof_job import OPEN, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import Ruling
@@ -21,6 +21,8 @@ from lcc.results import AlternativeResult, LeftOut, LevelledQuotation
 
 ENTERED_PRICE = "The price entered"
 NEGLIGIBLE = 1e-6  # money
+# A price that leaves less than this part of the usual price of laying is doubted.
+SUSPECT = 0.5
 Priced = TypeVar("Priced", bound=Membrane | Coating | MetalRetrofit)
 
 
@@ -99,6 +101,8 @@ def _levelled(
         taken=False,
         questions=tuple(_questions(ruled, included(settings))),
         short=short,
+        laying_cost=job.laid_per_m2 * job.area_m2 - short,
+        usual_laying_cost=usual_price(choice) * job.area_m2,
     )
 
 
@@ -144,7 +148,7 @@ def note(name: str, bids: Sequence[LevelledQuotation]) -> str:
 
 
 def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:
-    """Yield for each price taken that is less than its parts what it would have to come to."""
+    """Yield for each price taken that is hard to believe what it would have to come to."""
     for one, bid in ((own, bid) for own in results for bid in own.quotations):
         if bid.taken and bid.short > NEGLIGIBLE:
             yield (
@@ -152,6 +156,13 @@ def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:
                 f"roof, where the work that it is said to hold usually costs about "
                 f"{said(bid.quoted_cost + bid.short)}. The first job is counted as quoted, later "
                 "ones at usual prices. Ask in writing what the price holds."
+            )
+        elif bid.taken and bid.laying_cost < SUSPECT * bid.usual_laying_cost:
+            yield (
+                f"The price of “{one.name}” looks too low: of about {said(bid.quoted_cost)} for "
+                f"the roof it leaves about {said(bid.laying_cost)} for laying, which usually costs "
+                f"about {said(bid.usual_laying_cost)}. It is counted as entered. Ask in writing "
+                "what the price holds."
             )
 
 

@@ -157,7 +157,10 @@ def every_way(case: Case, energy: Energy = exact) -> list[list[AlternativeResult
     `lcc.comparison.costed` takes the cheapest of each; at other prices or another rate it may be
     another.
     """
-    choices = [candidates(one) for one in (case.base_case, *case.alternatives)]
+    choices = [
+        candidates(one, case.roof.wet_fraction or 0.0)
+        for one in (case.base_case, *case.alternatives)
+    ]
     first, *others = (way for each in choices for way in each)
     spread = replace(case, base_case=first, alternatives=tuple(others))
     results = iter(costed(spread, energy).alternatives)

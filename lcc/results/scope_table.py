@@ -59,6 +59,10 @@ class LevelledQuotation:
     questions: Annotated[tuple[str, ...], Parts("Questions to the bidder, by duty")]
     short: Annotated[float, Quantity(
         "money", "What it asks less than its parts usually cost, for the roof")] = 0.0
+    laying_cost: Annotated[float, Quantity(
+        "money", "What it leaves for laying alone, for the roof")] = 0.0
+    usual_laying_cost: Annotated[float, Quantity(
+        "money", "What laying usually costs, by the table, for the roof")] = 0.0
 
 
 @dataclass(frozen=True)
