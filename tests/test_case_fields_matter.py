@@ -35,6 +35,7 @@ ROOF = {
     "coverings": ({}, 2),
     "covering_below": ({"coverings": 2}, "built-up-gravel"),
     "wet_fraction": ({}, 0.1),
+    "leaks": ({}, 3.0),
     "wet_area_m2": ({"wet_fraction": None}, 400.0),
     "asbestos": ({}, "found"),
     "deck_fall": ({"ponding": "not-known"}, 0.03),

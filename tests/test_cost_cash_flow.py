@@ -26,6 +26,7 @@ from lcc.cost.work import (
     UPKEEP,
     Step,
     Work,
+    growth_over,
 )
 
 getcontext().prec = 50
@@ -257,6 +258,16 @@ def test_the_residual_value_is_straight_line_by_remaining_life(laid_at, left):
     book = ledger(membranes(30.0, before=laid_at), [NOTHING] * 2, 20)
     paid = flows(book, Scenario.of(Economics(study_period_y=20)))
     assert -paid[RESIDUAL][0, -1] == pytest.approx(1e5 * left / 30, rel=1e-12)
+
+
+@pytest.mark.parametrize("factor", [0.5, 1.5, 3.0])
+def test_a_covering_that_lasts_longer_ages_slower(factor):
+    """A life drawn longer is the programme of that life, its repairs as far on at its end."""
+    plan = membranes(12.0, repairs=200.0, repairs_growth=0.08)
+    growth = growth_over(12.0 * factor, 0.08, 12.0)
+    longer = membranes(12.0 * factor, repairs=200.0, repairs_growth=growth)
+    drawn = life_cycle_cost(plan, Economics(), life=np.array([[factor]]))
+    assert drawn == pytest.approx(life_cycle_cost(longer, Economics()), rel=1e-12)
 
 
 def test_real_and_nominal_rates_give_the_same_cost():

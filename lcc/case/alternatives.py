@@ -50,6 +50,7 @@ INCLUDES = Choices(
 )  # fmt: skip
 REFLECTANCE = Quantity("fraction", "Aged solar reflectance", low=0, high=1, row=COVERING)
 EMITTANCE = Quantity("fraction", "Thermal emittance", low=0, high=1, row=COVERING)
+SLOWER = "At the usual life; slower for a roof that lasts longer, faster for a shorter one."
 GRANT = Quantity(
     "money", "Grant or rebate", low=0, high=1e8, basis="common practice",
     source="none unless promised", help="Paid to the owner with the first work.",
@@ -138,6 +139,7 @@ class LaterMembrane(CasePart):
         source="invented; replace by the owner's records")] = 0.3
     repairs_growth: Annotated[float, Quantity(
         "rate", "Growth of repairs with each year of age", low=-0.2, high=1, basis="demo",
+        help=SLOWER,
         source="invented; replace by the owner's records")] = 0.08
     grant: Annotated[float, GRANT] = 0.0
     insurance_premium: Annotated[float, INSURANCE] = 0.0
@@ -291,6 +293,7 @@ class MetalRetrofit(CasePart):
         source="invented, a third of a membrane's; replace by the owner's records")] = 0.1
     repairs_growth: Annotated[float, Quantity(
         "rate", "Growth of repairs with each year of age", low=-0.2, high=1, basis="demo",
+        help=SLOWER,
         source="invented: as many fold over its life as a membrane's over its own")] = 0.04
     upkeep_per_m2: Annotated[float, Quantity(
         "price_per_area", "Yearly upkeep", low=0, high=200, basis="demo", source="invented")] = 0.2

@@ -270,8 +270,10 @@ def _repeated_work(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
         return
     left = when.years_left
     for work, table in ledger.repeated:
-        due = np.take(table, when.place) * part_done(work, left)
+        due = np.take(table, when.place)
         due[:, -1] = 0.0
+        at = np.nonzero(due)
+        due[at] *= part_done(work, left[at])
         if work.category == UPKEEP:
             yield UPKEEP, KEEPING_RISES, due * terms.upkeep[:, np.newaxis]
         else:
@@ -306,15 +308,44 @@ def _through(table: Array, when: Timing) -> Array:
     return found
 
 
+def _held(values: Array, when: Timing) -> Array:
+    """Return what each generation gives through each year of its own, nothing in year 0."""
+    shape = (max(len(values), len(when.counts)), values.shape[1])
+    counts = np.broadcast_to(when.counts, shape).ravel()
+    by_year = np.repeat(np.broadcast_to(values, shape).ravel(), counts).reshape(shape[0], -1)
+    held = np.zeros(by_year.shape)
+    held[:, 1:] = by_year[:, :-1]
+    return held
+
+
 def _kept(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
     """Yield repairs, upkeep and insurance of every year."""
     factors = {REPAIRS: terms.repairs, UPKEEP: terms.upkeep}
     for name, table in ledger.running.items():
-        cost = _through(table, when)
+        aged = name == REPAIRS and bool(np.any(terms.life != 1.0))
+        cost = _repairs_aged(ledger, terms, when) if aged else _through(table, when)
         if name in factors:
             yield name, KEEPING_RISES, cost * factors[name][:, np.newaxis]
         else:
             yield name, "", cost
+
+
+def _repairs_aged(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
+    """Return repairs through each year where lives are not the planned ones.
+
+    A covering that lasts longer ages slower, by the same factor; today's roof keeps its own age.
+    """
+    order = np.array(ledger.programme.order(when.starts.shape[1]))
+    life = terms.life[:, np.arange(len(order)) % terms.life.shape[1]]
+    slope = ledger.growth[order] / np.where(ledger.new[order], life, 1.0)
+    begun = np.concatenate((np.zeros((len(when.starts), 1)), when.starts[:, :-1]), axis=1)
+    with np.errstate(divide="ignore"):  # no repairs are the exponential of minus infinity
+        first = np.log(ledger.repairs)[order] - slope * (begun + 1)
+    power = _held(slope, when) * np.arange(ledger.years + 1)
+    power += _held(first, when)
+    cost = np.exp(power, out=power)
+    cost[:, 0] = 0.0
+    return cost + _through(ledger.leaks, when) if ledger.leaks.any() else cost
 
 
 def _bills(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
@@ -326,12 +357,12 @@ def _bills(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
         DEMAND: "electricity_escalation",
         GAS: "gas_escalation",
     }
+    order = np.array(ledger.programme.order(when.starts.shape[1]))
     for name, bills in ledger.bills.items():
         if bills.any():
             price = prices.get(name, plain)
-            by_age = np.repeat(bills - bills[0], ledger.years + 1)
-            cost = _through(by_age, when) * (terms.energy_saving * price)[:, np.newaxis]
-            cost[:, 1:] += bills[0] * price[:, np.newaxis]
+            changed = (bills - bills[0])[order] * (terms.energy_saving * price)[:, np.newaxis]
+            cost = _held(changed + bills[0] * price[:, np.newaxis], when)
             yield name, rises.get(name, ""), cost
 
 
@@ -355,10 +386,11 @@ def _worth_below(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
     left = np.where(age > 0, np.maximum(0.0, 1 - age / ledger.stays_y), 0.0)
     worth = np.zeros(1)
     for name, costs in ledger.stays.items():
-        wet = ledger.stays_wet.get(name, np.zeros(1))
-        each = costs + wet * (terms.wet_area - 1)[:, np.newaxis]
         factor = terms.price if name in PRICED else getattr(terms, WORK_FACTORS[name])
-        worth = worth + (each[:, steps] * left).sum(axis=1) * factor
+        each = left @ costs[steps]
+        if name in ledger.stays_wet:
+            each = each + left @ ledger.stays_wet[name][steps] * (terms.wet_area - 1)
+        worth = worth + each * factor
     return np.asarray(worth)
 
 

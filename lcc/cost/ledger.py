@@ -42,8 +42,9 @@ class Ledger:
     others, by category, shape (steps,). `gains` are the years of a life that a coating adds;
     `lasting` is what wears with its step, shape (steps,), and `stays` by category what stays below
     later coverings for `stays_y` years, with the part of it that follows the wet area in
-    `stays_wet`; `open` is what the first job's open questions cost, by duty, if their answers are
-    the bad ones; `rest` the ledger of the rest of a roof done in two parts.
+    `stays_wet`; `repairs` are those of a step's first year, `growth` the logarithm of what they
+    grow by, `leaks` leak damage by age; `open` is what the first job's open questions cost, by
+    duty, if their answers are the bad ones; `rest` the ledger of the rest of a roof done in two.
     """
 
     programme: Programme
@@ -62,6 +63,9 @@ class Ledger:
     stays: dict[str, Array]
     stays_wet: dict[str, Array]
     stays_y: float
+    repairs: Array
+    growth: Array
+    leaks: Array
     open: dict[str, float]
     rest: Ledger | None = None
 
@@ -100,6 +104,9 @@ def ledger(
         _by_step(steps, lambda work: work.cost * work.stays),
         _by_step(steps, lambda work: work.wet_cost * work.stays),
         stays_y,
+        np.array([step.repairs for step in steps]),
+        np.log1p([step.repairs_growth for step in steps]),
+        np.stack([_leaks(step, years) for step in steps]),
         {each.duty: each.exposure for each in steps[1].rulings if each.exposure},
     )
 
@@ -169,11 +176,16 @@ def part_done(work: Work, years_left: Whole | int) -> Array:
     return np.clip(np.asarray(years_left) / (float(work.every_y or 1) / 4), 0.0, 1.0)
 
 
+def _leaks(step: Step, years: int) -> Array:
+    """Return the leak damage of the year that ends at each age."""
+    age = np.arange(years + 1)
+    return np.where(age > 0, step.leaks * np.maximum(0.0, age - step.leaks_from_y), 0.0)
+
+
 def _running(step: Step, years: int) -> dict[str, Array]:
     repairs = step.repairs * growth(step.repairs_growth, years)
-    repairs = repairs + step.leaks * np.maximum(0.0, np.arange(years + 1) + 1 - step.leaks_from_y)
     return {
-        REPAIRS: np.concatenate(([0.0], repairs[:-1])),
+        REPAIRS: np.concatenate(([0.0], repairs[:-1])) + _leaks(step, years),
         UPKEEP: np.where(np.arange(years + 1) > 0, step.upkeep, 0.0),
         INSURANCE: np.where(np.arange(years + 1) > 0, step.premium, 0.0),
     }

@@ -14,7 +14,7 @@ from lcc.case.layers import Layer
 from lcc.cost import duties, roof_states
 from lcc.cost.roof_job import RECOVER, REPLACEMENT, WET_LIMIT, Job
 from lcc.cost.roof_states import InPlace, Setting
-from lcc.cost.work import COVERING, Step, Work
+from lcc.cost.work import COVERING, Step, Work, growth_over
 
 # Curbs that are raised get this flashing above the new surface, so that the next job finds room.
 RAISED_M = roof_states.USUAL_FLASHING_M
@@ -191,14 +191,15 @@ def _step(choice: LaterMembrane, setting: Setting, laid: LaidOn) -> Step:
     recover = laid.job.kind == RECOVER
     name = f"{row['name']}, {'recover' if recover else 'after tear-off'}"
     ruled = duties.rulings(laid.job)
+    life = known(choice.service_life_y) * (choice.recover_life_ratio if recover else 1.0)
     return Step(
         roof_states.faced(name, laid.layers, choice),
-        known(choice.service_life_y) * (choice.recover_life_ratio if recover else 1.0),
+        life,
         new=True,
         works=tuple(work for each in ruled for work in each.works),
         repeated=_recoats(row, setting),
         repairs=choice.repairs_per_m2 * setting.roof.area_m2,
-        repairs_growth=choice.repairs_growth,
+        repairs_growth=growth_over(life, choice.repairs_growth, float(row["service_life_y"])),
         rulings=ruled,
         torn_off=not recover,
     )

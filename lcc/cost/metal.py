@@ -12,7 +12,7 @@ from lcc.case.layers import Assembly, Layer
 from lcc.cost import duties, roof_states
 from lcc.cost.roof_job import FRAMED, NEW_PANELS, Job
 from lcc.cost.roof_states import InPlace, Setting
-from lcc.cost.work import UPKEEP, Step, Work
+from lcc.cost.work import UPKEEP, Step, Work, growth_over
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS
 
 PANEL_STATE = "Metal retrofit"
@@ -101,7 +101,9 @@ def _built(choice: MetalRetrofit, setting: Setting, job: Job) -> Step:
         works=tuple(work for each in ruled for work in each.works),
         repeated=_repeated(choice, area),
         repairs=choice.repairs_per_m2 * area,
-        repairs_growth=choice.repairs_growth,
+        repairs_growth=growth_over(
+            choice.service_life_y, choice.repairs_growth, MetalRetrofit.service_life_y
+        ),
         upkeep=choice.upkeep_per_m2 * area,
         rulings=ruled,
     )

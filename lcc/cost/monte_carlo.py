@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
-from scipy.special import gamma, log_ndtr, ndtr
+from scipy.special import gamma, ndtr
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.case.fields import facts_of
@@ -233,7 +233,7 @@ def lives(rng: np.random.Generator, spread: float, ranges: Uncertainty, in_commo
         drawn = 1 + np.sqrt(6) * spread * np.copysign(1 - tail, score)
     else:
         k = weibull_shape(spread)
-        drawn = (-log_ndtr(-score)) ** (1 / k) / float(gamma(1 + 1 / k))
+        drawn = (-np.log1p(-ndtr(score))) ** (1 / k) / float(gamma(1 + 1 / k))
     return np.asarray(np.maximum(SHORTEST, drawn))
 
 

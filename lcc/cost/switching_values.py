@@ -30,7 +30,7 @@ NAMED = 3
 # Inputs of the widest swings that are tried in pairs, and steps on the way to their ends.
 TRIED, STEPS = 8, 21
 # Study periods so much shorter and longer are looked at [years].
-FEW_YEARS = (-5, -3, -2, -1, 0, 1, 2, 3, 5)
+FEW_YEARS = (-5, -1, 1, 5)
 # A change smaller than this part of a figure is not written out: nobody knows a figure so well.
 HAIR = 0.003
 
@@ -64,8 +64,11 @@ def turning(
     """
     alone = _alone(best)
     pair = _pair(best, base, own, economics, inputs)
+    saved = best.measures.net_savings.value if best.measures else None
     periods = study_periods(base, own, economics)
-    sentence = f"{_sentence(alone, pair, _nearest(best))}{_of_periods(periods, base.years)}"
+    sentence = (
+        f"{_sentence(alone, pair, _nearest(best))}{_of_periods(periods, base.years, saved or 0.0)}"
+    )
     return Turning(best.name, tuple(alone[:NAMED]), pair, periods, sentence)
 
 
@@ -87,9 +90,8 @@ def study_periods(base: Ledger, own: Ledger, economics: Economics) -> tuple[Othe
     return tuple(OtherPeriod(n, one - other) for n, (one, other) in zip(years, costs, strict=True))
 
 
-def _of_periods(periods: Sequence[OtherPeriod], years: int) -> str:
+def _of_periods(periods: Sequence[OtherPeriod], years: int, now: float) -> str:
     """Return what the nearest shorter and longer study period that turn the answer come to."""
-    now = next(each.net_savings for each in periods if each.study_period_y == years)
     turned = [each for each in periods if each.net_savings * now < 0]
     shorter = [each for each in turned if each.study_period_y < years][-1:]
     longer = [each for each in turned if each.study_period_y > years][:1]
