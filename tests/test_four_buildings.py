@@ -62,8 +62,8 @@ BEFORE = {
     "strip mall": (10.43, 8.32),
 }  # fmt: skip
 TODAY = {
-    "school": (1.74, -1.68), "warehouse": (-0.28, -1.31), "church": (-4.45, -6.31),
-    "strip mall": (0.67, -2.23),
+    "school": (1.90, -1.52), "warehouse": (-0.17, -1.05), "church": (-4.20, -5.88),
+    "strip mall": (0.81, -1.88),
 }  # fmt: skip
 
 
