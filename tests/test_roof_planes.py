@@ -21,6 +21,7 @@ from lcc.quantities import quantities
 from lcc.quantities.drainage import valley_discharges
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.takeoff import framed
+from lcc.units.texts import both
 
 SIDES = ("front", "back", "left", "right")
 OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}
@@ -180,16 +181,40 @@ def test_joists_along_the_purlins_carry_them_and_the_ridge_rests_on_cross_member
 
 
 @modest
-@given(st.floats(0.5, 3.5), st.sampled_from(("front-back", "left-right")), st.floats(0.0, 0.4))
-def test_a_coarser_structure_is_a_flag_and_never_a_lower_price(spacing, runs, first):
+@given(
+    st.one_of(st.floats(0.5, 3.5), st.floats(3.5, 30.0)),
+    st.sampled_from(("front-back", "left-right")), st.floats(0.0, 0.4),
+    st.sampled_from((None, ("right",))),
+)  # fmt: skip
+def test_a_coarser_structure_is_a_flag_and_never_a_lower_price(spacing, runs, first, hips):
     """Posts stand on lines alone; beyond the stated spacing the build-up is no lower than at it."""
-    part = Rectangle(36.0, 18.0, "ridge")
+    part = Rectangle(36.0, 18.0, "ridge", hip_ends=hips)
     free = quantities(Framing((part,)))
     tied = quantities(Framing((replace(part, bearing_spacing_m=spacing, bearing_runs=runs,
                                        bearing_first_m=first),)))  # fmt: skip
     flagged = "bearing_spacing" in [flag.field for flag in tied.flags]
     assert flagged == (spacing > 1.524 * (1 + 1e-6))
     assert tied.first_cost.build_up >= free.first_cost.build_up * (1 - 1e-9)
+
+
+@pytest.mark.parametrize(("spacing_ft", "span_ft"), [(70, 60), (59, 59), (40, 40), (30, 30)])
+def test_structure_at_the_eaves_alone_is_flagged_and_dearer_than_at_every_line(spacing_ft, span_ft):
+    """60 by 60 ft with a ridge, joists along the purlins: cross members span to the next of them.
+
+    At 70 ft the two walls alone bear, and the members span 60 ft over the ridge.
+    """
+    foot = 0.3048
+    part = Rectangle(60 * foot, 60 * foot, "ridge", "left", slope=1 / 4)
+    near, far = (quantities(Framing((replace(part, bearing_spacing_m=each * foot),)))
+                 for each in (5, spacing_ft))  # fmt: skip
+    assert far.members.posts < near.members.posts
+    assert far.members.posts_not_given >= near.members.posts - far.members.posts
+    assert far.first_cost.build_up > near.first_cost.build_up
+    for side in ("left", "right"):
+        assert (f"Cross members of part 1, fall to the {side}: the structure gives purlin lines "
+                f"only every {both(span_ft * foot)}") in _words(far)  # fmt: skip
+    assert any(note.startswith("Structure farther apart") for note in far.price_notes)
+    assert not any(note.startswith("Structure farther apart") for note in near.price_notes)
 
 
 # -- conservation, turning and mirroring ----------------------------------------------------------
@@ -367,7 +392,7 @@ def _words(taken):
          "rectangles.1.x", "part 2 overlaps part 1 by 1.00 m (3.3 ft) along x"),
         (lambda: Framing((Rectangle(20.0, 10.0),),
                          other_work=OtherWork(skylights_carried=5000)),
-         "other_work.skylights_carried", "at most 538 on this plan"),
+         "other_work.skylights_carried", "at most 21 as roofs usually have on this plan"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_framed_is_refused_by_name_edge_and_span(build, field, words):
@@ -394,6 +419,10 @@ def test_a_build_up_beyond_reason_names_its_dearest_line():
         ({}, {"other_work": OtherWork(skylights_covered=60)}, "one for every 36 ft² (3.3 m²)"),
         ({"parapet_left_m": 40 * 0.3048}, {},
          "The parapet of part 1 at the left is 12.19 m (40.0 ft) high"),
+        ({"deck_slope": 1 / 48, "deck_drains_to": "left"}, {},
+         "The old deck of part 1 falls 0.42 m (1.4 ft) to the left, along the new eave at the"),
+        ({"roof_level_m": 8.0}, {"wind_and_snow": WindAndSnow(roof_height_m=6.0)},
+         "The old roof of part 1 is at level 8.00 m (26.2 ft), above the mean roof height of"),
         ({"deck_slope": 1 / 48, "deck_drains_to": "back"}, {},
          "part 1 falls to the front, away from the drains at the back"),
         ({"bearing_spacing_m": 3.0}, {}, "Purlins of part 1, fall to the front: the structure "

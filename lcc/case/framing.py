@@ -21,6 +21,7 @@ from lcc.units.texts import both
 
 _MAKER = "invented; replace by the framing maker's figure"
 _HOUSE = "ordinary light framing"
+USUAL_SKYLIGHT_M2 = 100 * 0.3048**2
 _LEAST_SKYLIGHT_M2 = 4 * 0.3048**2  # no skylight is smaller than 2 ft by 2 ft
 
 # Fields are laid out by hand, to be read as a table.
@@ -171,7 +172,9 @@ class Framing(CasePart):
             count, most = getattr(self.other_work, name), int(plan_m2 / _LEAST_SKYLIGHT_M2)
             if count > most:
                 raise CaseError(f"other_work.{name}", count,
-                                f"at most {most:,} on this plan, one for every 4 ft² (0.37 m²)")
+                                f"at most {int(plan_m2 / USUAL_SKYLIGHT_M2):,} as roofs usually "
+                                "have on this plan, one for every 100 ft² (9.3 m²); "
+                                f"{most:,} would leave no roof between them")
 
 
 # fmt: on

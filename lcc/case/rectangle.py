@@ -99,7 +99,7 @@ class Rectangle(CasePart):
         if self.form != "ridge":
             if self.ridge_at_m is not None:
                 raise CaseError("ridge_at", self.ridge_at_m,
-                                "nothing where the part has a single fall, or form ridge")
+                                "no value: the part has a single fall; or choose the form ridge")
             for end in self.hip_ends or ():
                 raise CaseError("hip_ends", end, f"no hip at the {end}: the part has a single "
                                 f"fall, to the {self.drains_to}; a hip closes the end of a ridge")

@@ -44,15 +44,22 @@ class FrameLines:
         Places of the lines [m].
     posted : array of bool
         Which of them stand on posts; cross members carry the others.
+    beyond_m : float, optional
+        Where the cross members past the last line on posts find the structure again [m], on the
+        other side of a ridge or hip.
     """
 
     at_m: Array
     posted: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    beyond_m: float | None = None
 
     @property
     def widest_m(self) -> float:
         """The widest space between neighbouring lines on posts [m]."""
-        return float(np.diff(self.at_m[self.posted]).max(initial=0.0))
+        held = self.at_m[self.posted]
+        if self.beyond_m is not None:
+            held = np.append(held, self.beyond_m)
+        return float(np.diff(held).max(initial=0.0))
 
 
 def equal(start_m: float, end_m: float, at_most_m: float) -> FrameLines:
@@ -141,15 +148,19 @@ def purlins(part: RoofPart, runs: str, places: Array | None, run_m: float) -> Fr
     Notes
     -----
     Where structure runs along the purlins, posts stand on its lines alone; where these are
-    farther apart than purlins may be, purlins between them rest on cross members.
+    farther apart than purlins may be, purlins between them rest on cross members. Where none
+    stands under the top line, cross members span to the next line past it.
     """
     at_most = part.framing.purlin_spacing_m
     if places is None:
         return equal(0.0, run_m, at_most)
     inside = places[(places > -TOUCH_M) & (places < run_m + TOUCH_M)]
     posted = chosen(inside, at_most)
-    ends = posted if posted[-1] > run_m - TOUCH_M else np.append(posted, run_m)
+    whole = bool(posted[-1] > run_m - TOUCH_M)
+    ends = posted if whole else np.append(posted, run_m)
+    past = places[places > run_m + TOUCH_M]
     lines = [equal(a, b, at_most).at_m[:-1] for a, b in pairwise(ends.tolist())]
     at = np.concatenate([*lines, ends[-1:]])
     gaps = np.abs(at[:, None] - posted[None, :]).min(axis=1)
-    return FrameLines(at, gaps < TOUCH_M)
+    beyond = None if whole else float(past[0] if past.size else run_m)
+    return FrameLines(at, gaps < TOUCH_M, beyond)

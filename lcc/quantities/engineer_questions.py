@@ -28,6 +28,7 @@ _LEAST_SNOW_KG_M2 = {
         ("7-22", {"I": 25.0, "II": 30.0, "III": 35.0, "IV": 40.0}),
     )
 }
+_LOW_FOR_SNOW = math.tan(math.radians(15))
 _MONOSLOPE = math.tan(math.radians(3))
 STONE = (
     "Stone: does it hold down a loose-laid membrane, and what holds that membrane against wind "
@@ -41,9 +42,10 @@ def roof_snow(roof: RoofFrame) -> float | None:
 
     Notes
     -----
-    ASCE 7-16: p = 0.7 Ce Ct Is pg, with Ce 1.0, Ct 1.1 of a cold ventilated roof, and Is by risk
-    category. ASCE 7-22: p = 0.7 Ce Ct pg with Ct 1.2, the risk being in its ground snow. Drift,
-    sliding, unbalanced and rain-on-snow loads are not in it.
+    At least the least of a low slope where a part is under 15°. ASCE 7-16: p = 0.7 Ce Ct Is pg,
+    with Ce 1.0, Ct 1.1 of a cold ventilated roof, and Is by risk category. ASCE 7-22: p = 0.7
+    Ce Ct pg with Ct 1.2, the risk being in its ground snow. Drift, sliding, unbalanced and
+    rain-on-snow loads are not in it.
 
     References
     ----------
@@ -53,7 +55,9 @@ def roof_snow(roof: RoofFrame) -> float | None:
     site = roof.framing.wind_and_snow
     if site.ground_snow_kg_m2 is None:
         return None
-    return 0.7 * _COLD_ROOF[site.edition] * _importance(site) * site.ground_snow_kg_m2
+    flat = 0.7 * _COLD_ROOF[site.edition] * _importance(site) * site.ground_snow_kg_m2
+    low = any(part.slope < _LOW_FOR_SNOW for part in roof.parts)
+    return max(flat, least_snow(site) or 0.0) if low else flat
 
 
 def _importance(site: WindAndSnow) -> float:
@@ -93,9 +97,9 @@ def questions(
     roof: RoofFrame, zones: tuple[WindZone, ...], drifting: tuple[DriftPlace, ...]
 ) -> Iterator[str]:
     """Yield the questions that go to the engineer's sheet."""
-    site, work = roof.framing.wind_and_snow, roof.framing.other_work
+    work = roof.framing.other_work
     yield from _wind(roof, zones)
-    yield from _snow(site)
+    yield from _snow(roof)
     if drifting:
         yield f"Drift: it may lie at {len(drifting)} walls or parapets, located and not sized here."
     if any(part.rectangle.bearing_spacing_m is None for part in roof.parts):
@@ -104,6 +108,9 @@ def questions(
         yield "Structure: do the edges of each part bear, as walls or edge beams?"
     yield from _bracing(roof)
     yield from _valleys(roof)
+    yield ("Posts: the dead load of a post is its roof times the mean of the whole plan. Posts "
+           "under walls that close the cavity, ventilators and curbs carry more, others less; what "
+           "does each line carry?")  # fmt: skip
     units, skylights = roof.framing.rooftop_units, work.skylights_carried
     if units or skylights:
         yield (f"Weights: what do the {units} rooftop units and {skylights} skylights carried "
@@ -142,6 +149,12 @@ def _wind(roof: RoofFrame, zones: tuple[WindZone, ...]) -> Iterator[str]:
     yield (f"Wind: are the zones, coefficients and exposure {site.exposure} right for this "
            f"building, and is ASCE {site.edition} the edition in force? Zones and coefficients "
            "are read in copies of its figures, not in the standard.")  # fmt: skip
+    levels = [part.rectangle.roof_level_m for part in roof.parts]
+    if (apart := max(levels) - min(levels)) > _LEAST_WALL_M and site.roof_height_m:
+        highest = roof.parts[levels.index(max(levels))].name
+        yield (f"Wind: one mean roof height, {both(site.roof_height_m)}, serves parts whose old "
+               f"roofs lie up to {both(apart)} apart, {highest} the highest; is it that part's "
+               "height, and what pulls on the roof below at the wall between them?")  # fmt: skip
     if site.panel_uplift_kg_m2 is None:
         yield ("Wind: purlins at edges, ridges and corners are closed up by a ratio; what does "
                "the panel's test say?")  # fmt: skip
@@ -184,9 +197,10 @@ def least_snow(site: WindAndSnow) -> float | None:
     return min(_importance(site) * site.ground_snow_kg_m2, most)
 
 
-def _snow(site: WindAndSnow) -> Iterator[str]:
-    least = least_snow(site)
-    if least is None:
+def _snow(roof: RoofFrame) -> Iterator[str]:
+    site = roof.framing.wind_and_snow
+    least, used = least_snow(site), roof_snow(roof)
+    if least is None or used is None:
         yield "Snow: no ground snow load is entered; what is it, and what of rain on snow?"
         return
     in_pounds = from_core(least, "mass_per_area", "ip")
@@ -194,6 +208,6 @@ def _snow(site: WindAndSnow) -> Iterator[str]:
             else "and no Is, since the ground snow of 7-22 holds the risk")  # fmt: skip
     yield (f"Snow: the flat roof load is 0.7 of the ground snow with Ce 1.0, "
            f"Ct {_COLD_ROOF[site.edition]:g} {risk} (ASCE {site.edition} from memory); are they "
-           f"right? The minimum of a low slope would be {least:.0f} kg/m² ({in_pounds:.1f} lb/ft²)."
-           " Not in it: unbalanced and sliding snow, snow in valleys, rain on snow, drift at "
-           "walls, parapets and units.")  # fmt: skip
+           f"right? The least of a slope under 15° is {in_pounds:.1f} lb/ft² ({least:.0f} kg/m²)"
+           f"{', which governs here' if used <= least else ''}. Not in it: unbalanced and sliding "
+           "snow, snow in valleys, rain on snow, drift at walls, parapets and units.")  # fmt: skip

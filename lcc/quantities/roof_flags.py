@@ -21,6 +21,7 @@ from lcc.units.texts import both
 _TRADE: Basis = "common practice"
 _NARROW_M = 0.6  # a gap that is more likely a slip of the plan than two buildings
 _TALL_PARAPET_M = 3.048
+_SIDEWAYS_M = 0.3
 _INNER = "inner gutters are avoided where the plan allows"
 
 
@@ -34,6 +35,7 @@ def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
         *_spans(roof),
         *_wings(roof),
         *_parapets(roof),
+        *_heights(roof),
     )
     return tuple(dict.fromkeys(found))
 
@@ -138,6 +140,35 @@ def _drains(roof: RoofFrame) -> Iterator[SurveyFlag]:
                 "figures as entered",
                 "entered",
             )
+        yield from _sideways(part)
+
+
+def _sideways(part: RoofPart) -> Iterator[SurveyFlag]:
+    """Yield a deck that falls along the new eave, so that the posts of one line differ."""
+    one, falls = part.rectangle, ("front", "back")
+    to = one.deck_drains_to
+    if to in (None, "middle") or (to in falls) == (one.drains_to in falls):
+        return
+    along = one.width_m if to in falls else one.length_m
+    if (drop := one.deck_slope * along) > _SIDEWAYS_M:
+        yield _flag(f"The old deck of {part.name} falls {both(drop)} to the {to}, along the new "
+                    f"eave at the {one.drains_to}: the posts of one line differ by as much, and "
+                    "the eave wall is as much taller at that end. Check the fall on the roof.",
+                    "a new fall follows the old one where it can")  # fmt: skip
+
+
+def _heights(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield parts whose old roof lies above the mean roof height by which wind is taken."""
+    height = roof.framing.wind_and_snow.roof_height_m
+    for part in roof.parts:
+        level = part.rectangle.roof_level_m
+        if height is not None and level > height + TOUCH_M:
+            message = (
+                f"The old roof of {part.name} is at level {both(level)}, above the mean roof "
+                f"height of {both(height)} by which wind is taken: if levels count from the "
+                "ground, its uplift is too low. Enter the mean height of the highest part."
+            )
+            yield SurveyFlag("roof_height", message, "entered", "levels and height as entered")
 
 
 def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
@@ -169,10 +200,15 @@ def _wings(roof: RoofFrame) -> Iterator[SurveyFlag]:
     for each in meetings(roof.parts):
         if runs_on(each) and each.other.rectangle.bearing_spacing_m is not None:
             marks, count, off = _posts_over(roof, each.one, each.other)
+            stand = (
+                f"{off} of them stand off the joists or beams of {each.other.name}: move them "
+                "onto these, or carry them."
+                if off
+                else f"All of them stand on joists or beams of {each.other.name}."
+            )
             yield _flag(f"{each.one.name.capitalize()} runs on over {each.other.name} up to its "
                         f"valleys: {count} of its posts stand there, cut to the room over that "
-                        f"deck ({', '.join(marks)}). {off} of them stand off the joists or beams "
-                        f"of {each.other.name}: move them onto these, or carry them.",
+                        f"deck ({', '.join(marks)}). {stand}",
                         "posts stand on joists, beams or walls")  # fmt: skip
         elif _blocked_wing(each):
             yield _flag(f"{each.one.name.capitalize()} meets the eave of {each.other.name} at its "

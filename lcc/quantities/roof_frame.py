@@ -76,7 +76,7 @@ class RoofFrame:
             _numbered(frame, (*frame.purlin_lines, *zoned))
             for frame, zoned in zip(frames, more, strict=True)
         ]
-        return _without_doubles(frames, every, self.valleys)
+        return _without_doubles(frames, every, self.shared_lines)
 
     @cached_property
     def zones(self) -> WindZones | None:
@@ -91,6 +91,18 @@ class RoofFrame:
         """Start and end of every sloping valley in plan [m], of shape (valleys, 2, 2)."""
         chosen = self.edges.role == "valley"
         return np.stack([self.edges.start[chosen], self.edges.end[chosen]], axis=1)
+
+    @cached_property
+    def shared_lines(self) -> Array:
+        """Start and end of every line on which two parts share posts [m], (lines, 2, 2).
+
+        Sloping valleys, and lines across the plan where one part's plane runs on into another's.
+        """
+        sums = self.edges
+        slants = np.abs(sums.end - sums.start).min(axis=1) > TOUCH_M
+        chosen = (sums.role == "through") & slants
+        across = np.stack([sums.start[chosen], sums.end[chosen]], axis=1)
+        return np.concatenate([self.valleys, across])
 
     def _frames(self, part: RoofPart) -> list[FallFrame]:
         own: dict[str, list[Facet]] = {fall.side: [] for fall in part.falls}
@@ -132,14 +144,14 @@ def _numbered(frame: FallFrame, lines: tuple[PurlinLine, ...]) -> tuple[PurlinLi
 
 
 def _without_doubles(
-    frames: list[FallFrame], every: list[tuple[PurlinLine, ...]], valleys: Array
+    frames: list[FallFrame], every: list[tuple[PurlinLine, ...]], lines_shared: Array
 ) -> tuple[FramedFall, ...]:
     """Return all falls, each post where several lines meet kept by the first, with its load.
 
     Notes
     -----
     Two parts that stand beside each other keep their own posts, but for those in a valley between
-    them: one post of one length carries both.
+    them, or where one roof runs on over the other: one post of one length carries both.
     """
     stand = [
         (frame.part.index, *frame.place(u, line.from_eave_m), high)
@@ -147,7 +159,7 @@ def _without_doubles(
         for line in lines
         for u, high in zip(line.posts_m.tolist(), line.heights_m.tolist(), strict=True)
     ]
-    off = off_segments(np.array(stand)[:, 1:3], valleys)
+    off = off_segments(np.array(stand)[:, 1:3], lines_shared)
     shared = np.any(off < 2 * _CLOSE_M, axis=1)
     seen = _Places()
     owners = np.array([

@@ -78,7 +78,7 @@ def quantities(
         total_load_kg_m2=total,
         removed=off,
         valleys=valleys(roof_frame(framing)),
-        price_notes=tuple(trade_limits.price_notes(cost, surface.plan_area_m2)),
+        price_notes=tuple(trade_limits.price_notes(cost, measured.members, surface.plan_area_m2)),
         net_load_kg_m2=total - math.fsum(each.load_kg_m2 for each in off),
         labour=first_cost.labour_range(cost, surface.plan_area_m2),
         movement=moved or None,

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from lcc import tables
 from lcc.case.fields import Basis
-from lcc.case.framing import Framing
+from lcc.case.framing import USUAL_SKYLIGHT_M2, Framing
 from lcc.case.other_work import OtherWork
 from lcc.case.resolution import figures
 from lcc.case.roof import Roof
@@ -29,7 +29,6 @@ DECKS = {"steel-deck": "steel", "plywood": "wood", "softwood-deck": "wood",
          "concrete-structural": "concrete", "gypsum-deck": "gypsum",
          "cement-wood-fibre-deck": "wood-fibre"}  # fmt: skip
 _TOLERANCE = 1e-9
-_SKYLIGHT_SHARE_M2 = 100 * 0.3048**2
 _TRADE: Basis = "common practice"
 
 
@@ -126,7 +125,7 @@ def _openings(framing: Framing, plan_area_m2: float) -> Iterator[SurveyFlag]:
         )  # fmt: skip
     work = framing.other_work
     count = work.skylights_carried + work.skylights_covered
-    if count * _SKYLIGHT_SHARE_M2 > plan_area_m2:
+    if count * USUAL_SKYLIGHT_M2 > plan_area_m2:
         yield SurveyFlag(
             "skylights_carried", f"{count:,} skylights on this plan are one for every "
             f"{plan_area_m2 / count / 0.3048**2:.0f} ft² ({plan_area_m2 / count:.1f} m²): count "
@@ -134,8 +133,9 @@ def _openings(framing: Framing, plan_area_m2: float) -> Iterator[SurveyFlag]:
         )  # fmt: skip
 
 
-def price_notes(cost: FirstCost, plan_area_m2: float) -> Iterator[str]:
-    """Yield what the build-up leaves out or counts low, against what estimators count."""
+def price_notes(cost: FirstCost, members: Members, plan_area_m2: float) -> Iterator[str]:
+    """Yield what drives the build-up, and what it leaves out or counts low."""
+    yield from _long_spans(cost, members)
     rate = cost.labour_h / plan_area_m2
     if not HOURS_PER_M2["high"] * (1 - 1e-3) <= rate <= HOURS_PER_M2["low"] * (1 + 1e-3):
         yield (
@@ -147,6 +147,28 @@ def price_notes(cost: FirstCost, plan_area_m2: float) -> Iterator[str]:
             "General conditions, bond, sales tax and warranty fee are not in the build-up: 6 to "
             "10 % of the direct cost is usual."
         )
+
+
+def _long_spans(cost: FirstCost, members: Members) -> Iterator[str]:
+    """Yield what members longer than stated, and posts not given, make of the direct cost."""
+    added = {"purlin_per_m": members.heavier_purlins_m, "post_not_given": members.posts_not_given}
+    if not any(added.values()):
+        return
+    lines = {line.key: line for line in cost.lines}
+    counted = math.fsum(line.labour_h for line in cost.lines)
+    hourly = lines["labour_hour"].price.value * (cost.labour_h / counted if counted else 0.0)
+    spent = math.fsum(
+        amount / lines[key].amount.value * (lines[key].cost + lines[key].labour_h * hourly)
+        for key, amount in added.items() if amount
+    )  # fmt: skip
+    yield (
+        f"Structure farther apart than the spacings stated makes ${spent:,.0f} of the direct cost "
+        f"with its labour, {spent / cost.direct if cost.direct else 0.0:.0%} of it: heavier "
+        f"members counted as {members.heavier_purlins_m / 0.3048:,.0f} ft "
+        f"({members.heavier_purlins_m:,.0f} m) of purlin, by the square of their span, and "
+        f"{members.posts_not_given:,} posts that the structure does not give. That is an "
+        "allowance; have an engineer size these members before the price is used."
+    )
 
 
 def against_roof(taken: Quantities, framing: Framing, roof: Roof) -> tuple[SurveyFlag, ...]:

@@ -66,7 +66,8 @@ class Strips(NamedTuple):
         turned = self.level[:, None]
         along, over = np.where(turned, x, y), np.where(turned, y, x)
         far = (over - self.at[:, None]) * self.inward[:, None]
-        held = (along >= self.low[:, None]) & (along <= self.high[:, None]) & (far > -TOUCH_M)
+        beside = (along > self.low[:, None] - TOUCH_M) & (along < self.high[:, None] + TOUCH_M)
+        held = beside & (far > -TOUCH_M)
         return np.asarray(np.where(held, far, np.inf))
 
 
