@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lcc.roof_work import RoofWork
+
 CLIMB = "Before anyone climbs up"
 STRUCTURE = "Structure"
 FIRE = "Fire and code"
@@ -28,49 +30,6 @@ class Caution:
     text: str
     when: str = ""
     brief: str = ""
-
-
-@dataclass(frozen=True)
-class RoofWork:
-    """What of a building and of all the work compared decides which dangers are named."""
-
-    metal: bool = False
-    tear_off: bool = False
-    membrane: bool = False
-    recover: bool = False
-    ballast: bool = False
-    insulation: bool = False
-    foam: bool = False
-    asbestos_untested: bool = False
-    asbestos_found: bool = False
-    ponding: bool = False
-    coal_tar: bool = False
-    wet: bool = False
-    shut_in_wet: bool = False
-    wood_deck: bool = False
-    units: bool = False
-    solar_panels: bool = False
-    lightning_protection: bool = False
-    too_flat: bool = False
-    wet_unknown: bool = False
-    ponding_unknown: bool = False
-    care: bool = False
-    patients: bool = False
-    ceiling: bool = False
-    cold: bool = False
-    two_parts: bool = False
-    burns: bool = False
-    skylights_under_metal: bool = False
-
-    @property
-    def opened(self) -> bool:
-        """Whether the roof is open for a time."""
-        return self.metal or self.tear_off
-
-    @property
-    def metal_over_wood(self) -> bool:
-        """Whether a metal roof makes a concealed space over a deck of wood, or one not known."""
-        return self.metal and self.wood_deck
 
 
 DANGERS = (
@@ -110,6 +69,7 @@ DANGERS = (
         "Poured gypsum, cement-bonded wood fibre and lightweight fill lose strength when wet "
         "and can drop a worker without warning. Nobody walks on such a deck or fastens to it "
         "until an engineer has looked at it from below.",
+        "deck_may_be_weak",
         brief="Walk on no gypsum or wood-fibre deck unchecked.",
     ),
     Caution(
@@ -118,6 +78,13 @@ DANGERS = (
         "drops whoever steps on it.",
         "ceiling",
         brief="Above a ceiling step on joists only.",
+    ),
+    Caution(
+        CLIMB,
+        "Hammers, loads set down and drills shake plaster and tiles off a ceiling. Clear the rooms "
+        "below, and look at the ceiling before work and each day.",
+        "ceiling",
+        brief="Clear rooms below: plaster shakes loose.",
     ),
     Caution(
         CLIMB,
@@ -146,6 +113,20 @@ DANGERS = (
         "people and loads go up.",
         "ponding_unknown",
         brief="Look for standing water 48 hours after rain.",
+    ),
+    Caution(
+        CLIMB,
+        "Water stands on this roof, and its weight grows as the deck sags: keep people and loads "
+        "off it until a licensed structural engineer has checked the deck.",
+        "ponding",
+        brief="Keep off a ponded roof until the deck is checked.",
+    ),
+    Caution(
+        CLIMB,
+        "People work, shop or eat below. Do noisy, hot or dusty work over them while they are out, "
+        "or close what lies under it and the doors beside it. Let no dust fall on food.",
+        "public",
+        brief="Close rooms under the work, or work after hours.",
     ),
     Caution(
         CLIMB,
@@ -189,6 +170,7 @@ DANGERS = (
         "Roofing felts, mastics, boards and flashings may hold asbestos. Have them inspected and "
         "tested before anyone cuts, drills, washes or tears off; United States law asks for the "
         "inspection (40 CFR 61.145).",
+        "asbestos_not_found",
         brief="Have the roof inspected for asbestos before work.",
     ),
     Caution(
@@ -215,7 +197,8 @@ DANGERS = (
     Caution(
         CLIMB,
         "Asbestos was found in the old roof. Only licensed abatement contractors cut, drill or "
-        "remove it, after notice to the authorities, and nobody else works near it meanwhile.",
+        "remove it, after notice to the authorities, and nobody else works near it meanwhile. "
+        "What was not tested counts as asbestos too (40 CFR 61.145).",
         "asbestos_found",
         brief="Let only licensed abatement touch the asbestos.",
     ),
@@ -235,6 +218,21 @@ DANGERS = (
     ),
     Caution(
         CLIMB,
+        "Which bitumen holds the old built-up roof, asphalt or coal tar? Coal tar burns skin and "
+        "eyes and can cause cancer: until a laboratory says asphalt, protect the crew and the "
+        "people below from it.",
+        "bitumen_unknown",
+        brief="Treat old bitumen as coal tar until it is tested.",
+    ),
+    Caution(
+        CLIMB,
+        "A cold store's foam-core panels burn, and ammonia kills. Ask who runs its plant before "
+        "work, and know its alarm and the way out.",
+        "cold",
+        brief="Cold store: panels burn, ammonia kills. Ask first.",
+    ),
+    Caution(
+        CLIMB,
         "Find gas and refrigerant pipes, cables, solar panels and lightning conductors on, in and "
         "under the roof, and power lines above it, before anyone drills, cuts or lifts. Look from "
         "below too: a screw through the deck can pierce a sprinkler pipe, gas pipe or conduit hung "
@@ -250,8 +248,9 @@ DANGERS = (
     Caution(
         CLIMB,
         "Exhausts on a roof blow out grease, fumes of laboratories, germs of sick rooms or "
-        "ammonia. Find out what comes from each before anyone works near it. Grease is slippery "
-        "and burns: have it removed first.",
+        "ammonia. Find out what comes from each before anyone works near it. Mist of a cooling "
+        "tower can carry germs that kill (Legionella): keep out of it. Grease is slippery and "
+        "burns: have it removed first.",
         brief="Find out what each exhaust blows out.",
     ),
     Caution(
@@ -280,9 +279,9 @@ DANGERS = (
     ),
     Caution(
         CLIMB,
-        "Fumes of adhesives, coatings, asphalt and torches enter by air intakes, doors and "
-        "windows. Agree with whoever runs the building when intakes close, and warn the people "
-        "inside, every tenant of a row of shops too.",
+        "Fumes of adhesives, coatings, asphalt and torches, and exhaust of kettles, generators and "
+        "compressors, enter by air intakes, doors and windows. Set engines away from them. "
+        "Agree when intakes close, and warn the people inside, every tenant of a row of shops too.",
         brief="Agree when intakes close; warn everybody inside.",
     ),
     Caution(
@@ -312,13 +311,6 @@ DANGERS = (
     ),
     Caution(
         STRUCTURE,
-        "Water stands on this roof, and its weight grows as the deck sags: keep people and loads "
-        "off it until a licensed structural engineer has checked the deck.",
-        "ponding",
-        brief="Keep off a ponded roof until the deck is checked.",
-    ),
-    Caution(
-        STRUCTURE,
         "A metal roof over the old one adds dead load, changes snow drift and wind uplift: a "
         "licensed structural engineer must check building, deck and fastening before it is "
         "ordered.",
@@ -345,6 +337,21 @@ DANGERS = (
         "check the roof for it, and that wind cannot lift the stones.",
         "ballast",
         brief="Have an engineer check the roof for ballast.",
+    ),
+    Caution(
+        STRUCTURE,
+        "Stone that is gathered into heaps overloads the deck, and a loose sheet without its stone "
+        "flies in wind. Lower stone as it is gathered, and bare no more sheet than is taken off or "
+        "held down the same day.",
+        "stone_off",
+        brief="Heap no stone; bare no sheet that wind can lift.",
+    ),
+    Caution(
+        STRUCTURE,
+        "Added weight adds to what an earthquake does to walls, frame and parapets: where the "
+        "ground may shake, a licensed structural engineer must check them for it.",
+        "heavier",
+        brief="Have added weight checked for earthquakes.",
     ),
     Caution(
         STRUCTURE,
@@ -378,8 +385,7 @@ DANGERS = (
         STRUCTURE,
         "Over rooms kept cold, moisture drives in from outside and freezes in the roof. This tool "
         "does not compute that. The vapour retarder lies outside, every post and screw through it "
-        "is sealed, and a designer of cold stores checks it. Foam-core panels burn, and ammonia "
-        "kills: ask who runs the plant before work.",
+        "is sealed, and a designer of cold stores checks it.",
         "cold",
         brief="Have a cold-store designer check the vapour retarder.",
     ),
@@ -437,13 +443,6 @@ DANGERS = (
     ),
     Caution(
         FIRE,
-        "No gas pipe may end in the space between the roofs or run through it unseen. Reroute "
-        "it, or have the gas authority agree to how it is sleeved, vented and reached.",
-        "metal",
-        brief="Hide no gas pipe between the roofs.",
-    ),
-    Caution(
-        FIRE,
         "A skylight closed in under metal takes away daylight and perhaps a smoke vent. Have "
         "the fire official agree what replaces it; the old opening stays covered and marked, "
         "since a worker in the cavity can still fall through.",
@@ -462,9 +461,10 @@ DANGERS = (
     Caution(
         FIRE,
         "Carry every flue, vent, exhaust, air intake, smoke vent, drain and fire wall of the old "
-        "roof through the new one. None may end in the cavity.",
+        "roof through the new one. None may end in the cavity, nor a gas pipe. Reroute gas, or "
+        "have the gas authority agree to how a pipe is sleeved, vented and reached.",
         "metal",
-        brief="Carry every flue, vent and fire wall through.",
+        brief="Carry flues and fire walls through; hide no gas pipe.",
     ),
     Caution(
         FIRE,
@@ -475,14 +475,10 @@ DANGERS = (
     ),
     Caution(
         FIRE,
-        "Local code and the authority having jurisdiction decide what may be built.",
-        brief="Ask the authority what may be built.",
-    ),
-    Caution(
-        FIRE,
-        "Licensed engineers, architects and contractors design and do the work: nothing here is "
-        "a design or an approval.",
-        brief="Have licensed people design and do the work.",
+        "Local code and the authority having jurisdiction decide what may be built. Licensed "
+        "engineers, architects and contractors design and do the work: nothing here is a design "
+        "or an approval.",
+        brief="Ask the authority; licensed people do the work.",
     ),
 )
 # What a board's paper has room for.
@@ -494,7 +490,7 @@ def dangers(work: RoofWork) -> tuple[Caution, ...]:
 
     Examples
     --------
-    >>> [one.text[:29] for one in dangers(RoofWork(metal=True)) if one.when == "metal"][1]
-    'A metal roof over the old one'
+    >>> [one.brief for one in dangers(RoofWork(ballast=True)) if one.when == "ballast"]
+    ['Have an engineer check the roof for ballast.']
     """
     return tuple(one for one in DANGERS if not one.when or getattr(work, one.when))

@@ -18,13 +18,13 @@ from lcc.case import Alternative, Building, Case, Coating, Framing, Layer, Metal
 from lcc.case.fields import CasePart, Facts
 from lcc.case.resolution import figures
 from lcc.caution_texts import (
+    CLIMB,
     FIGURES,
     GROUPS,
     LEAST_SLOPE,
     STRUCTURE,
     SURVEY,
     Caution,
-    RoofWork,
     dangers,
 )
 from lcc.cost.work import INSULATION, TEAR_OFF
@@ -33,6 +33,7 @@ from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
 from lcc.heat.climate import stand_in
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
 from lcc.place import said
+from lcc.roof_work import RoofWork
 
 if TYPE_CHECKING:
     from lcc.results import AlternativeResult
@@ -44,7 +45,18 @@ BURNS = (*WOOD, FOAM, "wood-fibre-board", "polyiso-board", "polyiso-board-cold",
 PATIENTS = ("hospital-ward", "health-clinic")
 # Uses with children, patients, guests or a crowd below.
 CARE = (*PATIENTS, "school", "gymnasium", "hotel", "assembly", "worship", "library")
+# Uses where people are below who can leave: staff, customers, tenants.
+PUBLIC = ("office", "retail", "grocery", "restaurant", "manufacturing", "manufacturing-heated",
+          "warehouse-heated")  # fmt: skip
 COLD_STORE = "cold-store"
+# Decks that fail without warning when wet, by layer or as a framing survey calls them.
+WEAK_DECKS = {
+    "gypsum-deck": "poured gypsum",
+    "cement-wood-fibre-deck": "cement-bonded wood fibre",
+    "concrete-lightweight-insulating": "lightweight insulating concrete",
+    "gypsum": "poured gypsum",
+    "wood-fibre": "cement-bonded wood fibre",
+}
 COLD_C = 12.0  # rooms kept as cold as this are a cold store's; common practice
 SKYLIGHTS = ("skylights_carried", "skylights_covered")
 # What a roof may carry, by field, and how a reader calls it.
@@ -77,6 +89,10 @@ NO_INFLATION = (
 SOAKED = (
     "{name} keeps {kept} of its dry resistance: under 80% wet insulation is replaced "
     "(Tobiasson, from memory), by a tear-off of what is wet before anything is laid over it."
+)
+WEAK_DECK = (
+    "Nobody walks on this deck or fastens to it until an engineer has looked at it from below: "
+    "it is {deck}, and {wet}. Wet, it can drop a worker without warning."
 )
 MORE = "{name} needs {part} more {what} over the study period than {base}: {why}."
 WHY_MORE = {
@@ -168,12 +184,30 @@ def cautions(case: Case, results: Sequence[AlternativeResult], stated: Case) -> 
     cold = (COLD_FIGURES,) if _is_cold(case.building) else ()
     money = (*cold, *_of_money(case), *_of_faces(case), *_of_results(results), *_of_prices(stated))
     said = (
+        *(Caution(CLIMB, text) for text in weak_decks(case)),
         *dangers(roof_work(case, results)),
         *(Caution(STRUCTURE, text) for text in _of_soaked(case)),
         *(Caution(SURVEY, text) for text in (*_unstated(case), *_of_surveys(results))),
         *(Caution(FIGURES, text) for text in money),
     )
     return tuple(sorted(dict.fromkeys(said), key=lambda one: GROUPS.index(one.group)))
+
+
+def weak_decks(case: Case) -> tuple[str, ...]:
+    """Return who stays off a deck stated to be one that fails when wet, and how wet it is."""
+    choices = (case.base_case, *case.alternatives)
+    framings = [one.framing for one in choices if isinstance(one, MetalRetrofit) and one.framing]
+    kinds = [*(layer.material for layer in case.roof.layers),
+             *(one.other_work.deck_kind for one in framings)]  # fmt: skip
+    wet = "nobody has surveyed it for moisture"
+    if case.roof.wet_fraction is not None:
+        wet = f"{shown(case.roof.wet_fraction, 'rate')} of the roof is wet"
+    return _weak_decks(kinds, wet)
+
+
+def _weak_decks(kinds: Sequence[str | None], wet: str) -> tuple[str, ...]:
+    decks = dict.fromkeys(WEAK_DECKS[kind] for kind in kinds if kind in WEAK_DECKS)
+    return tuple(WEAK_DECK.format(deck=deck, wet=wet) for deck in decks)
 
 
 def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
@@ -195,14 +229,16 @@ def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
         shut_in_wet=wet,
         wet_unknown="wet_area_m2" not in (framing.origins or {}),
         ponding_unknown=True,
-        coal_tar=True,
+        bitumen_unknown=True,
         care=True,
         patients=True,
+        public=True,
         ceiling=True,
         cold=True,
         burns=True,
     )
     return (
+        *_weak_decks([found.deck_kind], "its moisture is to be measured"),
         *(one.text for one in dangers(_joined(_surveyed(framing), open_too))),
         *((INVENTED.format(names=OF_SURVEY),) if demo_prices else ()),
     )
@@ -228,7 +264,7 @@ def roof_work(case: Case, results: Sequence[AlternativeResult]) -> RoofWork:
         tear_off=TEAR_OFF in categories,
         membrane=bool(membranes),
         recover=any(one.method != "tear-off" for one in membranes),
-        ballast=any(float(row["loose_kg_m2"]) >= BALLAST_KG_M2 for row in laid),
+        ballast=any(_ballasted(one.covering) for one in membranes),
         insulation=INSULATION in categories or any(one.layers for one in metal),
         foam=any(row["material"] == FOAM for row in laid),
         wet=bool(case.roof.wet_fraction) or soaked,
@@ -244,7 +280,11 @@ def roof_work(case: Case, results: Sequence[AlternativeResult]) -> RoofWork:
     stays = any(
         isinstance(one, MetalRetrofit | Coating) or one.method != "tear-off" for one in choices
     )
-    return replace(work, shut_in_wet=(work.wet or work.wet_unknown) and stays)
+    return replace(
+        work,
+        shut_in_wet=(work.wet or work.wet_unknown) and stays,
+        asbestos_untested=work.asbestos_untested and not work.asbestos_found,
+    )
 
 
 def _of_membranes(
@@ -269,6 +309,7 @@ def _surveyed(framing: Framing) -> RoofWork:
         metal=True,
         asbestos_found=found.asbestos == "found",
         wood_deck=found.deck_kind == "wood",
+        weak_deck=found.deck_kind in WEAK_DECKS,
         burns=found.deck_kind == "wood",
         solar_panels=found.solar_panels == "yes",
         lightning_protection=found.lightning_protection == "yes",
@@ -291,6 +332,9 @@ def _of_roof(roof: Roof) -> RoofWork:
         ponding=roof.ponding == "stands-48-hours",
         ponding_unknown=roof.ponding == "not-known",
         coal_tar=any(key.startswith("coal-tar") for key in coverings),
+        bitumen_unknown=_bitumen_unknown(roof, coverings),
+        stone_off=any(_ballasted(key) for key in coverings),
+        weak_deck=any(layer.material in WEAK_DECKS for layer in roof.layers),
         wood_deck=no_deck or any(layer.material in WOOD for layer in roof.layers),
         burns=no_deck
         or any(_may_burn(layer) for layer in roof.layers)
@@ -301,13 +345,26 @@ def _of_roof(roof: Roof) -> RoofWork:
     )
 
 
+def _bitumen_unknown(roof: Roof, coverings: Sequence[str]) -> bool:
+    """Whether felts in bitumen are there that nobody has stated to be asphalt or coal tar."""
+    stated = any(key.startswith(("coal-tar", "built-up-smooth")) for key in coverings)
+    felts = any(layer.material == "built-up-roofing" for layer in roof.layers)
+    return "built-up-gravel" in coverings or (felts and not stated)
+
+
+def _ballasted(covering: str) -> bool:
+    return float(tables.rows("coverings")[covering]["loose_kg_m2"]) >= BALLAST_KG_M2
+
+
 def _of_building(building: Building) -> RoofWork:
-    """What the rooms below call for."""
+    """What the rooms below call for. Where nobody has looked up, there may be an attic."""
+    looked = building.origin("overhead").basis == "entered"
     return RoofWork(
         care=building.use in CARE,
         patients=building.use in PATIENTS,
-        ceiling=building.overhead != "open-deck",
-        burns=building.overhead == "attic",
+        public=building.use in PUBLIC,
+        ceiling=building.overhead != "open-deck" or not looked,
+        burns=building.overhead == "attic" or not looked,
         cold=_is_cold(building),
     )
 

@@ -92,7 +92,8 @@ def compare(
     if draw:
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    beside = tuple(conditions(case, found.zone, accounts, results, found.whole))
+    others = conditions(case, found.zone, accounts, results, found.whole)
+    beside = (*cautions.weak_decks(case), *others)
     said = _said(case.economics, accounts, results, turned.sentence, beside)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
