@@ -335,6 +335,7 @@ def test_the_whole_page_works_without_javascript(visiting):
         page.locator("#f-alternatives-0-price").fill("21.5")
         page.get_by_role("button", name="Compare", exact=True).last.click()
         assert visit.headline() != before
+        page.locator("#case-panel > summary").click()
         page.locator("#f-roof-area").fill("-1")
         page.get_by_role("button", name="Compare", exact=True).last.click()
         assert page.locator("#errors").is_visible()
