@@ -1,0 +1,138 @@
+"""What stands beside the headline: prices that are unclear, other starts, a wet area near a limit.
+
+And what a few years more or fewer would make of the answer.
+"""
+
+import dataclasses
+
+import pytest
+
+from lcc.case import DutyPrices, Economics, Membrane, MetalRetrofit, Prices, Quotation
+from lcc.errors import CaseError
+from lcc.figures import said
+
+KNOWN = {"ponding": "none", "asbestos": "none-found", "flashing_height_m": 0.4,
+         "wet_fraction": 0.05, "coverings": 2}  # fmt: skip
+LAYING = ("laying",)
+PRICES = Prices()
+BASE = Membrane(price_per_m2=70.0, price_includes=LAYING)
+METAL = MetalRetrofit(price_per_m2=160.0, price_includes=LAYING)
+
+
+@pytest.fixture
+def answered(compared, flat_case):
+    def answer(base=BASE, own=METAL, years=50, prices=PRICES, **surveyed):
+        roof = dataclasses.replace(flat_case.roof, **(KNOWN | surveyed))
+        economics = Economics(study_period_y=years)
+        return compared(dataclasses.replace(
+            flat_case, roof=roof, base_case=base, alternatives=(own,), economics=economics,
+            prices=prices,
+        ))  # fmt: skip
+
+    return answer
+
+
+def net(found):
+    return found.alternatives[1].measures.net_savings.value
+
+
+def words(saved):
+    return f"about {said(abs(saved))} {'less' if saved > 0 else 'more'}"
+
+
+@pytest.mark.thorough
+def test_a_price_that_does_not_say_what_it_holds_is_read_both_ways(answered):
+    """Each of the three other readings is the case that states it."""
+    everything = {"price_includes": ("everything",)}
+    base, own = Membrane(price_per_m2=170.0), MetalRetrofit(price_per_m2=180.0)
+    (told,) = (one for one in answered(base, own).answer.conditions if "not said" in one)
+    whole_base = dataclasses.replace(base, **everything)
+    whole_own = dataclasses.replace(own, **everything)
+    stated = dataclasses.replace(base, price_includes=LAYING)
+    own_stated = dataclasses.replace(own, price_includes=LAYING)
+    for pair, phrase in (
+        ((stated, own_stated), "it is read as laying only, and “Metal retrofit” costs {}; "),
+        ((whole_base, own_stated), "“Membrane again and again” holds everything, {}"),
+        ((stated, whole_own), "“Metal retrofit” holds everything, {}"),
+        ((whole_base, whole_own), "if both do, {}"),
+    ):
+        assert phrase.format(words(net(answered(*pair)))) in told
+
+
+def test_stated_prices_have_one_reading(answered):
+    assert not any("not said" in one for one in answered().answer.conditions)
+
+
+def test_starts_that_differ_are_said_with_what_the_same_start_makes(answered):
+    """Metal now against a membrane in year 4: begun in year 4 too it is the case that waits."""
+    (told,) = (each for each in answered(remaining_life_y=4.0).answer.conditions)
+    waits = answered(own=dataclasses.replace(METAL, wait_y=4.0), remaining_life_y=4.0)
+    assert "begins now, “Membrane again and again” in year 4" in told
+    assert f"If both begin in year 4, “Metal retrofit” costs {words(net(waits))}." in told
+    now = dataclasses.replace(BASE, start="now")
+    assert not answered(now, remaining_life_y=4.0).answer.conditions
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(("share", "near"), [(0.15, False), (0.2, True), (0.3, True), (0.4, False)])
+def test_a_wet_area_near_a_quarter_is_said_with_what_the_other_side_costs(answered, share, near):
+    """Known within 30 %: 20 % may be 26 %, 30 % may be 21 %; 15 and 40 % stay on their side."""
+    now = dataclasses.replace(BASE, start="now", method="recover-where-allowed")
+    found = answered(now, coverings=1, wet_fraction=share)
+    told = [one for one in found.answer.conditions if "lies near a quarter" in one]
+    assert bool(told) == near
+    if near:
+        other = answered(now, coverings=1, wet_fraction=0.26 if share < 0.25 else 0.25)
+        change = other.alternatives[0].first_cost - found.alternatives[0].first_cost
+        assert f"its first job costs {words(-change)}" in told[0]
+
+
+def test_metal_takes_out_wet_areas_at_any_share_and_says_what_the_code_leaves(answered):
+    """At 30 % wet only that is cut out; a tear-off by choice costs what the sentence says."""
+    now = dataclasses.replace(BASE, start="now")
+    found = answered(now, wet_fraction=0.3)
+    torn = answered(now, dataclasses.replace(METAL, wet_insulation="torn-off"), wet_fraction=0.3)
+    more = torn.alternatives[1].first_cost - found.alternatives[1].first_cost
+    assert more > 0
+    assert any(f"its first job would then cost about {said(more)} more" in one
+               for one in found.answer.conditions)  # fmt: skip
+
+
+def test_all_of_the_old_roof_comes_off_under_metal_where_that_is_cheaper(answered):
+    """All wet, and patches dear: cutting it out by the patch would cost more than a tear-off."""
+    dear = Prices(duties=DutyPrices(wet_patch_per_m2=90.0))
+    removed, torn = (
+        answered(own=dataclasses.replace(METAL, wet_insulation=way), prices=dear, wet_fraction=1.0)
+        for way in ("removed", "torn-off")
+    )
+    assert removed.alternatives[1].life_cycle_cost == torn.alternatives[1].life_cycle_cost
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("years", [22, 40, 41])
+def test_a_few_years_more_or_fewer_are_the_case_over_them(answered, years):
+    """Each figure is the net savings of that study period; what turns the answer is said."""
+    found = answered(years=years)
+    for one in found.turning.study_periods:
+        again = net(answered(years=one.study_period_y))
+        assert one.net_savings == pytest.approx(again, rel=1e-9, abs=1e-6)
+        turned = again * net(found) < 0
+        assert not turned or f"over {one.study_period_y} it costs" in found.turning.sentence
+
+
+def test_a_wet_area_is_a_share_of_the_roof(answered):
+    by_area = answered(wet_fraction=None, wet_area_m2=300.0)
+    assert net(by_area) == pytest.approx(net(answered(wet_fraction=0.15)), rel=1e-12)
+    with pytest.raises(CaseError, match="wet_area"):
+        answered(wet_area_m2=300.0)
+    with pytest.raises(CaseError, match="at most the roof area"):
+        answered(wet_fraction=None, wet_area_m2=3000.0)
+
+
+def test_a_price_that_leaves_little_for_laying_is_doubted(answered):
+    """20 $/m² for metal where 160 and more is usual; a plain price is not doubted."""
+    low = dataclasses.replace(METAL, price_per_m2=20.0)
+    bids = MetalRetrofit(quotations=(Quotation("Low", 20.0, LAYING), Quotation("High", 170.0)))
+    for own in (low, bids):
+        assert any("looks too low" in one for one in answered(own=own).answer.conditions)
+    assert not any("looks too low" in one for one in answered().answer.conditions)
