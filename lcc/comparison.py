@@ -25,7 +25,7 @@ from lcc.cost.programme import Programme, candidates, levelled, plan
 from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import NOT_KNOWN, levers
 from lcc.cost.starting_year import OldRoof, starting_years
-from lcc.cost.switching_values import turning
+from lcc.cost.switching_values import study_periods, turning
 from lcc.cost.tax import taxed
 from lcc.cost.work import DISRUPTION
 from lcc.errors import within
@@ -88,7 +88,7 @@ def compare(
     case, accounts, results = found.case, found.accounts, found.alternatives
     turned = Turning("")
     if explore:
-        results, turned = explored(case, accounts, results)
+        results, turned = explored(case, accounts, results, found.books)
     if draw:
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
@@ -118,8 +118,9 @@ class Costed(NamedTuple):
     """A case with each alternative done in its cheapest way, and what that costs.
 
     `stated` is the completed case, `case` the same with the ways that are taken; `accounts` and
-    `alternatives` have the base case first. `ways` has the life-cycle cost of every way, `whole`
-    by place that of alternatives whose price does not say what it holds, if it holds everything.
+    `alternatives` have the base case first. `books` and `ways` have the ledger and the life-cycle
+    cost of every way, `whole` by place that of alternatives whose price does not say what it
+    holds, if it holds everything.
     """
 
     stated: Case
@@ -127,6 +128,7 @@ class Costed(NamedTuple):
     zone: int
     accounts: list[result.Account]
     alternatives: tuple[AlternativeResult, ...]
+    books: tuple[tuple[Ledger, ...], ...]
     ways: tuple[tuple[float, ...], ...]
     whole: dict[int, float]
 
@@ -164,12 +166,13 @@ def costed(
     picked = [_cheapest(each, years, stated.economics) for each in options]
     base, *others = (way.choice for way, *_ in picked)
     taken = replace(stated, base_case=base, alternatives=tuple(others))
-    accounts = [own for _, own, _ in picked]
+    accounts = [own for _, own, *_ in picked]
     plain = zip(_results(taken, accounts), _choices(case), picked, strict=True)
     results = tuple(_detailed(*each, taken.roof) for each in plain)
     every_cost = tuple(costs for *_, costs in picked)
     whole = _if_whole(case, stated, zone, years) if explore else {}
-    return Costed(stated, taken, zone, accounts, results, every_cost, whole)
+    books = tuple(each for _, _, each, _ in picked)
+    return Costed(stated, taken, zone, accounts, results, books, every_cost, whole)
 
 
 def warned(found: Costed) -> tuple[str, ...]:
@@ -218,7 +221,7 @@ class Planned(NamedTuple):
     bids: tuple[LevelledQuotation, ...]
 
 
-Picked = tuple[Planned, result.Account, tuple[float, ...]]
+Picked = tuple[Planned, result.Account, tuple[Ledger, ...], tuple[float, ...]]
 
 
 def surveyed(case: Case) -> Case:
@@ -280,7 +283,7 @@ def _if_whole(
         if given.price_per_m2 is not None and "price_includes" not in (given.origins or {}):
             whole = replace(priced, price_includes=("everything",))
             ways = _ways(whole, given, stated, zone, exposed=False)
-            found[index] = min(_cheapest(ways, years, stated.economics)[2])
+            found[index] = min(_cheapest(ways, years, stated.economics)[-1])
     return found
 
 
@@ -291,14 +294,14 @@ def _cheapest(
     accounts = [result.account(way.programme, years, economics) for way in ways]
     costs = tuple(result.life_cycle_cost(own, economics) for own in accounts)
     chosen = costs.index(min(costs))
-    return ways[chosen], accounts[chosen], costs
+    return ways[chosen], accounts[chosen], tuple(own.ledger for own in accounts), costs
 
 
 def _detailed(
     own: AlternativeResult, given: Alternative, picked: Picked, roof: Roof
 ) -> AlternativeResult:
     """Add the quotations side by side and the takeoff."""
-    (_, _, bids), account, _ = picked
+    (_, _, bids), account, *_ = picked
     return replace(
         own, quotations=bids, quotations_note=quotations.note(own.name, bids),
         quantities=_quantities(given, account, own, roof),
@@ -371,7 +374,10 @@ def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeRes
 
 
 def explored(
-    case: Case, accounts: list[result.Account], results: tuple[AlternativeResult, ...]
+    case: Case,
+    accounts: list[result.Account],
+    results: tuple[AlternativeResult, ...],
+    books: Sequence[Sequence[Ledger]],
 ) -> tuple[tuple[AlternativeResult, ...], Turning]:
     """Return the results with what would change them, and what would turn the answer."""
     ledgers = [own.ledger for own in accounts]
@@ -383,7 +389,7 @@ def explored(
         values, swings = sensitivity.explored(base, own, case.economics, inputs)
         begun = starting_years(case, old, base, own)
         found.append(replace(each, break_even=values, swings=swings, starting_years=begun))
-    return tuple(found), _turned(case, ledgers, found)
+    return tuple(found), _turned(case, ledgers, found, books)
 
 
 def drawn(
@@ -396,13 +402,19 @@ def drawn(
     return tuple(replace(each, spread=own) for each, own in zip(results, found, strict=True))
 
 
-def _turned(case: Case, ledgers: Sequence[Ledger], results: Sequence[AlternativeResult]) -> Turning:
+def _turned(
+    case: Case,
+    ledgers: Sequence[Ledger],
+    results: Sequence[AlternativeResult],
+    books: Sequence[Sequence[Ledger]],
+) -> Turning:
     """Return what would turn the answer of the cheapest alternative against the base case."""
     costs = [each.life_cycle_cost for each in results[1:]]
     best = costs.index(min(costs))
     base, own = ledgers[0], ledgers[best + 1]
     inputs = levers(case, best, base, own)
-    return turning(results[best + 1], base, own, case.economics, inputs)
+    periods = study_periods(books[0], books[best + 1], case.economics)
+    return turning(results[best + 1], base, own, case.economics, inputs, periods)
 
 
 def _quantities(

@@ -41,6 +41,7 @@ def turning(
     own: Ledger,
     economics: Economics,
     inputs: Sequence[Lever],
+    periods: tuple[OtherPeriod, ...],
 ) -> Turning:
     """Return what would turn the answer round.
 
@@ -54,6 +55,8 @@ def turning(
         Rates and study period.
     inputs : sequence of Lever
         What is varied, with its range.
+    periods : sequence of OtherPeriod
+        Net savings over other study periods.
 
     Notes
     -----
@@ -65,28 +68,34 @@ def turning(
     alone = _alone(best)
     pair = _pair(best, base, own, economics, inputs)
     saved = best.measures.net_savings.value if best.measures else None
-    periods = study_periods(base, own, economics)
     sentence = (
         f"{_sentence(alone, pair, _nearest(best))}{_of_periods(periods, base.years, saved or 0.0)}"
     )
     return Turning(best.name, tuple(alone[:NAMED]), pair, periods, sentence)
 
 
-def study_periods(base: Ledger, own: Ledger, economics: Economics) -> tuple[OtherPeriod, ...]:
+def study_periods(
+    base: Sequence[Ledger], own: Sequence[Ledger], economics: Economics
+) -> tuple[OtherPeriod, ...]:
     """Return the net savings over each study period a few years shorter or longer.
 
     Parameters
     ----------
-    base, own : Ledger
-        Costs of the base case and of the alternative.
+    base, own : sequence of Ledger
+        Costs of each way of doing the base case and the alternative; the cheapest counts, as in
+        a comparison over those years.
     economics : Economics
         Rates.
     """
     terms = Scenario.of(economics)
-    years = [n for more in FEW_YEARS if (n := base.years + more) >= 1]
-    costs = (
-        [float(life_cycle_costs(over(each, n), terms)[0]) for each in (base, own)] for n in years
-    )
+    years = [n for more in FEW_YEARS if (n := base[0].years + more) >= 1]
+    costs = [
+        [
+            min(float(life_cycle_costs(over(way, n), terms)[0]) for way in ways)
+            for ways in (base, own)
+        ]
+        for n in years
+    ]
     return tuple(OtherPeriod(n, one - other) for n, (one, other) in zip(years, costs, strict=True))
 
 
