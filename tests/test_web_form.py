@@ -285,3 +285,27 @@ def test_new_roof_answers_from_place_and_size(page_client, form_in):
     assert document["site"] == {"place": "Joliet, IL"}
     assert {name for name in document["roof"] if name != "layers"} == {"area"}
     assert "price" not in document.get("base_case", {})
+
+
+def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_client, form_in):
+    """Blank, the usual blanket is counted and its origin told; 0 counts none and says so."""
+    r_value = "alternatives.0.layers.0.resistance"
+    data = {**form_in(page_client.get("/new").text), "do": "change"}
+    data |= {"site.place": "Joliet, IL", "roof.area": "31,000"}
+    blank = page_client.post("/answer", data=data).json
+    document = blank["document"]
+    assert document["alternatives"][0]["layers"] == [{"material": "glass-fibre-blanket"}]
+    assert document["origins"]["/alternatives/0/layers/0/material"] == "common practice"
+    # 0.1524 m / 0.043 W/(m·K) = 3.54 m²·K/W, R 20 (data/materials.csv)
+    assert 'placeholder="20"' in blank["form"]
+    sent = {**data, "document": json.dumps(document)}
+    entered = page_client.post("/answer", data={**sent, r_value: "30"}).json["document"]
+    assert entered["alternatives"][0]["layers"] == [{"resistance": 30.0}]
+    assert "/alternatives/0/layers/0/material" not in entered["origins"]
+    none = page_client.post("/answer", data={**sent, r_value: "0"}).json
+    told = "No insulation is counted under “Metal roof over the old one”"
+    assert told in none["html"]
+    assert told not in blank["html"]
+    again = {**data, "document": json.dumps(none["document"]), r_value: ""}
+    layers = page_client.post("/answer", data=again).json["document"]["alternatives"][0]["layers"]
+    assert layers == [{"material": "glass-fibre-blanket"}]

@@ -7,13 +7,17 @@ from copy import deepcopy
 from dataclasses import dataclass, replace
 
 from api.problems import Problem
+from lcc import tables, units
 from web.drawings import roof_builds
 from web.form import form_layout
 from web.form.entries import FormEntry
-from web.form.form_fields import Document, at, field_at
+from web.form.form_fields import Document, at, field_at, units_of
 
 NOT_SURE = "Not sure"
 USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody knows
+# What lies under a metal roof where nobody says: its price is that of a roof with insulation.
+USUAL_INSULATION = "glass-fibre-blanket"
+UNDER_METAL = "alternatives.0.layers.0.resistance"
 KINDS = {"base_case.kind": "membrane", "alternatives.0.kind": "metal-retrofit"}
 # What is asked, with the entries of the case that the answer goes to and how each is asked for.
 _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
@@ -28,10 +32,12 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
                           "roof.wet_fraction": "Wet part of the insulation"}),
     ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}),
     ("What would a new membrane cost?", {
-        "base_case.covering": "Which membrane", "base_case.price": "Price",
-        "base_case.price_includes": "This price includes"}),
+        "base_case.covering": "Which membrane", "base_case.price": "Price of the membrane",
+        "base_case.price_includes": "The membrane’s price includes"}),
     ("What would the metal roof cost?", {
-        "alternatives.0.price": "Price", "alternatives.0.price_includes": "This price includes"}),
+        "alternatives.0.price": "Price of the metal roof",
+        "alternatives.0.price_includes": "The metal roof’s price includes",
+        UNDER_METAL: "Insulation under the metal, R-value"}),
     ("How long to look ahead?", {"economics.study_period": "Years to count",
                                  "economics.discount_rate": "Discount rate"}),
     ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas",
@@ -56,7 +62,7 @@ _HINTS = {
 }
 INCLUDED = {
     "": NOT_SURE,
-    "laying": "Laying only: the new roof alone",
+    "laying": "The new roof alone, laid",
     "everything": "Everything, tear-off too",
 }
 NAMES = {"base_case": "New membrane each time", "alternatives/0": "Metal roof over the old one"}
@@ -83,14 +89,16 @@ def questions(
         found = form_layout.entries_at(document, faults, resolved, asked)
         yield Question(
             title,
-            tuple(_asked(found[path], label) for path, label in asked.items()),
+            tuple(_asked(found[path], label, units_of(document)) for path, label in asked.items()),
             needed=any(path in NEEDED for path in asked),
             build="roof.covering" in asked,
         )
 
 
-def _asked(entry: FormEntry, label: str) -> FormEntry:
+def _asked(entry: FormEntry, label: str, system: units.System) -> FormEntry:
     """An entry as it is asked for: not sure is always an answer, but for what is needed."""
+    if entry.path == UNDER_METAL:
+        return _under_metal(entry, label, system)
     entry = replace(entry, help=_HINTS.get(entry.path, entry.help))
     listed = tuple(
         (word, _LOOKING_UP.get(word, text) if word else NOT_SURE) for word, text in entry.options
@@ -104,6 +112,19 @@ def _asked(entry: FormEntry, label: str) -> FormEntry:
     if listed and listed[0][0]:
         listed = (("", NOT_SURE), *listed)
     return replace(entry, label=label, options=listed, main=True)
+
+
+def _under_metal(entry: FormEntry, label: str, system: units.System) -> FormEntry:
+    """Ask for the insulation under the metal roof, and say what is counted without an answer."""
+    row = tables.rows("materials")[USUAL_INSULATION]
+    thickness, conductivity = (float(row[name]) for name in ("thickness_m", "conductivity_w_mk"))
+    r_value = units.from_core(thickness / conductivity, "resistance", system)
+    thick = "6 in" if system == "ip" else "150 mm"
+    told = (
+        f"Left empty: {thick} of glass-fibre blanket is counted, about R {r_value:.2g}: common "
+        "practice, not your bid. Enter what the price includes; 0 for none."
+    )
+    return replace(entry, label=label, help=told, unset="", placeholder=f"{r_value:.2g}", main=True)
 
 
 def completed(document: Document, build: str) -> Document:
@@ -121,8 +142,10 @@ def completed(document: Document, build: str) -> Document:
     >>> roof = completed({"units": "ip", "roof": {"area": 20000.0}}, "")["roof"]
     >>> [layer["material"] for layer in roof["layers"]]
     ['built-up-roofing', 'perlite-board', 'steel-deck']
+    >>> completed({"alternatives": [{"kind": "metal-retrofit"}]}, "")["alternatives"][0]["layers"]
+    [{'material': 'glass-fibre-blanket'}]
     """
-    document = _named(document)
+    document = _insulated(_named(document))
     given = document.get("roof")
     roof = given if isinstance(given, dict) else {}
     usual = {name: _default(name, document) for name in ("covering", "coverings")}
@@ -142,6 +165,24 @@ def _named(document: Document) -> Document:
         if isinstance(place, dict) and "name" not in place:
             place["name"] = name
             new["origins"] = {**new.get("origins", {}), f"/{path}/name": "common practice"}
+    return new
+
+
+def _insulated(document: Document) -> Document:
+    """Return the case with the usual insulation under its metal roof where none is entered."""
+    new = deepcopy(document)
+    metal = at(new, ("alternatives", "0"))
+    if not isinstance(metal, dict):
+        return new
+    entered = at(metal, ("layers", "0", "resistance"))
+    metal["layers"] = [
+        {"material": USUAL_INSULATION} if entered is None else {"resistance": entered}
+    ]
+    origins = new.setdefault("origins", {})
+    usual = "/alternatives/0/layers/0/material"
+    origins.pop(usual, None)
+    if entered is None:
+        origins[usual] = "common practice"
     return new
 
 

@@ -249,8 +249,10 @@ class MetalRetrofit(CasePart):
         "price_per_area", "Retrofit, laid", low=0, high=5000,
         when_unset="from the quantities, or the prices table", advanced=False,
         row=TableRow("prices", "retrofit_per_m2", "value", unless="quotations"),
-        help="Framing, insulation, panels, edges and pipes. Other work, such as wet insulation "
-        "and rooftop units, is priced apart and alike for every alternative.")] = None
+        help="Framing, insulation, panels, edges and pipes. Other work is added by the same unit "
+        "prices for every alternative, as far as each needs it: wet insulation is cut out under a "
+        "metal roof but goes with a membrane’s tear-off; rooftop units are lifted for a metal "
+        "roof, often only re-flashed for a membrane.")] = None
     price_includes: Annotated[tuple[str, ...], INCLUDES] = ("laying",)
     panel: Annotated[str, Key(
         "panels", "Panel finish", advanced=False, basis="demo",

@@ -1,6 +1,7 @@
 """What the answer takes for granted, in sentences that stand beside the headline.
 
-A price that is too low or does not say what it holds, starts that are not alike, and a wet area
+A price that is too low or does not say what it holds, a metal roof without insulation, starts that
+are not alike, and a wet area
 near the share above which the code asks for more: whoever reads the headline reads them with it.
 """
 
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from lcc.case import Case, Membrane, MetalRetrofit
+from lcc.case import Case, Layer, Membrane, MetalRetrofit
 from lcc.cost import quotations
 from lcc.cost.metal import TORN_OFF
 from lcc.cost.programme import first_cost, first_job
@@ -46,6 +47,7 @@ def conditions(
     """
     best = min(range(1, len(results)), key=lambda index: results[index].life_cycle_cost)
     yield from quotations.too_low(results)
+    yield from bare_metal(case)
     yield from readings(results, best, whole)
     yield from starts(accounts, results, best)
     yield from wet_area(case, zone, best)
@@ -151,3 +153,17 @@ def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
         "Some local codes ask for all of it to come off: its first job would then cost about "
         f"{said(more)} more."
     )
+
+
+def bare_metal(case: Case) -> Iterator[str]:
+    """Yield each metal roof that is modelled without insulation, which its price often includes."""
+    for choice in (case.base_case, *case.alternatives):
+        if isinstance(choice, MetalRetrofit) and not any(map(_insulates, choice.layers)):
+            yield (
+                f"No insulation is counted under “{choice.name}”: a price of a metal roof often "
+                "includes it. Enter its R-value if it does; energy is without it."
+            )
+
+
+def _insulates(layer: Layer) -> bool:
+    return layer.resistance_m2k_w != 0.0
