@@ -19,7 +19,7 @@ ABSOLUTE = {
     "Life-cycle cost, present value": ("life_cycle_cost", "money"),
     "Equivalent uniform annual cost": ("equivalent_annual_cost", "money"),
     "Cost per ft² and year": ("yearly_cost", "price_per_area"),
-    "Residual value at the end": ("residual_value", "money"),
+    "Residual value in the last year, not discounted": ("residual_value", "money"),
 }
 AGAINST = {
     "Net savings": ("net_savings", "money", ""),

@@ -376,3 +376,14 @@ def test_a_fault_is_told_in_the_units_of_its_entry(page_client, form_in, first_p
     assert told["building.wall_u"].endswith(
         "allowed: at least 0.00881, at most 1.05 Btu/(h·ft²·°F)."
     )
+
+
+def test_the_first_screen_says_why_sums_differ(page_client):
+    """Who pays how much sooner, what stands on one alternative only, why year 1 saves more."""
+    text = page_client.get("/").text
+    band = re.search(r'<details class="disagree".*?</summary>', text, re.DOTALL)[0]
+    assert re.search(r"pays \$434,000, 2 years sooner", band)
+    assert re.search(r"Only “[^”]+” pays for tear-off of \$99,600 and code insulation", band)
+    card = re.search(r"<dt>Energy</dt>.*?</dd>", text, re.DOTALL)[0]
+    assert "in year 1, before “" in card
+    assert "adds insulation in year 2" in card

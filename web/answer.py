@@ -26,7 +26,7 @@ from web.quantities_table import Takeoff, takeoffs
 
 Calculate = Callable[..., Any]
 LONGEST_REMARK = 220  # letters beside the headline
-MOST_LEADS, LONGEST_LEAD = 3, 80  # of the remarks, letters of each
+MOST_LEADS, LONGEST_LEAD = 3, 120  # of the remarks, letters of each
 NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
 PAYBACK_WIDTHS = {"wide": 1290, "middle": 740, "narrow": 350}  # px
 
@@ -97,8 +97,9 @@ class Answer:
         """What is said beside the headline: other views, what is taken for granted, duties."""
         note = self.reply["scope_note"]
         short = note if len(note) <= LONGEST_REMARK else NOT_ALIKE
-        said = self.reply["answer"]
-        return [*said["disagreements"], *said["conditions"], *([short] if note else [])]
+        said, apart = self.reply["answer"], first_screen.one_sided(self.reply)
+        work = [*apart, *([short] if note and not apart else [])]
+        return [*said["disagreements"], *said["conditions"], *work]
 
     @property
     def remark_leads(self) -> str:

@@ -14,6 +14,8 @@ from web.charts import Reply
 from web.charts.figure import against_base
 from web.measures_table import KeyFigure
 
+# Work that may stand on one alternative alone, in the words of the line beside the headline.
+SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "asbestos work"}
 ZIP = re.compile(r"\d{5}", re.ASCII)
 
 
@@ -55,7 +57,12 @@ def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
     """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
     base, other = against_base(reply)
     close = reply["answer"]["state"] == "too-close"
-    return (_less(base, other, close), _paid_back(base, other), _cheaper(other), _energy(other))
+    return (
+        _less(base, other, close),
+        _paid_back(base, other),
+        _cheaper(other),
+        _energy(base, other),
+    )
 
 
 def _less(base: Reply, other: Reply, close: bool) -> KeyFigure:
@@ -98,13 +105,35 @@ def _of_hundred(share: float) -> str:
     return f"{hundred} of 100"
 
 
-def _energy(other: Reply) -> KeyFigure:
+def _energy(base: Reply, other: Reply) -> KeyFigure:
     saved = other["energy_by_phase"]
     first = -saved["phases"][0]["bill_saved"]
     mean = -saved["average"]["bill_saved"]
-    return KeyFigure(
-        "Energy", f"{_changed(mean)} a year", f"on average; {_changed(first)} in year 1"
-    )
+    note = f"on average; {_changed(first)} in year 1{_insulated(base)}"
+    return KeyFigure("Energy", f"{_changed(mean)} a year", note)
+
+
+def _insulated(base: Reply) -> str:
+    """Say when a later job of the base case adds insulation, after which less is saved."""
+    years = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
+    first = min(years, default=0)
+    return f", before “{base['name']}” adds insulation in year {first}" if first else ""
+
+
+def one_sided(reply: Reply) -> list[str]:
+    """Return what the first job of one alternative holds and the other never does, in sums."""
+    pair = [one["name"] for one in against_base(reply)]
+    found = []
+    for name, other in (pair, pair[::-1]):
+        alone: dict[str, float] = {}
+        for row in reply["scope"]:
+            entry = {one["name"]: one for one in row["alternatives"]}
+            if row["key"] in SIDED and entry[name]["first_cost"] > 0 and not entry[other]["cost"]:
+                alone[row["key"]] = entry[name]["first_cost"]
+        if alone:
+            sums = " and ".join(f"{SIDED[key]} of {fmt.said(cost)}" for key, cost in alone.items())
+            found.append(f"Only “{name}” pays for {sums}: not the same work, see “Why?” below.")
+    return found
 
 
 def _changed(more: float) -> str:

@@ -20,7 +20,11 @@ ABSOLUTE = {
     "life_cycle_cost": ("Life-cycle cost, present value", "money", "life-cycle-cost"),
     "equivalent_annual_cost": ("Equivalent uniform annual cost", "money", "annual-cost"),
     "yearly_cost": ("Cost per area and year", "price_per_area", ""),
-    "residual_value": ("Residual value at the end", "money", "residual-value"),
+    "residual_value": (
+        "Residual value in the last year, not discounted",
+        "money",
+        "residual-value",
+    ),
 }
 AGAINST_BASE = {
     "net_savings": ("Net savings", "money", "net-savings"),

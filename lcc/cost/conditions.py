@@ -7,6 +7,7 @@ near the share above which the code asks for more: whoever reads the headline re
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -89,9 +90,12 @@ def starts(
     own, base_year, own_year = results[best], accounts[0].first_work, accounts[best].first_work
     if own.kind == "coating" or base_year == own_year or base_year is None or own_year is None:
         return
+    paid = math.fsum(event.cost for event in own.events if event.year == own_year)
+    apart = abs(own_year - base_year)
     told = (
-        f"Not the same start: “{own.name}” begins {_when(own_year)}, “{results[0].name}” "
-        f"{_when(base_year)}."
+        f"“{own.name}” pays {said(paid)}, {apart} {'year' if apart == 1 else 'years'} "
+        f"{'sooner' if own_year < base_year else 'later'}: not the same start, it begins "
+        f"{_when(own_year)}, “{results[0].name}” {_when(base_year)}."
     )
     found = own.starting_years
     if found and base_year in found.years:
