@@ -19,7 +19,7 @@ from lcc.case import document_values as values
 from lcc.case.case_document import Member, kind_in, unusable_origin
 from lcc.case.fields import BASES, Choice, Facts
 from lcc.errors import CaseError
-from lcc.units import System
+from lcc.units import System, ordered
 
 
 def refused(error: CaseError, limit: str = "") -> ValidationError:
@@ -52,10 +52,13 @@ def _asking(facts: Facts, system: System) -> dict[str, Any]:
 class Value(fields.Field[Any]):
     """A value that is read into the core's unit and written in the document's."""
 
-    def __init__(self, facts: Facts, system: System, limit: str = "", **named: Any) -> None:
+    def __init__(
+        self, facts: Facts, system: System, limit: str = "", reply: bool = False, **named: Any
+    ) -> None:
         self.facts = facts
         self.system = system
         self.limit = limit
+        self.reply = reply
         super().__init__(**named)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
@@ -66,7 +69,20 @@ class Value(fields.Field[Any]):
             raise refused(error, self.limit if too_many else "") from None
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        if self.reply and isinstance(value, str):
+            return ordered(value, self.system)
         return values.write(self.facts, value, self.system)
+
+
+class Sentence(fields.String):
+    """A sentence of a reply, the document's unit first wherever a figure stands in both."""
+
+    def __init__(self, system: System, **named: Any) -> None:
+        self.system = system
+        super().__init__(**named)
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        return ordered(str(value), self.system)
 
 
 class PartList(fields.List[Any]):
@@ -188,9 +204,9 @@ class BasesByPointer(fields.Field[Any]):
 def of_member(member: Member, system: System, limit: str = "", reply: bool = False) -> Any:
     """Return the field of a value, or of a list of plain values in a reply."""
     if member.item:
-        inner = fields.Integer() if member.item is int else fields.String()
+        inner = fields.Integer() if member.item is int else Sentence(system)
         return fields.List(inner, **options(member, system, {}, reply))
     schema = value_schema(member.facts, system, reply)
     if member.many and member.facts.type == "quantity":
         schema = {"type": "array", "items": schema}
-    return Value(member.facts, system, limit, **options(member, system, schema, reply))
+    return Value(member.facts, system, limit, reply, **options(member, system, schema, reply))

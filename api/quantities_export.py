@@ -51,7 +51,8 @@ def entries(taken: Quantities, system: System) -> Iterator[ExportRow]:
     yield from _loads(taken, system)
     yield from _site(taken, system)
     for flag in taken.flags:
-        yield ExportRow("Outside practice", flag.message, basis=flag.basis, source=flag.source)
+        message = units.ordered(flag.message, system)
+        yield ExportRow("Outside practice", message, basis=flag.basis, source=flag.source)
     for caution in taken.cautions:
         yield ExportRow("Cautions", caution)
     for each in taken.assumptions:
@@ -108,9 +109,9 @@ def _site(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for labour in taken.labour:
         yield from _fields(f"Labour, {labour.productivity} productivity", labour, system)
     for note in taken.price_notes:
-        yield ExportRow("Left out of the build-up", note)
+        yield ExportRow("Left out of the build-up", units.ordered(note, system))
     for question in taken.questions:
-        yield ExportRow("Questions for the engineer", question)
+        yield ExportRow("Questions for the engineer", units.ordered(question, system))
 
 
 def _costs(taken: Quantities, system: System) -> Iterator[ExportRow]:

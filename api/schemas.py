@@ -76,6 +76,8 @@ class CaseSchema(Schema):
             _CONSISTENT.get(self.core_class, bool)(built)
             return built
         except CaseError as error:
+            error.allowed = units.ordered(error.allowed, self.system)
+            error.detail = units.ordered(error.detail, self.system)
             raise fields.refused(error) from None
 
 

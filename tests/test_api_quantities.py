@@ -127,6 +127,19 @@ def test_lines_are_in_the_request_s_units(both):
     assert panel["basis"] == "entered"
 
 
+def test_sentences_and_faults_name_the_request_s_unit_first(client):
+    """A parapet of 40 ft is flagged and an overlap of 10 ft refused, feet first for feet."""
+    part = {"length": 100, "width": 60, "parapet_left": 40}
+    flagged = post(client, {"units": "ip", "framing": {"rectangles": [part]}}).get_json()["flags"]
+    assert any("is 40.0 ft (12.19 m) high" in each["message"] for each in flagged)
+    metric = {"length": 100 * FOOT, "width": 60 * FOOT, "parapet_left": 40 * FOOT}
+    flagged = post(client, {"units": "si", "framing": {"rectangles": [metric]}}).get_json()["flags"]
+    assert any("is 12.19 m (40.0 ft) high" in each["message"] for each in flagged)
+    beside = {"length": 30, "width": 60, "x": 90}
+    fault = post(client, {"units": "ip", "framing": {"rectangles": [part, beside]}}).get_json()
+    assert "overlaps part 1 by 10.0 ft (3.05 m) along x" in fault["errors"][0]["detail"]
+
+
 def test_the_reply_is_the_core_s_answer(client):
     body = {"units": "si", "framing": {"rectangles": [{"length": 24, "width": 12}]}}
     reply = post(client, body).get_json()

@@ -208,6 +208,8 @@ def test_a_unit_of_another_kind_says_whose_it_is():
     """The error names the kind that the unit given belongs to."""
     with pytest.raises(units.UnitError, match=r"'ft' is not a unit of area but of length"):
         units.parse("3 ft", "area")
+    with pytest.raises(units.UnitError, match="'feet' is not a unit of length here; write 'ft'"):
+        units.parse("100 feet", "length")
 
 
 @settings(max_examples=300)

@@ -178,6 +178,10 @@ def test_joists_along_the_purlins_carry_them_and_the_ridge_rests_on_cross_member
     assert near.frame.lines.at_m == pytest.approx([0, 1.4, 2.8, 4.2, 5.6, 6.0])
     assert near.frame.lines.posted.tolist() == [True] * 5 + [False]
     assert near.frame.cross_members_m == pytest.approx(17 * 0.4 * math.hypot(1, 0.5 / 12))
+    pieces = [each for each in quantities(Framing((part,))).cut_list if each.what == "cross member"]
+    assert [(each.mark, each.pieces) for each in pieces] == [
+        ("X1.F1-1 to 17", 17), ("X1.B1-1 to 17", 17)
+    ]  # fmt: skip
 
 
 @modest

@@ -363,6 +363,11 @@ def test_no_post_stands_between_joists_that_run_along_the_purlins():
                    for site in (WindAndSnow(), WINDY))  # fmt: skip
     assert windy.posts == calm.posts
     assert windy.purlins_m > calm.purlins_m
+    taken = quantities(Framing((part,), wind_and_snow=WINDY))
+    pieces = [each for each in taken.cut_list if each.mark.startswith("X")]
+    cut = sum(each.pieces * each.length_m for each in pieces)
+    assert cut == pytest.approx(windy.cross_members_m, rel=1e-9)
+    assert all(each.length_m > 0 for each in taken.cut_list if each.mark[0] in "PUBXSW")
     assert windy.cross_members_m > calm.cross_members_m + 41 * 1.4 * 4
 
 

@@ -28,14 +28,15 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
     Notes
     -----
     Marks begin with a letter: P posts, U purlins, B bracing lines, S panels, V ventilators, C
-    curbs, K pipes and conduits, L skylights, W supports under valleys. Posts and purlins of a line
-    are numbered from the left or the front; those of one length in a row share a line of the list.
-    Purlins are cut from stock lengths.
+    curbs, K pipes and conduits, L skylights, W supports under valleys, X cross members. Posts and
+    purlins of a line are numbered from the left or the front; those of one length in a row share a
+    line of the list. Purlins are cut from stock lengths.
     """
     return (
         *(piece for fall in roof.falls for piece in _posts(fall)),
         *(piece for fall in roof.falls for piece in _purlins(fall)),
         *(CutPiece(mark, "valley support", 1, long) for mark, _, long in valley_supports(roof)),
+        *(piece for fall in roof.falls for piece in _cross_members(fall)),
         *(piece for fall in roof.falls for piece in _bracing(fall.frame)),
         *(piece for fall in roof.falls for piece in _panels(fall.frame)),
         *_openings(roof, services),
@@ -116,9 +117,21 @@ def valley_supports(roof: RoofFrame) -> tuple[tuple[str, int, float], ...]:
                  for k, one in enumerate(chosen, start=1))  # fmt: skip
 
 
+def _cross_members(fall: FramedFall) -> Iterator[CutPiece]:
+    """Yield members up the slope: between lines on posts, then under lines that wind closes up."""
+    frame, mark, count = fall.frame, f"X{line_mark(fall.frame, 0)[:-1]}", 0
+    stations = len(frame.stations.at_m)
+    bays = [(stations, long) for long in frame.cross_bays_m]
+    under = [(line.cross_members, line.cross_each_m) for line in fall.lines if line.cross_members]
+    for count, (pieces, long) in enumerate((*bays, *under), start=1):
+        yield CutPiece(f"{mark}{mark_range(str(count), 1, pieces)}", "cross member", pieces, long)
+
+
 def _bracing(frame: FallFrame) -> Iterator[CutPiece]:
     mark = f"B{line_mark(frame, 0)[:-1]}"
     for place, length in enumerate(frame.brace_lengths_m.tolist(), start=1):
+        if not length:
+            continue  # a place where the fall has no row of posts
         yield CutPiece(f"{mark}{place}", "bracing line, its diagonals together", 1, length)
 
 

@@ -29,7 +29,7 @@ _RATES_ON_SUM = ("contingency_rate", "overhead_rate", "profit_rate")
 _HOURLY = "labour_hour"
 # Letters of the cut list's marks, by key of the unit price.
 MARKS = {
-    "post": "P", "post_steel_per_m": "P", "purlin_per_m": "U, W", "bracing_per_m": "B",
+    "post": "P", "post_steel_per_m": "P", "purlin_per_m": "U, W, X", "bracing_per_m": "B",
     "panel_per_m2": "S", "ventilator": "V", "curb": "C", "penetration": "K",
     "skylight_carried": "L",
 }  # fmt: skip

@@ -34,8 +34,8 @@ class PurlinLine:
         Place of each post along the line, and its height [m].
     zone : str
         Empty for a line of the field; else the zone of wind that asks for it.
-    cross_m : float
-        Cross members that carry it where no post may stand under it [m].
+    cross_members, cross_each_m : int, float
+        Cross members that carry it where no post may stand under it, and their length [m].
     carried_m2 : array
         Plan area that each of its posts carries [m²].
     """
@@ -46,7 +46,8 @@ class PurlinLine:
     posts_m: Array
     heights_m: Array
     zone: str = ""
-    cross_m: float = 0.0
+    cross_members: int = 0
+    cross_each_m: float = 0.0
     carried_m2: Array = field(default_factory=lambda: np.zeros(0))
 
     @property
@@ -238,8 +239,8 @@ class FallFrame:
             at, high = _first_of(inside, self.heights(along, np.full(len(along), level)), along)
         else:
             at = high = along[:0]
-        borne = 0.0 if stands or not joined else cross * int(np.any(held, axis=0).sum())
-        return PurlinLine(0, level, joined, at, high, zone, borne)
+        borne = 0 if stands or not joined or not cross else int(np.any(held, axis=0).sum())
+        return PurlinLine(0, level, joined, at, high, zone, borne, cross)
 
     def renumbered(self, line: PurlinLine, number: int) -> PurlinLine:
         """Return a line with its number."""
@@ -269,13 +270,17 @@ class FallFrame:
         return int((gaps > TOUCH_M).sum())
 
     @cached_property
-    def cross_members_m(self) -> float:
-        """Members up the slope that carry purlins which no post stands under [m]."""
+    def cross_bays_m(self) -> list[float]:
+        """Members up the slope that carry purlins without posts, of one station, by bay [m]."""
         posted = self.lines.at_m[self.lines.posted]
         ends = np.append(posted, self.run_m) if posted[-1] < self.run_m - TOUCH_M else posted
-        bare = [not self._posted_between(a, b) for a, b in pairwise(ends.tolist())]
-        span = np.where(bare, np.diff(ends), 0.0).sum() * self.secant
-        return float(span * len(self.stations.at_m))
+        return [(b - a) * self.secant for a, b in pairwise(ends.tolist())
+                if not self._posted_between(a, b)]  # fmt: skip
+
+    @property
+    def cross_members_m(self) -> float:
+        """Cross members of all bays and stations together [m]."""
+        return math.fsum(self.cross_bays_m) * len(self.stations.at_m)
 
     def _posted_between(self, low: float, high: float) -> bool:
         at = self.lines.at_m

@@ -31,7 +31,9 @@ class FramedFall:
     @property
     def cross_members_m(self) -> float:
         """Members up the slope that carry purlins which no post stands under [m]."""
-        return self.frame.cross_members_m + math.fsum(line.cross_m for line in self.lines)
+        return self.frame.cross_members_m + math.fsum(
+            line.cross_members * line.cross_each_m for line in self.lines
+        )
 
     @property
     def posts(self) -> int:

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from lcc.units.convert import KINDS, Unit, from_core, shortest, spelled, spellings, to_core, unit
 from lcc.units.table import AMBIGUOUS, SYSTEMS, System
-from lcc.units.texts import MAX_TEXT, UnitError, example_text, parse, pattern
+from lcc.units.texts import MAX_TEXT, UnitError, example_text, ordered, parse, pattern
 
 __all__ = [
     "AMBIGUOUS",
@@ -27,6 +27,7 @@ __all__ = [
     "UnitError",
     "example_text",
     "from_core",
+    "ordered",
     "parse",
     "pattern",
     "shortest",

@@ -5,11 +5,16 @@ from __future__ import annotations
 import re
 
 from lcc.units.convert import SPELLINGS, spelled, spellings, unit
-from lcc.units.table import AMBIGUOUS, TABLE
+from lcc.units.table import AMBIGUOUS, TABLE, System
 
 MAX_TEXT = 48
+_METRIC, _FOOT = "kg/m²|h/m²|m²|m", "lb/ft²|h/ft²|ft²|ft"
 _NUMBER = r"-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,15})?(?:[eE][-+]?[0-9]{1,2})?"
 _QUANTITY = re.compile(rf"({_NUMBER}) (\S[ -~]*)", re.ASCII)
+_PAIR = re.compile(rf"([\d.,]*\d) ({_METRIC}) \(([\d.,]*\d) ({_FOOT})\)")
+_TURNED_PAIR = re.compile(rf"([\d.,]*\d) ({_FOOT}) \(([\d.,]*\d) ({_METRIC})\)")
+_WORDS = {"feet": "ft", "foot": "ft", "inch": "in", "inches": "in", "metres": "m", "meters": "m",
+          "metre": "m", "meter": "m", "sqft": "ft^2", "sq ft": "ft^2"}  # fmt: skip
 _R_VALUE = re.compile(r"[RrUu][- ]?[0-9.]{1,6}", re.ASCII)
 
 
@@ -80,6 +85,9 @@ def _wrong_unit(spelling: str, kind: str) -> UnitError:
     if choices := AMBIGUOUS.get(spelling):
         fitting = tuple(name for name in choices if name in TABLE[kind]) or tuple(TABLE[kind])
         return UnitError(f"{spelling!r} has more than one meaning", fitting)
+    if (meant := _WORDS.get(spelling.lower(), "")) in SPELLINGS[kind]:
+        said = f"{spelling!a} is not a unit of {kind.replace('_', ' ')} here; write {meant!r}"
+        return UnitError(said, (meant,))
     others = [other.replace("_", " ") for other, names in SPELLINGS.items() if spelling in names]
     of = f" but of {' or '.join(others)}" if others else ""
     return UnitError(
@@ -113,3 +121,17 @@ def both_areas(area_m2: float) -> str:
     '46.5 m² (500 ft²)'
     """
     return f"{area_m2:.1f} m² ({area_m2 / 0.3048**2:.0f} ft²)"
+
+
+def ordered(text: str, system: System) -> str:
+    """Return a sentence with the reader's unit first wherever a figure stands in both.
+
+    Examples
+    --------
+    >>> ordered("the gap is 3.05 m (10.0 ft)", "ip")
+    'the gap is 10.0 ft (3.05 m)'
+    >>> ordered("22.0 lb/ft² (107 kg/m²) of snow", "si")
+    '107 kg/m² (22.0 lb/ft²) of snow'
+    """
+    pairs = _PAIR if system == "ip" else _TURNED_PAIR
+    return pairs.sub(r"\3 \4 (\1 \2)", text)
