@@ -15,7 +15,7 @@ from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures
 from web.measures_table import KeyFigure
-from web.portfolio_words import in_words, plan_in_words
+from web.portfolio_words import in_words, plan_headline, plan_in_words
 
 NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
 A_YEAR = "saved a year, mean of the study period"
@@ -53,9 +53,15 @@ def answer(
 ) -> PortfolioAnswer:
     """Return the answer that results and what they come to make, in the units of a system."""
     any_roof = len(results) > 0
+    if not any_roof:
+        headline, more = NOTHING_TO_COMPUTE, ""
+    else:  # a plan leads with what more money would bring
+        lead = [plan_headline(whole), _headline(whole, results), *in_words(whole, budget)]
+        headline, *others = [one for one in lead if one]
+        more = " ".join(others)
     return PortfolioAnswer(
-        headline=_headline(whole, results) if any_roof else NOTHING_TO_COMPUTE,
-        more=" ".join(in_words(whole, budget)) if any_roof else "",
+        headline=headline,
+        more=more,
         plan_words=" ".join(plan_in_words(whole)),
         keys=_keys(whole, system) if any_roof else (),
         figures=figures(Roofs.of(results, system, budget)),

@@ -35,7 +35,7 @@ from web.portfolio_outputs import (
     write,
     write_notes,
 )
-from web.portfolio_words import in_words, plan_in_words
+from web.portfolio_words import in_words, plan_headline, plan_in_words
 from web.portfolio_workers import workers as at_work
 
 FILE = click.Path(dir_okay=False, path_type=Path)
@@ -201,6 +201,8 @@ def told(whole: CapitalProgramme, query: PortfolioQuery) -> Iterator[str]:
         f"{fmt.shown(best.net_savings, 'money')} of net savings."
     )
     yield from in_words(whole, float(query.budget.replace(",", "")) if query.budget else None)
+    if told := plan_headline(whole):
+        yield told
     yield from plan_in_words(whole)
     for year in whole.plan.years if whole.plan else ():
         kept = f", {fmt.shown(year.carried_over, 'money')} carried over"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme, DueNow
@@ -58,6 +59,29 @@ def _due_in_words(due: DueNow) -> Iterator[str]:
         )
 
 
+def plan_headline(whole: CapitalProgramme) -> str:
+    """Return what more money would bring and what waits without it, empty without a plan."""
+    plan = whole.plan
+    if plan is None:
+        return ""
+    waits = f"With the money there is, {_waits(plan)}"
+    if len(plan.trade_off) < 2:
+        return waits
+    now, more = plan.trade_off[:2]
+    gain = said(more.net_savings - now.net_savings)
+    return f"{money(more.further_a_year)} more each year would save {gain}. {waits}"
+
+
+def _waits(plan: CapitalPlan) -> str:
+    if not plan.deferred:
+        return "no roof waits past the year in which it falls due."
+    verb = "waits" if len(plan.deferred) == 1 else "wait"
+    return (
+        f"{roofs(len(plan.deferred))} {verb} past the year due: {said(plan.deferred_cost)} of work "
+        f"put off and {said(plan.leak_risk)} of leak damage to expect."
+    )
+
+
 def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
     """Yield what a plan comes to: what further money brings first, then what is put off."""
     plan = whole.plan
@@ -74,12 +98,9 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
         yield f"The plan saves {said(plan.net_savings)} net {against}. {proof}"
     if plan.deferred:
         yield (
-            f"{roofs(len(plan.deferred)).capitalize()} due in these years are put off: "
-            f"{said(plan.deferred_cost)} of work, {said(plan.patching)} of patching, and "
-            f"{said(plan.leak_risk)} of leak damage to expect (demo figures unless entered)."
+            f"The roofs that wait are patched for {said(plan.patching)} (patching and leak damage "
+            "are demo figures unless entered)."
         )
-    else:
-        yield "No roof waits past the year in which it falls due."
     if plan.fails:
         needed = sum(year.further_needed for year in plan.years)
         yield (
@@ -89,14 +110,20 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
 
 
 def _trade_off(plan: CapitalPlan) -> Iterator[str]:
-    now, *more = plan.trade_off or (None,)
-    if now is None or not more:
+    """Yield what each further sum brings, and what would still be put off."""
+    if len(plan.trade_off) < 2:
         return
-    first = more[0]
-    gain = first.net_savings - now.net_savings
+    steps = [
+        f"the {'first ' if before.further_a_year == 0 else 'next '}"
+        f"{money(point.further_a_year - before.further_a_year)} "
+        f"{said(point.net_savings - before.net_savings)}"
+        for before, point in pairwise(plan.trade_off)
+    ]
+    last = plan.trade_off[-1]
     yield (
-        f"{money(first.further_a_year)} more each year would bring {said(gain)} of net savings "
-        f"and leave {said(first.deferred)} of work put off instead of {said(now.deferred)}."
+        f"What further money each year would save: {'; '.join(steps)}. "
+        f"With {money(last.further_a_year)} more each year {said(last.deferred)} of work would "
+        "still wait."
     )
 
 

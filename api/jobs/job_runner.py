@@ -30,6 +30,7 @@ from api.jobs.job_folder import (
 )
 from api.portfolio.job import Means
 from api.portfolio.partitions import fingerprint, kept_in, open_folder
+from api.portfolio.plan_kept import KeptPlan
 from api.problems import MEDIA_TYPE, Problem
 
 LOOK_EVERY_S = 1.0
@@ -49,7 +50,8 @@ def means_of(job: KeptJob) -> Means:
     """Return the means of a portfolio in a job: parts are kept, and progress is reported."""
     name = fingerprint(job.body.read_bytes(), job.state.query, job.state.content_type)
     open_folder(job.parts, name)
-    return Means(kept=kept_in(job.parts, name), keep_ways=True, told=_telling(job))
+    plan = KeptPlan(job.parts / "plan.json", name)
+    return Means(kept=kept_in(job.parts, name), keep_ways=True, told=_telling(job), plan=plan)
 
 
 def _telling(job: KeptJob) -> Callable[[int, int], None]:

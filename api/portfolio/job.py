@@ -14,6 +14,7 @@ from api import schemas, service
 from api.portfolio import results_out
 from api.portfolio.background import patiently
 from api.portfolio.intake import Intake
+from api.portfolio.plan_kept import KeptPlan
 from api.portfolio.query import PortfolioQuery, money
 from api.problems import Problem, from_case_error
 from lcc.case import Case
@@ -64,6 +65,7 @@ class Means:
     kept: Callable[[str], Done | None] = lambda _: None
     keep_ways: bool = False
     told: Callable[[int, int], None] = lambda done, of: None
+    plan: KeptPlan | None = None
 
     def evaluated(
         self, frame: pd.DataFrame, base: Case, years: int = 0, by_area: bool = True
@@ -198,7 +200,7 @@ class PortfolioJob:
 
     def _settled(self, options: list[pd.DataFrame]) -> Ended:
         every = pd.concat(options, ignore_index=True) if options else None
-        return settled(self.results, every, self.query, self._exactly)
+        return settled(self.results, every, self.query, self._exactly, self.means.plan)
 
     @property
     def _exactly(self) -> Exactly:
@@ -282,10 +284,12 @@ def settled(
     options: pd.DataFrame | None,
     query: PortfolioQuery,
     exactly: Exactly = ALL_EXACT,
+    kept: KeptPlan | None = None,
 ) -> Ended:
     """Return results ranked, with what a query's budget and plan reach, and what all comes to.
 
-    `options` are the ways of the plan, None without one; `exactly` solves roofs near a tie.
+    `options` are the ways of the plan, None without one; `exactly` solves roofs near a tie;
+    `kept` is where the plan is kept.
     """
     budget, yearly = money(query)
     chosen, plan = None, None
@@ -293,7 +297,8 @@ def settled(
         results, chosen = within_budget(results, budget[0], exactly)
     if options is not None:
         carried = query.carry_over == "yes"
-        results, plan = planned(results, options, yearly, carried, exactly=exactly)
+        keep = kept.get if kept else None
+        results, plan = planned(results, options, yearly, carried, exactly=exactly, kept=keep)
     final = ranked(results) if query.rank_by == "rows" else ranked(results, query.rank_by)
     if query.rank_by == "rows":
         final = final.sort_values("building", kind="stable", ignore_index=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from typing import Annotated
 
@@ -155,6 +155,10 @@ def within_budget(
     return results.assign(in_budget=pd.Series(words, results.index, dtype=object)), found
 
 
+Found = tuple[Plan, list[int]]  # a plan, and the buildings solved exactly for it
+Search = Callable[[], Found]
+
+
 def planned(
     results: pd.DataFrame,
     options: pd.DataFrame,
@@ -162,6 +166,7 @@ def planned(
     carry_over: bool = False,
     further: Sequence[float] = FURTHER,
     exactly: Exactly = ALL_EXACT,
+    kept: Callable[[Search], Found] | None = None,
 ) -> tuple[pd.DataFrame, Plan]:
     """Return results with the year in which the plan has each alternative, and the plan.
 
@@ -179,14 +184,19 @@ def planned(
         Sums a year for which the plan tells what they would bring.
     exactly : Exactly
         How roofs near a tie are solved exactly.
+    kept : callable
+        Returns what a search finds, or what it found before.
     """
 
     def plan_of(rows: pd.DataFrame) -> Plan:
         return multi_year_plan(rows, budgets, carry_over=carry_over)
 
-    ways = options.rename(columns={"base_work_year": "due_year"})
-    ways, plan, again = settled_plan(ways, len(budgets), plan_of, exactly)
-    plan = with_trade_off(plan, ways, budgets, carry_over, further)
+    def search() -> Found:
+        ways = options.rename(columns={"base_work_year": "due_year"})
+        ways, plan, again = settled_plan(ways, len(budgets), plan_of, exactly)
+        return with_trade_off(plan, ways, budgets, carry_over, further), again
+
+    plan, again = kept(search) if kept else search()
     if again:
         results = replaced(results, exactly.solved(again, 0), again)
     begun = plan.work[plan.work["what"] == BEGINS]

@@ -1,0 +1,53 @@
+"""The plan of a job kept beside its parts, so that every paper of the job tells the same plan."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from api.portfolio.partitions import replace_file
+from lcc.portfolio.plan import Plan
+from lcc.portfolio.ranking import Found, Search
+
+
+@dataclass(frozen=True)
+class KeptPlan:
+    """A file with the plan of a job; a search that is cut off by time may end otherwise again."""
+
+    path: Path
+    job: str
+
+    def get(self, search: Search) -> Found:
+        """Return what the file holds, else what a search finds, which is then kept."""
+        found = self._read()
+        if found is None:
+            found = search()
+            self._write(*found)
+        return found
+
+    def _read(self) -> Found | None:
+        try:
+            kept = json.loads(self.path.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return None
+        if kept.pop("job") != self.job:
+            return None
+        again = [int(one) for one in kept.pop("again")]
+        values = {name: _frame(one) if isinstance(one, dict) else one for name, one in kept.items()}
+        return Plan(**values | {"taken": tuple(values["taken"])}), again
+
+    def _write(self, plan: Plan, again: list[int]) -> None:
+        values: dict[str, Any] = {one.name: getattr(plan, one.name) for one in fields(plan)}
+        plain = {
+            name: one.to_dict("split") if isinstance(one, pd.DataFrame) else one
+            for name, one in values.items()
+        }
+        replace_file(self.path, json.dumps({"job": self.job, "again": again, **plain}))
+
+
+def _frame(kept: dict[str, Any]) -> pd.DataFrame:
+    return pd.DataFrame(kept["data"], kept["index"], kept["columns"])
