@@ -22,10 +22,11 @@ from web.cli import main
 # Few heat problems, so that a run takes a second, interpolated over areas; every row has an area
 # and prices of its own.
 ROWS = [
-    "name,climate,roof_area_ft2,roof_type,covering,age,electricity_price_per_kwh",
+    "name,climate,roof_area_ft2,roof_type,covering,age,electricity_price_per_kwh,"
+    "retrofit_price_per_ft2",
     *(
         f"Roof {i:02d},{('tulsa-ok', 'miami-fl')[i % 2]},{20000 + 250 * i},steel-deck-perlite,"
-        f"epdm-black,{i % 14},{0.08 + i / 500:.3f}"
+        f"epdm-black,{i % 14},{0.08 + i / 500:.3f},{9 + i / 5:g}"
         for i in range(40)
     ),
 ]

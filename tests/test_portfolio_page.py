@@ -27,9 +27,8 @@ GOOD = [
     f"Roof {i},tulsa-ok,20000,steel-deck-perlite,epdm-black,{age}" for i, age in enumerate((13, 14))
 ]
 BAD = "Roof x,nowhere,20000,steel-deck-perlite,epdm-black,5"
-TABLE = "\n".join(
-    [HEADER, *GOOD, BAD, f'"{HOSTILE}",tulsa-ok,20000,steel-deck-perlite,epdm-black,13']
-)
+ODD = f'"{HOSTILE}",tulsa-ok,20000,steel-deck-perlite,epdm-black,13'
+TABLE = "\n".join([f"{HEADER},retrofit_price_per_ft2", *(f"{row},9" for row in (*GOOD, BAD, ODD))])
 DEMO = "\n".join(tables.read_text("demo/portfolio.csv").splitlines()[:13])
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text(encoding="utf-8")
 WATCH = """() => {

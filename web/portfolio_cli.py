@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -111,6 +112,8 @@ def portfolio(
             propose_mapping(roofs, mapping_file, PortfolioQuery(**wished))
             return
         mapping = read_mapping(mapping_file)
+        if mapping and mapping.year != date.today().year:
+            click.echo(f"{mapping_file}: ages are counted to {mapping.year}, its year.")
         base, query = _case(case_file), PortfolioQuery(**wished)
         name = partitions.fingerprint(
             roofs.read_bytes(), repr(base), repr(query), repr(mapping), partition_rows

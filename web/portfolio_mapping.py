@@ -20,9 +20,11 @@ from api.portfolio.mapping import (
     propose,
     report,
 )
+from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED
 from api.portfolio.partitions import replace_file
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import any_table
+from lcc.portfolio.columns import columns
 
 MOST_SHOWN = 15
 PARTS = {
@@ -49,6 +51,12 @@ def propose_mapping(roofs: Path, path: Path, query: PortfolioQuery) -> None:
     for text in in_words(lines):
         click.echo(text)
     click.echo(f"Written: {path}. Look it over, correct it, and run the same command again.")
+
+
+def meanings() -> list[tuple[str, str]]:
+    """Return what a column of a table may mean, each with words that say it."""
+    own = [(column.name, column.facts.label) for column in columns() if column.name != "assumed"]
+    return [*own, *DERIVED.items(), (NOT_USED, "")]
 
 
 def in_words(lines: Iterable[dict[str, Any]]) -> Iterator[str]:

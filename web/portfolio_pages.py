@@ -28,6 +28,7 @@ from lcc.portfolio.columns import columns
 from web.charts.svg import draw
 from web.portfolio_answer import answer, settled
 from web.portfolio_events import budget_of, events, finished
+from web.portfolio_mapping import meanings
 from web.portfolio_table import frame_of, rows, titles
 from web.proposal.board_paper import board_pdf
 from web.proposal.document import PDF
@@ -62,6 +63,7 @@ def page(entered: Mapping[str, str], status: int = 200, **shown: Any) -> Respons
         titles=titles("si" if entered.get("units") == "si" else "ip"),
         kept_h=f"{current_app.config['JOBS_KEPT_H']:g}",
         needed=[column.name for column in columns() if column.required],
+        meanings=meanings(),
         **(empty | shown),
     )
     return Response(html, status, mimetype="text/html")

@@ -128,7 +128,8 @@ class TableOfJobQuery(PortfolioQuery):
 def table(_: TableOfJobQuery, name: str) -> Response:
     """Answer something else of the table that a job was sent, as if it were sent again."""
     job = runner().folder.job(name)
-    if job.state.address != PORTFOLIOS:
+    # The page of a portfolio has an address of its own; its jobs keep the parts of one too.
+    if job.state.address != PORTFOLIOS and not job.parts.is_dir():
         raise Problem("not-found", "This job was sent no table of roofs.")
     with job.body.open("rb") as body:
         asked = request.query_string.decode("latin-1")

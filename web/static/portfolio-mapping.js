@@ -4,11 +4,13 @@ import { problemOf, save } from "./portfolio-service.js";
 import { line } from "./portfolio-table.js";
 
 const find = (id) => document.querySelector(`#${id}`);
+const YEAR = "Ages are counted to the year";
 const PARTS = { column: "columns", place: "places", default: "defaults" };
 let mapping = null;
 
 // A word stands under its column: "use: Storage".
 function put({ part, said }, means) {
+  if (part === "year") { mapping.year = Number(means); return; }
   if (part !== "word") { mapping[PARTS[part]][said] = means; return; }
   const at = said.indexOf(": ");
   (mapping.values[said.slice(0, at)] ??= {})[said.slice(at + 2)] = means;
@@ -19,9 +21,22 @@ function drawn(entry) {
   const input = document.createElement("input");
   Object.assign(input, { type: "text", value: entry.means });
   input.setAttribute("aria-label", `${entry.said} means`);
-  input.addEventListener("change", () => { put(entry, input.value.trim()); used(); });
+  if (entry.part === "column") input.setAttribute("list", "meanings");
+  input.addEventListener("change", () => {
+    put(entry, input.value.trim());
+    used();
+    if (entry.part === "column") again(entry.said);
+  });
   row.cells[2].replaceChildren(input);
   return row;
+}
+
+const ask = { form: null, warn: null };
+
+// A column that means something else has other words, and other rows without a value.
+async function again(said) {
+  await propose(ask.form, ask.warn, false);
+  find("mapping-rows").querySelector(`[aria-label="${CSS.escape(said)} means"]`)?.focus();
 }
 
 const used = () => { find("mapping-text").value = JSON.stringify(mapping); };
@@ -33,19 +48,28 @@ export function forget() {
 }
 
 // Without a mapping of its own the table's most likely one comes back.
-export async function propose(form, warn) {
+export async function propose(form, warn, first = true) {
+  const button = find("propose");
+  button.disabled = true;
+  find("mapping-read").textContent = "Reading the table …";
   const query = new URLSearchParams({ show: "mapping", units: form.elements.units.value, decimal: form.elements.decimal.value });
-  const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body: new FormData(form) });
-  if (!response.ok) { warn((await problemOf(response)).words); return; }
+  if (first) { find("mapping").hidden = false; find("mapping-title").focus(); }
+  const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body: new FormData(form) })
+    .finally(() => { button.disabled = false; });
+  find("mapping-read").textContent = "";
+  if (!response.ok) { warn((await problemOf(response)).words); return null; }
+  warn("");
   const found = await response.json();
   mapping = found.mapping;
   used();
-  find("mapping").hidden = false;
-  find("mapping-rows").replaceChildren(...found.report.map(drawn));
-  find("mapping-title").focus();
+  find("mapping-read").textContent = `Read as ${found.read_as}.`;
+  const year = { part: "year", said: YEAR, means: mapping.year, note: "a year of laying becomes an age" };
+  find("mapping-rows").replaceChildren(...[year, ...found.report].map(drawn));
+  return found;
 }
 
 export function start(form, warn) {
+  Object.assign(ask, { form, warn });
   find("propose").addEventListener("click", () => propose(form, warn));
   find("mapping-save").addEventListener("click", () => {
     const text = new Blob([JSON.stringify(mapping, null, 1)], { type: "application/json" });
@@ -54,7 +78,9 @@ export function start(form, warn) {
   find("mapping-file").addEventListener("change", async (event) => {
     const [file] = event.target.files;
     if (!file) return;
-    find("mapping-text").value = await file.text();
-    propose(form, warn);
+    const text = await file.text();
+    find("mapping-text").value = text;
+    await propose(form, warn);
+    if (mapping && mapping.year !== new Date().getFullYear()) warn(`The mapping counts ages to ${mapping.year}. For a table of another year type that year in the first line.`);
   });
 }

@@ -84,7 +84,12 @@ async function follow(sent, begin) {
     await begin(stop.signal);
     const response = await job.lines(stop.signal, () => progress.queued());
     if (response.ok) await read(response, sent);
-    else refused(await problemOf(response));
+    else {
+      const problem = await problemOf(response);
+      refused(problem);
+      const own = form.elements.file.files[0] && !find("mapping-text").value;
+      if (response.status === 422 && own && !Object.keys(problem.entries).length) await unread(problem.words);
+    }
   } catch (error) {
     if (error.name === "AbortError") await stopped(stop, sent);
     else if (error.words) refused(error);
@@ -93,6 +98,13 @@ async function follow(sent, begin) {
     if (running === stop) find("stop").hidden = true;
     if (shown) table.draw();
   }
+}
+
+// A table with titles of its own is no dead end: what they most likely mean is shown to correct.
+async function unread(words) {
+  const found = await mapping.propose(form, () => {});
+  if (found) warn(`${words}\nOr leave the table as it is: what its columns most likely mean stands below. Look it over, then compare again.`);
+  else mapping.forget();
 }
 
 function refused({ words, entries }) {
@@ -213,10 +225,17 @@ function asShown() {
 async function board(address) {
   warn("");
   tell("The two pages are being made.");
+  const button = find("board");
+  const words = button.textContent;
+  Object.assign(button, { disabled: true, textContent: "The two pages are being made …" });
+  try { await boardOf(address); } finally { Object.assign(button, { disabled: false, textContent: words }); }
+}
+
+async function boardOf(address) {
   const ask = (where, body) => fetch(where, { method: "POST", body });
   const kept = asShown() && job.address()?.split("/").pop();
   let response = kept && await ask(address.replace("board.pdf", `jobs/${kept}/board.pdf`));
-  if (!response?.ok) response = await ask(address, new FormData(form));
+  if (!response || response.status === 404) response = await ask(address, new FormData(form));
   if (response.ok) { await save(response, "board.pdf"); tell("The two pages are saved."); }
   else refused(await problemOf(response));
 }
