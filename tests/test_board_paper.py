@@ -115,3 +115,19 @@ def test_a_table_too_long_for_the_page_is_sent_to_the_command_line(page_client):
     )
     assert refused.status_code == 422
     assert "--out board.pdf" in refused.text
+
+
+@pytest.mark.thorough
+def test_names_keep_their_ends_and_roofs_that_must_be_done_are_named(tmp_path, pdf_text):
+    """Roofs of one school differ at the end of their names; the owner's musts come first."""
+    head, *rows = _table(2, name=30 * "x").splitlines()
+    ends = (", roof 7", ", roof 8")
+    lines = [f"{head},must"]
+    for row, end, must in zip(rows, ends, ("must-do", "must-not"), strict=True):
+        name, rest = row.split(",", 1)
+        lines.append(f'"{name}{end}",{rest},{must}')
+    words = pdf_text(_made(tmp_path, "\n".join(lines), "--budget-by-year", "900000;900000"))
+    plain = " ".join(words.replace("\u200b", "").split())
+    first, second = plain.index("Must be done:"), plain.index("Must not be done:")
+    assert ", roof 7 (year" in plain[first:second]
+    assert ", roof 8 (not in the plan)" in plain[second : second + 120]

@@ -115,13 +115,13 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
         return
     steps = [
         f"the {'first ' if before.further_a_year == 0 else 'next '}"
-        f"{money(point.further_a_year - before.further_a_year)} "
+        f"{money(point.further_a_year - before.further_a_year)} saves "
         f"{said(point.net_savings - before.net_savings)}"
         for before, point in pairwise(plan.trade_off)
     ]
     last = plan.trade_off[-1]
     yield (
-        f"What further money each year would save: {'; '.join(steps)}. "
+        f"Of further money each year {'; '.join(steps)}. "
         f"With {money(last.further_a_year)} more each year {said(last.deferred)} of work would "
         "still wait."
     )

@@ -17,13 +17,14 @@ from web import portfolio_answer
 from web.format import said
 from web.portfolio_words import money, roofs
 from web.proposal.blocks import Block, blanks, bullets, heading, page, small, table, text
-from web.proposal.cut_names import cut
+from web.proposal.cut_names import cut, cut_middle
 from web.proposal.letter import sentences
 from web.proposal.typesetting import typeset
 
 LARGEST = 10
 WAITING = 10  # roofs that wait, named one by one
 WORKS = 14  # of a plan, named one by one
+MUSTS = 4  # roofs that must, or must not, be done, named one by one
 YEARS = 10  # of a plan, listed one by one
 LEAST = 3  # lines of a table that has to give way
 FIRST, FEWEST = 110, 56  # letters of a caution, where there is room and where there is little
@@ -62,11 +63,30 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
         if words:
             yield text(words)
     if whole.plan:
+        if musts := " ".join(_musts(results, whole.plan)):
+            yield text(musts)
         yield from _by_year(whole.plan)
         yield from _works(whole.plan)
     yield heading("Sources of money")
     yield small(_to_find(whole.plan))
     yield blanks(SOURCES)
+
+
+def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
+    """What the plan makes of the roofs that must, and must not, be done; the first few by name."""
+    own = results.drop_duplicates("building").set_index("building")
+    begun = {one.building: one.year for one in reversed(plan.work) if one.what != PATCHING}
+    for word, said_ in (("must-do", "Must be done"), ("must-not", "Must not be done")):
+        rows = own[own["must"] == word]
+        if rows.empty:
+            continue
+        told = [
+            f"{cut_middle(str(name), NAME)} "
+            f"({f'year {begun[number]}' if number in begun else 'not in the plan'})"
+            for number, name in rows["name"].head(MUSTS).items()
+        ]
+        more = f" and {len(rows) - MUSTS} more" if len(rows) > MUSTS else ""
+        yield f"{said_}: {', '.join(told)}{more}."
 
 
 def _to_find(plan: CapitalPlan | None) -> str:
@@ -117,7 +137,7 @@ def _works(plan: CapitalPlan) -> Iterator[Block]:
         [("Year", 0.4, "left"), ("Roof", 2.2, "left"), ("Work", 2.0, "left"),
          ("Cost", 0.8, "right"), ("Net savings", 0.8, "right")],
         (
-            (str(one.year), cut(one.name, NAME), cut(one.alternative or one.what, NAME),
+            (str(one.year), cut_middle(one.name, NAME), cut(one.alternative or one.what, NAME),
              money(one.cost), money(one.net_savings) if one.alternative else "")
             for one in works[:WORKS]
         ),
@@ -200,7 +220,7 @@ def _waiting(plan: CapitalPlan) -> Iterator[Block]:
          ("Work put off", 1.0, "right"), ("Patching", 0.9, "right"),
          ("Leak damage to expect", 1.1, "right")],
         (
-            (cut(one.name, NAME), str(one.due_year),
+            (cut_middle(one.name, NAME), str(one.due_year),
              "later" if one.done_year is None else str(one.done_year),
              money(one.cost), money(one.patching), money(one.leak_risk))
             for one in worst[:WAITING]
@@ -223,7 +243,7 @@ def _largest_row(row: Mapping[str, Any]) -> tuple[str, ...]:
     planned = row.get("planned_year")
     when = "" if planned is None or pd.isna(planned) else f"year {planned:.0f}"
     return (
-        cut(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),
+        cut_middle(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),
         money(row["first_cost"]), money(row["net_savings"]), when,
     )  # fmt: skip
 

@@ -13,6 +13,20 @@ def cut(name: str, letters: int = LETTERS) -> str:
     return name if len(name) <= letters else name[: letters - 1].rstrip() + "…"
 
 
+def cut_middle(name: str, letters: int) -> str:
+    """Return a name of at most so many letters that keeps its end, by which roofs differ.
+
+    Examples
+    --------
+    >>> cut_middle("Elm Street Elementary School, north wing, roof 7", 30)
+    'Elm Street Elem…th wing, roof 7'
+    """
+    if len(name) <= letters:
+        return name
+    half = letters // 2
+    return f"{name[: letters - 1 - half].rstrip()}…{name[-half:].lstrip()}"
+
+
 def short_names(names: Sequence[str]) -> tuple[str, ...]:
     """Return names that fit a table, the long ones cut, each there only once.
 
