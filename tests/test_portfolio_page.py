@@ -726,3 +726,22 @@ def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms
         page.wait_for_function("() => !document.querySelector('#notice').hidden")
         assert "roofing prices is 0; allowed: at least 0.3" in page.inner_text("#notice")
         assert _axe(page) == []
+
+
+@pytest.mark.thorough
+@pytest.mark.browser
+def test_a_table_of_its_owners_titles_leads_to_its_mapping_and_then_to_ranks(tab):
+    """It is no dead end, and a column that means something else shows its words at once."""
+    own = "School,Zip,Roof Size,Installed,Remarks"
+    rows = ['Gym,60431,"9,000 SF",1999,must do', "Hall,60431,900 m2,2005,"]
+    with tab() as page:
+        compare(page, "\n".join(["Roof list 2026", own, *rows]))
+        page.wait_for_selector("#mapping-rows tr")
+        assert "Or leave the table as it is" in page.inner_text("#notice")
+        page.fill('[aria-label="Remarks means"]', "must")
+        page.keyboard.press("Tab")
+        page.wait_for_selector("text='must: must do'")
+        page.click("#start")
+        page.wait_for_function(DONE)
+        assert page.locator("#ranking tbody tr").count() == 2
+        assert _axe(page) == []

@@ -75,7 +75,9 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
 def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
     """What the plan makes of the roofs that must, and must not, be done; the first few by name."""
     own = results.drop_duplicates("building").set_index("building")
-    begun = {one.building: one.year for one in reversed(plan.work) if one.what != PATCHING}
+    begun: dict[Any, int] = {
+        one.building: one.year for one in reversed(plan.work) if one.what != PATCHING
+    }
     for word, said_ in (("must-do", "Must be done"), ("must-not", "Must not be done")):
         rows = own[own["must"] == word]
         if rows.empty:
