@@ -114,13 +114,14 @@ def growth_over(life_y: float, growth: float, usual_y: float) -> float:
     -----
     A roof that lasts longer ages slower: repairs are the same part of the way through its life,
     (1 + g') ** life = (1 + g) ** usual, so that a longer life is never dearer by its repairs.
+    They double in a year at most, as a growth entered may.
 
     Examples
     --------
     >>> round(growth_over(40.0, 0.08, 20.0), 4), growth_over(20.0, 0.08, 20.0)
     (0.0392, 0.08)
     """
-    return growth if life_y == usual_y else float((1 + growth) ** (usual_y / life_y) - 1)
+    return growth if life_y == usual_y else min(1.0, (1 + growth) ** (usual_y / life_y) - 1)
 
 
 def whole_years(years: float) -> int:
