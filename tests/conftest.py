@@ -334,7 +334,7 @@ def visiting(chromium, site):
     def visit(width=1280, height=900, **options):
         viewport = {"width": width, "height": height}
         context = chromium.new_context(viewport=viewport, **options)
-        context.set_default_timeout(20_000)
+        context.set_default_timeout(60_000)  # the machine may be shared
         one = Visit(context.new_page(), site)
         yield one
         if options.get("java_script_enabled", True):
