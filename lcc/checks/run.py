@@ -40,16 +40,22 @@ KINDS: dict[str, tuple[str, str]] = {
     ),
     "other-code": (
         "Other programs",
-        "Computed by an open library or an independent script from the same formulas.",
+        "Computed by an open library or a program that a stranger can find.",
     ),
     "own-solution": (
         "Our own second solution",
-        "The same equations solved here a second way, or with coarser weather. It finds slips in "
-        "the solver, not faults of the equations.",
+        "The same equations solved here a second way. It finds slips in the solver, not faults of "
+        "the equations.",
+    ),
+    "coarser-weather": (
+        "The same solver on coarser weather",
+        "One solver on means of three hours and hour by hour. It shows what the coarser weather "
+        "costs, and nothing of the solver.",
     ),
     "formula": (
         "Formulas",
-        "The formula worked out apart. It finds slips of the pen, not a wrong formula.",
+        "The formula worked out apart, by us or in a table of factors. It finds slips of the pen, "
+        "not a wrong formula.",
     ),
     "read-back": (
         "Figures read back",
