@@ -17,7 +17,7 @@ COVERED = [row for row in ROWS.values() if row.covered]
 
 
 # Kinds in which a miss may stand; in the others it is a slip of ours.
-MISSED = ("published", "measured", "own-solution")
+MISSED = ("published", "measured", "other-code", "own-solution")
 
 MARCHED = [row for row in COVERED if row.subject == "march"]
 
@@ -68,15 +68,23 @@ def test_a_figure_from_memory_is_never_counted_as_published():
         assert read or row.kind not in {"published", "measured"}, row.id
 
 
+def test_a_kind_is_no_more_than_its_source():
+    """A seller's tool, our own sums and one solver beside itself are no second witness."""
+    for row in ROWS.values():
+        ours = any(word in row.source for word in ("independent", "by us"))
+        assert not (ours and row.kind in {"published", "measured", "other-code"}), row.id
+        assert (row.kind == "coarser-weather") == row.subject.startswith("three-hours"), row.id
+
+
 def test_rows_that_are_not_computed_carry_a_reason():
     assert all(row.reason for row in ROWS.values() if not row.covered)
 
 
 def test_published_figures_are_many_and_none_is_kept_out():
-    """At least 300 are computed and 215 agree; the rest have their reasons."""
+    """At least 350 are computed and 240 agree; the rest have their reasons."""
     published = [checks.compute(row) for row in COVERED if row.kind == "published"]
-    assert len(published) >= 300
-    assert sum(one.passed is True for one in published) >= 215
+    assert len(published) >= 350
+    assert sum(one.passed is True for one in published) >= 240
     own = [row for row in ROWS.values() if row.subject in {"three-hours", "march"}]
     assert all(row.covered for row in own)
 

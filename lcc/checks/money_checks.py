@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 
 import numpy as np
 import numpy_financial as npf
@@ -92,10 +92,6 @@ def _loan(principal: float, rate: float, years: int, months: int) -> Figures:
     }
 
 
-def _internal_rate(flows: Sequence[float]) -> Figures:
-    return {"rate": measures.internal_rate(np.array(flows)).value or 0.0}
-
-
 def _annual_cost(first: float, salvage: float, upkeep: float, rate: float, years: int) -> Figures:
     worth = first - salvage * present_value.single_present_value(rate, years)
     return {"annual": present_value.annual_equivalent(worth, rate, years) + upkeep}
@@ -131,7 +127,6 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "default-discount-rate": _default_discount_rate,
     "two-designs": _two_designs,
     "loan": _loan,
-    "internal-rate": _internal_rate,
     "annual-cost": _annual_cost,
     "renewed": _renewed,
     "section-179": _section_179,
