@@ -220,7 +220,11 @@ def test_key_figures(seen):
     first, mean = (best["energy_by_phase"][key] for key in ("phases", "average"))
     energy = ["the same" if _money(x) == "$0" else f"{_money(x)} {'less' if x > 0 else 'more'}"
               for x in (first[0]["bill_saved"], mean["bill_saved"])]  # fmt: skip
-    assert keys["Energy", ""] == (f"{energy[1]} a year", f"on average; {energy[0]} in year 1")
+    added = min(
+        (one["year"] for one in base["events"] if one["category"] == "Insulation"), default=0
+    )
+    why = f", before “{base['name']}” adds insulation in year {added}" if added else ""
+    assert keys["Energy", ""] == (f"{energy[1]} a year", f"on average; {energy[0]} in year 1{why}")
 
 
 def test_scope(seen):
