@@ -1,5 +1,6 @@
 """The pages without a browser: they answer, tell faults, and keep their promises in HTML."""
 
+import copy
 import gzip
 import io
 import json
@@ -14,7 +15,9 @@ import requests
 from werkzeug.datastructures import MultiDict
 
 from lcc import checks, tables
-from web import notices_page, pages, vendor
+from web import answer as answers
+from web import first_screen, notices_page, pages, vendor
+from web import format as fmt
 from web.glossary import TERMS
 
 HOSTILE = "</script><script>alert(1)</script>\"'&\u2028{{7*7}}"
@@ -387,3 +390,24 @@ def test_the_first_screen_says_why_sums_differ(page_client):
     card = re.search(r"<dt>Energy</dt>.*?</dd>", text, re.DOTALL)[0]
     assert "in year 1, before “" in card
     assert "adds insulation in year 2" in card
+
+
+def test_a_losing_metal_roof_is_named_under_the_headline(demo_document):
+    """The coating is the best alternative at $26 per ft² of metal: the metal roof's loss is told.
+
+    The core's own life-cycle costs are the outside value.
+    """
+    document = copy.deepcopy(demo_document)
+    document["uncertainty"]["draws"] = 0
+    reply = answers.answer(document, lambda of, *a, **k: of(*a, **k), drawn=False).reply
+    assert first_screen.metal_roof(reply) == ""
+    del document["alternatives"][0]["framing"]
+    document["alternatives"][0]["price"] = 26.0
+    reply = answers.answer(document, lambda of, *a, **k: of(*a, **k), drawn=False).reply
+    costs = {one["kind"]: one["life_cycle_cost"] for one in reply["alternatives"]}
+    lost = fmt.said(costs["metal-retrofit"] - costs["membrane"])
+    told = first_screen.metal_roof(reply)
+    assert f"costs about {lost} more than" in told
+    assert ("Cheapest of all: “Membrane again and again”" in told) == (
+        costs["membrane"] == min(costs.values())
+    )

@@ -93,6 +93,11 @@ class Answer:
         return first_screen.headline(self.reply)
 
     @property
+    def metal_roof(self) -> str:
+        """What the metal roof does where the headline speaks of another."""
+        return first_screen.metal_roof(self.reply)
+
+    @property
     def remarks(self) -> list[str]:
         """What is said beside the headline: other views, what is taken for granted, duties."""
         note = self.reply["scope_note"]

@@ -12,7 +12,7 @@ from web import weather_upload
 from web.answer_tables import amount
 from web.charts import Reply
 from web.charts.figure import against_base
-from web.measures_table import KeyFigure
+from web.measures_table import KeyFigure, retrofit_shown
 
 # Work that may stand on one alternative alone, in the words of the line beside the headline.
 SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "asbestos work"}
@@ -23,6 +23,20 @@ def headline(reply: Reply) -> str:
     """Return the answer in one sentence of at most two lines."""
     said: str = reply["answer"]["headline"]
     return said
+
+
+def metal_roof(reply: Reply) -> str:
+    """Return what the metal roof does where the headline speaks of another, else nothing."""
+    base, other = against_base(reply)
+    which = retrofit_shown(reply)
+    metal = other if which is None else reply["alternatives"][which + 1]
+    if metal is other:
+        return ""
+    saved = base["life_cycle_cost"] - metal["life_cycle_cost"]
+    least = min(reply["alternatives"], key=lambda one: one["life_cycle_cost"])
+    cheapest = f" Cheapest of all: “{base['name']}”." if least is base else ""
+    apart = f"about {fmt.said(abs(saved))} {'less' if saved >= 0 else 'more'}"
+    return f"“{metal['name']}” costs {apart} than “{base['name']}”, as entered.{cheapest}"
 
 
 def about(reply: Reply) -> str:
