@@ -223,7 +223,7 @@ def test_key_figures(seen):
     added = min(
         (one["year"] for one in base["events"] if one["category"] == "Insulation"), default=0
     )
-    why = f", before “{base['name']}” adds insulation in year {added}" if added else ""
+    why = f", before the other is insulated in year {added}" if added else ""
     assert keys["Energy", ""] == (f"{energy[1]} a year", f"on average; {energy[0]} in year 1{why}")
 
 

@@ -131,7 +131,7 @@ def _insulated(base: Reply) -> str:
     """Say when a later job of the base case adds insulation, after which less is saved."""
     years = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
     first = min(years, default=0)
-    return f", before “{base['name']}” adds insulation in year {first}" if first else ""
+    return f", before the other is insulated in year {first}" if first else ""
 
 
 def one_sided(reply: Reply) -> list[str]:
