@@ -26,7 +26,7 @@ from web.quantities_table import Takeoff, takeoffs
 
 Calculate = Callable[..., Any]
 LONGEST_REMARK = 220  # letters beside the headline
-MOST_LEADS, LONGEST_LEAD = 3, 120  # of the remarks, letters of each
+MOST_LEADS, LONGEST_LEAD = 3, 80  # of the remarks, letters of each
 NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
 PAYBACK_WIDTHS = {"wide": 1290, "middle": 740, "narrow": 350}  # px
 

@@ -145,8 +145,8 @@ def one_sided(reply: Reply) -> list[str]:
             if row["key"] in SIDED and entry[name]["first_cost"] > 0 and not entry[other]["cost"]:
                 alone[row["key"]] = entry[name]["first_cost"]
         if alone:
-            sums = " and ".join(f"{SIDED[key]} of {fmt.said(cost)}" for key, cost in alone.items())
-            found.append(f"Only “{name}” pays for {sums}: not the same work, see “Why?” below.")
+            sums = ", ".join(f"{SIDED[key]} {fmt.said(cost)}" for key, cost in alone.items())
+            found.append(f"“{name}” alone has {sums}: not the same work, see “Why?” below.")
     return found
 
 

@@ -353,6 +353,6 @@ def _block(alternative: Reply, one: Series) -> list[tuple[str, bool]]:
     left = sum(c["present_value"] for c in alternative["costs"] if c["name"] == "Residual value")
     total = alternative["cumulative_present_value"][-1]
     two_digits = float(f"{-left:.2g}")
-    note = f"after {fmt.brief(two_digits)} left, today’s money" if -left > abs(total) / 200 else ""
+    note = f"after {fmt.brief(two_digits)} of value left" if -left > abs(total) / 200 else ""
     words = [(line, True) for line in placing.wrapped(one.name, LETTERS)]
     return [*words, (one.shown, False), *([(note, False)] if note else [])]
