@@ -33,7 +33,7 @@ from lcc.figures import named
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions
-from lcc.quantities import Quantities, counted, framed, of_retrofit
+from lcc.quantities import Quantities, counted, framed, of_retrofit, with_counts
 from lcc.results import (
     AlternativeResult,
     CautionGroup,
@@ -227,9 +227,9 @@ Picked = tuple[Planned, result.Account, tuple[Ledger, ...], tuple[float, ...]]
 def surveyed(case: Case) -> Case:
     """Return the case with what its framing surveys give in place of price, slope and cavity."""
     first, *others = named(_choices(case))
-    called = replace(
-        case, roof=case.roof.with_wet_share(), base_case=first, alternatives=tuple(others)
-    )
+    framings = [one.framing for one in others if isinstance(one, MetalRetrofit) and one.framing]
+    roof = with_counts(case.roof.with_wet_share(), framings)
+    called = replace(case, roof=roof, base_case=first, alternatives=tuple(others))
     base, *rest = _each(called, lambda choice, _: _framed(choice, case.roof.area_m2))
     return replace(called, base_case=base, alternatives=tuple(rest))
 

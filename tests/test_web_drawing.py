@@ -97,7 +97,7 @@ def test_a_surveys_section_has_the_insulation_of_the_layers(demo_document, inche
         framing=Framing((Rectangle(24.0, 12.0),)),
     )
     case = replace(loaded.case, alternatives=(retrofit,))
-    drawn = takeoffs(case, comparison_reply(case, "ip"))[0].section
+    drawn = takeoffs(case, comparison_reply(case, "ip"))[0].sections[0]
     post = _path(drawn, "post")
     blanket = _path(drawn, "insulation")
     high = post[0][1] - post[1][1]  # down the sheet

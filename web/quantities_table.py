@@ -27,7 +27,7 @@ from lcc.units import System
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply, Table
-from web.drawings.framing_drawing import plan, section
+from web.drawings.framing_drawing import cut_parts, plan, section
 
 _PARTS: dict[str, tuple[str, type[Any]]] = {
     "surface": ("Areas", Surface),
@@ -52,7 +52,7 @@ class Takeoff:
     id: str
     name: str
     reading: str
-    section: Markup
+    sections: tuple[Markup, ...]
     plan: Markup
     lines: Table
     tables: tuple[tuple[str, Table], ...]
@@ -77,7 +77,10 @@ def _takeoff(index: int, retrofit: MetalRetrofit, result: Reply, system: System)
         f"takeoff-{index}",
         result["name"],
         taken["first_cost"]["reading"],
-        Markup(section(framing, system, prefix=f"section-{index}")),
+        tuple(
+            Markup(section(framing, system, part, f"section-{index}{letter}"))
+            for letter, part in zip(("", "-b"), cut_parts(framing), strict=False)
+        ),
         Markup(plan(framing, system, prefix=f"plan-{index}")),
         _lines(taken["first_cost"], system),
         (

@@ -41,6 +41,7 @@ from lcc.cost.roof_job import (
     not_needed,
     nothing_left,
     ruling,
+    wet_works,
 )
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import (
@@ -80,9 +81,19 @@ def ballast(job: Job) -> Ruling:
     Notes
     -----
     Triggered by ballast or loose gravel on any covering in place, for every job that covers the
-    roof: nothing is laid on loose stone. Quantity: its mass over the roof area.
+    roof: nothing is laid on loose stone. Quantity: its mass over the roof area. Stone that only a
+    framing survey finds is in the price of its lines, else an open question.
     """
     duty, loose = "ballast", math.fsum(each.loose_kg_m2 for each in job.place.coverings)
+    if not loose and job.surveyed.stone_kg_m2:
+        if duty in job.holds:
+            return in_price(job, duty)
+        stone = job.surveyed.stone_kg_m2
+        why = (
+            f"the framing survey finds {stone:.0f} kg/m² ({stone * 0.2048:.0f} lb/ft²) of loose "
+            "stone, and the covering entered has none: look; nothing is counted for it here"
+        )
+        return Ruling(duty, OPEN, why, PRACTICE)
     if not loose:
         return not_needed(duty, "no ballast or loose gravel lies on the roof")
     why = (
@@ -199,25 +210,7 @@ def wet_insulation(job: Job) -> Ruling:
             ", cut out where it is: the framed roof does not rest on it; ask the building official"
         )
     source = QUARTER if job.torn_off or share <= WET_LIMIT else IBC_FRAMED
-    return ruling(duty, why, source, *_wet_works(job, why))
-
-
-def _wet_works(job: Job, why: str) -> tuple[Work, ...]:
-    prices, area = job.setting.prices, job.wet * job.area_m2
-    bare = roof_states.without_coverings(job.place.layers)
-    mass = roof_states.insulation_mass_kg_m2(bare)
-    out = float(prices.disposal_per_kg or 0) * mass
-    new = float(prices.insulation_per_m2 or 0) * roof_states.insulation_m2k_w(bare)
-    if not job.torn_off:
-        kept = math.fsum(each.kg_m2 - each.loose_kg_m2 for each in job.place.coverings)
-        out += float(prices.tear_off_per_m2 or 0) * len(job.place.coverings)
-        out += float(prices.disposal_per_kg or 0) * kept
-        out += float(job.setting.duty_prices.wet_patch_per_m2 or 0)
-    works = (
-        Work("Wet insulation taken out and disposed of", why, TEAR_OFF, out * area),
-        Work("Wet insulation replaced by dry", why, INSULATION, new * area, stays=1.0),
-    )
-    return tuple(replace(work, wet_cost=work.cost) for work in works if work.cost)
+    return ruling(duty, why, source, *wet_works(job, why))
 
 
 def insulation_asked(setting: Setting, torn_off: bool, kind: str) -> tuple[bool, str, str]:
@@ -406,7 +399,12 @@ def _why_lifted(job: Job, surface_m: float) -> str:
 
 
 def skylights(job: Job) -> Ruling:
-    """Skylights are re-flashed under a new membrane and raised under a framed roof."""
+    """Skylights are re-flashed under a new membrane; a framed roof raises or covers them.
+
+    Notes
+    -----
+    Those that a framing survey covers over cost the survey's unit price.
+    """
     duty, count = "skylights", job.setting.roof.skylights
     if not count:
         return nothing_left(job, duty, "no skylights")
@@ -415,7 +413,11 @@ def skylights(job: Job) -> Ruling:
     prices, framed = job.setting.duty_prices, job.kind == FRAMED
     price = float((prices.skylight_raise if framed else prices.skylight_reflash) or 0)
     why = "raised to the new roof" if framed else "flashed into the new covering"
-    work = Work(f"{count} skylights {why}", why, FLASHINGS, count * price)
+    covered = min(count, job.surveyed.skylights_covered)
+    if covered:
+        why = f"{count - covered} {why}, {covered} covered over, as surveyed"
+    cost = (count - covered) * price + covered * job.surveyed.skylight_cover
+    work = Work(f"{count} skylights{',' * bool(covered)} {why}", why, FLASHINGS, cost)
     return ruling(duty, why, PRACTICE, work)
 
 

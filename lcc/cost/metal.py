@@ -8,11 +8,13 @@ from dataclasses import replace
 from lcc.case.alternatives import MetalRetrofit
 from lcc.case.duty_prices import included
 from lcc.case.fields import known
+from lcc.case.framing import Framing
 from lcc.case.layers import Assembly, Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import FRAMED, NEW_PANELS, Job
+from lcc.cost.roof_job import FRAMED, NEW_PANELS, Job, Surveyed
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import UPKEEP, Step, Work, growth_over
+from lcc.quantities.first_cost import unit_price
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS
 
 PANEL_STATE = "Metal retrofit"
@@ -50,7 +52,16 @@ def first_job(choice: MetalRetrofit, setting: Setting, why: str = "") -> Job:
         adds_m=choice.cavity.mean_height_m + roof_states.height_m(choice.layers),
         board_m2k_w=_board_m2k_w(choice, setting, place, torn), fall=choice.slope,
         stays=max(0.0, 1 - choice.renewal_share),
+        surveyed=_surveyed(choice.framing),
     )  # fmt: skip
+
+
+def _surveyed(framing: Framing | None) -> Surveyed:
+    if framing is None:
+        return Surveyed()
+    work = framing.other_work
+    cover = unit_price(framing.unit_prices, "skylight_covered").value
+    return Surveyed(work.ballast_kg_m2 or 0.0, work.skylights_covered, cover)
 
 
 def _price_from(choice: MetalRetrofit) -> str:

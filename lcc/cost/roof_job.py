@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
+from lcc.cost import roof_states
 from lcc.cost.roof_states import InPlace, Setting
-from lcc.cost.work import Ruling, Work
+from lcc.cost.work import INSULATION, TEAR_OFF, Ruling, Work
 
 REPLACEMENT, RECOVER, COATING, FRAMED, NEW_PANELS = (
     "replacement", "recover", "coating", "framed metal", "new panels",
@@ -37,6 +39,15 @@ QUARTER = (
 NESHAP = "40 CFR 61 subpart M, asbestos in renovation (from memory)"
 PRACTICE = "common practice"
 CHOICE = "the owner's choice"
+
+
+@dataclass(frozen=True)
+class Surveyed:
+    """What a framing survey finds that decides a duty: stone, and skylights covered over."""
+
+    stone_kg_m2: float = 0.0
+    skylights_covered: int = 0
+    skylight_cover: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -72,6 +83,7 @@ class Job:
     price_from: str = "the price entered"
     counted: frozenset[str] = frozenset()
     stays: float = 0.0
+    surveyed: Surveyed = Surveyed()
 
     @property
     def area_m2(self) -> float:
@@ -114,3 +126,22 @@ def not_needed(duty: str, why: str, source: str = PRACTICE) -> Ruling:
 def in_price(job: Job, duty: str) -> Ruling:
     """Return a duty that the price of laying already holds."""
     return Ruling(duty, DONE, f"in {job.price_from}", job.price_from)
+
+
+def wet_works(job: Job, why: str) -> tuple[Work, ...]:
+    """Return the work of taking wet insulation out of a job's roof and replacing it by dry."""
+    prices, area = job.setting.prices, job.wet * job.area_m2
+    bare = roof_states.without_coverings(job.place.layers)
+    mass = roof_states.insulation_mass_kg_m2(bare)
+    out = float(prices.disposal_per_kg or 0) * mass
+    new = float(prices.insulation_per_m2 or 0) * roof_states.insulation_m2k_w(bare)
+    if not job.torn_off:
+        kept = math.fsum(each.kg_m2 - each.loose_kg_m2 for each in job.place.coverings)
+        out += float(prices.tear_off_per_m2 or 0) * len(job.place.coverings)
+        out += float(prices.disposal_per_kg or 0) * kept
+        out += float(job.setting.duty_prices.wet_patch_per_m2 or 0)
+    works = (
+        Work("Wet insulation taken out and disposed of", why, TEAR_OFF, out * area),
+        Work("Wet insulation replaced by dry", why, INSULATION, new * area, stays=1.0),
+    )
+    return tuple(replace(work, wet_cost=work.cost) for work in works if work.cost)

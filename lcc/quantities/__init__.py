@@ -1,6 +1,6 @@
 """From a roof survey to quantities, openings, added load, thermal movement and a first cost."""
 
-from lcc.quantities.retrofit_link import counted, room_m, survey
+from lcc.quantities.retrofit_link import counted, room_m, survey, with_counts
 from lcc.quantities.takeoff import framed, into_retrofit, of_retrofit, quantities
 from lcc.results.takeoff_result import Quantities
 
@@ -13,4 +13,5 @@ __all__ = [
     "quantities",
     "room_m",
     "survey",
+    "with_counts",
 ]

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from lcc.case.alternatives import MetalRetrofit
-from lcc.case.fields import BASES, Origin
+from lcc.case.fields import BASES, Basis, Origin
 from lcc.case.framing import Framing
 from lcc.case.layers import Layer
 from lcc.case.resolution import from_row
+from lcc.case.roof import Roof
 from lcc.errors import within
 from lcc.heat.assembly import thermal_layer
 from lcc.quantities.openings import LEAST_CLEAR_M
 from lcc.quantities.roof_planes import parts
 
+SURVEYED = "counted by the framing survey"
+SKYLIGHTS = ("skylights_carried", "skylights_covered")
 LAID = "the layers laid on the old roof"
 # The source of what a price holds where it comes from a takeoff.
 TAKEOFF_HOLDS = "what the lines of the takeoff hold"
@@ -36,14 +40,54 @@ def counted(retrofit: MetalRetrofit) -> dict[str, int]:
     {}
     """
     framing = retrofit.framing
-    if framing is None or retrofit.quoted:
-        return {}
+    return {} if framing is None or retrofit.quoted else _counts(framing)
+
+
+def _counts(framing: Framing) -> dict[str, int]:
+    """Return what a survey counts on the roof, by field of the roof."""
     other = framing.other_work
     return {
         "rooftop_units": framing.rooftop_units,
         "penetrations": framing.penetrations,
-        "skylights": other.skylights_carried + other.skylights_covered,
+        "skylights": sum(getattr(other, name) for name in SKYLIGHTS),
     }
+
+
+def with_counts(roof: Roof, surveys: Iterable[Framing]) -> Roof:
+    """Return the roof with what framing surveys count on it where it states no number itself.
+
+    Notes
+    -----
+    What stands on the roof stands there for every alternative, whoever counted it. Of several
+    surveys the highest count holds.
+
+    Examples
+    --------
+    >>> from lcc.case import Layer
+    >>> from lcc.case.rectangle import Rectangle
+    >>> plan = Framing((Rectangle(10.0, 10.0),), rooftop_units=4)
+    >>> bare = Roof(area_m2=100.0, layers=(Layer(material="steel-deck"),))
+    >>> with_counts(bare, [plan]).rooftop_units
+    4
+    """
+    found: dict[str, tuple[int, Origin]] = {}
+    for each in surveys:
+        for name, count in _counts(each).items():
+            if count > found.get(name, (0, None))[0]:
+                found[name] = count, Origin(_basis_of(each, name), SURVEYED)
+    stated = roof.origins or {}
+    return roof.filled(**{
+        name: one for name, one in found.items() if name not in stated and not getattr(roof, name)
+    })  # fmt: skip
+
+
+def _basis_of(framing: Framing, name: str) -> Basis:
+    """Return the basis of a survey's count, the weakest of those that it adds up."""
+    if name != "skylights":
+        return framing.origin(name).basis
+    work = framing.other_work
+    counted = [each for each in SKYLIGHTS if getattr(work, each)]
+    return max((work.origin(each).basis for each in counted), key=BASES.index)
 
 
 def survey(retrofit: MetalRetrofit) -> Framing | None:

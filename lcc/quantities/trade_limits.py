@@ -28,6 +28,7 @@ USUAL_FASTENERS = (2, 3)
 DECKS = {"steel-deck": "steel", "plywood": "wood", "softwood-deck": "wood",
          "concrete-structural": "concrete", "gypsum-deck": "gypsum",
          "cement-wood-fibre-deck": "wood-fibre"}  # fmt: skip
+DISAGREE = "The survey and the roof as entered do not agree on the"
 _TOLERANCE = 1e-9
 _TRADE: Basis = "common practice"
 
@@ -203,7 +204,7 @@ def _findings(found: OtherWork, roof: Roof) -> Iterator[SurveyFlag]:
 
 
 def _against(field: str, what: str, then: str) -> SurveyFlag:
-    message = f"The survey and the roof as entered do not agree on the {what}. {then}"
+    message = f"{DISAGREE} {what}. {then}"
     return SurveyFlag(field, message, "entered", "the roof as entered")
 
 

@@ -11,6 +11,6 @@ classes of their own (``panel``, ``post``, ``purlin``, ``brace``, ``old-roof``, 
 """
 
 from web.drawings.framing_plan import plan
-from web.drawings.framing_section import section
+from web.drawings.framing_section import cut_parts, section
 
-__all__ = ["plan", "section"]
+__all__ = ["cut_parts", "plan", "section"]

@@ -17,7 +17,20 @@ from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_frame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.units import System
-from web.drawings.sheet import BLUE, GREEN, INK, MARGIN, MUTED, ORANGE, ROW, WIDE, DrawingSheet
+from web.drawings.framing_section import cut_parts
+from web.drawings.sheet import (
+    BLUE,
+    GREEN,
+    INK,
+    MARGIN,
+    MUTED,
+    ORANGE,
+    ROW,
+    WIDE,
+    DrawingSheet,
+    length,
+    slope_words,
+)
 from web.format import shown
 
 MARK_WIDE, MARK_HIGH = 30.0, 13.0  # of a mark's words
@@ -131,7 +144,8 @@ class _Plan:
             for fall in self.roof.falls:
                 self._marks(sheet, fall)
             self._valley_marks(sheet)
-        self._cut(sheet)
+        for letter, place in zip("AB", cut_parts(self.roof.framing), strict=False):
+            self._cut(sheet, self.roof.parts[place], letter)
 
     def _valley_marks(self, sheet: DrawingSheet) -> None:
         """Write the mark of the support under every sloping valley at its middle."""
@@ -139,9 +153,8 @@ class _Plan:
             x, y = self.at(*(self.roof.edges.start[k] + self.roof.edges.end[k]) / 2)
             self._boxed(sheet, x, y, mark)
 
-    def _cut(self, sheet: DrawingSheet) -> None:
-        """Draw where the section of the first part is cut, an A at both ends."""
-        part = self.roof.parts[0]
+    def _cut(self, sheet: DrawingSheet, part: RoofPart, letter: str) -> None:
+        """Draw where the section of a part is cut, its letter at both ends."""
         left, front, right, back = part.bounds
         if part.rectangle.drains_to in ("front", "back"):
             ends = [(left + CUT_AT * (right - left), y) for y in (front, back)]
@@ -152,7 +165,7 @@ class _Plan:
         for (x, y), inward in zip(places, (1, -1), strict=True):
             level = places[0][1] == places[1][1]
             self._boxed(sheet, x + inward * MARK_WIDE / 2 * level,
-                        y + inward * MARK_HIGH / 2 * (not level), "A")  # fmt: skip
+                        y + inward * MARK_HIGH / 2 * (not level), letter)  # fmt: skip
 
     def _boxed(self, sheet: DrawingSheet, x: float, y: float, text: str) -> None:
         half, tall = (4 + 4 * len(text)) / 2, MARK_HIGH / 2
@@ -288,7 +301,9 @@ def _size(part: RoofPart, system: System) -> str:
         level = one.drains_to in ("front", "back")
         fall = "falls to front and back" if level else "falls to left and right"
         fall += "".join(f", hip at the {end}" for end in one.hip_ends or ())
-    return f"{text} {units.unit('length', system).display}, {fall}"
+    at = f", level {length(one.roof_level_m, system)}" if one.roof_level_m else ""
+    slope = slope_words(part.slope, system)
+    return f"{text} {units.unit('length', system).display}, {fall}, {slope}{at}"
 
 
 def _unplaced(framing: Framing) -> bool:
@@ -315,7 +330,7 @@ def _key(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
         ("ventilators", {"stroke": GREEN, "stroke_width": "7", "stroke_dasharray": "7 5"}),
         ("posts", {"stroke": INK, "stroke_width": "2.4", "stroke_linecap": "round",
                    "stroke_dasharray": "0 6"}),
-        ("section A-A", {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
+        ("sections A, B", {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
         ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
     ]  # fmt: skip
     if _parapets(roof):

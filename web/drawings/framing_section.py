@@ -7,6 +7,7 @@ from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark
 from lcc.quantities.framing_layout import FallFrame
 from lcc.quantities.openings import ventilators
+from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_frame import RoofFrame, roof_frame
 from lcc.units import System
 from web.drawings.sheet import (
@@ -26,6 +27,19 @@ MOST_HIGH = 300.0  # of a section before its scale is reduced
 STRETCH = (20, 15, 10, 8, 5, 4, 3, 2, 1)
 STRETCHED_HIGH = 150.0
 MARK_WIDE = 34.0  # of a purlin line's mark
+
+
+def cut_parts(framing: Framing) -> tuple[int, ...]:
+    """Return the parts that are shown in section, from 0: the first, and that of tallest posts."""
+    tallest: dict[int, float] = {}
+    for fall in roof_frame(framing).falls:
+        part = fall.frame.part.index
+        for line in fall.lines:
+            if line.heights_m.size:
+                tallest[part] = max(tallest.get(part, 0.0), float(line.heights_m.max()))
+    first = tallest.get(0, 0.0)
+    part = max(tallest, key=lambda one: tallest[one], default=0)
+    return (0, part) if tallest.get(part, 0.0) > first + TOUCH_M else (0,)
 
 
 def section(
@@ -214,7 +228,7 @@ class _Section:
         high = length(cut.panel_m(cut.ridge_m) + cut.zero_m - cut.deck_m(cut.ridge_m), system)
         slope = slope_words(cut.part.slope, system)
         self.sheet.words(x, top + 18, f"{high}, {slope}", anchor)
-        cut_at = "Section A-A. " if cut.part.index == 0 else ""
+        cut_at = f"Section {'A-A' if cut.part.index == 0 else 'B-B'}, part {cut.part.index + 1}. "
         note = (
             f"{cut_at}Heights drawn {stretch} times as large"
             if stretch > 1

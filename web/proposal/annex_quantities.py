@@ -72,7 +72,7 @@ def _drawn(one: Drawing) -> Block:
 def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
     yield heading(one.name)
     yield text(one.reading)
-    yield figure(one.section)
+    yield from map(figure, one.sections)
     yield figure(one.plan)
     yield heading("Bill of quantities", 3)
     taken = result["quantities"]

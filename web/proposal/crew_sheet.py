@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from lcc import units
 from lcc.case import MetalRetrofit
+from lcc.case.rectangle import OPPOSITE
 from lcc.caution_texts import CLIMB, FIRE, STRUCTURE
 from web import format as fmt
 from web.answer_tables import amount
@@ -14,7 +15,7 @@ from web.charts import Reply
 from web.proposal.annex_flags import cautioned
 from web.proposal.annex_quantities import figure, flags_of
 from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table
-from web.proposal.engineer_sheet import drainage, posts
+from web.proposal.engineer_sheet import by_distance, drainage
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
 
@@ -33,6 +34,7 @@ BY_HAND = (
 )
 
 
+POST = "post"  # as the cut list calls it
 STEPS = {"ip": "sixteenth of an inch", "si": "millimetre"}
 NET = (
     "Purlins are cut from the stock length of the survey, with its lap at each splice: where "
@@ -40,8 +42,10 @@ NET = (
     "together, one between each two neighbouring rows of posts: measure and cut each one in place."
 )
 MARKS = (
-    "A mark is a name, not a distance: set out by the column “From the eave”, in whose order the "
-    "lines stand here and are numbered. The drawing in section shows one cut only, and not every "
+    "A mark is a name, not a distance: set out by the column “Line from the eave”, in whose "
+    "order the lines stand here and are numbered. Where a post stands along its line is not "
+    "listed: posts stand on the joists or beams of the old roof, so find these first. At a hip "
+    "or valley two lines may count one place: set one post there. Sections do not show every "
     "line."
 )
 
@@ -64,9 +68,9 @@ def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> It
     if work:
         yield heading("Work before and beside the frame", 3)
         yield bullets(work)
-    yield figure(taken.section)
-    yield heading("Posts by line", 3)
-    yield posts(quantities, system)
+    yield from map(figure, taken.sections)
+    yield heading("Posts: where their line stands, and their length", 3)
+    yield _posts(quantities, system)
     yield small(MARKS)
     yield heading("Cut list by mark", 3)
     yield _cut_list(quantities["cut_list"], system)
@@ -99,13 +103,55 @@ def _before(quantities: Reply, system: units.System) -> Iterator[str]:
         yield "Skylights: their places are not surveyed and not on the drawings. Guard each one."
 
 
+def _posts(quantities: Reply, system: units.System) -> Block:
+    """Every post once: its line from the eave, and how long it is cut."""
+    lines = {name: row for row in by_distance(quantities["posts"]) for name in _marks(row)}
+    cut = [one for one in quantities["cut_list"] if one["what"] == POST]
+    order = {name: place for place, name in enumerate(lines)}
+    cut.sort(key=lambda one: order.get(_line(one["mark"]), len(order)))
+    unit = fmt.CUT_UNIT[system]
+    return table(
+        [("Mark", 1.6, "left"), ("Falls to", 0.8, "left"),
+         (f"Line from the eave, {unit}", 1.0, "right"), ("Pieces", 0.7, "right"),
+         (f"Length of one, {unit}", 1.0, "right")],
+        ((one["mark"], *_place(lines.get(_line(one["mark"])), one["mark"], system),
+          f"{one['pieces']:,}", fmt.cut_length(one["length"], system)) for one in cut),
+        dense=True,
+    )  # fmt: skip
+
+
+def _marks(row: Reply) -> list[str]:
+    """Return the marks of a row of posts: "P3.L1, R1" stands for two lines.
+
+    Examples
+    --------
+    >>> _marks({"mark": "P3.L1, R1"})
+    ['P3.L1', 'P3.R1']
+    """
+    first, *others = row["mark"].split(", ")
+    return [first, *(f"{first.partition('.')[0]}.{one}" for one in others)]
+
+
+def _line(mark: str) -> str:
+    return mark.partition("-")[0]
+
+
+def _place(row: Reply | None, mark: str, system: units.System) -> tuple[str, str]:
+    """Return where a line of posts falls to and stands; blank for posts of no line."""
+    if row is None:
+        return "", ""
+    fall = {name[0].upper(): name for name in OPPOSITE}[_line(mark).partition(".")[2][0]]
+    return fall, fmt.cut_length(row["from_eave"], system)
+
+
 def _cut_list(pieces: Sequence[Reply], system: units.System) -> Block:
-    """Every mark with its pieces and their length, to be verified in the field."""
+    """Every mark but those of posts with its pieces and their length, to be verified."""
     return table(
         [("Mark", 1.6, "left"), ("What", 2.0, "left"), ("Pieces", 0.7, "right"),
          (f"Length of one, {fmt.CUT_UNIT[system]}", 1.0, "right")],
         ((one["mark"], one["what"], f"{one['pieces']:,}",
-          fmt.cut_length(one["length"], system) if one["length"] else "") for one in pieces),
+          fmt.cut_length(one["length"], system) if one["length"] else "")
+         for one in pieces if one["what"] != POST),
         dense=True,
     )  # fmt: skip
 
@@ -114,15 +160,12 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
     """Numbers and lengths of what there is of each."""
     unit = units.unit("length", system).display
     members, services = quantities["members"], quantities["services"]
-    edges, panel = quantities["edges"], quantities["surface"]["longest_panel"]
-    lines = {"Purlins": (members["purlin_lines"], members["purlins"]),
-             "Diagonal bracing": (members["bracing_lines"], members["bracing"])}  # fmt: skip
-    lengths = {"Cross members under purlins": members["cross_members"], "Gutter": edges["gutter"],
-               "Inner gutter": edges["inner_gutter"], "Ridge": edges["ridge"], "Hip": edges["hip"],
-               "Valley": edges["valley"], "Rake": edges["rake"], "High edge": edges["high_edge"],
-               "Step between roofs, wall flashing": edges["joint"],
-               "Wall flashing at parapets": edges["parapet_flashing"],
-               "Expansion joint": services["expansion_joint"]}  # fmt: skip
+    panel = quantities["surface"]["longest_panel"]
+    braced = sum(one["mark"].startswith("B") for one in quantities["cut_list"])
+    lines = {
+        "Purlins": (members["purlin_lines"], members["purlins"]),
+        "Diagonal bracing, a line each side of a ridge": (braced, members["bracing"]),
+    }
     pieces = {"Clips": members["clips"], "Fasteners": members["fasteners"],
               "New curbs": services["curbs"], "Pipes and conduits": services["penetrations"],
               "Ventilators": quantities["cavity"]["ventilators"],
@@ -137,12 +180,40 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
     rows = [(what, f"{count} lines", long(value)) for what, (count, value) in lines.items()]
     rows.append(("Panels", f"{members['panels']:,}", f"longest {fmt.cut_length(panel, system)}"))
     rows += [(what, f"{count:,}", "") for what, count in pieces.items() if count]
-    rows += [(what, "", long(value)) for what, value in lengths.items() if value]
+    rows += [(what, "", long(value)) for what, value in _lengths(quantities).items() if value]
+    rows += [(what, "", amount({"value": value, "kind": kind}, system))
+             for what, value, kind in _areas(quantities) if value]  # fmt: skip
+    if down := sum(one["downspouts"] for one in quantities["drainage"]):
+        rows.append(("Downspouts, their length is not in the survey", f"{down:,}", "measure"))
     return table(
         [
             ("What", 1.6, "left"),
             ("Pieces", 0.8, "right"),
-            ("Length together, rounded up", 1.0, "right"),
+            ("Together, lengths rounded up", 1.0, "right"),
         ],
         rows,
     )
+
+
+def _lengths(quantities: Reply) -> dict[str, float]:
+    """What is ordered by length."""
+    members, edges = quantities["members"], quantities["edges"]
+    services = quantities["services"]
+    return {"Cross members under purlins": members["cross_members"],
+            "Eave trim": edges["eave"], "Gutter": edges["gutter"],
+            "Inner gutter": edges["inner_gutter"], "Ridge": edges["ridge"], "Hip": edges["hip"],
+            "Valley": edges["valley"], "Rake": edges["rake"], "High edge": edges["high_edge"],
+            "Step between roofs, wall flashing": edges["joint"],
+            "Wall flashing at parapets": edges["parapet_flashing"],
+            "Expansion joint": services["expansion_joint"]}  # fmt: skip
+
+
+def _areas(quantities: Reply) -> list[tuple[str, float, str]]:
+    """What is ordered by area or volume, with the kind of each figure."""
+    surface, edges, cavity = (quantities[name] for name in ("surface", "edges", "cavity"))
+    return [
+        ("Wall girts and cladding", edges["walls"], "area"),
+        ("Inlet louvres, free opening", cavity["inlet_area"], "area"),
+        ("Insulation on the old roof, area", surface["insulation_area"], "area"),
+        ("Insulation on the old roof, volume", surface["insulation_volume"], "volume"),
+    ]

@@ -41,6 +41,11 @@ PARTS: Mapping[str, Callable[[Offer], Block]] = {
 }
 USUAL = ("letter", "comparison", "quantities", "assumptions", "flags")
 SURVEYED = {"engineer": ENGINEER, "crew": CREW}  # sheets, and the cautions that they have
+NO_SURVEY = (
+    "a sheet that has something to print: it lists posts and purlins of a framing survey. Add the "
+    "plan of the roof to a metal retrofit under “Framing from a survey”, in a file as "
+    '"framing": {"rectangles": [{"length": 100, "width": 60}]}'
+)
 FOOT = 40  # letters of a name at the foot of every page
 PAPERS = ("by-units", "letter", "a4")
 SIZES = {"letter": "us-letter", "a4": "a4"}
@@ -129,7 +134,10 @@ def document(case: Case, reply: Reply, parts: Sequence[str], size: str) -> dict[
 
 
 def _there(case: Case, parts: Sequence[str]) -> tuple[str, ...]:
-    """The parts that have something to print, in their order."""
+    """The parts that have something to print, in their order; refused where none has."""
     surveyed = any(getattr(one, "framing", None) for one in case.alternatives)
     wanted = [one for one in PARTS if one in parts]
-    return tuple(one for one in wanted if surveyed or one not in SURVEYED)
+    found = tuple(one for one in wanted if surveyed or one not in SURVEYED)
+    if wanted and not found:
+        raise CaseError("parts", ", ".join(wanted), NO_SURVEY)
+    return found

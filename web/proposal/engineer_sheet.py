@@ -37,11 +37,13 @@ LEAD = (
 )
 SUBJECTS = (STRUCTURE,)  # the cautions of this sheet
 LOADED = (
-    "Arithmetic, not reactions. Dead load: the most roof that one post of the line carries times "
-    "the load added over the plan area. Snow, where it is entered: the same roof times the flat "
-    "roof snow load, not reduced by slope, without drift, sliding or unbalanced snow. Uplift is "
-    "not listed by post: it is the uplift of its zone times the same roof. No ponding. The "
-    "engineer sets the reactions."
+    "Arithmetic, not reactions. Dead load: the most roof that one post of the line carries "
+    "times the load added over the plan area, an average: lines under gable walls, ridge "
+    "ventilators and curbs carry more. Snow, where it is entered: the same roof times the flat "
+    "roof snow load, not reduced by slope, without drift, sliding or unbalanced snow. Uplift, "
+    "where wind is entered: strength design, on the most pulled post of the line, the uplift of "
+    "its zone times the roof that it carries, no dead load taken off. No ponding. The engineer "
+    "sets the reactions."
 )
 CREDIT = (
     "What is taken off is a credit not to be relied on until it is weighed. Stone may hold down a "
@@ -103,6 +105,7 @@ def _blocks(
     yield heading("Questions of this survey", 3)
     yield bullets(quantities["questions"])
     yield figure(taken.plan)
+    yield from map(figure, taken.sections)
 
 
 def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
@@ -148,14 +151,11 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
           fmt.shown(one["pressure"]), fmt.shown(one["allowable"]),
           fmt.shown(one["purlin_spacing"], "length")) for one in zones),
     )  # fmt: skip
-    most = max(row["carried"] for row in quantities["posts"])
-    pull = "; ".join(f"{one['zone']} {fmt.shown(one['pressure'] * most)}" for one in zones)
-    mass = units.unit("mass", system).display
+    figures = ", ".join(dict.fromkeys(one["figure"] for one in zones if one["figure"]))
     yield small(
-        "From the wind speed entered, as a question to the engineer: no design pressures. The "
-        f"most roof that one post carries, {fmt.shown(most, 'area')} {area}, times the uplift of "
-        f"each zone (strength design), {mass}: {pull}. Arithmetic, not reactions: where purlins "
-        "close up a post carries less."
+        f"{f'{figures}. ' if figures else ''}From the wind speed entered, as a question to the "
+        "engineer: no design pressures. What they come to on the posts of each line stands with "
+        "the posts above."
     )
 
 
@@ -204,7 +204,8 @@ def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> B
         The takeoff in the reply.
     system : "ip" or "si"
     loaded : bool
-        Whether to give the roof carried, dead load and snow of one post, for the engineer.
+        Whether to give the roof carried, dead load, snow and uplift of one post, for the
+        engineer.
     """
     cut, rows = fmt.CUT_UNIT[system], by_distance(quantities["posts"])
     columns: list[Column] = [
@@ -235,7 +236,7 @@ def by_distance(posts: Sequence[Reply]) -> list[Reply]:
 
 
 def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], list[Sequence[Cell]]]:
-    """Return the roof, dead load and snow of one post of each line, snow where it is entered."""
+    """Return roof, dead load, snow and uplift of one post of each line, as far as entered."""
     mass, area = (units.unit(kind, system).display for kind in ("mass", "area"))
     rows, snow = by_distance(quantities["posts"]), quantities["roof_snow"]
     columns: list[Column] = [
@@ -247,11 +248,15 @@ def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], lis
         (*(fmt.shown(row[name], "area") for name in ("together", "carried")),
          fmt.shown(row["reaction"])) for row in rows
     ]  # fmt: skip
-    if snow is None:
-        return columns, cells
-    columns.append((f"Snow on it, {mass}", 0.8, "right"))
-    return columns, [(*cell, fmt.shown(snow * row["carried"]))
-                     for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
+    if snow is not None:
+        columns.append((f"Snow on it, {mass}", 0.8, "right"))
+        cells = [(*cell, fmt.shown(snow * row["carried"]))
+                 for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
+    if any(row["uplift"] is not None for row in rows):
+        columns.append((f"Uplift on one, at most, {mass}", 0.8, "right"))
+        cells = [(*cell, "" if row["uplift"] is None else fmt.shown(row["uplift"]))
+                 for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
+    return columns, cells
 
 
 def _falls(row: Reply) -> str:

@@ -10,9 +10,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from lcc import tables, units
-from lcc.case import MetalRetrofit
+from lcc.case import Framing, MetalRetrofit
 from lcc.case.logo import logo
 from lcc.case.proposal import day
+from lcc.case.rectangle import OPPOSITE
+from lcc.caution_ranking import ranked
+from lcc.cost import scope
+from lcc.quantities.roof_planes import parts
+from lcc.results import ScopeEntry, ScopeRow
+from lcc.units import System
 from web import first_screen
 from web import format as fmt
 from web.charts import Reply
@@ -22,6 +28,7 @@ from web.proposal import cut_names, payback_drawing
 from web.proposal.blocks import Block, Cell, marked
 from web.proposal.cut_names import cut
 from web.proposal.offer import ANNEXES, Offer
+from web.proposal.price_check import checked
 from web.proposal.typesetting import UNKNOWN, unprintable
 
 DEMO = "Demo price: invented, no offer."
@@ -33,6 +40,8 @@ NOTE = 420  # letters of a sentence about the scope
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
 NOT_VARIED = "Not varied:"
+PROPOSED, DEARER = "What is proposed", "What this letter prices, though it costs more"
+HAIR = 0.005  # of what the base case costs: less than this is not called dearer in a title
 TERMS = "Payment, start, duration, warranty, insurance:"
 
 
@@ -40,22 +49,29 @@ def letter(offer: Offer) -> Block:
     """Return the letter of an offer."""
     reply = cut_names.shortened(offer.reply)
     proposed = reply["alternatives"][offer.place]
+    check = checked(offer, reply)
+    cautions, found = ranked(offer.case, reply["cautions"])
     return {
         "kind": "letter",
         **_head(offer),
         "headline": reply["answer"]["headline"],
         "verdict": _explained(reply, "comparison" in offer.parts),
-        "disagreements": [*reply["answer"]["disagreements"], *reply["answer"]["conditions"]],
+        "disagreements": [
+            *reply["answer"]["disagreements"],
+            *reply["answer"]["conditions"],
+            *([check.sentence] if check else []),
+        ],
         "more": offer.where("comparison"),
         "chart": payback_drawing.chart(reply),
-        "cards": _cards(offer, reply),
+        "cards": _cards(offer, reply, check.mark if check else ""),
         "work": _work(offer, proposed),
         "turning": {"title": TURNING, "text": _capital(_turning(reply).removeprefix(TURNS))},
         "scope": _scope(offer, reply),
         "included": _included(offer),
         "cautions": {
             "title": "Before anyone climbs up",
-            "items": list(reply["cautions"]),
+            "items": cautions,
+            "found": found,
             "more": offer.where("flags"),
         },
         "terms": {"title": "Terms", "text": offer.proposal.terms, "blank": TERMS},
@@ -125,11 +141,12 @@ def _roof(offer: Offer) -> str:
     )
 
 
-def _cards(offer: Offer, reply: Reply) -> list[dict[str, str]]:
+def _cards(offer: Offer, reply: Reply, taken_off: str) -> list[dict[str, str]]:
     price, when = price_of(reply["alternatives"][offer.place])
     _, *others = first_screen.key_figures(reply)
+    mark = ". ".join(filter(None, [_unoffered(offer), taken_off]))
     return [
-        {"label": "Price of the work", "text": price, "note": when, "mark": _unoffered(offer)},
+        {"label": "Price of the work", "text": price, "note": when, "mark": mark},
         *({"label": one.label, "text": one.text, "note": one.note, "mark": ""} for one in others),
     ]
 
@@ -161,21 +178,36 @@ def _work(offer: Offer, proposed: Reply) -> dict[str, str]:
     basis = price_basis(offer)
     notes = {"entered": "", "demo": DEMO}
     return {
-        "title": f"What is proposed: {proposed['name']}",
+        "title": f"{_title(offer)}: {proposed['name']}",
         "text": f"{', '.join([*made, *_build(offer)])}, with all that the table overleaf names.",
         "price": f"Price {price}, {when}.",
         "demo": " ".join(filter(None, [notes.get(basis, BUDGET), _dearer(offer)])),
     }
 
 
+def _title(offer: Offer) -> str:
+    beyond = HAIR * float(offer.base["life_cycle_cost"])
+    return DEARER if _more(offer, offer.base) > beyond else PROPOSED
+
+
+def _more(offer: Offer, other: Reply) -> float:
+    """What the proposed alternative costs more than another over the study period."""
+    return float(offer.proposed["life_cycle_cost"] - other["life_cycle_cost"])
+
+
 def _dearer(offer: Offer) -> str:
     """What the owner must hear where another alternative costs less than the proposed one."""
+    told, base = [], offer.base
     cheapest = min(offer.reply["alternatives"], key=lambda one: float(one["life_cycle_cost"]))
-    more = offer.proposed["life_cycle_cost"] - cheapest["life_cycle_cost"]
-    if more <= 0:
-        return ""
-    name = cut_names.cut(cheapest["name"])
-    return f"It costs {fmt.said(more)} more over the study period than “{name}”."
+    if _title(offer) == DEARER:
+        told.append(
+            f"Keeping to “{cut_names.cut(base['name'])}” is {fmt.said(_more(offer, base))} cheaper "
+            "over the study period: by these figures this work does not save money."
+        )
+    if (more := _more(offer, cheapest)) > 0 and not (told and cheapest is base):
+        name = cut_names.cut(cheapest["name"])
+        told.append(f"It costs {fmt.said(more)} more over the study period than “{name}”.")
+    return " ".join(told)
 
 
 def price_basis(offer: Offer) -> str:
@@ -191,7 +223,39 @@ def _build(offer: Offer) -> list[str]:
         return []
     system = offer.reply["units"]
     panel = str(tables.rows("panels")[retrofit.panel]["name"]).lower()
-    return [f"{panel} panels at {slope_words(retrofit.slope, system)}"]
+    made = f"{panel} panels at {slope_words(retrofit.slope, system)}"
+    if retrofit.framing is None:
+        return [made]
+    return [f"{panel} panels at {_slopes(retrofit.framing, system)}", *_heights(offer, retrofit)]
+
+
+def _slopes(framing: Framing, system: System) -> str:
+    """Return the slope of every part, the parts named where they are not alike."""
+    by_slope: dict[str, list[str]] = {}
+    for part in parts(framing):
+        by_slope.setdefault(slope_words(part.slope, system), []).append(str(part.index + 1))
+    if len(by_slope) == 1:
+        return next(iter(by_slope))
+    return ", ".join(f"{slope} (part{'s' * (len(which) > 1)} {' and '.join(which)})"
+                     for slope, which in by_slope.items())  # fmt: skip
+
+
+def _heights(offer: Offer, retrofit: MetalRetrofit) -> list[str]:
+    """Return levels of the old roof, the tallest post, and parapets that stay."""
+    assert retrofit.framing is not None
+    system, rectangles = offer.reply["units"], retrofit.framing.rectangles
+    tallest = fmt.cut_length(offer.proposed["quantities"]["members"]["tallest_post"], system)
+    levels = sorted({one.roof_level_m for one in rectangles})
+    high = max(getattr(one, f"parapet_{side}_m") for one in rectangles for side in OPPOSITE)
+    unit = units.unit("length", system).display
+
+    def long(value_m: float) -> str:
+        return f"{fmt.shown(units.from_core(value_m, 'length', system), 'length')} {unit}"
+
+    told = [f"on posts up to {tallest} high"]
+    if len(levels) > 1:
+        told.append(f"old roofs at levels {' and '.join(map(long, levels))}")
+    return [*told, *([f"parapets up to {long(high)}"] if high else [])]
 
 
 def _capital(words: str) -> str:
@@ -210,7 +274,7 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
     neither = f"Not needed in either: {'; '.join(idle)}." if idle else ""
     return {
         "title": "What the price includes, and what it does not",
-        "said": " ".join(filter(None, [_short(_bare(reply["scope_note"])), _short(neither)])),
+        "said": " ".join(filter(None, [_short(_bare(_note(reply, offer.place))), _short(neither)])),
         "columns": [
             {"title": "Duty", "width": 1.5, "align": "left"},
             {"title": "This proposal", "width": 0.8, "align": "left"},
@@ -225,6 +289,15 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
         "total": _first_works(rows),
         "more": offer.where("comparison"),
     }
+
+
+def _note(reply: Reply, place: int) -> str:
+    """The scope note of the base case and of what is proposed alone."""
+    return scope.note([
+        ScopeRow(row["key"], row["duty"],
+                 tuple(ScopeEntry(**row["alternatives"][k]) for k in (0, place)))
+        for row in reply["scope"]
+    ])  # fmt: skip
 
 
 def _bare(note: str) -> str:

@@ -1,0 +1,255 @@
+"""Letter and sheets of a surveyed job: what was found, what its price holds, what it turns on."""
+
+import copy
+import dataclasses
+import json
+from pathlib import Path
+
+import pytest
+
+from api import service
+from api.problems import Problem
+from lcc.caution_ranking import ranked
+from lcc.comparison import compare
+from web.format import said
+from web.proposal import document as printed
+from web.proposal.letter import DEARER, PROPOSED
+from web.quantities_table import takeoffs
+
+pytestmark = pytest.mark.thorough
+
+DEMO = json.loads(
+    (Path(__file__).parents[1] / "data" / "demo" / "case.json").read_text(encoding="utf-8")
+)
+PARTS = [
+    {"x": 60, "y": 50, "length": 100, "width": 60, "form": "ridge", "hip_ends": ["right"],
+     "roof_level": 14, "slope": 0.5, "parapet_back": 3, "bearing_spacing": 5},
+    {"x": 100, "y": 0, "length": 60, "width": 50, "form": "ridge", "drains_to": "left",
+     "roof_level": 14, "slope": 0.5, "bearing_runs": "left-right", "bearing_spacing": 5},
+    {"x": 0, "y": 50, "length": 60, "width": 60, "form": "ridge", "drains_to": "left",
+     "roof_level": 26, "slope": 3, "lowest_post": 1, "bearing_spacing": 5},
+]  # fmt: skip
+WORK = {"skylights_carried": 4, "skylights_covered": 6, "ballast": 10, "rain_hour": 3.5}
+SITE = {"basic_wind": 115, "roof_height": 22, "exposure": "C", "ground_snow": 25}
+
+
+def _document(price=15.5, **roof):
+    made = copy.deepcopy(DEMO)
+    made["uncertainty"] = {"draws": 100}
+    made["roof"].update({"area": 12600, "covering": "modified-bitumen-cap", "coverings": 2, **roof})
+    metal = made["alternatives"][0]
+    metal["framing"] = {"rectangles": PARTS, "lowest_post": 0.8, "other_work": WORK,
+                        "wind_and_snow": SITE, "rooftop_units": 5}  # fmt: skip
+    metal.pop("price", None)
+    if price is not None:
+        metal.update(price=price, price_includes=["laying"])
+    return made
+
+
+def _answered(document):
+    loaded = service.load_case(document)
+    return loaded.case, service.comparison_reply(loaded.case, loaded.units)
+
+
+@pytest.fixture(scope="module")
+def school():
+    return _answered(_document())
+
+
+def _letter(case, reply, **words):
+    own = dataclasses.replace(case, proposal=dataclasses.replace(case.proposal, **words))
+    return printed.document(own, reply, ("letter",), "us-letter")["parts"][0]
+
+
+def _entries(reply, key):
+    return next(row["alternatives"] for row in reply["scope"] if row["key"] == key)
+
+
+def test_skylights_that_only_the_survey_counts_reach_every_alternatives_scope(school):
+    """Tables: re-flashed 350, raised 2,000, covered over 180 dollars each."""
+    base, metal, *_ = _entries(school[1], "skylights")
+    assert base["first_cost"] == pytest.approx(10 * 350, abs=0.01)
+    assert metal["first_cost"] == pytest.approx(4 * 2000 + 6 * 180, abs=0.01)
+    assert metal["reason"] == "4 raised to the new roof, 6 covered over, as surveyed"
+    (counted,) = [one for one in school[1]["assumptions"] if one["field"] == "roof.skylights"]
+    assert (counted["value"], counted["source"]) == (10, "counted by the framing survey")
+
+
+def test_a_count_of_the_roof_stands_against_that_of_the_survey():
+    _, reply = _answered(_document(skylights=3))
+    assert _entries(reply, "skylights")[0]["first_cost"] == pytest.approx(3 * 350, abs=0.01)
+    assert any("do not agree on the count of skylights" in one for one in reply["cautions"])
+
+
+def test_stone_of_the_survey_alone_is_open_beside_a_price_and_held_by_a_take_off(school):
+    metal = _entries(school[1], "ballast")[1]
+    assert metal["status"] == "open-question"
+    assert "10 lb/ft² (49 kg/m²)" in metal["reason"]
+    _, built = _answered(_document(price=None))
+    held = _entries(built, "ballast")[1]
+    assert (held["status"], held["reason"]) == ("done", "in the take-off")
+    assert _entries(built, "skylights")[1]["reason"] == "in the take-off"
+    for _, reply in (school, (None, built)):
+        assert any("do not agree on the loose stone" in one for one in reply["cautions"])
+
+
+def test_the_letter_says_the_answer_at_the_take_offs_price(school):
+    """Against the same case as a document without its price, compared anew."""
+    made = _letter(*school)
+    told = made["disagreements"][-1]
+    plain = compare(service.load_case(_document(price=None)).case, explore=False).alternatives
+    more = plain[1].life_cycle_cost - plain[0].life_cycle_cost
+    assert f"costs about {said(abs(more))} {'more' if more > 0 else 'less'} than" in told
+    cost = school[1]["alternatives"][1]["quantities"]["first_cost"]
+    assert abs(cost["difference"]) > 0.03 * cost["build_up"]
+    assert f"Take-off: ${cost['build_up']:,.0f}" in made["cards"][0]["mark"]
+    assert f"{said(abs(cost['difference']))} below the take-off" in told
+
+
+def test_nothing_is_said_where_the_take_off_is_the_price():
+    made = _letter(*_answered(_document(price=None)))
+    assert "ake-off" not in " ".join([*made["disagreements"], made["cards"][0]["mark"]])
+
+
+def test_a_choice_that_costs_more_is_not_called_what_is_proposed(school):
+    case, reply = _answered(_document(price=40))
+    metal = reply["alternatives"][1]
+    more = metal["life_cycle_cost"] - reply["alternatives"][0]["life_cycle_cost"]
+    work = _letter(case, reply, recommended=metal["name"])["work"]
+    assert work["title"] == f"{DEARER}: {metal['name']}"
+    assert f"is {said(more)} cheaper over the study period" in work["demo"]
+    cheap, answer = _answered(_document(price=8))
+    own = _letter(cheap, answer, recommended=metal["name"])["work"]
+    assert own["title"] == f"{PROPOSED}: {metal['name']}"
+    assert "cheaper" not in own["demo"]
+
+
+def test_the_scope_note_names_only_base_case_and_proposal(school):
+    case, reply = school
+    names = [one["name"] for one in reply["alternatives"]]
+    for name in names[1:]:
+        note = _letter(case, reply, recommended=name)["scope"]["said"]
+        assert not [one for one in names[1:] if one != name and f"“{one}”" in note]
+
+
+def test_the_letter_names_slopes_posts_levels_and_parapets(school):
+    """Part 3: 1 ft lowest post, 30 ft at 3 in 12: 8'-6" at the ridge."""
+    text = _letter(*school, recommended=school[1]["alternatives"][1]["name"])["work"]["text"]
+    for told in ("0.5 in 12 (parts 1 and 2), 3 in 12 (part 3)", "posts up to 8'-6\" high",
+                 "levels 14 ft and 26 ft", "parapets up to 3 ft"):  # fmt: skip
+        assert told in text
+
+
+FOUND = {
+    "asbestos": ({"asbestos": "found"}, "Asbestos was found"),
+    "water": ({"ponding": "stands-48-hours"}, "Water stands on this roof"),
+    "wet": ({"wet_fraction": 0.1}, "Wet insulation hides a weak deck"),
+    "solar": ({"solar_panels": True}, "Solar panels are live"),
+    "coal tar": ({"covering": "coal-tar-gravel"}, "Coal-tar pitch"),
+    "skylights": ({"skylights": 2}, "Falls through skylights"),
+}
+
+
+@pytest.mark.parametrize("found", FOUND)
+def test_what_was_found_on_the_roof_stands_before_what_every_roof_gets(found, pdf_text):
+    """In the ranking, and on the second page of the letter."""
+    stated, begins = FOUND[found]
+    document = copy.deepcopy(DEMO)
+    document["building"]["use"] = "warehouse-heated"
+    document["alternatives"] = document["alternatives"][:1]
+    document["uncertainty"] = {"draws": 100}
+    document["roof"].update({"asbestos": "none-found", "ponding": "none", "wet_fraction": 0.0,
+                             "skylights": 0, **stated})  # fmt: skip
+    case, reply = _answered(document)
+    first, count = ranked(case, reply["cautions"])
+    assert first[0].startswith(begins)
+    assert sorted(first) == sorted(reply["cautions"])
+    assert 1 <= count < len(first)
+    words = pdf_text(printed.pdf(case, reply, ("letter", "flags")))
+    page = words.partition("Before anyone climbs up")[2].partition("Terms")[0]
+    assert begins.split()[0] in page
+
+
+def test_all_findings_together_stand_on_the_letter(pdf_text):
+    document = _document(asbestos="found", ponding="stands-48-hours", wet_fraction=0.1,
+                         solar_panels=True)  # fmt: skip
+    document["building"]["use"] = "hospital-ward"
+    document["alternatives"] = document["alternatives"][:1]
+    case, reply = _answered(document)
+    words = " ".join(pdf_text(printed.pdf(case, reply, ("letter", "flags"))).split())
+    page = words.partition("Before anyone climbs up")[2].partition(" Terms ")[0]
+    for begins in ("Asbestos was found", "Water stands", "Wet insulation", "Solar panels are live",
+                   "At a hospital", "Children, patients"):  # fmt: skip
+        assert begins in page
+
+
+@pytest.mark.parametrize("parts", [("crew",), ("engineer",), ("engineer", "crew")])
+def test_a_sheet_without_a_survey_is_refused_with_what_to_enter(parts):
+    document = copy.deepcopy(DEMO)
+    document["alternatives"][0].pop("framing", None)
+    case, reply = _answered({**document, "uncertainty": {"draws": 0}})
+    with pytest.raises(Problem) as refused:
+        printed.pdf(case, reply, parts)
+    assert "framing survey" in str(refused.value.errors)
+    assert "rectangles" in str(refused.value.errors)
+
+
+def _sheet(school, part):
+    return printed.document(*school, (part,), "us-letter")["parts"][0]["blocks"]
+
+
+def _rows(blocks):
+    return [row for one in blocks if one["kind"] == "table" for row in one["rows"]]
+
+
+def _plain(cell):
+    return cell["text"] if isinstance(cell, dict) else cell
+
+
+def test_the_crews_sheet_lists_every_post_once(school):
+    taken = school[1]["alternatives"][1]["quantities"]
+    marks = {one["mark"]: one for one in taken["cut_list"] if one["what"] == "post"}
+    rows = [[_plain(cell) for cell in row] for row in _rows(_sheet(school, "crew"))]
+    found = [row for row in rows if row[0].startswith("P") and row[0] in marks]
+    assert sorted(row[0] for row in found) == sorted(marks)
+    assert sum(int(row[3]) for row in found) == taken["members"]["posts"]
+    assert all(row[1] and row[2] for row in found)
+    assert [row[2] for row in found if row[0].startswith("P3.R3-")] == ["5'-0\""]
+
+
+def test_the_crews_sheet_has_what_the_takeoff_prices(school):
+    told = {_plain(row[0]): [_plain(cell) for cell in row[1:]]
+            for row in _rows(_sheet(school, "crew"))}  # fmt: skip
+    for name in ("Eave trim", "Wall girts and cladding", "Inlet louvres, free opening",
+                 "Insulation on the old roof, volume",
+                 "Downspouts, their length is not in the survey"):  # fmt: skip
+        assert told[name][1], name
+    assert told["Eave trim"][1] == "320 ft"
+
+
+def test_the_engineer_reads_the_uplift_of_every_line(school, pdf_text):
+    words = " ".join(pdf_text(printed.pdf(*school, ("engineer",))).split())
+    assert "not listed by post" not in words
+    assert "Uplift on one" in words
+    posts = school[1]["alternatives"][1]["quantities"]["posts"]
+    rows = [[_plain(cell) for cell in row] for row in _rows(_sheet(school, "engineer"))]
+    for one in posts:
+        (row,) = [each for each in rows if each[0] == one["mark"]]
+        assert float(row[-1].replace(",", "")) == pytest.approx(one["uplift"], rel=0.006)
+
+
+def test_the_tallest_part_is_shown_in_section_too(school):
+    case, reply = school
+    taken = next(iter(takeoffs(case, reply)))
+    assert len(taken.sections) == 2
+    assert "Section A-A, part 1" in taken.sections[0]
+    assert "Section B-B, part 3" in taken.sections[1]
+    assert taken.plan.count(">B</") == 2
+    assert "level 26 ft" in taken.plan
+
+
+def test_feet_stand_before_metres_on_paper_in_feet(school):
+    words = json.dumps(printed.document(*school, ("letter", "flags"), "us-letter")["parts"],
+                       ensure_ascii=False)  # fmt: skip
+    assert "10 lb/ft² (49 kg/m²)" in words
+    assert " m (" not in words
