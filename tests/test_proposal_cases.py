@@ -13,12 +13,14 @@ import page
 import pytest
 
 from api import service
+from lcc.comparison import compare
 from lcc.figures import said, shown
 from web.charts.jobs import jobs
 from web.format import brief
 from web.proposal import document as printed
 from web.proposal import payback_drawing
 from web.proposal.cut_names import shortened
+from web.proposal.price_check import at_take_off
 from web.proposal.typesetting import printable
 
 DEMO = json.loads((Path(__file__).parents[1] / "data/demo/case.json").read_text(encoding="utf-8"))
@@ -252,6 +254,15 @@ def _sums(reply):
     yield from (tick["cost"] for tick in payback_drawing.chart(reply)["ticks"])
 
 
+def _at_take_off(case, reply):
+    """What each surveyed alternative costs more than the base case, as priced and built up."""
+    for place, one in enumerate(reply["alternatives"]):
+        if one["quantities"]:
+            yield one["life_cycle_cost"] - reply["alternatives"][0]["life_cycle_cost"]
+            base, *others = compare(at_take_off(case, place), explore=False).alternatives
+            yield others[place - 1].life_cycle_cost - base.life_cycle_cost
+
+
 FORMS = (
     *(functools.partial(shown, kind=kind) for kind in ("money", "price_per_area", "energy_price")),
     said, brief,
@@ -261,12 +272,12 @@ FORMS = (
 @pytest.mark.parametrize("name", _marked(["demo", *sorted(HEAVY)]))
 def test_every_amount_on_letter_and_comparison_is_one_of_the_answer(name):
     """The other way round: the paper has no amount of money that the reply does not have."""
-    _, reply = _answered(name)
+    case, reply = _answered(name)
     done = subprocess.run(["pdftotext", "-raw", "-", "-"], capture_output=True, check=True,
                           input=_paper(name, "letter", "comparison"))  # fmt: skip
     printed_ = AMOUNT.findall(done.stdout.decode().replace("\u200b", ""))
     assert len(printed_) > 60
-    known = _told([reply, list(_sums(reply))], FORMS)
+    known = _told([reply, list(_sums(reply)), list(_at_take_off(case, reply))], FORMS)
     assert [one for one in printed_ if one not in known] == []
     assert "$123,457" not in known
 
