@@ -138,9 +138,8 @@ def _text(pdf, name):
         ["pdftotext", "-raw", "-", "-"], input=pdf, capture_output=True, check=True
     )
     foot = printed.document(*_answered(name), ("flags",), "a4")["foot"]
-    words = " ".join(done.stdout.decode().replace("\u200b", "").split())
-    left, number = (re.escape(printable(part).replace("\u200b", "")) for part in foot)
-    return _squeezed(re.sub(rf"{left}\s*{number}\s*page \d+ of \d+", "", words))
+    left, number = (re.escape(_squeezed(printable(part))) for part in foot)
+    return re.sub(rf"{left}{number}page\d+of\d+", "", _squeezed(done.stdout.decode()))
 
 
 @pytest.mark.parametrize("name", MADE)
