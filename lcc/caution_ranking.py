@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from lcc.case import Case, MetalRetrofit
 from lcc.case.framing import Framing
 from lcc.caution_texts import DANGERS, Caution
-from lcc.cautions import CARE, PATIENTS, SKYLIGHTS
+from lcc.cautions import CARE, PATIENTS, SKYLIGHTS, WEAK_DECK
 from lcc.heat.assembly import kept_when_wet
 from lcc.quantities.trade_limits import DECKS, DISAGREE
 
@@ -17,6 +17,7 @@ FOUND = (
     "skylights",
 )  # fmt: skip
 NOT_LOOKED_AT = ("asbestos_untested", "wet_unknown", "ponding_unknown")
+THIS_DECK = WEAK_DECK.partition("{")[0]
 WEAK_DECKS = ("gypsum", "wood-fibre")
 # Findings that put a caution of every roof first, by its order.
 _CALLED_BY = {
@@ -47,6 +48,8 @@ def _finding(text: str, found: set[str]) -> str:
     """Return which finding calls for a caution; empty where every roof of its kind has it."""
     if DISAGREE in text:
         return DISAGREE
+    if text.startswith(THIS_DECK):
+        return "weak_deck"
     one = _BY_TEXT.get(text, Caution("", ""))
     calls = _CALLED_BY.get(one.brief, one.when)
     return calls if calls in found or calls in NOT_LOOKED_AT else ""

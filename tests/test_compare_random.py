@@ -303,8 +303,8 @@ def _letter_agrees(case, reply, own, costs, near, fine):
     _letter_chart_agrees(made["chart"], own, costs, saved, fine)
     _columns_add_up(made["scope"])
     _letter_cards_agree(made, case.economics, base, own)
-    assert (own["life_cycle_cost"] > base["life_cycle_cost"]) == ("more over the study" in
-                                                                  made["work"]["demo"])  # fmt: skip
+    dearer = re.search("more over the study|cheaper over the study", made["work"]["demo"])
+    assert (own["life_cycle_cost"] > base["life_cycle_cost"]) == bool(dearer)
 
 
 def _letter_chart_agrees(chart, own, costs, saved, fine):

@@ -19,7 +19,7 @@ def cut_middle(name: str, letters: int) -> str:
     Examples
     --------
     >>> cut_middle("Elm Street Elementary School, north wing, roof 7", 30)
-    'Elm Street Elem…th wing, roof 7'
+    'Elm Street Ele…th wing, roof 7'
     """
     if len(name) <= letters:
         return name
