@@ -71,6 +71,10 @@ def contexts():
     surveyed["alternatives"] = surveyed["alternatives"][:1]
     surveyed["roof"]["wet_fraction"] = 0.4
     yield surveyed
+    soaked = copy.deepcopy(second)
+    soaked["roof"] |= {"coverings": 1, "wet_fraction": 0.9}
+    soaked["alternatives"] = [{"kind": "metal-retrofit", "name": "Framed after a tear-off"}]
+    yield soaked
 
 
 def parts(part, path=()):

@@ -1,5 +1,6 @@
 """The drawing of the framing: to scale, self-contained, readable by all, safe under the policy."""
 
+import copy
 import math
 import re
 from dataclasses import replace
@@ -265,7 +266,7 @@ def test_an_l_shaped_school_on_three_levels_is_few_figures_drawn_as_they_are_typ
 ):
     """The page draws the plan anew after each part; the service takes the same document."""
     assert sum(len(part) for part in SCHOOL) <= 30
-    document = {**demo_document, "units": "ip"}
+    document = {**copy.deepcopy(demo_document), "units": "ip"}
     metal = document["alternatives"][0]
     for count in (1, 2, 4):
         metal["framing"] = {"slope": 0.5, "rectangles": SCHOOL[:count]}

@@ -147,8 +147,8 @@ def _whole(job: KeptJob) -> Response:
     state = job.state
     if not job.result.is_file() or not state.status:
         raise Problem("not-found", f"The job was {state.state} before it had an answer.")
-    response = flask.send_file(job.result, mimetype=state.media_type, conditional=False)
-    response.status_code = state.status
+    response = Response(_followed(job), state.status)
+    response.content_length = job.result.stat().st_size
     response.headers["Content-Type"] = state.media_type
     if state.disposition:
         response.headers["Content-Disposition"] = state.disposition

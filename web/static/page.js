@@ -191,7 +191,8 @@ function put(html, moved, partly) {
 // The plan of the answer stands beside the parts that are typed too.
 function showPlans() {
   for (const place of form.querySelectorAll("[data-plan]")) {
-    const drawn = document.getElementById(place.dataset.plan)?.closest(".takeoff")?.querySelectorAll(".framing svg")[1];
+    const drawn = [...document.getElementById(place.dataset.plan)?.closest(".takeoff")?.querySelectorAll(".framing svg") ?? []]
+      .find((one) => one.querySelector(".number")); // the plan, beside one or two sections
     if (!drawn) continue;
     const copy = drawn.cloneNode(true);
     for (const one of copy.querySelectorAll("[id]")) one.removeAttribute("id");
