@@ -88,6 +88,7 @@ def _sent():
             "budget_by_year": "600000;600000"}  # fmt: skip
 
 
+@pytest.mark.thorough
 def test_a_run_that_is_kept_becomes_the_same_paper_without_being_computed_again(
     page_client, monkeypatch
 ):

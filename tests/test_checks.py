@@ -107,6 +107,7 @@ def test_half_a_unit_is_half_a_unit_of_what_is_printed():
             assert row.tolerance == pytest.approx(half, rel=0.01), row.id
 
 
+@pytest.mark.thorough
 def test_counts_by_kind_add_up():
     done = [checks.compute(row) for row in ROWS.values() if row.section != 10]
     counted = checks.tallies(done)

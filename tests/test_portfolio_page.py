@@ -156,6 +156,7 @@ def test_a_failure_of_the_plan_is_told_once(page_client, monkeypatch):
     assert len(tries) == 1
 
 
+@pytest.mark.thorough
 def test_what_is_there_so_far_is_answered_as_a_table_of_those_roofs_would_be(page_client):
     whole = lines(page_client.post("/portfolio/run", data=form(DEMO, budget="900000")))
     found = [event for event in whole if event["event"] == "result"][:5]

@@ -26,6 +26,7 @@ def _reads(page, field, text):
     )
 
 
+@pytest.mark.thorough
 def test_the_owners_view_is_the_answer_what_if_why_and_how_sure(visiting):
     """No form, no tools; larger words, the chart in the first screen; and a way back."""
     with visiting(width=1366, height=768) as visit:
