@@ -139,6 +139,7 @@ def costed(
     climate: Callable[..., Climate] = load,
     *,
     explore: bool = False,
+    spread: bool = False,
 ) -> Costed:
     """Return what each alternative costs: the figures of `compare` without its words and ranges.
 
@@ -150,6 +151,8 @@ def costed(
         As of `compare`.
     explore : bool
         Whether states and exposures are found that only break-evens, swings and draws reach.
+    spread : bool
+        Whether each alternative is a way of its own already, as `programme.candidates` gives them.
 
     Raises
     ------
@@ -160,7 +163,7 @@ def costed(
     with within("site"):
         weather = climate(stated.site)
     zone = int(zone_number(weather.zone) or 0)
-    options = _planned(case, stated, zone, exposed=explore)
+    options = _planned(case, stated, zone, exposed=explore, spread=spread)
     every = [way.programme for each in options for way in each]
     years = energy_by_state(stated, weather, every, energy, beyond=explore)
     picked = [_cheapest(each, years, stated.economics) for each in options]
@@ -188,7 +191,7 @@ def _said(
     turned: str,
     beside: Sequence[str],
 ) -> Verdict:
-    """Return the answer in words, with what nobody knows of the roof yet."""
+    """Return the answer in words, with what is not yet known of the roof."""
     open_ = {duty for own in accounts for duty in own.ledger.open}
     unknown = [label for duty, (_, label) in NOT_KNOWN.items() if duty in open_]
     rate = real_discount_rate(economics)
@@ -247,22 +250,33 @@ def _each(case: Case, found: Callable[[Alternative, int], Found]) -> list[Found]
     return results
 
 
-def _planned(asked: Case, stated: Case, zone: int, *, exposed: bool) -> list[list[Planned]]:
+def _planned(
+    asked: Case, stated: Case, zone: int, *, exposed: bool, spread: bool
+) -> list[list[Planned]]:
     """Return the ways of doing each alternative, at the price of laying, with their programmes."""
     given = _choices(asked)
-    return _each(
-        stated, lambda choice, index: _ways(choice, given[index], stated, zone, exposed=exposed)
-    )
+
+    def planned(choice: Alternative, index: int) -> list[Planned]:
+        return _ways(choice, given[index], stated, zone, exposed=exposed, spread=spread)
+
+    return _each(stated, planned)
 
 
 def _ways(
-    choice: Alternative, given: Alternative, stated: Case, zone: int, *, exposed: bool
+    choice: Alternative,
+    given: Alternative,
+    stated: Case,
+    zone: int,
+    *,
+    exposed: bool,
+    spread: bool = False,
 ) -> list[Planned]:
     """Return the ways of doing one alternative; `given` is it as the case states it."""
     given_to = _left_to_do(stated.roof, given), stated.prices, zone, stated.building
     setting, own = Setting.of(*given_to), given.price_per_m2 is not None
     wet = setting.roof.wet_fraction or 0.0
-    ways = [quotations.taken(way, setting, entered=own) for way in candidates(choice, wet)]
+    every = (choice,) if spread else candidates(choice, wet)
+    ways = [quotations.taken(way, setting, entered=own) for way in every]
     return [
         Planned(laid, plan(laid, *given_to, less, exposed=exposed), bids)
         for way, bids in ways

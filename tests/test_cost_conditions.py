@@ -91,6 +91,16 @@ def test_a_wet_area_near_a_quarter_is_said_with_what_the_other_side_costs(answer
         assert f"its first job costs {words(-change)}" in told[0]
 
 
+def test_a_wet_area_near_a_quarter_is_priced_on_the_part_of_the_roof_done_first(answered):
+    half = dataclasses.replace(
+        BASE, start="now", method="recover-where-allowed", share_first=0.5, rest_after_y=6.0
+    )
+    found, other = (answered(half, coverings=1, wet_fraction=share) for share in (0.24, 0.26))
+    (told,) = (one for one in found.answer.conditions if "lies near a quarter" in one)
+    change = other.alternatives[0].first_cost - found.alternatives[0].first_cost
+    assert f"its first job costs {words(-change)}" in told
+
+
 def test_metal_takes_out_wet_areas_at_any_share_and_says_what_the_code_leaves(answered):
     """At 30 % wet only that is cut out; a tear-off by choice costs what the sentence says."""
     now = dataclasses.replace(BASE, start="now")
@@ -115,7 +125,7 @@ def test_all_of_the_old_roof_comes_off_under_metal_where_that_is_cheaper(answere
 @pytest.mark.thorough
 @pytest.mark.parametrize("years", [22, 40, 41])
 def test_a_few_years_more_or_fewer_are_the_case_over_them(answered, years):
-    """Each figure is the net savings of that study period; what turns the answer is said."""
+    """Each figure is the net savings of that study period; a change of the answer is marked."""
     found = answered(years=years)
     for one in found.turning.study_periods:
         again = net(answered(years=one.study_period_y))

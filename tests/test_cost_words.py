@@ -2,6 +2,7 @@
 
 import dataclasses
 import re
+import types
 
 import pytest
 
@@ -385,3 +386,15 @@ def test_no_year_is_likely_where_most_runs_never_pay_back(low, high, share, word
     found = likely_years(draws)
     assert found[2] == words
     assert (found[0] is None) == words.startswith("no likely")
+
+
+def test_after_a_loss_the_random_runs_keep_their_name(paid):
+    zero = Percentiles(0.0, 0.0, 0.0, 0.0, 0.0)
+    draws = Chances(zero, 0.19, 0.0, (), 0.0, _year(33.0), _year(33.0), _year(None), (), ())
+    own = dataclasses.replace(
+        paid("own", [1000.0, 1010, 1020, 1030, 1040]),
+        spread=types.SimpleNamespace(against_base=draws),
+    )
+    sentence = payback_against(paid("base", BASE), own).sentence
+    assert sentence.startswith("Never pays back")
+    assert sentence.endswith("; no likely year: 81 of 100 random runs never pay back.")

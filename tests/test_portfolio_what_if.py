@@ -5,8 +5,10 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 
+from lcc.comparison import costed
 from lcc.errors import CaseError
 from lcc.portfolio import heat_by_area
+from lcc.portfolio.deferral import every_way
 from lcc.portfolio.evaluation import evaluate
 from lcc.portfolio.rows import template
 from lcc.portfolio.what_if import changed
@@ -50,10 +52,12 @@ def kept(flat_year, monkeypatch):
     """Return results, with their ways, of the roofs at a discount rate."""
     monkeypatch.setattr("lcc.portfolio.evaluation.energy_of", lambda low, high: flat_year)
 
-    def results(rate=0.03, years=0):
+    def results(rate=0.03, years=0, start="now", dearer=0.0):
         done = {}
         base = template()
-        base = replace(base, economics=replace(base.economics, discount_rate=rate))
+        terms = replace(base.economics, discount_rate=rate, work_escalation=dearer)
+        others = tuple(replace(one, start=start) for one in base.alternatives)
+        base = replace(base, economics=terms, alternatives=others)
         frames = list(evaluate(ROOFS, base, start_years=years, done=done, keep_ways=True))
         frame = pd.concat(frames, ignore_index=True)
         assert frame["problem"].isna().all()
@@ -68,6 +72,26 @@ def test_unchanged_terms_give_the_results_again(kept):
     # The rounding of sums in another order.
     pd.testing.assert_frame_equal(same[FIGURES], frame[FIGURES], rtol=1e-9)
     assert same["payback_note"].tolist() == frame["payback_note"].tolist()
+
+
+def test_work_that_grows_dearer_until_it_is_due_keeps_its_savings_per_dollar(kept):
+    frame, outcomes = kept(start="end-of-life", dearer=0.02)
+    assert (frame["first_year"] > 0).any()
+    pd.testing.assert_frame_equal(changed(outcomes)[FIGURES], frame[FIGURES], rtol=1e-9)
+
+
+def test_every_way_is_a_way_of_the_comparison(flat_year):
+    """At 60 % wet and a dear patch a tear-off under framing costs less; both ways stay."""
+    case = template()
+    case = replace(
+        case,
+        roof=replace(case.roof, wet_area_m2=0.6 * case.roof.area_m2, wet_fraction=None),
+        prices=replace(case.prices, duties=replace(case.prices.duties, wet_patch_per_m2=400.0)),
+    )
+    found = [[one.life_cycle_cost for one in ways] for ways in every_way(case, flat_year)]
+    assert found == [pytest.approx(list(ways)) for ways in costed(case, flat_year).ways]
+    assert len(found[1]) == 2
+    assert found[1][1] < found[1][0]
 
 
 def test_another_rate_is_as_computed_anew(kept):

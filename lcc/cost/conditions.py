@@ -1,8 +1,7 @@
 """What the answer takes for granted, in sentences that stand beside the headline.
 
 A price that is too low or does not say what it holds, a metal roof without insulation, starts that
-are not alike, and a wet area
-near the share above which the code asks for more: whoever reads the headline reads them with it.
+differ, and a wet area near the share above which the code asks for more.
 """
 
 from __future__ import annotations
@@ -11,18 +10,17 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from lcc.case import Case, Layer, Membrane, MetalRetrofit
+from lcc.case import Case, Coating, Membrane, MetalRetrofit
 from lcc.cost import quotations
 from lcc.cost.metal import TORN_OFF
-from lcc.cost.programme import first_cost, first_job
+from lcc.cost.programme import first_cost, first_job, parts_of
 from lcc.cost.result import Account
 from lcc.cost.roof_job import WET_LIMIT
-from lcc.cost.roof_states import Setting
+from lcc.cost.roof_states import Setting, is_insulation
 from lcc.figures import said
 from lcc.results import AlternativeResult
 
-# Differences below this are not told [money].
-CENTS = 1.0
+SMALLEST = 1.0  # differences below this are left out [money]
 
 
 def conditions(
@@ -115,17 +113,22 @@ def wet_area(case: Case, zone: int, best: int) -> Iterator[str]:
 
     Notes
     -----
-    The other side is told where the range of the wet area reaches it and the job changes.
+    A membrane job has a sentence where the wet area may lie on the other side of a quarter and the
+    job is another one there.
     """
     share, part = case.roof.wet_fraction or 0.0, case.uncertainty.wet_area_range
-    setting = Setting.of(case.roof, case.prices, zone, case.building)
     for choice in (case.base_case, case.alternatives[best - 1]):
+        if isinstance(choice, Coating):
+            continue
+        whole = choice.rest_after_y is None
+        roof = case.roof if whole else parts_of(case.roof, choice.share_first)[0]
+        setting = Setting.of(roof, case.prices, zone, case.building)
         if isinstance(choice, Membrane):
             if share <= WET_LIMIT < share * (1 + part):
                 yield from _other_side(choice, setting, WET_LIMIT + 0.01)
             elif share * (1 - part) <= WET_LIMIT < share:
                 yield from _other_side(choice, setting, WET_LIMIT)
-        elif isinstance(choice, MetalRetrofit) and share > WET_LIMIT:
+        elif share > WET_LIMIT:
             yield from _torn_off(choice, setting)
 
 
@@ -149,7 +152,7 @@ def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
         return
     more = first_cost(replace(choice, wet_insulation=TORN_OFF), setting)
     more -= first_cost(choice, setting)
-    if more < CENTS:
+    if more < SMALLEST:
         return
     yield (
         f"More than a quarter of the roof is wet. Under “{choice.name}” the rest of the old roof "
@@ -162,12 +165,8 @@ def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
 def bare_metal(case: Case) -> Iterator[str]:
     """Yield each metal roof that is modelled without insulation, which its price often includes."""
     for choice in (case.base_case, *case.alternatives):
-        if isinstance(choice, MetalRetrofit) and not any(map(_insulates, choice.layers)):
+        if isinstance(choice, MetalRetrofit) and not any(map(is_insulation, choice.layers)):
             yield (
                 f"No insulation is counted under “{choice.name}”: a price of a metal roof often "
                 "includes it. Enter its R-value if it does; energy is without it."
             )
-
-
-def _insulates(layer: Layer) -> bool:
-    return layer.resistance_m2k_w != 0.0

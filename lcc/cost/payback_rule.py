@@ -155,7 +155,8 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
     run = course(base.cumulative_present_value, own.cumulative_present_value)
     draws = own.spread.against_base if own.spread else None
     reason = why_none(run, len(own.cumulative_present_value) - 1)
-    low, high, likely = (None, None, "") if run.same else likely_years(draws)
+    drawn = None if run.same else draws
+    low, high, likely = likely_years(drawn)
     return Payback(
         year=None if reason else run.year,
         reason=reason,
@@ -167,7 +168,7 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         likely_high=high,
         likely=likely,
         chance=draws.costs_less if draws else None,
-        sentence=f"{_point(base, run, reason)}{_joined(likely, reason)}.",
+        sentence=f"{_point(base, run, reason)}{_joined(low, high, drawn, reason)}.",
     )
 
 
@@ -273,14 +274,17 @@ def of_hundred(share: float) -> str:
     return f"{chance(share).removesuffix('%')} of 100"
 
 
-def _joined(likely: str, reason: str | None) -> str:
+def _joined(low: int | None, high: int | None, draws: Chances | None, reason: str | None) -> str:
     """Return the likely years as the end of a sentence, not as if it never paid back in them."""
-    if reason:
-        words = likely.replace("likely:", "in random runs:").replace(" random runs never", " never")
-        return f"; {words}" if words else ""
-    words = likely.replace("likely: year", "likely in year").replace("no likely year:", "but")
-    if " to " in words:
-        words = words.replace("in year", "between years").replace(" to ", " and ")
-    if words.endswith(" never"):
-        words = words.removesuffix("never") + "it never pays back"
-    return f"; {words}" if words else ""
+    if draws is None:
+        return ""
+    never = of_hundred(1 - draws.costs_less)
+    if low is None:
+        return f"; {'no likely year:' if reason else 'but'} {never} random runs never pay back"
+    start = "in random runs: year" if reason else "likely in year"
+    if high is None:
+        rest = f"in {never} never" if reason else f"in {never} random runs it never pays back"
+        return f"; {start} {low} or later, {rest}"
+    if low == high:
+        return f"; {start} {low}"
+    return f"; {start} {low} to {high}" if reason else f"; likely between years {low} and {high}"

@@ -63,7 +63,8 @@ def turning(
     An input turns the answer where both cost the same at a value within its range. A pair turns
     it where both inputs, each moved by the same part of its way to the end of its range that
     works against the answer, do; the pair that needs the smallest part is reported. The study
-    period is nobody's estimate but a choice, so a few years more or fewer are told apart.
+    period is a choice, not an estimate, so the results of a few years more or fewer stand in a
+    list of their own.
     """
     alone = _alone(best)
     pair = _pair(best, base, own, economics, inputs)

@@ -158,12 +158,12 @@ def every_way(case: Case, energy: Energy = exact) -> list[list[AlternativeResult
     another.
     """
     choices = [
-        candidates(one, case.roof.wet_fraction or 0.0)
+        candidates(one, case.roof.with_wet_share().wet_fraction or 0.0)
         for one in (case.base_case, *case.alternatives)
     ]
     first, *others = (way for each in choices for way in each)
-    spread = replace(case, base_case=first, alternatives=tuple(others))
-    results = iter(costed(spread, energy).alternatives)
+    ways = replace(case, base_case=first, alternatives=tuple(others))
+    results = iter(costed(ways, energy, spread=True).alternatives)
     return [[next(results) for _ in each] for each in choices]
 
 

@@ -149,7 +149,8 @@ def _compared(one: Outcome, terms: _Terms) -> Outcome:
 
 def _measured(base: Table, own: Table, saved: float, rate: float, way: WayCosts) -> dict[str, Any]:
     """Return the ratios and the paybacks that a row shows, as `lcc.cost.result` counts them."""
-    spent = None if way.first_cost is None else way.first_cost / (1 + rate) ** (way.first_year or 0)
+    year = way.first_year
+    spent = None if year is None else float(own[CAPITAL_WORK, year]) / (1 + rate) ** year
     per_dollar = measures.savings_per_dollar(saved, spent)
     invested = (own - base)[[CAPITAL_WORK, RESIDUAL_VALUE, GRANTS]].sum(axis=0)
     extra = float(npf.npv(rate, measures.cleaned(invested)))
