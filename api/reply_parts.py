@@ -44,9 +44,9 @@ class EchoQuery:
         help="inputs: the request as typed; none: nothing of it.")] = ECHO  # fmt: skip
 
 
-def left_out(include: Sequence[str]) -> list[str]:
+def left_out(include: Sequence[str]) -> tuple[str, ...]:
     """Return the places in a comparison, with points between, that are not to be written."""
-    return [place for part, place in _PLACES.items() if part not in include]
+    return tuple(place for part, place in _PLACES.items() if part not in include)
 
 
 def echo(include: Sequence[str], document: Any) -> dict[str, Any]:

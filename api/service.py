@@ -8,6 +8,8 @@ from dataclasses import asdict, dataclass
 from functools import cache
 from typing import Any
 
+from marshmallow import Schema
+
 from api import schemas
 from api.problems import Problem, from_case_error
 from api.reply_parts import RESOLVED, USUAL, echo, left_out
@@ -101,7 +103,7 @@ def comparison_reply(
         comparison = compare(case, explore=explore, draw=True)
     except CaseError as error:
         raise from_case_error(error) from None
-    writer = schemas.schema_for(Comparison, units, reply=True)(exclude=left_out(include))
+    writer = _writer(units, left_out(include))
     inputs = case_document(case, units) if document is None else document
     reply = {
         **versions(), "units": units, **echo(include, inputs), **writer.dump(comparison),
@@ -109,6 +111,12 @@ def comparison_reply(
     if RESOLVED in include:
         reply[RESOLVED] = schemas.schema_for(Case, units, top=True)().dump(completed(case))
     return reply
+
+
+@cache
+def _writer(system: System, without: tuple[str, ...]) -> Schema:
+    """Return what writes a comparison; its many nested schemas are made once."""
+    return schemas.schema_for(Comparison, system, reply=True)(exclude=without)
 
 
 def without_weather(document: dict[str, Any]) -> dict[str, Any]:

@@ -133,5 +133,7 @@ def ordered(text: str, system: System) -> str:
     >>> ordered("22.0 lb/ft² (107 kg/m²) of snow", "si")
     '107 kg/m² (22.0 lb/ft²) of snow'
     """
+    if " (" not in text:  # no figure stands in both
+        return text
     pairs = _PAIR if system == "ip" else _TURNED_PAIR
     return pairs.sub(r"\3 \4 (\1 \2)", text)
