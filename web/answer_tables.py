@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from lcc import units
+from lcc.cost.scope import IN_PART
 from lcc.figures import in_years
 from web import format as fmt
 from web.charts import Reply, Series, Table, energy_chart
@@ -111,9 +112,9 @@ def not_renewed(reply: Reply) -> Iterator[str]:
     """Yield for each alternative what is done in part so near its roof's end, in a sentence."""
     for row in (each for each in reply["scope"] if each["key"] == "service"):
         for own in row["alternatives"]:
-            _, rule, left = own["reason"].partition("; done in part only, ")
+            _, rule, left = own["reason"].partition(f"; {IN_PART}, ")
             if rule:
-                yield f"“{own['name']}”: done in part only, {left}."
+                yield f"“{own['name']}”: {IN_PART}, {left}."
 
 
 def _pieces(alternative: Reply) -> str:

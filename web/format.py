@@ -9,8 +9,8 @@ from lcc import units
 from lcc.figures import MINUS, NOTHING, chance, rounded, said, shown
 
 __all__ = [
-    "CUT_UNIT", "MINUS", "NOTHING", "brief", "chance", "cut_length", "entry", "rounded", "said",
-    "shown",
+    "CUT_UNIT", "MINUS", "NOTHING", "brief", "chance", "cut_length", "cut_words", "entry",
+    "rounded", "said", "shown",
 ]  # fmt: skip
 
 CUT_UNIT = {"ip": "ft in", "si": "mm"}  # of lengths that are cut or set out
@@ -45,6 +45,17 @@ def brief(value: float) -> str:
         if size >= unit:
             return f"{MINUS if value < 0 else ''}${size / unit:.3g}{letter}"
     return shown(round(value), "money")
+
+
+def cut_words(value: float, system: units.System) -> str:
+    r"""Return a length to cut by with its unit, for a sentence.
+
+    Examples
+    --------
+    >>> cut_words(4.2813, "si"), cut_words(80.0, "ip")
+    ('4,282 mm', '80\'-0"')
+    """
+    return cut_length(value, system) + (" mm" if system == "si" else "")
 
 
 def cut_length(value: float, system: units.System) -> str:

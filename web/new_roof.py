@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from api.problems import Problem
 from lcc import tables, units
+from lcc.case.roof import LEAK_COST
 from web.drawings import roof_builds
 from web.form import form_layout
 from web.form.entries import FormEntry
@@ -15,7 +16,7 @@ from web.form.form_fields import Document, at, field_at, units_of
 
 NOT_SURE = "Not sure"
 USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody knows
-# What lies under a metal roof where nobody says: its price is that of a roof with insulation.
+# Default insulation under a metal roof, whose price includes insulation.
 USUAL_INSULATION = "glass-fibre-blanket"
 UNDER_METAL = "alternatives.0.layers.0.resistance"
 KINDS = {"base_case.kind": "membrane", "alternatives.0.kind": "metal-retrofit"}
@@ -53,11 +54,11 @@ _LOOKING_UP = {
     "ducts-above-ceiling": "A hung ceiling with ducts above it",
     "attic": "The floor of an attic",
 }
-# What is said beneath an entry here.
+# Help under an entry on this page.
 _HINTS = {
     "building.use": "Two uses, such as a school with offices: make a case for each part, with the "
     "roof over it, or take the use of the larger part.",
-    "roof.leaks": "Each is counted at $3,000 to find and repair, an invented figure.",
+    "roof.leaks": f"Each is counted at ${LEAK_COST:,.0f} to find and repair, an invented figure.",
     "roof.wet_fraction": "Enter 20 % or 0.2.",
 }
 INCLUDED = {
@@ -145,7 +146,9 @@ def completed(document: Document, build: str) -> Document:
     >>> completed({"alternatives": [{"kind": "metal-retrofit"}]}, "")["alternatives"][0]["layers"]
     [{'material': 'glass-fibre-blanket'}]
     """
-    document = _insulated(_named(document))
+    document = deepcopy(document)
+    _name(document)
+    _insulate(document)
     given = document.get("roof")
     roof = given if isinstance(given, dict) else {}
     usual = {name: _default(name, document) for name in ("covering", "coverings")}
@@ -157,23 +160,20 @@ def completed(document: Document, build: str) -> Document:
     return {**document, "roof": {**roof, "layers": layers}, "origins": origins}
 
 
-def _named(document: Document) -> Document:
-    """Return the case with plain names of what is compared, which are nobody's own."""
-    new = deepcopy(document)
+def _name(new: Document) -> None:
+    """Give what is compared plain names of ours."""
     for path, name in NAMES.items():
         place = at(new, path.split("/"))
         if isinstance(place, dict) and "name" not in place:
             place["name"] = name
             new["origins"] = {**new.get("origins", {}), f"/{path}/name": "common practice"}
-    return new
 
 
-def _insulated(document: Document) -> Document:
-    """Return the case with the usual insulation under its metal roof where none is entered."""
-    new = deepcopy(document)
+def _insulate(new: Document) -> None:
+    """Lay the usual insulation under the metal roof if none is entered."""
     metal = at(new, ("alternatives", "0"))
     if not isinstance(metal, dict):
-        return new
+        return
     entered = at(metal, ("layers", "0", "resistance"))
     metal["layers"] = [
         {"material": USUAL_INSULATION} if entered is None else {"resistance": entered}
@@ -183,7 +183,6 @@ def _insulated(document: Document) -> Document:
     origins.pop(usual, None)
     if entered is None:
         origins[usual] = "common practice"
-    return new
 
 
 def _default(name: str, document: Document) -> object:

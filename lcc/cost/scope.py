@@ -15,6 +15,7 @@ _NONE = Ruling("", NOT_NEEDED, "no work falls within the study period", "the stu
 _SERVICE = Ruling("service", DONE, "renewed and serviced at its intervals", "the case")
 _NO_SERVICE = Ruling("service", NOT_NEEDED, "repairs are counted apart", "the case")
 # Duties whose absence is shown beside the headline; the others follow from the kind of roof.
+IN_PART = "done in part only"  # begins what the page says of it by itself
 TOLD = ("tear-off", "wet-insulation", "insulation", "drainage", "asbestos")
 
 
@@ -73,8 +74,8 @@ def _with_left_out(reason: str, own: Account) -> str:
     left = [f"“{what}” in year {year} (ends in year {end})" for what, year, end in not_renewed(own)]
     if not left:
         return reason
-    rule = "done in part only, by the years left over a quarter of its interval"
-    return f"{reason}; {rule}: {', '.join(left)}"
+    rule = "by the years left over a quarter of its interval"
+    return f"{reason}; {IN_PART}, {rule}: {', '.join(left)}"
 
 
 def _drying(result: AlternativeResult) -> str:

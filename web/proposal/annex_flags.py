@@ -44,12 +44,10 @@ def others(offer: Offer, titles: Sequence[str]) -> Block:
 
 def continued(offer: Offer) -> Block:
     """Return what a letter may not hold and no annex has: whole answer and scope, cautions."""
-    if "comparison" in offer.parts:
-        return sheet(CONTINUED, "", _blocks(offer.reply))
-    scope = scope_table(offer.reply, (0, offer.place))
-    if "flags" in offer.parts:
-        return sheet(CONTINUED, offer.reply["verdict"], [scope])
-    return sheet(CONTINUED, offer.reply["verdict"], [scope, *_blocks(offer.reply)])
+    annexed = "comparison" in offer.parts
+    scope = [] if annexed else [scope_table(offer.reply, (0, offer.place))]
+    cautions = [] if "flags" in offer.parts else _blocks(offer.reply)
+    return sheet(CONTINUED, "" if annexed else offer.reply["verdict"], [*scope, *cautions])
 
 
 def _blocks(reply: Reply, but: Sequence[str] = ()) -> Iterator[Block]:

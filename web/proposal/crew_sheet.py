@@ -178,7 +178,7 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
         return f"{math.ceil(value - 1e-6):,} {unit}"
 
     rows = [(what, f"{count} lines", long(value)) for what, (count, value) in lines.items()]
-    rows.append(("Panels", f"{members['panels']:,}", f"longest {fmt.cut_length(panel, system)}"))
+    rows.append(("Panels", f"{members['panels']:,}", f"longest {fmt.cut_words(panel, system)}"))
     rows += [(what, f"{count:,}", "") for what, count in pieces.items() if count]
     rows += [(what, "", long(value)) for what, value in _lengths(quantities).items() if value]
     rows += [(what, "", amount({"value": value, "kind": kind}, system))

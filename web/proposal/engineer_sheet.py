@@ -312,7 +312,7 @@ def _entered(framing: Framing, system: units.System) -> Block:
 
 
 def _stated(part: CasePart, name: str, system: units.System) -> Sequence[Cell]:
-    """Return a field's label, its value, and whether it was entered or stands in."""
+    """Return a field's label, its value, and whether it was entered or is a default."""
     facts, value = facts_of(type(part))[name], getattr(part, name)
     if value is None:
         return facts.label, "not entered", facts.when_unset

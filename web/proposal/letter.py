@@ -23,7 +23,7 @@ from web import first_screen
 from web import format as fmt
 from web.charts import Reply
 from web.charts.jobs import ChartJob, jobs
-from web.drawings.sheet import slope_words
+from web.drawings.sheet import length, slope_words
 from web.proposal import cut_names, payback_drawing
 from web.proposal.blocks import Block, Cell, marked
 from web.proposal.cut_names import cut
@@ -152,7 +152,7 @@ def _cards(offer: Offer, reply: Reply, taken_off: str) -> list[dict[str, str]]:
 
 
 def _unoffered(offer: Offer) -> str:
-    """What must stand beside a price that nobody has offered, or only a part of it."""
+    """The mark beside a price that no contractor has offered, in whole or in part."""
     estimated = f"{fmt.shown(estimate(offer), 'money')} of it estimated, not offered"
     marks = {"demo": "Demo price: invented", "entered": estimated if estimate(offer) else ""}
     return marks.get(price_basis(offer), "Budget price: no quotation")
@@ -230,7 +230,7 @@ def _build(offer: Offer) -> list[str]:
 
 
 def _slopes(framing: Framing, system: System) -> str:
-    """Return the slope of every part, the parts named where they are not alike."""
+    """Return the slope of every part; parts are named if their slopes differ."""
     by_slope: dict[str, list[str]] = {}
     for part in parts(framing):
         by_slope.setdefault(slope_words(part.slope, system), []).append(str(part.index + 1))
@@ -244,18 +244,13 @@ def _heights(offer: Offer, retrofit: MetalRetrofit) -> list[str]:
     """Return levels of the old roof, the tallest post, and parapets that stay."""
     assert retrofit.framing is not None
     system, rectangles = offer.reply["units"], retrofit.framing.rectangles
-    tallest = fmt.cut_length(offer.proposed["quantities"]["members"]["tallest_post"], system)
+    tallest = fmt.cut_words(offer.proposed["quantities"]["members"]["tallest_post"], system)
     levels = sorted({one.roof_level_m for one in rectangles})
     high = max(getattr(one, f"parapet_{side}_m") for one in rectangles for side in OPPOSITE)
-    unit = units.unit("length", system).display
-
-    def long(value_m: float) -> str:
-        return f"{fmt.shown(units.from_core(value_m, 'length', system), 'length')} {unit}"
-
     told = [f"on posts up to {tallest} high"]
     if len(levels) > 1:
-        told.append(f"old roofs at levels {' and '.join(map(long, levels))}")
-    return [*told, *([f"parapets up to {long(high)}"] if high else [])]
+        told.append(f"old roofs at levels {' and '.join(length(one, system) for one in levels)}")
+    return [*told, *([f"parapets up to {length(high, system)}"] if high else [])]
 
 
 def _capital(words: str) -> str:

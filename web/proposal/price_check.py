@@ -11,7 +11,7 @@ from web import format as fmt
 from web.charts import Reply
 from web.proposal.offer import Offer
 
-FEW = 0.03  # of the build-up: what is beyond it is said
+FEW = 0.03  # of the build-up: a larger difference is reported
 
 
 @dataclass(frozen=True)

@@ -253,7 +253,9 @@ function refocus(here, action) {
   target?.focus({ preventScroll: target.id !== "errors" });
 }
 
-form.addEventListener("input", () => { touched = true; changes += 1; });
+const entered = () => { touched = true; changes += 1; };
+
+form.addEventListener("input", entered);
 form.addEventListener("submit", (event) => {
   const action = event.submitter?.value || "compare";
   if (event.submitter?.hasAttribute("formaction")) return;
@@ -263,16 +265,14 @@ form.addEventListener("submit", (event) => {
 form.addEventListener("change", (event) => {
   const lays = ["build", "roof.covering", "roof.coverings", "roof.age"].includes(event.target.name)
     && !form.elements.namedItem("new");
-  touched = true;
-  changes += 1;
+  entered();
   if (lays) act("layers"); else if (event.target.type === "file") act("weather"); else follow("change");
 });
 
 places.follow(form);
 
 answer.addEventListener("input", (event) => {
-  touched = true;
-  changes += 1;
+  entered();
   if (sliders.move(event.target)) follow("move");
 });
 
@@ -304,7 +304,6 @@ async function startAgain(event) {
   warn("The demo is shown. Your case is still here:", true);
 }
 
-// Charts take the width of their places anew.
 // A table that goes on to the right says so.
 function cuts() {
   for (const one of document.querySelectorAll(".scroll")) one.classList.toggle("cut", one.scrollWidth > one.clientWidth + 1);
@@ -312,6 +311,7 @@ function cuts() {
 document.addEventListener("toggle", cuts, true);
 window.addEventListener("resize", cuts);
 
+// Charts take the width of their places anew.
 const refit = () => window.dispatchEvent(new Event("resize"));
 document.querySelector("#case-panel").addEventListener("toggle", refit);
 
@@ -373,8 +373,7 @@ function untouched() {
 // Go on with the form that was left.
 async function goOn(left) {
   const sent = new URLSearchParams(left);
-  touched = true;
-  changes += 1;
+  entered();
   await load(sent, {}, untouched());
   asTyped(sent);
 }

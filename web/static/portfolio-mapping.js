@@ -10,7 +10,7 @@ let mapping = null;
 
 // A word stands under its column: "use: Storage".
 function put({ part, said }, means) {
-  if (part === "year") { mapping.year = Number(means); return; }
+  if (part === "year") { mapping.year = Number(means) || mapping.year; return; }
   if (part !== "word") { mapping[PARTS[part]][said] = means; return; }
   const at = said.indexOf(": ");
   (mapping.values[said.slice(0, at)] ??= {})[said.slice(at + 2)] = means;
@@ -55,9 +55,8 @@ export async function propose(form, warn, first = true) {
   const query = new URLSearchParams({ show: "mapping", units: form.elements.units.value, decimal: form.elements.decimal.value });
   if (first) { find("mapping").hidden = false; find("mapping-title").focus(); }
   const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body: new FormData(form) })
-    .finally(() => { button.disabled = false; });
-  find("mapping-read").textContent = "";
-  if (!response.ok) { warn((await problemOf(response)).words); return null; }
+    .finally(() => { button.disabled = false; find("mapping-read").textContent = ""; });
+  if (!response.ok) { find("mapping").hidden = !mapping; warn((await problemOf(response)).words); return null; }
   warn("");
   const found = await response.json();
   mapping = found.mapping;
@@ -78,8 +77,7 @@ export function start(form, warn) {
   find("mapping-file").addEventListener("change", async (event) => {
     const [file] = event.target.files;
     if (!file) return;
-    const text = await file.text();
-    find("mapping-text").value = text;
+    find("mapping-text").value = await file.text();
     await propose(form, warn);
     if (mapping && mapping.year !== new Date().getFullYear()) warn(`The mapping counts ages to ${mapping.year}. For a table of another year type that year in the first line.`);
   });

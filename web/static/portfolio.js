@@ -68,12 +68,17 @@ function accepted(event, sent) {
 // Buildings whose results are all here, in row order: a run that goes on begins behind them.
 const doneRows = () => Math.max(0, ...table.all().map((row) => row.building));
 
+// What identifies a run: the entries, and the file by its name and time.
+function entered() {
+  const { file, ...entries } = Object.fromEntries(new FormData(form));
+  return { ...entries, name: file.name, changed: file.lastModified };
+}
+
 async function run(on = false) {
   running?.abort();
   find("done").value = on ? doneRows() : "";
   find("go-on").hidden = true;
-  const { file, ...entries } = Object.fromEntries(new FormData(form));
-  const sent = { ...entries, name: file.name, changed: file.lastModified };
+  const sent = entered();
   await follow(sent, (signal) => job.submit(form.dataset.run, new FormData(form), sent, signal));
 }
 
@@ -215,10 +220,9 @@ async function open(building) {
 
 // Whether table, budget and years are still those of the run on the page; after a reload no table is chosen.
 function asShown() {
-  const { file, done, ...entries } = Object.fromEntries(new FormData(form));
   if (!shown?.ranked || shown.sent.done) return false;
-  const now = { ...entries, name: file.name, changed: file.lastModified };
-  return !file.size || Object.keys(now).every((name) => now[name] === shown.sent[name]);
+  const { done, ...now } = entered();
+  return !form.elements.file.files.length || Object.keys(now).every((name) => now[name] === shown.sent[name]);
 }
 
 // The paper of what is entered: of the run that is kept if it is the same, else all is sent again.
