@@ -6,6 +6,7 @@ import shutil
 import statistics
 import subprocess
 import threading
+import time
 import types
 from contextlib import contextmanager
 from html.parser import HTMLParser
@@ -18,6 +19,7 @@ from werkzeug.datastructures import MultiDict
 from werkzeug.serving import make_server
 
 import web
+from api.jobs.job_folder import ENDED
 from lcc.case import Case, DutyPrices, Layer, Prices, Roof, Site
 from lcc.comparison import compare
 from lcc.heat.assembly import thermal_layer
@@ -141,6 +143,22 @@ def demo_document():
     document = pages.demo()
     yield document
     assert document == pages.demo()
+
+
+@pytest.fixture(scope="session")
+def ended():
+    """Return a function that waits until a submitted job has ended."""
+
+    def wait(client, reply, seconds=120.0):
+        until = time.monotonic() + seconds
+        while time.monotonic() < until:
+            state = client.get(reply.headers["Location"]).json
+            if state["state"] in ENDED:
+                return state
+            time.sleep(0.05)
+        raise AssertionError(state)
+
+    return wait
 
 
 @pytest.fixture(scope="session")

@@ -137,7 +137,7 @@ def settings(group, examples, seed):
         made["phases"]["stateful"]["generation"]["max-examples"] = 200
         # A job that was ended can still be asked after: its state is then "cancelled".
         made["checks"]["use_after_free"] = {"enabled": False}
-        # What is wrong with a request is told in the answer of its job, not when it is kept.
+        # A bad request is refused in the job's answer, not when the job is submitted.
         kept = {"include-path-regex": "^/v1/(assemblies|portfolios)$"}
         made["operations"] = [{**kept, "generation": {"mode": "positive", "max-examples": 50}}]
     return made

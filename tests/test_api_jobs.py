@@ -3,6 +3,7 @@
 import errno
 import json
 import os
+import threading
 import time
 
 import pytest
@@ -41,19 +42,8 @@ def submitted(client, address="/v1/portfolios", document=ROOFS, **headers):
     return client.post(address, json=document, headers={**ASYNC, **headers})
 
 
-def ended(client, reply, seconds=60.0):
-    """Return the state of a job when it has ended."""
-    until = time.monotonic() + seconds
-    while time.monotonic() < until:
-        state = client.get(reply.headers["Location"]).json
-        if state["state"] in job_folder.ENDED:
-            return state
-        time.sleep(0.05)
-    raise AssertionError(state)
-
-
 @pytest.fixture(scope="module")
-def planned(client):
+def planned(client, ended):
     """A portfolio with a plan, done as a job, and the same answered at once."""
     address = "/v1/portfolios?budget=400000&budget_by_year=300000;200000;200000"
     reply = submitted(client, address)
@@ -128,7 +118,7 @@ def test_what_if_out_of_range_is_refused(client, planned, terms, words):
     assert words in refused.text
 
 
-def test_a_job_that_is_refused_keeps_its_problem(client):
+def test_a_job_that_is_refused_keeps_its_problem(client, ended):
     reply = submitted(client, document={"units": "ip", "rows": []})
     state = ended(client, reply)
     assert state["state"] == "failed"
@@ -137,7 +127,7 @@ def test_a_job_that_is_refused_keeps_its_problem(client):
     assert kept.mimetype == "application/problem+json"
 
 
-def test_a_job_of_assemblies_may_hold_more_than_a_request(client):
+def test_a_job_of_assemblies_may_hold_more_than_a_request(client, ended):
     assembly = {"name": "deck", "layers": [{"material": "steel-deck"}]}
     document = {"units": "ip", "assemblies": [assembly] * 1000}
     reply = submitted(client, "/v1/assemblies", document)
@@ -167,7 +157,7 @@ def test_a_waiting_job_is_cancelled_at_once(client, monkeypatch):
     assert client.get(f"{reply.headers['Location']}/result", buffered=True).status_code == 404
 
 
-def test_a_job_cut_off_goes_on_in_the_next_process(tmp_path, monkeypatch):
+def test_a_job_cut_off_goes_on_in_the_next_process(tmp_path, monkeypatch, ended):
     settings = {"JOBS_FOLDER": str(tmp_path)}
     with monkeypatch.context() as asleep:
         asleep.setattr(JobRunner, "wake", lambda self: None)
@@ -177,7 +167,7 @@ def test_a_job_cut_off_goes_on_in_the_next_process(tmp_path, monkeypatch):
     assert ended(api.create_app(settings).test_client(), reply)["state"] == "done"
 
 
-def test_a_job_that_ends_the_service_again_and_again_is_given_up(tmp_path, monkeypatch):
+def test_a_job_that_ends_the_service_again_and_again_is_given_up(tmp_path, monkeypatch, ended):
     monkeypatch.setattr(JobRunner, "wake", lambda self: None)
     app = api.create_app({"JOBS_FOLDER": str(tmp_path)})
     client = app.test_client()
@@ -190,7 +180,7 @@ def test_a_job_that_ends_the_service_again_and_again_is_given_up(tmp_path, monke
     assert client.get(f"{reply.headers['Location']}/result", buffered=True).status_code == 500
 
 
-def test_a_job_whose_parts_find_no_room_says_so_and_the_next_job_runs(client, monkeypatch):
+def test_a_job_whose_parts_find_no_room_says_so_and_the_next_job_runs(client, monkeypatch, ended):
     def full(path, text):
         if path.name.startswith("part-"):
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
@@ -206,16 +196,17 @@ def test_a_job_whose_parts_find_no_room_says_so_and_the_next_job_runs(client, mo
     assert ended(client, submitted(client))["state"] == "done"
 
 
-def test_a_disk_too_full_for_a_jobs_state_stops_no_later_job(tmp_path, monkeypatch):
-    client = api.create_app({"JOBS_FOLDER": str(tmp_path)}).test_client()
+def test_a_disk_too_full_for_a_jobs_state_stops_no_later_job(tmp_path, monkeypatch, ended):
+    client, tried = api.create_app({"JOBS_FOLDER": str(tmp_path)}).test_client(), threading.Event()
 
     def full(self, **_):
+        tried.set()
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     with monkeypatch.context() as patched:
         patched.setattr(job_folder.KeptJob, "change", full)
         reply = submitted(client)
-        time.sleep(0.3)
+        assert tried.wait(60)
         assert client.get(reply.headers["Location"]).json["state"] == "waiting"
     assert ended(client, reply)["state"] == "done"
 

@@ -3,7 +3,6 @@
 import io
 import re
 import subprocess
-import time
 from pathlib import Path
 
 import pytest
@@ -90,18 +89,14 @@ def _sent():
 
 @pytest.mark.thorough
 def test_a_run_that_is_kept_becomes_the_same_paper_without_being_computed_again(
-    page_client, monkeypatch
+    page_client, monkeypatch, ended
 ):
     asked = page_client.post("/portfolio/run", data=_sent(), headers={"Prefer": "respond-async"})
-    where = asked.headers["Location"]
-    until = time.monotonic() + 120
-    while (state := page_client.get(where).json["state"]) != "done" and time.monotonic() < until:
-        time.sleep(0.05)
-    assert state == "done"
+    assert ended(page_client, asked)["state"] == "done"
     at_once = page_client.post("/portfolio/board.pdf", data=_sent())
     monkeypatch.setattr(evaluation, "_compared", None)
     monkeypatch.setattr(ranking, "multi_year_plan", None)  # nor is the plan searched for again
-    name = where.split("/")[-1]
+    name = asked.headers["Location"].split("/")[-1]
     kept = page_client.post(f"/portfolio/jobs/{name}/board.pdf")
     assert kept.mimetype == "application/pdf"
     assert kept.data == at_once.data

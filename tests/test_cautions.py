@@ -404,7 +404,7 @@ def test_people_below_are_named(use, care, patients, public):
 
 
 def test_a_cold_store_is_stated_by_its_use():
-    """Its dangers and what its energy leaves out are said, and not of a warehouse."""
+    """A cold store has its own cautions and energy note; a warehouse has neither."""
     store, shed = (replace(MILD, building=Building(use=use)) for use in ("cold-store", "office"))
     assert told_work(store).cold
     assert not told_work(shed).cold

@@ -109,7 +109,7 @@ def test_a_run_killed_at_random_moments_ends_in_the_same_bytes(roofs, tmp_path, 
     draw = random.Random(8)
     out = tmp_path / "killed.csv"
     parts = Path(f"{out}.parts")
-    kills = kept = 0
+    kills = 0
     while kills < most:
         left = len(list(parts.glob("*/part-*.json")))
         if killed_after(draw.uniform(0.02, usual / 5), roofs, out):
@@ -118,10 +118,8 @@ def test_a_run_killed_at_random_moments_ends_in_the_same_bytes(roofs, tmp_path, 
         now = len(list(parts.glob("*/part-*.json")))
         kills += now > 0  # after the first part
         assert now >= left  # nothing that was kept is lost
-        kept = max(kept, now)
         assert not out.exists()
     result = ranking(roofs, out, "--budget-by-year", "400000,400000")
-    assert kept > 0
     assert "Going on from" in result.output
     assert out.read_bytes() == undisturbed.read_bytes()
     assert not parts.exists()

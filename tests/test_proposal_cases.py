@@ -132,14 +132,11 @@ def _squeezed(text):
     return "".join(str(text).replace("\u200b", "").replace("-", "").split())
 
 
-def _text(pdf, name):
+def _text(words, name):
     """What is on the paper, without the feet of its pages."""
-    done = subprocess.run(
-        ["pdftotext", "-raw", "-", "-"], input=pdf, capture_output=True, check=True
-    )
     foot = printed.document(*_answered(name), ("flags",), "a4")["foot"]
     left, number = (re.escape(_squeezed(printable(part))) for part in foot)
-    return re.sub(rf"{left}{number}page\d+of\d+", "", _squeezed(done.stdout.decode()))
+    return re.sub(rf"{left}{number}page\d+of\d+", "", _squeezed(words))
 
 
 @pytest.mark.parametrize("name", MADE)
@@ -190,7 +187,7 @@ def test_a_checker_of_pdf_ua_finds_nothing(name):
 
 
 @pytest.mark.parametrize("name", MADE)
-def test_the_letter_says_the_answers_own_figures(name):
+def test_the_letter_says_the_answers_own_figures(pdf_text, name):
     """Headline, price, and what each duty costs; letters that the font lacks as squares."""
     _, reply = _answered(name)
     cut = printable(shortened(reply))
@@ -202,14 +199,14 @@ def test_the_letter_says_the_answers_own_figures(name):
     told = [cut["answer"]["headline"], f"{title}: {best['name']}"]
     first = [row["alternatives"][place]["first_cost"] for row in reply["scope"]]
     told += [shown(sum(first), "money")]
-    words = _text(_paper(name, "letter"), name)
+    words = _text(pdf_text(_paper(name, "letter")), name)
     assert [one for one in told if _squeezed(one) not in words] == []
 
 
 @pytest.mark.parametrize("name", _marked(["blank", *sorted(HEAVY)]))
-def test_the_annexes_say_every_figure_of_the_answer(name):
+def test_the_annexes_say_every_figure_of_the_answer(pdf_text, name):
     _, reply = _answered(name)
-    words = _text(_paper(name, *printed.PARTS), name)
+    words = _text(pdf_text(_paper(name, *printed.PARTS)), name)
     told = [*reply["cautions"], *reply["notes"]]
     for one in reply["alternatives"]:
         told += [shown(one[name], "money") for name in ("first_cost", "life_cycle_cost",
@@ -271,12 +268,10 @@ FORMS = (
 
 
 @pytest.mark.parametrize("name", _marked(["demo", *sorted(HEAVY)]))
-def test_every_amount_on_letter_and_comparison_is_one_of_the_answer(name):
+def test_every_amount_on_letter_and_comparison_is_one_of_the_answer(pdf_text, name):
     """The other way round: the paper has no amount of money that the reply does not have."""
     case, reply = _answered(name)
-    done = subprocess.run(["pdftotext", "-raw", "-", "-"], capture_output=True, check=True,
-                          input=_paper(name, "letter", "comparison"))  # fmt: skip
-    printed_ = AMOUNT.findall(done.stdout.decode().replace("\u200b", ""))
+    printed_ = AMOUNT.findall(pdf_text(_paper(name, "letter", "comparison")))
     assert len(printed_) > 60
     known = _told([reply, list(_sums(reply)), list(_at_take_off(case, reply))], FORMS)
     assert [one for one in printed_ if one not in known] == []
@@ -286,10 +281,7 @@ def test_every_amount_on_letter_and_comparison_is_one_of_the_answer(name):
 OTHERS = """
 import json, sys
 from api import service
-from web.charts.jobs import jobs
-from web.format import brief
 from web.proposal import document as printed
-from web.proposal import payback_drawing
 for name, document in json.load(sys.stdin).items():
     loaded = service.load_case(document)
     with open(name, "wb") as file:

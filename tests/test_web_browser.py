@@ -233,7 +233,7 @@ def _attacked(page):
     texts = page.locator("#case .field.text:not(.file) input[type=text]:not([inputmode])")
     names = [field.get_attribute("name") for field in texts.all()]
     for place, name in enumerate(names):
-        # Their refusal is looked at by itself; no quotation is entered whose bidder could be named.
+        # Tested elsewhere: their refusal needs quotations, and none is entered here.
         if name not in SHORT and not name.endswith("quotation_taken"):
             # No two alternatives have one name.
             page.fill(

@@ -353,7 +353,7 @@ def test_where_the_money_goes(seen):
 
 
 def test_what_could_turn_the_answer(seen):
-    """Each input that turns it, then the pair, then study periods; or a row that says none does."""
+    """Inputs that turn the answer, then the pair, then study periods; one row if none does."""
     head, *rows = seen.page.table("What could turn the answer")
     assert len(head) == 4
     turned, units = seen.reply["turning"], seen.reply["units"]

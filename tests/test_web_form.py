@@ -288,7 +288,7 @@ def test_new_roof_answers_from_place_and_size(page_client, form_in):
 
 
 def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_client, form_in):
-    """Blank, the usual blanket is counted and its origin told; 0 counts none and says so."""
+    """Left blank, the usual blanket counts and shows its origin; 0 counts none and says so."""
     r_value = "alternatives.0.layers.0.resistance"
     data = {**form_in(page_client.get("/new").text), "do": "change"}
     data |= {"site.place": "Joliet, IL", "roof.area": "31,000"}

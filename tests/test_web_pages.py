@@ -392,7 +392,7 @@ def test_the_first_screen_says_why_sums_differ(page_client):
 
 
 def test_a_losing_metal_roof_is_named_under_the_headline(demo_document):
-    """The coating is the best alternative at $26 per ft² of metal: the metal roof's loss is told.
+    """At $26 per ft² of metal the coating costs least; the page says what the metal roof loses.
 
     The core's own life-cycle costs are the outside value.
     """

@@ -35,7 +35,7 @@ ONE_POOL = (
     "limits.Calculations.run = lambda self, *a, lane: own(self, *a, lane='comparisons'); "
 )
 SEED = 20
-BUSY_S = 0.5  # a client that was told to come again waits so long
+BUSY_S = 0.5  # how long a refused client waits before it asks again
 
 
 def main() -> int:
@@ -54,7 +54,7 @@ def main() -> int:
             run(port, 4, 3)  # warm up
             for clients in options.clients:
                 print(f"\n{words}: {clients} clients, {options.seconds:g} s")
-                failed += told(*run(port, clients, options.seconds), options.seconds)
+                failed += report(*run(port, clients, options.seconds), options.seconds)
                 print(f"  memory of all processes {memory_mib(pid):.0f} MiB")
     return int(failed > 0)
 
@@ -163,18 +163,21 @@ def run(
     return times, busy, errors
 
 
-def told(
+def report(
     times: dict[str, list[float]], busy: dict[str, int], errors: list[str], seconds: float
 ) -> int:
     """Print a line for each kind of call, and one for the quick ones together."""
-    quick = [each for name in QUICK for each in times[name]]
-    for name, found in [*((one, times[one]) for one in MIX), ("quick calls together", quick)]:
-        if found:
-            p50, p95, p99 = (1000 * percentile(found, share) for share in (0.5, 0.95, 0.99))
-            print(
-                f"  {name:29} {len(found) / seconds:6.1f}/s  p50 {p50:6.0f}  p95 {p95:6.0f}  "
-                f"p99 {p99:6.0f} ms  busy {busy[name]}"
-            )
+    for name, kinds in {**{one: (one,) for one in MIX}, "quick calls together": QUICK}.items():
+        found = [each for kind in kinds for each in times[kind]]
+        refused = sum(busy[kind] for kind in kinds)
+        if not found:
+            print(f"  {name:29} none answered  busy {refused}")
+            continue
+        p50, p95, p99 = (1000 * percentile(found, share) for share in (0.5, 0.95, 0.99))
+        print(
+            f"  {name:29} {len(found) / seconds:6.1f}/s  p50 {p50:6.0f}  p95 {p95:6.0f}  "
+            f"p99 {p99:6.0f} ms  busy {refused}"
+        )
     for error in errors[:3]:
         print("error", error)
     return len(errors)
