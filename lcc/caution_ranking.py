@@ -1,4 +1,4 @@
-"""Cautions in the order of one job: what was found on it first, then what nobody has looked at."""
+"""Cautions in the order of a job: first what the survey found, then what it did not look at."""
 
 from __future__ import annotations
 

@@ -346,7 +346,7 @@ def _of_roof(roof: Roof) -> RoofWork:
 
 
 def _bitumen_unknown(roof: Roof, coverings: Sequence[str]) -> bool:
-    """Whether felts in bitumen are there that nobody has stated to be asphalt or coal tar."""
+    """Whether the roof has bitumen felts of unstated kind, asphalt or coal tar."""
     stated = any(key.startswith(("coal-tar", "built-up-smooth")) for key in coverings)
     felts = any(layer.material == "built-up-roofing" for layer in roof.layers)
     return "built-up-gravel" in coverings or (felts and not stated)
@@ -357,7 +357,7 @@ def _ballasted(covering: str) -> bool:
 
 
 def _of_building(building: Building) -> RoofWork:
-    """What the rooms below call for. Where nobody has looked up, there may be an attic."""
+    """Cautions for the rooms below; an attic is assumed until somebody has looked."""
     looked = building.origin("overhead").basis == "entered"
     return RoofWork(
         care=building.use in CARE,

@@ -1,4 +1,4 @@
-"""What of a building and of the work on its roof decides which dangers are named."""
+"""The facts of a building and of the work on its roof that choose the cautions."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class RoofWork:
-    """What of a building and of all the work compared decides which dangers are named."""
+    """The facts of a building and of all work compared that choose the cautions."""
 
     metal: bool = False
     tear_off: bool = False

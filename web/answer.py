@@ -99,7 +99,7 @@ class Answer:
 
     @property
     def remarks(self) -> list[str]:
-        """What is said beside the headline: other views, what is taken for granted, duties."""
+        """Remarks beside the headline: other views, assumptions, duties."""
         note = self.reply["scope_note"]
         short = note if len(note) <= LONGEST_REMARK else NOT_ALIKE
         said, apart = self.reply["answer"], first_screen.one_sided(self.reply)

@@ -214,7 +214,7 @@ def line(check: Check, system: System) -> CheckLine:
 
 
 def _range(check: Check, kind: str, system: System, decimals: int) -> str:
-    """Say where ours lies over inputs that nobody knows, and whether theirs lies there."""
+    """Give our range over unknown inputs, and say whether the measured value lies in it."""
     if check.low is None or check.high is None:
         return ""
     low, high = (_fixed(_in(each, kind, system), decimals) for each in (check.low, check.high))

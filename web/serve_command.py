@@ -30,7 +30,7 @@ from web import create_app
               help="Where jobs are kept, to go on after a restart; without it they end with the "
               "service.")  # fmt: skip
 @click.option("--metrics", is_flag=True, envvar="ROOF_LCC_METRICS",
-              help=f"Count requests and their durations; {counts.ADDRESS} tells them.")  # fmt: skip
+              help=f"Count and time requests; {counts.ADDRESS} answers the counts.")  # fmt: skip
 def serve(
     host: str,
     port: int,

@@ -28,8 +28,9 @@ are computed; bad ones are listed by line, column, value and rule. The media typ
 accepts choose the answer: a document, a stream of events by line, or the ranking as CSV or XLSX.
 A process computes few portfolios at once: 503 says when to come again. A stream tells `start`, each
 `result`, `progress`, and for a plan `planning` until it is there, at least once a second, then
-`end`, or `problem` in its place; how often it tells of planning is a matter of time. A `result` of
-interpolated heat on which a set or plan hangs comes again before the end, solved exactly."""
+`end`, or `problem` in its place; how many `planning` events come depends on the time it takes. A
+`result` of interpolated heat on which a set or plan hangs comes again before the end, solved
+exactly."""
 _TEXT = {"type": "string"}
 # What is answered in JSON, by `show`.
 SHOWN = ("PortfolioReply", "PortfolioCheck", "CaseIp", "CaseSi", "MappingReply")

@@ -1,4 +1,4 @@
-"""The plan of a job kept beside its parts, so that every paper of the job tells the same plan."""
+"""The plan of a job kept beside its parts, so that every paper of the job shows the same plan."""
 
 from __future__ import annotations
 

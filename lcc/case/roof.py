@@ -136,5 +136,5 @@ class Roof(CasePart):
         told = f"repairs, and {leaks_y:g} leaks a year at ${LEAK_COST:,.0f} each, invented"
         # A small roof that leaks every week is at the most that the field holds.
         repairs = min(200.0, self.repairs_per_m2 + leaks_y * LEAK_COST / self.area_m2)
-        # The count is within the repairs from here on, so that none counts it twice.
+        # From here on repairs include the leaks, so that nothing counts them twice.
         return replace(self, leaks=None).filled(repairs_per_m2=(repairs, Origin("demo", told)))

@@ -142,7 +142,7 @@ class Check:
 
 
 class Ours(NamedTuple):
-    """Our figure, and its range over inputs that nobody knows where there is one."""
+    """Our figure, with its range over unknown inputs if it has one."""
 
     ours: float | None
     low: float | None = None

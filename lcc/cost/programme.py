@@ -328,7 +328,7 @@ def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, float]:
     """
     if isinstance(alternative, Coating):
         with within("replacement"):
-            # A later job is quoted by nobody: one that is priced too low costs the usual price.
+            # No quotation covers a later job: a price too low for it gives way to the usual price.
             after, _ = levelled(alternative.replacement, setting)
         alternative = replace(alternative, replacement=after)
     if alternative.price_per_m2 is None:

@@ -89,7 +89,7 @@ class TurningPair:
 
 @dataclass(frozen=True)
 class OtherPeriod:
-    """The net savings counted over another study period, all else alike."""
+    """Net savings over another study period, nothing else changed."""
 
     study_period_y: Annotated[int, Whole("Study period", kind="years")]
     net_savings: Annotated[float, Quantity("money", "Net savings, present value")]

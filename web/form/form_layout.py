@@ -183,7 +183,7 @@ def _section(
 
 
 def _has_its_part(field: Described, value: Any) -> bool:
-    """Whether an entry about parts stands beside some; it stays where it is filled in."""
+    """Whether an entry about parts is shown: where there are parts, or where it is filled in."""
     needed = ABOUT.get(field["name"])
     return not needed or (
         isinstance(value, Mapping) and any(map(value.get, (needed, field["name"])))
