@@ -22,11 +22,9 @@ from lcc import tables
 from lcc.case import Assembly, Building, Equipment, Layer, Site
 from lcc.heat import climate as climates
 from lcc.heat import roof_model
-from lcc.heat.ceiling_and_attic import occupied_of
 from lcc.heat.climate import Climate
-from lcc.heat.coil_moisture import room_moisture
-from lcc.heat.energy import outermost_c
-from lcc.heat.equipment import Consumption, consumption
+from lcc.heat.energy import consumed, outermost_c
+from lcc.heat.equipment import Consumption
 
 Array = NDArray[np.float64]
 Inputs = dict[str, float]
@@ -90,11 +88,7 @@ def _year(
     climate: Climate, building: Building, area_m2: float, roof: Assembly, terrain: str
 ) -> tuple[roof_model.Solution, Consumption]:
     solved = roof_model.solve(climate, building, area_m2, roof, terrain)
-    load = solved.load_w_m2
-    wet = room_moisture(building, climate)
-    moisture = wet.removed_w_m2(np.maximum(-load, 0), solved.heat.indoor_c)
-    runs = occupied_of(building.use)
-    return solved, consumption(building.equipment, load, climate.dry_bulb_c, runs, moisture)
+    return solved, consumed(climate, building, solved)[0]
 
 
 @cache

@@ -78,6 +78,14 @@ def billed(year: EnergyYear, prices: Prices) -> EnergyYear:
     )
 
 
+def consumed(climate: Climate, building: Building, solved: Solution) -> tuple[Consumption, Array]:
+    """Return the energy of every hour, and the heat of the moisture that cooling removes [W/m²]."""
+    load, wet = solved.load_w_m2, room_moisture(building, climate)
+    moisture = wet.removed_w_m2(np.maximum(-load, 0), solved.heat.indoor_c)
+    runs = occupied_of(building.use)
+    return consumption(building.equipment, load, climate.dry_bulb_c, runs, moisture), moisture
+
+
 @lru_cache(maxsize=4096)
 def _heat_figures(
     climate: Climate, building: Building, area_m2: float, assembly: Assembly, terrain: str,
@@ -91,10 +99,7 @@ def _heat_figures(
         return area_m2 / 1000 * design_w_m2
 
     solved = solved_with(assembly)
-    runs = occupied_of(building.use)
-    load, wet = solved.load_w_m2, room_moisture(building, climate)
-    moisture = wet.removed_w_m2(np.maximum(-load, 0), solved.heat.indoor_c)
-    used = consumption(building.equipment, load, climate.dry_bulb_c, runs, moisture)
+    used, moisture = consumed(climate, building, solved)
     return EnergyYear(
         assembly=assembly.name,
         years=(),

@@ -82,7 +82,7 @@ def settled_set(
         other = choose(moved)
         again = sorted(_apart(results, chosen, other) & doubtful)
         if not again:
-            break
+            return results, replace(chosen, shortfall=other.shortfall)
         if not rounds_left or len(again) > MOST_AT_ONCE:
             return results, _hidden(chosen, moved, other)
         results = replaced(results, exactly.solved(again, 0), again)
@@ -92,7 +92,7 @@ def settled_set(
 
 
 def _hidden(chosen: BudgetSet, moved: pd.DataFrame, other: BudgetSet) -> BudgetSet:
-    more = _worth(moved, other) - _worth(moved, chosen)
+    more = other.shortfall + _worth(moved, other) - _worth(moved, chosen)
     return replace(chosen, shortfall=max(0.0, more))
 
 
@@ -120,12 +120,8 @@ def _error(rows: pd.DataFrame, costs: list[str], doubtful: Iterable[int]) -> pd.
 def _apart(results: pd.DataFrame, one: BudgetSet, other: BudgetSet) -> set[int]:
     """Return the buildings that two sets treat differently."""
     rows = results.loc[one.chosen != other.chosen, "building"]
-    renewed, late = ({*a} ^ {*b} for a, b in _others(one, other))
-    return {int(each) for each in rows} | renewed | late
-
-
-def _others(one: BudgetSet, other: BudgetSet) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
-    return [(one.renewed, other.renewed), (one.put_off, other.put_off)]
+    ways = ({*one.renewed} ^ {*other.renewed}) | ({*one.put_off} ^ {*other.put_off})
+    return {int(each) for each in rows} | ways
 
 
 def settled_plan(
@@ -165,9 +161,9 @@ def settled_plan(
         differ = options["building"].to_numpy()[sorted({*plan.taken} ^ {*other.taken})]
         again = sorted({int(each) for each in differ} & doubtful)
         if not again:
-            break
+            return options, replace(plan, shortfall=other.shortfall), done
         if not rounds_left or len(again) > MOST_AT_ONCE:
-            hidden = float(moved[taken].sum()) - other.life_cycle_cost
+            hidden = float(moved[taken].sum()) - other.life_cycle_cost + other.shortfall
             return options, replace(plan, shortfall=max(0.0, hidden)), done
         fresh = exactly.solved(again, years).rename(columns={"base_work_year": "due_year"})
         options = replaced(options, fresh, again)

@@ -134,8 +134,7 @@ def multi_year_plan(
     """
     for year, budget in enumerate(budgets):
         check_budget(f"budgets.{year}", budget)
-    numbered = options.assign(option=np.arange(len(options)))
-    ways, money = Ways.of(numbered, len(budgets)), np.asarray(budgets, float)
+    ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     plan = _plan(ways, choose(ways, money, carry_over, time_limit_s), money, carry_over)
     return with_trade_off(plan, options, budgets, carry_over, further)
 
@@ -156,8 +155,10 @@ def with_trade_off(
     options, budgets, carry_over, further
         As of `multi_year_plan`.
     """
-    ways, money = Ways.of(options.assign(option=0), len(budgets)), np.asarray(budgets, float)
     points = [_point(0.0, plan)]
+    if not further:
+        return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
+    ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     for more in further:
         richer = _plan(ways, choose(ways, money + more, carry_over, FURTHER_S), money, carry_over)
         points.append(_point(more, richer))

@@ -35,7 +35,8 @@ class Ways:
     @classmethod
     def of(cls, options: pd.DataFrame, years: int) -> Ways:
         """Return the options of a frame as `lcc.portfolio.plan.multi_year_plan` takes it."""
-        rows = options[options["life_cycle_cost"].notna()].reset_index(drop=True)
+        rows = options.assign(option=np.arange(len(options)))
+        rows = rows[rows["life_cycle_cost"].notna()].reset_index(drop=True)
         must = np.asarray(rows["must"] if "must" in rows else [""] * len(rows), dtype=object)
         work = _by_year(rows["work"], years)
         _, building = np.unique(rows["building"].to_numpy(), return_inverse=True)

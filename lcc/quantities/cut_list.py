@@ -119,12 +119,12 @@ def valley_supports(roof: RoofFrame) -> tuple[tuple[str, int, float], ...]:
 
 def _cross_members(fall: FramedFall) -> Iterator[CutPiece]:
     """Yield members up the slope: between lines on posts, then under lines that wind closes up."""
-    frame, mark, count = fall.frame, f"X{line_mark(fall.frame, 0)[:-1]}", 0
+    frame, mark = fall.frame, f"X{line_mark(fall.frame, 0)[:-1]}"
     stations = len(frame.stations.at_m)
     bays = [(stations, long) for long in frame.cross_bays_m]
     under = [(line.cross_members, line.cross_each_m) for line in fall.lines if line.cross_members]
     for count, (pieces, long) in enumerate((*bays, *under), start=1):
-        yield CutPiece(f"{mark}{mark_range(str(count), 1, pieces)}", "cross member", pieces, long)
+        yield CutPiece(mark_range(f"{mark}{count}", 1, pieces), "cross member", pieces, long)
 
 
 def _bracing(frame: FallFrame) -> Iterator[CutPiece]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -94,7 +95,7 @@ def drainage(roof: RoofFrame) -> tuple[Drainage, ...]:
     rain = roof.framing.other_work.rain_hour_m
     if rain is None:
         return ()
-    direct, _ = _flow(roof)
+    direct = _flow(roof)[0].copy()
     for each in valley_discharges(roof):
         if each.fall >= 0:
             direct[each.fall] += each.drained_m2
@@ -128,6 +129,7 @@ def _eave_m(roof: RoofFrame, frame: FallFrame) -> float:
     return float(sums.plan_m[upper | (lower & (sums.lower >= 0))].sum()) or frame.eave_m
 
 
+@lru_cache(maxsize=32)
 def _flow(roof: RoofFrame) -> tuple[Array, Array]:
     """Return the roof that runs straight to the eave of every fall, and into every valley [m²]."""
     valleys = roof.valleys
@@ -149,7 +151,9 @@ def _columns(frame: FallFrame) -> Iterator[tuple[float, float, float]]:
     for a, b in pairwise(cuts.tolist()):
         middle = np.array([(a + b) / 2])
         ends = [across(outline[:, ::-1], middle) for outline in frame.outlines]
-        pieces = sorted((float(low[0]), float(high[0])) for low, high in ends if low[0] == low[0])
+        pieces = sorted(
+            (float(low[0]), float(high[0])) for low, high in ends if np.isfinite(low[0])
+        )
         foot = reach = -math.inf
         for low, high in pieces:
             foot = low if low > reach + TOUCH_M else foot

@@ -209,5 +209,5 @@ def _snow(roof: RoofFrame) -> Iterator[str]:
     yield (f"Snow: the flat roof load is 0.7 of the ground snow with Ce 1.0, "
            f"Ct {_COLD_ROOF[site.edition]:g} {risk} (ASCE {site.edition} from memory); are they "
            f"right? The least of a slope under 15° is {in_pounds:.1f} lb/ft² ({least:.0f} kg/m²)"
-           f"{', which governs here' if used <= least else ''}. Not in it: unbalanced and sliding "
+           f"{', which governs here' if used == least else ''}. Not in it: unbalanced and sliding "
            "snow, snow in valleys, rain on snow, drift at walls, parapets and units.")  # fmt: skip

@@ -29,13 +29,18 @@ def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
         twins = _twins(first, others)
         rest = [fall for fall in others if not twins or fall is not others[0]]
         for fall in (first, *rest):
-            pulled: list[float | None] = [None] * len(fall.lines)
-            if roof.zones:
-                pulled = [*roof.zones.uplifts_kg(fall.frame, fall.lines)]
-            rows += [_row(fall, line, twins if fall is first else {}, most)
-                     for line, most in zip(fall.lines, pulled, strict=True)
-                     if line.posts_m.size]  # fmt: skip
+            like = twins if fall is first else {}
+            pulled, other = _uplifts(roof, fall), _uplifts(roof, others[0]) if like else {}
+            rows += [_row(fall, line, like, max(pulled[line.number], other.get(line.number, 0.0))
+                          if pulled else None)
+                     for line in fall.lines if line.posts_m.size]  # fmt: skip
     return tuple(rows)
+
+
+def _uplifts(roof: RoofFrame, fall: FramedFall) -> dict[int, float]:
+    """Return the most that wind pulls on one post of each line [kg], empty without wind."""
+    most = roof.zones.uplifts_kg(fall.frame, fall.lines) if roof.zones else []
+    return dict(zip((line.number for line in fall.lines), most, strict=False))
 
 
 def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]:

@@ -12,6 +12,7 @@ from lcc.case.framing import Framing
 from lcc.case.layers import Cavity, Fasteners, Layer
 from lcc.case.resolution import weakest
 from lcc.case.roof import Roof
+from lcc.case.unit_prices import UnitPrices
 from lcc.cautions import survey_cautions
 from lcc.errors import CaseError, within
 from lcc.heat.assembly import thermal_layer
@@ -62,7 +63,9 @@ def quantities(
     >>> round(taken.surface.panel_area_m2, 3), taken.members.posts
     (288.25, 153)
     """
-    measured = measure(replace(framing, quotation=None, quotation_from=""))  # not by price
+    shape = replace(framing, quotation=None, quotation_from="", labour_hours_h=None,
+                    unit_prices=UnitPrices())  # no price changes the geometry  # fmt: skip
+    measured = measure(shape)
     surface = measured.surface
     needed = first_cost.amounts(measured)
     cost = first_cost.first_cost(framing, needed, surface.plan_area_m2)
@@ -77,12 +80,12 @@ def quantities(
         loads=added,
         total_load_kg_m2=total,
         removed=off,
-        valleys=valleys(roof_frame(framing)),
+        valleys=valleys(roof_frame(shape)),
         price_notes=tuple(trade_limits.price_notes(cost, measured.members, surface.plan_area_m2)),
         net_load_kg_m2=total - math.fsum(each.load_kg_m2 for each in off),
         labour=first_cost.labour_range(cost, surface.plan_area_m2),
         movement=moved or None,
-        flags=trade_limits.flags(framing, measured, added, moved or None),
+        flags=trade_limits.flags(shape, measured, added, moved or None),
         cautions=survey_cautions(framing, demo_prices=_rests_on_demo(framing, cost)),
         assumptions=trade_limits.assumptions(framing),
     )

@@ -300,10 +300,9 @@ class WindZones:
         """Return where a line lies in some zones, up to the next post, and the gentlest of them."""
         spans, zones = [], []
         rows = (level - gap + 2 * TOUCH_M, level, level + gap - 2 * TOUCH_M)
+        hips = self._hip_cuts(frame, rows)
         for low, high in frame.spans(level):
-            cuts = np.concatenate([
-                self.cuts(frame.part, frame.level, low, high), self._hip_cuts(frame, rows)
-            ])  # fmt: skip
+            cuts = np.concatenate([self.cuts(frame.part, frame.level, low, high), hips])
             inner = np.unique(cuts[(cuts > low + TOUCH_M) & (cuts < high - TOUCH_M)])
             ends = np.concatenate([[low], inner, [high]])
             zone = self._windiest(frame, (ends[1:] + ends[:-1]) / 2, rows)
