@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import gzip
 import logging
 import re
@@ -20,7 +19,8 @@ from werkzeug.routing import RequestRedirect
 
 from api import metrics, service
 from api.deprecation import DEPRECATED
-from api.problems import MEDIA_TYPE, Problem
+from api.problems import FULL, MEDIA_TYPE, Problem
+from api.requests import unpack
 from lcc.allocator import give_back_freed_memory
 
 POLICY = "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
@@ -43,7 +43,6 @@ REQUEST_ID = "X-Request-ID"
 ALLOWED = f"Content-Type, Content-Encoding, Prefer, {REQUEST_ID}"
 EXPOSED = f"Location, Retry-After, ETag, Deprecation, Sunset, {REQUEST_ID}"
 _ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
-FULL = (errno.ENOSPC, errno.EDQUOT)
 requests_log = logging.getLogger("roof_lcc.requests")
 failures_log = logging.getLogger("roof_lcc.failures")
 
@@ -64,6 +63,7 @@ def install(app: Flask) -> None:
     app.register_error_handler(HTTPException, _framework_error)
     app.register_error_handler(Exception, _failure)
     app.before_request(_begin)
+    app.before_request(lambda: unpack(request))
     if app.config["METRICS"]:
         metrics.install(app)
     app.after_request(_log)
@@ -152,7 +152,7 @@ def _log(response: Response) -> Response:
 def _was_large() -> bool:
     """Tell whether the request may have taken much memory to read."""
     size = request.content_length
-    return size is None or size > LARGE or "Content-Encoding" in request.headers
+    return size is None or size > LARGE
 
 
 def _headers(response: Response) -> Response:

@@ -10,8 +10,8 @@ from flask import Flask
 from api import handlers, limits, openapi
 from api.jobs import changed_terms, job_routes
 from api.jobs.job_runner import jobs_of
+from api.lane_places import Places
 from api.portfolio import portfolio_routes as portfolios
-from api.portfolio.slots import Streams
 from api.routes import blueprint
 
 
@@ -23,7 +23,8 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     config : mapping, optional
         Settings that differ from `api.limits.DEFAULTS`: ``MAX_CONTENT_LENGTH`` [bytes],
         ``TIME_LIMIT_S`` [s], ``CORS_ORIGINS`` (origins whose pages may read answers),
-        ``PORTFOLIO_STREAMS`` (portfolios that a process computes at once), ``JOBS_FOLDER`` (where
+        ``PORTFOLIO_STREAMS`` (portfolios that a process computes at once), ``CLIENT_SHARE`` (of the
+        places of each lane that one client may hold; 1 for all), ``JOBS_FOLDER`` (where
         jobs are kept; without it in a folder that goes with the process), ``JOBS_KEPT_H`` [h],
         ``METRICS`` (whether requests are counted and the counts served; see `api.metrics`).
         Environment variables ``ROOF_LCC_...`` set the same names.
@@ -32,10 +33,12 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.config.from_mapping(limits.DEFAULTS)
     app.config.from_prefixed_env("ROOF_LCC")
     app.config.from_mapping(config or {})
-    app.extensions["calculations"] = limits.Calculations(app.config["TIME_LIMIT_S"])
+    share = app.config["CLIENT_SHARE"]
+    app.extensions["calculations"] = limits.Calculations(app.config["TIME_LIMIT_S"], share)
     for places in ("portfolio_streams", "portfolio_checks"):
-        app.extensions[places] = Streams(app.config["PORTFOLIO_STREAMS"])
-    app.extensions["portfolio_jobs"] = Streams(1)
+        most, again_s = app.config["PORTFOLIO_STREAMS"], limits.PORTFOLIO_RETRY_AFTER_S
+        app.extensions[places] = Places(most, share, again_s)
+    app.extensions["portfolio_jobs"] = Places(1)
     app.extensions["jobs"] = jobs_of(app)
     app.register_blueprint(blueprint)
     app.register_blueprint(portfolios.blueprint)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from concurrent.futures import TimeoutError as OutOfTime
 from contextlib import contextmanager
 from threading import Lock, local
 from typing import Any, TypeVar
 
+from api.lane_places import RETRY_AFTER_S, SHARE, Places
 from api.problems import Problem
 
 T = TypeVar("T")
@@ -20,12 +21,12 @@ MOST_BODY_BYTES = 5 * 1024 * 1024
 MOST_ASSEMBLIES = 5000
 MOST_WITH_CLIMATE = 200
 TIME_LIMIT_S = 30.0
-RETRY_AFTER_S = 5
 # Threads of each lane in a process, and how many requests may wait for one of them. Short answers
 # have threads of their own, so that they do not wait behind comparisons.
 LANES = {"quick": (4, 60), "comparisons": (2, 12)}
 # Each open portfolio holds one of a process's threads; other requests need theirs.
 PORTFOLIO_STREAMS = 2
+PORTFOLIO_RETRY_AFTER_S = 20
 
 DEFAULTS: dict[str, Any] = {
     "MAX_CONTENT_LENGTH": MOST_BODY_BYTES,
@@ -34,6 +35,7 @@ DEFAULTS: dict[str, Any] = {
     "CORS_ORIGINS": (),
     "PORTFOLIO_STREAMS": PORTFOLIO_STREAMS,
     "TRUSTED_PROXIES": 0,
+    "CLIENT_SHARE": SHARE,
     "METRICS": False,
     "JOBS_FOLDER": "",
     "JOBS_KEPT_H": 24.0,
@@ -43,12 +45,12 @@ DEFAULTS: dict[str, Any] = {
 class Calculations:
     """Runs calculations in a few threads a lane, and stops waiting for one that takes too long."""
 
-    def __init__(self, time_limit_s: float, lanes: Mapping[str, tuple[int, int]] = LANES) -> None:
-        self._lanes = {name: Lane(time_limit_s, *sizes) for name, sizes in lanes.items()}
+    def __init__(self, time_limit_s: float, share: float) -> None:
+        self._lanes = {name: Lane(time_limit_s, *sizes, share) for name, sizes in LANES.items()}
 
-    def run(self, function: Callable[..., T], *arguments: Any, lane: str = "comparisons") -> T:
+    def run(self, function: Callable[..., T], *arguments: Any, lane: str, client: str) -> T:
         """Return what a function returns; see `Lane.run`."""
-        return self._lanes[lane].run(function, *arguments)
+        return self._lanes[lane].run(function, *arguments, client=client)
 
 
 _clock = local()
@@ -82,35 +84,32 @@ class Lane:
     While such leftovers hold every thread, new requests get the answer that the service is busy.
     """
 
-    def __init__(self, time_limit_s: float, workers: int, waiting: int) -> None:
+    def __init__(self, time_limit_s: float, workers: int, waiting: int, share: float) -> None:
         self.time_limit_s = time_limit_s
         self.workers = workers
-        self.most = workers + waiting
+        self.places = Places(workers + waiting, share)
         self._pool: ThreadPoolExecutor | None = None
-        self._in_hand = 0
         self._left = 0
         self._lock = Lock()
 
-    def run(self, function: Callable[..., T], *arguments: Any) -> T:
-        """Return what a function returns.
+    def run(self, function: Callable[..., T], *arguments: Any, client: str) -> T:
+        """Return what a function returns to a client.
 
         Raises
         ------
         Problem
             503 "time-limit" when it takes longer than the limit, of which reading the request has
-            taken its part; "busy" when too many requests
-            wait already, or leftovers of earlier requests hold every thread.
+            taken its part; "busy" when too many requests wait already, or leftovers of earlier
+            requests hold every thread; 429 "past-share" when too many of them are this client's.
         """
         with self._lock:
             if self._left >= self.workers:
                 raise _later("busy", "Earlier requests still hold every thread.")
-            if self._in_hand >= self.most:
-                raise _later("busy", f"{self._in_hand} requests are before this one.")
+            place = self.places.take(client)
             # Made here and not earlier: threads do not survive the server's fork.
             self._pool = self._pool or ThreadPoolExecutor(self.workers, "calculation")
             future = self._pool.submit(function, *arguments)
-            self._in_hand += 1
-        future.add_done_callback(self._ended)
+        future.add_done_callback(lambda _: place.leave())
         try:
             return future.result(min(self.time_limit_s, time_left()))
         except OutOfTime:
@@ -127,10 +126,6 @@ class Lane:
     def _left_ended(self, _: Future[T]) -> None:
         with self._lock:
             self._left -= 1
-
-    def _ended(self, _: Future[T]) -> None:
-        with self._lock:
-            self._in_hand -= 1
 
 
 def _out_of_time(limit_s: float) -> Problem:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -15,6 +16,7 @@ TYPES_PATH = "/v1/problems/"
 # So many faults are listed; a reader that has found more stops there.
 MOST_LISTED = 100
 LONGEST_VALUE = 80
+FULL = (errno.ENOSPC, errno.EDQUOT)  # errors of a disk without room
 
 # Name of a problem type -> status, title.
 TYPES: dict[str, tuple[int, str]] = {
@@ -34,6 +36,7 @@ TYPES: dict[str, tuple[int, str]] = {
     "too-many-alternatives": (422, "Too many alternatives in one case"),
     "too-many-rows": (422, "Too many rows in one request"),
     "study-period-too-long": (422, "The study period is too long"),
+    "past-share": (429, "Too many requests of one client at once"),
     "headers-too-large": (431, "The headers are too large"),
     "transfer-coding": (501, "The transfer coding is not understood"),
     "internal-error": (500, "The service failed"),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import zlib
-from collections.abc import Callable, Mapping
+import gzip
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import wraps
 from typing import Annotated, Any
@@ -12,12 +13,10 @@ import flask
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json
-from api.limits import MOST_BODY_BYTES, time_limit
-from api.problems import Problem
+from api.limits import time_limit
+from api.problems import FULL, Problem
 from lcc import units
 from lcc.case.fields import Choice, Text, facts_of
-
-GZIP = 31  # zlib's window for the gzip format
 
 
 @dataclass(frozen=True)
@@ -67,7 +66,21 @@ def sent_json(req: flask.Request) -> bytes:
         given = f"{req.mimetype[:60]!a}" if req.mimetype else "not given"
         detail = f"The media type of the body is {given}; send application/json."
         raise Problem("media-type", detail)
-    return decoded(req, read_body(req))
+    return read_body(req)
+
+
+@contextmanager
+def to_its_end() -> Iterator[None]:
+    """Refuse a body that ends too early; readers of chunks and of gzip have their own errors."""
+    try:
+        yield
+    except (HTTPException, Problem):
+        raise
+    except Exception as error:
+        if isinstance(error, OSError) and error.errno in FULL:
+            raise
+        detail = "The body cannot be read to its end; are its chunks and its gzip coding whole?"
+        raise Problem("bad-request", detail) from error
 
 
 def read_body(req: flask.Request, keep: bool = False) -> bytes:
@@ -75,38 +88,26 @@ def read_body(req: flask.Request, keep: bool = False) -> bytes:
 
     With `keep` it can be read again.
     """
-    try:
+    with to_its_end():
         data = req.get_data(cache=keep)
-    except HTTPException:
-        raise
-    except Exception as error:  # the server's reader has its own errors for a broken chunk
-        detail = "The body cannot be read to its end; is its chunked encoding whole?"
-        raise Problem("bad-request", detail) from error
     limit = req.max_content_length
     if req.content_length is None and limit is not None and len(data) >= limit:
         raise RequestEntityTooLarge
     return data
 
 
-def decoded(req: flask.Request, data: bytes) -> bytes:
-    """Return a body without its gzip coding, bounded like a plain one."""
+def unpack(req: flask.Request) -> None:
+    """Put a body without its gzip coding in place of the one sent; its bounds are a plain one's."""
     coding = req.headers.get("Content-Encoding", "identity").strip().lower()
     if coding == "identity":
-        return data
+        return
     if coding != "gzip":
         detail = "The body has an encoding that is not known here; send it plain or as gzip."
         raise Problem("media-type", detail, headers={"Accept-Encoding": "gzip, identity"})
-    limit = req.max_content_length or MOST_BODY_BYTES
-    reader = zlib.decompressobj(GZIP)
-    try:
-        plain = reader.decompress(data, limit + 1)
-    except zlib.error as error:
-        raise Problem("bad-request", "The body is not whole gzip.") from error
-    if len(plain) > limit:
-        raise RequestEntityTooLarge
-    if not reader.eof or reader.unused_data:
-        raise Problem("bad-request", "The body is not whole gzip.")
-    return plain
+    req.environ["wsgi.input"] = gzip.GzipFile(fileobj=req.environ["wsgi.input"])
+    req.environ["wsgi.input_terminated"] = True  # its length is not known
+    del req.environ["HTTP_CONTENT_ENCODING"]
+    req.environ.pop("CONTENT_LENGTH", None)
 
 
 View = Callable[..., flask.Response]

@@ -10,6 +10,7 @@ from flask import Blueprint, Response, current_app, request
 from api import assemblies, catalogue, service, takeoff_service
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand
+from api.lane_places import client_at_hand
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
 from api.reply_parts import ComparisonQuery, EchoQuery
@@ -36,7 +37,7 @@ def calculated(function: Any, *arguments: Any, lane: str = "comparisons") -> Any
     if job_at_hand():
         return function(*arguments)
     calculations: Calculations = current_app.extensions["calculations"]
-    return calculations.run(function, *arguments, lane=lane)
+    return calculations.run(function, *arguments, lane=lane, client=client_at_hand())
 
 
 @blueprint.get("/health")

@@ -2,7 +2,8 @@
 
 The default run takes 60 examples an operation and no coverage phase, the thorough run 500, and the
 jobs: requests kept with ``Prefer: respond-async``, whose links lead to state, result, what-if and
-cancel. ``CONTRACT_SEEDS=1,2,3,4`` in the environment takes other seeds than the usual one.
+cancel; and 100 papers at ``/v1/proposals``. ``CONTRACT_SEEDS=1,2,3,4`` in the environment takes
+other seeds than the usual one.
 
 Four shortcuts keep this within the suite's time; ``CONTRACT=full`` in the environment takes none
 (several minutes):
@@ -10,8 +11,8 @@ Four shortcuts keep this within the suite's time; ``CONTRACT=full`` in the envir
 - of the texts that a quantity may be, one in range is offered; `test_api_units` has the others;
 - a layer and a site are asked for in one of their forms, which finds more good cases;
 - two of the seven tables, which have one view, are read;
-- a comparison is asked for in IP, with a membrane as base case and no survey of the framing, and
-  without the coverage phase: the parts of a case have theirs at ``/v1/assemblies`` and
+- a comparison or proposal is asked for in IP, with a membrane as base case and no survey of the
+  framing, and without the coverage phase: the parts of a case have theirs at ``/v1/assemblies`` and
   ``/v1/quantities``, and `test_api_openapi` holds every bound of the whole document.
 """
 
@@ -25,12 +26,15 @@ import schemathesis
 from schemathesis.engine import events, from_schema
 from schemathesis.openapi import from_dict
 
-from api import create_app
 from api.openapi import FORMS, document
 from api.portfolio.portfolio_requests import TABLES
+from web import create_app
+from web.proposal import proposal_routes
 
 SEEDS = [int(each) for each in os.environ.get("CONTRACT_SEEDS", "20261125").split(",")]
 JOBS = "/v1/(jobs|assemblies|portfolios$)"
+PAPER = "/v1/proposals"
+OF_A_CASE = ("/v1/comparisons", PAPER)
 FULL = os.environ.get("CONTRACT") == "full"
 OTHER_TABLES = "|materials|coverings|panels|building-uses|insulation-minimums"
 CASE = {
@@ -88,7 +92,7 @@ def in_one_form(name, part):
 
 def document_to_test(group):
     """Return the document, or in the quick run the part of it that is tried."""
-    full = copy.deepcopy(document())
+    full = copy.deepcopy(document((proposal_routes.describe,)))
     for operations in full["paths"].values():
         for operation in operations.values():
             # A queue of jobs that is full answers 503 by design; jobs have tests of their own.
@@ -102,9 +106,10 @@ def document_to_test(group):
     quick = with_one_text(full)
     parts = quick["components"]["schemas"]
     ref = "#/components/schemas/"
-    body = quick["paths"]["/v1/comparisons"]["post"]["requestBody"]["content"]["application/json"]
-    body["schema"] = {"$ref": f"{ref}CaseIp"}
-    body["examples"] = {"small": {"value": CASE}}
+    for path in OF_A_CASE:
+        body = quick["paths"][path]["post"]["requestBody"]["content"]["application/json"]
+        body["schema"] = {"$ref": f"{ref}CaseIp"}
+        body["examples"] = {"small": {"value": CASE}}
     for name, part in parts.items():
         if "not" in part:
             in_one_form(name, part)
@@ -118,7 +123,7 @@ def settings(group, examples, seed):
     # A row that the table has not; a table in JSON where its file is wanted back; a job that is
     # not known, or has no answer yet.
     also = {"/v1/portfolios": ["404", "415"], JOBS: ["404", "409", "415"]}.get(group, [])
-    with_coverage = FULL or (examples == 500 and group not in ("/v1/comparisons", JOBS))
+    with_coverage = FULL or (examples == 500 and group not in (*OF_A_CASE, JOBS))
     made = {
         "seed": seed,
         "headers": {"Accept-Encoding": "identity"},
@@ -214,6 +219,13 @@ def unexplained(problem, body):
 def test_the_service_keeps_to_its_document(group, examples, seed, tmp_path):
     """No failure, no warning, and enough cases that a dead document cannot pass."""
     holds(*run(group, examples, seed, tmp_path), group, examples)
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("seed", SEEDS)
+def test_papers_keep_to_the_document(seed, tmp_path):
+    """Each case is typeset as a PDF, with the parts and paper asked for, or refused."""
+    holds(*run(PAPER, 100, seed, tmp_path), PAPER, 100)
 
 
 @pytest.mark.thorough

@@ -18,6 +18,7 @@ from api import create_app, limits, openapi, service
 from api.deprecation import DEPRECATED, Deprecated
 from api.logs import Lines
 from api.problems import MEDIA_TYPE, MOST_LISTED, TYPES
+from lcc import tables
 
 ASSEMBLY = {"layers": [{"resistance": 2.0}]}
 GOOD = {"units": "si", "assemblies": [ASSEMBLY]}
@@ -247,6 +248,59 @@ def test_time_is_limited(monkeypatch):
     assert answer.status_code in (200, 503)
 
 
+def held(app, count, address, **headers):
+    """Ask from an address so often at once, and return the status of all that were answered."""
+    found = []
+
+    def ask():
+        at = {"REMOTE_ADDR": address}
+        answer = app.test_client().post(
+            "/v1/assemblies", json=GOOD, environ_base=at, headers=headers
+        )
+        found.append((answer.status_code, answer.headers.get("Retry-After")))
+
+    threads = [threading.Thread(target=ask) for _ in range(count)]
+    for thread in threads:
+        thread.start()
+    return threads, found
+
+
+def test_a_client_past_its_share_is_told_so_and_others_go_on(monkeypatch):
+    """Of six places one address holds three; a forwarded address counts if proxies are trusted."""
+    monkeypatch.setitem(limits.LANES, "quick", (6, 0))
+    own = api.assemblies.reply
+    first, second = {"X-Forwarded-For": "192.0.2.7"}, {"X-Forwarded-For": "192.0.2.8"}
+    for proxies, share, same, other in (
+        (0, 0.5, ("192.0.2.7", {}), ("192.0.2.8", {})),
+        (0, 0.5, ("2001:db8::1", {}), ("2001:db8:0:1::1", {})),
+        (0, 0.5, ("127.0.0.1", first), ("127.0.0.2", first)),  # forwarded by nobody we trust
+        (1, 0.5, ("127.0.0.1", first), ("127.0.0.1", second)),
+        (0, 1, ("192.0.2.7", {}), ("192.0.2.7", {})),
+    ):
+        app = create_app({"TRUSTED_PROXIES": proxies, "CLIENT_SHARE": share})
+        release, begun = threading.Event(), threading.Semaphore(0)
+
+        def waiting(*arguments, release=release, begun=begun):
+            begun.release()
+            return release.wait(10) and own(*arguments)
+
+        monkeypatch.setattr(api.assemblies, "reply", waiting)
+        hers, told = held(app, 3, same[0], **same[1])
+        assert all(begun.acquire(timeout=10) for _ in hers)
+        if share < 1:
+            answer = app.test_client().post(
+                "/v1/assemblies", json=GOOD, environ_base={"REMOTE_ADDR": same[0]}, headers=same[1]
+            )
+            assert int(answer.headers["Retry-After"]) > 0
+            problem(answer, "past-share")
+        his, also = held(app, 1, other[0], **other[1])
+        assert begun.acquire(timeout=10)
+        release.set()
+        for thread in (*hers, *his):
+            thread.join(10)
+        assert told + also == [(200, None)] * 4
+
+
 def test_a_defect_tells_nothing_of_itself(client, monkeypatch, caplog):
     """A failure is a 500 problem without insides; the log has the place, not the values."""
 
@@ -339,6 +393,21 @@ def test_a_body_may_come_as_gzip_and_is_bounded_when_plain(client):
     problem(client.post("/v1/assemblies", data=bomb, headers=headers), "body-too-large")
     cut = gzip.compress(plain)[:-4]
     problem(client.post("/v1/assemblies", data=cut, headers=headers), "bad-request")
+    table = tables.read_text("demo/portfolio.csv").encode()
+    form = b'--b\r\nContent-Disposition: form-data; name="file"; filename="a.csv"\r\n\r\n'
+    rows = b'{"units": "ip", "rows": [{"name": "A"}]}'
+    for kind, body in (
+        ("text/csv", table),
+        ("multipart/form-data; boundary=b", form + table + b"\r\n--b--\r\n"),
+        ("application/json", rows),
+    ):
+        address, packed = "/v1/portfolios?show=check", gzip.compress(body)
+        same = client.post(address, data=body, content_type=kind)
+        headers["Content-Type"] = kind
+        assert client.post(address, data=packed, headers=headers).data == same.data
+        assert same.status_code == 200
+        cut = client.post(address, data=packed[:-9], headers=headers)
+        problem(cut, "bad-request")
 
 
 def test_a_request_has_an_id_in_answer_and_log(client, caplog):

@@ -215,8 +215,25 @@ def test_too_many_jobs_are_told_to_come_again(tmp_path, monkeypatch):
     monkeypatch.setattr(JobRunner, "wake", lambda self: None)
     monkeypatch.setattr(job_folder, "MOST_WAITING", 2)
     client = api.create_app({"JOBS_FOLDER": str(tmp_path)}).test_client()
-    assert [submitted(client).status_code for _ in range(3)] == [202, 202, 503]
-    assert "Retry-After" in submitted(client).headers
+    told = []
+    for address in ("192.0.2.1", "192.0.2.1", "192.0.2.2", "192.0.2.3"):
+        client.environ_base["REMOTE_ADDR"] = address
+        told.append(submitted(client))
+    assert [answer.status_code for answer in told] == [202, 429, 202, 503]
+    assert all("Retry-After" in answer.headers for answer in told)
+
+
+def test_a_job_that_has_ended_is_removed_with_what_it_was_sent(tmp_path, monkeypatch):
+    monkeypatch.setattr(JobRunner, "wake", lambda self: None)
+    client = api.create_app({"JOBS_FOLDER": str(tmp_path)}).test_client()
+    where = submitted(client).headers["Location"]
+    assert client.delete(where).json["state"] == "cancelled"
+    assert (tmp_path / where.rsplit("/", 1)[1] / "body").is_file()
+    assert client.get(where).json["kept_until"]
+    removed = client.delete(where).json
+    assert (removed["state"], removed["ready"], removed["kept_until"]) == ("cancelled", False, None)
+    assert not list(tmp_path.iterdir())
+    assert client.get(where).status_code == 404
 
 
 def test_jobs_that_have_ended_are_removed_after_their_time(tmp_path):

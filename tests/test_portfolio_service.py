@@ -20,11 +20,11 @@ from hypothesis import strategies as st
 from openapi_spec_validator import validate
 
 from api import create_app
+from api.lane_places import Places
 from api.portfolio import intake, portfolio_routes
 from api.portfolio.query import MONEY, sums
 from api.portfolio.reading.any_table import open_table
 from api.portfolio.reading.headers import titles
-from api.portfolio.slots import Streams
 from api.portfolio.tables_out import as_text, csv_lines, guarded, unguarded, write_xlsx
 from api.problems import Problem
 from lcc import tables
@@ -475,13 +475,13 @@ def test_more_streams_than_there_are_places_are_told_to_come_again():
 
 
 def test_a_place_is_given_back_once_even_if_left_twice():
-    streams = Streams(1)
-    place = streams.enter()
+    places = Places(1)
+    place = places.take()
     place.leave()
     place.leave()
-    streams.enter()
+    places.take()
     with pytest.raises(Problem) as caught:
-        streams.enter()
+        places.take()
     assert caught.value.status == 503
 
 

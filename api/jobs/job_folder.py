@@ -18,6 +18,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from api.lane_places import SHARE, check_share
 from api.portfolio.partitions import replace_file
 from api.problems import Problem
 
@@ -45,6 +46,7 @@ class JobState:
     query: str
     content_type: str
     accept: str
+    client: str = ""
     done: int = 0
     of: int = 0
     attempts: int = 0
@@ -102,6 +104,10 @@ class KeptJob:
             if own and self.state.state not in ENDED:
                 self.end(CANCELLED)
 
+    def remove(self) -> None:
+        """Keep nothing of it any longer."""
+        shutil.rmtree(self.folder, ignore_errors=True)
+
     @contextmanager
     def held(self) -> Iterator[bool]:
         """Hold the job, if no other process does; the system lets go when the process ends."""
@@ -117,9 +123,10 @@ class KeptJob:
 class JobFolder:
     """The jobs of a service."""
 
-    def __init__(self, folder: Path, keep_h: float) -> None:
+    def __init__(self, folder: Path, keep_h: float, share: float = SHARE) -> None:
         self.folder = folder
         self.keep = timedelta(hours=keep_h)
+        self.share = share
 
     def jobs(self) -> list[KeptJob]:
         """Return the jobs, the first submitted first."""
@@ -139,29 +146,34 @@ class JobFolder:
         return job
 
     def submit(
-        self, body: BinaryIO, address: str, query: str, content_type: str, accept: str
-    ) -> KeptJob:
+        self, body: BinaryIO, address: str, query: str, content_type: str, accept: str,
+        client: str = "",
+    ) -> KeptJob:  # fmt: skip
         """Keep a request as a job that waits to be run.
 
         Raises
         ------
         Problem
-            503 "busy" where too many wait already.
+            503 "busy" where too many wait already; 429 "past-share" where too many of them are
+            this client's.
         """
-        waiting = sum(job.state.state == WAITING for job in self.jobs())
-        if waiting >= MOST_WAITING:
+        states = [job.state for job in self.jobs()]
+        waiting = [state.client for state in states if state.state == WAITING]
+        if len(waiting) >= MOST_WAITING:
             headers = {"Retry-After": str(RETRY_AFTER_S)}
-            raise Problem("busy", f"{waiting} jobs wait already.", headers=headers)
+            raise Problem("busy", f"{len(waiting)} jobs wait already.", headers=headers)
+        check_share(waiting.count(client), MOST_WAITING, self.share, RETRY_AFTER_S)
         name = secrets.token_urlsafe(16)
         job = KeptJob(self.folder / name)
         job.folder.mkdir(parents=True, mode=0o700)
         try:
             with job.body.open("wb") as file:
                 shutil.copyfileobj(body, file)
-            state = JobState(name, WAITING, _now(), address, query, content_type, accept)
+            asked = (address, query, content_type, accept, client)
+            state = JobState(name, WAITING, _now(), *asked)
             replace_file(job.folder / _STATE, json.dumps(asdict(state)))
         except BaseException:
-            shutil.rmtree(job.folder, ignore_errors=True)
+            job.remove()
             raise
         return job
 
@@ -172,7 +184,7 @@ class JobFolder:
         beyond = max(0, len(ended) - MOST_KEPT)
         for place, job in enumerate(ended):
             if place < beyond or job.state.ended < oldest:
-                shutil.rmtree(job.folder, ignore_errors=True)
+                job.remove()
 
     def kept_until(self, state: JobState) -> str | None:
         """Return until when the answer of a job that has ended is kept."""

@@ -14,6 +14,7 @@ from flask import Blueprint, Response, current_app, request, url_for
 from api import service
 from api.jobs.job_folder import ENDED, RUNNING, JobState, KeptJob
 from api.jobs.job_runner import job_at_hand, runner, send
+from api.lane_places import client_at_hand
 from api.portfolio.portfolio_requests import MOST_UPLOAD, NDJSON
 from api.portfolio.query import PortfolioQuery
 from api.problems import Problem
@@ -52,26 +53,26 @@ def accept() -> Response:
         query=request.query_string.decode("latin-1"),
         content_type=request.content_type or "",
         accept=request.headers.get("Accept", "*/*"),
+        client=client_at_hand(),
     )
     own.wake()
-    response = _state(job)
+    response = _state(job.state)
     response.status_code = 202
     response.headers["Location"] = url_for("jobs.state", name=job.state.id)
     response.headers["Preference-Applied"] = ASYNC
     return response
 
 
-def _state(job: KeptJob) -> Response:
-    state = job.state
+def _state(state: JobState, kept: bool = True) -> Response:
     document = {
         "id": state.id,
         "state": state.state,
         "submitted": state.submitted,
         "done": state.done,
         "of": state.of,
-        "ready": state.state in ENDED or _is_followed(state),
+        "ready": kept and (state.state in ENDED or _is_followed(state)),
         "ended": state.ended or None,
-        "kept_until": runner().folder.kept_until(state),
+        "kept_until": runner().folder.kept_until(state) if kept else None,
         "result": url_for("jobs.result", name=state.id),
     }
     response = Response(service.to_json(document), mimetype="application/json")
@@ -86,16 +87,20 @@ def _state(job: KeptJob) -> Response:
 def state(_: NoQuery, name: str) -> Response:
     """Tell how far a job is."""
     runner().wake()
-    return _state(runner().folder.job(name))
+    return _state(runner().folder.job(name).state)
 
 
 @blueprint.delete("/<name>")
 @query(NoQuery)
 def cancel(_: NoQuery, name: str) -> Response:
-    """End a job; its folder goes with the others that have ended."""
+    """End a job; one that has ended is removed, with what it was sent."""
     job = runner().folder.job(name)
+    state = job.state
+    if state.state in ENDED:
+        job.remove()
+        return _state(state, kept=False)
     job.cancel()
-    return _state(job)
+    return _state(job.state)
 
 
 @blueprint.get("/<name>/result")

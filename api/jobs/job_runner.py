@@ -183,4 +183,5 @@ def jobs_of(app: Flask) -> JobRunner:
         own = TemporaryDirectory(prefix="roof-lcc-jobs-", ignore_cleanup_errors=True)
         atexit.register(own.cleanup)
         folder = Path(own.name)
-    return JobRunner(app, JobFolder(folder, float(app.config["JOBS_KEPT_H"])))
+    settings = float(app.config["JOBS_KEPT_H"]), app.config["CLIENT_SHARE"]
+    return JobRunner(app, JobFolder(folder, *settings))

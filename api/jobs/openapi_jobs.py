@@ -47,7 +47,7 @@ def add(spec: APISpec) -> None:
     state["200"]["links"] = {name: link(name, "$response.body#/id") for name in next_calls}
     ways = {
         "get": _call("get-job", "How far a job is", state),
-        "delete": _call("delete-job", "End a job", state),
+        "delete": _call("delete-job", "End a job, or remove one that has ended", state),
     }
     spec.path(path=_BASE, operations=ways)
     state["200"]["headers"] = {"Retry-After": RETRY_AFTER}

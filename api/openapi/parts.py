@@ -147,7 +147,7 @@ PREFER = {
 
 
 RETRY_AFTER = {
-    "description": "With 503, 409 and the state of a job that has not ended: when to ask again.",
+    "description": "With 429, 503, 409 and a job that has not ended: when to ask again.",
     "schema": {**_WHOLE, "x-unit": "s"},
 }
 

@@ -151,7 +151,7 @@ def post_call(
                     **{media_type: {"schema": body_of(media_type)} for media_type in files},
                 },
             },
-            **dict.fromkeys(("400", "413", "415", "422", "503"), "Problem"),
+            **dict.fromkeys(("400", "413", "415", "422", "429", "503"), "Problem"),
             "default": "Problem",
         },
     }

@@ -76,7 +76,7 @@ def _post() -> dict[str, Any]:
         "responses": {
             "200": {"description": "What was asked for by `show`.", "content": _answers()},
             "202": accepted(),
-            **dict.fromkeys(("400", "404", "413", "415", "422", "503"), "Problem"),
+            **dict.fromkeys(("400", "404", "413", "415", "422", "429", "503"), "Problem"),
             "default": "Problem",
         },
     }

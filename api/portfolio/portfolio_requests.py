@@ -30,7 +30,7 @@ from api.portfolio.reading.any_table import any_table, open_table
 from api.portfolio.reading.row_check import Checker
 from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows, shorten
 from api.problems import MOST_LISTED, Problem
-from api.requests import read_body
+from api.requests import read_body, to_its_end
 from lcc.case import Case
 from lcc.case.case_document import unknown_name
 from lcc.case.document_values import named
@@ -207,12 +207,14 @@ def receive(request: flask.Request) -> None:
         return
     request.max_content_length = MOST_UPLOAD
     if request.mimetype == "multipart/form-data":
-        request.files  # noqa: B018 (a form is read when its files are first asked for)
+        with to_its_end():
+            request.files  # noqa: B018 (a form is read when its files are first asked for)
     elif request.mimetype in TABLES:
         file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 (closed by who reads it)
         flask.after_this_request(lambda response: _closed(file, response))
         request.environ[_RECEIVED] = file
-        shutil.copyfileobj(request.stream, file)
+        with to_its_end():
+            shutil.copyfileobj(request.stream, file)
 
 
 def _closed(file: IO[bytes], response: flask.Response) -> flask.Response:

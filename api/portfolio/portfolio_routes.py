@@ -15,6 +15,7 @@ from api import service
 from api.handlers import failure
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand
+from api.lane_places import Place, Places, client_at_hand
 from api.portfolio import results_out, table_template, workbook
 from api.portfolio.job import PortfolioJob
 from api.portfolio.portfolio_requests import (
@@ -29,7 +30,6 @@ from api.portfolio.portfolio_requests import (
 )
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.row_faults import TableError
-from api.portfolio.slots import Slot, Streams
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
 from api.problems import Problem
 from api.requests import NoQuery, query
@@ -64,20 +64,21 @@ def post_portfolios(query: PortfolioQuery) -> Response:
         raise
 
 
-def enter(kind: str = "portfolio_streams") -> Slot:
-    """Take one of the slots for portfolios, or raise the problem that all are taken.
+def enter(kind: str = "portfolio_streams") -> Place:
+    """Take one of the places for portfolios, or raise the problem that there is none.
 
-    The body is read first, so a slow upload cannot hold a slot. Requests that compute nothing
-    have their own slots, "portfolio_checks".
+    The body is read first, so a slow upload cannot hold a place. Requests that compute nothing
+    have their own places, "portfolio_checks".
     """
-    streams: Streams = current_app.extensions["portfolio_jobs" if job_at_hand() else kind]
-    streams.look()
+    places: Places = current_app.extensions["portfolio_jobs" if job_at_hand() else kind]
+    client = client_at_hand()
+    places.look(client)
     receive(request)
-    return streams.enter()
+    return places.take(client)
 
 
-def answer(query: PortfolioQuery, place: Slot) -> Response:
-    """Return the answer to this request; only a stream keeps its slot afterwards."""
+def answer(query: PortfolioQuery, place: Place) -> Response:
+    """Return the answer to this request; only a stream keeps its place afterwards."""
     media_type = request.accept_mimetypes.best_match(REPLIES, REPLIES[0])
     if query.show == "results" and media_type == NDJSON:
         return stream(usable_job(query).events(), place)
@@ -119,14 +120,14 @@ def _tables(query: PortfolioQuery, job: PortfolioJob, media_type: str) -> Respon
     return _xlsx(workbook.sheets(final, programme, job), "ranked")
 
 
-def stream(events: Iterator[dict[str, Any]], place: Slot) -> Response:
+def stream(events: Iterator[dict[str, Any]], place: Place) -> Response:
     """Return events as lines of JSON, each sent as soon as it is known; a failure is an event."""
     response = Response(flask.stream_with_context(_lines(events, place)), mimetype=NDJSON)
     response.call_on_close(place.leave)  # a stream that was never begun does not close itself
     return response
 
 
-def _lines(events: Iterator[dict[str, Any]], place: Slot) -> Iterator[bytes]:
+def _lines(events: Iterator[dict[str, Any]], place: Place) -> Iterator[bytes]:
     try:
         for event in events:
             yield service.to_json(event) + b"\n"

@@ -2,9 +2,10 @@
 
 ``python tests/bench/api_load.py [--seconds 60] [--clients 8 16 32]`` starts the service on a free
 port twice, once with one pool of threads for all calls, as it was before there were lanes, and once
-as it is. For each number of clients it prints p50, p95 and p99 of every kind of call, and how often
-the service was busy (503). ``--distinct 5000`` asks for so many comparisons of different buildings
-and prints the memory of the service after every 500. The status is 1 after any other answer.
+as it is. For each number of clients, each with an address of its own, it prints p50, p95 and p99 of
+every kind of call, and how often the service was busy (503) or a client past its share (429).
+``--distinct 5000`` asks for so many comparisons of different buildings and prints the memory of the
+service after every 500. The status is 1 after any other answer.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ START = "import sys; from api import create_app, limits; from api.server import 
 # Before lanes, quick calls waited for the same four threads as comparisons.
 ONE_POOL = (
     "limits.LANES['comparisons'] = (4, 64); own = limits.Calculations.run; "
-    "limits.Calculations.run = lambda self, *a, lane: own(self, *a, lane='comparisons'); "
+    "limits.Calculations.run = lambda self, *a, **k: own(self, *a, **k | {'lane': 'comparisons'}); "
 )
 SEED = 20
 BUSY_S = 0.5  # how long a refused client waits before it asks again
@@ -138,7 +139,8 @@ def run(
 
     def ask(client: int) -> None:
         chance = random.Random(SEED + client)
-        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=120)
+        own = (f"127.0.0.{10 + client}", 0)
+        connection = http.client.HTTPConnection("127.0.0.1", port, 120, own)
         while time.perf_counter() < until:
             (name,) = chance.choices(list(MIX), [often for often, *_ in MIX.values()])
             _, method, address, body = MIX[name]
@@ -146,7 +148,7 @@ def run(
             connection.request(method, address, body(next(numbers)), HEADERS)
             answer = connection.getresponse()
             content = answer.read()
-            if answer.status == 503 and answer.headers["Retry-After"]:
+            if answer.status in (503, 429) and answer.headers["Retry-After"]:
                 busy[name] += 1
                 time.sleep(BUSY_S)
             elif answer.status != 200:
