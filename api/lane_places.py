@@ -57,7 +57,7 @@ class Places:
         self._held: Counter[str] = Counter()
         self._lock = Lock()
 
-    def take(self, client: str = "") -> Place:
+    def take(self, client: str = "") -> TakenPlace:
         """Take a place.
 
         Raises
@@ -71,7 +71,7 @@ class Places:
                 raise Problem("busy", f"{taken} requests are before this one.", headers=headers)
             check_share(self._held[client], self.most, self.share, self.retry_after_s)
             self._held[client] += 1
-        return Place(self, client)
+        return TakenPlace(self, client)
 
     def look(self, client: str = "") -> None:
         """Raise the same problems, without taking a place."""
@@ -83,7 +83,7 @@ class Places:
             self._held -= Counter({client: 1})  # forgets a client that holds none
 
 
-class Place:
+class TakenPlace:
     """A place in use, given back once by its last user."""
 
     def __init__(self, places: Places, client: str) -> None:

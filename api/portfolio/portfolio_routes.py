@@ -15,7 +15,7 @@ from api import service
 from api.handlers import failure
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand
-from api.lane_places import Place, Places, client_at_hand
+from api.lane_places import Places, TakenPlace, client_at_hand
 from api.portfolio import results_out, table_template, workbook
 from api.portfolio.job import PortfolioJob
 from api.portfolio.portfolio_requests import (
@@ -64,7 +64,7 @@ def post_portfolios(query: PortfolioQuery) -> Response:
         raise
 
 
-def enter(kind: str = "portfolio_streams") -> Place:
+def enter(kind: str = "portfolio_streams") -> TakenPlace:
     """Take one of the places for portfolios, or raise the problem that there is none.
 
     The body is read first, so a slow upload cannot hold a place. Requests that compute nothing
@@ -77,7 +77,7 @@ def enter(kind: str = "portfolio_streams") -> Place:
     return places.take(client)
 
 
-def answer(query: PortfolioQuery, place: Place) -> Response:
+def answer(query: PortfolioQuery, place: TakenPlace) -> Response:
     """Return the answer to this request; only a stream keeps its place afterwards."""
     media_type = request.accept_mimetypes.best_match(REPLIES, REPLIES[0])
     if query.show == "results" and media_type == NDJSON:
@@ -120,14 +120,14 @@ def _tables(query: PortfolioQuery, job: PortfolioJob, media_type: str) -> Respon
     return _xlsx(workbook.sheets(final, programme, job), "ranked")
 
 
-def stream(events: Iterator[dict[str, Any]], place: Place) -> Response:
+def stream(events: Iterator[dict[str, Any]], place: TakenPlace) -> Response:
     """Return events as lines of JSON, each sent as soon as it is known; a failure is an event."""
     response = Response(flask.stream_with_context(_lines(events, place)), mimetype=NDJSON)
     response.call_on_close(place.leave)  # a stream that was never begun does not close itself
     return response
 
 
-def _lines(events: Iterator[dict[str, Any]], place: Place) -> Iterator[bytes]:
+def _lines(events: Iterator[dict[str, Any]], place: TakenPlace) -> Iterator[bytes]:
     try:
         for event in events:
             yield service.to_json(event) + b"\n"
