@@ -119,6 +119,11 @@ class Answer:
         return first_screen.about(self.reply)
 
     @property
+    def whose(self) -> str:
+        """How many figures are the user's, and how many invented."""
+        return first_screen.whose(self.reply)
+
+    @property
     def told(self) -> Mapping[str, str]:
         """A line for each heading of what opens in place."""
         return first_screen.told(self.reply)

@@ -50,7 +50,7 @@ def about(reply: Reply) -> str:
     file = site.get("weather") or {}
     named = weather_upload.told_by(str(file.get("text", "")))[0] or file.get("name")
     town = str(named or _town(site) or (f"{row['city']}, {row['state']}" if row else ""))
-    return " · ".join(word for word in (reply["name"], town, size, _whose(reply)) if word)
+    return " · ".join(word for word in (reply["name"], town, size) if word)
 
 
 def _town(site: Reply) -> str:
@@ -59,12 +59,20 @@ def _town(site: Reply) -> str:
     return f"{locate(typed).name} {typed}" if ZIP.fullmatch(typed) else typed
 
 
-def _whose(reply: Reply) -> str:
-    """How many figures are the user's own, and how many are invented and wait for theirs."""
-    bases = [one["basis"] for one in reply["assumptions"]]
+def whose(reply: Reply) -> str:
+    """Return how many figures the user typed, and how many are invented and wait for theirs.
+
+    Names and choices are no figures.
+    """
+    figures = [one for one in reply["assumptions"] if type(one["value"]) in (int, float)]
+    bases = [one["basis"] for one in figures]
     own, invented = bases.count("entered"), bases.count("demo")
-    told = [f"{own} figures yours"] if own else []
-    return ", ".join([*told, *([f"{invented} figures invented"] if invented else [])])
+    told = [f"{_figures(own)} yours"] if own else []
+    return ", ".join([*told, *([f"{_figures(invented)} invented"] if invented else [])])
+
+
+def _figures(count: int) -> str:
+    return f"{count} figure{'s' * (count != 1)}"
 
 
 def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:

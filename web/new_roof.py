@@ -23,9 +23,9 @@ KINDS = {"base_case.kind": "membrane", "alternatives.0.kind": "metal-retrofit"}
 # What is asked, with the entries of the case that the answer goes to and how each is asked for.
 _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("Where is it?", {"site.place": "ZIP code, or town and state"}),
-    ("How large is the roof?", {"roof.area": "Roof area"}),
     ("What building is it?", {"building.use": "Use", "building.storeys": "Storeys",
                               "building.overhead": "What do you see when you look up?"}),
+    ("How large is the roof?", {"roof.area": "Roof area"}),
     ("What is up there?", {"roof.covering": "Top covering",
                            "roof.coverings": "How many, one over the other"}),
     ("How is it doing?", {"roof.age": "Age", "roof.remaining_life": "Years it will still last",

@@ -21,6 +21,9 @@ from web.form.entries import FormEntry
 from web.form.form_fields import Document
 
 
+_HUNDREDS = 100  # from here on nobody says decimals
+
+
 @dataclass(frozen=True)
 class Slider:
     """A slider that moves one entry; it has no name of its own and is not sent."""
@@ -38,6 +41,13 @@ class Slider:
     def id(self) -> str:
         """Identity of the slider in the page."""
         return "w-" + self.entry.removeprefix("f-")
+
+    @property
+    def said(self) -> str:
+        """Value as people say it; `asSaid` of ``sliders.js`` says it alike."""
+        size = abs(float(self.value))
+        whole = size >= _HUNDREDS or self.unit == "mm"
+        return fmt.entry(round(float(self.value), 0 if whole else 2 if size >= 1 else 3))
 
 
 @dataclass(frozen=True)
@@ -77,10 +87,10 @@ def _ranges(answer: Answer) -> dict[str, _Range]:
 
 def _thickness(retrofit: MetalRetrofit, system: System) -> _Range:
     """As much insulation as fits under the panel, if a survey tells how much that is."""
-    low, high, step = (0.01, 0.36, 0.01) if system == "si" else (0.5, 14, 0.5)
+    low, high, step = (10, 360, 10) if system == "si" else (0.5, 14, 0.5)
     room = room_m(retrofit)
     if room is not None:
-        high = min(high, units.from_core(room, "thickness", system))
+        high = min(high, 1000 * room if system == "si" else units.from_core(room, "thickness", system))
     return _Range("Insulation on the old roof", low, high, step)
 
 

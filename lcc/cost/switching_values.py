@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import combinations
+from math import floor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,8 @@ TRIED, STEPS = 8, 21
 FEW_YEARS = (-5, -1, 1, 5)
 # A change smaller than this part of a figure is not written out: nobody knows a figure so well.
 HAIR = 0.003
+# A change of a life from here on is said in whole years [years].
+YEARS = 2.0
 
 
 def turning(
@@ -235,7 +238,7 @@ def _phrase(label: str, now: Amount, then: Amount) -> str:
     Examples
     --------
     >>> _phrase("Roof A: service life", Amount(20.0, "years"), Amount(24.5, "years"))
-    'the service life of “Roof A” at 24.5 years instead of 20'
+    'the service life of “Roof A” at 25 years instead of 20'
     >>> _phrase("Roof A: service life", Amount(20.0, "years"), Amount(20.01, "years"))
     'the least change of the service life of “Roof A”'
     """
@@ -246,13 +249,15 @@ def _phrase(label: str, now: Amount, then: Amount) -> str:
     if now.kind != "fraction" and close:
         return f"the least change of {subject}"
     if now.kind == "years":
-        return f"{subject} at {shown(becomes, 'years')} years instead of {shown(was, 'years')}"
+        years = shown(becomes if abs(becomes - was) < YEARS else floor(becomes + 0.5), "years")
+        return f"{subject} at {years} years instead of {shown(was, 'years')}"
     if now.kind == "rate":
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
     if now.kind == "fraction":
         return f"{label[0].lower()}{label[1:]}, at {chance(becomes)} of what its bad answer costs"
     change = becomes / was - 1
-    return f"{subject} {shown(abs(change), 'rate')} {'higher' if change > 0 else 'lower'}"
+    part = shown(float(f"{abs(change):.2g}"), "rate")
+    return f"{subject} about {part} {'higher' if change > 0 else 'lower'}"
 
 
 def _sentence(

@@ -338,7 +338,8 @@ def _who(reply: Reply, plot: _Plot) -> str:
 def _ends(reply: Reply, plot: _Plot) -> Iterator[Row]:
     """The name of each line at its end, what it comes to, and the value left within that."""
     named = plot.named()
-    blocks = [_block(reply["alternatives"][int(one.id[1:])], one) for one in named]
+    few = len(named) < NAMED
+    blocks = [_block(reply["alternatives"][int(one.id[1:])], one, few) for one in named]
     heights = [placing.LINE * len(block) + 5 for block in blocks]
     wanted = [plot.base - plot.up * plot.costs[one.id][-1] - 10 for one in named]
     for one, block, top in zip(
@@ -349,10 +350,12 @@ def _ends(reply: Reply, plot: _Plot) -> Iterator[Row]:
                    "text": text, "strong": strong, "series": one.id}  # fmt: skip
 
 
-def _block(alternative: Reply, one: Series) -> list[tuple[str, bool]]:
+def _block(alternative: Reply, one: Series, few: bool) -> list[tuple[str, bool]]:
     left = sum(c["present_value"] for c in alternative["costs"] if c["name"] == "Residual value")
     total = alternative["cumulative_present_value"][-1]
     two_digits = float(f"{-left:.2g}")
-    note = f"after {fmt.brief(two_digits)} of value left" if -left > abs(total) / 200 else ""
+    year, worth = len(alternative["cumulative_present_value"]) - 1, fmt.brief(two_digits)
+    less = f"after {fmt.MINUS}{worth}: value left"
+    notes = (less, f"in the roof at year {year}")[: 2 if few else 1]
     words = [(line, True) for line in placing.wrapped(one.name, LETTERS)]
-    return [*words, (one.shown, False), *([(note, False)] if note else [])]
+    return [*words, (one.shown, False), *((note, False) for note in notes if -left > abs(total) / 200)]

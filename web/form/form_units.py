@@ -1,7 +1,7 @@
 """How a number of the case document reads in an entry field, and back.
 
-Rates are entered in percent and, with inch-pound units, gas prices by the therm, as bills state
-them; everything else in the unit of the document's bare numbers.
+Rates are entered in percent, in inch-pound units gas prices by the therm, as bills state them, and
+in SI units thicknesses in mm; everything else in the unit of the document's bare numbers.
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ def unit_shown(field: Described, system: units.System) -> str:
         return "%"
     if field["kind"] == "years":
         return "years"
+    if _in_mm(field, system):
+        return "mm"
     return "$/therm" if _by_therm(field, system) else str(field["unit"])
 
 
@@ -37,12 +39,16 @@ def to_entry(value: Any, field: Described, system: units.System) -> str:
     '3'
     >>> to_entry("1.05 $/therm_US", {"kind": "price_per_energy", "name": "gas"}, "ip")
     '1.05'
+    >>> to_entry(0.0762, {"kind": "thickness", "name": "thickness"}, "si")
+    '76.2'
     """
     if isinstance(value, bool) or not isinstance(value, int | float):
         text = "" if value is None else str(value)
         return text.removesuffix(f" {THERM_PRICE}") if _by_therm(field, system) else text
     if field["kind"] == "rate":
         return entry(100 * value)
+    if _in_mm(field, system):
+        return entry(1000 * value)
     if _by_therm(field, system):
         return entry(value / units.spelled("price_per_energy", THERM_PRICE).factor)
     return entry(value)
@@ -81,6 +87,8 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
         return int(number) if number.is_integer() else number
     if field["kind"] == "rate" or _in_percent(text, number, field):
         return float(f"{number / 100:.12g}")
+    if _in_mm(field, system):
+        return float(f"{number / 1000:.12g}")
     return f"{plain} {THERM_PRICE}" if _by_therm(field, system) else number
 
 
@@ -88,6 +96,10 @@ def _in_percent(text: str, number: float, field: Described) -> bool:
     """Whether a part of a whole is in percent: with the sign, or too large for anything else."""
     part = field["kind"] == "fraction" and field.get("high") == 1
     return part and (text.endswith("%") or 2 <= number <= 100)
+
+
+def _in_mm(field: Described, system: units.System) -> bool:
+    return system == "si" and field["kind"] == "thickness"
 
 
 def _by_therm(field: Described, system: units.System) -> bool:

@@ -8,9 +8,17 @@ export const moved = () => last;
 
 const line = (slider) => slider.closest(".slider");
 
+// A value as people say it, like `said` of sliders.py.
+function asSaid(value, unit) {
+  if (!Number.isFinite(+value)) return value;
+  const size = Math.abs(value);
+  return `${Number(Number(value).toFixed(size >= 100 || unit === "mm" ? 0 : size >= 1 ? 2 : 3))}`;
+}
+
 function say(slider, value) {
-  line(slider).querySelector("output b").textContent = value;
-  slider.setAttribute("aria-valuetext", `${value} ${slider.dataset.unit}`.trim());
+  const said = asSaid(value, slider.dataset.unit);
+  line(slider).querySelector("output b").textContent = said;
+  slider.setAttribute("aria-valuetext", `${said} ${slider.dataset.unit}`.trim());
 }
 
 // Put a slider's value into its entry; whether there was one.
