@@ -72,7 +72,9 @@ def _describe(member: Member, system: System) -> dict[str, Any]:
 def options(facts: Facts) -> list[tuple[str, str]]:
     """Return the words that a field takes, each with what people read."""
     if facts.options:
-        return [(word, word.replace("-", " ")) for word in facts.options]
+        return [
+            (word, word if word[0].isdigit() else word.replace("-", " ")) for word in facts.options
+        ]
     if not facts.table:
         return []
     return [(key, _row_label(row, key)) for key, row in tables.rows(facts.table).items()]

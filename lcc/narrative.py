@@ -304,7 +304,7 @@ def _with_subject(sentence: str) -> str:
     if sentence.startswith("Both"):
         return sentence
     verb = "" if sentence.startswith("Never pays") else "is "
-    return f"Counting all that is spent until then, it {verb}{sentence[0].lower()}{sentence[1:]}"
+    return f"Adding up all that is spent so far, it {verb}{sentence[0].lower()}{sentence[1:]}"
 
 
 def _after_tax(pair: PairedComparison) -> Iterator[str]:
@@ -356,8 +356,8 @@ def _ends_with_the_period(pair: PairedComparison, years: int) -> Iterator[str]:
     ]
     if worn:
         yield (
-            f"The last roof of {' and of '.join(worn)} wears out just as the {in_years(years)} "
-            "end: a year sooner, and one more replacement would count."
+            f"{' and '.join(worn)} need{'s' * (len(worn) == 1)} a new roof at about year {years}, "
+            "the last year counted: a year sooner or later decides whether its cost counts."
         )
 
 

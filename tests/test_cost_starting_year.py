@@ -72,13 +72,13 @@ def test_the_words_set_the_best_year_beside_the_year_that_is_counted(compared, c
     saved = found.net_savings
     assert found.best_year == 6
     assert found.sentence == (
-        "Counted here as begun now; begun in year 6, when the old roof is due, it would cost about "
-        f"{said(saved[6] - saved[0])} less than that, and still more than the other choice."
+        "The figures here are for work begun now. Begun in year 6, when the old roof is due, it "
+        f"would cost about {said(saved[6] - saved[0])} less, but still more than the other choice."
     )
     waits = dataclasses.replace(case.alternatives[0], start="end-of-life")
     later = compared(dataclasses.replace(case, alternatives=(waits,))).alternatives[1]
     assert later.starting_years.sentence == (
-        "Counted here as begun in year 6; begun now instead, it would save about "
+        "The figures here are for work begun in year 6. Begun now instead, it would save about "
         f"{said(saved[6] - saved[0])} less."
     )
 

@@ -327,7 +327,7 @@ def test_energy_and_work_are_told_apart(paid, saved, words):
 def test_a_life_that_ends_with_the_study_period_is_named(paid):
     own = dataclasses.replace(paid("own", [50.0, 60, 70, 80, 90]), last_life_ends=4)
     said_so = narrative.answer((paid("base", BASE), own), 4).explanation
-    assert "The last roof of “own” wears out just as the 4 years end" in said_so
+    assert "“own” needs a new roof at about year 4, the last year counted" in said_so
 
 
 def test_nothing_is_said_of_inputs_that_were_not_looked_at(paid):

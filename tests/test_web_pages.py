@@ -386,7 +386,7 @@ def test_the_first_screen_says_why_sums_differ(page_client):
     text = page_client.get("/").text
     band = re.search(r'<details class="disagree".*?</summary>', text, re.DOTALL)[0]
     assert re.search(r"pays \$434,000, 2 years sooner", band)
-    assert re.search(r"“[^”]+” alone has tear-off \$99,600, code insulation", band)
+    assert re.search(r"Only “[^”]+” has tear-off \$99,600, code insulation", band)
     card = re.search(r"<dt>Energy</dt>.*?</dd>", text, re.DOTALL)[0]
     assert "in year 1, before the other is insulated in year 2" in card
 

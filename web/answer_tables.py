@@ -242,8 +242,8 @@ def _swings_reading(other: Reply, found: Sequence[Reply]) -> str:
     return (
         f"The net savings of “{other['name']}” depend most on “{widest['label']}”, from "
         f"{fmt.said(ends[0])} to {fmt.said(ends[1])}; "
-        f"{turns.get(turning, f'{turning} inputs alone could change the answer')} within its range."
-        " Tear-off or recover stays the cheaper one as entered."
+        f"{turns.get(turning, f'each of {turning} inputs alone could change the answer')} within "
+        "its range. The choice between tear-off and recover stays as entered."
     )
 
 

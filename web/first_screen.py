@@ -154,7 +154,7 @@ def one_sided(reply: Reply) -> list[str]:
                 alone[row["key"]] = entry[name]["first_cost"]
         if alone:
             sums = ", ".join(f"{SIDED[key]} {fmt.said(cost)}" for key, cost in alone.items())
-            found.append(f"“{name}” alone has {sums}: not the same work, see “Why?” below.")
+            found.append(f"Only “{name}” has {sums}: not the same work, see “Why?” below.")
     return found
 
 

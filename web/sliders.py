@@ -20,7 +20,6 @@ from web.form import form_layout
 from web.form.entries import FormEntry
 from web.form.form_fields import Document
 
-
 _HUNDREDS = 100  # from here on nobody says decimals
 
 
@@ -90,7 +89,8 @@ def _thickness(retrofit: MetalRetrofit, system: System) -> _Range:
     low, high, step = (10, 360, 10) if system == "si" else (0.5, 14, 0.5)
     room = room_m(retrofit)
     if room is not None:
-        high = min(high, 1000 * room if system == "si" else units.from_core(room, "thickness", system))
+        most = units.from_core(room, "thickness", system)
+        high = min(high, 1000 * most if system == "si" else most)
     return _Range("Insulation on the old roof", low, high, step)
 
 

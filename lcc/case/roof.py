@@ -49,7 +49,7 @@ class Roof(CasePart):
         "coverings", "Covering under the top one", when_unset="like the top one")] = None
     wet_fraction: Annotated[float | None, Quantity(
         "fraction", "Part of the insulation that is wet", low=0, high=1,
-        when_unset="not known: counted as dry, and a question before bids are asked",
+        when_unset="not known; counted as dry, and to be looked at before bids",
         help="By area, from a moisture survey with core cuts.")] = None
     wet_area_m2: Annotated[float | None, Quantity(
         "area", "Or the wet area itself, from core cuts", low=0, high=1e6,
@@ -60,7 +60,7 @@ class Roof(CasePart):
         help="Felts, mastics and flashings of old bituminous roofs may hold it.")] = "not-tested"
     deck_fall: Annotated[float | None, Quantity(
         "slope", "Fall of the deck to its drains (rise over run)", low=0, high=0.5,
-        when_unset="not known: does water stand?")] = None
+        when_unset="not known; see whether water stands")] = None
     ponding: Annotated[str, Choice(
         "Water on the roof", ("not-known", "none", "stands-48-hours"),
         basis="common practice", source="not known until looked at after rain",
@@ -79,7 +79,7 @@ class Roof(CasePart):
         source="most units stand on curbs")] = "curbs"
     flashing_height_m: Annotated[float | None, Quantity(
         "length", "Flashing of the curbs above the roof today", low=0, high=3,
-        when_unset="not known: taken as 12 in, and a question before bids are asked",
+        when_unset="not known; taken as 12 in, and to be measured before bids",
         help="From the roof's surface to the top of the flashing.")] = None
     skylights: Annotated[int, Whole(
         "Skylights", low=0, high=5000, basis="common practice",

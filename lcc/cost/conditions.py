@@ -92,7 +92,7 @@ def starts(
     apart = abs(own_year - base_year)
     told = (
         f"“{own.name}” pays {said(paid)}, {apart} {'year' if apart == 1 else 'years'} "
-        f"{'sooner' if own_year < base_year else 'later'}: not the same start, it begins "
+        f"{'sooner' if own_year < base_year else 'later'}: it begins "
         f"{_when(own_year)}, “{results[0].name}” {_when(base_year)}."
     )
     found = own.starting_years

@@ -22,8 +22,8 @@ Array = NDArray[np.float64]
 NOTHING = "both cost the same in every year: there is no investment and no saving"
 NO_WORK = "it does no work within the study period: there is no investment"
 NO_INVESTMENT = (
-    "counted over the whole study period, its work, less what the roof is still worth at the end, "
-    "costs no more than the base case's: nothing to divide by, whatever more it costs today"
+    "over the whole study period its work, less the value left in the roof, costs no more than the "
+    "base case's, so there is nothing to divide by, even where it costs more today"
 )
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
 # How each figure is counted, said beside it.

@@ -31,7 +31,7 @@ SHORTEST = 0.1
 RANGES = ("_range", "_range_y", "_spread")
 # No range is asked for these.
 ALWAYS_FIXED = (
-    "the choice between tear-off and recover, which stays the cheaper one as entered",
+    "the choice between tear-off and recover (the cheaper one as entered)",
     "the weather",
     "the use of the building",
     "areas and counts of the survey",

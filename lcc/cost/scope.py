@@ -71,10 +71,12 @@ def _entry(key: str, own: Account, result: AlternativeResult) -> ScopeEntry:
 
 def _with_left_out(reason: str, own: Account) -> str:
     """Add what is not renewed as the roof that it is on soon ends, and by which rule."""
-    left = [f"“{what}” in year {year} (ends in year {end})" for what, year, end in not_renewed(own)]
+    left = [
+        f"“{what}” in year {year} (roof ends in year {end})" for what, year, end in not_renewed(own)
+    ]
     if not left:
         return reason
-    rule = "by the years left over a quarter of its interval"
+    rule = "as its roof ends soon after (the years left over a quarter of the interval count)"
     return f"{reason}; {IN_PART}, {rule}: {', '.join(left)}"
 
 

@@ -139,19 +139,21 @@ def _sentence(found: StartingYears, planned: int, as_planned: float, near: float
     saved, last = found.net_savings, len(found.net_savings) - 1
     if not last:
         return "The old roof is at its end: there is no waiting."
-    best, counted = found.best_year, f"Counted here as begun {_when(planned)}"
+    best, counted = found.best_year, f"The figures here are for work begun {_when(planned)}"
     better = saved[best] - as_planned
     if better <= near:
         other = 0 if planned else last
         less = as_planned - saved[other]
         if abs(less) <= near:
-            return f"{counted}; while the old roof lasts, another year changes it by less than 2%."
-        return f"{counted}; begun {_when(other)} instead, it would save about {said(less)} less."
-    begun = f"{counted}; begun {_when(best)}{', when the old roof is due,' if best == last else ''}"
+            return (
+                f"{counted}. While the old roof lasts, another year changes them by less than 2%."
+            )
+        return f"{counted}. Begun {_when(other)} instead, it would save about {said(less)} less."
+    begun = f"{counted}. Begun {_when(best)}{', when the old roof is due,' if best == last else ''}"
     if saved[best] < 0:
         return (
-            f"{begun} it would cost about {said(better)} less than that, and still more than the "
-            "other choice."
+            f"{begun} it would cost about {said(better)} less, but still more than the other "
+            "choice."
         )
     leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
     return f"{begun} it would save about {said(better)} more{leaks}."

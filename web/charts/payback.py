@@ -358,4 +358,5 @@ def _block(alternative: Reply, one: Series, few: bool) -> list[tuple[str, bool]]
     less = f"after {fmt.MINUS}{worth}: value left"
     notes = (less, f"in the roof at year {year}")[: 2 if few else 1]
     words = [(line, True) for line in placing.wrapped(one.name, LETTERS)]
-    return [*words, (one.shown, False), *((note, False) for note in notes if -left > abs(total) / 200)]
+    told = notes if -left > abs(total) / 200 else ()
+    return [*words, (one.shown, False), *((note, False) for note in told)]

@@ -39,20 +39,28 @@ function fail(error) {
   warn(error.message);
 }
 
-// What the form holds, with a file only where one was chosen. A weather file goes as it is:
-// escaped, it takes longer to read than to answer.
+// What the form holds, with a file only where one was chosen.
 function entries(action) {
   const data = new FormData(form);
   data.set("do", action);
   if (action === "move") for (const one of answer.querySelectorAll(".part[open]")) data.append("seen", one.id);
   const files = [...data].filter(([, value]) => value instanceof File);
-  if (files.some(([, file]) => file.size)) return data;
-  files.forEach(([name]) => data.delete(name));
-  return data.get(WEATHER) ? data : new URLSearchParams(data);
+  if (!files.some(([, file]) => file.size)) files.forEach(([name]) => data.delete(name));
+  return data;
 }
 
-async function ask(body, signal, headers = {}) {
-  const response = await fetch(form.dataset.answer, { method: "POST", body, headers, signal });
+// A form as it is sent. A weather file follows it as it is: escaped, or as a part among parts, it
+// takes longer to read than to answer.
+function packed(data) {
+  if (!(data instanceof FormData) || [...data.values()].some((value) => value instanceof File)) return data;
+  const rest = new URLSearchParams(data);
+  if (!data.get(WEATHER)) return rest;
+  rest.delete(WEATHER);
+  return new Blob([`${rest}\n`, data.get(WEATHER)], { type: "application/x-form-and-weather" });
+}
+
+async function ask(sent, signal, headers = {}) {
+  const response = await fetch(form.dataset.answer, { method: "POST", body: packed(sent), headers, signal });
   const reply = await response.json();
   if (!response.ok) throw new Error(reply.detail || "The service did not answer.");
   return reply;
