@@ -86,7 +86,7 @@ def _ranges(answer: Answer) -> dict[str, _Range]:
 
 def _thickness(retrofit: MetalRetrofit, system: System) -> _Range:
     """As much insulation as fits under the panel, if a survey tells how much that is."""
-    low, high, step = (10, 360, 10) if system == "si" else (0.5, 14, 0.5)
+    low, high, step = (10.0, 360.0, 10.0) if system == "si" else (0.5, 14, 0.5)
     room = room_m(retrofit)
     if room is not None:
         most = units.from_core(room, "thickness", system)
