@@ -188,7 +188,12 @@ def test_the_readme_counts_each_kind_of_evidence():
 
 
 def test_a_tolerance_is_small_enough_to_fail():
-    """A few per cent, or the rounding of what was printed; SRI within 2; measured roofs 40 %."""
+    """What a tolerance may be at most, so that a wrong figure fails.
+
+    Temperatures 0.6 K, and 3.5 K on measured roofs; angles 1 degree; degree days 120 K d; a solar
+    reflectance index or an energy by area 2 of its unit; all else 5 % of the figure (or of one,
+    where it is smaller), 10 % where the reason says so, and 40 % on measured roofs.
+    """
     for row in COVERED:
         if row.quantity.endswith("_c"):
             assert row.tolerance <= (3.5 if row.section == 12 else 0.6), row.id
@@ -203,7 +208,7 @@ def test_a_tolerance_is_small_enough_to_fail():
 
 
 def test_most_of_the_table_is_covered():
-    assert len(COVERED) >= 590
+    assert len(COVERED) >= 940
 
 
 def test_every_section_has_a_title():

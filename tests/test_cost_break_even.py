@@ -247,17 +247,3 @@ def test_crossings_are_counted_once():
     savings = np.array([2.0, 0.0, -2.0, -1.0, 1.0])
     assert interpolated(np.arange(5.0), savings) == [1.0, 3.5]
     assert crossings(np.zeros(4)).size == 0
-
-
-def test_other_study_periods_are_what_a_comparison_over_them_says(demo_document):
-    """A few years more may make another way of laying the cheapest; it counts here as there."""
-    asked = load_case({**demo_document, "uncertainty": {"draws": 0}})
-    periods = compare(asked).turning.study_periods
-    assert len(periods) == 4
-    for one in periods:
-        terms = dataclasses.replace(asked.economics, study_period_y=one.study_period_y)
-        base, metal, _ = compare(
-            dataclasses.replace(asked, economics=terms), explore=False
-        ).alternatives
-        saved = base.life_cycle_cost - metal.life_cycle_cost
-        assert one.net_savings == pytest.approx(saved, abs=0.01)

@@ -79,6 +79,25 @@ def test_wet_area_costs_the_same_in_every_job_that_covers_it(flat_roof, job):
     assert (dry.status, dry.cost) == ("not-needed", 0.0)
 
 
+@pytest.mark.parametrize(
+    ("job", "share", "asked", "said"),
+    [
+        ("metal", 0.25, "1511.3.1.1, no recover", False),
+        ("metal", 0.2501, "complete and separate roof systems", True),
+        ("recover", 0.25, "1511.3.1.1, no recover", False),
+        ("recover", 0.2501, "1511.3.1.1, no recover", False),
+    ],
+)
+def test_what_asks_wet_insulation_out_at_exactly_a_quarter_and_above(
+    flat_roof, job, share, asked, said
+):
+    """Up to a quarter, and in a tear-off, the limit of a recover; above it under metal, the code
+    for a system that does not rest on the old roof, with a word to the building official."""
+    found = first_job(flat_roof, JOBS[job], wet_fraction=share)["wet-insulation"]
+    assert asked in found.source
+    assert ("ask the building official" in found.reason) == said
+
+
 def test_wet_insulation_left_under_metal_is_a_choice_that_is_told(flat_roof, compared, flat_case):
     left = dataclasses.replace(METAL, wet_insulation="left")
     found = first_job(flat_roof, left, wet_fraction=0.6)["wet-insulation"]
@@ -443,13 +462,11 @@ def test_the_worst_of_an_open_question_is_the_case_with_the_bad_answer(compared,
         worst = [each.net_savings_high for each in own.swings if each.field == field]
         found = worst[0] if worst else own.measures.net_savings.value
         moved = moved or bool(worst)
-        residual = [
-            (one.alternatives[0].residual_value, each.residual_value)
-            for one, each in ((unknown, own), (bad, entered))
-        ]
-        kept = math.fsum((own - base) / 1.03 for base, own in residual[1:]) - math.fsum(
-            (own - base) / 1.03 for base, own in residual[:1]
+        ahead, behind = (
+            each.residual_value - one.alternatives[0].residual_value
+            for one, each in ((bad, entered), (unknown, own))
         )
+        kept = (ahead - behind) / 1.03
         assert found == pytest.approx(entered.measures.net_savings.value - kept, abs=1.0)
     assert moved
 

@@ -224,6 +224,18 @@ def test_a_coating_as_repair_leaves_its_membrane_on_the_line(taxed):
     assert 0 < deducted[laid + 2] < _spent(own, laid, *WORK) / 38
 
 
+def test_insulation_that_stays_is_written_off_to_its_end_when_its_roof_is_torn_off(taxed):
+    """A membrane laid now with insulation and torn off in year 5: of the insulation, which stays,
+    only 1/39 a year goes on being deducted, 11.5/12 of it in the first (July: 5.5/12)."""
+    membrane = Membrane(start="now", method="tear-off", service_life_y=5.0)
+    tax = Tax(0.25, month=7, partial_disposition=True)
+    base = taxed(tax, membrane, study_period_y=9)[0]
+    insulation, work = _spent(base, 0, "Insulation"), _spent(base, 0, *WORK)
+    assert insulation > 0
+    deducted = base.after_tax.depreciation_by_year
+    assert sum(deducted[:6]) == pytest.approx(work + insulation * (5.5 / 12 + 4) / 39, rel=1e-9)
+
+
 def test_a_roof_torn_off_is_written_off_at_once(taxed):
     """A membrane of 5 years laid now by tear-off: in year 5 all of its cost has been deducted."""
     membrane = Membrane(start="now", method="tear-off", service_life_y=5.0, raise_insulation=False)
