@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from lcc import compare, load_case
 from lcc.case import Coating, Membrane, MetalRetrofit, Prices, Uncertainty
 from lcc.case.fields import facts_of
 from lcc.cost.monte_carlo import RANGES

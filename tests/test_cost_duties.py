@@ -91,8 +91,11 @@ def test_wet_area_costs_the_same_in_every_job_that_covers_it(flat_roof, job):
 def test_what_asks_wet_insulation_out_at_exactly_a_quarter_and_above(
     flat_roof, job, share, asked, said
 ):
-    """Up to a quarter, and in a tear-off, the limit of a recover; above it under metal, the code
-    for a system that does not rest on the old roof, with a word to the building official."""
+    """Up to a quarter, and in a tear-off, the limit of a recover asks it.
+
+    Above it under metal, the code for a system that does not rest on the old roof, with a word to
+    the building official.
+    """
     found = first_job(flat_roof, JOBS[job], wet_fraction=share)["wet-insulation"]
     assert asked in found.source
     assert ("ask the building official" in found.reason) == said

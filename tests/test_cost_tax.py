@@ -225,8 +225,10 @@ def test_a_coating_as_repair_leaves_its_membrane_on_the_line(taxed):
 
 
 def test_insulation_that_stays_is_written_off_to_its_end_when_its_roof_is_torn_off(taxed):
-    """A membrane laid now with insulation and torn off in year 5: of the insulation, which stays,
-    only 1/39 a year goes on being deducted, 11.5/12 of it in the first (July: 5.5/12)."""
+    """A membrane laid now with insulation and torn off in year 5: the insulation stays.
+
+    Of it only 1/39 a year goes on being deducted, 5.5/12 of that in the first (July).
+    """
     membrane = Membrane(start="now", method="tear-off", service_life_y=5.0)
     tax = Tax(0.25, month=7, partial_disposition=True)
     base = taxed(tax, membrane, study_period_y=9)[0]
