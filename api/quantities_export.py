@@ -15,7 +15,8 @@ from lcc.units import System
 
 TITLES = (
     "Part", "Item", "Quantity", "Unit", "Height", "Height unit", "Unit price", "Price unit",
-    "Labour, h", "Cost, $", "Basis", "Source",
+    "Labour, h", "Cost, $", "Basis", "Source", "Line from the eave", "First post", "Spacing",
+    "Set-out unit",
 )  # fmt: skip
 _MEASURED = {
     "surface": "Areas", "members": "Framing and panels", "edges": "Edges and walls",
@@ -40,6 +41,10 @@ class ExportRow:
     cost: Cell = None
     basis: str = ""
     source: str = ""
+    from_eave: Cell = None
+    first: Cell = None
+    spacing: Cell = None
+    set_out_unit: str = ""
 
 
 def entries(taken: Quantities, system: System) -> Iterator[ExportRow]:
@@ -47,6 +52,7 @@ def entries(taken: Quantities, system: System) -> Iterator[ExportRow]:
     yield from _measured(taken, system)
     yield from _posts(taken, system)
     yield from _cuts(taken, system)
+    yield from _set_out(taken, system)
     yield from _costs(taken, system)
     yield from _loads(taken, system)
     yield from _site(taken, system)
@@ -93,6 +99,16 @@ def _cuts(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for cut in taken.cut_list:
         long = _in(cut.length_m, "length", system) if cut.length_m else (None, "")
         yield ExportRow("Cut list", f"{cut.mark}: {cut.what}", cut.pieces, "", *long)
+
+
+def _set_out(taken: Quantities, system: System) -> Iterator[ExportRow]:
+    for row in taken.set_out:
+        (line, unit), (first, _), (space, _) = (
+            _in(each, "length", system) for each in (row.from_eave_m, row.first_m, row.spacing_m)
+        )
+        item = f"{row.mark}, line from the {row.fall} eave, first post from the {row.edge} edge"
+        yield ExportRow("Set out", item, row.posts, from_eave=line, first=first, spacing=space,
+                        set_out_unit=unit)  # fmt: skip
 
 
 def _site(taken: Quantities, system: System) -> Iterator[ExportRow]:

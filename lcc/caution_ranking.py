@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from lcc.case import Case, MetalRetrofit
 from lcc.case.framing import Framing
 from lcc.caution_texts import DANGERS, Caution
-from lcc.cautions import CARE, PATIENTS, SKYLIGHTS, WEAK_DECK
+from lcc.cautions import CARE, PATIENTS, WEAK_DECK
 from lcc.heat.assembly import kept_when_wet
 from lcc.quantities.trade_limits import DECKS, DISAGREE
 
@@ -85,6 +85,6 @@ def _surveyed(framing: Framing) -> Iterator[str]:
         "weak_deck": work.deck_kind in WEAK_DECKS,
         "wet": framing.wet_area_m2 > 0,
         "solar_panels": work.solar_panels == "yes",
-        "skylights": any(getattr(work, name) for name in SKYLIGHTS),
+        "skylights": work.skylights > 0,
     }
     yield from (name for name, is_there in there.items() if is_there)

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from lcc import tables
 from lcc.case import Alternative, Building, Case, Coating, Framing, Layer, MetalRetrofit, Roof
 from lcc.case.fields import CasePart, Facts
+from lcc.case.other_work import SKYLIGHTS
 from lcc.case.resolution import figures
 from lcc.caution_texts import (
     CLIMB,
@@ -58,7 +59,6 @@ WEAK_DECKS = {
     "wood-fibre": "cement-bonded wood fibre",
 }
 COLD_C = 12.0  # rooms kept as cold as this are a cold store's; common practice
-SKYLIGHTS = ("skylights_carried", "skylights_covered")
 # What a roof may carry, by field, and how a reader calls it.
 STANDS = {
     "rooftop_units": "rooftop units",
@@ -313,7 +313,7 @@ def _surveyed(framing: Framing) -> RoofWork:
         burns=found.deck_kind == "wood",
         solar_panels=found.solar_panels == "yes",
         lightning_protection=found.lightning_protection == "yes",
-        skylights_under_metal=any(getattr(found, name) for name in SKYLIGHTS),
+        skylights_under_metal=found.skylights > 0,
         units=framing.rooftop_units > 0,
         insulation=bool(framing.insulation_thickness_m),
         tear_off=wet,

@@ -19,7 +19,8 @@ from web.proposal.engineer_sheet import posts
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
 PART = {
-    "roof_level": 3, "slope": 1, "lowest_post": 1.5, "ridge_at": 30, "hip_ends": ["left"],
+    "roof_level": 3, "slope": 1, "lowest_post": 1.5, "roof_height": 25, "ridge_at": 30,
+    "hip_ends": ["left"],
     "deck_slope": 0.1, "deck_drains_to": "front", "parapet_front": 1, "parapet_back": 1,
     "parapet_left": 2, "parapet_right": 2, "bearing_runs": "left-right", "bearing_spacing": 5,
     "bearing_first": 2.5,

@@ -44,8 +44,10 @@ def test_the_distance_a_of_steeper_roofs(least, height, a):
     [("B", 30, 0.70), ("B", 60, 0.85), ("C", 15, 0.85), ("C", 30, 0.98), ("D", 30, 1.16)],
 )
 def test_velocity_pressure_has_the_exposure_coefficients_of_the_table(exposure, feet, kz):
-    site = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=feet * FOOT, exposure=exposure)
-    assert velocity_pressure(site) / (0.613 * 0.85 * 2500) == pytest.approx(kz, abs=0.006)
+    site = WindAndSnow(basic_wind_m_s=50.0, exposure=exposure)
+    assert velocity_pressure(site, feet * FOOT) / (0.613 * 0.85 * 2500) == pytest.approx(
+        kz, abs=0.006
+    )
 
 
 # ASCE 7-22: the guide's example of an exposure B house uses 0.57 at 15 ft, which is under the 0.70
@@ -54,9 +56,10 @@ def test_velocity_pressure_has_the_exposure_coefficients_of_the_table(exposure, 
     ("exposure", "feet", "kz"), [("B", 15, 0.57), ("C", 30, 0.98), ("D", 30, 1.16)]
 )
 def test_velocity_pressure_of_the_later_edition(exposure, feet, kz):
-    site = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=feet * FOOT, exposure=exposure,
-                       edition="7-22")  # fmt: skip
-    assert velocity_pressure(site) / (0.613 * 0.85 * 2500) == pytest.approx(kz, abs=0.01)
+    site = WindAndSnow(basic_wind_m_s=50.0, exposure=exposure, edition="7-22")
+    assert velocity_pressure(site, feet * FOOT) / (0.613 * 0.85 * 2500) == pytest.approx(
+        kz, abs=0.01
+    )
 
 
 def test_pressures_and_widths_of_a_signed_calculation():
@@ -73,6 +76,28 @@ def test_pressures_and_widths_of_a_signed_calculation():
     assert ours == pytest.approx(printed, rel=2e-3)
     widths = [zones[name].width_m / FOOT for name in ("edge", "corner")]
     assert widths == pytest.approx([9, 3], rel=1e-9)
+
+
+def test_each_part_has_the_wind_of_its_own_height():
+    """The signed calculation's 15 ft on part 1, 30 ft of the survey on part 2: Kz 0.98 over 0.85.
+
+    Of parts that share a height and not a level the height of each is asked; else it is not.
+    """
+    site = WindAndSnow(basic_wind_m_s=175 * 0.44704, roof_height_m=30 * FOOT)
+    low, high = (Rectangle(65 * FOOT, 65 * FOOT, x_m=x * FOOT, roof_level_m=level * FOOT)
+                 for x, level in ((0, 14), (100, 28)))  # fmt: skip
+    shared = quantities(Framing((low, high), wind_and_snow=site))
+    own = quantities(Framing((replace(low, roof_height_m=15 * FOOT), high), wind_and_snow=site))
+    first, second = ({zone.zone: zone for zone in own.wind_zones if zone.parts == part}
+                     for part in ("1", "2"))  # fmt: skip
+    ours = [-first[name].allowable_kg_m2 / 4.882428 for name in ("middle", "field", "corner")]
+    assert ours == pytest.approx([36.66, 63.81, 114.72], rel=2e-3)
+    more = second["edge"].pressure_kg_m2 / first["edge"].pressure_kg_m2
+    assert more == pytest.approx(0.98 / 0.85, rel=6e-3)
+    assert [one["edge"].width_m / FOOT for one in (first, second)] == pytest.approx([9, 18])
+    asked = [any("what is the height of each" in each for each in taken.questions)
+             for taken in (shared, own)]  # fmt: skip
+    assert asked == [True, False]
 
 
 # Examples 6.1 (low slope) and 6.2 (gable, 7° to 20°) of the guide to ASCE 7-22: pressures in lb/ft²

@@ -17,12 +17,13 @@ from lcc.case.rectangle import Rectangle
 from lcc.case.unit_prices import UnitPrices
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.errors import CaseError
+from lcc.units import FOOT_M
 from lcc.units.texts import both
 
 _MAKER = "invented; replace by the framing maker's figure"
 _HOUSE = "ordinary light framing"
-USUAL_SKYLIGHT_M2 = 100 * 0.3048**2
-_LEAST_SKYLIGHT_M2 = 4 * 0.3048**2  # no skylight is smaller than 2 ft by 2 ft
+USUAL_SKYLIGHT_M2 = 100 * FOOT_M**2
+_LEAST_SKYLIGHT_M2 = 4 * FOOT_M**2  # no skylight is smaller than 2 ft by 2 ft
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -190,5 +191,7 @@ def _check_apart(rectangles: tuple[Rectangle, ...], index: int, later: int) -> N
     if across > 1e-3 and along > 1e-3:
         allowed = (f"a place clear of part {index + 1}: part {later + 1} overlaps part "
                    f"{index + 1} by {both(across)} along x and {both(along)} along y")  # fmt: skip
-        told = f"P{allowed.partition(': p')[2]}: change its left or its front edge."
+        right, back = first.x_m + first.length_m, first.y_m + first.width_m
+        told = (f"P{allowed.partition(': p')[2]}. It stands clear with its left edge at "
+                f"{both(right)} or more, or its front edge at {both(back)} or more.")  # fmt: skip
         raise CaseError(f"rectangles.{later}.x", second.x_m, allowed, detail=told)

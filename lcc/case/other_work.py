@@ -8,6 +8,7 @@ from typing import Annotated
 from lcc.case.fields import CasePart, Choice, Flag, Quantity, Whole
 
 _COUNT = "none unless counted"
+SKYLIGHTS = ("skylights_carried", "skylights_covered")  # fields that count them
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -71,6 +72,11 @@ class OtherWork(CasePart):
     lightning_protection: Annotated[str, Choice(
         "Lightning protection on the roof", ("not-known", "yes", "no"), basis="common practice",
         source="not known unless seen")] = "not-known"
+
+    @property
+    def skylights(self) -> int:
+        """Skylights on the old roof, carried through or covered."""
+        return self.skylights_carried + self.skylights_covered
 
 
 # fmt: on

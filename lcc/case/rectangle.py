@@ -51,6 +51,10 @@ class Rectangle(CasePart):
     lowest_post_m: Annotated[float | None, Quantity(
         "length", "Lowest post of this part", low=0.03, high=10,
         when_unset="the lowest post of the survey")] = None
+    roof_height_m: Annotated[float | None, Quantity(
+        "length", "Mean roof height of this part above the ground", low=2, high=60,
+        when_unset="the mean roof height of the survey",
+        help="For wind: half way between its eave and its ridge.")] = None
     ridge_at_m: Annotated[float | None, Quantity(
         "length", "Ridge from the low side", low=0.5, high=1000,
         when_unset="a ridge in the middle")] = None

@@ -7,8 +7,9 @@ from collections.abc import Callable, Mapping
 from lcc import tables
 from lcc.caution_texts import LEAST_SLOPE
 from lcc.cost.membrane import recover_refusal
-from lcc.quantities.drainage import INCH_M, leader_m
+from lcc.quantities.drainage import leader_m
 from lcc.quantities.movement import expansion
+from lcc.units import INCH_M
 
 Figures = Mapping[str, float]
 

@@ -15,9 +15,9 @@ from lcc.quantities.framing_layout import FallFrame
 from lcc.quantities.polygons import TOUCH_M, Array, across
 from lcc.quantities.roof_frame import RoofFrame, off_segments
 from lcc.results.takeoff_result import Drainage
+from lcc.units import FOOT_M, INCH_M
 
-INCH_M = 0.0254
-FOOT_M2 = 0.3048**2
+FOOT_M2 = FOOT_M**2
 GALLON_M3 = 231 * INCH_M**3
 # Flow of a vertical leader by its nominal diameter, 7/24 full: diameter [in], flow [gal/min].
 LEADERS = ((2, 23), (3, 67), (4, 144), (5, 261), (6, 424), (8, 913), (10, 1655))

@@ -11,6 +11,7 @@ from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities.drainage import valley_discharges
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
+from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.wind_pressure import LOW_SLOPE
 from lcc.results.takeoff_result import DriftPlace, WindZone
 from lcc.units import from_core, to_core
@@ -79,7 +80,7 @@ def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:
 
 def _obstacle(roof: RoofFrame, k: int, role: str) -> tuple[str, float]:
     sums = roof.edges
-    ends = [sums.start[k], sums.end[k]]
+    ends = [sums.start[k].tolist(), sums.end[k].tolist()]
     upper = roof.facets[sums.upper[k]]
     if role in ("step", "wall-gutter"):
         lower = roof.facets[sums.lower[k]]
@@ -149,18 +150,13 @@ def _wind(roof: RoofFrame, zones: tuple[WindZone, ...]) -> Iterator[str]:
     yield (f"Wind: are the zones, coefficients and exposure {site.exposure} right for this "
            f"building, and is ASCE {site.edition} the edition in force? Zones and coefficients "
            "are read in copies of its figures, not in the standard.")  # fmt: skip
-    levels = [part.rectangle.roof_level_m for part in roof.parts]
-    if (apart := max(levels) - min(levels)) > _LEAST_WALL_M and site.roof_height_m:
-        highest = roof.parts[levels.index(max(levels))].name
-        yield (f"Wind: one mean roof height, {both(site.roof_height_m)}, serves parts whose old "
-               f"roofs lie up to {both(apart)} apart, {highest} the highest; is it that part's "
-               "height, and what pulls on the roof below at the wall between them?")  # fmt: skip
+    yield from _heights(roof)
     if site.panel_uplift_kg_m2 is None:
         yield ("Wind: purlins at edges, ridges and corners are closed up by a ratio; what does "
                "the panel's test say?")  # fmt: skip
     steep = [part for part in roof.parts if part.slope > LOW_SLOPE]
     if steep and roof.zones:
-        (reach,) = roof.zones.widths_m(steep[0])
+        reach = max(roof.zones.widths_m(part)[0] for part in steep)
         yield (f"Wind: over 7° a strip of {both(reach)} pulls harder along rakes, ridges and hips, "
                "on both sides of a ridge; purlins are closed up there. Is that wide enough at "
                "this roof's steps and valleys, for which the figures say nothing?")  # fmt: skip
@@ -169,6 +165,23 @@ def _wind(roof: RoofFrame, zones: tuple[WindZone, ...]) -> Iterator[str]:
             yield (f"Wind: {part.name} is a single fall over 3°, with figures of its own (30.3-5A "
                    "and B); it is laid out as a gable roof with a ridge at its high edge."
                    )  # fmt: skip
+
+
+def _heights(roof: RoofFrame) -> Iterator[str]:
+    """Yield parts of different level that share one mean roof height, and stepped roofs."""
+    by_height: dict[float | None, list[RoofPart]] = {}
+    for part in roof.parts:
+        by_height.setdefault(part.roof_height_m, []).append(part)
+    for height, parts in by_height.items():
+        levels = [part.rectangle.roof_level_m for part in parts]
+        if (apart := max(levels) - min(levels)) > _LEAST_WALL_M and height is not None:
+            highest = parts[levels.index(max(levels))].name
+            yield (f"Wind: one mean roof height, {both(height)}, serves parts whose old roofs lie "
+                   f"up to {both(apart)} apart, {highest} the highest; is it that part's height, "
+                   "or what is the height of each?")  # fmt: skip
+    if any(role in ("step", "wall-gutter") for role in roof.edges.role.tolist()):
+        yield ("Wind: what pulls on a lower roof beside the wall of a higher one? Its zones there "
+               "are those of a free edge.")  # fmt: skip
 
 
 def least_snow(site: WindAndSnow) -> float | None:

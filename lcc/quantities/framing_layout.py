@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 
@@ -11,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.quantities.bearing import FrameLines, purlins, spaces, stations, structure
-from lcc.quantities.polygons import TOUCH_M, Array, Plane, across
+from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across
 from lcc.quantities.roof_planes import Facet, Fall, RoofPart
 
 Interval = tuple[float, float]
@@ -54,6 +55,16 @@ class PurlinLine:
     def length_m(self) -> float:
         """Length of the purlin [m]."""
         return math.fsum(b - a for a, b in self.runs)
+
+
+@dataclass(frozen=True)
+class ShortLine:
+    """A purlin that a zone of wind asks for: where it runs, and its cross members' length [m]."""
+
+    level: float
+    runs: tuple[Interval, ...]
+    zone: str
+    cross_m: float
 
 
 @dataclass(frozen=True)
@@ -105,13 +116,18 @@ class FallFrame:
         """Whether its top line is a ridge, shared with the opposite fall."""
         return self.part.rectangle.form == "ridge" and not self.is_hip
 
-    def place(self, u: float, v: float) -> tuple[float, float]:
-        """Return the plan's x and y of a point of the fall."""
+    def place(self, u: Place, v: Place) -> tuple[Place, Place]:
+        """Return the plan's x and y of a point of the fall, or of points."""
         left, front, right, back = self.part.bounds
-        return {
-            "front": (u, front + v), "back": (u, back - v),
-            "left": (left + v, u), "right": (right - v, u),
-        }[self.fall.side]  # fmt: skip
+        if self.level:
+            return u, front + v if self.fall.side == "front" else back - v
+        return left + v if self.fall.side == "left" else right - v, u
+
+    def post_places(self, lines: Sequence[PurlinLine]) -> tuple[Array, Array]:
+        """Return the plan's x and y of all posts of some lines of the fall."""
+        u = np.concatenate([line.posts_m for line in lines])
+        v = np.repeat([line.from_eave_m for line in lines], [len(line.posts_m) for line in lines])
+        return self.place(u, v)
 
     @cached_property
     def outlines(self) -> tuple[Array, ...]:
@@ -190,61 +206,66 @@ class FallFrame:
     def purlin_lines(self) -> tuple[PurlinLine, ...]:
         """Purlin lines of the field with their posts, those of a shared ridge on both falls."""
         levels, along = self.lines.at_m, self.places_m
-        first, last = self.crossings(levels)
-        inside = (along >= first[..., None] - TOUCH_M) & (along <= last[..., None] + TOUCH_M)
-        heights = self.heights(along[None, :], levels[:, None])
+        first, last, inside, heights = self._stood(levels)
         found = []
-        for k, level in enumerate(levels):
+        for k, level in enumerate(levels.tolist()):
             runs = _joined(first[:, k], last[:, k])
-            at, high = _first_of(inside[:, k], heights[:, k], along)
-            if self.part.rectangle.bearing_spacing_m is None:
-                at, high = self._with_ends(runs, float(level), at, high)
-            if not self.lines.posted[k]:
-                at, high = at[:0], high[:0]
-            long = tuple(run for run in runs if run[1] - run[0] > TOUCH_M)
-            found.append(PurlinLine(k + 1, float(level), long, at, high))
+            at, high = along[:0], along[:0]
+            if self.lines.posted[k]:
+                at, high = _first_of(inside[:, k], heights[:, k], along)
+                if self.part.rectangle.bearing_spacing_m is None:
+                    at, high = self._with_ends(runs, level, at, high)
+            found.append(PurlinLine(k + 1, level, _long(runs), at, high))
         return tuple(found)
 
-    def spans(self, level: float) -> list[Interval]:
-        """Return where a line at a distance from the eave lies on the fall [m]."""
-        first, last = self.crossings(np.array([level]))
-        return [run for run in _joined(first[:, 0], last[:, 0]) if run[1] - run[0] > TOUCH_M]
+    def _stood(self, levels: Array) -> tuple[Array, Array, NDArray[np.bool_], Array]:
+        """Return where lines cross each piece, which places of posts lie on it, and how high."""
+        first, last = self.crossings(levels)
+        along = self.places_m
+        inside = (along >= first[..., None] - TOUCH_M) & (along <= last[..., None] + TOUCH_M)
+        return first, last, inside, self.heights(along[None, :], levels[:, None])
+
+    def spans(self, levels: Array) -> list[tuple[Interval, ...]]:
+        """Return where lines at some distances from the eave lie on the fall [m]."""
+        first, last = self.crossings(levels)
+        return [_long(_joined(*each)) for each in zip(first.T, last.T, strict=True)]
 
     def to_posts(self, low: float, high: float, first: float, last: float) -> Interval:
         """Return a run lengthened to the next post at both its ends, within the fall [m]."""
-        before = self.places_m[self.places_m <= low + TOUCH_M]
-        after = self.places_m[self.places_m >= high - TOUCH_M]
-        start = float(before[-1]) if before.size else first
-        return max(start, first), min(float(after[0]) if after.size else last, last)
+        places = self.places_m
+        before = int(places.searchsorted(low + TOUCH_M, "right")) - 1
+        after = int(places.searchsorted(high - TOUCH_M))
+        start = float(places[before]) if before >= 0 else first
+        end = float(places[after]) if after < len(places) else last
+        return max(start, first), min(end, last)
 
     @property
     def rides_structure(self) -> bool:
         """Whether joists or beams run along the purlins, so that posts stand on some lines only."""
         return structure(self.part, "left-right" if self.level else "front-back") is not None
 
-    def short_line(self, level: float, runs: list[Interval], zone: str, cross: float) -> PurlinLine:
-        """Return a purlin over some of its posts alone.
+    def short_lines(self, short: Sequence[ShortLine]) -> tuple[PurlinLine, ...]:
+        """Return purlins over some of their posts alone.
 
-        Where structure runs along the purlins no post may stand between its lines: `cross` metres
-        of cross member at each station carry the purlin.
+        Where structure runs along the purlins no post may stand between its lines: a cross member
+        at each station carries the purlin.
         """
-        ends = np.array(runs).reshape(-1, 2)
-        joined = tuple(_joined(ends[:, 0], ends[:, 1]))
-        along = self.places_m
-        held = [(along >= a - TOUCH_M) & (along <= b + TOUCH_M) for a, b in joined]
-        stands = not self.rides_structure
-        if joined and stands:
-            first, last = self.crossings(np.array([level]))
-            inside = (along >= first - TOUCH_M) & (along <= last + TOUCH_M) & np.any(held, axis=0)
-            at, high = _first_of(inside, self.heights(along, np.full(len(along), level)), along)
-        else:
+        if not short:
+            return ()
+        along, stands = self.places_m, not self.rides_structure
+        _, _, inside, heights = self._stood(np.array([line.level for line in short]))
+        found = []
+        for k, line in enumerate(short):
+            runs = tuple(_joined(*np.array(line.runs).T))
+            held = np.any(
+                [(along >= a - TOUCH_M) & (along <= b + TOUCH_M) for a, b in runs], axis=0
+            )
             at = high = along[:0]
-        borne = 0 if stands or not joined or not cross else int(np.any(held, axis=0).sum())
-        return PurlinLine(0, level, joined, at, high, zone, borne, cross)
-
-    def renumbered(self, line: PurlinLine, number: int) -> PurlinLine:
-        """Return a line with its number."""
-        return replace(line, number=number)
+            if stands:
+                at, high = _first_of(inside[:, k] & held, heights[:, k], along)
+            borne = int(held.sum()) if line.cross_m and not stands else 0
+            found.append(PurlinLine(0, line.level, runs, at, high, line.zone, borne, line.cross_m))
+        return tuple(found)
 
     def _with_ends(
         self, runs: list[Interval], level: float, at: Array, high: Array
@@ -386,9 +407,15 @@ def _joined(first: Array, last: Array) -> list[Interval]:
     return joined
 
 
+def _long(runs: list[Interval]) -> tuple[Interval, ...]:
+    return tuple(run for run in runs if run[1] - run[0] > TOUCH_M)
+
+
 def _first_of(inside: NDArray[np.bool_], values: Array, along: Array) -> tuple[Array, Array]:
     """Return the places that any piece holds, and the value by the first piece that does."""
-    held = inside.any(axis=0)
     values = np.broadcast_to(values, inside.shape)
+    if len(inside) == 1:
+        return along[inside[0]], values[0, inside[0]]
+    held = inside.any(axis=0)
     chosen = np.take_along_axis(values, inside.argmax(axis=0)[None, :], axis=0)[0]
     return along[held], chosen[held]

@@ -12,6 +12,7 @@ from lcc.quantities.engineer_questions import drifts, questions, roof_snow
 from lcc.quantities.members import members, schedule, services, surface
 from lcc.quantities.openings import cavity
 from lcc.quantities.roof_frame import roof_frame
+from lcc.quantities.set_out import set_out
 from lcc.results.takeoff_result import (
     CavityShape,
     CutPiece,
@@ -21,6 +22,7 @@ from lcc.results.takeoff_result import (
     Members,
     PostRow,
     Services,
+    SetOutRow,
     Surface,
     WindZone,
 )
@@ -33,6 +35,7 @@ class Measured:
     surface: Surface
     posts: tuple[PostRow, ...]
     cut_list: tuple[CutPiece, ...]
+    set_out: tuple[SetOutRow, ...]
     members: Members
     edges: Edges
     cavity: CavityShape
@@ -56,6 +59,7 @@ def measure(framing: Framing) -> Measured:
         surface=areas,
         posts=schedule(roof),
         cut_list=cut_list(roof, hired),
+        set_out=set_out(roof),
         members=members(roof),
         edges=roof.edges.total(),
         cavity=cavity(roof),

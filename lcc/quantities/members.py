@@ -61,19 +61,20 @@ def _row(
     fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine], uplift_kg: float | None
 ) -> PostRow:
     rows = 1 + (line.number in twins)
-    heights = line.heights_m
-    twin = twins.get(line.number)
-    carried = np.concatenate([line.carried_m2, twin.carried_m2 if twin else np.zeros(0)])
+    heights, carried = line.heights_m, line.carried_m2
+    if twin := twins.get(line.number):
+        carried = np.concatenate([carried, twin.carried_m2])
+    shortest, tallest = float(heights.min()), float(heights.max())
     return PostRow(
         rectangle=fall.frame.part.index + 1,
         line=line.number,
         from_eave_m=line.from_eave_m,
-        height_m=float(heights.mean()) if np.ptp(heights) > 1e-9 else float(heights[0]),
+        height_m=float(heights.mean()) if tallest - shortest > 1e-9 else float(heights[0]),
         rows=rows,
         posts=rows * len(heights),
         fall=fall.frame.fall.side,
-        shortest_m=float(heights.min()),
-        tallest_m=float(heights.max()),
+        shortest_m=shortest,
+        tallest_m=tallest,
         carried_m2=float(carried.max()),
         together_m2=float(carried.sum()),
         mark="P" + line_mark(fall.frame, line.number) + _twin_mark(line, twins, fall),

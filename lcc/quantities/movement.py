@@ -7,6 +7,7 @@ from lcc.case.framing import Framing
 from lcc.errors import CaseError
 from lcc.results.takeoff_result import Movement
 
+FITS = "Within the travel of a clip set at its centre."
 _FREE_PART = {"eave": 1.0, "high-end": 1.0, "middle": 0.5}
 
 
@@ -76,4 +77,4 @@ def _verdict(total: float, growth: float, shrinkage: float, travel: float | None
         return "The movement exceeds the travel of the clip."
     if max(growth, shrinkage) > travel / 2:
         return "Within the travel of the clip if it is set off its centre on the day it is laid."
-    return "Within the travel of a clip set at its centre."
+    return FITS

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +13,7 @@ Point = tuple[float, float]
 Polygon = tuple[Point, ...]  # counter-clockwise
 TOUCH_M = 1e-3  # what lies this close is the same place
 _LEAST_AREA_M2 = 1e-6
+Place = TypeVar("Place", float, Array)
 
 
 class Plane(NamedTuple):
@@ -22,8 +23,8 @@ class Plane(NamedTuple):
     along_x: float
     along_y: float
 
-    def z(self, x: float, y: float) -> float:
-        """Return its height over a point.
+    def z(self, x: Place, y: Place) -> Place:
+        """Return its height over a point, or over points.
 
         Examples
         --------
@@ -35,6 +36,10 @@ class Plane(NamedTuple):
     def above(self, other: Plane) -> Plane:
         """Return the height of this plane over another, itself a plane."""
         return Plane(*(one - two for one, two in zip(self, other, strict=True)))
+
+    def turned(self) -> Plane:
+        """Return the plane that is as far below zero as this is above it."""
+        return Plane(-self.at, -self.along_x, -self.along_y)
 
     def lifted(self, height_m: float) -> Plane:
         """Return the plane moved up."""

@@ -9,6 +9,7 @@ from lcc.case.alternatives import MetalRetrofit
 from lcc.case.fields import BASES, Basis, Origin
 from lcc.case.framing import Framing
 from lcc.case.layers import Layer
+from lcc.case.other_work import SKYLIGHTS
 from lcc.case.resolution import from_row
 from lcc.case.roof import Roof
 from lcc.errors import within
@@ -17,7 +18,6 @@ from lcc.quantities.openings import LEAST_CLEAR_M
 from lcc.quantities.roof_planes import parts
 
 SURVEYED = "counted by the framing survey"
-SKYLIGHTS = ("skylights_carried", "skylights_covered")
 LAID = "the layers laid on the old roof"
 # The source of what a price holds where it comes from a takeoff.
 TAKEOFF_HOLDS = "what the lines of the takeoff hold"
@@ -45,11 +45,10 @@ def counted(retrofit: MetalRetrofit) -> dict[str, int]:
 
 def _counts(framing: Framing) -> dict[str, int]:
     """Return what a survey counts on the roof, by field of the roof."""
-    other = framing.other_work
     return {
         "rooftop_units": framing.rooftop_units,
         "penetrations": framing.penetrations,
-        "skylights": sum(getattr(other, name) for name in SKYLIGHTS),
+        "skylights": framing.other_work.skylights,
     }
 
 

@@ -14,7 +14,7 @@ from lcc.quantities.cut_list import line_mark, mark_range
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
-from lcc.quantities.roof_planes import Meeting, RoofPart, crest_over_eave_m, meetings, runs_on
+from lcc.quantities.roof_planes import Meeting, RoofPart, crest_over_eave_m, runs_on
 from lcc.results.takeoff_result import SurveyFlag
 from lcc.units.texts import both
 
@@ -159,14 +159,13 @@ def _sideways(part: RoofPart) -> Iterator[SurveyFlag]:
 
 def _heights(roof: RoofFrame) -> Iterator[SurveyFlag]:
     """Yield parts whose old roof lies above the mean roof height by which wind is taken."""
-    height = roof.framing.wind_and_snow.roof_height_m
     for part in roof.parts:
-        level = part.rectangle.roof_level_m
+        level, height = part.rectangle.roof_level_m, part.roof_height_m
         if height is not None and level > height + TOUCH_M:
             message = (
                 f"The old roof of {part.name} is at level {both(level)}, above the mean roof "
                 f"height of {both(height)} by which wind is taken: if levels count from the "
-                "ground, its uplift is too low. Enter the mean height of the highest part."
+                f"ground, its uplift is too low. Enter the mean roof height of {part.name}."
             )
             yield SurveyFlag("roof_height", message, "entered", "levels and height as entered")
 
@@ -197,7 +196,7 @@ def _span(message: str) -> SurveyFlag:
 
 
 def _wings(roof: RoofFrame) -> Iterator[SurveyFlag]:
-    for each in meetings(roof.parts):
+    for each in roof.meetings:
         if runs_on(each) and each.other.rectangle.bearing_spacing_m is not None:
             marks, count, off = _posts_over(roof, each.one, each.other)
             stand = (

@@ -8,17 +8,17 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.polygons import TOUCH_M, Array, area, volume
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
-from lcc.quantities.roof_planes import Facet, RoofPart, facets, parts
+from lcc.quantities.roof_planes import Facet, RoofPart, facets, meetings, parts
 from lcc.quantities.tributary import carried_m2
 from lcc.quantities.wind_zones import WindZones
 
-_CELL_M, _CLOSE_M = 2e-3, 1.5e-3
-_ANY_PART = -1
+_CLOSE_M = 1.5e-3
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,8 @@ class RoofFrame:
     def __init__(self, framing: Framing) -> None:
         self.framing = framing
         self.parts = parts(framing)
-        self.facets = facets(self.parts)
+        self.meetings = meetings(self.parts)
+        self.facets = facets(self.parts, self.meetings)
 
     @cached_property
     def edges(self) -> EdgeSums:
@@ -75,7 +76,7 @@ class RoofFrame:
         frames = [frame for part in self.parts for frame in self._frames(part)]
         more = [self.zones.purlins(frame) if self.zones else () for frame in frames]
         every = [
-            _numbered(frame, (*frame.purlin_lines, *zoned))
+            sorted((*frame.purlin_lines, *zoned), key=lambda line: round(line.from_eave_m, 6))
             for frame, zoned in zip(frames, more, strict=True)
         ]
         return _without_doubles(frames, every, self.shared_lines)
@@ -84,9 +85,10 @@ class RoofFrame:
     def zones(self) -> WindZones | None:
         """Zones of wind, where speed and height are entered."""
         site = self.framing.wind_and_snow
-        if site.basic_wind_m_s is None or site.roof_height_m is None:
+        heights = [part.roof_height_m for part in self.parts if part.roof_height_m is not None]
+        if site.basic_wind_m_s is None or len(heights) < len(self.parts):
             return None
-        return WindZones(site, self.parts, self.edges)
+        return WindZones(site, self.parts, self.edges, heights)
 
     @cached_property
     def valleys(self) -> Array:
@@ -102,7 +104,9 @@ class RoofFrame:
         """
         sums = self.edges
         slants = np.abs(sums.end - sums.start).min(axis=1) > TOUCH_M
-        chosen = (sums.role == "through") & slants
+        owner = np.array([facet.part for facet in self.facets])
+        apart = owner[sums.upper] != owner[sums.lower]
+        chosen = (sums.role == "through") & slants & apart
         across = np.stack([sums.start[chosen], sums.end[chosen]], axis=1)
         return np.concatenate([self.valleys, across])
 
@@ -139,44 +143,37 @@ def roof_frame(framing: Framing) -> RoofFrame:
     return RoofFrame(framing)
 
 
-def _numbered(frame: FallFrame, lines: tuple[PurlinLine, ...]) -> tuple[PurlinLine, ...]:
-    """Return the lines of a fall in order from the eave, and numbered so."""
-    order = sorted(lines, key=lambda line: round(line.from_eave_m, 6))
-    return tuple(frame.renumbered(line, k) for k, line in enumerate(order, start=1))
-
-
 def _without_doubles(
-    frames: list[FallFrame], every: list[tuple[PurlinLine, ...]], lines_shared: Array
+    frames: list[FallFrame], every: list[list[PurlinLine]], lines_shared: Array
 ) -> tuple[FramedFall, ...]:
-    """Return all falls, each post where several lines meet kept by the first, with its load.
+    """Return all falls, lines numbered, each post where several meet kept by the first.
 
     Notes
     -----
     Two parts that stand beside each other keep their own posts, but for those in a valley between
     them, or where one roof runs on over the other: one post of one length carries both.
     """
-    stand = [
-        (frame.part.index, *frame.place(u, line.from_eave_m), high)
-        for frame, lines in zip(frames, every, strict=True)
-        for line in lines
-        for u, high in zip(line.posts_m.tolist(), line.heights_m.tolist(), strict=True)
-    ]
-    off = off_segments(np.array(stand)[:, 1:3], lines_shared)
-    shared = np.any(off < 2 * _CLOSE_M, axis=1)
-    seen = _Places()
-    owners = np.array([
-        seen.first(_ANY_PART if in_valley else part, x, y, high)
-        for (part, x, y, high), in_valley in zip(stand, shared.tolist(), strict=True)
-    ], dtype=np.int64)  # fmt: skip
+    fallen = [(frame, [line for line in lines if line.posts_m.size])
+              for frame, lines in zip(frames, every, strict=True)]  # fmt: skip
+    fallen = [(frame, lines) for frame, lines in fallen if lines]
+    points = np.concatenate([np.stack(frame.post_places(lines), 1) for frame, lines in fallen])
+    heights = np.concatenate([line.heights_m for _, lines in fallen for line in lines])
+    part = np.repeat([frame.part.index for frame, _ in fallen],
+                     [sum(len(line.posts_m) for line in lines) for _, lines in fallen])  # fmt: skip
+    shared = np.any(off_segments(points, lines_shared) < 2 * _CLOSE_M, axis=1)
+    owners = _owners(points, heights, part, shared)
     borne = np.concatenate([carried_m2(*each) for each in zip(frames, every, strict=True)])
     carried = np.bincount(owners, borne, minlength=len(owners)).astype(np.float64)
     own = owners == np.arange(len(owners))
     found, start = [], 0
     for frame, lines in zip(frames, every, strict=True):
         kept = []
-        for line in lines:
+        for number, line in enumerate(lines, start=1):
             here = slice(start, start := start + len(line.posts_m))
-            kept.append(_kept(line, own[here], carried[here]))
+            kept.append(replace(
+                line, number=number, posts_m=line.posts_m[own[here]],
+                heights_m=line.heights_m[own[here]], carried_m2=carried[here][own[here]],
+            ))  # fmt: skip
         found.append(FramedFall(frame, tuple(kept)))
     return tuple(found)
 
@@ -189,31 +186,16 @@ def off_segments(points: Array, segments: Array) -> Array:
     return np.asarray(np.linalg.norm(from_start - part[..., None] * run, axis=2))
 
 
-class _Places:
-    """Places of posts, by cells of their plan, so that one close by is found at once."""
+def _owners(
+    points: Array, heights: Array, part: NDArray[np.int64], shared: NDArray[np.bool_]
+) -> NDArray[np.int64]:
+    """Return for every post the first that stands at its place, or itself.
 
-    def __init__(self) -> None:
-        self.cells: dict[tuple[int, int, int], list[tuple[float, float, float, int]]] = {}
-        self.count = 0
-
-    def first(self, part: int, x: float, y: float, high: float) -> int:
-        """Take a post in, and return the first within 1.5 mm of it, or itself.
-
-        In a valley, posts of other parts count where they are as long.
-        """
-        number, self.count = self.count, self.count + 1
-        across, along = round(x / _CELL_M), round(y / _CELL_M)
-        for i in (across - 1, across, across + 1):
-            for j in (along - 1, along, along + 1):
-                for near in self.cells.get((part, i, j), ()):
-                    alike = part != _ANY_PART or abs(near[2] - high) < TOUCH_M
-                    if alike and abs(near[0] - x) < _CLOSE_M and abs(near[1] - y) < _CLOSE_M:
-                        return near[3]
-        self.cells.setdefault((part, across, along), []).append((x, y, high, number))
-        return number
-
-
-def _kept(line: PurlinLine, own: NDArray[np.bool_], carried: Array) -> PurlinLine:
-    return replace(
-        line, posts_m=line.posts_m[own], heights_m=line.heights_m[own], carried_m2=carried[own]
-    )
+    In a valley, posts of other parts count where they are as long.
+    """
+    one, two = cKDTree(points).query_pairs(_CLOSE_M, p=np.inf, output_type="ndarray").T
+    alike = np.abs(heights[one] - heights[two]) < TOUCH_M
+    same = np.where(shared[one], shared[two] & alike, ~shared[two] & (part[one] == part[two]))
+    owners = np.arange(len(points))
+    np.minimum.at(owners, two[same], one[same])
+    return owners[owners]

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE, Rectangle
 from lcc.quantities.polygons import TOUCH_M, Plane, Polygon, box, clipped
@@ -46,7 +48,7 @@ class RoofPart:
         """Corners of the rectangle, counter-clockwise from the front left."""
         return box(*self.bounds)
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """Left, front, right and back of the rectangle [m]."""
         one = self.rectangle
@@ -63,6 +65,12 @@ class RoofPart:
         """Its lowest post [m]: its own, or that of the survey."""
         own = self.rectangle.lowest_post_m
         return self.framing.lowest_post_m if own is None else own
+
+    @property
+    def roof_height_m(self) -> float | None:
+        """Its mean roof height above the ground [m]: its own, or that of the survey."""
+        own = self.rectangle.roof_height_m
+        return self.framing.wind_and_snow.roof_height_m if own is None else own
 
     @property
     def name(self) -> str:
@@ -171,28 +179,27 @@ def parts(framing: Framing) -> tuple[RoofPart, ...]:
 
 def meetings(roof: tuple[RoofPart, ...]) -> tuple[Meeting, ...]:
     """Return every piece of a side that two parts share, once from each of the two."""
+    bounds = np.array([part.bounds for part in roof])
+    low, high = bounds[:, None, :2], bounds[:, None, 2:]
+    near = (bounds[:, :2] - high <= TOUCH_M) & (low - bounds[:, 2:] <= TOUCH_M)
     found = []
-    for one in roof:
-        left, front, right, back = one.bounds
-        for other in roof:
-            x1, y1, x2, y2 = other.bounds
-            across = max(left, x1), min(right, x2)
-            along = max(front, y1), min(back, y2)
-            if other is one or min(across[1] - across[0], along[1] - along[0]) < -TOUCH_M:
-                continue
-            for side, gap, shared in (
-                ("left", left - x2, along), ("right", x1 - right, along),
-                ("front", front - y2, across), ("back", y1 - back, across),
-            ):  # fmt: skip
-                if abs(gap) <= TOUCH_M and shared[1] - shared[0] > TOUCH_M:
-                    found.append(Meeting(one, side, other, *shared))
+    for i, j in np.argwhere(near.all(axis=2)).tolist():
+        one, other = roof[i], roof[j]
+        (left, front, right, back), (x1, y1, x2, y2) = one.bounds, other.bounds
+        across, along = (max(left, x1), min(right, x2)), (max(front, y1), min(back, y2))
+        for side, gap, shared in (
+            ("left", left - x2, along), ("right", x1 - right, along),
+            ("front", front - y2, across), ("back", y1 - back, across),
+        ):  # fmt: skip
+            if abs(gap) <= TOUCH_M and shared[1] - shared[0] > TOUCH_M:
+                found.append(Meeting(one, side, other, *shared))
     return tuple(found)
 
 
-def facets(roof: tuple[RoofPart, ...]) -> tuple[Facet, ...]:
+def facets(roof: tuple[RoofPart, ...], meets: tuple[Meeting, ...]) -> tuple[Facet, ...]:
     """Return all pieces of the new roof, wings run on over their neighbours up to the valleys."""
     pieces = [facet for part in roof for facet in part.facets]
-    for meeting in meetings(roof):
+    for meeting in meets:
         if runs_on(meeting):
             pieces = [new for facet in pieces for new in _overlaid(facet, meeting)]
     return tuple(pieces)
@@ -262,7 +269,7 @@ def _overlaid(facet: Facet, meeting: Meeting) -> list[Facet]:
     from_low = Plane(-meeting.low_m, float(level), float(not level))
     to_high = Plane(meeting.high_m, -float(level), -float(not level))
     inside = clipped(clipped(facet.polygon, from_low), to_high)
-    rest = [clipped(facet.polygon, _turned(from_low)), clipped(facet.polygon, _turned(to_high))]
+    rest = [clipped(facet.polygon, from_low.turned()), clipped(facet.polygon, to_high.turned())]
     covered = []
     for fall in wing.falls:
         strip = inside
@@ -270,10 +277,6 @@ def _overlaid(facet: Facet, meeting: Meeting) -> list[Facet]:
             strip = clipped(strip, other.plane.above(fall.plane)) if other != fall else strip
         higher = fall.plane.above(facet.fall.plane)
         covered.append(Facet(wing.index, fall, main, facet.deck, clipped(strip, higher)))
-        rest.append(clipped(strip, _turned(higher)))
+        rest.append(clipped(strip, higher.turned()))
     left = [Facet(main, facet.fall, main, facet.deck, polygon) for polygon in rest]
     return [each for each in (*covered, *left) if each.polygon]
-
-
-def _turned(plane: Plane) -> Plane:
-    return Plane(-plane.at, -plane.along_x, -plane.along_y)

@@ -25,6 +25,7 @@ from lcc.quantities.openings import throat_speed, ventilator_speed
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.takeoff_result import CavityShape, FirstCost, Load, Quantities
+from lcc.units import FOOT_M
 
 SURVEYED = "worked out from the framing survey of this alternative"
 ENTERED = "the price entered, with the lifting of rooftop units"
@@ -203,7 +204,7 @@ def into_retrofit(
         if error.field == "price" and isinstance(error.value, float):
             dearest = max(taken.first_cost.lines, key=lambda line: line.cost)
             allowed = ("counts and unit prices that a roof can have: they bring the price of the "
-                       f"retrofit to ${error.value * 0.3048**2:,.0f}/ft² "
+                       f"retrofit to ${error.value * FOOT_M**2:,.0f}/ft² "
                        f"(${error.value:,.0f}/m²), most of it {dearest.name} at "
                        f"${dearest.cost:,.0f}")  # fmt: skip
         raise CaseError("framing", error.value, allowed) from None

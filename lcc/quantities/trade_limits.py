@@ -19,6 +19,7 @@ from lcc.quantities.roof_flags import plan_flags
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.assumption import Assumption
 from lcc.results.takeoff_result import FirstCost, Load, Members, Movement, Quantities, SurveyFlag
+from lcc.units import FOOT_M
 
 BRACING_M = 12.192
 USUAL_LOAD_KG_M2 = (9.76, 19.53)  # 2 to 4 lb/ft²
@@ -124,12 +125,11 @@ def _openings(framing: Framing, plan_area_m2: float) -> Iterator[SurveyFlag]:
             "others have nothing to stand on over the new roof. Count them, or say that they move "
             "to the ground.", _TRADE, "a unit stands on a curb through the new roof",
         )  # fmt: skip
-    work = framing.other_work
-    count = work.skylights_carried + work.skylights_covered
+    count = framing.other_work.skylights
     if count * USUAL_SKYLIGHT_M2 > plan_area_m2:
         yield SurveyFlag(
             "skylights_carried", f"{count:,} skylights on this plan are one for every "
-            f"{plan_area_m2 / count / 0.3048**2:.0f} ft² ({plan_area_m2 / count:.1f} m²): count "
+            f"{plan_area_m2 / count / FOOT_M**2:.0f} ft² ({plan_area_m2 / count:.1f} m²): count "
             "them again.", _TRADE, "one skylight in 100 ft² or more is usual",
         )  # fmt: skip
 
@@ -140,7 +140,7 @@ def price_notes(cost: FirstCost, members: Members, plan_area_m2: float) -> Itera
     rate = cost.labour_h / plan_area_m2
     if not HOURS_PER_M2["high"] * (1 - 1e-3) <= rate <= HOURS_PER_M2["low"] * (1 + 1e-3):
         yield (
-            f"Labour comes to {rate * 0.3048**2:.3f} h/ft² ({rate:.2f} h/m²) of plan; 0.06 to "
+            f"Labour comes to {rate * FOOT_M**2:.3f} h/ft² ({rate:.2f} h/m²) of plan; 0.06 to "
             "0.09 h/ft² is usual: enter hours, or a productivity."
         )
     if "general_conditions_rate" not in [line.key for line in cost.lines]:
@@ -165,7 +165,7 @@ def _long_spans(cost: FirstCost, members: Members) -> Iterator[str]:
     yield (
         f"Structure farther apart than the spacings stated makes ${spent:,.0f} of the direct cost "
         f"with its labour, {spent / cost.direct if cost.direct else 0.0:.0%} of it: heavier "
-        f"members counted as {members.heavier_purlins_m / 0.3048:,.0f} ft "
+        f"members counted as {members.heavier_purlins_m / FOOT_M:,.0f} ft "
         f"({members.heavier_purlins_m:,.0f} m) of purlin, by the square of their span, and "
         f"{members.posts_not_given:,} posts that the structure does not give. That is an "
         "allowance; have an engineer size these members before the price is used."
@@ -193,9 +193,8 @@ def _findings(found: OtherWork, roof: Roof) -> Iterator[SurveyFlag]:
     loose = float(tables.rows("coverings")[roof.covering]["loose_kg_m2"])
     if found.ballast_kg_m2 and not loose:
         yield _against("ballast", "loose stone", "Look, and weigh it before any credit.")
-    covered = found.skylights_covered + found.skylights_carried
     stated = roof.origins or {}
-    if "skylights" in stated and covered > roof.skylights:
+    if "skylights" in stated and found.skylights > roof.skylights:
         yield _against("skylights_covered", "count of skylights", "Count them.")
     for name in ("solar_panels", "lightning_protection"):
         said = {"yes": True, "no": False}.get(getattr(found, name))

@@ -79,8 +79,8 @@ def edge_distance(least_width_m: float, height_m: float) -> float:
     return max(min(0.1 * least_width_m, 0.4 * height_m), 0.04 * least_width_m, _LEAST_A_M)
 
 
-def velocity_pressure(site: WindAndSnow) -> float:
-    """Return the velocity pressure at the mean roof height, directionality in it [Pa].
+def velocity_pressure(site: WindAndSnow, height_m: float) -> float:
+    """Return the velocity pressure at a mean roof height [m], directionality in it [Pa].
 
     Notes
     -----
@@ -98,21 +98,20 @@ def velocity_pressure(site: WindAndSnow) -> float:
     115 mph, exposure C, 30 ft: Kz 0.98 by both editions, 28.2 lb/ft².
 
     >>> from dataclasses import replace
-    >>> site = WindAndSnow(basic_wind_m_s=51.41, roof_height_m=9.144)
-    >>> round(velocity_pressure(site) / 47.88, 1)
+    >>> site = WindAndSnow(basic_wind_m_s=51.41)
+    >>> round(velocity_pressure(site, 9.144) / 47.88, 1)
     28.3
-    >>> round(velocity_pressure(replace(site, edition="7-22")) / 47.88, 1)
+    >>> round(velocity_pressure(replace(site, edition="7-22"), 9.144) / 47.88, 1)
     28.2
     """
-    assert site.roof_height_m is not None
     assert site.basic_wind_m_s is not None
     factor, exposures = _EXPOSURE[site.edition]
     power, top, least = exposures[site.exposure]
-    kz = factor * (max(site.roof_height_m, least) / top) ** (2 / power)
+    kz = factor * (max(height_m, least) / top) ** (2 / power)
     return float(0.613 * kz * DIRECTIONALITY * site.basic_wind_m_s**2)
 
 
-def uplift_kg_m2(site: WindAndSnow, coefficient: float) -> float:
+def uplift_kg_m2(site: WindAndSnow, coefficient: float, height_m: float) -> float:
     """Return the pressure of strength design for an external coefficient [kg/m²], up is negative.
 
     Examples
@@ -120,11 +119,11 @@ def uplift_kg_m2(site: WindAndSnow, coefficient: float) -> float:
     A signed calculation for a roof in Florida: 175 mph, exposure C, 15 ft, -1.7 in zone 1; 63.81
     lb/ft² in allowable stress design.
 
-    >>> site = WindAndSnow(basic_wind_m_s=78.232, roof_height_m=4.572)
-    >>> round(ALLOWABLE * uplift_kg_m2(site, -1.7) / 4.882428, 1)
+    >>> site = WindAndSnow(basic_wind_m_s=78.232)
+    >>> round(ALLOWABLE * uplift_kg_m2(site, -1.7, 4.572) / 4.882428, 1)
     -63.8
     """
-    return velocity_pressure(site) * (coefficient - INSIDE) / GRAVITY
+    return velocity_pressure(site, height_m) * (coefficient - INSIDE) / GRAVITY
 
 
 def zone_rule(edition: str, slope: float, *, hips: bool, height_over_width: float) -> ZoneRule:

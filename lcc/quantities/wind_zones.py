@@ -12,7 +12,7 @@ import numpy as np
 
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities.bearing import spaces
-from lcc.quantities.framing_layout import FallFrame, PurlinLine
+from lcc.quantities.framing_layout import FallFrame, PurlinLine, ShortLine
 from lcc.quantities.polygons import TOUCH_M, Array, Plane, Polygon, across, area, box, clipped
 from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers
 from lcc.quantities.roof_planes import RoofPart
@@ -86,24 +86,22 @@ class Hip:
         (along_x, along_y), (x, y) = (run / length).tolist(), self.start.tolist()
         on = Plane(-(along_x * x + along_y * y), along_x, along_y)
         off = Plane(along_y * x - along_x * y, -along_y, along_x)
-        far, other = _turned(on).lifted(length), _turned(off).lifted(reach_m)
+        far, other = on.turned().lifted(length), off.turned().lifted(reach_m)
         return on, far, off.lifted(reach_m), other
 
 
 class WindZones:
     """The zones of one survey's roof, found by the distance of a point from edges and ridges."""
 
-    def __init__(self, site: WindAndSnow, roof: tuple[RoofPart, ...], edges: EdgeSums) -> None:
+    def __init__(
+        self, site: WindAndSnow, roof: tuple[RoofPart, ...], edges: EdgeSums,
+        heights_m: Sequence[float],
+    ) -> None:  # fmt: skip
         self.site, self.roof, self.edges = site, roof, edges
+        self.heights_m = tuple(heights_m)  # mean roof height of every part
         self.groups = _groups(len(roof), edges)
         self.free, self.ridges = tuple(self._free()), tuple(self._ridges())
         self.hips = tuple(self._hips())
-
-    @cached_property
-    def height_m(self) -> float:
-        """Mean roof height [m]."""
-        assert self.site.roof_height_m is not None
-        return self.site.roof_height_m
 
     @cached_property
     def least_width_m(self) -> float:
@@ -116,11 +114,10 @@ class WindZones:
         """The zones of every part, by its slope and by the ends of its ridge."""
         gables = {s.group for s in self.free if s.kind == _RAKE}
         hipped = {each.group for each in self.hips} - gables
-        ratio = self.height_m / self.least_width_m
         return tuple(
             zone_rule(self.site.edition, part.slope, hips=self.groups[part.index] in hipped,
-                      height_over_width=ratio)
-            for part in self.roof
+                      height_over_width=height / self.least_width_m)
+            for part, height in zip(self.roof, self.heights_m, strict=True)
         )  # fmt: skip
 
     def rule(self, part: RoofPart) -> ZoneRule:
@@ -129,9 +126,10 @@ class WindZones:
 
     def widths_m(self, part: RoofPart) -> tuple[float, ...]:
         """Return the distances from edges at which zones change: corners, edges, the middle [m]."""
+        height = self.heights_m[part.index]
         if not self.rule(part).places:
-            return 0.2 * self.height_m, 0.6 * self.height_m, 1.2 * self.height_m
-        return (edge_distance(self.least_width_m, self.height_m),)
+            return 0.2 * height, 0.6 * height, 1.2 * height
+        return (edge_distance(self.least_width_m, height),)
 
     def _free(self) -> Iterator[Strip]:
         for each, outward in zip(self.edges.stretches, self.edges.outward, strict=True):
@@ -175,12 +173,14 @@ class WindZones:
             for steep, every in of_slope.items() for group in set(self.groups)
         }  # fmt: skip
 
-    def bands(self, part: RoofPart) -> list[tuple[Plane, ...]]:
-        """Return the bands beside the hips of a part steeper than 7°."""
-        if not self.rule(part).places:
-            return []
-        return [hip.band(*self.widths_m(part)) for hip in self.hips
-                if hip.group == self.groups[part.index]]  # fmt: skip
+    @cached_property
+    def bands(self) -> tuple[tuple[tuple[Plane, ...], ...], ...]:
+        """The bands beside the hips of every part that is steeper than 7°."""
+        return tuple(
+            tuple(hip.band(*self.widths_m(part)) for hip in self.hips
+                  if rule.places and hip.group == self.groups[part.index])
+            for part, rule in zip(self.roof, self.rules, strict=True)
+        )  # fmt: skip
 
     def zones(self, part: RoofPart, x: Array, y: Array) -> Numbers:
         """Return the zone of points over a part, by its place in the part's rule."""
@@ -190,8 +190,8 @@ class WindZones:
             return _low_slope(far[near.level], far[~near.level], widths)
         within = far < widths[0] - TOUCH_M / 2
         eaves = [within[(near.kind == _EAVE) & (near.level == level)] for level in (True, False)]
-        in_band = [np.all([plane.at + plane.along_x * x + plane.along_y * y > TOUCH_M / 2
-                           for plane in band], axis=0) for band in self.bands(part)]  # fmt: skip
+        in_band = [np.all([plane.z(x, y) > TOUCH_M / 2 for plane in band], axis=0)
+                   for band in self.bands[part.index]]  # fmt: skip
         ridges = [within[near.kind == _RIDGE].any(axis=0), *in_band]
         found = _place(
             np.array([each.any(axis=0) for each in eaves]),
@@ -215,38 +215,46 @@ class WindZones:
         x = self.cuts(part, True, left, right).tolist()
         y = self.cuts(part, False, front, back).tolist()
         cells = [box(x1, y1, x2, y2) for (x1, x2), (y1, y2) in product(pairwise(x), pairwise(y))]
-        pieces = _cut(cells, self.bands(part))
+        pieces = _cut(cells, self.bands[part.index])
         middles = np.array([np.array(piece).mean(axis=0) for piece in pieces])
         return pieces, self.zones(part, *middles.T)
 
     @cached_property
-    def areas_m2(self) -> dict[tuple[ZoneRule, int], float]:
-        """Plan area of every zone, by its rule and its place in it [m²]."""
-        found: dict[tuple[ZoneRule, int], float] = {}
-        for part, rule in zip(self.roof, self.rules, strict=True):
+    def areas_m2(self) -> dict[tuple[ZoneRule, float, int], float]:
+        """Plan area of every zone, by its rule, the height of its parts and its place [m²]."""
+        found: dict[tuple[ZoneRule, float, int], float] = {}
+        for part, kind in zip(self.roof, self._kinds, strict=True):
             pieces, zones = self.pieces(part)
             for piece, zone in zip(pieces, zones.tolist(), strict=True):
-                found[rule, zone] = found.get((rule, zone), 0.0) + area(piece)
+                found[*kind, zone] = found.get((*kind, zone), 0.0) + area(piece)
         return found
+
+    @cached_property
+    def _kinds(self) -> tuple[tuple[ZoneRule, float], ...]:
+        return tuple(zip(self.rules, self.heights_m, strict=True))
 
     @cached_property
     def table(self) -> tuple[WindZone, ...]:
         """Every zone that the roof has, with its width, area, pressure and purlin spacing."""
-        rules = dict.fromkeys(self.rules)
         return tuple(
-            self._row(rule, zone, self.areas_m2[rule, zone])
-            for rule in rules for zone in range(len(rule.names)) if (rule, zone) in self.areas_m2
+            self._row(rule, height, zone) for rule, height in dict.fromkeys(self._kinds)
+            for zone in range(len(rule.names)) if (rule, height, zone) in self.areas_m2
         )  # fmt: skip
 
-    def _row(self, rule: ZoneRule, zone: int, area_m2: float) -> WindZone:
-        part = self.roof[self.rules.index(rule)]
-        corner, *wider = self.widths_m(part)
+    def _row(self, rule: ZoneRule, height: float, zone: int) -> WindZone:
+        alike = [part for part, kind in zip(self.roof, self._kinds, strict=True)
+                 if kind == (rule, height)]  # fmt: skip
+        corner, *wider = self.widths_m(alike[0])
         widths = (0.0, wider[1], wider[0], corner) if wider else (0.0, *[corner] * 5)
-        pressure = uplift_kg_m2(self.site, rule.coefficients[zone])
-        return WindZone(rule.names[zone], widths[zone], area_m2, rule.coefficients[zone], pressure,
-                        ALLOWABLE * pressure, self.spacing_m(rule, zone), rule.figure)  # fmt: skip
+        pressure = uplift_kg_m2(self.site, rule.coefficients[zone], height)
+        return WindZone(
+            rule.names[zone], widths[zone], self.areas_m2[rule, height, zone],
+            rule.coefficients[zone], pressure, ALLOWABLE * pressure,
+            self.spacing_m(alike[0], zone), rule.figure, height,
+            ", ".join(str(part.index + 1) for part in alike),
+        )  # fmt: skip
 
-    def spacing_m(self, rule: ZoneRule, zone: int) -> float:
+    def spacing_m(self, part: RoofPart, zone: int) -> float:
         """Return the purlin spacing of a zone [m]: by the panel's strength, or by a ratio.
 
         Notes
@@ -254,12 +262,12 @@ class WindZones:
         A panel between clips carries uplift in inverse proportion to their spacing, so the spacing
         shrinks by strength over allowable pressure. The spacing of the field is never widened.
         """
-        field, site = self.roof[0].framing.purlin_spacing_m, self.site
+        field, site, rule = part.framing.purlin_spacing_m, self.site, self.rule(part)
         if site.panel_uplift_kg_m2 is None:
             ratios = {"field": 1.0, "edge": site.edge_ratio, "corner": site.corner_ratio}
             return field * ratios[rule.strength[zone]]
-        uplift = -ALLOWABLE * uplift_kg_m2(site, rule.coefficients[zone])
-        return field * min(1.0, site.panel_uplift_kg_m2 / uplift)
+        pressure = uplift_kg_m2(site, rule.coefficients[zone], self.heights_m[part.index])
+        return field * min(1.0, site.panel_uplift_kg_m2 / (-ALLOWABLE * pressure))
 
     def purlins(self, frame: FallFrame) -> tuple[PurlinLine, ...]:
         """Return the purlins between the lines of the field that zones ask for.
@@ -270,63 +278,62 @@ class WindZones:
         beyond the zone's width; a purlin runs as far as its zone and on to the next post.
         """
         rule = self.rule(frame.part)
-        each = [round(self.spacing_m(rule, zone), 9) for zone in range(len(rule.names))]
-        found: list[PurlinLine] = []
-        for spacing in dict.fromkeys(each):
-            held = [zone for zone, one in enumerate(each) if one == spacing]
-            for place, (low, high) in enumerate(pairwise(frame.lines.at_m.tolist())):
-                found += self._between(frame, place, (low, high), spacing, held)
-        return tuple(found)
-
-    def _between(
-        self, frame: FallFrame, place: int, bay: tuple[float, float], spacing_m: float,
-        held: list[int],
-    ) -> Iterator[PurlinLine]:  # fmt: skip
-        low, high = bay
-        parts = spaces(high - low, spacing_m)
-        posted = frame.lines.posted
-        carried = parts > 1 and posted[place] and posted[place + 1]
-        cross = (high - low) / (parts - 1) * frame.secant if carried else 0.0
-        for k in range(1, parts):
-            level, gap = low + (high - low) * k / parts, (high - low) / parts
-            spans, zone = self._spans(frame, level, gap, held)
-            line = frame.short_line(level, spans, self.rule(frame.part).names[zone], cross)
-            if line.runs:
-                yield line
+        each = [round(self.spacing_m(frame.part, zone), 9) for zone in range(len(rule.names))]
+        rows = [
+            row for spacing in dict.fromkeys(each)
+            for row in _rows(frame, spacing, {k for k, one in enumerate(each) if one == spacing})
+        ]  # fmt: skip
+        spans = self._spans(frame, rows) if rows else []
+        short = [
+            ShortLine(row.level, tuple(runs), rule.names[min(zones)], row.cross_m)
+            for row, (runs, zones) in zip(rows, spans, strict=True) if runs
+        ]  # fmt: skip
+        return frame.short_lines(short)
 
     def _spans(
-        self, frame: FallFrame, level: float, gap: float, held: list[int]
-    ) -> tuple[list[tuple[float, float]], int]:
-        """Return where a line lies in some zones, up to the next post, and the gentlest of them."""
-        spans, zones = [], []
-        rows = (level - gap + 2 * TOUCH_M, level, level + gap - 2 * TOUCH_M)
-        hips = self._hip_cuts(frame, rows)
-        for low, high in frame.spans(level):
-            cuts = np.concatenate([self.cuts(frame.part, frame.level, low, high), hips])
-            inner = np.unique(cuts[(cuts > low + TOUCH_M) & (cuts < high - TOUCH_M)])
-            ends = np.concatenate([[low], inner, [high]])
-            zone = self._windiest(frame, (ends[1:] + ends[:-1]) / 2, rows)
-            for a, b, z in zip(ends[:-1].tolist(), ends[1:].tolist(), zone.tolist(), strict=True):
-                if z in held:
-                    spans.append(frame.to_posts(a, b, low, high))
-                    zones.append(z)
-        return spans, min(zones, default=0)
+        self, frame: FallFrame, rows: Sequence[_Row]
+    ) -> list[tuple[list[tuple[float, float]], list[int]]]:
+        """Return where each line lies in its zones, up to the next post, and these zones."""
+        levels, gaps = np.array([(row.level, row.gap_m - 2 * TOUCH_M) for row in rows]).T
+        beside = levels[:, None] + gaps[:, None] * np.array([-1.0, 0.0, 1.0])
+        hips = self._hip_cuts(frame, beside)
+        cuts = self.cuts(frame.part, frame.level, *frame.span_m)
+        pieces: list[tuple[int, float, float, float, float]] = []
+        for k, runs in enumerate(frame.spans(levels)):
+            every = np.unique(np.concatenate([cuts, hips[k]]))
+            for low, high in runs:
+                inner = every[(every > low + TOUCH_M) & (every < high - TOUCH_M)].tolist()
+                pieces += [(k, a, b, low, high) for a, b in pairwise((low, *inner, high))]
+        found: list[tuple[list[tuple[float, float]], list[int]]] = [([], []) for _ in rows]
+        for (k, *ends), zone in zip(pieces, self._windiest(frame, pieces, beside), strict=True):
+            if zone in rows[k].zones:
+                found[k][0].append(frame.to_posts(*ends))
+                found[k][1].append(zone)
+        return found
 
-    def _hip_cuts(self, frame: FallFrame, rows: tuple[float, ...]) -> Array:
-        """Return where lines at some distances from the eave enter and leave the bands of hips."""
-        bands = [piece for band in self.bands(frame.part)
+    def _hip_cuts(self, frame: FallFrame, beside: Array) -> list[Array]:
+        """Return where lines near others enter and leave the bands of hips, for each of these."""
+        bands = [piece for band in self.bands[frame.part.index]
                  if (piece := _within(box(*frame.part.bounds), band))]  # fmt: skip
-        at = np.array([frame.place(0.0, v)[frame.level] for v in rows])
+        if not bands:
+            return [np.zeros(0)] * len(beside)
+        at = frame.place(np.zeros(beside.size), beside.ravel())[frame.level]
         found = [across(np.array(piece)[:, :: 1 if frame.level else -1], at) for piece in bands]
-        cuts = np.array(found).ravel()
-        return np.asarray(cuts[np.isfinite(cuts)])
+        cuts = np.moveaxis(np.array(found).reshape(-1, *beside.shape), 0, 1)
+        return [each[np.isfinite(each)] for each in cuts]
 
-    def _windiest(self, frame: FallFrame, u: Array, rows: tuple[float, ...]) -> Numbers:
-        """Return the zone that pulls most within one gap above and below a line."""
-        x, y = np.array([frame.place(each, v) for v in rows for each in u.tolist()]).T
-        found = self.zones(frame.part, x, y).reshape(len(rows), -1)
+    def _windiest(
+        self, frame: FallFrame, pieces: Sequence[tuple[int, float, float, float, float]],
+        beside: Array,
+    ) -> list[int]:  # fmt: skip
+        """Return for pieces of lines the zone that pulls most within one gap above and below."""
+        table = np.array(pieces)
+        v = beside[table[:, 0].astype(np.int64)]
+        u = np.broadcast_to((table[:, 1:2] + table[:, 2:3]) / 2, v.shape)
+        found = self.zones(frame.part, *frame.place(u.ravel(), v.ravel())).reshape(v.shape)
         pull = np.array(self.rule(frame.part).coefficients)[found]
-        return np.asarray(np.take_along_axis(found, pull.argmin(axis=0)[None, :], axis=0)[0])
+        windiest = np.take_along_axis(found, pull.argmin(axis=1)[:, None], axis=1)
+        return [int(zone) for zone in windiest[:, 0]]
 
     def uplifts_kg(self, frame: FallFrame, lines: Sequence[PurlinLine]) -> list[float]:
         """Return for every line of a fall the most that its zones pull on one of its posts [kg].
@@ -336,14 +343,36 @@ class WindZones:
         The pressure of strength design of the zone that a post stands in, times the roof that it
         carries: arithmetic, not a reaction. 0 for a line without posts.
         """
-        at = [frame.place(u, line.from_eave_m) for line in lines for u in line.posts_m.tolist()]
-        if not at:
+        if not sum(len(line.posts_m) for line in lines):
             return [0.0] * len(lines)
-        each = np.array([-uplift_kg_m2(self.site, c) for c in self.rule(frame.part).coefficients])
-        pulled = each[self.zones(frame.part, *np.array(at).T)]
+        height = self.heights_m[frame.part.index]
+        each = np.array([-uplift_kg_m2(self.site, c, height)
+                         for c in self.rule(frame.part).coefficients])  # fmt: skip
+        pulled = each[self.zones(frame.part, *frame.post_places(lines))]
         pulled *= np.concatenate([line.carried_m2 for line in lines])
         ends = np.cumsum([len(line.posts_m) for line in lines])[:-1]
         return [float(one.max(initial=0.0)) for one in np.split(pulled, ends)]
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A purlin that some zones ask for in a bay, if it lies in them."""
+
+    level: float
+    gap_m: float
+    zones: set[int]
+    cross_m: float
+
+
+def _rows(frame: FallFrame, spacing_m: float, zones: set[int]) -> Iterator[_Row]:
+    """Yield the purlins that divide the bays of a fall by the spacing of some zones."""
+    posted = frame.lines.posted
+    for place, (low, high) in enumerate(pairwise(frame.lines.at_m.tolist())):
+        parts = spaces(high - low, spacing_m)
+        carried = parts > 1 and posted[place] and posted[place + 1]
+        cross = (high - low) / (parts - 1) * frame.secant if carried else 0.0
+        for k in range(1, parts):
+            yield _Row(low + (high - low) * k / parts, (high - low) / parts, zones, cross)
 
 
 def _place(eaves: Flags, rakes: Flags, crests: Flags) -> Numbers:
@@ -373,22 +402,18 @@ def _within(polygon: Polygon, band: tuple[Plane, ...]) -> Polygon:
     return polygon
 
 
-def _cut(pieces: list[Polygon], bands: list[tuple[Plane, ...]]) -> list[Polygon]:
+def _cut(pieces: list[Polygon], bands: tuple[tuple[Plane, ...], ...]) -> list[Polygon]:
     """Return convex pieces cut along every band, so that each lies within it or outside."""
     for band in bands:
         found = []
         for whole in pieces:
             piece = whole
             for plane in band:
-                found.append(clipped(piece, _turned(plane)))
+                found.append(clipped(piece, plane.turned()))
                 piece = clipped(piece, plane)
             found.append(piece)
         pieces = [each for each in found if each]
     return pieces
-
-
-def _turned(plane: Plane) -> Plane:
-    return Plane(-plane.at, -plane.along_x, -plane.along_y)
 
 
 def _groups(count: int, edges: EdgeSums) -> list[int]:

@@ -36,6 +36,22 @@ class PostRow:
 
 
 @dataclass(frozen=True)
+class SetOutRow:
+    """Evenly spaced posts of one line, and where they stand from two edges of their part."""
+
+    mark: Annotated[str, Text("Marks of the posts, as in the cut list")]
+    line: Annotated[str, Text("Mark of their line")]
+    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    fall: Annotated[str, Text("Eave that the line is measured from")]
+    from_eave_m: Annotated[float, Quantity("length", "Line from the eave in plan")]
+    edge: Annotated[str, Text("Edge that its first post is measured from")]
+    first_m: Annotated[float, Quantity(
+        "length", "First post from that edge; less than 0 lies beyond it, over a neighbour")]
+    spacing_m: Annotated[float, Quantity("length", "Space from post to post; 0 for one alone")]
+    posts: Annotated[int, Whole("Posts")]
+
+
+@dataclass(frozen=True)
 class CutPiece:
     """One line of the cut list: its marks, how many, how long."""
 
@@ -136,6 +152,8 @@ class WindZone:
         "mass_per_area", "Uplift, allowable stress design")]
     purlin_spacing_m: Annotated[float, Quantity("length", "Purlins, at most")]
     figure: Annotated[str, Text("Figure of the standard")]
+    roof_height_m: Annotated[float, Quantity("length", "Mean roof height of its parts")]
+    parts: Annotated[str, Text("Parts")]
 
 
 @dataclass(frozen=True)
@@ -288,6 +306,7 @@ class Quantities:
     surface: Annotated[Surface, Part("Areas")]
     posts: Annotated[tuple[PostRow, ...], Parts("Posts by height")]
     cut_list: Annotated[tuple[CutPiece, ...], Parts("Cut list by mark")]
+    set_out: Annotated[tuple[SetOutRow, ...], Parts("Places of the posts")]
     members: Annotated[Members, Part("Framing and panels")]
     edges: Annotated[Edges, Part("Edges and walls")]
     cavity: Annotated[CavityShape, Part("Cavity and its openings")]

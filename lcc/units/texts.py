@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from lcc.units.convert import SPELLINGS, spelled, spellings, unit
-from lcc.units.table import AMBIGUOUS, TABLE, System
+from lcc.units.table import AMBIGUOUS, FOOT_M, TABLE, System
 
 MAX_TEXT = 48
 _METRIC, _FOOT = "kg/m²|h/m²|m²|m", "lb/ft²|h/ft²|ft²|ft"
@@ -109,7 +109,7 @@ def both(length_m: float) -> str:
     >>> both(3.048)
     '3.05 m (10.0 ft)'
     """
-    return f"{length_m:.2f} m ({length_m / 0.3048:.1f} ft)"
+    return f"{length_m:.2f} m ({length_m / FOOT_M:.1f} ft)"
 
 
 def both_areas(area_m2: float) -> str:
@@ -120,7 +120,7 @@ def both_areas(area_m2: float) -> str:
     >>> both_areas(46.4515)
     '46.5 m² (500 ft²)'
     """
-    return f"{area_m2:.1f} m² ({area_m2 / 0.3048**2:.0f} ft²)"
+    return f"{area_m2:.1f} m² ({area_m2 / FOOT_M**2:.0f} ft²)"
 
 
 def ordered(text: str, system: System) -> str:

@@ -16,6 +16,7 @@ from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_frame
 from lcc.quantities.roof_planes import RoofPart
+from lcc.quantities.set_out import even_runs
 from lcc.units import System
 from web.drawings.framing_section import cut_parts
 from web.drawings.sheet import (
@@ -223,8 +224,9 @@ class _Plan:
 
     def _posts(self, sheet: DrawingSheet, frame: FallFrame, line: PurlinLine) -> None:
         """Draw posts as round caps of dashes without length, a path for each even spacing."""
-        for first, last, gap in _even(line.posts_m.tolist()):
-            ends = [self.at(*frame.place(u, line.from_eave_m)) for u in (first, last)]
+        for first, gap, posts in even_runs(line.posts_m.tolist()):
+            along = first, first + (posts - 1) * gap
+            ends = [self.at(*frame.place(u, line.from_eave_m)) for u in along]
             dash = f"0 {max(gap * self.scale, 1.0):.4f}"
             sheet.path(ends, "post", stroke=INK, stroke_width="2.4",
                        stroke_linecap="round", stroke_dasharray=dash)  # fmt: skip
@@ -270,25 +272,6 @@ def _gaps(fall: FramedFall) -> Iterator[float]:
     along = [float(np.diff(line.posts_m).min()) for line in fall.lines if len(line.posts_m) > 1]
     yield from (gap for gap in along[:1] if gap > TOUCH_M)
     yield from np.diff(fall.frame.lines.at_m).tolist()[:1]
-
-
-def _even(places: list[float]) -> Iterator[tuple[float, float, float]]:
-    """Yield runs of evenly spaced places: first, last, space.
-
-    Examples
-    --------
-    >>> list(_even([0.0, 2.0, 4.0, 5.0]))
-    [(0.0, 4.0, 2.0), (5.0, 5.0, 0.0)]
-    """
-    start = 0
-    places = sorted(places)
-    while start < len(places):
-        end = start + 1
-        gap = places[end] - places[start] if end < len(places) else 0.0
-        while end < len(places) and abs(places[end] - places[end - 1] - gap) < TOUCH_M:
-            end += 1
-        yield places[start], places[end - 1], gap
-        start = end
 
 
 def _size(part: RoofPart, system: System) -> str:

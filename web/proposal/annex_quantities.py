@@ -7,6 +7,7 @@ from dataclasses import asdict
 from xml.etree import ElementTree as Xml
 
 from lcc import units
+from lcc.quantities.movement import FITS
 from web import format as fmt
 from web import measures_table
 from web.answer_tables import amount
@@ -150,8 +151,7 @@ def _moved(movement: Reply, system: units.System) -> str:
     told = f"Panels move {moved} at their free end between their coldest and hottest hour"
     if travel is None:
         return f"{told}; no travel of the clip is entered."
-    half = max(movement["growth"], movement["shrinkage"]) > travel / 2
-    warning = f" {movement['verdict']}" if half or movement["movement"] > travel else ""
+    warning = "" if movement["verdict"] == FITS else f" {movement['verdict']}"
     return f"{told}; {entered} is entered as the travel of a clip.{warning}"
 
 
