@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from itertools import islice
-from typing import Any
+from typing import Any, ClassVar
 
 from marshmallow import Schema, ValidationError, fields, missing
 
@@ -37,7 +37,7 @@ def options(
     return {
         "data_key": member.name,
         "required": reply or member.required,
-        "allow_none": member.optional,
+        "allow_none": member.optional or (member.null_is_unset and not reply),
         "error_messages": _asking(member.facts, system),
         "metadata": described(schema, member, system, reply),
     }
@@ -171,16 +171,16 @@ class Constant(Value):
 class BasesByPointer(fields.Field[Any]):
     """Where figures of a case come from, where they are not entered: a basis by JSON pointer."""
 
+    names: ClassVar = {"pattern": r"^(/[^\x00-\x1f\x7f-\x9f]*)?$"}
+
     def __init__(self) -> None:
         self.allowed = f"JSON pointers such as /roof/area, each with one of {', '.join(BASES)}"
         words = {"type": "string", "enum": list(BASES)}
         about = "Bases of figures. By JSON pointer, of all that it leads to: a basis."
         metadata = {
             "type": "object", "additionalProperties": words, "description": about,
-            "propertyNames": {"pattern": r"^(/[^\x00-\x1f\x7f-\x9f]*)?$"},
         }  # fmt: skip
-        null = [Fault("Please enter the bases of figures.", self.allowed)]
-        super().__init__(data_key="origins", metadata=metadata, error_messages={"null": null})
+        super().__init__(data_key="origins", allow_none=True, metadata=metadata)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         if not isinstance(value, dict):

@@ -70,9 +70,13 @@ class CaseSchema(Schema):
 
     @post_load
     def _build(self, data: dict[str, Any], **_: Any) -> Any:
-        names = facts_of(self.core_class)
+        stated = {
+            each.attribute: data[each.attribute]
+            for each in members(self.core_class)
+            if each.attribute in data and not (data[each.attribute] is None and each.null_is_unset)
+        }
         try:
-            built = self.core_class(**{k: v for k, v in data.items() if k in names})
+            built = self.core_class(**stated)
             _CONSISTENT.get(self.core_class, bool)(built)
             return built
         except CaseError as error:

@@ -58,8 +58,10 @@ ANSWERS: dict[type[Any], type[Any]] = {
 blueprint = Blueprint("docs", __name__, static_folder=str(STATIC), static_url_path="/docs/static")
 
 
-def kinds2properties(self: Any, field: Any, ret: dict[str, Any]) -> dict[str, Any]:
-    """Return the schemas of a part of several kinds; marshmallow has no field of that sort."""
+def own2properties(self: Any, field: Any, ret: dict[str, Any]) -> dict[str, Any]:
+    """Return what the document says of fields of our own sort, which apispec does not know."""
+    if isinstance(field, fields.BasesByPointer):
+        return {"propertyNames": field.names}
     if not isinstance(field, fields.OneOfKinds):
         return {}
     kinds = [self.resolve_nested_schema(schema) for schema in field.kinds.values()]
@@ -79,7 +81,7 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
         plugins=[plugin], info={"description": DESCRIPTION},
     )  # fmt: skip
     assert plugin.converter is not None
-    plugin.converter.add_attribute_function(kinds2properties)  # type: ignore[no-untyped-call]
+    plugin.converter.add_attribute_function(own2properties)  # type: ignore[no-untyped-call]
     _components(spec)
     for path, operations in paths().items():
         spec.path(path=path, operations=operations)

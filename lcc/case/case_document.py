@@ -47,6 +47,11 @@ class Member:
     kinds: Mapping[str, type[Any]]
     item: type[Any] | None
 
+    @property
+    def null_is_unset(self) -> bool:
+        """Whether null leaves a part or list out, as generated clients write what is not given."""
+        return bool(self.kinds) and not self.required and not self.optional
+
 
 def members(cls: Any) -> tuple[Member, ...]:
     """Return the members of a dataclass whose fields carry facts.
@@ -118,7 +123,8 @@ def load_case(document: Mapping[str, Any]) -> Case:
     """
     with within("units"):
         system: System = read(UNITS, document.get("units"), "si")
-    bases = document.get("origins", {})
+    bases = document.get("origins")
+    bases = {} if bases is None else bases
     with within("origins"):
         if not isinstance(bases, Mapping):
             raise CaseError("", bases, "JSON pointers, each with a basis")
@@ -150,7 +156,7 @@ def _part(cls: type[Any], document: Any, system: System) -> Any:
     values = {}
     for name, each in known.items():
         with within(name):
-            if name in document:
+            if name in document and not (document[name] is None and each.null_is_unset):
                 values[each.attribute] = _value(each, document[name], system)
             elif each.required:
                 raise missing(each.facts, system, "required")
