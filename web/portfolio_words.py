@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from lcc.portfolio.plan_options import PROVED
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme, DueNow
 from web import format as fmt
@@ -88,9 +89,7 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
     if plan is None:
         return
     yield from _trade_off(plan)
-    proof = "Proved the best plan."
-    if plan.shortfall:
-        proof = f"A better plan might save up to {said(plan.shortfall)} more."
+    proof = _proof(plan)
     against = "against every base case done on time with all the money it takes"
     if plan.net_savings < 0:
         yield f"The plan costs {said(-plan.net_savings)} more {against}. {proof}"
@@ -107,6 +106,17 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
             f"The money does not pay for everything that cannot wait: {said(needed)} more would. "
             f"Left without money: {_named(plan)}."
         )
+
+
+def _proof(plan: CapitalPlan) -> str:
+    if not plan.shortfall:
+        return "Proved the best plan."
+    if plan.shortfall > PROVED * plan.life_cycle_cost:
+        return f"A better plan might save up to {said(plan.shortfall)} more."
+    return (
+        f"Proved: no other plan saves over {said(plan.shortfall)} more, "
+        f"{100 * plan.shortfall / plan.life_cycle_cost:.1g} % of the life-cycle cost."
+    )
 
 
 def _trade_off(plan: CapitalPlan) -> Iterator[str]:

@@ -25,7 +25,11 @@ class Optimum:
 
 
 def minimise(
-    cost: Floats, limits: list[LinearConstraint], binaries: int, time_limit_s: float
+    cost: Floats,
+    limits: list[LinearConstraint],
+    binaries: int,
+    time_limit_s: float,
+    enough: float = 0.0,
 ) -> Optimum | None:
     """Return the least cost over unknowns of 0 or 1, and after them any others of at least 0.
 
@@ -41,6 +45,8 @@ def minimise(
         How many of the unknowns, from the first, are 0 or 1.
     time_limit_s : float
         Seconds of search, after which the best answer so far is returned with its `gap`.
+    enough : float
+        Part of the cost below which a gap ends the search early.
 
     Raises
     ------
@@ -49,7 +55,7 @@ def minimise(
 
     Notes
     -----
-    The solver's default stops at a relative gap of 1e-4; here it goes on to proof.
+    The solver's default stops at a relative gap of 1e-4; here it goes on to proof unless told.
     """
     binary = np.arange(cost.size) < binaries
     found = milp(
@@ -57,13 +63,13 @@ def minimise(
         integrality=binary.astype(int),
         bounds=Bounds(0.0, np.where(binary, 1.0, np.inf)),
         constraints=limits,
-        options={"mip_rel_gap": 0.0, "time_limit": time_limit_s},
+        options={"mip_rel_gap": enough, "time_limit": time_limit_s},
     )
     if found.status == INFEASIBLE:
         return None
     if found.x is None:
         raise TimeoutError(f"no choice of roofs was found within {time_limit_s:g} s")
-    gap = max(0.0, float(found.fun - found.mip_dual_bound)) if found.status else 0.0
+    gap = max(0.0, float(found.fun - found.mip_dual_bound)) if found.status or enough else 0.0
     flags = np.asarray(found.x[:binaries] > 0.5, dtype=bool)
     return Optimum(np.asarray(found.x, float), flags, float(found.fun), gap)
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -19,10 +19,14 @@ ERROR = 0.001
 # Rounds of a set or plan, each with the roofs solved exactly on which the last one hung.
 MOST_ROUNDS = 12
 MOST_AT_ONCE = 100
+SETTLE_S = 30.0  # after which a plan is not searched again for a near tie
 
 
 def near_tie(found: Costed) -> bool:
     """Tell whether the error of interpolated heat could change which way or alternative is best.
+
+    That is so where the cheapest way of an alternative, or the cheapest alternative, lies so close
+    to another, or an alternative so close to the base case that it may save or not.
 
     Parameters
     ----------
@@ -32,9 +36,10 @@ def near_tie(found: Costed) -> bool:
     work = [first_work(each)[1] or 0.0 for each in found.alternatives]
     margin = ERROR * max(work)
     best = [min(costs) for costs in found.ways]
-    ordered = (sorted(costs) for costs in (*found.ways, best))
     # Ways that cost the same are the same work done in the same state.
-    return any(0 < more - less < margin for costs in ordered for less, more in pairwise(costs))
+    apart = [cost - min(costs) for costs in (*found.ways, best) for cost in costs]
+    apart += [abs(cost - best[0]) for cost in best[1:]]
+    return any(0 < each < margin for each in apart)
 
 
 @dataclass(frozen=True)
@@ -143,9 +148,10 @@ def settled_plan(
     Notes
     -----
     As `settled_set`, with the life-cycle cost of every option but the base case on time, against
-    which all are measured.
+    which all are measured. What rounds or time did not settle is told as the plan's `shortfall`.
     """
     doubtful, plan, done = set(exactly.interpolated), plan_of(options), list[int]()
+    until = time.monotonic() + SETTLE_S
     for rounds_left in reversed(range(MOST_ROUNDS)):
         if not doubtful or plan.shortfall:
             break
@@ -154,23 +160,32 @@ def settled_plan(
         taken = np.zeros(len(options), dtype=bool)
         taken[list(plan.taken)] = True
         moved = options["life_cycle_cost"] + error.where(taken, -error)
-        try:
-            other = plan_of(options.assign(life_cycle_cost=moved))
-        except TimeoutError:
-            break
+        other = _in_time(plan_of, options.assign(life_cycle_cost=moved))
+        if other is None:  # each roof may be off both in this plan and in a better one
+            most = 2 * float(error.groupby(options["building"]).max().sum())
+            return options, replace(plan, shortfall=most), done
         differ = options["building"].to_numpy()[sorted({*plan.taken} ^ {*other.taken})]
         again = sorted({int(each) for each in differ} & doubtful)
         if not again:
             return options, replace(plan, shortfall=other.shortfall), done
-        if not rounds_left or len(again) > MOST_AT_ONCE:
-            hidden = float(moved[taken].sum()) - other.life_cycle_cost + other.shortfall
-            return options, replace(plan, shortfall=max(0.0, hidden)), done
+        hidden = float(moved[taken].sum()) - other.life_cycle_cost + other.shortfall
+        found = replace(plan, shortfall=max(0.0, hidden))
+        if not rounds_left or len(again) > MOST_AT_ONCE or time.monotonic() > until:
+            return options, found, done
         fresh = exactly.solved(again, years).rename(columns={"base_work_year": "due_year"})
-        options = replaced(options, fresh, again)
-        doubtful -= set(again)
-        done += again
-        plan = plan_of(options)
+        exact = replaced(options, fresh, again)
+        settled = _in_time(plan_of, exact)
+        if settled is None:
+            return options, found, done
+        options, plan, doubtful, done = exact, settled, doubtful - set(again), done + again
     return options, plan, done
+
+
+def _in_time(plan_of: Callable[[pd.DataFrame], Plan], options: pd.DataFrame) -> Plan | None:
+    try:
+        return plan_of(options)
+    except TimeoutError:
+        return None
 
 
 def replaced(rows: pd.DataFrame, fresh: pd.DataFrame, buildings: list[int]) -> pd.DataFrame:
