@@ -165,7 +165,7 @@ def notes(case: Case) -> tuple[str, ...]:
 
 
 def _in_two_parts(case: Case) -> bool:
-    choices = (case.base_case, *case.alternatives)
+    choices = case.choices
     return any(getattr(each, "rest_after_y", None) is not None for each in choices)
 
 
@@ -195,7 +195,7 @@ def cautions(case: Case, results: Sequence[AlternativeResult], stated: Case) -> 
 
 def weak_decks(case: Case) -> tuple[str, ...]:
     """Return who stays off a deck stated to be one that fails when wet, and how wet it is."""
-    choices = (case.base_case, *case.alternatives)
+    choices = case.choices
     framings = [one.framing for one in choices if isinstance(one, MetalRetrofit) and one.framing]
     kinds = [*(layer.material for layer in case.roof.layers),
              *(one.other_work.deck_kind for one in framings)]  # fmt: skip
@@ -249,7 +249,7 @@ def roof_work(case: Case, results: Sequence[AlternativeResult]) -> RoofWork:
 
     The case is complete. What a framing survey has found counts beside what the roof states.
     """
-    choices = (case.base_case, *case.alternatives)
+    choices = case.choices
     metal = [one for one in choices if isinstance(one, MetalRetrofit)]
     membranes = [
         one.replacement if isinstance(one, Coating) else one
@@ -396,7 +396,7 @@ def _too_flat(slope: float) -> bool:
 def _unstated(case: Case) -> Iterator[str]:
     """What neither roof nor framing survey says to be there or not."""
     known = set(case.roof.origins or {})
-    for choice in (case.base_case, *case.alternatives):
+    for choice in case.choices:
         if isinstance(choice, MetalRetrofit) and choice.framing:
             known |= set(_answered(choice.framing))
     if names := [name for field, name in STANDS.items() if field not in known]:
@@ -438,7 +438,7 @@ def _of_soaked(case: Case) -> Iterator[str]:
 
 
 def _of_faces(case: Case) -> Iterator[str]:
-    for choice in (case.base_case, *case.alternatives):
+    for choice in case.choices:
         given = choice.solar_reflectance
         if given is None:
             continue

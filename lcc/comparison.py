@@ -42,6 +42,7 @@ from lcc.results import (
     LevelledQuotation,
     Turning,
     Verdict,
+    cheapest,
 )
 
 
@@ -92,7 +93,7 @@ def compare(
     if draw:
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    others = conditions(case, found.zone, accounts, results, found.whole)
+    others = conditions(case, found.zone, accounts, results, found.priced_otherwise)
     beside = (*cautions.weak_decks(case), *others)
     said = _said(case.economics, accounts, results, turned.sentence, beside)
     fitting = cautions.cautions(case, results, found.stated)
@@ -119,8 +120,9 @@ class Costed(NamedTuple):
 
     `stated` is the completed case, `case` the same with the ways that are taken; `accounts` and
     `alternatives` have the base case first. `books` and `ways` have the ledger and the life-cycle
-    cost of every way, `whole` by place that of alternatives whose price does not say what it
-    holds, if it holds everything.
+    cost of every way. `priced_otherwise` has by place the life-cycle cost of the two that the
+    headline sets against each other at each other price that was quoted: by bidder, and by
+    `quotations.ENTERED_PRICE` if a price that does not say what it holds is for everything.
     """
 
     stated: Case
@@ -130,7 +132,7 @@ class Costed(NamedTuple):
     alternatives: tuple[AlternativeResult, ...]
     books: tuple[tuple[Ledger, ...], ...]
     ways: tuple[tuple[float, ...], ...]
-    whole: dict[int, float]
+    priced_otherwise: dict[int, dict[str, float]]
 
 
 def costed(
@@ -167,15 +169,21 @@ def costed(
     every = [way.programme for each in options for way in each]
     years = energy_by_state(stated, weather, every, energy, beyond=explore)
     picked = [_cheapest(each, years, stated.economics) for each in options]
-    base, *others = (way.choice for way, *_ in picked)
+    base, *others = (each.way.choice for each in picked)
     taken = replace(stated, base_case=base, alternatives=tuple(others))
-    accounts = [own for _, own, *_ in picked]
-    plain = zip(_results(taken, accounts), _choices(case), picked, strict=True)
+    accounts = [each.account for each in picked]
+    plain = zip(_results(taken, accounts), case.choices, picked, strict=True)
     results = tuple(_detailed(*each, taken.roof) for each in plain)
-    every_cost = tuple(costs for *_, costs in picked)
-    whole = _if_whole(case, stated, zone, years) if explore else {}
-    books = tuple(each for _, _, each, _ in picked)
-    return Costed(stated, taken, zone, accounts, results, books, every_cost, whole)
+    return Costed(
+        stated,
+        taken,
+        zone,
+        accounts,
+        results,
+        books=tuple(each.ledgers for each in picked),
+        ways=tuple(each.costs for each in picked),
+        priced_otherwise=_priced_otherwise(case, stated, zone, years, results) if explore else {},
+    )
 
 
 def warned(found: Costed) -> tuple[str, ...]:
@@ -224,12 +232,18 @@ class Planned(NamedTuple):
     bids: tuple[LevelledQuotation, ...]
 
 
-Picked = tuple[Planned, result.Account, tuple[Ledger, ...], tuple[float, ...]]
+class Picked(NamedTuple):
+    """The cheapest way of doing an alternative, and ledger and life-cycle cost of every way."""
+
+    way: Planned
+    account: result.Account
+    ledgers: tuple[Ledger, ...]
+    costs: tuple[float, ...]
 
 
 def surveyed(case: Case) -> Case:
     """Return the case with what its framing surveys give in place of price, slope and cavity."""
-    first, *others = named(_choices(case))
+    first, *others = named(case.choices)
     framings = [one.framing for one in others if isinstance(one, MetalRetrofit) and one.framing]
     roof = with_counts(case.roof.with_wet_share(), framings)
     called = replace(case, roof=roof, base_case=first, alternatives=tuple(others))
@@ -254,7 +268,7 @@ def _planned(
     asked: Case, stated: Case, zone: int, *, exposed: bool, spread: bool
 ) -> list[list[Planned]]:
     """Return the ways of doing each alternative, at the price of laying, with their programmes."""
-    given = _choices(asked)
+    given = asked.choices
 
     def planned(choice: Alternative, index: int) -> list[Planned]:
         return _ways(choice, given[index], stated, zone, exposed=exposed, spread=spread)
@@ -284,21 +298,31 @@ def _ways(
     ]
 
 
-def _if_whole(
-    asked: Case, stated: Case, zone: int, years: Mapping[Assembly, EnergyYear]
-) -> dict[int, float]:
-    """Return what alternatives whose price does not say what it holds cost if it holds all.
+def _priced_otherwise(
+    asked: Case,
+    stated: Case,
+    zone: int,
+    years: Mapping[Assembly, EnergyYear],
+    results: Sequence[AlternativeResult],
+) -> dict[int, dict[str, float]]:
+    """Return what the base case and the cheapest alternative cost at their other prices.
 
-    By their place, the base case first. It takes no new heat: the states are those of the ways
-    that were compared.
+    It takes no new heat: the states are those of the ways that were compared.
     """
-    found: dict[int, float] = {}
-    for index, (given, priced) in enumerate(zip(_choices(asked), _choices(stated), strict=True)):
-        if given.price_per_m2 is not None and "price_includes" not in (given.origins or {}):
-            whole = replace(priced, price_includes=("everything",))
-            ways = _ways(whole, given, stated, zone, exposed=False)
-            found[index] = min(_cheapest(ways, years, stated.economics)[-1])
-    return found
+
+    def cost(place: int, priced: Alternative) -> float:
+        ways = _ways(priced, asked.choices[place], stated, zone, exposed=False)
+        return min(_cheapest(ways, years, stated.economics).costs)
+
+    return {
+        place: {
+            name: cost(place, priced)
+            for name, priced in quotations.otherwise(
+                asked.choices[place], stated.choices[place], results[place].quotations
+            )
+        }
+        for place in (0, cheapest(results))
+    }
 
 
 def _cheapest(
@@ -308,22 +332,19 @@ def _cheapest(
     accounts = [result.account(way.programme, years, economics) for way in ways]
     costs = tuple(result.life_cycle_cost(own, economics) for own in accounts)
     chosen = costs.index(min(costs))
-    return ways[chosen], accounts[chosen], tuple(own.ledger for own in accounts), costs
+    ledgers = tuple(own.ledger for own in accounts)
+    return Picked(ways[chosen], accounts[chosen], ledgers, costs)
 
 
 def _detailed(
     own: AlternativeResult, given: Alternative, picked: Picked, roof: Roof
 ) -> AlternativeResult:
     """Add the quotations side by side and the takeoff."""
-    (_, _, bids), account, *_ = picked
+    bids = picked.way.bids
     return replace(
         own, quotations=bids, quotations_note=quotations.note(own.name, bids),
-        quantities=_quantities(given, account, own, roof),
+        quantities=_quantities(given, picked.account, own, roof),
     )  # fmt: skip
-
-
-def _choices(case: Case) -> tuple[Alternative, ...]:
-    return (case.base_case, *case.alternatives)
 
 
 def _left_to_do(roof: Roof, given: Alternative) -> Roof:
@@ -412,7 +433,7 @@ def drawn(
     """Return the results with the spread of the random draws that the case asks for."""
     if not case.uncertainty.draws:
         return results
-    found = spreads(case, _choices(case), [own.ledger for own in accounts])
+    found = spreads(case, case.choices, [own.ledger for own in accounts])
     return tuple(replace(each, spread=own) for each, own in zip(results, found, strict=True))
 
 
@@ -423,12 +444,11 @@ def _turned(
     books: Sequence[Sequence[Ledger]],
 ) -> Turning:
     """Return what would turn the answer of the cheapest alternative against the base case."""
-    costs = [each.life_cycle_cost for each in results[1:]]
-    best = costs.index(min(costs))
-    base, own = ledgers[0], ledgers[best + 1]
-    inputs = levers(case, best, base, own)
-    periods = study_periods(books[0], books[best + 1], case.economics)
-    return turning(results[best + 1], base, own, case.economics, inputs, periods)
+    best = cheapest(results)
+    base, own = ledgers[0], ledgers[best]
+    inputs = levers(case, best - 1, base, own)
+    periods = study_periods(books[0], books[best], case.economics)
+    return turning(results[best], base, own, case.economics, inputs, periods)
 
 
 def _quantities(

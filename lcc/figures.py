@@ -18,6 +18,7 @@ NOTHING = "\u2013"  # shown where a figure does not exist; the reason stands bes
 
 # Kinds with a fixed number of decimals; the others keep three significant digits.
 _DECIMALS = {"money": 0, "count": 0, "temperature": 1, "years": 1}
+CENTS = 0.5  # money below this is called nothing
 _NEGLIGIBLE = 1e-9  # smaller than any figure that a roof has, in any unit
 _PERCENT = ("rate",)
 _PRICE = "price_"  # how the names of the kinds with a currency in their unit begin
@@ -110,6 +111,28 @@ def said(amount: float) -> str:
     ('$204,000', '\u2212$1,230,000', '$6,120', '$0')
     """
     return shown(float(f"{amount:.3g}"), "money")
+
+
+def more_or_less(saved: float) -> str:
+    """Return a saving in words.
+
+    Examples
+    --------
+    >>> more_or_less(1204.0), more_or_less(-1204.0)
+    ('$1,200 less', '$1,200 more')
+    """
+    return f"{said(abs(saved))} {'less' if saved >= 0 else 'more'}"
+
+
+def when(year: int) -> str:
+    """Return a year of the study period in words.
+
+    Examples
+    --------
+    >>> when(0), when(2)
+    ('now', 'in year 2')
+    """
+    return f"in year {year}" if year else "now"
 
 
 def money(amount: float) -> str:

@@ -12,8 +12,8 @@ from typing import Literal
 
 from lcc.cost.payback_rule import LEVEL
 from lcc.cost.work import CARBON, ENERGY, RESIDUAL
-from lcc.figures import chance, in_years, said
-from lcc.results import AlternativeResult, Verdict
+from lcc.figures import CENTS, chance, in_years, more_or_less, said
+from lcc.results import AlternativeResult, Verdict, cheapest
 
 State = Literal["costs-less", "costs-more", "too-close"]
 # A chance between these says nothing either way.
@@ -24,8 +24,6 @@ BILLS = (*ENERGY, CARBON)
 LETTERS = 34
 # A residual value is spoken of from this part of the saving on.
 NOTABLE = 0.1
-# Money below this is called nothing.
-CENTS = 0.5
 
 
 @dataclass(frozen=True)
@@ -142,7 +140,7 @@ def answer(
     (less than 35 %) of the draws agree, and the after-tax view, where there is one, does not turn
     it round. Anything else is too close to call.
     """
-    pair = PairedComparison(results[0], min(results[1:], key=lambda each: each.life_cycle_cost))
+    pair = PairedComparison(results[0], results[cheapest(results)])
     why = (*reasons(results, pair, years), *_counted(years, rate))
     sure = tuple(_certainty(pair, unknown))
     level = "Small changes of any figure decide between them."
@@ -167,14 +165,13 @@ def headline(pair: PairedComparison, years: int) -> str:
     over = f"over {in_years(years)}"
     if pair.state != "too-close":
         end = ", but only by what it is worth at the end" if pair.by_residual else ""
-        return f"{own} costs about {_more(pair.saved)} than {base} {over}{end}."
+        return f"{own} costs about {more_or_less(pair.saved)} than {base} {over}{end}."
     if pair.level:
         return f"Too close to call: {own} and {base} cost about the same {over}."
-    point = f"{own} costs about {_more(pair.saved)} than {base}"
+    point = f"{own} costs about {more_or_less(pair.saved)} than {base}"
     if pair.tax_decides:
-        return (
-            f"Tax decides: {point} before tax, but about {_more(pair.after_tax or 0.0)} after tax."
-        )
+        taxed = more_or_less(pair.after_tax or 0.0)
+        return f"Tax decides: {point} before tax, but about {taxed} after tax."
     often = pair.costs_less or 0.0
     share = chance(max(often, 1 - often))
     if (often > 0.5) == (pair.saved > 0):
@@ -188,15 +185,11 @@ def _short(name: str) -> str:
     return f"“{name}”" if len(name) <= LETTERS else f"“{name[: LETTERS - 1].rstrip()}…”"
 
 
-def _more(saved: float) -> str:
-    return f"{said(abs(saved))} {'less' if saved >= 0 else 'more'}"
-
-
 def disagreements(pair: PairedComparison, years: int, unknown: Sequence[str] = ()) -> Iterator[str]:
     """Yield a sentence for each view that does not agree with the point result."""
+    yield from _tax_disagrees(pair)
     yield from _draws_disagree(pair, unknown)
     yield from _bad_answers_disagree(pair, unknown)
-    yield from _tax_disagrees(pair)
     yield from _payments_disagree(pair)
     if pair.by_residual and not pair.level:
         yield _residual_decides(pair, years)
@@ -216,8 +209,8 @@ def _draws_disagree(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
-            f"The figures as entered say about {_more(pair.saved)}, the middle one of the random "
-            f"runs about {_more(middle)}: {_why_apart(unknown)}."
+            f"The figures as entered say about {more_or_less(pair.saved)}, the middle one of the "
+            f"random runs about {more_or_less(middle)}: {_why_apart(unknown)}."
         )
 
 
@@ -235,7 +228,7 @@ def _bad_answers_disagree(pair: PairedComparison, unknown: Sequence[str]) -> Ite
         if swing.label in unknown and turned and not pair.level:
             yield (
                 f"{swing.label}: with the bad answer it would cost about "
-                f"{_more(swing.net_savings_high)}. Find out before deciding."
+                f"{more_or_less(swing.net_savings_high)}. Find out before deciding."
             )
 
 
@@ -245,16 +238,18 @@ def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:
         return
     net = own.net_savings
     taxed = is_level(net, base.life_cycle_cost, own.life_cycle_cost)
+    before = f"it costs about {more_or_less(pair.saved)}"
     if taxed and not pair.level:
-        yield f"Before tax it costs about {_more(pair.saved)}; after tax both are about level."
+        yield f"Before tax {before}; after tax both are about level."
     elif not taxed and (pair.level or (net > 0) != (pair.saved > 0)):
-        before = "both are about level" if pair.level else f"it costs about {_more(pair.saved)}"
-        yield f"Before tax {before}; after tax it costs about {_more(net)}."
+        before = "both are about level" if pair.level else before
+        yield f"Before tax {before}; after tax it costs about {more_or_less(net)}."
     line = own.net_savings_by_line
     if line is not None and (line > 0) != (net > 0) and not taxed:
         yield (
-            f"The tax choices decide: with them it costs about {_more(net)} after tax, with all "
-            f"work written off year by year instead about {_more(line)}. Ask your tax adviser."
+            f"The tax choices decide: with them it costs about {more_or_less(net)} after tax, with "
+            f"all work written off year by year instead about {more_or_less(line)}. Ask your tax "
+            "adviser."
         )
 
 
@@ -310,13 +305,13 @@ def _with_subject(sentence: str) -> str:
 def _after_tax(pair: PairedComparison) -> Iterator[str]:
     """Say the difference after income tax where it agrees; else it is a disagreement."""
     if pair.after_tax is not None and not pair.level and (pair.after_tax > 0) == (pair.saved > 0):
-        yield f"After income tax it costs about {_more(pair.after_tax)}."
+        yield f"After income tax it costs about {more_or_less(pair.after_tax)}."
 
 
 def _today(pair: PairedComparison) -> str:
     if abs(pair.extra) <= CENTS:
         return "It costs the same today."
-    return f"It costs about {_more(-pair.extra)} today."
+    return f"It costs about {more_or_less(-pair.extra)} today."
 
 
 def _shares(pair: PairedComparison) -> str:
@@ -331,7 +326,7 @@ def _shares(pair: PairedComparison) -> str:
         more = f"Energy costs about {said(-energy)} more with it"
     if abs(work) <= CENTS:
         return f"{more}."
-    return f"{more}; roofing work and repairs cost about {_more(work)}."
+    return f"{more}; roofing work and repairs cost about {more_or_less(work)}."
 
 
 def _both(pair: PairedComparison, energy: float, work: float) -> str:
@@ -386,7 +381,7 @@ def _other(pair: PairedComparison) -> str:
     if pair.level:
         return f"“{pair.own.name}” costs about the same"
     close = ", too close to call" if pair.state == "too-close" else ""
-    return f"“{pair.own.name}” costs about {_more(pair.saved)}{close}"
+    return f"“{pair.own.name}” costs about {more_or_less(pair.saved)}{close}"
 
 
 def _certainty(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:

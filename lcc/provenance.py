@@ -53,7 +53,7 @@ def _table_figures(case: Case, zone: int) -> Iterator[Assumption]:
 def _coverings(case: Case) -> set[str]:
     laid = {
         (choice.replacement if isinstance(choice, Coating) else choice).covering
-        for choice in (case.base_case, *case.alternatives)
+        for choice in case.choices
         if not isinstance(choice, MetalRetrofit)
     }
     return {case.roof.covering, *laid}

@@ -8,7 +8,7 @@ import pytest
 from lcc.case import Coating, Membrane, MetalRetrofit, Prices, Quotation
 from lcc.case.duty_prices import DUTIES
 from lcc.errors import CaseError
-from lcc.figures import said
+from lcc.figures import more_or_less, said
 
 KNOWN = {"wet_fraction": 0.1, "ponding": "none", "asbestos": "found", "flashing_height_m": 0.4,
          "rooftop_units": 3, "skylights": 2, "penetrations": 5}  # fmt: skip
@@ -119,3 +119,23 @@ def test_a_price_below_what_it_is_said_to_hold_is_answered_and_said(answered, ki
     said_so = f"usually costs about {said(bid.quoted_cost + bid.short)}"
     assert any(said_so in each for each in found.answer.conditions)
     assert own.life_cycle_cost > 0
+
+
+@pytest.mark.parametrize("taken", ["", "Anders", "Best", "Crown"])
+def test_a_quotation_that_turns_the_answer_is_named_beside_it(answered, taken):
+    """Each other one has a sentence where the case with it taken has the opposite sign."""
+    offers = {"quotations": (LAYING, SOME, ALL, Quotation("Dear", 600.0))}
+
+    def net(bidder):
+        told = answered(KINDS["metal"], **offers, quotation_taken=bidder)
+        return told.alternatives[1].measures.net_savings.value, told.answer.conditions
+
+    saved, said_beside = net(taken)
+    found = [one for one in said_beside if one.startswith("The quotation taken")]
+    others = {bidder: net(bidder)[0] for bidder in ("Anders", "Best", "Crown", "Dear")}
+    turning = {name: other for name, other in others.items() if (other > 0) != (saved > 0)}
+    assert turning
+    assert len(found) == len(turning)
+    for sentence, (name, other) in zip(found, turning.items(), strict=True):
+        assert f"with “{name}” instead of “" in sentence
+        assert f"costs about {more_or_less(other)} than" in sentence

@@ -85,11 +85,16 @@ class Case(CasePart):
             raise CaseError("alternatives", [], "at least one alternative")
         self._check_names()
 
+    @property
+    def choices(self) -> tuple[Alternative, ...]:
+        """The base case first, then the alternatives."""
+        return (self.base_case, *self.alternatives)
+
     def _check_names(self) -> None:
         """Refuse a name stated twice; default names are numbered later."""
         places = ["base_case", *(f"alternatives.{at}" for at in range(len(self.alternatives)))]
         stated: set[str] = set()
-        for place, choice in zip(places, (self.base_case, *self.alternatives), strict=True):
+        for place, choice in zip(places, self.choices, strict=True):
             name = " ".join(choice.name.split())
             if name in stated and "name" in (choice.origins or {}):
                 raise CaseError(f"{place}.name", choice.name, "a name that nothing else here has")

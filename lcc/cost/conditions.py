@@ -14,11 +14,12 @@ from lcc.case import Case, Coating, Membrane, MetalRetrofit
 from lcc.cost import quotations
 from lcc.cost.metal import TORN_OFF
 from lcc.cost.programme import first_cost, first_job, parts_of
+from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.result import Account
 from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
-from lcc.figures import said
-from lcc.results import AlternativeResult
+from lcc.figures import more_or_less, said, when
+from lcc.results import AlternativeResult, cheapest
 
 SMALLEST = 1.0  # differences below this are left out [money]
 
@@ -28,7 +29,7 @@ def conditions(
     zone: int,
     accounts: Sequence[Account],
     results: Sequence[AlternativeResult],
-    whole: Mapping[int, float],
+    otherwise: Mapping[int, Mapping[str, float]],
 ) -> Iterator[str]:
     """Yield what the answer takes for granted and the owner should know with it.
 
@@ -40,11 +41,14 @@ def conditions(
         Number of the climate zone.
     accounts, results : sequence
         Programmes and results, the base case first.
-    whole : mapping of int to float
-        Life-cycle costs of those whose price does not say what it holds, by place in `results`,
-        if it holds everything.
+    otherwise : mapping of int to mapping of str to float
+        Life-cycle costs at other prices, by place in `results` and by bidder, with
+        `quotations.ENTERED_PRICE` for a price of unknown scope if it holds everything.
     """
-    best = min(range(1, len(results)), key=lambda index: results[index].life_cycle_cost)
+    best = cheapest(results)
+    whole = {place: costs[ENTERED_PRICE] for place, costs in otherwise.items()
+             if ENTERED_PRICE in costs}  # fmt: skip
+    yield from quotations.turned_by(results, best, otherwise)
     yield from quotations.too_low(results)
     yield from bare_metal(case)
     yield from readings(results, best, whole)
@@ -76,11 +80,6 @@ def readings(
     )
 
 
-def more_or_less(saved: float) -> str:
-    """Return a saving in words, such as "$1,200 less"."""
-    return f"{said(abs(saved))} {'less' if saved >= 0 else 'more'}"
-
-
 def starts(
     accounts: Sequence[Account], results: Sequence[AlternativeResult], best: int
 ) -> Iterator[str]:
@@ -93,19 +92,13 @@ def starts(
     told = (
         f"“{own.name}” pays {said(paid)}, {apart} {'year' if apart == 1 else 'years'} "
         f"{'sooner' if own_year < base_year else 'later'}: it begins "
-        f"{_when(own_year)}, “{results[0].name}” {_when(base_year)}."
+        f"{when(own_year)}, “{results[0].name}” {when(base_year)}."
     )
     found = own.starting_years
     if found and base_year in found.years:
         saved = found.net_savings[found.years.index(base_year)]
-        told += (
-            f" If both begin {_when(base_year)}, “{own.name}” costs about {more_or_less(saved)}."
-        )
+        told += f" If both begin {when(base_year)}, “{own.name}” costs about {more_or_less(saved)}."
     yield told
-
-
-def _when(year: int) -> str:
-    return f"in year {year}" if year else "now"
 
 
 def wet_area(case: Case, zone: int, best: int) -> Iterator[str]:
@@ -164,7 +157,7 @@ def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
 
 def bare_metal(case: Case) -> Iterator[str]:
     """Yield each metal roof that is modelled without insulation, which its price often includes."""
-    for choice in (case.base_case, *case.alternatives):
+    for choice in case.choices:
         if isinstance(choice, MetalRetrofit) and not any(map(is_insulation, choice.layers)):
             yield (
                 f"No insulation is counted under “{choice.name}”: a price of a metal roof often "

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.figures import said
+from lcc.figures import CENTS, said
 from lcc.results import AlternativeResult, EnergyByPhase, EnergyPhase
 
 Array = NDArray[np.float64]
@@ -16,8 +16,6 @@ ELECTRICITY = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electr
 GAS = ("gas_kwh",)
 # Savings that differ by less than this part of the bill are the same.
 SAME = 1e-9
-# A bill that differs by less than this is the same [money].
-CENTS = 0.5
 
 
 def energy_by_phase(base: AlternativeResult, own: AlternativeResult) -> EnergyByPhase:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,35 +89,42 @@ def ledger(
     """
     steps = programme.steps
     return Ledger(
-        programme,
-        years,
-        np.array([step.life_y for step in steps]),
-        np.array([step.new for step in steps]),
-        np.array([step.cut_short for step in steps]),
-        np.array([step.gain_y for step in steps]),
-        _by_step(steps, lambda work: work.cost),
-        _by_step(steps, lambda work: work.wet_cost),
-        _repeated(steps, years),
-        _by_category([_running(step, years) for step in steps], years),
-        {name: np.array([bill.get(name, 0.0) for bill in bills]) for name in (*ENERGY, CARBON)},
-        np.array([step.grant for step in steps]),
-        _by_step(steps, _wearing).get(COVERING, np.zeros(len(steps))),
-        _by_step(steps, lambda work: work.cost * work.stays),
-        _by_step(steps, lambda work: work.wet_cost * work.stays),
-        stays_y,
-        np.array([step.repairs for step in steps]),
-        np.log1p([step.repairs_growth for step in steps]),
-        np.stack([_leaks(step, years) for step in steps]),
-        {each.duty: each.exposure for each in steps[1].rulings if each.exposure},
+        programme=programme,
+        years=years,
+        lives=np.array([step.life_y for step in steps]),
+        new=np.array([step.new for step in steps]),
+        cut_short=np.array([step.cut_short for step in steps]),
+        gains=np.array([step.gain_y for step in steps]),
+        works=_by_step(steps, lambda work: work.cost),
+        wet=_by_step(steps, lambda work: work.wet_cost),
+        bills={
+            name: np.array([bill.get(name, 0.0) for bill in bills]) for name in (*ENERGY, CARBON)
+        },
+        grants=np.array([step.grant for step in steps]),
+        lasting=_by_step(steps, _wearing).get(COVERING, np.zeros(len(steps))),
+        stays=_by_step(steps, lambda work: work.cost * work.stays),
+        stays_wet=_by_step(steps, lambda work: work.wet_cost * work.stays),
+        stays_y=stays_y,
+        repairs=np.array([step.repairs for step in steps]),
+        growth=np.log1p([step.repairs_growth for step in steps]),
+        open={each.duty: each.exposure for each in steps[1].rulings if each.exposure},
+        **_by_age(steps, years),
     )
 
 
 def over(book: Ledger, years: int) -> Ledger:
-    """Return the same ledger over another study period [years]."""
-    steps = range(len(book.programme.steps))
-    bills = [{name: costs[index] for name, costs in book.bills.items()} for index in steps]
+    """Return the same ledger over another study period [years]: what goes by age is made anew."""
     rest = over(book.rest, years) if book.rest else None
-    return replace(ledger(book.programme, bills, years, book.stays_y), rest=rest)
+    return replace(book, years=years, rest=rest, **_by_age(book.programme.steps, years))
+
+
+def _by_age(steps: Sequence[Step], years: int) -> dict[str, Any]:
+    """Return the members of a ledger that have a column for each age."""
+    return {
+        "repeated": _repeated(steps, years),
+        "running": _by_category([_running(step, years) for step in steps], years),
+        "leaks": np.stack([_leaks(step, years) for step in steps]),
+    }
 
 
 def _wearing(work: Work) -> float:

@@ -217,7 +217,7 @@ def _exposed(
     protection of rooms, permit and general conditions, less flat insulation) is so counted too.
     """
     today, first, *later = steps
-    known = first_cost(alternative, setting)
+    known = fsum(each.cost for each in first.rulings)
 
     def exposed(ruled: Ruling) -> Ruling:
         if ruled.status != OPEN or ruled.duty not in BAD_ANSWERS:

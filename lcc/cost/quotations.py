@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
@@ -16,7 +16,7 @@ from lcc.cost.roof_job import OPEN, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import Ruling
 from lcc.errors import within
-from lcc.figures import said
+from lcc.figures import more_or_less, said
 from lcc.results import AlternativeResult, LeftOut, LevelledQuotation
 
 ENTERED_PRICE = "The price entered"
@@ -125,6 +125,48 @@ def _questions(ruled: Sequence[Ruling], holds: frozenset[str]) -> Iterator[str]:
         asked = f"Does the price include “{_lower(DUTIES[each.duty])}”?"
         cost = f"about {said(each.cost)} is added" if each.cost else "whether it is needed is open"
         yield f"{asked} It does not say so; {cost}."
+
+
+def otherwise(
+    given: Priced, priced: Priced, bids: Sequence[LevelledQuotation]
+) -> Iterator[tuple[str, Priced]]:
+    """Yield an alternative at each price that is not the one taken, by whose price it is.
+
+    Parameters
+    ----------
+    given, priced : Membrane, Coating or MetalRetrofit
+        As the case states it, and as it is costed.
+    bids : sequence of LevelledQuotation
+        Its quotations.
+
+    Notes
+    -----
+    A single price that does not say what it holds is read as laying alone; the other price is
+    then the same for everything.
+    """
+    if given.price_per_m2 is not None and "price_includes" not in (given.origins or {}):
+        yield ENTERED_PRICE, replace(priced, price_includes=("everything",))
+    for bid in bids:
+        if not bid.taken:
+            yield bid.bidder, replace(priced, quotation_taken=bid.bidder)
+
+
+def turned_by(
+    results: Sequence[AlternativeResult], best: int, otherwise: Mapping[int, Mapping[str, float]]
+) -> Iterator[str]:
+    """Yield for each quotation that was not taken and turns the answer what it would come to."""
+    costs = {place: results[place].life_cycle_cost for place in (0, best)}
+    saved = costs[0] - costs[best]
+    for place, by_bidder in otherwise.items():
+        picked = next((bid.bidder for bid in results[place].quotations if bid.taken), "")
+        for bidder, cost in by_bidder.items():
+            there = costs | {place: cost}
+            if bidder != ENTERED_PRICE and (there[0] > there[best]) != (saved > 0):
+                yield (
+                    f"The quotation taken for “{results[place].name}” decides: with “{bidder}” "
+                    f"instead of “{picked}”, “{results[best].name}” costs about "
+                    f"{more_or_less(there[0] - there[best])} than “{results[0].name}”."
+                )
 
 
 def note(name: str, bids: Sequence[LevelledQuotation]) -> str:

@@ -15,11 +15,10 @@ from lcc.cost.payback_rule import LEVEL
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
 from lcc.cost.work import whole_years
-from lcc.figures import said
+from lcc.figures import CENTS, said, when
 from lcc.results import StartingYears
 
 Array = NDArray[np.float64]
-CENTS = 0.5  # money below this is nothing
 
 
 @dataclass(frozen=True)
@@ -104,10 +103,11 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     latest = min(whole_years(old.left_y), economics.study_period_y - 1)
     planned = whole_years(float(own.lives[0]))
     starts = np.array([*range(latest + 1), planned])
-    terms = Scenario.of(economics, more_remaining=starts.astype(float))
+    planned_terms = Scenario.of(economics)
+    terms = replace(planned_terms, more_remaining=starts.astype(float))
     costs = life_cycle_costs(_begun_later(own), terms)
-    against = life_cycle_costs(base, Scenario.of(economics))
-    due = int(timing(base, Scenario.of(economics)).starts[0, 0])
+    against = life_cycle_costs(base, planned_terms)
+    due = int(timing(base, planned_terms).starts[0, 0])
     risk = _leak_risk(case, old, max(latest, planned, due))
     risk = np.maximum(0.0, risk - risk[due])[starts]
     *saved, as_planned = (against - costs - risk).tolist()
@@ -139,7 +139,7 @@ def _sentence(found: StartingYears, planned: int, as_planned: float, near: float
     saved, last = found.net_savings, len(found.net_savings) - 1
     if not last:
         return "The old roof is at its end: there is no waiting."
-    best, counted = found.best_year, f"The figures here are for work begun {_when(planned)}"
+    best, counted = found.best_year, f"The figures here are for work begun {when(planned)}"
     better = saved[best] - as_planned
     if better <= near:
         other = 0 if planned else last
@@ -148,8 +148,8 @@ def _sentence(found: StartingYears, planned: int, as_planned: float, near: float
             return (
                 f"{counted}. While the old roof lasts, another year changes them by less than 2%."
             )
-        return f"{counted}. Begun {_when(other)} instead, it would save about {said(less)} less."
-    begun = f"{counted}. Begun {_when(best)}{', when the old roof is due,' if best == last else ''}"
+        return f"{counted}. Begun {when(other)} instead, it would save about {said(less)} less."
+    begun = f"{counted}. Begun {when(best)}{', when the old roof is due,' if best == last else ''}"
     if saved[best] < 0:
         return (
             f"{begun} it would cost about {said(better)} less, but still more than the other "
@@ -157,7 +157,3 @@ def _sentence(found: StartingYears, planned: int, as_planned: float, near: float
         )
     leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
     return f"{begun} it would save about {said(better)} more{leaks}."
-
-
-def _when(year: int) -> str:
-    return f"in year {year}" if year else "now"

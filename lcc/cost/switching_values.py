@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Economics
-from lcc.cost.cash_flow import life_cycle_costs
+from lcc.cost.cash_flow import costs_today
 from lcc.cost.ledger import Ledger, over
-from lcc.cost.scenario import Scenario
+from lcc.cost.scenario import Scenario, factors_today
 from lcc.cost.sensitivity import Lever, combined_savings
 from lcc.figures import chance, said, shown
 from lcc.results import (
@@ -93,14 +93,16 @@ def study_periods(
     """
     terms = Scenario.of(economics)
     years = [n for more in FEW_YEARS if (n := base[0].years + more) >= 1]
-    costs = [
-        [
-            min(float(life_cycle_costs(over(way, n), terms)[0]) for way in ways)
+
+    def saved(n: int) -> float:
+        factors = factors_today(terms, n)
+        cheapest = (
+            min(float(costs_today(over(way, n), terms, factors).sum()) for way in ways)
             for ways in (base, own)
-        ]
-        for n in years
-    ]
-    return tuple(OtherPeriod(n, one - other) for n, (one, other) in zip(years, costs, strict=True))
+        )
+        return next(cheapest) - next(cheapest)
+
+    return tuple(OtherPeriod(n, saved(n)) for n in years)
 
 
 def _of_periods(periods: Sequence[OtherPeriod], years: int, now: float) -> str:

@@ -158,8 +158,7 @@ def every_way(case: Case, energy: Energy = exact) -> list[list[AlternativeResult
     another.
     """
     choices = [
-        candidates(one, case.roof.with_wet_share().wet_fraction or 0.0)
-        for one in (case.base_case, *case.alternatives)
+        candidates(one, case.roof.with_wet_share().wet_fraction or 0.0) for one in case.choices
     ]
     first, *others = (way for each in choices for way in each)
     ways = replace(case, base_case=first, alternatives=tuple(others))

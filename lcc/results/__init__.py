@@ -6,6 +6,7 @@ flows fall at the end of their year. Monthly tuples run January to December.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -78,6 +79,7 @@ __all__ = [
     "TurningInput",
     "TurningPair",
     "Verdict",
+    "cheapest",
 ]
 
 # Fields are laid out by hand, to be read as a table.
@@ -123,6 +125,11 @@ class AlternativeResult:
     swings: Annotated[tuple[Swing, ...], Parts("Swing of each uncertain input, widest first")] = ()
     spread: Annotated[Spread | None, Part("Random draws, where asked for")] = None
     after_tax: Annotated[AfterTax | None, Part("After income tax, where a rate is given")] = None
+
+
+def cheapest(results: Sequence[AlternativeResult]) -> int:
+    """Return the place of the alternative that the headline sets against the base case."""
+    return min(range(1, len(results)), key=lambda place: results[place].life_cycle_cost)
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lcc.figures import CENTS
 from web import format as fmt
 from web.charts import placing
 from web.charts.figure import (
@@ -35,7 +36,6 @@ WIDE = 560  # plots from this width have names at the ends of their lines [px]
 NAMED = 5  # lines with a name at their end; more are drawn in grey
 SIZE = 11.5  # of letters [px]
 FAR = 30.0  # words further off than this hang on a thin line [px]
-CENTS = 0.5  # money below this is nothing
 LETTERS = 22  # of a name on a line
 
 
