@@ -4,13 +4,15 @@ import copy
 import io
 import json
 import re
+from urllib.parse import urlencode
 
 import pytest
 from werkzeug.datastructures import MultiDict
+from werkzeug.test import EnvironBuilder
 
 from api import service
 from api.problems import Problem
-from web import answer, sliders
+from web import answer, sliders, weather_upload
 from web.form import form_fields, form_layout, form_units
 
 RECTANGLE = {"length": 200.0, "width": 120.0}
@@ -302,6 +304,9 @@ def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_clien
     entered = page_client.post("/answer", data={**sent, r_value: "30"}).json["document"]
     assert entered["alternatives"][0]["layers"] == [{"resistance": 30.0}]
     assert "/alternatives/0/layers/0/material" not in entered["origins"]
+    assert "2 figures yours, " in re.sub(
+        "<[^>]*>", "", page_client.post("/answer", data={**sent, r_value: "30"}).json["html"]
+    )  # area and R-value; no place, no name
     none = page_client.post("/answer", data={**sent, r_value: "0"}).json
     told = "No insulation is counted under “Metal roof over the old one”"
     assert told in none["html"]
@@ -309,3 +314,34 @@ def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_clien
     again = {**data, "document": json.dumps(none["document"]), r_value: ""}
     layers = page_client.post("/answer", data=again).json["document"]["alternatives"][0]["layers"]
     assert layers == [{"material": "glass-fibre-blanket"}]
+
+
+def test_a_form_with_its_weather_file_below_is_the_form_with_it_in_a_part():
+    """What a live page sends reads as what a browser without scripts sends."""
+    text = "LOCATION,Laredo,TX\nä line = 1 & more\n\n"
+    fields = [("roof.area", "24,000"), ("seen", "why"), ("seen", "heat"), ("site.weather.name", "")]
+    read = []
+    for kind, data in (
+        ("multipart/form-data", MultiDict([*fields, ("site.weather.text", text)])),
+        ("application/x-form-and-weather", f"{urlencode(fields)}\n{text}"),
+    ):
+        environ = EnvironBuilder(method="POST", content_type=kind, data=data).get_environ()
+        read.append(weather_upload.PageRequest(environ).form)
+    assert read[0] == read[1]
+    assert read[1].getlist("seen") == ["why", "heat"]
+
+
+def test_a_survey_begins_with_one_part_and_counts_once(demo_document):
+    """Its first part waits for two figures; what it counts is not asked for of the roof too."""
+    bare = copy.deepcopy(demo_document)
+    bare["alternatives"][0].pop("framing")
+    begun = form_fields.changed(bare, "add:alternatives.0.framing")
+    assert begun["alternatives"][0]["framing"] == {"rectangles": [{}]}
+    found = []
+    for document in (bare, begun):
+        groups = form_layout.groups(document, {}, {})
+        found.append({one.path for group in groups for one in group.all_entries()})
+    assert "roof.skylights" in found[0] - found[1]
+    assert "roof.rooftop_units" in found[1]  # stated there, so it stays to be changed
+    size = {f"alternatives.0.framing.rectangles.0.{side}" for side in ("length", "width")}
+    assert size <= found[1] - found[0]

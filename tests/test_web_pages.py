@@ -348,11 +348,13 @@ def test_an_empty_form_is_told_what_it_lacks(page_client):
     assert 'id="errors"' in reply.text
 
 
-def test_terms_are_explained_where_they_stand(first_page):
-    """Every button that asks for a word finds the word's sentence on the page."""
-    asked = set(re.findall(r'popovertarget="(term-[\w-]+)"', first_page.text))
-    told = set(re.findall(r'class="term" id="([\w-]+)"', first_page.text))
-    assert asked == told == {f"term-{name}" for name in TERMS}
+def test_terms_are_explained_where_they_stand(page_client):
+    """Every button that asks for a word finds the word's sentence; one term stands as a line."""
+    page = page_client.get("/?all=yes").text
+    asked = set(re.findall(r'popovertarget="(term-[\w-]+)"', page))
+    told = set(re.findall(r'class="term" id="([\w-]+)"', page))
+    assert f'<p class="hint">{TERMS["random-run"].word}: {TERMS["random-run"].meaning}</p>' in page
+    assert {*asked, "term-random-run"} == told == {f"term-{name}" for name in TERMS}
 
 
 @pytest.mark.thorough

@@ -37,6 +37,7 @@ class Told:
     title: str
     reading: str
     table: Table
+    term: str = ""  # explained in `web.glossary`
 
 
 def why(reply: Reply) -> tuple[Told, ...]:
@@ -96,6 +97,7 @@ def programme(reply: Reply) -> Told:
             ("Year", "Alternative", "Work", "Why", "Cost then, today’s prices"),
             tuple((str(year), *rest) for year, _, *rest in rows),
         ),
+        "covering",
     )
 
 
@@ -141,7 +143,7 @@ def scope(reply: Reply) -> list[Told]:
     cells = tuple((row["duty"], *map(_done, row["alternatives"])) for row in rows)
     note = (reply["scope_note"] or "Every alternative holds the same work.") + SUMS
     return [Told("scope", "What each price includes, and what it does not", note,
-                 Table(head, cells))]  # fmt: skip
+                 Table(head, cells), "price-includes")]  # fmt: skip
 
 
 def _done(one: Reply) -> str:

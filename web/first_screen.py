@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from lcc import tables
+from lcc.case.resolution import basis_at
 from lcc.place.finding import locate
 from web import format as fmt
 from web import weather_upload
@@ -17,6 +19,8 @@ from web.measures_table import KeyFigure, retrofit_shown
 # Work that may stand on one alternative alone, in the words of the line beside the headline.
 SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "asbestos work"}
 ZIP = re.compile(r"\d{5}", re.ASCII)
+QUANTITY = re.compile(r"-?[\d.,]+ ?\S+", re.ASCII)  # a number with its unit
+WORDS = ("origins", "name", "place", "proposal", "weather")  # parts of a case without figures
 
 
 def headline(reply: Reply) -> str:
@@ -64,11 +68,29 @@ def whose(reply: Reply) -> str:
 
     Names and choices are no figures.
     """
-    figures = [one for one in reply["assumptions"] if type(one["value"]) in (int, float)]
-    bases = [one["basis"] for one in figures]
-    own, invented = bases.count("entered"), bases.count("demo")
+    given = reply["inputs"]
+    own = sum(basis_at(where, given.get("origins") or {}) == "entered" for where in _typed(given))
+    invented = sum(
+        one["basis"] == "demo" and type(one["value"]) in (int, float)
+        for one in reply["assumptions"]
+    )
     told = [f"{_figures(own)} yours"] if own else []
     return ", ".join([*told, *([f"{_figures(invented)} invented"] if invented else [])])
+
+
+def _typed(part: Any, where: str = "") -> Iterator[str]:
+    """Yield where a document states a figure, a number with its unit too."""
+    if isinstance(part, dict):
+        inner = ((name, one) for name, one in part.items() if name not in WORDS)
+    elif isinstance(part, list):
+        inner = ((str(place), one) for place, one in enumerate(part))
+    else:
+        text = isinstance(part, str) and QUANTITY.fullmatch(part)
+        if text or (isinstance(part, int | float) and not isinstance(part, bool)):
+            yield where
+        return
+    for name, one in inner:
+        yield from _typed(one, f"{where}/{name}")
 
 
 def _figures(count: int) -> str:

@@ -84,7 +84,42 @@ TERMS: dict[str, Term] = {
         "metal far less.",
     ),
     "covering": Term(
-        "Covering", "One complete roof membrane system; a second one laid over it is a recover."
+        "Covering",
+        "One complete roof membrane. Built-up: layers of felt in hot asphalt. Modified bitumen: "
+        "asphalt sheets. Single-ply: one sheet of EPDM (rubber), TPO or PVC (plastic). Laid over "
+        "an old one it is a recover; a tear-off takes the old ones away first.",
+    ),
+    "roof-build": Term(
+        "Deck and insulation",
+        "The deck is the steel, wood or concrete that carries the roof. Perlite is a brittle grey "
+        "board of puffed rock, usual under old roofs; polyisocyanurate (polyiso) is a stiff yellow "
+        "foam board, usual since about 1985.",
+    ),
+    "price-includes": Term(
+        "What a price includes",
+        "Laying is the new roof alone. Everything adds tear-off and disposal of the old roof, wet "
+        "insulation, edges, rooftop units, permits and fees.",
+    ),
+    "wet-insulation": Term(
+        "Wet insulation",
+        "Insulation that a leak has soaked. A moisture scan and core cuts show how much of it "
+        "there is.",
+    ),
+    "ponding": Term(
+        "Ponding",
+        "Water that still stands on the roof 48 hours after rain. It is heavy, and it ages the "
+        "roof.",
+    ),
+    "therm": Term("Therm", "How gas is billed: 100,000 Btu, about 100 cubic feet of gas."),
+    "escalation": Term(
+        "Price rise above inflation",
+        "How much faster than all other prices this one rises each year (escalation); 0 means "
+        "that it only keeps up.",
+    ),
+    "random-run": Term(
+        "Random run",
+        "The case worked out again with lives, prices and rates drawn at random within their "
+        "ranges, the same ones for every alternative.",
     ),
     "eer": Term(
         "EER",

@@ -239,7 +239,9 @@ def _add(document: Document, parents: Path, name: str, kind: str) -> None:
         listed.append(new)
         here += f"/{len(listed) - 1}"
     else:
-        target[name] = new
+        # A list that needs one is begun: a survey has its first part.
+        begun = (one for one in field.get("nested", ()) if one["type"] == "parts" and one["low"])
+        target[name] = {**new, **{one["name"]: [{}] for one in begun}}
     if basis_at(here, document.get("origins") or {}) != "entered":
         document["origins"][here] = "entered"
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from lcc.case.resolution import basis_at
+from lcc.cost.programme import COUNTED
 from lcc.units import System
 from web import format as fmt
 from web.form.entries import LONG, FormEntry, FormSection, Group
@@ -26,6 +27,13 @@ from web.form.form_units import Described, to_entry, unit_shown
 TERM_OF = {
     "covering": "covering",
     "cooling_eer": "eer",
+    "price_includes": "price-includes",
+    "wet_fraction": "wet-insulation",
+    "ponding": "ponding",
+    "electricity_escalation": "escalation",
+    "gas_escalation": "escalation",
+    "work_escalation": "escalation",
+    "repairs_escalation": "escalation",
     "discount_rate": "discount-rate",
     "insulation_target": "r-value",
     "resistance": "r-value",
@@ -162,7 +170,11 @@ def _section(
         return FormSection(".".join(path), field["label"], optional=True, absent=True)
     fields = inner_fields(field, value)
     leaves = [
-        one for one in fields if one["type"] not in ("part", "parts") and _has_its_part(one, value)
+        one
+        for one in fields
+        if one["type"] not in ("part", "parts")
+        and _has_its_part(one, value)
+        and not _counted_by_survey(view, path, one, value)
     ]
     if _left_aside(view, path, leaves, value):
         return FormSection(".".join(path), field["label"], absent=True)
@@ -188,6 +200,15 @@ def _has_its_part(field: Described, value: Any) -> bool:
     return not needed or (
         isinstance(value, Mapping) and any(map(value.get, (needed, field["name"])))
     )
+
+
+def _counted_by_survey(view: _View, path: Path, field: Described, value: Any) -> bool:
+    """Whether a framing survey asks for the roof's count, so that it is not asked for twice."""
+    if path != ("roof",) or field["name"] not in COUNTED or at(value, (field["name"],)) is not None:
+        return False
+    others = view.document.get("alternatives")
+    listed = others if isinstance(others, list) else []
+    return any(at(one, ("framing",)) is not None for one in listed)
 
 
 def _common_hint(entries: Sequence[FormEntry]) -> str:
@@ -226,16 +247,17 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
     given = at(view.document, path)
     quantity = field["type"] in ("quantity", "whole")
     usual = field["default"] if quantity else None
+    unit = unit_shown(field, view.system) if quantity else ""
     return FormEntry(
         path=dotted,
         label=field["label"],
         control=field["kind"] if field["kind"] in ("file", "lines") else _CONTROLS[field["type"]],
         value=as_shown(given, field, view.system),
-        unit=unit_shown(field, view.system) if quantity else "",
+        unit=unit,
         help=field["help"],
         hint=_hint(field),
         unset=_when_unset(field) if quantity else "",
-        term=TERM_OF.get(field["name"], ""),
+        term="therm" if "therm" in unit else TERM_OF.get(field["name"], ""),
         placeholder=_usual(view.resolved.get(dotted) or to_entry(usual, field, view.system))
         or (USUAL if quantity and field["when_unset"] else ""),
         options=_options(field, given),
