@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
@@ -27,6 +28,7 @@ from web.quantities_table import Takeoff, takeoffs
 Calculate = Callable[..., Any]
 LONGEST_REMARK = 220  # letters beside the headline
 MOST_LEADS, LONGEST_LEAD = 3, 80  # of the remarks, letters of each
+BEFORE_COLON = re.compile(r"(“[^”]*”|[^:])*")  # a name may hold a colon
 NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
 PAYBACK_WIDTHS = {"wide": 1290, "middle": 740, "narrow": 350}  # px
 
@@ -161,8 +163,14 @@ def _what_if(reply: Reply) -> tuple[Told, ...]:
 
 
 def _lead(remark: str) -> str:
-    """Return what a remark is about: the words before its colon, else before a comma."""
-    lead = remark.partition(":")[0]
+    """Return what a remark is about: the words before its colon, else before a comma.
+
+    Examples
+    --------
+    >>> _lead("“2: Metal” pays $9,000, 2 years sooner: it begins now.")
+    '“2: Metal” pays $9,000, 2 years sooner'
+    """
+    lead = BEFORE_COLON.match(remark)[0]  # type: ignore[index]  # it may match nothing
     if len(lead) <= LONGEST_LEAD:
         return lead
     cut = lead[:LONGEST_LEAD]

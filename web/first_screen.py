@@ -18,6 +18,7 @@ from web.measures_table import KeyFigure, retrofit_shown
 
 # Work that may stand on one alternative alone, in the words of the line beside the headline.
 SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "asbestos work"}
+SAME = "the same"
 ZIP = re.compile(r"\d{5}", re.ASCII)
 QUANTITY = re.compile(r"-?[\d.,]+ ?\S+", re.ASCII)  # a number with its unit
 WORDS = ("origins", "name", "place", "proposal", "weather")  # parts of a case without figures
@@ -154,7 +155,8 @@ def _energy(base: Reply, other: Reply) -> KeyFigure:
     first = -saved["phases"][0]["bill_saved"]
     mean = -saved["average"]["bill_saved"]
     note = f"on average; {_changed(first)} in year 1{_insulated(base)}"
-    return KeyFigure("Energy", f"{_changed(mean)} a year", note)
+    text = _changed(mean)
+    return KeyFigure("Energy", text if text == SAME else f"{text} a year", note)
 
 
 def _insulated(base: Reply) -> str:
@@ -182,7 +184,7 @@ def one_sided(reply: Reply) -> list[str]:
 
 def _changed(more: float) -> str:
     if fmt.said(more) == "$0":
-        return "the same"
+        return SAME
     return f"{fmt.said(abs(more))} {'more' if more > 0 else 'less'}"
 
 
