@@ -43,10 +43,16 @@ class Slider:
 
     @property
     def said(self) -> str:
-        """Value as people say it; `asSaid` of ``sliders.js`` says it alike."""
-        size = abs(float(self.value))
-        whole = size >= _HUNDREDS or self.unit == "mm"
-        return fmt.entry(round(float(self.value), 0 if whole else 2 if size >= 1 else 3))
+        """Value as people say it, its unit left out; `asSaid` of ``sliders.js`` says it alike."""
+        value = float(self.value)
+        whole = abs(value) >= _HUNDREDS or self.unit == "mm"
+        decimals = 0 if whole else 2 if abs(value) >= 1 else 3
+        return f"${value:.{decimals}f}" if self.in_money else fmt.entry(round(value, decimals))
+
+    @property
+    def in_money(self) -> bool:
+        """Whether the currency stands before the value."""
+        return self.unit.startswith("$")
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,7 @@ def _figure(other: Reply) -> Figure:
             "part": part,
             "value": fmt.rounded(chances["net_savings"][key], "money"),
             "shown": fmt.shown(chances["net_savings"][key], "money"),
+            "said": fmt.said(chances["net_savings"][key]),
         }
         for place, (key, part) in enumerate(PERCENTILES.items())
     ]
@@ -121,5 +122,5 @@ def _told(marks: alt.Chart, place: int, side: Any) -> Any:
     return (
         marks.transform_filter(f"datum.place === {place}")
         .mark_text(align=side, dx=5 * (place - 1), dy=-8 if place == 1 else 6, fontSize=11)
-        .encode(text="shown:N", y=alt.value(0))
+        .encode(text="said:N", y=alt.value(0))
     )

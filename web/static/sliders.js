@@ -8,17 +8,19 @@ export const moved = () => last;
 
 const line = (slider) => slider.closest(".slider");
 
-// A value as people say it, like `said` of sliders.py.
+// A value as people say it, its unit left out, like `said` of sliders.py.
 function asSaid(value, unit) {
   if (!Number.isFinite(+value)) return value;
   const size = Math.abs(value);
-  return `${Number(Number(value).toFixed(size >= 100 || unit === "mm" ? 0 : size >= 1 ? 2 : 3))}`;
+  const said = Number(value).toFixed(size >= 100 || unit === "mm" ? 0 : size >= 1 ? 2 : 3);
+  return unit.startsWith("$") ? `$${said}` : `${Number(said)}`;
 }
 
 function say(slider, value) {
-  const said = asSaid(value, slider.dataset.unit);
+  const { unit } = slider.dataset;
+  const said = asSaid(value, unit);
   line(slider).querySelector("output b").textContent = said;
-  slider.setAttribute("aria-valuetext", `${said} ${slider.dataset.unit}`.trim());
+  slider.setAttribute("aria-valuetext", said.startsWith("$") ? said + unit.slice(1) : `${said} ${unit}`.trim());
 }
 
 // Put a slider's value into its entry; whether there was one.
