@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from typing import NamedTuple, TypeVar
 
@@ -26,9 +27,10 @@ from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import NOT_KNOWN, levers
 from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.switching_values import study_periods, turning
+from lcc.cost.take_off_price import at_take_off, differs, taken_off
 from lcc.cost.tax import taxed
 from lcc.cost.work import DISRUPTION
-from lcc.errors import within
+from lcc.errors import CaseError, within
 from lcc.figures import named
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
@@ -94,7 +96,7 @@ def compare(
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
     others = conditions(case, found.zone, accounts, results, found.priced_otherwise)
-    beside = (*cautions.weak_decks(case), *others)
+    beside = (*cautions.weak_decks(case), *others, *taken_off(results, found.built))
     said = _said(case.economics, accounts, results, turned.sentence, beside)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
@@ -123,6 +125,8 @@ class Costed(NamedTuple):
     cost of every way. `priced_otherwise` has by place the life-cycle cost of the two that the
     headline sets against each other at each other price that was quoted: by bidder, and by
     `quotations.ENTERED_PRICE` if a price that does not say what it holds is for everything.
+    `built` has by place that of alternatives whose price differs from their take-off, at the
+    take-off's price.
     """
 
     stated: Case
@@ -133,6 +137,7 @@ class Costed(NamedTuple):
     books: tuple[tuple[Ledger, ...], ...]
     ways: tuple[tuple[float, ...], ...]
     priced_otherwise: dict[int, dict[str, float]]
+    built: dict[int, float]
 
 
 def costed(
@@ -183,6 +188,7 @@ def costed(
         books=tuple(each.ledgers for each in picked),
         ways=tuple(each.costs for each in picked),
         priced_otherwise=_priced_otherwise(case, stated, zone, years, results) if explore else {},
+        built=_at_take_offs(case, results, zone, years) if explore else {},
     )
 
 
@@ -323,6 +329,27 @@ def _priced_otherwise(
         }
         for place in (0, cheapest(results))
     }
+
+
+def _at_take_offs(
+    asked: Case,
+    results: Sequence[AlternativeResult],
+    zone: int,
+    years: Mapping[Assembly, EnergyYear],
+) -> dict[int, float]:
+    """Return what alternatives cost at their take-off's price where that differs from the entered.
+
+    By their place, the base case first; left out where that price is beyond a roof's. It takes no
+    new heat.
+    """
+    found: dict[int, float] = {}
+    for place in filter(lambda place: differs(results[place]), range(1, len(results))):
+        given = at_take_off(asked, place)
+        with suppress(CaseError):
+            stated = completed(given)
+            ways = _ways(stated.alternatives[0], given.alternatives[0], stated, zone, exposed=False)
+            found[place] = min(_cheapest(ways, years, stated.economics).costs)
+    return found
 
 
 def _cheapest(

@@ -14,13 +14,13 @@ import pytest
 
 from api import service
 from lcc.comparison import compare
+from lcc.cost.take_off_price import at_take_off
 from lcc.figures import said, shown
 from web.charts.jobs import jobs
 from web.format import brief
 from web.proposal import document as printed
 from web.proposal import payback_drawing
 from web.proposal.cut_names import shortened
-from web.proposal.price_check import at_take_off
 from web.proposal.typesetting import printable
 
 DEMO = json.loads((Path(__file__).parents[1] / "data/demo/case.json").read_text(encoding="utf-8"))
@@ -257,8 +257,8 @@ def _at_take_off(case, reply):
     for place, one in enumerate(reply["alternatives"]):
         if one["quantities"]:
             yield one["life_cycle_cost"] - reply["alternatives"][0]["life_cycle_cost"]
-            base, *others = compare(at_take_off(case, place), explore=False).alternatives
-            yield others[place - 1].life_cycle_cost - base.life_cycle_cost
+            base, other = compare(at_take_off(case, place), explore=False).alternatives
+            yield other.life_cycle_cost - base.life_cycle_cost
 
 
 FORMS = (

@@ -239,7 +239,7 @@ def test_the_plan_has_a_key_to_what_it_shades_and_walls_and_says_what_front_is()
     assert named["legend-parapet"] is not None
     assert not of_class(bare, "legend-parapet")
     texts = [(each.text, float(each.get("y"))) for each in parsed(drawn).iter(f"{SVG}text")]
-    rows = sorted({y for text, y in texts if not re.fullmatch(r"[\d.A-Z]+", text)})
+    rows = sorted({y for text, y in texts if not re.fullmatch(r"[\d.A-Z]+( m|-\d+ to \d+)?", text)})
     assert min(after - before for before, after in pairwise(rows)) >= 15  # none on another
     assert any(text.startswith("The front is the edge at the foot") for text, _ in texts)
 

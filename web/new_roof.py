@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from api.problems import Problem
 from lcc import tables, units
 from lcc.case.roof import LEAK_COST
+from web.answer_tables import amount
 from web.drawings import roof_builds
 from web.form import form_layout
 from web.form.entries import FormEntry
@@ -120,7 +121,8 @@ def _under_metal(entry: FormEntry, label: str, system: units.System) -> FormEntr
     row = tables.rows("materials")[USUAL_INSULATION]
     thickness, conductivity = (float(row[name]) for name in ("thickness_m", "conductivity_w_mk"))
     r_value = units.from_core(thickness / conductivity, "resistance", system)
-    thick = "6 in" if system == "ip" else "150 mm"
+    thick = amount({"value": units.from_core(thickness, "thickness", system), "kind": "thickness"},
+                   system)  # fmt: skip
     told = (
         f"Left empty: {thick} of glass-fibre blanket is counted, about R {r_value:.2g}: common "
         "practice, not your bid. Enter what the price includes; 0 for none."

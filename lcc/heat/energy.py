@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from lcc.case.building import Building
@@ -26,6 +26,7 @@ from lcc.heat.iso6946 import R_SE, R_SI
 from lcc.heat.moisture import condensation
 from lcc.heat.roof_model import Solution, solve
 from lcc.heat.schedule import MONTH_STARTS, by_month
+from lcc.heat.solar import YEAR
 from lcc.results import EnergyYear, HotDay, Monthly
 
 Array = NDArray[np.float64]
@@ -182,7 +183,7 @@ def _temperatures(solved: Solution) -> dict[str, float]:
 def _hot_day(climate: Climate, solved: Solution) -> HotDay:
     day = hot_day(climate)
     hours = hours_of(day)
-    date = pd.Timestamp("2021-01-01") + pd.Timedelta(days=day)
+    date = datetime.date(YEAR, 1, 1) + datetime.timedelta(days=day)
     return HotDay(
         date=f"{date:%B} {date.day}",
         outdoor_c=_plain(climate.dry_bulb_c[hours]),

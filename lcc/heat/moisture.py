@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.fft import irfft, rfft
 from numpy.typing import NDArray
-from scipy.fft import irfft, rfft
 
 from lcc.case.layers import Assembly, Cavity
 from lcc.heat.assembly import resolved_layers

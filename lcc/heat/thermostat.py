@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.fft import irfft, rfft
 from numpy.typing import NDArray
-from scipy.fft import irfft, rfft
 
 from lcc.heat.clipped_recurrence import ClippedRecurrence, shifted
 from lcc.heat.conduction import Complex

@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated
-
-import pandas as pd
+from typing import TYPE_CHECKING, Annotated
 
 from lcc.case.fields import Part, Parts, Quantity, Text, Whole
 from lcc.results import frames
@@ -45,6 +43,9 @@ from lcc.results.scope_table import (
     TurningPair,
 )
 from lcc.results.takeoff_result import Quantities
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = [
     "AfterTax",

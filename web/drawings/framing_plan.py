@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from lcc import units
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing import structure
-from lcc.quantities.cut_list import line_mark, valley_supports
+from lcc.quantities.cut_list import line_mark, mark_range, valley_supports
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M
@@ -34,6 +35,9 @@ from web.drawings.sheet import (
 )
 from web.format import shown
 
+LEFT = 44.0  # of the plan, clear of the dimensions beside it
+LETTER = 7.0  # about how wide a letter of a dimension is
+STAGGER = 14.0  # how much farther out a dimension is written that has no room in its line
 MARK_WIDE, MARK_HIGH = 30.0, 13.0  # of a mark's words
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
 KEY_WIDE = 4  # entries of the key in a row
@@ -89,11 +93,12 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     key = _key(roof)
     rows = -(-len(key) // KEY_WIDE)
     notes = (FRONT, UNPLACED) if _unplaced(framing) else (FRONT,)
-    below = ROW * (len(roof.parts) + rows + len(notes) + 2)
+    below = ROW * (len(roof.parts) + rows + len(notes) + 5)
     drawn = _Plan(roof, scale, below)
     reading = _plan_reading(roof, drawn.shows_posts, system)
     sheet = DrawingSheet(WIDE, back * scale + below + ROW, prefix, "Framing plan", reading)
     drawn.lines(sheet)
+    drawn.dimensions(sheet, system)
     for part in roof.parts:
         drawn.number(sheet, part)
         text = f"{part.index + 1}: {_size(part, system)}"
@@ -123,7 +128,22 @@ class _Plan:
 
     def at(self, x: float, y: float) -> tuple[float, float]:
         """Return where a point of the plan is drawn."""
-        return MARGIN / 2 + x * self.scale, self.below + y * self.scale
+        return LEFT + x * self.scale, self.below + y * self.scale
+
+    def dimensions(self, sheet: DrawingSheet, system: System) -> None:
+        """Draw, along foot and left edge, how far it is from each side of a part to the next."""
+        bounds = np.array([part.bounds for part in self.roof.parts])
+        near = False
+        for low, high in pairwise(_apart(bounds[:, ::2].ravel().tolist())):
+            text = length(high - low, system)
+            near = not near and (high - low) * self.scale < LETTER * len(text)
+            ends = self.at(low, 0.0)[0], self.at(high, 0.0)[0]
+            sheet.dimension(*ends, self.below - 16, text, 14 + STAGGER * near)
+        for low, high in pairwise(_apart(bounds[:, 1::2].ravel().tolist())):
+            text = length(high - low, system)
+            near = not near and (high - low) * self.scale < LETTER * len(text)
+            ends = self.at(0.0, low)[1], self.at(0.0, high)[1]
+            sheet.upright(*ends, LEFT - 12, text, 6 + STAGGER * near)
 
     def lines(self, sheet: DrawingSheet) -> None:
         """Draw structure, framing, edges and ventilators."""
@@ -144,6 +164,9 @@ class _Plan:
         if len(self.roof.parts) <= MOST_MARKED:
             for fall in self.roof.falls:
                 self._marks(sheet, fall)
+                self._bracing_marks(sheet, fall.frame)
+            for shape in self.roof.shapes:
+                self._ventilator_mark(sheet, shape)
             self._valley_marks(sheet)
         for letter, place in zip("AB", cut_parts(self.roof.framing), strict=False):
             self._cut(sheet, self.roof.parts[place], letter)
@@ -169,7 +192,7 @@ class _Plan:
                         y + inward * MARK_HIGH / 2 * (not level), letter)  # fmt: skip
 
     def _boxed(self, sheet: DrawingSheet, x: float, y: float, text: str) -> None:
-        half, tall = (4 + 4 * len(text)) / 2, MARK_HIGH / 2
+        half, tall = _wide(text) / 2, MARK_HIGH / 2
         back = [(x - half, y - tall), (x + half, y - tall), (x + half, y + tall),
                 (x - half, y + tall)]  # fmt: skip
         sheet.path(back, "mark", fill="#fff", fill_opacity="0.85", stroke="none")
@@ -204,6 +227,29 @@ class _Plan:
             low, high = float(line.posts_m.min()), float(line.posts_m.max())
             at = fall.frame.place(low + share * (high - low), line.from_eave_m + inward * clear)
             self._boxed(sheet, *self.at(*at), line_mark(fall.frame, line.number))
+
+    def _bracing_marks(self, sheet: DrawingSheet, frame: FallFrame) -> None:
+        """Write the mark of each bracing line near the eave; of those too close, first and last."""
+        mark = f"B{line_mark(frame, 0)[:-1]}"
+        told = [(u, f"{mark}{number}") for number, (u, long) in enumerate(
+            zip(frame.brace_places_m.tolist(), frame.brace_lengths_m.tolist(), strict=True), start=1
+        ) if long]  # fmt: skip
+        half = (_wide(f"{mark}10") if frame.level else MARK_HIGH) / 2 / self.scale
+        if len(told) > 1 and told[1][0] - told[0][0] < 2 * half:
+            told = [told[0], told[-1]]
+        start, end = frame.ends_m
+        in_from = 1.5 * (MARK_HIGH if frame.level else MARK_WIDE) / self.scale
+        for u, text in told:
+            at = frame.place(min(max(u, start + half), end - half), in_from)
+            self._boxed(sheet, *self.at(*at), text)
+
+    def _ventilator_mark(self, sheet: DrawingSheet, shape: PartShape) -> None:
+        """Write the marks of a part's ventilators below their line."""
+        if count := ventilators(shape):
+            frame = next(f.frame for f in self.roof.falls if f.frame.part == shape.part)
+            start, end = frame.ends_m
+            at = frame.place(start + 0.62 * (end - start), frame.run_m - MARK_HIGH / self.scale)
+            self._boxed(sheet, *self.at(*at), mark_range(f"V{shape.part.index + 1}", 1, count))
 
     def _structure(self, sheet: DrawingSheet, part: RoofPart) -> None:
         runs = part.rectangle.bearing_runs
@@ -265,6 +311,26 @@ class _Plan:
         frame = [(x - half, y - 5), (x + half, y - 5), (x + half, y + 14), (x - half, y + 14)]
         sheet.path(frame, "number", fill="#fff", stroke=INK, stroke_width="0.8")
         sheet.words(x, y, str(part.index + 1))
+
+
+def _wide(mark: str) -> float:
+    """Return about how wide a mark is."""
+    return 4 + 5.5 * len(mark)
+
+
+def _apart(places: list[float]) -> list[float]:
+    """Return places in order, those that are the same once.
+
+    Examples
+    --------
+    >>> _apart([60.0, 0.0, 60.0005, 100.0])
+    [0.0, 60.0, 100.0]
+    """
+    found: list[float] = []
+    for place in sorted(places):
+        if not found or place - found[-1] > TOUCH_M:
+            found.append(place)
+    return found
 
 
 def _gaps(fall: FramedFall) -> Iterator[float]:

@@ -72,7 +72,7 @@ def scope_table(reply: Reply, places: Sequence[int]) -> Block:
            for row in reply["scope"]]  # fmt: skip
     columns: list[Column] = [(name, 0.9, "left") for name in named.values()]
     return table(
-        [("Duty", 1.2, "left"), *columns, ("Why, with the rule", 2.6, "left")],
+        [("Work", 1.2, "left"), *columns, ("Why, with the rule", 2.6, "left")],
         ((duty, *map(_done, found.values()), list(_reasons(found))) for duty, found in own),
     )
 

@@ -28,13 +28,14 @@ def cautioned(offer: Offer, titles: Sequence[str]) -> Iterator[Block]:
         yield bullets(cautions)
     left = sum(len(cautions) for _, cautions in groups) - sum(len(some) for _, some in told)
     if left:
-        yield small(f"{left} more cautions: see “{_place(offer)}”.")
+        yield small(f"{left} more cautions: see {_place(offer)}.")
 
 
 def _place(offer: Offer) -> str:
+    """Where the cautions are that a sheet leaves out: the letter adds a page for what it lacks."""
     if "flags" in offer.parts:
-        return offer.title("flags")
-    return CONTINUED if "letter" in offer.parts else OTHERS
+        return f"“{offer.title('flags')}”"
+    return "the letter" if "letter" in offer.parts else f"“{OTHERS}”"
 
 
 def others(offer: Offer, titles: Sequence[str]) -> Block:

@@ -42,8 +42,7 @@ PARTS: Mapping[str, Callable[[Offer], Block]] = {
 USUAL = ("letter", "comparison", "quantities", "assumptions", "flags")
 SURVEYED = {"engineer": ENGINEER, "crew": CREW}  # sheets, and the cautions that they have
 NO_SURVEY = (
-    "a sheet that has something to print: it lists posts and purlins of a framing survey. Add the "
-    "plan of the roof to a metal retrofit under “Framing from a survey”, in a file as "
+    "add the plan of the roof to a metal retrofit under “Framing from a survey”, in a file as "
     '"framing": {"rectangles": [{"length": 100, "width": 60}]}'
 )
 FOOT = 40  # letters of a name at the foot of every page
@@ -100,8 +99,10 @@ def parts_of(names: str) -> tuple[str, ...]:
     found = tuple(name.strip() for name in names.split(",") if name.strip())
     unknown = [name for name in found if name not in PARTS]
     if unknown or not found:
-        error = CaseError("parts", names, "some of " + ", ".join(PARTS))
-        raise from_case_error(error)
+        allowed = "some of " + ", ".join(PARTS)
+        wrong = f"“{unknown[0]}” is no part of the paper" if unknown else "No part is named"
+        detail = f"{wrong}: type {allowed}, with commas between them."
+        raise from_case_error(CaseError("parts", names, allowed, detail=detail))
     return found
 
 
@@ -139,5 +140,8 @@ def _there(case: Case, parts: Sequence[str]) -> tuple[str, ...]:
     wanted = [one for one in PARTS if one in parts]
     found = tuple(one for one in wanted if surveyed or one not in SURVEYED)
     if wanted and not found:
-        raise CaseError("parts", ", ".join(wanted), NO_SURVEY)
+        told = (
+            f"These sheets list posts and purlins of a framing survey; there is none: {NO_SURVEY}."
+        )
+        raise CaseError("parts", ", ".join(wanted), NO_SURVEY, detail=told)
     return found

@@ -16,6 +16,7 @@ from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_ranking import ranked
 from lcc.cost import scope
+from lcc.cost.take_off_price import FEW
 from lcc.quantities.roof_planes import parts
 from lcc.results import ScopeEntry, ScopeRow
 from lcc.units import System
@@ -28,7 +29,6 @@ from web.proposal import cut_names, payback_drawing
 from web.proposal.blocks import Block, Cell, marked
 from web.proposal.cut_names import cut
 from web.proposal.offer import ANNEXES, Offer
-from web.proposal.price_check import checked
 from web.proposal.typesetting import UNKNOWN, unprintable
 
 DEMO = "Demo price: invented, no offer."
@@ -42,14 +42,14 @@ TURNING, TURNS = "What could change the answer", "What could change the answer: 
 NOT_VARIED = "Not varied:"
 PROPOSED, DEARER = "What is proposed", "What this letter prices, though it costs more"
 HAIR = 0.005  # of what the base case costs: less than this is not called dearer in a title
-TERMS = "Payment, start, duration, warranty, insurance:"
+FILL_IN = "To be filled in before anyone signs:"
+TERMS = ("Payment", "Start and duration", "Warranty", "Insurance")  # lines to fill in
 
 
 def letter(offer: Offer) -> Block:
     """Return the letter of an offer."""
     reply = cut_names.shortened(offer.reply)
     proposed = reply["alternatives"][offer.place]
-    check = checked(offer, reply)
     cautions, found = ranked(offer.case, reply["cautions"])
     return {
         "kind": "letter",
@@ -59,11 +59,10 @@ def letter(offer: Offer) -> Block:
         "disagreements": [
             *reply["answer"]["disagreements"],
             *reply["answer"]["conditions"],
-            *([check.sentence] if check else []),
         ],
         "more": offer.where("comparison"),
         "chart": payback_drawing.chart(reply),
-        "cards": _cards(offer, reply, check.mark if check else ""),
+        "cards": _cards(offer, reply),
         "work": _work(offer, proposed),
         "turning": {"title": TURNING, "text": _capital(_turning(reply).removeprefix(TURNS))},
         "scope": _scope(offer, reply),
@@ -74,7 +73,12 @@ def letter(offer: Offer) -> Block:
             "found": found,
             "more": offer.where("flags"),
         },
-        "terms": {"title": "Terms", "text": offer.proposal.terms, "blank": TERMS},
+        "terms": {
+            "title": "Terms",
+            "text": offer.proposal.terms,
+            "blank": FILL_IN,
+            "blanks": TERMS,
+        },
         "agreed": _agreed(offer, proposed["name"]),
         "signatures": ["Owner", "Date", "Company", "Date"],
         "versions": _versions(offer),
@@ -141,14 +145,23 @@ def _roof(offer: Offer) -> str:
     )
 
 
-def _cards(offer: Offer, reply: Reply, taken_off: str) -> list[dict[str, str]]:
+def _cards(offer: Offer, reply: Reply) -> list[dict[str, str]]:
     price, when = price_of(reply["alternatives"][offer.place])
     _, *others = first_screen.key_figures(reply)
-    mark = ". ".join(filter(None, [_unoffered(offer), taken_off]))
+    mark = ". ".join(filter(None, [_unoffered(offer), _taken_off(offer)]))
     return [
         {"label": "Price of the work", "text": price, "note": when, "mark": mark},
         *({"label": one.label, "text": one.text, "note": one.note, "mark": ""} for one in others),
     ]
+
+
+def _taken_off(offer: Offer) -> str:
+    """The mark beside a price entered that differs from the take-off."""
+    taken = offer.proposed["quantities"]
+    cost: Reply = taken["first_cost"] if taken else {"difference": None}
+    if not cost["difference"] or abs(cost["difference"]) <= FEW * cost["build_up"]:
+        return ""
+    return f"Take-off: {fmt.shown(cost['build_up'], 'money')}"
 
 
 def _unoffered(offer: Offer) -> str:
@@ -271,7 +284,7 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
         "title": "What the price includes, and what it does not",
         "said": " ".join(filter(None, [_short(_bare(_note(reply, offer.place))), _short(neither)])),
         "columns": [
-            {"title": "Duty", "width": 1.5, "align": "left"},
+            {"title": "Work", "width": 1.5, "align": "left"},
             {"title": "This proposal", "width": 0.8, "align": "left"},
             {"title": reply["alternatives"][0]["name"], "width": 0.9, "align": "left"},
             {"title": "Why, in this proposal", "width": 2.2, "align": "left"},
@@ -332,7 +345,7 @@ def _included(offer: Offer) -> list[dict[str, str]]:
     own = offer.proposal
     found = [{"label": "The price includes", "text": own.includes, "more": ""}]
     says = own.excludes or _without(offer)
-    more = "" if own.excludes else "Other exclusions"
+    more = "" if own.excludes else "Other exclusions, to be filled in"
     return [*(found if own.includes else []),
             {"label": "The price does not include", "text": says, "more": more}]  # fmt: skip
 

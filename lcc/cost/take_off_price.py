@@ -1,0 +1,75 @@
+"""What the answer is at the take-off's price, where that is not the price entered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from lcc.case import Case, MetalRetrofit
+from lcc.figures import said
+from lcc.results import AlternativeResult
+
+FEW = 0.03  # of the build-up: a larger difference is reported
+
+
+def differs(own: AlternativeResult) -> bool:
+    """Tell whether a price entered and the take-off of the same plan are far apart."""
+    cost = own.quantities.first_cost if own.quantities else None
+    gap = cost.difference if cost else None
+    return cost is not None and gap is not None and abs(gap) > FEW * cost.build_up
+
+
+def taken_off(results: Sequence[AlternativeResult], built: Mapping[int, float]) -> Iterator[str]:
+    """Yield by how much each price entered differs from its take-off, and the answer at that price.
+
+    Parameters
+    ----------
+    results : sequence of AlternativeResult
+        Results, the base case first.
+    built : mapping of int to float
+        Life-cycle costs at the take-off's price, by place in `results`.
+    """
+    for place, own in enumerate(results):
+        if differs(own):
+            yield " ".join([_gap(own), *_answer(results[0], own, built.get(place))])
+
+
+def _gap(own: AlternativeResult) -> str:
+    assert own.quantities is not None
+    cost = own.quantities.first_cost
+    gap = cost.difference or 0.0
+    side = "below" if gap < 0 else "above"
+    part = f", {abs(gap) / cost.build_up:.0%} of it" if cost.build_up else ""
+    return (
+        f"The price entered for “{own.name}” is {said(abs(gap))} {side} the take-off of its plan"
+        f"{part}."
+    )
+
+
+def _answer(base: AlternativeResult, own: AlternativeResult, built: float | None) -> Iterator[str]:
+    if built is None:
+        return
+    more = built - base.life_cycle_cost
+    entered = own.life_cycle_cost - base.life_cycle_cost
+    turned = "The answer turns over: at" if more * entered < 0 else "At"
+    yield (
+        f"{turned} the take-off’s price “{own.name}” costs {_beside(more)} than “{base.name}” "
+        f"over the study period, not {_beside(entered)}."
+    )
+
+
+def _beside(more: float) -> str:
+    return f"about {said(abs(more))} {'more' if more > 0 else 'less'}"
+
+
+def at_take_off(case: Case, place: int) -> Case:
+    """Return a case with one alternative alone, at the price of its survey's lines."""
+    own = case.alternatives[place - 1]
+    assert isinstance(own, MetalRetrofit)
+    assert own.framing is not None
+    dropped = ("price_per_m2", "price_includes", "quotations", "quotation_taken")
+    known = {name: one for name, one in (own.origins or {}).items() if name not in dropped}
+    lines = replace(own.framing, quotation=None, quotation_from="")
+    priced = replace(own, price_per_m2=None, price_includes=("laying",), quotations=(),
+                     quotation_taken="", framing=lines, origins=known)  # fmt: skip
+    return replace(case, alternatives=(priced,))
