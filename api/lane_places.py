@@ -11,8 +11,6 @@ from collections import Counter
 from ipaddress import IPv6Network, ip_address
 from threading import Lock
 
-from flask import request
-
 from api.problems import Problem
 
 RETRY_AFTER_S = 5
@@ -33,11 +31,6 @@ def client_of(address: str | None) -> str:
     except ValueError:  # a socket file has no address
         return ""
     return str(IPv6Network((address, 64), strict=False))
-
-
-def client_at_hand() -> str:
-    """Return the client of the request at hand."""
-    return client_of(request.remote_addr)
 
 
 def check_share(held: int, most: int, share: float, retry_after_s: int) -> None:

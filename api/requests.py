@@ -13,6 +13,7 @@ import flask
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json
+from api.lane_places import client_of
 from api.limits import time_limit
 from api.problems import FULL, Problem
 from lcc import units
@@ -143,3 +144,8 @@ def query(cls: type[Any]) -> Decorator:
         return reading
 
     return decorate
+
+
+def client_at_hand() -> str:
+    """Return the client of the request at hand."""
+    return client_of(flask.request.remote_addr)

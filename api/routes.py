@@ -10,11 +10,10 @@ from flask import Blueprint, Response, current_app, request
 from api import assemblies, catalogue, service, takeoff_service
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand
-from api.lane_places import client_at_hand
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
 from api.reply_parts import ComparisonQuery, EchoQuery
-from api.requests import NoQuery, PlaceQuery, TableQuery, body, query
+from api.requests import NoQuery, PlaceQuery, TableQuery, body, client_at_hand, query
 from lcc import tables
 from lcc.case import Case
 from lcc.units import System

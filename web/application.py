@@ -9,7 +9,7 @@ from flask import Flask, Response
 
 import api
 from api import service
-from web import pages, portfolio_pages, weather_upload
+from web import form_requests, pages, portfolio_pages
 from web.charts.palette import look, marker_path
 from web.drawings.roof_section import corrugation
 from web.format import shown
@@ -38,7 +38,7 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
         As for `api.create_app`.
     """
     app = api.create_app(config)
-    app.request_class = weather_upload.PageRequest
+    app.request_class = form_requests.PageRequest
     app.register_blueprint(pages.blueprint)
     app.register_blueprint(portfolio_pages.blueprint)
     app.register_blueprint(proposal_routes.blueprint)

@@ -14,11 +14,10 @@ from flask import Blueprint, Response, current_app, request, url_for
 from api import service
 from api.jobs.job_folder import ENDED, RUNNING, JobState, KeptJob
 from api.jobs.job_runner import job_at_hand, runner, send
-from api.lane_places import client_at_hand
 from api.portfolio.portfolio_requests import MOST_UPLOAD, NDJSON
 from api.portfolio.query import PortfolioQuery
 from api.problems import Problem
-from api.requests import NoQuery, query
+from api.requests import NoQuery, client_at_hand, query
 from lcc.case.fields import Choice
 
 PORTFOLIOS = "/v1/portfolios"

@@ -15,7 +15,7 @@ from api import service
 from api.handlers import failure
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand
-from api.lane_places import Places, TakenPlace, client_at_hand
+from api.lane_places import Places, TakenPlace
 from api.portfolio import results_out, table_template, workbook
 from api.portfolio.job import PortfolioJob
 from api.portfolio.portfolio_requests import (
@@ -32,7 +32,7 @@ from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.row_faults import TableError
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
 from api.problems import Problem
-from api.requests import NoQuery, query
+from api.requests import NoQuery, client_at_hand, query
 from lcc import tables
 from lcc.case.fields import Choice
 from lcc.units import SYSTEMS

@@ -8,15 +8,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any, cast
-
-from werkzeug.datastructures import MultiDict
+from typing import TYPE_CHECKING, Any, cast
 
 from api import describe
 from lcc.case import Case
 from lcc.case.resolution import basis_at
 from lcc.units import System
 from web.form.form_units import Described, from_entry, to_entry
+
+if TYPE_CHECKING:
+    from werkzeug.datastructures import MultiDict
 
 Document = dict[str, Any]
 Path = tuple[str, ...]
