@@ -1,5 +1,7 @@
 """Heat interpolated over the areas of many roofs is that of each roof solved for itself."""
 
+import re
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -8,6 +10,7 @@ from lcc.portfolio.capital_budget import best_set
 from lcc.portfolio.evaluation import evaluate
 from lcc.portfolio.heat_by_area import FEWEST, energy_of, exact, node_areas, with_ranges
 from lcc.portfolio.near_ties import Exactly, settled_set
+from lcc.portfolio.ranking import ranked
 
 # Net savings may be off by this part of the cost of the roof's work, fixed before it was measured.
 MOST = 0.001
@@ -46,6 +49,17 @@ def check(frame):
         same = np.isclose(together[name], alone[name], rtol=1e-6, equal_nan=True)
         assert same.all()
     check_sets(frame, alone, together)
+    check_ranks(alone, together)
+
+
+def check_ranks(alone, together):
+    """Each rank as computed exactly is the one shown, or lies in the range told beside it."""
+    for by in ("net-savings-per-cost", "net-savings"):
+        exact = ranked(alone, by).set_index("building")["rank"]
+        for row in ranked(together, by).itertuples():
+            told = re.match(r"(\d+) to (\d+) by", row.rank_note or "")
+            low, high = map(int, told.groups()) if told else (row.rank, row.rank)
+            assert low <= exact[row.building] <= high
 
 
 def check_sets(frame, alone, together):

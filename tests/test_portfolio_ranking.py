@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from lcc.errors import CaseError
+from lcc.portfolio.grouping import drivers
 from lcc.portfolio.outcome import Begun, Outcome, as_frame
 from lcc.portfolio.ranking import (
     MEASURES,
@@ -53,6 +54,49 @@ def test_the_best_is_first_and_what_has_no_figure_and_saves_nothing_last(by, ord
     assert found["net_savings"].tolist()[: len(order)] == order
     assert found["rank"].dropna().tolist() == list(range(1, has + 1))
     assert len(found) == len(RESULTS)
+
+
+def test_a_rank_says_what_exact_heat_may_make_of_it_and_that_it_rests_on_many_defaults():
+    """By hand: interpolated heat may be off by 0.1 % of a first cost of 100, which is 0.1."""
+    roofs = [
+        outcome(1, savings=30.0, heat="interpolated", defaults="panel"),
+        outcome(2, savings=20.05, heat="interpolated", defaults="panel"),
+        outcome(3, savings=20.0, heat="solved", defaults="panel; storeys; use"),
+        outcome(4, savings=19.96, heat="interpolated", defaults="panel; storeys; use",
+                assumed="age"),
+        outcome(5, savings=19.8, heat="interpolated", defaults="panel; storeys; use; repairs"),
+        outcome(6, savings=10.0, heat="solved", defaults="panel"),
+    ]  # fmt: skip
+    for by in ("net-savings", "net-savings-per-cost"):
+        found = ranked(as_frame(roofs), by).set_index("building")["rank_note"]
+        assert found.tolist() == [
+            None,
+            "2 to 4 by exact heat",  # 19.95 to 20.15: roof 4 may be 20.06
+            "2 to 4 by exact heat",  # 20 itself: roof 2 may be 19.95, roof 4 20.06
+            "2 to 5 by exact heat; rests on 3 defaults",  # 19.86 to 20.06; age, storeys, use
+            "4 to 5 by exact heat; rests on 3 defaults",  # 19.7 to 19.9
+            None,
+        ]
+    by_payback = ranked(as_frame(roofs), "discounted-payback")["rank_note"].dropna()
+    assert by_payback.tolist() == ["rests on 3 defaults"] * 2
+
+
+def test_what_the_order_follows_is_told_for_a_case_made_by_hand():
+    """Savings a dollar follow age alone, savings in dollars follow size; ρ = 1 - 6Σd²/(n³ - n)."""
+    size, age = np.arange(1.0, 11.0), np.array([2, 1, 4, 3, 6, 5, 8, 7, 10, 9], float)
+    frame = pd.DataFrame(
+        {"roof_area_m2": size, "age_y": age, "use": ["school"] * 5 + ["office"] * 5}
+    )
+    best = pd.DataFrame(
+        {"building": range(10), "net_savings_per_cost": age / 10, "net_savings": size * 1000}
+    )
+    found = {one.column: one for one in drivers(frame, best)}
+    assert list(found) == ["age", "roof_area", "use"]
+    assert found["age"].net_savings_per_cost == pytest.approx(1.0)
+    assert found["age"].net_savings == pytest.approx(1 - 6 * 10 / 990)  # every d is 1
+    assert found["roof_area"].net_savings == pytest.approx(1.0)
+    # Ranks of schools 1 to 4 and 6, of offices 5 and 7 to 10: means 3.2 and 7.8 about 5.5.
+    assert found["use"].net_savings_per_cost == pytest.approx((10 * 2.3**2 / 82.5) ** 0.5)
 
 
 def test_what_never_pays_back_is_not_taken_for_what_has_nothing_to_pay_back():

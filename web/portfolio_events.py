@@ -57,7 +57,7 @@ def _about(job: PortfolioJob) -> dict[str, Any]:
 def _computed(job: PortfolioJob) -> Iterator[dict[str, Any]]:
     due = time.monotonic() + VIEW_EVERY_S
     for frame in job.run():
-        found = frame.assign(rank=None, in_budget=None, planned_year=None)
+        found = frame.assign(rank=None, rank_note=None, in_budget=None, planned_year=None)
         for row in rows(found, job.query.system):
             yield {"event": "result", **row}
         yield {"event": "progress", "done": frame.attrs["done"], "of": job.intake.good}

@@ -11,6 +11,7 @@ from api.portfolio import results_out
 from api.problems import Problem
 from lcc.case.fields import Facts, case_name
 from lcc.portfolio.outcome import Outcome, as_frame
+from lcc.portfolio.rank_notes import own_defaults
 from lcc.portfolio.ranking import Ranked
 from lcc.units import System, to_core, unit
 from web import format as fmt
@@ -33,10 +34,11 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("age", "Age", "years"),
     ("roof_area", "Area", "area"),
     ("climate", "Climate", ""),
-    ("defaults", "Left to defaults", ""),
+    ("defaults", "Left to defaults, beyond what all roofs leave", ""),
 )
 # Where there is no figure, the member that says why; beside a figure it is a warning.
 NOTES = {
+    "rank": "rank_note",
     "savings_to_investment": "savings_to_investment_note",
     "discounted_payback": "payback_note",
 }
@@ -69,7 +71,8 @@ def _cell(row: dict[str, Any], name: str, kind: str) -> str:
 
 def rows(results: pd.DataFrame, system: System) -> Iterator[dict[str, Any]]:
     """Yield results with their cells for the page's table."""
-    for row in results_out.documents(results, Ranked, system):
+    own = results.assign(defaults=own_defaults(results))
+    for row in results_out.documents(own, Ranked, system):
         yield {**row, "cells": cells(row)}
 
 

@@ -20,6 +20,7 @@ from lcc.case.fields import case_name, facts_of
 from lcc.cautions import NOTES
 from lcc.portfolio.grouping import GroupTotal, group_totals
 from lcc.portfolio.plan_report import CapitalPlan
+from lcc.portfolio.rank_notes import own_defaults
 from lcc.portfolio.ranking import CapitalProgramme, Ranked, best_rows
 
 Table = Iterator[list[Any]]
@@ -76,12 +77,14 @@ def plan_sheets(plan: CapitalPlan | None) -> dict[str, list[list[Any]]]:
 def one_table(final: pd.DataFrame, job: PortfolioJob, bad_rows: bool = True) -> Iterator[list[Any]]:
     """Yield a ranking as one table: results, then rows that were not used.
 
-    A row that was not used has its faults under `problem`. The `note` of a result
+    What all rows leave to defaults stands with the notes, what a row alone leaves in the row. A
+    row that was not used has its faults under `problem`. The `note` of a result
     names its invented figures; `notes` hold what applies to all.
     """
     system = job.query.system
     yield [*results_out.titles(Ranked, system), NOTE]
-    noted = zip(results_out.rows(final, Ranked, system), invented(final, job), strict=True)
+    own = final.assign(defaults=own_defaults(final))
+    noted = zip(results_out.rows(own, Ranked, system), invented(final, job), strict=True)
     yield from ([*row, note] for row, note in noted)
     yield from below(job) if bad_rows else ()
 

@@ -17,8 +17,9 @@ from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.condition import without_refused_coatings
 from lcc.portfolio.deferral import costed_surely, waiting_a_year, ways, with_ways
-from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, with_ranges
+from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, exact, with_ranges
 from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
+from lcc.portfolio.rank_notes import INTERPOLATED, SOLVED
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
 
 Work = Callable[[pd.DataFrame], list[Outcome]]
@@ -176,6 +177,7 @@ def _compared(
         plain, energy = costed_surely(case, energy)
         waiting = waiting_a_year(case, plain.alternatives[0], row, energy)
         more = {"cautions": warned(plain), **waiting}
+        more["heat"] = SOLVED if energy is exact else INTERPOLATED
         found = outcomes(building, case, plain.alternatives, row, **more)
         return with_ways(found, case, row, energy) if keep_ways else found
     except CaseError as error:

@@ -67,6 +67,7 @@ class Outcome:
     campus: Annotated[str | None, Text("Campus")] = None
     must: Annotated[str | None, Text("Must or must not")] = None
     assumed: Annotated[str | None, Text("Columns that every roof needs, assumed")] = None
+    heat: Annotated[str | None, Text("Heat: solved, or interpolated over areas")] = None
     defaults: Annotated[str, Text("Columns left to defaults")] = ""
     problem: Annotated[str | None, Text("Why the building could not be computed")] = None
     left_out: Annotated[str | None, Text("Alternatives left out, and why")] = None

@@ -16,6 +16,7 @@ from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, 
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.plan import BEGINS, FURTHER, Plan, multi_year_plan, with_trade_off
 from lcc.portfolio.plan_report import CapitalPlan, told
+from lcc.portfolio.rank_notes import rank_notes
 
 # Measure -> column, and whether less is better.
 MEASURES: dict[str, tuple[str, bool]] = {
@@ -34,6 +35,7 @@ class Ranked(Outcome):
     """A result in its place: rank by the measure asked for, and whether the money reaches it."""
 
     rank: Annotated[int | None, Whole("Rank")] = None
+    rank_note: Annotated[str | None, Text("What the rank rests on")] = None
     in_budget: Annotated[str | None, Text("In the best set under the budget")] = None
     planned_year: Annotated[int | None, Whole("Year in the plan")] = None
 
@@ -122,6 +124,7 @@ def ranked(results: pd.DataFrame, by: str = "net-savings-per-cost") -> pd.DataFr
     order = results.iloc[places].reset_index(drop=True)
     has = order[column].notna() | free.iloc[places].reset_index(drop=True)
     order["rank"] = has.cumsum().where(has).astype(float)
+    order["rank_note"] = pd.Series(rank_notes(order, column), order.index, dtype=object)
     for name in ("in_budget", "planned_year"):
         if name not in order:
             order[name] = np.nan if name == "planned_year" else None

@@ -12,6 +12,7 @@ from api.portfolio.defaults import demo_columns
 from api.portfolio.job import PortfolioJob, cautions
 from lcc.caution_texts import BRIEF
 from lcc.portfolio.plan_report import CapitalPlan
+from lcc.portfolio.rank_notes import MANY
 from lcc.portfolio.ranking import CapitalProgramme
 from web import portfolio_answer
 from web.format import said
@@ -160,10 +161,13 @@ def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> 
         yield from _waiting(whole.plan)
     yield heading(f"The {LARGEST} largest proposals, by first cost")
     yield table(
-        [("Roof", 2.2, "left"), ("Alternative", 1.8, "left"), ("First cost", 0.9, "right"),
+        [("Rank", 0.4, "left"), ("Roof", 2.0, "left"), ("Alternative", 1.7, "left"),
+         ("First cost", 0.9, "right"),
          ("Net savings", 0.9, "right"), ("Planned", 0.6, "right")],
         (_largest_row(row) for row in _largest(results)),
     )  # fmt: skip
+    if results["rank_note"].str.contains("default", na=False).any():
+        yield small(f"* Rests on {MANY} or more defaults for what other roofs state.")
     yield heading("What to know")
     yield text(" ".join(_known(results, job)))
     yield from _cautions(results)
@@ -244,7 +248,9 @@ def _largest(results: pd.DataFrame) -> Sequence[Mapping[str, Any]]:
 def _largest_row(row: Mapping[str, Any]) -> tuple[str, ...]:
     planned = row.get("planned_year")
     when = "" if planned is None or pd.isna(planned) else f"year {planned:.0f}"
+    mark = "*" if "default" in str(row["rank_note"]) else ""
     return (
+        "" if pd.isna(row["rank"]) else f"{row['rank']:.0f}{mark}",
         cut_middle(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),
         money(row["first_cost"]), money(row["net_savings"]), when,
     )  # fmt: skip
