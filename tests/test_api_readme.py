@@ -68,9 +68,9 @@ def test_python(address):
     """The Python client prints savings that fall by what the dearer retrofit costs more."""
     lines = run([sys.executable, "-c"], example("python"), address).splitlines()
     saved = [float(line.split(": ")[-1].split(" saved")[0].replace(",", "")) for line in lines]
-    # One dollar more on the 24,000 ft² of the demo case, spent today, with the engineer's fee of
-    # 3 % and on-costs of 8 % that follow a price, less what remains of it at the end: the savings
-    # fall by between half of it and all of it.
+    # One dollar more on 24,000 ft², spent today, with the engineer's fee of 3 % and on-costs of 8 %
+    # that follow a price, less what remains of it at the end: the savings fall by between half of
+    # it and all of it.
     assert len(saved) == 2
     assert 12_000 < saved[0] - saved[1] <= 24_000 * 1.03 * 1.08 + 1  # each is rounded
 
@@ -78,7 +78,7 @@ def test_python(address):
 def test_a_refused_request_is_told_in_words(address):
     """What the Python client would print for a fault names the place and what is allowed."""
     script = (
-        example("python").replace("15 $/ft^2", "15 $/ton").replace("SystemExit(1)", "SystemExit")
+        example("python").replace("12 $/ft^2", "12 $/ton").replace("SystemExit(1)", "SystemExit")
     )
     printed = run([sys.executable, "-c"], script, address)
     assert "#/alternatives/0/price" in printed

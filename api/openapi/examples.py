@@ -9,9 +9,12 @@ from lcc import tables
 
 
 def comparison_examples() -> dict[str, Any]:
-    """Return the demo case as it is, and with the same values in SI."""
+    """Return the smallest case, the demo case as it is, and with the same values in SI."""
+    roof = {"area": 24000, "layers": [{"material": "steel-deck"}]}
+    smallest = {"units": "ip", "site": {"place": "Tulsa, OK"}, "roof": roof}
     demo = tables.read_json("demo/case.json")
-    return {"demo-ip": demo, "demo-si": service.case_document(service.load_case(demo).case, "si")}
+    in_si = service.case_document(service.load_case(demo).case, "si")
+    return {"smallest-ip": smallest, "demo-ip": demo, "demo-si": in_si}
 
 
 def assembly_examples() -> dict[str, Any]:
