@@ -300,9 +300,7 @@ class Visit:
 
     def settled(self):
         """Wait until no answer is under way and the random draws have come."""
-        self.page.wait_for_function(
-            "() => !document.querySelector('[aria-busy=true], .stale, .older')"
-        )
+        self.page.wait_for_function("() => !document.querySelector('[aria-busy=true], .stale')")
 
 
 QUIET = 0.75  # processes that wait for each processor, at most

@@ -25,7 +25,7 @@ def _enter(visit, field, text):
     with visit.page.expect_response("**/answer"):
         visit.page.fill(field, text)
         visit.page.press(field, "Tab")
-    visit.page.wait_for_function("() => !document.querySelector('[aria-busy=true], .older')")
+    visit.page.wait_for_function("() => !document.querySelector('[aria-busy=true]')")
 
 
 def _press_key(visit, slider, key):
@@ -33,7 +33,7 @@ def _press_key(visit, slider, key):
     visit.page.focus(slider)
     with visit.page.expect_response("**/answer"):
         visit.page.keyboard.press(key)
-    visit.page.wait_for_function("() => !document.querySelector('[aria-busy=true], .older')")
+    visit.page.wait_for_function("() => !document.querySelector('[aria-busy=true]')")
 
 
 def _assert_true(sliders):

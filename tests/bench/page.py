@@ -69,7 +69,7 @@ def _with_weather(page):
 
 
 def _redraws(page, case):
-    page.wait_for_function("() => !document.querySelector('[aria-busy=true], .older')")
+    page.wait_for_function("() => !document.querySelector('[aria-busy=true]')")
     page.wait_for_timeout(3000)
     page.evaluate("document.querySelector('#what-if').open = true")
     for name, slider in SLIDERS.items():
