@@ -36,6 +36,7 @@ SURVEY = {
     "clip_travel": 1.25, "laid_at": 60, "insulation_thickness": 6, "insulation_density": 1,
     "air_changes": 8, "ventilator_throat": 1, "inlet_to_outlet": 1.5, "wind": 5, "warmth": 6,
     "rooftop_units": 2, "curbs": 2, "penetrations": 5, "wet_area": 500, "crane_area": 9000,
+    "drains": [{"x": 50, "y": 100}],
     "labour_hours": 900, "quotation": 400000, "quotation_from": "a bidder",
 }  # fmt: skip
 SITE = {

@@ -10,6 +10,7 @@ from xml.etree import ElementTree as Xml
 import pytest
 
 from lcc.case import Framing, Rectangle
+from lcc.case.rectangle import RoofDrain
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import quantities
 from web.drawings.framing_drawing import plan, section
@@ -242,6 +243,20 @@ def test_the_plan_has_a_key_to_what_it_shades_and_walls_and_says_what_front_is()
     rows = sorted({y for text, y in texts if not re.fullmatch(r"[\d.A-Z]+( m|-\d+ to \d+)?", text)})
     assert min(after - before for before, after in pairwise(rows)) >= 15  # none on another
     assert any(text.startswith("The front is the edge at the foot") for text, _ in texts)
+
+
+def test_the_plan_shows_old_drains_in_place_and_the_section_the_deck_that_falls_to_them():
+    """A drain 10 m from the left and 5 m from the front; its deck rises on both sides of it."""
+    part = Rectangle(20.0, 15.0, deck_slope=1 / 24)
+    survey = Framing((part,), drains=(RoofDrain(10.0, 5.0),))
+    drawn = plan(survey, "si")
+    (dot,), eaves = of_class(drawn, "drain"), of_class(drawn, "eave")
+    along = [x for each in eaves for x, _ in points(each)]
+    assert points(dot)[0][0] == pytest.approx((min(along) + max(along)) / 2, abs=0.1)
+    (deck,) = of_class(section(survey, "si"), "old-roof")
+    down = [y for _, y in points(deck)]
+    assert down[0] < max(down) > down[-1]
+    assert down.index(max(down)) == pytest.approx(len(down) / 3, abs=2)
 
 
 def test_the_plan_says_that_units_pipes_and_skylights_are_not_in_place():

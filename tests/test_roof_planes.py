@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from lcc.case import Framing, MetalRetrofit, Rectangle, UnitPrices
 from lcc.case.other_work import OtherWork
+from lcc.case.rectangle import RoofDrain
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.errors import CaseError
 from lcc.quantities import quantities
@@ -137,6 +138,26 @@ def test_an_old_fall_along_the_new_one_shortens_every_post():
     assert heights == pytest.approx(expected, rel=1e-12)
 
 
+def test_posts_follow_the_fall_of_the_deck_to_a_drain():
+    """40 by 40 ft, 1/2 in 12 to the front, a drain in the middle of a deck at 1/4 in 12.
+
+    Posts every 5 ft are 1 + 20/48 + v/24 less the longer distance to the drain over 48: 81 of
+    1.41667 ft, 81 times 20/24, less 40 (1 + 4 + 9 + 16) / 48, as ring k has 8 k posts 5 k ft away.
+    """
+    foot = 0.3048
+    part = Rectangle(40 * foot, 40 * foot, deck_slope=1 / 48)
+    drain = RoofDrain(20 * foot, 20 * foot)
+    taken = quantities(Framing((part,), 1 / 24, foot, 5 * foot, 5 * foot, drains=(drain,)))
+    assert taken.members.posts == 81
+    assert taken.members.posts_height_m / foot == pytest.approx(114.75 + 67.5 - 25, rel=1e-9)
+    assert taken.members.tallest_post_m / foot == pytest.approx(1 + 20 / 48 + 40 / 24 - 20 / 48)
+    # Each of the four walls stands on a level edge of the deck, 20/48 over the drain.
+    assert taken.edges.walls_m2 / foot**2 == pytest.approx(
+        40 * 4 / 3 + 2 * 40 * (4 / 3 + 20 / 24) + 40 * (4 / 3 + 40 / 24), rel=1e-9
+    )
+    assert "1 old drains are placed and 0 are closed" in _words(taken)
+
+
 def test_a_parapet_hides_the_wall_behind_it():
     """High wall of 24 m: panel 0.4064 + 0.5 = 0.9064 m; a parapet of 0.6 m leaves 0.3064 m."""
     part = Rectangle(24.0, 12.0, parapet_back_m=0.6)
@@ -235,10 +256,14 @@ def plans(draw):
     slope = draw(st.sampled_from((1 / 48, 1 / 12, 0.25)))
     windy = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=draw(st.sampled_from((3.0, 9.0))),
                         edition=draw(st.sampled_from(("7-16", "7-22"))))  # fmt: skip
-    return Framing(
-        tuple(_part(draw, x[i], y[j], columns[i], rows[j]) for i, j in kept), slope=slope,
-        wind_and_snow=draw(st.sampled_from((WindAndSnow(), windy))),
+    parts = tuple(_part(draw, x[i], y[j], columns[i], rows[j]) for i, j in kept)
+    share = st.floats(0.1, 0.9)
+    drains = tuple(
+        RoofDrain(one.x_m + one.length_m * draw(share), one.y_m + one.width_m * draw(share))
+        for one in parts if one.deck_drains_to is None for _ in range(draw(st.integers(0, 3)))
     )  # fmt: skip
+    return Framing(parts, slope=slope, drains=drains,
+                   wind_and_snow=draw(st.sampled_from((WindAndSnow(), windy))))  # fmt: skip
 
 
 def _part(draw, x, y, length, width):
@@ -263,7 +288,11 @@ def _by_sides(framing, part, x, y):
     if part.form == "ridge":
         low.add(OPPOSITE[part.drains_to])
     panel = framing.slope * np.minimum.reduce([from_side[side] for side in low])
-    if part.deck_drains_to == "middle":
+    drains = [each for each in framing.drains if part.holds(each.x_m, each.y_m)]
+    if drains:
+        far = [np.maximum(np.abs(x - each.x_m), np.abs(y - each.y_m)) for each in drains]
+        deck = part.deck_slope * np.minimum.reduce(far)
+    elif part.deck_drains_to == "middle":
         depth = part.width_m if part.drains_to in ("front", "back") else part.length_m
         deck = part.deck_slope * np.abs(from_side[part.drains_to] - depth / 2)
     else:
@@ -271,13 +300,22 @@ def _by_sides(framing, part, x, y):
     return panel - deck
 
 
-def _clear(framing, part, x, y):
-    corners = (
-        np.array([[part.x_m, part.x_m + part.length_m] * 2]),
-        np.array([[part.y_m] * 2 + [part.y_m + part.width_m] * 2]),
-    )
-    lift = framing.lowest_post_m - _by_sides(framing, part, *corners).min()
-    return _by_sides(framing, part, x, y) + lift
+def _lift(framing, part, room=None):
+    """How far the roof is lifted so that its lowest post is as stated: lowest at a corner.
+
+    A deck that falls to drains may leave least room anywhere: then it is taken from one post, and
+    a net of points shows that the least room is what is stated.
+    """
+    drained = any(part.holds(each.x_m, each.y_m) for each in framing.drains)
+    points = [np.linspace(start, start + long, 401 if drained else 2)
+              for start, long in ((part.x_m, part.length_m), (part.y_m, part.width_m))]  # fmt: skip
+    least = _by_sides(framing, part, *np.meshgrid(*points)).min()
+    if not drained:
+        return framing.lowest_post_m - least
+    (x, y), height = room
+    lift = height - _by_sides(framing, part, x, y)
+    assert -2e-3 <= least + lift - framing.lowest_post_m <= 0.02
+    return lift
 
 
 @modest
@@ -326,12 +364,18 @@ def test_every_post_is_set_out_once_and_as_long_as_the_room_at_its_place(framing
             places[mark] = part, part.x_m + x, part.y_m + y
     assert sorted(places) == sorted(lengths)
     assert len(places) == taken.members.posts == sum(row.posts for row in taken.posts)
+    lifts = {}
     for mark, (part, x, y) in places.items():
         below = [one for one in framing.rectangles
                  if -1e-3 <= x - one.x_m <= one.length_m + 1e-3
                  and -1e-3 <= y - one.y_m <= one.width_m + 1e-3]  # fmt: skip
         if below == [part]:
-            assert lengths[mark] == pytest.approx(_clear(framing, part, x, y), abs=2e-3)
+            room = (x, y), lengths[mark]
+            lift = (
+                lifts[part] if part in lifts else lifts.setdefault(part, _lift(framing, part, room))
+            )
+            clear = _by_sides(framing, part, x, y) + lift
+            assert lengths[mark] == pytest.approx(clear, abs=2e-3)
         assert lengths[mark] >= framing.lowest_post_m - 2e-3
 
 
@@ -350,7 +394,13 @@ def test_a_plan_turned_or_mirrored_has_the_same_bill(framing):
     here = quantities(framing)
     for turn in (_swapped, _mirror):
         parts = tuple(turn(part, whole) for part in framing.rectangles)
-        there = quantities(replace(framing, rectangles=parts))
+        drains = tuple(
+            RoofDrain(each.y_m, each.x_m)
+            if turn is _swapped
+            else RoofDrain(whole - each.x_m, each.y_m)
+            for each in framing.drains
+        )
+        there = quantities(replace(framing, rectangles=parts, drains=drains))
         zones = [{each.zone: each.plan_area_m2 for each in taken.wind_zones}
                  for taken in (here, there)]  # fmt: skip
         assert zones[1] == pytest.approx(zones[0], rel=1e-6, abs=1e-3)
@@ -417,6 +467,11 @@ def _words(taken):
          "5.00 m (16.4 ft), the middle"),
         (lambda: Rectangle(20.0, 10.0, bearing_spacing_m=2.0, bearing_first_m=30.0),
          "bearing_first", "less than 20.00 m (65.6 ft), the part's size from its left edge"),
+        (lambda: Framing((Rectangle(20.0, 10.0),), drains=(RoofDrain(21.0, 5.0),)),
+         "drains.0.x", "no part holds drain 1"),
+        (lambda: Framing((Rectangle(20.0, 10.0, deck_drains_to="front"),),
+                         drains=(RoofDrain(5.0, 5.0),)),
+         "rectangles.0.deck_drains_to", "part 1, whose deck falls to its drains"),
         (lambda: Framing((Rectangle(20.0, 10.0),),
                          other_work=OtherWork(skylights_carried=5000)),
          "other_work.skylights_carried", "at most 21 as roofs usually have on this plan"),

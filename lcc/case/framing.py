@@ -13,7 +13,7 @@ from typing import Annotated
 
 from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, Text, Whole
 from lcc.case.other_work import OtherWork
-from lcc.case.rectangle import Rectangle
+from lcc.case.rectangle import Rectangle, RoofDrain
 from lcc.case.unit_prices import UnitPrices
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.errors import CaseError
@@ -56,6 +56,7 @@ class Framing(CasePart):
     purlin_lap_m: Annotated[float, Quantity(
         "length", "Lap of purlins at a splice", low=0, high=0.9, basis="common practice",
         source="butted over a post, until the engineer asks for laps")] = 0.0
+    drains: Annotated[tuple[RoofDrain, ...], Parts("Old roof drains in place", high=20)] = ()
     bracing: Annotated[bool, Flag("Cross-bracing", basis="common practice", source=_HOUSE)] = True
     brace_spacing_m: Annotated[float, Quantity(
         "length", "Bracing lines, at most", low=1, high=100, basis="common practice",
@@ -166,6 +167,8 @@ class Framing(CasePart):
             raise CaseError("rectangles", [], "at least one rectangle")
         for first, second in combinations(range(len(self.rectangles)), 2):
             _check_apart(self.rectangles, first, second)
+        for place, drain in enumerate(self.drains):
+            self._check_drain(place, drain)
         plan_m2 = sum(each.length_m * each.width_m for each in self.rectangles)
         if self.wet_area_m2 > plan_m2:
             raise CaseError("wet_area", self.wet_area_m2, "at most the plan area")
@@ -176,6 +179,19 @@ class Framing(CasePart):
                                 f"at most {int(plan_m2 / USUAL_SKYLIGHT_M2):,} as roofs usually "
                                 "have on this plan, one for every 100 ft² (9.3 m²); "
                                 f"{most:,} would leave no roof between them")
+
+    def _check_drain(self, place: int, drain: RoofDrain) -> None:
+        """Refuse a drain outside all parts, or in one whose deck is said to fall elsewhere."""
+        holding = [k for k, one in enumerate(self.rectangles) if one.holds(drain.x_m, drain.y_m)]
+        if not holding:
+            raise CaseError(f"drains.{place}.x", drain.x_m,
+                            f"a place on the plan: no part holds drain {place + 1}; it is measured "
+                            "from the plan's left and front, as the parts are")
+        for k in holding:
+            if (said := self.rectangles[k].deck_drains_to) is not None:
+                raise CaseError(f"rectangles.{k}.deck_drains_to", said,
+                                f"no value: drain {place + 1} stands in part {k + 1}, whose deck "
+                                "falls to its drains; or take the drain out")
 
 
 # fmt: on

@@ -13,6 +13,21 @@ from lcc.case.fields import CasePart, Choice, Choices, Quantity
 from lcc.errors import CaseError
 from lcc.units.texts import both
 
+# Fields are laid out by hand, to be read as a table.
+# fmt: off
+
+
+@dataclass(frozen=True)
+class RoofDrain(CasePart):
+    """An old roof drain in place: the old deck of its part falls to it from all sides."""
+
+    x_m: Annotated[float, Quantity(
+        "length", "From the plan's left", low=0, high=6000, advanced=False)]
+    y_m: Annotated[float, Quantity(
+        "length", "From the plan's front", low=0, high=6000, advanced=False)]
+
+
+# fmt: on
 SIDES = ("front", "back", "left", "right")
 OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}
 _NO_PARAPET = "none unless surveyed"
@@ -64,7 +79,8 @@ class Rectangle(CasePart):
         "slope", "Fall of the old deck (rise over run)", low=0, high=0.25,
         basis="common practice", source="level unless surveyed")] = 0.0
     deck_drains_to: Annotated[str | None, Choice(
-        "The old deck falls to", (*SIDES, "middle"), when_unset="the side that the panel drains to",
+        "The old deck falls to", (*SIDES, "middle"),
+        when_unset="the drains placed in the part, or the side that the panel drains to",
         help="Middle: to a line of drains in the middle, along the new eave.")] = None
     parapet_front_m: Annotated[float, Quantity(
         "length", "Parapet at the front, above the old roof", low=0, high=15,
@@ -97,6 +113,11 @@ class Rectangle(CasePart):
             raise CaseError("bearing_first", self.bearing_first_m,
                             f"less than {both(across_m)}, the part's size from its {edge} edge: "
                             "posts would stand off the structure")
+
+    def holds(self, x_m: float, y_m: float) -> bool:
+        """Whether a point of the plan lies on the part or its edge, to a millimetre."""
+        across = -1e-3 <= x_m - self.x_m <= self.length_m + 1e-3
+        return across and -1e-3 <= y_m - self.y_m <= self.width_m + 1e-3
 
     def _check_ridge(self) -> None:
         depth_m = self.width_m if self.drains_to in ("front", "back") else self.length_m

@@ -127,8 +127,14 @@ def _starts_at_end(part: RoofPart, runs: str, gap: float) -> bool:
     """Tell from which edge to set out: the one with the shorter first space, then the lower."""
     if abs(gap) > TOUCH_M:
         return gap > 0
-    deck = part.decks[0]
-    return (deck.along_x if runs == "front-back" else deck.along_y) < 0
+    if len(part.bowls) == 1:
+        deck = part.bowls[0][0]
+        return (deck.along_x if runs == "front-back" else deck.along_y) < 0
+    (x1, y1), (x2, y2) = part.corners[0], part.corners[2]
+    middle = (x1 + x2) / 2, (y1 + y2) / 2
+    ends = ((x1, middle[1]), (x2, middle[1])) if runs == "front-back" else (
+        (middle[0], y1), (middle[0], y2))  # fmt: skip
+    return part.deck_z(*ends[1]) < part.deck_z(*ends[0]) - TOUCH_M
 
 
 def purlins(part: RoofPart, runs: str, places: Array | None, run_m: float) -> FrameLines:

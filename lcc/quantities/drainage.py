@@ -148,12 +148,10 @@ def _flow(roof: RoofFrame) -> tuple[Array, Array]:
 def _columns(frame: FallFrame) -> Iterator[tuple[float, float, float]]:
     """Yield strips up a fall: their middle, how far from the eave they end, and their area."""
     cuts = np.unique(np.concatenate([outline[:, 0] for outline in frame.outlines]))
-    for a, b in pairwise(cuts.tolist()):
-        middle = np.array([(a + b) / 2])
-        ends = [across(outline[:, ::-1], middle) for outline in frame.outlines]
-        pieces = sorted(
-            (float(low[0]), float(high[0])) for low, high in ends if np.isfinite(low[0])
-        )
+    middles = (cuts[1:] + cuts[:-1]) / 2
+    ends = np.array([across(outline[:, ::-1], middles) for outline in frame.outlines])
+    for k, (a, b) in enumerate(pairwise(cuts.tolist())):
+        pieces = sorted((low, high) for low, high in ends[:, :, k].tolist() if math.isfinite(low))
         foot = reach = -math.inf
         for low, high in pieces:
             foot = low if low > reach + TOUCH_M else foot

@@ -397,9 +397,8 @@ def _continued(places: Array, span: Interval, step_m: float) -> Array:
 def _joined(first: Array, last: Array) -> list[Interval]:
     """Return intervals joined where they touch."""
     joined: list[Interval] = []
-    for a, b in sorted(zip(first.tolist(), last.tolist(), strict=True)):
-        if math.isnan(a):
-            continue
+    met = ~np.isnan(first)
+    for a, b in sorted(zip(first[met].tolist(), last[met].tolist(), strict=True)):
         if joined and a <= joined[-1][1] + TOUCH_M:
             joined[-1] = joined[-1][0], max(joined[-1][1], b)
         else:

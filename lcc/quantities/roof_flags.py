@@ -75,7 +75,7 @@ def _points(roof: RoofFrame) -> Iterator[SurveyFlag]:
         for other in roof.parts[one.index + 1 :]:
             point = _corner(one, other)
             if point is None or any(
-                _holds(third, point) for third in roof.parts if third not in (one, other)
+                third.rectangle.holds(*point) for third in roof.parts if third not in (one, other)
             ):
                 continue
             yield _flag(f"{one.name.capitalize()} and {other.name} touch at a corner alone: their "
@@ -117,12 +117,6 @@ def _gap_m(one: RoofPart, other: RoofPart) -> float:
     return math.hypot(across, along)
 
 
-def _holds(part: RoofPart, point: tuple[float, float]) -> bool:
-    left, front, right, back = part.bounds
-    across = left - TOUCH_M <= point[0] <= right + TOUCH_M
-    return across and front - TOUCH_M <= point[1] <= back + TOUCH_M
-
-
 def _drains(roof: RoofFrame) -> Iterator[SurveyFlag]:
     """Yield parts whose new roof falls away from the drains of the old deck."""
     for part in roof.parts:
@@ -141,6 +135,21 @@ def _drains(roof: RoofFrame) -> Iterator[SurveyFlag]:
                 "entered",
             )
         yield from _sideways(part)
+    yield from _placed(roof)
+
+
+def _placed(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield drains in place under which no fall is entered, and those that nobody closes."""
+    placed, closed = roof.framing.drains, roof.framing.other_work.drains_abandoned
+    for part in roof.parts:
+        if part.drains and part.rectangle.deck_slope == 0:
+            yield _flag(f"Drains are placed in {part.name} and its old deck has no fall: its posts "
+                        "are cut to a level deck. Enter the fall of the deck.",
+                        "a deck falls to its drains")  # fmt: skip
+    if len(placed) > closed:
+        message = (f"{len(placed)} old drains are placed and {closed} are closed: under the new "
+                   "roof the others take no water; close each, or say why it stays.")  # fmt: skip
+        yield SurveyFlag("drains_abandoned", message, _TRADE, "old drains under a new roof")
 
 
 def _sideways(part: RoofPart) -> Iterator[SurveyFlag]:
@@ -230,7 +239,11 @@ def _posts_over(roof: RoofFrame, wing: RoofPart, main: RoofPart) -> tuple[list[s
         for line in fall.lines:
             order = np.sort(line.posts_m).tolist()
             places = [fall.frame.place(u, line.from_eave_m) for u in order]
-            over = [k for k, at in enumerate(places) if _holds(main, at) and not _holds(wing, at)]
+            over = [
+                k
+                for k, at in enumerate(places)
+                if main.rectangle.holds(*at) and not wing.rectangle.holds(*at)
+            ]
             if over:
                 mark = f"P{line_mark(fall.frame, line.number)}"
                 marks.append(mark_range(mark, over[0] + 1, len(over)))

@@ -9,6 +9,7 @@ import numpy as np
 
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE, Rectangle
+from lcc.quantities.old_deck import Bowl, around, pieces
 from lcc.quantities.polygons import TOUCH_M, Plane, Polygon, box, clipped
 
 
@@ -93,18 +94,41 @@ class RoofPart:
             "right": Plane(start_m + slope * right, -slope, 0.0),
         }[side]
 
+    @property
+    def drains(self) -> tuple[tuple[float, float], ...]:
+        """The old drains that are placed in it."""
+        return tuple((each.x_m, each.y_m) for each in self.framing.drains
+                     if self.rectangle.holds(each.x_m, each.y_m))  # fmt: skip
+
     @cached_property
-    def decks(self) -> tuple[Plane, ...]:
-        """Planes of the old deck, the highest of which is the deck; from the plan's zero."""
+    def bowls(self) -> tuple[Bowl, ...]:
+        """The old deck from the plan's zero: the lowest of bowls, each the highest of its planes.
+
+        Notes
+        -----
+        Around every drain placed in the part four planes rise, so that each point of the deck
+        drains to the nearest, by the longer of its distances along and across the plan.
+        """
         one, level = self.rectangle, self.rectangle.roof_level_m
         side = one.deck_drains_to or one.drains_to
-        if side != "middle":
-            return (self.rising_from(side, one.deck_slope, level),)
         if one.deck_slope == 0:
-            return (Plane(level, 0.0, 0.0),)
+            return ((Plane(level, 0.0, 0.0),),)
+        if self.drains:
+            return tuple(around(each, level, one.deck_slope) for each in self.drains)
+        if side != "middle":
+            return ((self.rising_from(side, one.deck_slope, level),),)
         start = level - one.deck_slope * self.extent(one.drains_to)[1] / 2
         sides = (one.drains_to, OPPOSITE[one.drains_to])
-        return tuple(self.rising_from(each, one.deck_slope, start) for each in sides)
+        return (tuple(self.rising_from(each, one.deck_slope, start) for each in sides),)
+
+    def deck_z(self, x: float, y: float) -> float:
+        """Return the height of the old deck over a point [m], from the plan's zero."""
+        return min(max(plane.z(x, y) for plane in bowl) for bowl in self.bowls)
+
+    @cached_property
+    def deck_pieces(self) -> tuple[tuple[Plane, Polygon], ...]:
+        """Every plane of the old deck, and where it is the deck."""
+        return pieces(self.corners, self.bowls, self.drains)
 
     @cached_property
     def falls(self) -> tuple[Fall, ...]:
@@ -112,13 +136,14 @@ class RoofPart:
 
         Notes
         -----
-        The roof is set so high that its lowest post is as stated. Roof less deck is the least of
-        planes, so it is lowest at a corner.
+        The roof is set so high that its lowest post is as stated. Over one plane of the deck the
+        room is the least of planes, so it is lowest at a corner of where that plane is the deck.
         """
         shapes = self._shapes()
         clear = min(
-            min(plane.z(*at) for _, plane in shapes) - max(deck.z(*at) for deck in self.decks)
-            for at in self.corners
+            min(plane.z(*at) for _, plane in shapes) - deck.z(*at)
+            for deck, polygon in self.deck_pieces
+            for at in polygon
         )
         lift = self.lowest_post_m + self.framing.purlin_depth_m - clear
         return tuple(Fall(side, plane.lifted(lift)) for side, plane in shapes)
@@ -139,16 +164,13 @@ class RoofPart:
         return tuple(
             Facet(self.index, fall, self.index, deck, polygon)
             for fall in self.falls
-            for deck in self.decks
-            if (polygon := self._where(fall, deck))
+            for deck, below in self.deck_pieces
+            if (polygon := self._where(fall, below))
         )
 
-    def _where(self, fall: Fall, deck: Plane) -> Polygon:
-        polygon = self.corners
+    def _where(self, fall: Fall, polygon: Polygon) -> Polygon:
         for other in self.falls:
             polygon = clipped(polygon, other.plane.above(fall.plane)) if other != fall else polygon
-        for below in self.decks:
-            polygon = clipped(polygon, deck.above(below)) if below != deck else polygon
         return polygon
 
     def is_gable(self, side: str) -> bool:
@@ -198,11 +220,11 @@ def meetings(roof: tuple[RoofPart, ...]) -> tuple[Meeting, ...]:
 
 def facets(roof: tuple[RoofPart, ...], meets: tuple[Meeting, ...]) -> tuple[Facet, ...]:
     """Return all pieces of the new roof, wings run on over their neighbours up to the valleys."""
-    pieces = [facet for part in roof for facet in part.facets]
+    found = [facet for part in roof for facet in part.facets]
     for meeting in meets:
         if runs_on(meeting):
-            pieces = [new for facet in pieces for new in _overlaid(facet, meeting)]
-    return tuple(pieces)
+            found = [new for facet in found for new in _overlaid(facet, meeting)]
+    return tuple(found)
 
 
 def runs_on(meeting: Meeting) -> bool:

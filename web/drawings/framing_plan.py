@@ -61,6 +61,7 @@ _EDGES = {
     "ridge": ("ridge", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
     "break": ("break", {"stroke": MUTED, "stroke_width": "1.2"}),
 }
+_DRAIN = {"stroke": BLUE, "stroke_width": "8", "stroke_linecap": "round"}
 _PARAPET = {"stroke": INK, "stroke_width": "4", "stroke_dasharray": "2 2"}
 # How the zones of wind that pull most are shaded.
 _SHADES = {
@@ -159,6 +160,9 @@ class _Plan:
                 name, look = _EDGES[stretch.role]
                 sheet.path([self.at(*stretch.start), self.at(*stretch.end)], name, **look)
         self._walls(sheet)
+        for drain in self.roof.framing.drains:
+            x, y = self.at(drain.x_m, drain.y_m)
+            sheet.path([(x, y), (x + 0.01, y)], "drain", **_DRAIN)
         for shape in self.roof.shapes:
             self._ventilators(sheet, shape)
         if len(self.roof.parts) <= MOST_MARKED:
@@ -384,6 +388,8 @@ def _key(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
     ]  # fmt: skip
     if _parapets(roof):
         key.append(("parapet", _PARAPET))
+    if roof.framing.drains:
+        key.append(("old drains", {**_DRAIN, "stroke_dasharray": "0 12"}))
     if roof.zones is not None:
         key += [("wind: edge, ridge", _SHADES["edge"]), ("wind: corner", _SHADES["corner"])]
     return key

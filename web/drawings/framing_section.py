@@ -26,6 +26,7 @@ from web.drawings.sheet import (
 MOST_HIGH = 300.0  # of a section before its scale is reduced
 STRETCH = (20, 15, 10, 8, 5, 4, 3, 2, 1)
 STRETCHED_HIGH = 150.0
+_DECK_STEPS = 60  # of a deck that falls to drains
 MARK_WIDE = 34.0  # of a purlin line's mark
 
 
@@ -90,7 +91,8 @@ class _Cut:
         self.near = FallFrame(self.part, self.part.falls[0], self.part.facets[:1])
         self.across_m = self.part.extent(side)[1]
         self.middle_m = sum(self.near.ends_m) / 2
-        self.zero_m = min(self.deck_m(v) for v in (0.0, self.across_m / 2, self.across_m))
+        steps = [k / _DECK_STEPS * self.across_m for k in range(_DECK_STEPS + 1)]
+        self.zero_m = min(self.deck_m(v) for v in steps)
         self.top_m = max(self.panel_m(v) for v in self.breaks)
 
     @property
@@ -116,7 +118,7 @@ class _Cut:
 
     def deck_m(self, v: float) -> float:
         """Return the old deck's height [m], from the plan's zero."""
-        return max(deck.z(*self.near.place(self.middle_m, v)) for deck in self.part.decks)
+        return self.part.deck_z(*self.near.place(self.middle_m, v))
 
     @property
     def marks(self) -> dict[float, str]:
@@ -170,7 +172,10 @@ class _Section:
 
     def _deck(self, raised_m: float = 0.0) -> list[tuple[float, float]]:
         cut = self.cut
-        places = [0.0, cut.across_m] if len(cut.part.decks) == 1 else cut.breaks
+        bowls = cut.part.bowls
+        places = [0.0, cut.across_m] if len(bowls[0]) == 1 else cut.breaks
+        if len(bowls) > 1 or len(bowls[0]) == 4:
+            places = [k / _DECK_STEPS * cut.across_m for k in range(_DECK_STEPS + 1)]
         return [self.at(v, cut.deck_m(v) - cut.zero_m + raised_m) for v in places]
 
     def _old_roof(self) -> None:

@@ -239,7 +239,7 @@ def _list_section(view: _View, path: tuple[str, ...], field: Described, value: A
 
 def _item(label: str) -> str:
     """What one item of a list is called."""
-    return next((word for word in ("Layer", "Quotation") if word in label.title()), "Part")
+    return next((word for word in ("Layer", "Quotation", "Drain") if word in label.title()), "Part")
 
 
 def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
