@@ -40,7 +40,7 @@ def moisture(station, cavity, drying=False):
 
 def still(panel_c, air_c, changes):
     ones = np.ones(48)
-    return CavityState(panel_c * ones, air_c * ones, changes * ones, 0 * ones, 0 * ones)
+    return CavityState(panel_c * ones, air_c * ones, changes * ones, *5 * (0 * ones,))
 
 
 @pytest.mark.parametrize("temperature", [-20.0, -5.0, 0.0, 5.0, 20.0, 40.0])
@@ -67,7 +67,8 @@ def test_a_panel_below_the_dew_point_by_turns_wets_and_dries():
     """By hand: rate = β/(V + β) V (c_a - c_sat), film rises by 3600 s of it in each cold hour."""
     cold = np.tile([1.0] * 6 + [0.0] * 18, 2).astype(bool)
     ones = np.ones(48)
-    state = CavityState(np.where(cold, 5.0, 30.0), 12.0 * ones, 5.0 * ones, 0 * ones, 0 * ones)
+    panel = np.where(cold, 5.0, 30.0)
+    state = CavityState(panel, 12.0 * ones, 5.0 * ones, *5 * (0 * ones,))
     found = moisture_year(VENTED, state, 10.0 * ones, 12.0 * ones, 12.0 * ones)
     supply = 5.0 * VENTED.mean_height_m / 3600
     exchange = 1.51 * (7.0 + 1e-9) ** (1 / 3) / (1.2 * 1006)

@@ -43,15 +43,15 @@ def test_the_scan_agrees_with_the_recurrence_step_by_step(seed, size):
     low = np.where(random.random(size) < 0.5, -np.inf, random.normal(-3, 1, size))
     high = np.where(random.random(size) < 0.5, np.inf, np.maximum(random.normal(3, 1, size), low))
     start = random.normal(0, 50, size)
-    tiled = (np.tile(values, 20) for values in (drive, low, high, start))
-    found = ClippedRecurrence(np.tile(gain, 20)).solve(*tiled)
+    maps = np.tile(np.stack([low, high, drive]), 20)
+    found = ClippedRecurrence(np.tile(gain, 20)).solve(maps, np.tile(start, 20))
     assert found[:size] == pytest.approx(plain_scan(gain, drive, low, high), abs=1e-9)
 
 
 def test_a_store_that_never_forgets_starts_from_what_it_is_given():
     drive = np.array([1.0, 1.0, -5.0, 0.0, 0.0, 0.0, 0.0, 0.0])
     never = ClippedRecurrence(np.ones(8))
-    film = never.solve(drive, np.zeros(8), np.full(8, np.inf), np.zeros(8))
+    film = never.solve(np.stack([np.zeros(8), np.full(8, np.inf), drive]), np.zeros(8))
     assert film.tolist() == [1.0, 2.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]
 
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from lcc.case.layers import Cavity
 from lcc.heat.exterior import BareRoof
+from lcc.heat.precision import by_sign
 from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
 
 Array = NDArray[np.float64]
@@ -25,13 +26,19 @@ SLIP_K = 1e-9  # keeps the cube root's slope finite in still air
 
 @dataclass(frozen=True, eq=False)
 class CavityState:
-    """Temperatures of panel and cavity air [°C], air changes [1/h] and fluxes of every hour."""
+    """Temperatures of panel and cavity air [°C], air changes [1/h] and fluxes of every hour.
+
+    `panel_follows` and `air_follows` are their rise for each kelvin of the face below, `lower_c`.
+    """
 
     panel_c: Array
     air_c: Array
     air_changes_per_h: Array
     flux_w_m2: Array
     fall_w_m2k: Array
+    lower_c: Array
+    panel_follows: Array
+    air_follows: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,19 +80,26 @@ class VentedCavity:
 
         Notes
         -----
-        Newton steps end when they fall below the tolerance; the flux is carried along the last
-        step, so that what is left is of second order.
+        Newton steps end when they fall below the tolerance, or below an eighth of the face's own
+        rise; the flux is carried along the last step, so that what is left is of second order.
         """
-        panel, air = self.panel.first_guess(), self.panel.outdoors.air_c
-        if before is not None:
-            panel, air = before.panel_c, before.air_c
+        panel, air, enough = self._begun(surface_c, before)
         for _ in range(self.steps):
             balance = self._balance(panel, air, surface_c)
             panel_step, air_step = balance.answer(balance.panel_gap, balance.air_gap)
             panel, air = panel + panel_step, air + air_step
-            if max(np.abs(panel_step).max(), np.abs(air_step).max()) < self.tolerance_k:
+            if max(np.abs(panel_step).max(), np.abs(air_step).max()) < enough:
                 break
-        return self._state(balance, panel, air, panel_step, air_step)
+        return self._state(balance, panel, air, surface_c, panel_step, air_step)
+
+    def _begun(self, surface_c: Array, before: CavityState | None) -> tuple[Array, Array, float]:
+        """Panel and air to begin with, as the last ones follow the face, and the last step [K]."""
+        if before is None:
+            return self.panel.first_guess(), surface_c, self.tolerance_k
+        rise = surface_c - before.lower_c
+        panel = before.panel_c + before.panel_follows * rise
+        air = before.air_c + before.air_follows * rise
+        return panel, air, max(self.tolerance_k, float(np.abs(rise).max()) / 8)
 
     def _balance(self, panel: Array, air: Array, low: Array) -> _Balance:
         sun, fall = self.panel.flux(panel)
@@ -151,14 +165,16 @@ class VentedCavity:
         return np.asarray(flow * 3600 / (cavity.mean_height_m * self.area_m2))
 
     def _state(
-        self, balance: _Balance, panel: Array, air: Array, panel_step: Array, air_step: Array
-    ) -> CavityState:
+        self, balance: _Balance, panel: Array, air: Array, lower: Array,
+        panel_step: Array, air_step: Array,
+    ) -> CavityState:  # fmt: skip
         lower_slope, panel_slope, low_slope = balance.slopes
         flux = lower_slope * air_step + panel_slope * panel_step - balance.lower - balance.radiation
         # Panel and air follow the face: d(flux)/dT with both balances kept.
         panel_follows, air_follows = balance.answer(low_slope, lower_slope)
         fall = lower_slope * (1 - air_follows) + low_slope - panel_slope * panel_follows
-        return CavityState(panel, air, self.air_changes(air), flux, fall)
+        changes = self.air_changes(air)
+        return CavityState(panel, air, changes, flux, fall, lower, panel_follows, air_follows)
 
 
 @dataclass(frozen=True, eq=False)
@@ -199,7 +215,7 @@ def natural_convection(
     >>> flux.round(2).tolist(), slope.round(3).tolist()
     ([24.16, -12.16], [4.027, 2.027])
     """
-    coefficient = np.where(excess_k > 0, warm, cool) * np.cbrt(np.abs(excess_k) + SLIP_K)
+    coefficient = by_sign(excess_k, warm, cool) * np.cbrt(np.abs(excess_k) + SLIP_K)
     return coefficient * excess_k, coefficient * (4 / 3)
 
 

@@ -11,6 +11,7 @@ from lcc import tables
 from lcc.case.building import Building
 from lcc.case.fields import known
 from lcc.errors import CaseError
+from lcc.heat.precision import by_sign
 from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.schedule import occupied_hours
 
@@ -122,14 +123,13 @@ class Overhead:
         gives way by R w a watt, which is solved for.
         """
         coil, resistance = load - loss, self.ceiling_m2k_w * self.share
-        cools = coil < 0
-        supply = np.where(cools, COLD_SUPPLY_C, HOT_SUPPLY_C)
-        flow = np.abs(coil) / np.where(cools, COLD_SPAN_K, HOT_SPAN_K)
+        supply = by_sign(coil, HOT_SUPPLY_C, COLD_SUPPLY_C)
+        flow = np.abs(coil) / by_sign(coil, HOT_SPAN_K, COLD_SPAN_K)
         still, both = air_c + resistance * loss, self.duct_loss + self.return_leak
         drawn = self.duct_loss * (still - supply) + self.return_leak * (still - room_c)
         found = flow * drawn / (1 + flow * both * resistance)
-        most = MOST_LOST * np.abs(coil)
-        return np.clip(found, np.where(cools, 0, -most), np.where(cools, most, 0))
+        most = MOST_LOST * -coil  # of what cools, at least 0; of what heats, at most 0
+        return np.clip(found, np.minimum(most, 0), np.maximum(most, 0))
 
 
 def nothing_overhead(hours: int) -> Overhead:

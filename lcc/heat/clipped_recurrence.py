@@ -57,7 +57,8 @@ class ClippedRecurrence:
     Examples
     --------
     >>> ones = np.ones(64)
-    >>> ClippedRecurrence(0.5 * ones).solve(ones, -9 * ones, 9 * ones, 0 * ones)[:2].round(9)
+    >>> maps = np.stack([-9 * ones, 9 * ones, ones])
+    >>> ClippedRecurrence(0.5 * ones).solve(maps, 0 * ones)[:2].round(9)
     array([2., 2.])
     """
 
@@ -67,16 +68,16 @@ class ClippedRecurrence:
         self.pairs = ClippedRecurrence(self.second * self.first, enough) if even else None
         self.products = () if even else doubled_gains(gain, enough)
 
-    def solve(self, drive: Array, low: Array, high: Array, start: Array) -> Array:
-        """Return x for c and bounds, which may be infinite; low is at most high, start a guess."""
-        return self._solve(np.stack([low, high, drive]), start)
+    def solve(self, maps: Array, start: Array) -> Array:
+        """Return x for rows of bounds and drive: l, h, which may be infinite, l at most h, and c.
 
-    def _solve(self, whole: Array, start: Array) -> Array:
+        It begins with a guess of x.
+        """
         if self.pairs is None:
-            return self._doubled(whole, start)
-        found = np.empty(whole.shape[1])
-        first, second = whole[:, ::2], whole[:, 1::2]
-        found[1::2] = self.pairs._solve(_after(second, self.second, first), start[1::2])
+            return self._doubled(maps, start)
+        found = np.empty(maps.shape[1], maps.dtype)
+        first, second = maps[:, ::2], maps[:, 1::2]
+        found[1::2] = self.pairs.solve(_after(second, self.second, first), start[1::2])
         found[::2] = _stepped(first, self.first, shifted(found[1::2], 1))
         return found
 
@@ -101,4 +102,7 @@ def _after(maps: Array, gain: Array, earlier: Array) -> Array:
 
 def _stepped(maps: Array, gain: Array, before: Array) -> Array:
     low, high, drive = maps
-    return np.asarray(np.minimum(np.maximum(gain * before + drive, low), high))
+    found = gain * before
+    found += drive
+    np.maximum(found, low, out=found)
+    return np.asarray(np.minimum(found, high, out=found))

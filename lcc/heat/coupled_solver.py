@@ -16,10 +16,12 @@ from lcc.heat.ceiling_and_attic import Overhead, nothing_overhead
 from lcc.heat.conduction import Complex, Response
 from lcc.heat.exterior import Exterior
 from lcc.heat.fixed_point import anderson
+from lcc.heat.precision import DOUBLE, SINGLE, by_sign, in_precision
 
 Array = NDArray[np.float64]
 TOLERANCE_K = 2e-3
 MOST_ITERATIONS = 200
+QUICK_ITERATIONS = 40  # in single precision, whose rounding is a hundredth of the tolerance
 FIRST_INDOOR_C = 20.0
 
 
@@ -71,7 +73,7 @@ class InsideFilms:
 
     def excess(self, inward_flux: Array) -> Array:
         """Return how far the resistance of each hour's direction exceeds the mean one."""
-        return np.where(inward_flux > 0, self.down, self.up) + (self.added - self.mean)
+        return by_sign(inward_flux, self.down, self.up) + (self.added - self.mean)
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,16 +129,21 @@ def solve_year(
     Unknown are the outer surface temperature T_e, the indoor drive T* = T_i + (R_si + R - R̄) q
     with the ceiling's resistance R, and under a ceiling with ducts what they lose.
     The imbalance F = q_outdoor(T_e) - q_e corrects T_e by irfft(rfft(F)/(h̄ + D/B)), h̄ the
-    geometric middle of the exterior's slope h, times (h̄ + k)/(h + k) with k = |D/B| of a day's
-    wave; the space answers the q_i that follows with its temperature, knowing how q_i falls with
-    it while T_e gives way: by A/B - 1/B²/(h̄ + D/B). Both are accelerated together.
+    geometric middle of the exterior's slope h, times (h̄ + k)/(h + k) with k = |D/B| of a wave of
+    six hours; a bare face is so corrected twice, F following its slope. The space answers the
+    q_i that follows with its temperature, knowing how q_i falls with it while T_e gives way: by
+    A/B - 1/B²/(h̄ + D/B). Both are accelerated together, in single precision; fluxes and balances
+    of the answer are worked out in double precision.
     """
-    surface = exterior.first_guess()
-    above = overhead or nothing_overhead(surface.size)
-    iteration = _Iteration(exterior, response, films, space, above)
-    start = np.zeros((3 if above.ducts else 2, surface.size))
-    start[0], start[1] = surface, FIRST_INDOOR_C
-    found = anderson(iteration.step, start.ravel(), tolerance_k, MOST_ITERATIONS)
+    above = overhead or nothing_overhead(2 * (response.outer.size - 1))
+    parts: tuple[Any, ...] = exterior, response, films, space, above
+    quick, exact = _Iteration(*(in_precision(part, SINGLE) for part in parts)), _Iteration(*parts)
+    found = anderson(quick.step, quick.start(), max(tolerance_k, TOLERANCE_K), QUICK_ITERATIONS)
+    sound = isfinite(found.residual)
+    exact.state = in_precision(quick.state, DOUBLE) if sound else None
+    if tolerance_k < TOLERANCE_K or not found.residual <= tolerance_k:
+        start = in_precision(found.point, DOUBLE) if sound else exact.start()
+        found = anderson(exact.step, start, tolerance_k, MOST_ITERATIONS, begun=found.iterations)
     if not found.residual <= tolerance_k:
         change = f"change by {found.residual:.3g} K" if isfinite(found.residual) else "run away"
         reason = (
@@ -144,7 +151,8 @@ def solve_year(
             f"temperatures still {change})"
         )
         raise CaseError("climate", "these inputs", reason)
-    return iteration.result(found.point, found.iterations, found.residual)
+    point = in_precision(found.point, DOUBLE)
+    return exact.result(point, found.iterations, found.residual)
 
 
 class _Iteration:
@@ -159,30 +167,49 @@ class _Iteration:
         self.state: Any = None
         self.middle = 0.0
         samples = 2 * (response.outer.size - 1)
-        self.daily = float(abs(response.outer[samples // 24]))
-        self.nothing = np.zeros(samples)
+        self.wave = float(abs(response.outer[samples // 6]))
+        self.nothing = np.zeros(samples, dtype=response.outer.real.dtype)
+
+    def start(self) -> Array:
+        """Return surface and drive, and what ducts lose, to begin with."""
+        begun = np.zeros((3 if self.overhead.ducts else 2, self.nothing.size), self.nothing.dtype)
+        begun[0], begun[1] = self.exterior.first_guess(), FIRST_INDOOR_C
+        return begun.ravel()
 
     def step(self, unknown: Array) -> Array:
         surface, drive, loss = self._parts(unknown)
         given, fall, self.state = self.exterior.exchange(surface, self.state)
         self._follow(fall)
-        outer, inner, given = rfft(np.stack([surface, drive, given]))
-        gap = given - self.response.outer * outer + self.response.cross * inner
-        change = gap * self.correction
-        # The flux to the space is that of the surface so corrected.
-        flux = self.response.cross * (outer + change) - self.response.inner * inner
-        flux, change = irfft(np.stack([flux, change]), surface.size)
-        # Exact where the layers respond alike at all frequencies, close to it where they are light.
-        change *= (self.middle + self.daily) / (fall + self.daily)
+        moved, flux = self._through(surface, drive, given, fall)
         lift = self.films.excess(flux) * flux
         before = self.overhead.room_c(drive - lift, loss)
         indoor, load = self.indoor(self.overhead.into_room(before, flux, loss), before)
-        drive = self.overhead.still_c(indoor, loss) + lift
-        if not self.overhead.ducts:
-            return np.concatenate([surface + change, drive])
-        air = self.overhead.air_c(indoor, flux, loss)
-        lost = self.overhead.lost(load, loss, air, indoor)
-        return np.concatenate([surface + change, drive, lost])
+        after = np.empty((unknown.size // surface.size, surface.size), surface.dtype)
+        if self.overhead.ducts:
+            air = self.overhead.air_c(indoor, flux, loss)
+            loss = after[2] = self.overhead.lost(load, loss, air, indoor)
+        after[0] = moved
+        np.add(self.overhead.still_c(indoor, loss), lift, out=after[1])
+        return after.ravel()
+
+    def _through(
+        self, surface: Array, drive: Array, given: Array, fall: Array
+    ) -> tuple[Array, Array]:
+        """Return the next surface, and the flux that it sends through the layers."""
+        waves = rfft(np.stack([given + self.middle * surface, drive]))
+        arriving, behind = waves[0], self.response.cross * waves[1]
+        # Exact where the layers respond alike at all frequencies, close to it where they are light.
+        part = (self.middle + self.wave) / (fall + self.wave)
+        if self.state is None:  # the slope of a bare face differs so much that a second pass pays
+            change = part * (irfft((arriving + behind) * self.correction, surface.size) - surface)
+            surface = surface + change
+            arriving = rfft(given - fall * change + self.middle * surface)
+        # The flux to the space is that of the surface so corrected.
+        np.multiply(arriving + behind, self.correction, out=waves[0])
+        waves[1] *= -self.response.inner
+        waves[1] += self.response.cross * waves[0]
+        moved, flux = irfft(waves, surface.size)
+        return surface + part * (moved - surface), flux
 
     def _parts(self, unknown: Array) -> tuple[Array, Array, Array]:
         """Surface, drive and what ducts lose."""
@@ -216,7 +243,9 @@ class _Iteration:
     def result(self, unknown: Array, iterations: int, residual: float) -> HeatYear:
         surface, drive, loss = self._parts(unknown)
         inner, outer = self._fluxes(surface, drive)
-        _, _, state = self.exterior.exchange(surface, self.state)
+        state = self.state  # a bare surface has none
+        if state is not None:
+            _, _, state = self.exterior.exchange(surface, state)
         before = self.overhead.room_c(drive - self.films.excess(inner) * inner, loss)
         # The last indoor temperature takes the flux as given, so that the space's balance closes.
         to_room = self.overhead.into_room(before, inner, loss)

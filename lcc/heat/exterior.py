@@ -78,7 +78,11 @@ class BareRoof:
         carried, slope = self.film.carried(surface_c - self.outdoors.air_c)
         kelvin = surface_c + KELVIN
         cubed = (self.thermal_emittance * STEFAN_BOLTZMANN) * (kelvin * kelvin * kelvin)
-        return self._arriving - carried - cubed * kelvin, slope + 4 * cubed
+        flux = self._arriving - carried
+        flux -= cubed * kelvin
+        cubed *= 4
+        cubed += slope
+        return flux, cubed
 
     @cached_property
     def _arriving(self) -> Array:
@@ -94,6 +98,14 @@ class BareRoof:
         return *self.flux(surface_c), None
 
     def first_guess(self) -> Array:
-        """Return the temperature [°C] of an insulated surface, one Newton step from the air."""
-        flux, fall = self.flux(self.outdoors.air_c)
-        return np.asarray(self.outdoors.air_c + flux / fall)
+        """Return the temperature [°C] of an insulated surface."""
+        return self._insulated_c
+
+    @cached_property
+    def _insulated_c(self) -> Array:
+        """A few Newton steps from the air."""
+        surface = self.outdoors.air_c
+        for _ in range(3):
+            flux, fall = self.flux(surface)
+            surface = surface + flux / fall
+        return surface

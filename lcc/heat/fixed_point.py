@@ -25,7 +25,12 @@ class FixedPoint:
 
 
 def anderson(
-    step: Callable[[Array], Array], start: Array, tolerance: float, most: int, memory: int = 6
+    step: Callable[[Array], Array],
+    start: Array,
+    tolerance: float,
+    most: int,
+    memory: int = 4,
+    begun: int = 0,
 ) -> FixedPoint:
     """Find x = step(x), each new x the best mix of the last few (Anderson, type II).
 
@@ -53,15 +58,15 @@ def anderson(
     >>> round(float(found.point[0]), 6)
     0.739085
     """
-    point, residual, past = start, np.inf, _Past(memory, start.size)
-    for count in range(1, most + 1):
+    point, residual, past = start, np.inf, _Past(memory, start)
+    for count in range(begun + 1, most + 1):
         target = step(point)
         gap = target - point
         before, residual = residual, float(np.abs(gap).max())
         if residual <= tolerance or not np.isfinite(residual):
             return FixedPoint(target, count, residual)
         if residual > GROWTH * before:
-            past = _Past(memory, start.size)  # a mix that raised the residual is dropped
+            past = _Past(memory, start)  # a mix that raised the residual is dropped
         point = target - past.mixed(target, gap)
     return FixedPoint(point, most, residual)
 
@@ -69,33 +74,37 @@ def anderson(
 class _Past:
     """The last moves of an iteration, and what they say of the gap that is left."""
 
-    def __init__(self, memory: int, size: int) -> None:
+    def __init__(self, memory: int, like: Array) -> None:
         self.last: tuple[Array, Array] | None = None
         self.count = 0
-        self.moves, self.changes = np.empty((memory, size)), np.empty((memory, size))
+        shape = memory, like.size
+        self.moves, self.changes = np.empty(shape, like.dtype), np.empty(shape, like.dtype)
         self.products = np.zeros((memory, memory))
 
     def mixed(self, target: Array, gap: Array) -> Array:
         """Return the distance of the target from the best mix: least squares over the changes."""
-        if self.last is not None:
-            self._remember(target - self.last[0], gap - self.last[1])
+        if self.last is None:
+            self.last = target, gap
+            return np.zeros_like(target)
+        self._remember(target, gap, *self.last)
         self.last = target, gap
         known = slice(min(self.count, len(self.moves)))
         products = self.products[known, known]
         size = np.sqrt(np.diag(products)) + np.finfo(float).tiny
         scaled = products / np.outer(size, size) + RIDGE * np.eye(size.size)
         weights = np.linalg.solve(scaled, _dots(self.changes[known], gap) / size) / size
-        return np.asarray(np.einsum("i,ij->j", weights, self.moves[known]))
+        return np.asarray(np.einsum("i,ij->j", weights.astype(gap.dtype), self.moves[known]))
 
-    def _remember(self, move: Array, change: Array) -> None:
+    def _remember(self, target: Array, gap: Array, before: Array, gap_before: Array) -> None:
         place = self.count % len(self.moves)  # the oldest is dropped
         self.count += 1
         known = slice(min(self.count, len(self.moves)))
-        self.moves[place], self.changes[place] = move, change
-        new = _dots(self.changes[known], change)
+        np.subtract(target, before, out=self.moves[place])
+        np.subtract(gap, gap_before, out=self.changes[place])
+        new = _dots(self.changes[known], self.changes[place])
         self.products[place, known] = self.products[known, place] = new
 
 
 def _dots(rows: Array, other: Array) -> Array:
     # Not matmul: its threads wait for one another when processes share the machine.
-    return np.asarray(np.einsum("ij,j->i", rows, other))
+    return np.asarray(np.einsum("ij,j->i", rows, other), dtype=np.float64)

@@ -8,6 +8,7 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from lcc.heat.precision import by_sign
 from lcc.heat.psychrometrics import AIR_HEAT_J_M3K
 
 Array = NDArray[np.float64]
@@ -79,18 +80,25 @@ class OutsideFilm:
         >>> round(float(flux[0]) / 30, 1), round(float(slope[0]), 1)
         (9.4, 11.2)
         """
-        size = np.abs(excess_k) + SLIP_K
+        size = np.abs(excess_k)
+        size += SLIP_K
         ratio = self.richardson_per_k * size
         logarithm = np.log1p(ratio)
         below = 1 / (1 + logarithm)
-        warm = excess_k > 0
-        natural = np.where(
-            warm, self.warm_w_m2k43 * np.cbrt(size), self.cold_w_m2k54 * np.sqrt(np.sqrt(size))
+        part = below * np.where(
+            excess_k > 0,
+            self.warm_w_m2k43 * np.cbrt(size),
+            self.cold_w_m2k54 * np.sqrt(np.sqrt(size)),
         )
-        weighed = natural * logarithm * below
-        bend = natural * below * below * ratio / (1 + ratio)
+        weighed = part * logarithm
+        part *= below
+        part *= ratio
+        part /= 1 + ratio  # the weight's own rise
         coefficient = self.forced_w_m2k + weighed
-        return coefficient * excess_k, coefficient + np.where(warm, 1 / 3, 1 / 4) * weighed + bend
+        weighed *= by_sign(excess_k, 1 / 3, 1 / 4)
+        weighed += part
+        weighed += coefficient
+        return coefficient * excess_k, weighed
 
 
 def outside_film(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.fft import irfft, rfft
@@ -14,6 +15,7 @@ from lcc.heat.conduction import Complex
 
 Array = NDArray[np.float64]
 FIRST_GUESS_C = 20.0
+TINY = 1e-30  # an hour that stays where it is has fallen no part of its way
 LIGHT = 0.3  # a roof that changes the space's response by less than this needs no correction
 
 
@@ -31,6 +33,11 @@ class Zone:
     outdoor_c: Array
     low_c: Array
     high_c: Array
+
+    @cached_property
+    def driven_w_m2(self) -> Array:
+        """What outdoor air and gains bring to a room of 0 °C [W/m²]."""
+        return np.asarray(self.conductance_w_m2k * self.outdoor_c + self.gains_w_m2)
 
     def coupled(self, falls: Complex) -> Callable[[Array, Array], tuple[Array, Array]]:
         """Return the next guess of the indoor temperature from a roof flux and the last guess.
@@ -100,44 +107,46 @@ class ThermostatStep:
         self.keep = np.exp(-decay)
         self.ends = ClippedRecurrence(self.keep, enough)
         self.end = guess
+        self.least, self.most = self.keep * zone.low_c, self.keep * zone.high_c
         # Mean of an exponential that ends at `keep`; its limit where nothing is lost.
         safe = np.where(decay > 1e-9, decay, 1.0)
-        self.mean = np.where(decay > 1e-9, (1 - self.keep) / safe, 1 - decay / 2)
+        mean = np.where(decay > 1e-9, (1 - self.keep) / safe, 1 - decay / 2)
+        self.gives = mean / zone.storage_w_m2k
         # The place of an exponential hour's mean, as a part of the way back from its end.
         way = np.where(decay > 1e-4, 1 - self.keep, 1.0)
-        self.bend = np.where(decay > 1e-4, (self.mean - self.keep) / way, 0.5 - decay / 12)
+        self.bend = np.where(decay > 1e-4, (mean - self.keep) / way, 0.5 - decay / 12)
 
     def hours(self, flux: Array) -> tuple[Array, Array]:
         """Return the hourly mean temperature [°C] and load [W/m²]."""
         zone = self.zone
-        given = zone.conductance_w_m2k * zone.outdoor_c + zone.gains_w_m2 + flux
-        rise = given / zone.storage_w_m2k * self.mean
+        given = zone.driven_w_m2 + flux
+        rise = given * self.gives
         # An hour that begins outside its set points is first brought to them.
-        low, high = (self._held(self.keep * bound + rise) for bound in (zone.low_c, zone.high_c))
-        self.end = self.ends.solve(rise, low, high, self.end)
+        maps = np.empty((3, rise.size), rise.dtype)
+        for row, bound in enumerate((self.least, self.most)):
+            np.add(bound, rise, out=maps[row])
+        maps[2] = rise
+        self._held(maps[:2], out=maps[:2])
+        self.end = self.ends.solve(maps, self.end)
         before = shifted(self.end, 1)
         begin = self._held(before)
         mean, load = self._balanced(begin, self.keep * begin + rise, given)
         return mean, load + zone.storage_w_m2k * (begin - before)
 
-    def _held(self, temperature: Array) -> Array:
-        return np.minimum(np.maximum(temperature, self.zone.low_c), self.zone.high_c)
+    def _held(self, temperature: Array, out: Array | None = None) -> Array:
+        above = np.maximum(temperature, self.zone.low_c, out=out)
+        return np.asarray(np.minimum(above, self.zone.high_c, out=above))
 
     def _balanced(self, begin: Array, free_end: Array, given: Array) -> tuple[Array, Array]:
+        """Mean of each hour, which runs toward its free end and is held on the way, and load."""
         end = self._held(free_end)
-        stored = self.zone.storage_w_m2k * (end - begin)
-        heats, cools = free_end < self.zone.low_c, free_end > self.zone.high_c
-        held_mean = _held_mean(begin, end, free_end, self.bend)
-        load = stored + self.whole * held_mean - given
-        load = np.where(heats, np.maximum(load, 0), np.where(cools, np.minimum(load, 0), 0))
-        # The mean that closes the balance with this load: the exponential's own where free.
-        even = (begin + end) / 2
-        lost = given + load - stored
-        return np.divide(lost, self.whole, out=even, where=self.whole > 1e-9), load
-
-
-def _held_mean(begin: Array, end: Array, free_end: Array, bend: Array) -> Array:
-    """Mean of an hour that runs toward its free end, and is held on the way."""
-    way = begin - free_end
-    part = np.divide(begin - end, way, out=np.zeros_like(way), where=way != 0)
-    return end + bend * part * (begin - end)
+        fallen, way = begin - end, begin - free_end
+        way += TINY
+        mean = fallen / way
+        mean *= self.bend
+        mean *= fallen
+        mean += end
+        load = self.whole * mean
+        load -= given
+        load -= self.zone.storage_w_m2k * fallen
+        return mean, np.where(end == free_end, 0.0, load)

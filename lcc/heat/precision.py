@@ -1,0 +1,43 @@
+"""Numbers of four or of eight bytes: quick ones to iterate with, exact ones to answer with."""
+
+from __future__ import annotations
+
+from copy import copy
+from dataclasses import is_dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+SINGLE, DOUBLE = 4, 8
+
+
+def in_precision(value: Any, size: int) -> Any:
+    """Return an array, or a dataclass with all its arrays, in numbers of 4 or 8 bytes.
+
+    Examples
+    --------
+    >>> in_precision(np.zeros(2), SINGLE).dtype, in_precision(1j * np.zeros(2), SINGLE).dtype
+    (dtype('float32'), dtype('complex64'))
+    """
+    if isinstance(value, np.ndarray):
+        parts = {"f": 1, "c": 2}.get(value.dtype.kind)
+        return value.astype(f"{value.dtype.kind}{size * parts}") if parts else value
+    if not is_dataclass(value):
+        return value
+    other = copy(value)
+    vars(other).update({name: in_precision(held, size) for name, held in vars(value).items()})
+    return other
+
+
+def by_sign(values: Array, above: float, otherwise: float) -> Array:
+    """Return one number where values are above 0, another elsewhere, in the values' precision.
+
+    Examples
+    --------
+    >>> by_sign(np.array([-1.0, 0.0, 2.0]), 3.0, 4.0).tolist()
+    [4.0, 4.0, 3.0]
+    """
+    kind = values.dtype.type
+    return np.asarray(np.where(values > 0, kind(above), kind(otherwise)))
