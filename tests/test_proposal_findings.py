@@ -206,15 +206,17 @@ def _plain(cell):
     return cell["text"] if isinstance(cell, dict) else cell
 
 
-def test_the_crews_sheet_lists_every_post_once(school):
+def test_the_crews_sheet_places_every_post_once_and_cuts_it_once(school):
     taken = school[1]["alternatives"][1]["quantities"]
     marks = {one["mark"]: one for one in taken["cut_list"] if one["what"] == "post"}
     rows = [[_plain(cell) for cell in row] for row in _rows(_sheet(school, "crew"))]
-    found = [row for row in rows if row[0].startswith("P") and row[0] in marks]
-    assert sorted(row[0] for row in found) == sorted(marks)
-    assert sum(int(row[3]) for row in found) == taken["members"]["posts"]
-    assert all(row[1] and row[2] for row in found)
-    assert [row[2] for row in found if row[0].startswith("P3.R3-")] == ["5'-0\""]
+    cut = [row for row in rows if len(row) == 3 and row[0] in marks]
+    assert sorted(row[0] for row in cut) == sorted(marks)
+    placed = [row for row in rows if len(row) == 7]
+    assert [row[0] for row in placed if row[0].startswith("P3.R3-")] == ["P3.R3-1 to 13"]
+    assert ["P3.R3-1 to 13", "right", "5'-0\"", "front edge", "0'-0\"", "5'-0\"", "13"] in placed
+    for found in ([row[1] for row in cut], [row[6] for row in placed]):
+        assert sum(map(int, found)) == taken["members"]["posts"]
 
 
 def test_the_crews_sheet_has_what_the_takeoff_prices(school):

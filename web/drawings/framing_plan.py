@@ -37,6 +37,7 @@ from web.format import shown
 
 LEFT = 44.0  # of the plan, clear of the dimensions beside it
 LETTER = 7.0  # about how wide a letter of a dimension is
+NOTES_FROM = 4  # rows below the plan, clear of its dimensions
 STAGGER = 14.0  # how much farther out a dimension is written that has no room in its line
 MARK_WIDE, MARK_HIGH = 30.0, 13.0  # of a mark's words
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
@@ -94,7 +95,7 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     key = _key(roof)
     rows = -(-len(key) // KEY_WIDE)
     notes = (FRONT, UNPLACED) if _unplaced(framing) else (FRONT,)
-    below = ROW * (len(roof.parts) + rows + len(notes) + 5)
+    below = ROW * (len(roof.parts) + rows + len(notes) + NOTES_FROM)
     drawn = _Plan(roof, scale, below)
     reading = _plan_reading(roof, drawn.shows_posts, system)
     sheet = DrawingSheet(WIDE, back * scale + below + ROW, prefix, "Framing plan", reading)
@@ -103,8 +104,8 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     for part in roof.parts:
         drawn.number(sheet, part)
         text = f"{part.index + 1}: {_size(part, system)}"
-        sheet.words(MARGIN / 2, below - ROW * (part.index + len(notes) + 2), text, "start")
-    for row, note in enumerate(notes, start=2):
+        sheet.words(MARGIN / 2, below - ROW * (part.index + len(notes) + NOTES_FROM), text, "start")
+    for row, note in enumerate(notes, start=NOTES_FROM):
         sheet.words(MARGIN / 2, below - ROW * row, note, "start")
     _legend(sheet, key, 12 + ROW * (rows - 1))
     return str(sheet)
@@ -252,7 +253,7 @@ class _Plan:
         if count := ventilators(shape):
             frame = next(f.frame for f in self.roof.falls if f.frame.part == shape.part)
             start, end = frame.ends_m
-            at = frame.place(start + 0.62 * (end - start), frame.run_m - MARK_HIGH / self.scale)
+            at = frame.place(start + 0.38 * (end - start), frame.run_m - MARK_HIGH / self.scale)
             self._boxed(sheet, *self.at(*at), mark_range(f"V{shape.part.index + 1}", 1, count))
 
     def _structure(self, sheet: DrawingSheet, part: RoofPart) -> None:
@@ -309,7 +310,7 @@ class _Plan:
         """Write the part's number, clear of the ridge."""
         left, front, right, back = part.bounds
         level = part.rectangle.drains_to in ("front", "back")
-        share = (0.5, 0.27) if level else (0.27, 0.5)
+        share = (0.62, 0.3) if level else (0.3, 0.62)
         x, y = self.at(left + share[0] * (right - left), front + share[1] * (back - front))
         half = 4 + 4 * len(str(part.index + 1))
         frame = [(x - half, y - 5), (x + half, y - 5), (x + half, y + 14), (x - half, y + 14)]

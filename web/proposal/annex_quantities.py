@@ -32,6 +32,7 @@ from web.quantities_table import Takeoff
 
 FONT = "Source Sans 3"
 NARROW = (3.0, 1.2)  # widths of a table of two columns, which stands beside another
+HIGHEST = 1.2  # of a plan over its width, that a page holds at its full width
 TALLEST = 640.0  # px; layers that need more are listed and not drawn
 
 
@@ -74,7 +75,7 @@ def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
     yield heading(one.name)
     yield text(one.reading)
     yield from map(figure, one.sections)
-    yield figure(one.plan)
+    yield figure(one.plan, plan=True)
     yield heading("Bill of quantities", 3)
     taken = result["quantities"]
     yield from bill(taken["first_cost"], offer.reply["units"])
@@ -155,9 +156,11 @@ def _moved(movement: Reply, system: units.System) -> str:
     return f"{told}; {entered} is entered as the travel of a clip.{warning}"
 
 
-def figure(svg: str) -> Block:
+def figure(svg: str, *, plan: bool = False) -> Block:
     """Return a drawing of the page for paper: in the paper's font, read by its own description."""
     root = Xml.fromstring(svg)
     root.set("font-family", FONT)
     said = [node.text or "" for node in root if str(node.tag).rpartition("}")[2] == "desc"]
-    return drawing(svg.replace("sans-serif", FONT, 1), said[0] if said else "Drawing")
+    _, _, wide, high = map(float, root.get("viewBox", "0 0 1 1").split())
+    fits = plan and high <= HIGHEST * wide
+    return drawing(svg.replace("sans-serif", FONT, 1), said[0] if said else "Drawing", wide=fits)

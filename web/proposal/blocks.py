@@ -105,6 +105,6 @@ def blanks(labels: Iterable[str]) -> Block:
     return {"kind": "blanks", "labels": list(labels)}
 
 
-def drawing(svg: str, reading: str) -> Block:
-    """Return a drawing with the words that say what it shows."""
-    return {"kind": "drawing", "svg": svg, "reading": reading}
+def drawing(svg: str, reading: str, *, wide: bool = False) -> Block:
+    """Return a drawing with the words that say what it shows, three quarters wide or all."""
+    return {"kind": "drawing", "svg": svg, "reading": reading, "wide": wide}

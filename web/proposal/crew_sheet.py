@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 
 from lcc import units
 from lcc.case import MetalRetrofit
-from lcc.case.rectangle import OPPOSITE
 from lcc.caution_texts import CLIMB, FIRE, STRUCTURE
 from web import format as fmt
 from web.answer_tables import amount
@@ -42,11 +41,10 @@ NET = (
     "together, one between each two neighbouring rows of posts: measure and cut each one in place."
 )
 MARKS = (
-    "A mark is a name, not a distance: set out by the column “Line from the eave”, in whose "
-    "order the lines stand here and are numbered. Where a post stands along its line is not "
-    "listed: posts stand on the joists or beams of the old roof, so find these first. At a hip "
-    "or valley two lines may count one place: set one post there. Sections do not show every "
-    "line."
+    "A mark is a name, not a distance. Measure every line from its eave and the first post along "
+    "it from the edge named, on the level, not down the slope; below 0 lies beyond the edge, over "
+    "the neighbouring part. Posts stand on the joists or beams of the old roof: find these first. "
+    "Where none is under the place listed, ask the engineer before a post is moved."
 )
 
 
@@ -69,16 +67,18 @@ def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> It
         yield heading("Work before and beside the frame", 3)
         yield bullets(work)
     yield from map(figure, taken.sections)
-    yield heading("Posts: where their line stands, and their length", 3)
-    yield _posts(quantities, system)
+    yield heading("Posts: where they stand", 3)
+    yield _set_out(quantities["set_out"], system)
     yield small(MARKS)
+    yield heading("Posts: how long they are cut", 3)
+    yield _posts(quantities, system)
     yield heading("Cut list by mark", 3)
     yield _cut_list(quantities["cut_list"], system)
     yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
     yield heading("Purlins, bracing, panels and openings", 3)
     yield _pieces(quantities, system)
     yield from drainage(quantities, system)
-    yield figure(taken.plan)
+    yield figure(taken.plan, plan=True)
     found = list(flags_of(result, system))
     if found:
         yield heading("Flags of the survey", 3)
@@ -103,19 +103,38 @@ def _before(quantities: Reply, system: units.System) -> Iterator[str]:
         yield "Skylights: their places are not surveyed and not on the drawings. Guard each one."
 
 
+def _set_out(rows: Sequence[Reply], system: units.System) -> Block:
+    """Where every post stands: its line from the eave, the first along it, the space between."""
+    unit = fmt.CUT_UNIT[system]
+    rows = sorted(rows, key=lambda one: (one["rectangle"], one["fall"], one["from_eave"]))
+    return table(
+        [("Mark", 1.6, "left"), ("Eave", 0.7, "left"),
+         (f"Line from the eave, {unit}", 1.0, "right"), ("Along it from", 0.9, "left"),
+         (f"First post, {unit}", 0.9, "right"),
+         (f"Space, {unit}", 0.9, "right"), ("Posts", 0.6, "right")],
+        ((one["mark"], one["fall"], fmt.cut_length(one["from_eave"], system),
+          f"{one['edge']} edge", _placed(one["first"], system),
+          fmt.cut_length(one["spacing"], system) if one["spacing"] else "", f"{one['posts']:,}")
+         for one in rows),
+        dense=True,
+    )  # fmt: skip
+
+
+def _placed(value: float, system: units.System) -> str:
+    """Return a distance from an edge; one beyond it has a minus sign."""
+    return f"{fmt.MINUS if value < 0 else ''}{fmt.cut_length(abs(value), system)}"
+
+
 def _posts(quantities: Reply, system: units.System) -> Block:
-    """Every post once: its line from the eave, and how long it is cut."""
+    """Every post once, and how long it is cut, line by line from the eave up."""
     lines = {name: row for row in by_distance(quantities["posts"]) for name in _marks(row)}
     cut = [one for one in quantities["cut_list"] if one["what"] == POST]
     order = {name: place for place, name in enumerate(lines)}
-    cut.sort(key=lambda one: order.get(_line(one["mark"]), len(order)))
-    unit = fmt.CUT_UNIT[system]
+    cut.sort(key=lambda one: order.get(one["mark"].partition("-")[0], len(order)))
     return table(
-        [("Mark", 1.6, "left"), ("Falls to", 0.8, "left"),
-         (f"Line from the eave, {unit}", 1.0, "right"), ("Pieces", 0.7, "right"),
-         (f"Length of one, {unit}", 1.0, "right")],
-        ((one["mark"], *_place(lines.get(_line(one["mark"])), one["mark"], system),
-          f"{one['pieces']:,}", fmt.cut_length(one["length"], system)) for one in cut),
+        [("Mark", 1.6, "left"), ("Pieces", 0.7, "right"),
+         (f"Length of one, {fmt.CUT_UNIT[system]}", 1.0, "right")],
+        ((one["mark"], f"{one['pieces']:,}", fmt.cut_length(one["length"], system)) for one in cut),
         dense=True,
     )  # fmt: skip
 
@@ -130,18 +149,6 @@ def _marks(row: Reply) -> list[str]:
     """
     first, *others = row["mark"].split(", ")
     return [first, *(f"{first.partition('.')[0]}.{one}" for one in others)]
-
-
-def _line(mark: str) -> str:
-    return mark.partition("-")[0]
-
-
-def _place(row: Reply | None, mark: str, system: units.System) -> tuple[str, str]:
-    """Return where a line of posts falls to and stands; blank for posts of no line."""
-    if row is None:
-        return "", ""
-    fall = {name[0].upper(): name for name in OPPOSITE}[_line(mark).partition(".")[2][0]]
-    return fall, fmt.cut_length(row["from_eave"], system)
 
 
 def _cut_list(pieces: Sequence[Reply], system: units.System) -> Block:

@@ -104,7 +104,7 @@ def _blocks(
     yield bullets(flags_of(result, system))
     yield heading("Questions of this survey", 3)
     yield bullets(quantities["questions"])
-    yield figure(taken.plan)
+    yield figure(taken.plan, plan=True)
     yield from map(figure, taken.sections)
 
 
@@ -140,13 +140,15 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
     area, length, load = (units.unit(kind, system).display
                           for kind in ("area", "length", "mass_per_area"))  # fmt: skip
     yield heading("Zones of wind", 3)
+    apart = len({one["parts"] for one in zones}) > 1
     yield table(
         [("Zone", 1.6, "left"), (f"Width from the edge, {length}", 1.0, "right"),
          (f"Plan area, {area}", 1.0, "right"), ("Coefficient", 0.8, "right"),
          (f"Uplift, strength design, {load}", 1.1, "right"),
          (f"Uplift, allowable stress, {load}", 1.1, "right"),
          (f"Purlins at most, {length}", 1.0, "right")],
-        ((one["zone"], fmt.shown(one["width"], "length") if one["width"] else "the rest",
+        ((_zone(one, apart, length),
+          fmt.shown(one["width"], "length") if one["width"] else "the rest",
           fmt.shown(one["plan_area"], "area"), fmt.shown(one["coefficient"]),
           fmt.shown(one["pressure"]), fmt.shown(one["allowable"]),
           fmt.shown(one["purlin_spacing"], "length")) for one in zones),
@@ -157,6 +159,12 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
         "engineer: no design pressures. What they come to on the posts of each line stands with "
         "the posts above."
     )
+
+
+def _zone(one: Reply, apart: bool, length: str) -> Cell:
+    """Return the name of a zone, with its parts and their mean height where parts differ."""
+    high = f"parts {one['parts']}, {fmt.shown(one['roof_height'], 'length')} {length} high"
+    return marked(one["zone"], note=high if apart else "")
 
 
 def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
