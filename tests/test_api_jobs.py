@@ -236,6 +236,24 @@ def test_a_job_that_has_ended_is_removed_with_what_it_was_sent(tmp_path, monkeyp
     assert client.get(where).status_code == 404
 
 
+def test_a_job_that_another_process_removes_meanwhile_is_not_found(client, ended, monkeypatch):
+    """An answer that is being read is read to its end; no later call fails, no later job waits."""
+    reply = submitted(client)
+    where = ended(client, reply) and reply.headers["Location"]
+    runner = client.application.extensions["jobs"]
+    job = runner.folder.job(where.rsplit("/", 1)[1])
+    with client.get(f"{where}/result") as read:
+        size = read.content_length
+        job.remove()
+        assert len(read.data) == size
+    monkeypatch.setattr(JobFolder, "job", lambda *_: job)  # found a moment ago
+    for method, rest in (("GET", ""), ("GET", "/result"), ("GET", "/table"), ("DELETE", "")):
+        assert client.open(where + rest, method=method).status_code == 404
+    monkeypatch.undo()
+    assert job.folder.name not in {state.id for _, state in runner.folder.jobs()}
+    assert ended(client, submitted(client))["state"] == "done"
+
+
 def test_jobs_that_have_ended_are_removed_after_their_time(tmp_path):
     folder = JobFolder(tmp_path, keep_h=0.0)
     with (tmp_path / "x").open("wb+") as body:

@@ -32,7 +32,7 @@ MOST_KEPT = 100
 MOST_ATTEMPTS = 3
 RETRY_AFTER_S = 60
 _ID = re.compile(r"[A-Za-z0-9_-]{22}")
-_STATE, _BODY, _RESULT, _LOCK, _CANCEL = "state.json", "body", "result", "lock", "cancel"
+_STATE, BODY, RESULT, _LOCK, _CANCEL = "state.json", "body", "result", "lock", "cancel"
 
 
 @dataclass(frozen=True)
@@ -65,12 +65,12 @@ class KeptJob:
     @property
     def body(self) -> Path:
         """The body of the request."""
-        return self.folder / _BODY
+        return self.folder / BODY
 
     @property
     def result(self) -> Path:
         """The answer; while it is written, what there is of it so far."""
-        return self.folder / _RESULT
+        return self.folder / RESULT
 
     @property
     def parts(self) -> Path:
@@ -80,7 +80,15 @@ class KeptJob:
     @property
     def state(self) -> JobState:
         """How far it is."""
-        return JobState(**json.loads((self.folder / _STATE).read_text(encoding="utf-8")))
+        with self.opened(_STATE) as file:
+            return JobState(**json.load(file))
+
+    def opened(self, name: str) -> BinaryIO:
+        """Return a file of the job, or raise the problem that the job is no longer kept."""
+        try:
+            return (self.folder / name).open("rb")
+        except FileNotFoundError:
+            raise _not_kept() from None
 
     def change(self, **changes: Any) -> JobState:
         """Write a new state and return it."""
@@ -105,8 +113,11 @@ class KeptJob:
                 self.end(CANCELLED)
 
     def remove(self) -> None:
-        """Keep nothing of it any longer."""
-        shutil.rmtree(self.folder, ignore_errors=True)
+        """Keep nothing of it any longer; other processes find all of it or nothing."""
+        gone = self.folder.with_name(f".{self.folder.name}")
+        with suppress(OSError):  # removed by another
+            self.folder.rename(gone)
+        shutil.rmtree(gone, ignore_errors=True)
 
     @contextmanager
     def held(self) -> Iterator[bool]:
@@ -128,21 +139,20 @@ class JobFolder:
         self.keep = timedelta(hours=keep_h)
         self.share = share
 
-    def jobs(self) -> list[KeptJob]:
-        """Return the jobs, the first submitted first."""
-        states = []
+    def jobs(self) -> list[tuple[KeptJob, JobState]]:
+        """Return the jobs and how far each is, the first submitted first."""
+        found = []
         for path in self.folder.glob("*"):
             job = KeptJob(path)
-            with suppress(OSError, ValueError):  # removed meanwhile, or not yet whole
-                states.append((job.state.submitted, path.name, job))
-        return [job for *_, job in sorted(states, key=lambda each: each[:2])]
+            with suppress(OSError, ValueError, Problem):  # removed meanwhile, or not yet whole
+                found.append((job, job.state))
+        return sorted(found, key=lambda each: (each[1].submitted, each[1].id))
 
     def job(self, name: str) -> KeptJob:
         """Return a job by its id, or raise the problem that there is none."""
         job = KeptJob(self.folder / name)
         if not _ID.fullmatch(name) or not (job.folder / _STATE).is_file():
-            detail = "No job has this id; jobs are kept for a stated time after they end."
-            raise Problem("not-found", detail)
+            raise _not_kept()
         return job
 
     def submit(
@@ -157,8 +167,7 @@ class JobFolder:
             503 "busy" where too many wait already; 429 "past-share" where too many of them are
             this client's.
         """
-        states = [job.state for job in self.jobs()]
-        waiting = [state.client for state in states if state.state == WAITING]
+        waiting = [state.client for _, state in self.jobs() if state.state == WAITING]
         if len(waiting) >= MOST_WAITING:
             headers = {"Retry-After": str(RETRY_AFTER_S)}
             raise Problem("busy", f"{len(waiting)} jobs wait already.", headers=headers)
@@ -179,11 +188,11 @@ class JobFolder:
 
     def tidy(self) -> None:
         """Remove jobs that ended longer ago than they are kept, and the oldest beyond the most."""
-        ended = [job for job in self.jobs() if job.state.state in ENDED]
+        ended = [(job, state) for job, state in self.jobs() if state.state in ENDED]
         oldest = (datetime.now(UTC) - self.keep).isoformat(timespec="microseconds")
         beyond = max(0, len(ended) - MOST_KEPT)
-        for place, job in enumerate(ended):
-            if place < beyond or job.state.ended < oldest:
+        for place, (job, state) in enumerate(ended):
+            if place < beyond or state.ended < oldest:
                 job.remove()
 
     def kept_until(self, state: JobState) -> str | None:
@@ -191,6 +200,11 @@ class JobFolder:
         if not state.ended:
             return None
         return (datetime.fromisoformat(state.ended) + self.keep).isoformat(timespec="seconds")
+
+
+def _not_kept() -> Problem:
+    detail = "No job has this id; jobs are kept for a stated time after they end."
+    return Problem("not-found", detail)
 
 
 def _now() -> str:

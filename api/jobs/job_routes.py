@@ -6,13 +6,13 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import wraps
-from typing import Annotated, Any
+from typing import Annotated, Any, BinaryIO
 
 import flask
 from flask import Blueprint, Response, current_app, request, url_for
 
 from api import service
-from api.jobs.job_folder import ENDED, RUNNING, JobState, KeptJob
+from api.jobs.job_folder import BODY, ENDED, RESULT, RUNNING, JobState, KeptJob
 from api.jobs.job_runner import job_at_hand, runner, send
 from api.portfolio.portfolio_requests import MOST_UPLOAD, NDJSON
 from api.portfolio.query import PortfolioQuery
@@ -111,9 +111,7 @@ def result(_: NoQuery, name: str) -> Response:
     if state.state in ENDED:
         return _whole(job)
     if _is_followed(state):
-        response = Response(flask.stream_with_context(_followed(job)), mimetype=NDJSON)
-        response.headers["Cache-Control"] = "no-store"
-        return response
+        return _answer(job, NDJSON)
     headers = {"Retry-After": str(ASK_AGAIN_S)}
     raise Problem("not-ready", f"The job is {state.state}; ask again.", headers=headers)
 
@@ -135,7 +133,7 @@ def table(_: TableOfJobQuery, name: str) -> Response:
     # The page of a portfolio has an address of its own; its jobs keep the parts of one too.
     if job.state.address != PORTFOLIOS and not job.parts.is_dir():
         raise Problem("not-found", "This job was sent no table of roofs.")
-    with job.body.open("rb") as body:
+    with job.opened(BODY) as body:
         asked = request.query_string.decode("latin-1")
         state = replace(job.state, address=PORTFOLIOS, query=asked, accept="*/*")
         answer, status, headers = send(current_app, state, body)
@@ -151,22 +149,32 @@ def _whole(job: KeptJob) -> Response:
     state = job.state
     if not job.result.is_file() or not state.status:
         raise Problem("not-found", f"The job was {state.state} before it had an answer.")
-    response = Response(_followed(job), state.status)
+    response = _answer(job, state.media_type)
+    response.status_code = state.status
     response.content_length = job.result.stat().st_size
-    response.headers["Content-Type"] = state.media_type
     if state.disposition:
         response.headers["Content-Disposition"] = state.disposition
-    response.headers["Cache-Control"] = "no-store"
     return response
 
 
-def _followed(job: KeptJob) -> Iterator[bytes]:
-    """Yield an answer as it grows, until its job has ended."""
-    with job.result.open("rb") as file:
-        while True:
-            ended = job.state.state in ENDED  # looked at before reading, so that no line is missed
-            while piece := file.read(READ):
-                yield piece
-            if ended:
-                return
-            time.sleep(LOOK_EVERY_S)
+def _answer(job: KeptJob, media_type: str) -> Response:
+    file = job.opened(RESULT)  # from here on it can be read though the job is removed
+    lines = flask.stream_with_context(_followed(job, file))
+    response = Response(lines, content_type=media_type)
+    response.headers["Cache-Control"] = "no-store"
+    response.call_on_close(file.close)
+    return response
+
+
+def _followed(job: KeptJob, file: BinaryIO) -> Iterator[bytes]:
+    """Yield an answer as it grows, until its job has ended or is removed."""
+    while True:
+        try:  # looked at before reading, so that no line is missed
+            ended = job.state.state in ENDED
+        except Problem:
+            ended = True
+        while piece := file.read(READ):
+            yield piece
+        if ended:
+            return
+        time.sleep(LOOK_EVERY_S)

@@ -88,15 +88,16 @@ class JobRunner:
 
     def go_on(self) -> None:
         """Take up the jobs that an ended process left; the application must be whole by then."""
-        if any(job.state.state not in ENDED for job in self.folder.jobs()):
+        if any(state.state not in ENDED for _, state in self.folder.jobs()):
             self.wake()
 
     def _run(self) -> None:
         while True:
             self.folder.tidy()
-            for job in self.folder.jobs():
-                # On a disk too full for its state a job stays, and is looked at again.
-                with suppress(OSError), job.held() as own:
+            for job, _ in self.folder.jobs():
+                # On a disk too full for its state a job stays, and is looked at again; one may be
+                # removed meanwhile.
+                with suppress(OSError, Problem), job.held() as own:
                     if own and job.state.state not in ENDED:
                         run(self.app, job)
             self._wake.wait(LOOK_EVERY_S)
