@@ -9,7 +9,7 @@ from lcc.case.framing import Framing
 from lcc.caution_texts import DANGERS, Caution
 from lcc.cautions import CARE, PATIENTS, WEAK_DECK
 from lcc.heat.assembly import kept_when_wet
-from lcc.quantities.trade_limits import DECKS, DISAGREE
+from lcc.quantities.trade_limits import DISAGREE
 
 # The worst first: findings, then what the survey contradicts, then what is still to be found out.
 FOUND = (
@@ -18,11 +18,9 @@ FOUND = (
 )  # fmt: skip
 NOT_LOOKED_AT = ("asbestos_untested", "wet_unknown", "ponding_unknown")
 THIS_DECK = WEAK_DECK.partition("{")[0]
-WEAK_DECKS = ("gypsum", "wood-fibre")
 # Findings that put a caution of every roof first, by its order.
 _CALLED_BY = {
     "Guard edges and hatches; never step on a skylight.": "skylights",
-    "Walk on no gypsum or wood-fibre deck unchecked.": "weak_deck",
 }
 _BY_TEXT = {one.text: one for one in DANGERS}
 
@@ -60,11 +58,9 @@ def findings(case: Case) -> Iterator[str]:
     roof, use = case.roof, case.building.use
     surveys = [one.framing for one in case.alternatives
                if isinstance(one, MetalRetrofit) and one.framing]  # fmt: skip
-    decks = {DECKS.get(str(layer.material), "") for layer in roof.layers}
     soaked = any(kept_when_wet(layer) < 1 for layer in roof.layers)
     there = {
         "asbestos_found": roof.asbestos == "found",
-        "weak_deck": not decks.isdisjoint(WEAK_DECKS),
         "ponding": roof.ponding == "stands-48-hours",
         "wet": bool(roof.wet_fraction) or soaked,
         "coal_tar": any(str(key).startswith("coal-tar")
@@ -82,7 +78,6 @@ def _surveyed(framing: Framing) -> Iterator[str]:
     work = framing.other_work
     there = {
         "asbestos_found": work.asbestos == "found",
-        "weak_deck": work.deck_kind in WEAK_DECKS,
         "wet": framing.wet_area_m2 > 0,
         "solar_panels": work.solar_panels == "yes",
         "skylights": work.skylights > 0,

@@ -35,7 +35,7 @@ from lcc.figures import named
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions
-from lcc.quantities import Quantities, counted, framed, of_retrofit, with_counts
+from lcc.quantities import Quantities, framed, left_to_do, of_retrofit, with_counts
 from lcc.results import (
     AlternativeResult,
     CautionGroup,
@@ -88,14 +88,15 @@ def compare(
     """
     draw = explore if draw is None else draw
     found = costed(case, energy, climate, explore=explore or draw)
-    case, accounts, results = found.case, found.accounts, found.alternatives
+    asked, case = case, found.case
+    accounts, results = found.accounts, found.alternatives
     turned = Turning("")
     if explore:
         results, turned = explored(case, accounts, results, found.books)
     if draw:
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    others = conditions(case, found.zone, accounts, results, found.priced_otherwise)
+    others = conditions(asked, case, found.zone, accounts, results, found.priced_otherwise)
     beside = (*cautions.weak_decks(case), *others, *taken_off(results, found.built))
     said = _said(case.economics, accounts, results, turned.sentence, beside)
     fitting = cautions.cautions(case, results, found.stated)
@@ -292,7 +293,7 @@ def _ways(
     spread: bool = False,
 ) -> list[Planned]:
     """Return the ways of doing one alternative; `given` is it as the case states it."""
-    given_to = _left_to_do(stated.roof, given), stated.prices, zone, stated.building
+    given_to = left_to_do(stated.roof, given), stated.prices, zone, stated.building
     setting, own = Setting.of(*given_to), given.price_per_m2 is not None
     wet = setting.roof.wet_fraction or 0.0
     every = (choice,) if spread else candidates(choice, wet)
@@ -372,20 +373,6 @@ def _detailed(
         own, quotations=bids, quotations_note=quotations.note(own.name, bids),
         quantities=_quantities(given, picked.account, own, roof),
     )  # fmt: skip
-
-
-def _left_to_do(roof: Roof, given: Alternative) -> Roof:
-    """Return the roof with only the counted things and the wet area that no takeoff holds."""
-    if not isinstance(given, MetalRetrofit):
-        return roof
-    held = counted(given)
-    left = {name: max(0, getattr(roof, name) - count) for name, count in held.items()}
-    roof = replace(roof, **left)
-    if given.framing is None or given.quoted or not roof.wet_fraction:
-        return roof
-    plan_m2 = math.fsum(each.length_m * each.width_m for each in given.framing.rectangles)
-    wet = max(0.0, roof.wet_fraction - given.framing.wet_area_m2 / plan_m2)
-    return replace(roof, wet_fraction=wet)
 
 
 def _framed(choice: Alternative, area_m2: float) -> Alternative:

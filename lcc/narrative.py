@@ -10,10 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from lcc.cost.payback_rule import LEVEL
+from lcc.cost.payback_rule import LEVEL, NOTHING
 from lcc.cost.work import CARBON, ENERGY, RESIDUAL
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
-from lcc.results import AlternativeResult, Verdict, cheapest
+from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
 State = Literal["costs-less", "costs-more", "too-close"]
 # A chance between these says nothing either way.
@@ -283,7 +283,7 @@ def reasons(
     """Yield the sentences that say why, in the order in which they are read."""
     yield _today(pair)
     if pair.own.payback:
-        yield _with_subject(pair.own.payback.sentence)
+        yield _with_subject(pair.own.payback)
     yield _shares(pair)
     yield from _after_tax(pair)
     if pair.own.financed:
@@ -294,9 +294,10 @@ def reasons(
     yield from _others(results, pair)
 
 
-def _with_subject(sentence: str) -> str:
+def _with_subject(payback: Payback) -> str:
     """Make a payback's words, which stand beside a name, into a sentence of their own."""
-    if sentence.startswith("Both"):
+    sentence = payback.sentence
+    if payback.reason == NOTHING:
         return sentence
     verb = "" if sentence.startswith("Never pays") else "is "
     return f"Adding up all that is spent so far, it {verb}{sentence[0].lower()}{sentence[1:]}"

@@ -8,6 +8,7 @@ from typing import Any
 
 from lcc import tables
 from lcc.case.resolution import basis_at
+from lcc.cost.payback_rule import NOTHING
 from lcc.place.finding import locate
 from web import format as fmt
 from web import weather_upload
@@ -124,7 +125,7 @@ def _less(base: Reply, other: Reply, close: bool) -> KeyFigure:
 def _paid_back(base: Reply, other: Reply) -> KeyFigure:
     payback = other["payback"]
     if payback["year"] is None:
-        same = (payback["reason"] or "").startswith("both cost the same")
+        same = payback["reason"] == NOTHING
         runs = payback["sentence"].partition("; ")[2].rstrip(".")
         within = f"within {len(base['cash_flow']) - 1} years; {runs}".rstrip("; ")
         return KeyFigure("Paid back", "not", "both cost the same" if same else within)

@@ -354,25 +354,13 @@ def check(instance: Any) -> None:
             _check_value(called, values[name], facts)
 
 
-_UNKNOWN: Any = object()
-
-
 @cache
 def _named(cls: Any) -> tuple[tuple[str, str, Facts, Any], ...]:
-    """Return name, name in a case, facts and default of each field; defaults are checked once."""
+    """Return name, name in a case, facts and default of each field."""
     left = {each.name: each.default for each in dataclasses.fields(cls)}
     return tuple(
-        (name, case_name(name, facts), facts, _if_fits(left[name], name, facts))
-        for name, facts in facts_of(cls).items()
+        (name, case_name(name, facts), facts, left[name]) for name, facts in facts_of(cls).items()
     )
-
-
-def _if_fits(default: Any, name: str, facts: Facts) -> Any:
-    try:
-        _check_value(name, default, facts)
-    except CaseError:
-        return _UNKNOWN
-    return default
 
 
 def _check_value(name: str, value: Any, facts: Facts) -> None:

@@ -23,7 +23,7 @@ def _grid_emissions() -> Figures:
 
 
 def _recover_rule(coverings: int) -> Figures:
-    refusal = recover_refusal(coverings, 0.0, "recover-where-allowed")
+    refusal = recover_refusal(coverings, 0.0)
     return {"allowed": float(refusal is None)}
 
 

@@ -19,12 +19,14 @@ from lcc.cost.result import Account
 from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.figures import more_or_less, said, when
+from lcc.quantities import left_to_do
 from lcc.results import AlternativeResult, cheapest
 
 SMALLEST = 1.0  # differences below this are left out [money]
 
 
 def conditions(
+    asked: Case,
     case: Case,
     zone: int,
     accounts: Sequence[Account],
@@ -35,6 +37,8 @@ def conditions(
 
     Parameters
     ----------
+    asked : Case
+        The case as stated.
     case : Case
         The case at the price of laying, each alternative in the way that is taken.
     zone : int
@@ -53,7 +57,7 @@ def conditions(
     yield from bare_metal(case)
     yield from readings(results, best, whole)
     yield from starts(accounts, results, best)
-    yield from wet_area(case, zone, best)
+    yield from wet_area(asked, case, zone, best)
 
 
 def readings(
@@ -101,7 +105,7 @@ def starts(
     yield told
 
 
-def wet_area(case: Case, zone: int, best: int) -> Iterator[str]:
+def wet_area(asked: Case, case: Case, zone: int, best: int) -> Iterator[str]:
     """Yield what a wet area on the other side of a quarter, or the code of the place, would cost.
 
     Notes
@@ -110,11 +114,12 @@ def wet_area(case: Case, zone: int, best: int) -> Iterator[str]:
     job is another one there.
     """
     share, part = case.roof.wet_fraction or 0.0, case.uncertainty.wet_area_range
-    for choice in (case.base_case, case.alternatives[best - 1]):
+    for place in (0, best):
+        choice = case.choices[place]
         if isinstance(choice, Coating):
             continue
-        whole = choice.rest_after_y is None
-        roof = case.roof if whole else parts_of(case.roof, choice.share_first)[0]
+        roof = left_to_do(case.roof, asked.choices[place])
+        roof = roof if choice.rest_after_y is None else parts_of(roof, choice.share_first)[0]
         setting = Setting.of(roof, case.prices, zone, case.building)
         if isinstance(choice, Membrane):
             if share <= WET_LIMIT < share * (1 + part):

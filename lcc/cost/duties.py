@@ -147,7 +147,7 @@ def tear_off(job: Job) -> Ruling:
     count = len(job.place.coverings)
     kept = math.fsum(each.kg_m2 - each.loose_kg_m2 for each in job.place.coverings)
     prices, area = job.setting.prices, job.area_m2
-    source = CHOICE if "chosen" in job.tear_off_why else IBC_1511_3
+    source = CHOICE if job.tear_off_chosen else IBC_1511_3
     return ruling(
         duty, job.tear_off_why, source,
         Work(

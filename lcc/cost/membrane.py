@@ -20,8 +20,8 @@ from lcc.cost.work import COVERING, Step, Work, growth_over
 RAISED_M = roof_states.USUAL_FLASHING_M
 
 
-def recover_refusal(coverings: int, wet_fraction: float, method: str) -> str | None:
-    """Return why a recover is not laid, or None where it is allowed and chosen.
+def recover_refusal(coverings: int, wet_fraction: float) -> str | None:
+    """Return why no recover may be laid, or None where it may.
 
     Parameters
     ----------
@@ -29,8 +29,6 @@ def recover_refusal(coverings: int, wet_fraction: float, method: str) -> str | N
         Roof coverings in place.
     wet_fraction : float
         Part of the insulation that is wet, 0 to 1; up to a quarter is cut out and patched.
-    method : str
-        "least-cost", "recover-where-allowed" or "tear-off" for this job.
 
     References
     ----------
@@ -39,16 +37,16 @@ def recover_refusal(coverings: int, wet_fraction: float, method: str) -> str | N
 
     Examples
     --------
-    >>> recover_refusal(1, 0.25, "recover-where-allowed") is None
+    >>> recover_refusal(1, 0.25) is None
     True
-    >>> recover_refusal(2, 0.0, "recover-where-allowed")
+    >>> recover_refusal(2, 0.0)
     '2 coverings are in place: no recover over two or more'
     """
     if wet_fraction > WET_LIMIT:
         return "more than a quarter of the insulation is wet: the roof is water soaked"
     if coverings >= 2:
         return f"{coverings} coverings are in place: no recover over two or more"
-    return "tear-off is the chosen method" if method == "tear-off" else None
+    return None
 
 
 def from_today(choice: Membrane, setting: Setting) -> tuple[Sequence[Step], int]:
@@ -107,8 +105,9 @@ def laid_on(
     method = choice.method
     if method == "tear-off-first":
         method = "tear-off" if first else "recover-where-allowed"
-    why_not = recover_refusal(len(place.coverings), place.wet_fraction, method)
-    torn = why_not is not None
+    refused = recover_refusal(len(place.coverings), place.wet_fraction)
+    chosen = refused is None and method == "tear-off"
+    torn = chosen or refused is not None
     taper = _taper_m(choice, setting, place, first)
     kept, board = _kept(choice, setting, place, torn, taper)
     boards = _boards(board, taper)
@@ -120,7 +119,9 @@ def laid_on(
         why if torn else f"{why}; one sound, dry covering may be covered",
         setting, place, f"{'' if torn else 'Recover: '}{row['name']} laid",
         known(choice.price_per_m2),
-        holds=included(choice.price_includes), torn_off=torn, tear_off_why=why_not or "",
+        holds=included(choice.price_includes), torn_off=torn,
+        tear_off_why="tear-off is the chosen method" if chosen else refused or "",
+        tear_off_chosen=chosen,
         adds_m=roof_states.height_m(layers) - place.height_m, adds_kg_m2=own.kg_m2,
         board_m2k_w=board, target_m2k_w=choice.insulation_target_m2k_w,
         insulation_wanted=choice.raise_insulation, taper_m=taper,

@@ -71,6 +71,7 @@ class Job:
     holds: frozenset[str] = frozenset({"covering"})
     torn_off: bool = False
     tear_off_why: str = ""
+    tear_off_chosen: bool = False
     adds_m: float = 0.0
     adds_kg_m2: float = 0.0
     board_m2k_w: float = 0.0

@@ -91,8 +91,7 @@ def with_records(case: Case, row: Mapping[str, Any]) -> Case:
     if row.get("condition") and row.get("remaining_life_y") is None:
         left = years_left(roof, str(row["condition"]))
         roof = roof.filled(remaining_life_y=(left, _SURVEYED))
-    if row.get("leaks"):
-        roof = roof.with_leaks(row["leaks"])
+    roof = roof.with_leaks(row.get("leaks"))
     case = replace(case, roof=roof) if roof is not case.roof else case
     factor = row.get("price_factor")
     return case if factor is None else _priced(case, row, float(factor))

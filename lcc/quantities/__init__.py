@@ -1,6 +1,6 @@
 """From a roof survey to quantities, openings, added load, thermal movement and a first cost."""
 
-from lcc.quantities.retrofit_link import counted, room_m, survey, with_counts
+from lcc.quantities.retrofit_link import counted, left_to_do, room_m, survey, with_counts
 from lcc.quantities.takeoff import framed, into_retrofit, of_retrofit, quantities
 from lcc.results.takeoff_result import Quantities
 
@@ -9,6 +9,7 @@ __all__ = [
     "counted",
     "framed",
     "into_retrofit",
+    "left_to_do",
     "of_retrofit",
     "quantities",
     "room_m",

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 
-from lcc.case.alternatives import MetalRetrofit
+from lcc.case.alternatives import Alternative, MetalRetrofit
 from lcc.case.fields import BASES, Basis, Origin
 from lcc.case.framing import Framing
 from lcc.case.layers import Layer
@@ -87,6 +88,23 @@ def _basis_of(framing: Framing, name: str) -> Basis:
     work = framing.other_work
     counted = [each for each in SKYLIGHTS if getattr(work, each)]
     return max((work.origin(each).basis for each in counted), key=BASES.index)
+
+
+def left_to_do(roof: Roof, given: Alternative) -> Roof:
+    """Return the roof with only the counted things and the wet area that no takeoff holds.
+
+    `given` is the alternative as the case states it.
+    """
+    if not isinstance(given, MetalRetrofit):
+        return roof
+    held = counted(given)
+    left = {name: max(0, getattr(roof, name) - count) for name, count in held.items()}
+    roof = replace(roof, **left)
+    if given.framing is None or given.quoted or not roof.wet_fraction:
+        return roof
+    plan_m2 = math.fsum(each.length_m * each.width_m for each in given.framing.rectangles)
+    wet = max(0.0, roof.wet_fraction - given.framing.wet_area_m2 / plan_m2)
+    return replace(roof, wet_fraction=wet)
 
 
 def survey(retrofit: MetalRetrofit) -> Framing | None:
