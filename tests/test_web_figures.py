@@ -227,6 +227,30 @@ def test_key_figures(seen):
     assert keys["Energy", ""] == (f"{energy[1]} a year", f"on average; {energy[0]} in year 1{why}")
 
 
+def test_one_saving_leads_and_every_other_has_its_one_place(seen):
+    """Beside the headline no ratio and no rate of return; after tax one sentence, not two.
+
+    The saving of the headline, three digits, is repeated on the first card alone; the exact one
+    and what is made of it (per dollar, ratios, rates) are rows of the table of measures alone.
+    """
+    answer, best = seen.reply["answer"], _best(seen)
+    first, rest = seen.html.split("The same in figures", 1)
+    assert "Net savings" in rest
+    for word in ("savings-to-investment", "rate of return", "per dollar of", "net savings"):
+        assert word not in first.lower()
+    saved = _money(seen.roofs[0]["life_cycle_cost"] - best["life_cycle_cost"])
+    assert (saved in answer["headline"]) == ("$" in answer["headline"])
+    assert seen.page.keys[1][0] == f"about {saved}"
+    labels = {row[0][0] for caption, found in seen.page.tables.items()
+              if caption != "Measures of each alternative" for table in found for row in table}  # fmt: skip
+    assert not labels & set(AGAINST)
+    told = (*answer["disagreements"], *answer["reasons"])
+    taxed = [one for one in told if re.search("[Aa]fter (income )?tax", one)]
+    assert len([one for one in taxed if not one.startswith("The tax choices")]) == bool(
+        best["after_tax"]
+    )
+
+
 def test_scope(seen):
     """Each duty of each alternative: its cost where it is done, else why it is not."""
     head, *rows = seen.page.table("What each price includes, and what it does not")
