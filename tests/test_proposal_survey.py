@@ -104,6 +104,7 @@ def test_every_field_of_the_survey_is_tried_here(cls, entry):
     assert names == set(entry[1]) | GIVEN.get(cls, set())
 
 
+@pytest.mark.thorough  # all of them at once is in the default run
 @pytest.mark.parametrize("entry", EACH, ids=lambda entry: " ".join(entry[1]))
 def test_every_part_of_the_paper_is_made_whatever_is_entered(hall, answered, entry):
     """One field of the survey at a time: every table has the cells that its columns ask for."""
