@@ -9,6 +9,7 @@ import pytest
 import xlsxwriter
 from click.testing import CliRunner
 
+from api.portfolio.intake import from_table
 from api.portfolio.mapping import as_document, from_document, from_text, headed, propose, report
 from api.portfolio.mapping.propose import words_of
 from api.portfolio.reading.any_table import any_table, open_table
@@ -187,6 +188,8 @@ def test_the_mapping_is_kept_and_applied_to_next_years_table():
     again, truth = messy(150, seed=3)
     again[5][9] = "Zorkery"
     frame, _ = usable(as_csv(again), from_document(kept))
+    checked = open_table(as_csv(again), "ip", "auto", mapping=from_document(kept))
+    assert from_table(checked).year == YEAR  # year 0 of a plan
     found = frame.set_index("owner_id")
     assert len(found) >= 0.95 * 150
     assert found.loc[again[5][0], "use"] == "manufacturing"

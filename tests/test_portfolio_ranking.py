@@ -6,11 +6,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from api.portfolio.workbook import plan_sheets
+from lcc.case.fields import facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.grouping import drivers
 from lcc.portfolio.outcome import Begun, Outcome, as_frame
 from lcc.portfolio.ranking import (
     MEASURES,
+    Ranked,
     best_rows,
     planned,
     programme,
@@ -18,6 +21,7 @@ from lcc.portfolio.ranking import (
     totals,
     within_budget,
 )
+from web.portfolio_table import cells
 
 
 def outcome(building, alternative="metal", cost=100.0, savings=10.0, cls=Outcome, **more):
@@ -184,6 +188,11 @@ def test_the_plan_is_marked_by_year_and_tells_what_falls_due():
         ("B2", "", 0),
         ("B1", "metal", 1),
     ]
+    assert [row[4] for row in plan_sheets(whole)["Plan"]] == ["year", 0, 1]
+    dated = programme(marked, plan=plan).dated(2027).plan  # where a mapping says the year
+    assert [row[4] for row in plan_sheets(dated)["Plan"]] == ["year", 2027, 2028]
+    shown = cells({**dict.fromkeys(facts_of(Ranked)), "planned_year": 1}, dated)
+    assert "2028" in shown
     assert [year.spent for year in whole.years] == [50.0, 100.0]
     assert whole.net_savings == 10.0
     assert whole.deferred == ()

@@ -23,6 +23,7 @@ from api.portfolio.reading.row_faults import TableError
 from api.portfolio.tables_out import csv_lines
 from api.problems import Problem
 from lcc.case import Case
+from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import MEASURES, CapitalProgramme
 from lcc.portfolio.rows import template
 from web import format as fmt
@@ -207,14 +208,19 @@ def told(whole: CapitalProgramme, query: PortfolioQuery) -> Iterator[str]:
     if told := plan_headline(whole):
         yield told
     yield from plan_in_words(whole)
-    for year in whole.plan.years if whole.plan else ():
-        kept = f", {fmt.shown(year.carried_over, 'money')} carried over"
-        yield (
-            f"Year {year.year}: {fmt.shown(year.spent, 'money')} of "
-            f"{fmt.shown(year.budget, 'money')} spent{kept if year.carried_over else ''}."
-        )
+    if whole.plan:
+        yield from _spent(whole.plan)
     if whole.worthwhile.buildings:
         yield DEMO
+
+
+def _spent(plan: CapitalPlan) -> Iterator[str]:
+    for year in plan.years:
+        kept = f", {fmt.shown(year.carried_over, 'money')} carried over"
+        yield (
+            f"Year {plan.calendar(year.year)}: {fmt.shown(year.spent, 'money')} of "
+            f"{fmt.shown(year.budget, 'money')} spent{kept if year.carried_over else ''}."
+        )
 
 
 def decided(job: PortfolioJob, final: Any) -> Iterator[str]:

@@ -48,6 +48,7 @@ def _about(job: PortfolioJob) -> dict[str, Any]:
     """Return what the page tells of the table and needs for its downloads."""
     return {
         "plan_years": len(job.yearly),
+        "first_year": job.intake.year,
         "defaults": [list(line) for line in defaults_taken(job)],
         "columns": columns_out(job.query.system),
         "dictionary": list(results_out.dictionary(job.query.system)),
@@ -84,7 +85,7 @@ def finished(
     job: PortfolioJob | None = None,
 ) -> Iterator[dict[str, Any]]:
     """Yield ranked results with what their downloads hold beside them, and the view of them."""
-    results, more = list(rows(final, system)), {}
+    results, more = list(rows(final, system, whole.plan)), {}
     if job is not None:
         for row, note in zip(results, workbook.invented(final, job), strict=True):
             row["note"] = note

@@ -105,7 +105,9 @@ def _whole(job: PortfolioJob) -> Response:
         job=job,
         answer=found,
         pictures={figure.key: draw(figure) for figure in found.figures},
-        results=sorted(rows(final, job.query.system), key=lambda row: row["rank"] or float("inf")),
+        results=sorted(
+            rows(final, job.query.system, whole.plan), key=lambda row: row["rank"] or float("inf")
+        ),
         defaults=defaults_taken(job),
     )
 

@@ -11,6 +11,7 @@ from api.portfolio import results_out
 from api.problems import Problem
 from lcc.case.fields import Facts, case_name
 from lcc.portfolio.outcome import Outcome, as_frame
+from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import own_defaults
 from lcc.portfolio.ranking import Ranked
 from lcc.units import System, to_core, unit
@@ -30,7 +31,7 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("planned_year", "Plan year", "count"),
     ("savings_to_investment", "SIR", "ratio"),
     ("energy_cost_saved", "Energy bill saved a year, mean of the study period", "money"),
-    ("base_work_year", "Due in year", "count"),
+    ("base_work_year", "Due in, years", "count"),
     ("age", "Age", "years"),
     ("roof_area", "Area", "area"),
     ("climate", "Climate", ""),
@@ -55,8 +56,10 @@ def titles(system: System) -> list[dict[str, str]]:
     return found
 
 
-def cells(row: dict[str, Any]) -> list[str]:
+def cells(row: dict[str, Any], plan: CapitalPlan | None = None) -> list[str]:
     """Return a result as the page's table shows it: figures, or the reason why there is none."""
+    if plan and row.get("planned_year") is not None:
+        row = {**row, "planned_year": str(plan.calendar(row["planned_year"]))}
     return [_cell(row, name, kind) for name, _, kind in COLUMNS]
 
 
@@ -69,11 +72,13 @@ def _cell(row: dict[str, Any], name: str, kind: str) -> str:
     return str(note) if value is None else f"{fmt.shown(value, kind)}; {note}"
 
 
-def rows(results: pd.DataFrame, system: System) -> Iterator[dict[str, Any]]:
+def rows(
+    results: pd.DataFrame, system: System, plan: CapitalPlan | None = None
+) -> Iterator[dict[str, Any]]:
     """Yield results with their cells for the page's table."""
     own = results.assign(defaults=own_defaults(results))
     for row in results_out.documents(own, Ranked, system):
-        yield {**row, "cells": cells(row)}
+        yield {**row, "cells": cells(row, plan)}
 
 
 def columns_out(system: System) -> list[dict[str, str]]:

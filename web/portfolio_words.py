@@ -138,6 +138,7 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
 
 
 def _named(plan: CapitalPlan, most: int = 5) -> str:
-    names = list(dict.fromkeys(f"{one.name} ({one.what}, year {one.year})" for one in plan.fails))
+    told = (f"{one.name} ({one.what}, year {plan.calendar(one.year)})" for one in plan.fails)
+    names = list(dict.fromkeys(told))
     left = f" and {len(names) - most:,} more" if len(names) > most else ""
     return f"{', '.join(names[:most])}{left}"

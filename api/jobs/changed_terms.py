@@ -19,7 +19,7 @@ from api.portfolio.partitions import STEPS, Partitions, job_of
 from api.portfolio.query import PortfolioQuery, money
 from api.problems import Fault, Problem, from_case_error, invalid
 from api.requests import NoQuery, body, query
-from lcc.case.fields import Quantity, facts_of
+from lcc.case.fields import Quantity, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
@@ -52,6 +52,9 @@ class WhatIf:
     budget_by_year: Annotated[str, _MONEY["budget_by_year"]] = ""
     carry_over: Annotated[str, _MONEY["carry_over"]] = "no"
     rank_by: Annotated[str, _MONEY["rank_by"]] = "rows"
+    first_year: Annotated[int | None, Whole(
+        "Calendar year of the plan's year 0", low=1900, high=2200,
+        when_unset="years are counted from 0")] = None
 
 
 # fmt: on
@@ -80,7 +83,8 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
         options = changed(_of_plan(job, len(yearly)), *terms) if yearly else None
     except CaseError as error:
         raise from_case_error(error) from None
-    return settled(results, options, asked)
+    final, whole = settled(results, options, asked)
+    return final, whole.dated(wanted.first_year)
 
 
 def _kept(job: KeptJob, step: str) -> list[Outcome]:

@@ -42,7 +42,7 @@ class Intake:
     """What was sent: `good` and `bad` rows add up to `rows`.
 
     `frame` holds the good rows, numbered from 1 as they were sent; `faults` are the first
-    `MOST_FAULTS` of `faults_total`.
+    `MOST_FAULTS` of `faults_total`. `year` is that to which ages are counted, where it is known.
     """
 
     frame: pd.DataFrame
@@ -54,6 +54,7 @@ class Intake:
     passed_over: tuple[str, ...] = ()
     bad_rows: tuple[BadRow, ...] = ()
     fault_groups: tuple[FaultGroup, ...] = ()
+    year: int | None = None
 
     @property
     def good(self) -> int:
@@ -103,7 +104,7 @@ def from_table(checker: Checker) -> Intake:
         raise refuse("the table has no rows under its header")
     return Intake(
         pd.concat(frames), checker.records, len(bad), tuple(faults), total, checker.table.read_as,
-        checker.header.passed_over, tuple(bad), count.groups(),
+        checker.header.passed_over, tuple(bad), count.groups(), checker.table.year,
     )  # fmt: skip
 
 

@@ -202,7 +202,8 @@ class PortfolioJob:
 
     def _settled(self, options: list[pd.DataFrame]) -> Ended:
         every = pd.concat(options, ignore_index=True) if options else None
-        return settled(self.results, every, self.query, self._exactly, self.means.plan)
+        final, whole = settled(self.results, every, self.query, self._exactly, self.means.plan)
+        return final, whole.dated(self.intake.year)
 
     @property
     def _exactly(self) -> Exactly:

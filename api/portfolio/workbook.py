@@ -31,6 +31,7 @@ _PARTS = {
     "Not paid for": "fails",
     "Further money": "trade_off",
 }
+_YEARS = ("year", "due_year", "done_year")
 # In the order of a workbook.
 SHEETS = ("Ranking", "Groups", *_PARTS, "Bad rows", "Defaults", "Cautions", "Columns")
 
@@ -65,13 +66,21 @@ def beside(
 
 def plan_sheets(plan: CapitalPlan | None) -> dict[str, list[list[Any]]]:
     """Return the tables of a plan; their figures are money and counts in every system."""
-    found = {}
-    for name, part in _PARTS.items() if plan else ():
+    found: dict[str, list[list[Any]]] = {}
+    if plan is None:
+        return found
+    for name, part in _PARTS.items():
         rows = getattr(plan, part)
         if rows:
             names = [field.name for field in fields(rows[0])]
-            found[name] = [names, *([getattr(row, one) for one in names] for row in rows)]
+            found[name] = [names, *([_dated(plan, row, one) for one in names] for row in rows)]
     return found
+
+
+def _dated(plan: CapitalPlan, row: object, name: str) -> Any:
+    """Return a cell of a plan, its years those of the calendar where that is known."""
+    value = getattr(row, name)
+    return plan.calendar(value) if name in _YEARS and value is not None else value
 
 
 def one_table(final: pd.DataFrame, job: PortfolioJob, bad_rows: bool = True) -> Iterator[list[Any]]:

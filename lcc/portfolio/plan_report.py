@@ -89,11 +89,17 @@ class CapitalPlan:
     patching: Annotated[float, Quantity("money", "All patching, money of each year")]
     leak_risk: Annotated[float, Quantity(
         "money", "All damage by leaks to expect past due, present value")]
+    first_year: Annotated[int | None, Whole(
+        "Calendar year of year 0, where the mapping of the table says it")] = None
     years: Annotated[tuple[YearOfPlan, ...], Parts("Years")] = ()
     work: Annotated[tuple[PlannedWork, ...], Parts("Work")] = ()
     deferred: Annotated[tuple[DeferredRoof, ...], Parts("Roofs put off past the year due")] = ()
     fails: Annotated[tuple[FailingRoof, ...], Parts("What the money does not reach")] = ()
     trade_off: Annotated[tuple[FurtherMoney, ...], Parts("What further money would bring")] = ()
+
+    def calendar(self, year: int) -> int:
+        """Return a year of the plan as it is shown: of the calendar, or counted from 0."""
+        return year + (self.first_year or 0)
 
 
 # fmt: on

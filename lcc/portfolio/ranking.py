@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Annotated
 
 import numpy as np
@@ -87,6 +87,10 @@ class CapitalProgramme:
     in_budget: Annotated[Totals | None, Part("The best set under the budget")] = None
     due_now: Annotated[DueNow | None, Part("What falls due now anyway, under the budget")] = None
     plan: CapitalPlan | None = None
+
+    def dated(self, first_year: int | None) -> CapitalProgramme:
+        """Return the programme with the calendar year of its plan's year 0."""
+        return replace(self, plan=self.plan and replace(self.plan, first_year=first_year))
 
 
 # fmt: on

@@ -77,7 +77,7 @@ def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
     """What the plan makes of the roofs that must, and must not, be done; the first few by name."""
     own = results.drop_duplicates("building").set_index("building")
     begun: dict[Any, int] = {
-        one.building: one.year for one in reversed(plan.work) if one.what != PATCHING
+        one.building: plan.calendar(one.year) for one in reversed(plan.work) if one.what != PATCHING
     }
     for word, said_ in (("must-do", "Must be done"), ("must-not", "Must not be done")):
         rows = own[own["must"] == word]
@@ -107,7 +107,7 @@ def _by_year(plan: CapitalPlan) -> Iterator[Block]:
     yield heading("By year, money of each year")
     counts = _counts(plan)
     rows = [
-        (str(one.year), money(one.budget), money(one.spent), money(one.carried_over),
+        (str(plan.calendar(one.year)), money(one.budget), money(one.spent), money(one.carried_over),
          str(counts.get((one.year, True), 0)), str(counts.get((one.year, False), 0)),
          money(one.unfunded))
         for one in plan.years[:YEARS]
@@ -140,8 +140,9 @@ def _works(plan: CapitalPlan) -> Iterator[Block]:
         [("Year", 0.4, "left"), ("Roof", 2.2, "left"), ("Work", 2.0, "left"),
          ("Cost", 0.8, "right"), ("Net savings", 0.8, "right")],
         (
-            (str(one.year), cut_middle(one.name, NAME), cut(one.alternative or one.what, NAME),
-             money(one.cost), money(one.net_savings) if one.alternative else "")
+            (str(plan.calendar(one.year)), cut_middle(one.name, NAME),
+             cut(one.alternative or one.what, NAME), money(one.cost),
+             money(one.net_savings) if one.alternative else "")
             for one in works[:WORKS]
         ),
         least=LEAST, of=len(works), rest="pieces of work",
@@ -164,7 +165,7 @@ def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> 
         [("Rank", 0.4, "left"), ("Roof", 2.0, "left"), ("Alternative", 1.7, "left"),
          ("First cost", 0.9, "right"),
          ("Net savings", 0.9, "right"), ("Planned", 0.6, "right")],
-        (_largest_row(row) for row in _largest(results)),
+        (_largest_row(row, whole.plan) for row in _largest(results)),
     )  # fmt: skip
     if results["rank_note"].str.contains("default", na=False).any():
         yield small(f"* Rests on {MANY} or more defaults for what other roofs state.")
@@ -226,8 +227,8 @@ def _waiting(plan: CapitalPlan) -> Iterator[Block]:
          ("Work put off", 1.0, "right"), ("Patching", 0.9, "right"),
          ("Leak damage to expect", 1.1, "right")],
         (
-            (cut_middle(one.name, NAME), str(one.due_year),
-             "later" if one.done_year is None else str(one.done_year),
+            (cut_middle(one.name, NAME), str(plan.calendar(one.due_year)),
+             "later" if one.done_year is None else str(plan.calendar(one.done_year)),
              money(one.cost), money(one.patching), money(one.leak_risk))
             for one in worst[:WAITING]
         ),
@@ -245,9 +246,11 @@ def _largest(results: pd.DataFrame) -> Sequence[Mapping[str, Any]]:
     return found
 
 
-def _largest_row(row: Mapping[str, Any]) -> tuple[str, ...]:
+def _largest_row(row: Mapping[str, Any], plan: CapitalPlan | None) -> tuple[str, ...]:
     planned = row.get("planned_year")
-    when = "" if planned is None or pd.isna(planned) else f"year {planned:.0f}"
+    when = ""
+    if plan and planned is not None and not pd.isna(planned):
+        when = f"year {plan.calendar(int(planned))}"
     mark = "*" if "default" in str(row["rank_note"]) else ""
     return (
         "" if pd.isna(row["rank"]) else f"{row['rank']:.0f}{mark}",

@@ -56,7 +56,7 @@ function waiting() {
 function accepted(event, sent) {
   find("what-if").hidden = true;
   if (sent.done) { shown.sent = sent; progress.started(event); return; }
-  shown = { sent, name: sent.name, columns: event.columns, dictionary: event.dictionary, sheets: {}, below: [], seen: 0 };
+  shown = { sent, name: sent.name, columns: event.columns, dictionary: event.dictionary, sheets: {}, below: [], seen: 0, firstYear: event.first_year };
   older("");
   table.clear();
   charts.clear();

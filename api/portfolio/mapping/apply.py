@@ -104,6 +104,7 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
         header=(*made, ASSUMED),
         records=lambda: _records(table, reading, made, system),
         read_as=f"{table.read_as}; {len(reading.places)} columns by the mapping",
+        year=mapping.year,
     )
 
 

@@ -23,7 +23,8 @@ class DataTable:
     """A header and a way to read the records, as often as needed.
 
     `read_as` says in words how the file was understood, to be shown to its owner; `delimiter` is
-    what a table with the same decimal mark is to be written with.
+    what a table with the same decimal mark is to be written with; `year` is that to which its
+    ages are counted, where its mapping says so.
     """
 
     header: tuple[str, ...]
@@ -32,6 +33,7 @@ class DataTable:
     marks: Marks
     read_as: str
     delimiter: str = ","
+    year: int | None = None
 
     def count(self) -> int:
         """Return the number of records, by reading them."""
