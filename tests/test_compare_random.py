@@ -207,7 +207,7 @@ def _beginnings_hold(own):
     if not found or len(found["years"]) == 1:
         return
     words, saved = found["sentence"], found["net_savings"]
-    when = [int(year or 0) for year in re.findall(r"begun (?:now|in year (\d+))", words)]
+    when = [int(year or 0) for year in re.findall(r"[Bb]egun (?:now|in year (\d+))", words)]
     worked = [event["year"] for event in own["events"] if event["cost"] > 0]
     if worked and own["kind"] == "metal-retrofit":
         assert min(worked) == when[0]
