@@ -20,7 +20,7 @@ from lcc.cost.energy_phases import energy_by_phase
 from lcc.cost.ledger import Ledger
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
-from lcc.cost.payback_rule import payback_against
+from lcc.cost.payback_sentence import payback_against
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import Programme, candidates, levelled, plan
 from lcc.cost.roof_states import Setting

@@ -7,7 +7,8 @@ import pytest
 from lcc import tables
 from lcc.case import Coating, DutyPrices, Economics, Layer, Membrane, MetalRetrofit, Prices
 from lcc.case.resolution import resolve
-from lcc.cost.cash_flow import RESIDUAL, flows, timing
+from lcc.cost.cash_flow import RESIDUAL, flows
+from lcc.cost.job_years import timing
 from lcc.cost.ledger import ledger
 from lcc.cost.programme import levelled, plan
 from lcc.cost.result import events

@@ -20,7 +20,7 @@ from lcc.case import (
 )
 from lcc.case.duty_prices import DUTIES, EVERYTHING
 from lcc.case.fields import facts_of
-from lcc.cost.cash_flow import timing
+from lcc.cost.job_years import timing
 from lcc.cost.ledger import ledger
 from lcc.cost.programme import levelled, plan
 from lcc.cost.roof_states import Setting

@@ -18,7 +18,7 @@ from lcc.case import (
     Uncertainty,
 )
 from lcc.case.fields import facts_of
-from lcc.cost.payback_rule import likely_years, payback_against
+from lcc.cost.payback_sentence import likely_years, payback_against
 from lcc.figures import said
 from lcc.results import AfterTax, Category, Chances, Financed, Measure, Percentiles
 

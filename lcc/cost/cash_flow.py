@@ -1,25 +1,27 @@
 """What a programme costs at the end of each year, in one scenario or in many at once.
 
 A `Ledger` holds the costs of each step by age; `timing` says when each step begins; `flows` lays
-the costs on the years. One calculation serves the point result, the break-even search and the
-draws: everything that may vary is an array over draws. Time runs along the last axis, year 0
-(today) to n.
+the costs on the years, less the residual value at the end. One calculation serves the point
+result, the break-even search and the draws: everything that may vary is an array over draws. Time
+runs along the last axis, year 0 (today) to n.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
-from math import ceil
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lcc.cost.job_years import Timing, timing
 from lcc.cost.ledger import Ledger, part_done
 from lcc.cost.present_value import growth
+from lcc.cost.residual_value import residual_value
 from lcc.cost.scenario import (
     ESCALATIONS,
     KEEPING_RISES,
+    PRICED,
     UNKNOWNS,
     WORK_FACTORS,
     WORK_RISES,
@@ -27,7 +29,6 @@ from lcc.cost.scenario import (
     factors_today,
 )
 from lcc.cost.work import (
-    COVERING,
     DEMAND,
     ELECTRICITY,
     FEES,
@@ -42,92 +43,6 @@ from lcc.cost.work import (
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
-# What follows the price of what is laid.
-PRICED = (COVERING, FEES_ON_LAYING)
-
-
-@dataclass(frozen=True)
-class Timing:
-    """When each generation ends and which step holds in which year.
-
-    `starts` (draws, generations) is the year in which a generation ends and the next one starts;
-    as many generations as the study period sees. `place` (draws, n + 1) indexes the ledger's
-    tables flattened (step, age), at the end of each year after any work; `last_step`, `last_life`
-    and `last_age` are those of the step that holds through the last year.
-    """
-
-    starts: Whole
-    counts: Whole
-    place: Whole
-    last_step: Whole
-    last_life: Array
-    last_age: Array
-
-    @property
-    def step_during(self) -> Whole:
-        """The step that holds through each year: that in place at the end of the year before."""
-        steps = self.place // self.place.shape[1]
-        return np.concatenate((steps[:, :1], steps[:, :-1]), axis=1)
-
-    @property
-    def years_left(self) -> Whole:
-        """Years from the end of each year to the end of the step then in place."""
-        ends = np.repeat(self.starts.ravel(), self.counts.ravel()).reshape(self.place.shape)
-        return np.asarray(ends - np.arange(self.place.shape[1]))
-
-
-def timing(ledger: Ledger, terms: Scenario) -> Timing:
-    """Return when the steps of a programme begin.
-
-    Notes
-    -----
-    A covering lasts its life rounded to whole years, at least one; what is left of today's may
-    be none. Work falls at the end of the last year of the life before it, and not at all in
-    the last year of the study period, which it would not serve.
-    """
-    count = ledger.years + 1
-    lives = _lives(ledger, terms)
-    ends = np.cumsum(lives, axis=1)
-    # Generations that no draw lives to see are left out.
-    seen = int((ends < count).sum(axis=1).max()) + 1
-    lives, ends = lives[:, :seen], ends[:, :seen]
-    begins = ends - lives
-    order = np.array(ledger.programme.order(seen))
-    counts = np.diff(np.minimum(ends, count), axis=1, prepend=0)
-    first = np.repeat((order * count - begins).ravel(), counts.ravel())
-    last = (ends < ledger.years).sum(axis=1)
-    rows = np.arange(len(ends))
-    return Timing(
-        ends,
-        counts,
-        first.reshape(len(ends), count) + np.arange(count),
-        order[last],
-        lives[rows, last].astype(float),
-        (ledger.years - begins[rows, last]).astype(float),
-    )
-
-
-def _lives(ledger: Ledger, terms: Scenario) -> Whole:
-    """Return the whole years that each generation lasts, enough of them to fill the period."""
-    typical = max(1.0, float(ledger.lives[1:].min()))
-    count = 2 + ceil(1.5 * ledger.years / typical)
-    lives = _first_lives(ledger, terms, count)
-    while lives.sum(axis=1).min() <= ledger.years:
-        count *= 2
-        lives = _first_lives(ledger, terms, count)
-    return lives
-
-
-def _first_lives(ledger: Ledger, terms: Scenario, count: int) -> Whole:
-    order = np.array(ledger.programme.order(count))
-    life = terms.life[:, np.arange(count) % terms.life.shape[1]]
-    more = np.where(ledger.cut_short, 0.0, 1.0)[order] * terms.more_remaining[:, np.newaxis]
-    gained = ledger.gains[order] * (terms.life_gain - 1)[:, np.newaxis]
-    left = np.maximum(0.0, ledger.lives[order] + more + gained)
-    years = np.where(ledger.new[order], ledger.lives[order] * life, left)
-    lives = np.floor(years + 0.5).astype(np.int64)
-    lives[:, 1:] = np.maximum(lives[:, 1:], 1)
-    return np.asarray(lives)
 
 
 def flows(ledger: Ledger, terms: Scenario, when: Timing | None = None) -> dict[str, Array]:
@@ -165,7 +80,7 @@ def flows(ledger: Ledger, terms: Scenario, when: Timing | None = None) -> dict[s
         flow = cost * rising[rises] if rises else cost
         paid[name] = paid.get(name, 0.0) + flow
     paid[RESIDUAL] = np.zeros((terms.draws, ledger.years + 1))
-    paid[RESIDUAL][:, -1] = -_residual(ledger, terms, when)
+    paid[RESIDUAL][:, -1] = -residual_value(ledger, terms, when)
     shape = (terms.draws, ledger.years + 1)
     return {name: np.broadcast_to(flow, shape) for name, flow in paid.items()}
 
@@ -205,7 +120,7 @@ def costs_today(ledger: Ledger, terms: Scenario, factors: Mapping[str, Array]) -
     paid = np.zeros(shape)
     for rises, cost in sums.items():
         paid += np.multiply(cost, factors[rises], out=cost)
-    paid[:, -1] -= _residual(ledger, terms, when) * factors[""][:, -1]
+    paid[:, -1] -= residual_value(ledger, terms, when) * factors[""][:, -1]
     return paid
 
 
@@ -364,34 +279,6 @@ def _bills(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
             changed = (bills - bills[0])[order] * (terms.energy_saving * price)[:, np.newaxis]
             cost = _held(changed + bills[0] * price[:, np.newaxis], when)
             yield name, rises.get(name, ""), cost
-
-
-def _residual(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
-    """Straight line by the life that is left at the end, at that year's prices, shape (draws,)."""
-    left = np.maximum(0.0, 1 - when.last_age / when.last_life)
-    covering = ledger.lasting[when.last_step] * terms.price * left
-    rise = (1 + terms.work_escalation) ** ledger.years
-    return np.asarray((covering + _worth_below(ledger, terms, when)) * rise)
-
-
-def _worth_below(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
-    """Return what insulation and framing below the last covering are worth, shape (draws,).
-
-    Whatever job laid them: later jobs keep them, so they wear by a life of their own.
-    """
-    if not ledger.stays:
-        return np.zeros(1)
-    steps = np.array(ledger.programme.order(when.starts.shape[1] + 1))[1:]
-    age = ledger.years - when.starts
-    left = np.where(age > 0, np.maximum(0.0, 1 - age / ledger.stays_y), 0.0)
-    worth = np.zeros(1)
-    for name, costs in ledger.stays.items():
-        factor = terms.price if name in PRICED else getattr(terms, WORK_FACTORS[name])
-        each = left @ costs[steps]
-        if name in ledger.stays_wet:
-            each = each + left @ ledger.stays_wet[name][steps] * (terms.wet_area - 1)
-        worth = worth + each * factor
-    return np.asarray(worth)
 
 
 def life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:

@@ -12,7 +12,8 @@ import numpy as np
 import numpy_financial as npf
 from numpy.typing import NDArray
 
-from lcc.cost.payback_rule import ROUNDING, course, why_none
+from lcc.cost.payback_rule import ROUNDING, course
+from lcc.cost.payback_sentence import why_none
 from lcc.cost.present_value import growth
 from lcc.figures import shown
 from lcc.results import Measure

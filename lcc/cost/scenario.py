@@ -10,9 +10,20 @@ from numpy.typing import NDArray
 
 from lcc.case.economics import Economics
 from lcc.cost.present_value import growth, real_discount_rate
-from lcc.cost.work import DISRUPTION, FEES, FLASHINGS, INSULATION, TEAR_OFF, UNITS
+from lcc.cost.work import (
+    COVERING,
+    DISRUPTION,
+    FEES,
+    FEES_ON_LAYING,
+    FLASHINGS,
+    INSULATION,
+    TEAR_OFF,
+    UNITS,
+)
 
 Array = NDArray[np.float64]
+# What follows the price of what is laid.
+PRICED = (COVERING, FEES_ON_LAYING)
 # Factor of a scenario on each category of work; the others keep their cost.
 WORK_FACTORS = {
     TEAR_OFF: "tear_off",

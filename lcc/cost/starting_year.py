@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from lcc.case import Case
 from lcc.case.fields import known
-from lcc.cost.cash_flow import life_cycle_costs, timing
+from lcc.cost.cash_flow import life_cycle_costs
+from lcc.cost.job_years import timing
 from lcc.cost.ledger import Ledger
 from lcc.cost.payback_rule import LEVEL
 from lcc.cost.present_value import growth, real_discount_rate

@@ -1,0 +1,157 @@
+"""The payback of an alternative, and the sentence that says it on page, paper and command line."""
+
+from __future__ import annotations
+
+from lcc.cost.payback_rule import NOTHING, Course, course
+from lcc.cost.work import CAPITAL
+from lcc.figures import chance, in_years
+from lcc.results import AlternativeResult, Chances, Payback
+
+# Where more of the draws than this never pay back, no year is called likely.
+MOST = 0.5
+
+
+def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
+    """Return when an alternative has made up for what it cost more, and say it.
+
+    Parameters
+    ----------
+    base, own : AlternativeResult
+        With the present value spent so far by year, and the draws where there are any.
+    """
+    run = course(base.cumulative_present_value, own.cumulative_present_value)
+    draws = own.spread.against_base if own.spread else None
+    reason = why_none(run, len(own.cumulative_present_value) - 1)
+    drawn = None if run.same else draws
+    low, high, likely = likely_years(drawn)
+    return Payback(
+        year=None if reason else run.year,
+        reason=reason,
+        clear_from=None if reason else run.clear_from,
+        level_from=run.level[0] if run.level else None,
+        level_to=run.level[1] if run.level else None,
+        level_years=run.level_years,
+        likely_low=low,
+        likely_high=high,
+        likely=likely,
+        chance=draws.costs_less if draws else None,
+        sentence=f"{_point(base, run, reason)}{_joined(low, high, drawn, reason)}.",
+    )
+
+
+def why_none(run: Course, years: int) -> str | None:
+    """Return why there is no payback, None where there is one.
+
+    Examples
+    --------
+    >>> why_none(course([0, 9, 9], [5, 8, 12]), 2)
+    'ahead in year 1 only: a later cost leaves it behind at the end of year 2'
+    """
+    if run.same:
+        return NOTHING
+    if run.year is not None:
+        return None
+    if not run.ahead_years:
+        return f"never pays back within the study period of {in_years(years)}"
+    first, last = run.ahead_years[0], run.ahead_years[-1]
+    spell = f"in year {first}" if first == last else f"at times between years {first} and {last}"
+    return f"ahead {spell} only: a later cost leaves it behind at the end of year {years}"
+
+
+def _year(value: float | None) -> int | None:
+    return None if value is None else int(value)
+
+
+def _point(base: AlternativeResult, run: Course, reason: str | None) -> str:
+    """Say how the costs so far run, without the draws."""
+    if reason:
+        return reason[0].upper() + reason[1:]
+    if run.level is None or run.level[1] + 1 != (run.clear_from or run.count):
+        ahead = _ahead(run)
+        return ahead[0].upper() + ahead[1:]
+    first, last = run.level
+    if run.year is not None and 0 < run.year < first:
+        return f"Ahead for good from year {run.year}, about level again {_spell(first, last)}" + (
+            f"; clearly ahead from year {run.clear_from}" if run.clear_from else " to the end"
+        )
+    since = f"from year {first}{_with_work(base, first)} to year {last}" if first else None
+    return f"About level {since if since and first < last else _spell(first, last)}; {_ahead(run)}"
+
+
+def _spell(first: int, last: int) -> str:
+    """Return a spell of years in words.
+
+    Examples
+    --------
+    >>> _spell(0, 4), _spell(3, 3), _spell(3, 5)
+    ('until year 4', 'in year 3', 'from year 3 to year 5')
+    """
+    if first == 0:
+        return f"until year {last}"
+    return f"in year {first}" if first == last else f"from year {first} to year {last}"
+
+
+def _ahead(run: Course) -> str:
+    if run.clear_from is None:
+        since = f"from year {run.year}" if run.year else "at all times"
+        return f"ahead {since}, but by less than 2% at the end"
+    if run.clear_from == 0:
+        return "ahead from the first day on"
+    clear = f"clearly ahead from year {run.clear_from}"
+    if run.year in (0, run.clear_from):
+        return clear if run.year else f"never behind and {clear}"
+    return f"ahead for good from year {run.year}, {clear}"
+
+
+def _with_work(base: AlternativeResult, year: int) -> str:
+    """Say that work of the base case makes both level, where it falls in that year."""
+    due = any(event.year == year and event.category in CAPITAL for event in base.events)
+    return f" (when “{base.name}” has its work)" if due else ""
+
+
+def likely_years(draws: Chances | None) -> tuple[int | None, int | None, str]:
+    """Return the years between which eight draws of ten pay back, and the same in words.
+
+    Notes
+    -----
+    Where most draws never pay back there is no likely year: the first tenth of them would be
+    the luckiest. Where more than one in ten never does, the last year is open, and it is said.
+    """
+    if draws is None:
+        return None, None, ""
+    low, high = _year(draws.payback_p10.value), _year(draws.payback_p90.value)
+    never = 1 - draws.costs_less
+    if low is None or never > MOST:
+        return None, None, f"no likely year: {of_hundred(never)} random runs never pay back"
+    if high is None:
+        return low, None, f"likely: year {low} or later, in {of_hundred(never)} random runs never"
+    if low == high:
+        return low, high, f"likely: year {low}"
+    return low, high, f"likely: year {low} to {high}"
+
+
+def of_hundred(share: float) -> str:
+    """Return a part of random draws as runs of a hundred, never rounded to none or all.
+
+    Examples
+    --------
+    >>> of_hundred(0.81), of_hundred(0.999), of_hundred(0.002), of_hundred(1.0)
+    ('81 of 100', 'more than 99 of 100', 'less than 1 of 100', '100 of 100')
+    """
+    return f"{chance(share).removesuffix('%')} of 100"
+
+
+def _joined(low: int | None, high: int | None, draws: Chances | None, reason: str | None) -> str:
+    """Return the likely years as the end of a sentence, not as if it never paid back in them."""
+    if draws is None:
+        return ""
+    never = of_hundred(1 - draws.costs_less)
+    if low is None:
+        return f"; {'no likely year:' if reason else 'but'} {never} random runs never pay back"
+    start = "in random runs: year" if reason else "likely in year"
+    if high is None:
+        rest = f"in {never} never" if reason else f"in {never} random runs it never pays back"
+        return f"; {start} {low} or later, {rest}"
+    if low == high:
+        return f"; {start} {low}"
+    return f"; {start} {low} to {high}" if reason else f"; likely between years {low} and {high}"
