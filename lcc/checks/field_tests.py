@@ -29,7 +29,7 @@ STOCK = tuple(
 )
 
 
-def rise_in_calm_sun(reflectance: float) -> float:
+def rise_in_calm_sun(reflectance: float) -> dict[str, float]:
     """Return how far a well insulated roof is warmer than the air in bright, calm hours [K]."""
     austin = climate.load(Site(climate="austin-tx"))
     calm = (austin.ghi_w_m2 > BRIGHT_W_M2) & (austin.wind_speed_m_s < CALM_M_S)
@@ -37,7 +37,7 @@ def rise_in_calm_sun(reflectance: float) -> float:
     roof = Assembly(layers=layers, solar_reflectance=reflectance, thermal_emittance=0.9)
     building = Building(use="retail", storey_height_m=5.0)
     surface = roof_model.solve(austin, building, 9290.0, roof).heat.surface_c
-    return float((surface - austin.dry_bulb_c)[calm].mean())
+    return {"rise_k": float((surface - austin.dry_bulb_c)[calm].mean())}
 
 
 @cache

@@ -5,6 +5,7 @@ from __future__ import annotations
 import cmath
 from collections.abc import Callable, Mapping
 from math import log, pi
+from typing import Any
 
 import numpy as np
 
@@ -19,6 +20,11 @@ from lcc.heat.outside_film import outside_film
 Figures = Mapping[str, float]
 
 
+def figure(name: str, function: Callable[..., Any]) -> Callable[..., Figures]:
+    """Return a subject whose one figure is what a function of the product returns."""
+    return lambda **inputs: {name: float(function(**inputs))}
+
+
 def _steady(resistances_m2k_w: list[float], inside_m2k_w: float, outside_m2k_w: float) -> Figures:
     layers = tuple(Layer(resistance_m2k_w=value) for value in resistances_m2k_w)
     figures = assembly.steady(
@@ -31,19 +37,11 @@ def _steady(resistances_m2k_w: list[float], inside_m2k_w: float, outside_m2k_w: 
     return {"u_w_m2k": figures.u_w_m2k, "total_m2k_w": 1 / figures.u_w_m2k}
 
 
-def _exterior_resistance(wind_m_s: float, emittance: float, mean_c: float) -> Figures:
-    return {"r_m2k_w": iso6946.exterior_resistance(wind_m_s, emittance, mean_c)}
-
-
 def _outside_film(excess_k: float, wind_m_s: float, area_m2: float, roughness: str) -> Figures:
     film = outside_film(np.array([wind_m_s]), area_m2, roughness)
     cold = film.cold_w_m2k54 * max(-excess_k, 0.0) ** (1 / 4)
     warm = film.warm_w_m2k43 * max(excess_k, 0.0) ** (1 / 3)
     return {"forced_w_m2k": float(film.forced_w_m2k[0]), "natural_w_m2k": warm + cold}
-
-
-def _part_load(part: float) -> Figures:
-    return {"factor": float(part_load_factor(np.array([part]), 1.0)[0])}
 
 
 def _coil_moisture(
@@ -81,24 +79,6 @@ def _air_layer(air_gap_m: float, direction: iso6946.Direction) -> Figures:
     return {
         "r_m2k_w": assembly.thermal_layer(Layer(air_gap_m=air_gap_m), direction).resistance_m2k_w
     }
-
-
-def _air_layer_at(
-    thickness_m: float, direction: iso6946.Direction, emittance: float, mean_c: float
-) -> Figures:
-    resistance = iso6946.air_layer_resistance(thickness_m, direction, emittance, mean_c)
-    return {"r_m2k_w": resistance}
-
-
-def _slightly_ventilated(
-    openings_mm2: float, unventilated_m2k_w: float, well_ventilated_m2k_w: float
-) -> Figures:
-    total = iso6946.slightly_ventilated(openings_mm2, unventilated_m2k_w, well_ventilated_m2k_w)
-    return {"r_m2k_w": total}
-
-
-def _tapered(constant_m2k_w: float, taper_m2k_w: float, shape: str) -> Figures:
-    return {"u_w_m2k": iso6946.tapered_u_value(constant_m2k_w, taper_m2k_w, shape)}
 
 
 def _solid(thickness: float, conductivity: float, density: float, heat: float) -> Layer:
@@ -178,15 +158,6 @@ def _solar_reflectance_index(reflectance: float, emittance: float, wind: sri.Win
     }
 
 
-def _ageing(field_applied: bool) -> Figures:
-    aged = sri.aged_reflectance(1.2, field_applied=field_applied)
-    return {"part": aged - sri.AGED_FLOOR}
-
-
-def _exterior_convection(wind_m_s: float) -> Figures:
-    return {"h_w_m2k": iso6946.exterior_convection(wind_m_s)}
-
-
 def _cloud(clear: float, cover: float, base_km: float) -> Figures:
     covered = sky.cloudy_emissivity(np.array(clear), np.array(cover), base_km)
     return {"emissivity": float(covered)}
@@ -198,10 +169,6 @@ def _clear_sky(dry_bulb_c: float, dew_point_c: float) -> Figures:
     return {"emissivity": emissivity, "sky_c": sky_c}
 
 
-def _saturation_pressure(temperature_c: float) -> Figures:
-    return {"pressure_pa": float(psychrometrics.saturation_pressure_pa(temperature_c))}
-
-
 def _dew_point(dry_bulb_c: float, relative_humidity: float) -> Figures:
     vapour = relative_humidity * psychrometrics.saturation_pressure_pa(dry_bulb_c)
     return {"dew_point_c": float(psychrometrics.dew_point_c(vapour))}
@@ -209,23 +176,31 @@ def _dew_point(dry_bulb_c: float, relative_humidity: float) -> Figures:
 
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "steady": _steady,
-    "exterior-resistance": _exterior_resistance,
+    "exterior-resistance": figure("r_m2k_w", iso6946.exterior_resistance),
     "surface-resistances": _surface_resistances,
     "air-layer": _air_layer,
-    "air-layer-at": _air_layer_at,
-    "slightly-ventilated": _slightly_ventilated,
-    "tapered": _tapered,
+    "air-layer-at": figure("r_m2k_w", iso6946.air_layer_resistance),
+    "slightly-ventilated": lambda openings_mm2, unventilated_m2k_w, well_ventilated_m2k_w: {
+        "r_m2k_w": iso6946.slightly_ventilated(
+            openings_mm2, unventilated_m2k_w, well_ventilated_m2k_w
+        )
+    },
+    "tapered": lambda constant_m2k_w, taper_m2k_w, shape: {
+        "u_w_m2k": iso6946.tapered_u_value(constant_m2k_w, taper_m2k_w, shape)
+    },
     "periodic": _periodic,
     "half-space": _half_space,
     "solar-reflectance-index": _solar_reflectance_index,
-    "ageing": _ageing,
-    "exterior-convection": _exterior_convection,
+    "ageing": lambda field_applied: {
+        "part": sri.aged_reflectance(1.2, field_applied=field_applied) - sri.AGED_FLOOR
+    },
+    "exterior-convection": figure("h_w_m2k", iso6946.exterior_convection),
     "outside-film": _outside_film,
-    "part-load": _part_load,
+    "part-load": lambda part: {"factor": float(part_load_factor(np.array([part]), 1.0)[0])},
     "coil-moisture": _coil_moisture,
     "ducts": _ducts,
     "cloud": _cloud,
     "clear-sky": _clear_sky,
-    "saturation-pressure": _saturation_pressure,
+    "saturation-pressure": figure("pressure_pa", psychrometrics.saturation_pressure_pa),
     "dew-point": _dew_point,
 }

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from lcc.case.economics import Economics, Financing, Tax
+from lcc.checks.heat import figure
 from lcc.cost import measures, present_value
 from lcc.cost.financing import interest_by_month, monthly_payments
 from lcc.cost.tax import depreciation_shares, expensed
@@ -24,22 +25,6 @@ def _present_value(rate: float, years: int, escalation: float) -> Figures:
         "single": present_value.single_present_value(rate, years),
         "uniform": present_value.escalated_present_value(rate, escalation, years),
     }
-
-
-def _annual_equivalent(rate: float, years: int) -> Figures:
-    return {"annual": present_value.annual_equivalent(1.0, rate, years)}
-
-
-def _nominal_rate(real: float, inflation: float) -> Figures:
-    return {"nominal": present_value.nominal_rate(real, inflation)}
-
-
-def _default_discount_rate() -> Figures:
-    return {"rate": Economics().discount_rate}
-
-
-def _depreciation(month: int, year: int) -> Figures:
-    return {"percent": 100 * float(depreciation_shares(month)[year - 1])}
 
 
 def _two_designs(
@@ -121,10 +106,14 @@ def _section_179(cost: float, limit: float, threshold: float) -> Figures:
 
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "present-value": _present_value,
-    "annual-equivalent": _annual_equivalent,
-    "nominal-rate": _nominal_rate,
-    "depreciation": _depreciation,
-    "default-discount-rate": _default_discount_rate,
+    "annual-equivalent": lambda rate, years: {
+        "annual": present_value.annual_equivalent(1.0, rate, years)
+    },
+    "nominal-rate": figure("nominal", present_value.nominal_rate),
+    "depreciation": lambda month, year: {
+        "percent": 100 * float(depreciation_shares(month)[year - 1])
+    },
+    "default-discount-rate": lambda: {"rate": Economics().discount_rate},
     "two-designs": _two_designs,
     "loan": _loan,
     "annual-cost": _annual_cost,

@@ -14,18 +14,17 @@ from typing import Annotated, Any, NamedTuple
 
 from lcc import tables
 from lcc.case.fields import Flag, Quantity, Text, Whole
-from lcc.checks import check_roofs, heat, money_checks, rules, weather_checks
+from lcc.checks import heat, money_checks, rules, whole_years
 
 Figures = Mapping[str, float]
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     **heat.SUBJECTS,
     **money_checks.SUBJECTS,
     **rules.SUBJECTS,
-    **check_roofs.SUBJECTS,
-    **weather_checks.SUBJECTS,
+    **whole_years.SUBJECTS,
 }
 # Subjects that solve whole years: half a minute in all, so their figures are kept as well.
-SLOW = frozenset(check_roofs.SUBJECTS) | frozenset(weather_checks.SUBJECTS)
+SLOW = frozenset(whole_years.SUBJECTS)
 # Kinds of evidence, the strongest first, with what a reader sees of each.
 KINDS: dict[str, tuple[str, str]] = {
     "published": (

@@ -1,10 +1,11 @@
-"""Checks of sun and weather: where the sun stands, and the degree days of the stations."""
+"""Checks of whole years: sun, degree days, the solver, three-hour climates, measured roofs."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
 from lcc.case import Site
+from lcc.checks import field_savings, field_tests, hourly_files, solver
 from lcc.heat import climate, solar
 
 Figures = Mapping[str, float]
@@ -29,6 +30,15 @@ def _degree_days(station: str) -> Figures:
 
 
 SUBJECTS: dict[str, Callable[..., Figures]] = {
+    "march": lambda station, roof: solver.agreement()[station, roof],
+    "degree-days": hourly_files.degree_days,
+    "three-hours": hourly_files.agreement,
+    "three-hours-saved": hourly_files.saved,
+    "rise-in-calm-sun": field_tests.rise_in_calm_sun,
+    "field-savings": field_savings.saved,
+    "stock-of-roofs": field_tests.stock,
+    "hottest-membrane": field_tests.hottest_membrane,
+    "vented-metal": field_tests.vented_over_direct,
     "sun": _sun,
     "station-degree-days": _degree_days,
 }
