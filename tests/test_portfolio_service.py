@@ -474,6 +474,14 @@ def test_more_streams_than_there_are_places_are_told_to_come_again():
         assert third.status_code == 200
 
 
+def test_a_plan_of_roofs_that_are_all_refused_is_empty(client):
+    row = dict(zip(HEADER.replace("_ft2", "").split(","), GOOD[0].split(","), strict=True))
+    row |= {"roof_area": 20000, "age": 3, "insulation": 1e-110}
+    answer = client.post(f"{ADDRESS}?budget_by_year=1000;1000", json={"rows": [row]})
+    assert (answer.status_code, answer.json["computed"], answer.json["refused"]) == (200, 0, 1)
+    assert len(answer.json["plan"]["years"]) == 2
+
+
 def test_a_place_is_given_back_once_even_if_left_twice():
     places = Places(1)
     place = places.take()

@@ -168,13 +168,14 @@ def _answer(job: KeptJob, media_type: str) -> Response:
 
 def _followed(job: KeptJob, file: BinaryIO) -> Iterator[bytes]:
     """Yield an answer as it grows, until its job has ended or is removed."""
-    while True:
-        try:  # looked at before reading, so that no line is missed
-            ended = job.state.state in ENDED
-        except Problem:
-            ended = True
-        while piece := file.read(READ):
-            yield piece
-        if ended:
-            return
-        time.sleep(LOOK_EVERY_S)
+    with file:
+        while True:
+            try:  # looked at before reading, so that no line is missed
+                ended = job.state.state in ENDED
+            except Problem:
+                ended = True
+            while piece := file.read(READ):
+                yield piece
+            if ended:
+                return
+            time.sleep(LOOK_EVERY_S)

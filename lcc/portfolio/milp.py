@@ -57,6 +57,8 @@ def minimise(
     -----
     The solver's default stops at a relative gap of 1e-4; here it goes on to proof unless told.
     """
+    if not cost.size:  # every roof was refused; the solver takes no empty choice
+        return Optimum(np.empty(0), np.empty(0, dtype=bool), 0.0, 0.0)
     binary = np.arange(cost.size) < binaries
     found = milp(
         cost,
