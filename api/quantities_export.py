@@ -106,7 +106,8 @@ def _set_out(taken: Quantities, system: System) -> Iterator[ExportRow]:
         (line, unit), (first, _), (space, _) = (
             _in(each, "length", system) for each in (row.from_eave_m, row.first_m, row.spacing_m)
         )
-        item = f"{row.mark}, line from the {row.fall} eave, first post from the {row.edge} edge"
+        on = f", on the old roof of part {row.over}" if row.over != row.rectangle else ""
+        item = f"{row.mark}, line from the {row.fall} eave, first post from the {row.edge} edge{on}"
         yield ExportRow("Set out", item, row.posts, from_eave=line, first=first, spacing=space,
                         set_out_unit=unit)  # fmt: skip
 

@@ -10,7 +10,7 @@ from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from lcc.case import Framing, MetalRetrofit, Rectangle, UnitPrices
@@ -29,6 +29,7 @@ OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}
 SWAP = {"front": "left", "left": "front", "back": "right", "right": "back", "middle": "middle"}
 MIRROR = {"front": "front", "back": "back", "left": "right", "right": "left", "middle": "middle"}
 modest = settings(max_examples=15, deadline=None)
+many = settings(max_examples=60, deadline=None, phases=(Phase.generate,))
 
 # -- closed forms ---------------------------------------------------------------------------------
 
@@ -155,7 +156,7 @@ def test_posts_follow_the_fall_of_the_deck_to_a_drain():
     assert taken.edges.walls_m2 / foot**2 == pytest.approx(
         40 * 4 / 3 + 2 * 40 * (4 / 3 + 20 / 24) + 40 * (4 / 3 + 40 / 24), rel=1e-9
     )
-    assert "1 old drains are placed and 0 are closed" in _words(taken)
+    assert "Old drains: 1 placed, 0 closed" in _words(taken)
 
 
 def test_a_parapet_hides_the_wall_behind_it():
@@ -279,25 +280,34 @@ def _part(draw, x, y, length, width):
     )  # fmt: skip
 
 
+def _from_sides(part, x, y):
+    return {"front": y - part.y_m, "back": part.y_m + part.width_m - y,
+            "left": x - part.x_m, "right": part.x_m + part.length_m - x}  # fmt: skip
+
+
 def _by_sides(framing, part, x, y):
     """Clear height of a part's panel over its deck from distances to its sides, no planes."""
-    x1, y1 = part.x_m, part.y_m
-    from_side = {"front": y - y1, "back": y1 + part.width_m - y,
-                 "left": x - x1, "right": x1 + part.length_m - x}  # fmt: skip
+    return _panel(framing, part, x, y) - _deck(framing, part, x, y)
+
+
+def _panel(framing, part, x, y):
+    from_side = _from_sides(part, x, y)
     low = {part.drains_to, *(part.hip_ends or ())}
     if part.form == "ridge":
         low.add(OPPOSITE[part.drains_to])
-    panel = framing.slope * np.minimum.reduce([from_side[side] for side in low])
+    return framing.slope * np.minimum.reduce([from_side[side] for side in low])
+
+
+def _deck(framing, part, x, y):
+    from_side = _from_sides(part, x, y)
     drains = [each for each in framing.drains if part.holds(each.x_m, each.y_m)]
     if drains:
         far = [np.maximum(np.abs(x - each.x_m), np.abs(y - each.y_m)) for each in drains]
-        deck = part.deck_slope * np.minimum.reduce(far)
-    elif part.deck_drains_to == "middle":
+        return part.deck_slope * np.minimum.reduce(far)
+    if part.deck_drains_to == "middle":
         depth = part.width_m if part.drains_to in ("front", "back") else part.length_m
-        deck = part.deck_slope * np.abs(from_side[part.drains_to] - depth / 2)
-    else:
-        deck = part.deck_slope * from_side[part.deck_drains_to or part.drains_to]
-    return panel - deck
+        return part.deck_slope * np.abs(from_side[part.drains_to] - depth / 2)
+    return part.deck_slope * from_side[part.deck_drains_to or part.drains_to]
 
 
 def _lift(framing, part, room=None):
@@ -339,6 +349,92 @@ def test_plan_areas_and_panel_areas_add_up(framing):
         assert zoned == pytest.approx(plan, rel=1e-6)
 
 
+HIPPED = Rectangle(24.0, 15.0, "ridge", hip_ends=("left", "right"), deck_slope=1 / 48)
+PIECED = {
+    "hips over a deck that falls to drains": Framing(
+        (HIPPED,), slope=0.25, drains=(RoofDrain(7.0, 4.0), RoofDrain(13.0, 11.0))
+    ),
+    "hips over a deck to its middle, in wind": Framing(
+        (replace(HIPPED, deck_drains_to="middle"),), slope=0.25,
+        wind_and_snow=WindAndSnow(basic_wind_m_s=50.0, roof_height_m=3.0),
+    ),
+    "a wing that runs on to its valleys": Framing(
+        (HIPPED, Rectangle(8.0, 9.0, "ridge", "left", x_m=6.0, y_m=15.0, deck_slope=1 / 48,
+                           deck_drains_to="middle")), slope=1 / 3,
+    ),
+    "joists along the eaves": Framing(
+        (replace(HIPPED, bearing_spacing_m=1.3, bearing_runs="left-right"),), slope=0.25
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("framing", PIECED.values(), ids=PIECED)
+def test_every_purlin_line_runs_over_the_whole_of_its_fall(framing):
+    """Pieces of the cut list, against the fall's polygons cut by the line: 2 mm.
+
+    With laps at the splices, the pieces are longer by all laps together and by nothing else.
+    """
+    _lines_run_whole(framing)
+
+
+@pytest.mark.thorough
+@many
+@given(plans())
+def test_every_purlin_line_of_a_random_plan_runs_over_the_whole_of_its_fall(framing):
+    _lines_run_whole(framing)
+
+
+def _lines_run_whole(framing):
+    cut, checked = _purlins_by_line(quantities(framing)), 0
+    lapped = quantities(replace(framing, purlin_lap_m=0.3))
+    laps = lapped.members.purlin_laps_m
+    assert sum(_purlins_by_line(lapped).values()) - laps == pytest.approx(sum(cut.values()))
+    for fall in RoofFrame(framing).falls:
+        frame = fall.frame
+        for line in fall.lines:
+            ends = [frame.place(u, line.from_eave_m) for u in frame.span_m]
+            whole = _length_within([piece.polygon for piece in frame.pieces], *ends)
+            mark = f"U{frame.part.index + 1}.{frame.fall.side[0].upper()}{line.number}"
+            if not line.zone:
+                assert cut.get(mark, 0.0) == pytest.approx(whole, abs=2e-3), mark
+                checked += 1
+            assert cut.get(mark, 0.0) <= whole + 2e-3, mark
+    assert checked >= 2 * len(framing.rectangles)
+
+
+def _purlins_by_line(taken):
+    """Length of the pieces of every purlin line, by its mark."""
+    found = {}
+    for piece in taken.cut_list:
+        if piece.what.startswith("purlin"):
+            mark = piece.mark.partition("-")[0]
+            found[mark] = found.get(mark, 0.0) + piece.pieces * piece.length_m
+    return found
+
+
+def _length_within(polygons, start, end):
+    """Length of a segment that lies in convex polygons, each by the half planes of its sides."""
+    (x, y), (run_x, run_y) = start, np.subtract(end, start)
+    length, found = math.hypot(run_x, run_y), []
+    for polygon in polygons:
+        low, high = 0.0, 1.0
+        for (x1, y1), (x2, y2) in zip(polygon, polygon[1:] + polygon[:1], strict=True):
+            side = math.hypot(x2 - x1, y2 - y1)
+            inside = ((x2 - x1) * (y - y1) - (y2 - y1) * (x - x1)) / side + 1e-5
+            rate = ((x2 - x1) * run_y - (y2 - y1) * run_x) / side
+            if abs(rate) < 1e-9 * length:
+                low = low if inside >= 0 else 2.0
+            elif rate > 0:
+                low = max(low, -inside / rate)
+            else:
+                high = min(high, -inside / rate)
+        found += [(low, high)] if high > low else []
+    whole = reach = 0.0
+    for low, high in sorted(found):
+        whole, reach = whole + max(0.0, high - max(low, reach)), max(reach, high)
+    return whole * length
+
+
 @modest
 @given(plans())
 def test_every_post_is_set_out_once_and_as_long_as_the_room_at_its_place(framing):
@@ -362,9 +458,10 @@ def test_every_post_is_set_out_once_and_as_long_as_the_room_at_its_place(framing
             assert row.edge == ("left" if row.fall in ("front", "back") else "front")
             x, y = (along, up) if row.edge == "left" else (up, along)
             places[mark] = part, part.x_m + x, part.y_m + y
+            assert framing.rectangles[row.over - 1].holds(*places[mark][1:])
     assert sorted(places) == sorted(lengths)
     assert len(places) == taken.members.posts == sum(row.posts for row in taken.posts)
-    lifts = {}
+    lifts, wings = {}, []
     for mark, (part, x, y) in places.items():
         below = [one for one in framing.rectangles
                  if -1e-3 <= x - one.x_m <= one.length_m + 1e-3
@@ -376,7 +473,19 @@ def test_every_post_is_set_out_once_and_as_long_as_the_room_at_its_place(framing
             )
             clear = _by_sides(framing, part, x, y) + lift
             assert lengths[mark] == pytest.approx(clear, abs=2e-3)
+        elif part not in below:
+            wings.append((mark, part, x, y, *below))
         assert lengths[mark] >= framing.lowest_post_m - 2e-3
+    _wing_posts_fit_the_deck_below(framing, lengths, lifts, wings)
+
+
+def _wing_posts_fit_the_deck_below(framing, lengths, lifts, wings):
+    """Posts of a wing over its neighbour: from the wing's panel down to the neighbour's deck."""
+    for mark, part, x, y, below, *more in wings:
+        if part in lifts and not more:
+            panel = part.roof_level_m + _panel(framing, part, x, y) + lifts[part]
+            deck = below.roof_level_m + _deck(framing, below, x, y)
+            assert lengths[mark] == pytest.approx(panel - deck, abs=2e-3)
 
 
 def _each(mark):
@@ -497,7 +606,7 @@ def test_a_build_up_beyond_reason_names_its_dearest_line():
 @pytest.mark.parametrize(
     ("part", "survey", "words"),
     [
-        ({}, {"rooftop_units": 2, "curbs": 0}, "2 rooftop units are lifted and 0 new curbs"),
+        ({}, {"rooftop_units": 2, "curbs": 0}, "Rooftop units lifted: 2; new curbs: 0."),
         ({}, {"other_work": OtherWork(skylights_covered=60)}, "one for every 36 ft² (3.3 m²)"),
         ({"parapet_left_m": 40 * 0.3048}, {},
          "The parapet of part 1 at the left is 12.19 m (40.0 ft) high"),

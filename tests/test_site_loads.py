@@ -334,14 +334,18 @@ def test_posts_of_a_wing_over_its_neighbour_are_named_and_cut_to_its_deck():
     """
     calm = hall(wind_and_snow=WindAndSnow())
     words = " ".join(flag.message for flag in quantities(calm).flags)
-    assert "9 of its posts stand there" in words
+    assert "cut to the room over that deck: 9 (" in words
     assert "P2.L5-1 to 3" in words
-    assert "All of them stand on joists or beams of part 1." in words
+    rows = [row for row in quantities(calm).set_out if row.over != row.rectangle]
+    assert {(row.rectangle, row.over) for row in rows} == {(2, 1)}
+    assert sum(row.posts for row in rows) == 9
+    assert all(row.first_m < 0 for row in rows)
+    assert "Each stands on a joist or beam of part 1." in words
     main, wing = calm.rectangles
     moved = replace(calm, rectangles=(replace(main, bearing_spacing_m=7 * FOOT), wing))
     words = " ".join(flag.message for flag in quantities(moved).flags)
-    assert "15 of its posts stand there" in words
-    assert "14 of them stand off the joists or beams of part 1" in words
+    assert "cut to the room over that deck: 15 (" in words
+    assert "Off the joists or beams of part 1: 14;" in words
 
 
 def test_marks_rise_from_the_eave_with_closed_up_lines_too():
@@ -439,7 +443,7 @@ def test_stone_taken_off_is_asked_about_and_is_no_credit():
     assert _asked(framing, "Stone: does it hold down")
     assert not _asked(hall(), "Stone")
     (weights,) = _asked(framing, "Weights:")
-    assert "2 rooftop units and 3 skylights" in weights
+    assert "rooftop units 2, skylights carried through 3" in weights
 
 
 # National Standard Plumbing Code 2006, table 13.6.1, read: allowed roof [ft²] by leader and rain.

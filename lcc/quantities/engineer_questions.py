@@ -102,7 +102,8 @@ def questions(
     yield from _wind(roof, zones)
     yield from _snow(roof)
     if drifting:
-        yield f"Drift: it may lie at {len(drifting)} walls or parapets, located and not sized here."
+        yield ("Drift: it may lie beside walls or parapets, located and not sized here; places: "
+               f"{len(drifting)}.")  # fmt: skip
     if any(part.rectangle.bearing_spacing_m is None for part in roof.parts):
         yield "Structure: posts of parts without bearing lines are not tied to joists or beams."
     if any(part.rectangle.bearing_spacing_m is not None for part in roof.parts):
@@ -114,9 +115,9 @@ def questions(
            "does each line carry?")  # fmt: skip
     units, skylights = roof.framing.rooftop_units, work.skylights_carried
     if units or skylights:
-        yield (f"Weights: what do the {units} rooftop units and {skylights} skylights carried "
-               "through weigh, and where do they stand? Neither is surveyed; new curbs alone are "
-               "in the added load.")  # fmt: skip
+        yield (f"Weights: rooftop units {units}, skylights carried through {skylights}. What does "
+               "each weigh, and where does it stand? Neither is surveyed; new curbs alone are in "
+               "the added load.")  # fmt: skip
     if work.ballast_kg_m2:
         yield STONE
     yield NEVER

@@ -147,8 +147,8 @@ def _placed(roof: RoofFrame) -> Iterator[SurveyFlag]:
                         "are cut to a level deck. Enter the fall of the deck.",
                         "a deck falls to its drains")  # fmt: skip
     if len(placed) > closed:
-        message = (f"{len(placed)} old drains are placed and {closed} are closed: under the new "
-                   "roof the others take no water; close each, or say why it stays.")  # fmt: skip
+        message = (f"Old drains: {len(placed)} placed, {closed} closed. One that stays open "
+                   "takes no water under the new roof: close it, or say why it stays.")  # fmt: skip
         yield SurveyFlag("drains_abandoned", message, _TRADE, "old drains under a new roof")
 
 
@@ -194,8 +194,8 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
                         f"{both(between)}, farther than the {both(framing.purlin_spacing_m)} "
                         "stated.")  # fmt: skip
         if frame.loose_ends:
-            yield _flag(f"{frame.loose_ends} purlin ends {where} meet a hip or valley off the "
-                        "structure: a header carries them, sized by the engineer.",
+            yield _flag(f"Purlin ends {where} that meet a hip or valley off the structure: "
+                        f"{frame.loose_ends}. A header carries each, sized by the engineer.",
                         "posts stand on joists, beams or walls")  # fmt: skip
 
 
@@ -209,14 +209,14 @@ def _wings(roof: RoofFrame) -> Iterator[SurveyFlag]:
         if runs_on(each) and each.other.rectangle.bearing_spacing_m is not None:
             marks, count, off = _posts_over(roof, each.one, each.other)
             stand = (
-                f"{off} of them stand off the joists or beams of {each.other.name}: move them "
-                "onto these, or carry them."
+                f"Off the joists or beams of {each.other.name}: {off}; move each onto these, or "
+                "carry it."
                 if off
-                else f"All of them stand on joists or beams of {each.other.name}."
+                else f"Each stands on a joist or beam of {each.other.name}."
             )
             yield _flag(f"{each.one.name.capitalize()} runs on over {each.other.name} up to its "
-                        f"valleys: {count} of its posts stand there, cut to the room over that "
-                        f"deck ({', '.join(marks)}). {stand}",
+                        f"valleys. Its posts there, cut to the room over that deck: {count} "
+                        f"({', '.join(marks)}). {stand}",
                         "posts stand on joists, beams or walls")  # fmt: skip
         elif _blocked_wing(each):
             yield _flag(f"{each.one.name.capitalize()} meets the eave of {each.other.name} at its "

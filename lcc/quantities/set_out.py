@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import groupby
 
 from lcc.quantities.cut_list import line_mark, mark_range
+from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import SetOutRow
@@ -16,22 +18,44 @@ def set_out(roof: RoofFrame) -> tuple[SetOutRow, ...]:
     Notes
     -----
     A line is measured from the eave of its fall, its posts along it from the left or the front
-    edge of their part. Posts keep the marks of the cut list.
+    edge of their part. Posts keep the marks of the cut list. Where a wing runs on over its
+    neighbour a run ends at the wall between the two.
     """
-    return tuple(row for fall in roof.falls for row in _rows(fall))
+    return tuple(row for fall in roof.falls for row in _rows(roof, fall))
 
 
-def _rows(fall: FramedFall) -> Iterator[SetOutRow]:
+def _rows(roof: RoofFrame, fall: FramedFall) -> Iterator[SetOutRow]:
     frame = fall.frame
     edge, start_m = ("left" if frame.level else "front"), frame.ends_m[0]
     for line in fall.lines:
         name, number = f"P{line_mark(frame, line.number)}", 1
-        for first, spacing, posts in even_runs(line.posts_m.tolist()):
-            yield SetOutRow(
-                mark_range(name, number, posts), name, frame.part.index + 1, frame.fall.side,
-                line.from_eave_m, edge, first - start_m, spacing, posts,
-            )  # fmt: skip
-            number += posts
+        for over, places in _by_roof(roof, frame, line):
+            for first, spacing, posts in even_runs(places):
+                yield SetOutRow(
+                    mark_range(name, number, posts), name, frame.part.index + 1, over + 1,
+                    frame.fall.side, line.from_eave_m, edge, first - start_m, spacing, posts,
+                )  # fmt: skip
+                number += posts
+
+
+def _by_roof(
+    roof: RoofFrame, frame: FallFrame, line: PurlinLine
+) -> Iterator[tuple[int, list[float]]]:
+    """Yield the old roofs that a line passes over in turn, and its posts on each."""
+    own, (low, high) = frame.part.index, frame.ends_m
+    posts = sorted(line.posts_m.tolist())
+    if not posts or (posts[0] > low - TOUCH_M and posts[-1] < high + TOUCH_M):
+        yield own, posts
+        return
+    for over, there in groupby(posts, lambda u: stands_on(roof, frame, u, line.from_eave_m)):
+        yield over, list(there)
+
+
+def stands_on(roof: RoofFrame, frame: FallFrame, u: float, v: float) -> int:
+    """Return the part on whose old roof a post of a fall stands; a common wall is its own."""
+    x, y = frame.place(u, v)
+    holding = [part.index for part in roof.parts if part.rectangle.holds(x, y)]
+    return frame.part.index if frame.part.index in holding else holding[0]
 
 
 def even_runs(places: list[float]) -> Iterator[tuple[float, float, int]]:

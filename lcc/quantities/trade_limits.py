@@ -121,14 +121,14 @@ def _openings(framing: Framing, plan_area_m2: float) -> Iterator[SurveyFlag]:
     curbs, units = framing.curbs, framing.rooftop_units
     if curbs is not None and curbs < units:
         yield SurveyFlag(
-            "curbs", f"{units} rooftop units are lifted and {curbs} new curbs are counted: the "
-            "others have nothing to stand on over the new roof. Count them, or say that they move "
-            "to the ground.", _TRADE, "a unit stands on a curb through the new roof",
+            "curbs", f"Rooftop units lifted: {units}; new curbs: {curbs}. A unit without a curb "
+            "has nothing to stand on over the new roof. Count its curb, or say that it moves to "
+            "the ground.", _TRADE, "a unit stands on a curb through the new roof",
         )  # fmt: skip
     count = framing.other_work.skylights
     if count * USUAL_SKYLIGHT_M2 > plan_area_m2:
         yield SurveyFlag(
-            "skylights_carried", f"{count:,} skylights on this plan are one for every "
+            "skylights_carried", f"Skylights on this plan: {count:,}, one for every "
             f"{plan_area_m2 / count / FOOT_M**2:.0f} ft² ({plan_area_m2 / count:.1f} m²): count "
             "them again.", _TRADE, "one skylight in 100 ft² or more is usual",
         )  # fmt: skip
@@ -166,8 +166,8 @@ def _long_spans(cost: FirstCost, members: Members) -> Iterator[str]:
         f"Structure farther apart than the spacings stated makes ${spent:,.0f} of the direct cost "
         f"with its labour, {spent / cost.direct if cost.direct else 0.0:.0%} of it: heavier "
         f"members counted as {members.heavier_purlins_m / FOOT_M:,.0f} ft "
-        f"({members.heavier_purlins_m:,.0f} m) of purlin, by the square of their span, and "
-        f"{members.posts_not_given:,} posts that the structure does not give. That is an "
+        f"({members.heavier_purlins_m:,.0f} m) of purlin, by the square of their span, and posts "
+        f"that the structure does not give: {members.posts_not_given:,}. That is an "
         "allowance; have an engineer size these members before the price is used."
     )
 

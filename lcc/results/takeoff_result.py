@@ -42,6 +42,7 @@ class SetOutRow:
     mark: Annotated[str, Text("Marks of the posts, as in the cut list")]
     line: Annotated[str, Text("Mark of their line")]
     rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    over: Annotated[int, Whole("Rectangle on whose old roof they stand")]
     fall: Annotated[str, Text("Eave that the line is measured from")]
     from_eave_m: Annotated[float, Quantity("length", "Line from the eave in plan")]
     edge: Annotated[str, Text("Edge that its first post is measured from")]

@@ -93,9 +93,9 @@ def _before(quantities: Reply, system: units.System) -> Iterator[str]:
         yield (f"{one['component']}: about {mass} is taken off and lowered to the ground as it is "
                "lifted, never heaped on the deck.")  # fmt: skip
     if services["rooftop_units"]:
-        yield (f"Rooftop units to lift: {services['rooftop_units']}, with {services['curbs']} new "
-               f"curbs; crane days: {services['crane_days']}. Weights are not surveyed: ask for "
-               "them before a lift is planned.")  # fmt: skip
+        yield (f"Rooftop units to lift: {services['rooftop_units']}; new curbs: "
+               f"{services['curbs']}; crane days: {services['crane_days']}. Weights are not "
+               "surveyed: ask for them before a lift is planned.")  # fmt: skip
     if services["tear_out"]:
         torn = amount({"value": services["tear_out"], "kind": "area"}, system)
         yield f"Wet area to tear out: {torn}."
@@ -107,14 +107,17 @@ def _set_out(rows: Sequence[Reply], system: units.System) -> Block:
     """Where every post stands: its line from the eave, the first along it, the space between."""
     unit = fmt.CUT_UNIT[system]
     rows = sorted(rows, key=lambda one: (one["rectangle"], one["fall"], one["from_eave"]))
+    wings = any(one["over"] != one["rectangle"] for one in rows)  # posts on a neighbour's old roof
+    on = [("On old roof of", 0.9, "left")] if wings else []
     return table(
         [("Mark", 1.6, "left"), ("Eave", 0.7, "left"),
          (f"Line from the eave, {unit}", 1.0, "right"), ("Along it from", 0.9, "left"),
          (f"First post, {unit}", 0.9, "right"),
-         (f"Space, {unit}", 0.9, "right"), ("Posts", 0.6, "right")],
+         (f"Space, {unit}", 0.9, "right"), ("Posts", 0.6, "right"), *on],
         ((one["mark"], one["fall"], fmt.cut_length(one["from_eave"], system),
           f"{one['edge']} edge", _placed(one["first"], system),
-          fmt.cut_length(one["spacing"], system) if one["spacing"] else "", f"{one['posts']:,}")
+          fmt.cut_length(one["spacing"], system) if one["spacing"] else "", f"{one['posts']:,}",
+          *([f"part {one['over']}"] if wings else []))
          for one in rows),
         dense=True,
     )  # fmt: skip

@@ -289,8 +289,8 @@ def _members(framing: Framing, quantities: Reply, system: units.System) -> Block
         ("Panel", f"{framing.panel_metal}, {length(framing.panel_thickness_m, 'thickness')}, "
          f"cover {length(framing.panel_cover_m, 'thickness')}"),
         ("Clips and fasteners", f"{members['clips']:,} clips, {members['fasteners']:,} fasteners"),
-        ("Openings", f"{services['curbs']} curbs, {services['penetrations']} pipes and conduits, "
-         f"{quantities['cavity']['ventilators']} ventilators"),
+        ("Openings", f"curbs {services['curbs']}, pipes and conduits "
+         f"{services['penetrations']}, ventilators {quantities['cavity']['ventilators']}"),
         *((f"Part {number}", _part(one, length))
           for number, one in enumerate(framing.rectangles, start=1)),
     ]  # fmt: skip
