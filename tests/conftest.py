@@ -22,6 +22,7 @@ from werkzeug.serving import make_server
 import web
 from api.jobs.job_folder import ENDED
 from lcc.case import Case, DutyPrices, Layer, Prices, Roof, Site
+from lcc.case.fields import CasePart
 from lcc.comparison import compare
 from lcc.heat.assembly import thermal_layer
 from lcc.results import EnergyYear, HotDay, Monthly
@@ -71,14 +72,23 @@ def plain_energy():
 
 @pytest.fixture(scope="session")
 def compared(plain_energy):
-    """Compare a case with the stand-in for the heat core, in climate zone 3A; the last are kept."""
+    """Compare a case with the stand-in for the heat core, in climate zone 3A; the last are kept.
+
+    Cases that differ only in where their figures come from are equal, but their answers are not.
+    """
     zone = types.SimpleNamespace(zone="3A", name="a plain place")
 
+    def origins(part):
+        found = [(name, origin) for name, (_, origin) in sorted((part.origins or {}).items())]
+        values = (getattr(part, field.name) for field in dataclasses.fields(part))
+        inner = (each for one in values for each in (one if isinstance(one, tuple) else (one,)))
+        return *found, *(origins(each) for each in inner if isinstance(each, CasePart))
+
     @functools.lru_cache(maxsize=16)
-    def answer(case, **options):
+    def kept(case, _origins, **options):
         return compare(case, plain_energy, lambda site: zone, **options)
 
-    return answer
+    return lambda case, **options: kept(case, origins(case), **options)
 
 
 @pytest.fixture(scope="session")
