@@ -6,31 +6,36 @@ import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
-from typing import Any
+from typing import Any, TypeVar
 
 from markupsafe import Markup
 
 from api import service
-from api.problems import Problem
 from lcc import units
 from lcc.case import Case
 from web import answer_tables, charts, first_screen, measures_table, payment_tables
-from web.answer_tables import Told
-from web.assumptions_table import Rests, rests
+from web.answer_tables import Told, turning
+from web.assumptions_table import rests as grounds
 from web.caution_list import caution_groups
 from web.charts import Figure, Reply, svg
 from web.drawings.roof_section import Drawing, drawings
-from web.energy_table import EnergyTable, energy_table
-from web.form.form_fields import Document, at, described
+from web.energy_table import energy_table
+from web.form.form_fields import Document, described
 from web.form.form_units import to_entry
 from web.quantities_table import Takeoff, takeoffs
 
+T = TypeVar("T")
 Calculate = Callable[..., Any]
 LONGEST_REMARK = 220  # letters beside the headline
 MOST_LEADS, LONGEST_LEAD = 3, 80  # of the remarks, letters of each
 BEFORE_COLON = re.compile(r"(“[^”]*”|[^:])*")  # a name may hold a colon
 NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
 PAYBACK_WIDTHS = {"wide": 1290, "middle": 740, "narrow": 350}  # px
+
+
+def _told(of: Callable[[Reply], T]) -> cached_property[T]:
+    """Return a part of an answer that follows from its reply alone."""
+    return cached_property(lambda answer: of(answer.reply))
 
 
 @dataclass(frozen=True)
@@ -47,20 +52,16 @@ class Answer:
         """The charts of what is seen."""
         return charts.figures(self.reply, self.seen)
 
-    @cached_property
-    def keys(self) -> tuple[measures_table.KeyFigure, ...]:
-        """The four figures of the first screen."""
-        return first_screen.key_figures(self.reply)
-
-    @cached_property
-    def lines(self) -> tuple[measures_table.MeasureRow, ...]:
-        """Every measure of every alternative."""
-        return measures_table.lines(self.reply)
-
-    @cached_property
-    def rests(self) -> tuple[Rests, ...]:
-        """Every figure that the answer rests on."""
-        return rests(self.reply)
+    headline = _told(first_screen.headline)
+    metal_roof = _told(first_screen.metal_roof)  # where the headline speaks of another
+    about = _told(first_screen.about)  # which roof this is
+    whose = _told(first_screen.whose)  # how many figures are the user's, how many invented
+    told = _told(first_screen.told)  # a line for each heading of what opens in place
+    keys = _told(first_screen.key_figures)
+    lines = _told(measures_table.lines)
+    rests = _told(grounds)
+    energy = _told(energy_table)
+    cautions = _told(caution_groups)
 
     @cached_property
     def drawn(self) -> tuple[Drawing, ...]:
@@ -73,31 +74,11 @@ class Answer:
         """The quantities of the framing surveys."""
         return takeoffs(self.case, self.reply)
 
-    @property
-    def energy(self) -> EnergyTable:
-        """Energy in a typical year."""
-        return energy_table(self.reply)
-
     @cached_property
     def u_values(self) -> str:
         """How much heat the roofs let through."""
         today = measures_table.u_of_today(self.case, self.reply["units"])
         return measures_table.u_values(self.reply, today)
-
-    @property
-    def cautions(self) -> list[tuple[str, list[str]]]:
-        """Cautions under their headings."""
-        return caution_groups(self.reply)
-
-    @property
-    def headline(self) -> str:
-        """The answer in one sentence."""
-        return first_screen.headline(self.reply)
-
-    @property
-    def metal_roof(self) -> str:
-        """What the metal roof does where the headline speaks of another."""
-        return first_screen.metal_roof(self.reply)
 
     @property
     def remarks(self) -> list[str]:
@@ -115,26 +96,11 @@ class Answer:
         more = len(leads) - MOST_LEADS
         return " · ".join([*leads[:MOST_LEADS], *([f"{more} more"] if more > 0 else [])])
 
-    @property
-    def about(self) -> str:
-        """Which roof this is."""
-        return first_screen.about(self.reply)
-
-    @property
-    def whose(self) -> str:
-        """How many figures are the user's, and how many invented."""
-        return first_screen.whose(self.reply)
-
-    @property
-    def told(self) -> Mapping[str, str]:
-        """A line for each heading of what opens in place."""
-        return first_screen.told(self.reply)
-
     @cached_property
     def tables(self) -> Mapping[str, tuple[Told, ...]]:
         """The tables under the headings that are seen."""
         made: dict[str, Callable[[Reply], Iterable[Told]]] = {
-            "what-if": _what_if,
+            "what-if": lambda reply: (*turning(reply), *payment_tables.beginnings(reply)),
             "why": _why,
             "how-sure": answer_tables.swings,
             "heat": answer_tables.heat,
@@ -155,11 +121,6 @@ class Answer:
     def years(self) -> int:
         """Length of the study period [years]."""
         return len(self.reply["alternatives"][0]["cash_flow"]) - 1
-
-
-def _what_if(reply: Reply) -> tuple[Told, ...]:
-    """Return the tables of what could turn the answer, and of when to begin."""
-    return (*answer_tables.turning(reply), *payment_tables.beginnings(reply))
 
 
 def _lead(remark: str) -> str:
@@ -184,11 +145,7 @@ def _why(reply: Reply) -> tuple[Told, ...]:
 
 
 def answer(
-    document: Document,
-    calculate: Calculate,
-    *,
-    drawn: bool,
-    seen: Collection[str] | None = None,
+    document: Document, calculate: Calculate, *, drawn: bool, seen: Collection[str] | None = None
 ) -> Answer:
     """Return the answer to a case document.
 
@@ -256,6 +213,3 @@ def _short(value: Any) -> Any:
     if isinstance(value, list):
         return [_short(one) for one in value]
     return units.shortest(value) if isinstance(value, float) else value
-
-
-__all__ = ["Answer", "Problem", "answer", "at", "in_units", "resolved"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from api import service
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
@@ -82,13 +82,8 @@ def _cash_flow(reply: Reply) -> Rows:
 def _costs(reply: Reply) -> Rows:
     years = range(len(reply["alternatives"][0]["cash_flow"]))
     head: list[Cell] = ["Alternative", "Cost", "Present value, $", *(f"Year {n}, $" for n in years)]
-    return [head, *_cost_lines(reply)]
-
-
-def _cost_lines(reply: Reply) -> Iterator[Sequence[Cell]]:
-    for one in reply["alternatives"]:
-        for cost in one["costs"]:
-            yield [one["name"], cost["name"], cost["present_value"], *cost["by_year"]]
+    return [head, *([one["name"], cost["name"], cost["present_value"], *cost["by_year"]]
+                    for one in reply["alternatives"] for cost in one["costs"])]  # fmt: skip
 
 
 def _measures(reply: Reply) -> Rows:

@@ -78,18 +78,11 @@ def _after_tax(alternatives: Sequence[Reply]) -> list[MeasureRow]:
     if not any(one["after_tax"] for one in alternatives):
         return []
     views = [one["after_tax"] or {} for one in alternatives]
-    names = {
-        "life_cycle_cost": "Life-cycle cost after tax",
-        "net_savings": "Net savings after tax",
-    }
+    names = {"life_cycle_cost": "Life-cycle cost after tax", "net_savings": "Net savings after tax"}
     return [
         MeasureRow(label, "", tuple(Cell(fmt.shown(view.get(name), "money")) for view in views))
         for name, label in names.items()
     ]
-
-
-def _years(value: float) -> str:
-    return " year" if value == 1 else " years"
 
 
 def _cell(measures: Mapping[str, Any] | None, name: str, kind: str) -> Cell:

@@ -15,6 +15,7 @@ from flask import Blueprint, Response, render_template, request, url_for
 from werkzeug.datastructures import MultiDict
 
 from api import service, strict_json
+from api.portfolio.portfolio_requests import XLSX
 from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
@@ -37,15 +38,9 @@ blueprint = Blueprint(
 )
 MOST_PARTS = 5000
 FORMS = {False: "entries.html", True: "questions.html"}
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 DRAWS = 10000
 SMALL_RATE = 0.002  # smaller is more likely a rate that was not typed in percent
 FEW_DRAWS = 400  # while a slider moves
-KINDS = {
-    "metal-retrofit": "metal retrofit",
-    "membrane": "membrane",
-    "coating": "coating",
-}
 
 
 @dataclass(frozen=True)
@@ -140,7 +135,7 @@ def entries(view: Shown) -> dict[str, Any]:
         "opened": opened(),
         "builds": roof_builds.choices(),
         "build": roof_builds.matching(view.document),
-        "kinds": KINDS,
+        "kinds": form_layout.KIND_NAMES,
         "sliders": sliders.sliders(view.document, resolved, view.answer) if view.answer else (),
         "seen": view.answer.seen if view.answer else None,
         "summary": summarised(view, groups),

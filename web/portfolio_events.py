@@ -89,10 +89,7 @@ def finished(
     if job is not None:
         for row, note in zip(results, workbook.invented(final, job), strict=True):
             row["note"] = note
-        more = {
-            "sheets": workbook.beside(final, whole, job),
-            "below": list(workbook.below(job)),
-        }
+        more = {"sheets": workbook.beside(final, whole, job), "below": list(workbook.below(job))}
     yield {"event": "ranked", "results": results, **more}
     yield _view(answer(final, whole, system, budget))
 

@@ -12,14 +12,7 @@ from typing import Any
 import click
 
 from api import strict_json
-from api.portfolio.mapping import (
-    TableMapping,
-    as_document,
-    from_document,
-    headed,
-    propose,
-    report,
-)
+from api.portfolio.mapping import TableMapping, as_document, from_document, headed, propose, report
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED
 from api.portfolio.partitions import replace_file
 from api.portfolio.query import PortfolioQuery

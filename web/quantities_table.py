@@ -146,8 +146,7 @@ def _loads(taken: Reply, system: System) -> Table:
     unit = units.unit("mass_per_area", system).display
     rows = [(load["component"], fmt.shown(load["load"])) for load in taken["loads"]]
     return Table(
-        ("Component", f"Load, {unit}"),
-        (*rows, ("All components", fmt.shown(taken["total_load"]))),
+        ("Component", f"Load, {unit}"), (*rows, ("All components", fmt.shown(taken["total_load"])))
     )
 
 

@@ -5,17 +5,7 @@ from __future__ import annotations
 from dataclasses import KW_ONLY, dataclass, replace
 from typing import Annotated
 
-from lcc.case.fields import (
-    CasePart,
-    Choice,
-    Flag,
-    Key,
-    Origin,
-    Parts,
-    Quantity,
-    TableRow,
-    Whole,
-)
+from lcc.case.fields import CasePart, Choice, Flag, Key, Origin, Parts, Quantity, TableRow, Whole
 from lcc.case.layers import Layer
 from lcc.errors import CaseError
 

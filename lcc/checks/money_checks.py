@@ -20,13 +20,6 @@ Figures = Mapping[str, float]
 Design = Mapping[str, float]
 
 
-def _present_value(rate: float, years: int, escalation: float) -> Figures:
-    return {
-        "single": present_value.single_present_value(rate, years),
-        "uniform": present_value.escalated_present_value(rate, escalation, years),
-    }
-
-
 def _two_designs(
     base: Design, own: Design, rate: float, years: int, replaced: int, energy_factor: float
 ) -> Figures:
@@ -105,7 +98,10 @@ def _section_179(cost: float, limit: float, threshold: float) -> Figures:
 
 
 SUBJECTS: dict[str, Callable[..., Figures]] = {
-    "present-value": _present_value,
+    "present-value": lambda rate, years, escalation: {
+        "single": present_value.single_present_value(rate, years),
+        "uniform": present_value.escalated_present_value(rate, escalation, years),
+    },
     "annual-equivalent": lambda rate, years: {
         "annual": present_value.annual_equivalent(1.0, rate, years)
     },

@@ -60,10 +60,7 @@ KINDS: dict[str, tuple[str, str]] = {
         "Figures read back",
         "A figure of our tables beside its source. It finds slips of copying.",
     ),
-    "relation": (
-        "Relations",
-        "What must hold by definition.",
-    ),
+    "relation": ("Relations", "What must hold by definition."),
 }
 SECTIONS: dict[int, str] = {
     1: "Steady resistances",
@@ -151,33 +148,15 @@ class Ours(NamedTuple):
 @cache
 def rows() -> tuple[Row, ...]:
     """Return the table of checks in file order."""
-    return tuple(_row(cells) for cells in csv.DictReader(io.StringIO(_table())))
+    lines = csv.DictReader(io.StringIO(tables.read_text("checks.csv")))
+    return tuple(_row(cells) for cells in lines)
 
 
-def _table() -> str:
-    return tables.read_text("checks.csv")
-
-
-def _row(cells: dict[str, str]) -> Row:
-    return Row(
-        id=cells["id"],
-        section=int(cells["section"]),
-        subject=cells["subject"],
-        what=cells["what"],
-        inputs=cells["inputs"],
-        quantity=cells["quantity"],
-        expected=float(cells["expected"]),
-        digits=_digits(cells["printed"] or cells["expected"]),
-        printed=cells["printed"],
-        tolerance=float(cells["tolerance"]),
-        relative=cells["relative"] == "1",
-        why=cells["why"],
-        kind=cells["kind"],
-        basis=cells["basis"],
-        source=cells["source"],
-        covered=cells["covered"] == "yes",
-        reason=cells["reason"],
-    )
+def _row(cells: dict[str, Any]) -> Row:
+    figures = {name: float(cells[name]) for name in ("expected", "tolerance")}
+    flags = {"relative": cells["relative"] == "1", "covered": cells["covered"] == "yes"}
+    digits = _digits(cells["printed"] or cells["expected"])
+    return Row(**cells | figures | flags | {"section": int(cells["section"]), "digits": digits})
 
 
 def _digits(printed: str) -> int:

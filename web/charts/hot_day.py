@@ -18,16 +18,17 @@ from web.charts.palette import TODAY
 def figure(reply: Reply) -> Figure:
     """Return the heat flow of every roof over the hot day; drawn are those the answer speaks of."""
     named = energy_chart.states(reply)
-    told = {TODAY, "s0", f"s{subject(reply)}"}
+    other = f"s{subject(reply)}"
+    told = {TODAY, "s0", other}
     drawn = [pair for pair in named if pair[0].id in told]
     unit = units.unit("flux", reply["units"]).display
-    rows = [row for one, year in named for row in _rows(one, year["hot_day"]["roof_flux"], "flux")]
+    rows = [row for one, year in named for row in _rows(one, year["hot_day"]["roof_flux"])]
     peaks = {one.id: max(year["hot_day"]["roof_flux"]) for one, year in named}
     series = tuple(
         Series(one.id, one.name, f"peak {fmt.shown(peaks[one.id], 'flux')} {unit}")
         for one, _ in named
     )
-    first, second = named[0], _of(named, subject(reply))
+    first, second = named[0], next(pair for pair in named if pair[0].id == other)
     return Figure(
         key="heat-flow",
         title="Heat through the roof on a hot day",
@@ -43,21 +44,12 @@ def figure(reply: Reply) -> Figure:
     )
 
 
-def _of(named: Sequence[tuple[Series, Reply]], place: int) -> tuple[Series, Reply]:
-    return next(pair for pair in named if pair[0].id == f"s{place}")
-
-
-def _rows(one: Series, values: Sequence[float], kind: str) -> list[Row]:
+def _rows(one: Series, fluxes: Sequence[float]) -> list[Row]:
     return [
-        {
-            "hour": hour,
-            "series": one.id,
-            "name": one.name,
-            "value": fmt.rounded(value, kind),
-            "shown": fmt.shown(value, kind),
-        }
-        for hour, value in enumerate(values)
-    ]
+        {"hour": hour, "series": one.id, "name": one.name,
+         "value": fmt.rounded(flux, "flux"), "shown": fmt.shown(flux, "flux")}
+        for hour, flux in enumerate(fluxes)
+    ]  # fmt: skip
 
 
 @lru_cache(maxsize=32)
@@ -78,11 +70,7 @@ def _spec(ids: tuple[str, ...], unit: str) -> dict[str, Any]:
         .mark_point()
         .encode(
             shape=style.shape(ids),
-            tooltip=[
-                alt.Tooltip("name:N", title="Roof"),
-                alt.Tooltip("hour:Q", title="Hour"),
-                alt.Tooltip("shown:N", title=unit),
-            ],
+            tooltip=style.tips(name="Roof", hour="Hour", shown=unit),
         )
     )
     return style.dressed(alt.layer(lines, marks), 210)

@@ -74,12 +74,7 @@ def _event_marks(ids: Sequence[str]) -> Any:
             y="cost:Q",
             color=style.color(ids),
             shape=style.shape(ids),
-            tooltip=[
-                alt.Tooltip("name:N", title="Alternative"),
-                alt.Tooltip("year:Q", title="Year"),
-                alt.Tooltip("what:N", title="Work"),
-                alt.Tooltip("shown:N", title="Cost"),
-            ],
+            tooltip=style.tips(name="Alternative", year="Year", what="Work", shown="Cost"),
         )
     )
 
@@ -140,9 +135,6 @@ def _cursor() -> Any:
     return (
         alt.Chart(alt.NamedData("payback_years"))
         .mark_rule(strokeWidth=1, tooltip=alt.TooltipContent("data"))
-        .encode(
-            x="Year:Q",
-            opacity=alt.condition(near, alt.value(0.55), alt.value(0)),
-        )
+        .encode(x="Year:Q", opacity=alt.condition(near, alt.value(0.55), alt.value(0)))
         .add_params(near)
     )

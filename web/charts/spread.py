@@ -10,7 +10,7 @@ import altair as alt
 
 from web import format as fmt
 from web.charts import palette, style
-from web.charts.figure import Data, Figure, Reply, Row, Table, against_base
+from web.charts.figure import Figure, Reply, Row, Table, against_base
 
 KEY = "spread"
 HIGH, LETTERS = 190, 13  # of the plot and of a figure [px]
@@ -42,7 +42,7 @@ def _figure(other: Reply) -> Figure:
         title="How sure it is",
         reading=reading(other),
         spec=_spec(),
-        data=_data(steps, marks),
+        data={"spread": steps, "spread_marks": marks, "spread_zero": [{"zero": 0}]},
         table=Table(
             ("Net savings from", "to", "Part of the runs"),
             (
@@ -79,10 +79,6 @@ def _steps(chances: Reply) -> Iterator[Row]:
         }
 
 
-def _data(steps: list[Row], marks: list[Row]) -> Data:
-    return {"spread": steps, "spread_marks": marks, "spread_zero": [{"zero": 0}]}
-
-
 @lru_cache(maxsize=1)
 def _spec() -> dict[str, Any]:
     ahead = alt.Scale(domain=[True, False], range=[palette.look("s1")[0], palette.look("s0")[0]])
@@ -96,19 +92,12 @@ def _spec() -> dict[str, Any]:
             x2="to:Q",
             y=alt.Y("share:Q", axis=None),
             color=alt.Color("ahead:N", legend=None, scale=ahead),
-            tooltip=[
-                alt.Tooltip("from_shown:N", title="From"),
-                alt.Tooltip("to_shown:N", title="to"),
-                alt.Tooltip("shown:N", title="Draws"),
-            ],
+            tooltip=style.tips(from_shown="From", to_shown="to", shown="Draws"),
         )
     )
     marks = alt.Chart(alt.NamedData("spread_marks")).encode(x="value:Q")
     lines = marks.mark_rule(color=palette.INK, strokeDash=[3, 2]).encode(
-        tooltip=[
-            alt.Tooltip("part:N", title="Draws below"),
-            alt.Tooltip("shown:N", title="Savings"),
-        ]
+        tooltip=style.tips(part="Draws below", shown="Savings")
     )
     below = alt.value(LETTERS)  # the figures stand above it
     zero = alt.Chart(alt.NamedData("spread_zero")).mark_rule(strokeWidth=1.5)

@@ -45,6 +45,11 @@ def count_axis(**options: Any) -> alt.Axis:
     return alt.Axis(labelExpr=large, **ON_TOP, **options)
 
 
+def tips(**titles: str) -> list[alt.Tooltip]:
+    """Return what a mark tells when it is pointed at: fields of its row, each under its title."""
+    return [alt.Tooltip(f"{name}:N", title=title) for name, title in titles.items()]
+
+
 def _scale(ids: Sequence[str], which: int) -> alt.Scale:
     return alt.Scale(domain=list(ids), range=[look(one)[which] for one in ids])
 

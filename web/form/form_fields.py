@@ -152,6 +152,11 @@ def as_shown(stated: Any, field: Described, system: System) -> str:
     """Return the text of an entry: what is stated, or nothing."""
     if field["type"] in ("quantity", "whole"):
         return to_entry(stated, field, system)
+    return as_word(stated)
+
+
+def as_word(stated: Any) -> str:
+    """Return what is stated as a form sends it: true, false, words, or nothing."""
     if isinstance(stated, bool):
         return str(stated).lower()
     if isinstance(stated, list):

@@ -15,6 +15,7 @@ from web.form.form_fields import (
     Document,
     Path,
     as_shown,
+    as_word,
     at,
     described,
     field_at,
@@ -45,7 +46,7 @@ ABOUT = {"quotation_taken": "quotations"}
 MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
 USUAL = "usual figure"  # stands where the hint says which
 ORIGINS = {"entered": "yours", "demo": "demo", "common practice": "usual"}
-KIND_NAMES = {"membrane": "membrane", "coating": "coating", "metal-retrofit": "metal retrofit"}
+KIND_NAMES = {"metal-retrofit": "metal retrofit", "membrane": "membrane", "coating": "coating"}
 
 
 @dataclass(frozen=True)
@@ -98,10 +99,7 @@ def groups(
 
 
 def entries_at(
-    document: Document,
-    faults: Mapping[str, str],
-    resolved: Mapping[str, str],
-    paths: Iterable[str],
+    document: Document, faults: Mapping[str, str], resolved: Mapping[str, str], paths: Iterable[str]
 ) -> dict[str, FormEntry]:
     """Return single entries of the form by their dotted paths."""
     view = _View(document, units_of(document), faults, resolved, ())
@@ -226,20 +224,17 @@ def _left_aside(view: _View, path: Path, leaves: Sequence[Described], value: Any
 
 def _list_section(view: _View, path: tuple[str, ...], field: Described, value: Any) -> FormSection:
     count = len(value) if isinstance(value, list) else 0
-    one = {**field, "optional": False, "label": _item(field["label"])}
+    words = ("Layer", "Quotation", "Drain")
+    item = next((word for word in words if word in field["label"].title()), "Part")
+    one = {**field, "optional": False, "label": item}
     return FormSection(
         ".".join(path),
         field["label"],
         sections=tuple(
             _section(view, (*path, str(index)), one, item=True) for index in range(count)
         ),
-        adds=((f"add:{'.'.join(path)}", f"Add a {one['label'].lower()}"),),
+        adds=((f"add:{'.'.join(path)}", f"Add a {item.lower()}"),),
     )
-
-
-def _item(label: str) -> str:
-    """What one item of a list is called."""
-    return next((word for word in ("Layer", "Quotation", "Drain") if word in label.title()), "Part")
 
 
 def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
@@ -294,14 +289,6 @@ _CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key":
              "choices": "checks", "flag": "select", "text": "text"}  # fmt: skip
 
 
-def _word(value: Any) -> str:
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, list):
-        return " ".join(map(str, value))
-    return "" if value is None else str(value)
-
-
 def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
     """The words of a choice; one that is not among them stays, so that it can be mended."""
     words = [(word, label[:1].upper() + label[1:]) for word, label in field["options"]]
@@ -311,11 +298,11 @@ def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
         return tuple(words)
     if field["name"] == "climate" and given:
         words = _in_its_state(words, given)
-    usual = dict(words).get(_word(field["default"]))
+    usual = dict(words).get(as_word(field["default"]))
     unset = f"usual: {usual}" if usual else field["when_unset"] or "none"
     listed = (("", unset), *words) if usual or field["optional"] else tuple(words)
     known = {word for word, _ in listed}
-    return listed if _word(given) in known else (*listed, (_word(given), f"{given} (unknown)"))
+    return listed if as_word(given) in known else (*listed, (as_word(given), f"{given} (unknown)"))
 
 
 def _in_its_state(words: list[tuple[str, str]], given: str) -> list[tuple[str, str]]:

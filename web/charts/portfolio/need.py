@@ -83,12 +83,8 @@ def _spec(heat: str, area: str) -> dict[str, Any]:
             size=alt.Size("area:Q", legend=None, scale=alt.Scale(range=[30, 420])),
             color=style.color(ids),
             shape=style.shape(ids),
-            tooltip=[
-                alt.Tooltip("name:N", title="Roof"),
-                alt.Tooltip("due:Q", title="Due in year"),
-                alt.Tooltip("heat_text:N", title="Heat inward"),
-                alt.Tooltip("area_text:N", title="Roof area"),
-            ],
+            tooltip=style.tips(name="Roof", due="Due in year", heat_text="Heat inward",
+                               area_text="Roof area"),
         )
     )  # fmt: skip
     return style.dressed(alt.layer(marks), 260)

@@ -93,13 +93,9 @@ def _spec() -> dict[str, Any]:
     bars = base.mark_bar(height={"band": 0.62}).encode(
         x=alt.X("net_savings:Q", title=None, stack=None, axis=style.money_axis(grid=True)),
         color=style.color(tuple(NAMES)),
-        tooltip=[
-            alt.Tooltip("full:N", title="Roof"),
-            alt.Tooltip("alternative:N", title="Alternative"),
-            alt.Tooltip("shown:N", title="Net savings"),
-            alt.Tooltip("cost:N", title="First cost"),
-        ],
-    )
+        tooltip=style.tips(full="Roof", alternative="Alternative", shown="Net savings",
+                           cost="First cost"),
+    )  # fmt: skip
     marks = base.mark_point(size=60, xOffset=10).encode(
         x="net_savings:Q", shape=style.shape(tuple(NAMES)), color=style.color(tuple(NAMES))
     )

@@ -72,13 +72,9 @@ def _spec() -> dict[str, Any]:
             y=alt.Y("net_savings:Q", axis=savings_axis()),
             color=style.color(ids),
             shape=style.shape(ids),
-            tooltip=[
-                alt.Tooltip("name:N", title="Roof"),
-                alt.Tooltip("alternative:N", title="Alternative"),
-                alt.Tooltip("cost:N", title="First cost"),
-                alt.Tooltip("saved:N", title="Net savings"),
-            ],
+            tooltip=style.tips(name="Roof", alternative="Alternative", cost="First cost",
+                               saved="Net savings"),
         )
-    )
+    )  # fmt: skip
     zero = alt.Chart(alt.NamedData("worth")).mark_rule(strokeWidth=1).encode(y=alt.datum(0))
     return style.dressed(alt.layer(zero, marks), 260)
