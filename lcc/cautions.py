@@ -9,7 +9,7 @@ subject alone; 1507.4.2 as the checks say; 1926.501 and 2603 are from memory.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Any
 
@@ -456,7 +456,7 @@ def _of_faces(case: Case) -> Iterator[str]:
             yield AGED.format(**words, listed=shown(float(row["solar_reflectance"])))
 
 
-def _face(choice: Alternative) -> dict[str, Any]:
+def _face(choice: Alternative) -> dict[Hashable, Any]:
     if isinstance(choice, MetalRetrofit):
         return tables.rows("panels")[choice.panel]
     return tables.rows("coverings")[choice.covering]

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import csv
 import gzip
 import hashlib
+import io
 import json
-from contextlib import suppress
+from collections.abc import Hashable
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
+import pandas as pd
+
 # Table name -> file; the first column of each file is its key.
-FILES = {
+_FILES = {
     "building_uses": "building_uses.csv",
     "climates": "climates/stations.csv",
     "coverings": "coverings.csv",
@@ -33,8 +35,8 @@ FILES = {
 
 
 @cache
-def rows(table: str) -> dict[str, dict[str, Any]]:
-    """Return a table as plain rows by key, each with ``source`` and ``basis``, empty cells as None.
+def frame(table: str) -> pd.DataFrame:
+    """Return a table as a frame indexed by its key, each row with ``source`` and ``basis``.
 
     Parameters
     ----------
@@ -43,38 +45,28 @@ def rows(table: str) -> dict[str, dict[str, Any]]:
 
     Notes
     -----
-    A column of numbers is of whole ones where every cell is one. The rows are shared; callers do
-    not change them.
+    The frame is shared; callers do not change it.
     """
-    lines = [line for line in read_text(FILES[table]).splitlines() if not line.startswith("#")]
-    head, *cells = csv.reader(lines)
-    typed = [_typed(column) for column in zip(*cells, strict=True)]
-    return {str(row[0]): dict(zip(head, row, strict=True)) for row in zip(*typed, strict=True)}
+    rows = pd.read_csv(io.StringIO(read_text(_FILES[table])), comment="#")
+    return rows.set_index(rows.columns[0], drop=False)
 
 
-def _typed(cells: tuple[str, ...]) -> list[Any]:
-    """Return the cells of a column as whole numbers, numbers or texts, the first that all are.
-
-    Examples
-    --------
-    >>> _typed(("3", "4")), _typed(("3", "")), _typed(("3A", ""))
-    ([3, 4], [3.0, None], ['3A', None])
-    """
-    for kind in (float, str) if "" in cells else (int, float):
-        with suppress(ValueError):
-            return [kind(cell) if cell else None for cell in cells]
-    return list(cells)
+@cache
+def rows(table: str) -> dict[str, dict[Hashable, Any]]:
+    """Return a table as plain rows by key, empty cells as None."""
+    plain = frame(table).astype(object).where(frame(table).notna(), None)
+    return {str(row["index"]): row for row in plain.reset_index(names="index").to_dict("records")}
 
 
 @cache
 def keys(table: str) -> tuple[str, ...]:
     """Return the keys of a table in file order."""
-    return tuple(rows(table))
+    return tuple(str(row_key) for row_key in frame(table).index)
 
 
 def names() -> tuple[str, ...]:
     """Return the names of the tables."""
-    return tuple(FILES)
+    return tuple(_FILES)
 
 
 def read_text(path: str) -> str:
@@ -86,7 +78,7 @@ def read_text(path: str) -> str:
 def digest() -> str:
     """Return a short hash of every table and climate, the same whatever ends their lines."""
     found = hashlib.sha256()
-    for name in FILES.values():
+    for name in _FILES.values():
         found.update("\n".join(read_text(name).splitlines()).encode())
     for station in keys("climates"):
         found.update(_held(f"climates/{station}.csv.gz"))

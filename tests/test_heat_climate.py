@@ -7,7 +7,6 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
-from scipy.interpolate import CubicSpline, PchipInterpolator
 
 from lcc import tables
 from lcc.case import Assembly, Building, Site, WeatherFile
@@ -16,7 +15,7 @@ from lcc.heat import climate as climates
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
 from lcc.heat.roof_model import outdoors
 from lcc.heat.sky import clear_emissivity, longwave_w_m2
-from lcc.heat.solar import beam_normal, clear_sky_shape, on_plane, sun_over
+from lcc.heat.solar import on_plane, sun_over
 
 PVLIB_DATA = Path(pvlib.__file__).parent / "data"
 ARRAYS = ("dry_bulb_c", "dew_point_c", "wind_speed_m_s", "ghi_w_m2", "dhi_w_m2")
@@ -287,42 +286,3 @@ def test_a_steep_face_sees_less_of_a_cold_sky():
 def test_a_warmer_dew_point_never_dims_the_sky():
     dew_points = np.linspace(-20, 30, 101)
     assert (np.diff(clear_emissivity(dew_points)) > 0).all()
-
-
-@pytest.mark.parametrize("parts", [2, 3, 4])
-def test_hours_are_read_off_the_same_curves_as_scipy_s(parts):
-    """`CubicSpline`, periodic, and `PchipInterpolator` through the running sum, to rounding."""
-    means = np.random.default_rng(5).normal(8.0, 6.0, 400)
-    low = np.maximum(means, 0.0)
-    edges, hours = np.arange(401) * parts, np.arange(400 * parts + 1)
-    total, above = (np.append(0.0, np.cumsum(each) * parts) for each in (means, low))
-    slope = total[-1] / edges[-1]
-    wave = total - slope * edges
-    wave[-1] = wave[0]
-    smooth = np.diff(CubicSpline(edges, wave, bc_type="periodic")(hours)) + slope
-    steady = np.diff(PchipInterpolator(edges, above)(hours))
-    assert hours_from_blocks(means, parts=parts) == pytest.approx(smooth, abs=1e-9)
-    assert hours_from_blocks(low, low=0.0, parts=parts) == pytest.approx(steady, abs=1e-9)
-
-
-@pytest.mark.parametrize("tilt", [5.0, 90.0])
-def test_the_sun_is_pvlib_s(tilt):
-    """Positions, Spencer, Haurwitz and Hay and Davies as pvlib 0.13 has them, to rounding."""
-    climate = climates.load(Site(climate="tulsa-ok"))
-    place, sun = climate.place, sun_over(climate.place)
-    start = pd.Timestamp(2021, 1, 1, 0, 30) - pd.Timedelta(hours=place.utc_offset_h)
-    times = pd.date_range(start, periods=8760, freq="h", tz="UTC")
-    at = place.latitude_deg, place.longitude_deg
-    theirs = pvlib.solarposition.get_solarposition(times, *at, altitude=place.elevation_m)
-    extra = pvlib.irradiance.get_extra_radiation(times.day_of_year.to_numpy())
-    assert sun.zenith_deg == pytest.approx(theirs["zenith"].to_numpy(), abs=1e-9)
-    assert sun.azimuth_deg == pytest.approx(theirs["azimuth"].to_numpy(), abs=1e-9)
-    assert sun.extraterrestrial_normal_w_m2 == pytest.approx(extra, abs=1e-9)
-    clear = pvlib.clearsky.haurwitz(theirs["zenith"])["ghi"].to_numpy()
-    assert clear_sky_shape(place) == pytest.approx(clear, abs=1e-9)
-    ghi, dhi = climate.ghi_w_m2, climate.dhi_w_m2
-    total = pvlib.irradiance.get_total_irradiance(
-        tilt, 200.0, sun.zenith_deg, sun.azimuth_deg, beam_normal(sun, ghi, dhi), ghi, dhi,
-        dni_extra=extra, albedo=0.2, model="haydavies",
-    )["poa_global"]  # fmt: skip
-    assert on_plane(place, ghi, dhi, tilt, 200.0) == pytest.approx(np.asarray(total), abs=1e-9)

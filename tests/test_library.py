@@ -71,14 +71,10 @@ def test_the_core_reads_a_case_as_the_service_does():
 
 
 def test_the_library_needs_no_web_framework():
-    """A case is read, refused and compared without the service, the pages or their libraries.
-
-    Nor with what takes a new process longer to import than to compare: pandas, SciPy, pvlib.
-    """
+    """A case is read, refused and compared without the service, the pages or their libraries."""
     program = (
         "import sys, lcc; case = lcc.read_case('data/demo/case.json'); lcc.compare(case); "
-        "outer = {'api', 'web', 'flask', 'marshmallow', 'apispec', 'altair', 'pandas', 'scipy', "
-        "'pvlib'}; "
+        "outer = {'api', 'web', 'flask', 'marshmallow', 'apispec', 'altair'}; "
         "print(sorted(outer & {name.split('.')[0] for name in sys.modules}))"
     )
     run = subprocess.run(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import cache
@@ -68,7 +67,7 @@ def _shown(spelled: dict[str, list[str]]) -> dict[str, str]:
     return {spellings[0]: key for key, spellings in spelled.items()}
 
 
-def _places(row: Mapping[str, object]) -> list[str]:
+def _places(row: dict[object, object]) -> list[str]:
     """Return how a climate's place may be written; of ``A (B area)`` both towns.
 
     Examples

@@ -27,8 +27,7 @@ def both(place: str) -> tuple[climate.Climate, climate.Climate]:
     hours = pd.DataFrame({name: getattr(hourly, name) for name in columns})
     blocks = hours.groupby(hours.index // BLOCK_H).mean()
     blocks["sky_cover_tenths"] = 10 * blocks.pop("sky_cover")
-    means = {str(name): blocks[name].to_numpy() for name in blocks}
-    rebuilt = climate.rebuilt(place, hourly.place, means)
+    rebuilt = climate.rebuilt(place, hourly.place, blocks)
     return climate.from_hourly(hourly, "1"), climate.from_hourly(rebuilt, "1")
 
 

@@ -6,6 +6,7 @@ lives claimed today are for today's sheets with maintenance, and a warranty is w
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from statistics import mean, median
 from typing import Any
@@ -33,7 +34,7 @@ class LifeRange:
         )
 
 
-def sources(family: str) -> list[dict[str, Any]]:
+def sources(family: str) -> list[dict[Hashable, Any]]:
     """Return the rows of the lives table that speak of a family of coverings."""
     named = {family} if family == METAL else {family, ANY}
     return [row for row in tables.rows("lives").values() if row["family"] in named]

@@ -11,13 +11,13 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import numpy_financial as npf
 from numpy.typing import NDArray
+from scipy.optimize import brentq
 
 from lcc.cost.payback_rule import ROUNDING, course
 from lcc.cost.payback_sentence import why_none
 from lcc.cost.present_value import growth
 from lcc.figures import shown
 from lcc.results import Measure
-from lcc.roots import root
 
 Array = NDArray[np.float64]
 NOTHING = "both cost the same in every year: there is no investment and no saving"
@@ -247,12 +247,12 @@ def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Me
 def _rates(flow: Array) -> list[float]:
     """Return every rate at which the present value of flows passes through nothing."""
 
-    def worth(rates: Array | float) -> Array:
+    def worth(rates: Array) -> Array:
         return np.asarray((flow / growth(rates, len(flow) - 1)).sum(axis=-1))
 
     at = RATES[worth(RATES) != 0]
     turns = np.flatnonzero(np.diff(np.sign(worth(at))))
-    return [root(lambda rate: float(worth(rate)), float(at[k]), float(at[k + 1])) for k in turns]
+    return [float(brentq(lambda rate: float(worth(rate)), at[k], at[k + 1])) for k in turns]
 
 
 def _no_rate(flow: Array, found: Sequence[float]) -> str | None:

@@ -6,23 +6,22 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
-from math import gamma
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import brentq
+from scipy.special import gamma, ndtr
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.case.fields import facts_of
 from lcc.cost.cash_flow import costs_today
 from lcc.cost.ledger import Ledger
-from lcc.cost.normal_law import chance_below
 from lcc.cost.payback_rule import years_to_payback
 from lcc.cost.scenario import UNKNOWNS, Scenario, factors_today
 from lcc.figures import in_years
 from lcc.heat.climate import stand_in
 from lcc.place import width_of, with_place
 from lcc.results import Chances, Measure, Percentiles, Spread
-from lcc.roots import root
 
 Array = NDArray[np.float64]
 # Lives of so many generations of coverings are drawn; later ones repeat them.
@@ -230,11 +229,11 @@ def lives(rng: np.random.Generator, spread: float, ranges: Uncertainty, in_commo
         return np.ones((ranges.draws, GENERATIONS))
     score = np.sqrt(share) * in_common[:, np.newaxis] + np.sqrt(1 - share) * own
     if ranges.life_distribution == "triangular":
-        tail = np.sqrt(2 * chance_below(-np.abs(score)))
+        tail = np.sqrt(2 * ndtr(-np.abs(score)))
         drawn = 1 + np.sqrt(6) * spread * np.copysign(1 - tail, score)
     else:
         k = weibull_shape(spread)
-        drawn = (-np.log1p(-chance_below(score))) ** (1 / k) / gamma(1 + 1 / k)
+        drawn = (-np.log1p(-ndtr(score))) ** (1 / k) / float(gamma(1 + 1 / k))
     return np.asarray(np.maximum(SHORTEST, drawn))
 
 
@@ -253,9 +252,9 @@ def weibull_shape(spread: float) -> float:
     """
 
     def excess(k: float) -> float:
-        return gamma(1 + 2 / k) / gamma(1 + 1 / k) ** 2 - 1 - spread**2
+        return float(gamma(1 + 2 / k) / gamma(1 + 1 / k) ** 2 - 1 - spread**2)
 
-    return root(excess, 0.9, max(2.0, 2 / spread))
+    return float(brentq(excess, 0.9, max(2.0, 2 / spread)))
 
 
 def _percentiles(amounts: Array) -> Percentiles:

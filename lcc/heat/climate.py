@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+import io
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from lcc import tables
 from lcc.case.building import Site
 from lcc.errors import CaseError
-from lcc.heat import sky, solar
+from lcc.heat import sky, solar, weather_files
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
-from lcc.heat.hourly_weather import Hourly
 from lcc.place import Chosen, Place, locate, named
 
 Array = NDArray[np.float64]
@@ -137,9 +137,8 @@ def _from_station(key: str) -> Climate:
     place = solar.Location(
         row["latitude_deg"], row["longitude_deg"], row["utc_offset_h"], row["elevation_m"]
     )
-    head, *lines = tables.read_text(f"climates/{key}.csv.gz").splitlines()
-    means = dict(zip(head.split(","), np.loadtxt(lines, delimiter=",", unpack=True), strict=True))
-    hourly = rebuilt(f"{row['city']}, {row['state']}", place, means)
+    blocks = pd.read_csv(io.StringIO(tables.read_text(f"climates/{key}.csv.gz")))
+    hourly = rebuilt(f"{row['city']}, {row['state']}", place, blocks)
     return from_hourly(hourly, str(row["climate_zone"]))
 
 
@@ -152,18 +151,19 @@ def sun_on(climate: Climate, tilt_deg: float, azimuth_deg: float) -> Array:
     return solar.on_plane(climate.place, climate.ghi_w_m2, climate.dhi_w_m2, tilt_deg, azimuth_deg)
 
 
-def rebuilt(name: str, place: solar.Location, means: Mapping[str, Array]) -> Hourly:
+def rebuilt(name: str, place: solar.Location, blocks: pd.DataFrame) -> weather_files.Hourly:
     """Return the hours of a year rebuilt from its three-hour means.
 
     Parameters
     ----------
-    means : mapping of arrays, shape (2920,)
+    blocks : DataFrame, 2920 rows
         Means of `dry_bulb_c`, `dew_point_c`, `wind_speed_m_s`, `sky_cover_tenths`, `ghi_w_m2`
         and `dhi_w_m2`, the columns of the tables of climates.
     """
+    means = {str(column): blocks[column].to_numpy(float) for column in blocks}
     clear = solar.clear_sky_shape(place)
     ghi, dhi = irradiance_from_blocks(means["ghi_w_m2"], means["dhi_w_m2"], clear)
-    return Hourly(
+    return weather_files.Hourly(
         name=name,
         place=place,
         dry_bulb_c=hours_from_blocks(means["dry_bulb_c"]),
@@ -178,9 +178,6 @@ def rebuilt(name: str, place: solar.Location, means: Mapping[str, Array]) -> Hou
 
 @lru_cache(maxsize=8)
 def _from_file(name: str, text: str, zone: str, sky_of: str) -> Climate:
-    # Loaded here: pandas and pvlib's readers take longer to import than a year takes to solve.
-    from lcc.heat import weather_files  # noqa: PLC0415
-
     hourly = weather_files.read(name, text)
     if sky_of == "computed" and hourly.cover_known:
         hourly = replace(hourly, sky_longwave_w_m2=None)
@@ -193,7 +190,7 @@ def _with_zone(climate: Climate, zone: str) -> Climate:
     return Climate(**{**fields, "zone": zone, "digest": digest_of(climate.digest, zone)})
 
 
-def from_hourly(hourly: Hourly, zone: str) -> Climate:
+def from_hourly(hourly: weather_files.Hourly, zone: str) -> Climate:
     """Return the climate of hourly data: dew point at most dry bulb, sky long-wave filled in."""
     dew_point = np.minimum(hourly.dew_point_c, hourly.dry_bulb_c)
     longwave = hourly.sky_longwave_w_m2

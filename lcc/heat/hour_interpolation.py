@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline, PchipInterpolator
 
 Array = NDArray[np.float64]
 BLOCK_H = 3
@@ -39,61 +40,16 @@ def hours_from_blocks(
     >>> hourly.reshape(4, 3).mean(axis=1).round(12).tolist()
     [1.0, 4.0, 7.0, 4.0]
     """
-    total = np.concatenate([[0.0], np.cumsum(means)])
+    edges = np.arange(means.size + 1) * parts
+    total = np.concatenate([[0.0], np.cumsum(means) * parts])
+    hours = np.arange(means.size * parts + 1)
     if low is not None:
-        total -= low * np.arange(total.size)
-        rebuilt = np.diff(_between(total, _monotone(total), parts)) * parts + low
+        rebuilt = np.diff(PchipInterpolator(edges, total - low * edges)(hours)) + low
         return np.asarray(np.clip(rebuilt, low, high))
-    slope = total[-1] / means.size
-    wave = total - slope * np.arange(total.size)
-    return np.asarray(np.diff(_between(wave, _smooth(wave), parts)) * parts + slope)
-
-
-def _smooth(wave: Array) -> Array:
-    """Return slopes of the periodic cubic spline through evenly spaced values, one apart.
-
-    Notes
-    -----
-    s(i - 1) + 4 s(i) + s(i + 1) = 3 (y(i + 1) - y(i - 1)), a circulant system: each harmonic of
-    the right side is divided by its own 4 + 2 cos(2 pi k / n).
-    """
-    right = 3 * (np.roll(wave[:-1], -1) - np.roll(wave[:-1], 1))
-    n = right.size
-    turns = 2 * np.pi * np.arange(n // 2 + 1) / n
-    slopes = np.fft.irfft(np.fft.rfft(right) / (4 + 2 * np.cos(turns)), n)
-    return np.append(slopes, slopes[0])
-
-
-def _monotone(values: Array) -> Array:
-    """Return slopes of a curve through evenly spaced values that rises and falls only with them.
-
-    References
-    ----------
-    Fritsch and Butland (1984), SIAM J. Sci. Stat. Comput. 5, 300-304: the harmonic mean of both
-    sides' slopes, nothing at a turn; at the ends the three-point formula, kept monotone.
-    """
-    rise = np.diff(values)
-    before, after = rise[:-1], rise[1:]
-    alike = before * after > 0
-    inner = np.where(alike, 2 * before * after / np.where(alike, before + after, 1.0), 0.0)
-    ends = [_end_slope(*rise[:2]), _end_slope(*rise[:-3:-1])]
-    return np.concatenate([ends[:1], inner, ends[1:]])
-
-
-def _end_slope(first: float, second: float) -> float:
-    slope = (3 * first - second) / 2
-    if slope * first <= 0:
-        return 0.0
-    return 3 * first if first * second < 0 and abs(slope) > 3 * abs(first) else slope
-
-
-def _between(values: Array, slopes: Array, parts: int) -> Array:
-    """Return values at so many equal parts of each space, by cubics with these slopes at ends."""
-    part = np.arange(parts) / parts
-    start, rise = values[:-1, np.newaxis], np.diff(values)[:, np.newaxis]
-    out, into = slopes[:-1, np.newaxis], slopes[1:, np.newaxis]
-    cubic = out + part * (3 * rise - 2 * out - into + part * (out + into - 2 * rise))
-    return np.append((start + part * cubic).ravel(), values[-1])
+    slope = total[-1] / edges[-1]
+    wave = total - slope * edges
+    wave[-1] = wave[0]  # equal but for rounding, as a periodic spline must have it
+    return np.asarray(np.diff(CubicSpline(edges, wave, bc_type="periodic")(hours)) + slope)
 
 
 def irradiance_from_blocks(ghi: Array, dhi: Array, clear: Array) -> tuple[Array, Array]:

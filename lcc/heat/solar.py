@@ -1,22 +1,18 @@
-"""Sun position, by pvlib's own algorithm, and irradiance on the roof and the walls."""
+"""Sun position and irradiance on the roof and the walls, by pvlib."""
 
 from __future__ import annotations
 
-import datetime
 from dataclasses import dataclass
-from functools import cache, lru_cache
-from importlib.util import find_spec, module_from_spec, spec_from_file_location
-from pathlib import Path
-from types import ModuleType
+from functools import lru_cache
 
 import numpy as np
+import pandas as pd
+import pvlib
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-LEAST_COSINE = 0.01745  # of the zenith, where the sky around the sun is laid on a plane
 # A year without a leap day; the year itself moves the sun by less than a quarter of a degree.
 YEAR = 2021
-SOLAR_CONSTANT_W_M2 = 1366.1
 GROUND_REFLECTANCE = 0.2  # common practice for ground without snow
 
 
@@ -41,47 +37,18 @@ class Sun:
 
 @lru_cache(maxsize=128)
 def sun_over(place: Location) -> Sun:
-    """Return the sun's position at the middle of every hour of the year.
-
-    References
-    ----------
-    Reda and Andreas (2004), Solar Energy 76, 577-589, for the position, as pvlib holds it;
-    Spencer (1971), Search 2, 172, for the irradiance outside the atmosphere.
-    """
-    start = datetime.datetime(YEAR, 1, 1, 0, 30, tzinfo=datetime.UTC).timestamp()
-    seconds = start + 3600.0 * (np.arange(8760, dtype=np.float64) - place.utc_offset_h)
-    at = place.latitude_deg, place.longitude_deg, place.elevation_m
-    _, zenith, _, _, azimuth, _ = _positions().solar_position(seconds, *at, *_AIR_AND_TIME)
-    return Sun(zenith, azimuth, _outside_the_air(seconds))
-
-
-# Of the refraction, which is not used, and of the terrestrial time less the universal [s].
-_AIR_AND_TIME = (1013.25, 12.0, 67.0, 0.5667)
-
-
-@cache
-def _positions() -> ModuleType:
-    """Pvlib's sun positions without the rest of it, which takes as long to import as an answer."""
-    package = find_spec("pvlib")
-    assert package is not None
-    assert package.submodule_search_locations is not None
-    file = Path(package.submodule_search_locations[0]) / "spa.py"
-    own = spec_from_file_location("pvlib_sun_positions", file)
-    assert own is not None
-    assert own.loader is not None
-    module = module_from_spec(own)
-    own.loader.exec_module(module)
-    return module
-
-
-def _outside_the_air(seconds: Array) -> Array:
-    """Return normal irradiance outside the atmosphere [W/m²] at seconds since 1970."""
-    days = seconds.astype("datetime64[s]").astype("datetime64[D]")
-    angle = 2 * np.pi / 365 * (days - days.astype("datetime64[Y]")).astype(float)
-    return np.asarray(SOLAR_CONSTANT_W_M2 * (
-        1.00011 + 0.034221 * np.cos(angle) + 0.00128 * np.sin(angle)
-        + 0.000719 * np.cos(2 * angle) + 7.7e-05 * np.sin(2 * angle)
-    ))  # fmt: skip
+    """Return the sun's position at the middle of every hour of the year."""
+    start = pd.Timestamp(YEAR, 1, 1, 0, 30) - pd.Timedelta(hours=place.utc_offset_h)
+    times = pd.date_range(start, periods=8760, freq="h", tz="UTC")
+    position = pvlib.solarposition.get_solarposition(
+        times, place.latitude_deg, place.longitude_deg, altitude=place.elevation_m
+    )
+    extra = pvlib.irradiance.get_extra_radiation(times.day_of_year.to_numpy())
+    return Sun(
+        position["zenith"].to_numpy(float),
+        position["azimuth"].to_numpy(float),
+        np.asarray(extra, dtype=float),
+    )
 
 
 def clear_sky_shape(place: Location) -> Array:
@@ -89,11 +56,22 @@ def clear_sky_shape(place: Location) -> Array:
 
     References
     ----------
-    Haurwitz (1945), Journal of Meteorology 2, 154-166.
+    Haurwitz (1945), as pvlib holds it.
     """
-    height = np.cos(np.radians(sun_over(place).zenith_deg))
-    up = height > 0
-    return np.where(up, 1098.0 * height * np.exp(-0.059 / np.where(up, height, 1.0)), 0.0)
+    zenith = pd.Series(sun_over(place).zenith_deg)
+    return np.asarray(pvlib.clearsky.haurwitz(zenith)["ghi"], dtype=float)
+
+
+def diffuse_of(place: Location, ghi_w_m2: Array) -> Array:
+    """Return diffuse horizontal irradiance [W/m²] split from global, shape (8760,).
+
+    References
+    ----------
+    Erbs, Klein and Duffie (1982), Solar Energy 28, 293-302, as pvlib holds it.
+    """
+    day = np.arange(ghi_w_m2.size) // 24 + 1
+    split = pvlib.irradiance.erbs(ghi_w_m2, sun_over(place).zenith_deg, day)
+    return np.asarray(split["dhi"], dtype=float)
 
 
 def lag_of_sun_h(place: Location, ghi_w_m2: Array) -> float:
@@ -136,25 +114,18 @@ def on_plane(
     azimuth_deg : float
         Bearing the plane faces, 180 is south.
 
-    Notes
-    -----
-    dhi (A R + (1 - A) (1 + cos tilt) / 2) from the sky, A the direct over the extraterrestrial
-    irradiance and R the cosine of incidence over that of the zenith, held above 89 degrees.
-
     References
     ----------
-    Hay and Davies (1980) for the sky's diffuse light.
+    Hay and Davies (1980) for the sky's diffuse light, as pvlib holds it.
     """
     if tilt_deg == 0:
         return ghi_w_m2
     sun = sun_over(place)
-    tilt, zenith = np.radians(tilt_deg), np.radians(sun.zenith_deg)
-    turned = np.radians(sun.azimuth_deg - azimuth_deg)
-    facing = np.cos(tilt) * np.cos(zenith) + np.sin(tilt) * np.sin(zenith) * np.cos(turned)
-    facing = np.clip(facing, 0.0, 1.0)
-    beam = beam_normal(sun, ghi_w_m2, dhi_w_m2)
-    clear = beam / sun.extraterrestrial_normal_w_m2
-    around_sun = dhi_w_m2 * clear * facing / np.maximum(np.cos(zenith), LEAST_COSINE)
-    sky = dhi_w_m2 * (1 - clear) * (1 + np.cos(tilt)) / 2
-    ground = ghi_w_m2 * GROUND_REFLECTANCE * (1 - np.cos(tilt)) / 2
-    return np.asarray(beam * facing + around_sun + sky + ground)
+    total = pvlib.irradiance.get_total_irradiance(
+        tilt_deg, azimuth_deg, sun.zenith_deg, sun.azimuth_deg,
+        beam_normal(sun, ghi_w_m2, dhi_w_m2), ghi_w_m2, dhi_w_m2,
+        dni_extra=sun.extraterrestrial_normal_w_m2,
+        albedo=GROUND_REFLECTANCE, model="haydavies",
+    )  # fmt: skip
+    plane: Array = np.nan_to_num(np.asarray(total["poa_global"], dtype=float))
+    return np.maximum(plane, 0.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from lcc.roots import root
+from scipy.optimize import brentq
 
 Wind = Literal["low", "medium", "high"]
 
@@ -40,7 +40,7 @@ def steady_surface_k(reflectance: float, emittance: float, convection_w_m2k: flo
         leaving = emittance * SIGMA * (surface_k**4 - SKY_K**4)
         return (1 - reflectance) * SUN_W_M2 - leaving - convection_w_m2k * (surface_k - AIR_K)
 
-    return root(balance, 200.0, 600.0)
+    return float(brentq(balance, 200.0, 600.0, xtol=1e-9))
 
 
 def solar_reflectance_index(reflectance: float, emittance: float, wind: Wind = "medium") -> float:

@@ -5,17 +5,17 @@ from __future__ import annotations
 import io
 import tempfile
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from pvlib import iotools, irradiance
+from pvlib import iotools
 
 from lcc.errors import CaseError
-from lcc.heat.hourly_weather import Hourly
-from lcc.heat.solar import Location, lag_of_sun_h, sun_over
+from lcc.heat.solar import Location, diffuse_of, lag_of_sun_h
 
 Array = NDArray[np.float64]
 FIELD = "weather"
@@ -32,6 +32,22 @@ BOUNDS: dict[str, tuple[float, float]] = {
 }
 LONGWAVE_BOUNDS = (40.0, 650.0)
 MOST_LAG_H = 1.0  # fog of mornings or clouds of afternoons move the mean hour by 0.2
+
+
+@dataclass(frozen=True, eq=False)
+class Hourly:
+    """A year of hours as read: arrays of shape (8760,)."""
+
+    name: str
+    place: Location
+    dry_bulb_c: Array
+    dew_point_c: Array
+    wind_speed_m_s: Array
+    sky_cover: Array
+    ghi_w_m2: Array
+    dhi_w_m2: Array
+    sky_longwave_w_m2: Array | None
+    cover_known: bool = True
 
 
 def read(name: str, text: str) -> Hourly:
@@ -78,18 +94,6 @@ def read(name: str, text: str) -> Hourly:
     return Hourly(
         title or name, place, **columns, sky_longwave_w_m2=longwave, cover_known=bool(covered.all())
     )
-
-
-def diffuse_of(place: Location, ghi_w_m2: Array) -> Array:
-    """Return diffuse horizontal irradiance [W/m²] split from global, shape (8760,).
-
-    References
-    ----------
-    Erbs, Klein and Duffie (1982), Solar Energy 28, 293-302, as pvlib holds it.
-    """
-    day = np.arange(ghi_w_m2.size) // 24 + 1
-    split = irradiance.erbs(ghi_w_m2, sun_over(place).zenith_deg, day)
-    return np.asarray(split["dhi"], dtype=float)
 
 
 def _reader_for(text: str) -> Callable[[str], tuple[pd.DataFrame, Location, str, pd.DataFrame]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import csv
+import io
 import re
 import unicodedata
 from collections import defaultdict
@@ -12,8 +12,10 @@ from functools import cache
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import zipcodes
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from lcc import tables
 from lcc.place.station import EARTH_RADIUS_KM
@@ -78,7 +80,7 @@ class Gazetteer:
 class _Areas:
     """ZIP code areas, found by their points on the unit sphere."""
 
-    points: Array
+    near: cKDTree
     elevation_m: Array
     zone: NDArray[np.str_]
 
@@ -163,12 +165,12 @@ def _add_other_names(towns: dict[str, dict[str, Town]], row: dict[str, Any]) -> 
 
 @cache
 def _areas() -> _Areas:
-    lines = tables.read_text("zip_zones.csv.gz").splitlines()
-    head, *cells = csv.reader(line for line in lines if not line.startswith("#"))
-    column = dict(zip(head, zip(*cells, strict=True), strict=True))
-    north, east, high = (np.array(column[name], float)
-                         for name in ("latitude_deg", "longitude_deg", "elevation_m"))  # fmt: skip
-    return _Areas(_on_sphere(north, east), high, np.array(column["climate_zone"]))
+    text = io.StringIO(tables.read_text("zip_zones.csv.gz"))
+    frame = pd.read_csv(text, comment="#", dtype={"climate_zone": str})
+    points = _on_sphere(frame["latitude_deg"].to_numpy(), frame["longitude_deg"].to_numpy())
+    return _Areas(
+        cKDTree(points), frame["elevation_m"].to_numpy(float), frame["climate_zone"].to_numpy(str)
+    )
 
 
 def _on_sphere(latitude_deg: Any, longitude_deg: Any) -> Array:
@@ -186,7 +188,6 @@ def zone_and_elevation(latitude_deg: float, longitude_deg: float) -> tuple[str, 
     '5A'
     """
     areas = _areas()
-    chords = np.linalg.norm(areas.points - _on_sphere(latitude_deg, longitude_deg), axis=1)
-    index = int(np.argmin(chords))
-    apart = 2 * EARTH_RADIUS_KM * float(np.arcsin(chords[index] / 2))
+    chord, index = areas.near.query(_on_sphere(latitude_deg, longitude_deg))
+    apart = 2 * EARTH_RADIUS_KM * float(np.arcsin(chord / 2))
     return str(areas.zone[index]), float(areas.elevation_m[index]), apart

@@ -49,11 +49,14 @@ class _Stations:
 
 @cache
 def _stations() -> _Stations:
-    rows = tables.rows("climates").values()
-    north, east, high = (np.array([float(row[name]) for row in rows])
-                         for name in ("latitude_deg", "longitude_deg", "elevation_m"))  # fmt: skip
-    zones = np.array([str(row["climate_zone"]) for row in rows])
-    return _Stations(tables.keys("climates"), north, east, high, zones)
+    frame = tables.frame("climates")
+    return _Stations(
+        tables.keys("climates"),
+        frame["latitude_deg"].to_numpy(float),
+        frame["longitude_deg"].to_numpy(float),
+        frame["elevation_m"].to_numpy(float),
+        frame["climate_zone"].to_numpy(str),
+    )
 
 
 def distance_km(

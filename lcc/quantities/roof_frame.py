@@ -8,6 +8,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
@@ -185,26 +186,6 @@ def off_segments(points: Array, segments: Array) -> Array:
     return np.asarray(np.linalg.norm(from_start - part[..., None] * run, axis=2))
 
 
-def _close_pairs(points: Array) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return the numbers of all points that lie close together, by pairs, the lower one first.
-
-    Notes
-    -----
-    Points are put in order along a line askew to all walls, on which few that are apart meet, and
-    each is held against the next, the one after it, and so on while any lie close along the line.
-    """
-    along = points @ np.array([np.cos(1.0), np.sin(1.0)])
-    order, found = np.argsort(along, kind="stable"), [np.zeros((2, 0), dtype=np.int64)]
-    for step in range(1, len(points)):
-        pairs = np.stack([order[:-step], order[step:]])
-        pairs = pairs[:, np.abs(np.diff(along[pairs], axis=0))[0] <= 2 * _CLOSE_M]
-        if not pairs.size:
-            break
-        found.append(pairs[:, np.abs(points[pairs[0]] - points[pairs[1]]).max(axis=1) <= _CLOSE_M])
-    one, two = np.sort(np.concatenate(found, axis=1), axis=0)
-    return one, two
-
-
 def _owners(
     points: Array, heights: Array, part: NDArray[np.int64], shared: NDArray[np.bool_]
 ) -> NDArray[np.int64]:
@@ -212,7 +193,7 @@ def _owners(
 
     In a valley, posts of other parts count where they are as long.
     """
-    one, two = _close_pairs(points)
+    one, two = cKDTree(points).query_pairs(_CLOSE_M, p=np.inf, output_type="ndarray").T
     alike = np.abs(heights[one] - heights[two]) < TOUCH_M
     same = np.where(shared[one], shared[two] & alike, ~shared[two] & (part[one] == part[two]))
     owners = np.arange(len(points))

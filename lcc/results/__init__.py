@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
+
+import pandas as pd
 
 from lcc.case.fields import Part, Parts, Quantity, Text, Whole
 from lcc.results import frames
@@ -43,9 +45,6 @@ from lcc.results.scope_table import (
     TurningPair,
 )
 from lcc.results.takeoff_result import Quantities
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 __all__ = [
     "AfterTax",

@@ -1,28 +1,22 @@
-"""A comparison as tables: measures, cash flow and assumptions, for notebooks and exports.
-
-Pandas is imported only where a table is asked for: it takes as long to import as an answer takes.
-"""
+"""A comparison as tables: measures, cash flow and assumptions, for notebooks and exports."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import fields
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import pandas as pd
 
 from lcc.results.assumption import Assumption
 from lcc.results.costs import Measures
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 _COSTS = ("kind", "first_cost", "life_cycle_cost", "equivalent_annual_cost", "residual_value")
 
 
 def measures(alternatives: Sequence[Any]) -> pd.DataFrame:
     """Return one row for each alternative, the base case first; a measure without value is NaN."""
-    import pandas as pd  # noqa: PLC0415
-
     rows = [
         {name: getattr(one, name) for name in _COSTS}
         | {
@@ -38,16 +32,12 @@ def measures(alternatives: Sequence[Any]) -> pd.DataFrame:
 
 def cash_flow(alternatives: Sequence[Any]) -> pd.DataFrame:
     """Return one row for each year from 0, today, and a column for each alternative."""
-    import pandas as pd  # noqa: PLC0415
-
     columns = {one.name: one.cash_flow for one in alternatives}
     return pd.DataFrame(columns).rename_axis("year")
 
 
 def assumptions(listed: Sequence[Assumption]) -> pd.DataFrame:
     """Return one row for each figure, by its field of the case."""
-    import pandas as pd  # noqa: PLC0415
-
     names = [each.name for each in fields(Assumption)]
     rows = [{name: getattr(one, name) for name in names} for one in listed]
     return pd.DataFrame(rows, columns=names).set_index("field")
