@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -118,7 +118,7 @@ class Evidence:
     headline: str
     sources: str
     kept: str
-    buildings: tuple[dict[str, Any], ...] = ()
+    buildings: tuple[dict[Hashable, Any], ...] = ()
     proves: tuple[str, ...] = PROVES
     not_proven: tuple[str, ...] = NOT_PROVEN
 

@@ -10,6 +10,7 @@ from lcc.figures import said
 from lcc.results import AlternativeResult
 
 FEW = 0.03  # of the build-up: a larger difference is reported
+TURNED = "The answer turns over: at"
 
 
 def differs(own: AlternativeResult) -> bool:
@@ -19,8 +20,12 @@ def differs(own: AlternativeResult) -> bool:
     return cost is not None and gap is not None and abs(gap) > FEW * cost.build_up
 
 
-def taken_off(results: Sequence[AlternativeResult], built: Mapping[int, float]) -> Iterator[str]:
-    """Yield by how much each price entered differs from its take-off, and the answer at that price.
+def taken_off(
+    results: Sequence[AlternativeResult], built: Mapping[int, float], leading: int
+) -> Iterator[str]:
+    """Yield by how much a price entered differs from its take-off, and the answer at that price.
+
+    Of the alternative that the headline names, and of others whose answer turns over.
 
     Parameters
     ----------
@@ -28,10 +33,14 @@ def taken_off(results: Sequence[AlternativeResult], built: Mapping[int, float]) 
         Results, the base case first.
     built : mapping of int to float
         Life-cycle costs at the take-off's price, by place in `results`.
+    leading : int
+        Place of the alternative that the headline names.
     """
     for place, own in enumerate(results):
         if differs(own):
-            yield " ".join([_gap(own), *_answer(results[0], own, built.get(place))])
+            answer = next(_answer(results[0], own, built.get(place)), "")
+            if place == leading or answer.startswith(TURNED):
+                yield f"{_gap(own)} {answer}".strip()
 
 
 def _gap(own: AlternativeResult) -> str:
@@ -51,7 +60,7 @@ def _answer(base: AlternativeResult, own: AlternativeResult, built: float | None
         return
     more = built - base.life_cycle_cost
     entered = own.life_cycle_cost - base.life_cycle_cost
-    turned = "The answer turns over: at" if more * entered < 0 else "At"
+    turned = TURNED if more * entered < 0 else "At"
     yield (
         f"{turned} the take-off’s price “{own.name}” costs {_beside(more)} than “{base.name}” "
         f"over the study period, not {_beside(entered)}."

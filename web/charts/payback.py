@@ -345,18 +345,19 @@ def _ends(reply: Reply, plot: _Plot) -> Iterator[Row]:
     for one, block, top in zip(
         named, blocks, placing.spread(wanted, heights, HIGH + 26.0), strict=True
     ):
-        for line, (text, strong) in enumerate(block):
+        for line, (text, kind) in enumerate(block):
             yield {"year": plot.last, "y": round(top + placing.LINE * (line + 0.8), 1),
-                   "text": text, "strong": strong, "series": one.id}  # fmt: skip
+                   "text": text, "strong": kind == "name", "kind": kind,
+                   "series": one.id}  # fmt: skip
 
 
-def _block(alternative: Reply, one: Series, few: bool) -> list[tuple[str, bool]]:
+def _block(alternative: Reply, one: Series, few: bool) -> list[tuple[str, str]]:
     left = sum(c["present_value"] for c in alternative["costs"] if c["name"] == "Residual value")
     total = alternative["cumulative_present_value"][-1]
     two_digits = float(f"{-left:.2g}")
     year, worth = len(alternative["cumulative_present_value"]) - 1, fmt.brief(two_digits)
     less = f"after {fmt.MINUS}{worth}: value left"
     notes = (less, f"in the roof at year {year}")[: 2 if few else 1]
-    words = [(line, True) for line in placing.wrapped(one.name, LETTERS)]
+    words = [(line, "name") for line in placing.wrapped(one.name, LETTERS)]
     told = notes if -left > abs(total) / 200 else ()
-    return [*words, (one.shown, False), *((note, False) for note in told)]
+    return [*words, (one.shown, "amount"), *((note, "note") for note in told)]

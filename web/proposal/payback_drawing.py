@@ -11,6 +11,7 @@ from web.charts.figure import Row, subject
 from web.format import brief
 
 YEARS = (1, 2, 5, 10, 20, 25)
+KINDS = ("name", "amount", "note")  # of words at the end of a line
 WORDS = 8  # beside the lines
 # The smallest plot of `template/letter.typ`: points across, points of a pixel, points of letters.
 ACROSS, SCALE, LETTERS = 310.0, 0.57, 8.5
@@ -39,7 +40,7 @@ def chart(reply: Reply) -> dict[str, Any]:
         "ticks": [{"cost": tick, "text": brief(tick)} for tick in ticks(bottom, top)],
         "lines": [_line(one.id, data["payback"], strong=one.id == own) for one in series],
         "words": [_coloured(row) for row in shown],
-        "ends": [_coloured(row) for row in data["payback_ends"]],
+        "ends": _ends(data["payback_ends"], data["payback"]),
         "band": data["payback_band"],
         "ahead": data["payback_ahead"],
     }
@@ -50,6 +51,16 @@ def _line(series: str, rows: Any, *, strong: bool) -> dict[str, Any]:
     costs = [row["cost"] for row in rows if row["series"] == series]
     solid = dash == [1, 0]
     return {"colour": colour, "dash": [] if solid else dash, "strong": strong, "costs": costs}
+
+
+def _ends(rows: Sequence[Row], lines: Sequence[Row]) -> list[dict[str, Any]]:
+    """The name, amount and notes of each line from the top down; the template gives them room."""
+    last, found = {row["series"]: row["cost"] for row in lines}, []
+    for series in dict.fromkeys(row["series"] for row in sorted(rows, key=lambda row: row["y"])):
+        own = [row for row in rows if row["series"] == series]
+        words = {kind: [row["text"] for row in own if row["kind"] == kind] for kind in KINDS}
+        found.append({"colour": palette.look(series)[0], "cost": last[series], **words})
+    return found
 
 
 def _apart(words: Sequence[Row], last: int) -> list[Row]:
