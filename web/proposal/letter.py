@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 import math
 import re
-import textwrap
 from collections.abc import Sequence
 from typing import Any
 
@@ -36,7 +35,6 @@ BUDGET = "Budget price from the tool’s tables, no quotation."
 NAME = 90  # letters of a name on the letter
 LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
 CENT = 0.01
-NOTE = 420  # letters of a sentence about the scope
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
 NOT_VARIED = "Not varied:"
@@ -282,7 +280,7 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
     neither = f"Not needed in either: {'; '.join(idle)}." if idle else ""
     return {
         "title": "What the price includes, and what it does not",
-        "said": " ".join(filter(None, [_short(_bare(_note(reply, offer.place))), _short(neither)])),
+        "said": f"{_bare(_note(reply, offer.place))} {neither}".strip(),
         "columns": [
             {"title": "Work", "width": 1.5, "align": "left"},
             {"title": "This proposal", "width": 0.8, "align": "left"},
@@ -317,10 +315,6 @@ def _bare(note: str) -> str:
     'It does not tear off, nor insulate.'
     """
     return re.sub(r"(“[^”]*”)| \([^()]*\)", lambda found: found[1] or "", note)
-
-
-def _short(words: str) -> str:
-    return textwrap.shorten(words, NOTE, placeholder=" … (more in the annex).")
 
 
 def _first_works(rows: Sequence[tuple[str, Reply, Reply]]) -> list[Cell]:
