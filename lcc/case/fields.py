@@ -310,9 +310,11 @@ class CasePart:
         origins = {name: (values[name], pair[1]) for name, pair in state["origins"].items()}
         self.__dict__.update(values, origins=origins)
 
-    def filled(self, **figures: tuple[Any, Origin]) -> Self:
-        """Return the part with figures put in, each a value with its origin."""
-        values = {name: value for name, (value, _) in figures.items()}
+    def filled(
+        self, changed: Mapping[str, Any] | None = None, /, **figures: tuple[Any, Origin]
+    ) -> Self:
+        """Return the part with parts changed and figures put in, each a value with its origin."""
+        values = {**(changed or {}), **{name: value for name, (value, _) in figures.items()}}
         return dataclasses.replace(self, origins={**(self.origins or {}), **figures}, **values)
 
     def origin(self, name: str) -> Origin:

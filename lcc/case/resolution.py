@@ -63,7 +63,7 @@ def _filled_in(part: Stated) -> Stated:
     changed = {name: new for name, (old, new) in inside.items() if new is not old}
     found = {name: from_row(part, name) for name in with_row if getattr(part, name) is None}
     figures = {name: figure for name, figure in found.items() if figure}
-    whole = replace(part, **changed).filled(**figures) if changed or figures else part
+    whole = part.filled(changed, **figures) if changed or figures else part
     # A figure that was filled in may be the key of another field's row.
     return resolve(whole) if figures else whole
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,7 +83,7 @@ def flows(ledger: Ledger, terms: Scenario, when: Timing | None = None) -> dict[s
     paid[RESIDUAL] = np.zeros((terms.draws, ledger.years + 1))
     paid[RESIDUAL][:, -1] = -residual_value(ledger, terms, when)
     shape = (terms.draws, ledger.years + 1)
-    return {name: np.broadcast_to(flow, shape) for name, flow in paid.items()}
+    return {name: _wide(flow, shape) for name, flow in paid.items()}
 
 
 def costs_today(ledger: Ledger, terms: Scenario, factors: Mapping[str, Array]) -> Array:
@@ -124,6 +125,10 @@ def costs_today(ledger: Ledger, terms: Scenario, factors: Mapping[str, Array]) -
     return paid
 
 
+def _wide(values: NDArray[Any], shape: tuple[int, ...]) -> NDArray[Any]:
+    return values if values.shape == shape else np.broadcast_to(values, shape)
+
+
 def _rows(cost: Array, shape: tuple[int, int]) -> Array:
     """Return costs with a row for each draw, where one row may stand for all."""
     return cost if cost.shape == shape else np.array(np.broadcast_to(cost, shape))
@@ -134,6 +139,8 @@ def _begun(ledger: Ledger, terms: Scenario, when: Timing) -> Iterator[tuple[str,
     steps = np.array(ledger.programme.order(when.starts.shape[1] + 1))[1:]
     for name in ledger.works:
         yield name, _cost_of_steps(ledger, terms, name)[:, steps]
+    if not ledger.open:
+        return
     found = sum(cost * getattr(terms, UNKNOWNS[duty]) for duty, cost in ledger.open.items())
     if np.any(found):
         first = np.arange(len(steps)) == 0
@@ -216,7 +223,8 @@ def _through(table: Array, when: Timing) -> Array:
 
     The step that holds through a year is the one in place at the end of the year before.
     """
-    following = np.roll(table.ravel(), -1)
+    flat = table.ravel()
+    following = np.concatenate((flat[1:], flat[:1]))
     found = np.empty(when.place.shape)
     found[:, 0] = 0.0
     found[:, 1:] = np.take(following, when.place[:, :-1])
@@ -226,8 +234,8 @@ def _through(table: Array, when: Timing) -> Array:
 def _held(values: Array, when: Timing) -> Array:
     """Return what each generation gives through each year of its own, nothing in year 0."""
     shape = (max(len(values), len(when.counts)), values.shape[1])
-    counts = np.broadcast_to(when.counts, shape).ravel()
-    by_year = np.repeat(np.broadcast_to(values, shape).ravel(), counts).reshape(shape[0], -1)
+    counts = _wide(when.counts, shape).ravel()
+    by_year = np.repeat(_wide(values, shape).ravel(), counts).reshape(shape[0], -1)
     held = np.zeros(by_year.shape)
     held[:, 1:] = by_year[:, :-1]
     return held

@@ -66,7 +66,7 @@ def timing(ledger: Ledger, terms: Scenario) -> Timing:
     lives, ends = lives[:, :seen], ends[:, :seen]
     begins = ends - lives
     order = np.array(ledger.programme.order(seen))
-    counts = np.diff(np.minimum(ends, count), axis=1, prepend=0)
+    counts = np.minimum(ends, count) - np.minimum(begins, count)
     first = np.repeat((order * count - begins).ravel(), counts.ravel())
     last = (ends < ledger.years).sum(axis=1)
     rows = np.arange(len(ends))

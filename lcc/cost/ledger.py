@@ -120,11 +120,9 @@ def over(book: Ledger, years: int) -> Ledger:
 
 def _by_age(steps: Sequence[Step], years: int) -> dict[str, Any]:
     """Return the members of a ledger that have a column for each age."""
-    return {
-        "repeated": _repeated(steps, years),
-        "running": _by_category([_running(step, years) for step in steps], years),
-        "leaks": np.stack([_leaks(step, years) for step in steps]),
-    }
+    leaks = _leaks(steps, years)
+    running = _running(steps, years, leaks)
+    return {"repeated": _repeated(steps, years), "running": running, "leaks": leaks}
 
 
 def _wearing(work: Work) -> float:
@@ -133,13 +131,13 @@ def _wearing(work: Work) -> float:
 
 def _by_step(steps: Sequence[Step], part: Callable[[Work], float]) -> dict[str, Array]:
     """Return a part of the cost of the work that begins each step, by category."""
-    table: dict[str, Array] = {}
+    table: dict[str, list[float]] = {}
     for index, step in enumerate(steps):
         for work in step.works:
-            category = FEES_ON_LAYING if work.on_laying else work.category
-            costs = table.setdefault(category, np.zeros(len(steps)))
-            costs[index] += part(work)
-    return {name: costs for name, costs in table.items() if costs.any()}
+            if cost := part(work):
+                category = FEES_ON_LAYING if work.on_laying else work.category
+                table.setdefault(category, [0.0] * len(steps))[index] += cost
+    return {name: np.array(costs) for name, costs in table.items() if any(costs)}
 
 
 def _repeated(steps: Sequence[Step], years: int) -> tuple[tuple[Work, Array], ...]:
@@ -184,23 +182,25 @@ def part_done(work: Work, years_left: Whole | int) -> Array:
     return np.clip(np.asarray(years_left) / (float(work.every_y or 1) / 4), 0.0, 1.0)
 
 
-def _leaks(step: Step, years: int) -> Array:
-    """Return the leak damage of the year that ends at each age."""
-    age = np.arange(years + 1)
-    return np.where(age > 0, step.leaks * np.maximum(0.0, age - step.leaks_from_y), 0.0)
+def _leaks(steps: Sequence[Step], years: int) -> Array:
+    """Return the leak damage of the year that ends at each age, by step."""
+    damage = np.zeros((len(steps), years + 1))
+    for index, step in enumerate(steps):
+        if step.leaks:
+            past = np.arange(1, years + 1) - step.leaks_from_y
+            damage[index, 1:] = step.leaks * np.maximum(0.0, past)
+    return damage
 
 
-def _running(step: Step, years: int) -> dict[str, Array]:
-    repairs = step.repairs * growth(step.repairs_growth, years)
-    return {
-        REPAIRS: np.concatenate(([0.0], repairs[:-1])) + _leaks(step, years),
-        UPKEEP: np.where(np.arange(years + 1) > 0, step.upkeep, 0.0),
-        INSURANCE: np.where(np.arange(years + 1) > 0, step.premium, 0.0),
-    }
-
-
-def _by_category(tables: list[dict[str, Array]], years: int) -> dict[str, Array]:
-    names = dict.fromkeys(name for table in tables for name in table)
-    empty = np.zeros(years + 1)
-    stacked = {name: np.stack([table.get(name, empty) for table in tables]) for name in names}
-    return {name: table for name, table in stacked.items() if table.any()}
+def _running(steps: Sequence[Step], years: int, leaks: Array) -> dict[str, Array]:
+    """Return what each step costs to keep in the year that ends at each age, by category."""
+    repairs = leaks.copy()
+    for row, step in zip(repairs, steps, strict=True):
+        row[1:] += step.repairs * growth(step.repairs_growth, years)[:-1]
+    found = {} if not repairs.any() else {REPAIRS: repairs}
+    yearly = {UPKEEP: [step.upkeep for step in steps], INSURANCE: [step.premium for step in steps]}
+    for name, costs in yearly.items():
+        if any(costs):
+            found[name] = np.zeros(repairs.shape)
+            found[name][:, 1:] = np.array(costs)[:, np.newaxis]
+    return found

@@ -7,6 +7,7 @@ the alternative. Flows fall at the ends of years 0 to n, in base-year money, at 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy_financial as npf
@@ -246,13 +247,22 @@ def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Me
 
 def _rates(flow: Array) -> list[float]:
     """Return every rate at which the present value of flows passes through nothing."""
+    worth, backwards = (flow / _growth_at_rates(len(flow) - 1)).sum(axis=-1), flow[::-1].tolist()
 
-    def worth(rates: Array) -> Array:
-        return np.asarray((flow / growth(rates, len(flow) - 1)).sum(axis=-1))
+    def worth_at(rate: float) -> float:
+        found = 0.0
+        for paid in backwards:  # of one rate this takes a fifth of the time of arrays
+            found = found / (1 + rate) + paid
+        return found
 
-    at = RATES[worth(RATES) != 0]
-    turns = np.flatnonzero(np.diff(np.sign(worth(at))))
-    return [float(brentq(lambda rate: float(worth(rate)), at[k], at[k + 1])) for k in turns]
+    at, worth = RATES[worth != 0], worth[worth != 0]
+    turns = np.flatnonzero(np.diff(np.sign(worth)))
+    return [float(brentq(worth_at, at[k], at[k + 1])) for k in turns]
+
+
+@lru_cache(maxsize=16)
+def _growth_at_rates(years: int) -> Array:
+    return growth(RATES, years)
 
 
 def _no_rate(flow: Array, found: Sequence[float]) -> str | None:

@@ -7,6 +7,8 @@ own year, discounted at the nominal rate, equals the flow in base-year money at 
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -79,15 +81,29 @@ def growth(rate: ArrayLike, years: int) -> Array:
     Returns
     -------
     ndarray, shape (draws, n + 1) or (n + 1,)
+        Of a single rate it is kept for the next caller and cannot be written to.
 
     Examples
     --------
     >>> growth(0.5, 2).tolist()
     [1.0, 1.5, 2.25]
     """
-    ratio = 1 + np.asarray(rate, float)
-    factors = np.ones((*ratio.shape, years + 1))
-    factors[..., 1:] = ratio[..., np.newaxis]
+    rates = np.asarray(rate, float)
+    if rates.size == 1:
+        return _grown(rates.item(), years).reshape(*rates.shape, years + 1)
+    return _factors(rates, years)
+
+
+@lru_cache(maxsize=1024)
+def _grown(rate: float, years: int) -> Array:
+    factors = _factors(np.asarray(rate), years)
+    factors.flags.writeable = False
+    return factors
+
+
+def _factors(rates: Array, years: int) -> Array:
+    factors = np.ones((*rates.shape, years + 1))
+    factors[..., 1:] = 1 + rates[..., np.newaxis]
     return np.asarray(np.multiply.accumulate(factors, axis=-1))
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import fsum
 from typing import Any, TypeVar
 
@@ -83,11 +84,13 @@ class Programme:
 
     def order(self, count: int) -> tuple[int, ...]:
         """Return which of `steps` the first `count` generations are."""
-        cycle = len(self.steps) - self.repeat_from
-        return tuple(
-            k if k < len(self.steps) else self.repeat_from + (k - self.repeat_from) % cycle
-            for k in range(count)
-        )
+        return _order(len(self.steps), self.repeat_from, count)
+
+
+@lru_cache(maxsize=256)
+def _order(steps: int, repeat_from: int, count: int) -> tuple[int, ...]:
+    cycle = steps - repeat_from
+    return tuple(k if k < steps else repeat_from + (k - repeat_from) % cycle for k in range(count))
 
 
 def plan(

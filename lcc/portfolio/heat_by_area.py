@@ -18,7 +18,7 @@ from lcc.heat.energy import billed, energy_year
 from lcc.results import EnergyYear
 from lcc.results.energy_year import Monthly
 
-NODES = 5
+NODES, MONTHS = 5, 12
 # Below this many areas it is quicker to solve each.
 FEWEST = 12
 AREA = "roof_area_m2"
@@ -91,24 +91,20 @@ def _interpolated(
 ) -> EnergyYear:  # fmt: skip
     solved = _solved(low_m2, high_m2, climate, building, assembly, terrain)
     weights = _weights(low_m2, high_m2, area_m2)
-    table = weights @ solved.table
-    table[: len(_BY_AREA)] = np.maximum(table[: len(_BY_AREA)], 0.0) * area_m2
-    monthly = np.maximum(np.tensordot(weights, solved.months, axes=1), 0.0) * area_m2
-    figures: dict[str, Any] = dict(zip((*_BY_AREA, *_PLAIN), table.tolist(), strict=True))
-    year = replace(
-        solved.years[int(np.argmax(np.abs(weights)))],
-        monthly=Monthly(*map(tuple, monthly.tolist())),
-        **figures,
-    )
-    return billed(year, prices)
+    plain, by_area = weights @ solved.plain, np.maximum(weights @ solved.by_area, 0.0) * area_m2
+    names, months = (*_PLAIN, *_BY_AREA), by_area[len(_BY_AREA) :].reshape(-1, MONTHS)
+    values = plain.tolist() + by_area[: len(_BY_AREA)].tolist()
+    figures: dict[str, Any] = dict(zip(names, values, strict=True))
+    figures["monthly"] = Monthly(*map(tuple, months.tolist()))
+    return billed(replace(solved.years[int(np.abs(weights).argmax())], **figures), prices)
 
 
 class _Solved(NamedTuple):
-    """The years at the nodes, their figures by area or plain, and those by month."""
+    """The years at the nodes, their figures that are plain, and by area the others and months."""
 
     years: list[EnergyYear]
-    table: Floats
-    months: Floats
+    plain: Floats
+    by_area: Floats
 
 
 @lru_cache(maxsize=512)
@@ -118,12 +114,11 @@ def _solved(
 ) -> _Solved:  # fmt: skip
     areas = node_areas(low_m2, high_m2)
     years = [exact(climate, building, area, assembly, Prices(), terrain) for area in areas.tolist()]
-    by_area = [[getattr(year, name) for name in _BY_AREA] for year in years] / areas[:, np.newaxis]
     plain = [[getattr(year, name) for name in _PLAIN] for year in years]
-    names = [field.name for field in fields(Monthly)]
-    months = np.array([[getattr(year.monthly, name) for name in names] for year in years])
-    by_month = months / areas[:, np.newaxis, np.newaxis]
-    return _Solved(years, np.hstack([by_area, plain]), by_month)
+    by_area = [[getattr(year, name) for name in _BY_AREA] for year in years]
+    for own, year in zip(by_area, years, strict=True):
+        own += [kwh for field in fields(Monthly) for kwh in getattr(year.monthly, field.name)]
+    return _Solved(years, np.array(plain), np.array(by_area) / areas[:, np.newaxis])
 
 
 def node_areas(low_m2: float, high_m2: float) -> Floats:
