@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from copy import copy
-from dataclasses import is_dataclass
+from dataclasses import fields, is_dataclass
 from typing import Any
 
 import numpy as np
@@ -26,8 +26,13 @@ def in_precision(value: Any, size: int) -> Any:
         return value.astype(f"{value.dtype.kind}{size * parts}") if parts else value
     if not is_dataclass(value):
         return value
+    # What it has worked out before is left behind: kept from an earlier year it would be rounded
+    # otherwise than when worked out anew, and figures would depend on what was solved before.
     other = copy(value)
-    vars(other).update({name: in_precision(held, size) for name, held in vars(value).items()})
+    names = {field.name for field in fields(value)}
+    held = {name: in_precision(each, size) for name, each in vars(value).items() if name in names}
+    vars(other).clear()
+    vars(other).update(held)
     return other
 
 
