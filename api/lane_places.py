@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from ipaddress import IPv6Network, ip_address
 from threading import Lock
+from typing import Self
 
 from api.problems import Problem
 
@@ -84,6 +85,12 @@ class TakenPlace:
         self._client = client
         self._lock = Lock()
         self._taken = True
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.leave()
 
     def leave(self) -> None:
         """Give the place back; a second call does nothing."""

@@ -18,7 +18,7 @@ from api.portfolio.tables_out import csv_lines, write_xlsx
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
 from web.proposal.board_paper import board_pdf
 
-Writer = Callable[[Path, Any, CapitalProgramme, PortfolioJob], None]
+Writer = Callable[[Path, Any, CapitalProgramme, PortfolioJob], object]
 TEXTS = (".csv", ".tsv", ".txt")
 
 
@@ -128,13 +128,9 @@ def _write_json(path: Path, final: Any, programme: CapitalProgramme, job: Portfo
     path.write_text(json.dumps(document, indent=1, allow_nan=False), encoding="utf-8")
 
 
-def _write_pdf(path: Path, final: Any, programme: CapitalProgramme, job: PortfolioJob) -> None:
-    path.write_bytes(board_pdf(final, programme, job))
-
-
 WRITERS: dict[str, Writer] = {
     ".csv": _write_csv,
     ".xlsx": _write_xlsx,
     ".json": _write_json,
-    ".pdf": _write_pdf,
+    ".pdf": lambda path, *ranking: path.write_bytes(board_pdf(*ranking)),
 }

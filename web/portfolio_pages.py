@@ -14,10 +14,11 @@ from api.jobs.changed_terms import WhatIf, answered
 from api.jobs.job_folder import DONE
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand, runner, send
+from api.lane_places import TakenPlace
 from api.portfolio.defaults import defaults_taken
 from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.portfolio_requests import MOST_UPLOAD, XLSX, read_job
-from api.portfolio.portfolio_routes import enter, stream
+from api.portfolio.portfolio_routes import attached, enter, stream
 from api.portfolio.query import PortfolioQuery, sums
 from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
 from api.portfolio.workbook import SHEETS
@@ -49,14 +50,8 @@ def portfolio() -> Response:
 
 def page(entered: Mapping[str, str], status: int = 200, **shown: Any) -> Response:
     """Return the page with what was entered, and the answer or the problem with it."""
-    empty: dict[str, Any] = {
-        "job": None,
-        "answer": None,
-        "problem": None,
-        "pictures": {},
-        "results": [],
-        "defaults": (),
-    }
+    empty: dict[str, Any] = {"job": None, "answer": None, "problem": None, "pictures": {},
+                             "results": [], "defaults": ()}  # fmt: skip
     html = render_template(
         "portfolio.html",
         entered=entered,
@@ -74,27 +69,34 @@ def entered_query() -> PortfolioQuery:
     given = {
         name: value for name, value in request.form.items() if name in facts_of(PortfolioQuery)
     }
+    return _query(given)
+
+
+def _query(given: Mapping[str, Any]) -> PortfolioQuery:
     query: PortfolioQuery = schemas.load(schemas.schema_for(PortfolioQuery, "si")(), given)
     return query
+
+
+def _place() -> TakenPlace:
+    """Take a place for the table of the request, once it is read."""
+    request.max_content_length = MOST_UPLOAD
+    return enter()
 
 
 @blueprint.post("")
 def compute() -> Response:
     """Compute a portfolio and show it whole, for browsers without a script."""
-    request.max_content_length = MOST_UPLOAD
-    place = enter()
-    try:
-        job = read_job(request, entered_query())
-        if job.intake.rows > MOST_AT_ONCE:
-            detail = f"Without a script at most {MOST_AT_ONCE} rows are computed at once."
-            raise Problem("too-many-rows", detail)
-        for _ in job.run():
-            pass
-        return _whole(job)
-    except Problem as problem:
-        return page(request.form, problem.status, problem=problem)
-    finally:
-        place.leave()
+    with _place():
+        try:
+            job = read_job(request, entered_query())
+            if job.intake.rows > MOST_AT_ONCE:
+                detail = f"Without a script at most {MOST_AT_ONCE} rows are computed at once."
+                raise Problem("too-many-rows", detail)
+            for _ in job.run():
+                pass
+            return _whole(job)
+        except Problem as problem:
+            return page(request.form, problem.status, problem=problem)
 
 
 def _whole(job: PortfolioJob) -> Response:
@@ -116,8 +118,7 @@ def _whole(job: PortfolioJob) -> Response:
 @may_be_a_job
 def run() -> Response:
     """Compute a portfolio, telling rows, progress and now and then the charts, line by line."""
-    request.max_content_length = MOST_UPLOAD
-    place = enter()
+    place = _place()
     try:
         job = read_job(request, entered_query())
     except BaseException:
@@ -134,22 +135,17 @@ def run() -> Response:
 def what_if(name: str) -> Response:
     """Rank the roofs of a job again at other terms, with the charts and words of that."""
     wanted, system, _ = service.load(WhatIf, strict_json.loads(read_body(request)))
-    place = enter()
-    try:
-        final, whole = answered(runner().folder.job(name), wanted, system)
+    with enter():
+        found = answered(runner().folder.job(name), wanted, system)
         budget = [*sums("budget", wanted.budget, 1), None][0]
-        told = list(finished(final, whole, system, budget))
+        told = list(finished(*found, system, budget))
         return Response(service.to_json(told), mimetype="application/json")
-    finally:
-        place.leave()
 
 
 @blueprint.post("/board.pdf")
 def board() -> Response:
     """Compute a portfolio and typeset its two pages for a board."""
-    request.max_content_length = MOST_UPLOAD
-    place = enter()
-    try:
+    with _place():
         job = read_job(request, entered_query())
         if request.form.get("done"):  # the parts of a run that went on are of its last rows alone
             job.means = Means()
@@ -158,9 +154,7 @@ def board() -> Response:
             raise Problem("too-many-rows", f"{detail}roof-lcc portfolio roofs.csv --out board.pdf.")
         for _ in job.run():
             pass
-        return _attached(board_pdf(*job.finished, job), PDF, "board.pdf")
-    finally:
-        place.leave()
+        return attached(board_pdf(*job.finished, job), PDF, "board.pdf")
 
 
 @blueprint.post("/jobs/<name>/board.pdf")
@@ -182,18 +176,12 @@ def so_far() -> Response:
     payload = strict_json.loads(read_body(request))
     if not isinstance(payload, dict):
         raise Problem("invalid-input", "What is so far is one object with results.")
-    query: PortfolioQuery = schemas.load(
-        schemas.schema_for(PortfolioQuery, "si")(),
-        {name: value for name, value in payload.items() if name != "results"},
-    )
-    place = enter()
-    try:
+    query = _query({name: value for name, value in payload.items() if name != "results"})
+    with enter():
         money = [*sums("budget", query.budget, 1), None][0]
         found = settled(frame_of(payload.get("results"), query.system), money)
         told = list(finished(*found, query.system, money))
         return Response(service.to_json(told), mimetype="application/json")
-    finally:
-        place.leave()
 
 
 @blueprint.post("/table")
@@ -206,9 +194,9 @@ def table() -> Response:
     if payload.get("format") == "xlsx":
         file = BytesIO()
         write_xlsx(file, sheets)
-        return _attached(file.getvalue(), XLSX, f"{name}.xlsx")
+        return attached(file.getvalue(), XLSX, f"{name}.xlsx")
     body = "\ufeff" + "".join(csv_lines(next(iter(sheets.values()))))
-    return _attached(body.encode(), "text/csv; charset=utf-8", f"{name}.csv")
+    return attached(body.encode(), "text/csv; charset=utf-8", f"{name}.csv")
 
 
 def _sheets_of(payload: Any) -> dict[str, list[list[Cell]]]:
@@ -233,8 +221,3 @@ def _checked(sheet: Any) -> list[list[Cell]]:
     if not plain:
         raise Problem("invalid-input", "A cell is a text, a number or null.")
     return sheet
-
-
-def _attached(body: bytes, media_type: str, name: str) -> Response:
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return Response(body, content_type=media_type, headers=headers)

@@ -48,12 +48,9 @@ LARGEST = 1e15  # sums of figures this large are still numbers
 
 def titles(system: System) -> list[dict[str, str]]:
     """Return the titles of the page's table: member, words, kind."""
-    found = []
-    for name, title, kind in COLUMNS:
-        bare = unit(kind, system).display if kind == "area" else ""
-        words = f"{title}, {bare}" if bare else title
-        found.append({"name": name, "title": words, "kind": kind})
-    return found
+    area = f", {unit('area', system).display}"
+    return [{"name": name, "title": title + (area if kind == "area" else ""), "kind": kind}
+            for name, title, kind in COLUMNS]  # fmt: skip
 
 
 def cells(row: dict[str, Any], plan: CapitalPlan | None = None) -> list[str]:

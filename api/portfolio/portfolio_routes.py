@@ -150,16 +150,17 @@ def _json(document: dict[str, Any]) -> Response:
 def _csv(rows: Iterator[list[Cell]], name: str, delimiter: str = ",") -> Response:
     # The mark tells spreadsheets that the text is UTF-8.
     lines = (line.encode() for line in csv_lines(rows, delimiter))
-    return _attached(codecs.BOM_UTF8 + b"".join(lines), "text/csv; charset=utf-8", f"{name}.csv")
+    return attached(codecs.BOM_UTF8 + b"".join(lines), "text/csv; charset=utf-8", f"{name}.csv")
 
 
 def _xlsx(sheets: Mapping[str, Iterable[list[Cell]]], name: str) -> Response:
     file = BytesIO()
     write_xlsx(file, sheets)
-    return _attached(file.getvalue(), XLSX, f"{name}.xlsx")
+    return attached(file.getvalue(), XLSX, f"{name}.xlsx")
 
 
-def _attached(body: bytes, media_type: str, name: str) -> Response:
+def attached(body: bytes, media_type: str, name: str) -> Response:
+    """Return a file that is saved under a name."""
     response = Response(body, content_type=media_type)
     response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
@@ -188,4 +189,4 @@ for _name, _rows in {
 def demo(_: NoQuery) -> Response:
     """Serve the demo portfolio, invented, as it is."""
     text = tables.read_text("demo/portfolio.csv").encode()
-    return _attached(text, "text/csv; charset=utf-8", "demo-portfolio.csv")
+    return attached(text, "text/csv; charset=utf-8", "demo-portfolio.csv")
