@@ -75,12 +75,6 @@ def _surface_resistances(
     }
 
 
-def _air_layer(air_gap_m: float, direction: iso6946.Direction) -> Figures:
-    return {
-        "r_m2k_w": assembly.thermal_layer(Layer(air_gap_m=air_gap_m), direction).resistance_m2k_w
-    }
-
-
 def _solid(thickness: float, conductivity: float, density: float, heat: float) -> Layer:
     return Layer(
         thickness_m=thickness,
@@ -178,7 +172,9 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "steady": _steady,
     "exterior-resistance": figure("r_m2k_w", iso6946.exterior_resistance),
     "surface-resistances": _surface_resistances,
-    "air-layer": _air_layer,
+    "air-layer": lambda air_gap_m, direction: {
+        "r_m2k_w": assembly.thermal_layer(Layer(air_gap_m=air_gap_m), direction).resistance_m2k_w
+    },
     "air-layer-at": figure("r_m2k_w", iso6946.air_layer_resistance),
     "slightly-ventilated": lambda openings_mm2, unventilated_m2k_w, well_ventilated_m2k_w: {
         "r_m2k_w": iso6946.slightly_ventilated(

@@ -86,6 +86,9 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
     return Found(tuple(_of_town(town) for town in towns), exact and bool(towns), note)
 
 
+_kept = lru_cache(maxsize=4096)(find)
+
+
 def locate(text: str) -> Place:
     """Return the one place that a text means.
 
@@ -100,7 +103,7 @@ def locate(text: str) -> Place:
     >>> locate("60431").name, locate("60431").climate_zone
     ('Joliet, IL', '5A')
     """
-    found = _found(text)
+    found = _kept(text)
     names = list(dict.fromkeys(each.name for each in found.places))
     if not found.places:
         raise CaseError(FIELD, text, found.note or HOW)
@@ -109,11 +112,6 @@ def locate(text: str) -> Place:
     if len(found.places) > 1:
         raise CaseError(FIELD, text, f"a town with its state: {_either(names[:6])}")
     return found.places[0]
-
-
-@lru_cache(maxsize=4096)
-def _found(text: str) -> Found:
-    return find(text)
 
 
 def _what_to_type(typed: str) -> str:

@@ -117,7 +117,8 @@ def _state_names() -> dict[str, str]:
 @cache
 def gazetteer() -> Gazetteer:
     """Return towns and ZIP codes; about half a second the first time."""
-    rows = [row for row in zipcodes.list_all() if row["state"] in STATES and _placed(row)]
+    rows = [row for row in zipcodes.list_all() if row["state"] in STATES
+            and (float(row["lat"]), float(row["long"])) != (0.0, 0.0)]  # fmt: skip
     codes = {str(row["zip_code"]): _code(row) for row in rows}
     grouped: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
     for row in rows:
@@ -128,10 +129,6 @@ def gazetteer() -> Gazetteer:
     for row in rows:
         _add_other_names(towns, row)
     return Gazetteer(codes, dict(towns))
-
-
-def _placed(row: dict[str, Any]) -> bool:
-    return (float(row["lat"]), float(row["long"])) != (0.0, 0.0)
 
 
 def _code(row: dict[str, Any]) -> ZipCode:

@@ -122,27 +122,16 @@ def chosen(key: str, apart_km: float, climate_zone: str, elevation_m: float) -> 
     """Return a station as the choice for a place at a distance [km], of a zone and elevation."""
     row = tables.rows("climates")[key]
     rise = float(row["elevation_m"]) - elevation_m
-    words = ", ".join(
-        (
-            f"{row['city']}, {row['state']}",
-            _miles(apart_km),
-            _zones(str(row["climate_zone"]), climate_zone),
-            *_height(rise),
-        )
-    )
-    return Chosen(
-        key, str(row["city"]), str(row["state"]), apart_km, str(row["climate_zone"]),
-        float(row["elevation_m"]), rise, words,
-    )  # fmt: skip
+    city, state, zone = (str(row[name]) for name in ("city", "state", "climate_zone"))
+    zones = "same zone" if zone == climate_zone else f"zone {zone} for {climate_zone}"
+    words = ", ".join((f"{city}, {state}", _miles(apart_km), zones, *_height(rise)))
+    high = float(row["elevation_m"])
+    return Chosen(key, city, state, apart_km, zone, high, rise, words)
 
 
 def _miles(apart_km: float) -> str:
     miles = round(apart_km / KM_PER_MILE)
     return f"{miles:,} mile{'' if miles == 1 else 's'}"
-
-
-def _zones(station: str, place: str) -> str:
-    return "same zone" if station == place else f"zone {station} for {place}"
 
 
 def _height(rise_m: float) -> tuple[str, ...]:

@@ -182,12 +182,16 @@ def _data(reply: Reply, plot: _Plot) -> Data:
         "payback_others": _rows(plot, others),
         "payback_scale": [{"year": 0, "cost": plot.bottom}, {"year": plot.last, "cost": plot.top}],
         "payback_band": list(_band(reply, plot)),
-        "payback_events": list(_events(reply, plot)),
+        "payback_events": [
+            {"year": job.year, "series": one.id, "cost": plot.costs[one.id][job.year],
+             "what": job.what, "shown": fmt.shown(job.cost, "money"), "name": one.name}
+            for one, job in _worked(reply, plot)
+        ],
         "payback_ahead": list(_ahead(reply, plot)),
         "payback_words": [row for one in _RANGES for row in _words(reply, plot, one)],
         "payback_ends": list(_ends(reply, plot)),
         "payback_years": _told(plot),
-    }
+    }  # fmt: skip
 
 
 def _told(plot: _Plot) -> list[Row]:
@@ -207,18 +211,6 @@ def _worked(reply: Reply, plot: _Plot) -> Iterator[tuple[Series, ChartJob]]:
     for one in plot.named():
         for job in jobs(reply["alternatives"][int(one.id[1:])]):
             yield one, job
-
-
-def _events(reply: Reply, plot: _Plot) -> Iterator[Row]:
-    for one, job in _worked(reply, plot):
-        yield {
-            "year": job.year,
-            "series": one.id,
-            "cost": plot.costs[one.id][job.year],
-            "what": job.what,
-            "shown": fmt.shown(job.cost, "money"),
-            "name": one.name,
-        }
 
 
 def _ahead(reply: Reply, plot: _Plot) -> Iterator[Row]:
@@ -318,13 +310,10 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
     for one, job in sorted(told, key=lambda pair: pair[1].year == 0):
         if job.cost > largest / 6:
             name, cost = short(job), plot.costs[one.id][job.year]
-            texts = (f"{name}, {fmt.said(job.cost)}", *_briefly(name, fmt.brief(job.cost)))
+            brief = fmt.brief(job.cost)  # the same in less and less room
+            texts = (f"{name}, {fmt.said(job.cost)}", f"{name}, {brief}",
+                     f"{name.partition(', ')[0]}, {brief}", brief)  # fmt: skip
             yield _Saying(one.id, job.year, cost, texts[not roomy :], needed=job.year > 0)
-
-
-def _briefly(name: str, cost: str) -> tuple[str, ...]:
-    """Say a job in less and less room."""
-    return f"{name}, {cost}", f"{name.partition(', ')[0]}, {cost}", cost
 
 
 def _who(reply: Reply, plot: _Plot) -> str:

@@ -123,14 +123,8 @@ def _end_marks(ids: Sequence[str], roomy: str, strong: bool) -> Any:
 
 def _cursor() -> Any:
     """A rule at the year nearest the pointer that tells every alternative's figure."""
-    near = alt.selection_point(
-        name="near",
-        nearest=True,
-        on="pointerover",
-        fields=["Year"],
-        empty=False,
-        clear="pointerout",
-    )
+    near = alt.selection_point(name="near", nearest=True, on="pointerover", fields=["Year"],
+                               empty=False, clear="pointerout")  # fmt: skip
     # The tooltip tells the datum itself: a name never becomes part of an expression.
     return (
         alt.Chart(alt.NamedData("payback_years"))

@@ -22,14 +22,10 @@ def figure(roofs: Roofs) -> Figure:
     savings = np.array([point["net_savings"] for point in roofs.curve])
     step = max(1, len(budgets) // MOST_POINTS)
     shown = sorted({*range(0, len(budgets), step), len(budgets) - 1})
+    points = ((float(budgets[at]), float(savings[at])) for at in shown)
     rows = [
-        {
-            "budget": float(budgets[at]),
-            "net_savings": float(savings[at]),
-            "Budget": money(float(budgets[at])),
-            "Net savings": money(float(savings[at])),
-        }
-        for at in shown
+        {"budget": paid, "net_savings": saved, "Budget": money(paid), "Net savings": money(saved)}
+        for paid, saved in points
     ]
     given = _given(roofs.budget, budgets, savings)
     return Figure(

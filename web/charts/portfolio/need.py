@@ -45,16 +45,10 @@ def _row(row: Row, heat: str, area: str) -> Row:
     told = fmt.shown(row["roof_heat_gain"], "energy_per_area")
     size = fmt.shown(row["roof_area"], "area")
     return {
-        "name": row["name"],
-        "due": due,
-        "heat": row["roof_heat_gain"],
-        "area": row["roof_area"],
-        "told": told,
-        "size": size,
-        "heat_text": f"{told} {heat}",
-        "area_text": f"{size} {area}",
+        "name": row["name"], "due": due, "heat": row["roof_heat_gain"], "area": row["roof_area"],
+        "told": told, "size": size, "heat_text": f"{told} {heat}", "area_text": f"{size} {area}",
         "series": SOON if due <= SOON_YEARS else LATER,
-    }
+    }  # fmt: skip
 
 
 def reading(rows: list[Row], unit: str) -> str:
