@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import groupby
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
+from lcc.quantities.polygons import Array
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import CutPiece, Services
 
@@ -44,20 +45,30 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
 
 
 def _posts(fall: FramedFall) -> Iterator[CutPiece]:
-    for line in fall.lines:
-        order = np.argsort(line.posts_m)
-        heights = line.heights_m[order].tolist()
-        start = 1
-        for _, group in groupby(heights, key=_alike):
-            alike = list(group)
-            count = len(alike)
-            mark = mark_range(f"P{line_mark(fall.frame, line.number)}", start, count)
-            yield CutPiece(mark, "post", count, max(alike))
-            start += count
+    stood = [line for line in fall.lines if line.posts_m.size]
+    if not stood:
+        return
+    counts = [len(line.posts_m) for line in stood]
+    owner = np.repeat(np.arange(len(stood)), counts)
+    order = np.lexsort((np.concatenate([line.posts_m for line in stood]), owner))
+    heights = np.concatenate([line.heights_m for line in stood])[order]
+    marks = [f"P{line_mark(fall.frame, line.number)}" for line in stood]
+    before = np.concatenate([[0], np.cumsum(counts)]).tolist()
+    for start, count, longest in _alike(heights, owner):
+        line = int(owner[start])
+        mark = mark_range(marks[line], start - before[line] + 1, count)
+        yield CutPiece(mark, "post", count, longest)
 
 
-def _alike(length_m: float) -> int:
-    return round(length_m / _SAME_M)
+def _alike(lengths_m: Array, owner: NDArray[np.int64]) -> list[tuple[int, int, float]]:
+    """Return runs of lengths cut alike for one owner: where each begins, how many, the longest."""
+    if not lengths_m.size:
+        return []
+    cut = np.rint(lengths_m / _SAME_M)
+    starts = np.flatnonzero(np.append(True, (np.diff(cut) != 0) | (np.diff(owner) != 0)))
+    counts = np.diff(np.append(starts, len(cut)))
+    longest = np.maximum.reduceat(lengths_m, starts)
+    return list(zip(starts.tolist(), counts.tolist(), longest.tolist(), strict=True))
 
 
 def mark_range(mark: str, start: int, count: int) -> str:
@@ -137,14 +148,11 @@ def _bracing(frame: FallFrame) -> Iterator[CutPiece]:
 
 def _panels(frame: FallFrame) -> Iterator[CutPiece]:
     numbers, lengths = frame.panels
-    single = lengths[numbers == 1] * frame.secant
-    several = lengths[numbers > 1] / numbers[numbers > 1] * frame.secant
-    counted = [*single.tolist(), *np.repeat(several, numbers[numbers > 1]).tolist()]
-    alike = groupby(sorted(counted), key=_alike)
+    each = np.repeat(lengths / np.maximum(numbers, 1) * frame.secant, numbers)
     mark = f"S{line_mark(frame, 0)[:-1]}"
-    for place, (_, group) in enumerate(alike, start=1):
-        lengths_m = list(group)
-        yield CutPiece(f"{mark}{place}", "panel", len(lengths_m), max(lengths_m))
+    alike = _alike(np.sort(each), np.zeros(len(each), dtype=np.int64))
+    for place, (_, count, longest) in enumerate(alike, start=1):
+        yield CutPiece(f"{mark}{place}", "panel", count, longest)
 
 
 def _openings(roof: RoofFrame, services: Services) -> Iterator[CutPiece]:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.quantities.bearing import FrameLines, purlins, spaces, stations, structure
-from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across
+from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across, side_by_side
 from lcc.quantities.roof_planes import Facet, Fall, RoofPart
 
 Interval = tuple[float, float]
@@ -184,8 +184,7 @@ class FallFrame:
 
     def crossings(self, levels: Array) -> tuple[Array, Array]:
         """Return where lines at some distances from the eave enter and leave each piece."""
-        found = [across(outline, levels) for outline in self.outlines]
-        return np.array([a for a, _ in found]), np.array([b for _, b in found])
+        return across(side_by_side(self.outlines), levels)
 
     def heights(self, u: Array, v: Array) -> Array:
         """Return post heights at points, by piece [m]: panel less purlin less deck."""
@@ -214,7 +213,8 @@ class FallFrame:
             if self.lines.posted[k]:
                 at, high = _first_of(inside[:, k], heights[:, k], along)
                 if self.part.rectangle.bearing_spacing_m is None:
-                    at, high = self._with_ends(runs, level, at, high)
+                    ends = first[:, k : k + 1], last[:, k : k + 1]
+                    at, high = self._with_ends(runs, level, ends, at, high)
             found.append(PurlinLine(k + 1, level, _long(runs), at, high))
         return tuple(found)
 
@@ -268,15 +268,16 @@ class FallFrame:
         return tuple(found)
 
     def _with_ends(
-        self, runs: list[Interval], level: float, at: Array, high: Array
-    ) -> tuple[Array, Array]:
+        self, runs: list[Interval], level: float, pieces: tuple[Array, Array], at: Array,
+        high: Array,
+    ) -> tuple[Array, Array]:  # fmt: skip
         """Add a post where a purlin ends at a hip or valley between two stations."""
         ends = np.array([end for run in runs for end in run])
         lone = np.array([e for e in ends if np.abs(at - e).min(initial=np.inf) > TOUCH_M])
         if not lone.size:
             return at, high
         lone = np.unique(lone)
-        first, last = self.crossings(np.array([level]))
+        first, last = pieces
         inside = (lone >= first - TOUCH_M) & (lone <= last + TOUCH_M)
         more = _first_of(inside, self.heights(lone, np.full(len(lone), level)), lone)
         return np.concatenate([at, more[0]]), np.concatenate([high, more[1]])

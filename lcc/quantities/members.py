@@ -25,22 +25,28 @@ def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
     """
     rows = []
     for _, group in groupby(roof.falls, key=lambda fall: fall.frame.part.index):
-        first, *others = group
+        first, *others = falls = list(group)
         twins = _twins(first, others)
         rest = [fall for fall in others if not twins or fall is not others[0]]
+        pulled = _uplifts(roof, falls)
         for fall in (first, *rest):
             like = twins if fall is first else {}
-            pulled, other = _uplifts(roof, fall), _uplifts(roof, others[0]) if like else {}
-            rows += [_row(fall, line, like, max(pulled[line.number], other.get(line.number, 0.0))
-                          if pulled else None)
+            own = pulled.get(fall.frame.fall.side, {})
+            other = pulled.get(others[0].frame.fall.side, {}) if like else {}
+            rows += [_row(fall, line, like, max(own[line.number], other.get(line.number, 0.0))
+                          if own else None)
                      for line in fall.lines if line.posts_m.size]  # fmt: skip
     return tuple(rows)
 
 
-def _uplifts(roof: RoofFrame, fall: FramedFall) -> dict[int, float]:
-    """Return the most that wind pulls on one post of each line [kg], empty without wind."""
-    most = roof.zones.uplifts_kg(fall.frame, fall.lines) if roof.zones else []
-    return dict(zip((line.number for line in fall.lines), most, strict=False))
+def _uplifts(roof: RoofFrame, falls: list[FramedFall]) -> dict[str, dict[int, float]]:
+    """Return the most that wind pulls on one post [kg] by fall of a part and line, if there is."""
+    stood = [(fall.frame, [line for line in fall.lines if line.posts_m.size]) for fall in falls]
+    stood = [(frame, lines) for frame, lines in stood if lines]
+    if not roof.zones or not stood:
+        return {}
+    most = iter(roof.zones.uplifts_kg(stood))
+    return {frame.fall.side: {line.number: next(most) for line in lines} for frame, lines in stood}
 
 
 def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple, TypeVar
 
@@ -119,22 +120,35 @@ def volume(polygon: Polygon, plane: Plane) -> float:
     return plane.at * whole + plane.along_x * first_x + plane.along_y * first_y
 
 
+def side_by_side(polygons: Sequence[Array]) -> Array:
+    """Return polygons as one array, the last corner of those with fewer corners said again.
+
+    Examples
+    --------
+    >>> side_by_side([np.zeros((3, 2)), np.ones((4, 2))]).shape
+    (2, 4, 2)
+    """
+    most = max(len(each) for each in polygons)
+    return np.array([each[[*range(len(each)), *[-1] * (most - len(each))]] for each in polygons])
+
+
 def across(points: Array, levels: Array) -> tuple[Array, Array]:
-    """Return where lines v = level enter and leave a convex polygon, nan where they miss it.
+    """Return where lines v = level enter and leave convex polygons, nan where they miss one.
 
     Parameters
     ----------
-    points : array of shape (corners, 2)
-        The polygon, each corner as (u, v).
+    points : array of shape (..., corners, 2)
+        A polygon, or several, each corner as (u, v).
     levels : array
-        The lines.
+        The lines, the last axis of what is returned.
 
     Examples
     --------
     >>> across(np.array([[0.0, 0.0], [4.0, 0.0], [0.0, 4.0]]), np.array([0.0, 1.0, 9.0]))
     (array([ 0.,  0., nan]), array([ 4.,  3., nan]))
     """
-    (u1, v1), (u2, v2) = points.T, np.roll(points, -1, axis=0).T
+    u1, v1 = points[..., None, :, 0], points[..., None, :, 1]
+    u2, v2 = (np.concatenate([each[..., 1:], each[..., :1]], axis=-1) for each in (u1, v1))
     level = levels[:, None]
     low, high = np.minimum(v1, v2), np.maximum(v1, v2)
     hit = (level >= low - TOUCH_M / 2) & (level <= high + TOUCH_M / 2)
@@ -143,9 +157,9 @@ def across(points: Array, levels: Array) -> tuple[Array, Array]:
     part = np.clip((level - v1) / np.where(steep, rise, 1.0), 0.0, 1.0)
     at = u1 + np.where(steep, part, 0.0) * (u2 - u1)
     to = np.where(steep, at, u2)
-    missed = ~hit.any(axis=1)
-    first = np.where(hit, np.minimum(at, to), np.inf).min(axis=1)
-    last = np.where(hit, np.maximum(at, to), -np.inf).max(axis=1)
+    missed = ~hit.any(axis=-1)
+    first = np.where(hit, np.minimum(at, to), np.inf).min(axis=-1)
+    last = np.where(hit, np.maximum(at, to), -np.inf).max(axis=-1)
     return np.where(missed, np.nan, first), np.where(missed, np.nan, last)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -170,9 +170,10 @@ def _without_doubles(
         kept = []
         for number, line in enumerate(lines, start=1):
             here = slice(start, start := start + len(line.posts_m))
-            kept.append(replace(
-                line, number=number, posts_m=line.posts_m[own[here]],
-                heights_m=line.heights_m[own[here]], carried_m2=carried[here][own[here]],
+            kept.append(PurlinLine(
+                number, line.from_eave_m, line.runs, line.posts_m[own[here]],
+                line.heights_m[own[here]], line.zone, line.cross_members, line.cross_each_m,
+                carried[here][own[here]],
             ))  # fmt: skip
         found.append(FramedFall(frame, tuple(kept)))
     return tuple(found)

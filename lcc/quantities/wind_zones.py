@@ -13,7 +13,18 @@ import numpy as np
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities.bearing import spaces
 from lcc.quantities.framing_layout import FallFrame, PurlinLine, ShortLine
-from lcc.quantities.polygons import TOUCH_M, Array, Plane, Polygon, across, area, box, clipped
+from lcc.quantities.polygons import (
+    TOUCH_M,
+    Array,
+    Plane,
+    Point,
+    Polygon,
+    across,
+    area,
+    box,
+    clipped,
+    side_by_side,
+)
 from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.wind_pressure import (
@@ -216,7 +227,7 @@ class WindZones:
         y = self.cuts(part, False, front, back).tolist()
         cells = [box(x1, y1, x2, y2) for (x1, x2), (y1, y2) in product(pairwise(x), pairwise(y))]
         pieces = _cut(cells, self.bands[part.index])
-        middles = np.array([np.array(piece).mean(axis=0) for piece in pieces])
+        middles = np.array([_middle(piece) for piece in pieces])
         return pieces, self.zones(part, *middles.T)
 
     @cached_property
@@ -313,14 +324,20 @@ class WindZones:
 
     def _hip_cuts(self, frame: FallFrame, beside: Array) -> list[Array]:
         """Return where lines near others enter and leave the bands of hips, for each of these."""
-        bands = [piece for band in self.bands[frame.part.index]
-                 if (piece := _within(box(*frame.part.bounds), band))]  # fmt: skip
-        if not bands:
+        bands = self._bands_within[frame.part.index]
+        if bands is None:
             return [np.zeros(0)] * len(beside)
         at = frame.place(np.zeros(beside.size), beside.ravel())[frame.level]
-        found = [across(np.array(piece)[:, :: 1 if frame.level else -1], at) for piece in bands]
+        found = across(bands[..., :: 1 if frame.level else -1], at)
         cuts = np.moveaxis(np.array(found).reshape(-1, *beside.shape), 0, 1)
         return [each[np.isfinite(each)] for each in cuts]
+
+    @cached_property
+    def _bands_within(self) -> tuple[Array | None, ...]:
+        """Corners of what lies over each part of the bands of its hips, None where nothing does."""
+        found = [[np.array(piece) for band in bands if (piece := _within(part.corners, band))]
+                 for part, bands in zip(self.roof, self.bands, strict=True)]  # fmt: skip
+        return tuple(side_by_side(each) if each else None for each in found)
 
     def _windiest(
         self, frame: FallFrame, pieces: Sequence[tuple[int, float, float, float, float]],
@@ -335,23 +352,29 @@ class WindZones:
         windiest = np.take_along_axis(found, pull.argmin(axis=1)[:, None], axis=1)
         return [int(zone) for zone in windiest[:, 0]]
 
-    def uplifts_kg(self, frame: FallFrame, lines: Sequence[PurlinLine]) -> list[float]:
-        """Return for every line of a fall the most that its zones pull on one of its posts [kg].
+    def uplifts_kg(
+        self, falls: Sequence[tuple[FallFrame, Sequence[PurlinLine]]]
+    ) -> list[float]:  # fmt: skip
+        """Return for every line of a part the most that its zones pull on one of its posts [kg].
+
+        Parameters
+        ----------
+        falls : sequence of tuple
+            Falls of one part, each with its lines that stand on posts.
 
         Notes
         -----
         The pressure of strength design of the zone that a post stands in, times the roof that it
-        carries: arithmetic, not a reaction. 0 for a line without posts.
+        carries: arithmetic, not a reaction.
         """
-        if not sum(len(line.posts_m) for line in lines):
-            return [0.0] * len(lines)
-        height = self.heights_m[frame.part.index]
-        each = np.array([-uplift_kg_m2(self.site, c, height)
-                         for c in self.rule(frame.part).coefficients])  # fmt: skip
-        pulled = each[self.zones(frame.part, *frame.post_places(lines))]
-        pulled *= np.concatenate([line.carried_m2 for line in lines])
-        ends = np.cumsum([len(line.posts_m) for line in lines])[:-1]
-        return [float(one.max(initial=0.0)) for one in np.split(pulled, ends)]
+        part, every = falls[0][0].part, [line for _, lines in falls for line in lines]
+        height = self.heights_m[part.index]
+        each = np.array([-uplift_kg_m2(self.site, c, height) for c in self.rule(part).coefficients])
+        x, y = np.concatenate([frame.post_places(lines) for frame, lines in falls], axis=1)
+        pulled = each[self.zones(part, x, y)]
+        pulled *= np.concatenate([line.carried_m2 for line in every])
+        starts = np.cumsum([0, *(len(line.posts_m) for line in every[:-1])])
+        return np.maximum(np.maximum.reduceat(pulled, starts), 0.0).tolist()
 
 
 @dataclass(frozen=True)
@@ -403,17 +426,38 @@ def _within(polygon: Polygon, band: tuple[Plane, ...]) -> Polygon:
 
 
 def _cut(pieces: list[Polygon], bands: tuple[tuple[Plane, ...], ...]) -> list[Polygon]:
-    """Return convex pieces cut along every band, so that each lies within it or outside."""
+    """Return convex pieces cut along every band, so that each lies within it or outside.
+
+    Notes
+    -----
+    A piece that lies beyond one side of a band is left whole.
+    """
     for band in bands:
         found = []
-        for whole in pieces:
+        for whole, clear in zip(pieces, _clear_of(band, pieces), strict=True):
             piece = whole
+            if clear:
+                found.append(piece)
+                continue
             for plane in band:
                 found.append(clipped(piece, plane.turned()))
                 piece = clipped(piece, plane)
             found.append(piece)
         pieces = [each for each in found if each]
     return pieces
+
+
+def _clear_of(band: tuple[Plane, ...], pieces: list[Polygon]) -> list[bool]:
+    """Tell which pieces lie beyond one side of a band."""
+    corners = side_by_side([np.array(piece) for piece in pieces])
+    at, along_x, along_y = np.array(band).T[:, :, None, None]
+    heights = at + along_x * corners[..., 0] + along_y * corners[..., 1]
+    return [bool(each) for each in (heights.max(axis=2) <= 1e-12).any(axis=0)]
+
+
+def _middle(piece: Polygon) -> Point:
+    x, y = zip(*piece, strict=True)
+    return sum(x) / len(x), sum(y) / len(y)
 
 
 def _groups(count: int, edges: EdgeSums) -> list[int]:
