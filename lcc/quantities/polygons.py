@@ -47,8 +47,8 @@ class Plane(NamedTuple):
         return self._replace(at=self.at + height_m)
 
 
-def box(x1: float, y1: float, x2: float, y2: float) -> Polygon:
-    """Return a rectangle as a polygon."""
+def box(x1: Place, y1: Place, x2: Place, y2: Place) -> tuple[tuple[Place, Place], ...]:
+    """Return a rectangle as a polygon, or rectangles."""
     return (x1, y1), (x2, y1), (x2, y2), (x1, y2)
 
 
@@ -130,6 +130,69 @@ def side_by_side(polygons: Sequence[Array]) -> Array:
     """
     most = max(len(each) for each in polygons)
     return np.array([each[[*range(len(each)), *[-1] * (most - len(each))]] for each in polygons])
+
+
+def together(polygons: Sequence[Array]) -> Array:
+    """Return several arrays of polygons as one, the last corner said again where fewer are."""
+    most = max(each.shape[1] for each in polygons)
+    return np.concatenate([each[:, np.minimum(np.arange(most), each.shape[1] - 1)]
+                           for each in polygons])  # fmt: skip
+
+
+def heights(polygons: Array, planes: Array) -> Array:
+    """Return the height of a plane (at, along x, along y) over each corner of its polygon."""
+    at, along_x, along_y = planes.T[:, :, None]
+    return np.asarray(at + along_x * polygons[..., 0] + along_y * polygons[..., 1])
+
+
+def halves(polygons: Array, planes: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Return, as `clipped` does, what of each polygon a plane is not negative over.
+
+    Parameters
+    ----------
+    polygons : array of shape (polygons, corners, 2)
+        Convex; a corner may be said twice.
+    planes : array of shape (polygons, 3)
+        The plane of each.
+
+    Returns
+    -------
+    tuple of array
+        The polygons of which something is left, and which these are.
+
+    Examples
+    --------
+    >>> square = np.array([box(0.0, 0.0, 2.0, 2.0)])
+    >>> cut, left = halves(square, np.array([[-1.0, 1.0, 0.0]]))
+    >>> float(areas(cut)[0]), left.tolist()
+    (2.0, [True])
+    """
+    high = heights(polygons, planes)
+    high = np.where(high.min(axis=1, keepdims=True, initial=0.0) >= -1e-12, np.abs(high), high)
+    after = np.roll(high, -1, axis=1)
+    crosses = (high < 0) != (after < 0)
+    part = np.where(crosses, high / np.where(crosses, high - after, 1.0), 0.0)
+    cut = polygons + part[..., None] * (np.roll(polygons, -1, axis=1) - polygons)
+    corners = np.stack([polygons, cut], axis=2).reshape(len(polygons), -1, 2)
+    held = np.stack([high >= 0, crosses], axis=2).reshape(len(polygons), -1)
+    counts = held.sum(axis=1)
+    place = np.minimum(np.arange(counts.max(initial=1)), np.maximum(counts - 1, 0)[:, None])
+    order = np.take_along_axis(np.argsort(~held, axis=1, kind="stable"), place, axis=1)
+    found = np.take_along_axis(corners, order[..., None], axis=1)
+    left = (counts > 0) & (areas(found) > _LEAST_AREA_M2)
+    return found[left], left
+
+
+def areas(polygons: Array) -> Array:
+    """Return the area of each polygon [m²]."""
+    x, y = (polygons - polygons[:, :1]).transpose(2, 0, 1)
+    return np.asarray((x[:, 1:-1] * y[:, 2:] - x[:, 2:] * y[:, 1:-1]).sum(axis=1) / 2)
+
+
+def middles(polygons: Array) -> Array:
+    """Return a point within each polygon: the mean of its corners, each counted once."""
+    apart = np.abs(polygons - np.roll(polygons, 1, axis=1)).sum(axis=2, keepdims=True) > 1e-9
+    return np.asarray((polygons * apart).sum(axis=1) / apart.sum(axis=1))
 
 
 def across(points: Array, levels: Array) -> tuple[Array, Array]:

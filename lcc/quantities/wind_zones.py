@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise, product
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -17,13 +17,16 @@ from lcc.quantities.polygons import (
     TOUCH_M,
     Array,
     Plane,
-    Point,
     Polygon,
     across,
-    area,
+    areas,
     box,
     clipped,
+    halves,
+    heights,
+    middles,
     side_by_side,
+    together,
 )
 from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers
 from lcc.quantities.roof_planes import RoofPart
@@ -37,6 +40,7 @@ from lcc.quantities.wind_pressure import (
 from lcc.results.takeoff_result import WindZone
 
 _FREE_ROLES = ("eave", "rake", "high-edge", "eave-above", "step", "wall-gutter")
+_NOWHERE = (Plane(-1.0, 0.0, 0.0),) * 4  # a band that nothing meets
 _DRAINS = 1e-6  # a slope to or from an edge below this is none
 _FIELD, _EAVE, _RAKE, _RIDGE, _CORNER, _RIDGE_END = range(6)  # as `wind_pressure.PLACES`
 Flags = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
@@ -220,15 +224,26 @@ class WindZones:
         every = np.concatenate(places)
         return np.unique(np.round(every[(every >= start) & (every <= end)], 6))
 
-    def pieces(self, part: RoofPart) -> tuple[list[Polygon], Numbers]:
+    def pieces(self, part: RoofPart) -> tuple[Array, Numbers]:
         """Return a part cut into pieces that lie in one zone each, and their zones."""
+        pieces, owner = self._pieces
+        own = pieces[owner == part.index]
+        return own, self.zones(part, *middles(own).T)
+
+    @cached_property
+    def _pieces(self) -> tuple[Array, Numbers]:
+        """All parts cut into pieces that lie in one zone each, and the part of each piece."""
+        cells = [self._cells(part) for part in self.roof]
+        owner = np.repeat(np.arange(len(cells)), [len(each) for each in cells])
+        return _cut(np.concatenate(cells), owner, self.bands)
+
+    def _cells(self, part: RoofPart) -> Array:
+        """Return a part cut along the lines of its edges' zones, as rectangles."""
         left, front, right, back = part.bounds
-        x = self.cuts(part, True, left, right).tolist()
-        y = self.cuts(part, False, front, back).tolist()
-        cells = [box(x1, y1, x2, y2) for (x1, x2), (y1, y2) in product(pairwise(x), pairwise(y))]
-        pieces = _cut(cells, self.bands[part.index])
-        middles = np.array([_middle(piece) for piece in pieces])
-        return pieces, self.zones(part, *middles.T)
+        x, y = self.cuts(part, True, left, right), self.cuts(part, False, front, back)
+        x1, y1 = (each.ravel() for each in np.meshgrid(x[:-1], y[:-1], indexing="ij"))
+        x2, y2 = (each.ravel() for each in np.meshgrid(x[1:], y[1:], indexing="ij"))
+        return np.stack(box(x1, y1, x2, y2), axis=0).transpose(2, 0, 1)
 
     @cached_property
     def areas_m2(self) -> dict[tuple[ZoneRule, float, int], float]:
@@ -236,8 +251,9 @@ class WindZones:
         found: dict[tuple[ZoneRule, float, int], float] = {}
         for part, kind in zip(self.roof, self._kinds, strict=True):
             pieces, zones = self.pieces(part)
-            for piece, zone in zip(pieces, zones.tolist(), strict=True):
-                found[*kind, zone] = found.get((*kind, zone), 0.0) + area(piece)
+            sums = np.bincount(zones, areas(pieces))
+            for zone in np.unique(zones).tolist():
+                found[*kind, zone] = found.get((*kind, zone), 0.0) + float(sums[zone])
         return found
 
     @cached_property
@@ -374,7 +390,7 @@ class WindZones:
         pulled = each[self.zones(part, x, y)]
         pulled *= np.concatenate([line.carried_m2 for line in every])
         starts = np.cumsum([0, *(len(line.posts_m) for line in every[:-1])])
-        return np.maximum(np.maximum.reduceat(pulled, starts), 0.0).tolist()
+        return [float(one) for one in np.maximum(np.maximum.reduceat(pulled, starts), 0.0)]
 
 
 @dataclass(frozen=True)
@@ -425,39 +441,29 @@ def _within(polygon: Polygon, band: tuple[Plane, ...]) -> Polygon:
     return polygon
 
 
-def _cut(pieces: list[Polygon], bands: tuple[tuple[Plane, ...], ...]) -> list[Polygon]:
-    """Return convex pieces cut along every band, so that each lies within it or outside.
+def _cut(
+    pieces: Array, owner: Numbers, bands: Sequence[Sequence[tuple[Plane, ...]]]
+) -> tuple[Array, Numbers]:
+    """Return pieces of all parts cut along their part's bands, and the part of each.
 
     Notes
     -----
-    A piece that lies beyond one side of a band is left whole.
+    The first bands of all parts cut at once, then their second ones, and so on. A piece that lies
+    beyond one side of a band is left whole.
     """
-    for band in bands:
-        found = []
-        for whole, clear in zip(pieces, _clear_of(band, pieces), strict=True):
-            piece = whole
-            if clear:
-                found.append(piece)
-                continue
-            for plane in band:
-                found.append(clipped(piece, plane.turned()))
-                piece = clipped(piece, plane)
-            found.append(piece)
-        pieces = [each for each in found if each]
-    return pieces
-
-
-def _clear_of(band: tuple[Plane, ...], pieces: list[Polygon]) -> list[bool]:
-    """Tell which pieces lie beyond one side of a band."""
-    corners = side_by_side([np.array(piece) for piece in pieces])
-    at, along_x, along_y = np.array(band).T[:, :, None, None]
-    heights = at + along_x * corners[..., 0] + along_y * corners[..., 1]
-    return [bool(each) for each in (heights.max(axis=2) <= 1e-12).any(axis=0)]
-
-
-def _middle(piece: Polygon) -> Point:
-    x, y = zip(*piece, strict=True)
-    return sum(x) / len(x), sum(y) / len(y)
+    for k in range(max(len(each) for each in bands)):
+        planes = np.array([each[k] if k < len(each) else _NOWHERE for each in bands])[owner]
+        off = [heights(pieces, planes[:, side]).max(axis=1) <= 1e-12 for side in range(4)]
+        met = ~np.any(off, axis=0)
+        found, owners = [pieces[~met]], [owner[~met]]
+        rest, planes, own = pieces[met], planes[met], owner[met]
+        for side in range(4):
+            beyond, kept = halves(rest, -planes[:, side])
+            found, owners = [*found, beyond], [*owners, own[kept]]
+            rest, kept = halves(rest, planes[:, side])
+            planes, own = planes[kept], own[kept]
+        pieces, owner = together([*found, rest]), np.concatenate([*owners, own])
+    return pieces, owner
 
 
 def _groups(count: int, edges: EdgeSums) -> list[int]:

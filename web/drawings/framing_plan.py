@@ -209,7 +209,7 @@ class _Plan:
         if zones is None:
             return
         pieces, found = zones.pieces(part)
-        for piece, zone in zip(pieces, found.tolist(), strict=True):
+        for piece, zone in zip(pieces.tolist(), found.tolist(), strict=True):
             strength = zones.rule(part).strength[zone]
             if strength in _SHADES:
                 corners = [self.at(*each) for each in piece]
