@@ -13,13 +13,8 @@ from web import weather_upload
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 CASE = click.argument("case", type=FILE)
-WEATHER = click.option(
-    "--weather",
-    "weather_file",
-    type=FILE,
-    metavar="FILE",
-    help="An EPW, TMY3 or TMY2 file in place of the case's climate.",
-)
+_WEATHER_HELP = "An EPW, TMY3 or TMY2 file in place of the case's climate."
+WEATHER = click.option("--weather", "weather_file", type=FILE, metavar="FILE", help=_WEATHER_HELP)
 
 
 class Refused(click.ClickException):

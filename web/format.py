@@ -9,7 +9,7 @@ from lcc import units
 from lcc.figures import MINUS, NOTHING, chance, rounded, said, shown
 
 __all__ = [
-    "CUT_UNIT", "MINUS", "NOTHING", "brief", "chance", "cut_length", "cut_words", "entry",
+    "CUT_UNIT", "MINUS", "NOTHING", "brief", "chance", "cut_length", "cut_words", "entry", "money",
     "rounded", "said", "shown",
 ]  # fmt: skip
 
@@ -30,6 +30,11 @@ def entry(value: float) -> str:
     if "e" in text:
         text = f"{float(text):.12f}".rstrip("0").rstrip(".")
     return text
+
+
+def money(value: float | None) -> str:
+    """Return money as it is shown."""
+    return shown(value, "money")
 
 
 def brief(value: float) -> str:

@@ -123,7 +123,8 @@ def portfolio(
         make_room(out, force or partitions.is_of(folder, name))
         with partitions.held(out, str(roofs)):
             job = PortfolioJob(_taken_in(roofs, query, bad, force, mapping), base, query)
-            _open(folder, name)
+            if left := partitions.open_folder(folder, name):
+                click.echo(f"Going on from {left} parts of an earlier run.")
             with at_work(workers, cluster) as executor:
                 job.means = Means(executor, partition_rows, partitions.kept_in(folder, name))
                 _compute(job, out)
@@ -170,12 +171,6 @@ def _case(path: Path | None) -> Case:
     return (
         template() if path is None else service.load_case(strict_json.loads(path.read_bytes())).case
     )
-
-
-def _open(folder: Path, name: str) -> None:
-    left = partitions.open_folder(folder, name)
-    if left:
-        click.echo(f"Going on from {left} parts of an earlier run.")
 
 
 def _compute(job: PortfolioJob, out: Path) -> None:

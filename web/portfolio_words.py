@@ -8,13 +8,7 @@ from itertools import pairwise
 from lcc.portfolio.plan_options import PROVED
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme, DueNow
-from web import format as fmt
-from web.format import said
-
-
-def money(value: float) -> str:
-    """Return a sum that was entered, as it is shown."""
-    return fmt.shown(value, "money")
+from web.format import money, said
 
 
 def roofs(count: int) -> str:

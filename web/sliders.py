@@ -157,16 +157,8 @@ def _slider(entry: FormEntry, one: _Range, note: str) -> Slider | None:
     low, high, step = _around(value) if one.around else (one.low, one.high, one.step)
     # The browser counts steps from the low end: the value is on one, and a way back leads to it.
     low = value - math.floor((value - low) / step + 1e-9) * step if value > low else value
-    return Slider(
-        entry.id,
-        one.label,
-        entry.unit,
-        fmt.entry(low),
-        fmt.entry(max(high, value)),
-        fmt.entry(step),
-        fmt.entry(value),
-        note,
-    )
+    return Slider(entry.id, one.label, entry.unit, fmt.entry(low), fmt.entry(max(high, value)),
+                  fmt.entry(step), fmt.entry(value), note)  # fmt: skip
 
 
 def _around(value: float) -> tuple[float, float, float]:

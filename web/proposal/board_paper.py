@@ -15,8 +15,8 @@ from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import MANY
 from lcc.portfolio.ranking import CapitalProgramme
 from web import portfolio_answer
-from web.format import said
-from web.portfolio_words import money, roofs
+from web.format import money, said
+from web.portfolio_words import roofs
 from web.proposal.blocks import Block, blanks, bullets, heading, page, small, table, text
 from web.proposal.cut_names import cut, cut_middle
 from web.proposal.letter import sentences

@@ -10,7 +10,8 @@ import numpy as np
 
 from web.charts import palette, style
 from web.charts.figure import Figure, Table
-from web.charts.portfolio.roof_bars import Roofs, cost_axis, money, savings_axis
+from web.charts.portfolio.roof_bars import Roofs, cost_axis, savings_axis
+from web.format import money
 
 MOST_POINTS = 400
 SHARES = (0.1, 0.25, 0.5, 0.75, 1.0)

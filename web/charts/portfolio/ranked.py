@@ -11,8 +11,8 @@ import altair as alt
 
 from web.charts import style
 from web.charts.figure import Figure, Series, Table
-from web.charts.portfolio.roof_bars import CHOSEN, COSTS, SAVES, Roofs, Row, label, money
-from web.format import said
+from web.charts.portfolio.roof_bars import CHOSEN, COSTS, SAVES, Roofs, Row, label
+from web.format import money, said
 
 MOST_BARS = 20
 NAMES = {CHOSEN: "In the best set", SAVES: "Saves", COSTS: "Costs more"}

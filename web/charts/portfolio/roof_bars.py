@@ -13,7 +13,6 @@ from lcc import units
 from lcc.portfolio.capital_budget import frontier
 from lcc.portfolio.ranking import Ranked, ranked
 from lcc.units import System
-from web import format as fmt
 from web.charts import style
 
 Row = dict[str, Any]
@@ -56,11 +55,6 @@ class Roofs:
     def unit(self, kind: str) -> str:
         """Return the unit in which figures of a kind are shown."""
         return units.unit(kind, self.system).display
-
-
-def money(value: float | None) -> str:
-    """Return money as it is shown."""
-    return fmt.shown(value, "money")
 
 
 def label(name: str, longest: int = 34) -> str:

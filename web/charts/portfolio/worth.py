@@ -10,7 +10,8 @@ import altair as alt
 from web.charts import style
 from web.charts.figure import Figure, Series, Table
 from web.charts.portfolio.ranked import NAMES
-from web.charts.portfolio.roof_bars import Roofs, cost_axis, money, savings_axis
+from web.charts.portfolio.roof_bars import Roofs, cost_axis, savings_axis
+from web.format import money
 
 MOST_MARKS = 1500
 
