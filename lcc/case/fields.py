@@ -261,6 +261,7 @@ def _facts_of(cls: Any) -> dict[str, Facts]:
 
 
 RESOLVED = "resolved"  # under which a part keeps what it resolves to
+HASHED = "hashed"  # and its hash, where it is often looked up
 
 
 @dataclass(frozen=True)
@@ -295,8 +296,9 @@ class CasePart:
         values["origins"] = {**recorded, **kept}
 
     def __getstate__(self) -> dict[str, Any]:
-        """Leave out what `lcc.case.resolution.resolve` keeps here."""
-        return {name: value for name, value in self.__dict__.items() if name != RESOLVED}
+        """Leave out what `lcc.case.resolution.resolve` and `kept_hash` keep here."""
+        kept = RESOLVED, HASHED  # a hash of words is another in each process
+        return {name: value for name, value in self.__dict__.items() if name not in kept}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         """Take a pickled part's values, so that its defaults and origins are known as before.
@@ -323,6 +325,16 @@ class CasePart:
         basis: Basis = "common practice" if facts.basis == "entered" else facts.basis
         default = Origin(basis, facts.source or "the default of this field")
         return (self.origins or {}).get(name, (None, default))[1]
+
+
+def kept_hash(part: CasePart) -> int:
+    """Return the hash of a part, found once: for ``__hash__`` of what heat is remembered by."""
+    cls: Any = type(part)
+    found: int | None = part.__dict__.get(HASHED)
+    if found is None:
+        found = hash(tuple(part.__dict__[name] for name, _ in _defaults(cls)))
+        part.__dict__[HASHED] = found
+    return found
 
 
 @cache
