@@ -81,6 +81,25 @@ def test_an_l_has_two_true_valleys_to_the_ridge_of_its_wing():
     assert not [flag for flag in taken.flags if flag.field == "rectangles"]
 
 
+def test_two_wings_at_one_level_meet_in_a_whole_valley_though_their_decks_fall_to_drains():
+    """120 by 60 ft, a wing of 50 by 80 ft at its back left, 1/2 in 12, drains in both decks.
+
+    By hand, eaves at one height: the valleys run 25 ft in and 25 ft across on both sides of the
+    wing's ridge, 2 x 25 sqrt(2 + 1/24^2) = 70.7 ft; ridges 120 and 80 + 25 ft; no step.
+    """
+    foot = 0.3048
+    main = Rectangle(120 * foot, 60 * foot, "ridge", deck_slope=1 / 48)
+    wing = Rectangle(50 * foot, 80 * foot, "ridge", "left", y_m=60 * foot, deck_slope=1 / 48)
+    drains = tuple(RoofDrain(x * foot, y * foot)
+                   for x, y in ((30, 30), (90, 30), (25, 80), (25, 120)))  # fmt: skip
+    taken = quantities(Framing((main, wing), 1 / 24, foot, drains=drains))
+    assert taken.edges.valley_m / foot == pytest.approx(70.7, rel=0.01)
+    assert taken.edges.ridge_m / foot == pytest.approx(225, rel=0.01)
+    assert taken.edges.gutter_m / foot == pytest.approx(350, rel=0.01)
+    assert taken.edges.step_wall_m2 == pytest.approx(0, abs=1e-9)
+    assert "onto the lower roof" not in _words(taken)
+
+
 def test_a_corner_closed_by_a_hip_has_one_hip_and_one_valley():
     """Two wings of 10 m at a right angle, slope 1/2, the outer corner a hip of the main part.
 
@@ -302,12 +321,25 @@ def _deck(framing, part, x, y):
     from_side = _from_sides(part, x, y)
     drains = [each for each in framing.drains if part.holds(each.x_m, each.y_m)]
     if drains:
-        far = [np.maximum(np.abs(x - each.x_m), np.abs(y - each.y_m)) for each in drains]
-        return part.deck_slope * np.minimum.reduce(far)
+        return part.deck_slope * (_far(drains, x, y) - _far(drains, *_edge_points(part)).max())
     if part.deck_drains_to == "middle":
         depth = part.width_m if part.drains_to in ("front", "back") else part.length_m
-        return part.deck_slope * np.abs(from_side[part.drains_to] - depth / 2)
+        return part.deck_slope * (np.abs(from_side[part.drains_to] - depth / 2) - depth / 2)
     return part.deck_slope * from_side[part.deck_drains_to or part.drains_to]
+
+
+def _far(drains, x, y):
+    return np.minimum.reduce(
+        [np.maximum(np.abs(x - each.x_m), np.abs(y - each.y_m)) for each in drains]
+    )
+
+
+def _edge_points(part):
+    """Points round the part at most 1/1000 of a side apart: its level is the highest of them."""
+    along, ones = np.linspace(0, 1, 1001), np.ones(1001)
+    x = np.concatenate([along, along, 0 * ones, ones])
+    y = np.concatenate([0 * ones, ones, along, along])
+    return part.x_m + x * part.length_m, part.y_m + y * part.width_m
 
 
 def _lift(framing, part, room=None):

@@ -57,9 +57,11 @@ class Rectangle(CasePart):
         "length", "Front edge from the plan's front", low=0, high=5000, advanced=False,
         basis="entered", source="one rectangle needs no place")] = 0.0
     roof_level_m: Annotated[float, Quantity(
-        "length", "Level of the old roof at its low edge", low=0, high=200, advanced=False,
+        "length", "Level of the old roof at its edge", low=0, high=200, advanced=False,
         basis="common practice", source="one level",
-        help="Above the ground or any other level that is the same for all parts.")] = 0.0
+        help="Above the ground or any other level that is the same for all parts. At the low edge "
+             "where the deck falls to a side; at the highest edge where it falls to drains or to "
+             "its middle.")] = 0.0
     slope: Annotated[float | None, Quantity(
         "slope", "Slope of this part", low=0, high=0.5, low_open=True,
         when_unset="the slope of the survey")] = None

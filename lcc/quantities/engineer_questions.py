@@ -125,9 +125,9 @@ def questions(
 
 def _bracing(roof: RoofFrame) -> Iterator[str]:
     if length := math.fsum(fall.frame.bracing_m for fall in roof.falls):
-        yield (f"Bracing: every line has one diagonal between neighbouring rows of posts, and one "
-               f"from each row to the next post along it, {both(length)} in all; is that enough, "
-               "and what takes its force into the building?")  # fmt: skip
+        yield (f"Bracing: at every bracing line one diagonal runs up the slope from each post to "
+               f"the next, and one along the purlin to the post beside it, {both(length)} in all; "
+               "is that enough, and what takes its force into the building?")  # fmt: skip
 
 
 def _valleys(roof: RoofFrame) -> Iterator[str]:
@@ -152,6 +152,9 @@ def _wind(roof: RoofFrame, zones: tuple[WindZone, ...]) -> Iterator[str]:
            f"building, and is ASCE {site.edition} the edition in force? Zones and coefficients "
            "are read in copies of its figures, not in the standard.")  # fmt: skip
     yield from _heights(roof)
+    if roof.edges.length("valley") > 0:
+        yield ("Wind: edge zones follow the roof's outer edges. A valley, and the inner "
+               "corner where two wings meet, are no edge zone; is that right?")  # fmt: skip
     if site.panel_uplift_kg_m2 is None:
         yield ("Wind: purlins at edges, ridges and corners are closed up by a ratio; what does "
                "the panel's test say?")  # fmt: skip

@@ -107,23 +107,32 @@ class RoofPart:
         Notes
         -----
         Around every drain placed in the part four planes rise, so that each point of the deck
-        drains to the nearest, by the longer of its distances along and across the plan.
+        drains to the nearest, by the longer of its distances along and across the plan. A deck
+        that falls inward has the level entered at the highest point of its edge.
         """
         one, level = self.rectangle, self.rectangle.roof_level_m
         side = one.deck_drains_to or one.drains_to
         if one.deck_slope == 0:
             return ((Plane(level, 0.0, 0.0),),)
         if self.drains:
-            return tuple(around(each, level, one.deck_slope) for each in self.drains)
+            bowls = tuple(around(each, 0.0, one.deck_slope) for each in self.drains)
+            edge = [at for _, piece in pieces(self.corners, bowls, self.drains) for at in piece
+                    if self._on_edge(*at)]  # fmt: skip
+            start = level - max(_deck_z(bowls, *at) for at in edge)
+            return tuple(around(each, start, one.deck_slope) for each in self.drains)
         if side != "middle":
             return ((self.rising_from(side, one.deck_slope, level),),)
-        start = level - one.deck_slope * self.extent(one.drains_to)[1] / 2
+        start = level - one.deck_slope * self.extent(one.drains_to)[1]
         sides = (one.drains_to, OPPOSITE[one.drains_to])
         return (tuple(self.rising_from(each, one.deck_slope, start) for each in sides),)
 
     def deck_z(self, x: float, y: float) -> float:
         """Return the height of the old deck over a point [m], from the plan's zero."""
-        return min(max(plane.z(x, y) for plane in bowl) for bowl in self.bowls)
+        return _deck_z(self.bowls, x, y)
+
+    def _on_edge(self, x: float, y: float) -> bool:
+        left, front, right, back = self.bounds
+        return min(x - left, right - x, y - front, back - y) <= TOUCH_M
 
     @cached_property
     def deck_pieces(self) -> tuple[tuple[Plane, Polygon], ...]:
@@ -181,6 +190,10 @@ class RoofPart:
         """Tell whether a side is the high edge of a single fall."""
         one = self.rectangle
         return one.form == "one-way" and side == OPPOSITE[one.drains_to]
+
+
+def _deck_z(bowls: tuple[Bowl, ...], x: float, y: float) -> float:
+    return min(max(plane.z(x, y) for plane in bowl) for bowl in bowls)
 
 
 @dataclass(frozen=True)
