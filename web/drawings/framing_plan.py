@@ -166,6 +166,8 @@ class _Plan:
             sheet.path([(x, y), (x + 0.01, y)], "drain", **_DRAIN)
         for shape in self.roof.shapes:
             self._ventilators(sheet, shape)
+        for letter, place in zip("AB", cut_parts(self.roof.framing), strict=False):
+            self._cut(sheet, self.roof.parts[place], letter)
         if len(self.roof.parts) <= MOST_MARKED:
             for fall in self.roof.falls:
                 self._marks(sheet, fall)
@@ -173,8 +175,6 @@ class _Plan:
             for shape in self.roof.shapes:
                 self._ventilator_mark(sheet, shape)
             self._valley_marks(sheet)
-        for letter, place in zip("AB", cut_parts(self.roof.framing), strict=False):
-            self._cut(sheet, self.roof.parts[place], letter)
 
     def _valley_marks(self, sheet: DrawingSheet) -> None:
         """Write the mark of the support under every sloping valley at its middle."""
@@ -253,7 +253,7 @@ class _Plan:
         if count := ventilators(shape):
             frame = next(f.frame for f in self.roof.falls if f.frame.part == shape.part)
             start, end = frame.ends_m
-            at = frame.place(start + 0.38 * (end - start), frame.run_m - MARK_HIGH / self.scale)
+            at = frame.place(start + 0.2 * (end - start), frame.run_m - MARK_HIGH / self.scale)
             self._boxed(sheet, *self.at(*at), mark_range(f"V{shape.part.index + 1}", 1, count))
 
     def _structure(self, sheet: DrawingSheet, part: RoofPart) -> None:
