@@ -116,9 +116,8 @@ def portfolio(
         if mapping and mapping.year != date.today().year:
             click.echo(f"{mapping_file}: ages are counted to {mapping.year}, its year.")
         base, query = _case(case_file), PortfolioQuery(**wished)
-        name = partitions.fingerprint(
-            roofs.read_bytes(), repr(base), repr(query), repr(mapping), partition_rows
-        )
+        sent = roofs.read_bytes() + (case_file.read_bytes() if case_file else b"")
+        name = partitions.fingerprint(sent, repr(base), repr(query), repr(mapping), partition_rows)
         folder = out.with_name(f"{out.name}.parts")
         make_room(out, force or partitions.is_of(folder, name))
         with partitions.held(out, str(roofs)):

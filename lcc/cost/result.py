@@ -35,6 +35,10 @@ from lcc.cost.work import (
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Financed, Measure, Measures
 
 Array = NDArray[np.float64]
+COSTS_MORE_IN_ALL = (
+    "costs more in present value over the study period, though not when years are added up as they "
+    "are"
+)
 BY_RESIDUAL = "only by the residual value at the end of the study period"
 
 
@@ -268,12 +272,19 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
         adjusted_internal_rate_of_return=measures.adjusted_rate(
             ratio, stated_rate(rate, economics), years
         ),
-        simple_payback=_payback(base, own, 0.0),
+        simple_payback=_unless_a_loss(_payback(base, own, 0.0), saved),
         discounted_payback=_payback(base, own, rate),
         internal_rate_of_return=measures.internal_rate(
             saving, lambda found: stated_rate(found, economics)
         ),
     )
+
+
+def _unless_a_loss(simple: Measure, saved: float) -> Measure:
+    """Return no simple payback where an alternative costs more in present value."""
+    if saved >= 0 or simple.value is None:
+        return simple
+    return replace(simple, value=None, reason=COSTS_MORE_IN_ALL, warning=None)
 
 
 def _payback(base: Account, own: Account, rate: float) -> Measure:

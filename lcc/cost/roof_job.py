@@ -39,6 +39,7 @@ QUARTER = (
 NESHAP = "40 CFR 61 subpart M, asbestos in renovation (from memory)"
 PRACTICE = "common practice"
 CHOICE = "the owner's choice"
+WAY_CHOSEN = "the method entered, or the cheapest over the study period"
 
 
 @dataclass(frozen=True)
