@@ -171,9 +171,8 @@ def test_what_is_there_so_far_is_answered_as_a_table_of_those_roofs_would_be(pag
         left = [
             pair for pair in zip(row["cells"], other["cells"], strict=True) if len(set(pair)) > 1
         ]
-        assert (
-            all(cell in ("", other["cells"][0].split(";")[0]) for cell, _ in left) and len(left) < 3
-        )
+        assert all(cell in ("", other["cells"][0].split(";")[0]) for cell, _ in left)
+        assert len(left) < 3
 
 
 @pytest.mark.parametrize(
