@@ -28,6 +28,10 @@ NO_INVESTMENT = (
     "base case's, so there is nothing to divide by, even where it costs more today"
 )
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
+UNEARNED = (
+    "costs more in present value over the study period, though not where its yearly costs are "
+    "added up without interest"
+)
 # How each figure is counted, said beside it.
 NET_SAVINGS = "the base case's life-cycle cost less the alternative's (ASTM E1074)"
 RATIO = (
@@ -206,6 +210,21 @@ def payback_years(base: Array, own: Array, rate: float, against: str = "the base
     earlier = [year for year in run.ahead_years if year < run.year]
     undone = f"ahead as early as year {earlier[0]}, but a later cost undoes it" if earlier else None
     return Measure(float(run.year), None, undone, convention)
+
+
+def earned(simple: Measure, discounted: Measure) -> Measure:
+    """Return the simple payback, or none where the discounted one never comes.
+
+    Net savings are negative there, and a simple payback beside them would say the opposite.
+
+    Examples
+    --------
+    >>> earned(Measure(20.0), Measure(None, "never pays back")).value is None
+    True
+    """
+    if discounted.value is not None or simple.value is None:
+        return simple
+    return Measure(None, UNEARNED, None, simple.convention)
 
 
 def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Measure:

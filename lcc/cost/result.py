@@ -35,10 +35,6 @@ from lcc.cost.work import (
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Financed, Measure, Measures
 
 Array = NDArray[np.float64]
-COSTS_MORE_IN_ALL = (
-    "costs more in present value over the study period, though not when years are added up as they "
-    "are"
-)
 BY_RESIDUAL = "only by the residual value at the end of the study period"
 
 
@@ -265,6 +261,7 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
     saved = float(net.value or 0.0)
     invested = measures.cleaned(own.invested - base.invested)
     ratio = measures.savings_to_investment(saved, float(npf.npv(rate, invested)))
+    discounted = _payback(base, own, rate)
     return Measures(
         net_savings=net,
         savings_to_investment_ratio=ratio,
@@ -272,19 +269,12 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
         adjusted_internal_rate_of_return=measures.adjusted_rate(
             ratio, stated_rate(rate, economics), years
         ),
-        simple_payback=_unless_a_loss(_payback(base, own, 0.0), saved),
-        discounted_payback=_payback(base, own, rate),
+        simple_payback=measures.earned(_payback(base, own, 0.0), discounted),
+        discounted_payback=discounted,
         internal_rate_of_return=measures.internal_rate(
             saving, lambda found: stated_rate(found, economics)
         ),
     )
-
-
-def _unless_a_loss(simple: Measure, saved: float) -> Measure:
-    """Return no simple payback where an alternative costs more in present value."""
-    if saved >= 0 or simple.value is None:
-        return simple
-    return replace(simple, value=None, reason=COSTS_MORE_IN_ALL, warning=None)
 
 
 def _payback(base: Account, own: Account, rate: float) -> Measure:

@@ -157,9 +157,8 @@ def _measured(base: Table, own: Table, saved: float, rate: float, way: WayCosts)
     ratio = measures.savings_to_investment(saved, extra)
     residual = base[RESIDUAL_VALUE] - own[RESIDUAL_VALUE]
     totals = base.sum(axis=0), own.sum(axis=0)
-    return measured_columns(
-        per_dollar, ratio, *(payback(*totals, residual, at, BASE) for at in (0.0, rate))
-    )
+    simple, later = (payback(*totals, residual, at, BASE) for at in (0.0, rate))
+    return measured_columns(per_dollar, ratio, measures.earned(simple, later), later)
 
 
 def _begun(one: Begun, terms: _Terms) -> Begun:
