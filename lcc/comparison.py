@@ -190,7 +190,7 @@ def costed(
         books=tuple(each.ledgers for each in picked),
         ways=tuple(each.costs for each in picked),
         priced_otherwise=_priced_otherwise(case, stated, zone, years, results) if explore else {},
-        built=_at_take_offs(case, results, zone, years) if explore else {},
+        built=_at_take_offs(case, stated.roof, results, zone, years) if explore else {},
     )
 
 
@@ -335,22 +335,24 @@ def _priced_otherwise(
 
 def _at_take_offs(
     asked: Case,
+    roof: Roof,
     results: Sequence[AlternativeResult],
     zone: int,
     years: Mapping[Assembly, EnergyYear],
 ) -> dict[int, float]:
     """Return what alternatives cost at their take-off's price where that differs from the entered.
 
-    By their place, the base case first; left out where that price is beyond a roof's. It takes no
-    new heat.
+    By their place, the base case first, on the completed `roof` of the comparison. Left out where
+    that price is beyond a roof's, or the roof has a state there whose year is not solved yet.
     """
     found: dict[int, float] = {}
     for place in filter(lambda place: differs(results[place]), range(1, len(results))):
-        given = at_take_off(asked, place)
+        given = replace(at_take_off(asked, place), roof=roof)
         with suppress(CaseError):
             stated = completed(given)
             ways = _ways(stated.alternatives[0], given.alternatives[0], stated, zone, exposed=False)
-            found[place] = min(_cheapest(ways, years, stated.economics).costs)
+            if all(state in years for way in ways for state in way.programme.states):
+                found[place] = min(_cheapest(ways, years, stated.economics).costs)
     return found
 
 

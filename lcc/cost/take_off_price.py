@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lcc.case import Case, MetalRetrofit
-from lcc.figures import said
+from lcc.figures import more_or_less, said
 from lcc.results import AlternativeResult
 
 FEW = 0.03  # of the build-up: a larger difference is reported
@@ -14,10 +14,9 @@ TURNED = "The answer turns over: at"
 
 
 def differs(own: AlternativeResult) -> bool:
-    """Tell whether a price entered and the take-off of the same plan are far apart."""
+    """Return whether a price entered and the take-off of the same plan are far apart."""
     cost = own.quantities.first_cost if own.quantities else None
-    gap = cost.difference if cost else None
-    return cost is not None and gap is not None and abs(gap) > FEW * cost.build_up
+    return cost is not None and abs(cost.difference or 0.0) > FEW * cost.build_up
 
 
 def taken_off(
@@ -25,7 +24,7 @@ def taken_off(
 ) -> Iterator[str]:
     """Yield by how much a price entered differs from its take-off, and the answer at that price.
 
-    Of the alternative that the headline names, and of others whose answer turns over.
+    For the alternative that the headline names, and for others whose answer turns over.
 
     Parameters
     ----------
@@ -38,7 +37,7 @@ def taken_off(
     """
     for place, own in enumerate(results):
         if differs(own):
-            answer = next(_answer(results[0], own, built.get(place)), "")
+            answer = _answer(results[0], own, built.get(place))
             if place == leading or answer.startswith(TURNED):
                 yield f"{_gap(own)} {answer}".strip()
 
@@ -55,20 +54,16 @@ def _gap(own: AlternativeResult) -> str:
     )
 
 
-def _answer(base: AlternativeResult, own: AlternativeResult, built: float | None) -> Iterator[str]:
+def _answer(base: AlternativeResult, own: AlternativeResult, built: float | None) -> str:
     if built is None:
-        return
+        return ""
     more = built - base.life_cycle_cost
     entered = own.life_cycle_cost - base.life_cycle_cost
     turned = TURNED if more * entered < 0 else "At"
-    yield (
-        f"{turned} the take-off’s price “{own.name}” costs {_beside(more)} than “{base.name}” "
-        f"over the study period, not {_beside(entered)}."
+    return (
+        f"{turned} the take-off’s price “{own.name}” costs about {more_or_less(-more)} than "
+        f"“{base.name}” over the study period, not about {more_or_less(-entered)}."
     )
-
-
-def _beside(more: float) -> str:
-    return f"about {said(abs(more))} {'more' if more > 0 else 'less'}"
 
 
 def at_take_off(case: Case, place: int) -> Case:
