@@ -8,6 +8,7 @@ import re
 import secrets
 import time
 import traceback
+from contextlib import suppress
 from functools import lru_cache
 from typing import Any
 
@@ -100,9 +101,10 @@ def _framework_error(error: HTTPException) -> Response | HTTPException:
 def _drain() -> None:
     """Read on for a while, so that a client still sending a large body gets to read the answer."""
     stream = request.environ["wsgi.input"]
-    for _ in range(MOST_DRAINED // DRAIN_STEP):
-        if not stream.read(DRAIN_STEP):
-            return
+    with suppress(Exception):  # what is left of the body may be broken
+        for _ in range(MOST_DRAINED // DRAIN_STEP):
+            if not stream.read(DRAIN_STEP):
+                return
 
 
 def _failure(error: Exception) -> Response:
@@ -127,6 +129,7 @@ def _begin() -> None:
     """Start the clock, and take the request's id from the client or make one."""
     g.started = time.perf_counter()
     given = request.headers.get(REQUEST_ID, "")
+    g.bytes_in = request.headers.get("Content-Length", type=int)  # of gzip as it was sent
     g.request_id = given if _ID.fullmatch(given) else secrets.token_hex(8)
 
 
@@ -140,7 +143,7 @@ def _log(response: Response) -> Response:
         "route": request.url_rule.rule if request.url_rule else None,
         "status": response.status_code,
         "milliseconds": round(1000 * (time.perf_counter() - started), 2),
-        "bytes_in": request.content_length,
+        "bytes_in": g.get("bytes_in"),
         "bytes_out": response.content_length,
     }
     requests_log.info(line)

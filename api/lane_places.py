@@ -1,44 +1,46 @@
 """The places of a lane: how many are taken, and how many of them one client may hold at once.
 
-A client is known by its address: that of the connection, or the one that a trusted proxy forwards,
-which stands in its place by then. An IPv6 client is its network of 64 bits, since each has as many
-addresses as it likes.
+A client is known by its address: that of the connection, or, behind trusted proxies, the one
+they forward. An IPv6 client is its network of 64 bits, since each has as many addresses as it
+likes.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from ipaddress import IPv6Network, ip_address
+from ipaddress import IPv6Address, IPv6Network, ip_address
 from threading import Lock
 from typing import Self
 
-from api.problems import Problem
+from api.problems import later
 
 RETRY_AFTER_S = 5
 SHARE = 0.5  # of the places of a lane in one process
 
 
 def client_of(address: str | None) -> str:
-    """Return who stands behind an address.
+    """Return the client at an address.
 
     Examples
     --------
-    >>> client_of("192.0.2.7"), client_of("2001:db8::1:2")
-    ('192.0.2.7', '2001:db8::/64')
+    >>> client_of("192.0.2.7"), client_of("::ffff:192.0.2.7"), client_of("2001:db8::1:2")
+    ('192.0.2.7', '192.0.2.7', '2001:db8::/64')
     """
     try:
-        if ip_address(address or "").version == 4:
-            return str(address)
+        known = ip_address(address or "")
     except ValueError:  # a socket file has no address
         return ""
-    return str(IPv6Network((address, 64), strict=False))
+    known = getattr(known, "ipv4_mapped", None) or known  # IPv4 at a socket that takes both
+    if isinstance(known, IPv6Address):
+        return str(IPv6Network((int(known), 64), strict=False))
+    return str(known)
 
 
 def check_share(held: int, most: int, share: float, retry_after_s: int) -> None:
     """Raise the problem 429 "past-share" where a client holds its share of so many places."""
     if held >= max(1, int(share * most)):
         detail = f"Your address has {held} requests of this kind in hand; wait until one ends."
-        raise Problem("past-share", detail, headers={"Retry-After": str(retry_after_s)})
+        raise later("past-share", detail, retry_after_s)
 
 
 class Places:
@@ -61,8 +63,8 @@ class Places:
         """
         with self._lock:
             if (taken := self._held.total()) >= self.most:
-                headers = {"Retry-After": str(self.retry_after_s)}
-                raise Problem("busy", f"{taken} requests are before this one.", headers=headers)
+                detail = f"{taken} requests are before this one."
+                raise later("busy", detail, self.retry_after_s)
             check_share(self._held[client], self.most, self.share, self.retry_after_s)
             self._held[client] += 1
         return TakenPlace(self, client)

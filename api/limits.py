@@ -12,7 +12,7 @@ from threading import Lock, local
 from typing import Any, TypeVar
 
 from api.lane_places import RETRY_AFTER_S, SHARE, Places
-from api.problems import Problem
+from api.problems import Problem, later
 
 T = TypeVar("T")
 
@@ -104,7 +104,7 @@ class Lane:
         """
         with self._lock:
             if self._left >= self.workers:
-                raise _later("busy", "Earlier requests still hold every thread.")
+                raise later("busy", "Earlier requests still hold every thread.", RETRY_AFTER_S)
             place = self.places.take(client)
             # Made here and not earlier: threads do not survive the server's fork.
             self._pool = self._pool or ThreadPoolExecutor(self.workers, "calculation")
@@ -129,8 +129,5 @@ class Lane:
 
 
 def _out_of_time(limit_s: float) -> Problem:
-    return _later("time-limit", f"The answer took longer than {limit_s:g} s; ask for less at once.")
-
-
-def _later(name: str, detail: str) -> Problem:
-    return Problem(name, detail, headers={"Retry-After": str(RETRY_AFTER_S)})
+    detail = f"The answer took longer than {limit_s:g} s; ask for less at once."
+    return later("time-limit", detail, RETRY_AFTER_S)

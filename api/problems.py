@@ -108,6 +108,11 @@ class Problem(Exception):  # noqa: N818 (RFC 9457 calls it a problem)
         return "; ".join([self.detail, *shown])
 
 
+def later(name: str, detail: str, after_s: int) -> Problem:
+    """Return a problem that says when to ask again."""
+    return Problem(name, detail, headers={"Retry-After": str(after_s)})
+
+
 def pointer(path: Iterable[str | int]) -> str:
     """Return a path as a JSON pointer in URI fragment form (RFC 6901, section 6).
 

@@ -98,7 +98,7 @@ def read_body(req: flask.Request, keep: bool = False) -> bytes:
 
 
 def unpack(req: flask.Request) -> None:
-    """Put a body without its gzip coding in place of the one sent; its bounds are a plain one's."""
+    """Put the body of a gzip request in plain form, within the limits of a plain one."""
     coding = req.headers.get("Content-Encoding", "identity").strip().lower()
     if coding == "identity":
         return

@@ -20,7 +20,7 @@ from typing import Any, BinaryIO
 
 from api.lane_places import SHARE, check_share
 from api.portfolio.partitions import replace_file
-from api.problems import Problem
+from api.problems import Problem, later
 
 WAITING, RUNNING, DONE, FAILED, CANCELLED = STATES = (
     "waiting", "running", "done", "failed", "cancelled",
@@ -113,7 +113,7 @@ class KeptJob:
                 self.end(CANCELLED)
 
     def remove(self) -> None:
-        """Keep nothing of it any longer; other processes find all of it or nothing."""
+        """Remove the job's files; another process finds all of them or none."""
         gone = self.folder.with_name(f".{self.folder.name}")
         with suppress(OSError):  # removed by another
             self.folder.rename(gone)
@@ -169,8 +169,7 @@ class JobFolder:
         """
         waiting = [state.client for _, state in self.jobs() if state.state == WAITING]
         if len(waiting) >= MOST_WAITING:
-            headers = {"Retry-After": str(RETRY_AFTER_S)}
-            raise Problem("busy", f"{len(waiting)} jobs wait already.", headers=headers)
+            raise later("busy", f"{len(waiting)} jobs wait already.", RETRY_AFTER_S)
         check_share(waiting.count(client), MOST_WAITING, self.share, RETRY_AFTER_S)
         name = secrets.token_urlsafe(16)
         job = KeptJob(self.folder / name)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import wraps
 from typing import Annotated, Any, BinaryIO
@@ -16,8 +17,8 @@ from api.jobs.job_folder import BODY, ENDED, RESULT, RUNNING, JobState, KeptJob
 from api.jobs.job_runner import job_at_hand, runner, send
 from api.portfolio.portfolio_requests import MOST_UPLOAD, NDJSON
 from api.portfolio.query import PortfolioQuery
-from api.problems import Problem
-from api.requests import NoQuery, client_at_hand, query
+from api.problems import Problem, later
+from api.requests import NoQuery, client_at_hand, query, to_its_end
 from lcc.case.fields import Choice
 
 PORTFOLIOS = "/v1/portfolios"
@@ -46,18 +47,20 @@ def accept() -> Response:
     """Keep the request at hand as a job and tell where it is."""
     request.max_content_length = MOST_UPLOAD
     own = runner()
-    job = own.folder.submit(
-        request.stream,  # type: ignore[arg-type]
-        address=request.path,
-        query=request.query_string.decode("latin-1"),
-        content_type=request.content_type or "",
-        accept=request.headers.get("Accept", "*/*"),
-        client=client_at_hand(),
-    )
+    with to_its_end():
+        job = own.folder.submit(
+            request.stream,  # type: ignore[arg-type]
+            address=request.path,
+            query=request.query_string.decode("latin-1"),
+            content_type=request.content_type or "",
+            accept=request.headers.get("Accept", "*/*"),
+            client=client_at_hand(),
+        )
     own.wake()
-    response = _state(job.state)
+    state = job.state
+    response = _state(state)
     response.status_code = 202
-    response.headers["Location"] = url_for("jobs.state", name=job.state.id)
+    response.headers["Location"] = url_for("jobs.state", name=state.id)
     response.headers["Preference-Applied"] = ASYNC
     return response
 
@@ -109,11 +112,10 @@ def result(_: NoQuery, name: str) -> Response:
     job = runner().folder.job(name)
     state = job.state
     if state.state in ENDED:
-        return _whole(job)
+        return _whole(job, state)
     if _is_followed(state):
         return _answer(job, NDJSON)
-    headers = {"Retry-After": str(ASK_AGAIN_S)}
-    raise Problem("not-ready", f"The job is {state.state}; ask again.", headers=headers)
+    raise later("not-ready", f"The job is {state.state}; ask again.", ASK_AGAIN_S)
 
 
 @dataclass(frozen=True)
@@ -145,20 +147,20 @@ def _is_followed(state: JobState) -> bool:
     return state.state == RUNNING and state.media_type.startswith(NDJSON)
 
 
-def _whole(job: KeptJob) -> Response:
-    state = job.state
+def _whole(job: KeptJob, state: JobState) -> Response:
     if not job.result.is_file() or not state.status:
         raise Problem("not-found", f"The job was {state.state} before it had an answer.")
     response = _answer(job, state.media_type)
     response.status_code = state.status
-    response.content_length = job.result.stat().st_size
+    with suppress(FileNotFoundError):  # the open file can be read though the job is removed
+        response.content_length = job.result.stat().st_size
     if state.disposition:
         response.headers["Content-Disposition"] = state.disposition
     return response
 
 
 def _answer(job: KeptJob, media_type: str) -> Response:
-    file = job.opened(RESULT)  # from here on it can be read though the job is removed
+    file = job.opened(RESULT)  # once open it can be read even if the job is removed
     lines = flask.stream_with_context(_followed(job, file))
     response = Response(lines, content_type=media_type)
     response.headers["Cache-Control"] = "no-store"

@@ -135,6 +135,7 @@ def _answered(app: Flask, job: KeptJob, state: JobState) -> int:
         answer, status, headers = send(app, state, body, job)
         code = int(status.split()[0])
         kind, name = headers.get("Content-Type", ""), headers.get("Content-Disposition", "")
+        job.result.touch()  # a state that says it can be read finds the file
         job.change(status=code, media_type=kind, disposition=name)
         _keep(job, answer)
     return code

@@ -59,7 +59,7 @@ blueprint = Blueprint("docs", __name__, static_folder=str(STATIC), static_url_pa
 
 
 def own2properties(self: Any, field: Any, ret: dict[str, Any]) -> dict[str, Any]:
-    """Return what the document says of fields of our own sort, which apispec does not know."""
+    """Return the schema of our own field classes, which apispec does not know."""
     if isinstance(field, fields.BasesByPointer):
         return {"propertyNames": field.names}
     if not isinstance(field, fields.OneOfKinds):

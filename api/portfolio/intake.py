@@ -42,7 +42,7 @@ class Intake:
     """What was sent: `good` and `bad` rows add up to `rows`.
 
     `frame` holds the good rows, numbered from 1 as they were sent; `faults` are the first
-    `MOST_FAULTS` of `faults_total`. `year` is that to which ages are counted, where it is known.
+    `MOST_FAULTS` of `faults_total`. `year` is the year that ages are counted to, where it is known.
     """
 
     frame: pd.DataFrame

@@ -26,7 +26,7 @@ _ABOUT = f"""\
 A table of roofs of at most {MOST_UPLOAD} bytes, or rows in JSON of at most {MOST_JSON}. Good rows
 are computed; bad ones are listed by line, column, value and rule. The media types that the request
 accepts choose the answer: a document, a stream of events by line, or the ranking as CSV or XLSX.
-A process computes few portfolios at once: 503 says when to come again. A stream tells `start`, each
+A process computes few portfolios at once: 503 says when to come again. A stream sends `start`, each
 `result`, `progress`, and for a plan `planning` until it is there, at least once a second, then
 `end`, or `problem` in its place; how many `planning` events come depends on the time it takes. A
 `result` of interpolated heat on which a set or plan hangs comes again before the end, solved

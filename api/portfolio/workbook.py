@@ -78,7 +78,7 @@ def plan_sheets(plan: CapitalPlan | None) -> dict[str, list[list[Any]]]:
 
 
 def _dated(plan: CapitalPlan, row: object, name: str) -> Any:
-    """Return a cell of a plan, its years those of the calendar where that is known."""
+    """Return a cell of a plan, with calendar years where they are known."""
     value = getattr(row, name)
     return plan.calendar(value) if name in _YEARS and value is not None else value
 
