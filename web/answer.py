@@ -55,7 +55,8 @@ class Answer:
     headline = _told(first_screen.headline)
     metal_roof = _told(first_screen.metal_roof)  # where the headline speaks of another
     about = _told(first_screen.about)  # which roof this is
-    whose = _told(first_screen.whose)  # how many figures are the user's, how many invented
+    # How many figures are the user's, how many invented.
+    whose = cached_property(lambda one: first_screen.whose(one.case, one.reply))
     told = _told(first_screen.told)  # a line for each heading of what opens in place
     keys = _told(first_screen.key_figures)
     lines = _told(measures_table.lines)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Mapping
 
 from lcc import tables
-from lcc.case.resolution import basis_at
+from lcc.case import Case
+from lcc.case.fields import Facts
+from lcc.case.resolution import figures
 from lcc.cost.payback_rule import NOTHING
 from lcc.place.finding import locate
 from web import format as fmt
@@ -21,8 +22,6 @@ from web.measures_table import KeyFigure, retrofit_shown
 SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "asbestos work"}
 SAME = "the same"
 ZIP = re.compile(r"\d{5}", re.ASCII)
-QUANTITY = re.compile(r"-?[\d.,]+ ?\S+", re.ASCII)  # a number with its unit
-WORDS = ("origins", "name", "place", "proposal", "weather")  # parts of a case without figures
 
 
 def headline(reply: Reply) -> str:
@@ -41,7 +40,7 @@ def metal_roof(reply: Reply) -> str:
     saved = base["life_cycle_cost"] - metal["life_cycle_cost"]
     least = min(reply["alternatives"], key=lambda one: one["life_cycle_cost"])
     cheapest = f" Cheapest of all: “{base['name']}”." if least is base else ""
-    apart = f"about {fmt.said(abs(saved))} {'less' if saved >= 0 else 'more'}"
+    apart = f"about {fmt.more_or_less(saved)}"
     return f"“{metal['name']}” costs {apart} than “{base['name']}”, as entered.{cheapest}"
 
 
@@ -65,13 +64,13 @@ def _town(site: Reply) -> str:
     return f"{locate(typed).name} {typed}" if ZIP.fullmatch(typed) else typed
 
 
-def whose(reply: Reply) -> str:
-    """Return how many figures the user typed, and how many are invented and wait for theirs.
+def whose(case: Case, reply: Reply) -> str:
+    """Return how many figures the user typed, and how many are demo figures not yet replaced.
 
-    Names and choices are no figures.
+    Names and choices are not counted.
     """
-    given = reply["inputs"]
-    own = sum(basis_at(where, given.get("origins") or {}) == "entered" for where in _typed(given))
+    own = sum(one.origin.basis == "entered" and _is_number(one.facts)
+              for one in figures(case, of=_is_number))  # fmt: skip
     invented = sum(
         one["basis"] == "demo" and type(one["value"]) in (int, float)
         for one in reply["assumptions"]
@@ -80,19 +79,8 @@ def whose(reply: Reply) -> str:
     return ", ".join([*told, *([f"{_figures(invented)} invented"] if invented else [])])
 
 
-def _typed(part: Any, where: str = "") -> Iterator[str]:
-    """Yield where a document states a figure, a number with its unit too."""
-    if isinstance(part, dict):
-        inner = ((name, one) for name, one in part.items() if name not in WORDS)
-    elif isinstance(part, list):
-        inner = ((str(place), one) for place, one in enumerate(part))
-    else:
-        text = isinstance(part, str) and QUANTITY.fullmatch(part)
-        if text or (isinstance(part, int | float) and not isinstance(part, bool)):
-            yield where
-        return
-    for name, one in inner:
-        yield from _typed(one, f"{where}/{name}")
+def _is_number(facts: Facts) -> bool:
+    return facts.type in ("quantity", "whole")
 
 
 def _figures(count: int) -> str:

@@ -18,7 +18,7 @@ Parsed = tuple[IO[bytes], MultiDict[str, str], MultiDict[str, FileStorage]]
 class _FormParser(FormDataParser):
     """Reads forms; a live page sends its form in one line, its weather file as it is below that.
 
-    As a part of a multipart form the megabyte takes 30 ms to find the end of, at each move of a
+    In a multipart form the megabyte takes 30 ms to find the end of, at each move of a
     slider.
     """
 

@@ -6,11 +6,11 @@ import math
 from fractions import Fraction
 
 from lcc import units
-from lcc.figures import MINUS, NOTHING, chance, rounded, said, shown
+from lcc.figures import MINUS, NOTHING, chance, more_or_less, rounded, said, shown
 
 __all__ = [
     "CUT_UNIT", "MINUS", "NOTHING", "brief", "chance", "cut_length", "cut_words", "entry", "money",
-    "rounded", "said", "shown",
+    "more_or_less", "rounded", "said", "shown",
 ]  # fmt: skip
 
 CUT_UNIT = {"ip": "ft in", "si": "mm"}  # of lengths that are cut or set out

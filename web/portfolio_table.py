@@ -73,9 +73,9 @@ def rows(
     results: pd.DataFrame, system: System, plan: CapitalPlan | None = None
 ) -> Iterator[dict[str, Any]]:
     """Yield results with their cells for the page's table."""
-    own = results.assign(defaults=own_defaults(results))
-    for row in results_out.documents(own, Ranked, system):
-        yield {**row, "cells": cells(row, plan)}
+    documents = results_out.documents(results, Ranked, system)
+    for row, own in zip(documents, own_defaults(results), strict=True):
+        yield {**row, "cells": cells({**row, "defaults": own}, plan)}
 
 
 def columns_out(system: System) -> list[dict[str, str]]:

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from lcc import units
 from lcc.case import Case, MetalRetrofit
 from lcc.case.fields import Facts, case_name, facts_of
-from lcc.quantities import survey
+from lcc.quantities import survey, without_prices
 from lcc.results.takeoff_result import (
     CavityShape,
     Drainage,
@@ -73,6 +73,7 @@ def _takeoff(index: int, retrofit: MetalRetrofit, result: Reply, system: System)
     taken = result["quantities"]
     framing = survey(retrofit)
     assert framing is not None
+    framing = without_prices(framing)  # as it was taken off: the drawings find its frame kept
     return Takeoff(
         f"takeoff-{index}",
         result["name"],

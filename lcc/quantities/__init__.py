@@ -1,7 +1,7 @@
 """From a roof survey to quantities, openings, added load, thermal movement and a first cost."""
 
 from lcc.quantities.retrofit_link import counted, left_to_do, room_m, survey, with_counts
-from lcc.quantities.takeoff import framed, into_retrofit, of_retrofit, quantities
+from lcc.quantities.takeoff import framed, into_retrofit, of_retrofit, quantities, without_prices
 from lcc.results.takeoff_result import Quantities
 
 __all__ = [
@@ -15,4 +15,5 @@ __all__ = [
     "room_m",
     "survey",
     "with_counts",
+    "without_prices",
 ]

@@ -127,7 +127,7 @@ def _starts_at_end(part: RoofPart, runs: str, gap: float) -> bool:
     """Tell from which edge to set out: the one with the shorter first space, then the lower."""
     if abs(gap) > TOUCH_M:
         return gap > 0
-    if len(part.bowls) == 1:
+    if not part.drains:
         deck = part.bowls[0][0]
         return (deck.along_x if runs == "front-back" else deck.along_y) < 0
     (x1, y1), (x2, y2) = part.corners[0], part.corners[2]

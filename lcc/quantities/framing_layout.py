@@ -205,7 +205,7 @@ class FallFrame:
     def purlin_lines(self) -> tuple[PurlinLine, ...]:
         """Purlin lines of the field with their posts, those of a shared ridge on both falls."""
         levels, along = self.lines.at_m, self.places_m
-        first, last, inside, heights = self._stood(levels)
+        first, last, inside, heights = self._stood(levels, along)
         found = []
         for k, level in enumerate(levels.tolist()):
             runs = _joined(first[:, k], last[:, k])
@@ -218,10 +218,9 @@ class FallFrame:
             found.append(PurlinLine(k + 1, level, _long(runs), at, high))
         return tuple(found)
 
-    def _stood(self, levels: Array) -> tuple[Array, Array, NDArray[np.bool_], Array]:
-        """Return where lines cross each piece, which places of posts lie on it, and how high."""
+    def _stood(self, levels: Array, along: Array) -> tuple[Array, Array, NDArray[np.bool_], Array]:
+        """Return where lines cross each piece, which places along it lie on it, and how high."""
         first, last = self.crossings(levels)
-        along = self.places_m
         inside = (along >= first[..., None] - TOUCH_M) & (along <= last[..., None] + TOUCH_M)
         return first, last, inside, self.heights(along[None, :], levels[:, None])
 
@@ -253,7 +252,7 @@ class FallFrame:
         if not short:
             return ()
         along, stands = self.places_m, not self.rides_structure
-        _, _, inside, heights = self._stood(np.array([line.level for line in short]))
+        _, _, inside, heights = self._stood(np.array([line.level for line in short]), along)
         found = []
         for k, line in enumerate(short):
             runs = tuple(_joined(*np.array(line.runs).T))
@@ -371,10 +370,7 @@ class FallFrame:
         ridge has one row, of which each of its two falls counts half.
         """
         levels = self.lines.at_m[self.lines.posted]
-        first, last = self.crossings(levels)
-        at = self.brace_places_m
-        inside = (at >= first[..., None] - TOUCH_M) & (at <= last[..., None] + TOUCH_M)
-        heights = self.heights(at[None, :], levels[:, None])
+        _, _, inside, heights = self._stood(levels, self.brace_places_m)
         high = np.where(inside, heights, -np.inf).max(axis=0, initial=-np.inf)
         stands = np.isfinite(high)
         high = np.where(stands, high, 0.0)

@@ -40,7 +40,7 @@ def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
 
 
 def _uplifts(roof: RoofFrame, falls: list[FramedFall]) -> dict[str, dict[int, float]]:
-    """Return the most that wind pulls on one post [kg] by fall of a part and line, if there is."""
+    """Return the largest pull of wind on one post [kg] by fall and line; empty without wind."""
     stood = [(fall.frame, [line for line in fall.lines if line.posts_m.size]) for fall in falls]
     stood = [(frame, lines) for frame, lines in stood if lines]
     if not roof.zones or not stood:

@@ -40,7 +40,7 @@ def highest(polygon: Polygon, plane: Plane, bowl: Bowl) -> Polygon:
 def pieces(
     corners: Polygon, bowls: Sequence[Bowl], drains: Sequence[Point]
 ) -> tuple[tuple[Plane, Polygon], ...]:
-    """Return every plane of a deck and where it is the deck: the lowest of its bowls.
+    """Return every plane of a deck and where it is the deck; where bowls overlap, the lowest.
 
     Parameters
     ----------

@@ -121,7 +121,7 @@ def volume(polygon: Polygon, plane: Plane) -> float:
 
 
 def side_by_side(polygons: Sequence[Array]) -> Array:
-    """Return polygons as one array, the last corner of those with fewer corners said again.
+    """Return polygons as one array; those with fewer corners repeat their last one.
 
     Examples
     --------
@@ -133,7 +133,7 @@ def side_by_side(polygons: Sequence[Array]) -> Array:
 
 
 def together(polygons: Sequence[Array]) -> Array:
-    """Return several arrays of polygons as one, the last corner said again where fewer are."""
+    """Return several arrays of polygons as one; fewer corners repeat the last one."""
     most = max(each.shape[1] for each in polygons)
     return np.concatenate([each[:, np.minimum(np.arange(most), each.shape[1] - 1)]
                            for each in polygons])  # fmt: skip
@@ -146,12 +146,12 @@ def heights(polygons: Array, planes: Array) -> Array:
 
 
 def halves(polygons: Array, planes: Array) -> tuple[Array, NDArray[np.bool_]]:
-    """Return, as `clipped` does, what of each polygon a plane is not negative over.
+    """Return the part of each polygon over which its plane is not negative, as `clipped` does.
 
     Parameters
     ----------
     polygons : array of shape (polygons, corners, 2)
-        Convex; a corner may be said twice.
+        Convex; a corner may be repeated.
     planes : array of shape (polygons, 3)
         The plane of each.
 

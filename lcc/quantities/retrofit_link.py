@@ -91,7 +91,7 @@ def _basis_of(framing: Framing, name: str) -> Basis:
 
 
 def left_to_do(roof: Roof, given: Alternative) -> Roof:
-    """Return the roof with only the counted things and the wet area that no takeoff holds.
+    """Return the roof without the counted things and wet area that the takeoff already holds.
 
     `given` is the alternative as the case states it.
     """

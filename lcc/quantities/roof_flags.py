@@ -139,7 +139,7 @@ def _drains(roof: RoofFrame) -> Iterator[SurveyFlag]:
 
 
 def _placed(roof: RoofFrame) -> Iterator[SurveyFlag]:
-    """Yield drains in place under which no fall is entered, and those that nobody closes."""
+    """Yield drains in a deck without a fall entered, and drains not counted as closed."""
     placed, closed = roof.framing.drains, roof.framing.other_work.drains_abandoned
     for part in roof.parts:
         if part.drains and part.rectangle.deck_slope == 0:

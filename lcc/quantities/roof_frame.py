@@ -146,7 +146,7 @@ def roof_frame(framing: Framing) -> RoofFrame:
 def _without_doubles(
     frames: list[FallFrame], every: list[list[PurlinLine]], lines_shared: Array
 ) -> tuple[FramedFall, ...]:
-    """Return all falls, lines numbered, each post where several meet kept by the first.
+    """Return all falls with numbered lines; where posts meet, the first line keeps the post.
 
     Notes
     -----

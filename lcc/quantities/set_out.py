@@ -52,7 +52,7 @@ def _by_roof(
 
 
 def stands_on(roof: RoofFrame, frame: FallFrame, u: float, v: float) -> int:
-    """Return the part on whose old roof a post of a fall stands; a common wall is its own."""
+    """Return the part on whose old roof a post stands; on a common wall, its own part."""
     x, y = frame.place(u, v)
     holding = [part.index for part in roof.parts if part.rectangle.holds(x, y)]
     return frame.part.index if frame.part.index in holding else holding[0]

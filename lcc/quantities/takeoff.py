@@ -31,6 +31,12 @@ SURVEYED = "worked out from the framing survey of this alternative"
 ENTERED = "the price entered, with the lifting of rooftop units"
 
 
+def without_prices(framing: Framing) -> Framing:
+    """Return a survey without its prices, which change no geometry."""
+    return replace(framing, quotation=None, quotation_from="", labour_hours_h=None,
+                   unit_prices=UnitPrices())  # fmt: skip
+
+
 def quantities(
     framing: Framing, panel_temperatures: tuple[float, float] | None = None
 ) -> Quantities:
@@ -64,9 +70,8 @@ def quantities(
     >>> round(taken.surface.panel_area_m2, 3), taken.members.posts
     (288.25, 153)
     """
-    shape = replace(framing, quotation=None, quotation_from="", labour_hours_h=None,
-                    unit_prices=UnitPrices())  # no price changes the geometry  # fmt: skip
-    measured = measure(shape)
+    unpriced = without_prices(framing)
+    measured = measure(unpriced)
     surface = measured.surface
     needed = first_cost.amounts(measured)
     cost = first_cost.first_cost(framing, needed, surface.plan_area_m2)
@@ -81,12 +86,12 @@ def quantities(
         loads=added,
         total_load_kg_m2=total,
         removed=off,
-        valleys=valleys(roof_frame(shape)),
+        valleys=valleys(roof_frame(unpriced)),
         price_notes=tuple(trade_limits.price_notes(cost, measured.members, surface.plan_area_m2)),
         net_load_kg_m2=total - math.fsum(each.load_kg_m2 for each in off),
         labour=first_cost.labour_range(cost, surface.plan_area_m2),
         movement=moved or None,
-        flags=trade_limits.flags(shape, measured, added, moved or None),
+        flags=trade_limits.flags(unpriced, measured, added, moved or None),
         cautions=survey_cautions(framing, demo_prices=_rests_on_demo(framing, cost)),
         assumptions=trade_limits.assumptions(framing),
     )

@@ -339,7 +339,7 @@ class WindZones:
         return found
 
     def _hip_cuts(self, frame: FallFrame, beside: Array) -> list[Array]:
-        """Return where lines near others enter and leave the bands of hips, for each of these."""
+        """Return for each line where it and its neighbours enter and leave the bands of hips."""
         bands = self._bands_within[frame.part.index]
         if bands is None:
             return [np.zeros(0)] * len(beside)
@@ -350,7 +350,7 @@ class WindZones:
 
     @cached_property
     def _bands_within(self) -> tuple[Array | None, ...]:
-        """Corners of what lies over each part of the bands of its hips, None where nothing does."""
+        """Corners of the bands of hips that lie over each part, None where none does."""
         found = [[np.array(piece) for band in bands if (piece := _within(part.corners, band))]
                  for part, bands in zip(self.roof, self.bands, strict=True)]  # fmt: skip
         return tuple(side_by_side(each) if each else None for each in found)
@@ -371,7 +371,7 @@ class WindZones:
     def uplifts_kg(
         self, falls: Sequence[tuple[FallFrame, Sequence[PurlinLine]]]
     ) -> list[float]:  # fmt: skip
-        """Return for every line of a part the most that its zones pull on one of its posts [kg].
+        """Return the largest pull of wind on one post of every line of a part [kg].
 
         Parameters
         ----------

@@ -158,7 +158,7 @@ def reading(reply: Reply) -> str:
         )
     if year == 0:
         return f"“{other['name']}” costs less from day one, and {amount} less by year {years}."
-    more = f"{fmt.said(abs(start))} {'more' if start > 0 else 'less'}"
+    more = fmt.more_or_less(-start)
     today = "the same" if abs(start) <= CENTS else more
     return (
         f"“{other['name']}” costs {today} today, has cost less than “{base['name']}” "

@@ -46,7 +46,7 @@ def count_axis(**options: Any) -> alt.Axis:
 
 
 def tips(**titles: str) -> list[alt.Tooltip]:
-    """Return what a mark tells when it is pointed at: fields of its row, each under its title."""
+    """Return the tooltip of a mark: fields of its row, each under its title."""
     return [alt.Tooltip(f"{name}:N", title=title) for name, title in titles.items()]
 
 

@@ -133,19 +133,18 @@ class _Plan:
         return LEFT + x * self.scale, self.below + y * self.scale
 
     def dimensions(self, sheet: DrawingSheet, system: System) -> None:
-        """Draw, along foot and left edge, how far it is from each side of a part to the next."""
+        """Draw the distances between the sides of parts, along the foot and the left edge."""
         bounds = np.array([part.bounds for part in self.roof.parts])
-        near = False
-        for low, high in pairwise(_apart(bounds[:, ::2].ravel().tolist())):
-            text = length(high - low, system)
-            near = not near and (high - low) * self.scale < LETTER * len(text)
-            ends = self.at(low, 0.0)[0], self.at(high, 0.0)[0]
-            sheet.dimension(*ends, self.below - 16, text, 14 + STAGGER * near)
-        for low, high in pairwise(_apart(bounds[:, 1::2].ravel().tolist())):
-            text = length(high - low, system)
-            near = not near and (high - low) * self.scale < LETTER * len(text)
-            ends = self.at(0.0, low)[1], self.at(0.0, high)[1]
-            sheet.upright(*ends, LEFT - 12, text, 6 + STAGGER * near)
+        for axis, start, draw, line, off in (
+            (0, LEFT, sheet.dimension, self.below - 16, 14),
+            (1, self.below, sheet.upright, LEFT - 12, 6),
+        ):
+            near = False
+            for low, high in pairwise(_apart(bounds[:, axis::2].ravel().tolist())):
+                text = length(high - low, system)
+                near = not near and (high - low) * self.scale < LETTER * len(text)
+                ends = start + low * self.scale, start + high * self.scale
+                draw(*ends, line, text, off + STAGGER * near)
 
     def lines(self, sheet: DrawingSheet) -> None:
         """Draw structure, framing, edges and ventilators."""
@@ -234,7 +233,7 @@ class _Plan:
             self._boxed(sheet, *self.at(*at), line_mark(fall.frame, line.number))
 
     def _bracing_marks(self, sheet: DrawingSheet, frame: FallFrame) -> None:
-        """Write the mark of each bracing line near the eave; of those too close, first and last."""
+        """Write the mark of each bracing line near the eave; of close ones, first and last."""
         mark = f"B{line_mark(frame, 0)[:-1]}"
         told = [(u, f"{mark}{number}") for number, (u, long) in enumerate(
             zip(frame.brace_places_m.tolist(), frame.brace_lengths_m.tolist(), strict=True), start=1
@@ -324,7 +323,7 @@ def _wide(mark: str) -> float:
 
 
 def _apart(places: list[float]) -> list[float]:
-    """Return places in order, those that are the same once.
+    """Return places in order, each once.
 
     Examples
     --------

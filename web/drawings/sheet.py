@@ -49,14 +49,14 @@ class DrawingSheet:
         ).text = text  # fmt: skip
 
     def dimension(self, x1: float, x2: float, y: float, text: str, off: float = 14) -> None:
-        """Draw a level dimension line with end ticks, its text so far below."""
+        """Draw a level dimension line with end ticks, its text `off` below it."""
         self.path([(x1, y), (x2, y)], "dimension", stroke=MUTED)
         for x in (x1, x2):
             self.path([(x, y - 4), (x, y + 4)], "dimension", stroke=MUTED)
         self.words((x1 + x2) / 2, y - off, text)
 
     def upright(self, y1: float, y2: float, x: float, text: str, off: float = 6) -> None:
-        """Draw an upright dimension line with end ticks, its text so far to the left, read up."""
+        """Draw an upright dimension line with end ticks, its text `off` to its left, read up."""
         self.path([(x, y1), (x, y2)], "dimension", stroke=MUTED)
         for y in (y1, y2):
             self.path([(x - 4, y), (x + 4, y)], "dimension", stroke=MUTED)

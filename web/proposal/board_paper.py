@@ -161,14 +161,15 @@ def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> 
     if whole.plan:
         yield from _waiting(whole.plan)
     yield heading(f"The {LARGEST} largest proposals, by first cost")
+    largest = _largest(results)
     yield table(
         [("Rank", 0.4, "left"), ("Roof", 2.0, "left"), ("Alternative", 1.7, "left"),
          ("First cost", 0.9, "right"),
          ("Net savings", 0.9, "right"), ("Planned", 0.6, "right")],
-        (_largest_row(row, whole.plan) for row in _largest(results)),
+        (_largest_row(row, whole.plan) for row in largest),
     )  # fmt: skip
-    if results["rank_note"].str.contains("default", na=False).any():
-        yield small(f"* Rests on {MANY} or more defaults for what other roofs state.")
+    if any(map(_on_defaults, largest)):
+        yield small(f"* Rests on {MANY} or more defaults where other roofs have figures entered.")
     yield heading("What to know")
     yield text(" ".join(_known(results, job)))
     yield from _cautions(results)
@@ -246,12 +247,16 @@ def _largest(results: pd.DataFrame) -> Sequence[Mapping[str, Any]]:
     return found
 
 
+def _on_defaults(row: Mapping[str, Any]) -> bool:
+    return "default" in str(row["rank_note"])
+
+
 def _largest_row(row: Mapping[str, Any], plan: CapitalPlan | None) -> tuple[str, ...]:
     planned = row.get("planned_year")
     when = ""
     if plan and planned is not None and not pd.isna(planned):
         when = f"year {plan.calendar(int(planned))}"
-    mark = "*" if "default" in str(row["rank_note"]) else ""
+    mark = "*" if _on_defaults(row) else ""
     return (
         "" if pd.isna(row["rank"]) else f"{row['rank']:.0f}{mark}",
         cut_middle(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),

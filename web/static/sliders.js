@@ -8,7 +8,7 @@ export const moved = () => last;
 
 const line = (slider) => slider.closest(".slider");
 
-// A value as people say it, its unit left out, like `said` of sliders.py.
+// A value as people say it, without its unit; `said` of sliders.py follows the same rule.
 function asSaid(value, unit) {
   if (!Number.isFinite(+value)) return value;
   const size = Math.abs(value);
