@@ -53,7 +53,7 @@ def check(frame):
 
 
 def check_ranks(alone, together):
-    """Each rank as computed exactly is the one shown, or lies in the range told beside it."""
+    """Each rank as computed exactly is the one shown, or lies in the range shown beside it."""
     for by in ("net-savings-per-cost", "net-savings"):
         exact = ranked(alone, by).set_index("building")["rank"]
         for row in ranked(together, by).itertuples():

@@ -121,7 +121,7 @@ def test_a_plan_by_interpolated_heat_costs_what_the_exact_plan_costs(seed):
 
 @pytest.mark.parametrize("calls", [1, 2])
 def test_a_plan_whose_search_runs_out_of_time_while_it_is_settled_stays_and_says_so(calls):
-    """The plan found first holds; by how much a better one may differ is told, never hidden."""
+    """The plan found first holds, and `shortfall` says how much more a better one may save."""
     rng = np.random.default_rng(7)
     exact = ways(rng)
     rough = moved(exact, "life_cycle_cost", rng)

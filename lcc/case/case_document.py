@@ -49,7 +49,7 @@ class Member:
 
     @property
     def null_is_unset(self) -> bool:
-        """Whether null leaves a part or list out, as generated clients write what is not given."""
+        """Whether null means left out: generated clients write it for what is not given."""
         return bool(self.kinds) and not self.required and not self.optional
 
 

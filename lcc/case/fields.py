@@ -297,7 +297,7 @@ class CasePart:
 
     def __getstate__(self) -> dict[str, Any]:
         """Leave out what `lcc.case.resolution.resolve` and `kept_hash` keep here."""
-        kept = RESOLVED, HASHED  # a hash of words is another in each process
+        kept = RESOLVED, HASHED  # the hash of a text differs from process to process
         return {name: value for name, value in self.__dict__.items() if name not in kept}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
@@ -328,7 +328,7 @@ class CasePart:
 
 
 def kept_hash(part: CasePart) -> int:
-    """Return the hash of a part, found once: for ``__hash__`` of what heat is remembered by."""
+    """Return the hash of a part, worked out once: kept heat results are looked up by it."""
     cls: Any = type(part)
     found: int | None = part.__dict__.get(HASHED)
     if found is None:

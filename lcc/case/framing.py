@@ -181,7 +181,7 @@ class Framing(CasePart):
                                 f"{most:,} would leave no roof between them")
 
     def _check_drain(self, place: int, drain: RoofDrain) -> None:
-        """Refuse a drain outside all parts, or in one whose deck is said to fall elsewhere."""
+        """Refuse a drain outside all parts, or in one whose deck is stated to fall elsewhere."""
         holding = [k for k, one in enumerate(self.rectangles) if one.holds(drain.x_m, drain.y_m)]
         if not holding:
             raise CaseError(f"drains.{place}.x", drain.x_m,

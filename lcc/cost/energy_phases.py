@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.figures import CENTS, said
+from lcc.figures import CENTS, more_or_less
 from lcc.results import AlternativeResult, EnergyByPhase, EnergyPhase
 
 Array = NDArray[np.float64]
@@ -58,7 +58,7 @@ def _sentence(phases: Sequence[EnergyPhase], average: EnergyPhase) -> str:
 def _amount(phase: EnergyPhase) -> str:
     if abs(phase.bill_saved) < CENTS:
         return "the same"
-    return f"about {said(abs(phase.bill_saved))} {'less' if phase.bill_saved > 0 else 'more'}"
+    return f"about {more_or_less(phase.bill_saved)}"
 
 
 def _by_year(result: AlternativeResult, names: tuple[str, ...]) -> Array:

@@ -61,7 +61,7 @@ def timing(ledger: Ledger, terms: Scenario) -> Timing:
     count = ledger.years + 1
     lives = _lives(ledger, terms)
     ends = np.cumsum(lives, axis=1)
-    # Generations that no draw lives to see are left out.
+    # Generations that begin after the study period in every draw are left out.
     seen = int((ends < count).sum(axis=1).max()) + 1
     lives, ends = lives[:, :seen], ends[:, :seen]
     begins = ends - lives

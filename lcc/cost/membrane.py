@@ -12,7 +12,7 @@ from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.layers import Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import RECOVER, REPLACEMENT, WAY_CHOSEN, WET_LIMIT, Job
+from lcc.cost.roof_job import RECOVER, REPLACEMENT, WET_LIMIT, Job
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import COVERING, Step, Work, growth_over
 
@@ -120,7 +120,7 @@ def laid_on(
         setting, place, f"{'' if torn else 'Recover: '}{row['name']} laid",
         known(choice.price_per_m2),
         holds=included(choice.price_includes), torn_off=torn,
-        tear_off_why=f"no code asks for it: {WAY_CHOSEN}" if chosen else refused or "",
+        tear_off_why="no code asks for it" if chosen else refused or "",
         tear_off_chosen=chosen,
         adds_m=roof_states.height_m(layers) - place.height_m, adds_kg_m2=own.kg_m2,
         board_m2k_w=board, target_m2k_w=choice.insulation_target_m2k_w,

@@ -130,7 +130,7 @@ def _questions(ruled: Sequence[Ruling], holds: frozenset[str]) -> Iterator[str]:
 def otherwise(
     given: Priced, priced: Priced, bids: Sequence[LevelledQuotation]
 ) -> Iterator[tuple[str, Priced]]:
-    """Yield an alternative at each price that is not the one taken, by whose price it is.
+    """Yield an alternative at each price that was not taken, with its bidder.
 
     Parameters
     ----------
@@ -154,7 +154,7 @@ def otherwise(
 def turned_by(
     results: Sequence[AlternativeResult], best: int, otherwise: Mapping[int, Mapping[str, float]]
 ) -> Iterator[str]:
-    """Yield for each quotation that was not taken and turns the answer what it would come to."""
+    """Yield a sentence for each quotation not taken that would turn the answer."""
     costs = {place: results[place].life_cycle_cost for place in (0, best)}
     saved = costs[0] - costs[best]
     for place, by_bidder in otherwise.items():

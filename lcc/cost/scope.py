@@ -76,7 +76,10 @@ def _with_left_out(reason: str, own: Account) -> str:
     ]
     if not left:
         return reason
-    rule = "as its roof ends soon after (the years left over a quarter of the interval count)"
+    rule = (
+        "because its roof ends soon after; the part counted is the years left divided by a quarter "
+        "of the interval"
+    )
     return f"{reason}; {IN_PART}, {rule}: {', '.join(left)}"
 
 

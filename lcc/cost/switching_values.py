@@ -14,7 +14,7 @@ from lcc.cost.cash_flow import costs_today
 from lcc.cost.ledger import Ledger, over
 from lcc.cost.scenario import Scenario, factors_today
 from lcc.cost.sensitivity import Lever, combined_savings
-from lcc.figures import chance, said, shown
+from lcc.figures import chance, more_or_less, shown
 from lcc.results import (
     AlternativeResult,
     BreakEven,
@@ -111,8 +111,7 @@ def _of_periods(periods: Sequence[OtherPeriod], years: int, now: float) -> str:
     shorter = [each for each in turned if each.study_period_y < years][-1:]
     longer = [each for each in turned if each.study_period_y > years][:1]
     told = [
-        f"over {each.study_period_y} it costs about {said(abs(each.net_savings))} "
-        f"{'less' if each.net_savings > 0 else 'more'}"
+        f"over {each.study_period_y} it costs about {more_or_less(each.net_savings)}"
         for each in (*shorter, *longer)
     ]
     return f" Counted over other years than {years}: {', '.join(told)}." if told else ""

@@ -93,7 +93,7 @@ class VentedCavity:
         return self._state(balance, panel, air, surface_c, panel_step, air_step)
 
     def _begun(self, surface_c: Array, before: CavityState | None) -> tuple[Array, Array, float]:
-        """Panel and air to begin with, as the last ones follow the face, and the last step [K]."""
+        """Panel and air to begin with, moved with the face, and the step at which to stop [K]."""
         if before is None:
             return self.panel.first_guess(), surface_c, self.tolerance_k
         rise = surface_c - before.lower_c

@@ -71,7 +71,7 @@ class ClippedRecurrence:
     def solve(self, maps: Array, start: Array) -> Array:
         """Return x for rows of bounds and drive: l, h, which may be infinite, l at most h, and c.
 
-        It begins with a guess of x.
+        `start` is a guess of x.
         """
         if self.pairs is None:
             return self._doubled(maps, start)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from copy import copy
 from dataclasses import fields, is_dataclass
 from typing import Any
 
@@ -26,13 +25,12 @@ def in_precision(value: Any, size: int) -> Any:
         return value.astype(f"{value.dtype.kind}{size * parts}") if parts else value
     if not is_dataclass(value):
         return value
-    # What it has worked out before is left behind: kept from an earlier year it would be rounded
-    # otherwise than when worked out anew, and figures would depend on what was solved before.
-    other = copy(value)
-    names = {field.name for field in fields(value)}
-    held = {name: in_precision(each, size) for name, each in vars(value).items() if name in names}
-    vars(other).clear()
-    vars(other).update(held)
+    # Only given fields are taken: a kept property would round differently from a new one, and
+    # figures would depend on what was solved before.
+    other = object.__new__(type(value))
+    vars(other).update(
+        (each.name, in_precision(vars(value)[each.name], size)) for each in fields(value)
+    )
     return other
 
 

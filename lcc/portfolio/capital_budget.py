@@ -114,7 +114,7 @@ def _limits(choices: pd.DataFrame, which: str) -> list[LinearConstraint]:
 def _choices(frame: pd.DataFrame) -> pd.DataFrame:
     """Return what can be done for each building: cost, savings, `row` of the frame, `what`.
 
-    `due` tells the buildings whose base case has work now, `needed` those and the must-do ones.
+    `due` marks the buildings whose base case has work now, `needed` those and the must-do ones.
     """
     must = frame["must"] if "must" in frame else pd.Series("", frame.index)
     rows = frame.assign(row=np.arange(len(frame)), what=CHOSEN, must=must)

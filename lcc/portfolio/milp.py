@@ -55,7 +55,8 @@ def minimise(
 
     Notes
     -----
-    The solver's default stops at a relative gap of 1e-4; here it goes on to proof unless told.
+    The solver's default stops at a relative gap of 1e-4; here it goes on to proof,
+    unless `enough` is given.
     """
     if not cost.size:  # every roof was refused; the solver takes no empty choice
         return Optimum(np.empty(0), np.empty(0, dtype=bool), 0.0, 0.0)

@@ -148,7 +148,8 @@ def settled_plan(
     Notes
     -----
     As `settled_set`, with the life-cycle cost of every option but the base case on time, against
-    which all are measured. What rounds or time did not settle is told as the plan's `shortfall`.
+    which all are measured. The plan's `shortfall` holds what
+    rounds or time left open.
     """
     doubtful, plan, done = set(exactly.interpolated), plan_of(options), list[int]()
     until = time.monotonic() + SETTLE_S

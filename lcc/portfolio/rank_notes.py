@@ -53,9 +53,9 @@ def rank_notes(ranked: pd.DataFrame, column: str) -> list[str | None]:
     Notes
     -----
     Interpolated heat moves net savings by less than `near_ties.ERROR` of the first work. So a roof
-    stands behind all that save more for certain, and before all that save less for certain;
-    between lies its rank by exact heat. This is told where the measure is savings, or savings for
-    each dollar.
+    stands behind all that save more for certain, and before all that save less for certain.
+    Exact heat gives it a rank between the two. The note says so where roofs are ranked by
+    savings, or by savings for each dollar.
     """
     counts = [len(_listed(names)) for names in own_defaults(ranked)]
     ranges = dict(_ranges(ranked, column))

@@ -188,7 +188,7 @@ def planned(
     carry_over : bool
         Whether what a year leaves passes to the next.
     further : sequence of float
-        Sums a year for which the plan tells what they would bring.
+        More money a year, for each of which the plan says what it would bring.
     exactly : Exactly
         How roofs near a tie are solved exactly.
     kept : callable
