@@ -96,7 +96,9 @@ def compare(
     if draw:
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    others = conditions(asked, case, found.zone, accounts, results, found.priced_otherwise)
+    others = conditions(
+        asked, case, found.zone, accounts, results, found.priced_otherwise, found.books
+    )
     otherwise = taken_off(results, found.built, cheapest(results))
     beside = (*cautions.weak_decks(case), *others, *otherwise)
     said = _said(case.economics, accounts, results, turned.sentence, beside)

@@ -6,12 +6,13 @@ another figure denies; where they disagree, a sentence says so.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from lcc.cost.payback_rule import LEVEL, NOTHING
-from lcc.cost.work import CARBON, ENERGY, RESIDUAL
+from lcc.cost.work import CAPITAL, CARBON, DEMAND, ELECTRICITY, ENERGY, GAS, RESIDUAL
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
@@ -20,6 +21,7 @@ State = Literal["costs-less", "costs-more", "too-close"]
 UNLIKELY, LIKELY = 0.35, 0.65
 # What energy costs, a price of carbon with it.
 BILLS = (*ENERGY, CARBON)
+BILL = {ELECTRICITY: "electricity_cost", DEMAND: "demand_cost", GAS: "gas_cost"}
 # Letters of a name in a headline, so that it keeps to two lines.
 LETTERS = 34
 # A residual value is spoken of from this part of the saving on.
@@ -141,7 +143,7 @@ def answer(
     it round. Anything else is too close to call.
     """
     pair = PairedComparison(results[0], results[cheapest(results)])
-    why = (*reasons(results, pair, years), *_counted(years, rate))
+    why = (*reasons(results, pair, years, rate), *_counted(years, rate))
     sure = tuple(_certainty(pair, unknown))
     level = "Small changes of any figure decide between them."
     turned = level if abs(pair.saved) <= CENTS else turned
@@ -218,7 +220,9 @@ def _why_apart(unknown: Sequence[str]) -> str:
     """Say why the middle run is not the figure as entered."""
     if unknown:
         return "the runs also count the cost of what is not known of the roof"
-    return "lives and prices can move further one way than the other"
+    return (
+        "some figures can come out much worse than entered but only a little better, or the reverse"
+    )
 
 
 def _bad_answers_disagree(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
@@ -278,13 +282,14 @@ def _residual_decides(pair: PairedComparison, years: int) -> str:
 
 
 def reasons(
-    results: Sequence[AlternativeResult], pair: PairedComparison, years: int
+    results: Sequence[AlternativeResult], pair: PairedComparison, years: int, rate: float
 ) -> Iterator[str]:
     """Yield the sentences that say why, in the order in which they are read."""
     yield _today(pair)
     if pair.own.payback:
         yield _with_subject(pair.own.payback)
     yield _shares(pair)
+    yield from _energy_by_start(pair, rate)
     yield from _after_tax(pair)
     if pair.own.financed:
         yield pair.own.financed.sentence
@@ -334,12 +339,54 @@ def _both(pair: PairedComparison, energy: float, work: float) -> str:
     if pair.level:
         return f"It saves about {said(energy)} of energy and {said(work)} of roofing work."
     part = 100 * energy / pair.saved
-    ends = "after the cost of its own work"
+    left = ""
     if pair.worth > NOTABLE * pair.saved:
-        ends += f", including about {said(pair.worth)} more value left at the end"
+        left = f"; about {said(pair.worth)} of that is a roof worth more at the end"
     return (
-        f"Of the saving, {part:.0f}% is energy and {100 - part:.0f}% is roofing work and repairs "
-        f"avoided, {ends}."
+        f"Of the saving, {part:.0f}% is energy and {100 - part:.0f}% is lower cost of roofing work "
+        f"and repairs{left}."
+    )
+
+
+def _energy_by_start(pair: PairedComparison, rate: float) -> Iterator[str]:
+    """Say how much of the energy goes by who begins first, and what most years save."""
+    base_year, own_year = (_first_year(each) for each in (pair.base, pair.own))
+    phases = pair.own.energy_by_phase
+    if base_year is None or own_year is None or base_year == own_year or phases is None:
+        return
+    late, sooner, by = (pair.base, pair.own, 1) if own_year < base_year else (
+        pair.own, pair.base, -1)  # fmt: skip
+    gained = by * _energy_before(late, min(base_year, own_year), max(base_year, own_year), rate)
+    if abs(gained) <= NOTABLE * abs(pair.energy):
+        return
+    apart = abs(base_year - own_year)
+    most = max(phases.phases, key=lambda each: each.last_year - each.first_year)
+    yield (
+        f"About {said(abs(gained))} of energy is {'saved' if gained > 0 else 'lost'} only because "
+        f"“{sooner.name}” begins {in_years(apart)} sooner; in {most.what.lower()} the bill is "
+        f"about {more_or_less(most.bill_saved)} a year."
+    )
+
+
+def _first_year(result: AlternativeResult) -> int | None:
+    return min((event.year for event in result.events if event.category in CAPITAL), default=None)
+
+
+def _energy_before(late: AlternativeResult, since: int, until: int, rate: float) -> float:
+    """Return what a later beginning adds to the bills of the years between, present value.
+
+    Each year's bill less what it is under the roof that the work leaves, at that year's prices.
+    """
+    if until >= sum(len(state.years) for state in late.energy):
+        return 0.0
+    then = next(state for state in late.energy if until + 1 in state.years)
+    return math.fsum(
+        each.by_year[year] * (1 - getattr(then, BILL[each.name]) / before) / (1 + rate) ** year
+        for state in late.energy
+        for year in state.years
+        if since < year <= until
+        for each in late.costs
+        if each.name in BILL and (before := getattr(state, BILL[each.name]))
     )
 
 
@@ -353,7 +400,7 @@ def _ends_with_the_period(pair: PairedComparison, years: int) -> Iterator[str]:
     if worn:
         yield (
             f"{' and '.join(worn)} need{'s' * (len(worn) == 1)} a new roof at about year {years}, "
-            "the last year counted: a year sooner or later decides whether its cost counts."
+            "when the years counted end: if it comes sooner its cost counts, if later it does not."
         )
 
 

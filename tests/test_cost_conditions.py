@@ -16,6 +16,8 @@ KNOWN = {"ponding": "none", "asbestos": "none-found", "flashing_height_m": 0.4,
 LAYING = ("laying",)
 PRICES = Prices()
 BASE = Membrane(price_per_m2=70.0, price_includes=LAYING)
+# A recover that lasts a tenth as long costs more than a tear-off.
+TORN_BY_COST = dataclasses.replace(BASE, start="now", recover_life_ratio=0.1)
 METAL = MetalRetrofit(price_per_m2=160.0, price_includes=LAYING)
 
 
@@ -45,36 +47,38 @@ def test_a_price_that_does_not_say_what_it_holds_is_read_both_ways(answered):
     """Each of the three other readings is the case that states it."""
     everything = {"price_includes": ("everything",)}
     base, own = Membrane(price_per_m2=170.0), MetalRetrofit(price_per_m2=180.0)
-    (told,) = (one for one in answered(base, own).answer.conditions if "not said" in one)
+    (told,) = (one for one in answered(base, own).answer.conditions if "Nobody has entered" in one)
     whole_base = dataclasses.replace(base, **everything)
     whole_own = dataclasses.replace(own, **everything)
     stated = dataclasses.replace(base, price_includes=LAYING)
     own_stated = dataclasses.replace(own, price_includes=LAYING)
     for pair, phrase in (
-        ((stated, own_stated), "it is read as laying only, and “Metal retrofit” costs {}; "),
-        ((whole_base, own_stated), "“Membrane again and again” holds everything, {}"),
-        ((stated, whole_own), "“Metal retrofit” holds everything, {}"),
+        ((stated, own_stated), "Read as the price of laying alone, “Metal retrofit” costs {}; "),
+        ((whole_base, own_stated), "“Membrane again and again” includes everything, {}"),
+        ((stated, whole_own), "“Metal retrofit” includes everything, {}"),
         ((whole_base, whole_own), "if both do, {}"),
     ):
         assert phrase.format(words(net(answered(*pair)))) in told
 
 
 def test_stated_prices_have_one_reading(answered):
-    assert not any("not said" in one for one in answered().answer.conditions)
+    assert not any("Nobody has entered" in one for one in answered().answer.conditions)
 
 
 def _of_starts(found):
-    return " ".join(each for each in found.answer.conditions if "begins now" in each)
+    return " ".join(each for each in found.answer.conditions if "both begin" in each)
 
 
 def test_starts_that_differ_are_said_with_what_the_same_start_makes(answered):
     """Metal now against a membrane in year 4: begun in year 4 too it is the case that waits."""
     told = _of_starts(answered(remaining_life_y=4.0))
     waits = answered(own=dataclasses.replace(METAL, wait_y=4.0), remaining_life_y=4.0)
-    assert "begins now, “Membrane again and again” in year 4" in told
+    assert "now, 4 years before “Membrane again and again” begins in year 4" in told
     assert f"If both begin in year 4, “Metal retrofit” costs {words(net(waits))}." in told
     now = dataclasses.replace(BASE, start="now")
-    assert not _of_starts(answered(now, remaining_life_y=4.0))
+    at_once = answered(now, remaining_life_y=4.0)
+    assert f"If both begin now, “Metal retrofit” costs {words(net(at_once))}." in told
+    assert not _of_starts(at_once)
 
 
 @pytest.mark.thorough
@@ -152,3 +156,32 @@ def test_a_price_that_leaves_little_for_laying_is_doubted(answered):
     for own in (low, bids):
         assert any("looks too low" in one for one in answered(own=own).answer.conditions)
     assert not any("looks too low" in one for one in answered().answer.conditions)
+
+
+def test_what_the_base_case_must_do_is_priced_under_the_metal_roof_too(answered):
+    """The sum is that of two rows of the scope table; a base case without them says nothing."""
+    found = answered(dataclasses.replace(BASE, start="now", method="tear-off"))
+    rows = [row for row in found.scope if row.key in ("tear-off", "insulation")]
+    more = sum(row.alternatives[0].first_cost for row in rows)
+    assert more > 0
+    told = found.answer.conditions[0]
+    assert told.startswith("If the building official asks for the tear-off and the insulation")
+    assert f"costs about {said(more)} more" in told
+    assert f"study period it comes to {words(net(found) - more)}" in told
+    over = answered(dataclasses.replace(BASE, start="now", method="recover-where-allowed"),
+                    coverings=1)  # fmt: skip
+    assert not any("official asks" in one for one in over.answer.conditions)
+
+
+def test_a_tear_off_that_nobody_entered_is_the_tools_choice(answered):
+    """Of one sound, dry covering, least cost; entered, it is the owner's."""
+    entered = dataclasses.replace(BASE, start="now", method="tear-off")
+    torn = [_tear_off(answered(base, coverings=1)) for base in (entered, TORN_BY_COST)]
+    assert torn[0].source == "the owner's choice"
+    assert torn[0].reason == "tear-off is entered as the method"
+    assert torn[1].source == "cheapest over the study period"
+    assert torn[1].reason.startswith("not entered; the tool takes tear-off, the cheapest")
+
+
+def _tear_off(found):
+    return next(row.alternatives[0] for row in found.scope if row.key == "tear-off")

@@ -40,6 +40,26 @@ def told(compared, flat_case):
     return answer
 
 
+def test_energy_that_goes_by_who_begins_first_is_told(told, flat_case):
+    """The old roof's bills of three years, less those of the roof that the membrane leaves.
+
+    At no discount, with prices that stay: three times the difference of two yearly bills.
+    """
+    roof = dataclasses.replace(flat_case.roof, remaining_life_y=3.0)
+    found = told(
+        Membrane(covering="tpo-white", method="tear-off"), METAL, roof=roof,
+        economics=Economics(study_period_y=20, discount_rate=0.0),
+    )  # fmt: skip
+    old, new = (each.electricity_cost + each.gas_cost + each.demand_cost
+                for each in found.alternatives[0].energy[:2])  # fmt: skip
+    told_so = " ".join(found.answer.reasons)
+    way = "saved" if old > new else "lost"
+    assert (
+        f"About {said(3 * abs(old - new))} of energy is {way} only because “{METAL.name}” begins 3 "
+        "years sooner; in years 4 to 20 the bill is about"
+    ) in told_so
+
+
 def test_a_retrofit_that_pays(told):
     """What is cheaper, when, how much is energy, and what could turn it round."""
     found = told(Membrane(price_per_m2=90.0), dataclasses.replace(METAL, price_per_m2=105.0))
@@ -299,8 +319,8 @@ def test_energy_and_work_are_told_where_both_cost_about_the_same(paid):
 def test_a_large_residual_value_within_a_saving_is_told(paid):
     own = paid("own", [250.0, 250, 250, 250, 200], residual=-60.0, energy=50.0)
     found = narrative.answer((paid("base", BASE, energy=100.0), own), 4).explanation
-    assert "Of the saving, 25% is energy and 75% is roofing work" in found
-    assert "the cost of its own work, including about $60 more value left at the end." in found
+    assert "Of the saving, 25% is energy and 75% is lower cost of roofing work" in found
+    assert "about $60 of that is a roof worth more at the end." in found
 
 
 # Energy and work saved, and how they read where not both are savings.
@@ -327,7 +347,7 @@ def test_energy_and_work_are_told_apart(paid, saved, words):
 def test_a_life_that_ends_with_the_study_period_is_named(paid):
     own = dataclasses.replace(paid("own", [50.0, 60, 70, 80, 90]), last_life_ends=4)
     said_so = narrative.answer((paid("base", BASE), own), 4).explanation
-    assert "“own” needs a new roof at about year 4, the last year counted" in said_so
+    assert "“own” needs a new roof at about year 4, when the years counted end" in said_so
 
 
 def test_nothing_is_said_of_inputs_that_were_not_looked_at(paid):

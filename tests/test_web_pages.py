@@ -386,9 +386,11 @@ def test_a_fault_is_told_in_the_units_of_its_entry(page_client, form_in, first_p
 def test_the_first_screen_says_why_sums_differ(page_client):
     """Who pays how much sooner, what stands on one alternative only, why year 1 saves more."""
     text = page_client.get("/").text
-    band = re.search(r'<details class="disagree".*?</summary>', text, re.DOTALL)[0]
-    assert re.search(r"pays \$434,000, 2 years sooner", band)
-    assert re.search(r"Only “[^”]+” has tear-off \$99,600, code insulation", band)
+    remarks = re.search(r'<details class="disagree".*?</details>', text, re.DOTALL)[0]
+    band = remarks.partition("</summary>")[0]
+    assert re.search(r"costs \$434,000 now", band)
+    assert "asks for the tear-off" in band
+    assert re.search(r"Only “[^”]+” has tear-off \$99,600, code insulation", remarks)
     card = re.search(r"<dt>Energy</dt>.*?</dd>", text, re.DOTALL)[0]
     assert "in year 1, before the other is insulated in year 2" in card
 

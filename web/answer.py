@@ -129,8 +129,8 @@ def _lead(remark: str) -> str:
 
     Examples
     --------
-    >>> _lead("“2: Metal” pays $9,000, 2 years sooner: it begins now.")
-    '“2: Metal” pays $9,000, 2 years sooner'
+    >>> _lead("“2: Metal” costs $9,000 now: it begins sooner.")
+    '“2: Metal” costs $9,000 now'
     """
     lead = BEFORE_COLON.match(remark)[0]  # type: ignore[index]  # it may match nothing
     if len(lead) <= LONGEST_LEAD:

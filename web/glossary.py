@@ -51,13 +51,13 @@ TERMS: dict[str, Term] = {
     ),
     "simple-payback": Term(
         "Simple payback",
-        "Year after which it has never again cost more in all than the base case, without "
-        "interest (ASTM E1121).",
+        "First year from which all that is spent so far stays at or below what the base case has "
+        "cost, without interest (ASTM E1121); none where net savings are negative.",
     ),
     "discounted-payback": Term(
         "Discounted payback",
-        "Year after which it has never again cost more in all than the base case, each year’s "
-        "cost counted in today’s money (ASTM E1121).",
+        "First year from which all that is spent so far stays at or below what the base case has "
+        "cost, each year’s cost counted in today’s money (ASTM E1121).",
     ),
     "discount-rate": Term(
         "Discount rate",

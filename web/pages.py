@@ -27,7 +27,7 @@ from web.drawings import roof_builds
 from web.form import field_faults, form_fields, form_layout, kind_changes
 from web.form.entries import Group
 from web.form.form_fields import Document
-from web.proposal.document import PDF, proposal_pdf
+from web.proposal.document import DRAWS, PDF, proposal_pdf
 
 blueprint = Blueprint(
     "pages",
@@ -38,7 +38,6 @@ blueprint = Blueprint(
 )
 MOST_PARTS = 5000
 FORMS = {False: "entries.html", True: "questions.html"}
-DRAWS = 10000
 SMALL_RATE = 0.002  # smaller is more likely a rate that was not typed in percent
 FEW_DRAWS = 400  # while a slider moves
 

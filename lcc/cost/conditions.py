@@ -12,16 +12,20 @@ from dataclasses import replace
 
 from lcc.case import Case, Coating, Membrane, MetalRetrofit
 from lcc.cost import quotations
+from lcc.cost.ledger import Ledger
 from lcc.cost.metal import TORN_OFF
+from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_cost, first_job, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.result import Account
 from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
+from lcc.cost.starting_year import cost_begun_now
 from lcc.figures import more_or_less, said, when
 from lcc.quantities import left_to_do
 from lcc.results import AlternativeResult, cheapest
 
+ASKED_ALIKE = ("tear-off", "insulation")  # duties, by the names they have in a sentence
 SMALLEST = 1.0  # differences below this are left out [money]
 
 
@@ -32,6 +36,7 @@ def conditions(
     accounts: Sequence[Account],
     results: Sequence[AlternativeResult],
     otherwise: Mapping[int, Mapping[str, float]],
+    books: Sequence[Sequence[Ledger]],
 ) -> Iterator[str]:
     """Yield what the answer takes for granted and the owner should know with it.
 
@@ -48,16 +53,53 @@ def conditions(
     otherwise : mapping of int to mapping of str to float
         Life-cycle costs at other prices, by place in `results` and by bidder, with
         `quotations.ENTERED_PRICE` for a price of unknown scope if it holds everything.
+    books : sequence of sequence of Ledger
+        By place in `results`, the ledger of every way of doing it.
     """
     best = cheapest(results)
     whole = {place: costs[ENTERED_PRICE] for place, costs in otherwise.items()
              if ENTERED_PRICE in costs}  # fmt: skip
+    yield from asked_alike(case, accounts, results, best)
     yield from quotations.turned_by(results, best, otherwise)
     yield from quotations.too_low(results)
     yield from bare_metal(case)
     yield from readings(results, best, whole)
-    yield from starts(accounts, results, best)
+    yield from starts(case, accounts, results, best, books)
     yield from wet_area(asked, case, zone, best)
+
+
+def asked_alike(
+    case: Case, accounts: Sequence[Account], results: Sequence[AlternativeResult], best: int
+) -> Iterator[str]:
+    """Yield what the answer is if a metal roof must have what is done under the base case's roof.
+
+    Notes
+    -----
+    Tear-off and insulation at what they cost in the base case's first job, paid when the metal roof
+    begins; what insulation then saves of energy, and permit and fees on both, are left out.
+    """
+    base, own, year = results[0], results[best], accounts[best].first_work
+    if own.kind != "metal-retrofit" or year is None:
+        return
+    done = {event.duty for event in own.events}
+    first = [event for event in base.events if event.year == accounts[0].first_work]
+    costs = {
+        duty: math.fsum(event.cost for event in first if event.duty == duty)
+        for duty in ASKED_ALIKE
+        if duty not in done
+    }
+    costs = {duty: cost for duty, cost in costs.items() if cost >= SMALLEST}
+    if costs:
+        more = math.fsum(costs.values())
+        saved = base.life_cycle_cost - own.life_cycle_cost
+        left = saved - more / (1 + real_discount_rate(case.economics)) ** year
+        yield (
+            f"If the building official asks for the {' and the '.join(costs)} of “{base.name}” "
+            f"under “{own.name}” too, its first job costs about {said(more)} more, and over the "
+            f"study period it comes to about {more_or_less(left)} than “{base.name}”"
+            f"{', energy that the insulation saves not counted' * ('insulation' in costs)}. Ask "
+            "before deciding."
+        )
 
 
 def readings(
@@ -74,18 +116,22 @@ def readings(
         costs = (whole[k] if k in holding else results[k].life_cycle_cost for k in (0, best))
         return more_or_less(next(costs) - next(costs))
 
-    cases = [f"if the price of {names[k]} holds everything, about {saved(k)}" for k in unsaid]
+    cases = [f"if the price of {names[k]} includes everything, about {saved(k)}" for k in unsaid]
     if len(unsaid) > 1:
         cases.append(f"if both do, about {saved(*unsaid)}")
     yield (
-        f"It is not said what the price of {' and of '.join(names.values())} holds: it is read as "
-        f"laying only, and “{own.name}” costs about "
+        f"Nobody has entered what the price of {' and of '.join(names.values())} includes. Read as "
+        f"the price of laying alone, “{own.name}” costs about "
         f"{more_or_less(base.life_cycle_cost - own.life_cycle_cost)}; {'; '.join(cases)}."
     )
 
 
 def starts(
-    accounts: Sequence[Account], results: Sequence[AlternativeResult], best: int
+    case: Case,
+    accounts: Sequence[Account],
+    results: Sequence[AlternativeResult],
+    best: int,
+    books: Sequence[Sequence[Ledger]],
 ) -> Iterator[str]:
     """Yield that both do not begin in the same year, and what the same year would change."""
     own, base_year, own_year = results[best], accounts[0].first_work, accounts[best].first_work
@@ -94,14 +140,19 @@ def starts(
     paid = math.fsum(event.cost for event in own.events if event.year == own_year)
     apart = abs(own_year - base_year)
     told = (
-        f"“{own.name}” pays {said(paid)}, {apart} {'year' if apart == 1 else 'years'} "
-        f"{'sooner' if own_year < base_year else 'later'}: it begins "
-        f"{when(own_year)}, “{results[0].name}” {when(base_year)}."
+        f"“{own.name}” costs {said(paid)} {when(own_year)}, {apart} "
+        f"{'year' if apart == 1 else 'years'} {'before' if own_year < base_year else 'after'} "
+        f"“{results[0].name}” begins {when(base_year)}."
     )
     found = own.starting_years
     if found and base_year in found.years:
         saved = found.net_savings[found.years.index(base_year)]
         told += f" If both begin {when(base_year)}, “{own.name}” costs about {more_or_less(saved)}."
+    both = books[0], books[best]
+    if all(way.rest is None for ways in both for way in ways):
+        cost, own_cost = (cost_begun_now(case, ways) for ways in both)
+        saved = cost - own_cost
+        told += f" If both begin now, “{own.name}” costs about {more_or_less(saved)}."
     yield told
 
 

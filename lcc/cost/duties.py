@@ -35,7 +35,6 @@ from lcc.cost.roof_job import (
     RECOVER,
     ROOFING_MANUAL,
     SECOND_LAYER_KG_M2,
-    WAY_CHOSEN,
     WET_LIMIT,
     Job,
     in_price,
@@ -149,7 +148,7 @@ def tear_off(job: Job) -> Ruling:
     kept = math.fsum(each.kg_m2 - each.loose_kg_m2 for each in job.place.coverings)
     prices, area = job.setting.prices, job.area_m2
     return ruling(
-        duty, job.tear_off_why, WAY_CHOSEN if job.tear_off_chosen else IBC_1511_3,
+        duty, job.tear_off_why, job.tear_off_source,
         Work(
             f"Tear-off of {count} covering{'s' if count > 1 else ''}", job.tear_off_why,
             TEAR_OFF, float(prices.tear_off_per_m2 or 0) * count * area,

@@ -25,7 +25,7 @@ NOTHING = "both cost the same in every year: there is no investment and no savin
 NO_WORK = "it does no work within the study period: there is no investment"
 NO_INVESTMENT = (
     "over the whole study period its work, less the value left in the roof, costs no more than the "
-    "base case's, so there is nothing to divide by, even where it costs more today"
+    "base case's: there is no extra investment, even where it costs more today"
 )
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
 UNEARNED = (
@@ -41,8 +41,8 @@ RATIO = (
 PER_DOLLAR = "net savings over the cost of the alternative's first work, both present value"
 ADJUSTED = "from the savings-to-investment ratio, savings reinvested at the discount rate (E1057)"
 PAYBACK = (
-    "year after which it has never again cost more in all than {base}, {how} (ASTM E1121); an "
-    "earlier year that a later cost undoes does not count"
+    "first year from which all that is spent so far stays at or below what {base} has cost, {how} "
+    "(ASTM E1121); an earlier year that a later cost undoes does not count"
 )
 RETURN = "the rate at which both cost the same; of several, the one that is not negative (E1057)"
 # Rates at which the present value is looked at to tell whether a rate of return is unique.

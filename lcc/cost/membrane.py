@@ -12,7 +12,16 @@ from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.layers import Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import RECOVER, REPLACEMENT, WET_LIMIT, Job
+from lcc.cost.roof_job import (
+    BY_COST,
+    CHEAPEST,
+    CHOICE,
+    IBC_1511_3,
+    RECOVER,
+    REPLACEMENT,
+    WET_LIMIT,
+    Job,
+)
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import COVERING, Step, Work, growth_over
 
@@ -120,13 +129,20 @@ def laid_on(
         setting, place, f"{'' if torn else 'Recover: '}{row['name']} laid",
         known(choice.price_per_m2),
         holds=included(choice.price_includes), torn_off=torn,
-        tear_off_why="no code asks for it" if chosen else refused or "",
-        tear_off_chosen=chosen,
+        tear_off_why=_chosen(choice)[0] if chosen else refused or "",
+        tear_off_source=_chosen(choice)[1] if chosen else IBC_1511_3,
         adds_m=roof_states.height_m(layers) - place.height_m, adds_kg_m2=own.kg_m2,
         board_m2k_w=board, target_m2k_w=choice.insulation_target_m2k_w,
         insulation_wanted=choice.raise_insulation, taper_m=taper,
     )  # fmt: skip
     return LaidOn(job, layers, _after(job, layers, own))
+
+
+def _chosen(choice: LaterMembrane) -> tuple[str, str]:
+    """Return why it is torn off though the code does not ask for it, and who says so."""
+    if choice.origin("method") == BY_COST:
+        return f"not entered; the tool takes tear-off, the {CHEAPEST}", CHEAPEST
+    return "tear-off is entered as the method", CHOICE
 
 
 def _taper_m(choice: LaterMembrane, setting: Setting, place: InPlace, first: bool) -> float:

@@ -30,7 +30,7 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
 from lcc.cost.levelling import SPLIT, laying_price
-from lcc.cost.roof_job import OPEN, WET_LIMIT, Job
+from lcc.cost.roof_job import BY_COST, OPEN, WET_LIMIT, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import FEES, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
@@ -288,7 +288,7 @@ def candidates(alternative: Alternative, wet_fraction: float = 0.0) -> tuple[Alt
     if isinstance(alternative, Membrane):
         return _methods(alternative)
     cut_out = alternative.wet_insulation == metal.CUT_OUT and wet_fraction > WET_LIMIT
-    torn = (replace(alternative, wet_insulation=metal.TORN_OFF),) if cut_out else ()
+    torn = (alternative.filled(wet_insulation=(metal.TORN_OFF, BY_COST)),) if cut_out else ()
     return (alternative, *torn)
 
 
@@ -301,8 +301,8 @@ def _methods(choice: Laid) -> tuple[Laid, ...]:
     offers = choice.quotations if isinstance(choice, Membrane) else ()
     settings = (choice.price_includes, *(each.price_includes for each in offers))
     if any(not included(each).isdisjoint(SPLIT) for each in settings):
-        return (replace(choice, method=METHODS[1]),)
-    return tuple(replace(choice, method=method) for method in METHODS[1:])
+        return (choice.filled(method=(METHODS[1], BY_COST)),)
+    return tuple(choice.filled(method=(method, BY_COST)) for method in METHODS[1:])
 
 
 def first_job(alternative: LaterMembrane | Coating | MetalRetrofit, setting: Setting) -> Job:

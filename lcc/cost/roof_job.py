@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from lcc.case.fields import Origin
 from lcc.cost import roof_states
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import INSULATION, TEAR_OFF, Ruling, Work
@@ -39,7 +40,8 @@ QUARTER = (
 NESHAP = "40 CFR 61 subpart M, asbestos in renovation (from memory)"
 PRACTICE = "common practice"
 CHOICE = "the owner's choice"
-WAY_CHOSEN = "the method entered, or the cheapest over the study period"
+CHEAPEST = "cheapest over the study period"
+BY_COST = Origin("common practice", CHEAPEST)  # of a way of laying that nobody entered
 
 
 @dataclass(frozen=True)
@@ -72,7 +74,7 @@ class Job:
     holds: frozenset[str] = frozenset({"covering"})
     torn_off: bool = False
     tear_off_why: str = ""
-    tear_off_chosen: bool = False
+    tear_off_source: str = IBC_1511_3
     adds_m: float = 0.0
     adds_kg_m2: float = 0.0
     board_m2k_w: float = 0.0

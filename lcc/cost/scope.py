@@ -77,8 +77,8 @@ def _with_left_out(reason: str, own: Account) -> str:
     if not left:
         return reason
     rule = (
-        "because its roof ends soon after; the part counted is the years left divided by a quarter "
-        "of the interval"
+        "because its roof ends soon after: less than a quarter of the years between two such jobs "
+        "is left, and the part done is in proportion"
     )
     return f"{reason}; {IN_PART}, {rule}: {', '.join(left)}"
 

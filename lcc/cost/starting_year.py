@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -117,6 +118,12 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     found = StartingYears(years, tuple(saved), risks, best)
     near = LEVEL * max(abs(float(against[0])), abs(float(costs[best])))
     return replace(found, sentence=_sentence(found, planned, as_planned, near))
+
+
+def cost_begun_now(case: Case, ways: Sequence[Ledger]) -> float:
+    """Return the least life-cycle cost among ways of doing an alternative, begun now [money]."""
+    terms = replace(Scenario.of(case.economics), more_remaining=np.zeros(1))
+    return min(float(life_cycle_costs(_begun_later(way), terms)[0]) for way in ways)
 
 
 def _begun_later(own: Ledger) -> Ledger:

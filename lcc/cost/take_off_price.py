@@ -10,6 +10,7 @@ from lcc.figures import more_or_less, said
 from lcc.results import AlternativeResult
 
 FEW = 0.03  # of the build-up: a larger difference is reported
+GENERAL = "general_conditions_rate"
 TURNED = "The answer turns over: at"
 
 
@@ -50,7 +51,18 @@ def _gap(own: AlternativeResult) -> str:
     part = f", {abs(gap) / cost.build_up:.0%} of it" if cost.build_up else ""
     return (
         f"The price entered for “{own.name}” is {said(abs(gap))} {side} the take-off of its plan"
-        f"{part}."
+        f"{part}.{_left_out(own)}"
+    )
+
+
+def _left_out(own: AlternativeResult) -> str:
+    """Say that the build-up has no general conditions, where they are not priced in it."""
+    assert own.quantities is not None
+    if any(line.key == GENERAL for line in own.quantities.first_cost.lines):
+        return ""
+    return (
+        " The take-off has no general conditions, bond, sales tax or warranty fee; the price "
+        "entered may have them."
     )
 
 
@@ -63,6 +75,20 @@ def _answer(base: AlternativeResult, own: AlternativeResult, built: float | None
     return (
         f"{turned} the take-off’s price “{own.name}” costs about {more_or_less(-more)} than "
         f"“{base.name}” over the study period, not about {more_or_less(-entered)}."
+        f"{_moves_by(own, built)}"
+    )
+
+
+def _moves_by(own: AlternativeResult, built: float) -> str:
+    """Say why the costs over the study period do not move by what the prices differ."""
+    assert own.quantities is not None
+    gap = abs(own.quantities.first_cost.difference or 0.0)
+    moved = abs(own.life_cycle_cost - built)
+    if abs(moved - gap) <= FEW * gap:
+        return ""
+    return (
+        f" These move by {said(moved)}, not by {said(gap)}: permit and fees, later panels and the "
+        "value left at the end go by the price of laying too."
     )
 
 

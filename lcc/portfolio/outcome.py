@@ -11,6 +11,7 @@ import pandas as pd
 
 from lcc.case import Case
 from lcc.case.fields import Parts, Quantity, Text, Whole, facts_of
+from lcc.cost.measures import earned
 from lcc.errors import CaseError
 from lcc.portfolio.condition import IDENTITY
 from lcc.portfolio.way_costs import WayCosts, first_work, way_costs
@@ -172,6 +173,7 @@ def measured_columns(
     per_dollar: Measure, ratio: Measure, simple: Measure, later: Measure
 ) -> dict[str, Any]:
     """Return the columns of savings per dollar, of their ratio to investment, and of paybacks."""
+    simple = earned(simple, later)
     return {
         "net_savings_per_cost": per_dollar.value,
         "savings_to_investment": ratio.value,

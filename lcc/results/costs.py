@@ -65,8 +65,8 @@ class Measures:
         "rate.")]
     simple_payback: Annotated[Measure, Part(
         "Simple payback, years (ASTM E1121)",
-        help="First year after which it has never again cost more than the base case, not "
-        "discounted.")]
+        help="First year from which all that is spent so far stays at or below what the base case "
+        "has cost, not discounted; none where net savings are negative.")]
     discounted_payback: Annotated[Measure, Part(
         "Discounted payback, years (ASTM E1121)",
         help="The same with every year's cost discounted to today.")]
@@ -245,7 +245,7 @@ class Financed:
         "money", "Paid less than under the base case, by year")]
     first_positive_year: Annotated[int | None, Whole("First year in which the owner pays less")]
     ahead_from: Annotated[int | None, Whole(
-        "Year after which it has never again cost more in all")]
+        "First year from which all payments so far stay at or below the base case's")]
     due_later: Annotated[float, Quantity("money", "Payments due after the study period")]
     sentence: Annotated[str, Text("The payments in words")] = ""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from typst import TypstError
@@ -10,6 +11,7 @@ from typst import TypstError
 from api import service
 from api.problems import from_case_error
 from lcc.case import Case
+from lcc.case.fields import Origin
 from lcc.case.logo import ALLOWED
 from lcc.case.proposal import day
 from lcc.errors import CaseError
@@ -30,6 +32,8 @@ from web.proposal.offer import Offer
 from web.proposal.typesetting import typeset
 
 PDF = "application/pdf"
+DRAWS = 10000  # of a case that does not say how many
+ASKED = Origin("common practice", "stated with the case")  # as the page asks for them
 PARTS: Mapping[str, Callable[[Offer], Block]] = {
     "letter": letter,
     "comparison": comparison,
@@ -70,7 +74,15 @@ def proposal_pdf(
     api.problems.Problem
         Where the core cannot use the case, or the paper cannot hold what was entered.
     """
-    return pdf(case, service.comparison_reply(case, system), parts, paper)
+    asked = with_draws(case)
+    return pdf(asked, service.comparison_reply(asked, system), parts, paper)
+
+
+def with_draws(case: Case) -> Case:
+    """Return a case that asks for random draws, so that its paper says how sure the answer is."""
+    if "draws" in (case.uncertainty.origins or {}):
+        return case
+    return replace(case, uncertainty=case.uncertainty.filled(draws=(DRAWS, ASKED)))
 
 
 def pdf(case: Case, reply: Reply, parts: Sequence[str] = USUAL, paper: str = PAPERS[0]) -> bytes:
