@@ -70,16 +70,46 @@ def test_undo_and_redo(visiting):
         _enter(visit, PRICE, "21")
         last = visit.headline()
         for price in ("20", "15.5"):
-            page.locator("#case [data-undo]").click()
+            undo.click()
             _reads(page, PRICE, price)
             visit.settled()
         assert visit.headline() == first
-        assert page.locator("#case [data-undo]").is_disabled()
+        assert undo.is_disabled()
         for price in ("20", "21"):
-            page.locator("#case [data-redo]").click()
+            redo.click()
             _reads(page, PRICE, price)
             visit.settled()
         assert visit.headline() == last
+        page.locator("#case-panel").evaluate("one => { one.open = false; }")
+        assert undo.is_visible()
+        assert redo.is_visible()
+
+
+@pytest.mark.thorough
+def test_undo_and_redo_of_a_new_roof_by_keys(visiting):
+    """Its two prices and a slider, the questions still asked; letters are the browser's."""
+    with visiting(width=1366, height=768) as visit:
+        page = visit.open("/new", live=False, opened=False)
+        page.fill("[name='site.place']", "61602")
+        _enter(visit, "[name='roof.area']", "24000")
+        price = "[name='base_case.price']"
+        seen = []
+        for typed in ("14", "7"):
+            _enter(visit, price, typed)
+            seen.append(visit.headline())
+        page.focus("#w-economics-discount_rate")
+        with page.expect_response("**/answer"):
+            page.keyboard.press("End")
+        visit.settled()
+        moved = visit.headline()
+        for keys, text, told in (("z", "7", seen[1]), ("z", "14", seen[0]), ("y", "7", seen[1])):
+            page.keyboard.press(f"Control+{keys}")
+            _reads(page, price, text)
+            page.wait_for_function("told => headline.textContent === told", arg=told)
+            visit.settled()
+            assert page.get_by_role("heading", name="A new roof").is_visible()
+        page.keyboard.press("Control+Shift+z")
+        page.wait_for_function("told => headline.textContent === told", arg=moved)
 
 
 @pytest.mark.thorough
@@ -143,7 +173,7 @@ def test_no_barrier_beside_the_answer(visiting, barriers):
         found["notice"] = barriers(page, WIDTHS)
         visit.menu("button", "Owner’s view")
         found["owner"] = barriers(page, WIDTHS)
-        visit.open("/new", live=False)
+        visit.open("/new", live=False, opened=False)
         found["new"] = barriers(page, WIDTHS)
         visit.open("/docs", live=False)
         page.wait_for_selector(".opblock-summary")

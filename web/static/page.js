@@ -24,7 +24,7 @@ let still = 0; // waits for the sliders to stand still
 
 const WEATHER = "site.weather.text";
 const tell = (text) => { status.textContent = text; };
-const past = new History(document, (text) => open(text, true));
+const past = new History(document, (text) => (text.startsWith("{") ? open(text, true) : goOn(text, entries("load"))));
 function warn(text, mild = false) {
   notice.hidden = !text;
   notice.classList.toggle("mild", mild);
@@ -155,7 +155,8 @@ function whole(document) {
 // reload shows the change, and the case kept before is set aside.
 function remember() {
   if (!current) return;
-  past.add(JSON.stringify(current));
+  const text = JSON.stringify(current);
+  past.add(text, form.elements.namedItem("new") ? asked() : text);
   if (!touched) return;
   if (keep.LINK.test(location.hash) && keep.setAside()) history.replaceState(null, "", location.pathname);
   keep.store(current);
@@ -379,10 +380,10 @@ function untouched() {
 }
 
 // Go on with the form that was left.
-async function goOn(left) {
+async function goOn(left, now = untouched()) {
   const sent = new URLSearchParams(left);
   entered();
-  await load(sent, {}, untouched());
+  await load(sent, {}, now);
   asTyped(sent);
 }
 
@@ -391,9 +392,14 @@ async function goOn(left) {
 function leave() {
   remember();
   if (!touched || (changes === answered && form.dataset.origin !== "new")) return;
+  keep.hold(asked());
+}
+
+// The form as text: the questions of a new roof are no whole case.
+function asked() {
   const data = new FormData(form);
   data.set("do", "compare");
-  keep.hold(`${new URLSearchParams([...data].filter(([, value]) => typeof value === "string"))}`);
+  return `${new URLSearchParams([...data].filter(([, value]) => typeof value === "string"))}`;
 }
 
 async function linked() {
