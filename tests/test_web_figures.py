@@ -209,22 +209,49 @@ def test_key_figures(seen):
     paid, note = keys["Paid back", ""]
     assert paid == ("not" if payback["year"] is None else f"year {payback['year']}")
     if payback["year"] is not None:
-        assert payback["likely"] in note
-        assert (f"likely: year {payback['likely_low']}" in note) == (
-            payback["likely_low"] is not None
-        )
+        drawn, low = best["spread"]["against_base"], payback["likely_low"]
+        half, high = drawn["payback_p50"]["value"], payback["likely_high"]
+        apart = low is not None and (high is None or not low <= payback["year"] <= high)
+        if apart and half is not None:
+            assert f"in half of the random runs by year {half:.0f}" in note
+            assert (f"{_of_hundred(1 - drawn['costs_less'])} never" in note) == (high is None)
+        else:
+            assert payback["likely"].replace("no likely year:", "as entered;") in note
         level = payback["level_from"]
         assert ("level from year" in note) == (level is not None and level < payback["year"])
     chance = best["spread"]["against_base"]["costs_less"]
     assert keys["Cheaper in", ""] == (_of_hundred(chance), "random runs, prices and lives varied")
-    first, mean = (best["energy_by_phase"][key] for key in ("phases", "average"))
-    energy = ["the same" if _money(x) == "$0" else f"{_money(x)} {'less' if x > 0 else 'more'}"
-              for x in (first[0]["bill_saved"], mean["bill_saved"])]  # fmt: skip
-    added = min(
-        (one["year"] for one in base["events"] if one["category"] == "Insulation"), default=0
-    )
-    why = f", before the other is insulated in year {added}" if added else ""
-    assert keys["Energy", ""] == (f"{energy[1]} a year", f"on average; {energy[0]} in year 1{why}")
+    text, note = keys["Energy", ""]
+    phases = best["energy_by_phase"]["phases"]
+    ends = [int(year) for year in re.findall(r"years? (?:\d+ to )?(\d+)", f"year {years}" * (
+        note == "in every year") + note)]  # fmt: skip
+    said = [_spell(phases, ends, end) for end in ends]
+    assert text == f"{_energy(said[0])} a year".replace("the same a year", "the same")
+    for spell in said[1:]:
+        assert f"{_energy(spell)} in " in note
+    longest = max(one["last_year"] - one["first_year"] for one in phases)
+    assert said[0]["years"] > longest
+
+
+def _spell(phases, ends, end):
+    """The mean of the years up to one, back to where the saving moved by a tenth or more."""
+    by_year = [one["bill_saved"] for one in phases
+               for _ in range(one["first_year"], one["last_year"] + 1)]  # fmt: skip
+    first = end
+    while first > 1 and _alike(by_year[first - 2], by_year[first - 1]):
+        first -= 1
+    own = by_year[first - 1 : end]
+    return {"bill_saved": sum(own) / len(own), "years": len(own)}
+
+
+def _alike(one, other):
+    return one == other or abs(one - other) < 0.1 * max(abs(one), abs(other))
+
+
+def _energy(spell):
+    saved = spell["bill_saved"]
+    amount = _money(saved)
+    return "the same" if amount == "$0" else f"{amount} {'less' if saved > 0 else 'more'}"
 
 
 def test_one_saving_leads_and_every_other_has_its_one_place(seen):

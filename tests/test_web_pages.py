@@ -392,7 +392,17 @@ def test_the_first_screen_says_why_sums_differ(page_client):
     assert "asks for the tear-off" in band
     assert re.search(r"Only “[^”]+” has tear-off \$99,600, code insulation", remarks)
     card = re.search(r"<dt>Energy</dt>.*?</dd>", text, re.DOTALL)[0]
-    assert "in year 1, before the other is insulated in year 2" in card
+    assert "in years 1 to 2, until the other is insulated" in card
+    assert "…" not in band  # no sentence is cut: a closed line holds whole ones
+    assert re.search(r"is \$96,000 above the take-off of its plan, 28% of it ·", band)
+    assert "First guess" not in text
+    assert "“Metal roof framed over the old one” against “Membrane again and again”:" in text
+    names = (
+        r"“Metal roof framed over the old one”|“Membrane again and again”|“White coating, [^”]*”"
+    )
+    told = re.findall(r"<small[^>]*>(Break-even[^<]*)</small>", text)
+    assert told
+    assert all(re.match(rf"Break-even of ({names})(: | at )", one) for one in told)
 
 
 def test_a_losing_metal_roof_is_named_under_the_headline(demo_document):

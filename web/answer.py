@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
+from itertools import accumulate
 from typing import Any, TypeVar
 
 from markupsafe import Markup
@@ -27,8 +28,8 @@ from web.quantities_table import Takeoff, takeoffs
 T = TypeVar("T")
 Calculate = Callable[..., Any]
 LONGEST_REMARK = 220  # letters beside the headline
-MOST_LEADS, LONGEST_LEAD = 3, 80  # of the remarks, letters of each
-BEFORE_COLON = re.compile(r"(“[^”]*”|[^:])*")  # a name may hold a colon
+MOST_LEADS, LONGEST_LEADS = 3, 260  # of the remarks, letters of all
+LEAD = re.compile(r"(“[^”]*”|[^:.]|\.(?! |$))*")  # a name may hold a colon or a stop
 NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
 PAYBACK_WIDTHS = {"wide": 1290, "middle": 740, "narrow": 350}  # px
 
@@ -58,6 +59,7 @@ class Answer:
     # How many figures are the user's, how many invented.
     whose = cached_property(lambda one: first_screen.whose(one.case, one.reply))
     told = _told(first_screen.told)  # a line for each heading of what opens in place
+    compared = _told(first_screen.compared)  # which alternative the figures are of
     keys = _told(first_screen.key_figures)
     lines = _told(measures_table.lines)
     rests = _told(grounds)
@@ -94,8 +96,10 @@ class Answer:
     def remark_leads(self) -> str:
         """The remarks in a line, for the first screen, which opens to what each says in full."""
         leads = [_lead(one) for one in self.remarks]
-        more = len(leads) - MOST_LEADS
-        return " · ".join([*leads[:MOST_LEADS], *([f"{more} more"] if more > 0 else [])])
+        letters = list(accumulate(map(len, leads)))
+        shown = max(1, sum(size <= LONGEST_LEADS for size in letters[:MOST_LEADS]))
+        more = len(leads) - shown
+        return " · ".join([*leads[:shown], *([f"{more} more"] if more else [])])
 
     @cached_property
     def tables(self) -> Mapping[str, tuple[Told, ...]]:
@@ -125,18 +129,16 @@ class Answer:
 
 
 def _lead(remark: str) -> str:
-    """Return what a remark is about: the words before its colon, else before a comma.
+    """Return what a remark is about, whole: its first sentence, or the words before its colon.
 
     Examples
     --------
     >>> _lead("“2: Metal” costs $9,000 now: it begins sooner.")
     '“2: Metal” costs $9,000 now'
+    >>> _lead("“St. Ann’s” is $9,000 above the take-off, 8.5% of it. At the take-off’s it leads.")
+    '“St. Ann’s” is $9,000 above the take-off, 8.5% of it'
     """
-    lead = BEFORE_COLON.match(remark)[0]  # type: ignore[index]  # it may match nothing
-    if len(lead) <= LONGEST_LEAD:
-        return lead
-    cut = lead[:LONGEST_LEAD]
-    return f"{cut.rpartition(', ')[0] or cut.rpartition(' ')[0]} …"
+    return LEAD.match(remark)[0]  # type: ignore[index]  # it may match nothing
 
 
 def _why(reply: Reply) -> tuple[Told, ...]:

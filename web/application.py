@@ -13,7 +13,7 @@ from web import form_requests, pages, portfolio_pages
 from web.charts.palette import look, marker_path
 from web.drawings.roof_section import corrugation
 from web.format import shown
-from web.glossary import TERMS
+from web.glossary import TERMS, words_in
 from web.proposal import proposal_routes
 
 # Everything from this origin, nothing inline, nothing evaluated; charts draw without either.
@@ -51,6 +51,7 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
         money=lambda value: shown(value, "money"),
         corrugation=corrugation,
         terms=TERMS,
+        words_in=words_in,
     )
     app.context_processor(lambda: {"navigation": NAVIGATION, **service.versions()})
     app.after_request(_page_policy)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
 
 from lcc import tables
 from lcc.case import Case
@@ -21,6 +22,10 @@ from web.measures_table import KeyFigure, retrofit_shown
 # Work that may stand on one alternative alone, in the words of the line beside the headline.
 SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "asbestos work"}
 SAME = "the same"
+MOST_ALONE = 2  # alternatives, of which none needs to be named
+ALIKE = 0.1  # of what a spell of years saves: less apart is one spell
+MOST_SPELLS = 2  # of years beside the longest, on one card
+FEW_FIGURES = 8  # entered: fewer make a first guess
 ZIP = re.compile(r"\d{5}", re.ASCII)
 
 
@@ -75,6 +80,13 @@ def whose(case: Case, reply: Reply) -> str:
         one["basis"] == "demo" and type(one["value"]) in (int, float)
         for one in reply["assumptions"]
     )
+    if 0 < own < FEW_FIGURES:
+        usual = sum(
+            one["basis"] not in ("entered", "demo") and type(one["value"]) in (int, float)
+            for one in reply["assumptions"]
+        )
+        others = f"{usual + invented} are usual or invented"
+        return f"First guess: {_figures(own)} {'is' if own == 1 else 'are'} yours, {others}"
     told = [f"{_figures(own)} yours"] if own else []
     return ", ".join([*told, *([f"{_figures(invented)} invented"] if invented else [])])
 
@@ -85,6 +97,13 @@ def _is_number(facts: Facts) -> bool:
 
 def _figures(count: int) -> str:
     return f"{count} figure{'s' * (count != 1)}"
+
+
+def compared(reply: Reply) -> str:
+    """Return which alternative the key figures are of, where there are several."""
+    base, other = against_base(reply)
+    several = len(reply["alternatives"]) > MOST_ALONE
+    return f"“{other['name']}” against “{base['name']}”:" if several else ""
 
 
 def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
@@ -120,10 +139,25 @@ def _paid_back(base: Reply, other: Reply) -> KeyFigure:
     level = payback["level_from"]
     notes = [
         f"level from year {level}" if level is not None and level < payback["year"] else "",
-        payback["likely"].replace("no likely year:", "as entered;"),
+        _likely(other),
     ]
     text = f"year {payback['year']}" if payback["year"] else "at once"
     return KeyFigure("Paid back", text, "; ".join(note for note in notes if note))
+
+
+def _likely(other: Reply) -> str:
+    """Say when the random runs pay back, beside the year of the figures as entered.
+
+    An open range, or one that this year lies outside of, would read as if it were denied.
+    """
+    payback, drawn = other["payback"], other["spread"]
+    low, high = payback["likely_low"], payback["likely_high"]
+    half = drawn and drawn["against_base"]["payback_p50"]["value"]
+    if half is None or low is None or (high is not None and low <= payback["year"] <= high):
+        return str(payback["likely"]).replace("no likely year:", "as entered;")
+    never = 1 - drawn["against_base"]["costs_less"]
+    rest = f", in {_of_hundred(never)} never" if high is None else ""
+    return f"as entered; in half of the random runs by year {half:.0f}{rest}"
 
 
 def _cheaper(other: Reply) -> KeyFigure:
@@ -140,19 +174,58 @@ def _of_hundred(share: float) -> str:
 
 
 def _energy(base: Reply, other: Reply) -> KeyFigure:
+    """The longest spell of years, and the others beside it: no year is the mean of them."""
     saved = other["energy_by_phase"]
-    first = -saved["phases"][0]["bill_saved"]
-    mean = -saved["average"]["bill_saved"]
-    note = f"on average; {_changed(first)} in year 1{_insulated(base)}"
-    text = _changed(mean)
+    spells = _spells(saved["phases"])
+    longest = max(spells, key=lambda one: one.last - one.first)
+    rest = [one for one in spells if one is not longest]
+    rest.sort(key=lambda one: -abs(one.saved - longest.saved))
+    apart = ", ".join(_told(one, base) for one in sorted(rest[:MOST_SPELLS]))
+    mean = f", {_changed(-saved['average']['bill_saved'])} on average" if rest[MOST_SPELLS:] else ""
+    text = _changed(-longest.saved)
+    note = f"in {longest.years}; {apart}{mean}" if rest else "in every year"
     return KeyFigure("Energy", text if text == SAME else f"{text} a year", note)
 
 
-def _insulated(base: Reply) -> str:
-    """Say when a later job of the base case adds insulation, after which less is saved."""
-    years = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
-    first = min(years, default=0)
-    return f", before the other is insulated in year {first}" if first else ""
+class _Spell(NamedTuple):
+    """Years in which about the same is saved, and how much in each [money]."""
+
+    first: int
+    last: int
+    saved: float
+
+    @property
+    def years(self) -> str:
+        """The years in words."""
+        return (
+            f"year {self.first}"
+            if self.first == self.last
+            else f"years {self.first} to {self.last}"
+        )
+
+
+def _spells(phases: Iterable[Reply]) -> list[_Spell]:
+    """Return the spells of years, those that differ by less than a tenth as one, at their mean."""
+    found: list[_Spell] = []
+    for each in phases:
+        one = _Spell(each["first_year"], each["last_year"], each["bill_saved"])
+        before = found[-1] if found else None
+        if before and abs(one.saved - before.saved) < ALIKE * max(
+            abs(one.saved), abs(before.saved)
+        ):
+            sizes = [spell.last - spell.first + 1 for spell in (before, one)]
+            mean = (before.saved * sizes[0] + one.saved * sizes[1]) / sum(sizes)
+            found[-1] = _Spell(before.first, one.last, mean)
+        else:
+            found.append(one)
+    return found
+
+
+def _told(spell: _Spell, base: Reply) -> str:
+    """Say what one spell saves, and where a later job of the base case ends it by insulation."""
+    added = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
+    until = ", until the other is insulated" if spell.last in added else ""
+    return f"{_changed(-spell.saved)} in {spell.years}{until}"
 
 
 def one_sided(reply: Reply) -> list[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -126,7 +128,52 @@ TERMS: dict[str, Term] = {
         "Cooling in Btu per hour for each watt of electricity, rated at 95 °F outdoors; higher "
         "is better.",
     ),
+    "take-off": Term(
+        "Take-off",
+        "The list of all pieces and areas that a plan of the work needs, measured from it and each "
+        "priced.",
+    ),
+    "recover": Term(
+        "Recover",
+        "A new membrane laid over the old one, which stays. A tear-off takes the old ones away "
+        "down to the deck first.",
+    ),
+    "curb": Term(
+        "Curb",
+        "The raised frame around an opening of the roof on which a rooftop unit or a skylight "
+        "stands, so that water cannot run in.",
+    ),
+    "diaphragm": Term(
+        "Diaphragm",
+        "The deck as one stiff plate that carries wind and earthquake from the roof into the "
+        "walls.",
+    ),
+    "bond": Term(
+        "Bond",
+        "A surety’s promise to pay if the contractor does not finish the work or does not pay his "
+        "suppliers; its fee is a part of the price. General conditions are the cost of running "
+        "the site.",
+    ),
+    "weibull": Term(
+        "Weibull",
+        "The usual way to draw how long a thing lasts: few fail early, most near the middle, some "
+        "last far longer.",
+    ),
     "base-case": Term(
         "Base case", "What happens to the roof if nothing new is decided: the yardstick."
     ),
 }
+# Words that sentences of the reply use, where no entry stands to ask about them.
+IN_SENTENCES = ("take-off", "recover", "curb", "diaphragm", "bond")
+
+
+def words_in(texts: Iterable[str]) -> tuple[str, ...]:
+    """Return the terms whose word stands in some sentences.
+
+    Examples
+    --------
+    >>> words_in(["Units on curbs are bonded.", "It is recovered once."])
+    ('curb',)
+    """
+    said = " ".join(texts).lower()
+    return tuple(word for word in IN_SENTENCES if re.search(rf"\b{word}s?\b", said))

@@ -125,27 +125,32 @@ def sliders(document: Document, resolved: Mapping[str, str], answer: Answer) -> 
 def _notes(answer: Answer) -> dict[str, str]:
     """Where an alternative and the base case cost the same, by path of the entry.
 
-    An alternative's own entries tell of itself, the shared ones of the cheapest.
+    An alternative's own entries tell of itself, the shared ones of the cheapest. Each says whose
+    it is where there are several.
     """
     reply = answer.reply
     _, best = against_base(reply)
+    others = reply["alternatives"][1:]
     own = [
-        one
-        for place, alternative in enumerate(reply["alternatives"][1:])
+        (alternative, one)
+        for place, alternative in enumerate(others)
         for one in alternative["break_even"]
         if one["field"].startswith(f"alternatives.{place}.")
     ]
-    notes = {one["field"]: _note(one, reply["units"]) for one in (*best["break_even"], *own)}
+    notes = {
+        one["field"]: _note(one, reply["units"], f" of “{whose['name']}”" if others[1:] else "")
+        for whose, one in (*((best, one) for one in best["break_even"]), *own)
+    }
     found = _retrofit(answer)
     if found and found[1].layers:
         notes[f"{found[0]}.layers.0.thickness"] = _resistance(found[1], reply["units"])
     return notes
 
 
-def _note(one: Mapping[str, Any], system: System) -> str:
+def _note(one: Mapping[str, Any], system: System, whose: str) -> str:
     if one["value"] is None:
-        return f"Break-even: {one['reason']}." if one["reason"] else ""
-    note = f"Break-even at {amount(one['value'], system)}"
+        return f"Break-even{whose}: {one['reason']}." if one["reason"] else ""
+    note = f"Break-even{whose} at {amount(one['value'], system)}"
     return f"{note}: {one['reason']}." if one["reason"] else f"{note}."
 
 

@@ -41,6 +41,10 @@ TERM_OF = {
     "solar_reflectance": "reflectance",
     "thermal_emittance": "emittance",
     "wall_u": "u-value",
+    "method": "recover",
+    "life_distribution": "weibull",
+    "general_conditions": "bond",
+    "flashing_height": "curb",
 }
 ABOUT = {"quotation_taken": "quotations"}
 MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
