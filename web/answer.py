@@ -59,7 +59,6 @@ class Answer:
     # How many figures are the user's, how many invented.
     whose = cached_property(lambda one: first_screen.whose(one.case, one.reply))
     told = _told(first_screen.told)  # a line for each heading of what opens in place
-    compared = _told(first_screen.compared)  # which alternative the figures are of
     keys = _told(first_screen.key_figures)
     lines = _told(measures_table.lines)
     rests = _told(grounds)

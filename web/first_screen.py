@@ -18,11 +18,13 @@ from web.answer_tables import amount
 from web.charts import Reply
 from web.charts.figure import against_base
 from web.measures_table import KeyFigure, retrofit_shown
+from web.proposal.cut_names import cut
 
 # Work that may stand on one alternative alone, in the words of the line beside the headline.
 SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "asbestos work"}
 SAME = "the same"
 MOST_ALONE = 2  # alternatives, of which none needs to be named
+NAME_LETTERS = 34  # of a name on a card, as in the headline
 ALIKE = 0.1  # of what a spell of years saves: less apart is one spell
 MOST_SPELLS = 2  # of years beside the longest, on one card
 FEW_FIGURES = 8  # entered: fewer make a first guess
@@ -99,33 +101,28 @@ def _figures(count: int) -> str:
     return f"{count} figure{'s' * (count != 1)}"
 
 
-def compared(reply: Reply) -> str:
-    """Return which alternative the key figures are of, where there are several."""
-    base, other = against_base(reply)
-    several = len(reply["alternatives"]) > MOST_ALONE
-    return f"“{other['name']}” against “{base['name']}”:" if several else ""
-
-
 def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
     """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
     base, other = against_base(reply)
     close = reply["answer"]["state"] == "too-close"
+    several = len(reply["alternatives"]) > MOST_ALONE
     return (
-        _less(base, other, close),
+        _less(base, other, close, several),
         _paid_back(base, other),
         _cheaper(other),
         _energy(base, other),
     )
 
 
-def _less(base: Reply, other: Reply, close: bool) -> KeyFigure:
+def _less(base: Reply, other: Reply, close: bool, several: bool) -> KeyFigure:
     saved = base["life_cycle_cost"] - other["life_cycle_cost"]
     years = len(base["cash_flow"]) - 1
     costs = [fmt.brief(one["life_cycle_cost"]) for one in (other, base)]
+    whose = f"“{cut(other['name'], NAME_LETTERS)}”: " if several else ""
     return KeyFigure(
         f"{'Less' if saved >= 0 else 'More'} over {years} years{', as entered' * close}",
         f"about {fmt.said(abs(saved))}",
-        f"{costs[0]} against {costs[1]}, today’s money",
+        f"{whose}{costs[0]} against {costs[1]}, today’s money",
     )
 
 
@@ -157,7 +154,7 @@ def _likely(other: Reply) -> str:
         return str(payback["likely"]).replace("no likely year:", "as entered;")
     never = 1 - drawn["against_base"]["costs_less"]
     rest = f", in {_of_hundred(never)} never" if high is None else ""
-    return f"as entered; in half of the random runs by year {half:.0f}{rest}"
+    return f"as entered; in half of the runs by year {half:.0f}{rest}"
 
 
 def _cheaper(other: Reply) -> KeyFigure:
@@ -183,41 +180,49 @@ def _energy(base: Reply, other: Reply) -> KeyFigure:
     apart = ", ".join(_told(one, base) for one in sorted(rest[:MOST_SPELLS]))
     mean = f", {_changed(-saved['average']['bill_saved'])} on average" if rest[MOST_SPELLS:] else ""
     text = _changed(-longest.saved)
-    note = f"in {longest.years}; {apart}{mean}" if rest else "in every year"
-    return KeyFigure("Energy", text if text == SAME else f"{text} a year", note)
+    label = f"Energy, {longest.about}".rstrip(", ")
+    years = f"from year {longest.first}" if longest is spells[-1] else f"in {longest.years}"
+    note = f"{years}; {apart}{mean}" if rest else "in every year"
+    return KeyFigure(label, text if text == SAME else f"{text} a year", note)
 
 
 class _Spell(NamedTuple):
-    """Years in which about the same is saved, and how much in each [money]."""
+    """Years in which about the same is saved, and how much in the longest part of them [money]."""
 
     first: int
     last: int
     saved: float
+    longest: int  # years of that part
 
     @property
     def years(self) -> str:
         """The years in words."""
-        return (
-            f"year {self.first}"
-            if self.first == self.last
-            else f"years {self.first} to {self.last}"
-        )
+        first, last = self.first, self.last
+        return f"year {first}" if first == last else f"years {first} to {last}"
+
+    @property
+    def about(self) -> str:
+        """Whether other parts save a little more or less."""
+        return "" if self.longest == self.last - self.first + 1 else "about "
+
+    @property
+    def told(self) -> str:
+        """The change of the bill in words."""
+        return self.about + _changed(-self.saved)
 
 
 def _spells(phases: Iterable[Reply]) -> list[_Spell]:
-    """Return the spells of years, those that differ by less than a tenth as one, at their mean."""
+    """Return the spells of years, those as one that differ by less than a tenth."""
     found: list[_Spell] = []
     for each in phases:
-        one = _Spell(each["first_year"], each["last_year"], each["bill_saved"])
-        before = found[-1] if found else None
-        if before and abs(one.saved - before.saved) < ALIKE * max(
-            abs(one.saved), abs(before.saved)
-        ):
-            sizes = [spell.last - spell.first + 1 for spell in (before, one)]
-            mean = (before.saved * sizes[0] + one.saved * sizes[1]) / sum(sizes)
-            found[-1] = _Spell(before.first, one.last, mean)
-        else:
-            found.append(one)
+        first, last, saved = each["first_year"], each["last_year"], each["bill_saved"]
+        one = _Spell(first, last, saved, last - first + 1)
+        before = found[-1] if found else one
+        if found and abs(saved - before.saved) < ALIKE * max(abs(saved), abs(before.saved)):
+            main = max(before, one, key=lambda spell: spell.longest)
+            one = _Spell(before.first, last, main.saved, main.longest)
+            found.pop()
+        found.append(one)
     return found
 
 
@@ -225,7 +230,7 @@ def _told(spell: _Spell, base: Reply) -> str:
     """Say what one spell saves, and where a later job of the base case ends it by insulation."""
     added = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
     until = ", until the other is insulated" if spell.last in added else ""
-    return f"{_changed(-spell.saved)} in {spell.years}{until}"
+    return f"{spell.told} in {spell.years}{until}"
 
 
 def one_sided(reply: Reply) -> list[str]:
