@@ -210,8 +210,10 @@ def _said(
     beside: Sequence[str],
 ) -> Verdict:
     """Return the answer in words, with what is not yet known of the roof."""
-    open_ = {duty for own in accounts for duty in own.ledger.open}
-    unknown = [label for duty, (_, label) in NOT_KNOWN.items() if duty in open_]
+    unknown = {}
+    for duty, (_, label) in NOT_KNOWN.items():
+        if names := [own.ledger.programme.name for own in accounts if duty in own.ledger.open]:
+            unknown[label] = names[0] if len(names) == 1 else ""
     rate = real_discount_rate(economics)
     return narrative.answer(results, economics.study_period_y, turned, unknown, rate, beside)
 

@@ -7,7 +7,7 @@ another figure denies; where they disagree, a sentence says so.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -114,7 +114,7 @@ def answer(
     results: Sequence[AlternativeResult],
     years: int,
     turned: str = "",
-    unknown: Sequence[str] = (),
+    unknown: Mapping[str, str] | None = None,
     rate: float = 0.0,
     conditions: Sequence[str] = (),
 ) -> Verdict:
@@ -128,8 +128,9 @@ def answer(
         Study period [years].
     turned : str
         What would turn the answer round, in words.
-    unknown : sequence of str
-        What nobody knows of the roof yet, and would cost money.
+    unknown : mapping of str to str
+        What nobody knows of the roof yet, and would cost money; the one alternative that it bears
+        on, empty where it bears on more.
     rate : float
         Real discount rate [1/year].
     conditions : sequence of str
@@ -142,7 +143,7 @@ def answer(
     (less than 35 %) of the draws agree, and the after-tax view, where there is one, does not turn
     it round. Anything else is too close to call.
     """
-    pair = PairedComparison(results[0], results[cheapest(results)])
+    pair, unknown = PairedComparison(results[0], results[cheapest(results)]), unknown or {}
     why = (*reasons(results, pair, years, rate), *_counted(years, rate))
     sure = tuple(_certainty(pair, unknown))
     level = "Small changes of any figure decide between them."
@@ -187,7 +188,9 @@ def _short(name: str) -> str:
     return f"“{name}”" if len(name) <= LETTERS else f"“{name[: LETTERS - 1].rstrip()}…”"
 
 
-def disagreements(pair: PairedComparison, years: int, unknown: Sequence[str] = ()) -> Iterator[str]:
+def disagreements(
+    pair: PairedComparison, years: int, unknown: Collection[str] = ()
+) -> Iterator[str]:
     """Yield a sentence for each view that does not agree with the point result."""
     yield from _tax_disagrees(pair)
     yield from _draws_disagree(pair, unknown)
@@ -197,7 +200,7 @@ def disagreements(pair: PairedComparison, years: int, unknown: Sequence[str] = (
         yield _residual_decides(pair, years)
 
 
-def _draws_disagree(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
+def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
     often = pair.costs_less
     if often is None or pair.own.spread is None or pair.own.spread.against_base is None:
         return
@@ -216,7 +219,7 @@ def _draws_disagree(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[
         )
 
 
-def _why_apart(unknown: Sequence[str]) -> str:
+def _why_apart(unknown: Collection[str]) -> str:
     """Say why the middle run is not the figure as entered."""
     if unknown:
         return "the runs also count the cost of what is not known of the roof"
@@ -225,14 +228,17 @@ def _why_apart(unknown: Sequence[str]) -> str:
     )
 
 
-def _bad_answers_disagree(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
+def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
     """Name each open question whose bad answer alone would turn the point result round."""
     for swing in pair.own.swings:
         turned = (swing.net_savings_high > 0) != (pair.saved > 0)
         if swing.label in unknown and turned and not pair.level:
+            by_base = swing.net_savings_high > pair.saved
+            dearer = "whose work it makes" if by_base else "because it makes its own work"
             yield (
-                f"{swing.label}: with the bad answer it would cost about "
-                f"{more_or_less(swing.net_savings_high)}. Find out before deciding."
+                f"{swing.label}: at worst “{pair.own.name}” would cost about "
+                f"{more_or_less(swing.net_savings_high)} than “{pair.base.name}”, {dearer} dearer. "
+                "Find out before deciding."
             )
 
 
@@ -432,7 +438,7 @@ def _other(pair: PairedComparison) -> str:
     return f"“{pair.own.name}” costs about {more_or_less(pair.saved)}{close}"
 
 
-def _certainty(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
+def _certainty(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[str]:
     """Yield how sure the answer is: what is not known, what the draws say, what they leave open."""
     yield from _unknown(pair, unknown)
     drawn = list(certainty(pair.own))
@@ -441,16 +447,17 @@ def _certainty(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
         yield "Money alone does not decide between the two."
 
 
-def _unknown(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
+def _unknown(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[str]:
     """Say what nobody has looked at, and that the figures as entered count nothing for it."""
     if unknown:
-        listed = "; ".join(each[0].lower() + each[1:] for each in unknown)
+        listed = "; ".join(f"{each[0].lower()}{each[1:]}{f' (under “{name}” alone)' * bool(name)}"
+                           for each, name in unknown.items())  # fmt: skip
         wet = " (just over a quarter wet)" if "wet insulation" in listed else ""
         drawn = f", the random runs up to the cost of the bad answer{wet}" * bool(pair.own.spread)
         yield f"Not known yet: {listed}. The figures as entered count nothing for it{drawn}."
 
 
-def _middle(pair: PairedComparison, unknown: Sequence[str]) -> Iterator[str]:
+def _middle(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
     """Set the middle run beside the figure as entered, unless a disagreement has done so."""
     drawn = pair.own.spread.against_base if pair.own.spread else None
     if drawn is None or any(_draws_disagree(pair, unknown)):

@@ -237,7 +237,7 @@ def _views_hold(reply, own, rate):
             _is_said(amount, abs(middle))
             assert abs(middle) < 1 or (way in ("less", "saved")) == (middle > 0)
     bad = re.findall(
-        r"(\w[^.:]+): with the bad answer it would cost about \$([\d,]+) (less|more)", words
+        r"(\w[^.:]+): at worst “[^”]*” would cost about \$([\d,]+) (less|more) than", words
     )
     for label, amount, way in bad:
         worst = swings[label]["net_savings_high"]

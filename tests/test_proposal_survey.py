@@ -3,19 +3,23 @@
 import copy
 import json
 from fractions import Fraction
+from itertools import groupby
 from pathlib import Path
 
 import pytest
 
 from api import schemas, service
+from lcc import compare
 from lcc.case import Framing, Rectangle
 from lcc.case.fields import case_name, facts_of
 from lcc.case.other_work import OtherWork
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import Quantities, of_retrofit
+from lcc.units import from_core
+from web import format as fmt
 from web.format import cut_length
 from web.proposal import document as printed
-from web.proposal.engineer_sheet import posts
+from web.proposal.engineer_sheet import on_all_posts, posts
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
 PART = {
@@ -189,7 +193,50 @@ def test_the_engineer_gets_what_was_entered_and_signs_for_information_only(hall,
 def test_the_roof_that_posts_carry_adds_up_to_the_plan_on_the_engineers_sheet(answered):
     """Two parts of 12,000 and 9,000 ft²; the last row is the sum of those above it."""
     taken = answered["alternatives"][1]["quantities"]
-    made = posts(taken, "ip", loaded=True)
+    made = posts(taken, "ip")
     place = [column["title"] for column in made["columns"]].index("Roof all carry, ft²")
     assert made["rows"][-1][place]["text"] == "21,000"
     assert made["rows"][-1][place - 1]["text"] == f"{taken['members']['posts']:,}"
+    added = sum(one["mass"] for one in taken["loads"])
+    assert f"carry {fmt.shown(added)} lb of dead load" in on_all_posts(taken, "ip")
+    falls = [mark["text"] if isinstance(mark, dict) else mark for mark, *_ in made["rows"][:-1]]
+    assert [name for name, _ in groupby(mark[:4] for mark in falls)] == ["P1.F", "P2.L"]
+
+
+@pytest.mark.parametrize("stone", [False, True])
+def test_the_bill_goes_on_from_the_build_up_to_the_price_of_the_letter(hall, stone):
+    """Direct cost 100: permit 1, engineering 3; the permit is 1/104 of all with its rates."""
+    roof = hall["roof"] | ({"covering": "epdm-ballasted"} if stone else {})
+    loaded = _with({**hall, "roof": roof}, ("other_work", {"ballast": 10} if stone else {}))
+    reply = service.comparison_reply(loaded.case, loaded.units)
+    taken = reply["alternatives"][1]["quantities"]
+    cost, plan = taken["first_cost"], taken["surface"]["plan_area"]
+    assert cost["permit_apart"] == pytest.approx(cost["build_up"] / 104, rel=1e-9)
+    blocks = printed.document(loaded.case, reply, ("quantities",), "us-letter")["parts"][0][
+        "blocks"
+    ]
+    rows = {row[0]: row[3] for one in blocks if one["kind"] == "table"
+            for row in one["rows"] if len(row) == 5}  # fmt: skip
+    (laid,) = (row for row in reply["scope"] if row["key"] == "covering")
+    told = float(rows["In the letter under Lay the new roof"].lstrip("$").replace(",", ""))
+    share = plan / from_core(loaded.case.roof.area_m2, "area", "ip")
+    assert told == pytest.approx(share * laid["alternatives"][1]["first_cost"], abs=1)
+    assert ("Less loose stone: in the letter under Take off ballast" in rows) == stone
+    held = _with(hall, ("other_work", {"general_conditions": True}))
+    assert of_retrofit(held.case.alternatives[0]).first_cost.permit_apart == 0
+
+
+@pytest.mark.parametrize(
+    ("hours", "told"), [(None, True), ("likely", False), (21_000 * 0.05, True)]
+)
+def test_unusual_hours_are_said_beside_the_price_with_what_the_likely_ones_cost(hall, hours, told):
+    """0.06, 0.075 and 0.09 h/ft² on 21,000 ft²: 1,575 hours are likely."""
+    field = {"likely": ("other_work", {"productivity": "likely"}), None: ("", {})}
+    loaded = _with(hall, field.get(hours, ("", {"labour_hours": hours})))
+    found = compare(loaded.case, explore=False)
+    taken = found.alternatives[1].quantities
+    assert taken.labour[1].hours_h == pytest.approx(1575, rel=1e-4)
+    said = [one for one in found.answer.conditions if "labour at" in one]
+    assert len(said) == told
+    likely = f"at the likely 0.075 the build-up is ${taken.labour[1].build_up:,.0f}"
+    assert all(likely in one and "0.06 to 0.09 is usual" in one for one in said)

@@ -4,7 +4,7 @@ import copy
 import math
 import re
 from dataclasses import replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 from xml.etree import ElementTree as Xml
 
 import pytest
@@ -192,13 +192,22 @@ def test_plan_section_schedule_and_cut_list_carry_the_same_marks():
     marks = {c.mark.partition("-")[0] for c in taken.cut_list}
     assert len({c.mark for c in taken.cut_list}) == len(taken.cut_list)
     drawn = [t.text for t in parsed(plan(L_SHAPE, "ip")).iter(f"{SVG}text")]
-    assert {"1.F1", "1.B1", "2.L1"} <= set(drawn)
+    assert {"P1.F1", "P1.B1", "P2.L1", "P1.F5"} <= set(drawn)
     cut_through = [t.text for t in parsed(section(L_SHAPE, "ip", 1)).iter(f"{SVG}text")]
     scheduled = {row.mark for row in taken.posts}
     for text in (*drawn, *cut_through):
-        if re.fullmatch(r"\d\.[A-Z]\d+", text):
-            assert f"P{text}" in marks
+        if re.fullmatch(r"P?\d\.[A-Z]\d+", text):
+            assert text in marks
     assert {mark.partition(",")[0] for mark in scheduled} <= marks
+
+
+def test_no_mark_of_the_plan_of_one_part_lies_over_another():
+    part = Framing((Rectangle(60.0, 36.0, "ridge"),))
+    boxes = [points(each) for each in of_class(plan(part, "ip"), "mark")]
+    spans = [[f(c) for c in zip(*one, strict=True) for f in (min, max)] for one in boxes]
+    assert len(spans) > 12
+    for (a, b, c, d), (e, f, g, h) in combinations(spans, 2):
+        assert min(b, f) <= max(a, e) or min(d, h) <= max(c, g)
 
 
 def test_the_plan_shows_valleys_hips_structure_and_zones_of_wind():

@@ -255,7 +255,8 @@ def _phrase(label: str, now: Amount, then: Amount) -> str:
     if now.kind == "rate":
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
     if now.kind == "fraction":
-        return f"{label[0].lower()}{label[1:]}, at {chance(becomes)} of what its bad answer costs"
+        return (f"{label[0].lower()}{label[1:]}, if it turns out to cost {chance(becomes)} of the "
+                "worst counted for it")  # fmt: skip
     change = becomes / was - 1
     part = shown(float(f"{abs(change):.2g}"), "rate")
     return f"{subject} about {part} {'higher' if change > 0 else 'lower'}"

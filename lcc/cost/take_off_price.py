@@ -6,8 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lcc.case import Case, MetalRetrofit
-from lcc.figures import more_or_less, said
+from lcc.figures import money, more_or_less, said
+from lcc.quantities.first_cost import usual_labour
 from lcc.results import AlternativeResult
+from lcc.units import FOOT_M
 
 FEW = 0.03  # of the build-up: a larger difference is reported
 GENERAL = "general_conditions_rate"
@@ -25,7 +27,8 @@ def taken_off(
 ) -> Iterator[str]:
     """Yield by how much a price entered differs from its take-off, and the answer at that price.
 
-    For the alternative that the headline names, and for others whose answer turns over.
+    For the alternative that the headline names, and for others whose answer turns over. Before
+    it, where the take-off is the price of the one that the headline names, unusual hours in it.
 
     Parameters
     ----------
@@ -36,11 +39,35 @@ def taken_off(
     leading : int
         Place of the alternative that the headline names.
     """
+    yield from unusual_labour(results[leading])
     for place, own in enumerate(results):
         if differs(own):
             answer = _answer(results[0], own, built.get(place))
             if place == leading or answer.startswith(TURNED):
                 yield f"{_gap(own)} {answer}".strip()
+
+
+def unusual_labour(own: AlternativeResult) -> Iterator[str]:
+    """Yield that a build-up which is the price has unusual hours, and what the likely ones cost.
+
+    Notes
+    -----
+    Hours of a build-up are those of its unit prices unless hours or a productivity are entered.
+    """
+    taken = own.quantities
+    if taken is None or taken.first_cost.quotation is not None:
+        return
+    cost, plan_ft2 = taken.first_cost, taken.surface.plan_area_m2 / FOOT_M**2
+    if usual_labour(cost, taken.surface.plan_area_m2):
+        return
+    by_crew = {one.productivity: one for one in taken.labour}
+    low, likely, high = (f"{by_crew[name].hours_h / plan_ft2:.2g}"
+                         for name in ("high", "likely", "low"))  # fmt: skip
+    yield (
+        f"The price of “{own.name}” rests on a build-up of {money(cost.build_up)} with labour at "
+        f"{cost.labour_h / plan_ft2:.2g} h/ft²; {low} to {high} is usual: at the likely {likely} "
+        f"the build-up is {money(by_crew['likely'].build_up)}."
+    )
 
 
 def _gap(own: AlternativeResult) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lcc import tables
@@ -182,6 +183,26 @@ def labour_range(cost: FirstCost, plan_area_m2: float) -> tuple[LabourRange, ...
     )
 
 
+def usual_labour(cost: FirstCost, plan_area_m2: float) -> bool:
+    """Tell whether the hours of a build-up lie in the usual range, but for rounding."""
+    rate = cost.labour_h / plan_area_m2
+    return HOURS_PER_M2["high"] * (1 - 1e-3) <= rate <= HOURS_PER_M2["low"] * (1 + 1e-3)
+
+
+def _permit_apart(framing: Framing, lines: Sequence[BillLine], build_up: float) -> float:
+    """Return the permit with its part of the rates that follow it, where it is priced apart.
+
+    Notes
+    -----
+    Contingency, overhead and profit are a part of all before them, the permit among it.
+    """
+    if framing.quotation is not None or framing.other_work.general_conditions:
+        return 0.0
+    before = math.fsum(each.cost for each in lines if each.key not in _RATES_ON_SUM)
+    permit = math.fsum(each.cost for each in lines if each.key == "permit_rate")
+    return build_up * permit / before if before else 0.0
+
+
 def _settled(
     framing: Framing, lines: tuple[BillLine, ...], hours: float, direct: float, plan_area_m2: float
 ) -> FirstCost:
@@ -197,6 +218,7 @@ def _settled(
         difference=None if quotation is None else quotation - build_up,
         first_cost=chosen,
         price_per_m2=chosen / plan_area_m2,
+        permit_apart=_permit_apart(framing, lines, build_up),
         reading=_reading(build_up, quotation, framing.quotation_from),
     )
 

@@ -183,7 +183,7 @@ def into_retrofit(
     framing = retrofit.framing
     if framing is None:
         raise CaseError("framing", None, "a survey")
-    plan = taken.surface.plan_area_m2
+    plan, cost = taken.surface.plan_area_m2, taken.first_cost
     origin = Origin(weakest(framing), SURVEYED)
     posts, section = taken.members.posts / plan, framing.post_section_m2
     steel = Fasteners(posts, section).filled(
@@ -200,7 +200,7 @@ def into_retrofit(
         priced = origin if framing.quotation is None else framing.origin("quotation")
         held = Origin("common practice", TAKEOFF_HOLDS)
         return made.filled(
-            price_per_m2=(_price_per_m2(taken.first_cost, framing), priced),
+            price_per_m2=(cost.price_per_m2 - cost.permit_apart / plan, priced),
             price_includes=(_held(framing), held),
         )
     except CaseError as error:
@@ -220,17 +220,6 @@ def _held(framing: Framing) -> tuple[str, ...]:
     stone = ("ballast",) if framing.other_work.ballast_kg_m2 else ()
     general = GENERAL_INCLUDES if framing.other_work.general_conditions else ()
     return (*TAKEOFF_INCLUDES, *general, *stone)
-
-
-def _price_per_m2(cost: FirstCost, framing: Framing) -> float:
-    """Return the takeoff's price, without a permit that the comparison prices apart."""
-    if framing.quotation is not None or framing.other_work.general_conditions:
-        return cost.price_per_m2
-    rates = {line.key: line.cost for line in cost.lines if line.price.kind == "rate"}
-    permit = rates["permit_rate"]
-    # Contingency, overhead and profit are a part of all before them, the permit among it.
-    before = cost.direct + permit + rates["engineering_rate"]
-    return cost.price_per_m2 * (1 - permit / before) if before else cost.price_per_m2
 
 
 def _cavity(cavity: Cavity, framing: Framing, taken: Quantities, scale: float) -> Cavity:

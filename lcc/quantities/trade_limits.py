@@ -12,7 +12,7 @@ from lcc.case.other_work import OtherWork
 from lcc.case.resolution import figures
 from lcc.case.roof import Roof
 from lcc.caution_texts import LEAST_SLOPE
-from lcc.quantities.first_cost import HOURS_PER_M2
+from lcc.quantities.first_cost import usual_labour
 from lcc.quantities.geometry import Measured
 from lcc.quantities.loads import PANEL_AND_FRAMING
 from lcc.quantities.roof_flags import plan_flags
@@ -138,7 +138,7 @@ def price_notes(cost: FirstCost, members: Members, plan_area_m2: float) -> Itera
     """Yield what drives the build-up, and what it leaves out or counts low."""
     yield from _long_spans(cost, members)
     rate = cost.labour_h / plan_area_m2
-    if not HOURS_PER_M2["high"] * (1 - 1e-3) <= rate <= HOURS_PER_M2["low"] * (1 + 1e-3):
+    if not usual_labour(cost, plan_area_m2):
         yield (
             f"Labour comes to {rate * FOOT_M**2:.3f} h/ft² ({rate:.2f} h/m²) of plan; 0.06 to "
             "0.09 h/ft² is usual: enter hours, or a productivity."

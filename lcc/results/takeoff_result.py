@@ -253,6 +253,8 @@ class FirstCost:
     difference: Annotated[float | None, Quantity("money", "Quotation less build-up")]
     first_cost: Annotated[float, Quantity("money", "First cost: the quotation, or the build-up")]
     price_per_m2: Annotated[float, Quantity("price_per_area", "First cost over plan area")]
+    permit_apart: Annotated[float, Quantity(
+        "money", "Permit with its part of later rates, where a comparison prices it apart")]
     reading: Annotated[str, Text("In words")]
 
 

@@ -39,7 +39,9 @@ LEFT = 44.0  # of the plan, clear of the dimensions beside it
 LETTER = 7.0  # about how wide a letter of a dimension is
 NOTES_FROM = 4  # rows below the plan, clear of its dimensions
 STAGGER = 14.0  # how much farther out a dimension is written that has no room in its line
-MARK_WIDE, MARK_HIGH = 30.0, 13.0  # of a mark's words
+MARK_WIDE, MARK_HIGH = 36.0, 13.0  # of a mark's words
+MARKED_EVERY = 5  # lines, where there is room for their marks
+Box = tuple[float, float, float, float]
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
 KEY_WIDE = 4  # entries of the key in a row
 CUT_AT = 0.42  # where along a part its section is cut, clear of bracing in the middle
@@ -127,6 +129,7 @@ class _Plan:
         gaps = [gap for fall in roof.falls for gap in _gaps(fall)]
         self.shows_posts = min(gaps, default=0.0) * scale >= LEAST_GAP
         self.stretches = roof.edges.stretches
+        self.written: list[Box] = []
 
     def at(self, x: float, y: float) -> tuple[float, float]:
         """Return where a point of the plan is drawn."""
@@ -168,12 +171,20 @@ class _Plan:
         for letter, place in zip("AB", cut_parts(self.roof.framing), strict=False):
             self._cut(sheet, self.roof.parts[place], letter)
         if len(self.roof.parts) <= MOST_MARKED:
-            for fall in self.roof.falls:
-                self._marks(sheet, fall)
-                self._bracing_marks(sheet, fall.frame)
-            for shape in self.roof.shapes:
-                self._ventilator_mark(sheet, shape)
-            self._valley_marks(sheet)
+            self._all_marks(sheet)
+
+    def _all_marks(self, sheet: DrawingSheet) -> None:
+        for fall in self.roof.falls:
+            self._marks(sheet, fall)
+            self._bracing_marks(sheet, fall.frame)
+        for shape in self.roof.shapes:
+            self._ventilator_mark(sheet, shape)
+        self._valley_marks(sheet)
+        for part in self.roof.parts:
+            x, y = self._number_at(part)
+            self.written.append((x - 10, y - 5, x + 10, y + 14))
+        for fall in self.roof.falls:
+            self._more_marks(sheet, fall)
 
     def _valley_marks(self, sheet: DrawingSheet) -> None:
         """Write the mark of the support under every sloping valley at its middle."""
@@ -197,6 +208,7 @@ class _Plan:
 
     def _boxed(self, sheet: DrawingSheet, x: float, y: float, text: str) -> None:
         half, tall = _wide(text) / 2, MARK_HIGH / 2
+        self.written.append(_box(x, y, text))
         back = [(x - half, y - tall), (x + half, y - tall), (x + half, y + tall),
                 (x - half, y + tall)]  # fmt: skip
         sheet.path(back, "mark", fill="#fff", fill_opacity="0.85", stroke="none")
@@ -230,7 +242,19 @@ class _Plan:
                                        strict=False):  # fmt: skip
             low, high = float(line.posts_m.min()), float(line.posts_m.max())
             at = fall.frame.place(low + share * (high - low), line.from_eave_m + inward * clear)
-            self._boxed(sheet, *self.at(*at), line_mark(fall.frame, line.number))
+            self._boxed(sheet, *self.at(*at), f"P{line_mark(fall.frame, line.number)}")
+
+    def _more_marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
+        """Write the mark of every fifth line too, where no other is in its way."""
+        for line in fall.lines:
+            if line.posts_m.size and not line.zone and line.number % MARKED_EVERY == 0:
+                mark = f"P{line_mark(fall.frame, line.number)}"
+                for share in (0.5, 0.4, 0.7):
+                    u = (1 - share) * line.posts_m.min() + share * line.posts_m.max()
+                    x, y = self.at(*fall.frame.place(float(u), line.from_eave_m))
+                    if not any(_meet(_box(x, y, mark), other) for other in self.written):
+                        self._boxed(sheet, x, y, mark)
+                        break
 
     def _bracing_marks(self, sheet: DrawingSheet, frame: FallFrame) -> None:
         """Write the mark of each bracing line near the eave; of close ones, first and last."""
@@ -305,12 +329,15 @@ class _Plan:
         sheet.path(ends, "ventilator", stroke=GREEN, stroke_width="7",
                    stroke_dasharray=f"{dash} {gap}", stroke_dashoffset=start)  # fmt: skip
 
-    def number(self, sheet: DrawingSheet, part: RoofPart) -> None:
-        """Write the part's number, clear of the ridge."""
+    def _number_at(self, part: RoofPart) -> tuple[float, float]:
         left, front, right, back = part.bounds
         level = part.rectangle.drains_to in ("front", "back")
         share = (0.62, 0.3) if level else (0.3, 0.62)
-        x, y = self.at(left + share[0] * (right - left), front + share[1] * (back - front))
+        return self.at(left + share[0] * (right - left), front + share[1] * (back - front))
+
+    def number(self, sheet: DrawingSheet, part: RoofPart) -> None:
+        """Write the part's number, clear of the ridge."""
+        x, y = self._number_at(part)
         half = 4 + 4 * len(str(part.index + 1))
         frame = [(x - half, y - 5), (x + half, y - 5), (x + half, y + 14), (x - half, y + 14)]
         sheet.path(frame, "number", fill="#fff", stroke=INK, stroke_width="0.8")
@@ -320,6 +347,17 @@ class _Plan:
 def _wide(mark: str) -> float:
     """Return about how wide a mark is."""
     return 4 + 5.5 * len(mark)
+
+
+def _box(x: float, y: float, mark: str) -> Box:
+    """Return left, foot, right and top of a mark written at a place."""
+    half = _wide(mark) / 2
+    return x - half, y - MARK_HIGH / 2, x + half, y + MARK_HIGH / 2
+
+
+def _meet(one: Box, other: Box) -> bool:
+    """Tell whether two boxes share room."""
+    return (one[0] < other[2] and other[0] < one[2]) and (one[1] < other[3] and other[1] < one[3])
 
 
 def _apart(places: list[float]) -> list[float]:

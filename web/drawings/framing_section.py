@@ -27,7 +27,7 @@ MOST_HIGH = 300.0  # of a section before its scale is reduced
 STRETCH = (20, 15, 10, 8, 5, 4, 3, 2, 1)
 STRETCHED_HIGH = 150.0
 _DECK_STEPS = 60  # of a deck that falls to drains
-MARK_WIDE = 34.0  # of a purlin line's mark
+MARK_WIDE = 40.0  # of a purlin line's mark
 
 
 def cut_parts(framing: Framing) -> tuple[int, ...]:
@@ -129,7 +129,7 @@ class _Cut:
                 if line.posts_m.size and not line.zone:
                     v = line.from_eave_m
                     near = fall.frame.fall.side == self.part.rectangle.drains_to
-                    mark = line_mark(fall.frame, line.number)
+                    mark = f"P{line_mark(fall.frame, line.number)}"
                     found.setdefault(round(v if near else self.across_m - v, 6), mark)
         return dict(sorted(found.items()))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from xml.etree import ElementTree as Xml
@@ -33,6 +34,15 @@ from web.quantities_table import Takeoff
 FONT = "Source Sans 3"
 NARROW = (3.0, 1.2)  # widths of a table of two columns, which stands beside another
 HIGHEST = 1.2  # of a plan over its width, that a page holds at its full width
+# Between the build-up and what the letter has for laying the roof.
+PERMIT = "Less its permit: in the letter under Permit, general conditions"
+STONE = "Less loose stone: in the letter under Take off ballast"
+LAID = "In the letter under Lay the new roof"
+# What is bought and weighed as purlin, by member of the reply.
+AS_PURLIN = {
+    "purlins": "purlins", "purlin_laps": "laps", "cross_members": "cross members",
+    "heavier_purlins": "allowance for long spans", "valley_support": "supports under valleys",
+}  # fmt: skip
 TALLEST = 640.0  # px; layers that need more are listed and not drawn
 
 
@@ -78,8 +88,9 @@ def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
     yield figure(one.plan, plan=True)
     yield heading("Bill of quantities", 3)
     taken = result["quantities"]
-    yield from bill(taken["first_cost"], offer.reply["units"])
-    yield bullets([*_crews(taken["labour"]), *taken["price_notes"]])
+    yield from bill(taken["first_cost"], offer.reply["units"], to_the_letter(offer, result))
+    yield bullets([*_crews(taken["labour"]), *taken["price_notes"],
+                   *_bought_as_purlin(taken["members"], offer.reply["units"])])  # fmt: skip
     yield heading("Sizes, pieces and loads", 3)
     narrow = [rows for _, rows in one.tables if len(rows.columns) == len(NARROW)]
     half = -(-len(narrow) // 2)
@@ -95,12 +106,45 @@ def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
 
 def _wide(rows: Table) -> Block:
     """Return a table of the survey's figures, a name and more than one figure a row."""
-    first, *others = rows.columns
-    columns: list[Column] = [(first, 1.8, "left"), *((name, 1.0, "right") for name in others)]
-    return table(columns, rows.rows)
+    made = [_united(name, column) for name, column in
+            zip(rows.columns, zip(*rows.rows, strict=True), strict=True)]  # fmt: skip
+    columns: list[Column] = [
+        (head, _share(head, cells), "right" if place and all(map(_one_word, cells)) else "left")
+        for place, (head, cells) in enumerate(made)
+    ]
+    return table(columns, zip(*(cells for _, cells in made), strict=True))
 
 
-def bill(cost: Reply, system: units.System) -> Iterator[Block]:
+def _united(head: str, cells: Sequence[str]) -> tuple[str, Sequence[str]]:
+    """Return a column with its unit once, in its head, if all figures have the same.
+
+    Examples
+    --------
+    >>> _united("Width", ("24 ft", "0"))
+    ('Width, ft', ['24', '0'])
+    >>> _united("Where", ("part 1", "part 2"))
+    ('Where', ('part 1', 'part 2'))
+    """
+    pairs = [one.partition(" ") for one in cells]
+    found = {unit for _, _, unit in pairs if unit}
+    figures = all(one[-1:].isdigit() for one, _, _ in pairs)
+    if len(found) != 1 or not figures or any(each != "0" for each, _, one in pairs if not one):
+        return head, cells
+    unit = found.pop()
+    return head if unit == "times" else f"{head}, {unit}", [figure for figure, _, _ in pairs]
+
+
+def _one_word(cell: str) -> bool:
+    return " " not in cell
+
+
+def _share(head: str, cells: Sequence[str]) -> float:
+    """Return the width that a column asks for: its longest word, and its head in three lines."""
+    words = (word for text in (head, *cells) for word in text.split())
+    return max(*map(len, words), len(head) / 2.5, max(map(len, cells)) / 1.3, 4)
+
+
+def bill(cost: Reply, system: units.System, after: Sequence[Sequence[str]] = ()) -> Iterator[Block]:
     """Yield the bill of quantities, and once below it where its prices come from."""
     lines = [
         (line["name"], amount(line["amount"], system),
@@ -112,7 +156,7 @@ def bill(cost: Reply, system: units.System) -> Iterator[Block]:
         ("Cost", 0.9, "right"), ("Price is", 0.9, "left"),
     ]  # fmt: skip
     total = ("Build-up of this plan", "", "", fmt.shown(cost["build_up"], "money"), "")
-    yield table(columns, [*lines, total])
+    yield table(columns, [*lines, total, *after])
     sources: dict[str, dict[str, None]] = {}
     for line in cost["lines"]:
         own = without_table(line["source"]).removeprefix("invented; ")
@@ -121,6 +165,33 @@ def bill(cost: Reply, system: units.System) -> Iterator[Block]:
     none = [line["name"] for line in cost["lines"] if not line["cost"]]
     nothing = f" Without a quantity here: {'; '.join(none)}." if none else ""
     yield small(f"Where prices come from. {whence}.{nothing}")
+
+
+def to_the_letter(offer: Offer, result: Reply) -> list[Sequence[str]]:
+    """Return rows from the build-up to what the letter has for laying the roof, if they meet."""
+    cost, plan = result["quantities"]["first_cost"], result["quantities"]["surface"]["plan_area"]
+    if not cost["permit_apart"]:
+        return []
+    place = next(k for k, one in enumerate(offer.reply["alternatives"]) if one is result)
+    share = plan / units.from_core(offer.case.roof.area_m2, "area", offer.reply["units"])
+    letter = {row["key"]: share * row["alternatives"][place]["first_cost"]
+              for row in offer.reply["scope"]}  # fmt: skip
+    rows = [(PERMIT, cost["permit_apart"])]
+    if stone := result["quantities"]["services"]["ballast"] and letter["ballast"]:
+        rows.append((STONE, stone))
+    laid = cost["build_up"] - math.fsum(less for _, less in rows)
+    told = [(name, "", "", f"{fmt.MINUS}{fmt.money(less)}", "") for name, less in rows]
+    meets = abs(laid - letter["covering"]) < 1
+    return [*told, *([(LAID, "", "", fmt.money(laid), "")] if meets else [])]
+
+
+def _bought_as_purlin(members: Reply, system: units.System) -> Iterator[str]:
+    """Yield what the bill counts as purlin, where that is more than purlins."""
+    parts = {name: members[key] for key, name in AS_PURLIN.items() if members[key]}
+    if len(parts) > 1:
+        told = (f"{amount({'value': value, 'kind': 'length'}, system)} of {name}"
+                for name, value in parts.items())  # fmt: skip
+        yield f"The bill’s length of purlin is {', '.join(told)}."
 
 
 def _crews(labour: Sequence[Reply]) -> Iterator[str]:

@@ -35,6 +35,9 @@ BY_HAND = (
 
 POST = "post"  # as the cut list calls it
 STEPS = {"ip": "sixteenth of an inch", "si": "millimetre"}
+ROUNDED_UP = {name: f"Lengths in this table are rounded up to a whole {whole} to order by; the "
+              "bill of quantities has them to three figures."
+              for name, whole in (("ip", "foot"), ("si", "metre"))}  # fmt: skip
 NET = (
     "Purlins are cut from the stock length of the survey, with its lap at each splice: where "
     "splices may stand is the engineer’s. A line of bracing is listed by all its diagonals "
@@ -77,6 +80,7 @@ def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> It
     yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
     yield heading("Purlins, bracing, panels and openings", 3)
     yield _pieces(quantities, system)
+    yield small(ROUNDED_UP[system])
     yield from drainage(quantities, system)
     yield figure(taken.plan, plan=True)
     found = list(flags_of(result, system))
@@ -106,7 +110,7 @@ def _before(quantities: Reply, system: units.System) -> Iterator[str]:
 def _set_out(rows: Sequence[Reply], system: units.System) -> Block:
     """Where every post stands: its line from the eave, the first along it, the space between."""
     unit = fmt.CUT_UNIT[system]
-    rows = sorted(rows, key=lambda one: (one["rectangle"], one["fall"], one["from_eave"]))
+    rows = by_distance(rows)
     wings = any(one["over"] != one["rectangle"] for one in rows)  # posts on a neighbour's old roof
     on = [("On old roof of", 0.9, "left")] if wings else []
     return table(
@@ -210,6 +214,7 @@ def _lengths(quantities: Reply) -> dict[str, float]:
     members, edges = quantities["members"], quantities["edges"]
     services = quantities["services"]
     return {"Cross members under purlins": members["cross_members"],
+            "Supports under valleys": members["valley_support"],
             "Eave trim": edges["eave"], "Gutter": edges["gutter"],
             "Inner gutter": edges["inner_gutter"], "Ridge": edges["ridge"], "Hip": edges["hip"],
             "Valley": edges["valley"], "Rake": edges["rake"], "High edge": edges["high_edge"],

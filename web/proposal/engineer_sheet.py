@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from lcc import units
 from lcc.case import Framing, MetalRetrofit, Rectangle
 from lcc.case.fields import CasePart, Origin, facts_of
-from lcc.case.rectangle import OPPOSITE
+from lcc.case.rectangle import OPPOSITE, SIDES
 from lcc.caution_texts import STRUCTURE
 from web import format as fmt
 from web.answer_tables import amount
@@ -37,13 +37,14 @@ LEAD = (
 )
 SUBJECTS = (STRUCTURE,)  # the cautions of this sheet
 LOADED = (
-    "Arithmetic, not reactions. Dead load: the most roof that one post of the line carries "
-    "times the load added over the plan area, an average: lines under gable walls, ridge "
-    "ventilators and curbs carry more. Snow, where it is entered: the same roof times the flat "
-    "roof snow load, not reduced by slope, without drift, sliding or unbalanced snow. Uplift, "
-    "where wind is entered: strength design, on the most pulled post of the line, the uplift of "
-    "its zone times the roof that it carries, no dead load taken off. No ponding. The engineer "
-    "sets the reactions."
+    "P1.F3 names the posts of part 1, of its fall to the front, third line from the eave; with "
+    "two sides in a mark its posts, and the roof that all carry, are those of both. Arithmetic, "
+    "not reactions. Dead load: the most roof that one post of the line carries times the load "
+    "added over the plan area, an average: lines under gable walls, ridge ventilators and curbs "
+    "carry more. Snow, where it is entered: the same roof times the flat roof snow load, not "
+    "reduced by slope, without drift, sliding or unbalanced snow. Uplift, where wind is entered: "
+    "strength design, on the most pulled post of the line, the uplift of its zone times the roof "
+    "that it carries, no dead load taken off. No ponding. The engineer sets the reactions."
 )
 CREDIT = (
     "What is taken off is a credit not to be relied on until it is weighed. Stone may hold down a "
@@ -90,7 +91,8 @@ def _blocks(
     yield heading("Load added, and load taken off", 3)
     yield from _loads(quantities, system)
     yield heading("Posts by line", 3)
-    yield posts(quantities, system, loaded=True)
+    yield posts(quantities, system)
+    yield text(on_all_posts(quantities, system))
     yield small(LOADED)
     yield from _wind(quantities, system)
     yield from _snow(quantities, system)
@@ -203,44 +205,45 @@ def drainage(quantities: Reply, system: units.System) -> Iterator[Block]:
         )  # fmt: skip
 
 
-def posts(quantities: Reply, system: units.System, *, loaded: bool = False) -> Block:
-    """Return the posts of every line with their heights, and what each carries if wanted.
-
-    Parameters
-    ----------
-    quantities : mapping
-        The takeoff in the reply.
-    system : "ip" or "si"
-    loaded : bool
-        Whether to give the roof carried, dead load, snow and uplift of one post, for the
-        engineer.
-    """
+def posts(quantities: Reply, system: units.System) -> Block:
+    """Return the posts of every line with their heights, and what each carries."""
     cut, rows = fmt.CUT_UNIT[system], by_distance(quantities["posts"])
     columns: list[Column] = [
-        ("Mark", 1.0, "left"), ("Part", 0.5, "right"), ("Falls to", 0.9, "left"),
-        (f"From the eave, {cut}", 1.0, "right"), (f"Shortest, {cut}", 1.0, "right"),
-        (f"Tallest, {cut}", 1.0, "right"), ("Posts", 0.6, "right"),
+        ("Mark", 1.0, "left"), (f"From the eave, {cut}", 0.9, "right"),
+        (f"Shortest, {cut}", 0.9, "right"), (f"Tallest, {cut}", 0.9, "right"),
+        ("Posts", 0.6, "right"),
     ]  # fmt: skip
     cells = [
-        (row["mark"], str(row["rectangle"]), _falls(row),
+        (row["mark"],
          *(fmt.cut_length(row[name], system) for name in ("from_eave", "shortest", "tallest")),
          f"{row['posts']:,}")
         for row in rows
     ]  # fmt: skip
-    if not loaded:
-        return table(columns, cells, dense=True)
     more, carried = _carried(quantities, system)
     both = [(*row, *load) for row, load in zip(cells, carried, strict=True)]
     together = fmt.shown(sum(row["together"] for row in rows), "area")
-    blank = [""] * (len(columns) + len(more) - 3)
-    all_of = ["All lines", *blank[:5], f"{sum(row['posts'] for row in rows):,}", together]
+    all_of = ["All lines", "", "", "", f"{sum(row['posts'] for row in rows):,}", together]
     total = [marked(words, "strong") for words in all_of]
-    return table([*columns, *more], [*both, [*total, *blank[5:]]], dense=True)
+    return table([*columns, *more], [*both, [*total, *[""] * (len(more) - 1)]], dense=True)
+
+
+def on_all_posts(quantities: Reply, system: units.System) -> str:
+    """Say what dead load and snow come to on all posts, so that they can be added up."""
+    carried = sum(row["together"] for row in quantities["posts"])
+    dead, snow = quantities["total_load"], quantities["roof_snow"]
+
+    def mass(load: float) -> str:
+        return amount({"value": load * carried, "kind": "mass"}, system)
+
+    told = f"All posts together carry {mass(dead)} of dead load, all that is added"
+    return f"{told}{'' if snow is None else f', and {mass(snow)} of snow'}."
 
 
 def by_distance(posts: Sequence[Reply]) -> list[Reply]:
-    """Return the lines of posts by part and fall, from the eave up."""
-    return sorted(posts, key=lambda row: (row["rectangle"], row["fall"], row["from_eave"]))
+    """Return lines of posts by part and fall, the front first, from the eave up."""
+    return sorted(
+        posts, key=lambda row: (row["rectangle"], SIDES.index(row["fall"]), row["from_eave"])
+    )
 
 
 def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], list[Sequence[Cell]]]:
@@ -248,28 +251,23 @@ def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], lis
     mass, area = (units.unit(kind, system).display for kind in ("mass", "area"))
     rows, snow = by_distance(quantities["posts"]), quantities["roof_snow"]
     columns: list[Column] = [
-        (f"Roof all carry, {area}", 0.8, "right"),
+        (f"Roof all carry, {area}", 0.9, "right"),
         (f"Roof one carries, at most, {area}", 0.9, "right"),
-        (f"Dead load on it, {mass}", 0.8, "right"),
+        (f"Dead load on one, at most, {mass}", 0.9, "right"),
     ]
     cells: list[Sequence[Cell]] = [
         (*(fmt.shown(row[name], "area") for name in ("together", "carried")),
          fmt.shown(row["reaction"])) for row in rows
     ]  # fmt: skip
     if snow is not None:
-        columns.append((f"Snow on it, {mass}", 0.8, "right"))
+        columns.append((f"Snow on one, at most, {mass}", 0.9, "right"))
         cells = [(*cell, fmt.shown(snow * row["carried"]))
                  for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
     if any(row["uplift"] is not None for row in rows):
-        columns.append((f"Uplift on one, at most, {mass}", 0.8, "right"))
+        columns.append((f"Uplift on one, at most, {mass}", 0.9, "right"))
         cells = [(*cell, "" if row["uplift"] is None else fmt.shown(row["uplift"]))
                  for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
     return columns, cells
-
-
-def _falls(row: Reply) -> str:
-    other = f", {OPPOSITE[row['fall']]}" if row["rows"] == 2 else ""
-    return f"{row['fall']}{other}"
 
 
 def _members(framing: Framing, quantities: Reply, system: units.System) -> Block:
