@@ -333,16 +333,29 @@ def _letter_cards_agree(made, economics, base, own):
     if own["spread"]:
         share = own["spread"]["against_base"]["costs_less"]
         assert int(sure["text"].split(" ")[0]) == pytest.approx(100 * share, abs=1)
+    _energy_card_agrees(energy, economics, base, own)
+
+
+def _energy_card_agrees(card, economics, base, own):
+    """Each amount is that of a year in its spell, in prices of today."""
     rises = {"Electricity": economics.electricity_escalation, "Gas": economics.gas_escalation}
     rises["Demand charges"] = rises["Electricity"]
     more = sum(
-        way * one["by_year"][1] / (1 + rises[one["name"]])
+        way * np.array(one["by_year"]) / (1 + rises[one["name"]]) ** np.arange(len(one["by_year"]))
         for each, way in ((own, 1), (base, -1)) for one in each["costs"] if one["name"] in rises
     )  # fmt: skip
-    if abs(more) > 1:
-        amount, way = re.search(r"\$([\d,]+) (less|more) in year 1", energy["note"]).groups()
-        assert float(amount.replace(",", "")) == pytest.approx(abs(more), rel=0.0051, abs=1)
-        assert (way == "more") == (more > 0)
+    amount = r"(the same|\$([\d,]+) (less|more))"
+    main = re.match(amount, card["text"])
+    years = re.match(r"in every year|from year (\d+)|in years? (\d+)(?: to (\d+))?", card["note"])
+    first = int(years[1] or years[2] or 1)
+    last = len(more) - 1 if years[1] or not years[2] else int(years[3] or years[2])
+    spells = [(*main.groups(), first, last)]
+    for said in re.finditer(amount + r" in years? (\d+)(?: to (\d+))?", card["note"]):
+        spells.append((*said.groups()[:3], int(said[4]), int(said[5] or said[4])))
+    for same, figure, way, begin, end in spells:
+        told = 0 if same == "the same" else float(figure.replace(",", "")) * (-1) ** (way == "less")
+        apart = np.abs(more[begin : end + 1] - told)
+        assert apart.min() <= 1 + 0.0051 * abs(told), (card, begin, end)
 
 
 def _payments_hold(economics, base, own, disagreements):
