@@ -340,15 +340,17 @@ def _energy_card_agrees(card, economics, base, own):
     """Each amount is that of a year in its spell, in prices of today."""
     rises = {"Electricity": economics.electricity_escalation, "Gas": economics.gas_escalation}
     rises["Demand charges"] = rises["Electricity"]
+    years = np.arange(len(own["cash_flow"]))
     more = sum(
-        way * np.array(one["by_year"]) / (1 + rises[one["name"]]) ** np.arange(len(one["by_year"]))
-        for each, way in ((own, 1), (base, -1)) for one in each["costs"] if one["name"] in rises
+        (way * np.array(one["by_year"]) / (1 + rises[one["name"]]) ** years
+         for each, way in ((own, 1), (base, -1)) for one in each["costs"] if one["name"] in rises),
+        start=np.zeros(len(years)),
     )  # fmt: skip
     amount = r"(the same|\$([\d,]+) (less|more))"
     main = re.match(amount, card["text"])
-    years = re.match(r"in every year|from year (\d+)|in years? (\d+)(?: to (\d+))?", card["note"])
-    first = int(years[1] or years[2] or 1)
-    last = len(more) - 1 if years[1] or not years[2] else int(years[3] or years[2])
+    spell = re.match(r"in every year|from year (\d+)|in years? (\d+)(?: to (\d+))?", card["note"])
+    first = int(spell[1] or spell[2] or 1)
+    last = len(more) - 1 if spell[1] or not spell[2] else int(spell[3] or spell[2])
     spells = [(*main.groups(), first, last)]
     for said in re.finditer(amount + r" in years? (\d+)(?: to (\d+))?", card["note"]):
         spells.append((*said.groups()[:3], int(said[4]), int(said[5] or said[4])))

@@ -32,10 +32,11 @@ def in_two_parts(
     Heat through a roof goes by its area, so bills and loads are the mean of both states weighted
     by area. What the space evens out between both parts is left out.
     """
-    together: dict[tuple[str, str], list[int]] = {}
+    # States of one name may differ, as by the taper that only one part gets.
+    together: dict[tuple[int, int], list[int]] = {}
     own, other = _by_year(first), _by_year(rest)
     for year, state in own.items():
-        together.setdefault((state.assembly, other[year].assembly), []).append(year)
+        together.setdefault((id(state), id(other[year])), []).append(year)
     return tuple(
         replace(by_area(own[years[0]], other[years[0]], share), years=tuple(years))
         for years in together.values()
@@ -49,9 +50,10 @@ def _by_year(states: Sequence[EnergyYear]) -> Mapping[int, EnergyYear]:
 
 def by_area(one: EnergyYear, other: EnergyYear, share: float) -> EnergyYear:
     """Return the energy year of a roof of which `share` is in one state and the rest in another."""
-    if one.assembly == other.assembly:
+    if one == replace(other, years=one.years):
         return one
     name = f"{one.assembly} on {share:.0%}, {other.assembly} on the rest"
+    name = one.assembly if one.assembly == other.assembly else name
     blended: EnergyYear = _blended(one, other, share)
     return replace(blended, assembly=name, condensation=one.condensation or other.condensation)
 
