@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 from typing import Any
 
 from lcc import units
@@ -65,14 +66,20 @@ def default(member: Member, system: System) -> Any:
 def described(
     schema: dict[str, Any], member: Member, system: System, reply: bool = False
 ) -> dict[str, Any]:
-    """Return a JSON Schema with what the facts say of a member around it."""
+    """Return a JSON Schema with what the facts say of a member around it.
+
+    A default is said in words and as `x-default`: generated clients send what stands under
+    `default`, and a figure that is sent counts as entered.
+    """
     facts, unit = member.facts, unit_text(member.facts, system)
-    if member.optional:
+    if member.optional or (member.null_is_unset and not reply):
         schema = _or_null(schema)
     if facts.type == "parts" and not reply:
         ends = {"minItems": facts.low, "maxItems": facts.high}
         schema = schema | {name: int(end) for name, end in ends.items() if end}
+    usual = None if reply else default(member, system)
     unset = f"Without a value: {facts.when_unset}." if facts.when_unset else ""
+    unset = unset or ("" if usual in (None, "", []) else f"Default: {json.dumps(usual)}.")
     said = [f"{facts.label}." if facts.label else "", facts.help,
             f"Unit: {unit}." if unit else "", unset]  # fmt: skip
     schema = schema | {"description": " ".join(filter(None, said))}
@@ -80,9 +87,7 @@ def described(
         schema |= {"x-unit": unit}
     if not (reply or member.required) and facts.basis != "entered":
         schema |= {"x-default-basis": facts.basis, "x-default-source": facts.source}
-    if member.default is not dataclasses.MISSING and facts.type not in ("part", "parts"):
-        schema |= {"default": default(member, system)}
-    return schema
+    return schema if usual is None else schema | {"x-default": usual}
 
 
 def _or_null(schema: dict[str, Any]) -> dict[str, Any]:

@@ -109,7 +109,9 @@ def test_one_roof(call, models):
     )
     reply = call("post_comparisons", body=case)
     assert reply.alternatives[1].measures.net_savings.value is not None
-    assert reply.inputs.roof.area == "24000 ft^2"
+    typed = {"roof": {"area": "24000 ft^2", "layers": [{"material": "steel-deck"}]},
+             "site": {"climate": "tulsa-ok"}, "units": "ip"}  # fmt: skip
+    assert case.to_dict() == reply.inputs.to_dict() == typed  # no default is sent as entered
     again = call("post_comparisons", body=models.CaseIp.from_dict(reply.inputs.to_dict()))
     assert again.to_dict() == reply.to_dict()
     assert call("post_proposals", body=case).payload.read(4) == b"%PDF"

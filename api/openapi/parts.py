@@ -159,9 +159,10 @@ def query_parameters(cls: type[Any], **more: dict[str, Any]) -> list[dict[str, A
 
 def _parameter(one: Member, more: dict[str, Any]) -> dict[str, Any]:
     schema = value_schema(one.facts, "si")
-    if not one.required:
-        schema["default"] = default(one, "si")
-    words = ". ".join(word for word in (one.facts.label, one.facts.help) if word)
+    usual = default(one, "si")
+    said = ", ".join(usual) if isinstance(usual, list) else usual
+    parts = (one.facts.label, one.facts.help.removesuffix("."), f"Default: {said}" if said else "")
+    words = ". ".join(filter(None, parts)) + "."
     required = {"required": True} if one.required else {}
     return {
         "name": one.name, "in": "query", **required, "description": words, "schema": schema | more,

@@ -50,7 +50,7 @@ class Member:
     @property
     def null_is_unset(self) -> bool:
         """Whether null means left out: generated clients write it for what is not given."""
-        return bool(self.kinds) and not self.required and not self.optional
+        return not self.required and not self.optional
 
 
 def members(cls: Any) -> tuple[Member, ...]:
