@@ -100,6 +100,38 @@ def test_two_wings_at_one_level_meet_in_a_whole_valley_though_their_decks_fall_t
     assert "onto the lower roof" not in _words(taken)
 
 
+def test_decks_that_fall_to_a_side_leave_eaves_at_one_height_and_whole_valleys():
+    """The same L without drains: decks at 1/4 in 12 fall to the front, and the wing's to the left.
+
+    By hand: over the front's level the main deck is 60/48 = 1.25 ft high at the back, so the eaves
+    stand at 1.25 + 1 + 1/3 ft. The wing's deck is 50/48 ft high at its right: its posts there are
+    1 + 1.25 - 50/48 = 1.2083 ft. Lengths as over level decks. Main ridge 2.25 + 30/24 - 30/48.
+    Walls: eaves 120 (2.5833) + 70 (1.3333) + 80 (2.5833 + 1.5417) = 733.33 ft2; gables 2 x 155 of
+    the main, 129.17 of the wing (2.5833, 3.1042 and 1.5417 ft). All to 1e-4, rounding.
+    """
+    foot = 0.3048
+    main = Rectangle(120 * foot, 60 * foot, "ridge", deck_slope=1 / 48)
+    wing = Rectangle(50 * foot, 80 * foot, "ridge", "left", y_m=60 * foot, deck_slope=1 / 48)
+    taken = quantities(Framing((main, wing), 1 / 24, foot))
+    edges = taken.edges
+    lengths = edges.valley_m, edges.ridge_m, edges.gutter_m, taken.members.tallest_post_m
+    valley = 2 * 25 * math.sqrt(2 + 1 / 24**2)
+    assert np.array(lengths) / foot == pytest.approx([valley, 225, 350, 2.875], rel=1e-4)
+    walls = np.array([edges.eave_wall_m2, edges.end_wall_m2]) / foot**2
+    assert walls == pytest.approx([733.333, 439.167], rel=1e-4)
+    assert (edges.step_wall_m2, edges.joint_m) == pytest.approx((0, 0), abs=1e-9)
+    lowest = min(row.shortest_m for row in taken.posts if row.mark.startswith("P2.R"))
+    assert lowest / foot == pytest.approx(1.2083, rel=1e-4)
+    words = _words(taken)
+    assert "onto the lower roof" not in words
+    assert ("Part 2 is framed 0.064 m (0.21 ft) higher, so that its eaves meet its neighbour's at "
+            "one height: its lowest post is 0.368 m (1.21 ft).") in words  # fmt: skip
+    # 3 in higher the wing is framed as entered, and the step of 1/4 + 1.0417 - 1.25 ft is named.
+    apart = _words(quantities(Framing((main, replace(wing, roof_level_m=foot / 4)), 1 / 24, foot)))
+    assert "The eaves of part 1 and part 2 meet 0.013 m (0.04 ft) out of level" in apart
+    assert "A lowest post of 0.318 m (1.04 ft) in part 1" in apart
+
+
 def test_a_corner_closed_by_a_hip_has_one_hip_and_one_valley():
     """Two wings of 10 m at a right angle, slope 1/2, the outer corner a hip of the main part.
 
@@ -345,18 +377,19 @@ def _edge_points(part):
 def _lift(framing, part, room=None):
     """How far the roof is lifted so that its lowest post is as stated: lowest at a corner.
 
-    A deck that falls to drains may leave least room anywhere: then it is taken from one post, and
-    a net of points shows that the least room is what is stated.
+    A deck that falls to drains may leave least room anywhere, and a part may be raised to the eaves
+    of its neighbour: then it is taken from one post, and a net of points shows the least room.
     """
     drained = any(part.holds(each.x_m, each.y_m) for each in framing.drains)
+    raised = RoofFrame(framing).parts[framing.rectangles.index(part)].raised_m
     points = [np.linspace(start, start + long, 401 if drained else 2)
               for start, long in ((part.x_m, part.length_m), (part.y_m, part.width_m))]  # fmt: skip
     least = _by_sides(framing, part, *np.meshgrid(*points)).min()
-    if not drained:
+    if not drained and not raised:
         return framing.lowest_post_m - least
     (x, y), height = room
     lift = height - _by_sides(framing, part, x, y)
-    assert -2e-3 <= least + lift - framing.lowest_post_m <= 0.02
+    assert -2e-3 <= least + lift - raised - framing.lowest_post_m <= 0.02 * drained + 2e-3
     return lift
 
 

@@ -14,7 +14,14 @@ from lcc.quantities.cut_list import line_mark, mark_range
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
-from lcc.quantities.roof_planes import Meeting, RoofPart, crest_over_eave_m, runs_on
+from lcc.quantities.roof_planes import (
+    Meeting,
+    RoofPart,
+    crest_over_eave_m,
+    eaves_apart_m,
+    is_wing,
+    runs_on,
+)
 from lcc.results.takeoff_result import SurveyFlag
 from lcc.units.texts import both
 
@@ -22,6 +29,7 @@ _TRADE: Basis = "common practice"
 _NARROW_M = 0.6  # a gap that is more likely a slip of the plan than two buildings
 _TALL_PARAPET_M = 3.048
 _SIDEWAYS_M = 0.3
+_NEAR_EAVES_M = 0.6  # eaves closer than that are more likely meant to be one
 _INNER = "inner gutters are avoided where the plan allows"
 
 
@@ -33,6 +41,7 @@ def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
         *_apart(roof.parts),
         *_drains(roof),
         *_spans(roof),
+        *_eaves(roof),
         *_wings(roof),
         *_parapets(roof),
         *_heights(roof),
@@ -202,6 +211,26 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
 def _span(message: str) -> SurveyFlag:
     words = f"{message} The engineer sizes the member; no saving is taken for it."
     return SurveyFlag("bearing_spacing", words, "entered", "structure and spacings as entered")
+
+
+def _eaves(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield parts raised to the eaves of their neighbours, and eaves a little out of level."""
+    for part in roof.parts:
+        if part.raised_m:
+            yield _flag(f"Part {part.index + 1} is framed {both(part.raised_m, 1)} higher, so that "
+                        "its eaves meet its neighbour's at one height: its lowest post is "
+                        f"{both(part.lowest_post_m + part.raised_m, 1)}. Measure the old roof's "
+                        "levels where the two meet.",
+                        "eaves that meet in a valley are framed to one height")  # fmt: skip
+    for each in roof.meetings:
+        if not is_wing(each) or not TOUCH_M < abs(gap := eaves_apart_m(each)) < _NEAR_EAVES_M:
+            continue
+        lower, higher = (each.one, each.other) if gap > 0 else (each.other, each.one)
+        yield _flag(f"The eaves of {lower.name} and {higher.name} meet {both(abs(gap), 1)} out of "
+                    "level, so that a step is left beside their valley. A lowest post of "
+                    f"{both(lower.lowest_post_m + lower.raised_m + abs(gap), 1)} in {lower.name} "
+                    "brings them to one height.",
+                    "eaves that meet in a valley are framed to one height")  # fmt: skip
 
 
 def _wings(roof: RoofFrame) -> Iterator[SurveyFlag]:

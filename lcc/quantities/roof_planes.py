@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -38,11 +38,15 @@ class Facet:
 
 @dataclass(frozen=True)
 class RoofPart:
-    """A rectangle of the plan with its planes: new falls, and planes of the old deck."""
+    """A rectangle of the plan with its planes: new falls, and planes of the old deck.
+
+    `raised_m` is how much longer all its posts are, so that its eaves meet its neighbours'.
+    """
 
     index: int
     rectangle: Rectangle
     framing: Framing
+    raised_m: float = 0.0
 
     @property
     def corners(self) -> Polygon:
@@ -145,8 +149,19 @@ class RoofPart:
 
         Notes
         -----
-        The roof is set so high that its lowest post is as stated. Over one plane of the deck the
-        room is the least of planes, so it is lowest at a corner of where that plane is the deck.
+        The roof is set so high that its lowest post is as stated, or higher by `raised_m`.
+        """
+        lift = self.eave_level_m + self.raised_m
+        return tuple(Fall(side, plane.lifted(lift)) for side, plane in self._shapes())
+
+    @cached_property
+    def eave_level_m(self) -> float:
+        """Height of the panel at the eave where its lowest post is as stated, from the plan's zero.
+
+        Notes
+        -----
+        Over one plane of the deck the room is the least of planes, so it is lowest at a corner of
+        where that plane is the deck.
         """
         shapes = self._shapes()
         clear = min(
@@ -154,8 +169,7 @@ class RoofPart:
             for deck, polygon in self.deck_pieces
             for at in polygon
         )
-        lift = self.lowest_post_m + self.framing.purlin_depth_m - clear
-        return tuple(Fall(side, plane.lifted(lift)) for side, plane in shapes)
+        return self.lowest_post_m + self.framing.purlin_depth_m - clear
 
     def _shapes(self) -> list[tuple[str, Plane]]:
         one, slope = self.rectangle, self.slope
@@ -208,8 +222,51 @@ class Meeting:
 
 
 def parts(framing: Framing) -> tuple[RoofPart, ...]:
-    """Return the parts of a survey."""
-    return tuple(RoofPart(k, each, framing) for k, each in enumerate(framing.rectangles))
+    """Return the parts of a survey, those raised whose eaves meet at one height.
+
+    Notes
+    -----
+    Where decks fall to a side, the lowest posts of two parts at one level stand at different
+    heights. The eaves of parts that meet in a valley, or whose ridges are in line, are brought to
+    the highest of them, as over level decks: posts of the others are longer.
+    """
+    each = tuple(RoofPart(k, one, framing) for k, one in enumerate(framing.rectangles))
+    group = list(range(len(each)))
+    if any(one.deck_slope for one in framing.rectangles):
+        for meeting in meetings(each):
+            if _at_one_level(meeting) and (is_wing(meeting) or _in_line(meeting)):
+                kept, gone = group[meeting.one.index], group[meeting.other.index]
+                group = [kept if number == gone else number for number in group]
+    highest = {number: max(part.eave_level_m for part in each if group[part.index] == number)
+               for number in set(group)}  # fmt: skip
+    raised = [highest[group[part.index]] - part.eave_level_m for part in each]
+    return tuple(replace(part, raised_m=up) if up > TOUCH_M else part
+                 for part, up in zip(each, raised, strict=True))  # fmt: skip
+
+
+def _at_one_level(meeting: Meeting) -> bool:
+    one, other = meeting.one, meeting.other
+    level = one.rectangle.roof_level_m - other.rectangle.roof_level_m
+    return max(abs(level), abs(one.lowest_post_m - other.lowest_post_m)) <= TOUCH_M
+
+
+def is_wing(meeting: Meeting) -> bool:
+    """Tell whether the gable of `one` meets an eave of `other`."""
+    facing = OPPOSITE[meeting.side] in [fall.side for fall in meeting.other.falls]
+    return facing and meeting.one.is_gable(meeting.side)
+
+
+def _in_line(meeting: Meeting) -> bool:
+    """Tell whether two ridge roofs meet at their gables with the same planes but for height."""
+    one, other = meeting.one, meeting.other
+    if not (one.is_gable(meeting.side) and other.is_gable(OPPOSITE[meeting.side])):
+        return False
+    if {one.rectangle.form, other.rectangle.form} != {"ridge"}:
+        return False
+    far = {fall.side: fall.plane for fall in other.falls}
+    gaps = [fall.plane.above(far[fall.side]) for fall in one.falls if fall.side in far]
+    steps = [(gap.at - gaps[0].at, gap.along_x, gap.along_y) for gap in gaps]
+    return bool(gaps[1:]) and all(max(map(abs, step)) <= TOUCH_M for step in steps)
 
 
 def meetings(roof: tuple[RoofPart, ...]) -> tuple[Meeting, ...]:
@@ -248,25 +305,33 @@ def runs_on(meeting: Meeting) -> bool:
     It does where it meets an eave, stands above that eave, and is no higher than the slope
     reaches: a wing that stands above its neighbour's ridge ends in a wall.
     """
-    wing, main = meeting.one, meeting.other
-    eave = [fall for fall in main.falls if fall.side == OPPOSITE[meeting.side]]
-    if not eave or not wing.is_gable(meeting.side):
+    if not is_wing(meeting):
         return False
+    eave = _facing(meeting)
     reach = max(
-        eave[0].plane.z(*at)
-        for facet in main.facets if facet.fall == eave[0]
+        eave.plane.z(*at)
+        for facet in meeting.other.facets if facet.fall == eave
         for at in facet.polygon
     )  # fmt: skip
-    low = min(eave[0].plane.z(*at) for at in _ends(meeting))
+    low = min(eave.plane.z(*at) for at in _ends(meeting))
     return TOUCH_M < crest_over_eave_m(meeting) <= reach - low + TOUCH_M
 
 
 def crest_over_eave_m(meeting: Meeting) -> float:
     """Return how high the gable of `one` stands over the eave of `other` where they meet [m]."""
-    facing = OPPOSITE[meeting.side]
-    eave = next(fall for fall in meeting.other.falls if fall.side == facing)
-    low = min(eave.plane.z(*at) for at in _ends(meeting))
+    low = min(_facing(meeting).plane.z(*at) for at in _ends(meeting))
     return max(_height(meeting.one, at) for at in _crests(meeting)) - low
+
+
+def eaves_apart_m(meeting: Meeting) -> float:
+    """Return how high the eave of `other` stands over that of the wing that meets it [m]."""
+    wing = meeting.one
+    near = wing.eave_level_m + wing.raised_m
+    return min(_facing(meeting).plane.z(*at) for at in _ends(meeting)) - near
+
+
+def _facing(meeting: Meeting) -> Fall:
+    return next(fall for fall in meeting.other.falls if fall.side == OPPOSITE[meeting.side])
 
 
 def _ends(meeting: Meeting) -> tuple[tuple[float, float], tuple[float, float]]:

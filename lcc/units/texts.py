@@ -101,15 +101,15 @@ def example_text(kind: str) -> str:
     return f"12.5 {text}".strip()
 
 
-def both(length_m: float) -> str:
-    """Return a length in metres and feet, for a sentence that is read in either.
+def both(length_m: float, more: int = 0) -> str:
+    """Return a length in metres and feet, with more digits where asked, for a sentence.
 
     Examples
     --------
-    >>> both(3.048)
-    '3.05 m (10.0 ft)'
+    >>> both(3.048), both(0.0635, 1)
+    ('3.05 m (10.0 ft)', '0.064 m (0.21 ft)')
     """
-    return f"{length_m:.2f} m ({length_m / FOOT_M:.1f} ft)"
+    return f"{length_m:.{2 + more}f} m ({length_m / FOOT_M:.{1 + more}f} ft)"
 
 
 def both_areas(area_m2: float) -> str:
