@@ -266,6 +266,13 @@ def test_the_plan_shows_old_drains_in_place_and_the_section_the_deck_that_falls_
     down = [y for _, y in points(deck)]
     assert down[0] < max(down) > down[-1]
     assert down.index(max(down)) == pytest.approx(len(down) / 3, abs=2)
+    # One fall over a deck to its middle, and a ridge that does not stand over that middle.
+    middle = replace(part, deck_drains_to="middle")
+    for one in (middle, replace(middle, form="ridge", ridge_at_m=11.0)):
+        (deck,) = of_class(section(Framing((one,)), "si"), "old-roof")
+        down = [y for _, y in points(deck)]
+        assert down[0] == down[-1] < max(down)
+        assert down.index(max(down)) == pytest.approx(len(down) / 2, abs=1)
 
 
 def test_the_plan_says_that_units_pipes_and_skylights_are_not_in_place():

@@ -226,6 +226,37 @@ def test_an_eave_behind_a_parapet_is_an_inner_gutter_and_says_so():
     assert "The eave of part 1 at the front lies behind a parapet" in _words(taken)
 
 
+@pytest.mark.parametrize(
+    ("parts", "posts"),
+    [
+        # One roof of 80 by 30 ft entered as two: 7 lines of 17, not of 9 and 9.
+        ((Rectangle(40.0, 30.0), Rectangle(40.0, 30.0, x_m=40.0)), 7 * 17),
+        # Two falls back to back: a ridge, 6 lines of 9 on each side of its one row.
+        ((Rectangle(40.0, 30.0, drains_to="front"),
+          Rectangle(40.0, 30.0, drains_to="back", y_m=30.0)), 13 * 9),
+        # Eave to eave over an inner gutter: one row stands under both.
+        ((Rectangle(40.0, 30.0, drains_to="back"), Rectangle(40.0, 30.0, y_m=30.0)), 13 * 9),
+        # Four in a square, all to the front: the eaves behind stand beside the high edges before
+        # them, 30/24 ft lower: 13 rows and one more, of 17.
+        (tuple(Rectangle(40.0, 30.0, x_m=x, y_m=y) for x in (0.0, 40.0) for y in (0.0, 30.0)),
+         14 * 17),
+        # On decks 2 ft apart each keeps its posts, though they are as long.
+        ((Rectangle(40.0, 30.0), Rectangle(40.0, 30.0, x_m=40.0, roof_level_m=2.0)), 7 * 18),
+    ],
+)  # fmt: skip
+def test_one_post_stands_where_the_posts_of_two_parts_meet(parts, posts):
+    """Posts and purlins every 5 ft, 1/2 in 12, level decks; counted by hand, in feet."""
+    foot = 0.3048
+    sizes = ("length_m", "width_m", "x_m", "y_m", "roof_level_m")
+    parts = tuple(replace(one, **{name: getattr(one, name) * foot for name in sizes})
+                  for one in parts)  # fmt: skip
+    taken = quantities(Framing(parts, 1 / 24, foot, 5 * foot, 5 * foot))
+    assert taken.members.posts == posts
+    assert sum(row.posts for row in taken.posts) == posts
+    assert sum(row.posts for row in taken.set_out) == posts
+    assert sum(each.pieces for each in taken.cut_list if each.what == "post") == posts
+
+
 # -- structure ------------------------------------------------------------------------------------
 
 
@@ -450,10 +481,10 @@ def test_every_purlin_line_of_a_random_plan_runs_over_the_whole_of_its_fall(fram
 
 
 def _lines_run_whole(framing):
-    cut, checked = _purlins_by_line(quantities(framing)), 0
+    cut, checked = _cut_by_line(quantities(framing)), 0
     lapped = quantities(replace(framing, purlin_lap_m=0.3))
     laps = lapped.members.purlin_laps_m
-    assert sum(_purlins_by_line(lapped).values()) - laps == pytest.approx(sum(cut.values()))
+    assert sum(_cut_by_line(lapped).values()) - laps == pytest.approx(sum(cut.values()))
     for fall in RoofFrame(framing).falls:
         frame = fall.frame
         for line in fall.lines:
@@ -467,11 +498,11 @@ def _lines_run_whole(framing):
     assert checked >= 2 * len(framing.rectangles)
 
 
-def _purlins_by_line(taken):
-    """Length of the pieces of every purlin line, by its mark."""
+def _cut_by_line(taken):
+    """Length of the pieces of every purlin line and valley support, by its mark."""
     found = {}
     for piece in taken.cut_list:
-        if piece.what.startswith("purlin"):
+        if piece.what.startswith(("purlin", "valley")):
             mark = piece.mark.partition("-")[0]
             found[mark] = found.get(mark, 0.0) + piece.pieces * piece.length_m
     return found

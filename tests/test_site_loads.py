@@ -286,7 +286,15 @@ def test_one_post_in_a_valley_carries_both_roofs_and_the_valley_has_its_member()
         assert each.mass_kg == pytest.approx(28.3333 * FOOT * 3.8e-4 * 7850, rel=1e-5)
         assert each.drained_m2 / FOOT**2 == pytest.approx(500, rel=1e-6)
         assert each.between == "part 1 and part 2"
-    assert [c.mark for c in taken.cut_list if c.what == "valley support"] == ["W1", "W2"]
+    # Cut from 20 ft: 20 and 8.333 ft each; with a lap of 1 ft, 20 and 9.333 ft.
+    lapped = quantities(replace(framing, purlin_lap_m=FOOT))
+    for bill, last in ((taken, 8.333), (lapped, 9.333)):
+        cut = [(c.mark, round(c.length_m / FOOT, 3)) for c in bill.cut_list if c.mark[0] == "W"]
+        assert cut == [("W1-1", 20.0), ("W1-2", last), ("W2-1", 20.0), ("W2-2", last)]
+        pieces = [c.pieces for c in bill.cut_list if c.mark[0] in "UW"]
+        runs = sum(len(line.runs) for fall in RoofFrame(framing).falls for line in fall.lines)
+        assert bill.members.purlin_splices == sum(pieces) - runs - 2
+    assert lapped.members.purlin_laps_m == lapped.members.purlin_splices * FOOT
 
 
 def test_a_hip_that_runs_on_into_a_wing_has_one_post_at_each_place_and_its_corner_pulls():

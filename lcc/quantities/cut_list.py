@@ -31,12 +31,16 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
     Marks begin with a letter: P posts, U purlins, B bracing lines, S panels, V ventilators, C
     curbs, K pipes and conduits, L skylights, W supports under valleys, X cross members. Posts and
     purlins of a line are numbered from the left or the front; those of one length in a row share a
-    line of the list. Purlins are cut from stock lengths.
+    line of the list. Purlins and supports under valleys are cut from stock lengths.
     """
     return (
         *(piece for fall in roof.falls for piece in _posts(fall)),
         *(piece for fall in roof.falls for piece in _purlins(fall)),
-        *(CutPiece(mark, "valley support", 1, long) for mark, _, long in valley_supports(roof)),
+        *(
+            piece
+            for mark, _, long in valley_supports(roof)
+            for piece in _from_stock(mark, "valley support", [long], roof.framing)
+        ),
         *(piece for fall in roof.falls for piece in _cross_members(fall)),
         *(piece for fall in roof.falls for piece in _bracing(fall.frame)),
         *(piece for fall in roof.falls for piece in _panels(fall.frame)),
@@ -83,13 +87,17 @@ def mark_range(mark: str, start: int, count: int) -> str:
 
 
 def _purlins(fall: FramedFall) -> Iterator[CutPiece]:
-    framing = fall.frame.part.framing
     for line in fall.lines:
-        mark, start = f"U{line_mark(fall.frame, line.number)}", 1
-        for low, high in line.runs:
-            for count, length in stock_pieces(high - low, framing):
-                yield CutPiece(mark_range(mark, start, count), _purlin_kind(line), count, length)
-                start += count
+        mark, runs = line_mark(fall.frame, line.number), [high - low for low, high in line.runs]
+        yield from _from_stock(f"U{mark}", _purlin_kind(line), runs, fall.frame.part.framing)
+
+
+def _from_stock(mark: str, what: str, runs_m: list[float], framing: Framing) -> Iterator[CutPiece]:
+    start = 1
+    for run_m in runs_m:
+        for count, length in stock_pieces(run_m, framing):
+            yield CutPiece(mark_range(mark, start, count), what, count, length)
+            start += count
 
 
 def _purlin_kind(line: PurlinLine) -> str:

@@ -8,7 +8,7 @@ from itertools import groupby
 import numpy as np
 
 from lcc.case.rectangle import OPPOSITE
-from lcc.quantities.cut_list import line_mark, stock_pieces
+from lcc.quantities.cut_list import line_mark, stock_pieces, valley_supports
 from lcc.quantities.framing_layout import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
@@ -103,7 +103,7 @@ def members(roof: RoofFrame) -> Members:
     -----
     Fasteners: those of every clip, of every post's base and cap, and of every panel's fixed
     point, as many each as the survey states. Purlins are net lengths, their laps apart. The support
-    under a sloping valley is as long as the valley.
+    under a sloping valley is as long as the valley, cut from stock as purlins are.
     """
     framing, falls = roof.framing, roof.falls
     heights = np.concatenate([line.heights_m for fall in falls for line in fall.lines])
@@ -111,10 +111,9 @@ def members(roof: RoofFrame) -> Members:
     clips = sum(frame.clips(line) for frame, line in runs)
     panels = int(sum(fall.frame.panels[0].sum() for fall in falls))
     posts = len(heights)
-    splices = sum(
-        sum(count for count, _ in stock_pieces(high - low, framing)) - 1
-        for _, line in runs for low, high in line.runs
-    )  # fmt: skip
+    bought = [high - low for _, line in runs for low, high in line.runs]
+    bought += [long for _, _, long in valley_supports(roof)]
+    splices = sum(sum(count for count, _ in stock_pieces(run, framing)) - 1 for run in bought)
     return Members(
         posts=posts,
         posts_height_m=math.fsum(heights),

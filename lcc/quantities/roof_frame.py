@@ -79,7 +79,7 @@ class RoofFrame:
             sorted((*frame.purlin_lines, *zoned), key=lambda line: round(line.from_eave_m, 6))
             for frame, zoned in zip(frames, more, strict=True)
         ]
-        return _without_doubles(frames, every, self.shared_lines)
+        return _without_doubles(frames, every)
 
     @cached_property
     def zones(self) -> WindZones | None:
@@ -95,20 +95,6 @@ class RoofFrame:
         """Start and end of every sloping valley in plan [m], of shape (valleys, 2, 2)."""
         chosen = self.edges.role == "valley"
         return np.stack([self.edges.start[chosen], self.edges.end[chosen]], axis=1)
-
-    @cached_property
-    def shared_lines(self) -> Array:
-        """Start and end of every line on which two parts share posts [m], (lines, 2, 2).
-
-        Sloping valleys, and lines across the plan where one part's plane runs on into another's.
-        """
-        sums = self.edges
-        slants = np.abs(sums.end - sums.start).min(axis=1) > TOUCH_M
-        owner = np.array([facet.part for facet in self.facets])
-        apart = owner[sums.upper] != owner[sums.lower]
-        chosen = (sums.role == "through") & slants & apart
-        across = np.stack([sums.start[chosen], sums.end[chosen]], axis=1)
-        return np.concatenate([self.valleys, across])
 
     def _frames(self, part: RoofPart) -> list[FallFrame]:
         own: dict[str, list[Facet]] = {fall.side: [] for fall in part.falls}
@@ -144,24 +130,20 @@ def roof_frame(framing: Framing) -> RoofFrame:
 
 
 def _without_doubles(
-    frames: list[FallFrame], every: list[list[PurlinLine]], lines_shared: Array
+    frames: list[FallFrame], every: list[list[PurlinLine]]
 ) -> tuple[FramedFall, ...]:
-    """Return all falls with numbered lines; where posts meet, the first line keeps the post.
-
-    Notes
-    -----
-    Two parts that stand beside each other keep their own posts, but for those in a valley between
-    them, or where one roof runs on over the other: one post of one length carries both.
-    """
+    """Return all falls with numbered lines; where posts meet, the first line keeps the post."""
     fallen = [(frame, [line for line in lines if line.posts_m.size])
               for frame, lines in zip(frames, every, strict=True)]  # fmt: skip
     fallen = [(frame, lines) for frame, lines in fallen if lines]
-    points = np.concatenate([np.stack(frame.post_places(lines), 1) for frame, lines in fallen])
+    places = [frame.post_places(lines) for frame, lines in fallen]
+    points = np.concatenate([np.stack(each, 1) for each in places])
     heights = np.concatenate([line.heights_m for _, lines in fallen for line in lines])
+    tops = np.concatenate([frame.fall.plane.z(*each)
+                           for (frame, _), each in zip(fallen, places, strict=True)])  # fmt: skip
     part = np.repeat([frame.part.index for frame, _ in fallen],
-                     [sum(len(line.posts_m) for line in lines) for _, lines in fallen])  # fmt: skip
-    shared = np.any(off_segments(points, lines_shared) < 2 * _CLOSE_M, axis=1)
-    owners = _owners(points, heights, part, shared)
+                     [len(each[0]) for each in places])  # fmt: skip
+    owners = _owners(points, np.stack([heights, tops], 1), part)
     borne = np.concatenate([carried_m2(*each) for each in zip(frames, every, strict=True)])
     carried = np.bincount(owners, borne, minlength=len(owners)).astype(np.float64)
     own = owners == np.arange(len(owners))
@@ -187,16 +169,17 @@ def off_segments(points: Array, segments: Array) -> Array:
     return np.asarray(np.linalg.norm(from_start - part[..., None] * run, axis=2))
 
 
-def _owners(
-    points: Array, heights: Array, part: NDArray[np.int64], shared: NDArray[np.bool_]
-) -> NDArray[np.int64]:
+def _owners(points: Array, ends: Array, part: NDArray[np.int64]) -> NDArray[np.int64]:
     """Return for every post the first that stands at its place, or itself.
 
-    In a valley, posts of other parts count where they are as long.
+    Notes
+    -----
+    A post of another part is the same one where it is as long and reaches as high: one post carries
+    both roofs. Beside a wall, or on two decks, each part keeps its own.
     """
     one, two = cKDTree(points).query_pairs(_CLOSE_M, p=np.inf, output_type="ndarray").T
-    alike = np.abs(heights[one] - heights[two]) < TOUCH_M
-    same = np.where(shared[one], shared[two] & alike, ~shared[two] & (part[one] == part[two]))
+    alike = np.abs(ends[one] - ends[two]).max(axis=1, initial=0.0) < TOUCH_M
+    same = alike | (part[one] == part[two])
     owners = np.arange(len(points))
     np.minimum.at(owners, two[same], one[same])
     return owners[owners]

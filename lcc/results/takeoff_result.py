@@ -84,8 +84,8 @@ class Members:
         "Posts that the stated spacings ask for and the structure does not give")]
     valley_support_m: Annotated[float, Quantity(
         "length", "Support under sloping valleys, counted as purlin")]
-    purlin_splices: Annotated[int, Whole("Splices of purlins")]
-    purlin_laps_m: Annotated[float, Quantity("length", "Laps at splices of purlins")]
+    purlin_splices: Annotated[int, Whole("Splices of purlins and valley supports")]
+    purlin_laps_m: Annotated[float, Quantity("length", "Laps at these splices")]
 
 
 @dataclass(frozen=True)

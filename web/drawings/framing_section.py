@@ -26,7 +26,7 @@ from web.drawings.sheet import (
 MOST_HIGH = 300.0  # of a section before its scale is reduced
 STRETCH = (20, 15, 10, 8, 5, 4, 3, 2, 1)
 STRETCHED_HIGH = 150.0
-_DECK_STEPS = 60  # of a deck that falls to drains
+_DECK_STEPS = 60  # of a deck that falls to its middle or to drains
 MARK_WIDE = 40.0  # of a purlin line's mark
 
 
@@ -122,15 +122,19 @@ class _Cut:
 
     @property
     def marks(self) -> dict[float, str]:
-        """Marks of the purlin lines by their distance from the low side [m]."""
+        """Marks of the purlin lines by their distance from the low side [m].
+
+        Empty where all posts of a line are those of another part that it meets.
+        """
         found: dict[float, str] = {}
         for fall in self.falls:
+            near = fall.frame.fall.side == self.part.rectangle.drains_to
+            posted = {line.from_eave_m for line in fall.frame.purlin_lines if line.posts_m.size}
             for line in fall.lines:
-                if line.posts_m.size and not line.zone:
-                    v = line.from_eave_m
-                    near = fall.frame.fall.side == self.part.rectangle.drains_to
-                    mark = f"P{line_mark(fall.frame, line.number)}"
-                    found.setdefault(round(v if near else self.across_m - v, 6), mark)
+                if line.from_eave_m in posted and not line.zone:
+                    v = line.from_eave_m if near else self.across_m - line.from_eave_m
+                    mark = f"P{line_mark(fall.frame, line.number)}" if line.posts_m.size else ""
+                    found[round(v, 6)] = found.get(round(v, 6)) or mark
         return dict(sorted(found.items()))
 
     def posts(self) -> list[float]:
@@ -172,10 +176,8 @@ class _Section:
 
     def _deck(self, raised_m: float = 0.0) -> list[tuple[float, float]]:
         cut = self.cut
-        bowls = cut.part.bowls
-        places = [0.0, cut.across_m] if len(bowls[0]) == 1 else cut.breaks
-        if len(bowls) > 1 or len(bowls[0]) == 4:
-            places = [k / _DECK_STEPS * cut.across_m for k in range(_DECK_STEPS + 1)]
+        steps = 1 if len(cut.part.bowls[0]) == 1 else _DECK_STEPS
+        places = [k / steps * cut.across_m for k in range(steps + 1)]
         return [self.at(v, cut.deck_m(v) - cut.zero_m + raised_m) for v in places]
 
     def _old_roof(self) -> None:
