@@ -24,6 +24,7 @@ PARTS = {
     "column": "Columns",
     "word": "Words",
     "place": "Places",
+    "line": "Lines passed over",
     "default": "Taken where the table says nothing (common practice; correct what you know better)",
 }
 

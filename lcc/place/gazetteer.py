@@ -103,15 +103,26 @@ def state_of(text: str) -> str | None:
 
     Examples
     --------
-    >>> state_of("Ill"), state_of("il"), state_of("North Dakota")
-    (None, 'IL', 'ND')
+    >>> state_of("Ill."), state_of("il"), state_of("North Dakota")
+    ('IL', 'IL', 'ND')
     """
     return _state_names().get(" ".join(re.sub(r"[.]", "", text).lower().split()))
 
 
 @cache
 def _state_names() -> dict[str, str]:
-    return {key.lower(): code for code, name in STATES.items() for key in (code, name)}
+    names = {key.lower(): code for code, name in STATES.items() for key in (code, name)}
+    return names | dict(zip(_SHORT.split(), _SHORT_OF.split(), strict=True))
+
+
+# Common practice: the short forms of older letters and lists.
+_SHORT = (
+    "ala ariz ark calif colo conn dela fla ill ind kan kans mass mich minn miss mont neb nebr nev "
+    "okla ore oreg penn penna tenn tex wash wis wisc wyo"
+)
+_SHORT_OF = (
+    "AL AZ AR CA CO CT DE FL IL IN KS KS MA MI MN MS MT NE NE NV OK OR OR PA PA TN TX WA WI WI WY"
+)
 
 
 @cache

@@ -12,6 +12,7 @@ from api.portfolio.mapping.cell_forms import (
     NONE_IS_ZERO,
     age_of_year,
     area,
+    is_none,
     is_number,
     known,
     number,
@@ -19,10 +20,9 @@ from api.portfolio.mapping.cell_forms import (
     years_until,
 )
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
-from api.portfolio.mapping.meaning import key_of
+from api.portfolio.mapping.meaning import key_of, station
 from api.portfolio.reading.data_table import DataTable, Record
 from api.portfolio.reading.headers import titles
-from lcc.place import find
 from lcc.units import System
 
 ASSUMED = "assumed"
@@ -36,52 +36,85 @@ class Reading:
     places: dict[str, int]
     mapping: TableMapping
 
-    def cells(self, record: Record) -> Cells:
-        """Return the cells of a record by their targets, empty where unknown."""
+    def cells(self, record: Record) -> Cells | None:
+        """Return the cells of a record by their targets, empty where unknown; None of no roof."""
         held = record.cells
         found = {name: _said(name, held[at]) for name, at in self.places.items() if at < len(held)}
-        if any(_TOTALS.match(found.get(one, "")) for one in ("name", "building_name", "owner_id")):
-            return {"name": found.get("name", "")}  # a line of totals is no roof
-        return found
+        total = any(_TOTALS.match(found.get(one, "")) for one in IDENTIFIED)
+        alone = not found.get("name") and sum(map(bool, found.values())) == 1
+        return None if total or alone else found  # a line of totals or a note is no roof
 
 
+IDENTIFIED = ("name", "building_name", "owner_id", "campus")
 _TOTALS = re.compile(
-    r"(?:grand |sub-?)?totals?\W*$|total (?:area|roofs?|buildings?)\b|notes?:", re.I
+    r"totals?\W*$|(?:grand |sub-?)totals?\b|total (?:area|roofs?|buildings?)\b|notes?:", re.I
 )
+_DITTO = frozenset({'"', "''", "″", "”", "〃", "ditto", "do.", "same", "same as above"})
 
 
 def _said(name: str, cell: str) -> str:
     """Return what a cell says, empty where that is unknown; no leaks are 0 leaks."""
-    if cell.strip().casefold() == "none" and name not in DERIVED and _stem(name) in NONE_IS_ZERO:
+    if is_none(cell) and name not in DERIVED and _stem(name) in NONE_IS_ZERO:
         return "0"
     return known(cell)
 
 
 FLOOR_AREAS = {"floor area": 0.3048**2, "floor area in m2": 1.0}  # and their units [m²]
+LOOKED_AT = 5_000  # rows whose cells and places are looked at
 LIKE_TITLES = 12  # rows in which the titles are looked for
 
 
 def headed(table: DataTable) -> DataTable:
     """Return a table that begins with its titles, also where a heading stands above them.
 
-    The titles are the first row with as many texts as any of the first rows, or nearly so.
+    The titles are the first row with as many texts as any of the first rows, or nearly so. Ditto
+    marks below them become what they repeat.
     """
     first = list(islice(table.records(), LIKE_TITLES))
     texts = [_texts(list(table.header)), *(_texts(record.cells) for record in first)]
     at = next(at for at, count in enumerate(texts) if count >= 0.7 * max(texts))
     if at == 0 or texts[0] > 2:
-        return table
+        return replace(table, records=lambda: _without_dittos(table.records()))
     record = first[at - 1]
     return replace(
         table,
         header=tuple(cell.strip() for cell in record.cells),
         header_line=record.line,
-        records=lambda: islice(table.records(), at, None),
+        records=lambda: _without_dittos(islice(table.records(), at, None)),
     )
+
+
+def _without_dittos(records: Iterator[Record]) -> Iterator[Record]:
+    """Yield records in which a ditto mark is what its column last said."""
+    above: dict[int, str] = {}
+    for record in records:
+        cells = [
+            above.get(at, "") if cell.strip().casefold() in _DITTO else cell
+            for at, cell in enumerate(record.cells)
+        ]
+        above |= {at: cell for at, cell in enumerate(cells) if cell}
+        yield Record(record.line, cells)
 
 
 def _texts(cells: list[str]) -> int:
     return len({cell for cell in cells if re.search(r"[^\W\d]", cell)})
+
+
+BELOW = "said once, for the rows below it"
+
+
+def said_below(table: DataTable, mapping: TableMapping) -> frozenset[str]:
+    """Return which groups a table says once each, above the rows that belong to them."""
+    places = places_of(table, mapping)
+    reading = Reading(places, mapping)
+    rows = [cells for one in islice(table.records(), LOOKED_AT) if (cells := reading.cells(one))]
+    found = set()
+    for name in places.keys() & {"campus", "building_name"}:
+        said = [cells.get(name, "") for cells in rows]
+        groups = [text for text in said if text]
+        if 1 < len(groups) == len(set(groups)) and 2 * len(groups) < len(said):
+            found.add(name)
+    return frozenset(found)
 
 
 def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> DataTable:
@@ -91,6 +124,7 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
     taken from the mapping's defaults, and named in the column `assumed`.
     """
     reading = Reading(places_of(table, mapping), mapping)
+    below = said_below(table, mapping)
     made = [name for name in reading.places if name not in DERIVED]
     known_titles = titles("ip")
     have = {known_titles[name][0].name for name in made}
@@ -102,7 +136,7 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
     return replace(
         table,
         header=(*made, ASSUMED),
-        records=lambda: _records(table, reading, made, system),
+        records=lambda: _records(table, reading, made, system, below),
         read_as=f"{table.read_as}; {len(reading.places)} columns by the mapping",
         year=mapping.year,
     )
@@ -132,11 +166,16 @@ def _derived(places: dict[str, int]) -> Iterator[str]:
 
 
 def _records(
-    table: DataTable, reading: Reading, made: list[str], system: System
+    table: DataTable, reading: Reading, made: list[str], system: System, below: frozenset[str]
 ) -> Iterator[Record]:
     seen: dict[str, int] = {}
+    above = dict.fromkeys(below, "")
     for record in table.records():
         cells = reading.cells(record)
+        if cells is None:
+            continue
+        above = {name: cells[name] or above[name] for name in below}
+        cells |= above
         row = [_cell(name, cells, reading.mapping, system) for name in made]
         assumed = []
         for at, name in enumerate(made):
@@ -145,8 +184,15 @@ def _records(
                 row[at] = reading.mapping.defaults[stem]
                 assumed.append(stem)
             if name == "name":
-                row[at] = _own(row[at], cells.get("owner_id", ""), seen)
+                row[at] = _own(_with_building(row[at], cells), cells.get("owner_id", ""), seen)
         yield Record(record.line, [*row, "; ".join(assumed)])
+
+
+def _with_building(name: str, cells: Cells) -> str:
+    """Return the name of a part of a building behind that of the building."""
+    building = cells.get("building_name", "")
+    apart = name and building and building.casefold() not in name.casefold()
+    return f"{building}, {name}" if apart else name
 
 
 def _own(name: str, number_: str, seen: dict[str, int]) -> str:
@@ -172,7 +218,8 @@ def _cell(name: str, cells: Cells, mapping: TableMapping, system: System) -> str
     if stem == "age":
         return number(text) or _age(cells, mapping.year)
     if stem == "roof_area":
-        return _area(name, cells, system)
+        said = mapping.values.get(stem, {})
+        return said[text] if text in said else _area(name, cells, system)
     if stem == "warranty_left" and not text:
         return years_until(cells.get("warranty end", ""), mapping.year)
     return _converter(stem)(text, mapping)
@@ -213,8 +260,14 @@ def quantity(column: str, text: str, mapping: TableMapping) -> str:
     if text in said:
         return said[text]
     found = number(text)
-    needed = titles("ip")[column][0].required
-    return found if needed or is_number(found) else ""
+    return found if titles("ip")[column][0].required or fits(column, found) else ""
+
+
+def fits(column: str, found: str) -> bool:
+    """Tell whether a text may stand in a column of numbers: a number, whole where that must be."""
+    return is_number(found) and not (
+        titles("ip")[column][0].facts.type == "whole" and re.search(r"[.,]\d?[1-9]", found)
+    )
 
 
 def word(column: str, text: str, mapping: TableMapping) -> str:
@@ -236,10 +289,10 @@ def meaning(column: str, text: str, mapping: TableMapping) -> str:
 def climate_of(cells: Cells, mapping: TableMapping) -> str:
     """Return the key of the climate nearest to where a row says that its roof is."""
     for written in places_in(cells):
-        if written in mapping.places:
-            return mapping.places[written]
-        if key := key_of("climate", written) or located(written)[0]:
+        if key := station(mapping.places.get(written, written)):
             return key
+        if written in mapping.places:
+            return ""
     return ""
 
 
@@ -261,12 +314,3 @@ def places_in(cells: Cells) -> Iterator[str]:
         yield f"{cells['latitude']}, {cells['longitude']}"
     if cells.get("climate"):
         yield cells["climate"]
-
-
-@lru_cache(maxsize=20_000)
-def located(written: str) -> tuple[str, str]:
-    """Return the climate nearest to a place, and how far it is; both empty where unknown."""
-    found = find(written, alike=False)
-    if not found.exact or len(found.places) != 1:
-        return "", ""
-    return found.places[0].station.key, found.places[0].station.words

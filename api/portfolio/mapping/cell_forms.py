@@ -4,28 +4,40 @@ from __future__ import annotations
 
 import re
 
-from api.portfolio.mapping.value_aliases import UNKNOWN
+from api.portfolio.mapping.value_aliases import INSULATIONS, UNKNOWN
+from lcc import tables
 
 COVERING_EVERY_Y = 20  # years after which a roof is assumed to have been replaced
 MOST_AGE_Y = 100
+_YEARS_OLD = re.compile(r"(\d{1,2})\s*(?:years?|yrs?\.?|y\.?o\.?)(?:\s*old)?", re.I | re.ASCII)
+_FISCAL = re.compile(r"FY\s*['’]?(\d\d)", re.I | re.ASCII)
+_NONE = re.compile(r"(?:none|no leaks?)(?: (?:reported|known|found|seen))?", re.I)
 _YEAR = re.compile(r"(?<!\d)((?:18|19|20)\d\d)(?!\d)")
 _SHORT_DATE = re.compile(r"\d{1,2}[-/]\d{1,2}[-/](\d\d)", re.ASCII)
 _RANGE = re.compile(r"(\d[\d,.]*)\s*(?:-|–|to)\s*(\d[\d,.]*)", re.ASCII)
 _ABOUT = re.compile(r"^(?:about|approx\.?|approximately|ca\.?|circa|est\.?|~|≈|±)\s*", re.I)
+_ROUGH = re.compile(r"(?<=\w)\s*(?:[*†‡]+|\((?:est\.?|estimated|e)\))$", re.I)
 _UNIT = re.compile(
-    r"(?<=[\d.])\s*(?:sq\.?\s*ft\.?|square feet|sqft|sf|ft2|ft²|s\.f\.|sq\.?\s*m\.?|sqm|m2|m²|"
+    r"(?<=[\d.kK])\s*(?:squares?|sq\.?\s*ft\.?|square feet|"
+    r"sqft|sf|ft2|ft²|s\.f\.|sq\.?\s*m\.?|sqm|m2|m²|"
     r"square met(?:re|er)s?|"
     r"years?|yrs?\.?|y\.?o\.?|yr\.? old|stories|story|storeys?|floors?|layers?|ea\.?|"
-    r"ply|plies)(?:\s*(?:old|\(e\)|est\.?))?$",
+    r"flrs?\.?|ply|plies|(?:/|per |a )\s*(?:yr|year))(?:\s*(?:old|\(e\)|est\.?))?$",
     re.I,
 )
 _ROUGHLY = r"(?:\s*(?:\(e\)|est\.?))?$"
 _METRES = re.compile(rf"(?:sq\.?\s*m\.?|sqm|m2|m²|square met(?:re|er)s?){_ROUGHLY}", re.I)
 _FEET = re.compile(rf"(?:sq\.?\s*ft\.?|square feet|sqft|sf|ft2|ft²|s\.f\.){_ROUGHLY}", re.I)
+_SQUARES = re.compile(rf"\d\s*squares?{_ROUGHLY}", re.I)
+_SIDE = r"(\d{1,4}(?:\.\d+)?)\s*(?:'|\u2032|ft\.?|feet)"
+_SIDES = re.compile(rf"{_SIDE}\s*(?:x|×|by)\s*{_SIDE}", re.I)
 _FT2 = 0.3048**2  # the international foot, exactly
+_SQUARE = 100 * _FT2  # of roofing
+_THICK = re.compile(r"(\d{1,2}(?:\.\d+)?)\s*(?:\"|″|”|in\.?|inch(?:es)?)(?:\s+of)?\s+(\w.*)", re.I)
+_INCH, _R_VALUE = 0.0254, 0.176110  # [m]; 1 h·ft²·°F/Btu [m²K/W], from 1 Btu = 1055.06 J
 _PLAIN = re.compile(r"(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.(?!\d{3}$)\d+)?", re.ASCII)
 _SPELLED = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6"}
-_A_NUMBER = re.compile(r"[^\w.,]*(?:R\s?-?\s?)?[\d.,'\s]*\d[\d.,'\s]*(?:e[+-]?\d+)?\W*", re.I)
+_A_NUMBER = re.compile(r"[^\w.,<>≤≥]*(?:R\s?-?\s?)?[\d.,'\s]*\d[\d.,'\s]*(?:e[+-]?\d+)?\W*", re.I)
 # Of columns that count something, "none" is 0 and not unknown.
 NONE_IS_ZERO = frozenset(
     {"insulation", "leaks", "wet_fraction", "rooftop_units", "repairs", "warranty_left"}
@@ -42,7 +54,34 @@ def known(text: str) -> str:
     ['', '', 'EPDM']
     """
     bare = " ".join(text.split())
-    return "" if bare.casefold() in UNKNOWN else bare
+    return "" if {bare.casefold(), bare.casefold().rstrip(".")} & UNKNOWN else bare
+
+
+def is_none(text: str) -> bool:
+    """Tell whether a cell says that there are none.
+
+    Examples
+    --------
+    >>> [is_none(text) for text in ("None", "none reported", "no", "?")]
+    [True, True, False, False]
+    """
+    return bool(_NONE.fullmatch(text.strip()))
+
+
+def resistance(text: str) -> str:
+    """Return the R-value of insulation given by thickness and material, empty where it is neither.
+
+    Examples
+    --------
+    >>> [resistance(text) for text in ('2" polyiso', "1.5 in. perlite", "3 inches", "R-10")]
+    ['11.2', '4.16', '', '']
+    """
+    found = _THICK.fullmatch(known(text))
+    key = INSULATIONS.get(found[2].casefold().removesuffix(" board")) if found else None
+    if not found or not key:
+        return ""
+    conductivity = tables.rows("materials")[key]["conductivity_w_mk"]
+    return f"{float(found[1]) * _INCH / conductivity / _R_VALUE:.3g}"
 
 
 def number(text: str) -> str:
@@ -50,10 +89,10 @@ def number(text: str) -> str:
 
     Examples
     --------
-    >>> [number(text) for text in ("~20,000 SF", "12 yrs", "10-15", "25k", "about 3", "2 stories")]
-    ['20,000', '12', '12.5', '25000', '3', '2']
+    >>> [number(text) for text in ("~20,000 SF", "12 yrs", "10-15", "25k sf", "2 flrs", "18*")]
+    ['20,000', '12', '12.5', '25000', '2', '18']
     """
-    bare = _UNIT.sub("", _ABOUT.sub("", known(text))).strip()
+    bare = _UNIT.sub("", _ROUGH.sub("", _ABOUT.sub("", known(text)))).strip()
     if bare.casefold() in _SPELLED:
         return _SPELLED[bare.casefold()]
     if pair := _RANGE.fullmatch(bare):
@@ -62,6 +101,9 @@ def number(text: str) -> str:
     if short := _THOUSANDS.fullmatch(bare):
         return f"{float(short[1]) * 1000:g}" if float(short[1]) < 1000 else bare
     return bare
+
+
+_STATED = ((_METRES, 1.0), (_FEET, _FT2), (_SQUARES, _SQUARE))
 
 
 def is_number(text: str) -> bool:
@@ -87,12 +129,14 @@ def area(text: str, unit_m2: float) -> str:
 
     Examples
     --------
-    >>> [area(text, 0.3048**2) for text in ("1,000 m2", "9,000 sq ft", "9000")]
-    ['10763.9', '9,000', '9000']
+    >>> [area(text, 0.3048**2) for text in ("1,000 m2", "9,000 sf", "92 squares", "50' x 90'")]
+    ['10763.9', '9,000', '9200', '4500']
     """
-    bare = number(text)
     said = known(text)
-    stated = 1.0 if _METRES.search(said) else _FT2 if _FEET.search(said) else unit_m2
+    if sides := _SIDES.fullmatch(said):
+        return f"{float(sides[1]) * float(sides[2]) * _FT2 / unit_m2:.6g}"
+    bare = number(said)
+    stated = next((unit for form, unit in _STATED if form.search(said)), unit_m2)
     if abs(stated / unit_m2 - 1.0) < 1e-6:
         return bare
     if not _PLAIN.fullmatch(bare):  # a lone "1.200" may be twelve hundred
@@ -128,14 +172,16 @@ def age_of_year(text: str, year: int, built: bool = False) -> str:
 
     Examples
     --------
-    >>> [age_of_year(text, 2026) for text in ("2012", "5/1/2012", "May 2012", "05/01/12", "0")]
+    >>> [age_of_year(text, 2026) for text in ("May 2012", "05/01/12", "FY12", "14 yrs old", "0")]
     ['14', '14', '14', '14', '']
     >>> age_of_year("1931", 2026, built=True)
     '15'
     """
     bare = known(text)
     found = _YEAR.findall(bare)
-    if not found and (short := _SHORT_DATE.fullmatch(bare)):
+    if years := _YEARS_OLD.fullmatch(bare):
+        return years[1]
+    if not found and (short := _SHORT_DATE.fullmatch(bare) or _FISCAL.fullmatch(bare)):
         found = [
             str(2000 + int(short[1]) if 2000 + int(short[1]) <= year else 1900 + int(short[1]))
         ]

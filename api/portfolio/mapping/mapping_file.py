@@ -7,9 +7,9 @@ from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
 from api import strict_json
+from api.portfolio.mapping.meaning import station
 from api.portfolio.reading.headers import titles
 from api.problems import Problem
-from lcc import tables
 from lcc.portfolio.columns import columns
 
 # What a column may be beside those of a portfolio, and what is made of it.
@@ -124,11 +124,11 @@ def _targets(document: dict[str, Any]) -> list[str]:
         for title, target in document.get("columns", {}).items()
         if target not in may
     ]
-    stations = tables.rows("climates")
     found += [
-        f"places: {place!a:.80} has no climate {key!a:.80}; see the data dictionary for all"
+        f"places: {place!a:.80} has no climate {key!a:.80}; type a town and its state, a ZIP code, "
+        "or a climate of the data dictionary"
         for place, key in document.get("places", {}).items()
-        if key and key not in stations
+        if key and not station(key)
     ]
     names = {column.name for column in columns()}
     found += [

@@ -10,6 +10,7 @@ from rapidfuzz import fuzz, process
 from api.portfolio.mapping.value_aliases import VALUES
 from api.portfolio.reading.headers import titles
 from api.portfolio.vocabulary import known_words
+from lcc.place import find
 
 CLOSE = 90.0  # of 100, how alike a word must be to a known one
 
@@ -56,3 +57,17 @@ def key_of(column: str, text: str) -> str:
         return ""
     near = process.extractOne(plain, spellings.keys(), scorer=fuzz.ratio, score_cutoff=CLOSE)
     return spellings[near[0]] if near else ""
+
+
+def station(written: str) -> str:
+    """Return the key of the climate that a text names, or that is nearest to the place it names."""
+    return key_of("climate", written) or located(written)[0] if written else ""
+
+
+@lru_cache(maxsize=20_000)
+def located(written: str) -> tuple[str, str]:
+    """Return the climate nearest to a place, and how far it is; both empty where unknown."""
+    found = find(re.sub(r"\s*\(([A-Za-z. ]+)\)$", r", \1", written), alike=False)
+    if not found.exact or len(found.places) != 1:
+        return "", ""
+    return found.places[0].station.key, found.places[0].station.words

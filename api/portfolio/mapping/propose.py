@@ -12,10 +12,29 @@ from typing import Any
 from rapidfuzz import fuzz, process
 
 from api.portfolio.column_aliases import meant
-from api.portfolio.mapping.apply import climate_of, located, mapped, meaning, places_in, places_of
-from api.portfolio.mapping.cell_forms import age_of_year, is_number, known, number, years_until
+from api.portfolio.mapping.apply import (
+    BELOW,
+    LOOKED_AT,
+    Reading,
+    climate_of,
+    fits,
+    mapped,
+    meaning,
+    places_in,
+    places_of,
+    said_below,
+)
+from api.portfolio.mapping.cell_forms import (
+    NONE_IS_ZERO,
+    age_of_year,
+    is_none,
+    known,
+    number,
+    resistance,
+    years_until,
+)
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
-from api.portfolio.mapping.meaning import key_of
+from api.portfolio.mapping.meaning import key_of, located, station
 from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
@@ -24,7 +43,7 @@ from lcc.case.fields import Facts, Quantity
 from lcc.units import System, Unit
 
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
-LOOKED_AT = 5_000  # rows whose cells and places are looked at
+MOST_LINES = 12
 FITTING = 0.6  # part of a column's known cells that must be readable as what its title says
 SURE = 95.0  # of 100, above which a title is a known one: then half of that will do
 ALIKE = 86.0  # of 100, how alike a title must be to a known one
@@ -37,10 +56,10 @@ DEFAULTS: dict[str, tuple[str, str]] = {
 }
 _TITLES: dict[str, str] = {
     "year of the roof": r"(roof|re_?roof|cover|membrane|replac).*(year|date|yr|install)|"
-    r"(year|date|yr).*(roof|re_?roof|cover|install|replac)|^(installed|install_?(year|date))$",
+    r"(year|date|yr).*(roof|re_?roof|cover|install|replac)|^(installed|install_?(year|date)|(last_)?re_?roofed)$",
     "year built": r"year_?(built|constructed|of_construction|completed)|"
     r"(built|constructed|construction)_?(year|date|yr)?$|^yr_?(blt|built)$|vintage",
-    "warranty end": r"(warr|guarant).*(exp|end|until|thru|through|date)|(exp|end).*warr",
+    "warranty end": r"^warranty$|(warr|guarant).*(exp|end|until|thru|through|date)|(exp|end).*warr",
     "floor area": r"(gross|floor|building|total|conditioned).*(area|sf|sq_?ft|square_f\w+|size)|"
     r"^(gfa|gsf|bldg_sf|square_footage)$|_gfa",
     "ZIP code": r"(^|_)(zip|postal|postcode)",
@@ -238,15 +257,20 @@ def _words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Count
         )
         counts.pop("", None)
         if column.facts.type in NUMERIC:
-            numeric = [text for text in counts if column.required or is_number(number(text))]
+            numeric = [
+                text for text in counts if column.required or fits(column.name, number(text))
+            ]
             for text in numeric:
                 del counts[text]
         yield column.name, counts
 
 
 def _values(column: str, counts: Counter[str]) -> dict[str, str]:
+    if column == "insulation":
+        return {text: "0" if is_none(text) else resistance(text) for text in counts}
     if titles("ip")[column][0].facts.type in NUMERIC:
-        return dict.fromkeys(counts, "")
+        zero = column in NONE_IS_ZERO
+        return {text: "0" if zero and is_none(text) else "" for text in counts}
     return {text: key_of(column, text) for text, _ in counts.most_common()}
 
 
@@ -258,27 +282,25 @@ def _written(table: DataTable, mapping: TableMapping) -> Counter[str]:
         held = record.cells
         cells = {name: known(held[at]) if at < len(held) else "" for name, at in places.items()}
         ways = list(places_in(cells))
-        usable = next((one for one in ways if located(one)[0] or key_of("climate", one)), None)
+        usable = next((one for one in ways if station(one)), None)
         if ways:
             counts[usable or ways[0]] += 1
     return counts
 
 
 def _places(table: DataTable, mapping: TableMapping) -> dict[str, str]:
-    return {
-        written: key_of("climate", written) or located(written)[0]
-        for written, _ in _written(table, mapping).most_common()
-    }
+    return {written: station(written) for written, _ in _written(table, mapping).most_common()}
 
 
 def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     """Return what a mapping makes of a table, grouped and counted, to check.
 
-    Each entry has `part` ("column", "word", "place", "default"), what the table says, what it
-    means here, in how many rows, and a `note` where there is more to know.
+    Each entry has `part` ("column", "word", "place", "line", "default"), what the table says,
+    what it means here, in how many rows, and a `note` where there is more to know.
     """
+    below = said_below(table, mapping)
     found = [
-        _line("column", title, target, 0, DERIVED.get(target, ""))
+        _line("column", title, target, 0, BELOW if target in below else DERIVED.get(target, ""))
         for title, target in mapping.columns.items()
     ]
     for column, counts in _words(table, mapping):
@@ -288,8 +310,14 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
             found.append(_line("word", f"{column}: {text}", key, count, note))
     for written, count in _written(table, mapping).most_common():
         key = climate_of({"climate": written}, mapping)
-        note = located(written)[1] or ("" if key else "no such place is known")
+        typed = mapping.places.get(written, "")
+        note = located(written if key_of("climate", typed) else typed or written)[1]
+        note = note or ("" if key else "no such place is known; type a town and its state")
         found.append(_line("place", written, key, count, note))
+    reading = Reading(places_of(table, mapping), mapping)
+    if lines := [record.line for record in table.records() if reading.cells(record) is None]:
+        told = ", ".join(map(str, lines[:MOST_LINES])) + (" ..." if len(lines) > MOST_LINES else "")
+        found.append(_line("line", f"lines {told}", "", len(lines), "totals and notes, no roofs"))
     assumed: Counter[str] = Counter()
     for record in mapped(table, _without_places(mapping)).records():
         assumed.update(name for name in record.cells[-1].split("; ") if name)

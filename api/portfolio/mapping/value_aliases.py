@@ -78,7 +78,7 @@ VALUES: dict[str, dict[str, tuple[str, ...]]] = {
         ),
         "concrete-deck-polyiso": ("concrete polyiso", "insulated concrete"),
         "insulating-concrete": ("lightweight concrete", "lwc", "lightweight insulating"),
-        "gypsum-deck-bare": ("gypsum", "gypsum deck", "poured gypsum"),
+        "gypsum-deck-bare": ("gyp", "gypsum", "gypsum deck", "poured gypsum"),
         "cement-wood-fibre-bare": (
             "cement wood fiber", "cementitious wood fiber", "tectum", "cement fiber",
             "wood fiber cement",
@@ -105,6 +105,14 @@ VALUES: dict[str, dict[str, tuple[str, ...]]] = {
         ),
     },
 }  # fmt: skip
+# Words for a material of insulation -> the key of its board.
+INSULATIONS = {
+    **dict.fromkeys(("iso", "polyiso", "polyisocyanurate"), "polyiso-board"),
+    **dict.fromkeys(("eps", "expanded polystyrene", "beadboard"), "eps-board"),
+    **dict.fromkeys(("xps", "extruded polystyrene"), "xps-board"),
+    "perlite": "perlite-board",
+    **dict.fromkeys(("wood fiber", "wood fibre", "fiberboard"), "wood-fibre-board"),
+}
 # What people type for unknown.
 UNKNOWN = frozenset(
     {
