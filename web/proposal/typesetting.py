@@ -111,9 +111,11 @@ def _text(value: str) -> str:
 
 
 def _letters(value: str) -> str:
-    known = _known()
+    known, composed = _known(), unicodedata.normalize("NFC", value)
+    if known.issuperset(composed):
+        return composed
     found = []
-    for letter in unicodedata.normalize("NFC", value):
+    for letter in composed:
         if letter in "\n\u200b" or letter in known:
             found.append(letter)
         elif letter.isspace():
