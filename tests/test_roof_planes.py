@@ -220,10 +220,28 @@ def test_a_parapet_hides_the_wall_behind_it():
     assert hidden.parapet_flashing_m == pytest.approx(24.0, rel=1e-12)
 
 
-def test_an_eave_behind_a_parapet_is_an_inner_gutter_and_says_so():
-    taken = quantities(Framing((Rectangle(24.0, 12.0, parapet_front_m=0.8),)))
-    assert (taken.edges.eave_m, taken.edges.inner_gutter_m) == (0.0, 24.0)
-    assert "The eave of part 1 at the front lies behind a parapet" in _words(taken)
+@pytest.mark.parametrize(("rain_in", "scuppers"), [(None, 5), (8, 8)])
+def test_an_eave_behind_a_parapet_is_an_inner_gutter_with_scuppers(rain_in, scuppers):
+    """240 by 60 ft to the front, parapet 4 ft over a panel at 1 1/3 ft: 240 / 50, so 5 scuppers.
+
+    At 8 in an hour a gutter of 10 in drains 14,400 / 8 ft2 of the 14,400: 8. As many overflows.
+    """
+    foot = 0.3048
+    part = Rectangle(240 * foot, 60 * foot, parapet_front_m=4 * foot)
+    rain = OtherWork(rain_hour_m=rain_in and rain_in * foot / 12)
+    taken = quantities(Framing((part,), 1 / 24, foot, other_work=rain,
+                               unit_prices=UnitPrices(scupper=500.0)))  # fmt: skip
+    assert (taken.edges.eave_m, taken.edges.inner_gutter_m) == pytest.approx((0, 240 * foot))
+    assert (taken.services.scuppers, taken.services.overflow_scuppers) == (scuppers, scuppers)
+    (line,) = [each for each in taken.first_cost.lines if each.key == "scupper"]
+    assert (line.amount.value, line.cost) == (2 * scuppers, 1000.0 * scuppers)
+    assert (
+        "The eave of part 1 at the front lies behind a parapet: it needs an inner gutter, with "
+        f"scuppers and as many overflow scuppers: {scuppers} of each"
+    ) in _words(taken)
+    free = quantities(Framing((replace(part, parapet_front_m=foot),), 1 / 24, foot))
+    assert free.services.scuppers == 0
+    assert "scupper" not in [each.key for each in free.first_cost.lines]
 
 
 @pytest.mark.parametrize(
@@ -595,7 +613,9 @@ def _each(mark):
 @modest
 @given(plans())
 def test_a_plan_turned_or_mirrored_has_the_same_bill(framing):
+    """Raised parts, posts of two parts, spliced valley supports and scuppers are among them."""
     whole = max(part.x_m + part.length_m for part in framing.rectangles)
+    framing = replace(framing, purlin_lap_m=0.2, other_work=OtherWork(rain_hour_m=0.1))
     here = quantities(framing)
     for turn in (_swapped, _mirror):
         parts = tuple(turn(part, whole) for part in framing.rectangles)
@@ -609,7 +629,7 @@ def test_a_plan_turned_or_mirrored_has_the_same_bill(framing):
         zones = [{each.zone: each.plan_area_m2 for each in taken.wind_zones}
                  for taken in (here, there)]  # fmt: skip
         assert zones[1] == pytest.approx(zones[0], rel=1e-6, abs=1e-3)
-        for name in ("surface", "members", "edges", "cavity"):
+        for name in ("surface", "members", "edges", "cavity", "services"):
             one, two = asdict(getattr(here, name)), asdict(getattr(there, name))
             assert two == pytest.approx(one, rel=1e-6, abs=1e-6), (name, turn)
         assert there.first_cost.build_up == pytest.approx(here.first_cost.build_up, rel=1e-6)

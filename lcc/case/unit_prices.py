@@ -72,6 +72,8 @@ class UnitPrices(CasePart):
     expansion_joint_per_m: Annotated[float | None, _length(
         "Expansion joint carried through")] = None
     storm_tie: Annotated[float | None, _each("Downspout tied into the storm drain")] = None
+    scupper: Annotated[float | None, _each(
+        "Scupper or overflow scupper through a parapet, with its head")] = None
     drain_abandoned: Annotated[float | None, _each("Old roof drain closed")] = None
     access_per_m2: Annotated[float | None, _area("Access, by wall height along the edges")] = None
     set_up_by_area_per_m2: Annotated[float | None, _area("Set-up that grows with the plan")] = None

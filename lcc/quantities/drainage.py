@@ -106,6 +106,35 @@ def drainage(roof: RoofFrame) -> tuple[Drainage, ...]:
     )
 
 
+def scuppers(roof: RoofFrame) -> dict[tuple[int, str], int]:
+    """Return the scuppers of every eave that a parapet stands before, by part and side.
+
+    Notes
+    -----
+    At most 50 ft apart, as downspouts; as many as downspouts where rain is entered. An overflow
+    scupper stands beside each: its inlet 2 in above the low point, three times as large as the
+    drain and at least 4 in high. Its own size is left to the plumber.
+
+    References
+    ----------
+    Washington Administrative Code 51-51-0903 (2021), R903.4.1, read there.
+    """
+    sums, hidden_m = roof.edges, dict[tuple[int, str], float]()
+    for k in np.flatnonzero((sums.role == "eave") & (sums.behind_parapet > 0)).tolist():
+        facet = roof.facets[sums.upper[k]]
+        key = facet.part, facet.fall.side
+        length = float(sums.plan_m[k] * sums.behind_parapet[k])
+        hidden_m[key] = hidden_m.get(key, 0.0) + length
+    sized = {each.where: each.downspouts / each.eave_m for each in drainage(roof) if hidden_m}
+    return {
+        (part, side): max(
+            spaces(long, MOST_APART_M),
+            math.ceil(sized.get(f"{roof.parts[part].name}, {side}", 0.0) * long * (1 - 1e-9)),
+        )
+        for (part, side), long in hidden_m.items()
+    }
+
+
 def _gutter(frame: FallFrame, drained: float, eave_m: float, rain_m: float) -> Drainage:
     number = spaces(eave_m, MOST_APART_M)
     while (gutter := gutter_m(drained / number, rain_m)) is None or (

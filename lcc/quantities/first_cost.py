@@ -109,6 +109,7 @@ def _other_work(measured: Measured) -> dict[str, float]:
         "ballast_per_m2": plan if services.ballast_kg_m2 else 0.0,
         "expansion_joint_per_m": services.expansion_joint_m,
         "storm_tie": services.storm_ties,
+        "scupper": services.scuppers + services.overflow_scuppers,
         "drain_abandoned": services.drains_abandoned,
         "access_per_m2": services.access_m2,
         "set_up_by_area_per_m2": services.set_up_m2,

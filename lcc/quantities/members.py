@@ -9,6 +9,7 @@ import numpy as np
 
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, stock_pieces, valley_supports
+from lcc.quantities.drainage import scuppers
 from lcc.quantities.framing_layout import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
@@ -218,11 +219,12 @@ def services(roof: RoofFrame, plan_area_m2: float, drains: tuple[Drainage, ...])
     Notes
     -----
     Over 6 m of eave each further metre adds 2 % to the crane's days: invented, as a prompt to ask.
+    Every scupper through a parapet has an overflow scupper beside it.
     """
     framing, work = roof.framing, roof.framing.other_work
     units, height = framing.rooftop_units, work.access_height_m or 0.0
     slower = 1 + CRANE_SLOWER_PER_M * max(height - CRANE_LOW_M, 0.0)
-    sums = roof.edges
+    sums, through = roof.edges, sum(scuppers(roof).values())
     around = float(sums.plan_m[np.isin(sums.role, ("eave", "rake", "high-edge"))].sum())
     return Services(
         rooftop_units=units,
@@ -235,6 +237,8 @@ def services(roof: RoofFrame, plan_area_m2: float, drains: tuple[Drainage, ...])
         ballast_kg_m2=work.ballast_kg_m2 or 0.0,
         expansion_joint_m=work.expansion_joint_m,
         storm_ties=sum(each.downspouts for each in drains) if work.storm_ties else 0,
+        scuppers=through,
+        overflow_scuppers=through,
         drains_abandoned=work.drains_abandoned,
         access_m2=around * height,
         set_up_m2=plan_area_m2 if work.scaled_set_up else 0.0,

@@ -11,6 +11,7 @@ from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing import structure
 from lcc.quantities.cut_list import line_mark, mark_range
+from lcc.quantities.drainage import scuppers
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
@@ -54,7 +55,7 @@ def _flag(message: str, source: str, basis: Basis = _TRADE) -> SurveyFlag:
 
 
 def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
-    sums, facets = roof.edges, roof.facets
+    sums, facets, through = roof.edges, roof.facets, scuppers(roof)
     for k, role in enumerate(sums.role.tolist()):
         upper, lower = facets[sums.upper[k]], facets[sums.lower[k]]
         one, other = roof.parts[upper.part].name, roof.parts[lower.part].name
@@ -73,9 +74,10 @@ def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
                         f"of {other}: carry the downspouts to the ground, or guard that roof.",
                         "water of an upper roof is not let fall on a lower one")  # fmt: skip
         if role == "eave" and sums.behind_parapet[k] > 0:
+            count = through[upper.part, upper.fall.side]
             yield _flag(f"The eave of {one} at the {side} lies behind a parapet: it needs an "
-                        "inner gutter with scuppers and an overflow, or higher posts.",
-                        _INNER)  # fmt: skip
+                        f"inner gutter, with scuppers and as many overflow scuppers: {count} of "
+                        "each are priced. Or it needs higher posts.", _INNER)  # fmt: skip
 
 
 def _points(roof: RoofFrame) -> Iterator[SurveyFlag]:

@@ -213,6 +213,8 @@ class Services:
     ballast_kg_m2: Annotated[float, Quantity("mass_per_area", "Loose stone taken off")]
     expansion_joint_m: Annotated[float, Quantity("length", "Expansion joints carried through")]
     storm_ties: Annotated[int, Whole("Downspouts tied into the storm drain")]
+    scuppers: Annotated[int, Whole("Scuppers through parapets")]
+    overflow_scuppers: Annotated[int, Whole("Overflow scuppers beside them")]
     drains_abandoned: Annotated[int, Whole("Old roof drains closed")]
     access_m2: Annotated[float, Quantity("area", "Wall along the free edges, for access")]
     set_up_m2: Annotated[float, Quantity("area", "Plan by which the set-up grows; 0 for a lump")]

@@ -185,6 +185,8 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
               "Ventilators": quantities["cavity"]["ventilators"],
               "Skylights carried through": services["skylights_carried"],
               "Skylights covered over": services["skylights_covered"],
+              "Scuppers through parapets": services["scuppers"],
+              "Overflow scuppers": services["overflow_scuppers"],
               "Old roof drains closed": services["drains_abandoned"],
               "Downspouts tied into the storm drain": services["storm_ties"]}  # fmt: skip
 
