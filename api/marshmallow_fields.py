@@ -18,6 +18,7 @@ from api.problems import MOST_LISTED, Fault, fault_of
 from lcc.case import document_values as values
 from lcc.case.case_document import Member, kind_in, unusable_origin
 from lcc.case.fields import BASES, Choice, Facts
+from lcc.case.marked_defaults import DEFAULT
 from lcc.errors import CaseError
 from lcc.units import System, ordered
 
@@ -175,8 +176,11 @@ class BasesByPointer(fields.Field[Any]):
 
     def __init__(self) -> None:
         self.allowed = f"JSON pointers such as /roof/area, each with one of {', '.join(BASES)}"
-        words = {"type": "string", "enum": list(BASES)}
-        about = "Bases of figures. By JSON pointer, of all that it leads to: a basis."
+        words = {"type": "string", "enum": [*BASES, DEFAULT]}
+        about = (
+            "Bases of figures. By JSON pointer, of all that it leads to: a basis; or default, "
+            "which is read as if left out, and refused where it is another figure."
+        )
         metadata = {
             "type": "object", "additionalProperties": words, "description": about,
         }  # fmt: skip

@@ -166,8 +166,14 @@ def invalid(places: Sequence[tuple[tuple[str | int, ...], Fault]], payload: Any)
 
 def from_case_error(error: CaseError, payload: Any = ABSENT) -> Problem:
     """Return the problem of an input that the core refused; the words are the core's own."""
-    path = tuple(int(part) if part.isdigit() else part for part in error.field.split(".") if part)
-    return invalid([(path, fault_of(error))], payload)
+    return from_case_errors([error], payload)
+
+
+def from_case_errors(errors: Sequence[CaseError], payload: Any = ABSENT) -> Problem:
+    """Return the problem of all inputs that the core refused."""
+    paths = [[part for part in error.field.split(".") if part] for error in errors]
+    places = [tuple(int(part) if part.isdigit() else part for part in path) for path in paths]
+    return invalid([*zip(places, map(fault_of, errors), strict=True)], payload)
 
 
 def fault_of(error: CaseError, limit: str = "") -> Fault:

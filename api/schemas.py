@@ -19,7 +19,6 @@ from lcc import units
 from lcc.case import Building, Case, Layer, Site
 from lcc.case.case_document import KIND, UNITS, Member, members, unknown_name
 from lcc.case.document_values import is_number
-from lcc.case.fields import CasePart, case_name, facts_of
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import thermal_layer
@@ -165,26 +164,6 @@ def _value_and_unit(system: System) -> dict[str, Any]:
         "value": Function(value, required=True, metadata=about),
         "unit": Function(unit, required=True, metadata=spelling),
     }
-
-
-def keep_stated(document: dict[str, Any], part: CasePart, pointer: str = "") -> dict[str, str]:
-    """Leave in a document only what was stated, and return the bases other than entered."""
-    found: dict[str, str] = {}
-    for name, facts in facts_of(type(part)).items():
-        key, value = case_name(name, facts), getattr(part, name)
-        here = f"{pointer}/{key}"
-        if isinstance(value, CasePart):
-            found |= keep_stated(document[key], value, here)
-            if not document[key] and name not in (part.origins or {}):
-                del document[key]
-        elif isinstance(value, tuple) and facts.type == "parts" and value:
-            for index, each in enumerate(value):
-                found |= keep_stated(document[key][index], each, f"{here}/{index}")
-        elif name not in (part.origins or {}):
-            del document[key]
-        elif part.origin(name).basis != "entered":
-            found[here] = part.origin(name).basis
-    return found
 
 
 def load(schema: Schema, payload: Any, *, ignore: tuple[str, ...] = ()) -> Any:

@@ -11,10 +11,16 @@ from typing import Any
 from marshmallow import Schema
 
 from api import schemas
-from api.problems import Problem, from_case_error
+from api.problems import Problem, from_case_error, from_case_errors
 from api.reply_parts import RESOLVED, USUAL, echo, left_out
 from lcc import __version__, tables, units
 from lcc.case import Case
+from lcc.case.marked_defaults import (
+    changed_defaults,
+    default_marks,
+    is_member,
+    without_defaults,
+)
 from lcc.case.resolution import based
 from lcc.comparison import compare, completed
 from lcc.errors import CaseError
@@ -56,19 +62,52 @@ def load(cls: type[Any], payload: object) -> tuple[Any, System, dict[str, Any]]:
     given = payload.get("units") if isinstance(payload, Mapping) else None
     known = isinstance(given, str) and given in units.SYSTEMS
     system: System = given if known else "ip"  # type: ignore[assignment]
+    kept = without_defaults(payload)
     # Without known units a range cannot be judged; every other fault is still reported.
     ignore = () if known else ("range", "limit")
     schema = schemas.schema_for(cls, system, top=True)()
-    loaded = schemas.load(schema, payload, ignore=ignore)
+    loaded = based(schemas.load(schema, kept, ignore=ignore), kept.get("origins") or {})
     document: dict[str, Any] = payload  # type: ignore[assignment]
-    return based(loaded, document.get("origins") or {}), system, document
+    if kept is not document:
+        _refuse_changed(loaded, system, document)
+    return loaded, system, document
+
+
+def _refuse_changed(case: Case, system: System, document: Mapping[str, Any]) -> None:
+    """Refuse figures that are marked as defaults and are others."""
+    try:
+        errors = [*changed_defaults(completed(case), document, system)]
+    except CaseError as error:
+        raise from_case_error(error, document) from None
+    if errors:
+        raise from_case_errors(errors, document)
 
 
 def case_document(case: Case, units: System) -> dict[str, Any]:
     """Return a case as its document: what was stated, with the bases other than entered."""
     document: dict[str, Any] = schemas.schema_for(Case, units, top=True)().dump(case)
-    bases = schemas.keep_stated(document, case)
-    return {**document, "origins": bases} if bases else document
+    document = without_defaults({**document, "origins": default_marks(case)})
+    return (
+        document if document["origins"] else {k: v for k, v in document.items() if k != "origins"}
+    )
+
+
+def resolved_document(case: Case, units: System) -> dict[str, Any]:
+    """Return a case with every default in place and marked as one: sent, it is the same case."""
+    whole = schemas.schema_for(Case, units, top=True)().dump(completed(case))
+    document = _filled(case_document(case, units), whole)
+    marks = default_marks(case).items()
+    return {**document, "origins": {at: of for at, of in marks if is_member(document, at)}}
+
+
+def _filled(stated: Any, whole: Any) -> Any:
+    """Return what is stated, and where nothing is, what stands in for it."""
+    if isinstance(stated, dict) and isinstance(whole, dict):
+        rest = {name: of for name, of in whole.items() if name not in stated and of is not None}
+        return {name: _filled(of, whole.get(name)) for name, of in stated.items()} | rest
+    if isinstance(stated, list) and isinstance(whole, list) and len(stated) == len(whole):
+        return [_filled(*pair) for pair in zip(stated, whole, strict=True)]
+    return stated
 
 
 def comparison_reply(
@@ -109,7 +148,7 @@ def comparison_reply(
         **versions(), "units": units, **echo(include, inputs), **writer.dump(comparison),
     }  # fmt: skip
     if RESOLVED in include:
-        reply[RESOLVED] = schemas.schema_for(Case, units, top=True)().dump(completed(case))
+        reply[RESOLVED] = resolved_document(case, units)
     return reply
 
 

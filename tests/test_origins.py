@@ -13,8 +13,10 @@ from api import service
 from api.problems import Problem
 from lcc import tables
 from lcc.case import Case, Economics, Layer, Roof, Site
+from lcc.case.case_document import load_case
 from lcc.case.fields import Origin
 from lcc.case.resolution import figures
+from lcc.errors import CaseError
 from web import answer, pages
 from web.form import form_fields
 
@@ -82,6 +84,27 @@ def test_the_resolved_case_has_every_default_and_is_there_only_on_request(page_c
     assert whole.pop("resolved")["prices"]["tear_off"] > 0
     assert whole == plain
     assert "remaining_life" not in plain["inputs"]["roof"]
+
+
+def test_a_resolved_case_sent_again_is_the_same_case(page_client):
+    """Every figure, range and source is as before; a default that was changed is refused."""
+    case = {
+        "units": "ip", "site": {"place": "Tulsa, OK"}, "uncertainty": {"draws": 0},
+        "roof": {"area": 24000, "layers": [{"material": "steel-deck"}], "leaks": 2},
+        "alternatives": [{"kind": "membrane", "covering": "tpo-white"}] * 2,
+    }  # fmt: skip
+    ask = "/v1/comparisons?include=resolved,assumptions"
+    first = page_client.post(ask, json=case).json
+    whole = first["resolved"]
+    assert page_client.post(ask, json=whole).json == first
+    assert [*figures(load_case(whole))] == [*figures(service.load_case(case).case)]
+    whole["economics"]["stays"] = 60
+    told = page_client.post(ask, json=whole).json["errors"]
+    assert [(one["pointer"], one["value"]) for one in told] == [("#/economics/stays", 60)]
+    with pytest.raises(CaseError, match="is marked as a default and is 60"):
+        load_case(whole)
+    whole["origins"] = {p: b for p, b in whole["origins"].items() if "/economics" not in p}
+    assert listed(page_client.post(ask, json=whole).json)["economics.stays"]["basis"] == "entered"
 
 
 def test_long_parts_of_a_reply_are_there_as_asked(page_client, demo):

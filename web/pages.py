@@ -20,6 +20,7 @@ from api.problems import Problem
 from api.routes import calculated
 from lcc import tables
 from lcc.case.logo import MOST_BYTES, with_logo
+from lcc.case.marked_defaults import without_defaults
 from web import answer as answers
 from web import checks_page, downloads, file_kinds, new_roof, notices_page, sliders, weather_upload
 from web.answer import Answer
@@ -315,7 +316,10 @@ def _document(body: bytes) -> Document:
         raise Problem("invalid-input", f"{wrong} ({problem.detail})") from problem
     if not isinstance(document, dict):
         raise Problem("invalid-input", wrong)
-    return with_draws(document)
+    stated = without_defaults(document)
+    if stated is not document:
+        service.load_case(document)  # refused where a figure marked as a default is another
+    return with_draws(stated)
 
 
 @blueprint.post("/open")

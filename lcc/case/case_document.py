@@ -7,7 +7,6 @@ members by the same `document_values` and gathers all faults of a document.
 from __future__ import annotations
 
 import dataclasses
-import re
 import types
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -19,11 +18,11 @@ from lcc import exact_json, units
 from lcc.case import KINDS, Case
 from lcc.case.document_values import counted, missing, named, read
 from lcc.case.fields import BASES, Choice, Facts, case_name, facts_of, nearest_words
+from lcc.case.marked_defaults import DEFAULT, changed_defaults, steps, without_defaults
 from lcc.case.resolution import based
 from lcc.errors import CaseError, within
 from lcc.units import System
 
-_INDEX = re.compile("0|[1-9][0-9]{0,5}")  # of a list, in a JSON pointer
 ABSENT = object()
 UNITS = Choice("Units", units.SYSTEMS, help="Of the bare numbers; a text names its own unit.")
 KIND = Choice("Kind of alternative", tuple(KINDS))
@@ -123,19 +122,25 @@ def load_case(document: Mapping[str, Any]) -> Case:
     """
     with within("units"):
         system: System = read(UNITS, document.get("units"), "si")
-    bases = document.get("origins")
+    kept = without_defaults(document)
+    bases = kept.get("origins")
     bases = {} if bases is None else bases
     with within("origins"):
         if not isinstance(bases, Mapping):
             raise CaseError("", bases, "JSON pointers, each with a basis")
         for pointer, basis in bases.items():
-            detail, rule = unusable_origin(pointer, basis, document)
+            detail, rule = unusable_origin(pointer, basis, kept)
             if detail:
                 raise CaseError(pointer, basis, f"one of {', '.join(BASES)}", detail=detail,
                                 rule=rule)  # fmt: skip
-    stated = {name: of for name, of in document.items() if name not in ("units", "origins")}
-    case: Case = _part(Case, stated, system)
-    return based(case, bases)
+    stated = {name: of for name, of in kept.items() if name not in ("units", "origins")}
+    case: Case = based(_part(Case, stated, system), bases)
+    if kept is not document:
+        from lcc.comparison import completed  # noqa: PLC0415 (which reads cases)
+
+        for error in changed_defaults(completed(case), document, system):
+            raise error
+    return case
 
 
 def read_case(path: str | Path) -> Case:
@@ -212,10 +217,11 @@ def unusable_origin(pointer: str, basis: Any, document: Any) -> tuple[str, str]:
     A schema can say which bases there are; that a pointer leads to something stated joins two
     values of the case.
     """
+    if basis == DEFAULT:  # those of members that may be left out are taken before
+        return f"No member that may be left out stands at {pointer[:60]!a}", "consistency"
     if basis not in BASES:
         return f"The basis of {pointer[:60]!a} is {named(basis)}", "type"
-    steps = [int(step) if _INDEX.fullmatch(step) else step for step in pointer.split("/")[1:]]
-    if pointer and (not pointer.startswith("/") or value_at(document, steps) is ABSENT):
+    if pointer and (not pointer.startswith("/") or value_at(document, steps(pointer)) is ABSENT):
         return f"The case states nothing at {pointer[:60]!a}", "consistency"
     return "", ""
 
