@@ -104,9 +104,25 @@ def test_what_if_prices_rise_the_first_cost_rises_with_them(client, planned):
         assert row["first_cost"] == pytest.approx(1.5 * before["first_cost"])
 
 
+@pytest.mark.parametrize("must", ["must-do", "must-not"])
+def test_what_if_a_roof_must_be_done_or_not_the_plan_follows(client, planned, must):
+    """Each roof alone, with money for all; what the table says holds again where neither is set."""
+    _, state, at_once = planned
+    numbers = {row["building"] for row in at_once.json["results"]}
+    for number in numbers:
+        terms = {"budget_by_year": "900000;900000;900000"}
+        told = what_if(client, state, **terms, musts=[{"building": number, "must": must}]).json
+        done = {one["building"] for one in told["plan"]["work"] if one["what"] != "patching"}
+        assert (number in done) == (must == "must-do")
+        assert {row["must"] for row in told["results"] if row["building"] == number} == {must}
+    freed = what_if(client, state, **terms, musts=[{"building": number, "must": "neither"}]).json
+    assert {row["must"] for row in freed["results"]} == {None}
+
+
 @pytest.mark.parametrize(
     ("terms", "words"),
     [
+        ({"musts": [{"building": 99, "must": "must-do"}]}, "no roof of row 99"),
         ({"price_factor": 9}, "price_factor"),
         ({"budget_by_year": "1;1;1;1"}, "a plan of 3 years"),
         ({"budget": "lots"}, "budget"),

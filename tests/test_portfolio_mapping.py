@@ -208,7 +208,7 @@ def test_ditto_marks_groups_said_once_and_sizes_by_their_sides_are_read():
     frame, records = usable(file, mapping)
     assert (records, len(frame)) == (6, 6)  # sums and notes are no roofs
     assert frame["campus"].tolist() == ["North"] * 3 + ["South"] * 3
-    assert frame["name"].tolist()[:2] == ["Ward 1, A", "Ward 1, B"]
+    assert frame["name"].tolist()[:2] == ["Ward 1, A, 0001", "Ward 1, B, 0002"]
     assert frame["climate"].tolist() == ["chicago-il"] * 3 + ["milwaukee-wi"] * 3
     sizes = [4500, 9200, 12_500, 18_810, 7000, 7500]
     assert np.allclose(frame["roof_area_m2"].astype(float), np.array(sizes) * FT2, rtol=1e-5)
@@ -317,6 +317,9 @@ def test_the_command_line_proposes_a_mapping_then_uses_it(tmp_path):
     frame = pd.read_csv(out)
     assert len(frame[frame["note"] != "not used"]) == 12
     assert frame["assumed"].notna().any()
+    this_year = json.loads(kept.read_text())["year"]
+    assert frame["base_work_year"].min() >= this_year  # of the calendar, as in the plan's sheets
+    assert frame["first_year"].min() >= this_year
 
 
 def test_the_service_proposes_a_mapping_and_takes_it(page_client):

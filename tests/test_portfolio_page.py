@@ -723,9 +723,19 @@ def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms
         page.fill("#if-prices", "1.5")
         page.fill("#if-rate", "6")
         page.click("#what-if-ask")
-        page.wait_for_function("() => document.querySelector('#what-if-words').textContent")
+        changed = "() => document.querySelector('#what-if-words').textContent.includes('at these')"
+        page.wait_for_function(changed)
         assert page.inner_text("#headline") != headline
         assert page.locator("#ranking tbody tr").count() == rows
+        choice = page.locator("#ranking select").first
+        name, planned = choice.get_attribute("aria-label").split(":")[0], page.inner_text("#answer")
+        choice.select_option("must-not")
+        page.wait_for_function("(before) => document.querySelector('#answer').innerText !== before",
+                               arg=planned)  # fmt: skip
+        assert page.get_by_label(f"{name}: must or must not").first.input_value() == "must-not"
+        with page.expect_download(), page.expect_request("**/jobs/*/board.pdf") as sent:
+            page.click("#board")
+        assert '"must":"must-not"' in sent.value.post_data
         page.fill("#if-prices", "0")
         page.click("#what-if-ask")
         page.wait_for_function("() => !document.querySelector('#notice').hidden")

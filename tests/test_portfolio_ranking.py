@@ -7,13 +7,11 @@ import pandas as pd
 import pytest
 
 from api.portfolio.workbook import plan_sheets
-from lcc.case.fields import facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.grouping import drivers
 from lcc.portfolio.outcome import Begun, Outcome, as_frame
 from lcc.portfolio.ranking import (
     MEASURES,
-    Ranked,
     best_rows,
     planned,
     programme,
@@ -21,7 +19,7 @@ from lcc.portfolio.ranking import (
     totals,
     within_budget,
 )
-from web.portfolio_table import cells
+from web.portfolio_table import rows
 
 
 def outcome(building, alternative="metal", cost=100.0, savings=10.0, cls=Outcome, **more):
@@ -191,8 +189,9 @@ def test_the_plan_is_marked_by_year_and_tells_what_falls_due():
     assert [row[4] for row in plan_sheets(whole)["Plan"]] == ["year", 0, 1]
     dated = programme(marked, plan=plan).dated(2027).plan  # where a mapping says the year
     assert [row[4] for row in plan_sheets(dated)["Plan"]] == ["year", 2027, 2028]
-    shown = cells({**dict.fromkeys(facts_of(Ranked)), "planned_year": 1}, dated)
-    assert "2028" in shown
+    shown = {row["name"]: row["cells"] for row in rows(ranked(marked), "ip", dated)}
+    assert "2028" in shown["B1"]
+    assert "2027, base case" in shown["B2"]
     assert [year.spent for year in whole.years] == [50.0, 100.0]
     assert whole.net_savings == 10.0
     assert whole.deferred == ()

@@ -137,4 +137,4 @@ def test_terms_out_of_range_are_refused(kept, terms, field):
 def test_results_without_ways_are_refused(kept):
     _, outcomes = kept()
     with pytest.raises(CaseError, match="kept their ways"):
-        changed([replace(outcomes[0], ways=())])
+        changed([replace(outcomes[0], ways=())], 0.05)

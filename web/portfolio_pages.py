@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from io import BytesIO
 from typing import Any
+from urllib.parse import urlencode
 
 from flask import Blueprint, Response, current_app, render_template, request, url_for
 
@@ -144,7 +145,7 @@ def what_if(name: str) -> Response:
 
 @blueprint.post("/board.pdf")
 def board() -> Response:
-    """Compute a portfolio and typeset its two pages for a board."""
+    """Compute a portfolio and typeset its two pages for a board; `terms` are those of a what-if."""
     with _place():
         job = read_job(request, entered_query())
         if request.form.get("done"):  # the parts of a run that went on are of its last rows alone
@@ -152,6 +153,10 @@ def board() -> Response:
         if job.intake.rows > MOST_ON_PAPER and not job_at_hand():
             detail = f"The page makes paper for at most {MOST_ON_PAPER:,} rows; the command is "
             raise Problem("too-many-rows", f"{detail}roof-lcc portfolio roofs.csv --out board.pdf.")
+        if (kept := job_at_hand()) and (terms := request.args.get("terms")):
+            wanted, system, _ = service.load(WhatIf, strict_json.loads(terms.encode()))
+            job = replace(job, query=replace(job.query, budget=wanted.budget))
+            return attached(board_pdf(*answered(kept, wanted, system), job), PDF, "board.pdf")
         for _ in job.run():
             pass
         return attached(board_pdf(*job.finished, job), PDF, "board.pdf")
@@ -159,12 +164,15 @@ def board() -> Response:
 
 @blueprint.post("/jobs/<name>/board.pdf")
 def board_of_job(name: str) -> Response:
-    """Typeset the two pages of a job that has ended, from the results that it keeps."""
+    """Typeset the two pages of a job that has ended, at the terms of a what-if where sent."""
     kept = runner().folder.job(name)
     if kept.state.state != DONE:
         raise Problem("not-found", f"The job is {kept.state.state}: it has no results to print.")
     with kept.body.open("rb") as body:
-        state = replace(kept.state, address=url_for("portfolio.board"), accept="*/*")
+        terms = read_body(request).decode() or None
+        where = url_for("portfolio.board")
+        query = urlencode({"terms": terms}) if terms else ""
+        state = replace(kept.state, address=where, query=query, accept="*/*")
         paper, status, headers = send(current_app, state, body, kept)
         return Response(b"".join(paper), status, headers)
 

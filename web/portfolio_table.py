@@ -11,9 +11,10 @@ from api.portfolio import results_out
 from api.problems import Problem
 from lcc.case.fields import Facts, case_name
 from lcc.portfolio.outcome import Outcome, as_frame
+from lcc.portfolio.plan import BASE_CASE
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import own_defaults
-from lcc.portfolio.ranking import Ranked
+from lcc.portfolio.ranking import YEARS, Ranked
 from lcc.units import System, to_core, unit
 from web import format as fmt
 
@@ -29,6 +30,7 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("discounted_payback", "Payback, years", "years"),
     ("in_budget", "In budget", ""),
     ("planned_year", "Plan year", "count"),
+    ("must", "Must or must not", ""),
     ("savings_to_investment", "SIR", "ratio"),
     ("energy_cost_saved", "Energy bill saved a year, mean of the study period", "money"),
     ("base_work_year", "Due in, years", "count"),
@@ -53,10 +55,8 @@ def titles(system: System) -> list[dict[str, str]]:
             for name, title, kind in COLUMNS]  # fmt: skip
 
 
-def cells(row: dict[str, Any], plan: CapitalPlan | None = None) -> list[str]:
+def cells(row: dict[str, Any]) -> list[str]:
     """Return a result as the page's table shows it: figures, or the reason why there is none."""
-    if plan and row.get("planned_year") is not None:
-        row = {**row, "planned_year": str(plan.calendar(row["planned_year"]))}
     return [_cell(row, name, kind) for name, _, kind in COLUMNS]
 
 
@@ -74,15 +74,31 @@ def rows(
 ) -> Iterator[dict[str, Any]]:
     """Yield results with their cells for the page's table."""
     documents = results_out.documents(results, Ranked, system)
+    renewed = _renewed(plan) if plan else {}
     for row, own in zip(documents, own_defaults(results), strict=True):
-        yield {**row, "cells": cells({**row, "defaults": own}, plan)}
+        year = row.get("planned_year")
+        when = renewed.get(row["building"]) if year is None else str(_calendar(year, plan))
+        yield {**row, "cells": cells({**row, "defaults": own, "planned_year": when})}
+
+
+def _renewed(plan: CapitalPlan) -> dict[int, str]:
+    """Return when the plan does the base case's work, by row of the roof."""
+    works = (one for one in plan.work if one.what == BASE_CASE)
+    return {one.building: f"{plan.calendar(one.year)}, base case" for one in works}
+
+
+def _calendar(year: int, plan: CapitalPlan | None) -> int:
+    return plan.calendar(year) if plan else year
 
 
 def columns_out(system: System) -> list[dict[str, str]]:
-    """Return the columns of a ranking that is taken away: member, title with its unit."""
+    """Return the columns of a ranking that is taken away: member, title with its unit.
+
+    Columns of years say so: the page makes them those of the calendar.
+    """
     names = [case_name(name, facts) for name, facts in results_out.shown(Ranked).items()]
     return [
-        {"name": name, "title": title}
+        {"name": name, "title": title, "year": "yes" if name in YEARS else ""}
         for name, title in zip(names, results_out.titles(Ranked, system), strict=True)
     ] + [{"name": results_out.NOTE, "title": results_out.NOTE}]
 

@@ -15,12 +15,14 @@ from api.jobs.job_folder import DONE, KeptJob
 from api.jobs.job_runner import runner
 from api.portfolio import results_out
 from api.portfolio.job import in_money, settled
-from api.portfolio.partitions import STEPS, Partitions, job_of
+from api.portfolio.partitions import STEPS, Partitions, fingerprint, job_of
+from api.portfolio.plan_kept import KeptPlan
 from api.portfolio.query import PortfolioQuery, money
 from api.problems import Fault, Problem, from_case_error, invalid
 from api.requests import NoQuery, body, query
-from lcc.case.fields import Quantity, Whole, facts_of
+from lcc.case.fields import CasePart, Choice, Parts, Quantity, Whole, facts_of
 from lcc.errors import CaseError
+from lcc.portfolio.condition import MUST
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
 from lcc.portfolio.what_if import (
@@ -34,8 +36,18 @@ from lcc.units import System
 
 blueprint = Blueprint("what_if", __name__, url_prefix="/v1/jobs")
 _MONEY = facts_of(PortfolioQuery)
+NEITHER = "neither"
+LAST_S = 0.1  # to prove the last cents of a plan: an answer at once is worth more here
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
+
+
+@dataclass(frozen=True, kw_only=True)
+class RoofMust(CasePart):
+    """A roof that must be worked on within the plan, or must not, whatever its table says."""
+
+    building: Annotated[int, Whole("Row of the roof", low=1, high=1_000_000)]
+    must: Annotated[str, Choice("Must or must not", (*MUST, NEITHER))]
 
 
 @dataclass(frozen=True)
@@ -55,6 +67,9 @@ class WhatIf:
     first_year: Annotated[int | None, Whole(
         "Calendar year of the plan's year 0", low=1900, high=2200,
         when_unset="years are counted from 0")] = None
+    musts: Annotated[tuple[RoofMust, ...], Parts(
+        "Roofs that must, or must not, be worked on", low=0, high=200_000,
+        help="Of a roof named twice the last holds.")] = ()
 
 
 # fmt: on
@@ -79,12 +94,25 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
         raise Problem(problem.name, problem.detail, errors) from None
     try:
         terms = wanted.discount_rate, wanted.price_factor
-        results = changed(_kept(job, STEPS[0]), *terms)
-        options = changed(_of_plan(job, len(yearly)), *terms) if yearly else None
+        results = _bound(changed(_kept(job, STEPS[0]), *terms), wanted)
+        plan = changed(_of_plan(job, len(yearly)), *terms) if yearly else None
     except CaseError as error:
         raise from_case_error(error) from None
-    final, whole = settled(results, options, asked)
+    options = None if plan is None else _bound(plan, wanted)
+    kept = KeptPlan(job.parts / "what-if.json", fingerprint(b"", job_of(job.parts), repr(wanted)))
+    final, whole = settled(results, options, asked, kept=kept, last_s=LAST_S)
     return final, whole.dated(wanted.first_year)
+
+
+def _bound(rows: pd.DataFrame, wanted: WhatIf) -> pd.DataFrame:
+    """Return results in which the roofs named must, or must not, be worked on."""
+    musts = {one.building: one.must for one in wanted.musts}
+    if unknown := musts.keys() - set(rows["building"]):
+        detail = f"The job has no roof of row {min(unknown)}; rows are those of its results."
+        raise invalid([(("musts",), Fault(detail, rule="consistency"))], None)
+    named = rows["building"].map(musts)
+    must = rows["must"].where(named.isna(), named).replace(NEITHER, None)
+    return rows.assign(must=must.astype(object).where(must.notna(), None))
 
 
 def _kept(job: KeptJob, step: str) -> list[Outcome]:

@@ -286,11 +286,12 @@ def settled(
     query: PortfolioQuery,
     exactly: Exactly = ALL_EXACT,
     kept: KeptPlan | None = None,
+    last_s: float | None = None,
 ) -> Ended:
     """Return results ranked, with what a query's budget and plan reach, and what all comes to.
 
     `options` are the ways of the plan, None without one; `exactly` solves roofs near a tie;
-    `kept` is where the plan is kept.
+    `kept` is where the plan is kept; `last_s` are the seconds to prove its last cents.
     """
     budget, yearly = money(query)
     chosen, plan = None, None
@@ -299,7 +300,9 @@ def settled(
     if options is not None:
         carried = query.carry_over == "yes"
         keep = kept.get if kept else None
-        results, plan = planned(results, options, yearly, carried, exactly=exactly, kept=keep)
+        results, plan = planned(
+            results, options, yearly, carried, exactly=exactly, kept=keep, last_s=last_s
+        )
     final = ranked(results) if query.rank_by == "rows" else ranked(results, query.rank_by)
     if query.rank_by == "rows":
         final = final.sort_values("building", kind="stable", ignore_index=True)

@@ -21,7 +21,7 @@ from lcc.cautions import NOTES
 from lcc.portfolio.grouping import GroupTotal, group_totals
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import own_defaults
-from lcc.portfolio.ranking import CapitalProgramme, Ranked, best_rows
+from lcc.portfolio.ranking import YEARS, CapitalProgramme, Ranked, best_rows
 
 Table = Iterator[list[Any]]
 _PARTS = {
@@ -88,11 +88,13 @@ def one_table(final: pd.DataFrame, job: PortfolioJob, bad_rows: bool = True) -> 
 
     What all rows leave to defaults stands with the notes, what a row alone leaves in the row. A
     row that was not used has its faults under `problem`. The `note` of a result
-    names its invented figures; `notes` hold what applies to all.
+    names its invented figures; `notes` hold what applies to all. Years are of the
+    calendar where a mapping says which is year 0, as in the sheets of the plan.
     """
     system = job.query.system
     yield [*results_out.titles(Ranked, system), NOTE]
-    own = final.assign(defaults=own_defaults(final))
+    dated = {name: final[name] + (job.intake.year or 0) for name in YEARS}
+    own = final.assign(defaults=own_defaults(final), **dated)
     noted = zip(results_out.rows(own, Ranked, system), invented(final, job), strict=True)
     yield from ([*row, note] for row, note in noted)
     yield from below(job) if bad_rows else ()

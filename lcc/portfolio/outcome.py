@@ -17,6 +17,7 @@ from lcc.portfolio.condition import IDENTITY
 from lcc.portfolio.way_costs import WayCosts, first_work, way_costs
 from lcc.results import AlternativeResult, Measure, Measures
 
+COUNTED = "Counted from 0; of the calendar in tables whose mapping says which year is 0."
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
@@ -32,9 +33,11 @@ class Outcome:
     age_y: Annotated[float | None, Quantity("years", "Age of the top covering")] = None
     alternative: Annotated[str | None, Text("Alternative")] = None
     kind: Annotated[str | None, Text("Kind of alternative")] = None
-    base_work_year: Annotated[int | None, Whole("Year of the base case's next replacement")] = None
+    base_work_year: Annotated[int | None, Whole(
+        "Year of the base case's next replacement", help=COUNTED)] = None
     base_work_cost: Annotated[float | None, Quantity("money", "Cost of that replacement")] = None
-    first_year: Annotated[int | None, Whole("Year of the alternative's first work")] = None
+    first_year: Annotated[int | None, Whole(
+        "Year of the alternative's first work", help=COUNTED)] = None
     first_cost: Annotated[float | None, Quantity("money", "Cost of that first work")] = None
     base_life_cycle_cost: Annotated[float | None, Quantity(
         "money", "Life-cycle cost of the base case")] = None

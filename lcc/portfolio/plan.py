@@ -69,6 +69,7 @@ def multi_year_plan(
     carry_over: bool = False,
     further: Sequence[float] = (),
     time_limit_s: float = 30.0,
+    last_s: float | None = None,
 ) -> Plan:
     """Return the plan of least life-cycle cost in which no year spends more than it has.
 
@@ -135,8 +136,8 @@ def multi_year_plan(
     for year, budget in enumerate(budgets):
         check_budget(f"budgets.{year}", budget)
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
-    plan = _plan(ways, choose(ways, money, carry_over, time_limit_s), money, carry_over)
-    return with_trade_off(plan, options, budgets, carry_over, further)
+    plan = _plan(ways, choose(ways, money, carry_over, time_limit_s, last_s), money, carry_over)
+    return with_trade_off(plan, options, budgets, carry_over, further, last_s)
 
 
 def with_trade_off(
@@ -145,6 +146,7 @@ def with_trade_off(
     budgets: Sequence[float],
     carry_over: bool,
     further: Sequence[float],
+    last_s: float | None = None,
 ) -> Plan:
     """Return a plan with what further sums in every year would bring.
 
@@ -152,7 +154,7 @@ def with_trade_off(
     ----------
     plan : Plan
         The plan of `options` and `budgets`.
-    options, budgets, carry_over, further
+    options, budgets, carry_over, further, last_s
         As of `multi_year_plan`.
     """
     points = [_point(0.0, plan)]
@@ -160,7 +162,8 @@ def with_trade_off(
         return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     for more in further:
-        richer = _plan(ways, choose(ways, money + more, carry_over, FURTHER_S), money, carry_over)
+        choice = choose(ways, money + more, carry_over, FURTHER_S, last_s)
+        richer = _plan(ways, choice, money, carry_over)
         points.append(_point(more, richer))
         # A set that fits a smaller budget fits a larger one, so an unfinished search is no worse.
         if plan.fails.empty and points[-1][1] < points[-2][1]:

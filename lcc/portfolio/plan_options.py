@@ -103,7 +103,9 @@ class Selection:
     needed: Floats
 
 
-def choose(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> Selection:
+def choose(
+    ways: Ways, money: Floats, carry_over: bool, time_limit_s: float, last_s: float | None = None
+) -> Selection:
     """Return the options of least life-cycle cost that the money of each year pays for.
 
     Parameters
@@ -116,6 +118,8 @@ def choose(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> 
         Whether what a year leaves passes to the next.
     time_limit_s : float
         Seconds of search for each step.
+    last_s : float, optional
+        Of the step that proves the last cents; a part of those seconds if not given.
 
     Raises
     ------
@@ -124,7 +128,8 @@ def choose(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> 
     """
     bound = ways.only(ways.dutiful)
     limits = [_one_each(bound), _spending(bound, money, carry_over)]
-    found = _best(bound, limits, time_limit_s)
+    last_s = LAST_CENTS * time_limit_s if last_s is None else last_s
+    found = _best(bound, limits, time_limit_s, last_s)
     if found is None:
         return _short_of_money(ways, money, carry_over, time_limit_s)
     taken = np.zeros(len(ways.rows), dtype=bool)
@@ -133,14 +138,16 @@ def choose(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> 
     return Selection(taken, found.gap, none, none[:, 0], np.zeros(len(money)))
 
 
-def _best(ways: Ways, limits: list[LinearConstraint], time_limit_s: float) -> Optimum | None:
+def _best(
+    ways: Ways, limits: list[LinearConstraint], time_limit_s: float, last_s: float
+) -> Optimum | None:
     """Return the cheapest choice, proved to a small part of its cost first, then to the cent."""
     count, costs = len(ways.rows), ways.rows["life_cycle_cost"].to_numpy(float)
     near = minimise(costs, limits, count, time_limit_s, enough=PROVED)
     if near is None or near.gap < CENT:
         return near and replace(near, gap=0.0)
     with suppress(TimeoutError):
-        last = minimise(ways.regret, limits, count, LAST_CENTS * time_limit_s)
+        last = minimise(ways.regret, limits, count, last_s)
         if last is not None and last.gap < near.gap:
             return last
     return near

@@ -13,7 +13,7 @@ from lcc.case.fields import Part, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import BudgetSet, best_set
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
-from lcc.portfolio.outcome import Outcome
+from lcc.portfolio.outcome import COUNTED, Outcome
 from lcc.portfolio.plan import BEGINS, FURTHER, Plan, multi_year_plan, with_trade_off
 from lcc.portfolio.plan_report import CapitalPlan, told
 from lcc.portfolio.rank_notes import rank_notes
@@ -26,6 +26,8 @@ MEASURES: dict[str, tuple[str, bool]] = {
     "discounted-payback": ("discounted_payback_y", True),
 }
 
+# Years of results, counted from 0.
+YEARS = ("base_work_year", "first_year", "planned_year")
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
@@ -37,7 +39,7 @@ class Ranked(Outcome):
     rank: Annotated[int | None, Whole("Rank")] = None
     rank_note: Annotated[str | None, Text("What the rank rests on")] = None
     in_budget: Annotated[str | None, Text("In the best set under the budget")] = None
-    planned_year: Annotated[int | None, Whole("Year in the plan")] = None
+    planned_year: Annotated[int | None, Whole("Year in the plan", help=COUNTED)] = None
 
 
 @dataclass(frozen=True)
@@ -174,6 +176,7 @@ def planned(
     further: Sequence[float] = FURTHER,
     exactly: Exactly = ALL_EXACT,
     kept: Callable[[Search], Found] | None = None,
+    last_s: float | None = None,
 ) -> tuple[pd.DataFrame, Plan]:
     """Return results with the year in which the plan has each alternative, and the plan.
 
@@ -193,15 +196,17 @@ def planned(
         How roofs near a tie are solved exactly.
     kept : callable
         Returns what a search finds, or what it found before.
+    last_s : float, optional
+        Seconds to prove the last cents of each plan.
     """
 
     def plan_of(rows: pd.DataFrame) -> Plan:
-        return multi_year_plan(rows, budgets, carry_over=carry_over)
+        return multi_year_plan(rows, budgets, carry_over=carry_over, last_s=last_s)
 
     def search() -> Found:
         ways = options.rename(columns={"base_work_year": "due_year"})
         ways, plan, again = settled_plan(ways, len(budgets), plan_of, exactly)
-        return with_trade_off(plan, ways, budgets, carry_over, further), again
+        return with_trade_off(plan, ways, budgets, carry_over, further, last_s), again
 
     plan, again = kept(search) if kept else search()
     if again:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 import numpy_financial as npf
@@ -74,10 +74,11 @@ def changed(
     """
     _check("discount_rate", discount_rate, LOWEST_RATE, HIGHEST_RATE)
     _check("price_factor", price_factor, LOWEST_FACTOR, HIGHEST_FACTOR)
-    rows = [_changed(one, discount_rate, price_factor) for one in outcomes]
-    if rows and isinstance(rows[0], Begun):
-        rows = _against_base(rows)
-    return as_frame(rows, type(rows[0]) if rows else Outcome)
+    cls = type(outcomes[0]) if outcomes else Outcome
+    if discount_rate is None and price_factor == 1.0:
+        return as_frame(outcomes, cls)
+    frame = as_frame([_changed(one, discount_rate, price_factor) for one in outcomes], cls)
+    return _against_base(frame) if cls is Begun else frame
 
 
 def _check(name: str, value: float | None, low: float, high: float) -> None:
@@ -109,6 +110,8 @@ class _Terms:
 
     def priced(self, way: WayCosts) -> WayCosts:
         """Return a way with its work at the factor."""
+        if self.factor == 1.0:
+            return way
         return replace(
             way,
             first_cost=None if way.first_cost is None else self.factor * way.first_cost,
@@ -174,23 +177,14 @@ def _begun(one: Begun, terms: _Terms) -> Begun:
     )
 
 
-def _against_base(rows: Sequence[Outcome]) -> list[Outcome]:
+def _against_base(rows: pd.DataFrame) -> pd.DataFrame:
     """Return the ways of each building beside its first, the base case done when it is due."""
-    first: dict[int, Outcome] = {}
-    found: list[Outcome] = []
-    for row in rows:
-        if not isinstance(row, Begun) or row.life_cycle_cost is None:
-            found.append(row)
-            continue
-        base = cast("Begun", first.setdefault(row.building, row))
-        cost = cast("float", base.life_cycle_cost)
-        due = None if row.due_cost is None else base.work[cast("int", base.base_work_year)]
-        found.append(
-            replace(
-                row,
-                base_life_cycle_cost=cost,
-                net_savings=cost - row.life_cycle_cost,
-                due_cost=due,
-            )
-        )
-    return found
+    cost = rows.groupby("building")["life_cycle_cost"].transform("first")
+    first = rows.drop_duplicates("building")
+    starts = zip(first["building"], first["base_work_year"], first["work"], strict=True)
+    work = {building: table[int(due)] for building, due, table in starts if due < len(table)}
+    return rows.assign(
+        base_life_cycle_cost=cost,
+        net_savings=cost - rows["life_cycle_cost"],
+        due_cost=rows["building"].map(work).where(rows["due_cost"].notna()),
+    )

@@ -7,6 +7,7 @@ const find = (id) => document.querySelector(`#${id}`);
 const YEAR = "Ages are counted to the year";
 const PARTS = { column: "columns", place: "places", default: "defaults" };
 let mapping = null;
+let at = null; // the entry in which the typist is, whose line is drawn anew
 
 // A word stands under its column: "use: Storage".
 function put({ part, said }, means) {
@@ -18,6 +19,7 @@ function put({ part, said }, means) {
 
 function drawn(entry) {
   const row = line([entry.part, entry.said, "", entry.rows || "", entry.note]);
+  if (entry.part === "line") return row;
   const input = document.createElement("input");
   Object.assign(input, { type: "text", value: entry.means });
   input.setAttribute("aria-label", `${entry.said} means`);
@@ -25,7 +27,7 @@ function drawn(entry) {
   input.addEventListener("change", () => {
     put(entry, input.value.trim());
     used();
-    if (entry.part === "column") again(entry.said);
+    if (["column", "place"].includes(entry.part)) again();
   });
   row.cells[2].replaceChildren(input);
   return row;
@@ -34,9 +36,9 @@ function drawn(entry) {
 const ask = { form: null, warn: null };
 
 // A column that means something else has other words, and other rows without a value.
-async function again(said) {
+async function again() {
   await propose(ask.form, ask.warn, false);
-  find("mapping-rows").querySelector(`[aria-label="${CSS.escape(said)} means"]`)?.focus();
+  find("mapping-rows").querySelector(`[aria-label="${CSS.escape(at || "")}"]`)?.focus();
 }
 
 const used = () => { find("mapping-text").value = JSON.stringify(mapping); };
@@ -61,6 +63,7 @@ export async function propose(form, warn, first = true) {
   const found = await response.json();
   mapping = found.mapping;
   used();
+  at = document.activeElement?.getAttribute("aria-label");
   find("mapping-read").textContent = `Read as ${found.read_as}.`;
   const year = { part: "year", said: YEAR, means: mapping.year, note: "a year of laying becomes an age" };
   find("mapping-rows").replaceChildren(...[year, ...found.report].map(drawn));

@@ -7,8 +7,15 @@ const names = [...head.cells].map((one) => one.dataset.name);
 let results = [];
 let sorted = { name: "rank", down: false };
 let shown = PAGE;
+let set = null; // what the manager says of roofs by row: must-do, must-not or neither; null while none can be set
+let follow = () => {};
 
 export const all = () => results;
+
+// Once a run has ended its roofs can be set to be done, or not; then the plan follows.
+export function bind(musts) { set = musts; draw(); }
+export function bound(ask) { follow = ask; }
+export const musts = () => Object.entries(set || {}).map(([building, must]) => ({ building: Number(building), must }));
 
 export function take(rows) {
   results = rows;
@@ -17,6 +24,7 @@ export function take(rows) {
 
 export function clear() {
   shown = PAGE;
+  set = null;
   take([]);
 }
 
@@ -71,6 +79,15 @@ export function draw() {
   }
 }
 
+function choice(result) {
+  const select = document.createElement("select");
+  select.setAttribute("aria-label", `${result.name}: must or must not`);
+  for (const [value, words] of [["neither", "–"], ["must-do", "must do"], ["must-not", "must not"]]) select.add(new Option(words, value));
+  select.value = set[result.building] ?? result.must ?? "neither";
+  select.addEventListener("change", () => { set[result.building] = select.value; draw(); follow(); });
+  return select;
+}
+
 function drawn(result) {
   const row = line(result.cells);
   names.forEach((name, at) => { row.cells[at].dataset.of = name; });
@@ -80,6 +97,7 @@ function drawn(result) {
   button.dataset.building = result.building;
   button.title = "Open as a case";
   name.replaceChildren(button);
+  if (set) row.cells[names.indexOf("must")].replaceChildren(choice(result));
   if (result.problem) row.cells[names.indexOf("alternative")].textContent = result.problem;
   return row;
 }
@@ -90,7 +108,7 @@ for (const one of head.cells) {
   one.replaceChildren(button);
   button.addEventListener("click", () => {
     const name = one.dataset.name;
-    const up = ["rank", "name", "alternative", "climate", "discounted_payback"].includes(name);
+    const up = ["rank", "name", "alternative", "must", "climate", "discounted_payback"].includes(name);
     sorted = { name, down: sorted.name === name ? !sorted.down : !up };
     draw();
   });

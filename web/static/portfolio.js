@@ -237,8 +237,9 @@ async function board(address) {
 
 async function boardOf(address) {
   const ask = (where, body) => fetch(where, { method: "POST", body });
+  const terms = whatIf.terms();
   const kept = asShown() && job.address()?.split("/").pop();
-  let response = kept && await ask(address.replace("board.pdf", `jobs/${kept}/board.pdf`));
+  let response = kept && await ask(address.replace("board.pdf", `jobs/${kept}/board.pdf`), terms && new Blob([JSON.stringify(terms)], { type: "application/json" }));
   if (!response || response.status === 404) response = await ask(address, new FormData(form));
   if (response.ok) { await save(response, "board.pdf"); tell("The two pages are saved."); }
   else refused(await problemOf(response));
@@ -246,10 +247,10 @@ async function boardOf(address) {
 
 // All results, whatever is filtered, under the titles that the service gives them.
 async function download(format, sheet) {
-  const names = shown.columns.map((one) => one.name);
+  const cell = (row, { name, year }) => (year && row[name] !== null ? row[name] + (shown.firstYear ?? 0) : row[name] ?? null);
   const every = {
     Ranking: [shown.columns.map((one) => one.title),
-      ...table.inOrder().map((row) => names.map((name) => row[name] ?? null))],
+      ...table.inOrder().map((row) => shown.columns.map((one) => cell(row, one)))],
     ...shown.sheets,
     Columns: shown.dictionary,
   };

@@ -184,22 +184,19 @@ def _records(
                 row[at] = reading.mapping.defaults[stem]
                 assumed.append(stem)
             if name == "name":
-                row[at] = _own(_with_building(row[at], cells), cells.get("owner_id", ""), seen)
+                row[at] = _own(", ".join(_names(row[at], cells)), seen)
         yield Record(record.line, [*row, "; ".join(assumed)])
 
 
-def _with_building(name: str, cells: Cells) -> str:
-    """Return the name of a part of a building behind that of the building."""
-    building = cells.get("building_name", "")
-    apart = name and building and building.casefold() not in name.casefold()
-    return f"{building}, {name}" if apart else name
+def _names(name: str, cells: Cells) -> Iterator[str]:
+    """Yield what a roof is called: its building, its part of that, and the owner's number."""
+    for one in (cells.get("building_name", ""), name, cells.get("owner_id", "")):
+        if one and (one == name or one.casefold() not in name.casefold()):
+            yield one
 
 
-def _own(name: str, number_: str, seen: dict[str, int]) -> str:
-    """Return a name that no other row has: with the owner's number, or counted."""
-    name = name or number_
-    if name in seen and number_ and f"{name}, {number_}" not in seen:
-        name = f"{name}, {number_}"
+def _own(name: str, seen: dict[str, int]) -> str:
+    """Return a name that no other row has, counted where it comes again."""
     seen[name] = seen.get(name, 0) + 1
     return name if seen[name] == 1 or not name else f"{name} ({seen[name]})"
 
