@@ -351,9 +351,21 @@ def test_posts_of_a_wing_over_its_neighbour_are_named_and_cut_to_its_deck():
     assert "Each stands on a joist or beam of part 1." in words
     main, wing = calm.rectangles
     moved = replace(calm, rectangles=(replace(main, bearing_spacing_m=7 * FOOT), wing))
-    words = " ".join(flag.message for flag in quantities(moved).flags)
+    taken = quantities(moved)
+    words = " ".join(flag.message for flag in taken.flags)
     assert "cut to the room over that deck: 15 (" in words
-    assert "Off the joists or beams of part 1: 14;" in words
+    assert "Off the joists or beams of part 1: 14; a header" in words
+    # 14 headers of 7 ft; 7 ft of header is (7 / 5)^2 as heavy as 5 ft of purlin: 0.96 more.
+    headers = [c for c in taken.cut_list if c.what == "header under posts"]
+    assert sum(c.pieces for c in headers) == 14
+    assert {round(c.length_m / FOOT, 6) for c in headers} == {7.0}
+    added = [getattr(taken.members, name) / FOOT - getattr(quantities(calm).members, name) / FOOT
+             for name in ("cross_members_m", "heavier_purlins_m")]  # fmt: skip
+    purlins = 7 / 5
+    assert added[0] == pytest.approx(98)
+    main_m = sum(line.length_m for fall in RoofFrame(moved).falls
+                 if fall.frame.part.index == 0 for line in fall.lines)  # fmt: skip
+    assert added[1] == pytest.approx((purlins**2 - 1) * (98 + main_m / FOOT))
 
 
 def test_marks_rise_from_the_eave_with_closed_up_lines_too():

@@ -29,9 +29,10 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
     Notes
     -----
     Marks begin with a letter: P posts, U purlins, B bracing lines, S panels, V ventilators, C
-    curbs, K pipes and conduits, L skylights, W supports under valleys, X cross members. Posts and
-    purlins of a line are numbered from the left or the front; those of one length in a row share a
-    line of the list. Purlins and supports under valleys are cut from stock lengths.
+    curbs, K pipes and conduits, L skylights, W supports under valleys, X cross members and
+    headers. Posts and purlins of a line are numbered from the left or the front; those of one
+    length in a row share a line of the list. Purlins and supports under valleys are cut from stock
+    lengths.
     """
     return (
         *(piece for fall in roof.falls for piece in _posts(fall)),
@@ -41,7 +42,7 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
             for mark, _, long in valley_supports(roof)
             for piece in _from_stock(mark, "valley support", [long], roof.framing)
         ),
-        *(piece for fall in roof.falls for piece in _cross_members(fall)),
+        *(piece for fall in roof.falls for piece in _cross_members(roof, fall)),
         *(piece for fall in roof.falls for piece in _bracing(fall.frame)),
         *(piece for fall in roof.falls for piece in _panels(fall.frame)),
         *_openings(roof, services),
@@ -136,14 +137,22 @@ def valley_supports(roof: RoofFrame) -> tuple[tuple[str, int, float], ...]:
                  for k, one in enumerate(chosen, start=1))  # fmt: skip
 
 
-def _cross_members(fall: FramedFall) -> Iterator[CutPiece]:
-    """Yield members up the slope: between lines on posts, then under lines that wind closes up."""
+def _cross_members(roof: RoofFrame, fall: FramedFall) -> Iterator[CutPiece]:
+    """Yield members up the slope: between lines on posts, then under lines that wind closes up.
+
+    Then headers across a neighbour's joists, under posts of a wing.
+    """
     frame, mark = fall.frame, f"X{line_mark(fall.frame, 0)[:-1]}"
     stations = len(frame.stations.at_m)
     bays = [(stations, long) for long in frame.cross_bays_m]
     under = [(line.cross_members, line.cross_each_m) for line in fall.lines if line.cross_members]
-    for count, (pieces, long) in enumerate((*bays, *under), start=1):
-        yield CutPiece(mark_range(f"{mark}{count}", 1, pieces), "cross member", pieces, long)
+    listed = [("cross member", *each) for each in (*bays, *under)]
+    headers = np.sort([long for each in roof.wing_posts if each.frame is frame
+                       for long in each.headers_m])  # fmt: skip
+    alike = _alike(headers, np.zeros(len(headers), dtype=np.int64))
+    listed += [("header under posts", pieces, long) for _, pieces, long in alike]
+    for count, (what, pieces, long) in enumerate(listed, start=1):
+        yield CutPiece(mark_range(f"{mark}{count}", 1, pieces), what, pieces, long)
 
 
 def _bracing(frame: FallFrame) -> Iterator[CutPiece]:

@@ -115,6 +115,8 @@ def members(roof: RoofFrame) -> Members:
     bought = [high - low for _, line in runs for low, high in line.runs]
     bought += [long for _, _, long in valley_supports(roof)]
     splices = sum(sum(count for count, _ in stock_pieces(run, framing)) - 1 for run in bought)
+    headers = [long for each in roof.wing_posts for long in each.headers_m]
+    wider = [long * _more(long / framing.post_spacing_m) for long in headers]
     return Members(
         posts=posts,
         posts_height_m=math.fsum(heights),
@@ -128,8 +130,8 @@ def members(roof: RoofFrame) -> Members:
         fasteners=clips * framing.fasteners_per_clip
         + posts * framing.fasteners_per_post
         + panels * framing.fasteners_per_fixed_end,
-        cross_members_m=math.fsum(fall.cross_members_m for fall in falls),
-        heavier_purlins_m=math.fsum(_heavier_m(fall) for fall in falls),
+        cross_members_m=math.fsum((*headers, *(fall.cross_members_m for fall in falls))),
+        heavier_purlins_m=math.fsum((*wider, *(_heavier_m(fall) for fall in falls))),
         posts_not_given=sum(_missing_posts(fall) for fall in falls),
         valley_support_m=roof.edges.length("valley"),
         purlin_splices=splices,

@@ -5,11 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-import numpy as np
-
 from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
-from lcc.quantities.bearing import structure
 from lcc.quantities.cut_list import line_mark, mark_range
 from lcc.quantities.drainage import scuppers
 from lcc.quantities.polygons import TOUCH_M
@@ -23,6 +20,7 @@ from lcc.quantities.roof_planes import (
     is_wing,
     runs_on,
 )
+from lcc.quantities.wing_posts import WingPosts
 from lcc.results.takeoff_result import SurveyFlag
 from lcc.units.texts import both
 
@@ -236,52 +234,26 @@ def _eaves(roof: RoofFrame) -> Iterator[SurveyFlag]:
 
 
 def _wings(roof: RoofFrame) -> Iterator[SurveyFlag]:
-    for each in roof.meetings:
-        if runs_on(each) and each.other.rectangle.bearing_spacing_m is not None:
-            marks, count, off = _posts_over(roof, each.one, each.other)
-            stand = (
-                f"Off the joists or beams of {each.other.name}: {off}; move each onto these, or "
-                "carry it."
-                if off
-                else f"Each stands on a joist or beam of {each.other.name}."
-            )
-            yield _flag(f"{each.one.name.capitalize()} runs on over {each.other.name} up to its "
-                        f"valleys. Its posts there, cut to the room over that deck: {count} "
-                        f"({', '.join(marks)}). {stand}",
-                        "posts stand on joists, beams or walls")  # fmt: skip
-        elif _blocked_wing(each):
-            yield _flag(f"{each.one.name.capitalize()} meets the eave of {each.other.name} at its "
-                        f"{each.side} higher than that slope reaches: framed as a wall, not as "
-                        "valleys.", "a valley needs a slope to run into")  # fmt: skip
-
-
-def _posts_over(roof: RoofFrame, wing: RoofPart, main: RoofPart) -> tuple[list[str], int, int]:
-    """Return the marks of a wing's posts over its neighbour, how many, and how many off its lines.
-
-    Notes
-    -----
-    A post on the common edge stands on the wall between the two and is not one of them.
-    """
-    marks, count, off = [], 0, 0
-    runs = main.rectangle.bearing_runs
-    lines = structure(main, runs)
-    assert lines is not None
-    for fall in (fall for fall in roof.falls if fall.frame.part == wing):
-        for line in fall.lines:
-            order = np.sort(line.posts_m).tolist()
-            places = [fall.frame.place(u, line.from_eave_m) for u in order]
-            over = [
-                k
-                for k, at in enumerate(places)
-                if main.rectangle.holds(*at) and not wing.rectangle.holds(*at)
-            ]
-            if over:
-                mark = f"P{line_mark(fall.frame, line.number)}"
-                marks.append(mark_range(mark, over[0] + 1, len(over)))
-                count += len(over)
-                at = np.array([places[k][runs == "left-right"] for k in over])
-                off += int((np.abs(at[:, None] - lines).min(axis=1) > TOUCH_M).sum())
-    return marks, count, off
+    by_pair: dict[tuple[int, int], list[WingPosts]] = {}
+    for each in roof.wing_posts:
+        by_pair.setdefault((each.frame.part.index, each.main.index), []).append(each)
+    for (wing, main), found in by_pair.items():
+        marks = [mark_range(f"P{line_mark(each.frame, each.line)}", each.first, each.posts)
+                 for each in found]  # fmt: skip
+        headers = [long for each in found for long in each.headers_m]
+        count, name = sum(each.posts for each in found), roof.parts[main].name
+        stand = (f"Off the joists or beams of {name}: {len(headers)}; a header across the two "
+                 f"beside each is counted, {both(max(headers))} the longest."
+                 if headers else f"Each stands on a joist or beam of {name}.")  # fmt: skip
+        yield _flag(f"Part {wing + 1} runs on over {name} up to its valleys. Its posts there, cut "
+                    f"to the room over that deck: {count} ({', '.join(marks)}). {stand}",
+                    "posts stand on joists, beams or walls")  # fmt: skip
+    for meeting in roof.meetings:
+        if _blocked_wing(meeting):
+            one, side = meeting.one.name.capitalize(), meeting.side
+            yield _flag(f"{one} meets the eave of {meeting.other.name} at its {side} higher "
+                        "than that slope reaches: framed as a wall, not as valleys.",
+                        "a valley needs a slope to run into")  # fmt: skip
 
 
 def _blocked_wing(each: Meeting) -> bool:

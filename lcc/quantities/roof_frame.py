@@ -17,6 +17,7 @@ from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import Facet, RoofPart, facets, meetings, parts
 from lcc.quantities.tributary import carried_m2
 from lcc.quantities.wind_zones import WindZones
+from lcc.quantities.wing_posts import WingPosts, wing_posts
 
 _CLOSE_M = 1.5e-3
 
@@ -80,6 +81,11 @@ class RoofFrame:
             for frame, zoned in zip(frames, more, strict=True)
         ]
         return _without_doubles(frames, every)
+
+    @cached_property
+    def wing_posts(self) -> tuple[WingPosts, ...]:
+        """Posts of wings over the joists or beams of a neighbour."""
+        return tuple(wing_posts(self.meetings, [(fall.frame, fall.lines) for fall in self.falls]))
 
     @cached_property
     def zones(self) -> WindZones | None:

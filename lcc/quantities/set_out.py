@@ -44,7 +44,8 @@ def _by_roof(
     """Yield the old roofs that a line passes over in turn, and its posts on each."""
     own, (low, high) = frame.part.index, frame.ends_m
     posts = sorted(line.posts_m.tolist())
-    if not posts or (posts[0] > low - TOUCH_M and posts[-1] < high + TOUCH_M):
+    within = line.from_eave_m < frame.part.extent(frame.fall.side)[1] + TOUCH_M
+    if not posts or (within and posts[0] > low - TOUCH_M and posts[-1] < high + TOUCH_M):
         yield own, posts
         return
     for over, there in groupby(posts, lambda u: stands_on(roof, frame, u, line.from_eave_m)):

@@ -77,7 +77,7 @@ class Members:
     clips: Annotated[int, Whole("Clips")]
     fasteners: Annotated[int, Whole("Fasteners")]
     cross_members_m: Annotated[float, Quantity(
-        "length", "Cross members under purlins that no post carries")]
+        "length", "Cross members under purlins that no post carries, headers under posts")]
     heavier_purlins_m: Annotated[float, Quantity(
         "length", "Added for longer spans than stated, as purlin")]
     posts_not_given: Annotated[int, Whole(
