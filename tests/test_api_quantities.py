@@ -13,7 +13,7 @@ import api
 from api import service
 from api.takeoff_service import XLSX, QuantitiesRequest
 from lcc.case import Framing, Rectangle
-from lcc.case.fields import facts_of
+from lcc.case.fields import case_name, facts_of
 from lcc.quantities import quantities
 from lcc.results.takeoff_result import Members
 from lcc.units import from_core, unit
@@ -59,7 +59,7 @@ def figures(part, cls, system):
     """The numbers of a reply's part, put back into SI by the reply's own units."""
     found = {}
     for name, facts in facts_of(cls).items():
-        key = api.schemas.case_name(name, facts)
+        key = case_name(name, facts)
         if isinstance(part[key], float | int):
             found[name] = part[key] if facts.type == "whole" else back(part[key], facts, system)
     return found
