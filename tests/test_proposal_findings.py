@@ -22,16 +22,7 @@ pytestmark = pytest.mark.thorough
 DEMO = json.loads(
     (Path(__file__).parents[1] / "data" / "demo" / "case.json").read_text(encoding="utf-8")
 )
-PARTS = [
-    {"x": 60, "y": 50, "length": 100, "width": 60, "form": "ridge", "hip_ends": ["right"],
-     "roof_level": 14, "slope": 0.5, "parapet_back": 3, "bearing_spacing": 5},
-    {"x": 100, "y": 0, "length": 60, "width": 50, "form": "ridge", "drains_to": "left",
-     "roof_level": 14, "slope": 0.5, "bearing_runs": "left-right", "bearing_spacing": 5},
-    {"x": 0, "y": 50, "length": 60, "width": 60, "form": "ridge", "drains_to": "left",
-     "roof_level": 26, "slope": 3, "lowest_post": 1, "bearing_spacing": 5},
-]  # fmt: skip
-WORK = {"skylights_carried": 4, "skylights_covered": 6, "ballast": 10, "rain_hour": 3.5}
-SITE = {"basic_wind": 115, "roof_height": 22, "exposure": "C", "ground_snow": 25}
+SCHOOL = json.loads((Path(__file__).parent / "surveyed_school.json").read_text(encoding="utf-8"))
 
 
 def _document(price=15.5, **roof):
@@ -39,8 +30,7 @@ def _document(price=15.5, **roof):
     made["uncertainty"] = {"draws": 100}
     made["roof"].update({"area": 12600, "covering": "modified-bitumen-cap", "coverings": 2, **roof})
     metal = made["alternatives"][0]
-    metal["framing"] = {"rectangles": PARTS, "lowest_post": 0.8, "other_work": WORK,
-                        "wind_and_snow": SITE, "rooftop_units": 5}  # fmt: skip
+    metal["framing"] = copy.deepcopy(SCHOOL)
     metal.pop("price", None)
     if price is not None:
         metal.update(price=price, price_includes=["laying"])

@@ -204,7 +204,7 @@ def _findings(found: OtherWork, roof: Roof) -> Iterator[SurveyFlag]:
 
 def _against(field: str, what: str, then: str) -> SurveyFlag:
     message = f"{DISAGREE} {what}. {then}"
-    return SurveyFlag(field, message, "entered", "the roof as entered")
+    return SurveyFlag(field, message, "entered", "survey and roof")
 
 
 def against_layers(survey_m: float | None, layers_m: float) -> tuple[SurveyFlag, ...]:

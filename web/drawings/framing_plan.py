@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -41,6 +41,9 @@ NOTES_FROM = 4  # rows below the plan, clear of its dimensions
 STAGGER = 14.0  # how much farther out a dimension is written that has no room in its line
 MARK_WIDE, MARK_HIGH = 36.0, 13.0  # of a mark's words
 MARKED_EVERY = 5  # lines, where there is room for their marks
+# Where along its line the mark of the first line and of the last may stand.
+FIRST_AND_LAST = ((0.3, 0.2, 0.4, 0.5), (0.8, 0.7, 0.9, 0.6, 0.5))
+FROM_EAVE = (1.5, 2.6, 0.6, 3.7, 4.8)  # where a bracing line's mark may stand, in marks
 Box = tuple[float, float, float, float]
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
 KEY_WIDE = 4  # entries of the key in a row
@@ -174,15 +177,15 @@ class _Plan:
             self._all_marks(sheet)
 
     def _all_marks(self, sheet: DrawingSheet) -> None:
+        for part in self.roof.parts:
+            x, y = self._number_at(part)
+            self.written.append((x - 10, y - 5, x + 10, y + 14))
         for fall in self.roof.falls:
             self._marks(sheet, fall)
             self._bracing_marks(sheet, fall.frame)
         for shape in self.roof.shapes:
             self._ventilator_mark(sheet, shape)
         self._valley_marks(sheet)
-        for part in self.roof.parts:
-            x, y = self._number_at(part)
-            self.written.append((x - 10, y - 5, x + 10, y + 14))
         for fall in self.roof.falls:
             self._more_marks(sheet, fall)
 
@@ -238,23 +241,34 @@ class _Plan:
         """Write the marks of the first and the last line of a fall within it, clear of its edge."""
         lines = [line for line in fall.lines if line.posts_m.size and not line.zone]
         clear = (MARK_HIGH if fall.frame.level else MARK_WIDE) / 2 / self.scale
-        for line, share, inward in zip((*lines[:1], *lines[1:][-1:]), (0.3, 0.8), (1, -1),
-                                       strict=False):  # fmt: skip
-            low, high = float(line.posts_m.min()), float(line.posts_m.max())
-            at = fall.frame.place(low + share * (high - low), line.from_eave_m + inward * clear)
-            self._boxed(sheet, *self.at(*at), f"P{line_mark(fall.frame, line.number)}")
+        ends = (*lines[:1], *lines[1:][-1:])
+        for line, shares, inward in zip(ends, FIRST_AND_LAST, (1, -1), strict=False):
+            at = line.from_eave_m + inward * clear
+            self._marked(sheet, fall.frame, [(_along(line, share), at) for share in shares],
+                         f"P{line_mark(fall.frame, line.number)}")  # fmt: skip
+
+    def _marked(
+        self, sheet: DrawingSheet, frame: FallFrame, places: Sequence[tuple[float, float]],
+        mark: str, always: bool = True,
+    ) -> None:  # fmt: skip
+        """Write a mark at the first place of a fall where no other is in its way, else the first.
+
+        Places are given along the eave and away from it [m].
+        """
+        found = [self.at(*frame.place(*each)) for each in places]
+        boxes = [_box(x, y, mark) for x, y in found]
+        free = [not any(_meet(box, other) for other in self.written) for box in boxes]
+        if any(free) or always:
+            self._boxed(sheet, *found[free.index(True) if any(free) else 0], mark)
 
     def _more_marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
         """Write the mark of every fifth line too, where no other is in its way."""
-        for line in fall.lines:
-            if line.posts_m.size and not line.zone and line.number % MARKED_EVERY == 0:
+        lines = [line for line in fall.lines if line.posts_m.size and not line.zone]
+        for line in lines[1:-1]:
+            if line.number % MARKED_EVERY == 0:
                 mark = f"P{line_mark(fall.frame, line.number)}"
-                for share in (0.5, 0.4, 0.7):
-                    u = (1 - share) * line.posts_m.min() + share * line.posts_m.max()
-                    x, y = self.at(*fall.frame.place(float(u), line.from_eave_m))
-                    if not any(_meet(_box(x, y, mark), other) for other in self.written):
-                        self._boxed(sheet, x, y, mark)
-                        break
+                places = [(_along(line, share), line.from_eave_m) for share in (0.5, 0.4, 0.7)]
+                self._marked(sheet, fall.frame, places, mark, always=False)
 
     def _bracing_marks(self, sheet: DrawingSheet, frame: FallFrame) -> None:
         """Write the mark of each bracing line near the eave; of close ones, first and last."""
@@ -266,10 +280,11 @@ class _Plan:
         if len(told) > 1 and told[1][0] - told[0][0] < 2 * half:
             told = [told[0], told[-1]]
         start, end = frame.ends_m
-        in_from = 1.5 * (MARK_HIGH if frame.level else MARK_WIDE) / self.scale
+        step = (MARK_HIGH if frame.level else MARK_WIDE) / self.scale
         for u, text in told:
-            at = frame.place(min(max(u, start + half), end - half), in_from)
-            self._boxed(sheet, *self.at(*at), text)
+            within = min(max(u, start + half), end - half)
+            rows = [rows for rows in FROM_EAVE if rows * step < frame.run_m] or FROM_EAVE[:1]
+            self._marked(sheet, frame, [(within, row * step) for row in rows], text)
 
     def _ventilator_mark(self, sheet: DrawingSheet, shape: PartShape) -> None:
         """Write the marks of a part's ventilators below their line."""
@@ -342,6 +357,11 @@ class _Plan:
         frame = [(x - half, y - 5), (x + half, y - 5), (x + half, y + 14), (x - half, y + 14)]
         sheet.path(frame, "number", fill="#fff", stroke=INK, stroke_width="0.8")
         sheet.words(x, y, str(part.index + 1))
+
+
+def _along(line: PurlinLine, share: float) -> float:
+    """Return the place [m] at a share of the way from the first post of a line to its last."""
+    return float((1 - share) * line.posts_m.min() + share * line.posts_m.max())
 
 
 def _wide(mark: str) -> float:

@@ -8,7 +8,7 @@ from itertools import groupby
 from web import assumptions_table
 from web.assumptions_table import Assumed, Rests
 from web.charts import Reply
-from web.proposal.blocks import Block, Cell, Column, heading, sheet, small, table
+from web.proposal.blocks import Block, Cell, Column, heading, sheet, small, table, text
 from web.proposal.offer import Offer
 
 COLUMNS: list[Column] = [("What", 2.4, "left"), ("Value", 1.1, "right"), ("Whose", 2.0, "left")]
@@ -19,9 +19,9 @@ def assumptions(offer: Offer) -> Block:
     """Return the annex of assumptions: what, value, whose, and where it comes from."""
     return sheet(
         offer.title("assumptions"),
-        "What was entered stands first, then what comes from the tool’s tables.",
-        _blocks(offer.reply),
-    )
+        [text("What was entered stands first, then what comes from the tool’s tables."),
+         *_blocks(offer.reply)],
+    )  # fmt: skip
 
 
 def _blocks(reply: Reply) -> Iterator[Block]:

@@ -26,7 +26,7 @@ from web.proposal.blocks import (
     table,
     text,
 )
-from web.proposal.letter import scope_cell
+from web.proposal.letter import scope_cell, sentences
 from web.proposal.offer import Offer
 
 NAME: Column = ("Alternative", 2.0, "left")
@@ -35,6 +35,7 @@ COST_LINES = len(measures_table.ABSOLUTE)
 ACROSS = 4  # columns of alternatives in a table
 PHASES = 8  # of energy, of an alternative that is not proposed
 SWINGS = 6  # of an alternative that is not proposed
+SENTENCES = 3  # of a paragraph
 BESIDE = 3  # alternatives beside each other in the scope table
 
 
@@ -43,10 +44,20 @@ def comparison(offer: Offer) -> Block:
     reply = offer.reply
     return sheet(
         offer.title("comparison"),
-        reply["verdict"],
-        [*_scope(reply), *_measures(reply), *_categories(reply), *_programmes(reply),
-         *_energy(offer), *_certainty(offer), *_payments(reply)],
+        [*answered(reply), *_scope(reply), *_measures(reply), *_categories(reply),
+         *_programmes(reply), *_energy(offer), *_certainty(offer), *_payments(reply)],
     )  # fmt: skip
+
+
+def answered(reply: Reply) -> Iterator[Block]:
+    """Yield the whole answer, in paragraphs of few sentences."""
+    answer = reply["answer"]
+    yield text(answer["headline"])
+    for one in (*answer["disagreements"], *answer["conditions"]):
+        yield text(one, "open")
+    told = sentences(answer["explanation"])
+    for start in range(0, len(told), SENTENCES):
+        yield text(" ".join(told[start : start + SENTENCES]))
 
 
 def _scope(reply: Reply) -> Iterator[Block]:

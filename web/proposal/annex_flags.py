@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from web.caution_list import caution_groups
 from web.charts import Reply
-from web.proposal.annex_comparison import scope_table
+from web.proposal.annex_comparison import answered, scope_table
 from web.proposal.blocks import Block, bullets, heading, sheet, small
 from web.proposal.offer import Offer
 
@@ -16,7 +16,7 @@ OTHERS = "Other cautions of the comparison"
 
 def flags(offer: Offer) -> Block:
     """Return the annex of flags and cautions."""
-    return sheet(offer.title("flags"), "", _blocks(offer.reply))
+    return sheet(offer.title("flags"), _blocks(offer.reply))
 
 
 def cautioned(offer: Offer, titles: Sequence[str]) -> Iterator[Block]:
@@ -34,21 +34,21 @@ def cautioned(offer: Offer, titles: Sequence[str]) -> Iterator[Block]:
 def _place(offer: Offer) -> str:
     """Where the cautions are that a sheet leaves out: the letter adds a page for what it lacks."""
     if "flags" in offer.parts:
-        return f"“{offer.title('flags')}”"
+        return offer.where("flags")
     return "the letter" if "letter" in offer.parts else f"“{OTHERS}”"
 
 
 def others(offer: Offer, titles: Sequence[str]) -> Block:
     """Return the cautions that sheets printed without letter and annex do not have."""
-    return sheet(OTHERS, "", _blocks(offer.reply, titles))
+    return sheet(OTHERS, _blocks(offer.reply, titles))
 
 
 def continued(offer: Offer) -> Block:
     """Return what a letter may not hold and no annex has: whole answer and scope, cautions."""
     annexed = "comparison" in offer.parts
-    scope = [] if annexed else [scope_table(offer.reply, (0, offer.place))]
-    cautions = [] if "flags" in offer.parts else _blocks(offer.reply)
-    return sheet(CONTINUED, "" if annexed else offer.reply["verdict"], [*scope, *cautions])
+    scope = () if annexed else (*answered(offer.reply), scope_table(offer.reply, (0, offer.place)))
+    cautions = () if "flags" in offer.parts else _blocks(offer.reply)
+    return sheet(CONTINUED, [*scope, *cautions])
 
 
 def _blocks(reply: Reply, but: Sequence[str] = ()) -> Iterator[Block]:

@@ -43,13 +43,14 @@ AS_PURLIN = {
     "purlins": "purlins", "purlin_laps": "laps", "cross_members": "cross members",
     "heavier_purlins": "allowance for long spans", "valley_support": "supports under valleys",
 }  # fmt: skip
+MARGINS = 2.5  # letters, of a cell left and right
 TALLEST = 640.0  # px; layers that need more are listed and not drawn
 
 
 def quantities(offer: Offer) -> Block:
     """Return the annex of the roof's layers and of everything that was surveyed."""
     taken = (one for each in surveyed(offer) for one in _taken(offer, *each[::2]))
-    return sheet(offer.title("quantities"), "", [*layered(offer), *taken])
+    return sheet(offer.title("quantities"), [*layered(offer), *taken])
 
 
 def layered(offer: Offer) -> Iterator[Block]:
@@ -141,7 +142,7 @@ def _one_word(cell: str) -> bool:
 def _share(head: str, cells: Sequence[str]) -> float:
     """Return the width that a column asks for: its longest word, and its head in three lines."""
     words = (word for text in (head, *cells) for word in text.split())
-    return max(*map(len, words), len(head) / 2.5, max(map(len, cells)) / 1.3, 4)
+    return MARGINS + max(*map(len, words), len(head) / 2.5, max(map(len, cells)) / 1.3, 4)
 
 
 def bill(cost: Reply, system: units.System, after: Sequence[Sequence[str]] = ()) -> Iterator[Block]:

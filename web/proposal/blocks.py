@@ -14,14 +14,14 @@ Cell = Any  # a text, a text with a mark or a note, or several of these below ea
 Column = tuple[str, float, str]  # title, part of the width (0: as wide as it needs), alignment
 
 
-def sheet(title: str, lead: str, blocks: Iterable[Block]) -> Block:
+def sheet(title: str, blocks: Iterable[Block]) -> Block:
     """Return a part of the paper that begins a page."""
-    return {"kind": "sheet", "title": title, "lead": lead, "blocks": list(blocks)}
+    return {"kind": "sheet", "title": title, "blocks": list(blocks)}
 
 
 def page(title: str, blocks: Iterable[Block]) -> Block:
     """Return a part that is one page: its tables with a "least" give up rows until it fits."""
-    return {"kind": "page", "title": title, "lead": "", "blocks": list(blocks)}
+    return {"kind": "page", "title": title, "blocks": list(blocks)}
 
 
 def heading(text: str, level: int = 2) -> Block:
@@ -98,6 +98,11 @@ def marked(words: str, mark: str = "", note: str = "") -> Cell:
 def beside(left: Iterable[Block], right: Iterable[Block]) -> Block:
     """Return two columns of blocks."""
     return {"kind": "beside", "sides": [list(left), list(right)]}
+
+
+def together(some: Iterable[Block]) -> Block:
+    """Return blocks that stay on one page."""
+    return {"kind": "together", "blocks": list(some)}
 
 
 def blanks(labels: Iterable[str]) -> Block:

@@ -13,7 +13,7 @@ from web.answer_tables import amount
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
 from web.proposal.annex_quantities import figure, flags_of
-from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table
+from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table, text
 from web.proposal.engineer_sheet import by_distance, drainage
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
@@ -55,8 +55,7 @@ def crew_sheet(offer: Offer) -> Block:
     """Return the sheet for the crew."""
     return sheet(
         "Sheet for the crew",
-        LEAD,
-        [heading("Found on the roof before work begins"), blanks(BY_HAND),
+        [text(LEAD), heading("Found on the roof before work begins"), blanks(BY_HAND),
          *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
          *cautioned(offer, SUBJECTS)],
     )  # fmt: skip

@@ -27,6 +27,7 @@ from web.proposal.blocks import (
     small,
     table,
     text,
+    together,
 )
 from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff
@@ -74,11 +75,11 @@ def engineer_sheet(offer: Offer) -> Block:
     """Return the sheet for the structural engineer."""
     return sheet(
         "Sheet for the structural engineer",
-        LEAD,
-        [*(block for each in surveyed(offer) for block in _blocks(offer, *each)),
+        [text(LEAD), *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
          *drawn_in_layers(offer), *cautioned(offer, SUBJECTS),
-         heading("To be decided by the engineer"), blanks(QUESTIONS), small(RECEIVED),
-         beside([blanks(("Name, licence",))], [blanks(("Date",))])],
+         heading("To be decided by the engineer"), blanks(QUESTIONS[:-1]),
+         together([blanks(QUESTIONS[-1:]), small(RECEIVED),
+                   beside([blanks(("Name, licence",))], [blanks(("Date",))])])],
     )  # fmt: skip
 
 
@@ -165,7 +166,8 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
 
 def _zone(one: Reply, apart: bool, length: str) -> Cell:
     """Return the name of a zone, with its parts and their mean height where parts differ."""
-    high = f"parts {one['parts']}, {fmt.shown(one['roof_height'], 'length')} {length} high"
+    several = "s" * ("," in one["parts"])
+    high = f"part{several} {one['parts']}, {fmt.shown(one['roof_height'], 'length')} {length} high"
     return marked(one["zone"], note=high if apart else "")
 
 

@@ -61,7 +61,7 @@ class Offer:
 
     def where(self, part: str) -> str:
         """Where the reader finds what an annex holds."""
-        return self.title(part) if part in self.parts else "the pages that follow"
+        return f"“{self.title(part)}”" if part in self.parts else "the pages that follow"
 
 
 def surveyed(offer: Offer) -> Iterator[tuple[Takeoff, MetalRetrofit, Reply]]:

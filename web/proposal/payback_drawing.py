@@ -13,8 +13,9 @@ from web.format import brief
 YEARS = (1, 2, 5, 10, 20, 25)
 KINDS = ("name", "amount", "note")  # of words at the end of a line
 WORDS = 8  # beside the lines
-# The smallest plot of `template/letter.typ`: points across, points of a pixel, points of letters.
-ACROSS, SCALE, LETTERS = 310.0, 0.57, 8.5
+# The smallest plot of `template/letter.typ`: points across, points of a pixel, points of letters,
+# and of a line of them.
+ACROSS, SCALE, LETTERS, PITCH = 310.0, 0.57, 8.5, 10.5
 Box = tuple[float, float, float, float]  # left, top, right, foot
 
 
@@ -77,7 +78,7 @@ def _box(row: Row, last: int) -> Box:
     wide = placing.width(row["text"], LETTERS, bold=row["strong"])
     at, foot = ACROSS * row["year"] / last + row["dx"] * SCALE, row["y"] * SCALE
     left = at - wide if row["align"] == "right" else at
-    return left, foot - LETTERS, left + wide, foot
+    return left, foot - PITCH, left + wide, foot
 
 
 def _met(one: Box, other: Box) -> bool:
