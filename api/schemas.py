@@ -6,8 +6,9 @@ nests, and the schema made here reads it, writes it and describes it.
 
 from __future__ import annotations
 
+import marshal
 from collections.abc import Iterator, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from marshmallow import EXCLUDE, Schema, ValidationError, post_load, validates_schema
@@ -19,6 +20,8 @@ from lcc import units
 from lcc.case import Building, Case, Layer, Site
 from lcc.case.case_document import KIND, UNITS, Member, members, unknown_name
 from lcc.case.document_values import is_number
+from lcc.case.fields import CasePart
+from lcc.case.kept import kept
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import thermal_layer
@@ -36,6 +39,8 @@ LIMITS = {
     ("Case", "alternatives"): "too-many-alternatives",
     ("Economics", "study_period_y"): "study-period-too-long",
 }
+PLAIN = 0  # the version of marshal's format without references, which would tell equal texts apart
+LONG_PART = 20_000  # bytes of a part of a document that is not kept
 # Checks of one object that the core would make later run here, so that all errors are returned
 # in one response.
 _CONSISTENT: dict[type[Any], Any] = {Building: completed, Layer: thermal_layer, Site: climates.load}
@@ -55,7 +60,18 @@ class CaseSchema(Schema):
     core_class: type[Any]
     system: System
     reply: bool
+    shared: bool
     error_messages = {"type": [Fault("This is not an object.", "an object")]}  # type: ignore[dict-item] # noqa: RUF012
+
+    def load(self, data: Any, **options: Any) -> Any:
+        """Return the object that a document holds, the same one for the same part of a case."""
+        packed = _packed(data) if self.shared and not any(options.values()) else None
+        return super().load(data, **options) if packed is None else _read(self, packed)
+
+    def dump(self, obj: Any, **options: Any) -> Any:
+        """Return an object as a document; an assumption is one of hundreds that seldom change."""
+        known = self.core_class is Assumption and not any(options.values())
+        return dict(_written(self, obj)) if known else super().dump(obj, **options)
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def _known_names(self, data: Any, original: Any, **_: Any) -> None:
@@ -84,6 +100,31 @@ class CaseSchema(Schema):
             raise fields.refused(error) from None
 
 
+def _packed(data: Any) -> bytes | None:
+    """Return a short part of a document as bytes, which tell true from 1 and 1 from 1.0."""
+    try:
+        packed = marshal.dumps(data, PLAIN)
+    except ValueError:
+        return None
+    return packed if len(packed) < LONG_PART else None
+
+
+@kept(128)
+def _read(schema: CaseSchema, packed: bytes) -> Any:
+    return Schema.load(schema, marshal.loads(packed))
+
+
+@lru_cache(maxsize=1024)
+def _written(schema: CaseSchema, assumption: Assumption) -> Any:
+    return Schema.dump(schema, assumption)
+
+
+@cache
+def reader_for(cls: type[Any], system: System) -> CaseSchema:
+    """Return what reads a document with its own units; its nested schemas are made once."""
+    return schema_for(cls, system, top=True)()
+
+
 def schema_for(
     cls: type[Any], system: System, *, kind: str = "", top: bool = False, reply: bool = False
 ) -> type[CaseSchema]:
@@ -108,7 +149,8 @@ def schema_for(
 
 @cache
 def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type[CaseSchema]:
-    made: dict[str, Any] = {"core_class": cls, "system": system, "reply": reply}
+    shared = not (top or reply) and issubclass(cls, CasePart)
+    made: dict[str, Any] = {"core_class": cls, "system": system, "reply": reply, "shared": shared}
     if top:
         made["units"] = fields.Constant(UNITS, system)
     if top and cls is Case:

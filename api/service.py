@@ -65,8 +65,8 @@ def load(cls: type[Any], payload: object) -> tuple[Any, System, dict[str, Any]]:
     kept = without_defaults(payload)
     # Without known units a range cannot be judged; every other fault is still reported.
     ignore = () if known else ("range", "limit")
-    schema = schemas.schema_for(cls, system, top=True)()
-    loaded = based(schemas.load(schema, kept, ignore=ignore), kept.get("origins") or {})
+    reader = schemas.reader_for(cls, system)  # type: ignore[arg-type]
+    loaded = based(schemas.load(reader, kept, ignore=ignore), kept.get("origins") or {})
     document: dict[str, Any] = payload  # type: ignore[assignment]
     if kept is not document:
         _refuse_changed(loaded, system, document)
@@ -117,6 +117,7 @@ def comparison_reply(
     include: Sequence[str] = USUAL,
     *,
     explore: bool = True,
+    without: Sequence[str] = (),
 ) -> dict[str, Any]:
     """Return the answer to a case, in its units.
 
@@ -132,6 +133,8 @@ def comparison_reply(
         The long parts that it holds; see `api.reply_parts.ComparisonQuery`.
     explore : bool
         Whether to look for what would change the answer.
+    without : sequence of str
+        Places in the comparison, with points between, that nobody will read.
 
     Raises
     ------
@@ -142,7 +145,7 @@ def comparison_reply(
         comparison = compare(case, explore=explore, draw=True)
     except CaseError as error:
         raise from_case_error(error) from None
-    writer = _writer(units, left_out(include))
+    writer = _writer(units, (*left_out(include), *without))
     inputs = case_document(case, units) if document is None else document
     reply = {
         **versions(), "units": units, **echo(include, inputs), **writer.dump(comparison),

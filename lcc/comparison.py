@@ -10,7 +10,8 @@ from dataclasses import replace
 from typing import NamedTuple, TypeVar
 
 from lcc import cautions, narrative
-from lcc.case import Alternative, Case, Economics, MetalRetrofit, Roof
+from lcc.case import Alternative, Building, Case, Economics, MetalRetrofit, Prices, Roof
+from lcc.case.kept import kept
 from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
 from lcc.caution_texts import Caution
@@ -232,8 +233,7 @@ def _against(base: AlternativeResult, own: AlternativeResult) -> AlternativeResu
 
 def completed(case: Case) -> Case:
     """Return the case with what surveys and tables stand in for where it states nothing."""
-    case = replace(case, roof=case.roof.with_leaks(case.roof.leaks))
-    return resolve(surveyed(case))
+    return resolve(surveyed(replace(case, roof=case.roof.with_leaks(case.roof.leaks))))
 
 
 class Planned(NamedTuple):
@@ -257,7 +257,7 @@ def surveyed(case: Case) -> Case:
     """Return the case with what its framing surveys give in place of price, slope and cavity."""
     first, *others = named(case.choices)
     framings = [one.framing for one in others if isinstance(one, MetalRetrofit) and one.framing]
-    roof = with_counts(case.roof.with_wet_share(), framings)
+    roof = with_counts(case.roof.with_wet_share(), tuple(framings))
     called = replace(case, roof=roof, base_case=first, alternatives=tuple(others))
     base, *rest = _each(called, lambda choice, _: _framed(choice, case.roof.area_m2))
     return replace(called, base_case=base, alternatives=tuple(rest))
@@ -283,22 +283,29 @@ def _planned(
     given = asked.choices
 
     def planned(choice: Alternative, index: int) -> list[Planned]:
-        return _ways(choice, given[index], stated, zone, exposed=exposed, spread=spread)
+        return _ways(choice, given[index], *_setting(stated, zone), exposed=exposed, spread=spread)
 
     return _each(stated, planned)
 
 
+def _setting(stated: Case, zone: int) -> tuple[Roof, Prices, int, Building]:
+    return stated.roof, stated.prices, zone, stated.building
+
+
+@kept(64)
 def _ways(
     choice: Alternative,
     given: Alternative,
-    stated: Case,
+    roof: Roof,
+    prices: Prices,
     zone: int,
+    building: Building,
     *,
     exposed: bool,
     spread: bool = False,
 ) -> list[Planned]:
     """Return the ways of doing one alternative; `given` is it as the case states it."""
-    given_to = left_to_do(stated.roof, given), stated.prices, zone, stated.building
+    given_to = left_to_do(roof, given), prices, zone, building
     setting, own = Setting.of(*given_to), given.price_per_m2 is not None
     wet = setting.roof.wet_fraction or 0.0
     every = (choice,) if spread else candidates(choice, wet)
@@ -323,7 +330,7 @@ def _priced_otherwise(
     """
 
     def cost(place: int, priced: Alternative) -> float:
-        ways = _ways(priced, asked.choices[place], stated, zone, exposed=False)
+        ways = _ways(priced, asked.choices[place], *_setting(stated, zone), exposed=False)
         return min(_cheapest(ways, years, stated.economics).costs)
 
     return {
@@ -354,7 +361,8 @@ def _at_take_offs(
         given = replace(at_take_off(asked, place), roof=roof)
         with suppress(CaseError):
             stated = completed(given)
-            ways = _ways(stated.alternatives[0], given.alternatives[0], stated, zone, exposed=False)
+            own, as_given = stated.alternatives[0], given.alternatives[0]
+            ways = _ways(own, as_given, *_setting(stated, zone), exposed=False)
             if all(state in years for way in ways for state in way.programme.states):
                 found[place] = min(_cheapest(ways, years, stated.economics).costs)
     return found
@@ -382,6 +390,7 @@ def _detailed(
     )  # fmt: skip
 
 
+@kept(64)
 def _framed(choice: Alternative, area_m2: float) -> Alternative:
     return framed(choice, area_m2) if isinstance(choice, MetalRetrofit) else choice
 

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lcc.case import Alternative
+from lcc.case.kept import kept
 
 MINUS = "\u2212"
 NOTHING = "\u2013"  # shown where a figure does not exist; the reason stands beside it
@@ -171,4 +172,9 @@ def named(choices: Sequence[Alternative]) -> tuple[Alternative, ...]:
         plain = " ".join(choice.name.split()) or type(choice)().name
         among = (plain, *(f"{plain} ({number})" for number in range(2, len(choices) + 1)))
         taken[next(name for name in among if name not in taken)] = None
-    return tuple(replace(each, name=name) for each, name in zip(choices, taken, strict=True))
+    return tuple(_called(each, name) for each, name in zip(choices, taken, strict=True))
+
+
+@kept(64)
+def _called(choice: Alternative, name: str) -> Alternative:
+    return replace(choice, name=name)

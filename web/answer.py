@@ -31,6 +31,8 @@ LONGEST_REMARK = 220  # letters beside the headline
 MOST_LEADS, LONGEST_LEADS = 3, 260  # of the remarks, letters of all
 LEAD = re.compile(r"(“[^”]*”|[^:.]|\.(?! |$))*")  # a name may hold a colon or a stop
 NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
+# Long parts of a reply, by the heading under which alone they are read.
+LONG_PARTS = {"the-roof": "alternatives.quantities", "heat": "alternatives.energy.hot_day"}
 PAYBACK_WIDTHS = {"wide": 1290, "middle": 740, "narrow": 350}  # px
 
 
@@ -169,10 +171,15 @@ def answer(
     """
     loaded = service.load_case(document)
     # What would change the answer waits until the slider stands still.
-    replied = partial(service.comparison_reply, explore=seen is None)
+    replied = partial(service.comparison_reply, explore=seen is None, without=_unread(seen))
     reply = calculate(replied, loaded.case, loaded.units, document)
     found = Answer(reply, loaded.case, seen)
     return replace(found, pictures=pictures(found.figures)) if drawn else found
+
+
+def _unread(seen: Collection[str] | None) -> tuple[str, ...]:
+    """Return the long parts of a reply that only headings which are not open show."""
+    return () if seen is None else tuple(at for part, at in LONG_PARTS.items() if part not in seen)
 
 
 def pictures(figures: tuple[Figure, ...]) -> dict[str, Markup]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from functools import lru_cache
 from typing import Any
 
 from lcc import tables, units
@@ -261,6 +262,10 @@ def counted(facts: Facts, value: Any, system: System) -> list[Any]:
     return value
 
 
+# The megabyte of a weather file comes again and again.
+_kept_match = lru_cache(maxsize=2)(re.match)
+
+
 def _text(facts: Facts, value: Any, system: System) -> str:
     most, clean = text_limits(facts)
     if not isinstance(value, str):
@@ -270,7 +275,8 @@ def _text(facts: Facts, value: Any, system: System) -> str:
         detail = f"{facts.label} is {len(value)} characters long; allowed: {known}."
         raise _error(facts, value, system, detail, known, "text")
     # \Z rather than $, which also matches before a last line end.
-    if not re.match(clean.replace("$", r"\Z"), value):
+    matched = _kept_match if facts.kind == FILE else re.match
+    if not matched(clean.replace("$", r"\Z"), value):
         raise wrong(facts, value, system, rule="text")
     return value
 

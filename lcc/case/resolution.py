@@ -23,6 +23,7 @@ from lcc.case.fields import (
     case_name,
     facts_of,
 )
+from lcc.case.kept import kept
 from lcc.case.layers import Layer
 
 Stated = TypeVar("Stated", bound=CasePart)
@@ -142,16 +143,23 @@ def figures(
         if isinstance(value, WeatherFile):
             yield CaseFigure(field, facts, value.name, Origin("entered", "the weather file given"))
         elif isinstance(value, CasePart):
-            yield from figures(value, f"{field}.", of)
+            yield from _figures(value, f"{field}.", of)
         elif isinstance(value, tuple) and facts.type != "choices":
             for index, each in enumerate(value):
-                yield from figures(each, f"{field}.{index}.", of)
+                yield from _figures(each, f"{field}.{index}.", of)
         elif value is None:
             found = from_row(part, name)
             if found:
                 yield CaseFigure(field, facts, *found)
         elif value != "":
             yield CaseFigure(field, facts, value, part.origin(name))
+
+
+@kept(512)
+def _figures(
+    part: CasePart, path: str, of: Callable[[Facts], bool] | None
+) -> tuple[CaseFigure, ...]:
+    return tuple(figures(part, path, of))
 
 
 @cache
@@ -182,16 +190,20 @@ def basis_at(pointer: str, bases: Mapping[str, Basis]) -> Basis:
 
 def based(part: Stated, bases: Mapping[str, Basis], pointer: str = "") -> Stated:
     """Return a part whose given figures have the bases stated for them, by JSON pointer."""
-    if not bases:
-        return part
+    return _based(part, tuple(bases.items()), pointer) if bases else part
+
+
+@kept(128)
+def _based(part: Stated, stated: tuple[tuple[str, Basis], ...], pointer: str) -> Stated:
+    bases = dict(stated)
     origins = dict(part.origins or {})
     changed: dict[str, Any] = {}
     for name, facts in facts_of(type(part)).items():
         value, here = getattr(part, name), f"{pointer}/{case_name(name, facts)}"
         if isinstance(value, CasePart):
-            changed[name] = based(value, bases, here)
+            changed[name] = _based(value, stated, here)
         elif isinstance(value, tuple) and value and facts.type != "choices":
-            changed[name] = tuple(based(v, bases, f"{here}/{n}") for n, v in enumerate(value))
+            changed[name] = tuple(_based(v, stated, f"{here}/{n}") for n, v in enumerate(value))
         elif name in origins:
             basis = basis_at(here, bases)
             origins[name] = (value, Origin(basis, SOURCES.get(basis, "stated with the case")))

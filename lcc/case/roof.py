@@ -6,6 +6,7 @@ from dataclasses import KW_ONLY, dataclass, replace
 from typing import Annotated
 
 from lcc.case.fields import CasePart, Choice, Flag, Key, Origin, Parts, Quantity, TableRow, Whole
+from lcc.case.kept import kept
 from lcc.case.layers import Layer
 from lcc.errors import CaseError
 
@@ -111,6 +112,7 @@ class Roof(CasePart):
         if self.wet_area_m2 > self.area_m2:
             raise CaseError("wet_area", self.wet_area_m2, "at most the roof area")
 
+    @kept(64)
     def with_wet_share(self) -> Roof:
         """Return the roof with its wet area as a part of it."""
         if self.wet_area_m2 is None:
@@ -119,6 +121,7 @@ class Roof(CasePart):
         bare = replace(self, wet_area_m2=None)
         return bare.filled(wet_fraction=(self.wet_area_m2 / self.area_m2, share))
 
+    @kept(64)
     def with_leaks(self, leaks_y: float | None) -> Roof:
         """Return the roof with what so many leaks a year cost among its repairs."""
         if not leaks_y:

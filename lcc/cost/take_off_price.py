@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from lcc.case import Case, MetalRetrofit
+from lcc.case import Alternative, Case, MetalRetrofit
+from lcc.case.framing import Framing
+from lcc.case.kept import kept
 from lcc.figures import money, more_or_less, said
 from lcc.quantities.first_cost import usual_labour
 from lcc.results import AlternativeResult
@@ -121,12 +123,19 @@ def _moves_by(own: AlternativeResult, built: float) -> str:
 
 def at_take_off(case: Case, place: int) -> Case:
     """Return a case with one alternative alone, at the price of its survey's lines."""
-    own = case.alternatives[place - 1]
+    return replace(case, alternatives=(_by_lines(case.alternatives[place - 1]),))
+
+
+@kept(32)
+def _by_lines(own: Alternative) -> MetalRetrofit:
     assert isinstance(own, MetalRetrofit)
     assert own.framing is not None
     dropped = ("price_per_m2", "price_includes", "quotations", "quotation_taken")
     known = {name: one for name, one in (own.origins or {}).items() if name not in dropped}
-    lines = replace(own.framing, quotation=None, quotation_from="")
-    priced = replace(own, price_per_m2=None, price_includes=("laying",), quotations=(),
-                     quotation_taken="", framing=lines, origins=known)  # fmt: skip
-    return replace(case, alternatives=(priced,))
+    return replace(own, price_per_m2=None, price_includes=("laying",), quotations=(),
+                     quotation_taken="", framing=_lines(own.framing), origins=known)  # fmt: skip
+
+
+@kept(32)
+def _lines(framing: Framing) -> Framing:
+    return replace(framing, quotation=None, quotation_from="")

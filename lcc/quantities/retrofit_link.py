@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import replace
 
 from lcc.case.alternatives import Alternative, MetalRetrofit
 from lcc.case.fields import BASES, Basis, Origin
 from lcc.case.framing import Framing
+from lcc.case.kept import kept
 from lcc.case.layers import Layer
 from lcc.case.other_work import SKYLIGHTS
 from lcc.case.resolution import from_row
@@ -53,7 +53,8 @@ def _counts(framing: Framing) -> dict[str, int]:
     }
 
 
-def with_counts(roof: Roof, surveys: Iterable[Framing]) -> Roof:
+@kept(64)
+def with_counts(roof: Roof, surveys: tuple[Framing, ...]) -> Roof:
     """Return the roof with what framing surveys count on it where it states no number itself.
 
     Notes
@@ -67,7 +68,7 @@ def with_counts(roof: Roof, surveys: Iterable[Framing]) -> Roof:
     >>> from lcc.case.rectangle import Rectangle
     >>> plan = Framing((Rectangle(10.0, 10.0),), rooftop_units=4)
     >>> bare = Roof(area_m2=100.0, layers=(Layer(material="steel-deck"),))
-    >>> with_counts(bare, [plan]).rooftop_units
+    >>> with_counts(bare, (plan,)).rooftop_units
     4
     """
     found: dict[str, tuple[int, Origin]] = {}
@@ -118,15 +119,21 @@ def survey(retrofit: MetalRetrofit) -> Framing | None:
     framing = retrofit.framing
     if framing is None or framing.insulation_thickness_m is not None:
         return framing
-    solid = [(thermal_layer(layer).thickness_m, _layer_density(layer)) for layer in retrofit.layers]
-    thickness = laid_thickness_m(retrofit)
+    return _over(framing, retrofit.layers)
+
+
+@kept(32)
+def _over(framing: Framing, layers: tuple[Layer, ...]) -> Framing:
+    """Return a survey with the insulation of the layers laid on the old roof."""
+    solid = [(thermal_layer(layer).thickness_m, _layer_density(layer)) for layer in layers]
+    thickness = math.fsum(depth for depth, _ in solid)
     weighed = [(depth, density) for depth, density in solid if density is not None]
     with within("framing"):
         if framing.insulation_density_kg_m3 is None and weighed and thickness > 0:
             mean = math.fsum(depth * density for depth, density in weighed) / thickness
-            origin = _origin_of(retrofit.layers, "density_kg_m3")
+            origin = _origin_of(layers, "density_kg_m3")
             framing = framing.filled(insulation_density_kg_m3=(mean, origin))
-        origin = _origin_of(retrofit.layers, "thickness_m")
+        origin = _origin_of(layers, "thickness_m")
         return framing.filled(insulation_thickness_m=(thickness, origin))
 
 

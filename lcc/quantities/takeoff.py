@@ -9,6 +9,7 @@ from lcc import tables
 from lcc.case.alternatives import MetalRetrofit
 from lcc.case.fields import Origin
 from lcc.case.framing import Framing
+from lcc.case.kept import kept
 from lcc.case.layers import Cavity, Fasteners, Layer
 from lcc.case.resolution import weakest
 from lcc.case.roof import Roof
@@ -37,6 +38,7 @@ def without_prices(framing: Framing) -> Framing:
                    unit_prices=UnitPrices())  # fmt: skip
 
 
+@kept(32)
 def quantities(
     framing: Framing, panel_temperatures: tuple[float, float] | None = None
 ) -> Quantities:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any, cast
 
 from api import describe
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 Document = dict[str, Any]
 Path = tuple[str, ...]
+INDEX = re.compile(r"\d{1,3}")
 
 
 @cache
@@ -48,14 +49,26 @@ class _Sent:
     shown: Document
     own: list[Path] = field(default_factory=list)
 
-    def stated(self, path: Path) -> Any:
-        """Return what the shown document states at a path."""
-        return at(self.shown, path)
+    @cached_property
+    def has(self) -> frozenset[str]:
+        """The optional parts that are present."""
+        return frozenset(self.data.getlist("has"))
 
-    def holds(self, path: Path) -> bool:
-        """Tell whether the form was sent with any entry of a part."""
-        start = ".".join(path) + "."
-        return any(name.startswith(start) for name in self.data)
+    @cached_property
+    def inside(self) -> dict[str, dict[str, None]]:
+        """By the path of each part that the form was sent with, the names that follow it."""
+        found: dict[str, dict[str, None]] = {}
+        for name in self.data:
+            steps = name.split(".")
+            for depth in range(1, len(steps)):
+                found.setdefault(".".join(steps[:depth]), {})[steps[depth]] = None
+        return found
+
+    def indices(self, part: str) -> list[str]:
+        """Return the places of a list of which the form holds entries."""
+        # A name that ends in a number is no entry of a part.
+        listed = (step for step in self.inside.get(part, ()) if f"{part}.{step}" in self.inside)
+        return sorted((step for step in listed if INDEX.fullmatch(step)), key=int)
 
     def basis(self, path: Path) -> str:
         """Return the basis of what the shown document states at a path."""
@@ -73,7 +86,7 @@ def document(data: MultiDict[str, str]) -> Document:
     """
     system = units_of(data)
     sent = _Sent(data, system, _shown(data.get("document", "")))
-    made = {"units": system, **_object(sent, (), described(system))}
+    made = {"units": system, **_object(sent, (), described(system), sent.shown)}
     changed = {
         "/" + "/".join(path): "entered" for path in sent.own if sent.basis(path) != "entered"
     }
@@ -97,9 +110,14 @@ def _shown(text: str) -> Document:
     return found if known else {}
 
 
-def _object(sent: _Sent, path: Path, fields: Iterable[Described]) -> Document:
+def _object(sent: _Sent, path: Path, fields: Iterable[Described], shown: Any) -> Document:
+    """Return an object as the form states it; `shown` is what its document states there."""
     listed = list(fields)
-    found = {one["name"]: _value(sent, (*path, one["name"]), one) for one in listed}
+    stated = shown if isinstance(shown, Mapping) else {}
+    found = {
+        one["name"]: _value(sent, (*path, one["name"]), one, stated.get(one["name"]))
+        for one in listed
+    }
     return {
         one["name"]: found[one["name"]]
         for one in listed
@@ -118,26 +136,35 @@ def _is_needed(sent: _Sent, path: Path, field: Described) -> bool:
     return not field["optional"] and field["default"] is None and here in sent.data
 
 
-def _value(sent: _Sent, path: Path, field: Described) -> Any:
-    has = ".".join(path) in sent.data.getlist("has")
-    if field["type"] in ("part", "parts") and not (has or sent.holds(path)):
-        return sent.stated(path)  # a light form leaves parts out that the document has
-    if field["type"] == "parts":
-        items = [_part(sent, (*path, index), field) for index in _indices(sent.data, path)]
-        # A list that may be empty is stated once it was; one that may not is asked for.
-        stated = sent.stated(path) is not None or bool(field["low"])
-        return items if items or (has and stated) else None
-    if field["type"] == "part":
+def _value(sent: _Sent, path: Path, field: Described, stated: Any) -> Any:
+    here = ".".join(path)
+    if field["type"] in ("part", "parts"):
+        has = here in sent.has
+        if not (has or here in sent.inside):
+            return stated  # a light form leaves parts out that the document has
+        if field["type"] == "parts":
+            return _items(sent, path, field, stated, has)
         present = not field["optional"] or has
-        return _part(sent, path, field) if present else None
-    entries, stated = sent.data.getlist(".".join(path)), sent.stated(path)
+        return _part(sent, path, field, stated) if present else None
+    entries = sent.data.getlist(here)
     if field["type"] == "choices" and entries:
         return _ticked(sent, path, entries, stated)
-    text = entries[-1].replace("\r\n", "\n") if entries else ""
+    text = _lines(entries[-1]) if entries else ""
     if not entries or text == as_shown(stated, field, sent.system):
         return stated
     sent.own.append(path)
     return _read(text, field, sent.system)
+
+
+def _items(sent: _Sent, path: Path, field: Described, stated: Any, has: bool) -> Any:
+    """Return the parts of a list, or None where none is stated."""
+    items = [
+        _part(sent, (*path, index), field, at(stated, (index,)))
+        for index in sent.indices(".".join(path))
+    ]
+    # A list that may be empty is stated once it was; one that may not is asked for.
+    listed = stated is not None or bool(field["low"])
+    return items if items or (has and listed) else None
 
 
 def _ticked(sent: _Sent, path: Path, entries: list[str], stated: Any) -> Any:
@@ -169,22 +196,21 @@ def _read(text: str, field: Described, system: System) -> Any:
         return text == "true" if text else None
     if field["type"] in ("quantity", "whole"):
         return from_entry(text, field, system)
-    return text.strip().replace("\r\n", "\n") or None
+    return text.strip() or None
 
 
-def _part(sent: _Sent, path: Path, field: Described) -> Document:
+def _lines(text: str) -> str:
+    """Return a text with plain line ends; the megabyte of a weather file seldom has others."""
+    return text.replace("\r\n", "\n") if "\r" in text else text
+
+
+def _part(sent: _Sent, path: Path, field: Described, stated: Any) -> Document:
     if "kinds" not in field:
-        return _object(sent, path, field["nested"])
+        return _object(sent, path, field["nested"], stated)
     kind = sent.data.get(".".join((*path, "kind")), "")
     fields = field["kinds"].get(kind, ())
     word = {"kind": kind} if kind and len(field["kinds"]) > 1 else {}
-    return {**word, **_object(sent, path, fields)}
-
-
-def _indices(data: MultiDict[str, str], path: Path) -> list[str]:
-    start = re.compile(re.escape(".".join(path)) + r"\.(\d{1,3})\.")
-    found = {match[1] for name in data if (match := start.match(name))}
-    return sorted(found, key=int)
+    return {**word, **_object(sent, path, fields, stated)}
 
 
 def at(document: Any, path: Sequence[str]) -> Any:
