@@ -120,7 +120,7 @@ def _written(schema: CaseSchema, assumption: Assumption) -> Any:
 
 
 @cache
-def reader_for(cls: type[Any], system: System) -> CaseSchema:
+def reader_for(cls: Any, system: System) -> CaseSchema:
     """Return what reads a document with its own units; its nested schemas are made once."""
     return schema_for(cls, system, top=True)()
 
