@@ -26,6 +26,8 @@ BILL = {ELECTRICITY: "electricity_cost", DEMAND: "demand_cost", GAS: "gas_cost"}
 LETTERS = 34
 # A residual value is spoken of from this part of the saving on.
 NOTABLE = 0.1
+# Energy below this part of all costs is about the same.
+HARDLY = 0.001
 
 
 @dataclass(frozen=True)
@@ -208,9 +210,9 @@ def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterato
     unsure = UNLIKELY <= often <= LIKELY
     if pair.level and not unsure:
         yield (
-            f"The figures as entered make both about equal, but it costs "
-            f"{'less' if often > LIKELY else 'more'} in "
-            f"{chance(max(often, 1 - often))} of random runs."
+            f"The figures as entered make both about equal, but “{pair.own.name}” costs "
+            f"{'less' if often > LIKELY else 'more'} in {chance(max(often, 1 - often))} of random "
+            f"runs, about {more_or_less(middle)} in the middle one: {_why_apart(unknown)}."
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
@@ -328,6 +330,8 @@ def _today(pair: PairedComparison) -> str:
 
 def _shares(pair: PairedComparison) -> str:
     energy, work = pair.energy, pair.saved - pair.energy
+    if abs(energy) < HARDLY * max(pair.base.life_cycle_cost, pair.own.life_cycle_cost):
+        return f"Energy costs about the same; roofing work and repairs, {more_or_less(work)}."
     if energy > CENTS and work > CENTS:
         return _both(pair, energy, work)
     if energy > CENTS:
@@ -363,7 +367,7 @@ def _energy_by_start(pair: PairedComparison, rate: float) -> Iterator[str]:
     late, sooner, by = (pair.base, pair.own, 1) if own_year < base_year else (
         pair.own, pair.base, -1)  # fmt: skip
     gained = by * _energy_before(late, min(base_year, own_year), max(base_year, own_year), rate)
-    if abs(gained) <= NOTABLE * abs(pair.energy):
+    if abs(gained) <= max(NOTABLE * abs(pair.energy), HARDLY * pair.base.life_cycle_cost):
         return
     apart = abs(base_year - own_year)
     most = max(phases.phases, key=lambda each: each.last_year - each.first_year)
@@ -488,8 +492,12 @@ def certainty(best: AlternativeResult) -> Iterator[str]:
         f"costs less in {often} of these runs; in eight of ten it ends between "
         f"{_saved(net.p10)} and {_saved(net.p90)}."
     )
-    worst = "saves" if drawn.worst_tenth >= 0 else "loses"
-    yield f"In the worst tenth it {worst} about {said(abs(drawn.worst_tenth))} on average."
+    worst = "still saves" if drawn.worst_tenth >= 0 else "costs"
+    more = "" if drawn.worst_tenth >= 0 else " more"
+    yield (
+        f"In the worst tenth of the runs it {worst} about {said(abs(drawn.worst_tenth))}{more} "
+        "on average."
+    )
     *others, last = spread.not_drawn
     yield f"Not varied: {', '.join(others)} and {last}."
 

@@ -211,6 +211,12 @@ def _beginnings_hold(own):
     worked = [event["year"] for event in own["events"] if event["cost"] > 0]
     if worked and own["kind"] == "metal-retrofit":
         assert min(worked) == when[0]
+    one = r"\$([\d,]+) (more|less)"
+    if between := re.search(f"between about {one} and {one}", words):
+        ends = zip(between.groups()[::2], between.groups()[1::2], strict=True)
+        told = [float(amount.replace(",", "")) * (-1) ** (way == "more") for amount, way in ends]
+        assert told == pytest.approx([min(saved), max(saved)], rel=0.0051, abs=1)
+        return
     for amount, way in re.findall(r"about \$([\d,]+) (more|less)", words):
         if when[0] < len(saved):
             change = saved[when[1]] - saved[when[0]]
@@ -337,7 +343,7 @@ def _letter_cards_agree(made, economics, base, own):
 
 
 def _energy_card_agrees(card, economics, base, own):
-    """Each amount is that of a year in its spell, in prices of today."""
+    """The amount is the average, those beside it hold in each year of theirs, at today's prices."""
     rises = {"Electricity": economics.electricity_escalation, "Gas": economics.gas_escalation}
     rises["Demand charges"] = rises["Electricity"]
     years = np.arange(len(own["cash_flow"]))
@@ -346,18 +352,18 @@ def _energy_card_agrees(card, economics, base, own):
          for each, way in ((own, 1), (base, -1)) for one in each["costs"] if one["name"] in rises),
         start=np.zeros(len(years)),
     )  # fmt: skip
-    amount = r"(the same|\$([\d,]+) (less|more))"
+    amount = r"(?:the same|\$([\d,]+) (less|more))"
     main = re.match(amount, card["text"])
-    spell = re.match(r"in every year|from year (\d+)|in years? (\d+)(?: to (\d+))?", card["note"])
-    first = int(spell[1] or spell[2] or 1)
-    last = len(more) - 1 if spell[1] or not spell[2] else int(spell[3] or spell[2])
-    spells = [(*main.groups(), first, last)]
-    for said in re.finditer(amount + r" in years? (\d+)(?: to (\d+))?", card["note"]):
-        spells.append((*said.groups()[:3], int(said[4]), int(said[5] or said[4])))
-    for same, figure, way, begin, end in spells:
-        told = 0 if same == "the same" else float(figure.replace(",", "")) * (-1) ** (way == "less")
-        apart = np.abs(more[begin : end + 1] - told)
-        assert apart.min() <= 1 + 0.0051 * abs(told), (card, begin, end)
+    spells = [(*main.groups(), more[1:].mean())]
+    note = re.sub(r"from year (\d+)", rf"in years \1 to {years[-1]}", card["note"])
+    for said in re.finditer(amount + r" in years? (\d+)(?: to (\d+))?", note):
+        within = more[int(said[3]) : int(said[4] or said[3]) + 1]
+        assert np.ptp(within) <= 1e-6 * np.abs(more).max()
+        spells.append((said[1], said[2], within[0]))
+    assert len(spells) > 1 or card["note"] == "in every year"
+    for figure, way, found in spells:
+        told = float((figure or "0").replace(",", "")) * (-1) ** (way == "less")
+        assert told == pytest.approx(found, rel=0.0051, abs=1), (card, found)
 
 
 def _payments_hold(economics, base, own, disagreements):

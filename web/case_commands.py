@@ -58,5 +58,8 @@ def told(reply: Reply) -> str:
         "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
         for row in rows
     ]
+    answer = reply["answer"]
+    beside = [*answer["disagreements"], *answer["conditions"]]
+    before = ["Before you decide", *beside, ""] if beside else []
     said = [line for title, texts in caution_groups(reply) for line in ("", title, *texts)]
-    return "\n".join([reply["headline"], "", *table, *said])
+    return "\n".join([reply["headline"], answer["explanation"], "", *before, *table, *said])

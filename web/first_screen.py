@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from typing import NamedTuple
+from collections.abc import Mapping
 
 from lcc import tables
 from lcc.case import Case
@@ -25,8 +24,7 @@ SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "a
 SAME = "the same"
 MOST_ALONE = 2  # alternatives, of which none needs to be named
 NAME_LETTERS = 34  # of a name on a card, as in the headline
-ALIKE = 0.1  # of what a spell of years saves: less apart is one spell
-MOST_SPELLS = 2  # of years beside the longest, on one card
+MOST_PHASES = 3  # of the energy bill named on one card
 FEW_FIGURES = 8  # entered: fewer make a first guess
 ZIP = re.compile(r"\d{5}", re.ASCII)
 
@@ -134,12 +132,15 @@ def _paid_back(base: Reply, other: Reply) -> KeyFigure:
         within = f"within {len(base['cash_flow']) - 1} years; {runs}".rstrip("; ")
         return KeyFigure("Paid back", "not", "both cost the same" if same else within)
     level = payback["level_from"]
+    dearer = other["cumulative_present_value"][0] > base["cumulative_present_value"][0]
     notes = [
+        "" if dearer or not payback["year"] else "it costs no more today",
         f"level from year {level}" if level is not None and level < payback["year"] else "",
         _likely(other),
     ]
     text = f"year {payback['year']}" if payback["year"] else "at once"
-    return KeyFigure("Paid back", text, "; ".join(note for note in notes if note))
+    label = "Paid back" if dearer or not payback["year"] else "Ahead for good"
+    return KeyFigure(label, text, "; ".join(note for note in notes if note))
 
 
 def _likely(other: Reply) -> str:
@@ -171,66 +172,27 @@ def _of_hundred(share: float) -> str:
 
 
 def _energy(base: Reply, other: Reply) -> KeyFigure:
-    """The longest spell of years, and the others beside it: no year is the mean of them."""
-    saved = other["energy_by_phase"]
-    spells = _spells(saved["phases"])
-    longest = max(spells, key=lambda one: one.last - one.first)
-    rest = [one for one in spells if one is not longest]
-    rest.sort(key=lambda one: -abs(one.saved - longest.saved))
-    apart = ", ".join(_told(one, base) for one in sorted(rest[:MOST_SPELLS]))
-    mean = f", {_changed(-saved['average']['bill_saved'])} on average" if rest[MOST_SPELLS:] else ""
-    text = _changed(-longest.saved)
-    label = f"Energy, {longest.about}".rstrip(", ")
-    years = f"from year {longest.first}" if longest is spells[-1] else f"in {longest.years}"
-    note = f"{years}; {apart}{mean}" if rest else "in every year"
-    return KeyFigure(label, text if text == SAME else f"{text} a year", note)
+    """What the bill changes by on average, and in which years it is more or less than that."""
+    phases, average = other["energy_by_phase"]["phases"], other["energy_by_phase"]["average"]
+    text = _changed(-average["bill_saved"])
+    text = text if text == SAME else f"{text} a year"
+    if len(phases) == 1:
+        return KeyFigure("Energy", text, "in every year")
+    if len(phases) > MOST_PHASES:
+        ends = (pick(phases, key=lambda one: one["bill_saved"]) for pick in (max, min))
+        return KeyFigure("Energy, on average", text, " to ".join(_told(one, base) for one in ends))
+    return KeyFigure("Energy, on average", text, ", ".join(_told(one, base) for one in phases))
 
 
-class _Spell(NamedTuple):
-    """Years in which about the same is saved, and how much in the longest part of them [money]."""
-
-    first: int
-    last: int
-    saved: float
-    longest: int  # years of that part
-
-    @property
-    def years(self) -> str:
-        """The years in words."""
-        first, last = self.first, self.last
-        return f"year {first}" if first == last else f"years {first} to {last}"
-
-    @property
-    def about(self) -> str:
-        """Whether other parts save a little more or less."""
-        return "" if self.longest == self.last - self.first + 1 else "about "
-
-    @property
-    def told(self) -> str:
-        """The change of the bill in words."""
-        return self.about + _changed(-self.saved)
-
-
-def _spells(phases: Iterable[Reply]) -> list[_Spell]:
-    """Return the spells of years, those as one that differ by less than a tenth."""
-    found: list[_Spell] = []
-    for each in phases:
-        first, last, saved = each["first_year"], each["last_year"], each["bill_saved"]
-        one = _Spell(first, last, saved, last - first + 1)
-        before = found[-1] if found else one
-        if found and abs(saved - before.saved) < ALIKE * max(abs(saved), abs(before.saved)):
-            main = max(before, one, key=lambda spell: spell.longest)
-            one = _Spell(before.first, last, main.saved, main.longest)
-            found.pop()
-        found.append(one)
-    return found
-
-
-def _told(spell: _Spell, base: Reply) -> str:
+def _told(phase: Reply, base: Reply) -> str:
     """Say what one spell saves, and where a later job of the base case ends it by insulation."""
+    first, last = phase["first_year"], phase["last_year"]
     added = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
-    until = ", until the other is insulated" if spell.last in added else ""
-    return f"{spell.told} in {spell.years}{until}"
+    until = ", until the other is insulated" if last in added else ""
+    years = f"in years {first} to {last}" if last > first else f"in year {first}"
+    if last == len(base["cash_flow"]) - 1:
+        years = f"from year {first}"
+    return f"{_changed(-phase['bill_saved'])} {years}{until}"
 
 
 def one_sided(reply: Reply) -> list[str]:

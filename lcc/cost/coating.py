@@ -36,7 +36,7 @@ def refusal(roof: Roof, years_left: float) -> str | None:
     if loose or any(layer.material == "gravel" for layer in roof.layers[:1]):
         return "loose stone lies on the roof, and a coating holds on nothing loose"
     if (roof.wet_fraction or 0.0) > WET_LIMIT:
-        return "more than a quarter of the insulation is wet: the roof is torn off"
+        return "more than a quarter of the insulation is wet, so the roof must come off"
     if years_left < 0.5:
         return "the covering has no years left: a coating adds years to a sound one only"
     return None
@@ -57,7 +57,8 @@ def steps(choice: Coating, setting: Setting) -> tuple[Sequence[Step], int]:
     """
     why_not = refusal(setting.roof, setting.remaining_life_y)
     if why_not:
-        raise CaseError("covering", choice.covering, f"no coating on this roof: {why_not}")
+        allowed = f"another kind of work, for no coating can go on here: {why_not}"
+        raise CaseError("covering", choice.covering, allowed)
     coated = _coated(choice, setting)
     before = (setting.step_today("now"), coated)
     why = "the coated covering has reached the end of its life"

@@ -21,6 +21,7 @@ from lcc.cost.result import Account
 from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import cost_begun_now
+from lcc.cost.work import GRANT
 from lcc.figures import more_or_less, said, when
 from lcc.quantities import left_to_do
 from lcc.results import AlternativeResult, cheapest
@@ -139,8 +140,10 @@ def starts(
         return
     paid = math.fsum(event.cost for event in own.events if event.year == own_year)
     apart = abs(own_year - base_year)
+    granted = -math.fsum(one.by_year[own_year] for one in own.costs if one.name == GRANT)
+    less = f", less a grant of {said(granted)}," if granted >= SMALLEST else ""
     told = (
-        f"“{own.name}” costs {said(paid)} {when(own_year)}, {apart} "
+        f"“{own.name}” costs {said(paid)}{less} {when(own_year)}, {apart} "
         f"{'year' if apart == 1 else 'years'} {'before' if own_year < base_year else 'after'} "
         f"“{results[0].name}” begins {when(base_year)}."
     )

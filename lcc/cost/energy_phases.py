@@ -14,6 +14,7 @@ Array = NDArray[np.float64]
 BILL = ("electricity_cost", "demand_cost", "gas_cost")
 ELECTRICITY = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
 GAS = ("gas_kwh",)
+MOST_NAMED = 4  # spells in one sentence
 # Savings that differ by less than this part of the bill are the same.
 SAME = 1e-9
 
@@ -43,16 +44,30 @@ def energy_by_phase(base: AlternativeResult, own: AlternativeResult) -> EnergyBy
 
 
 def _sentence(phases: Sequence[EnergyPhase], average: EnergyPhase) -> str:
-    """Say what the bill saves in the first spell, what after it, and on average."""
-    first, *later = phases
-    if not later:
-        return f"The energy bill is {_amount(first)} in every year."
-    then = later[0]
-    until = f" to {then.last_year}" if len(later) > 1 else " on"
-    return (
-        f"The yearly energy bill is {_amount(first)} in {first.what.lower()}, "
-        f"{_amount(then)} from year {then.first_year}{until}, and {_amount(average)} on average."
-    )
+    """Say what the bill saves on average and in each spell, or in those that save most and least.
+
+    Examples
+    --------
+    >>> spells = [EnergyPhase("", 1, 2, 900.0, 0, 0), EnergyPhase("", 3, 9, -0.2, 0, 0)]
+    >>> _sentence(spells, EnergyPhase("", 1, 9, 200.0, 0, 0))
+    'The yearly energy bill is about $200 less on average: about $900 less in years 1 to 2, the \
+same in years 3 to 9.'
+    """
+    if len(phases) == 1:
+        return f"The energy bill is {_amount(average)} in every year."
+    if len(phases) <= MOST_NAMED:
+        told = ", ".join(_spell(one) for one in phases)
+    else:
+        best, worst = (pick(phases, key=lambda one: one.bill_saved) for pick in (max, min))
+        told = f"from {_spell(best)} to {_spell(worst)}"
+    return f"The yearly energy bill is {_amount(average)} on average: {told}."
+
+
+def _spell(phase: EnergyPhase) -> str:
+    years = f"year {phase.first_year}"
+    if phase.last_year > phase.first_year:
+        years = f"years {phase.first_year} to {phase.last_year}"
+    return f"{_amount(phase)} in {years}"
 
 
 def _amount(phase: EnergyPhase) -> str:

@@ -32,6 +32,7 @@ RANGES = ("_range", "_range_y", "_spread")
 # No range is asked for these.
 ALWAYS_FIXED = (
     "the choice between tear-off and recover (the cheaper one as entered)",
+    "what the building official asks for",
     "the weather",
     "the use of the building",
     "areas and counts of the survey",

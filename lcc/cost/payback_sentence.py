@@ -71,7 +71,7 @@ def _point(base: AlternativeResult, run: Course, reason: str | None) -> str:
         return ahead[0].upper() + ahead[1:]
     first, last = run.level
     if run.year is not None and 0 < run.year < first:
-        return f"Ahead for good from year {run.year}, about level again {_spell(first, last)}" + (
+        return f"Never behind from year {run.year} on, though about level {_spell(first, last)}" + (
             f"; clearly ahead from year {run.clear_from}" if run.clear_from else " to the end"
         )
     since = f"from year {first}{_with_work(base, first)} to year {last}" if first else None

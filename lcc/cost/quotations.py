@@ -163,9 +163,10 @@ def turned_by(
             there = costs | {place: cost}
             if bidder != ENTERED_PRICE and (there[0] > there[best]) != (saved > 0):
                 yield (
-                    f"The quotation taken for “{results[place].name}” decides: with “{bidder}” "
-                    f"instead of “{picked}”, “{results[best].name}” costs about "
-                    f"{more_or_less(there[0] - there[best])} than “{results[0].name}”."
+                    f"The answer holds for the quotation of “{picked}” for "
+                    f"“{results[place].name}”. At the price of “{bidder}”, “{results[best].name}” "
+                    f"costs about {more_or_less(there[0] - there[best])} than "
+                    f"“{results[0].name}”."
                 )
 
 

@@ -17,7 +17,7 @@ from lcc.cost.payback_rule import LEVEL
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
 from lcc.cost.work import whole_years
-from lcc.figures import CENTS, said, when
+from lcc.figures import CENTS, more_or_less, said, when
 from lcc.results import StartingYears
 
 Array = NDArray[np.float64]
@@ -117,7 +117,8 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     years, risks = (tuple(each[:-1].tolist()) for each in (starts, risk))
     found = StartingYears(years, tuple(saved), risks, best)
     near = LEVEL * max(abs(float(against[0])), abs(float(costs[best])))
-    return replace(found, sentence=_sentence(found, planned, as_planned, near))
+    lasts = latest == whole_years(old.left_y)
+    return replace(found, sentence=_sentence(found, planned, as_planned, near, due=lasts))
 
 
 def cost_begun_now(case: Case, ways: Sequence[Ledger]) -> float:
@@ -142,7 +143,9 @@ def _leak_risk(case: Case, old: OldRoof, latest: int) -> Array:
     return np.asarray(np.cumsum(old.leaks * past * growth(rate, latest)))
 
 
-def _sentence(found: StartingYears, planned: int, as_planned: float, near: float) -> str:
+def _sentence(
+    found: StartingYears, planned: int, as_planned: float, near: float, *, due: bool
+) -> str:
     """Say what another year than the one that all other figures are for would change."""
     saved, last = found.net_savings, len(found.net_savings) - 1
     if not last:
@@ -154,10 +157,12 @@ def _sentence(found: StartingYears, planned: int, as_planned: float, near: float
         less = as_planned - saved[other]
         if abs(less) <= near:
             return (
-                f"{counted}. While the old roof lasts, another year changes them by less than 2%."
+                f"{counted}. Begun in another year while the old roof lasts, it would cost between "
+                f"about {more_or_less(min(saved))} and {more_or_less(max(saved))}."
             )
         return f"{counted}. Begun {when(other)} instead, it would save about {said(less)} less."
-    begun = f"{counted}. Begun {when(best)}{', when the old roof is due,' if best == last else ''}"
+    at_last = ", when the old roof is due," if due else ", in the last of the years counted,"
+    begun = f"{counted}. Begun {when(best)}{at_last * (best == last)}"
     if saved[best] < 0:
         return (
             f"{begun} it would cost about {said(better)} less, but still more than the other "

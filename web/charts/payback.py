@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lcc.cost.work import GRANT
 from lcc.figures import CENTS
 from web import format as fmt
 from web.charts import placing
@@ -310,10 +311,17 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
     for one, job in sorted(told, key=lambda pair: pair[1].year == 0):
         if job.cost > largest / 6:
             name, cost = short(job), plot.costs[one.id][job.year]
-            brief = fmt.brief(job.cost)  # the same in less and less room
-            texts = (f"{name}, {fmt.said(job.cost)}", f"{name}, {brief}",
+            granted = _granted(reply["alternatives"][int(one.id[1:])], job.year)
+            name += ", after grant" * (granted < 0)
+            brief = fmt.brief(job.cost + granted)  # the same in less and less room
+            texts = (f"{name}, {fmt.said(job.cost + granted)}", f"{name}, {brief}",
                      f"{name.partition(', ')[0]}, {brief}", brief)  # fmt: skip
             yield _Saying(one.id, job.year, cost, texts[not roomy :], needed=job.year > 0)
+
+
+def _granted(alternative: Reply, year: int) -> float:
+    """Return the grants paid in a year, negative [money]."""
+    return float(sum(one["by_year"][year] for one in alternative["costs"] if one["name"] == GRANT))
 
 
 def _who(reply: Reply, plot: _Plot) -> str:
@@ -345,7 +353,7 @@ def _block(alternative: Reply, one: Series, few: bool) -> list[tuple[str, str]]:
     total = alternative["cumulative_present_value"][-1]
     two_digits = float(f"{-left:.2g}")
     year, worth = len(alternative["cumulative_present_value"]) - 1, fmt.brief(two_digits)
-    less = f"after {fmt.MINUS}{worth}: value left"
+    less = f"less {worth} of value left"
     notes = (less, f"in the roof at year {year}")[: 2 if few else 1]
     words = [(line, "name") for line in placing.wrapped(one.name, LETTERS)]
     told = notes if -left > abs(total) / 200 else ()
