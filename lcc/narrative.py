@@ -330,15 +330,15 @@ def _today(pair: PairedComparison) -> str:
 
 def _shares(pair: PairedComparison) -> str:
     energy, work = pair.energy, pair.saved - pair.energy
-    if abs(energy) < HARDLY * max(pair.base.life_cycle_cost, pair.own.life_cycle_cost):
-        return f"Energy costs about the same; roofing work and repairs, {more_or_less(work)}."
-    if energy > CENTS and work > CENTS:
+    most = max(abs(pair.base.life_cycle_cost), abs(pair.own.life_cycle_cost))
+    counts = abs(energy) > max(CENTS, HARDLY * most)
+    if counts and energy > 0 and work > CENTS:
         return _both(pair, energy, work)
-    if energy > CENTS:
+    if counts and energy > 0:
         spent = f", but its work costs about {said(-work)} more" if work < -CENTS else ""
         return f"It saves about {said(energy)} of energy{spent}."
-    more = "Energy costs the same"
-    if energy < -CENTS:
+    more = f"Energy costs {'about ' * (abs(energy) > CENTS)}the same"
+    if counts:
         more = f"Energy costs about {said(-energy)} more with it"
     if abs(work) <= CENTS:
         return f"{more}."
@@ -456,8 +456,10 @@ def _unknown(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[str
     if unknown:
         listed = "; ".join(f"{each[0].lower()}{each[1:]}{f' (under “{name}” alone)' * bool(name)}"
                            for each, name in unknown.items())  # fmt: skip
-        wet = " (just over a quarter wet)" if "wet insulation" in listed else ""
-        drawn = f", the random runs up to the cost of the bad answer{wet}" * bool(pair.own.spread)
+        wet = ", just over a quarter wet" if "wet insulation" in listed else ""
+        drawn = f"; the random runs count from nothing to the worst case{wet}" * bool(
+            pair.own.spread
+        )
         yield f"Not known yet: {listed}. The figures as entered count nothing for it{drawn}."
 
 

@@ -131,7 +131,7 @@ def test_a_quotation_that_turns_the_answer_is_named_beside_it(answered, taken):
         return told.alternatives[1].measures.net_savings.value, told.answer.conditions
 
     saved, said_beside = net(taken)
-    found = [one for one in said_beside if one.startswith("The quotation taken")]
+    found = [one for one in said_beside if one.startswith("The answer holds for the quotation")]
     others = {bidder: net(bidder)[0] for bidder in ("Anders", "Best", "Crown", "Dear")}
     turning = {name: other for name, other in others.items() if (other > 0) != (saved > 0)}
     assert turning

@@ -240,11 +240,11 @@ def _swings_reading(other: Reply, found: Sequence[Reply]) -> str:
     widest = found[0]
     ends = sorted((widest["net_savings_low"], widest["net_savings_high"]))
     turning = sum(one["net_savings_low"] * one["net_savings_high"] < 0 for one in found)
-    turns = {0: "no single input changes the answer", 1: "one input alone could change the answer"}
+    turns = {0: "no figure alone changes the answer", 1: "one figure alone could change the answer"}
     return (
         f"The net savings of “{other['name']}” depend most on “{widest['label']}”, from "
         f"{fmt.said(ends[0])} to {fmt.said(ends[1])}; "
-        f"{turns.get(turning, f'each of {turning} inputs alone could change the answer')} within "
+        f"{turns.get(turning, f'each of {turning} figures alone could change the answer')} within "
         "its range. The choice between tear-off and recover stays as entered."
     )
 

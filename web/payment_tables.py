@@ -22,7 +22,7 @@ _PAID = {
     "due_later": "Due after the study period",
 }
 _YEARS = {
-    "first_positive_year": "First year in which less is paid than without it",
+    "first_positive_year": "First year with less to pay than otherwise",
     "ahead_from": "Counting all payments, less has been paid from year",
 }
 ADVISER = "A tax adviser must confirm every line."

@@ -98,7 +98,7 @@ def asked_alike(
             f"If the building official asks for the {' and the '.join(costs)} of “{base.name}” "
             f"under “{own.name}” too, its first job costs about {said(more)} more, and over the "
             f"study period it comes to about {more_or_less(left)} than “{base.name}”"
-            f"{', energy that the insulation saves not counted' * ('insulation' in costs)}. Ask "
+            f"{' (energy saved by that insulation is left out)' * ('insulation' in costs)}. Ask "
             "before deciding."
         )
 
@@ -194,8 +194,8 @@ def _other_side(choice: Membrane, setting: Setting, share: float) -> Iterator[st
     yield (
         f"The wet area entered, {setting.roof.wet_fraction:.0%}, lies near a quarter: "
         f"{'above' if jobs[1].torn_off else 'up to'} that the old roof under “{choice.name}” "
-        f"{torn}, and its first job costs about {more_or_less(-more)}. Have it surveyed first; the "
-        "random runs keep the way of laying."
+        f"{torn}, and its first job costs about {more_or_less(-more)}. Have it surveyed first: the "
+        "random runs take it as entered."
     )
 
 
@@ -208,8 +208,8 @@ def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
         return
     yield (
         f"More than a quarter of the roof is wet. Under “{choice.name}” the rest of the old roof "
-        "stays, since it does not carry the new one (International Building Code 2021, 1511.3.1). "
-        "Some local codes ask for all of it to come off: its first job would then cost about "
+        "stays, because posts through it carry the new one (International Building Code 2021, "
+        "1511.3.1). Some local codes ask for all of it to come off: its first job would then cost about "
         f"{said(more)} more."
     )
 

@@ -149,8 +149,8 @@ def _payments(found: Financed, terms: Financing) -> str:
 def _compared(found: Financed) -> str:
     """Say when less is paid than under the base case, in one year and in all."""
     if found.first_positive_year is None:
-        return "In no year is less paid than without it."
-    first = f"Year {found.first_positive_year} is the first in which less is paid than without it"
+        return "In no year is there less to pay than otherwise."
+    first = f"The first year with less to pay than otherwise is year {found.first_positive_year}"
     if found.ahead_from is None:
         return f"{first}, but counting all payments more is paid to the end."
     return f"{first}; counting all payments, less has been paid from year {found.ahead_from} on."

@@ -27,6 +27,10 @@ from lcc.results import (
 from lcc.results.takeoff_result import Amount
 
 Array = NDArray[np.float64]
+NONE = (
+    "No figure alone changes the answer within its likely range, if the building official asks for "
+    "no more work than is counted."
+)
 NAMED = 3
 # Inputs of the widest swings that are tried in pairs, and steps on the way to their ends.
 TRIED, STEPS = 8, 21
@@ -198,9 +202,10 @@ def _adverse(best: AlternativeResult, swing: Swing) -> float:
 
 
 def _same_term(one: Lever, other: Lever) -> bool:
-    """Whether two inputs move one term of the same side, so that they cannot move together."""
+    """Whether two inputs are one figure, or move one term of the same side: they do not part."""
     sides = {one.side, other.side}
-    return one.term == other.term and (len(sides) == 1 or "both" in sides)
+    bid = one.current == other.current and one.kind == "price_per_area"
+    return one.term == other.term and (len(sides) == 1 or "both" in sides or bid)
 
 
 def _on_way(lever: Lever, ends: dict[str, float], ways: Array) -> Array:
@@ -271,6 +276,6 @@ def _sentence(
         return f"What could change the answer: {listed}.{together}"
     if nearest is not None and nearest.value is not None:
         said = _phrase(nearest.label, nearest.current, nearest.value)
-        none = "No single input changes the answer within its likely range. The nearest is"
+        none = f"{NONE} The nearest is"
         return f"{none} {said}.{together}"
-    return f"No single input changes the answer within its likely range.{together}"
+    return f"{NONE}{together}"
