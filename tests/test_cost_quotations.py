@@ -137,5 +137,5 @@ def test_a_quotation_that_turns_the_answer_is_named_beside_it(answered, taken):
     assert turning
     assert len(found) == len(turning)
     for sentence, (name, other) in zip(found, turning.items(), strict=True):
-        assert f"with “{name}” instead of “" in sentence
+        assert f"At the price of “{name}”" in sentence
         assert f"costs about {more_or_less(other)} than" in sentence

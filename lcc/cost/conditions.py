@@ -209,8 +209,8 @@ def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
     yield (
         f"More than a quarter of the roof is wet. Under “{choice.name}” the rest of the old roof "
         "stays, because posts through it carry the new one (International Building Code 2021, "
-        "1511.3.1). Some local codes ask for all of it to come off: its first job would then cost about "
-        f"{said(more)} more."
+        "1511.3.1). Some local codes ask for all of it to come off: its first job would then cost "
+        f"about {said(more)} more."
     )
 
 
