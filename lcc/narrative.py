@@ -6,13 +6,13 @@ another figure denies; where they disagree, a sentence says so.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from lcc.cost.energy_phases import energy_by_start
 from lcc.cost.payback_rule import LEVEL, NOTHING
-from lcc.cost.work import CAPITAL, CARBON, DEMAND, ELECTRICITY, ENERGY, GAS, RESIDUAL
+from lcc.cost.work import CARBON, ENERGY, RESIDUAL
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
@@ -21,7 +21,6 @@ State = Literal["costs-less", "costs-more", "too-close"]
 UNLIKELY, LIKELY = 0.35, 0.65
 # What energy costs, a price of carbon with it.
 BILLS = (*ENERGY, CARBON)
-BILL = {ELECTRICITY: "electricity_cost", DEMAND: "demand_cost", GAS: "gas_cost"}
 # Letters of a name in a headline, so that it keeps to two lines.
 LETTERS = 34
 # A residual value is spoken of from this part of the saving on.
@@ -297,7 +296,8 @@ def reasons(
     if pair.own.payback:
         yield _with_subject(pair.own.payback)
     yield _shares(pair)
-    yield from _energy_by_start(pair, rate)
+    least = max(NOTABLE * abs(pair.energy), HARDLY * pair.base.life_cycle_cost)
+    yield from energy_by_start(pair.base, pair.own, rate, least)
     yield from _after_tax(pair)
     if pair.own.financed:
         yield pair.own.financed.sentence
@@ -355,48 +355,6 @@ def _both(pair: PairedComparison, energy: float, work: float) -> str:
     return (
         f"Of the saving, {part:.0f}% is energy and {100 - part:.0f}% is lower cost of roofing work "
         f"and repairs{left}."
-    )
-
-
-def _energy_by_start(pair: PairedComparison, rate: float) -> Iterator[str]:
-    """Say how much of the energy goes by who begins first, and what most years save."""
-    base_year, own_year = (_first_year(each) for each in (pair.base, pair.own))
-    phases = pair.own.energy_by_phase
-    if base_year is None or own_year is None or base_year == own_year or phases is None:
-        return
-    late, sooner, by = (pair.base, pair.own, 1) if own_year < base_year else (
-        pair.own, pair.base, -1)  # fmt: skip
-    gained = by * _energy_before(late, min(base_year, own_year), max(base_year, own_year), rate)
-    if abs(gained) <= max(NOTABLE * abs(pair.energy), HARDLY * pair.base.life_cycle_cost):
-        return
-    apart = abs(base_year - own_year)
-    most = max(phases.phases, key=lambda each: each.last_year - each.first_year)
-    yield (
-        f"About {said(abs(gained))} of energy is {'saved' if gained > 0 else 'lost'} only because "
-        f"“{sooner.name}” begins {in_years(apart)} sooner; in {most.what.lower()} the bill is "
-        f"about {more_or_less(most.bill_saved)} a year."
-    )
-
-
-def _first_year(result: AlternativeResult) -> int | None:
-    return min((event.year for event in result.events if event.category in CAPITAL), default=None)
-
-
-def _energy_before(late: AlternativeResult, since: int, until: int, rate: float) -> float:
-    """Return what a later beginning adds to the bills of the years between, present value.
-
-    Each year's bill less what it is under the roof that the work leaves, at that year's prices.
-    """
-    if until >= sum(len(state.years) for state in late.energy):
-        return 0.0
-    then = next(state for state in late.energy if until + 1 in state.years)
-    return math.fsum(
-        each.by_year[year] * (1 - getattr(then, BILL[each.name]) / before) / (1 + rate) ** year
-        for state in late.energy
-        for year in state.years
-        if since < year <= until
-        for each in late.costs
-        if each.name in BILL and (before := getattr(state, BILL[each.name]))
     )
 
 

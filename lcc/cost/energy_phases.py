@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.figures import CENTS, more_or_less
+from lcc.cost.work import CAPITAL, DEMAND
+from lcc.cost.work import ELECTRICITY as ELECTRIC_BILL
+from lcc.cost.work import GAS as GAS_BILL
+from lcc.figures import CENTS, in_years, more_or_less, said
 from lcc.results import AlternativeResult, EnergyByPhase, EnergyPhase
 
 Array = NDArray[np.float64]
-BILL = ("electricity_cost", "demand_cost", "gas_cost")
+BILL_OF = {ELECTRIC_BILL: "electricity_cost", DEMAND: "demand_cost", GAS_BILL: "gas_cost"}
+BILL = tuple(BILL_OF.values())
 ELECTRICITY = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
 GAS = ("gas_kwh",)
 MOST_NAMED = 4  # spells in one sentence
@@ -90,3 +95,56 @@ def _phase(saved: Array, start: int, end: int) -> EnergyPhase:
     bill, electricity, gas = saved[:, start:end].mean(axis=1).tolist()
     what = f"Year {first}" if first == last else f"Years {first} to {last}"
     return EnergyPhase(what, first, last, bill, electricity, gas)
+
+
+def energy_by_start(
+    base: AlternativeResult, own: AlternativeResult, rate: float, least: float
+) -> Iterator[str]:
+    """Say how much of the energy goes by who begins first, and what most years save.
+
+    Parameters
+    ----------
+    base, own : AlternativeResult
+        The base case, and an alternative with its energy by phase.
+    rate : float
+        Real discount rate [1/year].
+    least : float
+        Sums up to this are not worth a sentence [money].
+    """
+    base_year, own_year = (_first_year(each) for each in (base, own))
+    phases = own.energy_by_phase
+    if base_year is None or own_year is None or base_year == own_year or phases is None:
+        return
+    late, sooner, by = (base, own, 1) if own_year < base_year else (own, base, -1)
+    gained = by * _energy_before(late, min(base_year, own_year), max(base_year, own_year), rate)
+    if abs(gained) <= least:
+        return
+    apart = abs(base_year - own_year)
+    most = max(phases.phases, key=lambda each: each.last_year - each.first_year)
+    yield (
+        f"About {said(abs(gained))} of energy is {'saved' if gained > 0 else 'lost'} only because "
+        f"“{sooner.name}” begins {in_years(apart)} sooner; in {most.what.lower()} the bill is "
+        f"about {more_or_less(most.bill_saved)} a year."
+    )
+
+
+def _first_year(result: AlternativeResult) -> int | None:
+    return min((event.year for event in result.events if event.category in CAPITAL), default=None)
+
+
+def _energy_before(late: AlternativeResult, since: int, until: int, rate: float) -> float:
+    """Return what a later beginning adds to the bills of the years between, present value.
+
+    Each year's bill less what it is under the roof that the work leaves, at that year's prices.
+    """
+    if until >= sum(len(state.years) for state in late.energy):
+        return 0.0
+    then = next(state for state in late.energy if until + 1 in state.years)
+    return math.fsum(
+        each.by_year[year] * (1 - getattr(then, BILL_OF[each.name]) / before) / (1 + rate) ** year
+        for state in late.energy
+        for year in state.years
+        if since < year <= until
+        for each in late.costs
+        if each.name in BILL_OF and (before := getattr(state, BILL_OF[each.name]))
+    )
