@@ -98,10 +98,10 @@ def compare(
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
     others = conditions(
-        asked, case, found.zone, accounts, results, found.priced_otherwise, found.books
+        asked, case, found.zone, accounts, results, found.at_other_prices, found.books
     )
-    otherwise = taken_off(results, found.built, cheapest(results))
-    beside = (*cautions.weak_decks(case), *others, *otherwise)
+    built_up = taken_off(results, found.built, cheapest(results))
+    beside = (*cautions.weak_decks(case), *others, *built_up)
     said = _said(case.economics, accounts, results, turned.sentence, beside)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
@@ -127,7 +127,7 @@ class Costed(NamedTuple):
 
     `stated` is the completed case, `case` the same with the ways that are taken; `accounts` and
     `alternatives` have the base case first. `books` and `ways` have the ledger and the life-cycle
-    cost of every way. `priced_otherwise` has by place the life-cycle cost of the two that the
+    cost of every way. `at_other_prices` has by place the life-cycle cost of the two that the
     headline sets against each other at each other price that was quoted: by bidder, and by
     `quotations.ENTERED_PRICE` if a price that does not say what it holds is for everything.
     `built` has by place that of alternatives whose price differs from their take-off, at the
@@ -141,7 +141,7 @@ class Costed(NamedTuple):
     alternatives: tuple[AlternativeResult, ...]
     books: tuple[tuple[Ledger, ...], ...]
     ways: tuple[tuple[float, ...], ...]
-    priced_otherwise: dict[int, dict[str, float]]
+    at_other_prices: dict[int, dict[str, float]]
     built: dict[int, float]
 
 
@@ -192,7 +192,7 @@ def costed(
         results,
         books=tuple(each.ledgers for each in picked),
         ways=tuple(each.costs for each in picked),
-        priced_otherwise=_priced_otherwise(case, stated, zone, years, results) if explore else {},
+        at_other_prices=_at_other_prices(case, stated, zone, years, results) if explore else {},
         built=_at_take_offs(case, stated.roof, results, zone, years) if explore else {},
     )
 
@@ -317,7 +317,7 @@ def _ways(
     ]
 
 
-def _priced_otherwise(
+def _at_other_prices(
     asked: Case,
     stated: Case,
     zone: int,
@@ -336,7 +336,7 @@ def _priced_otherwise(
     return {
         place: {
             name: cost(place, priced)
-            for name, priced in quotations.otherwise(
+            for name, priced in quotations.at_other_prices(
                 asked.choices[place], stated.choices[place], results[place].quotations
             )
         }

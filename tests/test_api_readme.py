@@ -43,7 +43,7 @@ def address():
             time.sleep(0.1)
     yield address
     process.send_signal(signal.SIGTERM)
-    process.wait(timeout=60)
+    assert process.wait(timeout=60) == 0
 
 
 def run(command, script, address):
@@ -54,6 +54,12 @@ def run(command, script, address):
     )
     assert done.returncode == 0, done.stderr + done.stdout
     return done.stdout
+
+
+def test_served_by_one_command_on_the_loopback(address):
+    """As the README says: page and API, which says when it is ready."""
+    assert requests.get(f"{address}/v1/health", timeout=20).json()["ready"] is True
+    assert "costs about $" in requests.get(f"{address}/", timeout=60).text
 
 
 def test_curl(address):

@@ -32,8 +32,9 @@ def brute_force(frame, budget):
     return savings[cost <= budget].max()
 
 
-def test_equals_brute_force_on_200_random_portfolios():
-    for seed in range(200):
+@pytest.mark.parametrize("count", [50, pytest.param(200, marks=pytest.mark.thorough)])
+def test_equals_brute_force_on_random_portfolios(count):
+    for seed in range(count):
         frame = roofs(seed)
         budget = float(np.random.default_rng(seed + 1000).uniform(0, 2e6))
         found = best_set(frame, budget)

@@ -20,7 +20,7 @@ from web.form import form_layout
 from web.form.entries import FormEntry
 from web.form.form_fields import Document
 
-_HUNDREDS = 100  # from here on nobody says decimals
+_WHOLE_FROM = 100  # and above people say no decimals
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class Slider:
     def said(self) -> str:
         """Value as people say it, its unit left out; `asSaid` of ``sliders.js`` says it alike."""
         value = float(self.value)
-        whole = abs(value) >= _HUNDREDS or self.unit == "mm"
+        whole = abs(value) >= _WHOLE_FROM or self.unit == "mm"
         decimals = 0 if whole else 2 if abs(value) >= 1 else 3
         return f"${value:.{decimals}f}" if self.in_money else fmt.entry(round(value, decimals))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import CasePart, Choice, Key, Part, Quantity, TableRow, Text, Whole, kept_hash
+from lcc.case.fields import CasePart, Choice, Key, Part, Quantity, TableRow, Text, Whole
 from lcc.errors import CaseError
 
 USE = TableRow("building_uses", "use")
@@ -54,8 +54,6 @@ class Site(CasePart):
 class Equipment(CasePart):
     """What cools and heats the space, by rated efficiency."""
 
-    __hash__ = kept_hash
-
     cooling_eer: Annotated[float, Quantity(
         "eer", "Rated EER", low=4, high=30, advanced=False,
         help="Cooling in Btu/h per watt at 95 °F outdoors.", basis="common practice",
@@ -98,8 +96,6 @@ class Equipment(CasePart):
 @dataclass(frozen=True)
 class Building(CasePart):
     """The top storey: its use, its other faces and its thermostat."""
-
-    __hash__ = kept_hash
 
     use: Annotated[str, Key(
         "building_uses", "Building use", advanced=False, basis="demo", source="the demo school",

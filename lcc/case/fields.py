@@ -276,6 +276,19 @@ class CasePart:
         default=None, kw_only=True, repr=False, compare=False
     )
 
+    def __init_subclass__(cls) -> None:
+        """Keep the hash of every part: heat results are looked up by it, often."""
+        cls.__hash__ = CasePart._kept_hash  # type: ignore[assignment, method-assign]
+
+    def _kept_hash(self) -> int:
+        """Return the hash, worked out once."""
+        cls: Any = type(self)
+        found: int | None = self.__dict__.get(HASHED)
+        if found is None:
+            found = hash(tuple(self.__dict__[name] for name, _ in _defaults(cls)))
+            self.__dict__[HASHED] = found
+        return found
+
     def __new__(cls, *args: Any, **values: Any) -> Self:
         """Note which fields are given."""
         self = super().__new__(cls)
@@ -296,7 +309,7 @@ class CasePart:
         values["origins"] = {**recorded, **kept}
 
     def __getstate__(self) -> dict[str, Any]:
-        """Leave out what `lcc.case.resolution.resolve` and `kept_hash` keep here."""
+        """Leave out what `lcc.case.resolution.resolve` and `_kept_hash` keep."""
         kept = RESOLVED, HASHED  # the hash of a text differs from process to process
         return {name: value for name, value in self.__dict__.items() if name not in kept}
 
@@ -325,16 +338,6 @@ class CasePart:
         basis: Basis = "common practice" if facts.basis == "entered" else facts.basis
         default = Origin(basis, facts.source or "the default of this field")
         return (self.origins or {}).get(name, (None, default))[1]
-
-
-def kept_hash(part: CasePart) -> int:
-    """Return the hash of a part, worked out once: kept heat results are looked up by it."""
-    cls: Any = type(part)
-    found: int | None = part.__dict__.get(HASHED)
-    if found is None:
-        found = hash(tuple(part.__dict__[name] for name, _ in _defaults(cls)))
-        part.__dict__[HASHED] = found
-    return found
 
 
 @cache

@@ -15,7 +15,6 @@ from lcc.case.fields import (
     Quantity,
     TableRow,
     Text,
-    kept_hash,
 )
 
 MATERIAL = TableRow("materials", "material")
@@ -52,8 +51,6 @@ class Layer(CasePart):
     `density` and `specific_heat`; `resistance`, with a `thickness` where a taper or steel is in
     it; or `air_gap`. A material's own properties may be replaced one by one.
     """
-
-    __hash__ = kept_hash
 
     material: Annotated[str | None, Key(
         "materials", "Material", when_unset="own properties are given", advanced=False)] = None
@@ -105,8 +102,6 @@ class Layer(CasePart):
 class Cavity(CasePart):
     """The air space between the metal panel and the face below it."""
 
-    __hash__ = kept_hash
-
     mean_height_m: Annotated[float, Quantity(
         "length", "Mean height", low=0.02, high=10, basis="demo",
         source="a low ridge over a narrow wing")] = 0.5
@@ -142,8 +137,6 @@ class Cavity(CasePart):
 @dataclass(frozen=True)
 class Assembly(CasePart):
     """Layers outside to inside with the faces and films that the heat passes."""
-
-    __hash__ = kept_hash
 
     name: Annotated[str, Text("Name")] = "assembly"
     layers: Annotated[tuple[Layer, ...], Parts("Layers, outside to inside", low=1, high=50)] = ()

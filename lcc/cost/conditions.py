@@ -15,7 +15,7 @@ from lcc.cost import quotations
 from lcc.cost.ledger import Ledger
 from lcc.cost.metal import TORN_OFF
 from lcc.cost.present_value import real_discount_rate
-from lcc.cost.programme import first_cost, first_job, parts_of
+from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.result import Account
 from lcc.cost.roof_job import WET_LIMIT
@@ -36,7 +36,7 @@ def conditions(
     zone: int,
     accounts: Sequence[Account],
     results: Sequence[AlternativeResult],
-    otherwise: Mapping[int, Mapping[str, float]],
+    other_prices: Mapping[int, Mapping[str, float]],
     books: Sequence[Sequence[Ledger]],
 ) -> Iterator[str]:
     """Yield what the answer takes for granted and the owner should know with it.
@@ -51,17 +51,17 @@ def conditions(
         Number of the climate zone.
     accounts, results : sequence
         Programmes and results, the base case first.
-    otherwise : mapping of int to mapping of str to float
+    other_prices : mapping of int to mapping of str to float
         Life-cycle costs at other prices, by place in `results` and by bidder, with
         `quotations.ENTERED_PRICE` for a price of unknown scope if it holds everything.
     books : sequence of sequence of Ledger
         By place in `results`, the ledger of every way of doing it.
     """
     best = cheapest(results)
-    whole = {place: costs[ENTERED_PRICE] for place, costs in otherwise.items()
+    whole = {place: costs[ENTERED_PRICE] for place, costs in other_prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
     yield from asked_alike(case, accounts, results, best)
-    yield from quotations.turned_by(results, best, otherwise)
+    yield from quotations.turned_by(results, best, other_prices)
     yield from quotations.too_low(results)
     yield from bare_metal(case)
     yield from readings(results, best, whole)
@@ -189,7 +189,7 @@ def _other_side(choice: Membrane, setting: Setting, share: float) -> Iterator[st
     jobs = [first_job(choice, each) for each in (setting, there)]
     if jobs[0].torn_off == jobs[1].torn_off:
         return
-    more = first_cost(choice, there) - first_cost(choice, setting)
+    more = first_job_cost(choice, there) - first_job_cost(choice, setting)
     torn = "is torn off whole" if jobs[1].torn_off else "may be covered once wet areas are cut out"
     yield (
         f"The wet area entered, {setting.roof.wet_fraction:.0%}, lies near a quarter: "
@@ -202,8 +202,8 @@ def _other_side(choice: Membrane, setting: Setting, share: float) -> Iterator[st
 def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
     if choice.wet_insulation == TORN_OFF:
         return
-    more = first_cost(replace(choice, wet_insulation=TORN_OFF), setting)
-    more -= first_cost(choice, setting)
+    more = first_job_cost(replace(choice, wet_insulation=TORN_OFF), setting)
+    more -= first_job_cost(choice, setting)
     if more < SMALLEST:
         return
     yield (

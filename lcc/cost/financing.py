@@ -110,7 +110,7 @@ def financed(
     """
     years, start = len(next(iter(base.values()))) - 1, first_work or 0
     prices = growth(inflation, years)
-    cost = _first_cost(own, first_work) * float(prices[start])
+    cost = _first_work_cost(own, first_work) * float(prices[start])
     lent = 0.0 if terms.how == "cash" else cost * (1 - terms.down_payment)
     payments = monthly_payments(lent, terms) if lent > 0 else np.zeros(MONTHS)
     interest = interest_by_month(lent, payments, terms.rate)
@@ -160,7 +160,7 @@ def _cash(paid: Mapping[str, Array]) -> Array:
     return np.asarray(sum(flow for name, flow in paid.items() if name != RESIDUAL))
 
 
-def _first_cost(own: Mapping[str, Array], year: int | None) -> float:
+def _first_work_cost(own: Mapping[str, Array], year: int | None) -> float:
     if year is None:
         return 0.0
     return max(0.0, sum(float(flow[year]) for name, flow in own.items() if name in CAPITAL))

@@ -229,12 +229,12 @@ def _exposed(
         if isinstance(alternative, Coating) and name == "wet_fraction":
             answer = WET_LIMIT
         bad = replace(setting, roof=replace(setting.roof, **{name: answer}))
-        return replace(ruled, exposure=max(0.0, first_cost(alternative, bad) - known))
+        return replace(ruled, exposure=max(0.0, first_job_cost(alternative, bad) - known))
 
     return (today, replace(first, rulings=tuple(map(exposed, first.rulings))), *later)
 
 
-def first_cost(alternative: Alternative, setting: Setting) -> float:
+def first_job_cost(alternative: Alternative, setting: Setting) -> float:
     """Return what the first job costs, all its duties together [money]."""
     return fsum(each.cost for each in duties.rulings(first_job(alternative, setting)))
 

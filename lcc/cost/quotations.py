@@ -127,7 +127,7 @@ def _questions(ruled: Sequence[Ruling], holds: frozenset[str]) -> Iterator[str]:
         yield f"{asked} It does not say so; {cost}."
 
 
-def otherwise(
+def at_other_prices(
     given: Priced, priced: Priced, bids: Sequence[LevelledQuotation]
 ) -> Iterator[tuple[str, Priced]]:
     """Yield an alternative at each price that was not taken, with its bidder.
@@ -152,12 +152,12 @@ def otherwise(
 
 
 def turned_by(
-    results: Sequence[AlternativeResult], best: int, otherwise: Mapping[int, Mapping[str, float]]
+    results: Sequence[AlternativeResult], best: int, other_prices: Mapping[int, Mapping[str, float]]
 ) -> Iterator[str]:
     """Yield a sentence for each quotation not taken that would turn the answer."""
     costs = {place: results[place].life_cycle_cost for place in (0, best)}
     saved = costs[0] - costs[best]
-    for place, by_bidder in otherwise.items():
+    for place, by_bidder in other_prices.items():
         picked = next((bid.bidder for bid in results[place].quotations if bid.taken), "")
         for bidder, cost in by_bidder.items():
             there = costs | {place: cost}

@@ -265,7 +265,7 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
     return Measures(
         net_savings=net,
         savings_to_investment_ratio=ratio,
-        savings_per_dollar=measures.savings_per_dollar(saved, _first_cost(own, rate)),
+        savings_per_dollar=measures.savings_per_dollar(saved, _first_work_value(own, rate)),
         adjusted_internal_rate_of_return=measures.adjusted_rate(
             ratio, stated_rate(rate, economics), years
         ),
@@ -304,7 +304,7 @@ def payback(base: Array, own: Array, residual: Array, rate: float, name: str) ->
     return replace(found, warning=warning)
 
 
-def _first_cost(own: Account, rate: float) -> float | None:
+def _first_work_value(own: Account, rate: float) -> float | None:
     """Return the present value of the first work, None where there is none."""
     year = own.first_work
     return None if year is None else float(own.capital[year]) / (1 + rate) ** year
