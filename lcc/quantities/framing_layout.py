@@ -229,14 +229,12 @@ class FallFrame:
         first, last = self.crossings(levels)
         return [_long(_joined(*each)) for each in zip(first.T, last.T, strict=True)]
 
-    def to_posts(self, low: float, high: float, first: float, last: float) -> Interval:
-        """Return a run lengthened to the next post at both its ends, within the fall [m]."""
-        places = self.places_m
-        before = int(places.searchsorted(low + TOUCH_M, "right")) - 1
-        after = int(places.searchsorted(high - TOUCH_M))
-        start = float(places[before]) if before >= 0 else first
-        end = float(places[after]) if after < len(places) else last
-        return max(start, first), min(end, last)
+    def to_posts(self, low: Array, high: Array, first: Array, last: Array) -> tuple[Array, Array]:
+        """Return runs lengthened to the next post at both their ends, within the fall [m]."""
+        places = np.concatenate([[-np.inf], self.places_m, [np.inf]])
+        start = places[places.searchsorted(low + TOUCH_M, "right") - 1]
+        end = places[places.searchsorted(high - TOUCH_M)]
+        return np.maximum(start, first), np.minimum(end, last)
 
     @property
     def rides_structure(self) -> bool:

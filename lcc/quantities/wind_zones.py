@@ -332,9 +332,12 @@ class WindZones:
                 inner = every[(every > low + TOUCH_M) & (every < high - TOUCH_M)].tolist()
                 pieces += [(k, a, b, low, high) for a, b in pairwise((low, *inner, high))]
         found: list[tuple[list[tuple[float, float]], list[int]]] = [([], []) for _ in rows]
-        for (k, *ends), zone in zip(pieces, self._windiest(frame, pieces, beside), strict=True):
+        table = np.array(pieces)
+        starts, ends = (each.tolist() for each in frame.to_posts(*table[:, 1:].T))
+        windiest = self._windiest(frame, table, beside)
+        for (k, *_), zone, start, end in zip(pieces, windiest, starts, ends, strict=True):
             if zone in rows[k].zones:
-                found[k][0].append(frame.to_posts(*ends))
+                found[k][0].append((start, end))
                 found[k][1].append(zone)
         return found
 
@@ -356,11 +359,19 @@ class WindZones:
         return tuple(side_by_side(each) if each else None for each in found)
 
     def _windiest(
-        self, frame: FallFrame, pieces: Sequence[tuple[int, float, float, float, float]],
-        beside: Array,
+        self, frame: FallFrame, table: Array, beside: Array
     ) -> list[int]:  # fmt: skip
-        """Return for pieces of lines the zone that pulls most within one gap above and below."""
-        table = np.array(pieces)
+        """Return for pieces of lines the zone that pulls most within one gap above and below.
+
+        Parameters
+        ----------
+        frame : FallFrame
+            The fall.
+        table : array
+            A row for each piece: the number of its line, where the piece begins and ends.
+        beside : array
+            For each line its distance from the eave, a gap less and a gap more.
+        """
         v = beside[table[:, 0].astype(np.int64)]
         u = np.broadcast_to((table[:, 1:2] + table[:, 2:3]) / 2, v.shape)
         found = self.zones(frame.part, *frame.place(u.ravel(), v.ravel())).reshape(v.shape)
