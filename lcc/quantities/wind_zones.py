@@ -197,6 +197,10 @@ class WindZones:
             for part, rule in zip(self.roof, self.rules, strict=True)
         )  # fmt: skip
 
+    @cached_property
+    def _band_planes(self) -> list[Array]:
+        return [np.array(each, dtype=float).reshape(-1, 4, 3) for each in self.bands]
+
     def zones(self, part: RoofPart, x: Array, y: Array) -> Numbers:
         """Return the zone of points over a part, by its place in the part's rule."""
         near, widths, places = self.near(part), self.widths_m(part), self.rule(part).places
@@ -205,9 +209,9 @@ class WindZones:
             return _low_slope(far[near.level], far[~near.level], widths)
         within = far < widths[0] - TOUCH_M / 2
         eaves = [within[(near.kind == _EAVE) & (near.level == level)] for level in (True, False)]
-        in_band = [np.all([plane.z(x, y) > TOUCH_M / 2 for plane in band], axis=0)
-                   for band in self.bands[part.index]]  # fmt: skip
-        ridges = [within[near.kind == _RIDGE].any(axis=0), *in_band]
+        at, along_x, along_y = self._band_planes[part.index].T[..., None]
+        in_band = (at + along_x * x + along_y * y > TOUCH_M / 2).all(axis=0)
+        ridges = [within[near.kind == _RIDGE].any(axis=0), in_band.any(axis=0)]
         found = _place(
             np.array([each.any(axis=0) for each in eaves]),
             within[near.kind == _RAKE],
