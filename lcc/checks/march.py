@@ -67,7 +67,7 @@ def march(cases: Sequence[MarchCase], step_s: float = STEP_S) -> March:
     sums = np.zeros((4, len(cases), 8760))
     for hour in range(-24 * WARM_UP_DAYS, 8760):
         for part in range(per_hour):
-            values = a_step.advance(*inputs.at(hour % 8760, part))
+            values = a_step.advance(*inputs.at(hour % 8760, part), begins=part == 0)
             if hour >= 0:
                 sums[:, :, hour] += values
     return March(*(sums / per_hour))
@@ -120,9 +120,12 @@ class _Step:
         self.vent = np.array([each.outdoor_w_m2k for each in above])
         self.ducts = np.array([each.duct_loss for each in above])
         self.drawn = np.array([each.return_leak for each in above])
-        self.lost = 0 * self.face
+        self.lost, self.evenly = 0 * self.face, 0 * self.face
+        self.per_hour = round(3600 / step_s)
 
-    def advance(self, weather: Array, plans: Array) -> tuple[Array, Array, Array, Array]:
+    def advance(
+        self, weather: Array, plans: Array, begins: bool
+    ) -> tuple[Array, Array, Array, Array]:
         source, slope = self._outdoor(*weather)
         inner_r = self.last + np.where(self.flux > 0, self.down, self.up)
         air, ceiling = weather[0], 1 / np.maximum(plans[-1], 1e-7)
@@ -137,10 +140,20 @@ class _Step:
         self.flux = (edge - beyond) * in_g
         plenum = beyond + self.flux / (ceiling + self.vent)
         self.into_room = self.flux - self.lost + self.vent * (air - plenum)
+        at_once = self._brought(*plans[2:4]) if begins else 0.0
         load = self._thermostat(air, *plans[:-1])
         taken = self.lost
-        self.lost = self._ducts(load, plenum)
+        self.lost = self._ducts(load - at_once + self.evenly, plenum)
         return self.flux, self.surface, self.indoor, load - taken
+
+    def _brought(self, low: Array, high: Array) -> Array:
+        """Heat that takes the room to a new set point in the hour's first step.
+
+        To ducts it comes evenly over the hour: no unit does it within a step.
+        """
+        at_once = self.storage * (np.clip(self.indoor, low, high) - self.indoor)
+        self.evenly = at_once / self.per_hour
+        return np.asarray(at_once)
 
     def _ducts(self, load: Array, plenum: Array) -> Array:
         """What ducts take from the plenum: cold of 13 °C over 11 K, heat of 40 °C over 20 K."""
