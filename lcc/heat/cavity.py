@@ -21,6 +21,7 @@ HELPED, HINDERED = 1.51, 0.76  # W/(m² K^4/3), Walton 1983, horizontal faces
 DISCHARGE = 0.6
 WIND_EFFECTIVENESS = 0.3
 GRAVITY = 9.81  # m/s²
+ROUGH_START = 30.0  # the next exchange goes on from the first one's state
 SLIP_K = 1e-9  # keeps the cube root's slope finite in still air
 
 
@@ -67,7 +68,7 @@ class VentedCavity:
         self, surface_c: Array, before: CavityState | None = None
     ) -> tuple[Array, Array, CavityState]:
         """Return the flux into the lower face [W/m²], its fall [W/m²K], and the cavity's state."""
-        state = self.solve(surface_c, before)
+        state = self.solve(surface_c, before, 1.0 if before else ROUGH_START)
         return state.flux_w_m2, state.fall_w_m2k, state
 
     def first_guess(self) -> Array:
@@ -75,15 +76,19 @@ class VentedCavity:
         air = self.panel.outdoors.air_c
         return np.asarray(air + (self.panel.first_guess() - air) / 3)
 
-    def solve(self, surface_c: Array, before: CavityState | None = None) -> CavityState:
+    def solve(
+        self, surface_c: Array, before: CavityState | None = None, rough: float = 1.0
+    ) -> CavityState:
         """Return the state of panel and air over a lower face of given temperature [°C].
 
         Notes
         -----
-        Newton steps end when they fall below the tolerance, or below an eighth of the face's own
-        rise; the flux is carried along the last step, so that what is left is of second order.
+        Newton steps end when they fall below the tolerance times `rough`, or below an eighth of the
+        face's own rise; the flux is carried along the last step, so that what is left is of second
+        order.
         """
-        panel, air, enough = self._begun(surface_c, before)
+        panel, air, rise_k = self._begun(surface_c, before)
+        enough = max(rough * self.tolerance_k, rise_k / 8)
         for _ in range(self.steps):
             balance = self._balance(panel, air, surface_c)
             panel_step, air_step = balance.answer(balance.panel_gap, balance.air_gap)
@@ -93,13 +98,13 @@ class VentedCavity:
         return self._state(balance, panel, air, surface_c, panel_step, air_step)
 
     def _begun(self, surface_c: Array, before: CavityState | None) -> tuple[Array, Array, float]:
-        """Panel and air to begin with, moved with the face, and the step at which to stop [K]."""
+        """Panel and air to begin with, moved with the face, and how far it has moved [K]."""
         if before is None:
-            return self.panel.first_guess(), surface_c, self.tolerance_k
+            return self.panel.first_guess(), surface_c, 0.0
         rise = surface_c - before.lower_c
         panel = before.panel_c + before.panel_follows * rise
         air = before.air_c + before.air_follows * rise
-        return panel, air, max(self.tolerance_k, float(np.abs(rise).max()) / 8)
+        return panel, air, float(np.abs(rise).max())
 
     def _balance(self, panel: Array, air: Array, low: Array) -> _Balance:
         sun, fall = self.panel.flux(panel)

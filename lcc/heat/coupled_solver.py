@@ -8,8 +8,8 @@ from math import isfinite, sqrt
 from typing import Any, Protocol
 
 import numpy as np
-from numpy.fft import irfft, rfft
 from numpy.typing import NDArray
+from scipy.fft import irfft, rfft
 
 from lcc.errors import CaseError
 from lcc.heat.ceiling_and_attic import Overhead, nothing_overhead

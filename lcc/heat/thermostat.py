@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.fft import irfft, rfft
 from numpy.typing import NDArray
+from scipy.fft import irfft, rfft
 
 from lcc.heat.clipped_recurrence import ClippedRecurrence, shifted
 from lcc.heat.conduction import Complex
