@@ -26,7 +26,7 @@ from web.proposal.blocks import (
     table,
     text,
 )
-from web.proposal.letter import scope_cell, sentences
+from web.proposal.letter import TURNING, scope_cell, sentences, turned
 from web.proposal.offer import Offer
 
 NAME: Column = ("Alternative", 2.0, "left")
@@ -251,12 +251,12 @@ def _certainty(offer: Offer) -> Iterator[Block]:
              ("middle", 1.0, "right"), ("high", 1.0, "right")],
             (_spread(one) for one in drawn),
         )  # fmt: skip
-    (turned,) = turning(reply)
-    yield heading(turned.title, 3)
-    yield text(reply["turning"]["sentence"])
+    (found,) = turning(reply)
+    yield heading(TURNING, 3)
+    yield text(turned(reply))
     sides = ("left", "right", "right", "right")
-    columns = zip(turned.table.columns, (2.4, 1.0, 1.2, 1.2), sides, strict=True)
-    yield table(list(columns), turned.table.rows, dense=True)
+    columns = zip(found.table.columns, (2.4, 1.0, 1.2, 1.2), sides, strict=True)
+    yield table(list(columns), found.table.rows, dense=True)
     for place, one in enumerate(reply["alternatives"][1:], start=1):
         if one["swings"]:
             yield heading(f"What moves the answer: {one['name']}", 3)

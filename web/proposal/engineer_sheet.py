@@ -77,8 +77,7 @@ def engineer_sheet(offer: Offer) -> Block:
         "Sheet for the structural engineer",
         [text(LEAD), *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
          *drawn_in_layers(offer), *cautioned(offer, SUBJECTS),
-         heading("To be decided by the engineer"), blanks(QUESTIONS[:-1]),
-         together([blanks(QUESTIONS[-1:]), small(RECEIVED),
+         together([heading("To be decided by the engineer"), blanks(QUESTIONS), small(RECEIVED),
                    beside([blanks(("Name, licence",))], [blanks(("Date",))])])],
     )  # fmt: skip
 

@@ -62,7 +62,7 @@ def letter(offer: Offer) -> Block:
         "chart": payback_drawing.chart(reply),
         "cards": _cards(offer, reply),
         "work": _work(offer, proposed),
-        "turning": {"title": TURNING, "text": _capital(_turning(reply).removeprefix(TURNS))},
+        "turning": {"title": TURNING, "text": turned(reply)},
         "scope": _scope(offer, reply),
         "included": _included(offer),
         "cautions": {
@@ -85,7 +85,7 @@ def letter(offer: Offer) -> Block:
 
 def _explained(reply: Reply, annexed: bool) -> list[str]:
     """The explanation without what the letter says elsewhere, or an annex at its head."""
-    said = _turning(reply)
+    said = first_screen.turning(reply)
     told = [one for one in sentences(reply["answer"]["explanation"]) if one not in said]
     return [one for one in told if not (annexed and one.startswith(NOT_VARIED))]
 
@@ -264,12 +264,10 @@ def _heights(offer: Offer, retrofit: MetalRetrofit) -> list[str]:
     return [*told, *([f"parapets up to {length(high, system)}"] if high else [])]
 
 
-def _capital(words: str) -> str:
+def turned(reply: Reply) -> str:
+    """Return what could change the answer, to stand under that title."""
+    words = first_screen.turning(reply).removeprefix(TURNS)
     return words[:1].upper() + words[1:]
-
-
-def _turning(reply: Reply) -> str:
-    return first_screen.turning(reply)
 
 
 def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:

@@ -15,7 +15,7 @@ KINDS = ("name", "amount", "note")  # of words at the end of a line
 WORDS = 8  # beside the lines
 # The smallest plot of `template/letter.typ`: points across, points of a pixel, points of letters,
 # and of a line of them.
-ACROSS, SCALE, LETTERS, PITCH = 310.0, 0.57, 8.5, 10.5
+ACROSS, SCALE, LETTERS, PITCH = 310.0, 0.57, 8.5, 9.5
 Box = tuple[float, float, float, float]  # left, top, right, foot
 
 
