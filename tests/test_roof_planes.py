@@ -270,6 +270,12 @@ def test_one_post_stands_where_the_posts_of_two_parts_meet(parts, posts):
                   for one in parts)  # fmt: skip
     taken = quantities(Framing(parts, 1 / 24, foot, 5 * foot, 5 * foot))
     assert taken.members.posts == posts
+    if posts == 7 * 17:  # bracing lines 40 ft apart: 3, as of one roof, not 2 and 2
+        whole = quantities(Framing((Rectangle(80 * foot, 30 * foot),), 1 / 24, foot,
+                                   5 * foot, 5 * foot)).members  # fmt: skip
+        assert taken.members.bracing_lines == whole.bracing_lines == 3
+        assert taken.members.bracing_m == pytest.approx(whole.bracing_m, rel=1e-9)
+        assert taken.members.posts_height_m == pytest.approx(whole.posts_height_m, rel=1e-9)
     assert sum(row.posts for row in taken.posts) == posts
     assert sum(row.posts for row in taken.set_out) == posts
     assert sum(each.pieces for each in taken.cut_list if each.what == "post") == posts

@@ -79,11 +79,14 @@ class FallFrame:
         Side and plane.
     pieces : tuple of Facet
         Where the fall is the roof, over its own deck and over a neighbour's.
+    braced_ends : tuple of bool
+        Whether the ends of its eave have bracing lines, which an earlier part may have already.
     """
 
     part: RoofPart
     fall: Fall
     pieces: tuple[Facet, ...]
+    braced_ends: tuple[bool, bool] = (True, True)
 
     @property
     def level(self) -> bool:
@@ -350,7 +353,9 @@ class FallFrame:
         framing = self.part.framing
         if not framing.bracing:
             return np.zeros(0)
-        return np.linspace(*self.ends_m, spaces(self.eave_m, framing.brace_spacing_m) + 1)
+        at = np.linspace(*self.ends_m, spaces(self.eave_m, framing.brace_spacing_m) + 1)
+        first, last = self.braced_ends
+        return at[not first : len(at) - (not last)]
 
     @property
     def bracing_m(self) -> float:

@@ -14,7 +14,16 @@ from lcc.case.framing import Framing
 from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.polygons import TOUCH_M, Array, area, volume
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
-from lcc.quantities.roof_planes import Facet, RoofPart, facets, meetings, parts
+from lcc.quantities.roof_planes import (
+    Facet,
+    Fall,
+    Meeting,
+    RoofPart,
+    facets,
+    frames_alike,
+    meetings,
+    parts,
+)
 from lcc.quantities.tributary import carried_m2
 from lcc.quantities.wind_zones import WindZones
 from lcc.quantities.wing_posts import WingPosts, wing_posts
@@ -107,8 +116,22 @@ class RoofFrame:
         for facet in sorted(self.facets, key=lambda each: each.over != part.index):
             if facet.part == part.index:
                 own[facet.fall.side].append(facet)
-        return [FallFrame(part, fall, tuple(own[fall.side]))
+        return [FallFrame(part, fall, tuple(own[fall.side]), self._braced_ends(part, fall))
                 for fall in part.falls if own[fall.side]]  # fmt: skip
+
+    def _braced_ends(self, part: RoofPart, fall: Fall) -> tuple[bool, bool]:
+        """Tell which ends of a fall have their own bracing line: of two that meet, the first."""
+        before = [each for each in self._meetings_of[part.index] if each.other.index < part.index]
+        met = {each.side for each in before if frames_alike(each, fall)}
+        low, high = ("left", "right") if fall.side in ("front", "back") else ("front", "back")
+        return low not in met, high not in met
+
+    @cached_property
+    def _meetings_of(self) -> list[list[Meeting]]:
+        found: list[list[Meeting]] = [[] for _ in self.parts]
+        for each in self.meetings:
+            found[each.one.index].append(each)
+        return found
 
     @cached_property
     def shapes(self) -> tuple[PartShape, ...]:

@@ -323,6 +323,21 @@ def crest_over_eave_m(meeting: Meeting) -> float:
     return max(_height(meeting.one, at) for at in _crests(meeting)) - low
 
 
+def frames_alike(meeting: Meeting, fall: Fall) -> bool:
+    """Tell whether a fall of `one` goes on in `other`, over one deck, along the whole of a side."""
+    one, other = meeting.one, meeting.other
+    mine, theirs = ((each.bearing_spacing_m, each.bearing_spacing_m and each.bearing_runs)
+                    for each in (one.rectangle, other.rectangle))  # fmt: skip
+    shared = meeting.high_m - meeting.low_m
+    depths = [one.extent(meeting.side)[0], other.extent(meeting.side)[0]]
+    if fall.side == meeting.side or mine != theirs or max(depths) > shared + TOUCH_M:
+        return False
+    gaps = [fall.plane.z(*at) - each.plane.z(*at) for each in other.falls
+            if each.side == fall.side for at in _ends(meeting)]  # fmt: skip
+    gaps += [one.deck_z(*at) - other.deck_z(*at) for at in _ends(meeting)]
+    return len(gaps) > len(_ends(meeting)) and max(map(abs, gaps)) <= TOUCH_M
+
+
 def eaves_apart_m(meeting: Meeting) -> float:
     """Return how high the eave of `other` stands over that of the wing that meets it [m]."""
     wing = meeting.one
