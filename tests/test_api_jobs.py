@@ -78,7 +78,7 @@ def what_if(client, state, **terms):
 
 def test_what_if_nothing_changes_gives_the_ranking_again(client, planned):
     _, state, at_once = planned
-    same = what_if(client, state, budget="400000", budget_by_year="300000;200000;200000").json
+    same = what_if(client, state, budget=400000, budget_by_year="300000;200000;200000").json
     before = at_once.json
     for name in ("programme", "plan"):
         assert flat(same[name]) == pytest.approx(flat(before[name]), rel=1e-9, abs=0.01)
@@ -285,7 +285,10 @@ def test_more_is_asked_of_the_table_that_was_sent(client, planned):
     _, state, _ = planned
     case = client.get(f"/v1/jobs/{state['id']}/table?show=case&building=2&units=ip")
     assert case.json["name"] == "young"
-    check = client.get(f"/v1/jobs/{state['id']}/table?units=ip").json
+    named = {"X-Request-ID": "night-7"}
+    asked = client.get(f"/v1/jobs/{state['id']}/table?units=ip", headers=named)
+    check = asked.json
+    assert asked.headers["X-Request-ID"] == "night-7"
     assert (check["rows"], check["good"]) == (3, 3)
     refused = client.get(f"/v1/jobs/{state['id']}/table?show=results")
     assert refused.status_code == 422

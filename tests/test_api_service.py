@@ -183,6 +183,12 @@ def test_a_bad_value_names_its_field_and_what_is_allowed(demo, pointer, value, s
     assert any(e["pointer"].startswith(pointer) and said in str(e) for e in errors), errors
 
 
+def test_a_name_that_another_alternative_has_by_default_is_refused(demo):
+    del demo["base_case"]["name"]
+    payload = with_value(demo, "#/alternatives/0/name", "Membrane again and again")
+    assert set(faults(payload)) == {"#/alternatives/0/name"}
+
+
 def test_an_error_of_the_core_in_mid_calculation_is_the_same_document(demo_case, monkeypatch):
     """What only the calculation finds out comes back with a pointer too."""
 

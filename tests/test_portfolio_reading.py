@@ -228,6 +228,7 @@ def test_what_is_no_table_is_refused_with_a_fitting_status(content, status):
     with pytest.raises(TableError) as caught:
         open_table(io.BytesIO(content))
     assert caught.value.status == status
+    assert [fault.line for fault in caught.value.faults] == [int(b"\0" in content)]
 
 
 def test_names_with_control_characters_or_of_great_length_are_refused():

@@ -12,7 +12,7 @@ from tempfile import TemporaryDirectory
 from threading import Event, Lock, Thread
 from typing import BinaryIO
 
-from flask import Flask, current_app, request
+from flask import Flask, current_app, g, has_request_context, request
 from werkzeug.datastructures import Headers
 from werkzeug.test import EnvironBuilder, run_wsgi_app
 
@@ -148,9 +148,10 @@ def send(
 
     With `job`, the views know that they work for it.
     """
+    own = [("X-Request-ID", g.request_id)] if has_request_context() else []
     made = EnvironBuilder(
         state.address, method="POST", query_string=state.query, input_stream=body,
-        content_type=state.content_type, headers=[("Accept", state.accept)],
+        content_type=state.content_type, headers=[("Accept", state.accept), *own],
     ).get_environ()  # fmt: skip
     length = {"CONTENT_LENGTH": str(os.fstat(body.fileno()).st_size)}
     return run_wsgi_app(app.wsgi_app, {**made, **length, JOB: job})

@@ -32,6 +32,8 @@ _REPLY = objects({
     "groups": listed(ref("GroupTotalIp")),
 })  # fmt: skip
 
+_SUM = {"type": "number", "minimum": 0, "maximum": 999_999_999_999.99}
+
 
 def add(spec: APISpec) -> None:
     """Add the calls of jobs to the document."""
@@ -40,7 +42,9 @@ def add(spec: APISpec) -> None:
         spec.components.schema(schema.__name__, schema=schema)
         members = spec.components.schemas[schema.__name__]["properties"]
         for name, sums in MONEY.items():
-            members[name] |= {"pattern": sums}
+            text = {"type": "string", "maxLength": members[name].pop("maxLength"), "pattern": sums}
+            del members[name]["type"], members[name]["pattern"]
+            members[name]["oneOf"] = [_SUM, text, {"type": "null"}]
     spec.components.schema("WhatIfReply", _REPLY)
     state = {"200": _json("How far the job is.", ref("JobState"))}
     next_calls = ("get-job", "get-job-result", "delete-job")

@@ -163,7 +163,7 @@ def _named(row: Any) -> str:
 
 
 def _fault(number: int, error: Mapping[str, Any]) -> RowFault:
-    column = str(error["pointer"]).removeprefix("#/").removeprefix("#")
+    column = str(error["pointer"]).removeprefix("#/").removeprefix("#") or f"row {number}"
     return RowFault(str(error["detail"]), 0, number, column, "", str(error.get("value", "")))
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from api.problems import Problem
+from lcc.case.document_values import SUMS, named
 from lcc.case.fields import Choice, Text
 from lcc.portfolio.ranking import MEASURES
 from lcc.units import SYSTEMS, System
@@ -53,9 +54,9 @@ class PortfolioQuery:
     rank_by: Annotated[str, Choice(
         "Order", ("rows", *MEASURES), help="Of the results in a reply that is no stream.")] = "rows"
     budget: Annotated[str, Text(
-        "Budget", help="Money for the best set of roofs, such as 300,000.")] = ""
+        "Budget", kind=SUMS, help="Money for the best set of roofs, such as 300,000.")] = ""
     budget_by_year: Annotated[str, Text(
-        "Budget by year",
+        "Budget by year", kind=SUMS,
         help="Sums for the years from today on, separated by semicolons: 500,000; 250,000. "
         "Commas may separate sums without thousands marks: 500000,250000. Each in money of its "
         "year; no year of the plan spends more.")] = ""
@@ -135,5 +136,12 @@ def _refused(name: str, entered: str) -> dict[str, str]:
     if name != "budget" and re.fullmatch(_SUM, entered):
         one = entered.replace(",", "")
         allowed = f"{one} for one year; for several, sums separated by semicolons"
-    detail = f"{name} is not usable; allowed: {allowed}."
-    return {"parameter": name, "detail": detail, "allowed": allowed, "rule": "type"}
+    label = name.replace("_", " ").capitalize()
+    detail = f"{label} is {named(entered)}; allowed: {allowed}."
+    return {
+        "parameter": name,
+        "detail": detail,
+        "value": entered,
+        "allowed": allowed,
+        "rule": "type",
+    }

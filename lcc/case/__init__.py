@@ -91,12 +91,11 @@ class Case(CasePart):
         return (self.base_case, *self.alternatives)
 
     def _check_names(self) -> None:
-        """Refuse a name stated twice; default names are numbered later."""
+        """Refuse a stated name that another has before it; default names are numbered later."""
         places = ["base_case", *(f"alternatives.{at}" for at in range(len(self.alternatives)))]
-        stated: set[str] = set()
+        taken: set[str] = set()
         for place, choice in zip(places, self.choices, strict=True):
             name = " ".join(choice.name.split())
-            if name in stated and "name" in (choice.origins or {}):
+            if name in taken and "name" in (choice.origins or {}):
                 raise CaseError(f"{place}.name", choice.name, "a name that nothing else here has")
-            if "name" in (choice.origins or {}):
-                stated.add(name)
+            taken.add(name)

@@ -23,7 +23,7 @@ MOST_FILE_TEXT = 4 * 1024 * 1024
 # No C0 or C1 control characters; a file may hold tabs and line ends besides.
 CLEAN = r"^[^\x00-\x1f\x7f-\x9f]*$"
 CLEAN_FILE = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
-FILE = "file"
+FILE, SUMS = "file", "sums"  # kinds of texts; one sum of money may be a number too
 
 
 def read(facts: Facts, value: Any, system: System) -> Any:
@@ -105,7 +105,9 @@ _ACCEPTED: dict[str, Callable[[Facts, System], str]] = {
     "key": lambda facts, _: _any_word(facts),
     "choices": lambda facts, _: f"a list of one or more of {', '.join(facts.options)}, each once",
     "text": lambda facts, _: (
-        f"a text of at most {text_limits(facts)[0]} characters without control characters"
+        "sums of money, such as 300000 or 300,000.50"
+        if facts.kind == SUMS
+        else f"a text of at most {text_limits(facts)[0]} characters without control characters"
     ),
     "flag": lambda *_: "true or false",
     "part": lambda *_: "an object",
@@ -268,6 +270,8 @@ _kept_match = lru_cache(maxsize=2)(re.match)
 
 def _text(facts: Facts, value: Any, system: System) -> str:
     most, clean = text_limits(facts)
+    if facts.kind == SUMS and is_number(value):
+        value = f"{value + 0.0:.2f}"  # -0.0 is 0
     if not isinstance(value, str):
         raise wrong(facts, value, system)
     if len(value) > most:

@@ -84,7 +84,11 @@ def encoding_of(file: BinaryIO) -> str:
     for name in candidates:
         if _decodes(file, name):
             return name
-    raise refuse("the file is no text in UTF-8, UTF-16 or Windows-1252", status=415)
+    file.seek(0)
+    lines = enumerate(file, start=1)  # where it is text but for one character
+    line = next((number for number, text in lines if b"\0" in text), 0)
+    rule = "a text in UTF-8, UTF-16 or Windows-1252, without NUL characters"
+    raise refuse(rule, status=415, line=line)
 
 
 def _decodes(file: BinaryIO, encoding: str) -> bool:
