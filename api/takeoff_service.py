@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import codecs
 from collections.abc import Sequence
 from dataclasses import dataclass
-from io import BytesIO
 from typing import Annotated, Any
 
 from flask import Response
@@ -13,8 +11,8 @@ from flask import Response
 from api import quantities_export as export
 from api import schemas, service
 from api.assemblies import annual
-from api.portfolio.tables_out import csv_lines, write_xlsx
-from api.problems import Problem, from_case_error
+from api.portfolio.tables_out import as_csv, as_xlsx
+from api.problems import from_case_error
 from api.reply_parts import ECHO, echo
 from lcc import tables
 from lcc.case import Assembly, Framing, Layer, MetalRetrofit, Site
@@ -112,19 +110,6 @@ def document(
     }  # fmt: skip
 
 
-def csv_bytes(taken: Quantities, system: System) -> bytes:
-    """Return the quantities as one table, for spreadsheets to open as UTF-8."""
-    text = "".join(csv_lines(export.table(taken, system)))
-    return codecs.BOM_UTF8 + text.encode()
-
-
-def xlsx_bytes(taken: Quantities, system: System) -> bytes:
-    """Return the quantities as a spreadsheet with one sheet for each part."""
-    file = BytesIO()
-    write_xlsx(file, export.sheets(taken, system))
-    return file.getvalue()
-
-
 def response(
     request: QuantitiesRequest,
     system: System,
@@ -135,10 +120,9 @@ def response(
     """Return the answer in the media type asked for."""
     if media_type in (None, JSON):
         return Response(service.to_json(document(request, system, given, include)), mimetype=JSON)
-    write, ending = (csv_bytes, "csv") if media_type == CSV else (xlsx_bytes, "xlsx")
-    made = Response(write(take(request), system), mimetype=media_type)
+    taken, ending = take(request), "csv" if media_type == CSV else "xlsx"
+    body = (as_csv(export.table(taken, system)) if media_type == CSV
+            else as_xlsx(export.sheets(taken, system)))  # fmt: skip
+    made = Response(body, mimetype=media_type)
     made.headers["Content-Disposition"] = f'attachment; filename="quantities.{ending}"'
     return made
-
-
-__all__ = ["Problem", "QuantitiesRequest", "csv_bytes", "document", "response", "xlsx_bytes"]

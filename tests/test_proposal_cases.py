@@ -187,7 +187,7 @@ def _overlapping(page):
     return found
 
 
-@pytest.mark.parametrize("name", ["demo", "forty layers", "other scripts"])
+@pytest.mark.parametrize("name", _marked(["demo", "forty layers", "other scripts"]))
 def test_a_checker_of_pdf_ua_finds_nothing(name):
     """All machine-checkable rules of ISO 14289-1 that an independent checker knows."""
     paper = _paper(name, *printed.PARTS)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 
 from api import service
-from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
+from api.portfolio.tables_out import Cell, as_csv, as_xlsx
 from web import answer_tables, first_screen, measures_table
 from web.answer import Answer
 from web.charts import Reply, Table
@@ -34,19 +33,17 @@ def sheets(answered: Answer) -> dict[str, Rows]:
     return found
 
 
-def csv(answered: Answer) -> str:
+def csv(answered: Answer) -> bytes:
     """Return every sheet in one CSV text, each under its title."""
     rows: Rows = []
     for title, sheet in sheets(answered).items():
         rows += [[title], *sheet, []]
-    return "\ufeff" + "".join(csv_lines(rows))
+    return as_csv(rows)
 
 
 def xlsx(answered: Answer) -> bytes:
     """Return every sheet in one spreadsheet."""
-    file = io.BytesIO()
-    write_xlsx(file, sheets(answered))
-    return file.getvalue()
+    return as_xlsx(sheets(answered))
 
 
 def _answer(reply: Reply) -> Rows:

@@ -14,7 +14,7 @@ import click
 
 from api.portfolio import results_out, workbook
 from api.portfolio.job import PortfolioJob
-from api.portfolio.tables_out import csv_lines, write_xlsx
+from api.portfolio.tables_out import as_csv, csv_lines, write_xlsx
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
 from web.proposal.board_paper import board_pdf
 
@@ -113,8 +113,7 @@ def notes_beside(out: Path) -> Path | None:
 
 def write_notes(path: Path, final: Any, job: PortfolioJob) -> None:
     """Write what a ranking rests on beside it, whole or not at all."""
-    text = "\ufeff" + "".join(csv_lines(workbook.notes(final, job)))
-    _whole(path, lambda waiting: waiting.write_bytes(text.encode()))
+    _whole(path, lambda waiting: waiting.write_bytes(as_csv(workbook.notes(final, job))))
 
 
 def _write_xlsx(path: Path, final: Any, programme: CapitalProgramme, job: PortfolioJob) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from io import BytesIO
 from typing import Any
 from urllib.parse import urlencode
 
@@ -18,10 +17,10 @@ from api.jobs.job_runner import job_at_hand, runner, send
 from api.lane_places import TakenPlace
 from api.portfolio.defaults import defaults_taken
 from api.portfolio.job import Means, PortfolioJob
-from api.portfolio.portfolio_requests import MOST_UPLOAD, XLSX, read_job
-from api.portfolio.portfolio_routes import attached, enter, stream
+from api.portfolio.portfolio_requests import MOST_UPLOAD, read_job
+from api.portfolio.portfolio_routes import attached, csv_file, enter, stream, xlsx_file
 from api.portfolio.query import PortfolioQuery, sums
-from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
+from api.portfolio.tables_out import Cell
 from api.portfolio.workbook import SHEETS
 from api.problems import Problem
 from api.requests import read_body
@@ -200,11 +199,8 @@ def table() -> Response:
     sheets = _sheets_of(payload)
     name = "plan" if next(iter(sheets)) == "Plan" else "ranking"
     if payload.get("format") == "xlsx":
-        file = BytesIO()
-        write_xlsx(file, sheets)
-        return attached(file.getvalue(), XLSX, f"{name}.xlsx")
-    body = "\ufeff" + "".join(csv_lines(next(iter(sheets.values()))))
-    return attached(body.encode(), "text/csv; charset=utf-8", f"{name}.csv")
+        return xlsx_file(sheets, name)
+    return csv_file(next(iter(sheets.values())), name)
 
 
 def _sheets_of(payload: Any) -> dict[str, list[list[Cell]]]:

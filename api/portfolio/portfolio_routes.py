@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import codecs
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from io import BytesIO
 from typing import Annotated, Any
 
 import flask
@@ -30,7 +28,7 @@ from api.portfolio.portfolio_requests import (
 )
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.row_faults import TableError
-from api.portfolio.tables_out import Cell, csv_lines, write_xlsx
+from api.portfolio.tables_out import Cell, as_csv, as_xlsx
 from api.problems import Problem
 from api.requests import NoQuery, client_at_hand, query
 from lcc import tables
@@ -114,10 +112,10 @@ def _tables(query: PortfolioQuery, job: PortfolioJob, media_type: str) -> Respon
         pass
     final, programme = job.finished
     if query.show == "notes":
-        return _csv(workbook.notes(final, job), "notes")
+        return csv_file(workbook.notes(final, job), "notes")
     if media_type == "text/csv":
-        return _csv(workbook.one_table(final, job), "ranked")
-    return _xlsx(workbook.sheets(final, programme, job), "ranked")
+        return csv_file(workbook.one_table(final, job), "ranked")
+    return xlsx_file(workbook.sheets(final, programme, job), "ranked")
 
 
 def stream(events: Iterator[dict[str, Any]], place: TakenPlace) -> Response:
@@ -140,23 +138,21 @@ def _lines(events: Iterator[dict[str, Any]], place: TakenPlace) -> Iterator[byte
 
 def _bad_rows(query: PortfolioQuery) -> Response:
     with table_of(request, query) as checker:
-        return _csv(table_template.bad_rows(checker), "bad-rows", checker.table.delimiter)
+        return csv_file(table_template.bad_rows(checker), "bad-rows", checker.table.delimiter)
 
 
 def _json(document: dict[str, Any]) -> Response:
     return Response(service.to_json(document), mimetype="application/json")
 
 
-def _csv(rows: Iterator[list[Cell]], name: str, delimiter: str = ",") -> Response:
-    # The mark tells spreadsheets that the text is UTF-8.
-    lines = (line.encode() for line in csv_lines(rows, delimiter))
-    return attached(codecs.BOM_UTF8 + b"".join(lines), "text/csv; charset=utf-8", f"{name}.csv")
+def csv_file(rows: Iterable[Sequence[Cell]], name: str, delimiter: str = ",") -> Response:
+    """Return rows as a CSV that is saved under a name."""
+    return attached(as_csv(rows, delimiter), "text/csv; charset=utf-8", f"{name}.csv")
 
 
-def _xlsx(sheets: Mapping[str, Iterable[list[Cell]]], name: str) -> Response:
-    file = BytesIO()
-    write_xlsx(file, sheets)
-    return attached(file.getvalue(), XLSX, f"{name}.xlsx")
+def xlsx_file(sheets: Mapping[str, Iterable[Sequence[Cell]]], name: str) -> Response:
+    """Return sheets as a spreadsheet that is saved under a name."""
+    return attached(as_xlsx(sheets), XLSX, f"{name}.xlsx")
 
 
 def attached(body: bytes, media_type: str, name: str) -> Response:
@@ -170,7 +166,7 @@ def _help(name: str, rows: Callable[[Any], Iterator[list[Cell]]]) -> Any:
     @query(HelpQuery)
     def view(wanted: HelpQuery) -> Response:
         made = rows(wanted.units)
-        return _csv(made, name) if wanted.format == "csv" else _xlsx({"Roofs": made}, name)
+        return csv_file(made, name) if wanted.format == "csv" else xlsx_file({"Roofs": made}, name)
 
     view.__doc__ = f"Serve the {name.replace('-', ' ')} as a table."
     return view

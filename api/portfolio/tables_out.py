@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 import math
@@ -64,6 +65,18 @@ def csv_lines(rows: Iterable[Sequence[Cell]], delimiter: str = ",") -> Iterator[
         line = io.StringIO()
         csv.writer(line, delimiter=delimiter).writerow([as_text(cell) for cell in row])
         yield line.getvalue()
+
+
+def as_csv(rows: Iterable[Sequence[Cell]], delimiter: str = ",") -> bytes:
+    """Return rows as a CSV file, whose mark tells spreadsheets that the text is UTF-8."""
+    return codecs.BOM_UTF8 + "".join(csv_lines(rows, delimiter)).encode()
+
+
+def as_xlsx(sheets: Mapping[str, Iterable[Sequence[Cell]]]) -> bytes:
+    """Return sheets as a spreadsheet file; see `write_xlsx`."""
+    file = io.BytesIO()
+    write_xlsx(file, sheets)
+    return file.getvalue()
 
 
 def write_xlsx(file: BinaryIO, sheets: Mapping[str, Iterable[Sequence[Cell]]]) -> None:
