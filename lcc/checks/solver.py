@@ -9,8 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Assembly, Building, Cavity, Layer, Site
-from lcc.checks.march import MarchCase, march
+from lcc.checks.march import MarchCase, cooling_electricity, march
 from lcc.heat import climate
+from lcc.heat.ceiling_and_attic import occupied_of
+from lcc.heat.equipment import consumption
 from lcc.heat.roof_model import solve
 
 Array = NDArray[np.float64]
@@ -74,6 +76,7 @@ def agreement() -> dict[tuple[str, str], dict[str, float]]:
     -------
     dict
         `gain`, `loss`, `cooling` and `heating`: relative difference of the year's sum;
+        `electricity`: that of the sensible cooling's electricity, with the part-load curve;
         `rms`: root mean square difference of the hourly flux over the march's highest flux.
 
     Notes
@@ -91,11 +94,14 @@ def agreement() -> dict[tuple[str, str], dict[str, float]]:
 def _differences(case: MarchCase, flux: Array, load: Array) -> dict[str, float]:
     ours = solve(case.climate, case.building, case.area_m2, case.assembly)
     q, p = ours.heat.roof_flux_w_m2, ours.load_w_m2
+    runs, air_c = occupied_of(case.building.use), case.climate.dry_bulb_c
+    used = consumption(case.building.equipment, p, air_c, runs).cooling_electricity
     return {
         "gain": _relative(q, flux),
         "loss": _relative(-q, -flux),
         "cooling": _relative(-p, -load),
         "heating": _relative(p, load),
+        "electricity": _relative(used, cooling_electricity(case, load)),
         "rms": float(np.sqrt(np.mean((q - flux) ** 2)) / np.abs(flux).max()),
     }
 
