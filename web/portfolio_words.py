@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from lcc.portfolio.plan_options import PROVED
-from lcc.portfolio.plan_report import CapitalPlan
+from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
 from lcc.portfolio.ranking import CapitalProgramme, DueNow
 from web.format import money, said
+
+CLOSE = 0.1  # part of a gain up to which one figure tells it
 
 
 def roofs(count: int) -> str:
@@ -63,8 +65,16 @@ def plan_headline(whole: CapitalProgramme) -> str:
     if len(plan.trade_off) < 2:
         return waits
     now, more = plan.trade_off[:2]
-    gain = said(more.net_savings - now.net_savings)
-    return f"{money(more.further_a_year)} more each year would save {gain}. {waits}"
+    return f"{money(more.further_a_year)} more each year would save {gain(now, more)}. {waits}"
+
+
+def gain(before: FurtherMoney, after: FurtherMoney) -> str:
+    """Return what further money saves, as a range where neither plan is proved closely enough."""
+    least = max(0.0, after.net_savings - before.net_savings - before.shortfall)
+    most = after.net_savings - before.net_savings + after.shortfall
+    if most - least <= CLOSE * most:
+        return said(after.net_savings - before.net_savings)
+    return f"{said(least)} to {said(most)}"
 
 
 def _waits(plan: CapitalPlan) -> str:
@@ -120,7 +130,7 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
     steps = [
         f"the {'first ' if before.further_a_year == 0 else 'next '}"
         f"{money(point.further_a_year - before.further_a_year)} saves "
-        f"{said(point.net_savings - before.net_savings)}"
+        f"{gain(before, point)}"
         for before, point in pairwise(plan.trade_off)
     ]
     last = plan.trade_off[-1]

@@ -24,6 +24,7 @@ from lcc.case.fields import CasePart, Choice, Parts, Quantity, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST
 from lcc.portfolio.outcome import Outcome
+from lcc.portfolio.plan import AT_ONCE
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
 from lcc.portfolio.what_if import (
     HIGHEST_FACTOR,
@@ -37,7 +38,6 @@ from lcc.units import System
 blueprint = Blueprint("what_if", __name__, url_prefix="/v1/jobs")
 _MONEY = facts_of(PortfolioQuery)
 NEITHER = "neither"
-LAST_S = 0.1  # to prove the last cents of a plan: an answer at once is worth more here
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
@@ -100,7 +100,10 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
         raise from_case_error(error) from None
     options = None if plan is None else _bound(plan, wanted)
     kept = KeptPlan(job.parts / "what-if.json", fingerprint(b"", job_of(job.parts), repr(wanted)))
-    final, whole = settled(results, options, asked, kept=kept, last_s=LAST_S)
+    try:
+        final, whole = settled(results, options, asked, kept=kept, patience=AT_ONCE)
+    except TimeoutError:  # nothing at once
+        final, whole = settled(results, options, asked, kept=kept)
     return final, whole.dated(wanted.first_year)
 
 

@@ -27,6 +27,7 @@ from lcc.portfolio.grouping import Driver, GroupTotal, drivers, group_totals
 from lcc.portfolio.heat_by_area import LOW, with_ranges
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly
 from lcc.portfolio.outcome import Outcome, as_frame
+from lcc.portfolio.plan import WHOLE, Patience
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import (
     CapitalProgramme,
@@ -286,12 +287,12 @@ def settled(
     query: PortfolioQuery,
     exactly: Exactly = ALL_EXACT,
     kept: KeptPlan | None = None,
-    last_s: float | None = None,
+    patience: Patience = WHOLE,
 ) -> Ended:
     """Return results ranked, with what a query's budget and plan reach, and what all comes to.
 
     `options` are the ways of the plan, None without one; `exactly` solves roofs near a tie;
-    `kept` is where the plan is kept; `last_s` are the seconds to prove its last cents.
+    `kept` is where the plan is kept; `patience` is how long it is searched.
     """
     budget, yearly = money(query)
     chosen, plan = None, None
@@ -301,7 +302,7 @@ def settled(
         carried = query.carry_over == "yes"
         keep = kept.get if kept else None
         results, plan = planned(
-            results, options, yearly, carried, exactly=exactly, kept=keep, last_s=last_s
+            results, options, yearly, carried, exactly=exactly, kept=keep, patience=patience
         )
     final = ranked(results) if query.rank_by == "rows" else ranked(results, query.rank_by)
     if query.rank_by == "rows":

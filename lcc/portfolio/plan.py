@@ -11,12 +11,24 @@ import pandas as pd
 from lcc.portfolio.capital_budget import check_budget
 from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.milp import Flags, Floats
-from lcc.portfolio.plan_options import CENT, Selection, Ways, choose
+from lcc.portfolio.plan_options import CENT, LAST_CENTS, Selection, Ways, choose
 
 PIECES = BEGINS, LATER, BASE_CASE, PATCHING = ("begins", "later work", "base case", "patching")
 # Further money a year for which the answer says what it would bring.
 FURTHER = (100_000.0, 200_000.0, 500_000.0, 1_000_000.0)
-FURTHER_S = 4.0  # of search for each of them
+
+
+@dataclass(frozen=True)
+class Patience:
+    """How long to search: for a plan, for each further sum, and what part for the last cents."""
+
+    plan_s: float = 30.0
+    further_s: float = 4.0
+    last: float = LAST_CENTS
+
+
+WHOLE = Patience()
+AT_ONCE = Patience(2.0, 0.4, 0.05)  # an answer now is worth more than its last cents
 
 
 @dataclass(frozen=True)
@@ -41,8 +53,8 @@ class Plan:
     fails : DataFrame
         What the money does not reach: `building`, `year`, `what`, `cost`.
     trade_off : DataFrame
-        `further_a_year`, and with that much more in every year `net_savings` and `deferred`, the
-        cost of what is put off.
+        `further_a_year`, and with that much more in every year `net_savings`, `deferred`, the
+        cost of what is put off, and `shortfall`, what a better plan might save beyond.
     life_cycle_cost, net_savings : float
         Of the whole, and against every base case done when it falls due [present value].
     shortfall : float
@@ -68,8 +80,7 @@ def multi_year_plan(
     *,
     carry_over: bool = False,
     further: Sequence[float] = (),
-    time_limit_s: float = 30.0,
-    last_s: float | None = None,
+    patience: Patience = WHOLE,
 ) -> Plan:
     """Return the plan of least life-cycle cost in which no year spends more than it has.
 
@@ -88,8 +99,8 @@ def multi_year_plan(
         Whether what a year leaves passes to the next.
     further : sequence of float
         Sums by which every year's budget is raised for the trade-off.
-    time_limit_s : float
-        Seconds of search for each step.
+    patience : Patience
+        How long to search.
 
     Returns
     -------
@@ -136,8 +147,9 @@ def multi_year_plan(
     for year, budget in enumerate(budgets):
         check_budget(f"budgets.{year}", budget)
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
-    plan = _plan(ways, choose(ways, money, carry_over, time_limit_s, last_s), money, carry_over)
-    return with_trade_off(plan, options, budgets, carry_over, further, last_s)
+    choice = choose(ways, money, carry_over, patience.plan_s, patience.last)
+    plan = _plan(ways, choice, money, carry_over)
+    return with_trade_off(plan, options, budgets, carry_over, further, patience)
 
 
 def with_trade_off(
@@ -146,7 +158,7 @@ def with_trade_off(
     budgets: Sequence[float],
     carry_over: bool,
     further: Sequence[float],
-    last_s: float | None = None,
+    patience: Patience = WHOLE,
 ) -> Plan:
     """Return a plan with what further sums in every year would bring.
 
@@ -154,7 +166,7 @@ def with_trade_off(
     ----------
     plan : Plan
         The plan of `options` and `budgets`.
-    options, budgets, carry_over, further, last_s
+    options, budgets, carry_over, further, patience
         As of `multi_year_plan`.
     """
     points = [_point(0.0, plan)]
@@ -162,17 +174,21 @@ def with_trade_off(
         return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     for more in further:
-        choice = choose(ways, money + more, carry_over, FURTHER_S, last_s)
-        richer = _plan(ways, choice, money, carry_over)
-        points.append(_point(more, richer))
+        try:
+            choice = choose(ways, money + more, carry_over, patience.further_s, patience.last)
+        except TimeoutError:
+            continue
+        _, saved, put_off, gap = _point(more, _plan(ways, choice, money, carry_over))
+        _, before, waits, _ = points[-1]
         # A set that fits a smaller budget fits a larger one, so an unfinished search is no worse.
-        if plan.fails.empty and points[-1][1] < points[-2][1]:
-            points[-1] = (more, *points[-2][1:])
+        if plan.fails.empty and saved < before:
+            saved, put_off, gap = before, waits, saved + gap - before
+        points.append((more, saved, put_off, max(0.0, gap)))
     return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
 
 
-def _point(more: float, plan: Plan) -> tuple[float, float, float]:
-    return more, plan.net_savings, float(plan.deferred["cost"].sum())
+def _point(more: float, plan: Plan) -> tuple[float, float, float, float]:
+    return more, plan.net_savings, float(plan.deferred["cost"].sum()), plan.shortfall
 
 
 def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Plan:
@@ -200,7 +216,7 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
 _WORK = ["building", "alternative", "what", "year", "cost", "net_savings"]
 _FAILS = ["building", "year", "what", "cost"]
 _DEFERRED = ["building", "due_year", "done_year", "cost", "patching", "leak_risk"]
-_TRADE_OFF = ("further_a_year", "net_savings", "deferred")
+_TRADE_OFF = ("further_a_year", "net_savings", "deferred", "shortfall")
 
 
 def _work(rows: pd.DataFrame, costs: Floats) -> pd.DataFrame:

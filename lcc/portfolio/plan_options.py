@@ -104,7 +104,7 @@ class Selection:
 
 
 def choose(
-    ways: Ways, money: Floats, carry_over: bool, time_limit_s: float, last_s: float | None = None
+    ways: Ways, money: Floats, carry_over: bool, time_limit_s: float, last: float = LAST_CENTS
 ) -> Selection:
     """Return the options of least life-cycle cost that the money of each year pays for.
 
@@ -118,8 +118,8 @@ def choose(
         Whether what a year leaves passes to the next.
     time_limit_s : float
         Seconds of search for each step.
-    last_s : float, optional
-        Of the step that proves the last cents; a part of those seconds if not given.
+    last : float
+        Part of those seconds for the step that proves the last cents.
 
     Raises
     ------
@@ -128,8 +128,7 @@ def choose(
     """
     bound = ways.only(ways.dutiful)
     limits = [_one_each(bound), _spending(bound, money, carry_over)]
-    last_s = LAST_CENTS * time_limit_s if last_s is None else last_s
-    found = _best(bound, limits, time_limit_s, last_s)
+    found = _best(bound, limits, time_limit_s, last)
     if found is None:
         return _short_of_money(ways, money, carry_over, time_limit_s)
     taken = np.zeros(len(ways.rows), dtype=bool)
@@ -139,7 +138,7 @@ def choose(
 
 
 def _best(
-    ways: Ways, limits: list[LinearConstraint], time_limit_s: float, last_s: float
+    ways: Ways, limits: list[LinearConstraint], time_limit_s: float, last: float
 ) -> Optimum | None:
     """Return the cheapest choice, proved to a small part of its cost first, then to the cent."""
     count, costs = len(ways.rows), ways.rows["life_cycle_cost"].to_numpy(float)
@@ -147,9 +146,9 @@ def _best(
     if near is None or near.gap < CENT:
         return near and replace(near, gap=0.0)
     with suppress(TimeoutError):
-        last = minimise(ways.regret, limits, count, last_s)
-        if last is not None and last.gap < near.gap:
-            return last
+        exact = minimise(ways.regret, limits, count, last * time_limit_s)
+        if exact is not None and exact.gap < near.gap:
+            return exact
     return near
 
 

@@ -74,6 +74,8 @@ class FurtherMoney:
     further_a_year: Annotated[float, Quantity("money", "Further money in each year")]
     net_savings: Annotated[float, Quantity("money", "Net savings of the plan, present value")]
     deferred: Annotated[float, Quantity("money", "Cost of the work put off")]
+    shortfall: Annotated[float, Quantity(
+        "money", "More that a better plan might save, 0 where proved")] = 0.0
 
 
 @dataclass(frozen=True)

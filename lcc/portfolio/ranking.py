@@ -14,7 +14,15 @@ from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import BudgetSet, best_set
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
 from lcc.portfolio.outcome import COUNTED, Outcome
-from lcc.portfolio.plan import BEGINS, FURTHER, Plan, multi_year_plan, with_trade_off
+from lcc.portfolio.plan import (
+    BEGINS,
+    FURTHER,
+    WHOLE,
+    Patience,
+    Plan,
+    multi_year_plan,
+    with_trade_off,
+)
 from lcc.portfolio.plan_report import CapitalPlan, told
 from lcc.portfolio.rank_notes import rank_notes
 
@@ -176,7 +184,7 @@ def planned(
     further: Sequence[float] = FURTHER,
     exactly: Exactly = ALL_EXACT,
     kept: Callable[[Search], Found] | None = None,
-    last_s: float | None = None,
+    patience: Patience = WHOLE,
 ) -> tuple[pd.DataFrame, Plan]:
     """Return results with the year in which the plan has each alternative, and the plan.
 
@@ -196,17 +204,17 @@ def planned(
         How roofs near a tie are solved exactly.
     kept : callable
         Returns what a search finds, or what it found before.
-    last_s : float, optional
-        Seconds to prove the last cents of each plan.
+    patience : Patience
+        How long to search.
     """
 
     def plan_of(rows: pd.DataFrame) -> Plan:
-        return multi_year_plan(rows, budgets, carry_over=carry_over, last_s=last_s)
+        return multi_year_plan(rows, budgets, carry_over=carry_over, patience=patience)
 
     def search() -> Found:
         ways = options.rename(columns={"base_work_year": "due_year"})
         ways, plan, again = settled_plan(ways, len(budgets), plan_of, exactly)
-        return with_trade_off(plan, ways, budgets, carry_over, further, last_s), again
+        return with_trade_off(plan, ways, budgets, carry_over, further, patience), again
 
     plan, again = kept(search) if kept else search()
     if again:
