@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case.framing import Framing
-from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import Array
+from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import CutPiece, Services
 

@@ -10,7 +10,7 @@ import numpy as np
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, stock_pieces, valley_supports
 from lcc.quantities.drainage import scuppers
-from lcc.quantities.framing_layout import PurlinLine
+from lcc.quantities.posts_and_purlins import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from lcc.quantities.cut_list import line_mark, mark_range
-from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import SetOutRow
 

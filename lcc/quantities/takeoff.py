@@ -60,8 +60,8 @@ def quantities(
     Notes
     -----
     Pure geometry of planes over rectangles: see `lcc.quantities.roof_planes` for the planes,
-    `lcc.quantities.roof_edges` for where they meet, `lcc.quantities.framing_layout` for the frame
-    of one fall, `lcc.quantities.openings` for the cavity.
+    `lcc.quantities.roof_edges` for where they meet, `lcc.quantities.posts_and_purlins` for the
+    frame of one fall, `lcc.quantities.openings` for the cavity.
 
     Examples
     --------

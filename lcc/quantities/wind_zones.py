@@ -12,7 +12,6 @@ import numpy as np
 
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities.bearing import spaces
-from lcc.quantities.framing_layout import FallFrame, PurlinLine, ShortLine
 from lcc.quantities.polygons import (
     TOUCH_M,
     Array,
@@ -28,6 +27,7 @@ from lcc.quantities.polygons import (
     side_by_side,
     together,
 )
+from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine, ShortLine
 from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.wind_pressure import (

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from lcc.quantities.bearing import structure
-from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.polygons import TOUCH_M, Array
+from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_planes import Meeting, RoofPart, runs_on
 
 

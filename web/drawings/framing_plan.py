@@ -12,9 +12,9 @@ from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing import structure
 from lcc.quantities.cut_list import line_mark, mark_range, valley_supports
-from lcc.quantities.framing_layout import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_frame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.set_out import even_runs

@@ -5,9 +5,9 @@ from __future__ import annotations
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark
-from lcc.quantities.framing_layout import FallFrame
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.posts_and_purlins import FallFrame
 from lcc.quantities.roof_frame import RoofFrame, roof_frame
 from lcc.units import System
 from web.drawings.sheet import (
