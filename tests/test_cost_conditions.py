@@ -166,8 +166,8 @@ def test_what_the_base_case_must_do_is_priced_under_the_metal_roof_too(answered)
     assert more > 0
     told = found.answer.conditions[0]
     assert told.startswith("If the building official asks for the tear-off and the insulation")
-    assert f"costs about {said(more)} more" in told
-    assert f"study period it comes to {words(net(found) - more)}" in told
+    assert f"too, it costs {words(net(found) - more)} than" in told
+    assert f"first job then costs about {said(more)} more" in told
     over = answered(dataclasses.replace(BASE, start="now", method="recover-where-allowed"),
                     coverings=1)  # fmt: skip
     assert not any("official asks" in one for one in over.answer.conditions)

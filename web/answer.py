@@ -28,7 +28,7 @@ from web.quantities_table import Takeoff, takeoffs
 T = TypeVar("T")
 Calculate = Callable[..., Any]
 LONGEST_REMARK = 220  # letters beside the headline
-MOST_LEADS, LONGEST_LEADS = 3, 260  # of the remarks, letters of all
+MOST_LEADS, LONGEST_LEADS = 3, 200  # of the remarks, letters of all
 LEAD = re.compile(r"(“[^”]*”|[^:.]|\.(?! |$))*")  # a name may hold a colon or a stop
 NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
 # Long parts of a reply, by the heading under which alone they are read.
@@ -62,6 +62,8 @@ class Answer:
     whose = cached_property(lambda one: first_screen.whose(one.case, one.reply))
     told = _told(first_screen.told)  # a line for each heading of what opens in place
     keys = _told(first_screen.key_figures)
+    keys_of = _told(first_screen.keys_of)  # which alternative they are of
+    keys_of = _told(first_screen.keys_of)
     lines = _told(measures_table.lines)
     rests = _told(grounds)
     energy = _told(energy_table)
@@ -100,7 +102,7 @@ class Answer:
         letters = list(accumulate(map(len, leads)))
         shown = max(1, sum(size <= LONGEST_LEADS for size in letters[:MOST_LEADS]))
         more = len(leads) - shown
-        return " · ".join([*leads[:shown], *([f"{more} more"] if more else [])])
+        return " · ".join([*leads[:shown], *([f"{more} more to read"] if more else [])])
 
     @cached_property
     def tables(self) -> Mapping[str, tuple[Told, ...]]:

@@ -103,24 +103,34 @@ def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
     """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
     base, other = against_base(reply)
     close = reply["answer"]["state"] == "too-close"
-    several = len(reply["alternatives"]) > MOST_ALONE
     return (
-        _less(base, other, close, several),
+        _less(base, other, close),
         _paid_back(base, other),
         _cheaper(other),
         _energy(base, other),
     )
 
 
-def _less(base: Reply, other: Reply, close: bool, several: bool) -> KeyFigure:
+def keys_of(reply: Reply) -> str:
+    """Return which alternative the figures are of, where there are several."""
+    base, name = against_base(reply)[0]["name"], _one_of_several(reply)
+    return f"{name} against “{cut(base, NAME_LETTERS)}”:" if name else ""
+
+
+def _one_of_several(reply: Reply) -> str:
+    """Return the name of the alternative that the headline speaks of, if there are others."""
+    several = len(reply["alternatives"]) > MOST_ALONE
+    return f"“{cut(against_base(reply)[1]['name'], NAME_LETTERS)}”" if several else ""
+
+
+def _less(base: Reply, other: Reply, close: bool) -> KeyFigure:
     saved = base["life_cycle_cost"] - other["life_cycle_cost"]
     years = len(base["cash_flow"]) - 1
     costs = [fmt.brief(one["life_cycle_cost"]) for one in (other, base)]
-    whose = f"“{cut(other['name'], NAME_LETTERS)}”: " if several else ""
     return KeyFigure(
         f"{'Less' if saved >= 0 else 'More'} over {years} years{', as entered' * close}",
         f"about {fmt.said(abs(saved))}",
-        f"{whose}{costs[0]} against {costs[1]}, today’s money",
+        f"{costs[0]} against {costs[1]}, today’s money",
     )
 
 
@@ -220,11 +230,13 @@ def _changed(more: float) -> str:
 def told(reply: Reply) -> Mapping[str, str]:
     """Return a line for each heading: what an owner finds when it is opened."""
     base, other = against_base(reply)
+    name = _one_of_several(reply)
+    whose = f"{name}: " if name else ""
     return {
         "turning": turning(reply),
         "why": _why(base, other),
-        "sure": _sure(other),
-        "warm": other["energy_by_phase"]["sentence"],
+        "sure": _sure(other, name),
+        "warm": f"{whose}{other['energy_by_phase']['sentence']}",
         "rests": f"{len(reply['assumptions'])} figures, each with its source, "
         f"and {len(reply['cautions'])} cautions.",
     }
@@ -239,8 +251,8 @@ def _why(base: Reply, other: Reply) -> str:
     work = [sum(event["cost"] > 0 for event in one["events"]) for one in (base, other)]
     first = [fmt.said(one["first_cost"]) for one in (base, other)]
     return (
-        f"It costs {first[1]} today and has {_pieces(other)} later. “{base['name']}” costs "
-        f"{first[0]} today and has {_pieces(base)} later."
+        f"“{other['name']}” costs {first[1]} today and has {_pieces(other)} later. "
+        f"“{base['name']}” costs {first[0]} today and has {_pieces(base)} later."
         if any(work)
         else ""
     )
@@ -251,13 +263,14 @@ def _pieces(one: Reply) -> str:
     return f"{len(years)} {'job' if len(years) == 1 else 'jobs'}"
 
 
-def _sure(other: Reply) -> str:
+def _sure(other: Reply, name: str) -> str:
     if not other["spread"]:
         return "No random runs were made."
     draws = other["spread"]["against_base"]
     low, high = (draws["net_savings"][key] for key in ("p10", "p90"))
+    cheaper = f"{name} is cheaper" if name else "Cheaper"
     return (
-        f"Cheaper in {_of_hundred(draws['costs_less'])} random runs. In 80 of 100 the result is "
+        f"{cheaper} in {_of_hundred(draws['costs_less'])} random runs. In 80 of 100 the result is "
         f"between {_saved(low)} and {_saved(high)}."
     )
 

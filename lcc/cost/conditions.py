@@ -95,10 +95,10 @@ def asked_alike(
         saved = base.life_cycle_cost - own.life_cycle_cost
         left = saved - more / (1 + real_discount_rate(case.economics)) ** year
         yield (
-            f"If the building official asks for the {' and the '.join(costs)} of “{base.name}” "
-            f"under “{own.name}” too, its first job costs about {said(more)} more, and over the "
-            f"study period it comes to about {more_or_less(left)} than “{base.name}”"
-            f"{' (energy saved by that insulation is left out)' * ('insulation' in costs)}. Ask "
+            f"If the building official asks for the {' and the '.join(costs)} under “{own.name}” "
+            f"too, it costs about {more_or_less(left)} than “{base.name}” over the study period. "
+            f"Its first job then costs about {said(more)} more, priced as under “{base.name}”"
+            f"{'; energy that the insulation saves is not counted' * ('insulation' in costs)}. Ask "
             "before deciding."
         )
 

@@ -304,8 +304,9 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
     """Who is ahead, the large steps of base case and best alternative, and what is paid today."""
     for row in _ahead(reply, plot):
         year = row["year"]
-        whole, brief = f"{_who(reply, plot)} ahead for good, year {year}", f"ahead, year {year}"
-        yield _Saying(plot.subject, year, row["cost"], (whole, brief)[not roomy :], strong=True)
+        ahead = f"{_who(reply, plot)} ahead"
+        texts = (f"{ahead} for good, year {year}", f"{ahead}, year {year}", f"ahead, year {year}")
+        yield _Saying(plot.subject, year, row["cost"], texts[not roomy :], strong=True)
     told = [(one, job) for one, job in _worked(reply, plot) if one.id in ("s0", plot.subject)]
     largest = max((job.cost for _, job in told), default=0.0)
     for one, job in sorted(told, key=lambda pair: pair[1].year == 0):
