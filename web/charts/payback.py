@@ -305,8 +305,8 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
     for row in _ahead(reply, plot):
         year = row["year"]
         ahead = f"{_who(reply, plot)} ahead"
-        texts = (f"{ahead} for good, year {year}", f"{ahead}, year {year}", f"ahead, year {year}")
-        yield _Saying(plot.subject, year, row["cost"], texts[not roomy :], strong=True)
+        words = (f"{ahead} for good, year {year}", f"{ahead}, year {year}", f"ahead, year {year}")
+        yield _Saying(plot.subject, year, row["cost"], words[not roomy :], strong=True)
     told = [(one, job) for one, job in _worked(reply, plot) if one.id in ("s0", plot.subject)]
     largest = max((job.cost for _, job in told), default=0.0)
     for one, job in sorted(told, key=lambda pair: pair[1].year == 0):
