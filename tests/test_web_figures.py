@@ -204,7 +204,8 @@ def test_key_figures(seen):
     label = f"{'Less' if saved > 0 else 'More'} over {years} years"
     assert keys[label, ""] == (
         f"about {_money(saved)}",
-        f"{fmt.brief(costs[0])} against {fmt.brief(costs[1])}, today’s money",
+        f"“{best['name']}”: " * (len(seen.roofs) > 2)
+        + f"{fmt.brief(costs[0])} against {fmt.brief(costs[1])}, today’s money",
     )
     several = f"“{best['name']}” against “{base['name']}”:" * (len(seen.roofs) > 2)
     assert several in seen.page.words

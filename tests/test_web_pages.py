@@ -425,7 +425,7 @@ def test_the_first_screen_says_why_sums_differ(page_client):
     assert re.search(r"is \$96,000 above the take-off of its plan, 28% of it", remarks)
     assert "First guess" not in text
     assert "“Metal roof framed over the old one” against “Membrane again and again”:</p>" in text
-    assert "<small>$716k against $756k" in text
+    assert "<small>“Metal roof framed over the old one”: $716k against $756k" in text
     names = (
         r"“Metal roof framed over the old one”|“Membrane again and again”|“White coating, [^”]*”"
     )

@@ -104,7 +104,7 @@ def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
     base, other = against_base(reply)
     close = reply["answer"]["state"] == "too-close"
     return (
-        _less(base, other, close),
+        _less(base, other, close, _one_of_several(reply)),
         _paid_back(base, other),
         _cheaper(other),
         _energy(base, other),
@@ -123,14 +123,14 @@ def _one_of_several(reply: Reply) -> str:
     return f"“{cut(against_base(reply)[1]['name'], NAME_LETTERS)}”" if several else ""
 
 
-def _less(base: Reply, other: Reply, close: bool) -> KeyFigure:
+def _less(base: Reply, other: Reply, close: bool, name: str) -> KeyFigure:
     saved = base["life_cycle_cost"] - other["life_cycle_cost"]
     years = len(base["cash_flow"]) - 1
     costs = [fmt.brief(one["life_cycle_cost"]) for one in (other, base)]
     return KeyFigure(
         f"{'Less' if saved >= 0 else 'More'} over {years} years{', as entered' * close}",
         f"about {fmt.said(abs(saved))}",
-        f"{costs[0]} against {costs[1]}, today’s money",
+        f"{f'{name}: ' if name else ''}{costs[0]} against {costs[1]}, today’s money",
     )
 
 
