@@ -29,7 +29,7 @@ OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}
 SWAP = {"front": "left", "left": "front", "back": "right", "right": "back", "middle": "middle"}
 MIRROR = {"front": "front", "back": "back", "left": "right", "right": "left", "middle": "middle"}
 modest = settings(max_examples=15, deadline=None)
-many = settings(max_examples=60, deadline=None, phases=(Phase.generate,))
+many = settings(max_examples=60, deadline=None, phases=(Phase.explicit, Phase.generate))
 
 # -- closed forms ---------------------------------------------------------------------------------
 
@@ -637,8 +637,17 @@ def tied_plans(draw):
     return replace(framing, rectangles=parts)
 
 
+# A wing whose plane crosses the hips of its neighbour in slanting steps.
+CROSSED = Framing(
+    (Rectangle(18.0, 9.5, drains_to="back"),
+     Rectangle(7.4, 9.5, "ridge", "left", x_m=18.0, roof_level_m=1.5, hip_ends=("front", "back"))),
+    slope=0.25, wind_and_snow=WindAndSnow(basic_wind_m_s=50.0, roof_height_m=3.0),
+)  # fmt: skip
+
+
 @pytest.mark.thorough
 @many
+@example(CROSSED)
 @given(tied_plans())
 def test_a_plan_turned_or_mirrored_has_the_same_bill(framing):
     """Raised parts, posts of two parts, headers, valley supports and scuppers are among them."""

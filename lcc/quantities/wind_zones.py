@@ -28,7 +28,7 @@ from lcc.quantities.polygons import (
     together,
 )
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine, ShortLine
-from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers
+from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers, Stretch
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.wind_pressure import (
     ALLOWABLE,
@@ -116,7 +116,7 @@ class WindZones:
         self.heights_m = tuple(heights_m)  # mean roof height of every part
         self.groups = _groups(len(roof), edges)
         self.free, self.ridges = tuple(self._free()), tuple(self._ridges())
-        self.hips = tuple(self._hips())
+        self.hips = tuple(self._slanting(("hip",)))
 
     @cached_property
     def least_width_m(self) -> float:
@@ -152,8 +152,8 @@ class WindZones:
                 upper = self.edges.edges.facets[each.upper]
                 down = -float(np.dot(upper.fall.plane[1:], outward))
                 kind = _EAVE if down > _DRAINS else _RIDGE if down < -_DRAINS else _RAKE
-                inward = -1 if outward.sum() > 0 else 1
-                yield self._strip(each.start, each.end, upper.over, inward, kind)
+                for start, end, out in _legs(each, outward):
+                    yield self._strip(start, end, upper.over, -1 if out > 0 else 1, kind)
 
     def _ridges(self) -> Iterator[Strip]:
         for each in self.edges.stretches:
@@ -170,9 +170,9 @@ class WindZones:
         (low, high), at = sorted((start[not level], end[not level])), start[level]
         return Strip(self.groups[over], level, at, inward, low, high, kind)
 
-    def _hips(self) -> Iterator[Hip]:
+    def _slanting(self, roles: Sequence[str]) -> Iterator[Hip]:
         for each in self.edges.stretches:
-            if each.role == "hip":
+            if each.role in roles and _slants(each):
                 over = self.edges.edges.facets[each.upper].over
                 yield Hip(self.groups[over], np.array(each.start), np.array(each.end))
 
@@ -190,9 +190,10 @@ class WindZones:
 
     @cached_property
     def bands(self) -> tuple[tuple[tuple[Plane, ...], ...], ...]:
-        """The bands beside the hips of every part that is steeper than 7°."""
+        """The bands beside hips and slanting steps of every part that is steeper than 7°."""
         return tuple(
-            tuple(hip.band(*self.widths_m(part)) for hip in self.hips
+            tuple(hip.band(*self.widths_m(part))
+                  for hip in (*self.hips, *self._slanting(_FREE_ROLES))
                   if rule.places and hip.group == self.groups[part.index])
             for part, rule in zip(self.roof, self.rules, strict=True)
         )  # fmt: skip
@@ -406,6 +407,27 @@ class WindZones:
         pulled *= np.concatenate([line.carried_m2 for line in every])
         starts = np.cumsum([0, *(len(line.posts_m) for line in every[:-1])])
         return [float(one) for one in np.maximum(np.maximum.reduceat(pulled, starts), 0.0)]
+
+
+def _slants(each: Stretch) -> bool:
+    return min(abs(a - b) for a, b in zip(each.start, each.end, strict=True)) > TOUCH_M
+
+
+def _legs(
+    each: Stretch, outward: Array
+) -> tuple[tuple[tuple[float, float], tuple[float, float], float], ...]:
+    """Return an edge with the sign of its outward side; one that slants as two, round its outside.
+
+    Notes
+    -----
+    Planes of two parts may cross in a slanting step, for which the figures say nothing.
+    """
+    (out_x, out_y), start, end = outward.tolist(), each.start, each.end
+    if not _slants(each):
+        return ((start, end, out_x + out_y),)
+    x, y = (max(pair) if out > 0 else min(pair) for out, *pair in zip(outward, start, end,
+                                                                      strict=True))  # fmt: skip
+    return ((start[0], y), (end[0], y), out_y), ((x, start[1]), (x, end[1]), out_x)
 
 
 @dataclass(frozen=True)
