@@ -32,6 +32,11 @@ class Stretch:
     start: tuple[float, float]
     end: tuple[float, float]
 
+    @property
+    def slants(self) -> bool:
+        """Whether it runs neither along nor across the plan."""
+        return min(abs(a - b) for a, b in zip(self.start, self.end, strict=True)) > TOUCH_M
+
 
 class RoofEdges:
     """Edges of a roof's facets as arrays, and what becomes of each."""
@@ -284,3 +289,20 @@ def side_of(outward: Array) -> str:
     if abs(x) > abs(y):
         return "right" if x > 0 else "left"
     return "back" if y > 0 else "front"
+
+
+def legs(
+    each: Stretch, outward: Array
+) -> tuple[tuple[tuple[float, float], tuple[float, float], float], ...]:
+    """Return an edge with the sign of its outward side; one that slants as two, round its outside.
+
+    Notes
+    -----
+    Planes of two parts may cross in a slanting step, for which the figures say nothing.
+    """
+    (out_x, out_y), start, end = outward.tolist(), each.start, each.end
+    if not each.slants:
+        return ((start, end, out_x + out_y),)
+    x, y = (max(pair) if out > 0 else min(pair) for out, *pair in zip(outward, start, end,
+                                                                      strict=True))  # fmt: skip
+    return ((start[0], y), (end[0], y), out_y), ((x, start[1]), (x, end[1]), out_x)

@@ -28,7 +28,7 @@ from lcc.quantities.polygons import (
     together,
 )
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine, ShortLine
-from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers, Stretch
+from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers, legs
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.wind_pressure import (
     ALLOWABLE,
@@ -152,7 +152,7 @@ class WindZones:
                 upper = self.edges.edges.facets[each.upper]
                 down = -float(np.dot(upper.fall.plane[1:], outward))
                 kind = _EAVE if down > _DRAINS else _RIDGE if down < -_DRAINS else _RAKE
-                for start, end, out in _legs(each, outward):
+                for start, end, out in legs(each, outward):
                     yield self._strip(start, end, upper.over, -1 if out > 0 else 1, kind)
 
     def _ridges(self) -> Iterator[Strip]:
@@ -172,7 +172,7 @@ class WindZones:
 
     def _slanting(self, roles: Sequence[str]) -> Iterator[Hip]:
         for each in self.edges.stretches:
-            if each.role in roles and _slants(each):
+            if each.role in roles and each.slants:
                 over = self.edges.edges.facets[each.upper].over
                 yield Hip(self.groups[over], np.array(each.start), np.array(each.end))
 
@@ -191,10 +191,10 @@ class WindZones:
     @cached_property
     def bands(self) -> tuple[tuple[tuple[Plane, ...], ...], ...]:
         """The bands beside hips and slanting steps of every part that is steeper than 7°."""
+        slanting = (*self.hips, *self._slanting(_FREE_ROLES))
         return tuple(
-            tuple(hip.band(*self.widths_m(part))
-                  for hip in (*self.hips, *self._slanting(_FREE_ROLES))
-                  if rule.places and hip.group == self.groups[part.index])
+            tuple(each.band(*self.widths_m(part)) for each in slanting
+                  if rule.places and each.group == self.groups[part.index])
             for part, rule in zip(self.roof, self.rules, strict=True)
         )  # fmt: skip
 
@@ -407,27 +407,6 @@ class WindZones:
         pulled *= np.concatenate([line.carried_m2 for line in every])
         starts = np.cumsum([0, *(len(line.posts_m) for line in every[:-1])])
         return [float(one) for one in np.maximum(np.maximum.reduceat(pulled, starts), 0.0)]
-
-
-def _slants(each: Stretch) -> bool:
-    return min(abs(a - b) for a, b in zip(each.start, each.end, strict=True)) > TOUCH_M
-
-
-def _legs(
-    each: Stretch, outward: Array
-) -> tuple[tuple[tuple[float, float], tuple[float, float], float], ...]:
-    """Return an edge with the sign of its outward side; one that slants as two, round its outside.
-
-    Notes
-    -----
-    Planes of two parts may cross in a slanting step, for which the figures say nothing.
-    """
-    (out_x, out_y), start, end = outward.tolist(), each.start, each.end
-    if not _slants(each):
-        return ((start, end, out_x + out_y),)
-    x, y = (max(pair) if out > 0 else min(pair) for out, *pair in zip(outward, start, end,
-                                                                      strict=True))  # fmt: skip
-    return ((start[0], y), (end[0], y), out_y), ((x, start[1]), (x, end[1]), out_x)
 
 
 @dataclass(frozen=True)
