@@ -4,7 +4,8 @@ import dataclasses
 import json
 import math
 import re
-from itertools import accumulate
+import types
+from itertools import accumulate, pairwise
 
 import numpy as np
 import pytest
@@ -29,9 +30,15 @@ from lcc.case import (
     Uncertainty,
     UnitPrices,
 )
+from lcc.case.duty_prices import EVERYTHING
 from lcc.case.fields import facts_of
+from lcc.comparison import costed
+from lcc.cost.conditions import readings
+from lcc.cost.present_value import real_discount_rate
+from lcc.cost.quotations import ENTERED_PRICE
 from lcc.errors import CaseError
-from lcc.results import Comparison
+from lcc.figures import more_or_less
+from lcc.results import Comparison, cheapest
 from web import first_screen
 from web.charts import payback
 from web.proposal.letter import letter
@@ -474,6 +481,67 @@ def test_the_words_claim_what_the_cash_flows_say(compared):
 @pytest.mark.thorough
 def test_the_words_of_500_cases_claim_what_the_cash_flows_say(compared):
     _claims_of(compared, 7, 500)
+
+
+# --- What a price is said to hold ---------------------------------------------------------------
+
+
+def _restated(case, place, **change):
+    choices = list(case.choices)
+    choices[place] = dataclasses.replace(choices[place], **change)
+    return dataclasses.replace(case, base_case=choices[0], alternatives=tuple(choices[1:]))
+
+
+@pytest.mark.parametrize("count", [3, pytest.param(100, marks=pytest.mark.thorough)])
+def test_a_price_that_holds_more_is_never_dearer_and_is_read_as_it_is_stated(plain_energy, count):
+    """Random prices and duties held; where work rises faster than money is discounted, the value
+    left in the roof is worth more than it cost, and less spent may be dearer: such are left out.
+    """  # noqa: D205
+    zone, rng, checked = (
+        types.SimpleNamespace(zone="3A", name="a plain place"),
+        np.random.default_rng(31),
+        0,
+    )
+
+    def cost(case, place, *held):
+        case = _restated(case, place, price_includes=held) if held else case
+        return costed(case, plain_energy, lambda site: zone, explore=not held)
+
+    while checked < count:
+        try:
+            case = drawn(rng)
+            for place in (0, 1):
+                bid = float(np.exp(rng.uniform(np.log(10), np.log(400))))
+                case = _restated(case, place, price_per_m2=bid)
+            if real_discount_rate(case.economics) < case.economics.work_escalation:
+                continue
+            found = cost(case, 0)
+            _is_read_as_stated(found, cost, case)
+            order = [str(each) for each in rng.permutation(EVERYTHING)]
+            few, many = sorted(rng.integers(0, len(order) + 1, 2))
+            grown = ("laying",), ("laying", *order[:few]), ("laying", *order[:many])
+            place = int(rng.integers(2))
+            costs = [cost(case, place, *held).alternatives[place].life_cycle_cost
+                     for held in (*grown, ("everything",))]  # fmt: skip
+        except CaseError:
+            continue
+        scale = 1e-9 * max(map(abs, costs))
+        assert all(more <= less + scale for less, more in pairwise(costs))
+        checked += 1
+
+
+def _is_read_as_stated(found, cost, case):
+    """Each figure of the sentence is the comparison of the case that states that reading."""
+    best = cheapest(found.alternatives)
+    whole = {place: costs[ENTERED_PRICE] for place, costs in found.priced_otherwise.items()
+             if ENTERED_PRICE in costs}  # fmt: skip
+    told = " ".join(readings(found.alternatives, best, whole))
+    for place, read in whole.items():
+        stated = cost(case, place, "everything").alternatives
+        assert read == pytest.approx(stated[place].life_cycle_cost, rel=1e-9)
+        saved = stated[0].life_cycle_cost - stated[best].life_cycle_cost
+        said = f"if the price of “{stated[place].name}” includes everything, about "
+        assert f"{said}{more_or_less(saved)}" in told
 
 
 def test_each_field_s_ends_are_drawn():

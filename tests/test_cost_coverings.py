@@ -325,7 +325,7 @@ def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roo
     )  # fmt: skip
     two = dataclasses.replace(flat_roof, coverings=2, rooftop_units=0)
     choice, less = levelled(QUOTED, Setting.of(two, prices, 3))
-    assert not less
+    assert less == (0.0,)
     assert choice.price_per_m2 == pytest.approx(88.0, rel=1e-12)
     spent = {}
     for event in listed(plan(choice, two, prices, 3)):
@@ -336,9 +336,9 @@ def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roo
 
 def test_a_price_of_laying_stays_as_it_is(flat_roof):
     setting = Setting.of(flat_roof, Prices(), 3)
-    assert levelled(TEN, setting) == (TEN, 0.0)
+    assert levelled(TEN, setting) == (TEN, (0.0,))
     alone = dataclasses.replace(QUOTED, price_includes=("laying",))
-    assert levelled(alone, setting) == (alone, 0.0)
+    assert levelled(alone, setting) == (alone, (0.0,))
 
 
 def test_a_quotation_that_its_other_work_exceeds_is_answered(flat_roof):
@@ -349,12 +349,12 @@ def test_a_quotation_that_its_other_work_exceeds_is_answered(flat_roof):
     two = dataclasses.replace(flat_roof, coverings=2, rooftop_units=0)
     prices = Prices(
         tear_off_per_m2=100.0, disposal_per_kg=0.0, disruption_per_m2=0.0,
-        duties=DutyPrices(on_costs_rate=0.0),
+        duties=DutyPrices(on_costs_rate=0.0, warranty_per_m2=0.0),
     )  # fmt: skip
     choice, less = levelled(QUOTED, Setting.of(two, prices, 3))
     usual = float(tables.rows("coverings")[QUOTED.covering]["price_per_m2"])
     assert choice.price_per_m2 == usual
-    assert less == pytest.approx(usual + 100.0)
+    assert less == (pytest.approx(usual + 100.0),)
     spent = {}
     for event in listed(plan(choice, two, prices, 3, less_per_m2=less)):
         spent[event.year] = spent.get(event.year, 0.0) + event.cost

@@ -2,11 +2,23 @@
 
 import dataclasses
 import math
+import types
 
 import pytest
 
-from lcc.case import Coating, Membrane, MetalRetrofit, Prices, Quotation
+from lcc.case import (
+    Coating,
+    Economics,
+    LaterMembrane,
+    Layer,
+    Membrane,
+    MetalRetrofit,
+    Prices,
+    Quotation,
+    Roof,
+)
 from lcc.case.duty_prices import DUTIES
+from lcc.comparison import compare
 from lcc.errors import CaseError
 from lcc.figures import more_or_less, said
 
@@ -139,3 +151,62 @@ def test_a_quotation_that_turns_the_answer_is_named_beside_it(answered, taken):
     for sentence, (name, other) in zip(found, turning.items(), strict=True):
         assert f"At the price of “{name}”" in sentence
         assert f"costs about {more_or_less(other)} than" in sentence
+
+
+# --- A bid for the whole job, by hand ----------------------------------------------------------
+
+STORE = Roof(62_000 * 0.09290304, covering="built-up-gravel", age_y=22.0, layers=(
+    Layer(material="built-up-roofing"), Layer(material="perlite-board", thickness_m=0.0381),
+    Layer(material="steel-deck")))  # fmt: skip
+BID = 9.20 / 0.09290304
+ZONE_5 = types.SimpleNamespace(zone="5A", name="a plain place")
+
+
+def test_a_bid_for_the_whole_job_is_laid_after_a_tear_off_and_later_jobs_at_the_usual_price(
+    plain_energy, flat_case
+):
+    """A furniture store of 62,000 ft² at $9.20/ft² for everything, over 30 years at 3 %.
+
+    By hand before the rule was changed; 0.5 %. Year 0: the bid, 62,000 x 9.20 = $570,400, and the
+    old roof is off. White single-ply lives 19 years (table), then a recover: 75.3 $/m² of laying
+    (table), 8 % on it, 1.6 $/m² of warranty (tables of prices), 82.92 x 5,760 m² = $477,640. It
+    lives 0.9 x 19 = 17 years and has 6 left in year 30: 6/17 of (75.3 + 1.6/1.08) x 5,760.
+    As laying alone the same jobs cost $1,144,005 and (9.20 x 1.08 + 0.149) x 62,000 = $625,248,
+    with 6/17 of $570,400 left; heat and repairs are the same: $639,150 more of life-cycle cost.
+    """
+    found = {}
+    for held, method in (("laying", "tear-off-first"), ("everything", "least-cost")):
+        base = Membrane(
+            covering="tpo-white", price_per_m2=BID, price_includes=(held,), method=method
+        )
+        case = dataclasses.replace(
+            flat_case, roof=STORE, prices=Prices(), base_case=base,
+            economics=Economics(study_period_y=30, discount_rate=0.03),
+        )  # fmt: skip
+        told = compare(case, plain_energy, lambda site: ZONE_5, explore=False)
+        found[held], paid = told.alternatives[0], {}
+        for event in found[held].events:
+            paid[event.year] = paid.get(event.year, 0.0) + event.cost
+        jobs = {"laying": {0: 1_144_005, 19: 625_248}, "everything": {0: 570_400, 19: 477_640}}
+        assert paid == pytest.approx(jobs[held], rel=0.005)
+    torn = next(row for row in told.scope if row.key == "tear-off").alternatives[0]
+    assert torn.first_cost == pytest.approx(62_000 * 2.21, rel=0.005)  # 2 $/ft² and its disposal
+    fell = found["laying"].life_cycle_cost - found["everything"].life_cycle_cost
+    assert fell == pytest.approx(639_150, rel=0.005)
+    assert any("Later ones are laid at the usual price, about $434,000" in each
+               for each in told.answer.conditions)  # fmt: skip
+
+
+def test_the_membrane_after_a_coating_costs_first_what_its_price_is(answered):
+    """60 $/m² for everything, less than its parts: 120,000 $ when it is laid, later ones usual."""
+    after = LaterMembrane(
+        method="tear-off", price_per_m2=60.0, price_includes=("everything",), service_life_y=10.0
+    )
+    own = answered(Coating(replacement=after)).alternatives[1]
+    laid = sorted({each.year for each in own.events if "laid" in each.what and each.year})
+    first, later = (
+        math.fsum(each.cost for each in own.events if each.year == year and each.duty != "service")
+        for year in laid[:2]
+    )
+    assert first == pytest.approx(60.0 * 2000, rel=1e-9)
+    assert later > first

@@ -99,8 +99,9 @@ TERMS: dict[str, Term] = {
     ),
     "price-includes": Term(
         "What a price includes",
-        "Laying is the new roof alone. Everything adds tear-off and disposal of the old roof, wet "
-        "insulation, edges, rooftop units, permits and fees.",
+        "Laying is the new roof alone, with its edges and pipes. Everything, the whole job, adds "
+        "tear-off and disposal of the old roof, insulation that the code asks for, wet insulation, "
+        "rooftop units, permits, fees and warranty.",
     ),
     "wet-insulation": Term(
         "Wet insulation",

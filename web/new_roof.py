@@ -63,9 +63,19 @@ _HINTS = {
     "roof.wet_fraction": "Enter 20 % or 0.2.",
 }
 INCLUDED = {
-    "": NOT_SURE,
-    "laying": "The new roof alone, laid",
-    "everything": "Everything, tear-off too",
+    "": "Not sure (other work is added)",
+    "laying": "Only laying the new roof",
+    "everything": "The whole job, ready to use",
+}
+# What those choices mean, by the field that asks.
+_HOLDS = {
+    "base_case.price_includes": "Only laying: the membrane with its edges and pipes. The whole "
+    "job: also the old roof torn off and hauled away, new insulation where the code asks for it, "
+    "permit, fees and warranty. Not sure counts as only laying, and adds the rest at usual "
+    "prices: often more than the bid itself.",
+    "alternatives.0.price_includes": "Only laying: framing, insulation under the metal, panels, "
+    "edges and pipes. The whole job: also rooftop units raised, engineering, permit, fees and "
+    "warranty. Not sure counts as only laying, and adds the rest at usual prices.",
 }
 NAMES = {"base_case": "New membrane each time", "alternatives/0": "Metal roof over the old one"}
 NEEDED = ("site.place", "roof.area")
@@ -106,8 +116,7 @@ def _asked(entry: FormEntry, label: str, system: units.System) -> FormEntry:
         (word, _LOOKING_UP.get(word, text) if word else NOT_SURE) for word, text in entry.options
     )
     if entry.control == "checks" and entry.value in INCLUDED:
-        told = "What it leaves out is added at usual prices."
-        options = tuple(INCLUDED.items())
+        told, options = _HOLDS[entry.path], tuple(INCLUDED.items())
         return replace(entry, label=label, control="select", options=options, help=told, main=True)
     if entry.control == "checks":
         return replace(entry, label=label, main=True)

@@ -62,9 +62,18 @@ def steps(choice: Coating, setting: Setting) -> tuple[Sequence[Step], int]:
     coated = _coated(choice, setting)
     before = (setting.step_today("now"), coated)
     why = "the coated covering has reached the end of its life"
+    return membrane.steps(choice.replacement, setting, before, why, _coated_place(setting))
+
+
+def _coated_place(setting: Setting) -> roof_states.InPlace:
+    """Return what the membrane after a coating is laid on."""
     place = roof_states.in_place_today(setting.roof)
-    place = replace(place, wet_fraction=0.0, layers=roof_states.dried(place.layers), as_today=False)
-    return membrane.steps(choice.replacement, setting, before, why, place)
+    return replace(place, wet_fraction=0.0, layers=roof_states.dried(place.layers), as_today=False)
+
+
+def job_after(choice: Coating, setting: Setting) -> Job:
+    """Return the job of the membrane that follows a coating, which its price is for."""
+    return membrane.laid_on(choice.replacement, setting, _coated_place(setting), "").job
 
 
 def first_job(choice: Coating, setting: Setting) -> Job:

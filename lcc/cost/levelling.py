@@ -40,17 +40,24 @@ def laying_price(price_per_m2: float, job: Job, usual_per_m2: float) -> Laying:
     -----
     From the price are taken, at their own prices, the duties that it holds and, where it holds
     them, permit, general conditions, bond and tax, so that the first job costs what was quoted.
-    Later jobs cost the laying so found and the duties that they need themselves. Where the duties
-    that the price is said to hold come to more than it, the first job still costs what was quoted:
-    its laying is counted at the usual price, less what the quotation asks less than its parts.
+    Later jobs cost the laying so found and the duties that they need themselves. Where less than
+    the usual price is left for laying, that price is counted, with the warranty if the price
+    entered holds it, though never more than the price entered: a bid that is low for all that it
+    holds makes no later laying cheap. The first job still costs what was quoted: what it so asks
+    less than its parts is taken off. A price that holds more is so never dearer, in any job.
     """
     if job.holds.isdisjoint((*SPLIT, "on-costs")):
         return Laying(price_per_m2)
     unpriced = rulings(replace(job, laid_per_m2=0.0))
     held = {each.duty: each.cost / job.area_m2 for each in unpriced if each.duty in job.holds}
     rest = math.fsum(held.get(duty, 0.0) for duty in SPLIT if duty != "protection")
-    rate = float(job.setting.duty_prices.on_costs_rate or 0) if "on-costs" in job.holds else 0.0
-    left = (price_per_m2 - held.get("protection", 0.0)) / (1 + rate) - rest
-    if left >= 0:
+    prices = job.setting.duty_prices
+    bears = 1 + float(prices.on_costs_rate or 0)
+    rate = bears if "on-costs" in job.holds else 1.0
+    whole = (price_per_m2 - held.get("protection", 0.0)) / rate
+    left = whole - rest
+    fee = float(prices.warranty_per_m2 or 0) / bears if "warranty" in job.holds else 0.0
+    least = min(max(0.0, whole), usual_per_m2 + fee)
+    if left >= least:
         return Laying(left)
-    return Laying(usual_per_m2, (usual_per_m2 - left) * (1 + rate))
+    return Laying(least, (least - left) * rate)

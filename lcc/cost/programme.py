@@ -7,7 +7,7 @@ whole years, then the next begins.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import fsum
@@ -25,11 +25,10 @@ from lcc.case import (
     kind_of,
 )
 from lcc.case.alternatives import METHODS
-from lcc.case.duty_prices import included
 from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
-from lcc.cost.levelling import SPLIT, laying_price
+from lcc.cost.levelling import laying_price
 from lcc.cost.roof_job import BY_COST, OPEN, WET_LIMIT, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import FEES, Ruling, Step, Work, whole_years
@@ -37,6 +36,10 @@ from lcc.errors import CaseError, within
 
 SMALLEST_M2 = 1.0
 LESS = "Quoted for less than its parts usually cost"
+WHY_LESS = (
+    "the price quoted leaves less than the usual price for laying; later jobs are laid at that "
+    "price, or at the price quoted where it is lower"
+)
 # What is counted on a roof, and shared out between two parts of it.
 COUNTED = ("rooftop_units", "skylights", "penetrations")
 # The bad answer to what nobody knows of the roof: its field and value, by duty.
@@ -99,7 +102,7 @@ def plan(
     prices: Prices,
     zone: int,
     building: Building | None = None,
-    less_per_m2: float = 0.0,
+    less_per_m2: Sequence[float] = (),
     *,
     exposed: bool = True,
 ) -> Programme:
@@ -117,8 +120,9 @@ def plan(
         Number of the climate zone, 0 to 8, for the minimum of insulation.
     building : Building, optional
         What is under the roof; a default building if not given.
-    less_per_m2 : float
-        What the first job is quoted for less than its parts [money/m²].
+    less_per_m2 : sequence of float
+        What the first job, and the membrane after a coating, are quoted for less than their
+        parts [money/m²].
     exposed : bool
         Whether open questions have their `exposure`, which draws and swings need.
 
@@ -183,27 +187,28 @@ def _set_up_again(programme: Programme, prices: Prices) -> Programme:
     return replace(programme, steps=_with_work(programme.steps, work))
 
 
-def _with_work(steps: tuple[Step, ...], work: Work) -> tuple[Step, ...]:
-    """Add a piece of work to the first job, under its duty."""
-    today, first, *later = steps
+def _with_work(steps: tuple[Step, ...], work: Work, job: int = 1) -> tuple[Step, ...]:
+    """Add a piece of work to a job, the first by default, under its duty."""
+    own = steps[job]
     ruled = tuple(
         replace(each, works=(*each.works, work)) if each.duty == work.duty else each
-        for each in first.rulings
+        for each in own.rulings
     )
-    return (today, replace(first, rulings=ruled, works=(*first.works, work)), *later)
+    changed = replace(own, rulings=ruled, works=(*own.works, work))
+    return (*steps[:job], changed, *steps[job + 1 :])
 
 
 def _planned(
-    alternative: Alternative, setting: Setting, less_per_m2: float, exposed: bool
+    alternative: Alternative, setting: Setting, less_per_m2: Sequence[float], exposed: bool
 ) -> Programme:
     whole = resolve(alternative)
     found, repeat_from = _steps(whole, setting)
     steps = _exposed(tuple(found), whole, setting) if exposed else tuple(found)
     paid = _with_payments(alternative, steps)
-    if less_per_m2:
-        why = "the price quoted is less than what it is said to hold"
-        cost = -less_per_m2 * setting.roof.area_m2
-        paid = _with_work(paid, Work(LESS, why, FEES, cost, duty="covering"))
+    for job, less in enumerate(less_per_m2, start=1):
+        if less:
+            cost = -less * setting.roof.area_m2
+            paid = _with_work(paid, Work(LESS, WHY_LESS, FEES, cost, duty="covering"), job)
     return Programme(alternative.name, kind_of(alternative), paid, repeat_from)
 
 
@@ -272,9 +277,10 @@ def candidates(alternative: Alternative, wet_fraction: float = 0.0) -> tuple[Alt
     -----
     A membrane of method "least-cost" is planned with recovers where they are allowed, with a
     tear-off first and recovers later, and with a tear-off each time: the owner would take the
-    cheapest. A quotation that holds more than the laying is for one job, the recover where it
-    is allowed. Under a framed roof wet areas are cut out, or all of the old roof comes off where
-    more than a quarter is wet and that is cheaper.
+    cheapest. The price is for the first job of each way, and holds what it holds of that job: a
+    tear-off that is paid for is done where that is the cheapest. Under a framed roof wet areas
+    are cut out, or all of the old roof comes off where more than a quarter is wet and that is
+    cheaper.
 
     Examples
     --------
@@ -298,10 +304,6 @@ Laid = TypeVar("Laid", bound=LaterMembrane)
 def _methods(choice: Laid) -> tuple[Laid, ...]:
     if choice.method != "least-cost":
         return (choice,)
-    offers = choice.quotations if isinstance(choice, Membrane) else ()
-    settings = (choice.price_includes, *(each.price_includes for each in offers))
-    if any(not included(each).isdisjoint(SPLIT) for each in settings):
-        return (choice.filled(method=(METHODS[1], BY_COST)),)
     return tuple(choice.filled(method=(method, BY_COST)) for method in METHODS[1:])
 
 
@@ -317,10 +319,11 @@ def first_job(alternative: LaterMembrane | Coating | MetalRetrofit, setting: Set
 Priced = TypeVar("Priced", bound=LaterMembrane | Coating | MetalRetrofit)
 
 
-def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, float]:
+def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, tuple[float, ...]]:
     """Return an alternative at the price of laying alone, whatever its price includes.
 
-    With it comes what its first job is quoted for less than its parts [money/m²].
+    With it comes what its first job is quoted for less than its parts, and of a coating the
+    membrane after it [money/m²].
 
     Parameters
     ----------
@@ -329,16 +332,19 @@ def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, float]:
     setting : Setting
         The roof and the prices of its duties.
     """
-    if isinstance(alternative, Coating):
-        with within("replacement"):
-            # No quotation covers a later job: a price too low for it gives way to the usual price.
-            after, _ = levelled(alternative.replacement, setting)
-        alternative = replace(alternative, replacement=after)
-    if alternative.price_per_m2 is None:
-        return alternative, 0.0
-    job = first_job(alternative, setting)
-    laying = laying_price(alternative.price_per_m2, job, usual_price(alternative))
-    return replace(alternative, price_per_m2=laying.price_per_m2), laying.less_per_m2
+    own, less = _laid_alone(alternative, lambda: first_job(alternative, setting))
+    if not isinstance(own, Coating):
+        return own, (less,)
+    with within("replacement"):
+        after, later = _laid_alone(own.replacement, lambda: coating.job_after(own, setting))
+    return replace(own, replacement=after), (less, later)
+
+
+def _laid_alone(choice: Priced, job: Callable[[], Job]) -> tuple[Priced, float]:
+    if choice.price_per_m2 is None:
+        return choice, 0.0
+    laying = laying_price(choice.price_per_m2, job(), usual_price(choice))
+    return replace(choice, price_per_m2=laying.price_per_m2), laying.less_per_m2
 
 
 def usual_price(alternative: Priced) -> float:

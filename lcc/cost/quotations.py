@@ -7,12 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from lcc.case import Coating, Membrane, MetalRetrofit, Quotation
+from lcc.case import Case, Coating, Membrane, MetalRetrofit, Quotation
 from lcc.case.duty_prices import DUTIES, included
 from lcc.case.fields import known
 from lcc.cost import duties
 from lcc.cost.programme import first_job, levelled, usual_price
-from lcc.cost.roof_job import OPEN, Job
+from lcc.cost.result import Account
+from lcc.cost.roof_job import BY_COST, OPEN, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import Ruling
 from lcc.errors import within
@@ -23,6 +24,12 @@ ENTERED_PRICE = "The price entered"
 NEGLIGIBLE = 1e-6  # money
 # A price that leaves less than this part of the usual price of laying is doubted.
 SUSPECT = 0.5
+MUCH = 0.1  # of a price: more added to it than this is said beside the headline
+# Duties in the middle of a sentence, where their keys do not read well.
+WORK = {
+    "wet-insulation": "wet insulation", "on-costs": "permit, fees and tax",
+    "structure": "structural design", "units": "rooftop units",
+}  # fmt: skip
 Priced = TypeVar("Priced", bound=Membrane | Coating | MetalRetrofit)
 
 
@@ -87,7 +94,7 @@ def _levelled(
 ) -> LevelledQuotation:
     laid, less_per_m2 = levelled(choice, setting)
     job = first_job(laid, setting)
-    ruled, short = duties.rulings(job), less_per_m2 * job.area_m2
+    ruled, short = duties.rulings(job), less_per_m2[0] * job.area_m2
     whole = math.fsum(each.cost for each in ruled) - short
     quoted = price_per_m2 * job.area_m2
     return LevelledQuotation(
@@ -125,6 +132,21 @@ def _questions(ruled: Sequence[Ruling], holds: frozenset[str]) -> Iterator[str]:
         asked = f"Does the price include “{_lower(DUTIES[each.duty])}”?"
         cost = f"about {said(each.cost)} is added" if each.cost else "whether it is needed is open"
         yield f"{asked} It does not say so; {cost}."
+
+
+def added(result: AlternativeResult) -> str:
+    """Return what the first job comes to where much is added to its price, in a sentence."""
+    bid = next(each for each in result.quotations if each.taken)
+    more = bid.levelled_cost - bid.quoted_cost
+    if more < MUCH * bid.quoted_cost:
+        return ""
+    most = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
+    parts = " and ".join(f"{WORK.get(one.key, one.key)} ({said(one.cost)})" for one in most)
+    return (
+        f" Read as laying alone, the first job of “{result.name}” comes to about "
+        f"{said(bid.levelled_cost)}, not {said(bid.quoted_cost)}: work that the price may already "
+        f"hold is added at usual prices, {'most of it ' * (len(bid.left_out) > 2)}{parts}."
+    )
 
 
 def at_other_prices(
@@ -193,19 +215,38 @@ def note(name: str, bids: Sequence[LevelledQuotation]) -> str:
 def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:
     """Yield for each price taken that is hard to believe what it would have to come to."""
     for one, bid in ((own, bid) for own in results for bid in own.quotations):
-        if bid.taken and bid.short > NEGLIGIBLE:
-            yield (
-                f"The price of “{one.name}” looks too low: about {said(bid.quoted_cost)} for the "
-                f"roof, where the work that it is said to hold usually costs about "
-                f"{said(bid.quoted_cost + bid.short)}. The first job is counted as quoted, later "
-                "ones at usual prices. Ask in writing what the price holds."
+        if not bid.taken or bid.laying_cost >= SUSPECT * bid.usual_laying_cost:
+            continue
+        told = f"The price of “{one.name}” looks too low: "
+        if bid.short > NEGLIGIBLE:
+            told += (
+                f"about {said(bid.quoted_cost)} for the roof, where the work that it is said to "
+                f"hold usually costs about {said(bid.quoted_cost + bid.short)} or more. The first "
+                "job is counted as quoted. Later ones are laid at the usual price, about "
+                f"{said(bid.usual_laying_cost)} plus permit and fees, or at the price quoted where "
+                "that is lower."
             )
-        elif bid.taken and bid.laying_cost < SUSPECT * bid.usual_laying_cost:
+        else:
+            told += (
+                f"of about {said(bid.quoted_cost)} for the roof it leaves about "
+                f"{said(bid.laying_cost)} for laying, which usually costs about "
+                f"{said(bid.usual_laying_cost)}. It is counted as entered."
+            )
+        yield f"{told} Ask in writing what the price holds."
+
+
+def not_used(case: Case, accounts: Sequence[Account], places: Iterable[int]) -> Iterator[str]:
+    """Yield each price that holds a tear-off, where covering the old roof at it costs less."""
+    for place in places:
+        choice = case.choices[place]
+        if not isinstance(choice, Membrane) or choice.origin("method") != BY_COST:
+            continue
+        first = next(step for step in accounts[place].ledger.programme.steps if step.new)
+        if "tear-off" in included(choice.price_includes) and not first.torn_off:
             yield (
-                f"The price of “{one.name}” looks too low: of about {said(bid.quoted_cost)} for "
-                f"the roof it leaves about {said(bid.laying_cost)} for laying, which usually costs "
-                f"about {said(bid.usual_laying_cost)}. It is counted as entered. Ask in writing "
-                "what the price holds."
+                f"The price of “{choice.name}” includes a tear-off, and yet over the study period "
+                "it costs least to lay the new roof on the old one at that price. Ask for a price "
+                "without the tear-off."
             )
 
 
