@@ -62,7 +62,20 @@ def test_a_price_that_does_not_say_what_it_holds_is_read_both_ways(answered):
 
 
 def test_stated_prices_have_one_reading(answered):
-    assert not any("Nobody has entered" in one for one in answered().answer.conditions)
+    told = answered().answer.conditions
+    assert not any("obody has entered" in one for one in told)
+
+
+def test_what_is_added_to_a_price_of_unknown_scope_is_the_first_remark(answered):
+    """Its sums are the first job's and the price entered, and the two dearest duties added."""
+    found = answered(Membrane(price_per_m2=70.0, start="now", method="tear-off"))
+    (bid,) = found.alternatives[0].quotations
+    first, second = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
+    told = found.answer.conditions[0]
+    sums = f"{said(bid.levelled_cost)}, not {said(140_000.0)}: nobody has entered"
+    assert told.startswith(f"The first job of “Membrane again and again” comes to about {sums}")
+    assert {first.key, second.key} == {"insulation", "tear-off"}
+    assert f"{first.key} ({said(first.cost)}) and {second.key} ({said(second.cost)})" in told
 
 
 def _of_starts(found):

@@ -60,12 +60,13 @@ def conditions(
     best = cheapest(results)
     whole = {place: costs[ENTERED_PRICE] for place, costs in other_prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
-    yield from readings(results, best, whole)
+    yield from quotations.added(results, whole)
     yield from asked_alike(case, accounts, results, best)
     yield from quotations.turned_by(results, best, other_prices)
     yield from quotations.too_low(results)
     yield from quotations.not_used(case, accounts, (0, best))
     yield from bare_metal(case)
+    yield from readings(results, best, whole)
     yield from starts(case, accounts, results, best, books)
     yield from wet_area(asked, case, zone, best)
 
@@ -125,7 +126,6 @@ def readings(
         f"Nobody has entered what the price of {' and of '.join(names.values())} includes. Read as "
         f"the price of laying alone, “{own.name}” costs about "
         f"{more_or_less(base.life_cycle_cost - own.life_cycle_cost)}; {'; '.join(cases)}."
-        f"{''.join(quotations.added(results[k]) for k in unsaid)}"
     )
 
 

@@ -24,7 +24,7 @@ ENTERED_PRICE = "The price entered"
 NEGLIGIBLE = 1e-6  # money
 # A price that leaves less than this part of the usual price of laying is doubted.
 SUSPECT = 0.5
-MUCH = 0.1  # of a price: more added to it than this is said beside the headline
+MUCH = 0.25  # of a price: more added to it than this is said beside the headline
 # Duties in the middle of a sentence, where their keys do not read well.
 WORK = {
     "wet-insulation": "wet insulation", "on-costs": "permit, fees and tax",
@@ -134,19 +134,20 @@ def _questions(ruled: Sequence[Ruling], holds: frozenset[str]) -> Iterator[str]:
         yield f"{asked} It does not say so; {cost}."
 
 
-def added(result: AlternativeResult) -> str:
-    """Return what the first job comes to where much is added to its price, in a sentence."""
-    bid = next(each for each in result.quotations if each.taken)
-    more = bid.levelled_cost - bid.quoted_cost
-    if more < MUCH * bid.quoted_cost:
-        return ""
-    most = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
-    parts = " and ".join(f"{WORK.get(one.key, one.key)} ({said(one.cost)})" for one in most)
-    return (
-        f" Read as laying alone, the first job of “{result.name}” comes to about "
-        f"{said(bid.levelled_cost)}, not {said(bid.quoted_cost)}: work that the price may already "
-        f"hold is added at usual prices, {'most of it ' * (len(bid.left_out) > 2)}{parts}."
-    )
+def added(results: Sequence[AlternativeResult], places: Iterable[int]) -> Iterator[str]:
+    """Yield what a first job comes to where much is added to a price of unknown scope."""
+    for result in (results[place] for place in places):
+        bid = next(each for each in result.quotations if each.taken)
+        if bid.levelled_cost - bid.quoted_cost < MUCH * bid.quoted_cost:
+            continue
+        most = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
+        parts = " and ".join(f"{WORK.get(one.key, one.key)} ({said(one.cost)})" for one in most)
+        yield (
+            f"The first job of “{result.name}” comes to about {said(bid.levelled_cost)}, not "
+            f"{said(bid.quoted_cost)}: nobody has entered what its price includes, and work that "
+            "it may already hold is added at usual prices, "
+            f"{'most of it ' * (len(bid.left_out) > 2)}{parts}."
+        )
 
 
 def at_other_prices(
