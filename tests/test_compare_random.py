@@ -297,6 +297,8 @@ def _letter_agrees(case, reply, own, costs, near, fine):
     words = " ".join([made["headline"], *made["verdict"], *made["disagreements"]])
     # The answer at the take-off's price has a test of its own (test_proposal_findings).
     words = re.sub(r"price “.*?not about \$[\d,]+ (less|more)", "", words)
+    # So has what the building official may ask for (test_cost_conditions).
+    words = re.sub(r"official asks for .*? over the study period", "", words)
     base = reply["alternatives"][0]
     today = own["cash_flow"][0] - base["cash_flow"][0]
     amounts = {
@@ -533,7 +535,7 @@ def test_a_price_that_holds_more_is_never_dearer_and_is_read_as_it_is_stated(pla
 def _is_read_as_stated(found, cost, case):
     """Each figure of the sentence is the comparison of the case that states that reading."""
     best = cheapest(found.alternatives)
-    whole = {place: costs[ENTERED_PRICE] for place, costs in found.priced_otherwise.items()
+    whole = {place: costs[ENTERED_PRICE] for place, costs in found.at_other_prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
     told = " ".join(readings(found.alternatives, best, whole))
     for place, read in whole.items():
