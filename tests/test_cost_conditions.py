@@ -139,6 +139,15 @@ def test_all_of_the_old_roof_comes_off_under_metal_where_that_is_cheaper(answere
     assert removed.alternatives[1].life_cycle_cost == torn.alternatives[1].life_cycle_cost
 
 
+def test_a_price_for_framing_over_the_old_roof_holds_no_tear_off_of_all_of_it(answered):
+    """30 % wet, a metal roof at 160 $/m² for everything: wet areas go, 320,000 $, no tear-off."""
+    found = answered(own=dataclasses.replace(METAL, price_includes=("everything",)),
+                     wet_fraction=0.3)  # fmt: skip
+    first = {row.key: row.alternatives[1].first_cost for row in found.scope}
+    assert first["tear-off"] == 0 < first["wet-insulation"]
+    assert sum(first.values()) == pytest.approx(160.0 * 2000, rel=1e-9)
+
+
 @pytest.mark.parametrize(
     "years", [40, *(pytest.param(each, marks=pytest.mark.thorough) for each in (22, 41))]
 )

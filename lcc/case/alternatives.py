@@ -115,8 +115,8 @@ class LaterMembrane(CasePart):
         "The price entered includes", PRICE_INCLUDES, advanced=False, basis="common practice",
         source="a price by area is usually for laying, with edges and pipes",
         help="Work that the price of the first job holds. What it leaves out is added at its own "
-        "price; what it holds is taken out of it for later jobs, which may not need "
-        "it.")] = ("laying",)
+        "price. Later jobs are laid at what is left of it without that work, or at the usual price "
+        "where less is left.")] = ("laying",)
     solar_reflectance: Annotated[float | None, REFLECTANCE] = None
     thermal_emittance: Annotated[float | None, EMITTANCE] = None
     raise_insulation: Annotated[bool, Flag(

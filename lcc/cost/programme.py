@@ -25,6 +25,7 @@ from lcc.case import (
     kind_of,
 )
 from lcc.case.alternatives import METHODS
+from lcc.case.duty_prices import DUTIES, included
 from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
@@ -35,6 +36,7 @@ from lcc.cost.work import FEES, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
 
 SMALLEST_M2 = 1.0
+OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what tearing off under a framed roof adds
 LESS = "Quoted for less than its parts usually cost"
 WHY_LESS = (
     "the price quoted leaves less than the usual price for laying; later jobs are laid at that "
@@ -280,7 +282,7 @@ def candidates(alternative: Alternative, wet_fraction: float = 0.0) -> tuple[Alt
     cheapest. The price is for the first job of each way, and holds what it holds of that job: a
     tear-off that is paid for is done where that is the cheapest. Under a framed roof wet areas
     are cut out, or all of the old roof comes off where more than a quarter is wet and that is
-    cheaper.
+    cheaper: a price for framing over the old roof holds no such tear-off.
 
     Examples
     --------
@@ -294,8 +296,25 @@ def candidates(alternative: Alternative, wet_fraction: float = 0.0) -> tuple[Alt
     if isinstance(alternative, Membrane):
         return _methods(alternative)
     cut_out = alternative.wet_insulation == metal.CUT_OUT and wet_fraction > WET_LIMIT
-    torn = (alternative.filled(wet_insulation=(metal.TORN_OFF, BY_COST)),) if cut_out else ()
-    return (alternative, *torn)
+    return (alternative, *((_torn_off(alternative),) if cut_out else ()))
+
+
+def _torn_off(choice: MetalRetrofit) -> MetalRetrofit:
+    """Return a framed roof with the old one torn off, which no price for framing over it holds."""
+    held = (_for_framing(choice.price_includes), choice.origin("price_includes"))
+    offers = tuple(
+        replace(each, price_includes=_for_framing(each.price_includes))
+        for each in choice.quotations
+    )
+    own = replace(choice, quotations=offers) if offers else choice
+    return own.filled(wet_insulation=(metal.TORN_OFF, BY_COST), price_includes=held)
+
+
+def _for_framing(settings: tuple[str, ...]) -> tuple[str, ...]:
+    held = included(settings)
+    if held.isdisjoint(OF_TEAR_OFF):
+        return settings
+    return tuple(duty for duty in DUTIES if duty in held - OF_TEAR_OFF)
 
 
 Laid = TypeVar("Laid", bound=LaterMembrane)
