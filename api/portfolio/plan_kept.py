@@ -13,6 +13,8 @@ from api.portfolio.partitions import replace_file
 from lcc.portfolio.plan import Plan
 from lcc.portfolio.ranking import Found, Search
 
+_COLUMNS = 2  # raised where a plan's columns change; one kept with others is searched again
+
 
 @dataclass(frozen=True)
 class KeptPlan:
@@ -20,6 +22,10 @@ class KeptPlan:
 
     path: Path
     job: str
+
+    @property
+    def _mark(self) -> str:
+        return f"{_COLUMNS} {self.job}"
 
     def get(self, search: Search) -> Found:
         """Return what the file holds, else what a search finds, which is then kept."""
@@ -34,7 +40,7 @@ class KeptPlan:
             kept = json.loads(self.path.read_text(encoding="utf-8"))
         except (OSError, ValueError):
             return None
-        if kept.pop("job") != self.job:
+        if kept.pop("job") != self._mark:  # of another job, or of other columns than today's
             return None
         again = [int(one) for one in kept.pop("again")]
         values = {name: _frame(one) if isinstance(one, dict) else one for name, one in kept.items()}
@@ -46,7 +52,7 @@ class KeptPlan:
             name: one.to_dict("split") if isinstance(one, pd.DataFrame) else one
             for name, one in values.items()
         }
-        replace_file(self.path, json.dumps({"job": self.job, "again": again, **plain}))
+        replace_file(self.path, json.dumps({"job": self._mark, "again": again, **plain}))
 
 
 def _frame(kept: dict[str, Any]) -> pd.DataFrame:

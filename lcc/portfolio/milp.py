@@ -1,12 +1,13 @@
-"""Binary programmes solved to proof: the one call of the solver."""
+"""Binary programmes solved to proof, and bounds on them: the calls of the solver."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from scipy.sparse import csr_array
 
 Flags = NDArray[np.bool_]
@@ -75,6 +76,33 @@ def minimise(
     gap = max(0.0, float(found.fun - found.mip_dual_bound)) if found.status or enough else 0.0
     flags = np.asarray(found.x[:binaries] > 0.5, dtype=bool)
     return Optimum(np.asarray(found.x, float), flags, float(found.fun), gap)
+
+
+def relaxed(
+    cost: Floats, one_each: LinearConstraint, spending: LinearConstraint
+) -> tuple[float, Floats] | None:
+    """Return a bound below the least cost, and how far each unknown, where taken, goes above it.
+
+    None means that nothing satisfies the limits.
+
+    Notes
+    -----
+    Duality of linear programmes: with the prices y of the limits, every choice within them that
+    takes unknown j costs at least the relaxed optimum plus the reduced cost c_j - Σ a_ij y_i.
+    """
+    most, each = matrix_of(spending), matrix_of(one_each)
+    found = linprog(  # type: ignore[call-overload]  # its types know no sparse matrices
+        cost, most, spending.ub, each, one_each.ub, bounds=(0.0, 1.0), method="highs"
+    )
+    if found.x is None:
+        return None
+    prices = most.T @ found.ineqlin.marginals + each.T @ found.eqlin.marginals
+    return float(found.fun), np.asarray(cost - prices, float)
+
+
+def matrix_of(limit: LinearConstraint) -> csr_array:
+    """Return the matrix of a limit."""
+    return csr_array(cast("csr_array", limit.A))
 
 
 def one_of_each(group: NDArray[np.int64]) -> csr_array:

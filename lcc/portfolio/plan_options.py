@@ -13,12 +13,14 @@ from scipy.sparse import csr_array, hstack, identity
 
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST_DO, MUST_NOT
-from lcc.portfolio.milp import Flags, Floats, Optimum, minimise
+from lcc.portfolio.milp import Flags, Floats, Optimum, matrix_of, minimise, relaxed
 
 CENT = 0.01
 # Proof within this part of the life-cycle cost of the whole comes first; then, for proof to the
 # cent, this part of the time again.
 PROVED, LAST_CENTS = 1e-4, 0.25
+# Options beyond those of the relaxed programme among which a plan is searched first.
+FEW = 30
 
 
 @dataclass(frozen=True)
@@ -140,16 +142,52 @@ def choose(
 def _best(
     ways: Ways, limits: list[LinearConstraint], time_limit_s: float, last: float
 ) -> Optimum | None:
-    """Return the cheapest choice, proved to a small part of its cost first, then to the cent."""
-    count, costs = len(ways.rows), ways.rows["life_cycle_cost"].to_numpy(float)
-    near = minimise(costs, limits, count, time_limit_s, enough=PROVED)
+    """Return the cheapest choice, proved to a small part of its cost first, then to the cent.
+
+    Options that the relaxed programme prices far out are left out of the first search; those that
+    its gap shows to be in no better choice out of the last one.
+    """
+    costs = ways.rows["life_cycle_cost"].to_numpy(float)
+    bound = relaxed(costs, *limits)
+    if bound is None:
+        return None
+    least, above = bound
+    near = None
+    for within in _wider(above):
+        found = _among(above <= within, costs, limits, time_limit_s, PROVED)
+        if found and (near is None or found.cost < near.cost):
+            over = found.cost - least  # a choice with any other option costs at least `within` more
+            near = replace(found, gap=min(over, max(found.gap, over - within)))
+        if near and (not last or near.gap <= PROVED * abs(least)):
+            break
     if near is None or near.gap < CENT:
         return near and replace(near, gap=0.0)
     with suppress(TimeoutError):
-        exact = minimise(ways.regret, limits, count, last * time_limit_s)
+        rest = above <= near.cost - least + CENT
+        exact = _among(rest, ways.regret, limits, last * time_limit_s) if last else None
         if exact is not None and exact.gap < near.gap:
             return exact
     return near
+
+
+def _wider(above: Floats) -> list[float]:
+    """Return how far above the relaxed programme options are looked at: near it first, then all."""
+    further = np.sort(above[above > CENT])
+    return [*(further[few] for few in (FEW, 10 * FEW) if few < len(further)), np.inf]
+
+
+def _among(
+    kept: Flags, costs: Floats, limits: list[LinearConstraint], time_limit_s: float,
+    enough: float = 0.0,
+) -> Optimum | None:  # fmt: skip
+    """Return the cheapest choice among some of the options, its flags for all of them."""
+    own = [LinearConstraint(matrix_of(one)[:, kept], one.lb, one.ub) for one in limits]
+    found = minimise(costs[kept], own, int(kept.sum()), time_limit_s, enough)
+    if found is None:
+        return None
+    flags = np.zeros(len(kept), dtype=bool)
+    flags[kept] = found.flags
+    return replace(found, flags=flags)
 
 
 def _one_each(ways: Ways, more: int = 0) -> LinearConstraint:

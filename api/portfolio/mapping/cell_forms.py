@@ -13,6 +13,7 @@ _YEARS_OLD = re.compile(r"(\d{1,2})\s*(?:years?|yrs?\.?|y\.?o\.?)(?:\s*old)?", r
 _FISCAL = re.compile(r"FY\s*['’]?(\d\d)", re.I | re.ASCII)
 _NONE = re.compile(r"(?:none|no leaks?)(?: (?:reported|known|found|seen))?", re.I)
 _YEAR = re.compile(r"(?<!\d)((?:18|19|20)\d\d)(?!\d)")
+_OPEN = re.compile(r"(?:before|pre|prior|after|since|post)\b|[<>≤≥]", re.I)
 _SHORT_DATE = re.compile(r"\d{1,2}[-/]\d{1,2}[-/](\d\d)", re.ASCII)
 _RANGE = re.compile(r"(\d[\d,.]*)\s*(?:-|–|to)\s*(\d[\d,.]*)", re.ASCII)
 _ABOUT = re.compile(r"^(?:about|approx\.?|approximately|ca\.?|circa|est\.?|~|≈|±)\s*", re.I)
@@ -161,6 +162,8 @@ def years_until(text: str, year: int) -> str:
 def age_of_year(text: str, year: int, built: bool = False) -> str:
     """Return the years since the one that a cell names, empty where it names none.
 
+    A year with no other end, as "before 2000", is no age: it stays as it is, to be corrected.
+
     Parameters
     ----------
     text : str
@@ -174,11 +177,13 @@ def age_of_year(text: str, year: int, built: bool = False) -> str:
     --------
     >>> [age_of_year(text, 2026) for text in ("May 2012", "05/01/12", "FY12", "14 yrs old", "0")]
     ['14', '14', '14', '14', '']
-    >>> age_of_year("1931", 2026, built=True)
-    '15'
+    >>> age_of_year("1931", 2026, built=True), age_of_year("before 2000", 2026)
+    ('15', 'before 2000')
     """
     bare = known(text)
     found = _YEAR.findall(bare)
+    if _OPEN.match(bare):
+        return bare
     if years := _YEARS_OLD.fullmatch(bare):
         return years[1]
     if not found and (short := _SHORT_DATE.fullmatch(bare) or _FISCAL.fullmatch(bare)):
