@@ -209,8 +209,11 @@ def test_key_figures(seen):
     )
     several = f"“{best['name']}” against “{base['name']}”:" * (len(seen.roofs) > 2)
     assert several in seen.page.words
+    of = f"{best['name']} " * (len(seen.roofs) > 2)  # on the other cards too
+    assert all(label.startswith(of) for label, _ in [*keys][1:])
+    keys = {label.removeprefix(of): card for (label, _), card in keys.items()}
     dearer = best["cumulative_present_value"][0] > base["cumulative_present_value"][0]
-    paid, note = keys["Paid back" if dearer else "Ahead for good", ""]
+    paid, note = keys["Paid back" if dearer else "Ahead for good"]
     assert paid == ("not" if payback["year"] is None else f"year {payback['year']}")
     if payback["year"] is not None:
         drawn, low = best["spread"]["against_base"], payback["likely_low"]
@@ -224,9 +227,9 @@ def test_key_figures(seen):
         level = payback["level_from"]
         assert ("level from year" in note) == (level is not None and level < payback["year"])
     chance = best["spread"]["against_base"]["costs_less"]
-    assert keys["Cheaper in", ""] == (_of_hundred(chance), "random runs, prices and lives varied")
-    label = next(key for key, _ in keys if key.startswith("Energy"))
-    text, note = keys[label, ""]
+    assert keys["Cheaper in"] == (_of_hundred(chance), "random runs, prices and lives varied")
+    label = next(key for key in keys if key.startswith("Energy"))
+    text, note = keys[label]
     phases, average = (best["energy_by_phase"][name] for name in ("phases", "average"))
     assert text == _energy(average) + " a year" * (text != "the same")
     dated = re.sub(r"from year (\d+)", rf"in years \1 to {years}", note)
@@ -276,7 +279,8 @@ def test_scope(seen):
         for cell, one in zip(cells[1:], row["alternatives"], strict=True):
             if one["status"] == "done":
                 sums = [fmt.shown(one[key], "money") for key in ("first_cost", "cost") if one[key]]
-                assert re.findall(r"\$[\d,]+", cell) == list(dict.fromkeys(sums or ["$0"]))
+                assert re.findall(r"\$[\d,]+", cell) == list(dict.fromkeys(sums))
+                assert (cell == "included") == (not sums)
                 assert ("first job" in cell) == bool(one["first_cost"])
                 assert ("all years" in cell) == (len(set(sums)) == 2)
             else:

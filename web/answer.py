@@ -63,7 +63,7 @@ class Answer:
     told = _told(first_screen.told)  # a line for each heading of what opens in place
     keys = _told(first_screen.key_figures)
     keys_of = _told(first_screen.keys_of)  # which alternative they are of
-    keys_of = _told(first_screen.keys_of)
+    of = _told(first_screen.one_of_several)  # its name alone
     lines = _told(measures_table.lines)
     rests = _told(grounds)
     energy = _told(energy_table)

@@ -157,7 +157,7 @@ def _sums(one: Reply) -> str:
     """What a piece of work costs in the first job, and in all years where that is more."""
     first, whole = (fmt.shown(one[key], "money") for key in ("first_cost", "cost"))
     if not one["cost"]:
-        return whole
+        return "included"
     if not one["first_cost"]:
         return f"{whole} in later jobs"
     return f"{first} first job" if first == whole else f"{first} first job; {whole} all years"

@@ -104,7 +104,7 @@ def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
     base, other = against_base(reply)
     close = reply["answer"]["state"] == "too-close"
     return (
-        _less(base, other, close, _one_of_several(reply)),
+        _less(base, other, close, one_of_several(reply)),
         _paid_back(base, other),
         _cheaper(other),
         _energy(base, other),
@@ -113,11 +113,11 @@ def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
 
 def keys_of(reply: Reply) -> str:
     """Return which alternative the figures are of, where there are several."""
-    base, name = against_base(reply)[0]["name"], _one_of_several(reply)
+    base, name = against_base(reply)[0]["name"], one_of_several(reply)
     return f"{name} against “{cut(base, NAME_LETTERS)}”:" if name else ""
 
 
-def _one_of_several(reply: Reply) -> str:
+def one_of_several(reply: Reply) -> str:
     """Return the name of the alternative that the headline speaks of, if there are others."""
     several = len(reply["alternatives"]) > MOST_ALONE
     return f"“{cut(against_base(reply)[1]['name'], NAME_LETTERS)}”" if several else ""
@@ -230,7 +230,7 @@ def _changed(more: float) -> str:
 def told(reply: Reply) -> Mapping[str, str]:
     """Return a line for each heading: what an owner finds when it is opened."""
     base, other = against_base(reply)
-    name = _one_of_several(reply)
+    name = one_of_several(reply)
     whose = f"{name}: " if name else ""
     return {
         "turning": turning(reply),

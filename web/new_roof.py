@@ -59,7 +59,8 @@ _LOOKING_UP = {
 _HINTS = {
     "building.use": "Two uses, such as a school with offices: make a case for each part, with the "
     "roof over it, or take the use of the larger part.",
-    "roof.leaks": f"Each is counted at ${LEAK_COST:,.0f} to find and repair, an invented figure.",
+    "roof.leaks": "How often in a year a leak is repaired, such as after heavy rain. Each "
+    f"counts ${LEAK_COST:,.0f} (invented) until the roof is renewed: nothing where that is now.",
     "roof.wet_fraction": "Enter 20 % or 0.2.",
 }
 INCLUDED = {
@@ -209,3 +210,11 @@ def waiting(problem: Problem | None) -> str:
     if not missing <= set(_WAITED) or any(error.get("value") for error in problem.errors):
         return ""
     return " and ".join(dict.fromkeys(word for path, word in _WAITED.items() if path in missing))
+
+
+def at_entries(problem: Problem) -> Problem:
+    """Return a problem with what is missing as a whole named by the entry that is asked for it."""
+    entry = {f"#/{path.partition('.')[0]}": f"#/{path.replace('.', '/')}" for path in NEEDED}
+    errors = [{**one, "pointer": entry.get(one["pointer"], one["pointer"])}
+              for one in problem.errors]  # fmt: skip
+    return Problem(problem.name, problem.detail, errors)

@@ -100,10 +100,12 @@ def shown(
             document = roof_builds.laid_out(document, rest)
         return Shown(document, answers.answer(document, calculated, drawn=drawn, seen=seen))
     except Problem as problem:
-        waits = asking() and bool(new_roof.waiting(problem))
+        waits = asking() and what != "compare" and bool(new_roof.waiting(problem))
         if waits and what == "units":
             document = {**document, "units": rest}
         whole = what not in ("add", "remove") and not waits
+        if asking():
+            problem = new_roof.at_entries(problem)
         return Shown(document, problem=problem, complete=whole)
 
 

@@ -212,6 +212,9 @@ function showPlans() {
 }
 
 function reveal() {
+  const proposal = document.querySelector(".tools .primary");
+  proposal.disabled = !answer.querySelector("#payback");
+  if (!proposal.disabled) proposal.removeAttribute("title");
   showPlans();
   for (const one of document.querySelectorAll("[data-live-only]")) one.hidden = false;
   for (const one of document.querySelectorAll("[data-plain-only]")) one.hidden = true;
