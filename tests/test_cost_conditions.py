@@ -148,6 +148,15 @@ def test_a_price_for_framing_over_the_old_roof_holds_no_tear_off_of_all_of_it(an
     assert sum(first.values()) == pytest.approx(160.0 * 2000, rel=1e-9)
 
 
+@pytest.mark.parametrize(("asbestos", "told"), [("found", True), ("none-found", False)])
+def test_a_tear_off_that_is_paid_for_and_not_done_is_said(answered, asbestos, told):
+    """Asbestos that the price does not hold makes a tear-off dearer than a recover at the bid."""
+    base = Membrane(price_per_m2=170.0, price_includes=("laying", "tear-off"), start="now")
+    found = answered(base, asbestos=asbestos, coverings=1, years=15,
+                     prices=Prices(insulation_per_m2=0.0))  # fmt: skip
+    assert any("includes a tear-off, and yet" in one for one in found.answer.conditions) == told
+
+
 @pytest.mark.parametrize(
     "years", [40, *(pytest.param(each, marks=pytest.mark.thorough) for each in (22, 41))]
 )
