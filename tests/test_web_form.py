@@ -280,6 +280,8 @@ def test_new_roof_answers_from_place_and_size(page_client, form_in):
     waiting = page_client.post("/answer", data={**data, "do": "change"}).json
     assert "where it is and how large it is" in waiting["html"]
     assert waiting["faults"] == {}
+    pressed = page_client.post("/answer", data={**data, "do": "compare"}).json
+    assert pressed["faults"].keys() == {"site.place", "roof.area"}
     told = {**data, "site.place": "Joliet, IL", "roof.area": "31,000", "do": "change"}
     reply = page_client.post("/answer", data=told).json
     assert reply["ok"] is True
