@@ -96,7 +96,7 @@ SCHEMAS: dict[str, Any] = {
         "defaults": {**_WORDS, "description": "Column: what is taken where the table is silent."},
     }),
     "MappingLine": objects({
-        "part": {**_TEXT, "enum": ["column", "word", "place", "default"]},
+        "part": {**_TEXT, "enum": ["column", "word", "place", "line", "default"]},
         "said": {**_TEXT, "description": "What the table says."},
         "means": {**_TEXT, "description": "What that means here."},
         "rows": {

@@ -61,27 +61,45 @@ def _said(name: str, cell: str) -> str:
 
 FLOOR_AREAS = {"floor area": 0.3048**2, "floor area in m2": 1.0}  # and their units [m²]
 LOOKED_AT = 5_000  # rows whose cells and places are looked at
+CHUNK = 1_000  # rows read at once
 LIKE_TITLES = 12  # rows in which the titles are looked for
 
 
 def headed(table: DataTable) -> DataTable:
     """Return a table that begins with its titles, also where a heading stands above them.
 
-    The titles are the first row with as many texts as any of the first rows, or nearly so. Ditto
-    marks below them become what they repeat.
+    The titles are the first row with as many texts as any of the first rows, or nearly so.
     """
     first = list(islice(table.records(), LIKE_TITLES))
     texts = [_texts(list(table.header)), *(_texts(record.cells) for record in first)]
     at = next(at for at, count in enumerate(texts) if count >= 0.7 * max(texts))
     if at == 0 or texts[0] > 2:
-        return replace(table, records=lambda: _without_dittos(table.records()))
+        return table
     record = first[at - 1]
     return replace(
         table,
         header=tuple(cell.strip() for cell in record.cells),
         header_line=record.line,
-        records=lambda: _without_dittos(islice(table.records(), at, None)),
+        records=lambda: islice(table.records(), at, None),
     )
+
+
+def narrowed(table: DataTable, mapping: TableMapping) -> DataTable:
+    """Return a table with no columns but those used; a ditto mark becomes what it repeats."""
+    used = sorted(places_of(table, mapping).values())
+
+    def records() -> Iterator[Record]:
+        for chunk in table.chunks(CHUNK):
+            for line, cells in chunk:
+                yield Record(line, [cells[at] if at < len(cells) else "" for at in used])
+
+    header = tuple(table.header[at] for at in used)
+    return replace(table, header=header, records=lambda: _without_dittos(records()))
+
+
+def is_ditto(cell: str) -> bool:
+    """Tell whether a cell says that it is as the one above."""
+    return cell.strip().casefold() in _DITTO
 
 
 def _without_dittos(records: Iterator[Record]) -> Iterator[Record]:
@@ -89,8 +107,7 @@ def _without_dittos(records: Iterator[Record]) -> Iterator[Record]:
     above: dict[int, str] = {}
     for record in records:
         cells = [
-            above.get(at, "") if cell.strip().casefold() in _DITTO else cell
-            for at, cell in enumerate(record.cells)
+            above.get(at, "") if is_ditto(cell) else cell for at, cell in enumerate(record.cells)
         ]
         above |= {at: cell for at, cell in enumerate(cells) if cell}
         yield Record(record.line, cells)
@@ -123,6 +140,7 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
     Its records keep their lines. What a row does not say of a column that every roof needs is
     taken from the mapping's defaults, and named in the column `assumed`.
     """
+    table = narrowed(table, mapping)
     reading = Reading(places_of(table, mapping), mapping)
     below = said_below(table, mapping)
     made = [name for name in reading.places if name not in DERIVED]

@@ -9,6 +9,7 @@ from lcc import tables
 
 COVERING_EVERY_Y = 20  # years after which a roof is assumed to have been replaced
 MOST_AGE_Y = 100
+LONGEST_NUMBER = 100  # characters of a cell that may be a number; longer ones are remarks
 _YEARS_OLD = re.compile(r"(\d{1,2})\s*(?:years?|yrs?\.?|y\.?o\.?)(?:\s*old)?", re.I | re.ASCII)
 _FISCAL = re.compile(r"FY\s*['’]?(\d\d)", re.I | re.ASCII)
 _NONE = re.compile(r"(?:none|no leaks?)(?: (?:reported|known|found|seen))?", re.I)
@@ -93,7 +94,10 @@ def number(text: str) -> str:
     >>> [number(text) for text in ("~20,000 SF", "12 yrs", "10-15", "25k sf", "2 flrs", "18*")]
     ['20,000', '12', '12.5', '25000', '2', '18']
     """
-    bare = _UNIT.sub("", _ROUGH.sub("", _ABOUT.sub("", known(text)))).strip()
+    bare = known(text)
+    if len(bare) > LONGEST_NUMBER:
+        return bare
+    bare = _UNIT.sub("", _ROUGH.sub("", _ABOUT.sub("", bare))).strip()
     if bare.casefold() in _SPELLED:
         return _SPELLED[bare.casefold()]
     if pair := _RANGE.fullmatch(bare):
@@ -115,7 +119,7 @@ def is_number(text: str) -> bool:
     >>> [is_number(text) for text in ("R-10", "$1,200", "5%", '2" polyiso', "several")]
     [True, True, True, False, False]
     """
-    return bool(_A_NUMBER.fullmatch(text))
+    return len(text) <= LONGEST_NUMBER and bool(_A_NUMBER.fullmatch(text))
 
 
 def area(text: str, unit_m2: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import cache, lru_cache
 
 from rapidfuzz import fuzz, process
@@ -12,6 +13,8 @@ from api.portfolio.reading.headers import titles
 from api.portfolio.vocabulary import known_words
 from lcc.place import find
 
+LONGEST = 200  # characters of a cell that are looked at
+MOST_WORDS = 16  # of a run of words, gaps counted
 CLOSE = 90.0  # of 100, how alike a word must be to a known one
 
 
@@ -30,6 +33,24 @@ def _plain(text: str) -> str:
     return " ".join(re.sub(r"[^\w&+]+", " ", text.casefold()).replace("_", " ").split())
 
 
+def _runs(plain: str) -> Iterator[str]:
+    """Yield the runs of words in a text, also without their plural.
+
+    Examples
+    --------
+    >>> list(_runs("two decks"))
+    ['two', 'decks', 'deck', 'two decks', 'two deck']
+    """
+    words = re.findall(r"\w+|\W", plain[:LONGEST])
+    for count in range(1, MOST_WORDS, 2):
+        for at in range(len(words) - count + 1):
+            run = "".join(words[at : at + count])
+            if len(run) > 2:
+                yield run
+                if run.endswith("s"):
+                    yield run[:-1]
+
+
 @lru_cache(maxsize=20_000)
 def key_of(column: str, text: str) -> str:
     """Return the key that a word means, empty where it is not understood.
@@ -46,9 +67,7 @@ def key_of(column: str, text: str) -> str:
     spellings, plain = _spellings(column), _plain(text)
     if plain in spellings:
         return spellings[plain]
-    inside = [
-        one for one in spellings if len(one) > 2 and re.search(rf"\b{re.escape(one)}s?\b", plain)
-    ]
+    inside = [one for one in _runs(plain) if one in spellings]
     if inside and column == "condition":  # of "fair/poor" the worse
         return max((spellings[one] for one in inside), key=list(VALUES[column]).index)
     if inside:

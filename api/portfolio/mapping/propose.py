@@ -18,8 +18,10 @@ from api.portfolio.mapping.apply import (
     Reading,
     climate_of,
     fits,
+    is_ditto,
     mapped,
     meaning,
+    narrowed,
     places_in,
     places_of,
     said_below,
@@ -44,6 +46,13 @@ from lcc.units import System, Unit
 
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 MOST_LINES = 12
+# Bounds of the work that a table can ask for, above what tables of roofs hold.
+MOST_CELLS = 500_000  # whose words are looked at for what a column is
+MOST_TRIED = 8  # columns tried as one thing
+COUNTED = 10_000  # rows whose words, places and defaults are counted
+MOST_WORDS = 1_000  # listed of a column; others are understood as they are read
+LONGEST_TITLE = 100  # characters of a title that are looked at
+MOST_PARTS = 7  # words of a part of a title, and one
 FITTING = 0.6  # part of a column's known cells that must be readable as what its title says
 SURE = 95.0  # of 100, above which a title is a known one: then half of that will do
 ALIKE = 86.0  # of 100, how alike a title must be to a known one
@@ -87,7 +96,7 @@ def words_of(title: str) -> str:
     >>> words_of("YearBuilt"), words_of("RoofAreaSF"), words_of("Sq. Ft. (roof)")
     ('year_built', 'roof_area_sf', 'sq_ft_roof')
     """
-    said = title.strip().replace("#", " number ")
+    said = title.strip()[:LONGEST_TITLE].replace("#", " number ")
     parted = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", "_", said)
     return re.sub(r"_+", "_", re.sub(r"[.#:/()]+", "_", plain(parted))).strip("_")
 
@@ -110,20 +119,26 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
     most of its cells can be read as that; each target is taken once, by the surest title.
     """
     cells = _columns(table)
-    proposals: list[tuple[float, int, str]] = []
-    for at, title in enumerate(table.header):
-        for target, sure in _targets(words_of(title), system):
-            fitting = FITTING if sure < SURE else FITTING / 2
-            if _readable(target, cells[at], table.marks, year, fitting):
-                proposals.append((sure, at, target))
-    proposals += _by_content(table, cells)
+    candidates = [
+        (sure, at, target)
+        for at, title in enumerate(table.header)
+        for target, sure in _targets(words_of(title), system)
+    ]
     found: dict[int, str] = {}
     taken: set[str] = set()
-    for _, at, target in sorted(proposals, key=lambda one: (-one[0], one[1])):
+    tried: Counter[str] = Counter()
+    for sure, at, target in sorted(candidates, key=lambda one: (-one[0], one[1])):
         stem = target if target in DERIVED else titles(system)[target][0].name
-        if at not in found and stem not in taken:
+        if at in found or stem in taken or tried[target] == MOST_TRIED:
+            continue
+        tried[target] += 1
+        if _readable(target, cells[at], table.marks, year, FITTING / (1 + (sure >= SURE))):
             found[at] = target
             taken.add(stem)
+    for _, at, target in sorted(_by_content(table, cells), key=lambda one: (-one[0], one[1])):
+        if at not in found and target not in taken:
+            found[at] = target
+            taken.add(target)
     # A table of one roof a building names its roofs by their buildings, or by numbers.
     for stem in ("building_name", "owner_id") if "name" not in taken else ():
         if stem in taken and "name" not in taken:
@@ -135,6 +150,7 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
         if title
     }
     mapping = TableMapping(year, columns=dict(reversed(named.items())))
+    table = _first(narrowed(table, mapping))
     values = {name: _values(name, counts) for name, counts in _words(table, mapping)}
     lacking = {name: default for name, (default, _) in DEFAULTS.items()}
     return TableMapping(
@@ -146,22 +162,33 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
 def _by_content(table: DataTable, cells: list[list[str]]) -> Iterator[tuple[float, int, str]]:
     """Yield columns whose words are those of coverings or of decks, whatever their titles."""
     for at, title in enumerate(table.header):
-        if len(cells[at]) < 2 or _NOT_TODAY.search(words_of(title)):
+        some = _some(cells[at], 50)
+        if len(some) < 2 or _NOT_TODAY.search(words_of(title)):
             continue
         for target in ("covering", "roof_type"):
-            reads = sum(bool(key_of(target, cell)) for cell in cells[at])
-            if reads >= FITTING * len(cells[at]):
-                yield 40.0 + 20.0 * reads / len(cells[at]), at, target
+            reads = sum(bool(key_of(target, cell)) for cell in some)
+            if reads >= FITTING * len(some):
+                yield reads / len(some), at, target
 
 
 def _columns(table: DataTable) -> list[list[str]]:
     """Return the distinct known cells of each column, of the first rows."""
     held: list[dict[str, None]] = [{} for _ in table.header]
-    for record in islice(table.records(), LOOKED_AT):
+    for record in islice(table.records(), min(LOOKED_AT, MOST_CELLS // len(held))):
         for column, cell in zip(held, record.cells, strict=False):
-            if text := known(cell):
-                column[text] = None
-    return [list(column) for column in held]
+            column[cell] = None
+    return [list(dict.fromkeys(filter(None, map(known, column)))) for column in held]
+
+
+def _some(cells: list[str], count: int) -> list[str]:
+    """Return so many of the cells at most, from all parts of the column."""
+    return [cell for cell in cells[:: -(-len(cells) // count) or 1] if not is_ditto(cell)]
+
+
+def _first(table: DataTable) -> DataTable:
+    """Return a table of the rows whose words are counted, read once."""
+    rows = list(islice(table.records(), COUNTED))
+    return replace(table, records=lambda: iter(rows))
 
 
 def _targets(name: str, system: System) -> Iterator[tuple[str, float]]:
@@ -199,7 +226,7 @@ def _parts_of(name: str) -> Iterator[str]:
     ['a', 'b', 'c', 'a_b', 'b_c']
     """
     words = name.split("_")
-    for count in range(1, len(words)):
+    for count in range(1, min(len(words), MOST_PARTS)):
         yield from ("_".join(words[at : at + count]) for at in range(len(words) - count + 1))
 
 
@@ -207,8 +234,9 @@ def _readable(target: str, cells: list[str], marks: Marks, year: int, fitting: f
     """Tell whether enough of a column's cells can be read as what its title says."""
     if not cells:
         return target in titles("ip") and titles("ip")[target][0].name == "name"
-    reads = sum(_reads(target, cell, marks, year) for cell in cells)
-    return reads >= fitting * len(cells)
+    some = _some(cells, 100)
+    reads = sum(_reads(target, cell, marks, year) for cell in some)
+    return reads >= fitting * len(some)
 
 
 def _reads(target: str, cell: str, marks: Marks, year: int) -> bool:
@@ -245,24 +273,26 @@ _DEGREES = Quantity("ratio", "Degrees", low=-180, high=180)
 
 def _words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counter[str]]]:
     """Yield the columns of words with their words, the commonest first."""
-    places = places_of(table, mapping)
-    for target, at in places.items():
-        if target in DERIVED:
-            continue
-        column = titles("ip")[target][0]
+    counted = {
+        at: (titles("ip")[target][0], Counter[str]())
+        for target, at in places_of(table, mapping).items()
+        if target not in DERIVED
+    }
+    for record in table.records():
+        for at, (_, counts) in counted.items():
+            counts[record.cells[at]] += 1
+    for column, cells in counted.values():
         if column.facts.type == "text" or column.name == "climate":
             continue
-        counts = Counter(
-            known(record.cells[at]) for record in table.records() if at < len(record.cells)
-        )
+        counts = Counter[str]()
+        for cell, count in cells.items():
+            counts[known(cell)] += count
         counts.pop("", None)
         if column.facts.type in NUMERIC:
-            numeric = [
-                text for text in counts if column.required or fits(column.name, number(text))
-            ]
-            for text in numeric:
-                del counts[text]
-        yield column.name, counts
+            for text in [*counts]:
+                if column.required or fits(column.name, number(text)):
+                    del counts[text]
+        yield column.name, Counter(dict(counts.most_common(MOST_WORDS)))
 
 
 def _values(column: str, counts: Counter[str]) -> dict[str, str]:
@@ -298,6 +328,8 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     Each entry has `part` ("column", "word", "place", "line", "default"), what the table says,
     what it means here, in how many rows, and a `note` where there is more to know.
     """
+    whole = narrowed(table, mapping)
+    table = _first(whole)
     below = said_below(table, mapping)
     found = [
         _line("column", title, target, 0, BELOW if target in below else DERIVED.get(target, ""))
@@ -318,6 +350,9 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     if lines := [record.line for record in table.records() if reading.cells(record) is None]:
         told = ", ".join(map(str, lines[:MOST_LINES])) + (" ..." if len(lines) > MOST_LINES else "")
         found.append(_line("line", f"lines {told}", "", len(lines), "totals and notes, no roofs"))
+    if more := max(0, whole.count() - COUNTED):
+        note = f"read in the same way, not counted here: the first {COUNTED:,} are"
+        found.append(_line("line", f"rows after the first {COUNTED:,}", "", more, note))
     assumed: Counter[str] = Counter()
     for record in mapped(table, _without_places(mapping)).records():
         assumed.update(name for name in record.cells[-1].split("; ") if name)

@@ -150,7 +150,7 @@ def _records(file: BinaryIO, encoding: str, delimiter: str, header_line: int) ->
             for cells in reader:
                 if reader.line_num > MAX_LINES:
                     raise TooManyRows(f"at most {MAX_LINES:,} lines, empty ones counted too")
-                if any(len(cell) > MAX_CELL for cell in cells):
+                if max(map(len, cells), default=0) > MAX_CELL:
                     raise refuse(_UNCLOSED, line=start)
                 if any(cells):
                     yield Record(start, cells)
