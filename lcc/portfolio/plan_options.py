@@ -154,7 +154,12 @@ def _best(
     least, above = bound
     near = None
     for within in _wider(above):
-        found = _among(above <= within, costs, limits, time_limit_s, PROVED)
+        try:
+            found = _among(above <= within, costs, limits, time_limit_s, PROVED)
+        except TimeoutError:
+            if near is None:
+                raise
+            break
         if found and (near is None or found.cost < near.cost):
             over = found.cost - least  # a choice with any other option costs at least `within` more
             near = replace(found, gap=min(over, max(found.gap, over - within)))
