@@ -192,7 +192,7 @@ def test_a_table_that_cannot_be_read_is_told_with_every_fault(tmp_path):
 def test_a_budget_that_is_no_sum_is_told(roofs, tmp_path, budget):
     result = run(roofs, "--out", tmp_path / "o.csv", "--workers", 1, "--budget", budget)
     assert result.exit_code == 1
-    assert "budget" in result.output
+    assert "Budget is" in result.output
 
 
 @pytest.mark.thorough

@@ -90,6 +90,8 @@ def relaxed(
     Duality of linear programmes: with the prices y of the limits, every choice within them that
     takes unknown j costs at least the relaxed optimum plus the reduced cost c_j - Σ a_ij y_i.
     """
+    if not cost.size:  # every roof was refused
+        return 0.0, cost
     most, each = matrix_of(spending), matrix_of(one_each)
     found = linprog(  # type: ignore[call-overload]  # its types know no sparse matrices
         cost, most, spending.ub, each, one_each.ub, bounds=(0.0, 1.0), method="highs"
