@@ -115,16 +115,16 @@ def energy_by_start(
     phases = own.energy_by_phase
     if base_year is None or own_year is None or base_year == own_year or phases is None:
         return
-    late, sooner, by = (base, own, 1) if own_year < base_year else (own, base, -1)
-    gained = by * _energy_before(late, min(base_year, own_year), max(base_year, own_year), rate)
-    if abs(gained) <= least:
+    since, until = sorted((base_year, own_year))
+    saved = _energy_between(base, own, since, until, rate)
+    if abs(saved) <= least:
         return
-    apart = abs(base_year - own_year)
+    sooner = own if own_year < base_year else base
     most = max(phases.phases, key=lambda each: each.last_year - each.first_year)
     yield (
-        f"About {said(abs(gained))} of energy is {'saved' if gained > 0 else 'lost'} only because "
-        f"“{sooner.name}” begins {in_years(apart)} sooner; in {most.what.lower()} the bill is "
-        f"about {more_or_less(most.bill_saved)} a year."
+        f"About {said(abs(saved))} of energy is {'saved' if saved > 0 else 'lost'} in the "
+        f"{in_years(until - since)} in which only “{sooner.name}” has begun; in "
+        f"{most.what.lower()} the bill is {_amount(most)} a year."
     )
 
 
@@ -132,19 +132,14 @@ def _first_year(result: AlternativeResult) -> int | None:
     return min((event.year for event in result.events if event.category in CAPITAL), default=None)
 
 
-def _energy_before(late: AlternativeResult, since: int, until: int, rate: float) -> float:
-    """Return what a later beginning adds to the bills of the years between, present value.
-
-    Each year's bill less what it is under the roof that the work leaves, at that year's prices.
-    """
-    if until >= sum(len(state.years) for state in late.energy):
-        return 0.0
-    then = next(state for state in late.energy if until + 1 in state.years)
+def _energy_between(
+    base: AlternativeResult, own: AlternativeResult, since: int, until: int, rate: float
+) -> float:
+    """Return what is saved of the bills from one year to another, present value."""
     return math.fsum(
-        each.by_year[year] * (1 - getattr(then, BILL_OF[each.name]) / before) / (1 + rate) ** year
-        for state in late.energy
-        for year in state.years
-        if since < year <= until
-        for each in late.costs
-        if each.name in BILL_OF and (before := getattr(state, BILL_OF[each.name]))
+        by * each.by_year[year] / (1 + rate) ** year
+        for result, by in ((base, 1), (own, -1))
+        for each in result.costs
+        if each.name in BILL_OF
+        for year in range(since + 1, until + 1)
     )

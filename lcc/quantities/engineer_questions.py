@@ -184,8 +184,8 @@ def _heights(roof: RoofFrame) -> Iterator[str]:
                    f"up to {both(apart)} apart, {highest} the highest; is it that part's height, "
                    "or what is the height of each?")  # fmt: skip
     if any(role in ("step", "wall-gutter") for role in roof.edges.role.tolist()):
-        yield ("Wind: what pulls on a lower roof beside the wall of a higher one? Its zones there "
-               "are those of a free edge.")  # fmt: skip
+        yield ("Wind: what pulls on a lower roof beside the wall of a higher one? No edge "
+               "zone is counted along that wall.")  # fmt: skip
 
 
 def least_snow(site: WindAndSnow) -> float | None:
