@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
-from lcc.case.case_document import ABSENT, value_at
+from lcc.case.document_values import ABSENT, value_at
 from lcc.errors import CaseError
 
 MEDIA_TYPE = "application/problem+json"

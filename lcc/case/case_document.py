@@ -16,14 +16,13 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from lcc import exact_json, units
 from lcc.case import KINDS, Case
-from lcc.case.document_values import counted, missing, named, read
+from lcc.case.document_values import ABSENT, counted, missing, named, read, value_at
 from lcc.case.fields import BASES, Choice, Facts, case_name, facts_of, nearest_words
 from lcc.case.marked_defaults import DEFAULT, changed_defaults, steps, without_defaults
 from lcc.case.resolution import based
 from lcc.errors import CaseError, within
 from lcc.units import System
 
-ABSENT = object()
 UNITS = Choice("Units", units.SYSTEMS, help="Of the bare numbers; a text names its own unit.")
 KIND = Choice("Kind of alternative", tuple(KINDS))
 
@@ -224,13 +223,3 @@ def unusable_origin(pointer: str, basis: Any, document: Any) -> tuple[str, str]:
     if pointer and (not pointer.startswith("/") or value_at(document, steps(pointer)) is ABSENT):
         return f"The case states nothing at {pointer[:60]!a}", "consistency"
     return "", ""
-
-
-def value_at(document: Any, path: Sequence[str | int]) -> Any:
-    """Return the value of a document at a path, or `ABSENT`."""
-    for part in path:
-        try:
-            document = document[part]
-        except (LookupError, TypeError):
-            return ABSENT
-    return document

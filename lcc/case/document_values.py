@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -23,7 +23,18 @@ MOST_FILE_TEXT = 4 * 1024 * 1024
 # No C0 or C1 control characters; a file may hold tabs and line ends besides.
 CLEAN = r"^[^\x00-\x1f\x7f-\x9f]*$"
 CLEAN_FILE = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
+ABSENT = object()
 FILE, SUMS = "file", "sums"  # kinds of texts; one sum of money may be a number too
+
+
+def value_at(document: Any, path: Sequence[str | int]) -> Any:
+    """Return the value of a document at a path, or `ABSENT`."""
+    for part in path:
+        try:
+            document = document[part]
+        except (LookupError, TypeError):
+            return ABSENT
+    return document
 
 
 def read(facts: Facts, value: Any, system: System) -> Any:

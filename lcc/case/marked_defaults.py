@@ -1,7 +1,7 @@
 """Figures of a document that are marked as defaults: read as if left out, so tables stay theirs.
 
-A case with every default in place marks each of them in its ``origins``. Where such a figure was
-changed afterwards, it is refused: it can no longer be told whether it is meant.
+A case with every default in place marks each of them in its ``origins``. A marked figure that was
+changed afterwards is refused: nobody can know whether the change was meant.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from lcc.case import Case
-from lcc.case.document_values import named, read, unit_text, write
+from lcc.case.document_values import named, read, unit_text, value_at, write
 from lcc.case.fields import CasePart, case_name, facts_of
 from lcc.case.resolution import CaseFigure, figures
 from lcc.errors import CaseError
@@ -73,12 +73,8 @@ def steps(pointer: str) -> Path:
 def is_member(document: Any, pointer: str) -> bool:
     """Tell whether a pointer leads to a member of an object that a document holds."""
     path = steps(pointer)
-    for step in path[:-1]:
-        inside = isinstance(document, Mapping) and step in document
-        if not inside and not (isinstance(document, list) and step in range(len(document))):
-            return False
-        document = document[step]
-    return bool(path) and isinstance(document, Mapping) and path[-1] in document
+    parent = value_at(document, path[:-1])
+    return bool(path) and isinstance(parent, Mapping) and path[-1] in parent
 
 
 def _without(node: Any, gone: set[Path], at: Path = ()) -> Any:
@@ -105,11 +101,8 @@ def changed_defaults(completed: Case, document: Any, system: System) -> Iterator
         return
     usual = {each.field: each for each in figures(completed)}
     for pointer in marked:
-        value: Any = document
-        for step in steps(pointer):
-            value = value[step]
-        field = ".".join(map(str, steps(pointer)))
-        for path, sent in _leaves(field, value, usual):
+        at = steps(pointer)
+        for path, sent in _leaves(".".join(map(str, at)), value_at(document, at), usual):
             if not _is_usual(usual.get(path), sent, system):
                 yield _changed(path, sent, usual.get(path), system)
 

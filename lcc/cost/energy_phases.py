@@ -8,17 +8,15 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.cost.work import CAPITAL, DEMAND
-from lcc.cost.work import ELECTRICITY as ELECTRIC_BILL
-from lcc.cost.work import GAS as GAS_BILL
+from lcc.cost.work import CAPITAL, DEMAND, ELECTRICITY, GAS
 from lcc.figures import CENTS, in_years, more_or_less, said
 from lcc.results import AlternativeResult, EnergyByPhase, EnergyPhase
 
 Array = NDArray[np.float64]
-BILL_OF = {ELECTRIC_BILL: "electricity_cost", DEMAND: "demand_cost", GAS_BILL: "gas_cost"}
+BILL_OF = {ELECTRICITY: "electricity_cost", DEMAND: "demand_cost", GAS: "gas_cost"}
 BILL = tuple(BILL_OF.values())
-ELECTRICITY = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
-GAS = ("gas_kwh",)
+POWER_KWH = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
+GAS_KWH = ("gas_kwh",)
 MOST_NAMED = 4  # spells in one sentence
 # Savings that differ by less than this part of the bill are the same.
 SAME = 1e-9
@@ -37,8 +35,8 @@ def energy_by_phase(base: AlternativeResult, own: AlternativeResult) -> EnergyBy
     A spell ends where the saving changes, as when the base roof is insulated at a tear-off.
     Base-year money: prices as of today.
     """
-    used = np.array([_by_year(base, part) for part in (BILL, ELECTRICITY, GAS)])
-    saved = used - [_by_year(own, part) for part in (BILL, ELECTRICITY, GAS)]
+    used = np.array([_by_year(base, part) for part in (BILL, POWER_KWH, GAS_KWH)])
+    saved = used - [_by_year(own, part) for part in (BILL, POWER_KWH, GAS_KWH)]
     most = np.abs(used).max(axis=1, keepdims=True)
     moved = (np.abs(np.diff(saved, axis=1)) > SAME * most).any(axis=0)
     starts = np.concatenate(([0], np.flatnonzero(moved) + 1))

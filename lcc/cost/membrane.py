@@ -117,6 +117,7 @@ def laid_on(
     refused = recover_refusal(len(place.coverings), place.wet_fraction)
     chosen = refused is None and method == "tear-off"
     torn = chosen or refused is not None
+    reason, source = _chosen(choice) if chosen else (refused or "", IBC_1511_3)
     taper = _taper_m(choice, setting, place, first)
     kept, board = _kept(choice, setting, place, torn, taper)
     boards = _boards(board, taper)
@@ -129,8 +130,7 @@ def laid_on(
         setting, place, f"{'' if torn else 'Recover: '}{row['name']} laid",
         known(choice.price_per_m2),
         holds=included(choice.price_includes), torn_off=torn,
-        tear_off_why=_chosen(choice)[0] if chosen else refused or "",
-        tear_off_source=_chosen(choice)[1] if chosen else IBC_1511_3,
+        tear_off_why=reason, tear_off_source=source,
         adds_m=roof_states.height_m(layers) - place.height_m, adds_kg_m2=own.kg_m2,
         board_m2k_w=board, target_m2k_w=choice.insulation_target_m2k_w,
         insulation_wanted=choice.raise_insulation, taper_m=taper,
