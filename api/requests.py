@@ -50,7 +50,9 @@ def read_query(cls: type[Any], req: flask.Request) -> Any:
     several = {name for name, facts in facts_of(cls).items() if facts.type == "choices"}
     repeated = sorted(name for name in lists.keys() - several if len(lists[name]) > 1)
     if repeated:
-        raise Problem("bad-request", f"Query parameter given twice: {repeated[0][:60]!a}.")
+        raise Problem(
+            "bad-request", f"Query parameter given twice: {repeated[0][:60]!a}; send it once."
+        )
     given: dict[str, Any] = {name: values[0] for name, values in lists.items()}
     for name in several & lists.keys():  # repeated, or with commas between
         given[name] = [word.strip() for word in ",".join(lists[name]).split(",")]

@@ -7,6 +7,8 @@ from typing import Any
 from api.problems import Fault, Problem, error_at
 from lcc import exact_json
 
+ALLOWED = "JSON of RFC 8259: each name once in an object, and numbers that are finite"
+
 
 def loads(body: bytes) -> Any:
     """Return the value that a body holds.
@@ -25,5 +27,7 @@ def loads(body: bytes) -> Any:
     try:
         return exact_json.loads(body)
     except exact_json.JsonError as error:
-        errors = [error_at(path, Fault(detail, rule="json")) for path, detail in error.places]
+        errors = [
+            error_at(path, Fault(detail, ALLOWED, rule="json")) for path, detail in error.places
+        ]
         raise Problem("not-json", error.detail, errors) from None

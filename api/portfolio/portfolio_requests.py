@@ -185,7 +185,7 @@ def _file(request: flask.Request) -> Iterator[BinaryIO]:
     if request.mimetype == "multipart/form-data":
         part = request.files.get("file")
         if part is None:
-            raise Problem("bad-request", "The form has no file named file.")
+            raise Problem("bad-request", "The form has no file; send the table as its part file.")
         yield cast("BinaryIO", part.stream)
         return
     if request.mimetype not in TABLES:
