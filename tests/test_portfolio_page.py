@@ -553,8 +553,8 @@ def test_faults_of_both_budgets_stand_beside_their_entries(tab):
     with tab() as page:
         compare(page, TABLE, budget="a lot", budget_by_year="2,000,000")
         page.wait_for_function("() => !document.querySelector('#notice').hidden")
-        for name in ("budget", "budget_by_year"):
-            assert f"{name} is not usable" in page.inner_text(f"#{name}-fault")
+        for name, label in (("budget", "Budget"), ("budget_by_year", "Budget by year")):
+            assert f"{label} is the text" in page.inner_text(f"#{name}-fault")
             assert page.get_attribute(f"#{name}", "aria-invalid") == "true"
         assert _axe(page) == []
         compare(page, TABLE, budget="400,000", budget_by_year="")
@@ -730,6 +730,7 @@ def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms
         choice = page.locator("#ranking select").first
         name, planned = choice.get_attribute("aria-label").split(":")[0], page.inner_text("#answer")
         choice.select_option("must-not")
+        page.wait_for_function(changed)  # the words of the plan being worked out are gone
         page.wait_for_function("(before) => document.querySelector('#answer').innerText !== before",
                                arg=planned)  # fmt: skip
         assert page.get_by_label(f"{name}: must or must not").first.input_value() == "must-not"

@@ -236,10 +236,10 @@ async function board(address) {
 }
 
 async function boardOf(address) {
-  const ask = (where, body) => fetch(where, { method: "POST", body });
+  const ask = (where, body, headers = {}) => fetch(where, { method: "POST", body, headers });
   const terms = whatIf.terms();
   const kept = asShown() && job.address()?.split("/").pop();
-  let response = kept && await ask(address.replace("board.pdf", `jobs/${kept}/board.pdf`), terms && new Blob([JSON.stringify(terms)], { type: "application/json" }));
+  let response = kept && await ask(address.replace("board.pdf", `jobs/${kept}/board.pdf`), terms && JSON.stringify(terms), terms ? { "Content-Type": "application/json" } : {});
   if (!response || response.status === 404) response = await ask(address, new FormData(form));
   if (response.ok) { await save(response, "board.pdf"); tell("The two pages are saved."); }
   else refused(await problemOf(response));
