@@ -11,6 +11,7 @@ from api.portfolio.tables_out import Cell
 from lcc import units
 from lcc.case.fields import facts_of
 from lcc.quantities import Quantities
+from lcc.quantities.wind_pressure import zone_label
 from lcc.units import System
 
 TITLES = (
@@ -115,7 +116,7 @@ def _set_out(taken: Quantities, system: System) -> Iterator[ExportRow]:
 def _site(taken: Quantities, system: System) -> Iterator[ExportRow]:
     """Yield zones of wind, snow, drift and drainage, and what is asked of the engineer."""
     for zone in taken.wind_zones:
-        yield from _fields(f"Wind, {zone.zone} zone", zone, system)
+        yield from _fields(f"Wind, {zone_label(zone.zone)}", zone, system)
     if taken.roof_snow_kg_m2 is not None:
         snow = _in(taken.roof_snow_kg_m2, "mass_per_area", system)
         yield ExportRow("Snow", "Flat roof snow load", *snow)

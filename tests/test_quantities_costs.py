@@ -98,7 +98,7 @@ def test_a_quotation_replaces_the_build_up_and_the_difference_is_shown():
     assert cost.difference == pytest.approx(3581.443776, rel=1e-9)
     assert cost.price_per_m2 == 312.5  # 90,000 / 288
     assert cost.reading == (
-        "The quotation replaces the build-up of this plan and is $3,581 above it, 4 % of it."
+        "The quotation replaces the build-up of this plan and is $3,581 above it, 4% of it."
     )
     named = quantities(replace(PRICED, quotation=9e4, quotation_from="A. Smith, 3 May"))
     assert named.first_cost.reading.startswith("The quotation (A. Smith, 3 May) replaces")

@@ -12,6 +12,7 @@ from lcc import units
 from lcc.case import Case, MetalRetrofit
 from lcc.case.fields import Facts, case_name, facts_of
 from lcc.quantities import survey, without_prices
+from lcc.quantities.wind_pressure import zone_label
 from lcc.results.takeoff_result import (
     CavityShape,
     Drainage,
@@ -127,9 +128,14 @@ def _listed(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
     for name, title, cls in _LISTS:
         if taken[name]:
             facts = facts_of(cls)
+            listed = map(_labelled, taken[name])
             rows = (tuple(_cell(one[case_name(key, fact)], fact, system)
-                          for key, fact in facts.items()) for one in taken[name])  # fmt: skip
+                          for key, fact in facts.items()) for one in listed)  # fmt: skip
             yield title, Table(tuple(fact.label for fact in facts.values()), tuple(rows))
+
+
+def _labelled(one: Reply) -> Reply:
+    return {**one, "zone": zone_label(one["zone"])} if "zone" in one else one
 
 
 def _cell(value: Any, facts: Facts, system: System) -> str:

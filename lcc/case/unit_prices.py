@@ -50,7 +50,7 @@ class UnitPrices(CasePart):
     gutter_per_m: Annotated[float | None, _length("Gutter and downspouts")] = None
     valley_per_m: Annotated[float | None, _length(
         "Valley or inner gutter")] = None
-    joint_per_m: Annotated[float | None, _length("Step between roofs, wall flashing")] = None
+    joint_per_m: Annotated[float | None, _length("Flashing at a wall or a higher roof")] = None
     hip_per_m: Annotated[float | None, _length("Hip cap with closures")] = None
     parapet_flashing_per_m: Annotated[float | None, _length("Wall flashing at a parapet")] = None
     post_not_given: Annotated[float | None, _each(

@@ -231,6 +231,6 @@ def _reading(build_up: float, quotation: float | None, source: str) -> str:
     gap = quotation - build_up
     if round(gap) == 0:
         return f"{what} agrees with the build-up and replaces it."
-    part = "" if build_up == 0 else f", {100 * abs(gap) / build_up:.0f} % of it"
+    part = "" if build_up == 0 else f", {100 * abs(gap) / build_up:.0f}% of it"
     side = "above" if gap > 0 else "below"
     return f"{what} replaces the build-up of this plan and is ${abs(gap):,.0f} {side} it{part}."

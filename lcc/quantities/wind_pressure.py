@@ -25,6 +25,7 @@ _LEAST_A_M = 0.9144
 _HIP_RATIOS = (0.5, 0.8)  # height over least width, between which coefficients of hips change
 # Where on a roof over 7° each place lies, as a number of the rule's zones.
 PLACES = ("field", "eave", "rake", "ridge", "corner", "ridge-end")
+_NUMBERS = {"middle": "1'", "field": "1", "edge": "2", "corner": "3"}  # of a roof to 7°
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,23 @@ class ZoneRule:
     coefficients: tuple[float, ...]
     strength: tuple[str, ...]
     places: tuple[int, ...] = ()
+
+
+def zone_label(name: str) -> str:
+    """Return the name of a zone as it is printed, with its number in the standard.
+
+    References
+    ----------
+    ASCE 7-16 and 7-22, figure 30.3-2A: numbers to 7°; steeper roofs have theirs in the name.
+
+    Examples
+    --------
+    >>> zone_label("corner"), zone_label("ridge end (3r)")
+    ('corner (zone 3)', 'ridge end (zone 3r)')
+    """
+    plain, _, own = name.partition(" (")
+    number = _NUMBERS.get(name, own.removesuffix(")"))
+    return f"{plain} (zone {number})" if number else plain
 
 
 def edge_distance(least_width_m: float, height_m: float) -> float:

@@ -98,7 +98,7 @@ class Edges:
     ridge_m: Annotated[float, Quantity("length", "Ridge")]
     high_edge_m: Annotated[float, Quantity("length", "High edge of one-way falls")]
     valley_m: Annotated[float, Quantity("length", "Valley, along the roof")]
-    joint_m: Annotated[float, Quantity("length", "Step between roofs, wall flashing")]
+    joint_m: Annotated[float, Quantity("length", "Flashing at a wall or a higher roof")]
     eave_wall_m2: Annotated[float, Quantity("area", "Wall at the eaves")]
     high_wall_m2: Annotated[float, Quantity("area", "Wall at high edges")]
     end_wall_m2: Annotated[float, Quantity("area", "End wall under the rakes")]
@@ -150,7 +150,7 @@ class WindZone:
     pressure_kg_m2: Annotated[float, Quantity(
         "mass_per_area", "Uplift, strength design; negative is up")]
     allowable_kg_m2: Annotated[float, Quantity(
-        "mass_per_area", "Uplift, allowable stress design")]
+        "mass_per_area", "Uplift, 0.6 W: allowable stress design")]
     purlin_spacing_m: Annotated[float, Quantity("length", "Purlins, at most")]
     figure: Annotated[str, Text("Figure of the standard")]
     roof_height_m: Annotated[float, Quantity("length", "Mean roof height of its parts")]
@@ -216,7 +216,7 @@ class Services:
     scuppers: Annotated[int, Whole("Scuppers through parapets")]
     overflow_scuppers: Annotated[int, Whole("Overflow scuppers beside them")]
     drains_abandoned: Annotated[int, Whole("Old roof drains closed")]
-    access_m2: Annotated[float, Quantity("area", "Wall along the free edges, for access")]
+    access_m2: Annotated[float, Quantity("area", "Access: wall below the open edges")]
     set_up_m2: Annotated[float, Quantity("area", "Plan by which the set-up grows; 0 for a lump")]
 
 
@@ -318,12 +318,16 @@ class Quantities:
     services: Annotated[Services, Part("Lifts, tear-out and crane")]
     first_cost: Annotated[FirstCost, Part("First cost")]
     loads: Annotated[tuple[Load, ...], Parts("Added dead load by component")]
-    total_load_kg_m2: Annotated[float, Quantity("mass_per_area", "Added dead load, all components")]
+    total_load_kg_m2: Annotated[
+        float,
+        Quantity("mass_per_area", "Added dead load, all components: the net load without credit"),
+    ]
     removed: Annotated[tuple[Load, ...], Parts("Load taken off the old roof")]
     net_load_kg_m2: Annotated[
         float,
         Quantity(
-            "mass_per_area", "Added load less what is taken off: not to be relied on until weighed"
+            "mass_per_area",
+            "Net load if what is taken off is credited, which needs it weighed first",
         ),
     ]
     wind_zones: Annotated[tuple[WindZone, ...], Parts("Zones of wind")]

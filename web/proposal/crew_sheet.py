@@ -219,7 +219,7 @@ def _lengths(quantities: Reply) -> dict[str, float]:
             "Eave trim": edges["eave"], "Gutter": edges["gutter"],
             "Inner gutter": edges["inner_gutter"], "Ridge": edges["ridge"], "Hip": edges["hip"],
             "Valley": edges["valley"], "Rake": edges["rake"], "High edge": edges["high_edge"],
-            "Step between roofs, wall flashing": edges["joint"],
+            "Flashing at a wall or a higher roof": edges["joint"],
             "Wall flashing at parapets": edges["parapet_flashing"],
             "Expansion joint": services["expansion_joint"]}  # fmt: skip
 

@@ -9,6 +9,7 @@ from lcc.case import Framing, MetalRetrofit, Rectangle
 from lcc.case.fields import CasePart, Origin, facts_of
 from lcc.case.rectangle import OPPOSITE, SIDES
 from lcc.caution_texts import STRUCTURE
+from lcc.quantities.wind_pressure import zone_label
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
@@ -147,7 +148,7 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
         [("Zone", 1.6, "left"), (f"Width from the edge, {length}", 1.0, "right"),
          (f"Plan area, {area}", 1.0, "right"), ("Coefficient", 0.8, "right"),
          (f"Uplift, strength design, {load}", 1.1, "right"),
-         (f"Uplift, allowable stress, {load}", 1.1, "right"),
+         (f"Uplift, 0.6 W, {load}", 1.1, "right"),
          (f"Purlins at most, {length}", 1.0, "right")],
         ((_zone(one, apart, length),
           fmt.shown(one["width"], "length") if one["width"] else "the rest",
@@ -158,8 +159,9 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
     figures = ", ".join(dict.fromkeys(one["figure"] for one in zones if one["figure"]))
     yield small(
         f"{f'{figures}. ' if figures else ''}From the wind speed entered, as a question to the "
-        "engineer: no design pressures. What they come to on the posts of each line stands with "
-        "the posts above."
+        "engineer: no design pressures; 0.6 W is 0.6 of the uplift of strength design, for "
+        "allowable stress design. What they come to on the posts of each line stands "
+        "with the posts above."
     )
 
 
@@ -167,7 +169,7 @@ def _zone(one: Reply, apart: bool, length: str) -> Cell:
     """Return the name of a zone, with its parts and their mean height where parts differ."""
     several = "s" * ("," in one["parts"])
     high = f"part{several} {one['parts']}, {fmt.shown(one['roof_height'], 'length')} {length} high"
-    return marked(one["zone"], note=high if apart else "")
+    return marked(zone_label(one["zone"]), note=high if apart else "")
 
 
 def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
