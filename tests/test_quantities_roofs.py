@@ -65,7 +65,7 @@ def test_one_way_members(one_way):
         "tallest_post_m": 3.0,
         "purlin_lines": 9,
         "purlins_m": 216.0,  # 9 · 24
-        "purlin_splices": 27,  # 4 lengths of 6.096 m a line
+        "purlin_splices": 27,  # over every third post of 2 m: 4 pieces of 6 m a line
         "bracing_lines": 3,  # 24 / 12 = 2 spaces
         "bracing_m": diagonals(3, 1.5, [0.3 + 0.3375 * k for k in range(9)], 2.0, [1] * 9),
         "panels": 40,  # 24 / 0.6
@@ -155,7 +155,7 @@ def test_ridge_members(ridge):
         "tallest_post_m": 0.5 + 70 / 24,
         "purlin_lines": 10,  # 5 a fall: the ridge has two
         "purlins_m": 300.0,
-        "purlin_splices": 40,  # 5 lengths a line
+        "purlin_splices": 40,  # over every second post of 3 m: 5 pieces of 6 m a line
         "bracing_lines": 4,  # 30 / 12 = 2.5: 3 spaces
         "bracing_m": diagonals(4, 2.5, heights, 3.0, [2, 2, 2, 2, 1]),
         "panels": 100,  # 2 · 30 / 0.6
@@ -229,7 +229,7 @@ def test_l_shape_members(l_shape):
         "tallest_post_m": 2.55,
         "purlin_lines": 10,
         "purlins_m": 160.0,  # 5 · 20 + 5 · 12
-        "purlin_splices": 20,  # 4 and 2 lengths a line
+        "purlin_splices": 30,  # 6.096 m reach one post of 4 m: 5 and 3 pieces a line
         "bracing_lines": 5,  # 20 / 12: 2 spaces, 3 lines; 12 / 12: 1 space, 2 lines
         "bracing_m": first + second,
         "panels": 64,  # 40 + 24
@@ -296,7 +296,7 @@ def test_least_slope_members(least_slope):
         "tallest_post_m": 1.2,
         "purlin_lines": 31,  # 48 / 1.6 = 30 spaces
         "purlins_m": 744.0,
-        "purlin_splices": 93,  # 4 lengths of 6.096 m a line
+        "purlin_splices": 93,  # over every fourth post of 1.5 m: 4 pieces of 6 m a line
         "bracing_lines": 4,  # 24 / 10: 3 spaces
         "bracing_m": diagonals(4, 1.6, heights, 1.5, [1] * 31),
         "panels": 60,

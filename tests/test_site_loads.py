@@ -375,22 +375,49 @@ def test_marks_rise_from_the_eave_with_closed_up_lines_too():
         assert [line.number for line in fall.lines] == list(range(1, len(at) + 1))
 
 
-def test_purlins_are_cut_from_stock_with_their_laps_in_the_bill():
-    """Lines of 60 m in lengths of 6.096 m: nine whole and 5.136 m.
+def test_purlins_are_spliced_over_posts_with_their_laps_in_the_bill():
+    """Lines of 60 m on posts every 1.5 m, from 6.096 m: ten pieces of 6 m, spliced at 6, 12 ... 54.
 
-    With laps of 0.3 m ten whole reach 57.96 m, and 2.04 m remain: ten splices a line of 0.3 m.
+    With laps of 0.3 m, half to each side, a piece of 6 m and its laps is too long: every splice
+    moves to 4.5, 9 ... 58.5 m. Pieces 4.65, twelve of 4.8, 1.65: 63.9 = 60 + 13 · 0.3.
     """
     plain, lapped = quantities(Framing((BOX,))), quantities(Framing((BOX,), purlin_lap_m=0.3))
-    line = [(c.mark, c.pieces, round(c.length_m, 3)) for c in plain.cut_list if "U1.F3-" in c.mark]
-    assert line == [("U1.F3-1 to 9", 9, 6.096), ("U1.F3-10", 1, 5.136)]
-    line = [(c.pieces, round(c.length_m, 3)) for c in lapped.cut_list if "U1.F3-" in c.mark]
-    assert line == [(10, 6.096), (1, 2.04)]
+    assert _third_line(plain) == [("U1.F3-1 to 10", 10, 6.0)]
+    assert _third_line(lapped) == [
+        ("U1.F3-1", 1, 4.65), ("U1.F3-2 to 13", 12, 4.8), ("U1.F3-14", 1, 1.65)
+    ]  # fmt: skip
     lines = plain.members.purlin_lines
     assert (plain.members.purlin_splices, plain.members.purlin_laps_m) == (9 * lines, 0.0)
     assert lapped.members.purlins_m == plain.members.purlins_m
     bought = [next(each.amount.value for each in taken.first_cost.lines
                    if each.key == "purlin_per_m") for taken in (plain, lapped)]  # fmt: skip
-    assert bought[1] - bought[0] == pytest.approx(10 * lines * 0.3, rel=1e-9)
+    assert bought[1] - bought[0] == pytest.approx(13 * lines * 0.3, rel=1e-9)
+
+
+def _third_line(taken, foot=1.0):
+    return [(c.mark, c.pieces, round(c.length_m / foot, 3))
+            for c in taken.cut_list if "U1.F3-" in c.mark]  # fmt: skip
+
+
+def test_splices_follow_posts_on_joists_and_a_stock_too_short_is_named():
+    """140 ft, joists every 6 ft from 1 ft, stock 20 ft: spliced at 19, 37, 55, 73, 91, 109, 127.
+
+    Pieces 19, six of 18 and 13 ft. Stock of 5 ft reaches no next post: each of the 23 spaces of
+    6 ft is cut in two. From the edge it reaches 4 ft, past the post at 1; then 7, 10, 13 ... 139.
+    """
+    joisted = Rectangle(140 * FOOT, 70 * FOOT, bearing_runs="front-back",
+                        bearing_spacing_m=6 * FOOT, bearing_first_m=FOOT)  # fmt: skip
+    framing = Framing((joisted,), post_spacing_m=6 * FOOT)
+    taken = quantities(framing)
+    assert _third_line(taken, FOOT) == [
+        ("U1.F3-1", 1, 19.0), ("U1.F3-2 to 7", 6, 18.0), ("U1.F3-8", 1, 13.0)
+    ]  # fmt: skip
+    assert taken.members.purlin_splices == 7 * taken.members.purlin_lines
+    assert not [flag for flag in taken.flags if flag.field == "purlin_stock"]
+    short = quantities(replace(framing, purlin_stock_m=5 * FOOT))
+    assert max(c.length_m for c in short.cut_list if c.mark[0] == "U") <= 5 * FOOT + 1e-9
+    (flag,) = [flag for flag in short.flags if flag.field == "purlin_stock"]
+    assert f"Splices between posts: {23 * short.members.purlin_lines}." in flag.message
 
 
 def test_a_stronger_panel_needs_fewer_purlins_and_never_fewer_than_the_field():

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +12,12 @@ from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import Array
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
+from lcc.quantities.stock_lengths import (
+    pieces_m,
+    splice_places_m,
+    splices_m,
+    valley_splices_m,
+)
 from lcc.results.takeoff_result import CutPiece, Services
 
 _SAME_M = 5e-4  # lengths this close are cut alike, as long as the longest of them
@@ -31,8 +36,8 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
     Marks begin with a letter: P posts, U purlins, B bracing lines, S panels, V ventilators, C
     curbs, K pipes and conduits, L skylights, W supports under valleys, X cross members and
     headers. Posts and purlins of a line are numbered from the left or the front; those of one
-    length in a row share a line of the list. Purlins and supports under valleys are cut from stock
-    lengths.
+    length in a row share a line of the list. Purlins are spliced over posts or cross members;
+    supports under valleys are cut from whole stock lengths.
     """
     return (
         *(piece for fall in roof.falls for piece in _posts(fall)),
@@ -40,7 +45,7 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
         *(
             piece
             for mark, _, long in valley_supports(roof)
-            for piece in _from_stock(mark, "valley support", [long], roof.framing)
+            for piece in _row_of(mark, "valley support", [_valley_pieces(long, roof.framing)])
         ),
         *(piece for fall in roof.falls for piece in _cross_members(roof, fall)),
         *(piece for fall in roof.falls for piece in _bracing(fall.frame)),
@@ -88,46 +93,24 @@ def mark_range(mark: str, start: int, count: int) -> str:
 
 
 def _purlins(fall: FramedFall) -> Iterator[CutPiece]:
+    framing, places = fall.frame.part.framing, splice_places_m(fall.frame)
     for line in fall.lines:
-        mark, runs = line_mark(fall.frame, line.number), [high - low for low, high in line.runs]
-        yield from _from_stock(f"U{mark}", _purlin_kind(line), runs, fall.frame.part.framing)
+        mark = f"U{line_mark(fall.frame, line.number)}"
+        pieces = [pieces_m(run, splices_m(run, places, framing), framing.purlin_lap_m)
+                  for run in line.runs]  # fmt: skip
+        yield from _row_of(mark, _purlin_kind(line), pieces)
 
 
-def _from_stock(mark: str, what: str, runs_m: list[float], framing: Framing) -> Iterator[CutPiece]:
-    start = 1
-    for run_m in runs_m:
-        for count, length in stock_pieces(run_m, framing):
-            yield CutPiece(mark_range(mark, start, count), what, count, length)
-            start += count
+def _row_of(mark: str, what: str, runs: Sequence[list[float]]) -> Iterator[CutPiece]:
+    """Yield the pieces of a mark in a row, those of one run that are cut alike together."""
+    owner = np.repeat(np.arange(len(runs)), [len(pieces) for pieces in runs])
+    every = np.array([each for pieces in runs for each in pieces])
+    for start, count, longest in _alike(every, owner):
+        yield CutPiece(mark_range(mark, start + 1, count), what, count, longest)
 
 
 def _purlin_kind(line: PurlinLine) -> str:
     return f"purlin, {line.zone} zone" if line.zone else "purlin"
-
-
-def stock_pieces(run_m: float, framing: Framing) -> tuple[tuple[int, float], ...]:
-    """Return pieces and their length [m] for one run of purlin: whole stock lengths and the rest.
-
-    Notes
-    -----
-    Every splice adds its lap: n pieces of stock s with laps l reach n s - (n - 1) l.
-
-    Examples
-    --------
-    A run of 48 ft from lengths of 20 ft that lap 1 ft: 20, 20 and 10 ft.
-
-    >>> from lcc.case.rectangle import Rectangle
-    >>> foot = 0.3048
-    >>> framing = Framing((Rectangle(24.0, 12.0),), purlin_lap_m=foot)
-    >>> [(n, round(each / foot, 6)) for n, each in stock_pieces(48 * foot, framing)]
-    [(2, 20.0), (1, 10.0)]
-    """
-    stock, lap = framing.purlin_stock_m, framing.purlin_lap_m
-    whole = max(math.ceil((run_m - lap) / (stock - lap) * (1 - 1e-9)) - 1, 0)
-    last = run_m - whole * (stock - lap)
-    if not whole or abs(last - stock) < _SAME_M:
-        return ((whole + 1, last),)
-    return (whole, stock), (1, last)
 
 
 def valley_supports(roof: RoofFrame) -> tuple[tuple[str, int, float], ...]:
@@ -135,6 +118,11 @@ def valley_supports(roof: RoofFrame) -> tuple[tuple[str, int, float], ...]:
     chosen = np.flatnonzero(roof.edges.role == "valley").tolist()
     return tuple((f"W{k}", one, float(roof.edges.along_roof_m[one]))
                  for k, one in enumerate(chosen, start=1))  # fmt: skip
+
+
+def _valley_pieces(long_m: float, framing: Framing) -> list[float]:
+    splices = valley_splices_m(long_m, framing)
+    return pieces_m((0.0, long_m), splices, framing.purlin_lap_m)
 
 
 def _cross_members(roof: RoofFrame, fall: FramedFall) -> Iterator[CutPiece]:

@@ -8,10 +8,11 @@ from itertools import groupby
 import numpy as np
 
 from lcc.case.rectangle import OPPOSITE
-from lcc.quantities.cut_list import line_mark, stock_pieces, valley_supports
+from lcc.quantities.cut_list import line_mark, valley_supports
 from lcc.quantities.drainage import scuppers
 from lcc.quantities.posts_and_purlins import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
+from lcc.quantities.stock_lengths import spliced, valley_splices_m
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
 
 CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02
@@ -112,9 +113,8 @@ def members(roof: RoofFrame) -> Members:
     clips = sum(frame.clips(line) for frame, line in runs)
     panels = int(sum(fall.frame.panels[0].sum() for fall in falls))
     posts = len(heights)
-    bought = [high - low for _, line in runs for low, high in line.runs]
-    bought += [long for _, _, long in valley_supports(roof)]
-    splices = sum(sum(count for count, _ in stock_pieces(run, framing)) - 1 for run in bought)
+    splices = sum(map(spliced, falls))
+    splices += sum(len(valley_splices_m(long, framing)) for _, _, long in valley_supports(roof))
     headers = [long for each in roof.wing_posts for long in each.headers_m]
     wider = [long * _more(long / framing.post_spacing_m) for long in headers]
     return Members(

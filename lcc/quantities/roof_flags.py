@@ -20,6 +20,7 @@ from lcc.quantities.roof_planes import (
     is_wing,
     runs_on,
 )
+from lcc.quantities.stock_lengths import off_posts
 from lcc.quantities.wing_posts import WingPosts
 from lcc.results.takeoff_result import SurveyFlag
 from lcc.units.texts import both
@@ -202,6 +203,14 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
             yield _span(f"Cross members {where}: the structure gives purlin lines only every "
                         f"{both(between)}, farther than the {both(framing.purlin_spacing_m)} "
                         "stated.")  # fmt: skip
+        if loose := off_posts(fall):
+            lap = f" with laps of {both(framing.purlin_lap_m)}" if framing.purlin_lap_m else ""
+            message = (
+                f"Purlins {where}: stock of {both(framing.purlin_stock_m)}{lap} does not reach "
+                f"from post to post, {both(widest)} apart. Splices between posts: {loose}. "
+                "Enter a longer stock length; such a splice is the engineer's."
+            )
+            yield SurveyFlag("purlin_stock", message, "entered", "stock, lap and posts as entered")
         if frame.loose_ends:
             yield _flag(f"Purlin ends {where} that meet a hip or valley off the structure: "
                         f"{frame.loose_ends}. A header carries each, sized by the engineer.",

@@ -39,8 +39,8 @@ ROUNDED_UP = {name: f"Lengths in this table are rounded up to a whole {whole} to
               "bill of quantities has them to three figures."
               for name, whole in (("ip", "foot"), ("si", "metre"))}  # fmt: skip
 NET = (
-    "Purlins are cut from the stock length of the survey, with its lap at each splice: where "
-    "splices may stand is the engineer’s. A line of bracing is listed by all its diagonals "
+    "Purlins are spliced over posts or cross members, half the lap of the survey to each side; the "
+    "engineer confirms each splice. A line of bracing is listed by all its diagonals "
     "together, one between each two neighbouring rows of posts: measure and cut each one in place."
 )
 MARKS = (

@@ -1,0 +1,104 @@
+"""Where purlins are spliced, and the pieces of stock that they are cut into."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from lcc.case.framing import Framing
+from lcc.quantities.bearing import spaces
+from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.posts_and_purlins import FallFrame, Interval
+from lcc.quantities.roof_frame import FramedFall
+
+_SAME_M = 5e-4  # a piece may be this much longer than its stock, which a saw does not see
+
+
+def splice_places_m(frame: FallFrame) -> list[float]:
+    """Return where purlins of a fall may be spliced: over posts, or over cross members in line [m].
+
+    Notes
+    -----
+    A space between posts that is longer than the stock less one lap is divided evenly: purlins are
+    spliced between posts there, which `off_posts` counts.
+    """
+    framing, found = frame.part.framing, []
+    for low, high in pairwise(frame.places_m.tolist()):
+        parts = spaces(high - low, framing.purlin_stock_m - framing.purlin_lap_m)
+        found += [low + (high - low) * k / parts for k in range(parts)]
+    return [*found, float(frame.places_m[-1])]
+
+
+def splices_m(run: Interval, places_m: Sequence[float], framing: Framing) -> list[float]:
+    """Return where one run of purlin is spliced, in the fewest pieces from its start [m].
+
+    Parameters
+    ----------
+    run : tuple of float
+        Start and end of the run [m].
+    places_m : sequence of float
+        Where it may be spliced, in order [m].
+    framing : Framing
+        Stock length and lap.
+
+    Notes
+    -----
+    Each piece ends at the last place that the stock reaches. A lap lies half to each side of its
+    place, so every splice adds one lap.
+
+    Examples
+    --------
+    Posts at 1, 7, 13 ... 55 ft and stock of 20 ft that is butted: splices at 19, 37 and 55 ft.
+
+    >>> from lcc.case.rectangle import Rectangle
+    >>> framing = Framing((Rectangle(24.0, 12.0),), purlin_stock_m=20.0)
+    >>> splices_m((0.0, 60.0), [1.0 + 6.0 * k for k in range(10)], framing)
+    [19.0, 37.0, 55.0]
+    """
+    (start, end), stock, half = run, framing.purlin_stock_m, framing.purlin_lap_m / 2
+    first, last = bisect_right(places_m, start + half + TOUCH_M), end - half - TOUCH_M
+    inner, found = places_m[first : bisect_left(places_m, last)], []
+    while end - start > stock + _SAME_M:
+        found.append(inner[bisect_right(inner, start + stock - half + _SAME_M) - 1])
+        start = found[-1] - half
+    return found
+
+
+def valley_splices_m(long_m: float, framing: Framing) -> list[float]:
+    """Return the splices of a support under a valley, whose posts are not known: whole lengths."""
+    stock, lap = framing.purlin_stock_m, framing.purlin_lap_m
+    whole = max(math.ceil((long_m - lap) / (stock - lap) * (1 - 1e-9)) - 1, 0)
+    return [stock - lap / 2 + k * (stock - lap) for k in range(whole)]
+
+
+def pieces_m(run: Interval, splices: Sequence[float], lap_m: float) -> list[float]:
+    """Return the length of each piece of a run, half a lap past its splices [m].
+
+    Examples
+    --------
+    >>> pieces_m((0.0, 12.0), [5.0], 1.0)
+    [5.5, 7.5]
+    """
+    ends = [run[0] + lap_m / 2, *splices, run[1] - lap_m / 2]
+    return [high - low + lap_m for low, high in pairwise(ends)]
+
+
+def spliced(fall: FramedFall) -> int:
+    """Return the splices of all purlins of a fall."""
+    return len(_all_splices_m(fall))
+
+
+def off_posts(fall: FramedFall) -> int:
+    """Return the splices of a fall that no post or cross member stands under."""
+    at, places = np.array(_all_splices_m(fall)), fall.frame.places_m
+    return int((np.abs(at[:, None] - places).min(axis=1, initial=np.inf) > TOUCH_M).sum())
+
+
+def _all_splices_m(fall: FramedFall) -> list[float]:
+    framing, places = fall.frame.part.framing, splice_places_m(fall.frame)
+    return [at for line in fall.lines for run in line.runs
+            for at in splices_m(run, places, framing)]  # fmt: skip
