@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import gzip
 import hashlib
 import io
@@ -56,6 +57,17 @@ def rows(table: str) -> dict[str, dict[Hashable, Any]]:
     """Return a table as plain rows by key, empty cells as None."""
     plain = frame(table).astype(object).where(frame(table).notna(), None)
     return {str(row["index"]): row for row in plain.reset_index(names="index").to_dict("records")}
+
+
+def words(name: str) -> tuple[dict[str, str], ...]:
+    """Return the rows of a table of words: sentences, titles and spellings, which hold no figure.
+
+    Examples
+    --------
+    >>> words("glossary")[0]["word"]
+    'Life-cycle cost'
+    """
+    return tuple(csv.DictReader(io.StringIO(read_text(f"words/{name}.csv"))))
 
 
 @cache
