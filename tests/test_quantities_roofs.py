@@ -243,13 +243,13 @@ def test_l_shape_members(l_shape):
 def test_l_shape_edges(l_shape):
     # Panel heights: first 0.4 m at the eave, 2.65 m at the back; second 0.4 m at its left,
     # 2.2 m at its right. They meet over 8 m of the first's high edge: a step that closes from
-    # 2.65 - 0.4 = 2.25 m to 2.65 - 2.2 = 0.45 m.
+    # 2.65 - 0.4 = 2.25 m to 2.65 - 2.2 = 0.45 m, and the first's high edge is trimmed above it.
     expected = {
         "eave_m": 32.0,  # 20 + 12
         "gutter_m": 32.0,
         "rake_m": 28.7,  # (2 · 10 + 8) · 41/40: the second's front is the step
         "ridge_m": 0.0,
-        "high_edge_m": 24.0,  # 20 - 8, and 12
+        "high_edge_m": 32.0,  # 20 and 12
         "valley_m": 0.0,
         "joint_m": 8.2,  # 8 · 41/40
         "eave_wall_m2": 12.8,  # 32 · 0.4

@@ -59,12 +59,12 @@ def test_panels_clips_and_bracing(taken):
 
 
 def test_edges_and_walls(taken):
-    """The wing's own left side is no free edge: with the rake below it, it is a step."""
+    """The wing's left side stands over the main rake: its high edge is trimmed above the step."""
     edges = taken.edges
     assert edges.eave_m == edges.gutter_m == pytest.approx(30 + 30 + 7.5, rel=1e-12)
     assert edges.rake_m == pytest.approx((12 + 4.5 + 9 + 9) * SECANT, rel=1e-12)
     assert edges.ridge_m == 30.0
-    assert (edges.high_edge_m, edges.valley_m) == (0.0, 0.0)
+    assert (edges.high_edge_m, edges.valley_m) == (7.5, 0.0)
     assert edges.joint_m == pytest.approx(7.5 * SECANT, rel=1e-12)
     assert edges.eave_wall_m2 == pytest.approx(67.5 * 0.55, rel=1e-12)
     assert edges.step_wall_m2 == pytest.approx(7.5 * 1.3 - 6.697917, abs=1e-6)

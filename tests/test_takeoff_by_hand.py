@@ -1,7 +1,8 @@
-"""Four invented buildings taken off by hand from their surveys, in feet, before the code was run.
+"""Invented buildings taken off by hand from their surveys, in feet, before the code was run.
 
 Each figure is arithmetic from the survey alone, written beside it. The tolerance was fixed
-beforehand: 2 % of every line, which is what two estimators differ by; whole counts included.
+beforehand: 2 % of every line, which is what two estimators differ by; whole counts included. The
+trim of an upper roof along a step was left out by the first hand; a second one counted it.
 """
 
 from dataclasses import asdict
@@ -71,15 +72,41 @@ def test_a_school_on_three_levels_with_a_parapet():
         "ridge_m": 300.0,
         # Entrance against the classrooms' gable.
         "joint_m": 60.0,
-        # 60 left, 160 of the gymnasium, 40 behind and 24 in front of the entrance: the parapet of
+        # 60 left and 60 right of the classrooms, which stand higher than the entrance; 160 of the
+        # gymnasium, 40 behind and 24 in front of the entrance: the parapet of
         # 2 ft stands above its first 24 · (2 - 1.3333) = 16 ft.
-        "rake_m": 284 * secant,
+        "rake_m": 344 * secant,
         "parapet_flashing_m": 16 * secant,
         "eave_wall_m2": (200 + 100 + 100 + 60) * 4 / 3,
         # Classrooms left 60 · 1.9583, gymnasium 2 · 80 · 2.1667, entrance 40 · 2.1667 and 24 · 1/2.
         "end_wall_m2": 117.5 + 346.667 + 86.667 + 12,
         # Over the gymnasium's deck 100 · 1.3333; over the entrance's panel, 13 ft, 60 · 0.9583.
         "step_wall_m2": 133.333 + 57.5,
+    }
+    agree(taken, hand)
+
+
+def test_a_community_centre_that_steps_down_to_a_wing():
+    """A hall of one fall, 1/2 in 12, whose high edge stands over a lower wing and its ridge.
+
+    Hall 140 by 70 at 24 ft behind, falls to the back as its deck does, 1/8 in 12; wing 60 by 44 at
+    15 ft in front of its left end, falls to left and right.
+    """
+    secant = hypot(1, 1 / 24)
+    taken = quantities(Framing((
+        part(140, 70, drains_to="back", y=44, roof_level_m=24, deck_slope=1 / 96,
+             deck_drains_to="back"),
+        part(60, 44, "ridge", "left", roof_level_m=15),
+    ), slope=1 / 24, **COMMON))  # fmt: skip
+    hand = {
+        "panel_area_m2": (140 * 70 + 60 * 44) * secant,
+        "panels": 70 + 44,
+        "eave_m": 140 + 2 * 44,
+        "ridge_m": 44.0,
+        "high_edge_m": 80 + 60,  # free, and over the wing
+        "rake_m": (2 * 70 + 60) * secant,  # the wing's back gable stands against the hall
+        "joint_m": 60 * secant,
+        "valley_m": 0.0,
     }
     agree(taken, hand)
 

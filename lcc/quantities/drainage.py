@@ -24,8 +24,6 @@ LEADERS = ((2, 23), (3, 67), (4, 144), (5, 261), (6, 424), (8, 913), (10, 1655))
 # Roof that a half-round gutter drains, 1/16 in a foot, 1 in of rain an hour: [in], [ft²].
 GUTTERS = ((3, 680), (4, 1440), (5, 2500), (6, 3840), (7, 5520), (8, 7960), (10, 14400))
 MOST_APART_M = 15.24  # downspouts along a gutter
-LEADER_SOURCE = "National Standard Plumbing Code 2006, table 13.6.1"
-GUTTER_SOURCE = "half-round gutters at 1/16 in a foot, Uniform Plumbing Code, from memory"
 
 
 def leader_m(drained_m2: float, rain_m: float) -> float | None:

@@ -14,7 +14,7 @@ from lcc.results.takeoff_result import Edges
 
 Numbers = NDArray[np.int64]
 _LEVEL = 1e-6  # a slope below this is none
-_ROLES = ("eave", "rake", "high-edge")
+ABOVE = ("eave-above", "rake-above", "high-edge-above")  # of the upper roof, over a wall
 FLUSH_ROLES = ("through", "ridge", "hip", "valley", "inner-gutter", "break")
 
 
@@ -104,7 +104,7 @@ class RoofEdges:
 
     def _free_roles(self) -> list[str]:
         fall = -(self.planes[self.owner, 1:] * self.outward).sum(axis=1)
-        return [_ROLES[0 if f > _LEVEL else 2 if f < -_LEVEL else 1] for f in fall.tolist()]
+        return [_free_role(each) for each in fall.tolist()]
 
     def _shared(self) -> list[Stretch]:
         one, two, begin, finish = self.contacts
@@ -134,6 +134,11 @@ class RoofEdges:
         return found
 
 
+def _free_role(drains: float) -> str:
+    """Return what the edge of a roof is from how it drains to it."""
+    return "eave" if drains > _LEVEL else "high-edge" if drains < -_LEVEL else "rake"
+
+
 def _flush_role(to_edge: float, from_other: float, level: bool) -> str:
     """Return what two planes make that meet without a step, from how each drains to the edge."""
     meeting = to_edge + from_other
@@ -147,9 +152,9 @@ def _flush_role(to_edge: float, from_other: float, level: bool) -> str:
 
 
 def _step(upper_drains: float, lower_drains: float) -> list[str]:
-    """Return what a wall between two roofs is: the upper's eave, the lower's gutter, a step."""
-    roles = ["wall-gutter" if lower_drains > _LEVEL else "step"]
-    return ["eave-above", *roles] if upper_drains > _LEVEL else roles
+    """Return the upper's eave, rake or high edge over a wall, and the lower's gutter or step."""
+    lower = "wall-gutter" if lower_drains > _LEVEL else "step"
+    return [f"{_free_role(upper_drains)}-above", lower]
 
 
 def _by_sign(
@@ -196,8 +201,8 @@ class EdgeSums:
 
     @cached_property
     def along_roof_m(self) -> Array:
-        """Length along the lower roof, or along the only one [m]."""
-        owns = (self.lower < 0) | (self.role == "eave-above")
+        """Length along the roof that has the edge, of a wall the lower one [m]."""
+        owns = (self.lower < 0) | np.isin(self.role, ABOVE)
         facet = np.where(owns, self.upper, self.lower)
         heights = self._ends(self.edges.planes, facet)
         return np.asarray(np.hypot(self.plan_m, heights[:, 1] - heights[:, 0]))
@@ -233,7 +238,7 @@ class EdgeSums:
     def wall_m2(self) -> Array:
         """Wall that closes the cavity at each stretch [m²]."""
         walls = self.plan_m * self.closed[0]
-        none = np.isin(self.role, (*FLUSH_ROLES, "eave-above"))
+        none = np.isin(self.role, (*FLUSH_ROLES, *ABOVE))
         return np.asarray(np.where(none, 0.0, walls))
 
     @cached_property
@@ -261,9 +266,9 @@ class EdgeSums:
         return Edges(
             eave_m=eave,
             gutter_m=eave,
-            rake_m=self.length("rake"),
+            rake_m=self.length("rake", "rake-above"),
             ridge_m=self.length("ridge"),
-            high_edge_m=self.length("high-edge"),
+            high_edge_m=self.length("high-edge", "high-edge-above"),
             valley_m=self.length("valley"),
             joint_m=self.length("step", "break"),
             eave_wall_m2=self.wall("eave"),
