@@ -143,12 +143,7 @@ def _under_metal(entry: FormEntry, label: str, system: units.System) -> FormEntr
 def completed(document: Document, build: str) -> Document:
     """Return the case of the questions answered so far, with a usual build under its coverings.
 
-    Parameters
-    ----------
-    document : dict
-        What was answered.
-    build : str
-        Key of the build under the coverings, or nothing where nobody knows.
+    `build` is the key of the build under the coverings, or empty where nobody knows.
 
     Examples
     --------

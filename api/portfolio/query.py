@@ -80,15 +80,6 @@ class PortfolioQuery:
 def sums(name: str, entered: str, most: int) -> list[float]:
     """Return the sums of a query parameter.
 
-    Parameters
-    ----------
-    name : {"budget", "budget_by_year"}
-        The parameter.
-    entered : str
-        What it says.
-    most : int
-        How many sums it may hold.
-
     Raises
     ------
     Problem

@@ -49,14 +49,7 @@ Whole = NDArray[np.int64]
 def flows(ledger: Ledger, terms: Scenario, when: Timing | None = None) -> dict[str, Array]:
     """Return what is paid at the end of each year, by category.
 
-    Parameters
-    ----------
-    ledger : Ledger
-        The programme's costs.
-    terms : Scenario
-        What varies between draws.
-    when : Timing, optional
-        Their timing where it is known already, of a roof done in one part.
+    A roof done in one part may bring the timing that is known already.
 
     Returns
     -------
@@ -89,14 +82,7 @@ def flows(ledger: Ledger, terms: Scenario, when: Timing | None = None) -> dict[s
 def costs_today(ledger: Ledger, terms: Scenario, factors: Mapping[str, Array]) -> Array:
     """Return what is paid in each year over all categories, discounted to today.
 
-    Parameters
-    ----------
-    ledger : Ledger
-        The programme's costs.
-    terms : Scenario
-        What varies between draws.
-    factors : mapping of str to ndarray
-        `factors_today` of the same rates.
+    The factors are `factors_today` of the same rates.
 
     Returns
     -------

@@ -24,12 +24,7 @@ def scope(
 ) -> tuple[ScopeRow, ...]:
     """Return the scope table of a comparison.
 
-    Parameters
-    ----------
-    accounts : sequence of Account
-        Programmes with their timing, the base case first.
-    results : sequence of AlternativeResult
-        Their results, whose events are what the table sums.
+    The base case comes first; the events of the results are what the table sums.
 
     Notes
     -----
@@ -107,13 +102,7 @@ def _told(key: str, jobs: Sequence[tuple[Ruling, ...]]) -> Ruling:
 
 
 def note(rows: Sequence[ScopeRow]) -> str:
-    """Return where the alternatives do other work, in one plain sentence; empty if none does.
-
-    Parameters
-    ----------
-    rows : sequence of ScopeRow
-        The scope table.
-    """
+    """Return where the alternatives do other work, in one plain sentence; empty if none does."""
     said = [*_left_out(rows), *_unequal(rows)]
     if not said:
         return ""
@@ -142,13 +131,7 @@ def _lower(duty: str) -> str:
 
 
 def questions(rows: Sequence[ScopeRow]) -> tuple[str, ...]:
-    """Return what to find out before bids are asked: every open question, once.
-
-    Parameters
-    ----------
-    rows : sequence of ScopeRow
-        The scope table.
-    """
+    """Return what to find out before bids are asked: every open question, once."""
     asked = (
         f"{row.duty}: {each.reason}."
         for row in rows

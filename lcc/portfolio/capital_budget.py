@@ -162,10 +162,7 @@ def _budget_set(
 def frontier(frame: pd.DataFrame) -> pd.DataFrame:
     """Return budgets and the greatest net savings each can buy, at the corners of that curve.
 
-    Parameters
-    ----------
-    frame : DataFrame
-        As for `best_set`.
+    The frame is that of `best_set`.
 
     Returns
     -------

@@ -39,12 +39,7 @@ exact: Energy = partial(energy_year, sized=False)
 def with_ranges(frame: pd.DataFrame, heat: list[str]) -> pd.DataFrame:
     """Return buildings with the range of areas over which each one's heat is interpolated.
 
-    Parameters
-    ----------
-    frame : DataFrame
-        Buildings.
-    heat : list of str
-        The columns that make a heat problem.
+    `heat` names the columns that make a heat problem.
 
     Returns
     -------

@@ -110,12 +110,7 @@ class CapitalPlan:
 def told(plan: Plan, names: pd.Series) -> CapitalPlan:
     """Return the report of a plan.
 
-    Parameters
-    ----------
-    plan : Plan
-        The plan.
-    names : Series
-        Names of the roofs by number of the building.
+    Names are by number of the building.
     """
     put_off = plan.deferred
     return CapitalPlan(

@@ -109,12 +109,7 @@ class CapitalProgramme:
 def ranked(results: pd.DataFrame, by: str = "net-savings-per-cost") -> pd.DataFrame:
     """Return results in order of a measure, best first.
 
-    Parameters
-    ----------
-    results : DataFrame
-        Columns of `lcc.portfolio.outcome.Outcome`.
-    by : str
-        A key of `MEASURES`.
+    `by` is a key of `MEASURES`.
 
     Returns
     -------

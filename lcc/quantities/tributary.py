@@ -13,12 +13,7 @@ from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 def carried_m2(frame: FallFrame, lines: Sequence[PurlinLine]) -> Array:
     """Return the plan area that each post of a fall carries, line after line [m²].
 
-    Parameters
-    ----------
-    frame : FallFrame
-        The fall.
-    lines : sequence of PurlinLine
-        Its lines with all their posts, those of zones of wind included.
+    The lines have all their posts, those of zones of wind included.
 
     Notes
     -----

@@ -61,15 +61,7 @@ def proposal_pdf(
 ) -> bytes:
     """Return the proposal for a case as a PDF, the same bytes each time and everywhere.
 
-    Parameters
-    ----------
-    case : lcc.case.Case
-    system : "ip" or "si"
-        Units of the paper.
-    parts : sequence of str
-        What is printed, of `PARTS`, each beginning a page.
-    paper : "letter", "a4" or "by-units"
-        By units: letter for inch-pound units, A4 for SI.
+    `parts` are of `PARTS`; "by-units" is letter paper for inch-pound units and A4 for SI.
 
     Raises
     ------

@@ -179,12 +179,7 @@ class SheetMarks:
 def sheet_marks(file: BinaryIO, sheet: str) -> SheetMarks:
     """Return the cells of a sheet that show a percentage, by row from 1 and column from 0.
 
-    Parameters
-    ----------
-    file : binary file
-        A spreadsheet that `check_archive` has accepted.
-    sheet : str
-        Name of the sheet.
+    The file is one that `check_archive` has accepted.
     """
     file.seek(0)
     try:
