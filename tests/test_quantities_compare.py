@@ -22,7 +22,7 @@ from lcc.comparison import compare, surveyed
 from lcc.cost.work import UNITS
 from lcc.errors import CaseError
 from lcc.heat.assembly import steady
-from lcc.quantities import framed, of_retrofit, room_m
+from lcc.quantities import framed, left_to_do, of_retrofit, room_m
 
 BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.15)
 ROOF = Roof(
@@ -38,11 +38,11 @@ def retrofit(**survey):
     return MetalRetrofit(layers=(BLANKET,), cavity=cavity, framing=replace(SURVEY, **survey))
 
 
-def answer(choice):
+def answer(choice, roof=ROOF):
     # Without what is the owner's alone (rooms) and without fees, the job is what is entered.
     fees = DutyPrices(on_costs_rate=0.0, structure_rate=0.0, warranty_per_m2=0.0)
     prices = Prices(disruption_per_m2=0.0, duties=fees)
-    case = Case(site=Site(climate="tulsa-ok"), roof=ROOF, prices=prices, alternatives=(choice,))
+    case = Case(site=Site(climate="tulsa-ok"), roof=roof, prices=prices, alternatives=(choice,))
     return compare(case)
 
 
@@ -130,6 +130,17 @@ def test_wet_insulation_that_the_survey_leaves_is_flagged():
     assert flag.field == "wet_area"
     assert flag.message.startswith(
         "25% of the roof's insulation is wet and the survey tears out 10%"
+    )
+
+
+def test_wet_insulation_counted_to_two_percent_leaves_nothing_to_price():
+    wet = replace(ROOF, wet_fraction=0.25)
+    left = [left_to_do(wet, retrofit(wet_area_m2=each)).wet_fraction for each in (441.0, 438.0)]
+    assert left == pytest.approx([0.0, 12 / 1800])
+    told = answer(retrofit(wet_area_m2=438.0), roof=wet).scope
+    (row,) = (each for each in told if each.key == "wet-insulation")
+    assert row.alternatives[1].reason == (
+        "1% of the insulation is wet beyond what the survey counts"
     )
 
 

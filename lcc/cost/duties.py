@@ -55,6 +55,7 @@ from lcc.cost.work import (
     Ruling,
     Work,
 )
+from lcc.figures import chance
 
 
 def rulings(job: Job) -> tuple[Ruling, ...]:
@@ -121,7 +122,7 @@ def asbestos(job: Job) -> Ruling:
     if roof.asbestos == "not-tested":
         why = "not tested: have it tested before anyone cuts, drills or tears off"
         return Ruling(duty, OPEN, why, NESHAP)
-    why = f"asbestos was found; {share:.0%} of the old roof is disturbed in this job"
+    why = f"asbestos was found; {chance(share)} of the old roof is disturbed in this job"
     if share < 1:
         why += "; the rest stays below and is abated by whoever tears it off"
     return ruling(duty, why, NESHAP, Work("Asbestos abated", why, TEAR_OFF, cost))
@@ -193,12 +194,13 @@ def wet_insulation(job: Job) -> Ruling:
         return nothing_left(job, duty, "the insulation is dry")
     if job.keep_wet:
         why = (
-            f"{share:.0%} of the insulation is wet and stays by choice: it may never dry, and rot, "
-            "rust of the deck, mould and its weight have no price here; its heat is counted as far "
-            "as layers state their water"
+            f"{chance(share)} of the insulation is wet and stays by choice: it may never dry, and "
+            "rot, rust of the deck, mould and its weight have no price here; its heat is counted "
+            "as far as layers state their water"
         )
         return Ruling(duty, LEFT_OUT, why, CHOICE)
-    why = f"{share:.0%} of the insulation is wet"
+    why = f"{chance(share)} of the insulation is wet"
+    why += " beyond what the survey counts" * (duty in job.counted)
     if job.kind == FRAMED and not job.torn_off and share > WET_LIMIT:
         why += (
             ", cut out where it is: the framed roof does not rest on it; ask the building official"

@@ -20,6 +20,7 @@ from lcc.quantities.roof_planes import parts
 
 SURVEYED = "counted by the framing survey"
 LAID = "the layers laid on the old roof"
+COUNTS_ALL = 0.98  # of the wet area: a survey that tears out as much tears out all
 # The source of what a price holds where it comes from a takeoff.
 TAKEOFF_HOLDS = "what the lines of the takeoff hold"
 
@@ -104,8 +105,9 @@ def left_to_do(roof: Roof, given: Alternative) -> Roof:
     if given.framing is None or given.quoted or not roof.wet_fraction:
         return roof
     plan_m2 = math.fsum(each.length_m * each.width_m for each in given.framing.rectangles)
-    wet = max(0.0, roof.wet_fraction - given.framing.wet_area_m2 / plan_m2)
-    return replace(roof, wet_fraction=wet)
+    torn_out = given.framing.wet_area_m2 / plan_m2
+    all_of_it = torn_out >= COUNTS_ALL * roof.wet_fraction
+    return replace(roof, wet_fraction=0.0 if all_of_it else roof.wet_fraction - torn_out)
 
 
 def survey(retrofit: MetalRetrofit) -> Framing | None:

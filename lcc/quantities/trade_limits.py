@@ -12,9 +12,11 @@ from lcc.case.other_work import OtherWork
 from lcc.case.resolution import figures
 from lcc.case.roof import Roof
 from lcc.caution_texts import LEAST_SLOPE
+from lcc.figures import shown
 from lcc.quantities.first_cost import usual_labour
 from lcc.quantities.geometry import Measured
 from lcc.quantities.loads import PANEL_AND_FRAMING
+from lcc.quantities.retrofit_link import COUNTS_ALL
 from lcc.quantities.roof_flags import plan_flags
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.assumption import Assumption
@@ -242,10 +244,10 @@ def _units(counted: int, roof: Roof) -> Iterator[SurveyFlag]:
 
 def _wet(torn_out: float, roof: Roof) -> Iterator[SurveyFlag]:
     wet = roof.wet_fraction or 0.0
-    if torn_out < 0.98 * wet:
+    if torn_out < COUNTS_ALL * wet:
         message = (
-            f"{wet:.0%} of the roof's insulation is wet and the survey tears out "
-            f"{torn_out:.0%} of the plan: the rest is priced apart."
+            f"{shown(wet, 'rate')} of the roof's insulation is wet and the survey tears out "
+            f"{shown(torn_out, 'rate')} of the plan: the rest is priced apart."
         )
         yield SurveyFlag("wet_area", message, "entered", "the roof's wet insulation as entered")
 

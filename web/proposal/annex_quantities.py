@@ -35,7 +35,10 @@ FONT = "Source Sans 3"
 NARROW = (3.0, 1.2)  # widths of a table of two columns, which stands beside another
 HIGHEST = 1.2  # of a plan over its width, that a page holds at its full width
 # Between the build-up and what the letter has for laying the roof.
-PERMIT = "Less its permit: in the letter under Permit, general conditions"
+PERMIT = (
+    "Less its permit, with the contingency, overhead and profit on it: in the letter under Permit, "
+    "general conditions"
+)
 STONE = "Less loose stone: in the letter under Take off ballast"
 LAID = "In the letter under Lay the new roof"
 # What is bought and weighed as purlin, by member of the reply.
