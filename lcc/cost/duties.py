@@ -194,17 +194,15 @@ def wet_insulation(job: Job) -> Ruling:
         return nothing_left(job, duty, "the insulation is dry")
     if job.keep_wet:
         why = (
-            f"{chance(share)} of the insulation is wet and stays by choice: it may never dry, and "
-            "rot, rust of the deck, mould and its weight have no price here; its heat is counted "
-            "as far as layers state their water"
+            f"{chance(share)} of the insulation is wet and stays by choice: it may never dry; rot, "
+            "rust of the deck, mould and its weight have no price here; its heat is counted as far "
+            "as layers state their water"
         )
         return Ruling(duty, LEFT_OUT, why, CHOICE)
-    why = f"{chance(share)} of the insulation is wet"
-    why += " beyond what the survey counts" * (duty in job.counted)
+    beyond = " beyond what the survey counts" * (duty in job.counted)
+    why = f"{chance(share)} of the insulation is wet{beyond}"
     if job.kind == FRAMED and not job.torn_off and share > WET_LIMIT:
-        why += (
-            ", cut out where it is: the framed roof does not rest on it; ask the building official"
-        )
+        why += ", cut out where it is: the framed roof rests elsewhere; ask the building official"
     source = QUARTER if job.torn_off or share <= WET_LIMIT else IBC_FRAMED
     return ruling(duty, why, source, *wet_works(job, why))
 
