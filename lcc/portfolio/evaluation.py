@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, MutableMapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, MutableMapping
 from concurrent.futures import Executor, Future
 from functools import partial
+from itertools import groupby
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -18,7 +20,16 @@ from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.condition import without_refused_coatings
 from lcc.portfolio.deferral import costed_surely, waiting_a_year, ways, with_ways
 from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, exact, with_ranges
-from lcc.portfolio.outcome import Outcome, as_frame, failed, outcome_class, outcomes
+from lcc.portfolio.outcome import (
+    Arrays,
+    Outcome,
+    as_arrays,
+    as_frame,
+    failed,
+    framed,
+    outcome_class,
+    outcomes,
+)
 from lcc.portfolio.rank_notes import INTERPOLATED, SOLVED
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
 
@@ -97,7 +108,8 @@ def evaluate(
         marked = with_ranges(marked, heat_columns(frame))
     else:
         marked = marked.assign(**{LOW: None, HIGH: None})
-    parts = [marked.iloc[rows] for rows in partitions(frame, partition_rows, whole=by_area)]
+    positions = partitions(frame, partition_rows, whole=by_area)
+    parts = (marked.iloc[rows] for rows in positions)
     work = partial(evaluate_partition, base=base, start_years=start_years, keep_ways=keep_ways)
     results = _each(executor, parts, work, done)
     return in_row_order(results, frame.index, outcome_class(start_years))
@@ -185,7 +197,7 @@ def _compared(
 
 
 def _each(
-    executor: Executor | None, parts: Sequence[pd.DataFrame], work: Work, done: Done | None
+    executor: Executor | None, parts: Iterable[pd.DataFrame], work: Work, done: Done | None
 ) -> Iterator[list[Outcome]]:
     """Yield the partitions' results in order, with only a few partitions under way."""
     under_way: deque[Future[list[Outcome]]] = deque()
@@ -224,18 +236,19 @@ def in_row_order(
     results: Iterable[list[Outcome]], buildings: Iterable[Any], cls: type[Outcome] = Outcome
 ) -> Iterator[pd.DataFrame]:
     """Yield results in the order of `buildings`, each as soon as all before it are there."""
-    waiting: dict[int, list[Outcome]] = {}
+    waiting: dict[int, Arrays] = {}  # a tenth of the outcomes themselves
+    texts: dict[Any, Any] = {}
     expected = iter(buildings)
     nearest = next(expected, None)
     done = 0
     for result in results:
-        done += len({row.building for row in result})
-        for row in result:
-            waiting.setdefault(row.building, []).append(row)
-        ready: list[Outcome] = []
+        for building, rows in groupby(result, attrgetter("building")):
+            waiting[building] = as_arrays(list(rows), cls, texts)
+            done += 1
+        ready: list[Arrays] = []
         while nearest in waiting:
-            ready += waiting.pop(nearest)
+            ready.append(waiting.pop(nearest))
             nearest = next(expected, None)
-        frame = as_frame(ready, cls)
+        frame = framed(ready, cls) if ready else as_frame([], cls)
         frame.attrs["done"] = done
         yield frame

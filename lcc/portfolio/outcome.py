@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from lcc.case import Case
 from lcc.case.fields import Parts, Quantity, Text, Whole, facts_of
@@ -17,6 +18,7 @@ from lcc.portfolio.condition import IDENTITY
 from lcc.portfolio.way_costs import WayCosts, first_work, way_costs
 from lcc.results import AlternativeResult, Measure, Measures
 
+Arrays = tuple[NDArray[np.object_], NDArray[np.float64]]
 COUNTED = "Counted from 0; of the calendar in tables whose mapping says which year is 0."
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -194,22 +196,35 @@ def outcome_class(plan_years: int) -> type[Outcome]:
 
 def as_frame(rows: Sequence[Outcome], cls: type[Outcome] = Outcome) -> pd.DataFrame:
     """Return outcomes as a frame: NaN for a missing figure, None for a missing text."""
-    columns, numbers = _columns(cls)
-    worded = [name for name in columns if name not in numbers]
-    figures = [[getattr(row, name) for name in numbers] for row in rows]
+    return framed([as_arrays(rows, cls, {})], cls)
+
+
+def as_arrays(rows: Sequence[Outcome], cls: type[Outcome], texts: dict[Any, Any]) -> Arrays:
+    """Return the words and the figures of outcomes, each text once for all calls with `texts`."""
+    worded, numbers = _columns(cls)
+    figures = np.array([[getattr(row, name) for name in numbers] for row in rows], np.float64)
     words = np.empty((len(rows), len(worded)), dtype=object)
     for column, name in enumerate(worded):
-        words[:, column] = [getattr(row, name) for row in rows]
+        values = [getattr(row, name) for row in rows]
+        once = isinstance(values[0], str) or name == "cautions" if values else False
+        words[:, column] = [texts.setdefault(one, one) for one in values] if once else values
+    return words, figures.reshape(len(rows), len(numbers))
+
+
+def framed(arrays: Sequence[Arrays], cls: type[Outcome] = Outcome) -> pd.DataFrame:
+    """Return one frame of what `as_arrays` made, in that order."""
+    worded, numbers = _columns(cls)
+    words, figures = (np.concatenate(each) for each in zip(*arrays, strict=True))
     parts = (
         pd.DataFrame(words, columns=worded, dtype=object),
         pd.DataFrame(figures, columns=numbers, dtype=np.float64),
     )
-    frame = pd.concat(parts, axis="columns")[columns]
+    frame = pd.concat(parts, axis="columns")[list(facts_of(cls))]
     return frame.astype({"building": np.int64})
 
 
 def _columns(cls: type[Outcome]) -> tuple[list[str], list[str]]:
-    """Names of all columns, and of those with figures that may be missing."""
+    """Names of columns of words, and of those with figures that may be missing."""
     kinds = {name: facts.type for name, facts in facts_of(cls).items()}
-    numbers = [name for name, kind in kinds.items() if kind in ("quantity", "whole")]
-    return list(kinds), [name for name in numbers if name != "building"]
+    numbers = [n for n, kind in kinds.items() if kind in ("quantity", "whole") and n != "building"]
+    return [name for name in kinds if name not in numbers], numbers
