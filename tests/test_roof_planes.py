@@ -792,7 +792,9 @@ def test_what_needs_a_decision_is_flagged_with_part_and_edge():
     )))  # fmt: skip
     assert "Part 1 drains at its back against the wall of part 2" in _words(into_wall)
     walled = Rectangle(20.0, 10.0, parapet_back_m=1.0), Rectangle(20.0, 10.0, y_m=10.0)
-    assert "The parapet of part 1 at the back is left out" in _words(quantities(Framing(walled)))
+    met = _words(quantities(Framing((walled[0], replace(walled[1], length_m=8.0)))))
+    for length, words in (("20.00", _words(quantities(Framing(walled)))), ("8.00", met)):
+        assert f"The parapet of part 1 at the back is left out along {length} m" in words
 
 
 def test_parts_that_do_not_touch_are_flagged_with_the_gap():

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
+
+import numpy as np
 
 from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
@@ -272,11 +275,10 @@ def _blocked_wing(each: Meeting) -> bool:
 
 
 def _parapets(roof: RoofFrame) -> Iterator[SurveyFlag]:
-    """Yield parapets as tall as a storey, and those on a side that another part closes."""
-    sums = roof.edges
-    free = {(roof.facets[k].over, side_of(out))
-            for k, out, low in zip(sums.upper, sums.outward, sums.lower, strict=True)
-            if low < 0}  # fmt: skip
+    """Yield parapets as tall as a storey, and the length of those that another part meets."""
+    sums, free_m = roof.edges, Counter[tuple[int, str]]()
+    for k in np.flatnonzero(sums.lower < 0).tolist():
+        free_m[roof.facets[sums.upper[k]].over, side_of(sums.outward[k])] += sums.plan_m[k]
     for part in roof.parts:
         for side in OPPOSITE:
             high = float(getattr(part.rectangle, f"parapet_{side}_m"))
@@ -285,7 +287,9 @@ def _parapets(roof: RoofFrame) -> Iterator[SurveyFlag]:
                             "wall of a storey or more is a higher part of the building. Measure "
                             "it again from the old roof, or enter that part.",
                             "parapets are seldom more than 10 ft high")  # fmt: skip
-            if high and (part.index, side) not in free:
-                yield _flag(f"The parapet of {part.name} at the {side} is left out: that side "
-                            "meets another part along its whole length.",
+            met = part.extent(side)[0] - free_m[part.index, side]
+            if high and met > TOUCH_M:
+                yield _flag(f"The parapet of {part.name} at the {side} is left out along "
+                            f"{both(met)}, where another part meets that side. Where it stands "
+                            "there, its flashing is to be added and the wall above it is lower.",
                             "a parapet stands on a free edge")  # fmt: skip
