@@ -15,12 +15,7 @@ from api.problems import Problem, from_case_error, from_case_errors
 from api.reply_parts import RESOLVED, USUAL, echo, left_out
 from lcc import __version__, tables, units
 from lcc.case import Case
-from lcc.case.marked_defaults import (
-    changed_defaults,
-    default_marks,
-    is_member,
-    without_defaults,
-)
+from lcc.case.marked_defaults import changed_defaults, default_marks, is_member, without_defaults
 from lcc.case.resolution import based
 from lcc.comparison import compare, completed
 from lcc.errors import CaseError
@@ -198,14 +193,6 @@ def to_json(document: Any) -> bytes:
 
 
 __all__ = [
-    "LoadedCase",
-    "Problem",
-    "case_document",
-    "comparison_reply",
-    "data_version",
-    "load",
-    "load_case",
-    "places_document",
-    "to_json",
-    "versions",
-]
+    "LoadedCase", "Problem", "case_document", "comparison_reply", "data_version", "load",
+    "load_case", "places_document", "to_json", "versions",
+]  # fmt: skip

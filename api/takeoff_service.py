@@ -98,10 +98,7 @@ def _panel_temperatures(
 
 
 def document(
-    request: QuantitiesRequest,
-    system: System,
-    given: dict[str, Any],
-    include: Sequence[str] = ECHO,
+    request: QuantitiesRequest, system: System, given: dict[str, Any], include: Sequence[str] = ECHO
 ) -> dict[str, object]:
     """Return the answer to a request, in its units; the request is echoed as typed."""
     answer = schemas.schema_for(Quantities, system, reply=True)()

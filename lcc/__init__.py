@@ -36,30 +36,10 @@ if TYPE_CHECKING:
 
 __version__ = "0.2.0"
 __all__ = [
-    "Building",
-    "Case",
-    "CaseError",
-    "Cavity",
-    "Coating",
-    "Comparison",
-    "Economics",
-    "Equipment",
-    "Framing",
-    "Layer",
-    "Membrane",
-    "MetalRetrofit",
-    "Prices",
-    "Rectangle",
-    "Roof",
-    "Site",
-    "Tax",
-    "Uncertainty",
-    "UnitPrices",
-    "WeatherFile",
-    "compare",
-    "load_case",
-    "read_case",
-]
+    "Building", "Case", "CaseError", "Cavity", "Coating", "Comparison", "Economics", "Equipment",
+    "Framing", "Layer", "Membrane", "MetalRetrofit", "Prices", "Rectangle", "Roof", "Site", "Tax",
+    "Uncertainty", "UnitPrices", "WeatherFile", "compare", "load_case", "read_case",
+]  # fmt: skip
 _ELSEWHERE = {
     "compare": "lcc.comparison", "CaseError": "lcc.errors", "Comparison": "lcc.results",
     "load_case": "lcc.case.case_document", "read_case": "lcc.case.case_document",

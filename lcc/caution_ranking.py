@@ -19,9 +19,7 @@ FOUND = (
 NOT_LOOKED_AT = ("asbestos_untested", "wet_unknown", "ponding_unknown")
 THIS_DECK = WEAK_DECK.partition("{")[0]
 # Findings that put a caution of every roof first, by its order.
-_CALLED_BY = {
-    "Guard edges and hatches; never step on a skylight.": "skylights",
-}
+_CALLED_BY = {"Guard edges and hatches; never step on a skylight.": "skylights"}
 _BY_TEXT = {one.text: one for one in DANGERS}
 
 

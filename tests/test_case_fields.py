@@ -127,8 +127,7 @@ def figures(case):
     answer = compare(case)
     taken = [
         dataclasses.replace(
-            one,
-            quantities=one.quantities and dataclasses.replace(one.quantities, assumptions=()),
+            one, quantities=one.quantities and dataclasses.replace(one.quantities, assumptions=())
         )
         for one in answer.alternatives
     ]

@@ -100,11 +100,7 @@ def test_the_frontier_lies_on_or_above_every_exact_set():
 def test_the_frontier_costs_what_its_roofs_cost():
     """By hand: roofs of 4, 6 and 10 bought in the order of savings per dollar."""
     frame = pd.DataFrame(
-        {
-            "building": [1, 2, 3],
-            "first_cost": [10.0, 6.0, 4.0],
-            "net_savings": [9.0, 6.0, 5.0],
-        }
+        {"building": [1, 2, 3], "first_cost": [10.0, 6.0, 4.0], "net_savings": [9.0, 6.0, 5.0]}
     )
     assert frontier(frame)["budget"].tolist() == [0.0, 4.0, 10.0, 20.0]
 

@@ -18,12 +18,7 @@ from lcc.cost.work import ENERGY
 from lcc.errors import CaseError
 from lcc.heat import energy
 from lcc.portfolio.columns import by_attribute
-from lcc.portfolio.condition import (
-    IDENTITY,
-    LEAK_DAMAGE_PER_M2,
-    PATCHING_PER_M2,
-    RECORDS,
-)
+from lcc.portfolio.condition import IDENTITY, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2, RECORDS
 from lcc.portfolio.deferral import waiting_a_year
 from lcc.portfolio.evaluation import evaluate, evaluate_partition, in_row_order, partitions
 from lcc.portfolio.heat_by_area import HIGH, LOW
@@ -155,10 +150,7 @@ def test_columns_left_to_the_template_are_marked():
 
 @pytest.mark.parametrize(
     ("frame", "field"),
-    [
-        (FRAME.drop(columns="climate"), "climate"),
-        (FRAME.assign(colour="red"), "colour"),
-    ],
+    [(FRAME.drop(columns="climate"), "climate"), (FRAME.assign(colour="red"), "colour")],
 )
 def test_missing_and_unknown_columns_are_refused(frame, field):
     with pytest.raises(CaseError) as caught:

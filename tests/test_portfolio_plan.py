@@ -8,14 +8,7 @@ import pandas as pd
 import pytest
 
 from lcc.errors import CaseError
-from lcc.portfolio.plan import (
-    AT_ONCE,
-    BASE_CASE,
-    BEGINS,
-    PATCHING,
-    PIECES,
-    multi_year_plan,
-)
+from lcc.portfolio.plan import AT_ONCE, BASE_CASE, BEGINS, PATCHING, PIECES, multi_year_plan
 
 YEARS = 3
 

@@ -99,8 +99,7 @@ GIVEN = {
 
 
 @pytest.mark.parametrize(
-    ("cls", "entry"),
-    [*zip((Rectangle, Framing, WindAndSnow, OtherWork), ENTRIES, strict=True)],
+    ("cls", "entry"), [*zip((Rectangle, Framing, WindAndSnow, OtherWork), ENTRIES, strict=True)]
 )
 def test_every_field_of_the_survey_is_tried_here(cls, entry):
     """So that a new one is tried on paper too."""

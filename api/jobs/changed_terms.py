@@ -26,13 +26,7 @@ from lcc.portfolio.condition import MUST
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.plan import AT_ONCE
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
-from lcc.portfolio.what_if import (
-    HIGHEST_FACTOR,
-    HIGHEST_RATE,
-    LOWEST_FACTOR,
-    LOWEST_RATE,
-    changed,
-)
+from lcc.portfolio.what_if import HIGHEST_FACTOR, HIGHEST_RATE, LOWEST_FACTOR, LOWEST_RATE, changed
 from lcc.units import System
 
 blueprint = Blueprint("what_if", __name__, url_prefix="/v1/jobs")

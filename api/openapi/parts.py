@@ -54,11 +54,7 @@ PROBLEM: dict[str, Any] = {
         "title": {"type": "string"},
         "status": {"type": "integer"},
         "detail": {"type": "string"},
-        "errors": {
-            "type": "array",
-            "maxItems": problems.MOST_LISTED,
-            "items": ref("Fault"),
-        },
+        "errors": {"type": "array", "maxItems": problems.MOST_LISTED, "items": ref("Fault")},
     },
 }
 FAULT: dict[str, Any] = {

@@ -17,14 +17,7 @@ from api.jobs.job_runner import job_at_hand, means_of
 from api.limits import time_limit
 from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import Means, PortfolioJob
-from api.portfolio.mapping import (
-    TableMapping,
-    as_document,
-    from_text,
-    headed,
-    propose,
-    report,
-)
+from api.portfolio.mapping import TableMapping, as_document, from_text, headed, propose, report
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import any_table, open_table
 from api.portfolio.reading.row_check import Checker

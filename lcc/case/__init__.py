@@ -29,35 +29,11 @@ from lcc.case.unit_prices import UnitPrices
 from lcc.errors import CaseError
 
 __all__ = [
-    "KINDS",
-    "Alternative",
-    "Assembly",
-    "Building",
-    "Case",
-    "Cavity",
-    "Coating",
-    "DutyPrices",
-    "Economics",
-    "Equipment",
-    "Fasteners",
-    "Financing",
-    "Framing",
-    "LaterMembrane",
-    "Layer",
-    "Membrane",
-    "MetalRetrofit",
-    "Prices",
-    "Proposal",
-    "Quotation",
-    "Rectangle",
-    "Roof",
-    "Site",
-    "Tax",
-    "Uncertainty",
-    "UnitPrices",
-    "WeatherFile",
-    "kind_of",
-]
+    "KINDS", "Alternative", "Assembly", "Building", "Case", "Cavity", "Coating", "DutyPrices",
+    "Economics", "Equipment", "Fasteners", "Financing", "Framing", "LaterMembrane", "Layer",
+    "Membrane", "MetalRetrofit", "Prices", "Proposal", "Quotation", "Rectangle", "Roof", "Site",
+    "Tax", "Uncertainty", "UnitPrices", "WeatherFile", "kind_of",
+]  # fmt: skip
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -75,8 +51,9 @@ class Case(CasePart):
     economics: Annotated[Economics, Part("Economics")] = Economics()
     uncertainty: Annotated[Uncertainty, Part("Uncertainty")] = Uncertainty()
     base_case: Annotated[Alternative, Part("Base case")] = Membrane()
-    alternatives: Annotated[tuple[Alternative, ...], Parts(
-        "Alternatives", low=1, high=20)] = (MetalRetrofit(),)
+    alternatives: Annotated[tuple[Alternative, ...], Parts("Alternatives", low=1, high=20)] = (
+        MetalRetrofit(),
+    )
     proposal: Annotated[Proposal, Part("Proposal")] = Proposal()
 
     def __post_init__(self) -> None:

@@ -5,17 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import (
-    CasePart,
-    Choice,
-    Flag,
-    Key,
-    Part,
-    Parts,
-    Quantity,
-    TableRow,
-    Text,
-)
+from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, TableRow, Text
 
 MATERIAL = TableRow("materials", "material")
 

@@ -21,15 +21,6 @@ from lcc.checks.run import (
 )
 
 __all__ = [
-    "KINDS",
-    "SECTIONS",
-    "Check",
-    "Row",
-    "Tally",
-    "compute",
-    "kept_figures",
-    "largest_sources",
-    "rows",
-    "run_checks",
-    "tallies",
-]
+    "KINDS", "SECTIONS", "Check", "Row", "Tally", "compute", "kept_figures", "largest_sources",
+    "rows", "run_checks", "tallies",
+]  # fmt: skip

@@ -85,16 +85,11 @@ def _solid(thickness: float, conductivity: float, density: float, heat: float) -
 
 
 def _periodic(
-    inside_to_outside: list[list[float]],
-    inside_m2k_w: float,
-    outside_m2k_w: float,
-    period_s: float,
+    inside_to_outside: list[list[float]], inside_m2k_w: float, outside_m2k_w: float, period_s: float
 ) -> Figures:
     layers = tuple(_solid(*layer) for layer in reversed(inside_to_outside))
     roof = Assembly(
-        layers=layers,
-        inside_resistance_m2k_w=inside_m2k_w,
-        outside_resistance_m2k_w=outside_m2k_w,
+        layers=layers, inside_resistance_m2k_w=inside_m2k_w, outside_resistance_m2k_w=outside_m2k_w
     )
     solid = assembly.resolved_layers(roof)
     figures = conduction.dynamic(solid, inside_m2k_w, outside_m2k_w, period_s)

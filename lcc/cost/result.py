@@ -229,11 +229,7 @@ def _energy(own: Account) -> tuple[EnergyYear, ...]:
 
 def _categories(own: Account, rate: float) -> tuple[Category, ...]:
     return tuple(
-        Category(
-            name,
-            float(present_values(flow, np.asarray(rate)).sum()),
-            tuple(flow.tolist()),
-        )
+        Category(name, float(present_values(flow, np.asarray(rate)).sum()), tuple(flow.tolist()))
         for name in CATEGORIES
         if (flow := own.paid.get(name)) is not None and flow.any()
     )

@@ -26,16 +26,7 @@ from lcc.cost.ledger import Ledger
 from lcc.cost.lives import METAL, around, life_range
 from lcc.cost.monte_carlo import saving_range
 from lcc.cost.scenario import FACTORS, UNKNOWNS, Scenario
-from lcc.cost.work import (
-    DISRUPTION,
-    FEES,
-    FLASHINGS,
-    INSULATION,
-    REPAIRS,
-    TEAR_OFF,
-    UNITS,
-    UPKEEP,
-)
+from lcc.cost.work import DISRUPTION, FEES, FLASHINGS, INSULATION, REPAIRS, TEAR_OFF, UNITS, UPKEEP
 from lcc.results import BreakEven, Swing
 from lcc.results.takeoff_result import Amount
 
@@ -376,11 +367,7 @@ def grid(lever: Lever) -> Array:
 
 
 def _roots(
-    base: Ledger,
-    own: Ledger,
-    economics: Economics,
-    looked: Sequence[Trial],
-    seen: Sequence[Array],
+    base: Ledger, own: Ledger, economics: Economics, looked: Sequence[Trial], seen: Sequence[Array]
 ) -> dict[str, list[float]]:
     """Return where net savings are nothing: of rates after a closer look about each crossing."""
     roots: dict[str, list[float]] = {lever.field: [] for lever, _ in looked}

@@ -165,9 +165,7 @@ def _deductions(own: Account, inflation: float, tax: Tax) -> _Deductions:
     if tax.partial_disposition:
         nominal[: years + 1] += _of_today(tax, years, torn)
     return _Deductions(
-        repaired,
-        nominal[: years + 1] / prices,
-        float(nominal[years + 1 :].sum() / prices[-1]),
+        repaired, nominal[: years + 1] / prices, float(nominal[years + 1 :].sum() / prices[-1])
     )
 
 

@@ -17,11 +17,7 @@ from lcc.heat.climate import Climate
 from lcc.heat.clipped_recurrence import shifted
 from lcc.heat.conduction import film, year_response
 from lcc.heat.coupled_solver import HeatYear
-from lcc.heat.psychrometrics import (
-    AIR_HEAT_J_M3K,
-    concentration_kg_m3,
-    saturation_pressure_pa,
-)
+from lcc.heat.psychrometrics import AIR_HEAT_J_M3K, concentration_kg_m3, saturation_pressure_pa
 from lcc.heat.roof_model import Solution, inside_films
 from lcc.heat.schedule import by_month
 from lcc.results import Condensation, Drying

@@ -5,14 +5,6 @@ from lcc.place.finding import Found, Place, find, locate
 from lcc.place.station import Chosen, named, nearest
 
 __all__ = [
-    "Chosen",
-    "Found",
-    "Place",
-    "find",
-    "locate",
-    "named",
-    "nearest",
-    "said",
-    "width_of",
+    "Chosen", "Found", "Place", "find", "locate", "named", "nearest", "said", "width_of",
     "with_place",
-]
+]  # fmt: skip

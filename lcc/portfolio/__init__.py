@@ -14,16 +14,6 @@ from lcc.portfolio.ranking import MEASURES, Ranked, ranked
 from lcc.portfolio.rows import case_of, template
 
 __all__ = [
-    "MEASURES",
-    "BudgetSet",
-    "Outcome",
-    "Plan",
-    "Ranked",
-    "best_set",
-    "case_of",
-    "evaluate",
-    "frontier",
-    "multi_year_plan",
-    "ranked",
-    "template",
-]
+    "MEASURES", "BudgetSet", "Outcome", "Plan", "Ranked", "best_set", "case_of", "evaluate",
+    "frontier", "multi_year_plan", "ranked", "template",
+]  # fmt: skip

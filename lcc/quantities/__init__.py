@@ -5,15 +5,6 @@ from lcc.quantities.takeoff import framed, into_retrofit, of_retrofit, quantitie
 from lcc.results.takeoff_result import Quantities
 
 __all__ = [
-    "Quantities",
-    "counted",
-    "framed",
-    "into_retrofit",
-    "left_to_do",
-    "of_retrofit",
-    "quantities",
-    "room_m",
-    "survey",
-    "with_counts",
-    "without_prices",
-]
+    "Quantities", "counted", "framed", "into_retrofit", "left_to_do", "of_retrofit", "quantities",
+    "room_m", "survey", "with_counts", "without_prices",
+]  # fmt: skip

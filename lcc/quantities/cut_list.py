@@ -12,12 +12,7 @@ from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import Array
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.quantities.stock_lengths import (
-    pieces_m,
-    splice_places_m,
-    splices_m,
-    valley_splices_m,
-)
+from lcc.quantities.stock_lengths import pieces_m, splice_places_m, splices_m, valley_splices_m
 from lcc.results.takeoff_result import CutPiece, Services
 
 _SAME_M = 5e-4  # lengths this close are cut alike, as long as the longest of them

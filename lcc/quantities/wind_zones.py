@@ -30,13 +30,7 @@ from lcc.quantities.polygons import (
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine, ShortLine
 from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers, legs
 from lcc.quantities.roof_planes import RoofPart
-from lcc.quantities.wind_pressure import (
-    ALLOWABLE,
-    ZoneRule,
-    edge_distance,
-    uplift_kg_m2,
-    zone_rule,
-)
+from lcc.quantities.wind_pressure import ALLOWABLE, ZoneRule, edge_distance, uplift_kg_m2, zone_rule
 from lcc.results.takeoff_result import WindZone
 
 _FREE_ROLES = ("eave", "rake", "high-edge", "eave-above", "step", "wall-gutter")

@@ -46,44 +46,15 @@ from lcc.results.scope_table import (
 )
 from lcc.results.takeoff_result import Quantities
 
-__all__ = [
-    "AfterTax",
-    "AlternativeResult",
-    "BreakEven",
-    "Category",
-    "CautionGroup",
-    "Chances",
-    "Comparison",
-    "Condensation",
-    "Drying",
-    "EnergyByPhase",
-    "EnergyPhase",
-    "EnergyYear",
-    "Event",
-    "Financed",
-    "HotDay",
-    "LeftOut",
-    "LevelledQuotation",
-    "Measure",
-    "Measures",
-    "Monthly",
-    "OtherPeriod",
-    "Payback",
-    "Percentiles",
-    "ScopeEntry",
-    "ScopeRow",
-    "Spread",
-    "StartingYears",
-    "Swing",
-    "Turning",
-    "TurningInput",
-    "TurningPair",
-    "Verdict",
-    "cheapest",
-]
-
-# Fields are laid out by hand, to be read as a table.
+# Names and fields are laid out by hand, to be read as a table.
 # fmt: off
+__all__ = [
+    "AfterTax", "AlternativeResult", "BreakEven", "Category", "CautionGroup", "Chances",
+    "Comparison", "Condensation", "Drying", "EnergyByPhase", "EnergyPhase", "EnergyYear", "Event",
+    "Financed", "HotDay", "LeftOut", "LevelledQuotation", "Measure", "Measures", "Monthly",
+    "OtherPeriod", "Payback", "Percentiles", "ScopeEntry", "ScopeRow", "Spread", "StartingYears",
+    "Swing", "Turning", "TurningInput", "TurningPair", "Verdict", "cheapest",
+]
 
 
 @dataclass(frozen=True)

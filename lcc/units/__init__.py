@@ -18,23 +18,7 @@ from lcc.units.table import AMBIGUOUS, FOOT_M, INCH_M, SYSTEMS, System
 from lcc.units.texts import MAX_TEXT, UnitError, example_text, ordered, parse, pattern
 
 __all__ = [
-    "AMBIGUOUS",
-    "FOOT_M",
-    "INCH_M",
-    "KINDS",
-    "MAX_TEXT",
-    "SYSTEMS",
-    "System",
-    "Unit",
-    "UnitError",
-    "example_text",
-    "from_core",
-    "ordered",
-    "parse",
-    "pattern",
-    "shortest",
-    "spelled",
-    "spellings",
-    "to_core",
-    "unit",
-]
+    "AMBIGUOUS", "FOOT_M", "INCH_M", "KINDS", "MAX_TEXT", "SYSTEMS", "System", "Unit", "UnitError",
+    "example_text", "from_core", "ordered", "parse", "pattern", "shortest", "spelled", "spellings",
+    "to_core", "unit",
+]  # fmt: skip

@@ -6,12 +6,7 @@ from dataclasses import dataclass
 
 from lcc.units.table import ALIASES, CUSTOMARY, TABLE, UNITLESS, ZERO, System
 
-_PRETTY = {
-    "*": "·",
-    "deg": "°",
-    "therm_US": "therm (US)",
-    "short_ton": "short ton",
-}
+_PRETTY = {"*": "·", "deg": "°", "therm_US": "therm (US)", "short_ton": "short ton"}
 
 
 @dataclass(frozen=True)

@@ -22,11 +22,7 @@ FLUX = BTU_J / 3600 / FOOT_M**2
 # Spelling -> number of core units in one such unit; the first is the core's own.
 _AREA = {"m^2": 1.0, "cm^2": 1e-4, "mm^2": 1e-6, "ft^2": FOOT_M**2, "in^2": INCH_M**2}
 _LENGTH = {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "ft": FOOT_M, "in": INCH_M}
-_FLUX = {
-    "W/m^2": 1.0,
-    "W/ft^2": 1 / FOOT_M**2,
-    "Btu/(h*ft^2)": FLUX,
-}
+_FLUX = {"W/m^2": 1.0, "W/ft^2": 1 / FOOT_M**2, "Btu/(h*ft^2)": FLUX}
 _ENERGY = {
     "kWh": 1.0,
     "MWh": 1e3,
@@ -41,11 +37,7 @@ _PLAIN = {"%": 0.01}
 TABLE: dict[str, dict[str, float]] = {
     "air_changes": {"1/h": 1.0},
     "airflow": {"m^3/s": 1.0, "L/s": 1e-3, "cfm": FOOT_M**3 / 60},
-    "airflow_per_area": {
-        "m^3/(s*m^2)": 1.0,
-        "L/(s*m^2)": 1e-3,
-        "cfm/ft^2": FOOT_M / 60,
-    },
+    "airflow_per_area": {"m^3/(s*m^2)": 1.0, "L/(s*m^2)": 1e-3, "cfm/ft^2": FOOT_M / 60},
     "angle": {"deg": 1.0},
     "area": _AREA,
     "conductivity": {
@@ -81,12 +73,7 @@ TABLE: dict[str, dict[str, float]] = {
     "heat_energy": _ENERGY,
     "hours": {"h": 1.0},
     "length": _LENGTH,
-    "mass": {
-        "kg": 1.0,
-        "lb": POUND_KG,
-        "short_ton": SHORT_TON_KG,
-        "tonne": 1e3,
-    },
+    "mass": {"kg": 1.0, "lb": POUND_KG, "short_ton": SHORT_TON_KG, "tonne": 1e3},
     "mass_per_area": {"kg/m^2": 1.0, "lb/ft^2": POUND_KG / FOOT_M**2},
     "moisture_flux": {"g/(m^2*day)": 1.0, "oz/(ft^2*day)": 1e3 * OUNCE_KG / FOOT_M**2},
     "money": {"$": 1.0},

@@ -68,9 +68,6 @@ def _spec(ids: tuple[str, ...], unit: str) -> dict[str, Any]:
     marks = (
         base.transform_filter("datum.hour % 3 === 0")
         .mark_point()
-        .encode(
-            shape=style.shape(ids),
-            tooltip=style.tips(name="Roof", hour="Hour", shown=unit),
-        )
+        .encode(shape=style.shape(ids), tooltip=style.tips(name="Roof", hour="Hour", shown=unit))
     )
     return style.dressed(alt.layer(lines, marks), 210)

@@ -54,10 +54,7 @@ def letter(offer: Offer) -> Block:
         **_head(offer),
         "headline": reply["answer"]["headline"],
         "verdict": _explained(reply, "comparison" in offer.parts),
-        "disagreements": [
-            *reply["answer"]["disagreements"],
-            *reply["answer"]["conditions"],
-        ],
+        "disagreements": [*reply["answer"]["disagreements"], *reply["answer"]["conditions"]],
         "more": offer.where("comparison"),
         "chart": payback_drawing.chart(reply),
         "cards": _cards(offer, reply),
