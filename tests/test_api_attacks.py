@@ -24,6 +24,7 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 A, C, Q = "/v1/assemblies", "/v1/comparisons", "/v1/quantities"
 P, PROPOSALS = "/v1/portfolios", "/v1/proposals"
 HEADER = "name,climate,roof_area_ft2,roof_type,covering,age"
+M, OWNERS = P + "?show=mapping", "Roof,City,RoofSF,Age,Leaks,Covering,Deck"
 ROW = "Roof {},tulsa-ok,20000,steel-deck-perlite,epdm-black,3"
 LAYERS = [{"material": "steel-deck"}]
 CASE = {"units": "ip", "site": {"climate": "tulsa-ok"}, "roof": {"area": 24000, "layers": LAYERS}}
@@ -54,6 +55,14 @@ def table(*lines, header=HEADER):
 
 def lines(count, row=ROW):
     return (row.format(number) for number in range(count))
+
+
+def wide(title, count):
+    """A table of 900 columns, no two cells of which are alike."""
+    return table(
+        *(",".join(f"Town{row} {n}" for n in range(900)) for row in range(count)),
+        header=",".join(f"{title} {n}" for n in range(900)),
+    )
 
 
 def names(count, value=0):
@@ -284,6 +293,45 @@ ATTACKS = {
         CSV,
         lambda: table(
             *[",".join(["roof x"] * 900)] * 3000, header=",".join(f"roof {n}" for n in range(900))
+        ),
+    ),
+    "900 columns of other cells each and a mapping asked": (M, CSV, lambda: wide("roof", 1500)),
+    "900 columns of towns and a mapping asked": (M, CSV, lambda: wide("city", 600)),
+    "a title of 75,000 letters and a mapping asked": (
+        M,
+        CSV,
+        lambda: table(*["x,y"] * 100, header="roof_" * 15_000 + ",City"),
+    ),
+    "one word 20,000 times as a title and a mapping asked": (
+        M,
+        CSV,
+        lambda: table(*["x,y"] * 100, header="roof" * 20_000 + ",City"),
+    ),
+    "cells of 9,000 digits and a mapping asked": (
+        M,
+        CSV,
+        lambda: table(*lines(1000, "R{0},T" + f",{'1' * 9000}x{{0}}" * 5), header=OWNERS),
+    ),
+    "cells of 9,000 letters and a mapping asked": (
+        M,
+        CSV,
+        lambda: table(
+            *lines(1000, "R{0},T" + "a " * 4000 + ("," + "a'1 (e) " * 1000 + "x{0}") * 5),
+            header=OWNERS,
+        ),
+    ),
+    "200,000 rows of other words each and a mapping asked": (
+        M,
+        CSV,
+        lambda: table(*lines(200_000, "R{0},Tulsa OK,{0}x,{0}y,{0}z,c{0},d{0}"), header=OWNERS),
+    ),
+    "100,000 rows of numbers and a mapping asked": (
+        M,
+        CSV,
+        lambda: table(
+            *lines(100_000, "R{0},Tulsa OK" + "".join(f",{{0}}.{n}" for n in range(12))),
+            header="Roof,City,RoofSF,Age,Leaks,stories,insulation,rtu,repairs,eer,gas,electricity,"
+            "demand,height",
         ),
     ),
     "numbers of many commas": (

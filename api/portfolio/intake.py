@@ -10,7 +10,8 @@ import pandas as pd
 
 from api import schemas
 from api.limits import check_time
-from api.portfolio.reading.row_check import MAX_RECORDS, Checker
+from api.portfolio.reading.data_table import MAX_RECORDS
+from api.portfolio.reading.row_check import Checker
 from api.portfolio.reading.row_faults import (
     FaultCount,
     FaultGroup,

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
-from difflib import SequenceMatcher
 from functools import cache
+
+from rapidfuzz.distance.Indel import normalized_similarity
 
 from lcc import tables
 from lcc.case.fields import Facts
@@ -128,7 +129,7 @@ def _shared(text: str, shown: str) -> int:
 
 
 def _ratio(one: str, other: str) -> float:
-    return SequenceMatcher(None, one[:80], other[:80], autojunk=False).ratio()
+    return float(normalized_similarity(one[:80], other[:80]))
 
 
 def _quoted(words: object) -> str:

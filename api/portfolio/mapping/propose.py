@@ -47,7 +47,7 @@ from lcc.units import System, Unit
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 MOST_LINES = 12
 # Bounds of the work that a table can ask for, above what tables of roofs hold.
-MOST_CELLS = 500_000  # whose words are looked at for what a column is
+MOST_CELLS = 300_000  # whose words are looked at for what a column is
 MOST_TRIED = 8  # columns tried as one thing
 COUNTED = 10_000  # rows whose words, places and defaults are counted
 MOST_WORDS = 1_000  # listed of a column; others are understood as they are read
@@ -159,6 +159,8 @@ def _by_content(table: DataTable, cells: list[list[str]]) -> Iterator[tuple[floa
         if len(some) < 2 or _NOT_TODAY.search(words_of(title)):
             continue
         for target in ("covering", "roof_type"):
+            if not any(key_of(target, cell) for cell in some[::6]):
+                continue
             reads = sum(bool(key_of(target, cell)) for cell in some)
             if reads >= FITTING * len(some):
                 yield reads / len(some), at, target

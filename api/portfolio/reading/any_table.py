@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import islice
 from typing import BinaryIO
 
 from api.portfolio.mapping import TableMapping, headed, mapped
@@ -14,7 +13,7 @@ from api.portfolio.reading.cells import NUMERIC, digits_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import Header, known_cells, read_header
 from api.portfolio.reading.number_text import settle
-from api.portfolio.reading.row_check import CHUNK, MAX_RECORDS, Checker
+from api.portfolio.reading.row_check import CHUNK, Checker
 from api.portfolio.reading.row_faults import refuse
 from api.portfolio.tables_out import unguarded
 from lcc import units
@@ -100,7 +99,7 @@ def _settled(table: DataTable, header: Header, stated: str) -> DataTable:
 
 def _digits(table: DataTable, header: Header) -> Iterator[str]:
     numeric = [place for place in header.places if place.column.facts.type in NUMERIC]
-    for chunk in islice(table.chunks(CHUNK), MAX_RECORDS // CHUNK + 1):
+    for chunk in table.chunks(CHUNK):
         for place in numeric:
             facts, at = place.column.facts, place.position
             texts = {record.cells[at].strip() for record in chunk if at < len(record.cells)}

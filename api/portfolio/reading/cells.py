@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from api.portfolio.reading.number_text import MarkError, Marks, plain_number
@@ -108,6 +109,7 @@ def _hint(text: str, facts: Facts, unit: units.Unit) -> str:
     return ""
 
 
+@cache
 def allowed(facts: Facts, unit: units.Unit) -> str:
     """Return the range of a number in the unit of its column.
 

@@ -10,6 +10,8 @@ from typing import NamedTuple
 from api.limits import check_time
 from api.portfolio.reading.number_text import Marks
 
+MAX_RECORDS = 200_000
+
 
 class Record(NamedTuple):
     """One row: the line on which it starts, and its cells."""

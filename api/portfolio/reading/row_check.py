@@ -14,11 +14,10 @@ from numpy.typing import NDArray
 from api.portfolio.reading.cells import CellError, Reader, reader_of
 from api.portfolio.reading.data_table import DataTable, Record
 from api.portfolio.reading.headers import Header, HeaderCell
-from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows
+from api.portfolio.reading.row_faults import RowFault, TableError
 from api.portfolio.tables_out import unguarded
 
 CHUNK = 10_000
-MAX_RECORDS = 200_000
 MAX_BAD = 10_000
 MOST_TOLD = 100  # of their faults, where that is too many
 
@@ -58,8 +57,6 @@ class Checker:
         """Return one run of records checked."""
         numbers = range(self.records + 1, self.records + len(chunk) + 1)
         self.records += len(chunk)
-        if self.records > MAX_RECORDS:
-            raise TooManyRows(f"at most {MAX_RECORDS:,} rows; cut the table in parts")
         faults: dict[int, list[RowFault]] = {}
         width = self.header.width
         for at, record in enumerate(chunk):

@@ -7,10 +7,11 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from itertools import islice
 from typing import BinaryIO
 
-from api.portfolio.reading.data_table import DataTable, Record
+from api.portfolio.reading.data_table import MAX_RECORDS, DataTable, Record
 from api.portfolio.reading.number_text import settle
 from api.portfolio.reading.row_faults import TooManyRows, refuse
 
@@ -58,6 +59,7 @@ def read(file: BinaryIO, score: Callable[[list[str]], int], decimal: str = "auto
         header = next(csv.reader(io.StringIO(first), delimiter=delimiter), [])
         if len(header) > MAX_COLUMNS:
             raise refuse(f"at most {MAX_COLUMNS} columns", 413, line=line)
+        _refuse_many(lines, delimiter)
     return DataTable(
         header=tuple(cell.strip() for cell in header),
         header_line=line,
@@ -116,12 +118,13 @@ def _lines(file: BinaryIO, encoding: str) -> Iterator[Iterator[str]]:
 
 def _bounded(text: io.TextIOWrapper) -> Iterator[str]:
     """Yield the lines of a text, none of them longer than is looked at."""
-    number = 0
-    while line := text.readline(MAX_LINE + 1):
-        number += 1
-        if len(line) > MAX_LINE:
+    number = 1
+    while lines := text.readlines(BLOCK):
+        if max(map(len, lines)) > MAX_LINE:
+            number += next(at for at, line in enumerate(lines) if len(line) > MAX_LINE)
             raise refuse(f"lines of at most {MAX_LINE:,} characters", 413, line=number)
-        yield line
+        number += len(lines)
+        yield from lines
 
 
 def _header(lines: Iterator[str]) -> tuple[int, str]:
@@ -135,6 +138,14 @@ def _header(lines: Iterator[str]) -> tuple[int, str]:
     raise refuse("the file has no header row")
 
 
+def _refuse_many(lines: Iterator[str], delimiter: str) -> None:
+    """Refuse more rows than a request may have, before any is looked at."""
+    rows = filter(any, csv.reader(islice(lines, MAX_LINES), delimiter=delimiter))
+    with suppress(csv.Error):  # whose place is found as the rows are read
+        if next(islice(rows, MAX_RECORDS, None), None):
+            raise TooManyRows(f"at most {MAX_RECORDS:,} rows; cut the table in parts")
+
+
 def _rank(line: str, delimiter: str, score: Callable[[list[str]], int]) -> tuple[int, int]:
     cells = next(csv.reader(io.StringIO(line), delimiter=delimiter), [])
     return score(cells), len(cells)
@@ -142,8 +153,7 @@ def _rank(line: str, delimiter: str, score: Callable[[list[str]], int]) -> tuple
 
 def _records(file: BinaryIO, encoding: str, delimiter: str, header_line: int) -> Iterator[Record]:
     with _lines(file, encoding) as lines:
-        for _ in range(header_line):
-            next(lines)
+        next(islice(lines, header_line - 1, None))
         reader = csv.reader(lines, delimiter=delimiter, strict=True)
         start = header_line + 1
         try:
