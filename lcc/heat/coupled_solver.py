@@ -21,6 +21,7 @@ from lcc.heat.precision import DOUBLE, SINGLE, by_sign, in_precision
 Array = NDArray[np.float64]
 TOLERANCE_K = 2e-3
 MOST_ITERATIONS = 200
+FEW = 500  # hours that take longer to make single than they save
 QUICK_ITERATIONS = 40  # in single precision, whose rounding is a hundredth of the tolerance
 FIRST_INDOOR_C = 20.0
 
@@ -137,7 +138,9 @@ def solve_year(
     """
     above = overhead or nothing_overhead(2 * (response.outer.size - 1))
     parts: tuple[Any, ...] = exterior, response, films, space, above
-    quick, exact = _Iteration(*(in_precision(part, SINGLE) for part in parts)), _Iteration(*parts)
+    few = above.outdoor_c.size < FEW
+    quick = _Iteration(*(parts if few else (in_precision(part, SINGLE) for part in parts)))
+    exact = _Iteration(*parts)
     found = anderson(quick.step, quick.start(), max(tolerance_k, TOLERANCE_K), QUICK_ITERATIONS)
     sound = isfinite(found.residual)
     exact.state = in_precision(quick.state, DOUBLE) if sound else None

@@ -9,8 +9,9 @@ import numpy as np
 
 from lcc.case.building import Building
 from lcc.case.layers import Assembly
+from lcc.heat.ceiling_and_attic import Overhead
 from lcc.heat.climate import Climate
-from lcc.heat.coil_moisture import room_moisture
+from lcc.heat.coil_moisture import RoomMoisture, room_moisture
 from lcc.heat.roof_model import outdoors, overhead_in, solve_under
 from lcc.heat.thermostat import Zone
 from lcc.heat.zone import completed, window_sun, zone_of
@@ -52,21 +53,22 @@ def design_cooling_w_m2(
     The day of `hot_day`, periodic: what a plant meets in a hot spell, without a weekend's pull
     down. It is the hottest of a typical year, not of a decade.
     """
-    hours = hours_of(hot_day(climate))
-    outside = outdoors(climate, building, assembly, terrain).during(hours)
-    zone = _zone_of_day(climate, building, area_m2, hours)
-    above = overhead_in(building, climate).during(WEEKDAY, hours)
+    outside = outdoors(climate, building, assembly, terrain).during(hours_of(hot_day(climate)))
+    zone, above, wet = _under_roof(climate, building, area_m2)
     found = solve_under(outside, area_m2, assembly, zone, above)
     sensible = np.maximum(found.duct_loss_w_m2 - found.load_w_m2, 0.0)
-    wet = room_moisture(building, climate).during(WEEKDAY, hours)
     return float((sensible + wet.removed_w_m2(sensible, found.indoor_c)).max())
 
 
-def _zone_of_day(climate: Climate, building: Building, area_m2: float, hours: slice) -> Zone:
-    """The zone with a weekday's schedule and the day's own air and window sun."""
+@lru_cache(maxsize=256)
+def _under_roof(
+    climate: Climate, building: Building, area_m2: float
+) -> tuple[Zone, Overhead, RoomMoisture]:
+    """Zone, ceiling and moisture with a weekday's schedule and the day's own air and sun."""
+    hours = hours_of(hot_day(climate))
     year = zone_of(building, climate, area_m2)
     sun = window_sun(completed(building), climate, area_m2)
-    return replace(
+    zone = replace(
         year,
         conductance_w_m2k=year.conductance_w_m2k[WEEKDAY],
         gains_w_m2=(year.gains_w_m2 - sun)[WEEKDAY] + sun[hours],
@@ -74,3 +76,5 @@ def _zone_of_day(climate: Climate, building: Building, area_m2: float, hours: sl
         low_c=year.low_c[WEEKDAY],
         high_c=year.high_c[WEEKDAY],
     )
+    above = overhead_in(building, climate).during(WEEKDAY, hours)
+    return zone, above, room_moisture(building, climate).during(WEEKDAY, hours)

@@ -61,7 +61,7 @@ class Zone:
         at each frequency, by (K̄ + U + iωC)/(K̄ + Y + iωC).
         """
         steady = float(falls[0].real)
-        step = ThermostatStep(self, steady, 0.1, np.full_like(self.outdoor_c, FIRST_GUESS_C))
+        step, end = ThermostatStep(self, steady, 0.1), np.full_like(self.outdoor_c, FIRST_GUESS_C)
         turn = np.arange(falls.size) * (2j * np.pi / self.outdoor_c.size)  # iω for one hour
         middle = (float(step.whole.min()) + float(step.whole.max())) / 2
         alone = middle + turn * self.storage_w_m2k
@@ -69,7 +69,8 @@ class Zone:
         light = float(np.abs(part - 1).max()) < LIGHT
 
         def answer(flux: Array, before: Array) -> tuple[Array, Array]:
-            indoor, load = step.hours(flux + steady * before)
+            nonlocal end
+            indoor, load, end = step.hours(flux + steady * before, end)
             if light:
                 return indoor, load
             change = irfft(rfft(indoor - before) * part, before.size)
@@ -84,7 +85,12 @@ class Zone:
         The load is the heat the thermostat adds (positive) or removes (negative): what closes
         every hour's balance, exactly 0 between the set points.
         """
-        return ThermostatStep(self, 0.0, 1e-9, guess).hours(roof_flux)
+        return self._alone.hours(roof_flux, guess)[:2]
+
+    @cached_property
+    def _alone(self) -> ThermostatStep:
+        """The step of the zone with no roof, the same under every roof."""
+        return ThermostatStep(self, 0.0, 1e-9)
 
 
 class ThermostatStep:
@@ -100,13 +106,12 @@ class ThermostatStep:
     at the beginning of an hour, and the temperature follows them at once.
     """
 
-    def __init__(self, zone: Zone, roof_u: float, enough: float, guess: Array) -> None:
+    def __init__(self, zone: Zone, roof_u: float, enough: float) -> None:
         self.zone = zone
         self.whole = zone.conductance_w_m2k + roof_u
         decay = self.whole / zone.storage_w_m2k
         self.keep = np.exp(-decay)
         self.ends = ClippedRecurrence(self.keep, enough)
-        self.end = guess
         self.least, self.most = self.keep * zone.low_c, self.keep * zone.high_c
         # Mean of an exponential that ends at `keep`; its limit where nothing is lost.
         safe = np.where(decay > 1e-9, decay, 1.0)
@@ -116,8 +121,8 @@ class ThermostatStep:
         way = np.where(decay > 1e-4, 1 - self.keep, 1.0)
         self.bend = np.where(decay > 1e-4, (mean - self.keep) / way, 0.5 - decay / 12)
 
-    def hours(self, flux: Array) -> tuple[Array, Array]:
-        """Return the hourly mean temperature [°C] and load [W/m²]."""
+    def hours(self, flux: Array, guess: Array) -> tuple[Array, Array, Array]:
+        """Return each hour's mean temperature [°C], load [W/m²] and last temperature [°C]."""
         zone = self.zone
         given = zone.driven_w_m2 + flux
         rise = given * self.gives
@@ -127,11 +132,11 @@ class ThermostatStep:
             np.add(bound, rise, out=maps[row])
         maps[2] = rise
         self._held(maps[:2], out=maps[:2])
-        self.end = self.ends.solve(maps, self.end)
-        before = shifted(self.end, 1)
+        end = self.ends.solve(maps, guess)
+        before = shifted(end, 1)
         begin = self._held(before)
         mean, load = self._balanced(begin, self.keep * begin + rise, given)
-        return mean, load + zone.storage_w_m2k * (begin - before)
+        return mean, load + zone.storage_w_m2k * (begin - before), end
 
     def _held(self, temperature: Array, out: Array | None = None) -> Array:
         above = np.maximum(temperature, self.zone.low_c, out=out)

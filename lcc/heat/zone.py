@@ -47,7 +47,7 @@ def completed(building: Building) -> Building:
     return whole
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)
 def zone_of(building: Building, climate: Climate, area_m2: float) -> Zone:
     """Return the zone of a building in a climate, under a roof of a given area [m²].
 
