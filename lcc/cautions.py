@@ -120,11 +120,11 @@ UNSTATED = (
 FILM = (
     "Wind carries less heat off a large roof than off a wall: beside the plain rule of ISO 6946, "
     "4 + 4 times the wind, the film used here (Clear and others 2003) raises the cooling saved by "
-    "1 to 14 %, by climate."
+    "1 to 14%, by climate."
 )
 MEASURED = (
     "Left out of the energy figures: a hot roof warms the air at its units, and each kelvin takes "
-    "2 % more electricity for cooling; outdoor air that leaky ducts draw in, lamps in a ceiling, "
+    "2% more electricity for cooling; outdoor air that leaky ducts draw in, lamps in a ceiling, "
     "shade and snow on the roof, furnaces that cycle. Light roofs come out about 3 K warmer in "
     "still air than measured ones, which takes up to a tenth off what they save. Beside five "
     "measured buildings, known in part, the model finds 0.4 to 1.2 of the cooling saved: see the "
@@ -135,8 +135,8 @@ NOTES = (
     "and water that evaporates off a coil at rest, are left out: some per cent of the cooling.",
     "No heat passes through the floor of the top storey.",
     "The weather is one typical year, repeated. The built-in years are drawn from 1976 to 2005, "
-    "and later ones are warmer: beside years to 2019 the middle one of 20 stations has 6 % more "
-    "heating and 12 % fewer cooling degree days.",
+    "and later ones are warmer: beside years to 2019 the middle one of 20 stations has 6% more "
+    "heating and 12% fewer cooling degree days.",
     "Costs are in base-year money and fall at the end of their year; a covering lasts its life "
     "rounded to whole years.",
     "A covering or metal roof that outlives the study period is worth its cost in the year's "

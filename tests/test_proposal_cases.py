@@ -218,7 +218,9 @@ def test_the_letter_says_the_answers_own_figures(pdf_text, name):
 @pytest.mark.parametrize("name", _marked(["blank", *sorted(HEAVY)]))
 def test_the_annexes_say_every_figure_of_the_answer(pdf_text, name):
     _, reply = _answered(name)
-    words = _text(pdf_text(_paper(name, *printed.PARTS)), name)
+    paper = pdf_text(_paper(name, *printed.PARTS))
+    words = _text(paper, name)
+    assert re.findall(r".*\d %.*", paper) == []  # written without a space everywhere
     told = [*reply["cautions"], *reply["notes"]]
     for one in reply["alternatives"]:
         told += [shown(one[name], "money") for name in ("first_cost", "life_cycle_cost",

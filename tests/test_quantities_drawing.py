@@ -143,7 +143,7 @@ def test_the_section_says_how_much_heights_are_stretched():
     assert "Heights are drawn" not in steep
 
 
-@pytest.mark.parametrize(("system", "words"), [("ip", "0.5 in 12"), ("si", "4.17 %")])
+@pytest.mark.parametrize(("system", "words"), [("ip", "0.5 in 12"), ("si", "4.17%")])
 def test_dimensions_are_in_the_request_s_units(system, words):
     drawn = section(L_SHAPE, system)
     assert words in drawn

@@ -5,10 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import groupby
 from typing import Any
 
+from api.describe import options
 from lcc import units
+from lcc.case import Case
+from lcc.case.case_document import members
 from lcc.case.fields import BASES
 from web import format as fmt
 from web.charts import Reply
@@ -64,10 +68,29 @@ def _assumed(one: Mapping[str, Any], system: units.System, materials: Mapping[st
         kind = "price_each" if kind == "money" and ".unit_prices." in one["field"] else kind
         text = f"{fmt.shown(value, kind)}{'' if unit.startswith('/') else ' '}{unit}".strip()
     else:
-        text = fmt.NOTHING if value is None else str(value)
+        text = fmt.NOTHING if value is None else _as_chosen(one["label"], str(value))
     named = one["basis"] == "entered" or not one["field"].startswith(_ALONE)
     whose = owner(one["field"], materials) if named else ""
     return Assumed(one["label"], text, one["basis"], one["source"], whose)
+
+
+def _as_chosen(label: str, value: str) -> str:
+    """Return the keys of a choice in the words that the form has for them; other text as it is."""
+    told = [_options().get(label, {}).get(one, one) for one in value.split(", ")]
+    return ", ".join(told)
+
+
+@cache
+def _options() -> Mapping[str, Mapping[str, str]]:
+    """The words of every choice of a case, by its label."""
+    found: dict[str, dict[str, str]] = {}
+    waiting = [Case]
+    while waiting:
+        for member in members(waiting.pop()):
+            words = ((key, word[:1].upper() + word[1:]) for key, word in options(member.facts))
+            found.setdefault(member.facts.label, {"yes": "Yes", "no": "No"}).update(words)
+            waiting += member.kinds.values()
+    return found
 
 
 def owner(field: str, materials: Mapping[str, str]) -> str:

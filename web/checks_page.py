@@ -41,7 +41,7 @@ NOT_PROVEN = (
     "That the weather will be that of the built-in typical years, which are drawn from 1976 to "
     "2005: later years are warmer.",
     "That a whole building's saving is met: of five buildings measured under a dark and a light "
-    "roof, ours is within a quarter for two, one with a peak 40 % over. For three it is a third to "
+    "roof, ours is within a quarter for two, one with a peak 40% over. For three it is a third to "
     "two thirds too low at the insulation assumed, and our ranges do not hold theirs. To meet "
     "them takes two to four inputs at the ends of their ranges, such as the least insulation, a "
     "plant that never rests or old zinc of emittance 0.20: what nobody reported may be the cause, "

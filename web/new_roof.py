@@ -61,7 +61,7 @@ _HINTS = {
     "roof over it, or take the use of the larger part.",
     "roof.leaks": "How often in a year a leak is repaired, such as after heavy rain. Each "
     f"counts ${LEAK_COST:,.0f} (invented) until the roof is renewed: nothing where that is now.",
-    "roof.wet_fraction": "Enter 20 % or 0.2.",
+    "roof.wet_fraction": "Enter 20% or 0.2.",
 }
 INCLUDED = {
     "": "Not sure (other work is added)",

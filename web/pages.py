@@ -201,7 +201,7 @@ def entered() -> Document:
     rate = form_fields.at(document, ("economics", "discount_rate"))
     if isinstance(rate, float) and 0 < rate < SMALL_RATE:
         flask.g.cleared.append(
-            f"The discount rate is read as {100 * rate:g} %, not {rate * 1e4:g} %."
+            f"The discount rate is read as {100 * rate:g}%, not {rate * 1e4:g}%."
         )
     upload = request.files.get("site.weather.text.file")
     if upload and upload.filename:

@@ -119,7 +119,7 @@ def _proof(plan: CapitalPlan) -> str:
         return f"A better plan might save up to {said(plan.shortfall)} more."
     return (
         f"Proved: no other plan saves over {said(plan.shortfall)} more, "
-        f"{100 * plan.shortfall / plan.life_cycle_cost:.1g} % of the life-cycle cost."
+        f"{100 * plan.shortfall / plan.life_cycle_cost:.1g}% of the life-cycle cost."
     )
 
 

@@ -47,7 +47,7 @@ _NOTHING_FOUND = (
 )
 INTERPOLATED = (
     "The heat of roofs that differ in area alone is interpolated between five solved areas, which "
-    "moves net savings by less than 0.1 % of a roof's cost; a roof opened alone is solved itself."
+    "moves net savings by less than 0.1% of a roof's cost; a roof opened alone is solved itself."
 )
 SOLVED = "{count} roofs decide what fits this budget or plan; their heat is solved exactly."
 Ended = tuple[pd.DataFrame, CapitalProgramme]

@@ -60,7 +60,7 @@ class Equipment(CasePart):
         source="older air-cooled units 9 to 10.5")] = 10.0
     eer_slope_per_k: Annotated[float, Quantity(
         "ratio", "Fall of EER per kelvin of outdoor air", low=0, high=0.05, basis="common practice",
-        source="about 1.2 % per °F above and below 95 °F")] = 0.0216
+        source="about 1.2% per °F above and below 95 °F")] = 0.0216
     heating: Annotated[str, Choice(
         "Heating", ("gas", "heat-pump", "resistance"), advanced=False, basis="demo",
         source="the demo school")] = "gas"
@@ -72,7 +72,7 @@ class Equipment(CasePart):
     cooling_capacity_w_m2: Annotated[float | None, Quantity(
         "power_density", "Rated cooling capacity", low=5, high=1000,
         help="Of all units over this roof; the larger they are, the less of them is used.",
-        when_unset="the year's highest load with 15 % to spare")] = None
+        when_unset="the year's highest load with 15% to spare")] = None
     fan: Annotated[str, Choice(
         "Supply fan", ("with-load", "while-occupied"), basis="common practice",
         help="Runs with the heating or cooling only, or on through occupied hours.",

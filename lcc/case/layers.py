@@ -82,7 +82,7 @@ class Layer(CasePart):
         basis="common practice", source="dry unless surveyed")] = 0.0
     joint_loss: Annotated[float, Quantity(
         "fraction", "Loss at board joints", low=0, high=0.3,
-        help="Part of the layer's resistance lost at board joints: 5 to 10 % is published.",
+        help="Part of the layer's resistance lost at board joints: 5 to 10% is published.",
         basis="common practice", source="boards laid in two staggered courses")] = 0.0
     fasteners: Annotated[Fasteners | None, Part(
         "Fasteners", when_unset="no steel through the layer")] = None

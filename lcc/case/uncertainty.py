@@ -31,7 +31,7 @@ class Uncertainty(CasePart):
         source="ASTM E1369 names the methods; Weibull is the usual law of wear-out")] = "weibull"
     membrane_life_spread: Annotated[float, Quantity(
         "fraction", "Spread of membrane lives", low=0, high=1, basis="common practice",
-        source="single roofs scatter more than the sources of the lives table, some 15 % about 20",
+        source="single roofs scatter more than the sources of the lives table, some 15% about 20",
         help="Standard deviation over the mean.")] = 0.25
     retrofit_life_spread: Annotated[float, Quantity(
         "fraction", "Spread of metal roof lives", low=0, high=1, basis="common practice",

@@ -59,6 +59,6 @@ def said(station: Chosen, climate_zone: str) -> str:
     bill, cooling = (round(100 * width_of(station, climate_zone, of)) for of in ("bill", "cooling"))
     return (
         f"The weather is that of {station.words}. Of places so far from a station, about four in "
-        f"five save on energy within {bill} % of what it gives, and of cooling within {cooling} %; "
+        f"five save on energy within {bill}% of what it gives, and of cooling within {cooling}%; "
         f"random draws are widened by that."
     )

@@ -148,7 +148,7 @@ def price_notes(cost: FirstCost, members: Members, plan_area_m2: float) -> Itera
     if "general_conditions_rate" not in [line.key for line in cost.lines]:
         yield (
             "General conditions, bond, sales tax and warranty fee are not in the build-up: 6 to "
-            "10 % of the direct cost is usual."
+            "10% of the direct cost is usual."
         )
 
 
@@ -175,7 +175,7 @@ def _long_spans(cost: FirstCost, members: Members) -> Iterator[str]:
 
 
 def against_roof(taken: Quantities, framing: Framing, roof: Roof) -> tuple[SurveyFlag, ...]:
-    """Return a flag where plan, wet area (to 2 %), units or findings are not those of the roof."""
+    """Return a flag where plan, wet area (to 2%), units or findings are not those of the roof."""
     plan, services = taken.surface.plan_area_m2, taken.services
     return (
         *_plan(plan, roof),
@@ -210,7 +210,7 @@ def _against(field: str, what: str, then: str) -> SurveyFlag:
 
 
 def against_layers(survey_m: float | None, layers_m: float) -> tuple[SurveyFlag, ...]:
-    """Return a flag where a survey's insulation (to 5 %) is not as thick as the layers laid [m]."""
+    """Return a flag where a survey's insulation (to 5%) is not as thick as the layers laid [m]."""
     if survey_m is None or abs(survey_m - layers_m) <= 0.05 * max(survey_m, layers_m):
         return ()
     message = (

@@ -85,11 +85,11 @@ class Payback:
 
     year: Annotated[int | None, Whole("First year after which it is never again behind")] = None
     reason: Annotated[str | None, Text("Why there is no such year")] = None
-    clear_from: Annotated[int | None, Whole("Year from which it is ahead by more than 2 %")] = None
+    clear_from: Annotated[int | None, Whole("Year from which it is ahead by more than 2%")] = None
     level_from: Annotated[int | None, Whole("First year in which both are level")] = None
     level_to: Annotated[int | None, Whole("Last year in which both are level")] = None
     level_years: Annotated[tuple[int, ...], Parts(
-        "Years in which both are level, within 2 % of the larger life-cycle cost")] = ()
+        "Years in which both are level, within 2% of the larger life-cycle cost")] = ()
     likely_low: Annotated[int | None, Whole(
         "One draw in ten pays back by this year; none where most draws never do")] = None
     likely_high: Annotated[int | None, Whole(

@@ -90,8 +90,8 @@ def slope_words(slope: float, system: System) -> str:
     Examples
     --------
     >>> slope_words(0.5 / 12, "ip"), slope_words(0.05, "si")
-    ('0.5 in 12', '5 %')
+    ('0.5 in 12', '5%')
     """
     if system == "ip":
         return f"{shown(units.from_core(slope, 'slope', 'ip'), 'slope')} in 12"
-    return f"{shown(100 * slope, 'slope')} %"
+    return f"{shown(100 * slope, 'slope')}%"
