@@ -47,6 +47,10 @@ def included(settings: tuple[str, ...]) -> frozenset[str]:
     return frozenset((*named, "covering"))
 
 
+def _price(kind: str, label: str, high: float, help: str = "") -> Quantity:
+    return Quantity(kind, label, low=0, high=high, row=TABLE, help=help)
+
+
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
@@ -55,46 +59,29 @@ def included(settings: tuple[str, ...]) -> frozenset[str]:
 class DutyPrices(CasePart):
     """Prices of the work around a new roof; unset means the row of ``data/duty_prices.csv``."""
 
-    ballast_per_kg: Annotated[float | None, Quantity(
-        "price_per_mass", "Ballast taken off and hauled", low=0, high=20,
-        row=TABLE)] = None
-    asbestos_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "Asbestos abated", low=0, high=2000,
-        row=TABLE)] = None
-    wet_patch_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "Wet area cut out and filled", low=0, high=2000,
-        row=TABLE,
+    ballast_per_kg: Annotated[float | None, _price(
+        "price_per_mass", "Ballast taken off and hauled", 20)] = None
+    asbestos_per_m2: Annotated[float | None, _price(
+        "price_per_area", "Asbestos abated", 2000)] = None
+    wet_patch_per_m2: Annotated[float | None, _price(
+        "price_per_area", "Wet area cut out and filled", 2000,
         help="Labor of small areas, besides tear-off, disposal and new insulation.")] = None
-    taper_rate: Annotated[float | None, Quantity(
-        "rate", "Tapered insulation, dearer than flat by", low=0, high=2,
-        row=TABLE)] = None
-    unit_reflash: Annotated[float | None, Quantity(
-        "money", "Rooftop unit re-flashed on its curb", low=0, high=1e5,
-        row=TABLE)] = None
-    skylight_reflash: Annotated[float | None, Quantity(
-        "money", "Skylight re-flashed", low=0, high=1e5,
-        row=TABLE)] = None
-    skylight_raise: Annotated[float | None, Quantity(
-        "money", "Skylight raised to a framed roof", low=0, high=1e5,
-        row=TABLE)] = None
-    penetration: Annotated[float | None, Quantity(
-        "money", "Pipe or conduit flashed", low=0, high=1e5,
-        row=TABLE)] = None
-    edge_per_m: Annotated[float | None, Quantity(
-        "price_per_length", "Edges, drains and gutters by the roof's edge", low=0, high=5000,
-        row=TABLE)] = None
-    structure_rate: Annotated[float | None, Quantity(
-        "rate", "Structural check and design, part of laying", low=0, high=1,
-        row=TABLE)] = None
-    on_costs_rate: Annotated[float | None, Quantity(
-        "rate", "Permit, general conditions, bond and sales tax, part of the job", low=0, high=1,
-        row=TABLE)] = None
-    second_setup: Annotated[float | None, Quantity(
-        "money", "Setting up again for the rest of a roof done in two parts", low=0, high=1e7,
-        row=TABLE)] = None
-    framed_days: Annotated[float | None, Quantity(
-        "ratio", "Days a roof torn off under framing lies open, to one of a membrane",
-        low=0, high=60, row=TABLE)] = None
-    warranty_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "Warranty fee", low=0, high=200,
-        row=TABLE)] = None
+    taper_rate: Annotated[float | None, _price(
+        "rate", "Tapered insulation, dearer than flat by", 2)] = None
+    unit_reflash: Annotated[float | None, _price(
+        "money", "Rooftop unit re-flashed on its curb", 1e5)] = None
+    skylight_reflash: Annotated[float | None, _price("money", "Skylight re-flashed", 1e5)] = None
+    skylight_raise: Annotated[float | None, _price(
+        "money", "Skylight raised to a framed roof", 1e5)] = None
+    penetration: Annotated[float | None, _price("money", "Pipe or conduit flashed", 1e5)] = None
+    edge_per_m: Annotated[float | None, _price(
+        "price_per_length", "Edges, drains and gutters by the roof's edge", 5000)] = None
+    structure_rate: Annotated[float | None, _price(
+        "rate", "Structural check and design, part of laying", 1)] = None
+    on_costs_rate: Annotated[float | None, _price(
+        "rate", "Permit, general conditions, bond and sales tax, part of the job", 1)] = None
+    second_setup: Annotated[float | None, _price(
+        "money", "Setting up again for the rest of a roof done in two parts", 1e7)] = None
+    framed_days: Annotated[float | None, _price(
+        "ratio", "Days a roof torn off under framing lies open, to one of a membrane", 60)] = None
+    warranty_per_m2: Annotated[float | None, _price("price_per_area", "Warranty fee", 200)] = None

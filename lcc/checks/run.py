@@ -26,58 +26,8 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
 # Subjects that solve whole years: half a minute in all, so their figures are kept as well.
 SLOW = frozenset(whole_years.SUBJECTS)
 # Kinds of evidence, the strongest first, with what a reader sees of each.
-KINDS: dict[str, tuple[str, str]] = {
-    "published": (
-        "Published figures",
-        "Printed by others (standards, codes, handbooks, textbooks, agencies, and a few charts, "
-        "course pages and contractors' pages) and computed here from the same inputs.",
-    ),
-    "measured": (
-        "Measurements",
-        "Measured on real roofs. What is not known of those roofs is assumed, so the tolerances "
-        "are wide.",
-    ),
-    "other-code": (
-        "Other programs",
-        "Computed by an open library or a program that a stranger can find.",
-    ),
-    "own-solution": (
-        "Our own second solution",
-        "The same equations solved here a second way. It finds slips in the solver, not faults of "
-        "the equations.",
-    ),
-    "coarser-weather": (
-        "The same solver on coarser weather",
-        "One solver on means of three hours and hour by hour. It shows what the coarser weather "
-        "costs, and nothing of the solver.",
-    ),
-    "formula": (
-        "Formulas",
-        "The formula worked out apart, by us or in a table of factors. It finds slips of the pen, "
-        "not a wrong formula.",
-    ),
-    "read-back": (
-        "Figures read back",
-        "A figure of our tables beside its source. It finds slips of copying.",
-    ),
-    "relation": ("Relations", "What must hold by definition."),
-}
-SECTIONS: dict[int, str] = {
-    1: "Steady resistances",
-    2: "Periodic conduction",
-    3: "Solar reflectance index",
-    4: "Wind and sky",
-    5: "Sol-air temperature",
-    6: "Moist air",
-    7: "Money",
-    8: "Codes and service lives",
-    9: "Equipment and emissions",
-    10: "The year's solution beside a finite-volume march",
-    11: "Climates of three-hour means beside hourly files",
-    12: "Measured roofs: plausibility",
-    13: "Takeoff",
-    14: "Sun and weather",
-}
+KINDS = {each["kind"]: (each["title"], each["meaning"]) for each in tables.words("check_kinds")}
+SECTIONS = {int(each["section"]): each["title"] for each in tables.words("check_sections")}
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
+from lcc import tables
+
 System = Literal["ip", "si"]
 SYSTEMS: tuple[System, ...] = get_args(System)
 
@@ -126,42 +128,7 @@ ZERO = {"degC": 0.0, "degF": 32.0, "K": 273.15}
 
 # The unit of a bare number in "ip" where it is not the core's.
 CUSTOMARY = {
-    "airflow": "cfm",
-    "airflow_per_area": "cfm/ft^2",
-    "area": "ft^2",
-    "conductivity": "Btu*in/(h*ft^2*degF)",
-    "density": "lb/ft^3",
-    "emissions_per_energy": "lb/kWh",
-    "energy_per_area": "kBtu/ft^2",
-    "expansion": "1/degF",
-    "film": "oz/ft^2",
-    "flux": "Btu/(h*ft^2)",
-    "gas_energy": "therm_US",
-    "heat_capacity": "Btu/(ft^2*degF)",
-    "heat_energy": "10^6 Btu",
-    "length": "ft",
-    "mass": "lb",
-    "mass_per_area": "lb/ft^2",
-    "moisture_flux": "oz/(ft^2*day)",
-    "number_per_area": "1/ft^2",
-    "opening": "in^2/ft^2",
-    "point_resistance": "h*degF/Btu",
-    "power_density": "W/ft^2",
-    "price_per_area": "$/ft^2",
-    "price_per_length": "$/ft",
-    "price_per_mass": "$/short_ton",
-    "price_per_resistance": "$/ft^2 per h*ft^2*degF/Btu",
-    "price_per_volume": "$/ft^3",
-    "resistance": "h*ft^2*degF/Btu",
-    "section": "in^2",
-    "slope": "in per 12 in",
-    "specific_heat": "Btu/(lb*degF)",
-    "speed": "mph",
-    "temperature": "degF",
-    "temperature_difference": "degF",
-    "thickness": "in",
-    "u_value": "Btu/(h*ft^2*degF)",
-    "volume": "ft^3",
+    each["kind"]: each["customary"] for each in tables.words("quantity_kinds") if each["customary"]
 }
 # Kinds whose bare number is a plain number; "%" is a spelling for texts only.
 UNITLESS = ("count", "fraction", "rate", "ratio")
