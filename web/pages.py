@@ -7,7 +7,7 @@ import json
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import flask
@@ -230,13 +230,33 @@ def entered() -> Document:
 @blueprint.get("/")
 def case() -> Response:
     """Show the demo case, its longest tables only if they are asked for."""
-    return page(demo_shown(), "demo")
+    view = request.args.get("view", "")
+    try:
+        html = _demo_page(request.script_root, view == "owner", "all" in request.args)
+    except Problem as problem:
+        return page(Shown(demo(), problem=problem), "demo")
+    return Response(html, mimetype="text/html")
+
+
+@lru_cache(maxsize=8)
+def _demo_page(root: str, owner: bool, whole: bool) -> str:
+    """Return the demo's page, the same for all who ask for it so."""
+    del root, owner, whole  # read from the request
+    return page(Shown(demo(), demo_answer()), "demo").get_data(as_text=True)
 
 
 @cache
-def demo_shown() -> Shown:
-    """Return the demo case as shown, answered and drawn once in this process."""
-    return shown(demo())
+def demo_answer() -> Answer:
+    """Return the demo's answer, calculated and drawn once in this process."""
+    return answers.answer(demo(), calculated, drawn=True)
+
+
+def make_ready(app: flask.Flask) -> None:
+    """Answer the demo before anyone asks, and once as a live page asks: neither then waits."""
+    with app.test_request_context("/"):
+        case()
+    with app.test_request_context("/answer", method="POST", json=demo()):
+        answer()
 
 
 @blueprint.get("/new")

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import click
+from flask import Flask
 
 from api import metrics as counts
 from api import server
@@ -54,7 +57,16 @@ def serve(
         settings = {"TRUSTED_PROXIES": trusted_proxies, "JOBS_FOLDER": folder, "METRICS": metrics}
         if metrics:
             os.environ[counts.FOLDER] = own
-        server.run(partial(create_app, settings), host, port, workers, threads)
+        server.run(partial(_made_ready, settings), host, port, workers, threads)
+
+
+def _made_ready(settings: Mapping[str, Any]) -> Flask:
+    """Make the application in a process of its own; it serves once its first page is there."""
+    from web.pages import make_ready  # noqa: PLC0415 - the first process has no use for it
+
+    app = create_app(settings)
+    make_ready(app)
+    return app
 
 
 def _address(bind: str) -> tuple[str, int]:
