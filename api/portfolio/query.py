@@ -98,13 +98,7 @@ def sums(name: str, entered: str, most: int) -> list[float]:
 
 
 def money(query: PortfolioQuery) -> tuple[list[float], list[float]]:
-    """Return the budget and the budgets of the years, each empty where there is none.
-
-    Raises
-    ------
-    Problem
-        With the faults of both.
-    """
+    """Return the budget and the budgets of the years, each empty where there is none."""
     found: list[list[float]] = []
     errors: list[Mapping[str, Any]] = []
     for name, entered, most in (

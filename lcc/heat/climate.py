@@ -77,13 +77,7 @@ def load(site: Site) -> Climate:
 
 
 def located(site: Site) -> Place | None:
-    """Return the place that a site names, or None.
-
-    Raises
-    ------
-    CaseError
-        As `lcc.place.locate`.
-    """
+    """Return the place that a site names, or None."""
     return locate(site.place) if site.place else None
 
 
