@@ -13,7 +13,15 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
-from api.portfolio.partitions import Partitions, fingerprint, held, open_folder, remove_folder
+from api.portfolio.job import EXACT_FROM
+from api.portfolio.partitions import (
+    Partitions,
+    fingerprint,
+    held,
+    kept_rows,
+    open_folder,
+    remove_folder,
+)
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.ranking import best_set
 from web.cli import main
@@ -123,6 +131,18 @@ def test_a_part_of_another_table_is_never_taken(roofs, tmp_path):
     assert [number in parts for number in range(3)] == [False] * 3
     with pytest.raises(KeyError):
         parts[0]
+
+
+def test_kept_rows_are_read_once_until_a_part_changes(tmp_path):
+    parts = Partitions(tmp_path, "job")
+    rows = [Outcome(building=n, name="A", cautions=("one", "two")) for n in (2, 1)]
+    parts[0] = rows
+    first = kept_rows(tmp_path, "job")
+    assert first == (rows[1], rows[0])
+    assert kept_rows(tmp_path, "job") is first
+    again = Outcome(building=1, name="A", net_savings=3.0)
+    parts[EXACT_FROM + 1] = [again]
+    assert kept_rows(tmp_path, "job") == (again, rows[0])
 
 
 @pytest.mark.thorough

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import groupby
-from operator import attrgetter
 from typing import Annotated, Any
 
 import pandas as pd
@@ -15,7 +13,7 @@ from api.jobs.job_folder import DONE, KeptJob
 from api.jobs.job_runner import runner
 from api.portfolio import results_out
 from api.portfolio.job import in_money, settled
-from api.portfolio.partitions import STEPS, Partitions, fingerprint, job_of
+from api.portfolio.partitions import STEPS, fingerprint, job_of, kept_rows
 from api.portfolio.plan_kept import KeptPlan
 from api.portfolio.query import PortfolioQuery, money
 from api.problems import Fault, Problem, from_case_error, invalid
@@ -112,21 +110,15 @@ def _bound(rows: pd.DataFrame, wanted: WhatIf) -> pd.DataFrame:
     return rows.assign(must=must.astype(object).where(must.notna(), None))
 
 
-def _kept(job: KeptJob, step: str) -> list[Outcome]:
+def _kept(job: KeptJob, step: str) -> tuple[Outcome, ...]:
     folder = job.parts / step
     if job.state.state != DONE or not folder.is_dir():
         raise Problem("not-found", "This job has no portfolio whose results are kept.")
-    parts = Partitions(folder, job_of(job.parts))
-    # A building that was solved again, exactly, has a later part of its own.
-    found: dict[int, list[Outcome]] = {}
-    for number in sorted(parts):
-        for building, rows in groupby(parts[number], key=attrgetter("building")):
-            found[building] = list(rows)
-    return [row for building in sorted(found) for row in found[building]]
+    return kept_rows(folder, job_of(job.parts))
 
 
-def _of_plan(job: KeptJob, years: int) -> list[Outcome]:
-    options = _kept(job, STEPS[1]) if (job.parts / STEPS[1]).is_dir() else []
+def _of_plan(job: KeptJob, years: int) -> tuple[Outcome, ...]:
+    options = _kept(job, STEPS[1]) if (job.parts / STEPS[1]).is_dir() else ()
     most = max((len(getattr(one, "work", ())) for one in options), default=0)
     if years > most:
         detail = f"The job has a plan of {most} years; give sums for at most so many."

@@ -11,6 +11,9 @@ import socket
 from collections.abc import Callable, Iterator, MutableMapping
 from contextlib import contextmanager, suppress
 from dataclasses import asdict
+from functools import lru_cache
+from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
 from typing import IO, Any, cast
 
@@ -20,6 +23,7 @@ from lcc.portfolio.way_costs import WayCosts
 
 _JOB = "job.json"
 STEPS = ("results", "plan")  # of which parts are kept
+REMEMBERED_BYTES = 64_000_000  # of the parts of a step that stay in memory once read
 
 
 def fingerprint(table: bytes, *rest: Any) -> str:
@@ -146,17 +150,42 @@ def replace_file(path: Path, text: str) -> None:
         waiting.unlink(missing_ok=True)
 
 
-def _outcome(row: dict[str, Any]) -> Outcome:
+def _outcome(row: dict[str, Any], cautions: list[tuple[str, ...]]) -> Outcome:
     """Return an outcome as it was: JSON knows no tuples."""
     values: dict[str, Any] = {n: tuple(v) if isinstance(v, list) else v for n, v in row.items()}
+    values["cautions"] = cautions[row["cautions"]]
     values["ways"] = tuple(tuple(WayCosts(**way) for way in each) for each in values["ways"])
     return Begun(**values) if "work" in row else Outcome(**values)
+
+
+def kept_rows(folder: Path, job: str) -> tuple[Outcome, ...]:
+    """Return all rows kept of a step in order of their buildings, from memory if read before.
+
+    Of a building that was solved again, exactly, its later part holds.
+    """
+    states = [path.stat() for path in folder.glob("part-*.json")]
+    newest = max((one.st_mtime_ns for one in states), default=0)
+    small = sum(one.st_size for one in states) <= REMEMBERED_BYTES
+    return (_all_rows if small else _all_rows.__wrapped__)(folder, job, len(states), newest)
+
+
+@lru_cache(maxsize=len(STEPS))
+def _all_rows(folder: Path, job: str, count: int, newest: int) -> tuple[Outcome, ...]:
+    """`count` and `newest` are of the files, so that what changes is read again."""
+    del count, newest
+    parts = Partitions(folder, job)
+    found: dict[int, list[Outcome]] = {}
+    for number in sorted(parts):
+        for building, rows in groupby(parts[number], key=attrgetter("building")):
+            found[building] = list(rows)
+    return tuple(row for building in sorted(found) for row in found[building])
 
 
 class Partitions(MutableMapping[int, list[Outcome]]):
     """Results by number of partition, each in a file of its own that is whole or not there.
 
     Each file names its job; a file of another job, or one that cannot be read, is not there.
+    Cautions, most of a row's text, stand once in a file.
     """
 
     def __init__(self, folder: Path, job: str) -> None:
@@ -167,26 +196,31 @@ class Partitions(MutableMapping[int, list[Outcome]]):
     def _path(self, number: int) -> Path:
         return self.folder / f"part-{number:06d}.json"
 
-    def _rows(self, number: object) -> list[dict[str, Any]] | None:
+    def _kept(self, number: object) -> dict[str, Any] | None:
         try:
             kept = json.loads(self._path(cast("int", number)).read_text(encoding="utf-8"))
         except (OSError, ValueError):
             return None
-        own = isinstance(kept, dict) and kept.get("job") == self.job
-        return kept["rows"] if own else None
+        own = isinstance(kept, dict) and kept.get("job") == self.job and "cautions" in kept
+        return kept if own else None
 
     def __contains__(self, number: object) -> bool:
-        return isinstance(number, int) and self._rows(number) is not None
+        return isinstance(number, int) and self._kept(number) is not None
 
     def __getitem__(self, number: int) -> list[Outcome]:
-        rows = self._rows(number)
-        if rows is None:
+        kept = self._kept(number)
+        if kept is None:
             raise KeyError(number)
-        return [_outcome(row) for row in rows]
+        cautions = [tuple(told) for told in kept["cautions"]]
+        return [_outcome(row, cautions) for row in kept["rows"]]
 
     def __setitem__(self, number: int, rows: list[Outcome]) -> None:
         # JSON writes a float so that it reads back the same to the bit.
-        kept = {"job": self.job, "rows": [asdict(row) for row in rows]}
+        places: dict[tuple[str, ...], int] = {}
+        plain = [
+            asdict(row) | {"cautions": places.setdefault(row.cautions, len(places))} for row in rows
+        ]
+        kept = {"job": self.job, "cautions": list(places), "rows": plain}
         replace_file(self._path(number), json.dumps(kept))
 
     def __delitem__(self, number: int) -> None:

@@ -203,7 +203,7 @@ def payback_years(base: Array, own: Array, rate: float, against: str = "the base
     convention = PAYBACK.format(base=against, how=how)
     years = len(base) - 1
     prices = growth(rate, years)
-    run = course(np.cumsum(base / prices).tolist(), np.cumsum(own / prices).tolist())
+    run = course(np.cumsum(base / prices), np.cumsum(own / prices))
     reason = why_none(run, years)
     if reason is not None or run.year is None:
         return Measure(None, reason, None, convention)

@@ -6,11 +6,10 @@ Page, paper, tables, ranking and random draws all take the year from here;
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 # Money smaller than this part of the flows' sum is rounding of the arithmetic.
@@ -49,7 +48,11 @@ def years_to_payback(saved_so_far: Array) -> Array:
     >>> years_to_payback(np.array([[-3, 1, -1, 1], [-3, -2, -1, -1], [0, 1, 2, 2]])).tolist()
     [3.0, inf, 0.0]
     """
-    behind = is_behind(saved_so_far)
+    return _never_again(is_behind(saved_so_far))
+
+
+def _never_again(behind: NDArray[np.bool_]) -> Array:
+    """Return the first year after which nothing is behind, infinite where the last one is."""
     count = behind.shape[-1]
     last = count - np.where(behind.any(axis=-1), behind[..., ::-1].argmax(axis=-1), count)
     return np.where(behind[..., -1], np.inf, last)
@@ -96,12 +99,12 @@ class Course:
     same: bool
 
 
-def course(base_so_far: Sequence[float], own_so_far: Sequence[float]) -> Course:
+def course(base_so_far: ArrayLike, own_so_far: ArrayLike) -> Course:
     """Return how the costs so far of an alternative run beside those of the base case.
 
     Parameters
     ----------
-    base_so_far, own_so_far : sequence of float
+    base_so_far, own_so_far : array_like, shape (n + 1,)
         Present value spent from year 0 to each year [money].
 
     Examples
@@ -113,12 +116,11 @@ def course(base_so_far: Sequence[float], own_so_far: Sequence[float]) -> Course:
     """
     base, own = np.asarray(base_so_far, float), np.asarray(own_so_far, float)
     saved = base - own
-    found = float(years_to_payback(saved))
-    level = is_level(base, own)
-    not_clear = np.flatnonzero(is_behind(saved) | level)
+    behind, level = is_behind(saved), is_level(base, own)
+    found = float(_never_again(behind))
+    not_clear = np.flatnonzero(behind | level)
     clear = int(not_clear[-1]) + 1 if not_clear.size else 0
-    behind = is_behind(saved)
-    moved = np.abs(np.diff(saved, prepend=0.0)).sum()
+    moved = abs(saved[0]) + np.abs(saved[1:] - saved[:-1]).sum()
     return Course(
         len(saved),
         int(found) if np.isfinite(found) else None,

@@ -51,6 +51,12 @@ class WayCosts:
         return np.frombuffer(b64decode(self.by_year), "<f8").reshape(GROUPS, -1).copy()
 
 
+def tables(ways: Sequence[WayCosts]) -> Table:
+    """Return `by_year` of ways of one study period, shape (ways, 6, n + 1)."""
+    text = "".join(way.by_year for way in ways)  # 48 bytes a year, so that none is padded
+    return np.frombuffer(b64decode(text), "<f8").reshape(len(ways), GROUPS, -1)
+
+
 def way_costs(result: AlternativeResult) -> WayCosts:
     """Return what a row of a portfolio needs of an alternative's result."""
     year, cost = first_work(result)

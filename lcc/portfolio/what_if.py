@@ -7,7 +7,7 @@ year. The cheapest way, present values, ratios and paybacks follow from those al
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,7 +16,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from lcc.cost import measures
-from lcc.cost.present_value import growth
 from lcc.cost.result import payback
 from lcc.errors import CaseError
 from lcc.portfolio.outcome import Begun, Outcome, as_frame, measured_columns, of_ways
@@ -28,12 +27,14 @@ from lcc.portfolio.way_costs import (
     RESIDUAL_VALUE,
     Table,
     WayCosts,
+    tables,
 )
 
 Array = NDArray[np.float64]
 BASE = "the base case"
 LOWEST_RATE, HIGHEST_RATE = -0.05, 0.3
 LOWEST_FACTOR, HIGHEST_FACTOR = 0.3, 4.0
+AT_ONCE = 2000  # rows whose costs by year are in hand together, 5 MB a thousand
 
 
 def changed(
@@ -77,7 +78,9 @@ def changed(
     cls = type(outcomes[0]) if outcomes else Outcome
     if discount_rate is None and price_factor == 1.0:
         return as_frame(outcomes, cls)
-    frame = as_frame([_changed(one, discount_rate, price_factor) for one in outcomes], cls)
+    blocks = [outcomes[first : first + AT_ONCE] for first in range(0, len(outcomes), AT_ONCE)]
+    frames = [_changed(block, cls, discount_rate, price_factor) for block in blocks]
+    frame = pd.concat(frames, ignore_index=True)
     return _against_base(frame) if cls is Begun else frame
 
 
@@ -87,67 +90,105 @@ def _check(name: str, value: float | None, low: float, high: float) -> None:
 
 
 @dataclass(frozen=True)
-class _Terms:
-    """A discount rate, and a factor on each group of costs."""
+class _Cheapest:
+    """Of the ways of each row that of least life-cycle cost, its costs by year, and that cost."""
 
-    rate: float
+    ways: list[WayCosts]
+    tables: Table
+    costs: Array
+
+
+@dataclass(frozen=True)
+class _Terms:
+    """A discount rate for each row, and a factor on what follows roofing prices."""
+
+    rates: Array
     factor: float
 
-    @property
-    def prices(self) -> Array:
-        return np.where(np.arange(GROUPS) < GRANTS, self.factor, 1.0)
+    def cheapest(self, choices: Sequence[Sequence[WayCosts]]) -> _Cheapest:
+        """Return the cheapest of the ways of each row."""
+        ways = [way for each in choices for way in each]
+        counts = [len(each) for each in choices]
+        prices = np.where(np.arange(GROUPS) < GRANTS, self.factor, 1.0)
+        costs_by_year = tables(ways) * prices[:, np.newaxis]
+        costs = present_values(costs_by_year.sum(axis=1), np.repeat(self.rates, counts))
+        ends = np.cumsum(counts).tolist()
+        spans = zip([0, *ends], ends, strict=False)
+        least = [first + int(costs[first:end].argmin()) for first, end in spans]
+        return _Cheapest([ways[one] for one in least], costs_by_year[least], costs[least])
 
-    def present_value(self, flow: Array) -> float:
-        """Return what a flow by year is worth today."""
-        return float((flow / growth(np.asarray(self.rate), len(flow) - 1)).sum())
+    def of(self, rows: list[int]) -> _Terms:
+        """Return the terms of some of the rows."""
+        return _Terms(self.rates[rows], self.factor)
 
-    def cheapest(self, ways: Sequence[WayCosts]) -> tuple[WayCosts, Table, float]:
-        """Return the way of least life-cycle cost, its costs by group and year, and that cost."""
-        tables = [way.table * self.prices[:, np.newaxis] for way in ways]
-        costs = [self.present_value(table.sum(axis=0)) for table in tables]
-        least = costs.index(min(costs))
-        return self.priced(ways[least]), tables[least], costs[least]
+    def priced(self, cost: float | None) -> float | None:
+        """Return a cost of work at the factor."""
+        return None if cost is None else self.factor * cost
 
-    def priced(self, way: WayCosts) -> WayCosts:
-        """Return a way with its work at the factor."""
-        if self.factor == 1.0:
-            return way
-        return replace(
-            way,
-            first_cost=None if way.first_cost is None else self.factor * way.first_cost,
-            work=tuple(self.factor * cost for cost in way.work),
-            patching=tuple(self.factor * cost for cost in way.patching),
-        )
+    def by_year(self, costs: tuple[float, ...]) -> tuple[float, ...]:
+        """Return costs of work at the factor."""
+        return costs if self.factor == 1.0 else tuple(self.factor * cost for cost in costs)
 
 
-def _changed(one: Outcome, rate: float | None, factor: float) -> Outcome:
-    if one.problem is not None:
-        return one
-    if not one.ways:
-        raise CaseError("outcomes", one.name, "results that kept their ways")
-    terms = _Terms(one.discount_rate if rate is None else rate, factor)
-    return _begun(one, terms) if isinstance(one, Begun) else _compared(one, terms)
+def present_values(flows: Array, rates: Array) -> Array:
+    """Return what flows by year are worth today, one row and one rate for each."""
+    if not len(flows):
+        return np.empty(0)
+    return np.asarray((flows / _factors(rates, flows.shape[-1])).sum(axis=-1))
 
 
-def _compared(one: Outcome, terms: _Terms) -> Outcome:
-    """Return an alternative against its base case, each done in its cheapest way."""
-    (base, base_table, base_cost), (own, own_table, own_cost) = map(terms.cheapest, one.ways[:2])
-    waiting: dict[str, Any] = {}
-    if one.ways[2]:
-        put_off, _, late_cost = terms.cheapest(one.ways[2])
-        waiting = {"waiting_cost": late_cost - base_cost, "patching_cost": put_off.patching[0]}
-    saving = measures.cleaned(base_table.sum(axis=0) - own_table.sum(axis=0))
-    saved = float(npf.npv(terms.rate, saving))
-    return replace(
-        one,
-        base_life_cycle_cost=base_cost,
-        base_work_year=base.first_year,
-        base_work_cost=base.first_cost,
-        life_cycle_cost=own_cost,
-        **waiting,
-        **of_ways(base, own, saved),
-        **_measured(base_table, own_table, saved, terms.rate, own),
-    )
+def _factors(rates: Array, count: int) -> Array:
+    return np.asarray((1.0 + rates[:, np.newaxis]) ** np.arange(count))
+
+
+def _changed(
+    outcomes: Sequence[Outcome], cls: type[Outcome], rate: float | None, factor: float
+) -> pd.DataFrame:
+    frame = as_frame(outcomes, cls)
+    good = [one for one in outcomes if one.problem is None]
+    for one in good:
+        if not one.ways:
+            raise CaseError("outcomes", one.name, "results that kept their ways")
+    if not good:
+        return frame
+    terms = _Terms(np.array([one.discount_rate if rate is None else rate for one in good]), factor)
+    here = frame["problem"].isna().to_numpy()
+    for name, values in (_begun if cls is Begun else _compared)(good, terms).items():
+        column = frame[name].to_numpy(copy=True)
+        column[here] = pd.Series(values, dtype=column.dtype).to_numpy()
+        frame[name] = pd.Series(column, dtype=column.dtype)
+    return frame
+
+
+def _compared(good: Sequence[Outcome], terms: _Terms) -> dict[str, Any]:
+    """Return the columns of alternatives against their base cases, each in its cheapest way."""
+    base, own = (terms.cheapest([one.ways[place] for one in good]) for place in (0, 1))
+    saving = base.tables.sum(axis=1) - own.tables.sum(axis=1)
+    saved = present_values(np.array([measures.cleaned(one) for one in saving]), terms.rates)
+    sums, rates = saved.tolist(), terms.rates.tolist()
+    told = [*map(of_ways, base.ways, own.ways, sums)]
+    measured = [*map(_measured, base.tables, own.tables, sums, rates, own.ways)]
+    return {
+        "base_life_cycle_cost": base.costs,
+        "base_work_year": [way.first_year for way in base.ways],
+        "base_work_cost": [terms.priced(way.first_cost) for way in base.ways],
+        "life_cycle_cost": own.costs,
+        **_waiting(good, base.costs, terms),
+        **{name: [one[name] for one in each] for each in (told, measured) for name in each[0]},
+        "first_cost": [terms.priced(way.first_cost) for way in own.ways],
+    }
+
+
+def _waiting(good: Sequence[Outcome], base_costs: Array, terms: _Terms) -> dict[str, Any]:
+    """Return what it costs to put work off a year where it is due now."""
+    due = [place for place, one in enumerate(good) if one.ways[2]]
+    late = terms.of(due).cheapest([good[place].ways[2] for place in due]) if due else None
+    found = {name: np.array([getattr(one, name) for one in good], float)
+             for name in ("waiting_cost", "patching_cost")}  # fmt: skip
+    if late:
+        found["waiting_cost"][due] = late.costs - base_costs[due]
+        found["patching_cost"][due] = [terms.priced(way.patching[0]) for way in late.ways]
+    return found
 
 
 def _measured(base: Table, own: Table, saved: float, rate: float, way: WayCosts) -> dict[str, Any]:
@@ -164,17 +205,17 @@ def _measured(base: Table, own: Table, saved: float, rate: float, way: WayCosts)
     return measured_columns(per_dollar, ratio, measures.earned(simple, later), later)
 
 
-def _begun(one: Begun, terms: _Terms) -> Begun:
-    way, table, cost = terms.cheapest(one.ways[0])
-    return replace(
-        one,
-        first_year=way.first_year,
-        first_cost=way.first_cost,
-        life_cycle_cost=cost,
-        leak_risk=terms.present_value(table[LEAKS]),
-        work=way.work,
-        patching=way.patching,
-    )
+def _begun(good: Sequence[Outcome], terms: _Terms) -> dict[str, Any]:
+    """Return the columns of ways to treat roofs in a plan, each done in its cheapest way."""
+    own = terms.cheapest([one.ways[0] for one in good])
+    return {
+        "first_year": [way.first_year for way in own.ways],
+        "first_cost": [terms.priced(way.first_cost) for way in own.ways],
+        "life_cycle_cost": own.costs,
+        "leak_risk": present_values(own.tables[:, LEAKS], terms.rates),
+        "work": [terms.by_year(way.work) for way in own.ways],
+        "patching": [terms.by_year(way.patching) for way in own.ways],
+    }
 
 
 def _against_base(rows: pd.DataFrame) -> pd.DataFrame:
