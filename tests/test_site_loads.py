@@ -113,6 +113,8 @@ def test_coefficients_stand_to_each_other_as_in_the_guide(slope, printed, first)
     assert ours == pytest.approx([each / printed[first] for each in printed], rel=3e-3)
 
 
+HIPPED_HALL = Framing((Rectangle(30.0, 20.0, "ridge", hip_ends=("left", "right")),),
+                      wind_and_snow=WINDY)  # fmt: skip
 STEEP = Rectangle(60.0, 40.0, "ridge")  # a = 0.4 h = 2.4 m at 6 m
 
 
@@ -177,6 +179,27 @@ def test_uplift_of_a_post_is_its_zone_times_its_roof():
     row = next(row for row in taken.posts if row.line == 1)
     assert row.uplift_kg == pytest.approx(zones["eave corner (3e)"] * row.carried_m2, rel=1e-9)
     assert quantities(Framing((STEEP,))).posts[0].uplift_kg is None
+
+
+def test_uplift_counts_the_roof_of_a_post_in_each_of_its_zones():
+    """Corners 0.2 · 6 = 1.2 m wide, edges 3.6 m; posts every 1.5 m both ways over 60 by 39 m.
+
+    The second post of the second line stands in the edge zone. It carries 0.75 to 2.25 m each way:
+    2.25 m² less a square of 1.05 m, 1.1475 m², in the corner and 1.1025 m² in the edge. By another
+    way, all posts together carry each zone's whole area.
+    """
+    wind = replace(WINDY, panel_uplift_kg_m2=1000.0)
+    framing = Framing((Rectangle(60.0, 39.0),), purlin_spacing_m=1.5, wind_and_snow=wind)
+    taken = quantities(framing)
+    pulls = {zone.zone: -zone.pressure_kg_m2 for zone in taken.wind_zones}
+    hand = 1.1475 * pulls["corner"] + 1.1025 * pulls["edge"]
+    assert taken.posts[1].uplift_kg == pytest.approx(hand, rel=1e-6)
+    for each in (framing, replace(hall(), wind_and_snow=wind), replace(HIPPED_HALL, slope=1 / 3)):
+        lines = [line for fall in RoofFrame(each).falls for line in fall.lines]
+        together = sum(float(line.pulled_kg.sum()) for line in lines)
+        zones = quantities(each).wind_zones
+        hand = sum(-zone.pressure_kg_m2 * zone.plan_area_m2 for zone in zones)
+        assert together == pytest.approx(hand, rel=1e-4)
 
 
 def test_zones_of_a_flat_box_cover_it_once():

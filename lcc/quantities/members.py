@@ -27,28 +27,14 @@ def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
     """
     rows = []
     for _, group in groupby(roof.falls, key=lambda fall: fall.frame.part.index):
-        first, *others = falls = list(group)
+        first, *others = list(group)
         twins = _twins(first, others)
         rest = [fall for fall in others if not twins or fall is not others[0]]
-        pulled = _uplifts(roof, falls)
         for fall in (first, *rest):
             like = twins if fall is first else {}
-            own = pulled.get(fall.frame.fall.side, {})
-            other = pulled.get(others[0].frame.fall.side, {}) if like else {}
-            rows += [_row(fall, line, like, max(own[line.number], other.get(line.number, 0.0))
-                          if own else None)
+            rows += [_row(fall, line, like, windy=roof.zones is not None)
                      for line in fall.lines if line.posts_m.size]  # fmt: skip
     return tuple(rows)
-
-
-def _uplifts(roof: RoofFrame, falls: list[FramedFall]) -> dict[str, dict[int, float]]:
-    """Return the largest pull of wind on one post [kg] by fall and line; empty without wind."""
-    stood = [(fall.frame, [line for line in fall.lines if line.posts_m.size]) for fall in falls]
-    stood = [(frame, lines) for frame, lines in stood if lines]
-    if not roof.zones or not stood:
-        return {}
-    most = iter(roof.zones.uplifts_kg(stood))
-    return {frame.fall.side: {line.number: next(most) for line in lines} for frame, lines in stood}
 
 
 def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]:
@@ -66,12 +52,13 @@ def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]
 
 
 def _row(
-    fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine], uplift_kg: float | None
+    fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine], *, windy: bool
 ) -> PostRow:
     rows = 1 + (line.number in twins)
-    heights, carried = line.heights_m, line.carried_m2
+    heights, carried, pulled = line.heights_m, line.carried_m2, line.pulled_kg
     if twin := twins.get(line.number):
         carried = np.concatenate([carried, twin.carried_m2])
+        pulled = np.concatenate([pulled, twin.pulled_kg])
     shortest, tallest = float(heights.min()), float(heights.max())
     return PostRow(
         rectangle=fall.frame.part.index + 1,
@@ -87,7 +74,7 @@ def _row(
         together_m2=float(carried.sum()),
         mark="P" + line_mark(fall.frame, line.number) + _twin_mark(line, twins, fall),
         reaction_kg=0.0,
-        uplift_kg=uplift_kg,
+        uplift_kg=float(pulled.max(initial=0.0)) if windy else None,
     )
 
 

@@ -37,8 +37,8 @@ class PurlinLine:
         Empty for a line of the field; else the zone of wind that asks for it.
     cross_members, cross_each_m : int, float
         Cross members that carry it where no post may stand under it, and their length [m].
-    carried_m2 : array
-        Plan area that each of its posts carries [m²].
+    carried_m2, pulled_kg : array
+        Plan area that each of its posts carries [m²], and the pull of wind on it [kg].
     """
 
     number: int
@@ -50,6 +50,7 @@ class PurlinLine:
     cross_members: int = 0
     cross_each_m: float = 0.0
     carried_m2: Array = field(default_factory=lambda: np.zeros(0))
+    pulled_kg: Array = field(default_factory=lambda: np.zeros(0))
 
     @property
     def length_m(self) -> float:

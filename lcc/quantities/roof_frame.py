@@ -24,7 +24,7 @@ from lcc.quantities.roof_planes import (
     meetings,
     parts,
 )
-from lcc.quantities.tributary import carried_m2
+from lcc.quantities.tributary import carried
 from lcc.quantities.wind_zones import WindZones
 from lcc.quantities.wing_posts import WingPosts, wing_posts
 
@@ -89,7 +89,7 @@ class RoofFrame:
             sorted((*frame.purlin_lines, *zoned), key=lambda line: round(line.from_eave_m, 6))
             for frame, zoned in zip(frames, more, strict=True)
         ]
-        return _without_doubles(frames, every)
+        return _without_doubles(frames, every, self.zones)
 
     @cached_property
     def wing_posts(self) -> tuple[WingPosts, ...]:
@@ -159,7 +159,7 @@ def roof_frame(framing: Framing) -> RoofFrame:
 
 
 def _without_doubles(
-    frames: list[FallFrame], every: list[list[PurlinLine]]
+    frames: list[FallFrame], every: list[list[PurlinLine]], zones: WindZones | None
 ) -> tuple[FramedFall, ...]:
     """Return all falls with numbered lines; where posts meet, the first line keeps the post."""
     fallen = [(frame, [line for line in lines if line.posts_m.size])
@@ -173,8 +173,9 @@ def _without_doubles(
     part = np.repeat([frame.part.index for frame, _ in fallen],
                      [len(each[0]) for each in places])  # fmt: skip
     owners = _owners(points, np.stack([heights, tops], 1), part)
-    borne = np.concatenate([carried_m2(*each) for each in zip(frames, every, strict=True)])
-    carried = np.bincount(owners, borne, minlength=len(owners)).astype(np.float64)
+    borne = [carried(*each, zones) for each in zip(frames, every, strict=True)]
+    area_m2, pull_kg = (np.bincount(owners, np.concatenate(each), minlength=len(owners))
+                        for each in zip(*borne, strict=True))  # fmt: skip
     own = owners == np.arange(len(owners))
     found, start = [], 0
     for frame, lines in zip(frames, every, strict=True):
@@ -184,7 +185,7 @@ def _without_doubles(
             kept.append(PurlinLine(
                 number, line.from_eave_m, line.runs, line.posts_m[own[here]],
                 line.heights_m[own[here]], line.zone, line.cross_members, line.cross_each_m,
-                carried[here][own[here]],
+                area_m2[here][own[here]], pull_kg[here][own[here]],
             ))  # fmt: skip
         found.append(FramedFall(frame, tuple(kept)))
     return tuple(found)

@@ -378,29 +378,42 @@ class WindZones:
         windiest = np.take_along_axis(found, pull.argmin(axis=1)[:, None], axis=1)
         return [int(zone) for zone in windiest[:, 0]]
 
-    def uplifts_kg(
-        self, falls: Sequence[tuple[FallFrame, Sequence[PurlinLine]]]
-    ) -> list[float]:  # fmt: skip
-        """Return the largest pull of wind on one post of every line of a part [kg].
+    def pulls(self, frame: FallFrame, at_m: Array) -> tuple[Array, Array]:
+        """Return where zones change up a fall, at places along its eave, and the pull between.
 
         Parameters
         ----------
-        falls : sequence of tuple
-            Falls of one part, each with its lines that stand on posts.
+        frame : FallFrame
+            The fall.
+        at_m : array
+            Places along its eave [m].
 
-        Notes
-        -----
-        The pressure of strength design of the zone that a post stands in, times the roof that it
-        carries: arithmetic, not a reaction.
+        Returns
+        -------
+        levels_m, pulls_kg_m2 : array
+            Distances from the eave, a column for each place, and the pressure of strength design
+            between each two, up is positive.
         """
-        part, every = falls[0][0].part, [line for _, lines in falls for line in lines]
-        height = self.heights_m[part.index]
-        each = np.array([-uplift_kg_m2(self.site, c, height) for c in self.rule(part).coefficients])
-        x, y = np.concatenate([frame.post_places(lines) for frame, lines in falls], axis=1)
-        pulled = each[self.zones(part, x, y)]
-        pulled *= np.concatenate([line.carried_m2 for line in every])
-        starts = np.cumsum([0, *(len(line.posts_m) for line in every[:-1])])
-        return [float(one) for one in np.maximum(np.maximum.reduceat(pulled, starts), 0.0)]
+        part, up = frame.part, frame.level
+        eave, top = (float(frame.place(0.0, v)[up]) for v in (0.0, frame.run_m))
+        cuts = self.cuts(part, not up, *sorted((eave, top)))
+        levels = np.broadcast_to(cuts[:, None], (len(cuts), len(at_m)))
+        if (bands := self._bands_within[part.index]) is not None:
+            hips = np.array(across(bands[..., :: -1 if up else 1], at_m)).reshape(-1, len(at_m))
+            within = np.clip(np.nan_to_num(hips, nan=eave), *cuts[[0, -1]])
+            levels = np.concatenate([levels, within])
+        levels = np.sort(np.abs(levels - eave), axis=0)
+        v = (levels[1:] + levels[:-1]) / 2
+        places = frame.place(np.broadcast_to(at_m, v.shape).ravel(), v.ravel())
+        height, rule = self.heights_m[part.index], self.rule(part)
+        each = np.array([-uplift_kg_m2(self.site, c, height) for c in rule.coefficients])
+        return levels, each[self.zones(part, *places)].reshape(v.shape)
+
+    def cuts_along(self, frame: FallFrame) -> Array:
+        """Return where zones may begin or end along the eave of a fall [m]."""
+        bands = self._bands_within[frame.part.index]
+        corners = [] if bands is None else [bands[..., 0 if frame.level else 1].ravel()]
+        return np.concatenate([self.cuts(frame.part, frame.level, *frame.span_m), *corners])
 
 
 @dataclass(frozen=True)

@@ -45,8 +45,9 @@ LOADED = (
     "added over the plan area, an average: lines under gable walls, ridge ventilators and curbs "
     "carry more. Snow, where it is entered: the same roof times the flat roof snow load, not "
     "reduced by slope, without drift, sliding or unbalanced snow. Uplift, where wind is entered: "
-    "strength design, on the most pulled post of the line, the uplift of its zone times the roof "
-    "that it carries, no dead load taken off. No ponding. The engineer sets the reactions."
+    "strength design, on the most pulled post of the line, the roof that it carries times the "
+    "uplift of each zone that this roof lies in, no dead load taken off. No ponding. The engineer "
+    "sets the reactions."
 )
 CREDIT = (
     "What is taken off is a credit not to be relied on until it is weighed. Stone may hold down a "
