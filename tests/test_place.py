@@ -50,6 +50,8 @@ def test_a_zip_code_of_every_state_gets_a_climate_near_it(state):
         ("96910", "Hagatna, GU", "1A"), ("00501", "Holtsville, NY", "4A"),
         ("10008", "New York, NY", "4A"),  # post boxes alone
         ("41.53, -88.08", "41.53, -88.08", "5A"), ("25.8 N 80.2 W", "25.8, -80.2", "1A"),
+        ("41° 31' 48\" N, 88°4\u203248\u2033W", "41.53, -88.08", "5A"),
+        ("Joliet, IL, USA", "Joliet, IL", "5A"),
     ],
 )  # fmt: skip
 def test_what_people_type_is_found(typed, name, zone):
@@ -65,6 +67,8 @@ def test_what_people_type_is_found(typed, name, zone):
         ("Manhattan", "Manhattan, KS"), ("99999", "Ketchikan, AK"), ("Texas", "Houston, TX"),
         ("Guam", "Hagatna, GU"), ("09001", "a military post office"),
         ("19.43, -99.13", "a weather file"), ("91, 10", "latitude from -90 to 90"),
+        ("-88.08, 41.53", "41.53, -88.08"), ("41.53, 88.08", "41.53, -88.08"),
+        ("Chigaco", "Chicago, IL"), ("Utqiagvik, AK", "Anchorage, AK"),
         ("", "a ZIP code, a town with its state"), ("12", "a ZIP code, a town with its state"),
         ("qqqqqqqqq", "a ZIP code, a town with its state"),
     ],

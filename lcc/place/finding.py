@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from math import log10
 
 import zipcodes
 from rapidfuzz import fuzz, process
@@ -23,14 +24,20 @@ from lcc.place.station import Chosen, nearest
 
 FIELD = "place"
 MOST = 10
-ALIKE = 75.0  # of 100: a letter or two wrong
+ALIKE = 70.0  # of 100: a letter or two wrong
+CITY_BONUS = 4.0  # of 100, for ten times as many ZIP codes: people mean the larger town
 SHORTEST = 3  # letters, for a spelling to be like another
 OUTSIDE_KM = 300.0  # farther than this from every ZIP code area is another country or the sea
 CLEARLY = 10  # times as many ZIP codes as the next town of the name: it is the one meant
 HOW = 'a ZIP code, a town with its state such as "Joliet, IL", or latitude and longitude'
 MILITARY_NOTE = (
-    "a military post office stands for no place: type the town, or latitude and longitude"
+    "the town, or latitude and longitude; a military post office (APO, FPO or DPO) says nothing of "
+    "where the roof is"
 )
+COUNTRY = re.compile(r"[,\s]+(?:U\.?S\.?(?:A\.?)?|United States(?: of America)?)$", re.IGNORECASE)
+_PARTS = r"""\s*°?\s*(?:(\d{1,2}(?:\.\d*)?)\s*['\u2032\u2019]\s*)?(?:(\d{1,2}(?:\.\d*)?)\s*["\u2033\u201d]\s*)?"""
+_DEGREES = rf"([-+−]?\d{{1,3}}(?:\.\d*)?){_PARTS}([NSEW]?)"
+COORDINATES = re.compile(rf"{_DEGREES}\s*[,;\s]\s*{_DEGREES}", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -61,7 +68,8 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
     Parameters
     ----------
     query : str
-        A ZIP code, a town with or without its state, or latitude and longitude in degrees.
+        A ZIP code, a town with or without its state, or latitude and longitude in degrees, with
+        minutes and seconds or without.
     most : int
         No more places than this.
     alike : bool
@@ -74,7 +82,7 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
     >>> find("Jolliet IL").exact
     False
     """
-    typed = " ".join(query.split())[:80]
+    typed = COUNTRY.sub("", " ".join(query.split())[:80])
     coordinates = _coordinates(typed)
     if coordinates is not None:
         return _at(*coordinates)
@@ -108,17 +116,17 @@ def locate(text: str) -> Place:
     if not found.places:
         raise CaseError(FIELD, text, found.note or HOW)
     if not found.exact:
-        raise CaseError(FIELD, text, f"{HOW}; the nearest spelling is {_either(names[:3])}")
+        raise CaseError(FIELD, text, f"{HOW}; spelled nearly so: {_either(names[:3])}")
     if len(found.places) > 1:
         raise CaseError(FIELD, text, f"a town with its state: {_either(names[:6])}")
     return found.places[0]
 
 
 def _what_to_type(typed: str) -> str:
-    """What to type instead; for a state alone, with its largest town."""
-    state = state_of(typed)
+    """What to type instead; where a state is named, with its largest town."""
+    state = state_of(typed) or _split(typed)[1]
     if state is None:
-        return f"no such place; type {HOW}"
+        return HOW
     own = [by_state[state] for by_state in gazetteer().towns.values() if state in by_state]
     largest = max(own, key=lambda town: town.zip_codes)
     return f'a town in {STATES[state]}, such as "{largest.name}, {state}"'
@@ -129,13 +137,24 @@ def _either(names: list[str]) -> str:
 
 
 def _coordinates(typed: str) -> tuple[float, float] | None:
-    number = r"([-+−]?\d{1,3}(?:\.\d*)?)\s*°?\s*([NSEW]?)"
-    match = re.fullmatch(rf"{number}\s*[,;\s]\s*{number}", typed, re.IGNORECASE)
-    if not match or (match[2] and match[2].upper() in "EW"):
+    """Latitude and longitude in degrees.
+
+    Examples
+    --------
+    >>> _coordinates("41° 30' N, 88.08 W")
+    (41.5, -88.08)
+    """
+    match = COORDINATES.fullmatch(typed)
+    if not match or match[4].upper() in tuple("EW"):
         return None
-    values = [float(match[place].replace("−", "-")) for place in (1, 3)]
-    signs = [-1 if (match[place] or "N").upper() in "SW" else 1 for place in (2, 4)]
-    return values[0] * signs[0], values[1] * signs[1]
+    parts = match.groups()
+    return _degrees(*parts[:4]), _degrees(*parts[4:])
+
+
+def _degrees(whole: str, minutes: str | None, seconds: str | None, side: str) -> float:
+    degrees = float(whole.replace("−", "-"))
+    size = abs(degrees) + float(minutes or 0) / 60 + float(seconds or 0) / 3600
+    return round(size if (degrees >= 0) == (side.upper() not in tuple("SW")) else -size, 6)
 
 
 def _at(latitude_deg: float, longitude_deg: float) -> Found:
@@ -143,9 +162,17 @@ def _at(latitude_deg: float, longitude_deg: float) -> Found:
         return Found((), False, "latitude from -90 to 90 and longitude from -180 to 180 degrees")
     zone, elevation, apart = zone_and_elevation(latitude_deg, longitude_deg)
     if apart > OUTSIDE_KM:
-        return Found((), False, "a place in the United States; elsewhere give a weather file")
+        return Found((), False, _meant(latitude_deg, longitude_deg))
     name = f"{latitude_deg:g}, {longitude_deg:g}"
     return Found((_place(name, "", latitude_deg, longitude_deg, zone, elevation),))
+
+
+def _meant(latitude_deg: float, longitude_deg: float) -> str:
+    """What to type for a point outside the country, which may lack its minus or its order."""
+    for other in ((latitude_deg, -longitude_deg), (longitude_deg, latitude_deg)):
+        if abs(other[0]) <= 90 and zone_and_elevation(*other)[2] <= OUTSIDE_KM:
+            return f"latitude, then longitude, negative to the west: {other[0]:g}, {other[1]:g}"
+    return "a place in the United States; elsewhere give a weather file"
 
 
 def _by_zip_code(code: str, alike: bool = True) -> Found:
@@ -162,7 +189,7 @@ def _by_zip_code(code: str, alike: bool = True) -> Found:
     codes = gazetteer().codes
     near = next((codes[each] for each in _beside(code) if each in codes), None)
     if near is None:
-        return Found((), False, f"no ZIP code {code}; type {HOW}")
+        return Found((), False, f"{HOW}; there is no ZIP code {code}")
     return Found(_by_zip_code(near.code).places, False, f"no ZIP code {code}")
 
 
@@ -215,19 +242,19 @@ def _split(typed: str) -> tuple[str, str | None]:
 
 
 def _alike(name: str, state: str | None, most: int) -> list[Town]:
-    """The towns whose names are spelled nearest; of equal ones the larger first."""
+    """The towns whose names are spelled nearest; of nearly equal ones the larger first."""
     if len(name) < SHORTEST:
         return []
     towns = gazetteer().towns
     pool = _names_of(state) if state else tuple(towns)
-    close = process.extract(name, pool, scorer=fuzz.ratio, limit=most, score_cutoff=ALIKE)
+    close = process.extract(name, pool, scorer=fuzz.ratio, limit=4 * most, score_cutoff=ALIKE)
     ranked = [
-        (-score, -town.zip_codes, town)
+        (-score - CITY_BONUS * log10(town.zip_codes), town)
         for close_name, score, _ in close
         for town in ([towns[close_name][state]] if state else towns[close_name].values())
     ]
-    ranked.sort(key=lambda each: each[:2])
-    return list(dict.fromkeys(town for _, _, town in ranked))[:most]
+    ranked.sort(key=lambda each: each[0])
+    return list(dict.fromkeys(town for _, town in ranked))[:most]
 
 
 @cache
