@@ -35,8 +35,9 @@ MILITARY_NOTE = (
     "where the roof is"
 )
 COUNTRY = re.compile(r"[,\s]+(?:U\.?S\.?(?:A\.?)?|United States(?: of America)?)$", re.IGNORECASE)
-_PARTS = r"""\s*°?\s*(?:(\d{1,2}(?:\.\d*)?)\s*['\u2032\u2019]\s*)?(?:(\d{1,2}(?:\.\d*)?)\s*["\u2033\u201d]\s*)?"""
-_DEGREES = rf"([-+−]?\d{{1,3}}(?:\.\d*)?){_PARTS}([NSEW]?)"
+_MINUTES = r"(?:(\d{1,2}(?:\.\d*)?)\s*['\u2032\u2019]\s*)?"
+_SECONDS = r"""(?:(\d{1,2}(?:\.\d*)?)\s*["\u2033\u201d]\s*)?"""
+_DEGREES = rf"([-+−]?\d{{1,3}}(?:\.\d*)?)\s*°?\s*{_MINUTES}{_SECONDS}([NSEW]?)"
 COORDINATES = re.compile(rf"{_DEGREES}\s*[,;\s]\s*{_DEGREES}", re.IGNORECASE)
 
 
