@@ -16,6 +16,7 @@ from api import service
 from api.portfolio.job import PortfolioJob
 from api.portfolio.partitions import Partitions, fingerprint, open_folder
 from lcc import tables
+from lcc.portfolio import milp
 from lcc.portfolio.outcome import Outcome
 from web.cli import main
 
@@ -186,6 +187,25 @@ def test_a_table_that_cannot_be_read_is_told_with_every_fault(tmp_path):
     assert result.exit_code == 1
     assert "unknown column; the nearest known names are climate" in result.output
     assert "roof_area: missing column" in result.output
+
+
+def test_what_the_solver_prints_by_itself_is_not_in_what_the_command_says(
+    roofs, tmp_path, monkeypatch, capfd
+):
+    """HiGHS now and then writes a line of its own to the standard output of the process."""
+
+    def noisy(*given, **options):
+        os.write(1, b"HighsMipSolverData::transformNewIntegerFeasibleSolution\n")
+        return solve(*given, **options)
+
+    solve = milp.milp
+    monkeypatch.setattr(milp, "milp", noisy)
+    roofs.write_text("\n".join(ROWS[:4]))
+    given = [roofs, "--out", tmp_path / "o.json", "--workers", 1, "--budget-by-year", "400000"]
+    main(["portfolio", *map(str, given)], standalone_mode=False)
+    said = capfd.readouterr().out
+    assert "Written: " in said
+    assert "Highs" not in said
 
 
 @pytest.mark.parametrize("budget", ["-5", "much", "1e9", "nan"])

@@ -10,9 +10,10 @@ from api.portfolio.workbook import plan_sheets
 from lcc.errors import CaseError
 from lcc.portfolio.grouping import drivers
 from lcc.portfolio.outcome import Begun, Outcome, as_frame
-from lcc.portfolio.plan_report import FurtherMoney
+from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
 from lcc.portfolio.ranking import (
     MEASURES,
+    CapitalProgramme,
     best_rows,
     planned,
     programme,
@@ -21,7 +22,7 @@ from lcc.portfolio.ranking import (
     within_budget,
 )
 from web.portfolio_table import rows
-from web.portfolio_words import gain
+from web.portfolio_words import STOPPED, gain, plan_in_words
 
 
 def outcome(building, alternative="metal", cost=100.0, savings=10.0, cls=Outcome, **more):
@@ -203,7 +204,12 @@ def test_the_plan_is_marked_by_year_and_tells_what_falls_due():
 def test_what_more_money_brings_is_a_range_where_the_searches_were_cut_off():
     now, more = FurtherMoney(0, 1e6, 0, 4e4), FurtherMoney(1e5, 1.1e6, 0, 2e4)
     assert gain(now, more) == "$60,000 to $120,000"
-    assert gain(replace(now, shortfall=0.0), replace(more, shortfall=5e3)) == "$100,000"
+    close = replace(now, shortfall=0.0), replace(more, shortfall=5e3)
+    assert gain(*close) == "$100,000"
+    for points, wide in (((now, more), True), (close, False)):
+        plan = CapitalPlan(1e6, 1e7, 0.0, 0.0, 0.0, 0.0, trade_off=points)
+        said = list(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
+        assert (STOPPED in said) == wide
 
 
 def test_a_budget_pays_for_what_is_due_anyway_and_says_so():

@@ -11,6 +11,11 @@ from lcc.portfolio.ranking import CapitalProgramme, DueNow
 from web.format import money, said
 
 CLOSE = 0.1  # part of a gain up to which one figure tells it
+WIDE = 0.2  # part of a gain from which a range is called wide
+STOPPED = (
+    "Where the range is wide the search stopped at its time limit, before the best plan was "
+    "proved: count on the lower figure."
+)
 
 
 def roofs(count: int) -> str:
@@ -70,11 +75,15 @@ def plan_headline(whole: CapitalProgramme) -> str:
 
 def gain(before: FurtherMoney, after: FurtherMoney) -> str:
     """Return what further money saves, as a range where neither plan is proved closely enough."""
-    least = max(0.0, after.net_savings - before.net_savings - before.shortfall)
-    most = after.net_savings - before.net_savings + after.shortfall
+    least, most = _bounds(before, after)
     if most - least <= CLOSE * most:
         return said(after.net_savings - before.net_savings)
     return f"{said(least)} to {said(most)}"
+
+
+def _bounds(before: FurtherMoney, after: FurtherMoney) -> tuple[float, float]:
+    gained = after.net_savings - before.net_savings
+    return max(0.0, gained - before.shortfall), gained + after.shortfall
 
 
 def _waits(plan: CapitalPlan) -> str:
@@ -139,6 +148,9 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
         f"With {money(last.further_a_year)} more each year {said(last.deferred)} of work would "
         "still wait."
     )
+    ranges = [_bounds(*pair) for pair in pairwise(plan.trade_off)]
+    if any(most - least > WIDE * most for least, most in ranges):
+        yield STOPPED
 
 
 def _named(plan: CapitalPlan, most: int = 5) -> str:

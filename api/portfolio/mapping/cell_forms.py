@@ -15,6 +15,7 @@ _FISCAL = re.compile(r"FY\s*['’]?(\d\d)", re.I | re.ASCII)
 _NONE = re.compile(r"(?:none|no leaks?)(?: (?:reported|known|found|seen))?", re.I)
 _YEAR = re.compile(r"(?<!\d)((?:18|19|20)\d\d)(?!\d)")
 _OPEN = re.compile(r"(?:before|pre|prior|after|since|post)\b|[<>≤≥]", re.I)
+_DECADE = re.compile(r"(?:\d\d|['’])?\d0\s?['’]?s\b", re.I | re.ASCII)
 _SHORT_DATE = re.compile(r"\d{1,2}[-/]\d{1,2}[-/](\d\d)", re.ASCII)
 _RANGE = re.compile(r"(\d[\d,.]*)\s*(?:-|–|to)\s*(\d[\d,.]*)", re.ASCII)
 _ABOUT = re.compile(r"^(?:about|approx\.?|approximately|ca\.?|circa|est\.?|~|≈|±)\s*", re.I)
@@ -166,7 +167,8 @@ def years_until(text: str, year: int) -> str:
 def age_of_year(text: str, year: int, built: bool = False) -> str:
     """Return the years since the one that a cell names, empty where it names none.
 
-    A year with no other end, as "before 2000", is no age: it stays as it is, to be corrected.
+    A year with no other end, as "before 2000", or a decade is no age: it stays as it is, to be
+    corrected.
 
     Parameters
     ----------
@@ -183,10 +185,12 @@ def age_of_year(text: str, year: int, built: bool = False) -> str:
     ['14', '14', '14', '14', '']
     >>> age_of_year("1931", 2026, built=True), age_of_year("before 2000", 2026)
     ('15', 'before 2000')
+    >>> [age_of_year(text, 2026) for text in ("1990's", "the 1990s", "'90s", "late 2012")]
+    ["1990's", 'the 1990s', "'90s", '14']
     """
     bare = known(text)
     found = _YEAR.findall(bare)
-    if _OPEN.match(bare):
+    if _OPEN.match(bare) or _DECADE.search(bare):
         return bare
     if years := _YEARS_OLD.fullmatch(bare):
         return years[1]
