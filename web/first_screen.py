@@ -10,7 +10,7 @@ from lcc.case import Case
 from lcc.case.fields import Facts
 from lcc.case.resolution import figures
 from lcc.cost.payback_rule import NOTHING
-from lcc.place.finding import locate
+from lcc.place.zip_and_town import locate
 from web import format as fmt
 from web import weather_upload
 from web.answer_tables import amount

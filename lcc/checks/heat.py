@@ -11,11 +11,11 @@ import numpy as np
 
 from lcc.case.layers import Assembly, Layer
 from lcc.heat import assembly, conduction, iso6946, psychrometrics, sky, sri
-from lcc.heat.ceiling_and_attic import Overhead
 from lcc.heat.coil_moisture import RoomMoisture
 from lcc.heat.corrections import ResolvedLayer
 from lcc.heat.equipment import part_load_factor
 from lcc.heat.outside_film import outside_film
+from lcc.heat.plenum_and_attic import Overhead
 
 Figures = Mapping[str, float]
 

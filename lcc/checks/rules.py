@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from lcc import tables
 from lcc.caution_texts import LEAST_SLOPE
-from lcc.cost.membrane import recover_refusal
+from lcc.cost.tear_off_rule import recover_refusal
 from lcc.quantities.drainage import leader_m
 from lcc.quantities.movement import expansion
 from lcc.units import INCH_M

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from lcc.case import Assembly, Building, Cavity, Layer, Site
 from lcc.checks.march import MarchCase, cooling_electricity, march
 from lcc.heat import climate
-from lcc.heat.ceiling_and_attic import occupied_of
 from lcc.heat.equipment import consumption
+from lcc.heat.plenum_and_attic import occupied_of
 from lcc.heat.roof_model import solve
 
 Array = NDArray[np.float64]

@@ -19,7 +19,6 @@ from lcc.cost.roof_job import (
     DRAIN_RUN_M,
     FLASHING_M,
     FRAMED,
-    IBC_1511_3,
     IBC_FALL,
     IBC_FRAMED,
     IEBC_LOAD,
@@ -44,6 +43,7 @@ from lcc.cost.roof_job import (
     wet_works,
 )
 from lcc.cost.roof_states import InPlace, Setting
+from lcc.cost.tear_off_rule import tear_off
 from lcc.cost.work import (
     COVERING,
     DISRUPTION,
@@ -126,48 +126,6 @@ def asbestos(job: Job) -> Ruling:
     if share < 1:
         why += "; the rest stays below and is abated by whoever tears it off"
     return ruling(duty, why, NESHAP, Work("Asbestos abated", why, TEAR_OFF, cost))
-
-
-def tear_off(job: Job) -> Ruling:
-    """All coverings come off where no recover is allowed, or where that is the choice.
-
-    References
-    ----------
-    International Building Code 2021, 1511.3.1.1: no recover where the roof is water soaked or
-    deteriorated, or where two or more coverings are in place; 1511.3.1: complete and separate
-    systems that carry their loads to the structure need no removal.
-    """
-    duty = "tear-off"
-    if not job.torn_off:
-        return not_needed(duty, *_covered(job))
-    count = len(job.place.coverings)
-    kept = math.fsum(each.kg_m2 - each.loose_kg_m2 for each in job.place.coverings)
-    prices, area = job.setting.prices, job.area_m2
-    return ruling(
-        duty, job.tear_off_why, job.tear_off_source,
-        Work(
-            f"Tear-off of {count} covering{'s' if count > 1 else ''}", job.tear_off_why,
-            TEAR_OFF, float(prices.tear_off_per_m2 or 0) * count * area,
-        ),
-        Work(
-            "Disposal of what was torn off", "paid by weight", TEAR_OFF,
-            float(prices.disposal_per_kg or 0) * kept * area,
-        ),
-    )  # fmt: skip
-
-
-def _covered(job: Job) -> tuple[str, str]:
-    """Return why nothing is torn off, and who says so."""
-    if job.kind == FRAMED:
-        return (
-            "a complete standing-seam system carried by the building's structure may stand over "
-            "any coverings in place", IBC_FRAMED,
-        )  # fmt: skip
-    if job.kind == NEW_PANELS:
-        return "new panels go on the framing in place", PRACTICE
-    if job.kind == COATING:
-        return "a coating is laid on the covering in place and is no roof covering", IBC_1511_3
-    return "one sound, dry covering may be covered once", IBC_1511_3
 
 
 def wet_insulation(job: Job) -> Ruling:

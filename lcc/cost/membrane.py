@@ -12,50 +12,13 @@ from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.layers import Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import (
-    BY_COST,
-    CHEAPEST,
-    CHOICE,
-    IBC_1511_3,
-    RECOVER,
-    REPLACEMENT,
-    WET_LIMIT,
-    Job,
-)
+from lcc.cost.roof_job import BY_COST, CHEAPEST, CHOICE, IBC_1511_3, RECOVER, REPLACEMENT, Job
 from lcc.cost.roof_states import InPlace, Setting
+from lcc.cost.tear_off_rule import recover_refusal
 from lcc.cost.work import COVERING, Step, Work, growth_over
 
 # Curbs that are raised get this flashing above the new surface, so that the next job finds room.
 RAISED_M = roof_states.USUAL_FLASHING_M
-
-
-def recover_refusal(coverings: int, wet_fraction: float) -> str | None:
-    """Return why no recover may be laid, or None where it may.
-
-    Parameters
-    ----------
-    coverings : int
-        Roof coverings in place.
-    wet_fraction : float
-        Part of the insulation that is wet, 0 to 1; up to a quarter is cut out and patched.
-
-    References
-    ----------
-    International Building Code 2021, 1511.3.1.1: no recover where the existing roof is water
-    soaked, or where two or more coverings are in place.
-
-    Examples
-    --------
-    >>> recover_refusal(1, 0.25) is None
-    True
-    >>> recover_refusal(2, 0.0)
-    '2 coverings are in place: no recover over two or more'
-    """
-    if wet_fraction > WET_LIMIT:
-        return "more than a quarter of the insulation is wet: the roof is water soaked"
-    if coverings >= 2:
-        return f"{coverings} coverings are in place: no recover over two or more"
-    return None
 
 
 def from_today(choice: Membrane, setting: Setting) -> tuple[Sequence[Step], int]:

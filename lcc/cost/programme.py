@@ -136,8 +136,8 @@ def plan(
     Notes
     -----
     A covering ends after its service life less its age, or after the years entered; never below 0.
-    Coverings are counted by the rule of `lcc.cost.membrane.recover_refusal`. A roof done in two
-    parts has a programme for each, on its part of the area and of what was counted; each part is
+    Coverings are counted by `lcc.cost.tear_off_rule.recover_refusal`. A roof done in two parts
+    has a programme for each, on its part of the area and of what was counted; each part is
     a plan like the whole, and setting up again is paid with the rest.
 
     References

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from lcc import tables
 from lcc.case.building import Building
 from lcc.case.fields import known
-from lcc.heat.ceiling_and_attic import occupied_of
 from lcc.heat.climate import Climate
+from lcc.heat.plenum_and_attic import occupied_of
 from lcc.heat.psychrometrics import air_heat_j_m3k, saturation_pressure_pa, standard_pressure_pa
 from lcc.heat.zone import completed, outdoor_air_m3_s_m2
 

@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 
 from lcc.errors import CaseError
-from lcc.heat.ceiling_and_attic import Overhead, nothing_overhead
 from lcc.heat.conduction import Complex, Response
 from lcc.heat.exterior import Exterior
 from lcc.heat.fixed_point import anderson
+from lcc.heat.plenum_and_attic import Overhead, nothing_overhead
 from lcc.heat.precision import DOUBLE, SINGLE, by_sign, in_precision
 
 Array = NDArray[np.float64]

@@ -9,9 +9,9 @@ import numpy as np
 
 from lcc.case.building import Building
 from lcc.case.layers import Assembly
-from lcc.heat.ceiling_and_attic import Overhead
 from lcc.heat.climate import Climate
 from lcc.heat.coil_moisture import RoomMoisture, room_moisture
+from lcc.heat.plenum_and_attic import Overhead
 from lcc.heat.roof_model import outdoors, overhead_in, solve_under
 from lcc.heat.thermostat import Zone
 from lcc.heat.zone import completed, window_sun, zone_of

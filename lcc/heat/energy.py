@@ -16,7 +16,6 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import resolve
 from lcc.heat.assembly import resolved_layers, steady
 from lcc.heat.cavity import CavityState
-from lcc.heat.ceiling_and_attic import occupied_of
 from lcc.heat.climate import Climate
 from lcc.heat.coil_moisture import room_moisture
 from lcc.heat.conduction import dynamic
@@ -24,6 +23,7 @@ from lcc.heat.design_day import design_cooling_w_m2, hot_day, hours_of
 from lcc.heat.equipment import Consumption, consumption
 from lcc.heat.iso6946 import R_SE, R_SI
 from lcc.heat.moisture import condensation
+from lcc.heat.plenum_and_attic import occupied_of
 from lcc.heat.roof_model import Solution, solve
 from lcc.heat.schedule import MONTH_STARTS, by_month
 from lcc.heat.solar import YEAR

@@ -13,13 +13,13 @@ from lcc.case.building import Building
 from lcc.case.layers import Assembly
 from lcc.heat.assembly import resolved_layers
 from lcc.heat.cavity import VentedCavity
-from lcc.heat.ceiling_and_attic import Overhead, nothing_overhead, overhead_of
 from lcc.heat.climate import Climate, sun_on
 from lcc.heat.conduction import film, year_response
 from lcc.heat.coupled_solver import TOLERANCE_K, HeatYear, InsideFilms, Space, solve_year
 from lcc.heat.exterior import BareRoof, Exterior, Outdoors
 from lcc.heat.iso6946 import R_SI
 from lcc.heat.outside_film import outside_film
+from lcc.heat.plenum_and_attic import Overhead, nothing_overhead, overhead_of
 from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.sky import on_slope
 from lcc.heat.thermostat import Zone

@@ -14,8 +14,8 @@ from lcc.case.building import Building
 from lcc.case.fields import known
 from lcc.case.resolution import resolve
 from lcc.errors import CaseError
-from lcc.heat.ceiling_and_attic import check_overhead, occupied_of
 from lcc.heat.climate import Climate, sun_on
+from lcc.heat.plenum_and_attic import check_overhead, occupied_of
 from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.schedule import setback_part
 from lcc.heat.thermostat import Zone

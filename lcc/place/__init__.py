@@ -1,8 +1,8 @@
 """Where a roof is: ZIP codes, towns and coordinates of the country, and the climate each gets."""
 
 from lcc.place.certainty import said, width_of, with_place
-from lcc.place.finding import Found, Place, find, locate
 from lcc.place.station import Chosen, named, nearest
+from lcc.place.zip_and_town import Found, Place, find, locate
 
 __all__ = [
     "Chosen", "Found", "Place", "find", "locate", "named", "nearest", "said", "width_of",

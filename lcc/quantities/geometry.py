@@ -8,11 +8,12 @@ from functools import lru_cache
 from lcc.case.framing import Framing
 from lcc.quantities.cut_list import cut_list
 from lcc.quantities.drainage import drainage
-from lcc.quantities.engineer_questions import drifts, questions, roof_snow
+from lcc.quantities.engineer_questions import questions
 from lcc.quantities.members import members, schedule, services, surface
 from lcc.quantities.openings import cavity
 from lcc.quantities.roof_frame import roof_frame
 from lcc.quantities.set_out import set_out
+from lcc.quantities.snow_and_drift import drifts, roof_snow
 from lcc.results.takeoff_result import (
     CavityShape,
     CutPiece,

@@ -1,0 +1,90 @@
+"""When the old roof must come off, and when another covering or a framed roof may go over it."""
+
+from __future__ import annotations
+
+import math
+
+from lcc.cost.roof_job import (
+    COATING,
+    FRAMED,
+    IBC_1511_3,
+    IBC_FRAMED,
+    NEW_PANELS,
+    PRACTICE,
+    WET_LIMIT,
+    Job,
+    not_needed,
+    ruling,
+)
+from lcc.cost.work import TEAR_OFF, Ruling, Work
+
+
+def recover_refusal(coverings: int, wet_fraction: float) -> str | None:
+    """Return why no recover may be laid, or None where it may.
+
+    Parameters
+    ----------
+    coverings : int
+        Roof coverings in place.
+    wet_fraction : float
+        Part of the insulation that is wet, 0 to 1; up to a quarter is cut out and patched.
+
+    References
+    ----------
+    International Building Code 2021, 1511.3.1.1: no recover where the existing roof is water
+    soaked, or where two or more coverings are in place.
+
+    Examples
+    --------
+    >>> recover_refusal(1, 0.25) is None
+    True
+    >>> recover_refusal(2, 0.0)
+    '2 coverings are in place: no recover over two or more'
+    """
+    if wet_fraction > WET_LIMIT:
+        return "more than a quarter of the insulation is wet: the roof is water soaked"
+    if coverings >= 2:
+        return f"{coverings} coverings are in place: no recover over two or more"
+    return None
+
+
+def tear_off(job: Job) -> Ruling:
+    """All coverings come off where no recover is allowed, or where that is the choice.
+
+    References
+    ----------
+    International Building Code 2021, 1511.3.1.1: no recover where the roof is water soaked or
+    deteriorated, or where two or more coverings are in place; 1511.3.1: complete and separate
+    systems that carry their loads to the structure need no removal.
+    """
+    duty = "tear-off"
+    if not job.torn_off:
+        return not_needed(duty, *_covered(job))
+    count = len(job.place.coverings)
+    kept = math.fsum(each.kg_m2 - each.loose_kg_m2 for each in job.place.coverings)
+    prices, area = job.setting.prices, job.area_m2
+    return ruling(
+        duty, job.tear_off_why, job.tear_off_source,
+        Work(
+            f"Tear-off of {count} covering{'s' if count > 1 else ''}", job.tear_off_why,
+            TEAR_OFF, float(prices.tear_off_per_m2 or 0) * count * area,
+        ),
+        Work(
+            "Disposal of what was torn off", "paid by weight", TEAR_OFF,
+            float(prices.disposal_per_kg or 0) * kept * area,
+        ),
+    )  # fmt: skip
+
+
+def _covered(job: Job) -> tuple[str, str]:
+    """Return why nothing is torn off, and who says so."""
+    if job.kind == FRAMED:
+        return (
+            "a complete standing-seam system carried by the building's structure may stand over "
+            "any coverings in place", IBC_FRAMED,
+        )  # fmt: skip
+    if job.kind == NEW_PANELS:
+        return "new panels go on the framing in place", PRACTICE
+    if job.kind == COATING:
+        return "a coating is laid on the covering in place and is no roof covering", IBC_1511_3
+    return "one sound, dry covering may be covered once", IBC_1511_3

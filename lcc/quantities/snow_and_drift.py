@@ -1,0 +1,127 @@
+"""Snow on the framed roof, and where it may drift: at steps, walls and parapets."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from lcc.case.wind_and_snow import WindAndSnow
+from lcc.quantities.roof_edges import side_of
+from lcc.quantities.roof_frame import RoofFrame
+from lcc.results.takeoff_result import DriftPlace
+from lcc.units import from_core, to_core
+
+_IMPORTANCE = {"I": 0.8, "II": 1.0, "III": 1.1, "IV": 1.2}
+# Thermal factor of a ventilated roof over insulation.
+_COLD_ROOF = {"7-16": 1.1, "7-22": 1.2}
+LEAST_WALL_M = 0.3
+# Least snow of a low slope by edition and risk category; 7-16 multiplies 20 lb/ft² by Is.
+_LEAST_SNOW_KG_M2 = {
+    edition: {risk: to_core(load, "mass_per_area", "ip") for risk, load in loads.items()}
+    for edition, loads in (
+        ("7-16", {risk: 20.0 * factor for risk, factor in _IMPORTANCE.items()}),
+        ("7-22", {"I": 25.0, "II": 30.0, "III": 35.0, "IV": 40.0}),
+    )
+}
+_LOW_FOR_SNOW = math.tan(math.radians(15))
+
+
+def roof_snow(roof: RoofFrame) -> float | None:
+    """Return the flat roof snow load [kg/m²], or None where no ground snow is entered.
+
+    Notes
+    -----
+    At least the least of a low slope where a part is under 15°. ASCE 7-16: p = 0.7 Ce Ct Is pg,
+    with Ce 1.0, Ct 1.1 of a cold ventilated roof, and Is by risk category. ASCE 7-22: p = 0.7
+    Ce Ct pg with Ct 1.2, the risk being in its ground snow. Drift, sliding, unbalanced and
+    rain-on-snow loads are not in it.
+
+    References
+    ----------
+    ASCE 7-16 equation 7.3-1 and tables 7.3-1, 7.3-2 and 1.5-2, from memory. Ct of both editions and
+    both equations as a magazine of frame builders prints them (NFBA, September 2025, read there).
+    """
+    site = roof.framing.wind_and_snow
+    if site.ground_snow_kg_m2 is None:
+        return None
+    flat = 0.7 * _COLD_ROOF[site.edition] * _importance(site) * site.ground_snow_kg_m2
+    low = any(part.slope < _LOW_FOR_SNOW for part in roof.parts)
+    return max(flat, least_snow(site) or 0.0) if low else flat
+
+
+def _importance(site: WindAndSnow) -> float:
+    """Return the factor of risk on the ground snow; the maps of 7-22 hold it."""
+    return _IMPORTANCE[site.risk_category] if site.edition == "7-16" else 1.0
+
+
+def least_snow(site: WindAndSnow) -> float | None:
+    """Return the least snow load of a low slope [kg/m²], or None where no ground snow is entered.
+
+    Notes
+    -----
+    ASCE 7-16: 20 lb/ft² times Is where the ground snow is more than 20 lb/ft², else the ground snow
+    times Is. ASCE 7-22: the ground snow, at most 25, 30, 35 or 40 lb/ft² by risk category.
+
+    References
+    ----------
+    ASCE 7-16, 7.3.4, and ASCE 7-22, 7.3.3, from memory.
+
+    Examples
+    --------
+    25 lb/ft² on a school, Is 1.1: 22 lb/ft².
+
+    >>> site = WindAndSnow(ground_snow_kg_m2=25 * 4.882428, risk_category="III")
+    >>> round(least_snow(site) / 4.882428, 4)
+    22.0
+    """
+    if site.ground_snow_kg_m2 is None:
+        return None
+    most = _LEAST_SNOW_KG_M2[site.edition][site.risk_category]
+    return min(_importance(site) * site.ground_snow_kg_m2, most)
+
+
+def snow_questions(roof: RoofFrame) -> Iterator[str]:
+    """Yield what the engineer is asked about snow, with the take-off's own figures."""
+    site = roof.framing.wind_and_snow
+    least, used = least_snow(site), roof_snow(roof)
+    if least is None or used is None:
+        yield "Snow: no ground snow load is entered; what is it, and what of rain on snow?"
+        return
+    in_pounds = from_core(least, "mass_per_area", "ip")
+    risk = (f"and Is {_importance(site):g}" if site.edition == "7-16"
+            else "and no Is, since the ground snow of 7-22 holds the risk")  # fmt: skip
+    yield (f"Snow: the flat roof load is 0.7 of the ground snow with Ce 1.0, "
+           f"Ct {_COLD_ROOF[site.edition]:g} {risk} (ASCE {site.edition} from memory); are they "
+           f"right? The least of a slope under 15° is {in_pounds:.1f} lb/ft² ({least:.0f} kg/m²)"
+           f"{', which governs here' if used == least else ''}. Not in it: unbalanced and sliding "
+           "snow, snow in valleys, rain on snow, drift at walls, parapets and units.")  # fmt: skip
+
+
+def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:
+    """Return every wall and parapet against which snow may drift: where, how long, how high."""
+    sums = roof.edges
+    found: dict[str, tuple[float, float]] = {}
+    for k, role in enumerate(sums.role.tolist()):
+        where, height = _obstacle(roof, k, role)
+        if height > LEAST_WALL_M:
+            length, tallest = found.get(where, (0.0, 0.0))
+            found[where] = length + float(sums.plan_m[k]), max(tallest, height)
+    return tuple(DriftPlace(where, *sizes) for where, sizes in found.items())
+
+
+def _obstacle(roof: RoofFrame, k: int, role: str) -> tuple[str, float]:
+    sums = roof.edges
+    ends = [sums.start[k].tolist(), sums.end[k].tolist()]
+    upper = roof.facets[sums.upper[k]]
+    if role in ("step", "wall-gutter"):
+        lower = roof.facets[sums.lower[k]]
+        rises = [upper.fall.plane.z(*at) - lower.fall.plane.z(*at) for at in ends]
+        name = roof.parts[lower.over].name
+        return f"{name}, against the wall of {roof.parts[upper.over].name}", max(rises)
+    if sums.lower[k] < 0 and sums.parapet_m[k] > 0:
+        tops = [upper.deck.z(*at) + sums.parapet_m[k] - upper.fall.plane.z(*at) for at in ends]
+        name, side = roof.parts[upper.over].name, side_of(sums.outward[k])
+        return f"{name}, parapet at the {side}", float(np.max(tops))
+    return "", 0.0
