@@ -104,7 +104,13 @@ def reply(
     document: dict[str, Any],
     include: Sequence[str] = ECHO,
 ) -> dict[str, object]:
-    """Return the answer to a request, in its units."""
+    """Return the answer to a request, in its units.
+
+    Raises
+    ------
+    Problem
+        With the faults of all assemblies that cannot be worked out.
+    """
     climate = climates.load(Site(climate=request.climate)) if request.climate else None
     done: list[AssemblyFigures] = []
     faults: list[tuple[tuple[str | int, ...], Fault]] = []

@@ -61,6 +61,12 @@ _KINDS = {
 def document(address: str, system: System) -> dict[str, Any]:
     """Return a table with its columns in a unit system.
 
+    Parameters
+    ----------
+    address : str
+        One of the addresses of `TABLES`.
+    system : "ip" or "si"
+
     Returns
     -------
     dict

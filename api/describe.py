@@ -15,6 +15,13 @@ from lcc.units import System
 def fields(cls: type[Any], system: System) -> list[dict[str, Any]]:
     """Return the fields of a dataclass of the case, in order, as plain descriptions.
 
+    Parameters
+    ----------
+    cls : type
+        A dataclass whose fields carry `Facts`.
+    system : "ip" or "si"
+        The unit of ranges and defaults.
+
     Returns
     -------
     list of dict

@@ -211,7 +211,13 @@ def _value_and_unit(system: System) -> dict[str, Any]:
 def load(schema: Schema, payload: Any, *, ignore: tuple[str, ...] = ()) -> Any:
     """Return what a schema makes of a payload.
 
-    Faults of the rules in `ignore` follow from others and are left out.
+    Parameters
+    ----------
+    schema : marshmallow.Schema
+    payload : object
+        What the client sent, parsed.
+    ignore : tuple of str
+        Rules whose faults are left out, because they follow from another fault.
 
     Raises
     ------

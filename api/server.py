@@ -128,6 +128,16 @@ def run(
 ) -> None:
     """Serve an application until a signal ends it.
 
-    `app_factory` is called in every worker after the fork; threads are those of each process.
+    Parameters
+    ----------
+    app_factory : callable
+        Returns the Flask application; called in every worker after the fork.
+    host : str
+        Address to listen on; the loopback address unless the service is meant for others.
+    port : int
+    workers : int
+        Processes.
+    threads : int
+        Requests that each process can have in hand.
     """
     _Server(app_factory, settings(host, port, workers, threads)).run()

@@ -40,6 +40,11 @@ def load_case(payload: object) -> LoadedCase:
     ----------
     payload : object
         A case document: ``units``, ``site``, ``roof`` and what else `lcc.case.Case` holds.
+
+    Raises
+    ------
+    api.problems.Problem
+        With all faults at once.
     """
     return LoadedCase(*load(Case, payload))
 
@@ -125,6 +130,11 @@ def comparison_reply(
         Whether to look for what would change the answer.
     without : sequence of str
         Places in the comparison, with points between, that nobody will read.
+
+    Raises
+    ------
+    api.problems.Problem
+        Where the core cannot use the case.
     """
     try:
         comparison = compare(case, explore=explore, draw=True)

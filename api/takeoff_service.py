@@ -63,7 +63,13 @@ class QuantitiesRequest(CasePart):
 
 
 def take(request: QuantitiesRequest) -> Quantities:
-    """Return the quantities of a request."""
+    """Return the quantities of a request.
+
+    Raises
+    ------
+    Problem
+        Where figures of the survey do not fit together.
+    """
     retrofit = MetalRetrofit(framing=request.framing, layers=request.layers, panel=request.panel)
     try:
         taken = of_retrofit(retrofit, _panel_temperatures(request, retrofit))

@@ -24,7 +24,15 @@ _BY_TEXT = {one.text: one for one in DANGERS}
 
 
 def ranked(case: Case, said: Sequence[str]) -> tuple[list[str], int]:
-    """Return cautions with those of this job's findings first, and how many those are."""
+    """Return cautions with those of this job's findings first, and how many those are.
+
+    Parameters
+    ----------
+    case : Case
+        The case, as stated.
+    said : sequence of str
+        Its cautions.
+    """
     found = set(findings(case))
     order = {name: place for place, name in enumerate((*FOUND, DISAGREE, *NOT_LOOKED_AT))}
     places = [order.get(_finding(text, found), len(order)) for text in said]

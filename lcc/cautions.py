@@ -172,7 +172,14 @@ def _in_two_parts(case: Case) -> bool:
 def cautions(case: Case, results: Sequence[AlternativeResult], stated: Case) -> tuple[Caution, ...]:
     """Return the cautions that fit a case and its results, group by group.
 
-    The base case is the first result; `stated` is before the cheapest ways are taken.
+    Parameters
+    ----------
+    case : Case
+        The case.
+    results : sequence of AlternativeResult
+        Its alternatives, the base case first.
+    stated : Case
+        The completed case, before the cheapest way of each alternative is taken.
     """
     cold = (COLD_FIGURES,) if _is_cold(case.building) else ()
     money = (*cold, *_of_money(case), *_of_faces(case), *_of_results(results), *_of_prices(stated))

@@ -433,7 +433,13 @@ def _middle(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
 
 
 def certainty(best: AlternativeResult) -> Iterator[str]:
-    """Yield what the random draws say of an alternative, nothing where none were made."""
+    """Yield what the random draws say of an alternative, nothing where none were made.
+
+    Parameters
+    ----------
+    best : AlternativeResult
+        The alternative that is spoken of.
+    """
     spread = best.spread
     if spread is None or spread.against_base is None:
         return

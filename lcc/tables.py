@@ -39,6 +39,11 @@ _FILES = {
 def frame(table: str) -> pd.DataFrame:
     """Return a table as a frame indexed by its key, each row with ``source`` and ``basis``.
 
+    Parameters
+    ----------
+    table : str
+        One of the names of `names`.
+
     Notes
     -----
     The frame is shared; callers do not change it.

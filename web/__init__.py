@@ -14,7 +14,10 @@ __all__ = ["create_app"]
 def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     """Return the service with its pages as one application.
 
-    Settings are those of `api.create_app`.
+    Parameters
+    ----------
+    config : mapping, optional
+        As for `api.create_app`.
     """
     # Loaded here, since a second of imports would stand before every `roof-lcc --help`.
     from web.application import create_app as create  # noqa: PLC0415

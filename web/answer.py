@@ -165,6 +165,11 @@ def answer(
         Whether the charts are drawn as pictures, for a page that has no live charts yet.
     seen : collection of str, optional
         Headings whose contents are shown while a slider moves; all where it is left out.
+
+    Raises
+    ------
+    api.problems.Problem
+        With every fault of the document.
     """
     loaded = service.load_case(document)
     # What would change the answer waits until the slider stands still.
@@ -199,7 +204,13 @@ def resolved(reply: Reply) -> dict[str, str]:
 
 
 def in_units(document: Document, system: units.System) -> Document:
-    """Return a case document with its numbers in other units."""
+    """Return a case document with its numbers in other units.
+
+    Raises
+    ------
+    api.problems.Problem
+        With every fault of the document: what cannot be read cannot be converted.
+    """
     if document.get("units") == system:
         return document
     converted = service.case_document(service.load_case(document).case, system)

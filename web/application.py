@@ -33,7 +33,10 @@ NAVIGATION = (
 def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     """Return the service with its pages as one application.
 
-    Settings are those of `api.create_app`.
+    Parameters
+    ----------
+    config : mapping, optional
+        As for `api.create_app`.
     """
     app = api.create_app(config)
     app.request_class = form_requests.PageRequest

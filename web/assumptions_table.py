@@ -96,6 +96,13 @@ def _options() -> Mapping[str, Mapping[str, str]]:
 def owner(field: str, materials: Mapping[str, str]) -> str:
     """Return which part of a case a dotted path belongs to, in words.
 
+    Parameters
+    ----------
+    field : str
+        Dotted path of an assumption.
+    materials : mapping
+        Values by dotted path, of which the materials of layers are used.
+
     Examples
     --------
     >>> owner("alternatives.1.replacement.service_life", {})

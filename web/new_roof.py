@@ -143,7 +143,12 @@ def _under_metal(entry: FormEntry, label: str, system: units.System) -> FormEntr
 def completed(document: Document, build: str) -> Document:
     """Return the case of the questions answered so far, with a usual build under its coverings.
 
-    `build` is the key of the build under the coverings, or empty where nobody knows.
+    Parameters
+    ----------
+    document : dict
+        What was answered.
+    build : str
+        Key of the build under the coverings, or nothing where nobody knows.
 
     Examples
     --------

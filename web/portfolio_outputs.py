@@ -23,7 +23,13 @@ TEXTS = (".csv", ".tsv", ".txt")
 
 
 def check_places(inputs: tuple[Path | None, ...], out: Path, bad: Path) -> None:
-    """Refuse outputs that are inputs or one another, or whose names promise another format."""
+    """Refuse outputs that are inputs or one another, or whose names promise another format.
+
+    Raises
+    ------
+    UsageError
+        With what to change.
+    """
     if out.suffix.lower() not in WRITERS:
         raise click.UsageError(f"--out ends in {', '.join(WRITERS)}, not {out.name!a}.")
     if bad.suffix.lower() not in TEXTS:
@@ -37,7 +43,13 @@ def check_places(inputs: tuple[Path | None, ...], out: Path, bad: Path) -> None:
 
 
 def make_room(out: Path, force: bool) -> None:
-    """Make the folder of an output, and refuse to replace a file unless asked to."""
+    """Make the folder of an output, and refuse to replace a file unless asked to.
+
+    Raises
+    ------
+    ClickException
+        With what to do about it.
+    """
     blocked = next((one for one in out.parents if one.exists() and not one.is_dir()), None)
     if blocked:
         raise click.ClickException(f"{blocked} is a file and can hold no {out.name}.")

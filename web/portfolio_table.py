@@ -112,6 +112,11 @@ def frame_of(documents: Any, system: System) -> pd.DataFrame:
         As of `api.portfolio.results_out.documents`; members that no result has are passed over.
     system : {"ip", "si"}
         Unit system of their figures.
+
+    Raises
+    ------
+    Problem
+        If they are anything else.
     """
     facts = results_out.shown(Outcome)
     if not isinstance(documents, list) or not all(isinstance(row, dict) for row in documents):

@@ -20,7 +20,12 @@ _LOWER, _HIGHER = ("minimum", "exclusiveMinimum"), ("maximum", "exclusiveMaximum
 def share(made: dict[str, Any], replies: set[str]) -> None:
     """Rewrite a document with one schema for each pair that may be one, and words by name.
 
-    The document is changed in place; `replies` are the schemas that are only written.
+    Parameters
+    ----------
+    made : dict
+        The OpenAPI document, changed in place.
+    replies : set of str
+        Names of the schemas that are only written.
     """
     schemas = made["components"]["schemas"]
     for stem in sorted(_alike(schemas, replies)):

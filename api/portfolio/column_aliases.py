@@ -19,7 +19,10 @@ AGE_TOLD = "name it age and give the years since then, not the year or date"
 def meant(name: str) -> tuple[str, str]:
     """Return the column that a title means, and what else its title says, such as its unit.
 
-    The title is as `api.portfolio.reading.headers.plain` returns it.
+    Parameters
+    ----------
+    name : str
+        As `api.portfolio.reading.headers.plain` returns it.
 
     Examples
     --------

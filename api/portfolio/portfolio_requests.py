@@ -41,7 +41,13 @@ _NAMES = {413: "body-too-large", 415: "media-type"}
 
 
 def read_job(request: flask.Request, query: PortfolioQuery) -> PortfolioJob:
-    """Return the job that a request asks for, its buildings read and checked."""
+    """Return the job that a request asks for, its buildings read and checked.
+
+    Raises
+    ------
+    Problem
+        With every fault of the file as a whole; faults of rows are part of the job.
+    """
     if request.mimetype == "application/json":
         request.max_content_length = MOST_JSON
         body = read_body(request)
@@ -124,7 +130,13 @@ def _case_part(request: flask.Request) -> Case:
 
 @contextmanager
 def table_of(request: flask.Request, query: PortfolioQuery) -> Iterator[Checker]:
-    """Give the checker of the table that a request carries."""
+    """Give the checker of the table that a request carries.
+
+    Raises
+    ------
+    Problem
+        For a table that is refused, at once or while it is read.
+    """
     pass_over = query.unknown_columns == "pass-over"
     try:
         with _file(request) as file, _limited():
@@ -140,7 +152,13 @@ def _mapping_part(request: flask.Request) -> TableMapping | None:
 
 
 def mapping_of(request: flask.Request, query: PortfolioQuery) -> dict[str, Any]:
-    """Return the mapping that a request's table most likely needs, or has, and what it makes."""
+    """Return the mapping that a request's table most likely needs, or has, and what it makes.
+
+    Raises
+    ------
+    Problem
+        For a table that is refused, or a mapping that cannot be used.
+    """
     try:
         with _file(request) as file, _limited():
             given = _mapping_part(request)

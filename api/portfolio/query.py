@@ -80,6 +80,15 @@ class PortfolioQuery:
 def sums(name: str, entered: str, most: int) -> list[float]:
     """Return the sums of a query parameter.
 
+    Parameters
+    ----------
+    name : {"budget", "budget_by_year"}
+        The parameter.
+    entered : str
+        What it says.
+    most : int
+        How many sums it may hold.
+
     Raises
     ------
     Problem
@@ -98,7 +107,13 @@ def sums(name: str, entered: str, most: int) -> list[float]:
 
 
 def money(query: PortfolioQuery) -> tuple[list[float], list[float]]:
-    """Return the budget and the budgets of the years, each empty where there is none."""
+    """Return the budget and the budgets of the years, each empty where there is none.
+
+    Raises
+    ------
+    Problem
+        With the faults of both.
+    """
     found: list[list[float]] = []
     errors: list[Mapping[str, Any]] = []
     for name, entered, most in (

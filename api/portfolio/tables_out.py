@@ -83,6 +83,13 @@ def write_xlsx(file: BinaryIO, sheets: Mapping[str, Iterable[Sequence[Cell]]]) -
     """Write sheets whose first rows are titles; every text is stored as text.
 
     The same sheets are the same bytes: the file states no real time.
+
+    Parameters
+    ----------
+    file : binary file
+        Where to.
+    sheets : mapping of str to rows
+        Rows by name of the sheet.
     """
     with xlsxwriter.Workbook(file, {"constant_memory": True, "in_memory": False}) as book:
         book.set_properties({"created": _CREATED})

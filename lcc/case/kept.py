@@ -20,6 +20,11 @@ Found = TypeVar("Found", bound=Callable[..., Any])
 def kept(most: int) -> Callable[[Found], Found]:
     """Return a decorator that keeps the last results of a pure function of parts and plain values.
 
+    Parameters
+    ----------
+    most : int
+        How many results are kept, those used last.
+
     Examples
     --------
     >>> from lcc.case import Membrane

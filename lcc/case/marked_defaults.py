@@ -88,7 +88,14 @@ def _without(node: Any, gone: set[Path], at: Path = ()) -> Any:
 def changed_defaults(completed: Case, document: Any, system: System) -> Iterator[CaseError]:
     """Yield an error for each figure that is marked as a default and is another.
 
-    The case is completed without those figures; the document is as it was sent.
+    Parameters
+    ----------
+    completed : Case
+        The case without those figures, with every default in place.
+    document : mapping
+        The document as it was sent.
+    system : "ip" or "si"
+        Its units.
     """
     if not (marked := _marked(document)):
         return

@@ -49,7 +49,14 @@ Whole = NDArray[np.int64]
 def flows(ledger: Ledger, terms: Scenario, when: Timing | None = None) -> dict[str, Array]:
     """Return what is paid at the end of each year, by category.
 
-    A roof done in one part may bring the timing that is known already.
+    Parameters
+    ----------
+    ledger : Ledger
+        The programme's costs.
+    terms : Scenario
+        What varies between draws.
+    when : Timing, optional
+        Their timing where it is known already, of a roof done in one part.
 
     Returns
     -------
@@ -82,7 +89,14 @@ def flows(ledger: Ledger, terms: Scenario, when: Timing | None = None) -> dict[s
 def costs_today(ledger: Ledger, terms: Scenario, factors: Mapping[str, Array]) -> Array:
     """Return what is paid in each year over all categories, discounted to today.
 
-    The factors are `factors_today` of the same rates.
+    Parameters
+    ----------
+    ledger : Ledger
+        The programme's costs.
+    terms : Scenario
+        What varies between draws.
+    factors : mapping of str to ndarray
+        `factors_today` of the same rates.
 
     Returns
     -------

@@ -20,6 +20,13 @@ from lcc.errors import CaseError
 def refusal(roof: Roof, years_left: float) -> str | None:
     """Return why a roof cannot be coated, or None where it can.
 
+    Parameters
+    ----------
+    roof : Roof
+        The roof as it is.
+    years_left : float
+        Years that its covering has left.
+
     References
     ----------
     Coating makers and contractors alike: no coating on loose stone, on wet insulation of more

@@ -61,6 +61,11 @@ from lcc.figures import chance
 def rulings(job: Job) -> tuple[Ruling, ...]:
     """Return what every duty comes to in a job, in the order of a scope of work.
 
+    Parameters
+    ----------
+    job : Job
+        The job.
+
     Notes
     -----
     Permit, general conditions, bond and tax are a part of the work before them; protection of

@@ -36,7 +36,18 @@ def steps(
 ) -> tuple[Sequence[Step], int]:
     """Return the steps of a membrane laid again and again, and the step they repeat from.
 
-    `before` comes first, `why` says why; by default on what lies there today.
+    Parameters
+    ----------
+    choice : LaterMembrane
+        The covering, the method and its figures.
+    setting : Setting
+        The roof, prices and the insulation minimum.
+    before : sequence of Step
+        What comes first.
+    why : str
+        Why the first replacement comes.
+    place : InPlace, optional
+        What lies on the deck then; by default what lies there today.
     """
     done = list(before)
     seen: list[tuple[InPlace, str]] = []

@@ -268,6 +268,13 @@ def _steps(alternative: Alternative, setting: Setting) -> tuple[Sequence[Step], 
 def candidates(alternative: Alternative, wet_fraction: float = 0.0) -> tuple[Alternative, ...]:
     """Return the ways in which an alternative can be carried out, of which the cheapest is taken.
 
+    Parameters
+    ----------
+    alternative : Membrane, Coating or MetalRetrofit
+        What the owner does.
+    wet_fraction : float
+        Part of the insulation that is wet.
+
     Notes
     -----
     A membrane of method "least-cost" is planned with recovers where they are allowed, with a
@@ -336,6 +343,13 @@ def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, tuple[float
 
     With it comes what its first job is quoted for less than its parts, and of a coating the
     membrane after it [money/m²].
+
+    Parameters
+    ----------
+    alternative : Membrane, Coating or MetalRetrofit
+        With the price as entered.
+    setting : Setting
+        The roof and the prices of its duties.
     """
     own, less = _laid_alone(alternative, lambda: first_job(alternative, setting))
     if not isinstance(own, Coating):

@@ -155,7 +155,12 @@ def at_other_prices(
 ) -> Iterator[tuple[str, Priced]]:
     """Yield an alternative at each price that was not taken, with its bidder.
 
-    `given` is as the case states it, `priced` as it is costed.
+    Parameters
+    ----------
+    given, priced : Membrane, Coating or MetalRetrofit
+        As the case states it, and as it is costed.
+    bids : sequence of LevelledQuotation
+        Its quotations.
 
     Notes
     -----

@@ -15,6 +15,15 @@ Array = NDArray[np.float64]
 def residual_value(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
     """Return what a roof is worth at the end of the study period, shape (draws,) [money].
 
+    Parameters
+    ----------
+    ledger : Ledger
+        The programme's costs.
+    terms : Scenario
+        What varies between draws.
+    when : Timing
+        Age and life of the last covering, and the years of all jobs.
+
     Notes
     -----
     Straight line by the life that is left, at that year's prices: of the last covering by its

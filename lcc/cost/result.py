@@ -122,7 +122,14 @@ def bill(year: EnergyYear | None, carbon_price: float = 0.0) -> dict[str, float]
 def events(programme: Programme, starts: Sequence[int], years: int) -> tuple[Event, ...]:
     """Return the work of a programme in order of time, base-year money without escalation.
 
-    `starts` are the years of each generation after the first; work at the very end is not done.
+    Parameters
+    ----------
+    programme : Programme
+        The steps.
+    starts : sequence of int
+        The year in which each generation after the first begins.
+    years : int
+        Study period; work at its very end is not done.
     """
     listed: list[Event] = []
     for generation, index in enumerate(programme.order(len(starts))):

@@ -24,7 +24,12 @@ def scope(
 ) -> tuple[ScopeRow, ...]:
     """Return the scope table of a comparison.
 
-    The base case comes first; the events of the results are what the table sums.
+    Parameters
+    ----------
+    accounts : sequence of Account
+        Programmes with their timing, the base case first.
+    results : sequence of AlternativeResult
+        Their results, whose events are what the table sums.
 
     Notes
     -----
@@ -102,7 +107,13 @@ def _told(key: str, jobs: Sequence[tuple[Ruling, ...]]) -> Ruling:
 
 
 def note(rows: Sequence[ScopeRow]) -> str:
-    """Return where the alternatives do other work, in one plain sentence; empty if none does."""
+    """Return where the alternatives do other work, in one plain sentence; empty if none does.
+
+    Parameters
+    ----------
+    rows : sequence of ScopeRow
+        The scope table.
+    """
     said = [*_left_out(rows), *_unequal(rows)]
     if not said:
         return ""
@@ -131,7 +142,13 @@ def _lower(duty: str) -> str:
 
 
 def questions(rows: Sequence[ScopeRow]) -> tuple[str, ...]:
-    """Return what to find out before bids are asked: every open question, once."""
+    """Return what to find out before bids are asked: every open question, once.
+
+    Parameters
+    ----------
+    rows : sequence of ScopeRow
+        The scope table.
+    """
     asked = (
         f"{row.duty}: {each.reason}."
         for row in rows

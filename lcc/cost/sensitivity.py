@@ -282,7 +282,14 @@ def net_savings(
 ) -> list[Array]:
     """Return the net savings at each value of each input, the others as in the case.
 
-    The values of each trial have the shape (values,), and so has its answer.
+    Parameters
+    ----------
+    base, own : Ledger
+        Costs of the base case and of the alternative.
+    economics : Economics
+        Scenario of the case.
+    trials : sequence of (Lever, ndarray)
+        Inputs and the values to try, each of shape (values,).
 
     Returns
     -------
@@ -297,7 +304,14 @@ def combined_savings(
 ) -> list[Array]:
     """Return the net savings as several inputs of each trial take their values together.
 
-    In each trial all values are of one length, and no two inputs move the same term.
+    Parameters
+    ----------
+    base, own : Ledger
+        Costs of the base case and of the alternative.
+    economics : Economics
+        Scenario of the case.
+    trials : sequence of sequence of (Lever, ndarray)
+        In each trial inputs and their values, all of one length; no two move the same term.
     """
     costs = [
         life_cycle_costs(ledger, _terms(economics, trials, side))
@@ -337,6 +351,15 @@ def explored(
     base: Ledger, own: Ledger, economics: Economics, inputs: Sequence[Lever]
 ) -> tuple[tuple[BreakEven, ...], tuple[Swing, ...]]:
     """Return the break-even and the swing of each input of a comparison.
+
+    Parameters
+    ----------
+    base, own : Ledger
+        Costs of the base case and of the alternative.
+    economics : Economics
+        Terms of the case.
+    inputs : sequence of Lever
+        What is varied, one at a time.
 
     Returns
     -------

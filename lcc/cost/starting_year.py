@@ -77,6 +77,15 @@ def years_past_the_end(year: Array, left_y: float, range_y: float) -> Array:
 def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> StartingYears | None:
     """Return the net savings of an alternative begun in each year that the old roof lasts.
 
+    Parameters
+    ----------
+    case : Case
+        Rates, study period and the roof.
+    old : OldRoof
+        What waiting rests on.
+    base, own : Ledger
+        Costs of the base case, which stays as it is, and of the alternative.
+
     Returns
     -------
     StartingYears or None

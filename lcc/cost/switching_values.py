@@ -52,6 +52,19 @@ def turning(
 ) -> Turning:
     """Return what would turn the answer round.
 
+    Parameters
+    ----------
+    best : AlternativeResult
+        The alternative that the headline speaks of, with its break-evens and swings.
+    base, own : Ledger
+        Costs of the base case and of that alternative.
+    economics : Economics
+        Rates and study period.
+    inputs : sequence of Lever
+        What is varied, with its range.
+    periods : sequence of OtherPeriod
+        Net savings over other study periods.
+
     Notes
     -----
     An input turns the answer where both cost the same at a value within its range. A pair turns

@@ -31,7 +31,15 @@ def taken_off(
 
     For the alternative that the headline names, and for others whose answer turns over. Before
     it, where the take-off is the price of the one that the headline names, unusual hours in it.
-    `built` has the life-cycle costs at the take-off's price by place in `results`.
+
+    Parameters
+    ----------
+    results : sequence of AlternativeResult
+        Results, the base case first.
+    built : mapping of int to float
+        Life-cycle costs at the take-off's price, by place in `results`.
+    leading : int
+        Place of the alternative that the headline names.
     """
     yield from unusual_labour(results[leading])
     for place, own in enumerate(results):

@@ -77,7 +77,13 @@ def load(site: Site) -> Climate:
 
 
 def located(site: Site) -> Place | None:
-    """Return the place that a site names, or None."""
+    """Return the place that a site names, or None.
+
+    Raises
+    ------
+    CaseError
+        As `lcc.place.locate`.
+    """
     return locate(site.place) if site.place else None
 
 

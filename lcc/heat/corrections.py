@@ -38,7 +38,14 @@ def corrected(
 ) -> tuple[ResolvedLayer, ...]:
     """Return the layers with openings, tapers and steel put into their resistances.
 
-    The films are the surface resistances that belong to the component.
+    Parameters
+    ----------
+    solid : sequence of ResolvedLayer
+        Outside to inside, plain.
+    layers : sequence of Layer
+        What the case says of them.
+    films : Films
+        Surface resistances that belong to the component.
 
     Raises
     ------

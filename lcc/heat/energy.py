@@ -54,6 +54,11 @@ def energy_year(
     EnergyYear
         With no years of the study period; the heat part is remembered by its own inputs, so
         that a change of price computes no heat.
+
+    Raises
+    ------
+    CaseError
+        From an assembly, building or climate that cannot be computed.
     """
     return billed(_heat_figures(climate, building, area_m2, assembly, terrain, sized), prices)
 

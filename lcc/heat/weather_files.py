@@ -53,7 +53,12 @@ class Hourly:
 def read(name: str, text: str) -> Hourly:
     """Return the hours of a weather file, whichever of the three formats it has.
 
-    The name is used where the file names no place.
+    Parameters
+    ----------
+    name : str
+        Used where the file does not name its place.
+    text : str
+        The whole file.
 
     Raises
     ------

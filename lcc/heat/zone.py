@@ -49,7 +49,13 @@ def completed(building: Building) -> Building:
 
 @lru_cache(maxsize=64)
 def zone_of(building: Building, climate: Climate, area_m2: float) -> Zone:
-    """Return the zone of a building in a climate, under a roof of a given area [m²]."""
+    """Return the zone of a building in a climate, under a roof of a given area [m²].
+
+    Raises
+    ------
+    CaseError
+        As `completed`.
+    """
     whole = completed(building)
     low, high = known(whole.heating_setpoint_c), known(whole.cooling_setpoint_c)
     row = tables.rows("building_uses")[whole.use]

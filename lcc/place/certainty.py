@@ -14,6 +14,15 @@ FOUR_IN_FIVE = 1 - sqrt(0.2)
 def width_of(station: Chosen, climate_zone: str, saving: str = "bill") -> float:
     """Return the part of the station's saving within which four in five such places lie.
 
+    Parameters
+    ----------
+    station : Chosen
+        As chosen for the place.
+    climate_zone : str
+        Of the place.
+    saving : {"bill", "cooling"}
+        Of the energy bill, or of cooling electricity alone.
+
     Notes
     -----
     b √w with w = distance + 300 km where the zone differs + 0.3 km a metre of elevation, b fitted

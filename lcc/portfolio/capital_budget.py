@@ -162,7 +162,10 @@ def _budget_set(
 def frontier(frame: pd.DataFrame) -> pd.DataFrame:
     """Return budgets and the greatest net savings each can buy, at the corners of that curve.
 
-    The frame is that of `best_set`.
+    Parameters
+    ----------
+    frame : DataFrame
+        As for `best_set`.
 
     Returns
     -------

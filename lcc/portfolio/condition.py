@@ -78,7 +78,15 @@ RECORDS: dict[str, Facts] = {
 
 
 def with_records(case: Case, row: Mapping[str, Any]) -> Case:
-    """Return a building's case with what its condition, leaks and price factor change."""
+    """Return a building's case with what its condition, leaks and price factor change.
+
+    Parameters
+    ----------
+    case : Case
+        The case without them.
+    row : mapping
+        The building's values by attribute, None or absent where the records say nothing.
+    """
     roof = case.roof
     if row.get("condition") and row.get("remaining_life_y") is None:
         left = years_left(roof, str(row["condition"]))

@@ -85,6 +85,21 @@ def ways(
 ) -> list[Begun]:
     """Return every way to treat a building's roof in a plan.
 
+    Parameters
+    ----------
+    building : int
+        Its number.
+    case : Case
+        Its case.
+    row : mapping
+        Its row, for what it says of waiting.
+    years : int
+        Years of the plan.
+    energy : callable
+        Energy of one state of the roof, exact or of `lcc.portfolio.heat_by_area`.
+    keep_ways : bool
+        Whether each keeps every way of doing it, with its costs by year.
+
     Returns
     -------
     list of Begun

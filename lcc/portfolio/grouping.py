@@ -51,7 +51,15 @@ class Driver:
 
 
 def group_totals(results: pd.DataFrame, best: pd.DataFrame) -> tuple[GroupTotal, ...]:
-    """Return the sums of each campus, and of each of its buildings with more than one roof."""
+    """Return the sums of each campus, and of each of its buildings with more than one roof.
+
+    Parameters
+    ----------
+    results : DataFrame
+        Columns of `lcc.portfolio.outcome.Outcome`.
+    best : DataFrame
+        Each building's best row, as of `lcc.portfolio.ranking.best_rows`.
+    """
     roofs = results[results["problem"].isna()].drop_duplicates("building")
     named = roofs.assign(
         campus=roofs["campus"].fillna(""), building_name=roofs["building_name"].fillna("")
@@ -77,6 +85,13 @@ def _total(campus: str, name: str, roofs: pd.DataFrame, best: pd.DataFrame) -> G
 
 def drivers(frame: pd.DataFrame, best: pd.DataFrame) -> tuple[Driver, ...]:
     """Return which inputs the order of the best alternatives follows, the strongest first.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        The buildings, as `lcc.portfolio.evaluate` took them.
+    best : DataFrame
+        One row a building of `Outcome`.
 
     Notes
     -----

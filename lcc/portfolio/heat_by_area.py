@@ -39,7 +39,12 @@ exact: Energy = partial(energy_year, sized=False)
 def with_ranges(frame: pd.DataFrame, heat: list[str]) -> pd.DataFrame:
     """Return buildings with the range of areas over which each one's heat is interpolated.
 
-    `heat` names the columns that make a heat problem.
+    Parameters
+    ----------
+    frame : DataFrame
+        Buildings.
+    heat : list of str
+        The columns that make a heat problem.
 
     Returns
     -------

@@ -27,6 +27,11 @@ def near_tie(found: Costed) -> bool:
 
     That is so where the cheapest way of an alternative, or the cheapest alternative, lies so close
     to another, or an alternative so close to the base case that it may save or not.
+
+    Parameters
+    ----------
+    found : Costed
+        A building's case with interpolated heat.
     """
     work = [first_work(each)[1] or 0.0 for each in found.alternatives]
     margin = ERROR * max(work)
@@ -56,6 +61,15 @@ def settled_set(
     results: pd.DataFrame, choose: Callable[[pd.DataFrame], BudgetSet], exactly: Exactly
 ) -> tuple[pd.DataFrame, BudgetSet]:
     """Return results and the set chosen of them, which exact heat for all would choose too.
+
+    Parameters
+    ----------
+    results : DataFrame
+        Rows of `lcc.portfolio.evaluate`.
+    choose : callable
+        What chooses a set of such rows.
+    exactly : Exactly
+        How to solve a roof exactly.
 
     Notes
     -----
@@ -119,6 +133,17 @@ def settled_plan(
     options: pd.DataFrame, years: int, plan_of: Callable[[pd.DataFrame], Plan], exactly: Exactly
 ) -> tuple[pd.DataFrame, Plan, list[int]]:
     """Return options, the plan that exact heat would choose too, and what was solved exactly.
+
+    Parameters
+    ----------
+    options : DataFrame
+        As of `lcc.portfolio.plan.multi_year_plan`.
+    years : int
+        Years of the plan.
+    plan_of : callable
+        What makes a plan of options.
+    exactly : Exactly
+        How to solve a roof exactly.
 
     Notes
     -----

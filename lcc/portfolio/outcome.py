@@ -107,7 +107,19 @@ class Begun(Outcome):
 def shared(
     building: int, case: Case, base: AlternativeResult, row: Mapping[str, Any]
 ) -> dict[str, Any]:
-    """Return what all rows of one building have in common."""
+    """Return what all rows of one building have in common.
+
+    Parameters
+    ----------
+    building : int
+        Number of the row that the case was made from.
+    case : Case
+        What was compared.
+    base : AlternativeResult
+        Its base case.
+    row : mapping
+        The row: what identifies the roof to its owner, and the defaults it rests on.
+    """
     return {
         "building": building,
         "name": case.name,

@@ -162,7 +162,12 @@ def with_trade_off(
 ) -> Plan:
     """Return a plan with what further sums in every year would bring.
 
-    The plan is that of `options` and `budgets`; the rest is as of `multi_year_plan`.
+    Parameters
+    ----------
+    plan : Plan
+        The plan of `options` and `budgets`.
+    options, budgets, carry_over, further, patience
+        As of `multi_year_plan`.
     """
     points = [_point(0.0, plan)]
     if not further:

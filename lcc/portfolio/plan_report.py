@@ -110,7 +110,12 @@ class CapitalPlan:
 def told(plan: Plan, names: pd.Series) -> CapitalPlan:
     """Return the report of a plan.
 
-    Names are by number of the building.
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    names : Series
+        Names of the roofs by number of the building.
     """
     put_off = plan.deferred
     return CapitalPlan(

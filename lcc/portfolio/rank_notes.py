@@ -43,6 +43,13 @@ def _listed(names: object) -> list[str]:
 def rank_notes(ranked: pd.DataFrame, column: str) -> list[str | None]:
     """Return what each rank rests on, None where there is nothing to say.
 
+    Parameters
+    ----------
+    ranked : DataFrame
+        Results in order, with their `rank`.
+    column : str
+        The measure they are ranked by.
+
     Notes
     -----
     Interpolated heat moves net savings by less than `near_ties.ERROR` of the first work. So a roof

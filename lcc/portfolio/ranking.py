@@ -109,7 +109,12 @@ class CapitalProgramme:
 def ranked(results: pd.DataFrame, by: str = "net-savings-per-cost") -> pd.DataFrame:
     """Return results in order of a measure, best first.
 
-    `by` is a key of `MEASURES`.
+    Parameters
+    ----------
+    results : DataFrame
+        Columns of `lcc.portfolio.outcome.Outcome`.
+    by : str
+        A key of `MEASURES`.
 
     Returns
     -------
@@ -117,6 +122,11 @@ def ranked(results: pd.DataFrame, by: str = "net-savings-per-cost") -> pd.DataFr
         Columns of `Ranked`. Rows that save, and have no figure because they need no extra
         investment, come first, by their net savings. Others without the figure come last and have
         no `rank`. Equal ones keep the order of the buildings.
+
+    Raises
+    ------
+    CaseError
+        If the measure is unknown.
     """
     if by not in MEASURES:
         raise CaseError("rank_by", by, f"one of {', '.join(MEASURES)}")

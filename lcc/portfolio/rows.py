@@ -44,6 +44,11 @@ def case_of(row: Mapping[str, Any], base: Case) -> Case:
     base : Case
         Everything else but site and roof, which are a building's own: what a row does not say
         of those is the template's.
+
+    Raises
+    ------
+    CaseError
+        For a value that the case refuses.
     """
     blank = template()
     # A frame turns a column of whole numbers into real ones where some rows have none.

@@ -90,7 +90,12 @@ def first_work(result: AlternativeResult) -> tuple[int | None, float | None]:
 def work_by_year(result: AlternativeResult, yearly: Sequence[float]) -> tuple[float, ...]:
     """Return what the work in each year from 0 on costs, in money of the year.
 
-    `yearly` is the money of each year for one of the base year.
+    Parameters
+    ----------
+    result : AlternativeResult
+        Its events, in base-year money.
+    yearly : sequence of float
+        Money of each year for one of the base year.
     """
     costs = [0.0] * len(yearly)
     for event in result.events:

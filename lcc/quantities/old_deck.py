@@ -42,7 +42,14 @@ def pieces(
 ) -> tuple[tuple[Plane, Polygon], ...]:
     """Return every plane of a deck and where it is the deck; where bowls overlap, the lowest.
 
-    There is a drain, the lowest point, for each bowl where there are several.
+    Parameters
+    ----------
+    corners : Polygon
+        The part.
+    bowls : sequence of Bowl
+        The deck.
+    drains : sequence of Point
+        The lowest point of each bowl, where there are several.
     """
     if len(bowls) == 1:
         found = [(plane, highest(corners, plane, bowls[0])) for plane in bowls[0]]

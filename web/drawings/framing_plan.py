@@ -79,7 +79,14 @@ _SHADES = {
 def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     """Return the plan of all parts: edges, purlins, posts, bracing and ventilators.
 
-    Its ids begin with `prefix`.
+    Parameters
+    ----------
+    framing : Framing
+        The survey.
+    system : "ip" or "si"
+        Units of the dimensions.
+    prefix : str
+        Begins the ids of the drawing.
 
     Notes
     -----

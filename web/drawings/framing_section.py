@@ -48,7 +48,16 @@ def section(
 ) -> str:
     """Return the section across one part, eave to eave or eave to high edge.
 
-    `rectangle` is the part of the survey, from 0; ids begin with `prefix`.
+    Parameters
+    ----------
+    framing : Framing
+        The survey.
+    system : "ip" or "si"
+        Units of the dimensions.
+    rectangle : int
+        Which part of the survey, from 0.
+    prefix : str
+        Begins the ids of the drawing.
 
     Notes
     -----

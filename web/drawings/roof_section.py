@@ -88,7 +88,14 @@ class _Part:
 def drawings(case: Case, system: System, which: int | None) -> tuple[Drawing, ...]:
     """Return the drawing of the roof of today and of a metal retrofit, at one scale.
 
-    `which` is the retrofit's place among the case's alternatives.
+    Parameters
+    ----------
+    case : lcc.case.Case
+        A case that the core accepts.
+    system : "ip" or "si"
+        Units of the labels.
+    which : int or None
+        Place of the retrofit among the case's alternatives; None where there is none.
     """
     old = [_part(layer, system) for layer in case.roof.layers]
     retrofit = None if which is None else case.alternatives[which]

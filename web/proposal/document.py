@@ -61,7 +61,20 @@ def proposal_pdf(
 ) -> bytes:
     """Return the proposal for a case as a PDF, the same bytes each time and everywhere.
 
-    `parts` are of `PARTS`; "by-units" is letter paper for inch-pound units and A4 for SI.
+    Parameters
+    ----------
+    case : lcc.case.Case
+    system : "ip" or "si"
+        Units of the paper.
+    parts : sequence of str
+        What is printed, of `PARTS`, each beginning a page.
+    paper : "letter", "a4" or "by-units"
+        By units: letter for inch-pound units, A4 for SI.
+
+    Raises
+    ------
+    api.problems.Problem
+        Where the core cannot use the case, or the paper cannot hold what was entered.
     """
     asked = with_draws(case)
     reply = service.comparison_reply(asked, system, include=PRINTED)
@@ -92,6 +105,11 @@ def parts_of(names: str) -> tuple[str, ...]:
     --------
     >>> parts_of("letter, crew")
     ('letter', 'crew')
+
+    Raises
+    ------
+    api.problems.Problem
+        For a name that is no part.
     """
     found = tuple(name.strip() for name in names.split(",") if name.strip())
     unknown = [name for name in found if name not in PARTS]

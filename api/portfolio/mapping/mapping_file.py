@@ -62,7 +62,13 @@ def as_document(mapping: TableMapping) -> dict[str, Any]:
 
 
 def from_text(text: str) -> TableMapping:
-    """Return a mapping from the text of its file; a schema can say only that it is text."""
+    """Return a mapping from the text of its file, of which a schema can say only that it is text.
+
+    Raises
+    ------
+    Problem
+        With everything in it that is not understood, also where it is not JSON.
+    """
     try:
         document = strict_json.loads(text.encode())
     except Problem as problem:
@@ -73,7 +79,13 @@ def from_text(text: str) -> TableMapping:
 
 
 def from_document(document: Any) -> TableMapping:
-    """Return a mapping from a saved document."""
+    """Return a mapping from a saved document.
+
+    Raises
+    ------
+    Problem
+        With everything in it that is not understood, and what may stand there.
+    """
     if not isinstance(document, dict):
         raise _refused(["a mapping is one JSON object"])
     known = {one.name for one in fields(TableMapping)}

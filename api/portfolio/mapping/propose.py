@@ -104,7 +104,14 @@ def words_of(title: str) -> str:
 def propose(table: DataTable, system: System, year: int) -> TableMapping:
     """Return the mapping that a table most likely needs.
 
-    `system` is that of titles without a unit; ages are counted from `year`.
+    Parameters
+    ----------
+    table : DataTable
+        As it was read, whatever its titles.
+    system : {"ip", "si"}
+        Unit system of titles that name no unit.
+    year : int
+        The year from which ages are counted.
 
     Notes
     -----

@@ -48,6 +48,11 @@ def open_table(
         Whether columns that are not understood are passed over rather than refused.
     mapping : TableMapping, optional
         What the columns and words of the table mean.
+
+    Raises
+    ------
+    TableError
+        If the file is no table, or for every fault of its header.
     """
     table = any_table(file, decimal, mapping.sheet if mapping else "")
     if mapping:
@@ -59,7 +64,13 @@ def open_table(
 
 
 def any_table(file: BinaryIO, decimal: str = "auto", sheet: str = "") -> DataTable:
-    """Return a file of text or a spreadsheet as a table, whatever its titles."""
+    """Return a file of text or a spreadsheet as a table, whatever its titles.
+
+    Raises
+    ------
+    TableError
+        If it is no table.
+    """
     file.seek(0)
     start = file.read(4)
     for mark, what in _NO_TABLE.items():

@@ -179,7 +179,12 @@ class SheetMarks:
 def sheet_marks(file: BinaryIO, sheet: str) -> SheetMarks:
     """Return the cells of a sheet that show a percentage, by row from 1 and column from 0.
 
-    The file is one that `check_archive` has accepted.
+    Parameters
+    ----------
+    file : binary file
+        A spreadsheet that `check_archive` has accepted.
+    sheet : str
+        Name of the sheet.
     """
     file.seek(0)
     try:

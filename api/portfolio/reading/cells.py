@@ -63,6 +63,15 @@ def digits_of(text: str, facts: Facts, unit: units.Unit) -> Digits:
 def reader_of(facts: Facts, unit: units.Unit, marks: Marks) -> Reader:
     """Return the function that reads one stripped, non-empty cell of a column.
 
+    Parameters
+    ----------
+    facts : Facts
+        What the column may hold.
+    unit : Unit
+        Unit of its numbers.
+    marks : Marks
+        Marks of the table's numbers.
+
     Returns
     -------
     callable

@@ -153,7 +153,14 @@ def known_cells(cells: list[str]) -> int:
 def read_header(table: DataTable, system: units.System, ignore_unknown: bool = False) -> Header:
     """Return the columns of a table.
 
-    `system` is that of titles without a unit; unknown columns are refused unless ignored.
+    Parameters
+    ----------
+    table : DataTable
+        What was read.
+    system : {"ip", "si"}
+        Unit system of columns whose title names no unit.
+    ignore_unknown : bool
+        Whether columns that are not understood are passed over rather than refused.
 
     Raises
     ------

@@ -79,7 +79,14 @@ def proof(digits: str) -> str | None:
 def settle(stated: str, delimiter: str, cells: Iterable[str]) -> Marks:
     """Return the marks of a table.
 
-    The cells are digits without signs.
+    Parameters
+    ----------
+    stated : {"auto", "point", "comma"}
+        What the sender of the table states.
+    delimiter : str
+        The separator of its cells.
+    cells : iterable of str
+        The digits of its cells of numbers, without signs.
 
     Examples
     --------
@@ -100,7 +107,14 @@ def settle(stated: str, delimiter: str, cells: Iterable[str]) -> Marks:
 def plain_number(digits: str, marks: Marks, fits: Callable[[str], bool]) -> str:
     """Return digits as a plain number with a decimal point.
 
-    The cell comes without sign and currency; `fits` says whether a number can stand there.
+    Parameters
+    ----------
+    digits : str
+        A cell without sign, currency and the like.
+    marks : Marks
+        Those of the table.
+    fits : callable
+        Whether a plain number can stand in the column.
 
     Raises
     ------

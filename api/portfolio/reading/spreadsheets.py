@@ -27,7 +27,14 @@ LOOKED_AT = 20  # rows of a sheet in which its header is looked for
 def read(file: BinaryIO, score: Callable[[list[str]], int], sheet: str = "") -> DataTable:
     """Return the sheet of roofs: the one asked for, named Roofs, or whose header is best known.
 
-    The file is seekable and left open; `score` counts the known column names of a row.
+    Parameters
+    ----------
+    file : binary file
+        Seekable, and left open.
+    score : callable
+        How many cells of a row are known column names.
+    sheet : str
+        Name of the sheet wanted.
 
     Raises
     ------
