@@ -69,6 +69,12 @@ class Places:
             self._held[client] += 1
         return TakenPlace(self, client)
 
+    @property
+    def held(self) -> int:
+        """How many places are taken."""
+        with self._lock:
+            return self._held.total()
+
     def look(self, client: str = "") -> None:
         """Raise the same problems, without taking a place."""
         self.take(client).leave()

@@ -27,6 +27,7 @@ LANES = {"quick": (4, 60), "comparisons": (2, 12)}
 # Each open portfolio holds one of a process's threads; other requests need theirs.
 PORTFOLIO_STREAMS = 2
 PORTFOLIO_RETRY_AFTER_S = 20
+LOOK_EVERY_S = 0.02
 
 DEFAULTS: dict[str, Any] = {
     "MAX_CONTENT_LENGTH": MOST_BODY_BYTES,
@@ -51,6 +52,12 @@ class Calculations:
     def run(self, function: Callable[..., T], *arguments: Any, lane: str, client: str) -> T:
         """Return what a function returns; see `Lane.run`."""
         return self._lanes[lane].run(function, *arguments, client=client)
+
+    def give_way(self, lane: str, most_s: float) -> None:
+        """Wait while a lane has calculations in hand, but no longer than so many seconds."""
+        ends = time.monotonic() + most_s
+        while self._lanes[lane].places.held and time.monotonic() < ends:
+            time.sleep(LOOK_EVERY_S)
 
 
 _clock = local()

@@ -10,7 +10,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 import api
-from api import openapi
+from api import limits, openapi
 from api.jobs import job_folder
 from api.jobs.job_folder import JobFolder
 from api.jobs.job_runner import JobRunner
@@ -298,3 +298,22 @@ def test_more_is_asked_of_the_table_that_was_sent(client, planned):
 def test_an_unknown_job_is_not_found(client, name):
     assert client.get(f"/v1/jobs/{name}").status_code == 404
     assert client.delete(f"/v1/jobs/{name}").status_code in (404, 405)
+
+
+def test_a_job_gives_way_to_comparisons_for_a_bounded_time():
+    calculations = limits.Calculations(30.0, 1.0)
+    begun, may_end = threading.Event(), threading.Event()
+    asked = {"lane": "comparisons", "client": "x"}
+    one = threading.Thread(
+        target=lambda: calculations.run(lambda: begun.set() or may_end.wait(10), **asked)
+    )
+    one.start()
+    begun.wait(10)
+    start = time.monotonic()
+    calculations.give_way("comparisons", 0.1)
+    assert time.monotonic() - start >= 0.1
+    may_end.set()
+    one.join()
+    start = time.monotonic()
+    calculations.give_way("comparisons", 10.0)
+    assert time.monotonic() - start < 5.0

@@ -28,6 +28,7 @@ from api.jobs.job_folder import (
     JobState,
     KeptJob,
 )
+from api.limits import Calculations
 from api.portfolio.job import Means
 from api.portfolio.partitions import fingerprint, kept_in, open_folder
 from api.portfolio.plan_kept import KeptPlan
@@ -35,6 +36,7 @@ from api.problems import MEDIA_TYPE, Problem
 
 LOOK_EVERY_S = 1.0
 TELL_EVERY_S = 0.5
+GIVE_WAY_S = 1.0  # after each part of a job, at most, to comparisons in hand
 # What a request is that a job makes: the job itself, found here by the views that it reaches.
 JOB = "roof_lcc.job"
 _TOO_OFTEN = "The service ended in the middle of this job too often; it is not tried again."
@@ -56,6 +58,7 @@ def means_of(job: KeptJob) -> Means:
 
 def _telling(job: KeptJob) -> Callable[[int, int], None]:
     due = time.monotonic()
+    calculations: Calculations = current_app.extensions["calculations"]
 
     def told(done: int, of: int) -> None:
         nonlocal due
@@ -64,6 +67,7 @@ def _telling(job: KeptJob) -> Callable[[int, int], None]:
         if time.monotonic() >= due or done == of:
             due = time.monotonic() + TELL_EVERY_S
             job.change(done=done, of=of)
+        calculations.give_way("comparisons", GIVE_WAY_S)
 
     return told
 
