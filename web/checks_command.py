@@ -7,6 +7,7 @@ import click
 from lcc.checks import KINDS, Check, kept_figures, run_checks, tallies
 from lcc.units import System
 from web import checks_page
+from web.format import NOTHING
 
 
 @click.command()
@@ -18,7 +19,8 @@ def checks(system: System, live: bool) -> None:
     """Show every check by kind of evidence; exit with 1 if one is outside without a reason."""
     done = run_checks(kept=not live)
     counted = tallies(done)
-    click.echo(f"{checks_page.headline(counted)}. {checks_page.sources(done)}\n")
+    click.echo(f"{checks_page.headline(counted)}. {checks_page.sources(done)} "
+               f"{checks_page.measured(done)}\n")  # fmt: skip
     if not live:
         click.echo(checks_page.KEPT.format(count=len(kept_figures())) + " Add --live to compute "
                    "them now.\n")  # fmt: skip
@@ -38,9 +40,17 @@ def _points(title: str, points: tuple[str, ...]) -> str:
 
 
 def _listed(title: str, listed: list[Check], system: System) -> None:
+    """Rows under their reason, which many share."""
     click.echo(f"\n{title}: {len(listed)}")
-    for one in listed:
-        line = checks_page.line(one, system)
-        click.echo(f"- {line.what}: {line.ours} against {line.theirs} {line.unit} "
-                   f"({line.difference} apart, {line.tolerance} allowed); {line.verdict}; "
-                   f"{line.source}")  # fmt: skip
+    for reason in dict.fromkeys(one.reason for one in listed):
+        click.echo(f"\n{(reason or 'no reason is known')[0].upper()}{reason[1:]}:")
+        for one in listed:
+            if one.reason == reason:
+                _row(checks_page.line(one, system), reason)
+
+
+def _row(line: checks_page.CheckLine, reason: str) -> None:
+    drawn = line.verdict.removeprefix("outside: ").removeprefix(reason)
+    ours = f"{line.ours} against {line.theirs} {line.unit} ({line.difference} apart, "
+    figures = f"{ours}{line.tolerance} allowed)" if line.ours != NOTHING else line.theirs
+    click.echo(f"- {line.what}: {figures}{drawn}. {line.source}")

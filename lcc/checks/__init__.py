@@ -15,6 +15,7 @@ from lcc.checks.run import (
     compute,
     kept_figures,
     largest_sources,
+    measured_roofs,
     rows,
     run_checks,
     tallies,
@@ -22,5 +23,6 @@ from lcc.checks.run import (
 
 __all__ = [
     "KINDS", "SECTIONS", "Check", "Row", "Tally", "compute", "kept_figures", "largest_sources",
+    "measured_roofs",
     "rows", "run_checks", "tallies",
 ]  # fmt: skip

@@ -28,6 +28,8 @@ SLOW = frozenset(whole_years.SUBJECTS)
 # Kinds of evidence, the strongest first, with what a reader sees of each.
 KINDS = {each["kind"]: (each["title"], each["meaning"]) for each in tables.words("check_kinds")}
 SECTIONS = {int(each["section"]): each["title"] for each in tables.words("check_sections")}
+MEASURED_ROOFS = 12  # a section
+NEAR, NEAR_K = 0.25, 5.0
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -212,6 +214,20 @@ def tallies(done: Iterable[Check]) -> tuple[Tally, ...]:
         Tally(kind, verdicts[kind, True], verdicts[kind, False], verdicts[kind, None], named[kind])
         for kind in KINDS
     )
+
+
+def measured_roofs(done: Iterable[Check]) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Return how many temperatures of measured roofs, and how many other figures, are met, of all.
+
+    A temperature is met within 5 K, another figure within a quarter of theirs: a coarser measure
+    than the tolerances of the rows.
+    """
+    roofs = [one for one in done if one.section == MEASURED_ROOFS and one.ours is not None]
+    warm = [one for one in roofs if one.quantity.endswith(("_c", "_k"))]
+    rest = [one for one in roofs if one not in warm]
+    near = sum(abs((one.ours or 0.0) - one.theirs) <= NEAR_K for one in warm)
+    alike = sum(abs((one.ours or 0.0) / one.theirs - 1) <= NEAR for one in rest)
+    return (near, len(warm)), (alike, len(rest))
 
 
 def largest_sources(done: Iterable[Check], kind: str) -> tuple[tuple[str, int], ...]:
