@@ -6,7 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
+from lcc.cost.work import GRANT
 from web.charts.figure import Reply
+
+REST = ", other work"  # of a fee in two parts; a reader needs its name once
 
 
 @dataclass(frozen=True)
@@ -39,7 +42,12 @@ def jobs(alternative: Reply) -> Iterator[ChartJob]:
         events = list(group)
         yield ChartJob(
             year,
-            tuple(event["what"] for event in events),
+            tuple(dict.fromkeys(event["what"].removesuffix(REST) for event in events)),
             events[0]["why"],
             sum(event["cost"] for event in events),
         )
+
+
+def granted(alternative: Reply, year: int) -> float:
+    """Return the grants paid in a year, negative [money]."""
+    return float(sum(one["by_year"][year] for one in alternative["costs"] if one["name"] == GRANT))

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lcc.cost.work import GRANT
 from lcc.figures import CENTS
 from web import format as fmt
 from web.charts import placing
@@ -27,7 +26,7 @@ from web.charts.figure import (
     series_of,
     subject,
 )
-from web.charts.jobs import ChartJob, jobs
+from web.charts.jobs import ChartJob, granted, jobs
 
 TITLE = "What each choice has cost by each year"
 HIGH = 312  # of the plot [px]
@@ -312,17 +311,12 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
     for one, job in sorted(told, key=lambda pair: pair[1].year == 0):
         if job.cost > largest / 6:
             name, cost = short(job), plot.costs[one.id][job.year]
-            granted = _granted(reply["alternatives"][int(one.id[1:])], job.year)
-            name += ", after grant" * (granted < 0)
-            brief = fmt.brief(job.cost + granted)  # the same in less and less room
-            texts = (f"{name}, {fmt.said(job.cost + granted)}", f"{name}, {brief}",
+            paid = granted(reply["alternatives"][int(one.id[1:])], job.year)
+            after = " after grant" * (paid < 0)
+            brief = fmt.brief(job.cost + paid) + after  # the same in less and less room
+            texts = (f"{name}, {fmt.said(job.cost + paid)}{after}", f"{name}, {brief}",
                      f"{name.partition(', ')[0]}, {brief}", brief)  # fmt: skip
             yield _Saying(one.id, job.year, cost, texts[not roomy :], needed=job.year > 0)
-
-
-def _granted(alternative: Reply, year: int) -> float:
-    """Return the grants paid in a year, negative [money]."""
-    return float(sum(one["by_year"][year] for one in alternative["costs"] if one["name"] == GRANT))
 
 
 def _who(reply: Reply, plot: _Plot) -> str:

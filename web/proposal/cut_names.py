@@ -2,15 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import accumulate
 from typing import Any
 
 LETTERS = 40
+WIDE = frozenset("MWmw@")
 
 
 def cut(name: str, letters: int = LETTERS) -> str:
-    """Return a name of at most so many letters."""
-    return name if len(name) <= letters else name[: letters - 1].rstrip() + "…"
+    """Return a name of at most so many letters, fewer where they are wide.
+
+    Examples
+    --------
+    >>> cut("Roof of the main wing", 10), cut(12 * "W", 10)
+    ('Roof of t…', 'WWWWW…')
+    """
+    return name if _room(name) <= letters else _within(name, letters - 1).rstrip() + "…"
+
+
+def _room(name: str) -> float:
+    """Return how many usual letters take the room of a name."""
+    return max(_ends(name), default=0.0)
+
+
+def _within(name: str, letters: float) -> str:
+    """Return as much of a name's beginning as takes the room of so many letters."""
+    return name[: sum(end <= letters for end in _ends(name))]
+
+
+def _ends(name: str) -> Iterator[float]:
+    return accumulate(1.6 if letter in WIDE else 1.0 for letter in name)
 
 
 def cut_middle(name: str, letters: int) -> str:
@@ -21,7 +43,7 @@ def cut_middle(name: str, letters: int) -> str:
     >>> cut_middle("Elm Street Elementary School, north wing, roof 7", 30)
     'Elm Street Ele…th wing, roof 7'
     """
-    if len(name) <= letters:
+    if _room(name) <= letters:
         return name
     half = letters // 2
     return f"{name[: letters - 1 - half].rstrip()}…{name[-half:].lstrip()}"
@@ -39,8 +61,8 @@ def short_names(names: Sequence[str]) -> tuple[str, ...]:
     """
     found: list[str] = []
     for name in names:
-        fits = len(name) <= LETTERS
-        numbered = (f"{name[: LETTERS - 6].rstrip()}… ({n})" for n in range(2, 1000))
+        fits = _room(name) <= LETTERS
+        numbered = (f"{_within(name, LETTERS - 6).rstrip()}… ({n})" for n in range(2, 1000))
         found.append(
             next(one for one in (cut(name), *numbered) if fits or one not in (*found, *names))
         )

@@ -10,11 +10,13 @@ from typing import Any
 
 from lcc import tables, units
 from lcc.case import Framing, MetalRetrofit
+from lcc.case.duty_prices import included
 from lcc.case.logo import logo
 from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_ranking import ranked
 from lcc.cost import scope
+from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.take_off_price import FEW
 from lcc.quantities.roof_planes import parts
 from lcc.results import ScopeEntry, ScopeRow
@@ -22,7 +24,7 @@ from lcc.units import System
 from web import first_screen
 from web import format as fmt
 from web.charts import Reply
-from web.charts.jobs import ChartJob, jobs
+from web.charts.jobs import ChartJob, granted, jobs
 from web.drawings.sheet import length, slope_words
 from web.proposal import cut_names, payback_drawing
 from web.proposal.blocks import Block, Cell, marked
@@ -38,6 +40,7 @@ CENT = 0.01
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
 NOT_VARIED = "Not varied:"
+HELD = "; the price is said to include it: have that confirmed in writing"
 PROPOSED, DEARER = "What is proposed", "What this letter prices, though it costs more"
 HAIR = 0.005  # of what the base case costs: less than this is not called dearer in a title
 FILL_IN = "To be filled in before anyone signs:"
@@ -142,6 +145,7 @@ def _roof(offer: Offer) -> str:
 
 def _cards(offer: Offer, reply: Reply) -> list[dict[str, str]]:
     price, when = price_of(reply["alternatives"][offer.place])
+    when = ", ".join(filter(None, [when, _granted(offer)]))
     _, *others = first_screen.key_figures(reply)
     mark = ". ".join(filter(None, [_unoffered(offer), _taken_off(offer)]))
     return [
@@ -174,6 +178,25 @@ def price_of(proposed: Reply) -> tuple[str, str]:
     return fmt.shown(first.cost, "money"), "today" if first.year == 0 else f"in year {first.year}"
 
 
+def _granted(offer: Offer) -> str:
+    """Return the grant for the first work, and what is left of its price; empty without one."""
+    first = first_work(offer.proposed)
+    grant = -granted(offer.proposed, first.year) if first else 0.0
+    if not first or grant < CENT:
+        return ""
+    return f"less a grant of {fmt.money(grant)}: {fmt.money(first.cost - grant)}"
+
+
+def _quoted(offer: Offer) -> str:
+    """Return whose quotation the price rests on, and of how many; empty where none has a name."""
+    bids = offer.proposed["quotations"]
+    bidder = next((one["bidder"] for one in bids if one["taken"]), ENTERED_PRICE)
+    if bidder == ENTERED_PRICE:
+        return ""
+    one_of = f", one of {len(bids)}" if len(bids) > 1 else ""
+    return f"the quotation of {cut(bidder)}{one_of}"
+
+
 def first_work(proposed: Reply) -> ChartJob | None:
     """Return the first piece of work on an alternative."""
     return next(iter(jobs(proposed)), None)
@@ -183,12 +206,12 @@ def _work(offer: Offer, proposed: Reply) -> dict[str, str]:
     first = first_work(proposed)
     made = [first.parts[0]] if first else ["No work within the study period"]
     price, when = price_of(proposed)
-    basis = price_basis(offer)
+    basis, less = price_basis(offer), _granted(offer) and f"; {_granted(offer)}"
     notes = {"entered": "", "demo": DEMO}
     return {
         "title": f"{_title(offer)}: {proposed['name']}",
         "text": f"{', '.join([*made, *_build(offer)])}, with all that the table overleaf names.",
-        "price": f"Price {price}, {when}.",
+        "price": f"Price {', '.join(filter(None, [price, when, _quoted(offer)]))}{less}.",
         "demo": " ".join(filter(None, [notes.get(basis, BUDGET), _dearer(offer)])),
     }
 
@@ -220,8 +243,10 @@ def _dearer(offer: Offer) -> str:
 
 def price_basis(offer: Offer) -> str:
     """Return where the price of the proposed work comes from: "entered" is a quotation."""
-    field = f"alternatives.{offer.place - 1}.price"
-    found = [one["basis"] for one in offer.reply["assumptions"] if one["field"] == field]
+    bids = offer.proposed["quotations"]
+    taken = next((place for place, one in enumerate(bids) if one["taken"]), 0)
+    fields = [f"alternatives.{offer.place - 1}.{own}price" for own in ("", f"quotations.{taken}.")]
+    found = [one["basis"] for one in offer.reply["assumptions"] if one["field"] in fields]
     return found[0] if found else "common practice"
 
 
@@ -341,10 +366,14 @@ def _included(offer: Offer) -> list[dict[str, str]]:
 
 def _without(offer: Offer) -> str:
     """The duties of the table that the price leaves out, and why."""
-    own = [(row["duty"], row["alternatives"][offer.place]) for row in offer.reply["scope"]]
+    held = included(tuple(name for one in offer.proposed["quotations"] if one["taken"]
+                          for name in one["price_includes"]))  # fmt: skip
+    own = [(row["key"], row["duty"], row["alternatives"][offer.place])
+           for row in offer.reply["scope"]]  # fmt: skip
     why = {"open-question": "an open question", "left-out": "left out by choice"}
-    told = [f"{duty} ({why[one['status']]})" for duty, one in own if one["status"] in why]
-    told += [f"{duty} (paid for then)" for duty, one in own
+    told = [f"{duty} ({why[one['status']]}{HELD * (key in held)})"
+            for key, duty, one in own if one["status"] in why]  # fmt: skip
+    told += [f"{duty} (paid for then)" for _, duty, one in own
              if one["status"] == "done" and one["cost"] and not one["first_cost"]]  # fmt: skip
     return f"{'; '.join(told)}." if told else ""
 
