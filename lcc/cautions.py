@@ -124,11 +124,12 @@ FILM = (
 )
 MEASURED = (
     "Left out of the energy figures: a hot roof warms the air at its units, and each kelvin takes "
-    "2% more electricity for cooling; outdoor air that leaky ducts draw in, lamps in a ceiling, "
-    "shade and snow on the roof, furnaces that cycle. Light roofs come out about 3 K warmer in "
-    "still air than measured ones, which takes up to a tenth off what they save. Beside five "
-    "measured buildings, known in part, the model finds 0.4 to 1.2 of the cooling saved: see the "
-    "evidence."
+    "2% more electricity for cooling; the heat that lamps give "
+    "to the air above a ceiling, up to 2% of the cooling saved; outdoor air that leaky ducts draw "
+    "in; shade and snow on the roof; furnaces that cycle. Light roofs come out about 3 K warmer in "
+    "still air than measured ones, which takes up to a tenth off what they save. For five measured "
+    "buildings, known in part, the model gives 0.4 to 1.2 times the cooling saving that was "
+    "measured: see the evidence."
 )
 NOTES = (
     "Cooling takes moisture out with heat, as a unit does at its rating. Moisture kept in goods, "

@@ -64,7 +64,9 @@ def part_load_factor(load_w_m2: Array, capacity_w_m2: float) -> Array:
 
     References
     ----------
-    AHRI 340/360, integrated energy efficiency ratio, C_D = -0.13 LF + 1.13 (from memory).
+    AHRI 340/360, integrated energy efficiency ratio, C_D = -0.13 LF + 1.13 (from memory). O'Neal
+    and Katipamula (1991), ASHRAE Transactions 97(2): of single-speed units under a thermostat the
+    factor is nearly linear in the load (abstract read; it gives no coefficient).
 
     Examples
     --------

@@ -63,11 +63,11 @@ def said(station: Chosen, climate_zone: str) -> str:
     --------
     >>> from lcc.place.station import chosen
     >>> said(chosen("chicago-il", 49.0, "5A", 201.0), "5A")[:76]
-    'The weather is that of Chicago, IL, 30 miles, same zone. Of places so far fr'
+    'The weather is that of Chicago, IL, 30 miles, same zone. Of places this far '
     """
     bill, cooling = (round(100 * width_of(station, climate_zone, of)) for of in ("bill", "cooling"))
     return (
-        f"The weather is that of {station.words}. Of places so far from a station, about four in "
-        f"five save on energy within {bill}% of what it gives, and of cooling within {cooling}%; "
-        f"random draws are widened by that."
+        f"The weather is that of {station.words}. Of places this far from their station, about "
+        f"four in five save within {bill}% of what it gives on the energy bill, and within "
+        f"{cooling}% on cooling; the random draws are widened by that."
     )

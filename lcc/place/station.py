@@ -123,7 +123,7 @@ def chosen(key: str, apart_km: float, climate_zone: str, elevation_m: float) -> 
     row = tables.rows("climates")[key]
     rise = float(row["elevation_m"]) - elevation_m
     city, state, zone = (str(row[name]) for name in ("city", "state", "climate_zone"))
-    zones = "same zone" if zone == climate_zone else f"zone {zone} for {climate_zone}"
+    zones = "same zone" if zone == climate_zone else f"zone {zone} instead of {climate_zone}"
     words = ", ".join((f"{city}, {state}", _miles(apart_km), zones, *_height(rise)))
     high = float(row["elevation_m"])
     return Chosen(key, city, state, apart_km, zone, high, rise, words)
