@@ -7,6 +7,7 @@ import re
 import types
 from html.parser import HTMLParser
 from itertools import pairwise
+from operator import mul
 
 import pytest
 
@@ -209,9 +210,11 @@ def test_key_figures(seen):
     )
     several = f"“{best['name']}” against “{base['name']}”:" * (len(seen.roofs) > 2)
     assert several in seen.page.words
-    of = f"{best['name']} " * (len(seen.roofs) > 2)  # on the other cards too
-    assert all(label.startswith(of) for label, _ in [*keys][1:])
-    keys = {label.removeprefix(of): card for (label, _), card in keys.items()}
+    metal = [roof for roof in seen.roofs if roof["kind"] == "metal-retrofit"] == [best]
+    of = ("Metal roof: " if metal else f"{best['name'][:1].upper()}") * (len(seen.roofs) > 2)
+    assert all(label.startswith(of) for label, _ in [*keys][1:])  # on the other cards too
+    short = re.compile("[^:]*: " if of else "")
+    keys = {short.sub("", label, count=1).capitalize(): card for (label, _), card in keys.items()}
     dearer = best["cumulative_present_value"][0] > base["cumulative_present_value"][0]
     paid, note = keys["Paid back" if dearer else "Ahead for good"]
     assert paid == ("not" if payback["year"] is None else f"year {payback['year']}")
@@ -228,16 +231,25 @@ def test_key_figures(seen):
         assert ("level from year" in note) == (level is not None and level < payback["year"])
     chance = best["spread"]["against_base"]["costs_less"]
     assert keys["Cheaper in"] == (_of_hundred(chance), "random runs, prices and lives varied")
-    label = next(key for key in keys if key.startswith("Energy"))
-    text, note = keys[label]
+    text, note = keys["Energy"]
     phases, average = (best["energy_by_phase"][name] for name in ("phases", "average"))
     assert text == _energy(average) + " a year" * (text != "the same")
-    dated = re.sub(r"from year (\d+)", rf"in years \1 to {years}", note)
-    spells = re.findall(r"(the same|\$[\d,]+ (?:less|more)) in years? (\d+)(?: to (\d+))?", dated)
-    of = {(str(one["first_year"]), str(one["last_year"])): _energy(one) for one in phases}
-    assert all(of[first, last or first] == told for told, first, last in spells)
-    assert len(spells) == (len(phases) if 1 < len(phases) < 4 else 2 * (len(phases) > 1))
-    assert label == "Energy" + ", on average" * (len(phases) > 1)
+    assert ("on average" in note) == (not note.endswith("in every year"))
+    dated = "the same|\\$[\\d,]+ (?:less|more)"
+    spells = re.findall(rf"({dated}) in years? (\d+)(?: to (\d+))?", note)
+    closed = [(told, int(first), int(last or first)) for told, first, last in spells]
+    for told in re.findall(rf"then (?:about )?({dated})", note):  # to the end of the study
+        closed.append((told, closed[-1][2] + 1, years))
+    for told, first, last in closed:
+        within = [one for one in phases if first <= one["first_year"] and one["last_year"] <= last]
+        spans = [one["last_year"] - one["first_year"] + 1 for one in within]
+        assert sum(spans) == last - first + 1  # whole phases, no year left out
+        sums = [one["bill_saved"] for one in within]
+        mean = sum(map(mul, sums, spans)) / sum(spans)
+        assert told == _energy({"bill_saved": mean})
+        assert max(sums) - min(sums) <= 0.1 * max(map(abs, sums))
+    if closed and not note.startswith("on average; best"):
+        assert [1, *(last + 1 for *_, last in closed)] == [*(one[1] for one in closed), years + 1]
 
 
 def _energy(spell):

@@ -63,7 +63,7 @@ class Answer:
     told = _told(first_screen.told)  # a line for each heading of what opens in place
     keys = _told(first_screen.key_figures)
     keys_of = _told(first_screen.keys_of)  # which alternative they are of
-    of = _told(first_screen.one_of_several)  # its name alone
+    of = _told(first_screen.card_name)  # its name in short
     lines = _told(measures_table.lines)
     rests = _told(grounds)
     energy = _told(energy_table)

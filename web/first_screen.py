@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 from lcc import tables
 from lcc.case import Case
@@ -15,7 +16,7 @@ from web import format as fmt
 from web import weather_upload
 from web.answer_tables import amount
 from web.charts import Reply
-from web.charts.figure import against_base
+from web.charts.figure import against_base, who
 from web.measures_table import KeyFigure, retrofit_shown
 from web.proposal.cut_names import cut
 
@@ -25,6 +26,7 @@ SAME = "the same"
 MOST_ALONE = 2  # alternatives, of which none needs to be named
 NAME_LETTERS = 34  # of a name on a card, as in the headline
 MOST_PHASES = 3  # of the energy bill named on one card
+ALIKE = 0.05  # bills that differ by less are told as one
 FEW_FIGURES = 8  # entered: fewer make a first guess
 ZIP = re.compile(r"\d{5}", re.ASCII)
 
@@ -117,6 +119,14 @@ def keys_of(reply: Reply) -> str:
     return f"{name} against “{cut(base, NAME_LETTERS)}”:" if name else ""
 
 
+def card_name(reply: Reply) -> str:
+    """Return a short name for the other cards where there are several alternatives."""
+    if len(reply["alternatives"]) <= MOST_ALONE:
+        return ""
+    name = who(reply)
+    return f"{name[:1].upper()}{name[1:]}"
+
+
 def one_of_several(reply: Reply) -> str:
     """Return the name of the alternative that the headline speaks of, if there are others."""
     several = len(reply["alternatives"]) > MOST_ALONE
@@ -186,23 +196,56 @@ def _energy(base: Reply, other: Reply) -> KeyFigure:
     phases, average = other["energy_by_phase"]["phases"], other["energy_by_phase"]["average"]
     text = _changed(-average["bill_saved"])
     text = text if text == SAME else f"{text} a year"
-    if len(phases) == 1:
-        return KeyFigure("Energy", text, "in every year")
-    if len(phases) > MOST_PHASES:
-        ends = (pick(phases, key=lambda one: one["bill_saved"]) for pick in (max, min))
-        return KeyFigure("Energy, on average", text, " to ".join(_told(one, base) for one in ends))
-    return KeyFigure("Energy, on average", text, ", ".join(_told(one, base) for one in phases))
+    spells = _spells(phases)
+    if len(spells) == 1:
+        return KeyFigure("Energy", text, f"{'about the same ' * (len(phases) > 1)}in every year")
+    if len(spells) > MOST_PHASES:
+        most, least = (pick(spells, key=lambda one: one.saved) for pick in (max, min))
+        ends = f"best: {_told(most, base)}; worst: {_told(least, base)}"
+        return KeyFigure("Energy", text, f"on average; {ends}")
+    *dated, last = spells
+    told = ", ".join(_told(one, base) for one in dated)
+    return KeyFigure("Energy", text, f"on average; {told}, then {_bill(last)}")
 
 
-def _told(phase: Reply, base: Reply) -> str:
+@dataclass(frozen=True)
+class _Spell:
+    """Years in a row in which an energy bill changes by about as much."""
+
+    first: int
+    last: int
+    saved: float
+    merged: bool = False
+
+    def joined(self, more: _Spell) -> _Spell:
+        """Return the two as one, at their mean."""
+        years = [one.last - one.first + 1 for one in (self, more)]
+        mean = (years[0] * self.saved + years[1] * more.saved) / sum(years)
+        return _Spell(self.first, more.last, mean, merged=True)
+
+
+def _spells(phases: Iterable[Reply]) -> list[_Spell]:
+    """Return the phases of a bill, those alike as one."""
+    found: list[_Spell] = []
+    for one in phases:
+        spell = _Spell(one["first_year"], one["last_year"], one["bill_saved"])
+        if found and abs(found[-1].saved - spell.saved) < ALIKE * abs(spell.saved):
+            spell = found.pop().joined(spell)
+        found.append(spell)
+    return found
+
+
+def _bill(spell: _Spell) -> str:
+    return f"{'about ' * spell.merged}{_changed(-spell.saved)}"
+
+
+def _told(spell: _Spell, base: Reply) -> str:
     """Say what one spell saves, and where a later job of the base case ends it by insulation."""
-    first, last = phase["first_year"], phase["last_year"]
     added = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
-    until = ", until the other is insulated" if last in added else ""
-    years = f"in years {first} to {last}" if last > first else f"in year {first}"
-    if last == len(base["cash_flow"]) - 1:
-        years = f"from year {first}"
-    return f"{_changed(-phase['bill_saved'])} {years}{until}"
+    until = ", until the other is insulated" if spell.last in added else ""
+    one = spell.first == spell.last
+    years = f"in year {spell.first}" if one else f"in years {spell.first} to {spell.last}"
+    return f"{_bill(spell)} {years}{until}"
 
 
 def one_sided(reply: Reply) -> list[str]:

@@ -76,9 +76,8 @@ def turning(
     alone = _alone(best)
     pair = _pair(best, base, own, economics, inputs)
     saved = best.measures.net_savings.value if best.measures else None
-    sentence = (
-        f"{_sentence(alone, pair, _nearest(best))}{_of_periods(periods, base.years, saved or 0.0)}"
-    )
+    told = _of_periods(periods, base.years, best.name, saved or 0.0)
+    sentence = f"{_sentence(alone, pair, _nearest(best))}{told}"
     return Turning(best.name, tuple(alone[:NAMED]), pair, periods, sentence)
 
 
@@ -109,16 +108,16 @@ def study_periods(
     return tuple(OtherPeriod(n, saved(n)) for n in years)
 
 
-def _of_periods(periods: Sequence[OtherPeriod], years: int, now: float) -> str:
+def _of_periods(periods: Sequence[OtherPeriod], years: int, name: str, now: float) -> str:
     """Return what the nearest shorter and longer study period that turn the answer come to."""
     turned = [each for each in periods if each.net_savings * now < 0]
     shorter = [each for each in turned if each.study_period_y < years][-1:]
     longer = [each for each in turned if each.study_period_y > years][:1]
     told = [
-        f"over {each.study_period_y} it costs about {more_or_less(each.net_savings)}"
+        f"about {more_or_less(each.net_savings)} over {each.study_period_y}"
         for each in (*shorter, *longer)
     ]
-    return f" Counted over other years than {years}: {', '.join(told)}." if told else ""
+    return f" Over other years than {years}, “{name}” costs {' and '.join(told)}." if told else ""
 
 
 def _alone(best: AlternativeResult) -> list[TurningInput]:

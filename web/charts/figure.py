@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from web import format as fmt
+from web.charts import placing
+
+LETTERS = 22  # of a name on a line of a chart
 
 Reply = Mapping[str, Any]
 Row = dict[str, Any]
@@ -72,6 +75,14 @@ def subject(reply: Reply) -> int:
 def against_base(reply: Reply) -> tuple[Reply, Reply]:
     """Return the base case and the alternative that the answer speaks of."""
     return reply["alternatives"][0], reply["alternatives"][subject(reply)]
+
+
+def who(reply: Reply) -> str:
+    """Return the few words by which a chart calls the alternative that the answer speaks of."""
+    kinds, own = [one["kind"] for one in reply["alternatives"]], against_base(reply)[1]
+    if kinds.count("metal-retrofit") == 1 and own["kind"] == "metal-retrofit":
+        return "metal roof"
+    return placing.wrapped(own["name"], LETTERS, 1)[0]
 
 
 def pivot(

@@ -16,6 +16,7 @@ from lcc.figures import CENTS
 from web import format as fmt
 from web.charts import placing
 from web.charts.figure import (
+    LETTERS,
     Data,
     Figure,
     Reply,
@@ -25,6 +26,7 @@ from web.charts.figure import (
     pivot,
     series_of,
     subject,
+    who,
 )
 from web.charts.jobs import ChartJob, granted, jobs
 
@@ -35,8 +37,8 @@ ENDS = 196  # beside a wide plot, for the names of the lines [px]
 WIDE = 560  # plots from this width have names at the ends of their lines [px]
 NAMED = 5  # lines with a name at their end; more are drawn in grey
 SIZE = 11.5  # of letters [px]
+BAND = 11.0  # of letters in the likely range [px]
 FAR = 30.0  # words further off than this hang on a thin line [px]
-LETTERS = 22  # of a name on a line
 
 
 @dataclass(frozen=True)
@@ -224,13 +226,19 @@ def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
     """The likely range of the year from which the best alternative stays ahead, or its words."""
     payback = against_base(reply)[1]["payback"]
     first, until_year = payback["likely_low"], payback["likely_high"]
-    if payback["likely"]:
-        open_end = plot.last if until_year is None else until_year
-        first, last = (0, 0) if first is None else (first, open_end)
-        late = first > plot.last / 2
-        yield {"first": first, "last": last, "text": in_brief(payback["likely"]),
-               "bottom": plot.bottom, "at": last if late else first,
-               "align": "right" if late else "left"}  # fmt: skip
+    if not payback["likely"]:
+        return
+    open_end = plot.last if until_year is None else until_year
+    first, last = (0, 0) if first is None else (first, open_end)
+    late = first > plot.last / 2
+    brief = in_brief(payback["likely"])
+    named = f"{who(reply)} ahead, {brief}"
+    for one in _RANGES:
+        room = one.plot * (last if late else plot.last - first) / plot.last
+        yield {"first": first, "last": last, "bottom": plot.bottom, "at": last if late else first,
+               "text": named if placing.width(named, BAND) < room else brief,
+               "align": "right" if late else "left", "low": one.low, "high": one.high,
+               "wide": one.plot == WIDE}  # fmt: skip
 
 
 def in_brief(likely: str) -> str:
@@ -303,7 +311,7 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
     """Who is ahead, the large steps of base case and best alternative, and what is paid today."""
     for row in _ahead(reply, plot):
         year = row["year"]
-        ahead = f"{_who(reply, plot)} ahead"
+        ahead = f"{who(reply)} ahead"
         words = (f"{ahead} for good, year {year}", f"{ahead}, year {year}", f"ahead, year {year}")
         yield _Saying(plot.subject, year, row["cost"], words[not roomy :], strong=True)
     told = [(one, job) for one, job in _worked(reply, plot) if one.id in ("s0", plot.subject)]
@@ -317,14 +325,6 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
             texts = (f"{name}, {fmt.said(job.cost + paid)}{after}", f"{name}, {brief}",
                      f"{name.partition(', ')[0]}, {brief}", brief)  # fmt: skip
             yield _Saying(one.id, job.year, cost, texts[not roomy :], needed=job.year > 0)
-
-
-def _who(reply: Reply, plot: _Plot) -> str:
-    kinds = [one["kind"] for one in reply["alternatives"]]
-    own = reply["alternatives"][int(plot.subject[1:])]
-    if kinds.count("metal-retrofit") == 1 and own["kind"] == "metal-retrofit":
-        return "metal roof"
-    return placing.wrapped(own["name"], LETTERS, 1)[0]
 
 
 def _ends(reply: Reply, plot: _Plot) -> Iterator[Row]:

@@ -9,7 +9,7 @@ from typing import Any
 import altair as alt
 
 from web.charts import palette, style
-from web.charts.payback import ENDS, HIGH, LANE, SIZE, WIDE
+from web.charts.payback import BAND, ENDS, HIGH, LANE, SIZE, WIDE
 
 _FITS = "datum.low < width && width <= datum.high"
 
@@ -51,13 +51,13 @@ def _lines(data: str) -> Any:
 
 def _band_marks() -> list[Any]:
     """The likely range along the foot of the chart, named in it or beside it."""
-    base = alt.Chart(alt.NamedData("payback_band"))
+    base = alt.Chart(alt.NamedData("payback_band")).transform_filter(_FITS)
     bar = base.mark_bar(
         height=LANE - 4, yOffset=-LANE / 2, color="#0b6fb3", fillOpacity=0.17
     ).encode(x="first:Q", x2="last:Q", y="bottom:Q")
     words = [
         base.transform_filter(f"datum.align === '{side}'")
-        .mark_text(align=side, dx=5 if side == "left" else -5, dy=-LANE / 2, fontSize=11,
+        .mark_text(align=side, dx=5 if side == "left" else -5, dy=-LANE / 2, fontSize=BAND,
                    color="#084566")
         .encode(x="at:Q", y="bottom:Q", text="text:N")
         for side in ("left", "right")

@@ -42,7 +42,7 @@ def chart(reply: Reply) -> dict[str, Any]:
         "lines": [_line(one.id, data["payback"], strong=one.id == own) for one in series],
         "words": [_coloured(row) for row in shown],
         "ends": _ends(data["payback_ends"], data["payback"]),
-        "band": data["payback_band"],
+        "band": [row for row in data["payback_band"] if row["wide"]],
         "ahead": data["payback_ahead"],
     }
 
