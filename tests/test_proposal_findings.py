@@ -3,6 +3,7 @@
 import copy
 import dataclasses
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -250,6 +251,22 @@ def test_the_tallest_part_is_shown_in_section_too(school):
     assert "Section B-B, part 3" in taken.sections[1]
     assert taken.plan.count(">B</") == 2
     assert "level 26 ft" in taken.plan
+
+
+def test_quantity_times_price_gives_the_printed_cost_of_every_line(school):
+    """Within a dollar, on the page and on paper, which print the same figures."""
+    case, reply = school
+    paper = json.dumps(printed.document(case, reply, ("quantities",), "us-letter")["parts"],
+                       ensure_ascii=False)  # fmt: skip
+    checked = 0
+    for _, many, each, cost, _ in takeoffs(case, reply)[0].lines.rows[:-1]:
+        bought, price, whole = (float(re.sub(r"[^0-9.]", "", re.sub("[²³]", "", text)) or 0)
+                                for text in (many, each, cost))  # fmt: skip
+        if not each.endswith("%"):
+            assert bought * price == pytest.approx(whole, abs=1.0), (many, each, cost)
+            assert not whole or each in paper
+            checked += 1
+    assert checked > 20
 
 
 def test_feet_stand_before_metres_on_paper_in_feet(school):

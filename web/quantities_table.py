@@ -30,6 +30,7 @@ from web.answer_tables import amount
 from web.charts import Reply, Table
 from web.drawings.framing_drawing import cut_parts, plan, section
 
+_CLOSE = 0.25  # dollars, by which the rounding of one figure may move a line's cost
 _PARTS: dict[str, tuple[str, type[Any]]] = {
     "surface": ("Areas", Surface),
     "members": ("Framing and panels", Members),
@@ -98,8 +99,7 @@ def _lines(cost: Reply, system: System) -> Table:
     lines = (
         (
             f"{line['name']} ({line['marks']})" if line["marks"] else line["name"],
-            amount(line["amount"], system),
-            _price(line["price"], system),
+            *priced(line, system),
             fmt.shown(line["cost"], "money"),
             f"{line['basis']}: {line['source']}",
         )
@@ -109,9 +109,30 @@ def _lines(cost: Reply, system: System) -> Table:
     return Table(("Item", "Quantity", "Unit price", "Cost", "Source of the price"), (*lines, total))
 
 
-def _price(price: Reply, system: System) -> str:
-    """A price; that of one piece keeps its cents."""
-    return amount({**price, "kind": "price_each"} if price["kind"] == "money" else price, system)
+def priced(line: Reply, system: System) -> tuple[str, str]:
+    """Return the quantity and the unit price of a line of the bill, which multiply to its cost.
+
+    Notes
+    -----
+    Within a dollar: the price has its cents, or four decimals and more where it is no whole cent,
+    and the quantity as many decimals as that takes. A rate on money stands as it is.
+
+    Examples
+    --------
+    >>> sheet = {"amount": {"value": 13073.35, "kind": "area"},
+    ...          "price": {"value": 3.15873, "kind": "price_per_area"}, "cost": 41295.18}
+    >>> priced(sheet, "ip")
+    ('13,073.4 ft²', '$3.1587/ft²')
+    """
+    bought, price, cost = line["amount"], line["price"], line["cost"]
+    if bought["kind"] == "money":
+        return amount(bought, system), amount(price, system)
+    many, each = bought["value"], price["value"]
+    cents = next(k for k in (2, 4, 5, 6) if abs(round(each, k) - each) * many < _CLOSE or k == 6)
+    places = next(k for k in range(5) if abs(round(many, k) * each - cost) < _CLOSE or k == 4)
+    per = units.unit(price["kind"], system).display if price["kind"] in units.KINDS else ""
+    unit = units.unit(bought["kind"], system).display if bought["kind"] in units.KINDS else ""
+    return f"{many:,.{places}f} {unit}".strip(), f"${each:,.{cents}f}{per.removeprefix('$')}"
 
 
 def _tables(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:

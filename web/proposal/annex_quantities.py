@@ -29,7 +29,7 @@ from web.proposal.blocks import (
     text,
 )
 from web.proposal.offer import Offer, surveyed
-from web.quantities_table import Takeoff
+from web.quantities_table import Takeoff, priced
 
 FONT = "Source Sans 3"
 NARROW = (3.0, 1.2)  # widths of a table of two columns, which stands beside another
@@ -151,8 +151,7 @@ def _share(head: str, cells: Sequence[str]) -> float:
 def bill(cost: Reply, system: units.System, after: Sequence[Sequence[str]] = ()) -> Iterator[Block]:
     """Yield the bill of quantities, and once below it where its prices come from."""
     lines = [
-        (line["name"], amount(line["amount"], system),
-         amount(_each(line["price"]), system), fmt.shown(line["cost"], "money"), line["basis"])
+        (line["name"], *priced(line, system), fmt.shown(line["cost"], "money"), line["basis"])
         for line in cost["lines"] if line["cost"]
     ]  # fmt: skip
     columns: list[Column] = [
@@ -204,10 +203,6 @@ def _crews(labour: Sequence[Reply]) -> Iterator[str]:
             f"({one['productivity']} productivity)" for one in labour)  # fmt: skip
     if labour:
         yield f"The build-up by how fast the crew is: {'; '.join(told)}."
-
-
-def _each(price: Reply) -> Reply:
-    return {**price, "kind": "price_each"} if price["kind"] == "money" else price
 
 
 def flags_of(result: Reply, system: units.System) -> Iterator[str]:

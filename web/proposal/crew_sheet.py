@@ -174,10 +174,12 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
     unit = units.unit("length", system).display
     members, services = quantities["members"], quantities["services"]
     panel = quantities["surface"]["longest_panel"]
-    braced = sum(one["mark"].startswith("B") for one in quantities["cut_list"])
     lines = {
         "Purlins": (members["purlin_lines"], members["purlins"]),
-        "Diagonal bracing, a line each side of a ridge": (braced, members["bracing"]),
+        "Diagonal bracing, a line over a ridge once": (
+            members["bracing_lines"],
+            members["bracing"],
+        ),
     }
     pieces = {"Clips": members["clips"], "Fasteners": members["fasteners"],
               "New curbs": services["curbs"], "Pipes and conduits": services["penetrations"],
