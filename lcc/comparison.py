@@ -27,7 +27,7 @@ from lcc.cost.programme import Programme, candidates, levelled, plan
 from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import NOT_KNOWN, levers
 from lcc.cost.starting_year import OldRoof, starting_years
-from lcc.cost.switching_values import study_periods, turning
+from lcc.cost.switching_values import study_periods, turning, with_choices
 from lcc.cost.take_off_price import at_take_off, differs, taken_off
 from lcc.cost.tax import taxed
 from lcc.cost.work import DISRUPTION
@@ -97,11 +97,13 @@ def compare(
     if draw:
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    others = conditions(
-        asked, case, found.zone, accounts, results, found.at_other_prices, found.books
-    )
+    prices, books = found.at_other_prices, found.books
+    others = conditions(asked, case, found.zone, accounts, results, prices, books)
     built_up = taken_off(results, found.built, cheapest(results))
-    beside = (*cautions.weak_decks(case), *others, *built_up)
+    remarks = sorted((*others, *built_up), key=lambda one: not one.turns)
+    if explore:
+        turned = with_choices(turned, results, remarks)
+    beside = (*cautions.weak_decks(case), *(one.text for one in remarks))
     said = _said(case.economics, accounts, results, turned.sentence, beside)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
@@ -309,10 +311,10 @@ def _ways(
     setting, own = Setting.of(*given_to), given.price_per_m2 is not None
     wet = setting.roof.wet_fraction or 0.0
     every = (choice,) if spread else candidates(choice, wet)
-    ways = [quotations.taken(way, setting, entered=own) for way in every]
     return [
         Planned(laid, plan(laid, *given_to, less, exposed=exposed), bids)
-        for way, bids in ways
+        for each in every
+        for way, bids in quotations.offered(each, setting, entered=own)
         for laid, less in (levelled(way, setting),)
     ]
 
@@ -384,10 +386,9 @@ def _detailed(
 ) -> AlternativeResult:
     """Add the quotations side by side and the takeoff."""
     bids = picked.way.bids
-    return replace(
-        own, quotations=bids, quotations_note=quotations.note(own.name, bids),
-        quantities=_quantities(given, picked.account, own, roof),
-    )  # fmt: skip
+    note = quotations.note(own.name, bids, named=bool(given.quotation_taken))
+    counted = _quantities(given, picked.account, own, roof)
+    return replace(own, quotations=bids, quotations_note=note, quantities=counted)
 
 
 @kept(64)

@@ -201,6 +201,7 @@ def claims(case, reply):
     _verdict_holds(said, base, own, saved[-1], near, fine)
     _payback_holds(paid, saved, near, fine)
     _beginnings_hold(own)
+    _choices_hold(reply)
     _views_hold(reply, own, rate)
     _page_agrees(reply, said, paid)
     _letter_agrees(case, reply, own, costs, near, fine)
@@ -230,6 +231,46 @@ def _beginnings_hold(own):
             assert (change > 0) == ((way == "more") != ("cost about" in words))
             _is_said(amount, abs(change))
     assert ("still more than the other choice" in words) <= (max(saved) < 0)
+
+
+def _verdict_of(saved, base_cost):
+    """The verdict of one difference, by the rule of 2 % of the larger cost."""
+    near = 0.02 * max(abs(base_cost), abs(base_cost - saved))
+    return 0 if abs(saved) <= near else math.copysign(1, saved)
+
+
+def _choices_hold(reply):
+    """What is no figure and turns the answer is listed, said beside the headline and in one line.
+
+    Every start of every alternative that gives another verdict is there, and none that does not.
+    """
+    base, *others = reply["alternatives"]
+    choices, said = reply["turning"]["choices"], " ".join(reply["answer"]["conditions"])
+    words = reply["turning"]["sentence"]
+    assert ("no more work than is counted" in words) <= (not choices)
+    for one in choices:
+        way = "less" if one["net_savings"] >= 0 else "more"
+        told = re.search(rf"\(about \$([\d,]+) {way}(, too close to call)?\)$", one["sentence"])
+        _is_said(told[1], abs(one["net_savings"]))
+        assert one["sentence"] in words
+        assert one["what"] == "after income tax" or f"about ${told[1]} {way}" in said
+    for own in others:
+        found, cost = own["starting_years"], base["life_cycle_cost"]
+        if not found:
+            continue
+        entered = _verdict_of(cost - own["life_cycle_cost"], cost)
+        ends = min(found["net_savings"]) if entered > 0 else max(found["net_savings"])
+        year = found["years"][found["net_savings"].index(ends)]
+        listed = [
+            one["net_savings"]
+            for one in choices
+            if one["alternative"] == own["name"]
+            and re.search(rf"begins? {f'in year {year}' if year else 'now'}$", one["what"])
+        ]
+        if _verdict_of(ends, cost) != entered:
+            assert any(one == pytest.approx(ends, rel=1e-6, abs=1) for one in listed)
+        else:
+            assert not any(f"“{own['name']}” begins" in one["what"] for one in choices)
 
 
 def _is_said(amount, expected):
@@ -294,11 +335,10 @@ def _letter_agrees(case, reply, own, costs, near, fine):
     whole = {**reply, **service.versions(), "units": "ip", "inputs": {}}
     made = letter(Offer(case, whole, case.proposal, ("letter",)))
     saved = [b - o for b, o in zip(*costs, strict=True)]
-    words = " ".join([made["headline"], *made["verdict"], *made["disagreements"]])
-    # The answer at the take-off's price has a test of its own (test_proposal_findings).
-    words = re.sub(r"price “.*?not about \$[\d,]+ (less|more)", "", words)
-    # So has what the building official may ask for (test_cost_conditions).
-    words = re.sub(r"official asks for .*? over the study period", "", words)
+    said = reply["answer"]
+    assert made["disagreements"] == [*said["disagreements"], *said["conditions"]]
+    # The conditions speak of other readings and starts (`_choices_hold`, test_cost_conditions).
+    words = " ".join([made["headline"], *made["verdict"], *said["disagreements"]])
     base = reply["alternatives"][0]
     today = own["cash_flow"][0] - base["cash_flow"][0]
     amounts = {
@@ -537,13 +577,21 @@ def _is_read_as_stated(found, cost, case):
     best = cheapest(found.alternatives)
     whole = {place: costs[ENTERED_PRICE] for place, costs in found.at_other_prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
-    told = " ".join(readings(found.alternatives, best, whole))
+    remarks = list(readings(found.alternatives, best, whole))
+    told = " ".join(one.text for one in remarks)
+    costs = [found.alternatives[place].life_cycle_cost for place in (0, best)]
+    entered, turned = _verdict_of(costs[0] - costs[1], costs[0]), 0
     for place, read in whole.items():
         stated = cost(case, place, "everything").alternatives
         assert read == pytest.approx(stated[place].life_cycle_cost, rel=1e-9)
         saved = stated[0].life_cycle_cost - stated[best].life_cycle_cost
         said = f"if the price of “{stated[place].name}” includes everything, about "
         assert f"{said}{more_or_less(saved)}" in told
+        turned += _verdict_of(saved, stated[0].life_cycle_cost) != entered
+    if len(whole) > 1:
+        turned += _verdict_of(whole[0] - whole[best], whole[0]) != entered
+    assert sum(len(one.turns) for one in remarks) == turned
+    assert ("the answer depends on it" in told) == bool(turned)
 
 
 def test_each_field_s_ends_are_drawn():

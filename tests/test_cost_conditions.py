@@ -53,10 +53,13 @@ def test_a_price_that_does_not_say_what_it_holds_is_read_both_ways(answered):
     stated = dataclasses.replace(base, price_includes=LAYING)
     own_stated = dataclasses.replace(own, price_includes=LAYING)
     for pair, phrase in (
-        ((stated, own_stated), "Read as the price of laying alone, “Metal retrofit” costs {}; "),
+        (
+            (stated, own_stated),
+            "Read as the price of laying alone, “Metal retrofit” costs {} than ",
+        ),
         ((whole_base, own_stated), "“Membrane again and again” includes everything, {}"),
         ((stated, whole_own), "“Metal retrofit” includes everything, {}"),
-        ((whole_base, whole_own), "if both do, {}"),
+        ((whole_base, whole_own), "if both prices include everything, {}"),
     ):
         assert phrase.format(words(net(answered(*pair)))) in told
 
@@ -66,12 +69,16 @@ def test_stated_prices_have_one_reading(answered):
     assert not any("obody has entered" in one for one in told)
 
 
-def test_what_is_added_to_a_price_of_unknown_scope_is_the_first_remark(answered):
-    """Its sums are the first job's and the price entered, and the two dearest duties added."""
+def test_what_is_added_to_a_price_of_unknown_scope_is_said_first(answered):
+    """Its sums are the first job's and the price entered, and the two dearest duties added.
+
+    Where the reading of the price turns the answer, that alone comes before it.
+    """
     found = answered(Membrane(price_per_m2=70.0, start="now", method="tear-off"))
     (bid,) = found.alternatives[0].quotations
     first, second = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
-    told = found.answer.conditions[0]
+    turned, told, *_ = (one for one in found.answer.conditions if "official" not in one)
+    assert "and the answer depends on it" in turned
     sums = f"{said(bid.levelled_cost)}, not {said(140_000.0)}: nobody has entered"
     assert told.startswith(f"The first job of “Membrane again and again” comes to about {sums}")
     assert {first.key, second.key} == {"insulation", "tear-off"}
@@ -87,10 +94,10 @@ def test_starts_that_differ_are_said_with_what_the_same_start_makes(answered):
     told = _of_starts(answered(remaining_life_y=4.0))
     waits = answered(own=dataclasses.replace(METAL, wait_y=4.0), remaining_life_y=4.0)
     assert "now, 4 years before “Membrane again and again” begins in year 4" in told
-    assert f"If both begin in year 4, “Metal retrofit” costs {words(net(waits))}." in told
+    assert f"If both begin in year 4, “Metal retrofit” costs {words(net(waits))} than" in told
     now = dataclasses.replace(BASE, start="now")
     at_once = answered(now, remaining_life_y=4.0)
-    assert f"If both begin now, “Metal retrofit” costs {words(net(at_once))}." in told
+    assert f"If both begin now, “Metal retrofit” costs {words(net(at_once))} than" in told
     assert not _of_starts(at_once)
 
 

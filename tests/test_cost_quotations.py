@@ -101,8 +101,35 @@ def test_the_lowest_as_quoted_is_not_always_the_lowest_at_one_scope(answered):
         for name in ("quoted_cost", "levelled_cost")
     )
     assert (by_quote, by_scope) == ("Anders", "Crown")
-    assert "“Crown” is the lowest" in own.quotations_note
+    assert "the quotation of “Crown” is taken, the lowest for the first job" in own.quotations_note
     assert "“Anders” quotes the least" in own.quotations_note
+
+
+@pytest.mark.parametrize("kind", ["membrane", "coating"])
+def test_of_several_quotations_the_one_of_least_life_cycle_cost_is_taken(answered, kind):
+    """One asks 1 $/m² less for the first job than a low price for laying, with all it leaves out.
+
+    Its later jobs are laid at the table's price, so the other costs less over the study period;
+    the sentence says so, and one that is entered stays.
+    """
+    low = Quotation("Low", 15.0, ("laying",))
+    levelled = answered(KINDS[kind], quotations=(low,)).alternatives[1].quotations[0]
+    whole = Quotation("Whole", levelled.levelled_price_per_m2 - 1.0, ("everything",))
+    alone = {each.bidder: answered(KINDS[kind], quotations=(each,)).alternatives[1].life_cycle_cost
+             for each in (low, whole)}  # fmt: skip
+    assert alone["Low"] < alone["Whole"]
+    own = answered(KINDS[kind], quotations=(low, whole)).alternatives[1]
+    assert own.life_cycle_cost == pytest.approx(alone["Low"], rel=1e-12)
+    assert [bid.bidder for bid in own.quotations if bid.taken] == ["Low"]
+    assert "of “Low” is taken, it costs least over the study period." in own.quotations_note
+    assert "“Whole” is the lowest for the first job at one scope" in own.quotations_note
+    found = answered(KINDS[kind], quotations=(low, whole), quotation_taken="Whole")
+    assert found.alternatives[1].life_cycle_cost == pytest.approx(alone["Whole"], rel=1e-12)
+    more = said(alone["Whole"] - alone["Low"])
+    assert any(
+        f"costs about {more} more by the quotation of “Whole”, which is taken as entered" in one
+        for one in found.answer.conditions
+    )
 
 
 def test_one_of_two_prices_is_refused():

@@ -364,7 +364,7 @@ def test_a_break_even_is_told_without_a_likely_range(told):
     }
     found = told(Membrane(), MetalRetrofit(), uncertainty=Uncertainty(**sure))
     assert any(each.value for each in found.alternatives[1].break_even)
-    assert "The nearest is" in found.verdict
+    assert "The nearest figure is" in found.verdict
 
 
 def test_all_and_none_of_the_draws_are_told_as_such(told):

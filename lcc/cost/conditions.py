@@ -14,17 +14,19 @@ from lcc.case import Case, Coating, Membrane, MetalRetrofit
 from lcc.cost import quotations
 from lcc.cost.ledger import Ledger
 from lcc.cost.metal import TORN_OFF
+from lcc.cost.paired import difference
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
+from lcc.cost.remarks import Remark, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
-from lcc.cost.starting_year import cost_begun_now
-from lcc.cost.work import GRANT
-from lcc.figures import more_or_less, said, when
+from lcc.cost.starting_year import begun_otherwise, cost_begun_now
+from lcc.cost.work import granted
+from lcc.figures import in_years, more_or_less, said, when
 from lcc.quantities import left_to_do
-from lcc.results import AlternativeResult, cheapest
+from lcc.results import AlternativeResult, TurningChoice, cheapest
 
 ASKED_ALIKE = ("tear-off", "insulation")  # duties, by the names they have in a sentence
 SMALLEST = 1.0  # differences below this are left out [money]
@@ -38,7 +40,7 @@ def conditions(
     results: Sequence[AlternativeResult],
     other_prices: Mapping[int, Mapping[str, float]],
     books: Sequence[Sequence[Ledger]],
-) -> Iterator[str]:
+) -> Iterator[Remark]:
     """Yield what the answer takes for granted and the owner should know with it.
 
     Parameters
@@ -60,20 +62,21 @@ def conditions(
     best = cheapest(results)
     whole = {place: costs[ENTERED_PRICE] for place, costs in other_prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
-    yield from quotations.added(results, whole)
-    yield from asked_alike(case, accounts, results, best)
-    yield from quotations.turned_by(results, best, other_prices)
-    yield from quotations.too_low(results)
-    yield from quotations.not_used(case, accounts, (0, best))
-    yield from bare_metal(case)
+    yield from map(Remark, quotations.added(results, whole))
     yield from readings(results, best, whole)
+    yield from asked_alike(case, accounts, results, best)
+    yield from quotations.other_bids(results, best, other_prices)
     yield from starts(case, accounts, results, best, books)
-    yield from wet_area(asked, case, zone, best)
+    yield from map(Remark, quotations.asbestos_held(case, results, whole))
+    yield from map(Remark, quotations.too_low(results))
+    yield from map(Remark, quotations.not_used(case, accounts, (0, best)))
+    yield from map(Remark, bare_metal(case))
+    yield from wet_area(asked, case, zone, accounts, results, best)
 
 
 def asked_alike(
     case: Case, accounts: Sequence[Account], results: Sequence[AlternativeResult], best: int
-) -> Iterator[str]:
+) -> Iterator[Remark]:
     """Yield what the answer is if a metal roof must have what is done under the base case's roof.
 
     Notes
@@ -94,20 +97,22 @@ def asked_alike(
     costs = {duty: cost for duty, cost in costs.items() if cost >= SMALLEST}
     if costs:
         more = math.fsum(costs.values())
-        saved = base.life_cycle_cost - own.life_cycle_cost
-        left = saved - more / (1 + real_discount_rate(case.economics)) ** year
-        yield (
-            f"If the building official asks for the {' and the '.join(costs)} under “{own.name}” "
-            f"too, it costs about {more_or_less(left)} than “{base.name}” over the study period. "
+        cost = own.life_cycle_cost + more / (1 + real_discount_rate(case.economics)) ** year
+        work = " and the ".join(costs)
+        yield Remark(
+            f"If the building official asks for the {work} under “{own.name}” too, it costs "
+            f"{difference(base.life_cycle_cost, cost, base.name)} over the study period. "
             f"Its first job then costs about {said(more)} more, priced as under “{base.name}”"
             f"{'; energy that the insulation saves is not counted' * ('insulation' in costs)}. Ask "
-            "before deciding."
-        )
+            "before deciding.",
+            turned_by(base, own, [(f"the {work} under “{own.name}”, if the building official asks "
+                                 "for it", base.life_cycle_cost, cost)]),
+        )  # fmt: skip
 
 
 def readings(
     results: Sequence[AlternativeResult], best: int, whole: Mapping[int, float]
-) -> Iterator[str]:
+) -> Iterator[Remark]:
     """Yield what the comparison becomes if prices of unknown scope hold everything."""
     unsaid = [index for index in (0, best) if index in whole]
     if not unsaid:
@@ -115,17 +120,21 @@ def readings(
     base, own = results[0], results[best]
     names = {index: f"“{results[index].name}”" for index in unsaid}
 
-    def saved(*holding: int) -> str:
-        costs = (whole[k] if k in holding else results[k].life_cycle_cost for k in (0, best))
-        return more_or_less(next(costs) - next(costs))
+    def costs(*holding: int) -> tuple[float, float]:
+        found = [whole[k] if k in holding else results[k].life_cycle_cost for k in (0, best)]
+        return found[0], found[1]
 
-    cases = [f"if the price of {names[k]} includes everything, about {saved(k)}" for k in unsaid]
+    read = [(f"the price of {names[k]} includes everything", costs(k)) for k in unsaid]
     if len(unsaid) > 1:
-        cases.append(f"if both do, about {saved(*unsaid)}")
-    yield (
-        f"Nobody has entered what the price of {' and of '.join(names.values())} includes. Read as "
-        f"the price of laying alone, “{own.name}” costs about "
-        f"{more_or_less(base.life_cycle_cost - own.life_cycle_cost)}; {'; '.join(cases)}."
+        read.append(("both prices include everything", costs(*unsaid)))
+    turned = turned_by(base, own, [(f"if {what}", *found) for what, found in read])
+    decides = ", and the answer depends on it" if turned else ""
+    cases = "; ".join(f"if {what}, {difference(*found)}" for what, found in read)
+    yield Remark(
+        f"Nobody has entered what the price of {' and of '.join(names.values())} includes{decides}."
+        f" Read as the price of laying alone, “{own.name}” costs "
+        f"{difference(*costs(), base.name)}; {cases}.",
+        turned,
     )
 
 
@@ -135,41 +144,81 @@ def starts(
     results: Sequence[AlternativeResult],
     best: int,
     books: Sequence[Sequence[Ledger]],
-) -> Iterator[str]:
-    """Yield that both do not begin in the same year, and what the same year would change."""
-    own, base_year, own_year = results[best], accounts[0].first_work, accounts[best].first_work
-    if own.kind == "coating" or base_year == own_year or base_year is None or own_year is None:
-        return
+) -> Iterator[Remark]:
+    """Yield what begins in another year than the base case, and where the year turns the answer."""
+    base, year = results[0], accounts[0].first_work
+    for place in (best, *(each for each in range(1, len(results)) if each != best)):
+        own, own_year = results[place], accounts[place].first_work
+        apart = place == best and own.kind != "coating" and own_year != year
+        told = ""
+        turned: tuple[TurningChoice, ...] = ()
+        if apart and year is not None and own_year is not None:
+            told = _apart(base, own, year, own_year)
+            same = dict(_both_begin(base, own, year, (books[0], books[place]), case))
+            told += "".join(
+                f" If {what}, “{own.name}” costs {difference(*costs, base.name)}."
+                for what, costs in same.items()
+            )
+            turned = turned_by(base, own, [(f"if {what}", *costs) for what, costs in same.items()])
+        other = begun_otherwise(base, own)
+        if other is not None:
+            begun, saved = other
+            costs = base.life_cycle_cost, base.life_cycle_cost - saved
+            if begun != year or not told:
+                told += (
+                    f" Begun {when(begun)} instead of {when(own_year or 0)}, "
+                    f"“{own.name}” costs {difference(*costs, base.name)}."
+                )
+                turned += turned_by(base, own, [(f"if “{own.name}” begins {when(begun)}", *costs)])
+        if turned:
+            told += " The answer depends on the year in which the work begins."
+        if told:
+            yield Remark(told.strip(), turned)
+
+
+def _apart(base: AlternativeResult, own: AlternativeResult, year: int, own_year: int) -> str:
     paid = math.fsum(event.cost for event in own.events if event.year == own_year)
-    apart = abs(own_year - base_year)
-    granted = -math.fsum(one.by_year[own_year] for one in own.costs if one.name == GRANT)
-    less = f", less a grant of {said(granted)}," if granted >= SMALLEST else ""
-    told = (
-        f"“{own.name}” costs {said(paid)}{less} {when(own_year)}, {apart} "
-        f"{'year' if apart == 1 else 'years'} {'before' if own_year < base_year else 'after'} "
-        f"“{results[0].name}” begins {when(base_year)}."
+    apart = abs(own_year - year)
+    grant = granted(((one.name, one.by_year) for one in own.costs), own_year)
+    less = f", less a grant of {said(grant)}," if grant >= SMALLEST else ""
+    return (
+        f"“{own.name}” costs {said(paid)}{less} {when(own_year)}, {in_years(apart)} "
+        f"{'before' if own_year < year else 'after'} “{base.name}” begins {when(year)}."
     )
+
+
+def _both_begin(
+    base: AlternativeResult,
+    own: AlternativeResult,
+    year: int,
+    ways: tuple[Sequence[Ledger], Sequence[Ledger]],
+    case: Case,
+) -> Iterator[tuple[str, tuple[float, float]]]:
+    """Yield what both cost if they begin in one year: the base case's, and now."""
     found = own.starting_years
-    if found and base_year in found.years:
-        saved = found.net_savings[found.years.index(base_year)]
-        told += f" If both begin {when(base_year)}, “{own.name}” costs about {more_or_less(saved)}."
-    both = books[0], books[best]
-    if all(way.rest is None for ways in both for way in ways):
-        cost, own_cost = (cost_begun_now(case, ways) for ways in both)
-        saved = cost - own_cost
-        told += f" If both begin now, “{own.name}” costs about {more_or_less(saved)}."
-    yield told
+    if found and year in found.years:
+        saved = found.net_savings[found.years.index(year)]
+        yield f"both begin {when(year)}", (base.life_cycle_cost, base.life_cycle_cost - saved)
+    if year and all(way.rest is None for each in ways for way in each):
+        yield "both begin now", (cost_begun_now(case, ways[0]), cost_begun_now(case, ways[1]))
 
 
-def wet_area(asked: Case, case: Case, zone: int, best: int) -> Iterator[str]:
+def wet_area(
+    asked: Case,
+    case: Case,
+    zone: int,
+    accounts: Sequence[Account],
+    results: Sequence[AlternativeResult],
+    best: int,
+) -> Iterator[Remark]:
     """Yield what a wet area on the other side of a quarter, or the code of the place, would cost.
 
     Notes
     -----
     A membrane job has a sentence where the wet area may lie on the other side of a quarter and the
-    job is another one there.
+    job is another one there. What it makes of the answer is priced on the first job alone.
     """
-    share, part = case.roof.wet_fraction or 0.0, case.uncertainty.wet_area_range
+    rate, costs = real_discount_rate(case.economics), (results[0], results[best])
     for place in (0, best):
         choice = case.choices[place]
         if isinstance(choice, Coating):
@@ -177,16 +226,30 @@ def wet_area(asked: Case, case: Case, zone: int, best: int) -> Iterator[str]:
         roof = left_to_do(case.roof, asked.choices[place])
         roof = roof if choice.rest_after_y is None else parts_of(roof, choice.share_first)[0]
         setting = Setting.of(roof, case.prices, zone, case.building)
-        if isinstance(choice, Membrane):
-            if share <= WET_LIMIT < share * (1 + part):
-                yield from _other_side(choice, setting, WET_LIMIT + 0.01)
-            elif share * (1 - part) <= WET_LIMIT < share:
-                yield from _other_side(choice, setting, WET_LIMIT)
-        elif share > WET_LIMIT:
+        for text, what, more in _other_side(choice, setting, case.uncertainty.wet_area_range):
+            later = more / (1 + rate) ** (accounts[place].first_work or 0)
+            base, own = (each.life_cycle_cost for each in costs)
+            then = (base + later, own) if place == 0 else (base, own + later)
+            turned = turned_by(*costs, [(what, *then)])
+            apart = f" “{costs[1].name}” then costs {difference(*then, costs[0].name)}."
+            yield Remark(f"{text}{apart * bool(turned)}", turned)
+
+
+def _other_side(
+    choice: Membrane | MetalRetrofit, setting: Setting, part: float
+) -> Iterator[tuple[str, str, float]]:
+    """Yield the sentence, what would be otherwise, and what the first job costs more then."""
+    share = setting.roof.wet_fraction or 0.0
+    if isinstance(choice, MetalRetrofit):
+        if share > WET_LIMIT:
             yield from _torn_off(choice, setting)
+    elif share <= WET_LIMIT < share * (1 + part):
+        yield from _beyond(choice, setting, WET_LIMIT + 0.01)
+    elif share * (1 - part) <= WET_LIMIT < share:
+        yield from _beyond(choice, setting, WET_LIMIT)
 
 
-def _other_side(choice: Membrane, setting: Setting, share: float) -> Iterator[str]:
+def _beyond(choice: Membrane, setting: Setting, share: float) -> Iterator[tuple[str, str, float]]:
     there = replace(setting, roof=replace(setting.roof, wet_fraction=share))
     jobs = [first_job(choice, each) for each in (setting, there)]
     if jobs[0].torn_off == jobs[1].torn_off:
@@ -197,11 +260,13 @@ def _other_side(choice: Membrane, setting: Setting, share: float) -> Iterator[st
         f"The wet area entered, {setting.roof.wet_fraction:.0%}, lies near a quarter: "
         f"{'above' if jobs[1].torn_off else 'up to'} that the old roof under “{choice.name}” "
         f"{torn}, and its first job costs about {more_or_less(-more)}. Have it surveyed first: the "
-        "random runs take it as entered."
+        "random runs take it as entered.",
+        f"if {'more than' if jobs[1].torn_off else 'at most'} a quarter of the roof is wet",
+        more,
     )
 
 
-def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
+def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[tuple[str, str, float]]:
     if choice.wet_insulation == TORN_OFF:
         return
     more = first_job_cost(replace(choice, wet_insulation=TORN_OFF), setting)
@@ -212,7 +277,9 @@ def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[str]:
         f"More than a quarter of the roof is wet. Under “{choice.name}” the rest of the old roof "
         "stays, because posts through it carry the new one (International Building Code 2021, "
         "1511.3.1). Some local codes ask for all of it to come off: its first job would then cost "
-        f"about {said(more)} more."
+        f"about {said(more)} more.",
+        f"if a local code asks for all of the old roof to come off under “{choice.name}”",
+        more,
     )
 
 

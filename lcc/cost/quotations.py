@@ -11,13 +11,15 @@ from lcc.case import Case, Coating, Membrane, MetalRetrofit, Quotation
 from lcc.case.duty_prices import DUTIES, included
 from lcc.case.fields import known
 from lcc.cost import duties
+from lcc.cost.paired import difference
 from lcc.cost.programme import first_job, levelled, usual_price
+from lcc.cost.remarks import Remark, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST, OPEN, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import Ruling
 from lcc.errors import within
-from lcc.figures import more_or_less, said
+from lcc.figures import CENTS, said
 from lcc.results import AlternativeResult, LeftOut, LevelledQuotation
 
 ENTERED_PRICE = "The price entered"
@@ -33,10 +35,10 @@ WORK = {
 Priced = TypeVar("Priced", bound=Membrane | Coating | MetalRetrofit)
 
 
-def taken(
+def offered(
     choice: Priced, setting: Setting, *, entered: bool
-) -> tuple[Priced, tuple[LevelledQuotation, ...]]:
-    """Return an alternative at the quotation taken, and all its quotations at one scope.
+) -> Iterator[tuple[Priced, tuple[LevelledQuotation, ...]]]:
+    """Yield an alternative at each quotation that may be taken, with all of them at one scope.
 
     Parameters
     ----------
@@ -50,18 +52,18 @@ def taken(
     Notes
     -----
     What a quotation does not state is priced as in every other alternative, and added. The one
-    named by the case is taken, else the lowest at one scope.
+    named by the case may be taken, else any: of these, as of the methods, the one of least
+    life-cycle cost is used. So another bid makes no alternative dearer.
     """
     offers = choice.quotations
     if not offers:
-        return choice, (_single(choice, setting),) if entered else ()
+        yield choice, (_single(choice, setting),) if entered else ()
+        return
     bids = [_at(choice, setting, each, index) for index, each in enumerate(offers)]
-    lowest = min(range(len(bids)), key=lambda index: bids[index].levelled_cost)
-    picked = next(
-        (k for k, each in enumerate(offers) if each.bidder == choice.quotation_taken), lowest
-    )
-    bids[picked] = replace(bids[picked], taken=True)
-    return _with(choice, offers[picked]), tuple(bids)
+    named = [k for k, each in enumerate(offers) if each.bidder == choice.quotation_taken]
+    for k in named[:1] or range(len(offers)):
+        taken = (replace(bid, taken=place == k) for place, bid in enumerate(bids))
+        yield _with(choice, offers[k]), tuple(taken)
 
 
 def _with(choice: Priced, offer: Quotation) -> Priced:
@@ -174,43 +176,82 @@ def at_other_prices(
             yield bid.bidder, replace(priced, quotation_taken=bid.bidder)
 
 
-def turned_by(
+def other_bids(
     results: Sequence[AlternativeResult], best: int, other_prices: Mapping[int, Mapping[str, float]]
-) -> Iterator[str]:
-    """Yield a sentence for each quotation not taken that would turn the answer."""
-    costs = {place: results[place].life_cycle_cost for place in (0, best)}
-    saved = costs[0] - costs[best]
+) -> Iterator[Remark]:
+    """Yield each quotation not taken that turns the answer, or costs less over the study period."""
+    base, own = results[0], results[best]
     for place, by_bidder in other_prices.items():
         picked = next((bid.bidder for bid in results[place].quotations if bid.taken), "")
-        for bidder, cost in by_bidder.items():
-            there = costs | {place: cost}
-            if bidder != ENTERED_PRICE and (there[0] > there[best]) != (saved > 0):
-                yield (
-                    f"The answer holds for the quotation of “{picked}” for "
-                    f"“{results[place].name}”. At the price of “{bidder}”, “{results[best].name}” "
-                    f"costs about {more_or_less(there[0] - there[best])} than "
-                    f"“{results[0].name}”."
+        name = results[place].name
+        quoted = {bidder: cost for bidder, cost in by_bidder.items() if bidder != ENTERED_PRICE}
+        for bidder, cost in quoted.items():
+            then = (cost, own.life_cycle_cost) if place == 0 else (base.life_cycle_cost, cost)
+            turned = turned_by(
+                base, own, [(f"if the quotation of “{bidder}” for “{name}” is taken", *then)]
+            )
+            if turned:
+                yield Remark(
+                    f"The answer holds for the quotation of “{picked}” for “{name}”. At the price "
+                    f"of “{bidder}”, “{own.name}” costs {difference(*then, base.name)}.",
+                    turned,
                 )
+        yield from map(Remark, _cheaper_over_the_years(results[place], picked, quoted))
+        if results[place].quotations_note:
+            yield Remark(results[place].quotations_note)
 
 
-def note(name: str, bids: Sequence[LevelledQuotation]) -> str:
-    """Return which quotation is taken, and whether it is the lowest as quoted, in plain words."""
+def _cheaper_over_the_years(
+    own: AlternativeResult, picked: str, quoted: Mapping[str, float]
+) -> Iterator[str]:
+    """Yield that a quotation named by the case costs more over the study period than another."""
+    least = min(quoted, key=lambda bidder: quoted[bidder], default="")
+    if least and (more := own.life_cycle_cost - quoted[least]) > CENTS:
+        yield (
+            f"Over the study period “{own.name}” costs about {said(more)} more by the quotation of "
+            f"“{picked}”, which is taken as entered, than by that of “{least}”."
+        )
+
+
+def note(name: str, bids: Sequence[LevelledQuotation], *, named: bool = False) -> str:
+    """Return which quotation is taken and why, in plain words; `named` where the case says it."""
     if len(bids) < 2:
         return ""
     picked = next(each for each in bids if each.taken)
     level = min(bids, key=lambda each: each.levelled_cost)
     cheap = min(bids, key=lambda each: each.quoted_cost)
-    told = (
-        f"“{name}”: at one scope “{level.bidder}” is the lowest, at about "
-        f"{said(level.levelled_cost)} for the first job"
-    )
-    if cheap.bidder != level.bidder:
+    lowest = f"the lowest for the first job at one scope, about {said(level.levelled_cost)}"
+    why = "as entered" if named else "it costs least over the study period"
+    told = f"“{name}”: the quotation of “{picked.bidder}” is taken, "
+    if picked is level:
+        told += f"{'as entered; it is ' * named}{lowest}"
+    else:
         told += (
-            f"; “{cheap.bidder}” quotes the least, but leaves out about "
-            f"{said(cheap.levelled_cost - cheap.quoted_cost)}"
+            f"{why}. Its first job comes to about {said(picked.levelled_cost)}; that of "
+            f"“{level.bidder}” is {lowest}"
         )
-    taken_one = "it is taken" if picked is level else f"“{picked.bidder}” is taken, as entered"
-    return f"{told}; {taken_one}."
+    if cheap is not level and cheap is not picked:
+        told += (
+            f". “{cheap.bidder}” quotes the least, about {said(cheap.quoted_cost)}, but leaves out "
+            f"about {said(cheap.levelled_cost - cheap.quoted_cost)}"
+        )
+    return f"{told}."
+
+
+def asbestos_held(
+    case: Case, results: Sequence[AlternativeResult], whole: Iterable[int]
+) -> Iterator[str]:
+    """Yield whose price for everything is read as holding asbestos work, which few prices do."""
+    if case.roof.asbestos == "none-found":
+        return
+    taken = ((own, bid) for own in results for bid in own.quotations if bid.taken)
+    unsaid = {results[place].name for place in whole}
+    for own, bid in taken:
+        if "everything" in bid.price_includes or own.name in unsaid:
+            yield (
+                f"Everything in the price of “{own.name}” is read as holding asbestos work too, "
+                "which few prices do. Ask in writing."
+            )
 
 
 def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:

@@ -13,12 +13,13 @@ from lcc.case.fields import known
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.job_years import timing
 from lcc.cost.ledger import Ledger
+from lcc.cost.paired import point_state
 from lcc.cost.payback_rule import LEVEL
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
 from lcc.cost.work import whole_years
 from lcc.figures import CENTS, more_or_less, said, when
-from lcc.results import StartingYears
+from lcc.results import AlternativeResult, StartingYears
 
 Array = NDArray[np.float64]
 
@@ -119,6 +120,20 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     near = LEVEL * max(abs(float(against[0])), abs(float(costs[best])))
     lasts = latest == whole_years(old.left_y)
     return replace(found, sentence=_sentence(found, planned, as_planned, near, due=lasts))
+
+
+def begun_otherwise(base: AlternativeResult, own: AlternativeResult) -> tuple[int, float] | None:
+    """Return the year whose start changes the verdict of the figures, and the net savings then.
+
+    The best year where the alternative does not cost less as planned, else the worst.
+    """
+    found, costs = own.starting_years, (base.life_cycle_cost, own.life_cycle_cost)
+    if found is None:
+        return None
+    entered = point_state(*costs)
+    saved = (min if entered == "costs-less" else max)(found.net_savings)
+    year = found.years[found.net_savings.index(saved)]
+    return None if point_state(costs[0], costs[0] - saved) == entered else (year, saved)
 
 
 def cost_begun_now(case: Case, ways: Sequence[Ledger]) -> float:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from itertools import combinations
 from math import floor
 
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from lcc.case import Economics
 from lcc.cost.cash_flow import costs_today
 from lcc.cost.ledger import Ledger, over
+from lcc.cost.remarks import Remark, turned_by
 from lcc.cost.scenario import Scenario, factors_today
 from lcc.cost.sensitivity import Lever, combined_savings
 from lcc.figures import chance, more_or_less, shown
@@ -21,16 +23,16 @@ from lcc.results import (
     OtherPeriod,
     Swing,
     Turning,
+    TurningChoice,
     TurningInput,
     TurningPair,
+    cheapest,
 )
 from lcc.results.takeoff_result import Amount
 
 Array = NDArray[np.float64]
-NONE = (
-    "No figure alone changes the answer within its likely range, if the building official asks for "
-    "no more work than is counted."
-)
+NONE = "No figure alone changes the answer within its likely range"
+ASKED = ", if the building official asks for no more work than is counted."
 NAMED = 3
 # Inputs of the widest swings that are tried in pairs, and steps on the way to their ends.
 TRIED, STEPS = 8, 21
@@ -77,8 +79,41 @@ def turning(
     pair = _pair(best, base, own, economics, inputs)
     saved = best.measures.net_savings.value if best.measures else None
     told = _of_periods(periods, base.years, best.name, saved or 0.0)
-    sentence = f"{_sentence(alone, pair, _nearest(best))}{told}"
-    return Turning(best.name, tuple(alone[:NAMED]), pair, periods, sentence)
+    sentence = f"{_of_figures(alone, pair, _nearest(best))}{told}"
+    return Turning(best.name, tuple(alone[:NAMED]), pair, (), periods, sentence)
+
+
+def with_choices(
+    found: Turning, results: Sequence[AlternativeResult], remarks: Iterable[Remark]
+) -> Turning:
+    """Return what turns the answer, with what else does so than figures: all that remarks name.
+
+    Parameters
+    ----------
+    found : Turning
+        The figures that turn it.
+    results : sequence of AlternativeResult
+        The base case first.
+    remarks : iterable of Remark
+        What stands beside the headline.
+    """
+    choices = [each for one in remarks for each in one.turns]
+    choices += _by_tax(results[0], results[cheapest(results)])
+    if not choices:
+        return found
+    listed = "; ".join(each.sentence for each in choices)
+    if found.sentence.startswith(NONE):
+        told = found.sentence.replace(f"{NONE}{ASKED}", f"{NONE}, but other things do: {listed}.")
+    else:
+        told = f"{found.sentence} Besides these figures: {listed}."
+    return replace(found, choices=tuple(choices), sentence=told)
+
+
+def _by_tax(base: AlternativeResult, own: AlternativeResult) -> tuple[TurningChoice, ...]:
+    if base.after_tax is None or own.after_tax is None:
+        return ()
+    costs = base.after_tax.life_cycle_cost, own.after_tax.life_cycle_cost
+    return turned_by(base, own, [("after income tax", *costs)])
 
 
 def study_periods(
@@ -266,7 +301,7 @@ def _phrase(label: str, now: Amount, then: Amount) -> str:
     return f"{subject} about {part} {'higher' if change > 0 else 'lower'}"
 
 
-def _sentence(
+def _of_figures(
     alone: Sequence[TurningInput], pair: TurningPair | None, nearest: BreakEven | None
 ) -> str:
     together = f" {pair.sentence}" if pair else ""
@@ -275,6 +310,5 @@ def _sentence(
         return f"What could change the answer: {listed}.{together}"
     if nearest is not None and nearest.value is not None:
         said = _phrase(nearest.label, nearest.current, nearest.value)
-        none = f"{NONE} The nearest is"
-        return f"{none} {said}.{together}"
-    return f"{NONE}{together}"
+        return f"{NONE}{ASKED} The nearest figure is {said}.{together}"
+    return f"{NONE}{ASKED}{together}"

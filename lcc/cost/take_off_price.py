@@ -8,6 +8,8 @@ from dataclasses import replace
 from lcc.case import Alternative, Case, MetalRetrofit
 from lcc.case.framing import Framing
 from lcc.case.kept import kept
+from lcc.cost.paired import difference
+from lcc.cost.remarks import Remark, turned_by
 from lcc.figures import money, more_or_less, said
 from lcc.quantities.first_cost import usual_labour
 from lcc.results import AlternativeResult
@@ -26,7 +28,7 @@ def differs(own: AlternativeResult) -> bool:
 
 def taken_off(
     results: Sequence[AlternativeResult], built: Mapping[int, float], leading: int
-) -> Iterator[str]:
+) -> Iterator[Remark]:
     """Yield by how much a price entered differs from its take-off, and the answer at that price.
 
     For the alternative that the headline names, and for others whose answer turns over. Before
@@ -41,12 +43,16 @@ def taken_off(
     leading : int
         Place of the alternative that the headline names.
     """
-    yield from unusual_labour(results[leading])
+    yield from map(Remark, unusual_labour(results[leading]))
+    base = results[0]
     for place, own in enumerate(results):
         if differs(own):
-            answer = _answer(results[0], own, built.get(place))
-            if place == leading or answer.startswith(TURNED):
-                yield f"{_gap(own)} {answer}".strip()
+            cost = built.get(place, own.life_cycle_cost)
+            then = [(f"at the take-off’s price of “{own.name}”", base.life_cycle_cost, cost)]
+            turned = turned_by(base, own, then)
+            if place == leading or turned:
+                answer = _answer(base, own, built.get(place), over=bool(turned))
+                yield Remark(f"{_gap(own)} {answer}".strip(), turned)
 
 
 def unusual_labour(own: AlternativeResult) -> Iterator[str]:
@@ -95,15 +101,16 @@ def _left_out(own: AlternativeResult) -> str:
     )
 
 
-def _answer(base: AlternativeResult, own: AlternativeResult, built: float | None) -> str:
+def _answer(
+    base: AlternativeResult, own: AlternativeResult, built: float | None, *, over: bool
+) -> str:
     if built is None:
         return ""
-    more = built - base.life_cycle_cost
-    entered = own.life_cycle_cost - base.life_cycle_cost
-    turned = TURNED if more * entered < 0 else "At"
+    entered = base.life_cycle_cost - own.life_cycle_cost
     return (
-        f"{turned} the take-off’s price “{own.name}” costs about {more_or_less(-more)} than "
-        f"“{base.name}” over the study period, not about {more_or_less(-entered)}."
+        f"{TURNED if over else 'At'} the take-off’s price “{own.name}” costs "
+        f"{difference(base.life_cycle_cost, built, base.name)} over the study period, "
+        f"not about {more_or_less(entered)}."
         f"{_moves_by(own, built)}"
     )
 

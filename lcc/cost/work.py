@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import floor, fsum
 
@@ -32,6 +33,11 @@ TAX = "Income tax"
 CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, FLASHINGS, DISRUPTION, FEES, GRANT)
 ENERGY = (ELECTRICITY, DEMAND, GAS)
 CATEGORIES = (*CAPITAL, REPAIRS, UPKEEP, INSURANCE, *ENERGY, CARBON, RESIDUAL)
+
+
+def granted(costs: Iterable[tuple[str, Sequence[float]]], year: int) -> float:
+    """Return the grants received in a year, of costs by category and year [money]."""
+    return -fsum(by_year[year] for name, by_year in costs if name == GRANT)
 
 
 @dataclass(frozen=True)

@@ -41,6 +41,7 @@ from lcc.results.scope_table import (
     ScopeEntry,
     ScopeRow,
     Turning,
+    TurningChoice,
     TurningInput,
     TurningPair,
 )
@@ -53,7 +54,7 @@ __all__ = [
     "Comparison", "Condensation", "Drying", "EnergyByPhase", "EnergyPhase", "EnergyYear", "Event",
     "Financed", "HotDay", "LeftOut", "LevelledQuotation", "Measure", "Measures", "Monthly",
     "OtherPeriod", "Payback", "Percentiles", "ScopeEntry", "ScopeRow", "Spread", "StartingYears",
-    "Swing", "Turning", "TurningInput", "TurningPair", "Verdict", "cheapest",
+    "Swing", "Turning", "TurningChoice", "TurningInput", "TurningPair", "Verdict", "cheapest",
 ]
 
 

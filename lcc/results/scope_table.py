@@ -96,6 +96,16 @@ class OtherPeriod:
 
 
 @dataclass(frozen=True)
+class TurningChoice:
+    """A reading of a price, a bid, a start or work asked for at which the answer is another."""
+
+    alternative: Annotated[str, Text("The alternative that is set against the base case")]
+    what: Annotated[str, Text("What is read or chosen otherwise")]
+    net_savings: Annotated[float, Quantity("money", "Net savings then, present value")]
+    sentence: Annotated[str, Text("In plain words")]
+
+
+@dataclass(frozen=True)
 class Turning:
     """What would turn the answer round, for the cheapest alternative against the base case."""
 
@@ -104,6 +114,8 @@ class Turning:
         "Inputs that turn it alone, nearest first")] = ()
     pair: Annotated[TurningPair | None, Part(
         "The pair that turns it together, where one does")] = None
+    choices: Annotated[tuple[TurningChoice, ...], Parts(
+        "What else turns it: readings of prices, bids, starts, work asked for, tax")] = ()
     study_periods: Annotated[tuple[OtherPeriod, ...], Parts(
         "Net savings over a few years more or fewer, in order")] = ()
     sentence: Annotated[str, Text("In plain words")] = ""

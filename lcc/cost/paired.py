@@ -1,0 +1,118 @@
+"""An alternative against the base case: what it saves, and which of three verdicts that is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from lcc.cost.payback_rule import LEVEL
+from lcc.cost.work import CARBON, ENERGY, RESIDUAL
+from lcc.figures import more_or_less
+from lcc.results import AlternativeResult
+
+State = Literal["costs-less", "costs-more", "too-close"]
+# A chance between these says nothing either way.
+UNLIKELY, LIKELY = 0.35, 0.65
+# What energy costs, a price of carbon with it.
+BILLS = (*ENERGY, CARBON)
+
+
+@dataclass(frozen=True)
+class PairedComparison:
+    """An alternative against the base case, in present value.
+
+    A saving is the base case's cost less the alternative's.
+    """
+
+    base: AlternativeResult
+    own: AlternativeResult
+
+    @property
+    def saved(self) -> float:
+        """Net savings over the study period."""
+        return self.base.life_cycle_cost - self.own.life_cycle_cost
+
+    @property
+    def level(self) -> bool:
+        """Whether both cost the same within 2 % of the larger."""
+        return is_level(self.saved, self.base.life_cycle_cost, self.own.life_cycle_cost)
+
+    @property
+    def costs_less(self) -> float | None:
+        """The part of the draws in which it costs less, None without draws."""
+        drawn = self.own.spread.against_base if self.own.spread else None
+        return drawn.costs_less if drawn else None
+
+    @property
+    def after_tax(self) -> float | None:
+        """Net savings after tax, None without a tax rate or where both are level."""
+        base, own = self.base.after_tax, self.own.after_tax
+        if base is None or own is None:
+            return None
+        saved = base.life_cycle_cost - own.life_cycle_cost
+        level = is_level(saved, base.life_cycle_cost, own.life_cycle_cost)
+        return None if level else saved
+
+    @property
+    def tax_decides(self) -> bool:
+        """Whether tax turns a point result round that is not level."""
+        taxed = self.after_tax
+        return not self.level and taxed is not None and (taxed > 0) != (self.saved > 0)
+
+    @property
+    def state(self) -> State:
+        """The verdict: costs less, costs more, or too close to call."""
+        sure = self.costs_less is None or not UNLIKELY <= self.costs_less <= LIKELY
+        drawn_less = self.saved > 0 if self.costs_less is None else self.costs_less > LIKELY
+        taxed_less = self.saved > 0 if self.after_tax is None else self.after_tax > 0
+        if self.level or not sure or {drawn_less, taxed_less} != {self.saved > 0}:
+            return "too-close"
+        return "costs-less" if self.saved > 0 else "costs-more"
+
+    @property
+    def extra(self) -> float:
+        """What the alternative costs more today."""
+        return self.own.first_cost - self.base.first_cost
+
+    @property
+    def energy(self) -> float:
+        """The part of the saving that is energy."""
+        return _part(self.base, BILLS) - _part(self.own, BILLS)
+
+    @property
+    def worth(self) -> float:
+        """The part of the saving that is a residual value at the end."""
+        return _part(self.base, (RESIDUAL,)) - _part(self.own, (RESIDUAL,))
+
+    @property
+    def by_residual(self) -> bool:
+        """Whether the residual values at the end alone decide which costs less."""
+        return (self.saved > 0) != (self.saved - self.worth > 0)
+
+
+def is_level(saved: float, base: float, own: float) -> bool:
+    """Tell whether a saving is within 2 % of the larger of two costs."""
+    return abs(saved) <= LEVEL * max(abs(base), abs(own))
+
+
+def _part(result: AlternativeResult, names: tuple[str, ...]) -> float:
+    return sum(each.present_value for each in result.costs if each.name in names)
+
+
+def point_state(base: float, own: float) -> State:
+    """Return the verdict of two costs alone, without draws or tax."""
+    if is_level(base - own, base, own):
+        return "too-close"
+    return "costs-less" if own < base else "costs-more"
+
+
+def difference(base: float, own: float, name: str = "") -> str:
+    """Return in words what a cost is less or more than another, and where that is no verdict.
+
+    Examples
+    --------
+    >>> difference(1000.0, 900.0), difference(1000.0, 1010.0, "Membrane")
+    ('about $100 less', 'about $10 more than “Membrane”, too close to call')
+    """
+    close = ", too close to call" if is_level(base - own, base, own) else ""
+    return f"about {more_or_less(base - own)}{f' than “{name}”' if name else ''}{close}"

@@ -1,0 +1,36 @@
+"""A sentence beside the headline, with what in it turns the answer: the one list of both."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from lcc.cost.paired import difference, point_state
+from lcc.results import AlternativeResult, TurningChoice
+
+
+class Remark(NamedTuple):
+    """A sentence that stands beside the headline, and what it names that turns the answer."""
+
+    text: str
+    turns: tuple[TurningChoice, ...] = ()
+
+
+def turned_by(
+    base: AlternativeResult, own: AlternativeResult, readings: Iterable[tuple[str, float, float]]
+) -> tuple[TurningChoice, ...]:
+    """Return those readings at which the point result has another verdict than as entered.
+
+    Parameters
+    ----------
+    base, own : AlternativeResult
+        The base case and the alternative that is set against it.
+    readings : iterable of (str, float, float)
+        What is read or chosen otherwise, and what both then cost over the study period.
+    """
+    entered = point_state(base.life_cycle_cost, own.life_cycle_cost)
+    return tuple(
+        TurningChoice(own.name, what, base_cost - cost, f"{what} ({difference(base_cost, cost)})")
+        for what, base_cost, cost in readings
+        if point_state(base_cost, cost) != entered
+    )
