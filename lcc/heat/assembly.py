@@ -210,8 +210,10 @@ def steady(assembly: Assembly) -> Steady:
     up = _u_value(assembly, "up")
     down = _u_value(assembly, "down")
     level = _u_value(assembly, "horizontal")
-    bare_layers = tuple(replace(layer, fasteners=None) for layer in assembly.layers)
-    bare = _u_value(replace(assembly, layers=bare_layers), "horizontal")
+    bare = level
+    if any(layer.fasteners for layer in assembly.layers):
+        bare_layers = tuple(replace(layer, fasteners=None) for layer in assembly.layers)
+        bare = _u_value(replace(assembly, layers=bare_layers), "horizontal")
     films = _films(assembly, "horizontal")
     resistance = 1 / level - films.inside - films.outside
     return Steady(up, down, level, resistance, 1 - bare / level)
