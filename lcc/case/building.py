@@ -89,8 +89,6 @@ class Equipment(CasePart):
             raise CaseError("heating_efficiency", given, "at least 1 for a heat pump (its COP)")
         if self.heating != "heat-pump" and given is not None and given > 1:
             raise CaseError("heating_efficiency", given, "at most 1 for gas and resistance heat")
-        if self.heating == "heat-pump" and given is not None and given < 1:
-            raise CaseError("heating_efficiency", given, "at least 1 for a heat pump")
 
 
 @dataclass(frozen=True)
