@@ -202,11 +202,17 @@ def test_the_roof_that_posts_carry_adds_up_to_the_plan_on_the_engineers_sheet(an
     assert [name for name, _ in groupby(mark[:4] for mark in falls)] == ["P1.F", "P2.L"]
 
 
-@pytest.mark.parametrize("stone", [False, True])
+@pytest.mark.parametrize("stone", ["", "surveyed", "usual"])
 def test_the_bill_goes_on_from_the_build_up_to_the_price_of_the_letter(hall, stone):
-    """Direct cost 100: permit 1, engineering 3; the permit is 1/104 of all with its rates."""
+    """Direct cost 100: permit 1, engineering 3; the permit is 1/104 of all with its rates.
+
+    Stone that the survey enters has the bill's weight and sum in the letter; of stone that only the
+    covering has the bill says that it holds none, and the letter's sum.
+    """
     roof = hall["roof"] | ({"covering": "epdm-ballasted"} if stone else {})
-    loaded = _with({**hall, "roof": roof}, ("other_work", {"ballast": 10} if stone else {}))
+    loaded = _with(
+        {**hall, "roof": roof}, ("other_work", {"ballast": 10} if stone == "surveyed" else {})
+    )
     reply = service.comparison_reply(loaded.case, loaded.units)
     taken = reply["alternatives"][1]["quantities"]
     cost, plan = taken["first_cost"], taken["surface"]["plan_area"]
@@ -220,7 +226,19 @@ def test_the_bill_goes_on_from_the_build_up_to_the_price_of_the_letter(hall, sto
     told = float(rows["In the letter under Lay the new roof"].lstrip("$").replace(",", ""))
     share = plan / from_core(loaded.case.roof.area_m2, "area", "ip")
     assert told == pytest.approx(share * laid["alternatives"][1]["first_cost"], abs=1)
-    assert ("Less loose stone: in the letter under Take off ballast" in rows) == stone
+    (duty,) = (row["alternatives"][1] for row in reply["scope"] if row["key"] == "ballast")
+    bill = {one["key"]: one["cost"] for one in cost["lines"]}
+    less, apart = (f"{words} loose stone{more} in the letter under Take off ballast"
+                   for words, more in (("Less", ":"), ("Not in this bill:", ",")))  # fmt: skip
+    assert (less in rows, apart in rows) == (stone == "surveyed", stone == "usual")
+    if stone == "surveyed":
+        assert fmt.money(bill["ballast_per_m2"]) == rows[less].lstrip(fmt.MINUS)
+        assert share * duty["first_cost"] == pytest.approx(bill["ballast_per_m2"], rel=1e-9)
+        assert "10 lb/ft²" in duty["reason"]
+    if stone == "usual":
+        assert fmt.money(share * duty["first_cost"]) == rows[apart]
+        assert "22 lb/ft²" in duty["reason"]  # two coverings of 53 kg/m² each
+        assert taken["removed"][-1]["load"] == pytest.approx(2 * 53 / 4.882428, rel=1e-3)
     held = _with(hall, ("other_work", {"general_conditions": True}))
     assert of_retrofit(held.case.alternatives[0]).first_cost.permit_apart == 0
 

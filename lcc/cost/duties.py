@@ -82,14 +82,15 @@ def ballast(job: Job) -> Ruling:
     Notes
     -----
     Triggered by ballast or loose gravel on any covering in place, for every job that covers the
-    roof: nothing is laid on loose stone. Quantity: its mass over the roof area. Stone that only a
-    framing survey finds is in the price of its lines, else an open question.
+    roof: nothing is laid on loose stone. Quantity: its mass over the roof area. A framing survey
+    that enters it has its own weight and price, those of its bill. Stone that only a survey finds
+    is in the price of its lines, else an open question.
     """
     duty, loose = "ballast", math.fsum(each.loose_kg_m2 for each in job.place.coverings)
-    if not loose and job.surveyed.stone_kg_m2:
+    stone, price = job.surveyed.stone_kg_m2, job.surveyed.stone_per_m2
+    if not loose and stone:
         if duty in job.holds:
             return in_price(job, duty)
-        stone = job.surveyed.stone_kg_m2
         why = (
             f"the framing survey finds {stone:.0f} kg/m² ({stone * 0.2048:.0f} lb/ft²) of loose "
             "stone, and the covering entered has none: look; nothing is counted for it here"
@@ -97,14 +98,15 @@ def ballast(job: Job) -> Ruling:
         return Ruling(duty, OPEN, why, PRACTICE)
     if not loose:
         return not_needed(duty, "no ballast or loose gravel lies on the roof")
+    if not stone:
+        stone, price = loose, float(job.setting.duty_prices.ballast_per_kg or 0) * loose
     why = (
-        f"nothing is laid on loose stone; {loose:.0f} kg/m² ({loose * 0.2048:.0f} lb/ft²) less "
+        f"nothing is laid on loose stone; {stone:.0f} kg/m² ({stone * 0.2048:.0f} lb/ft²) less "
         "stands on the structure afterwards"
     )
-    price = float(job.setting.duty_prices.ballast_per_kg or 0)
     return ruling(
         duty, why, PRACTICE,
-        Work("Ballast taken off and hauled", why, TEAR_OFF, price * loose * job.area_m2),
+        Work("Ballast taken off and hauled", why, TEAR_OFF, price * job.area_m2),
     )  # fmt: skip
 
 

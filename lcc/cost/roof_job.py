@@ -49,6 +49,7 @@ class Surveyed:
     """What a framing survey finds that decides a duty: stone, and skylights covered over."""
 
     stone_kg_m2: float = 0.0
+    stone_per_m2: float = 0.0
     skylights_covered: int = 0
     skylight_cover: float = 0.0
 

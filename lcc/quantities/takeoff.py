@@ -140,16 +140,23 @@ def of_retrofit(
         *(trade_limits.against_roof(taken, framing, roof) if roof else ()),
     )
     taken = replace(taken, flags=(*taken.flags, *mismatch))
-    stone = float(tables.rows("coverings")[roof.covering]["loose_kg_m2"]) if roof else 0.0
+    stone = _loose_kg_m2(roof) if roof else 0.0
     if framing.other_work.ballast_kg_m2 is not None or not stone:
         return taken
-    credit = Load("Loose stone of the covering", stone * taken.surface.plan_area_m2, stone)
+    credit = Load("Loose stone, its usual weight", stone * taken.surface.plan_area_m2, stone)
     return replace(
         taken,
         removed=(*taken.removed, credit),
         net_load_kg_m2=taken.net_load_kg_m2 - stone,
         questions=(*taken.questions[:-1], STONE, NEVER),
     )
+
+
+def _loose_kg_m2(roof: Roof) -> float:
+    """Return the usual weight of the loose stone of all coverings in place [kg/m²]."""
+    below = [roof.covering_below or roof.covering] * (roof.coverings - 1)
+    listed = tables.rows("coverings")
+    return math.fsum(float(listed[each]["loose_kg_m2"]) for each in (roof.covering, *below))
 
 
 # Duties that the lines of every takeoff, or a quotation for all of them, already hold; and those

@@ -40,6 +40,7 @@ PERMIT = (
     "general conditions"
 )
 STONE = "Less loose stone: in the letter under Take off ballast"
+STONE_APART = "Not in this bill: loose stone, in the letter under Take off ballast"
 LAID = "In the letter under Lay the new roof"
 # What is bought and weighed as purlin, by member of the reply.
 AS_PURLIN = {
@@ -173,19 +174,21 @@ def bill(cost: Reply, system: units.System, after: Sequence[Sequence[str]] = ())
 def to_the_letter(offer: Offer, result: Reply) -> list[Sequence[str]]:
     """Return rows from the build-up to what the letter has for laying the roof, if they meet."""
     cost, plan = result["quantities"]["first_cost"], result["quantities"]["surface"]["plan_area"]
-    if not cost["permit_apart"]:
-        return []
     place = next(k for k, one in enumerate(offer.reply["alternatives"]) if one is result)
     share = plan / units.from_core(offer.case.roof.area_m2, "area", offer.reply["units"])
     letter = {row["key"]: share * row["alternatives"][place]["first_cost"]
               for row in offer.reply["scope"]}  # fmt: skip
+    stone, held = letter["ballast"], result["quantities"]["services"]["ballast"]
+    apart = [(STONE_APART, "", "", fmt.money(stone), "")] if stone and not held else []
+    if not cost["permit_apart"]:
+        return apart
     rows = [(PERMIT, cost["permit_apart"])]
-    if stone := result["quantities"]["services"]["ballast"] and letter["ballast"]:
+    if stone and held:
         rows.append((STONE, stone))
     laid = cost["build_up"] - math.fsum(less for _, less in rows)
     told = [(name, "", "", f"{fmt.MINUS}{fmt.money(less)}", "") for name, less in rows]
     meets = abs(laid - letter["covering"]) < 1
-    return [*told, *([(LAID, "", "", fmt.money(laid), "")] if meets else [])]
+    return [*told, *([(LAID, "", "", fmt.money(laid), "")] if meets else []), *apart]
 
 
 def _bought_as_purlin(members: Reply, system: units.System) -> Iterator[str]:
