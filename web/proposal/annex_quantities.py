@@ -179,7 +179,9 @@ def to_the_letter(offer: Offer, result: Reply) -> list[Sequence[str]]:
     letter = {row["key"]: share * row["alternatives"][place]["first_cost"]
               for row in offer.reply["scope"]}  # fmt: skip
     stone, held = letter["ballast"], result["quantities"]["services"]["ballast"]
-    apart = [(STONE_APART, "", "", fmt.money(stone), "")] if stone and not held else []
+    apart: list[Sequence[str]] = (
+        [(STONE_APART, "", "", fmt.money(stone), "")] if stone and not held else []
+    )
     if not cost["permit_apart"]:
         return apart
     rows = [(PERMIT, cost["permit_apart"])]
