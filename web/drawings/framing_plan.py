@@ -432,6 +432,7 @@ def _parapets(roof: RoofFrame) -> list[int]:
 
 def _key(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
     """Return the names and looks of the lines and areas that the plan has."""
+    cuts = "sections A, B" if len(cut_parts(roof.framing)) > 1 else "section A"
     key = [
         ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
         ("ridge, hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
@@ -441,7 +442,7 @@ def _key(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
         ("ventilators", {"stroke": GREEN, "stroke_width": "7", "stroke_dasharray": "7 5"}),
         ("posts", {"stroke": INK, "stroke_width": "2.4", "stroke_linecap": "round",
                    "stroke_dasharray": "0 6"}),
-        ("sections A, B", {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
+        (cuts, {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
         ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
     ]  # fmt: skip
     if _parapets(roof):

@@ -125,7 +125,11 @@ def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
     yield table([("Component", 2.0, "left"), *figures], rows)
     if removed:
         name: Column = ("Taken off, not credited above", 2.0, "left")
-        yield table([name, *figures], (_load(one, -1) for one in removed))
+        off = sum(one["mass"] for one in removed)
+        net = [marked(words, "strong") for words in (
+            "Net load, if all of it were credited", fmt.shown(total[0] - off),
+            fmt.shown(quantities["net_load"]))]  # fmt: skip
+        yield table([name, *figures], [*(_load(one, -1) for one in removed), net])
     yield small(
         CREDIT
         if removed
