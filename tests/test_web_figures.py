@@ -377,7 +377,8 @@ def _works(seen):
             events = [event for event in roof["events"] if event["year"] == year]
             events.sort(key=lambda event: -event["cost"])
             cost = fmt.shown(sum(event["cost"] for event in events), "money")
-            what = "; ".join(event["what"] for event in events)
+            named = (event["what"].removesuffix(", other work") for event in events)
+            what = "; ".join(dict.fromkeys(named))  # a fee in two parts has its name once
             yield year, place, roof["name"], what, events[0]["why"], cost
 
 

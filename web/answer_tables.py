@@ -198,7 +198,7 @@ def turning(reply: Reply) -> tuple[Told, ...]:
          f"net savings {fmt.shown(one['net_savings'], 'money')}", fmt.NOTHING)
         for one in periods
     ]  # fmt: skip
-    head = ("What changes", "In the case", "The answer turns at", "Looked at from, to")
+    head = ("What changes", "In the case", "The answer turns at", "Range tried")
     reading = f"Net savings are those of “{found['alternative']}”. The nearest change stands first."
     return (Told("turning", "What could turn the answer", reading, Table(head, tuple(rows))),)
 
@@ -277,7 +277,7 @@ def phases(reply: Reply) -> Told:
     saved = against_base(reply)[1]["energy_by_phase"]
     kinds = {"bill_saved": "money", "electricity_saved": "electricity", "gas_saved": "gas_energy"}
     power, gas = (units.unit(kind, reply["units"]).display for kind in list(kinds.values())[1:])
-    head = ("A year within", "Bill saved", f"Electricity saved, {power}", f"Gas saved, {gas}")
+    head = ("Each year of", "Bill saved", f"Electricity saved, {power}", f"Gas saved, {gas}")
     rows = tuple(
         (one["what"], *(fmt.shown(one[name], kind) for name, kind in kinds.items()))
         for one in (*saved["phases"], saved["average"])

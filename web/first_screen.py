@@ -24,7 +24,7 @@ from web.proposal.cut_names import cut
 SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "asbestos work"}
 SAME = "the same"
 MOST_ALONE = 2  # alternatives, of which none needs to be named
-NAME_LETTERS = 34  # of a name on a card, as in the headline
+NAME_LETTERS = 36  # of a name on a card, as in the headline
 MOST_PHASES = 3  # of the energy bill named on one card
 ALIKE = 0.05  # bills that differ by less are told as one
 FEW_FIGURES = 8  # entered: fewer make a first guess

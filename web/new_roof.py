@@ -57,26 +57,29 @@ _LOOKING_UP = {
 }
 # Help under an entry on this page.
 _HINTS = {
-    "building.use": "Two uses, such as a school with offices: make a case for each part, with the "
-    "roof over it, or take the use of the larger part.",
-    "roof.leaks": "How often in a year a leak is repaired, such as after heavy rain. Each "
-    f"counts ${LEAK_COST:,.0f} (invented) until the roof is renewed: nothing where that is now.",
+    "building.use": "Two uses, such as a school with offices? Make one case for each, "
+    "or choose the larger.",
+    "roof.leaks": "Leaks repaired in a year, such as one after each heavy rain. Each costs "
+    f"${LEAK_COST:,.0f} (invented) until the roof is renewed. If that is now, they cost nothing.",
     "roof.wet_fraction": "Enter 20% or 0.2.",
+    "building.overhead": "",  # its choices say it
+    "alternatives.0.price": "For framing, insulation, panels, edges and pipes.",
 }
 INCLUDED = {
     "": "Not sure (other work is added)",
     "laying": "Only laying the new roof",
     "everything": "The whole job, ready to use",
 }
+TORN_OFF = {"laying tear-off": "Tear-off and the new membrane"}
 # What those choices mean, by the field that asks.
 _HOLDS = {
-    "base_case.price_includes": "Only laying: the membrane with its edges and pipes. The whole "
-    "job: also the old roof torn off and hauled away, new insulation where the code asks for it, "
-    "permit, fees and warranty. Not sure counts as only laying, and adds the rest at usual "
-    "prices: often more than the bid itself.",
+    "base_case.price_includes": "Only laying: the membrane with its edges and pipes. Tear-off: the "
+    "old roof is also taken off and hauled away. The whole job: also new insulation where the code "
+    "asks for it, permit, fees and warranty. Not sure counts as only laying. What a price leaves "
+    "out is added at usual prices: often more than the bid itself.",
     "alternatives.0.price_includes": "Only laying: framing, insulation under the metal, panels, "
     "edges and pipes. The whole job: also rooftop units raised, engineering, permit, fees and "
-    "warranty. Not sure counts as only laying, and adds the rest at usual prices.",
+    "warranty. Not sure counts as only laying. What a price leaves out is added at usual prices.",
 }
 NAMES = {"base_case": "New membrane each time", "alternatives/0": "Metal roof over the old one"}
 NEEDED = ("site.place", "roof.area")
@@ -116,8 +119,9 @@ def _asked(entry: FormEntry, label: str, system: units.System) -> FormEntry:
     listed = tuple(
         (word, _LOOKING_UP.get(word, text) if word else NOT_SURE) for word, text in entry.options
     )
-    if entry.control == "checks" and entry.value in INCLUDED:
-        told, options = _HOLDS[entry.path], tuple(INCLUDED.items())
+    included = INCLUDED | (TORN_OFF if entry.path.startswith("base_case") else {})
+    if entry.control == "checks" and entry.value in included:
+        told, options = _HOLDS[entry.path], tuple(included.items())
         return replace(entry, label=label, control="select", options=options, help=told, main=True)
     if entry.control == "checks":
         return replace(entry, label=label, main=True)

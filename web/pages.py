@@ -352,7 +352,9 @@ def open_case() -> Response:
         with upload.stream if upload else io.BytesIO() as stream:
             content = stream.read()
         if not content.strip():
-            raise Problem("invalid-input", "Choose a case file that holds something.")
+            raise Problem(
+                "invalid-input", "This file is empty. Choose a file that “Save case file” made."
+            )
         document = _document(content)
     except Problem as problem:
         return page(Shown(demo(), problem=problem), "demo")

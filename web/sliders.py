@@ -106,7 +106,7 @@ def _resistance(retrofit: MetalRetrofit, system: System) -> str:
         thermal_layer(retrofit.layers[0]).resistance_m2k_w, "resistance", system
     )
     unit = units.unit("resistance", system).display
-    return f"Adds R {fmt.shown(added, 'resistance')} {unit}, before what its fasteners lose."
+    return f"Adds R {fmt.shown(added, 'resistance')} {unit}; its fasteners take some of that away."
 
 
 def sliders(document: Document, resolved: Mapping[str, str], answer: Answer) -> tuple[Slider, ...]:

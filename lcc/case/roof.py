@@ -31,16 +31,16 @@ class Roof(CasePart):
         source="the demo school")] = 15.0
     remaining_life_y: Annotated[float | None, Quantity(
         "years", "Years the covering has left", low=0, high=100,
-        when_unset="service life of the covering less its age",
+        when_unset="the usual life of the covering, less its age",
         row=TableRow("coverings", "covering", "service_life_y", less="age_y"))] = None
     coverings: Annotated[int, Whole(
         "Coverings in place", low=1, high=10, advanced=False, basis="demo",
-        source="the demo school", help="How many roof systems lie one over the other.")] = 1
+        source="the demo school", help="How many roofs lie one over the other.")] = 1
     covering_below: Annotated[str | None, Key(
         "coverings", "Covering under the top one", when_unset="like the top one")] = None
     wet_fraction: Annotated[float | None, Quantity(
         "fraction", "Part of the insulation that is wet", low=0, high=1,
-        when_unset="not known; counted as dry, and to be looked at before bids",
+        when_unset="not known; counted as dry, to be checked before bids",
         help="By area, from a moisture survey with core cuts.")] = None
     wet_area_m2: Annotated[float | None, Quantity(
         "area", "Or the wet area itself, from core cuts", low=0, high=1e6,
@@ -92,7 +92,7 @@ class Roof(CasePart):
         "rate", "Growth of these repairs each year", low=-0.2, high=1, basis="demo",
         source="invented; replace by the owner's records")] = 0.08
     leaks: Annotated[float | None, Quantity(
-        "count", "Leaks a year", low=0, high=1000, when_unset="none beside the repairs",
+        "count", "Leaks a year", low=0, high=1000, when_unset="none, only the usual repairs",
         help=f"Each costs ${LEAK_COST:,.0f} to find and repair with what it wets (invented), "
         "beside the repairs, every year until the roof is renewed.")] = None
     leak_damage_per_m2: Annotated[float, Quantity(

@@ -52,7 +52,7 @@ RECORDS: dict[str, Facts] = {
         "failed none (common practice).",
     ),
     "leaks": Quantity(
-        "count", "Leaks a year", low=0, high=1000, when_unset="none beside the repairs",
+        "count", "Leaks a year", low=0, high=1000, when_unset="none, only the usual repairs",
         help=f"Each costs ${LEAK_COST:,.0f} to find and repair with what it wets (demo, "
         "invented), every year until the roof is renewed.",
     ),

@@ -169,7 +169,7 @@ def _items(sent: _Sent, path: Path, field: Described, stated: Any, has: bool) ->
 
 def _ticked(sent: _Sent, path: Path, entries: list[str], stated: Any) -> Any:
     """Return the words that are ticked, None where none is; an empty entry marks the field."""
-    words = [word for word in entries if word] or None
+    words = [word for entry in entries for word in entry.split()] or None
     if words != stated:
         sent.own.append(path)
     return words

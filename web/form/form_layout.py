@@ -258,7 +258,7 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         unset=_when_unset(field) if quantity else "",
         term="therm" if "therm" in unit else TERM_OF.get(field["name"], ""),
         placeholder=_usual(view.resolved.get(dotted) or to_entry(usual, field, view.system))
-        or (USUAL if quantity and field["when_unset"] else ""),
+        or (_counted(field["when_unset"]) if quantity else ""),
         options=_options(field, given),
         fault=view.faults.get(dotted, ""),
         main=not field["advanced"] or field["name"] in MAIN_TOO,
@@ -266,6 +266,23 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         if given is not None and field["type"] not in ("text", "choices")
         else "",
     )
+
+
+def _counted(when_unset: str) -> str:
+    """Return what stands in an entry left empty that has no one usual figure.
+
+    Examples
+    --------
+    >>> _counted("not known; taken as 12 in, and to be measured before bids"), _counted("")
+    ('taken as 12 in', '')
+    >>> _counted("none, only the usual repairs"), _counted("one for each rooftop unit")
+    ('none counted', 'usual figure')
+    """
+    if when_unset.startswith("not known; "):
+        counted = when_unset.partition("; ")[2].partition(",")[0]
+        return counted if counted.startswith(("counted", "taken")) else "not known"
+    known = "none counted" if when_unset.startswith("none") else USUAL
+    return known if when_unset else ""
 
 
 def _usual(text: str) -> str:

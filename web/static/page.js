@@ -36,7 +36,8 @@ let warned = false; // by a question that failed; the next answer takes the warn
 
 function fail(error) {
   warned = true;
-  warn(error.message);
+  const away = error instanceof TypeError; // no answer came at all
+  warn(away ? "The service cannot be reached. Check the connection and try again; your entries are still here." : error.message);
 }
 
 // What the form holds, with a file only where one was chosen.
@@ -341,7 +342,7 @@ function owners(event) {
 // A link to what is shown, once it is the answer to what is entered.
 async function share() {
   while (asking) await new Promise((done) => setTimeout(done, 50));
-  const faulty = answer.matches(".stale") && "Mend the marked entries first: a link holds a case that can be answered.";
+  const faulty = answer.matches(".stale") && "Correct the marked entries first, then copy the link.";
   const { link, why } = faulty ? { why: faulty } : await keep.link(current);
   if (!link) { fail({ message: why }); return; }
   const field = document.querySelector("#share-link");
@@ -407,7 +408,7 @@ function asked() {
 
 async function linked() {
   const { text, broken } = await keep.fromLink(location.hash);
-  if (broken) warn("The link does not hold a whole case: part of it may have been cut off.");
+  if (broken) warn("This link is not complete: its end may be missing. Copy it again, all of it.");
   return text;
 }
 
