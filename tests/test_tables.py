@@ -151,7 +151,13 @@ def test_climates_have_a_file_a_zone_and_a_place_each():
     assert len(set(frame["state"])) == 52  # 50 states, Puerto Rico, Guam
 
 
-@pytest.mark.parametrize("station", tables.keys("climates"))
+@pytest.mark.parametrize(
+    "station",
+    [
+        pytest.param(key, marks=[pytest.mark.thorough] * bool(place % 8))
+        for place, key in enumerate(tables.keys("climates"))
+    ],
+)
 def test_a_climate_is_a_physical_year_of_three_hour_means(station):
     lines = tables.read_text(f"climates/{station}.csv.gz").splitlines()
     year = pd.DataFrame([line.split(",") for line in lines[1:]], columns=lines[0].split(","))
