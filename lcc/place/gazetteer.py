@@ -8,7 +8,8 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
+from statistics import median
 from typing import Any
 
 import numpy as np
@@ -85,6 +86,7 @@ class _Areas:
     zone: NDArray[np.str_]
 
 
+@lru_cache(maxsize=4096)
 def plain(name: str) -> str:
     """Return a name in plain letters without spaces, with its short forms written out.
 
@@ -127,7 +129,7 @@ _SHORT_OF = (
 
 @cache
 def gazetteer() -> Gazetteer:
-    """Return towns and ZIP codes; about half a second the first time."""
+    """Return towns and ZIP codes; a second or two the first time."""
     rows = [row for row in zipcodes.list_all() if row["state"] in STATES
             and (float(row["lat"]), float(row["long"])) != (0.0, 0.0)]  # fmt: skip
     codes = {str(row["zip_code"]): _code(row) for row in rows}
@@ -153,7 +155,7 @@ def _town(rows: Iterable[dict[str, Any]]) -> Town:
     rows = list(rows)
     lived_in = [row for row in rows if row["zip_code_type"] == "STANDARD"] or rows
     latitude, longitude = (
-        float(np.median([float(row[name]) for row in lived_in])) for name in ("lat", "long")
+        median([float(row[name]) for row in lived_in]) for name in ("lat", "long")
     )
     return Town(str(rows[0]["city"]), str(rows[0]["state"]), latitude, longitude, len(rows))
 
