@@ -341,6 +341,6 @@ def test_the_service_proposes_a_mapping_and_takes_it(page_client):
 def test_a_text_that_is_no_mapping_is_told_as_a_fault_of_the_mapping(text):
     """Nothing is said of the body, which is a form and is well."""
     with pytest.raises(Problem) as refused:
-        from_text(text)
+        from_text(text.encode())
     assert refused.value.name == "invalid-input"
     assert {one["rule"] for one in refused.value.errors} == {"mapping"}

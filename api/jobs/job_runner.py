@@ -48,6 +48,11 @@ def job_at_hand() -> KeptJob | None:
     return found
 
 
+def asked_of_a_table() -> bool:
+    """Tell whether the request asks again of the table that a job was sent, maybe by a page."""
+    return JOB in request.environ and job_at_hand() is None
+
+
 def means_of(job: KeptJob) -> Means:
     """Return the means of a portfolio in a job: parts are kept, and progress is reported."""
     name = fingerprint(job.body.read_bytes(), job.state.query, job.state.content_type)

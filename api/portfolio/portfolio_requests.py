@@ -11,10 +11,11 @@ from tempfile import SpooledTemporaryFile
 from typing import IO, Any, BinaryIO, cast
 
 import flask
+from werkzeug.exceptions import RequestEntityTooLarge
 
 from api import problems, service, strict_json
-from api.jobs.job_runner import job_at_hand, means_of
-from api.limits import time_limit
+from api.jobs.job_runner import asked_of_a_table, job_at_hand, means_of
+from api.limits import MOST_BODY_BYTES, time_limit
 from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.mapping import TableMapping, as_document, from_text, headed, propose, report
@@ -37,6 +38,8 @@ NDJSON = "application/x-ndjson"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 TABLES = ("text/csv", "text/plain", "text/tab-separated-values", "application/octet-stream", XLSX)
 _RECEIVED = "roof_lcc.portfolio_body"
+FORM_PARTS = ("file", "case", "mapping")
+_NO_FILE = "The form has no file; send the table as its part file, with a file name."
 _NAMES = {413: "body-too-large", 415: "media-type"}
 
 
@@ -116,11 +119,11 @@ def _case_member(payload: object) -> Case:
 
 
 def _case_part(request: flask.Request) -> Case:
-    part = request.form.get("case") or None
-    if part is None:
+    part = _part(request, "case")
+    if not part:
         return _case(None)
     try:
-        payload = strict_json.loads(part.encode())
+        payload = strict_json.loads(part)
     except Problem as problem:
         detail = f"The part of the form that is named case is no exact JSON. {problem.detail}"
         fault = {"detail": problem.detail, "pointer": "#/case", "rule": "json"}
@@ -147,8 +150,35 @@ def table_of(request: flask.Request, query: PortfolioQuery) -> Iterator[Checker]
 
 
 def _mapping_part(request: flask.Request) -> TableMapping | None:
-    part = request.form.get("mapping") if request.mimetype == "multipart/form-data" else None
+    part = _part(request, "mapping")
     return from_text(part) if part else None
+
+
+def _part(request: flask.Request, name: str) -> bytes:
+    """Return a part of a form, sent as a text or as a file; empty without it."""
+    if request.mimetype != "multipart/form-data":
+        return b""
+    if file := request.files.get(name):
+        sent = file.stream.read(MOST_BODY_BYTES + 1)
+        file.stream.seek(0)
+        if len(sent) > MOST_BODY_BYTES:
+            raise RequestEntityTooLarge
+        return sent
+    return request.form.get(name, "").encode()
+
+
+def check_parts(request: flask.Request) -> None:
+    """Refuse a form with a part that nothing reads, or one that is sent twice."""
+    if request.mimetype != "multipart/form-data" or asked_of_a_table():
+        return
+    sent = [name for held in (request.form, request.files) for name, _ in held.items(multi=True)]
+    for name in sent:
+        if name not in FORM_PARTS:
+            allowed = ", ".join(FORM_PARTS)
+            detail = f"The form has a part {name[:60]!a}, which is not known; its parts: {allowed}."
+            raise Problem("bad-request", detail)
+        if sent.count(name) > 1:
+            raise Problem("bad-request", f"The form has the part {name} twice; send it once.")
 
 
 def mapping_of(request: flask.Request, query: PortfolioQuery) -> dict[str, Any]:
@@ -178,7 +208,7 @@ def _file(request: flask.Request) -> Iterator[BinaryIO]:
     if request.mimetype == "multipart/form-data":
         part = request.files.get("file")
         if part is None:
-            raise Problem("bad-request", "The form has no file; send the table as its part file.")
+            raise Problem("bad-request", _NO_FILE)
         yield cast("BinaryIO", part.stream)
         return
     if request.mimetype not in TABLES:

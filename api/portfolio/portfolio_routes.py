@@ -21,6 +21,7 @@ from api.portfolio.portfolio_requests import (
     NDJSON,
     XLSX,
     as_problem,
+    check_parts,
     mapping_of,
     read_job,
     receive,
@@ -56,6 +57,7 @@ def post_portfolios(query: PortfolioQuery) -> Response:
         request.max_content_length = MOST_JSON
     place = enter("portfolio_streams" if query.show in ("results", "notes") else "portfolio_checks")
     try:
+        check_parts(request)
         return answer(query, place)
     except BaseException:
         place.leave()

@@ -56,7 +56,9 @@ export async function propose(form, warn, first = true) {
   find("mapping-read").textContent = "Reading the table …";
   const query = new URLSearchParams({ show: "mapping", units: form.elements.units.value, decimal: form.elements.decimal.value });
   if (first) { find("mapping").hidden = false; find("mapping-title").focus(); }
-  const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body: new FormData(form) })
+  const body = new FormData(form);
+  for (const name of [...body.keys()]) if (name !== "file" && name !== "mapping") body.delete(name);
+  const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body })
     .finally(() => { button.disabled = false; find("mapping-read").textContent = ""; });
   if (!response.ok) { find("mapping").hidden = !mapping; warn((await problemOf(response)).words); return null; }
   warn("");

@@ -61,8 +61,8 @@ def as_document(mapping: TableMapping) -> dict[str, Any]:
     return asdict(mapping)
 
 
-def from_text(text: str) -> TableMapping:
-    """Return a mapping from the text of its file, of which a schema can say only that it is text.
+def from_text(text: bytes) -> TableMapping:
+    """Return a mapping from the bytes of its file, of which a schema can say only that it is text.
 
     Raises
     ------
@@ -70,7 +70,7 @@ def from_text(text: str) -> TableMapping:
         With everything in it that is not understood, also where it is not JSON.
     """
     try:
-        document = strict_json.loads(text.encode())
+        document = strict_json.loads(text)
     except Problem as problem:
         told = [f"{one['pointer']} {one['detail']}" for one in problem.errors] or [problem.detail]
         why = [one.removeprefix("The body is not JSON: ").rstrip(".") for one in told]
