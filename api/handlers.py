@@ -78,7 +78,9 @@ def install(app: Flask) -> None:
 
 def problem_response(problem: Problem) -> Response:
     """Return a problem as its document."""
-    body = service.to_json(problem.document())
+    document = problem.document()
+    document["type"] = request.root_path + document["type"]  # behind a proxy with a prefix
+    body = service.to_json(document)
     return Response(body, problem.status, problem.headers, content_type=MEDIA_TYPE)
 
 

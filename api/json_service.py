@@ -12,7 +12,7 @@ from api.jobs import changed_terms, job_routes
 from api.jobs.job_runner import jobs_of
 from api.lane_places import Places
 from api.portfolio import portfolio_routes as portfolios
-from api.routes import blueprint
+from api.routes import blueprint, health
 
 
 def create_app(config: Mapping[str, Any] | None = None) -> Flask:
@@ -45,5 +45,6 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.register_blueprint(job_routes.blueprint)
     app.register_blueprint(changed_terms.blueprint)
     app.register_blueprint(openapi.blueprint)
+    app.add_url_rule("/health", "health", health)
     handlers.install(app)
     return app

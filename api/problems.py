@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
-from lcc.case.document_values import ABSENT, value_at
+from lcc.case.document_values import ABSENT, named, value_at
 from lcc.errors import CaseError
 
 MEDIA_TYPE = "application/problem+json"
@@ -23,6 +23,7 @@ TYPES: dict[str, tuple[int, str]] = {
     "not-json": (400, "The body is not JSON"),
     "bad-request": (400, "The request cannot be read"),
     "not-found": (404, "There is nothing at this address"),
+    "not-acceptable": (406, "The answer is of another media type"),
     "method-not-allowed": (405, "This address does not take that method"),
     "not-ready": (409, "The job has no answer yet"),
     "too-slow": (408, "The request arrived too slowly"),
@@ -180,6 +181,8 @@ def fault_of(error: CaseError, limit: str = "") -> Fault:
     """Return the fault that an error of the core tells of; a limit has a problem of its own."""
     name = error.field.rsplit(".", 1)[-1].replace("_", " ") or "This"
     given = "missing" if error.value is None else "not usable here"
+    if isinstance(error.value, str) and error.value:
+        given = named(error.value)
     said = f"{name[:1].upper()}{name[1:]} is {given}; allowed: {error.allowed}."
     rule = "limit" if limit else error.rule
     return Fault(error.detail or said, error.allowed, error.unit, rule, limit)

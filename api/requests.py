@@ -57,10 +57,12 @@ def read_query(cls: type[Any], req: flask.Request) -> Any:
     for name in several & lists.keys():  # repeated, or with commas between
         given[name] = [word.strip() for word in ",".join(lists[name]).split(",")]
     try:
-        return schemas.load(schemas.schema_for(cls, "si")(), given)
+        read = schemas.load(schemas.schema_for(cls, "si")(), given)
     except Problem as problem:
         errors = [_of_parameter(error) for error in problem.errors]
         raise Problem(problem.name, problem.detail, errors) from None
+    getattr(read, "check", bool)()
+    return read
 
 
 def sent_json(req: flask.Request) -> bytes:

@@ -53,7 +53,7 @@ def health(_: NoQuery) -> Response:
 def problems(_: NoQuery) -> Response:
     """List the problem types that an answer other than success may name."""
     listed = [
-        {"type": TYPES_PATH + name, "status": status, "title": title}
+        {"type": request.root_path + TYPES_PATH + name, "status": status, "title": title}
         for name, (status, title) in TYPES.items()
     ]
     return answer({"problems": listed})
@@ -66,7 +66,8 @@ def problem(_: NoQuery, name: str) -> Response:
     if name not in TYPES:
         raise Problem("not-found", "No problem type has this name; GET /v1/problems lists them.")
     status, title = TYPES[name]
-    return answer({"type": TYPES_PATH + name, "status": status, "title": title})
+    address = request.root_path + TYPES_PATH + name
+    return answer({"type": address, "status": status, "title": title})
 
 
 def _table_view(address: str) -> Any:
@@ -90,8 +91,8 @@ def places(wanted: PlaceQuery) -> Response:
 
 
 @blueprint.post("/assemblies")
-@may_be_a_job
 @query(EchoQuery)
+@may_be_a_job
 @body(assemblies.AssembliesRequest)
 def post_assemblies(
     wanted: EchoQuery, loaded: Loaded[assemblies.AssembliesRequest]

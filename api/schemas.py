@@ -19,7 +19,7 @@ from api.problems import MOST_LISTED, Fault, fault_of, invalid
 from lcc import units
 from lcc.case import Building, Case, Layer, Site
 from lcc.case.case_document import KIND, UNITS, Member, members, unknown_name
-from lcc.case.document_values import is_number
+from lcc.case.document_values import is_number, named
 from lcc.case.fields import CasePart
 from lcc.case.kept import kept
 from lcc.errors import CaseError
@@ -40,6 +40,7 @@ LIMITS = {
     ("Economics", "study_period_y"): "study-period-too-long",
 }
 PLAIN = 0  # the version of marshal's format without references, which would tell equal texts apart
+MOST_NAMED = 4  # members of an object, where something else stands in its place
 LONG_PART = 20_000  # bytes of a part of a document that is not kept
 # Checks of one object that the core would make later run here, so that all errors are returned
 # in one response.
@@ -61,12 +62,19 @@ class CaseSchema(Schema):
     system: System
     reply: bool
     shared: bool
-    error_messages = {"type": [Fault("This is not an object.", "an object")]}  # type: ignore[dict-item] # noqa: RUF012
 
     def load(self, data: Any, **options: Any) -> Any:
         """Return the object that a document holds, the same one for the same part of a case."""
+        if not isinstance(data, Mapping):
+            raise ValidationError({"_schema": [self._no_object(data)]})
         packed = _packed(data) if self.shared and not any(options.values()) else None
         return super().load(data, **options) if packed is None else _read(self, packed)
+
+    def _no_object(self, data: Any) -> Fault:
+        names = [field.data_key or name for name, field in self.load_fields.items()]
+        few = ", ".join(names[:MOST_NAMED]) + (" and others" if len(names) > MOST_NAMED else "")
+        allowed = f"an object with members such as {few}"
+        return Fault(f"This is {named(data)}; allowed: {allowed}.", allowed)
 
     def dump(self, obj: Any, **options: Any) -> Any:
         """Return an object as a document; an assumption is one of hundreds that seldom change."""

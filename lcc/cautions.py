@@ -33,7 +33,7 @@ from lcc.figures import shown
 from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
 from lcc.heat.climate import stand_in
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
-from lcc.place import said
+from lcc.place import place_note, said
 from lcc.roof_work import RoofWork
 
 if TYPE_CHECKING:
@@ -162,7 +162,8 @@ def notes(case: Case) -> tuple[str, ...]:
     """Return what the figures of a case leave out, and whose weather its place has."""
     station = stand_in(case.site)
     parts = (TWO_PARTS,) if _in_two_parts(case) else ()
-    return (*NOTES, *parts, *((said(*station),) if station else ()))
+    place = place_note(case.site.place)
+    return (*NOTES, *parts, *((said(*station),) if station else ()), *((place,) if place else ()))
 
 
 def _in_two_parts(case: Case) -> bool:

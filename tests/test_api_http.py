@@ -477,3 +477,16 @@ def test_requests_are_counted_only_where_asked():
     answer = counted.get("/metrics", headers=open_format)
     assert answer.mimetype == "application/openmetrics-text"
     assert answer.text.endswith("# EOF\n")
+
+
+def test_behind_a_prefix_problem_types_have_it(client):
+    answer = client.get("/v1/nothing", environ_overrides={"SCRIPT_NAME": "/roofs"})
+    assert answer.json["type"] == "/roofs/v1/problems/not-found"
+    assert client.get("/health").json == client.get("/v1/health").json
+
+
+def test_what_is_sent_as_a_workbook_and_is_none_is_called_damaged(client):
+    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    for body in (b"hello", b"PK\x05\x06 and more"):
+        answer = client.post("/v1/portfolios", data=body, content_type=kind)
+        assert (answer.status_code, "damaged" in answer.text) == (422, True)

@@ -5,6 +5,7 @@ import json
 import os
 import threading
 import time
+from pathlib import Path
 
 import pytest
 from jsonschema import Draft202012Validator
@@ -12,7 +13,7 @@ from jsonschema import Draft202012Validator
 import api
 from api import limits, openapi
 from api.jobs import job_folder
-from api.jobs.job_folder import JobFolder
+from api.jobs.job_folder import JobFolder, KeptJob
 from api.jobs.job_runner import JobRunner
 from api.portfolio import partitions
 
@@ -298,6 +299,24 @@ def test_more_is_asked_of_the_table_that_was_sent(client, planned):
 def test_an_unknown_job_is_not_found(client, name):
     assert client.get(f"/v1/jobs/{name}").status_code == 404
     assert client.delete(f"/v1/jobs/{name}").status_code in (404, 405)
+
+
+def test_what_a_job_cannot_do_is_said_at_once(client, ended, planned):
+    _, state, _ = planned
+    other = client.get(state["result"], headers={"Accept": "text/csv"})
+    assert (other.status_code, "application/json" in other.text) == (406, True)
+    for query in ("budget=many", "rank_by=colour"):
+        assert submitted(client, f"/v1/portfolios?{query}").status_code == 422
+    unplanned = submitted(client)
+    early = client.post(f"{unplanned.headers['Location']}/what-if", json={"units": "ip"})
+    assert early.status_code in (200, 409)  # where it has ended already
+    no_plan = what_if(client, ended(client, unplanned), budget_by_year="1000;2000")
+    assert "send the portfolio again with budget_by_year" in no_plan.text
+    job = KeptJob(Path(client.application.config["JOBS_FOLDER"]) / state["id"])
+    job.change(state="waiting")
+    waiting = what_if(client, state)
+    job.change(state="done")
+    assert (waiting.status_code, waiting.headers["Retry-After"]) == (409, "2")
 
 
 def test_a_job_gives_way_to_comparisons_for_a_bounded_time():

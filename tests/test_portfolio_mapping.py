@@ -334,6 +334,13 @@ def test_the_service_proposes_a_mapping_and_takes_it(page_client):
     assert {line["part"] for line in found["report"]} >= {"column", "word", "place", "default"}
     head = sent("show=check", mapping=json.dumps(found["mapping"])).get_json()
     assert (head["good"], head["bad"]) == (5, 0)
+    used = {title for title, to in found["mapping"]["columns"].items() if to != "not used"}
+    assert used.isdisjoint(head["columns_passed_over"])
+    assert used | {*head["columns_passed_over"]} == {*found["mapping"]["columns"]}
+    as_file = {"mapping": (io.BytesIO(json.dumps(found["mapping"]).encode()), "m.json")}
+    assert sent("show=check", **as_file).get_json() == head
+    misspelt = sent("show=check", mappin="x")
+    assert (misspelt.status_code, "mappin" in misspelt.text) == (400, True)
     assert sent("show=check", mapping='{"year": 1}').status_code == 422
 
 

@@ -9,14 +9,15 @@ import pandas as pd
 from flask import Blueprint, Response
 
 from api import service
-from api.jobs.job_folder import DONE, KeptJob
+from api.jobs.job_folder import DONE, ENDED, KeptJob
+from api.jobs.job_routes import ASK_AGAIN_S
 from api.jobs.job_runner import runner
 from api.portfolio import results_out
 from api.portfolio.job import in_money, settled
 from api.portfolio.partitions import STEPS, fingerprint, job_of, kept_rows
 from api.portfolio.plan_kept import KeptPlan
 from api.portfolio.query import PortfolioQuery, money
-from api.problems import Fault, Problem, from_case_error, invalid
+from api.problems import Fault, Problem, from_case_error, invalid, later
 from api.requests import NoQuery, body, query
 from lcc.case.fields import CasePart, Choice, Parts, Quantity, Whole, facts_of
 from lcc.errors import CaseError
@@ -111,15 +112,25 @@ def _bound(rows: pd.DataFrame, wanted: WhatIf) -> pd.DataFrame:
 
 
 def _kept(job: KeptJob, step: str) -> tuple[Outcome, ...]:
-    folder = job.parts / step
-    if job.state.state != DONE or not folder.is_dir():
-        raise Problem("not-found", "This job has no portfolio whose results are kept.")
+    folder, state = job.parts / step, job.state.state
+    if state not in ENDED:
+        raise later("not-ready", f"The job is {state}; ask again when it is done.", ASK_AGAIN_S)
+    if state != DONE:
+        raise Problem("not-found", f"The job was {state}, so it has no results to rank again.")
+    if not folder.is_dir():
+        raise Problem("not-found", "This job has no portfolio; what-if is for portfolios.")
     return kept_rows(folder, job_of(job.parts))
 
 
 def _of_plan(job: KeptJob, years: int) -> tuple[Outcome, ...]:
     options = _kept(job, STEPS[1]) if (job.parts / STEPS[1]).is_dir() else ()
     most = max((len(getattr(one, "work", ())) for one in options), default=0)
+    if not most:
+        detail = (
+            "The job was sent without budget_by_year, so no plan is kept; send the portfolio "
+            "again with budget_by_year, or give budget alone here."
+        )
+        raise invalid([(("budget_by_year",), Fault(detail, rule="consistency"))], None)
     if years > most:
         detail = f"The job has a plan of {most} years; give sums for at most so many."
         raise invalid([(("budget_by_year",), Fault(detail, rule="consistency"))], None)

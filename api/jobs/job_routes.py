@@ -150,6 +150,17 @@ def _is_followed(state: JobState) -> bool:
 def _whole(job: KeptJob, state: JobState) -> Response:
     if not job.result.is_file() or not state.status:
         raise Problem("not-found", f"The job was {state.state} before it had an answer.")
+    kind = state.media_type.partition(";")[0]
+    if (
+        state.status < 400
+        and not request.accept_mimetypes.quality(kind)
+        and request.accept_mimetypes
+    ):
+        detail = (
+            f"The answer of this job is {kind}, as its request accepted; send the request again "
+            "with the Accept that is wanted."
+        )
+        raise Problem("not-acceptable", detail)
     response = _answer(job, state.media_type)
     response.status_code = state.status
     with suppress(FileNotFoundError):  # the open file can be read though the job is removed

@@ -105,7 +105,8 @@ def from_table(checker: Checker) -> Intake:
         raise refuse("the table has no rows under its header")
     return Intake(
         pd.concat(frames), checker.records, len(bad), tuple(faults), total, checker.table.read_as,
-        checker.header.passed_over, tuple(bad), count.groups(), checker.table.year,
+        checker.table.passed_over + checker.header.passed_over, tuple(bad), count.groups(),
+        checker.table.year,
     )  # fmt: skip
 
 

@@ -18,7 +18,7 @@ _HEAD: dict[str, Any] = {
     "rows": _WHOLE,
     "good": {**_WHOLE, "description": "Rows that can be computed."},
     "bad": {**_WHOLE, "description": "Rows that cannot; good and bad add up to rows."},
-    "columns_passed_over": {**listed(_TEXT), "description": "Titles that are not understood."},
+    "columns_passed_over": {**listed(_TEXT), "description": "Titles that nothing is read from."},
     "faults_total": _WHOLE,
     "fault_groups": listed(ref("FaultGroup")),
     "faults": {**listed(ref("RowFault")), "description": "The first of them."},

@@ -20,9 +20,9 @@ from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.mapping import TableMapping, as_document, from_text, headed, propose, report
 from api.portfolio.query import PortfolioQuery
-from api.portfolio.reading.any_table import any_table, open_table
+from api.portfolio.reading.any_table import ARCHIVE, NO_TABLE, any_table, open_table
 from api.portfolio.reading.row_check import Checker
-from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows, shorten
+from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows, refuse, shorten
 from api.problems import MOST_LISTED, Problem
 from api.requests import read_body, to_its_end
 from lcc.case import Case
@@ -209,6 +209,7 @@ def _file(request: flask.Request) -> Iterator[BinaryIO]:
         part = request.files.get("file")
         if part is None:
             raise Problem("bad-request", _NO_FILE)
+        _refuse_no_workbook(part.stream, str(part.filename).lower().endswith(".xlsx"))
         yield cast("BinaryIO", part.stream)
         return
     if request.mimetype not in TABLES:
@@ -217,7 +218,15 @@ def _file(request: flask.Request) -> Iterator[BinaryIO]:
         raise Problem("media-type", f"The media type of the body is {given}; send {allowed}.")
     receive(request)
     with request.environ[_RECEIVED] as file:
+        _refuse_no_workbook(file, request.mimetype == XLSX)
         yield cast("BinaryIO", file)
+
+
+def _refuse_no_workbook(file: IO[bytes], stated: bool) -> None:
+    """Refuse what is sent as a workbook and does not begin as one, or as another known file."""
+    file.seek(0)
+    if stated and not file.read(4).startswith((*ARCHIVE, *NO_TABLE)):
+        raise refuse("a .xlsx workbook; this one is damaged, or is text to be sent as text/csv")
 
 
 def receive(request: flask.Request) -> None:

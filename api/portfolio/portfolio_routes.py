@@ -49,8 +49,8 @@ class HelpQuery:
 
 
 @blueprint.post("")
-@may_be_a_job
 @query(PortfolioQuery)
+@may_be_a_job
 def post_portfolios(query: PortfolioQuery) -> Response:
     """Compute a portfolio; the media types that the request accepts say in what form."""
     if request.mimetype == "application/json":

@@ -68,6 +68,10 @@ class PortfolioQuery:
         help="by-area: interpolated between five areas for many roofs that differ in area alone; "
         "exact: solved for each roof.")] = "by-area"
 
+    def check(self) -> None:
+        """Raise the problem of sums that cannot be read, before the table is."""
+        money(self)
+
     @property
     def system(self) -> System:
         """The unit system."""

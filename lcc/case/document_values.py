@@ -199,8 +199,16 @@ def _quantity(facts: Facts, value: Any, system: System) -> float:
         raise wrong(facts, value, system, f"a number, {allowed(facts, system)}")
     # A bare number is judged by the bounds that the document states, to their last digit.
     if not between(float(value), facts, *bounds(facts, system)):
-        raise wrong(facts, value, system, rule="range")
+        raise wrong(facts, value, system, _of_percent(facts, value, system), "range")
     return _snapped(facts, units.to_core(float(value), facts.kind, system), 1e-9)
+
+
+def _of_percent(facts: Facts, value: float, system: System) -> str:
+    """Return what is allowed, and how a percentage is typed where one may have been meant."""
+    known = allowed(facts, system)
+    if facts.kind in ("rate", "fraction") and value >= 1 and in_range(value / 100, facts):
+        return f'{known}; for a percentage type {value / 100:g} or "{value:g} %"'
+    return known
 
 
 def _text_quantity(facts: Facts, text: str, system: System) -> float:

@@ -2,9 +2,9 @@
 
 from lcc.place.certainty import said, width_of, with_place
 from lcc.place.station import Chosen, named, nearest
-from lcc.place.zip_and_town import Found, Place, find, locate
+from lcc.place.zip_and_town import Found, Place, find, locate, place_note
 
 __all__ = [
-    "Chosen", "Found", "Place", "find", "locate", "named", "nearest", "said", "width_of",
-    "with_place",
+    "Chosen", "Found", "Place", "find", "locate", "named", "nearest", "place_note", "said",
+    "width_of", "with_place",
 ]  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from math import log10
 
@@ -89,7 +89,7 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
         return _at(*coordinates)
     digits = re.fullmatch(r"(?:.*[,\s])?(\d{3,5})(?:-\d{4})?", typed)
     if digits:
-        return _by_zip_code(digits[1].zfill(5), alike)
+        return _with_zeros(digits[1], _by_zip_code(digits[1].zfill(5), alike))
     towns, exact = _towns(typed, most, alike)
     note = "" if towns or not alike else _what_to_type(typed)
     return Found(tuple(_of_town(town) for town in towns), exact and bool(towns), note)
@@ -121,6 +121,17 @@ def locate(text: str) -> Place:
     if len(found.places) > 1:
         raise CaseError(FIELD, text, f"a town with its state: {_either(names[:6])}")
     return found.places[0]
+
+
+def place_note(text: str | None) -> str:
+    """Return how a place that was found was read, where that is not as it was typed.
+
+    Examples
+    --------
+    >>> place_note("6604"), place_note("06604")
+    ('6604 is read as ZIP code 06604, Bridgeport, CT: a spreadsheet drops a leading 0.', '')
+    """
+    return _kept(text).note if text else ""
 
 
 def _what_to_type(typed: str) -> str:
@@ -174,6 +185,15 @@ def _meant(latitude_deg: float, longitude_deg: float) -> str:
         if abs(other[0]) <= 90 and zone_and_elevation(*other)[2] <= OUTSIDE_KM:
             return f"latitude, then longitude, negative to the west: {other[0]:g}, {other[1]:g}"
     return "a place in the United States; elsewhere give a weather file"
+
+
+def _with_zeros(typed: str, found: Found) -> Found:
+    """What was found, saying so where the ZIP code was typed without its first figures."""
+    if len(typed) == 5 or not found.places or found.note:
+        return found
+    code, name = typed.zfill(5), found.places[0].name
+    note = f"{typed} is read as ZIP code {code}, {name}: a spreadsheet drops a leading 0."
+    return replace(found, note=note)
 
 
 def _by_zip_code(code: str, alike: bool = True) -> Found:

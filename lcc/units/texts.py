@@ -15,6 +15,7 @@ _PAIR = re.compile(rf"([\d.,]*\d) ({_METRIC}) \(([\d.,]*\d) ({_FOOT})\)")
 _TURNED_PAIR = re.compile(rf"([\d.,]*\d) ({_FOOT}) \(([\d.,]*\d) ({_METRIC})\)")
 _WORDS = {"feet": "ft", "foot": "ft", "inch": "in", "inches": "in", "metres": "m", "meters": "m",
           "metre": "m", "meter": "m", "sqft": "ft^2", "sq ft": "ft^2"}  # fmt: skip
+_GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?![0-9,])")
 _R_VALUE = re.compile(r"[RrUu][- ]?[0-9.]{1,6}", re.ASCII)
 
 
@@ -73,9 +74,12 @@ def _unreadable(text: str, kind: str) -> UnitError:
             f"{text!r} does not say in which units; write for example {example!r}",
             AMBIGUOUS[text[0].upper()],
         )
+    if _GROUPED.match(text):
+        plain = text.replace(",", "")
+        return UnitError(f"{text!a} cannot be read; write it without commas: {plain!a}", ())
     shown = text if len(text) <= MAX_TEXT else text[: MAX_TEXT - 3] + "..."
     return UnitError(
-        f"{shown!a} cannot be read: please type a number, such as 62000, or a number with its "
+        f"{shown!a} cannot be read: please type a number, or a number with its "
         f"unit, such as {example_text(kind)!r}",
         tuple(TABLE[kind]),
     )
@@ -91,7 +95,9 @@ def _wrong_unit(spelling: str, kind: str) -> UnitError:
     others = [other.replace("_", " ") for other, names in SPELLINGS.items() if spelling in names]
     of = f" but of {' or '.join(others)}" if others else ""
     return UnitError(
-        f"{spelling!a} is not a unit of {kind.replace('_', ' ')}{of}", tuple(TABLE[kind])
+        f"{spelling!a} is not a unit of {kind.replace('_', ' ')}{of}; write one of "
+        f"{', '.join(TABLE[kind])}",
+        tuple(TABLE[kind]),
     )
 
 

@@ -11,6 +11,7 @@ from flask import Blueprint, Response
 from api.openapi.examples import comparison_examples
 from api.openapi.parts import query_parameters
 from api.openapi.paths import post_call
+from api.portfolio.portfolio_routes import attached
 from api.requests import body, query
 from api.routes import Loaded, calculated
 from lcc.case import Case
@@ -39,7 +40,7 @@ def post_proposals(wanted: ProposalQuery, loaded: Loaded[Case]) -> Response:
     """Typeset the proposal for a case as a PDF."""
     case, system, _ = loaded
     printed = calculated(proposal_pdf, case, system, wanted.parts, wanted.paper)
-    return Response(printed, mimetype=PDF)
+    return attached(printed, PDF, "proposal.pdf")
 
 
 def describe(spec: APISpec) -> None:

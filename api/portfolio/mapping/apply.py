@@ -140,6 +140,8 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
     Its records keep their lines. What a row does not say of a column that every roof needs is
     taken from the mapping's defaults, and named in the column `assumed`.
     """
+    used = places_of(table, mapping).values()
+    unused = tuple(one for at, one in enumerate(table.header) if one and at not in used)
     table = narrowed(table, mapping)
     reading = Reading(places_of(table, mapping), mapping)
     below = said_below(table, mapping)
@@ -157,6 +159,7 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
         records=lambda: _records(table, reading, made, system, below),
         read_as=f"{table.read_as}; {len(reading.places)} columns by the mapping",
         year=mapping.year,
+        passed_over=unused,
     )
 
 

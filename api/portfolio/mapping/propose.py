@@ -97,6 +97,7 @@ def words_of(title: str) -> str:
     ('year_built', 'roof_area_sf', 'sq_ft_roof')
     """
     said = title.strip()[:LONGEST_TITLE].replace("#", " number ")
+    said = re.sub(r"(?<=\b[A-Z]{3})s\b", "", re.sub(r"^No\.? (?=[A-Z])", "", said))
     parted = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", "_", said)
     return re.sub(r"_+", "_", re.sub(r"[.#:/()]+", "_", plain(parted))).strip("_")
 

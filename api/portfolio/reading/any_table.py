@@ -19,8 +19,9 @@ from api.portfolio.tables_out import unguarded
 from lcc import units
 
 SPREADSHEET = "spreadsheet"  # how `read_as` begins, whose numbers need no settling
+ARCHIVE = tuple(b"PK" + bytes([mark]) for mark in range(9))  # no letter of a title follows
 # The first bytes of files that people may take for a table, and what to say of them.
-_NO_TABLE = {
+NO_TABLE = {
     b"%PDF": "a PDF",
     b"\xd0\xcf\x11\xe0": "an old .xls or a locked workbook; save it as .xlsx or .csv",
     b"\x1f\x8b": "a compressed file",
@@ -73,11 +74,13 @@ def any_table(file: BinaryIO, decimal: str = "auto", sheet: str = "") -> DataTab
     """
     file.seek(0)
     start = file.read(4)
-    for mark, what in _NO_TABLE.items():
+    for mark, what in NO_TABLE.items():
         if start.startswith(mark):
             raise refuse(f"a CSV or XLSX file; this is {what}", status=415)
     if start.startswith(SIGNATURE):
         return spreadsheets.read(file, known_cells, sheet)
+    if start.startswith(ARCHIVE):
+        raise refuse("a whole .xlsx workbook; this one is damaged")
     return text_tables.read(file, known_cells, decimal)
 
 

@@ -26,7 +26,7 @@ class DataTable:
 
     `read_as` says in words how the file was understood, to be shown to its owner; `delimiter` is
     what a table with the same decimal mark is to be written with; `year` is that to which its
-    ages are counted, where its mapping says so.
+    ages are counted, and `passed_over` are the titles not used, where its mapping says so.
     """
 
     header: tuple[str, ...]
@@ -36,6 +36,7 @@ class DataTable:
     read_as: str
     delimiter: str = ","
     year: int | None = None
+    passed_over: tuple[str, ...] = ()
 
     def count(self) -> int:
         """Return the number of records, by reading them."""
