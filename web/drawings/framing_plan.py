@@ -52,7 +52,6 @@ PARAPET_OUT = 6.0  # of a parapet from its edge, clear of the eave's line
 FRONT = "The front is the edge at the foot of this plan; left and right as seen from there."
 UNPLACED = "Units, pipes and skylights: counted, their places not surveyed, not drawn."
 LEAST_GAP = 3.0  # posts closer than this many units of the drawing run into each other
-_Points = list[tuple[float, float]]
 # How an edge is drawn, by its role: the part's class, and its look.
 _EDGES = {
     "eave": ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
