@@ -66,7 +66,9 @@ def _assumed(one: Mapping[str, Any], system: units.System, materials: Mapping[st
         unit = units.unit(kind, system).display if kind in units.KINDS else ""
         unit = "" if kind == "money" else unit.removeprefix("$")
         kind = "price_each" if kind == "money" and ".unit_prices." in one["field"] else kind
-        text = f"{fmt.shown(value, kind)}{'' if unit.startswith('/') else ' '}{unit}".strip()
+        text = (
+            f"{fmt.shown(value, kind)}{'' if unit[:1] == '/' or unit == '°' else ' '}{unit}".strip()
+        )
     else:
         text = fmt.NOTHING if value is None else _as_chosen(one["label"], str(value))
     named = one["basis"] == "entered" or not one["field"].startswith(_ALONE)

@@ -156,7 +156,12 @@ def _listed(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
 
 
 def _labelled(one: Reply) -> Reply:
-    return {**one, "zone": zone_label(one["zone"])} if "zone" in one else one
+    return {**one, "zone": zone_name(one)} if "zone" in one else one
+
+
+def zone_name(one: Reply) -> str:
+    """Return the name of a zone of wind with its number, which stays on one line."""
+    return zone_label(one["zone"]).replace("zone ", "zone\u00a0")
 
 
 def _cell(value: Any, facts: Facts, system: System) -> str:

@@ -12,21 +12,21 @@ from web.proposal.blocks import Block, Cell, Column, heading, sheet, small, tabl
 from web.proposal.offer import Offer
 
 COLUMNS: list[Column] = [("What", 2.4, "left"), ("Value", 1.1, "right"), ("Whose", 2.0, "left")]
+FIRST = "What was entered stands first, then what comes from the tool’s tables."
+NOTHING_ENTERED = "No figure here was entered: the surest stand first, demo figures last."
 PAIR: list[Column] = [("What", 2.0, "left"), ("Value", 1.75, "right")]
 
 
 def assumptions(offer: Offer) -> Block:
     """Return the annex of assumptions: what, value, whose, and where it comes from."""
-    return sheet(
-        offer.title("assumptions"),
-        [text("What was entered stands first, then what comes from the tool’s tables."),
-         *_blocks(offer.reply)],
-    )  # fmt: skip
+    return sheet(offer.title("assumptions"), _blocks(offer.reply))
 
 
 def _blocks(reply: Reply) -> Iterator[Block]:
-    found = groupby(assumptions_table.rests(reply), key=lambda one: one.heading)
-    for title, ones in found:
+    told = assumptions_table.rests(reply)
+    own = any(one.heading == "Entered" for one in told)
+    yield text(FIRST if own else NOTHING_ENTERED)
+    for title, ones in groupby(told, key=lambda one: one.heading):
         yield heading(title)
         yield from _of_basis(tuple(ones))
     yield small("Left out of the model: " + " ".join(reply["notes"]))

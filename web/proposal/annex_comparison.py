@@ -78,7 +78,7 @@ def _scope(reply: Reply) -> Iterator[Block]:
 
 def scope_table(reply: Reply, places: Sequence[int]) -> Block:
     """Return every duty beside each other in some alternatives, and why it is so, once."""
-    named = {place: f"{place + 1}. {reply['alternatives'][place]['name']}" for place in places}
+    named = {place: f"{_number(place)}: {reply['alternatives'][place]['name']}" for place in places}
     own = [(row["duty"], {place: row["alternatives"][place] for place in places})
            for row in reply["scope"]]  # fmt: skip
     columns: list[Column] = [(name, 0.9, "left") for name in named.values()]
@@ -86,6 +86,11 @@ def scope_table(reply: Reply, places: Sequence[int]) -> Block:
         [("Work", 1.2, "left"), *columns, ("Why, with the rule", 2.6, "left")],
         ((duty, *map(_done, found.values()), list(_reasons(found))) for duty, found in own),
     )
+
+
+def _number(place: int) -> str:
+    """What an alternative is called beside its reasons: as on the form and in annex C."""
+    return f"{place}" if place else "Base"
 
 
 def _done(entry: Reply) -> Cell:
@@ -99,7 +104,7 @@ def _reasons(entries: Mapping[int, Reply]) -> Iterator[Cell]:
     """Each reason once, after the numbers of the alternatives that it is for, unless for all."""
     found: dict[tuple[str, str], list[str]] = {}
     for place, one in entries.items():
-        found.setdefault((one["reason"], one["source"]), []).append(str(place + 1))
+        found.setdefault((one["reason"], one["source"]), []).append(_number(place))
     for (reason, source), whose in found.items():
         numbers = f"{', '.join(whose)}: " if len(found) > 1 else ""
         yield marked(f"{numbers}{reason}", note=source)

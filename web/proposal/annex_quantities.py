@@ -47,7 +47,7 @@ AS_PURLIN = {
     "purlins": "purlins", "purlin_laps": "laps", "cross_members": "cross members",
     "heavier_purlins": "allowance for long spans", "valley_support": "supports under valleys",
 }  # fmt: skip
-MARGINS = 2.5  # letters, of a cell left and right
+MARGINS = 3.0  # letters, of a cell left and right
 TALLEST = 640.0  # px; layers that need more are listed and not drawn
 
 

@@ -7,7 +7,7 @@ from itertools import accumulate
 from typing import Any
 
 LETTERS = 40
-WIDE = frozenset("MWmw@")
+WIDE = frozenset("W@")
 
 
 def cut(name: str, letters: int = LETTERS) -> str:

@@ -9,7 +9,6 @@ from lcc.case import Framing, MetalRetrofit, Rectangle
 from lcc.case.fields import CasePart, Origin, facts_of
 from lcc.case.rectangle import OPPOSITE, SIDES
 from lcc.caution_texts import STRUCTURE
-from lcc.quantities.wind_pressure import zone_label
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
@@ -31,7 +30,7 @@ from web.proposal.blocks import (
     together,
 )
 from web.proposal.offer import Offer, surveyed
-from web.quantities_table import Takeoff
+from web.quantities_table import Takeoff, zone_name
 
 LEAD = (
     "Figures of a budget survey, for a licensed structural engineer to check and to replace. "
@@ -174,7 +173,7 @@ def _zone(one: Reply, apart: bool, length: str) -> Cell:
     """Return the name of a zone, with its parts and their mean height where parts differ."""
     several = "s" * ("," in one["parts"])
     high = f"part{several} {one['parts']}, {fmt.shown(one['roof_height'], 'length')} {length} high"
-    return marked(zone_label(one["zone"]), note=high if apart else "")
+    return marked(zone_name(one), note=high if apart else "")
 
 
 def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:

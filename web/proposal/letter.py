@@ -102,7 +102,7 @@ def sentences(words: str) -> list[str]:
 
 
 def _head(offer: Offer) -> dict[str, Any]:
-    own = offer.proposal
+    own, named = offer.proposal, offer.reply["inputs"].get("name", "")
     about = [own.company_address, own.licence and f"Licence {own.licence}"]
     return {
         "company": {"name": own.company, "about": "\n".join(filter(None, about))},
@@ -114,7 +114,7 @@ def _head(offer: Offer) -> dict[str, Any]:
         ],
         "parties": [
             [["For", own.owner], ["Address", own.owner_address]],
-            [["Building", cut(offer.reply["name"], NAME)], ["Address", own.address],
+            [["Building", cut(named, NAME)], ["Address", own.address],
              ["Roof today", _roof(offer)]],
         ],
     }  # fmt: skip
