@@ -123,22 +123,22 @@ def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterato
         yield (
             f"The figures as entered make both about equal, but “{pair.own.name}” costs "
             f"{'less' if often > LIKELY else 'more'} in {chance(max(often, 1 - often))} of random "
-            f"runs, about {more_or_less(middle)} in the middle one: {_why_apart(unknown)}."
+            f"runs, about {more_or_less(middle)} in the middle one: {_why_apart(pair, unknown)}."
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
             f"The figures as entered say about {more_or_less(pair.saved)}, the middle one of the "
-            f"random runs about {more_or_less(middle)}: {_why_apart(unknown)}."
+            f"random runs about {more_or_less(middle)}: {_why_apart(pair, unknown)}."
         )
 
 
-def _why_apart(unknown: Collection[str]) -> str:
+def _why_apart(pair: PairedComparison, unknown: Collection[str]) -> str:
     """Say why the middle run is not the figure as entered."""
     if unknown:
         return "the runs also count the cost of what is not known of the roof"
-    return (
-        "some figures can come out much worse than entered but only a little better, or the reverse"
-    )
+    drawn = pair.own.spread.against_base if pair.own.spread else None
+    worse = drawn is not None and drawn.net_savings.p50 < pair.saved
+    return f"more than half of the runs end {'worse' if worse else 'better'} than as entered"
 
 
 def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
@@ -147,11 +147,11 @@ def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> I
         turned = (swing.net_savings_high > 0) != (pair.saved > 0)
         if swing.label in unknown and turned and not pair.level:
             by_base = swing.net_savings_high > pair.saved
-            dearer = "whose work it makes" if by_base else "because it makes its own work"
+            dearer = pair.base.name if by_base else pair.own.name
             yield (
                 f"{swing.label}: at worst “{pair.own.name}” would cost about "
-                f"{more_or_less(swing.net_savings_high)} than “{pair.base.name}”, {dearer} dearer. "
-                "Find out before deciding."
+                f"{more_or_less(swing.net_savings_high)} than “{pair.base.name}”, because the work "
+                f"of “{dearer}” gets dearer. Find out before deciding."
             )
 
 
@@ -237,8 +237,8 @@ def _after_tax(pair: PairedComparison) -> Iterator[str]:
 
 def _today(pair: PairedComparison) -> str:
     if abs(pair.extra) <= CENTS:
-        return "It costs the same today."
-    return f"It costs about {more_or_less(-pair.extra)} today."
+        return f"“{pair.own.name}” costs the same today."
+    return f"“{pair.own.name}” costs about {more_or_less(-pair.extra)} today."
 
 
 def _shares(pair: PairedComparison) -> str:
@@ -341,7 +341,7 @@ def _middle(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
         return
     middle = drawn.net_savings.p50
     apart = abs(middle - pair.saved) > NOTABLE * max(abs(middle), abs(pair.saved))
-    why = f", not {_saved(pair.saved)} as entered: {_why_apart(unknown)}" if apart else ""
+    why = f", not {_saved(pair.saved)} as entered: {_why_apart(pair, unknown)}" if apart else ""
     yield f"The middle run ends at {_saved(middle)}{why}."
 
 

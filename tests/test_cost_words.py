@@ -68,7 +68,7 @@ def test_a_retrofit_that_pays(told):
     assert found.answer.state == "costs-less"
     assert found.answer.saved == pytest.approx(net, rel=1e-9)
     assert f"costs about {said(net)} less than" in found.headline
-    assert f"It costs about {said(own.first_cost)} more today" in found.verdict
+    assert f"“{own.name}” costs about {said(own.first_cost)} more today" in found.verdict
     assert own.payback.sentence[1:] in found.verdict
     energy = sum(
         sign * category.present_value

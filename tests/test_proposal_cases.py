@@ -206,8 +206,11 @@ def test_the_letter_says_the_answers_own_figures(pdf_text, name):
     own = cut["alternatives"][1:]
     best = min(own, key=lambda one: one["life_cycle_cost"])
     place = 1 + own.index(best)
-    more = best["life_cycle_cost"] / reply["alternatives"][0]["life_cycle_cost"] - 1
-    title = "What is proposed" if more <= 0.005 else "What this letter prices, though it costs more"
+    title = {
+        "costs-less": "What is proposed",
+        "costs-more": "What this letter prices, though it costs more",
+        "too-close": "What this letter prices, too close to call",
+    }[reply["answer"]["state"]]
     told = [cut["answer"]["headline"], f"{title}: {best['name']}"]
     first = [row["alternatives"][place]["first_cost"] for row in reply["scope"]]
     told += [shown(sum(first), "money")]

@@ -89,7 +89,10 @@ def test_the_reading_follows_the_figures(base, other, year, word):
          "payback": {"year": year}}
         for name, steps in (("Old", base), ("New", other))
     ]  # fmt: skip
-    assert word in payback.reading({"alternatives": alternatives})
+    sure = {"alternatives": alternatives, "answer": {"state": "costs-less"}}
+    assert word in payback.reading(sure)
+    close = sure | {"answer": {"state": "too-close"}}
+    assert payback.reading(close).startswith("Too close to call: as entered, “New” has cost $")
 
 
 def test_readings_are_one_sentence(figures):

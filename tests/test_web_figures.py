@@ -188,7 +188,9 @@ def test_measures(seen):
 def _of_hundred(share):
     """Only never is none, and only always is all."""
     hundred = round(100 * share)
-    return f"{min(max(hundred, int(share > 0)), 100 - int(share < 1))} of 100"
+    if hundred in (0, 100) and 0 < share < 1:
+        return "less than 1 of 100" if hundred == 0 else "more than 99 of 100"
+    return f"{hundred} of 100"
 
 
 def _money(value):

@@ -10,7 +10,9 @@ from lcc import tables
 from lcc.case import Case
 from lcc.case.fields import Facts
 from lcc.case.resolution import figures
+from lcc.cost.paired import difference, point_state
 from lcc.cost.payback_rule import NOTHING
+from lcc.cost.payback_sentence import of_hundred
 from lcc.place.zip_and_town import locate
 from web import format as fmt
 from web import weather_upload
@@ -44,11 +46,10 @@ def metal_roof(reply: Reply) -> str:
     metal = other if which is None else reply["alternatives"][which + 1]
     if metal is other:
         return ""
-    saved = base["life_cycle_cost"] - metal["life_cycle_cost"]
     least = min(reply["alternatives"], key=lambda one: one["life_cycle_cost"])
     cheapest = f" Cheapest of all: “{base['name']}”." if least is base else ""
-    apart = f"about {fmt.more_or_less(saved)}"
-    return f"“{metal['name']}” costs {apart} than “{base['name']}”, as entered.{cheapest}"
+    costs = base["life_cycle_cost"], metal["life_cycle_cost"]
+    return f"As entered, “{metal['name']}” costs {difference(*costs, base['name'])}.{cheapest}"
 
 
 def about(reply: Reply) -> str:
@@ -137,9 +138,11 @@ def _less(base: Reply, other: Reply, close: bool, name: str) -> KeyFigure:
     saved = base["life_cycle_cost"] - other["life_cycle_cost"]
     years = len(base["cash_flow"]) - 1
     costs = [fmt.brief(one["life_cycle_cost"]) for one in (other, base)]
+    level = point_state(base["life_cycle_cost"], other["life_cycle_cost"]) == "too-close"
     return KeyFigure(
-        f"{'Less' if saved >= 0 else 'More'} over {years} years{', as entered' * close}",
-        f"about {fmt.said(abs(saved))}",
+        f"{'Costs' if level else 'Less' if saved >= 0 else 'More'} over {years} years"
+        f"{', as entered' * close}",
+        "about the same" if level else f"about {fmt.said(abs(saved))}",
         f"{f'{name}: ' if name else ''}{costs[0]} against {costs[1]}, today’s money",
     )
 
@@ -174,7 +177,7 @@ def _likely(other: Reply) -> str:
     if half is None or low is None or (high is not None and low <= payback["year"] <= high):
         return str(payback["likely"]).replace("no likely year:", "as entered;")
     never = 1 - drawn["against_base"]["costs_less"]
-    rest = f", in {_of_hundred(never)} never" if high is None else ""
+    rest = f", in {of_hundred(never)} never" if high is None else ""
     return f"as entered; in half of the runs by year {half:.0f}{rest}"
 
 
@@ -182,13 +185,7 @@ def _cheaper(other: Reply) -> KeyFigure:
     if not other["spread"]:
         return KeyFigure("How sure", fmt.NOTHING, "not drawn")
     share = other["spread"]["against_base"]["costs_less"]
-    return KeyFigure("Cheaper in", _of_hundred(share), "random runs, prices and lives varied")
-
-
-def _of_hundred(share: float) -> str:
-    """A chance in a hundred, never rounded to none or all."""
-    hundred = min(max(round(100 * share), 1 if share > 0 else 0), 99 if share < 1 else 100)
-    return f"{hundred} of 100"
+    return KeyFigure("Cheaper in", of_hundred(share), "random runs, prices and lives varied")
 
 
 def _energy(base: Reply, other: Reply) -> KeyFigure:
@@ -313,7 +310,7 @@ def _sure(other: Reply, name: str) -> str:
     low, high = (draws["net_savings"][key] for key in ("p10", "p90"))
     cheaper = f"{name} is cheaper" if name else "Cheaper"
     return (
-        f"{cheaper} in {_of_hundred(draws['costs_less'])} random runs. In 80 of 100 the result is "
+        f"{cheaper} in {of_hundred(draws['costs_less'])} random runs. In 80 of 100 the result is "
         f"between {_saved(low)} and {_saved(high)}."
     )
 

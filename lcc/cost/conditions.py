@@ -105,8 +105,8 @@ def asked_alike(
             f"Its first job then costs about {said(more)} more, priced as under “{base.name}”"
             f"{'; energy that the insulation saves is not counted' * ('insulation' in costs)}. Ask "
             "before deciding.",
-            turned_by(base, own, [(f"the {work} under “{own.name}”, if the building official asks "
-                                 "for it", base.life_cycle_cost, cost)]),
+            turned_by(base, own, [(f"if the building official asks for the {work} under "
+                                   f"“{own.name}” too", base.life_cycle_cost, cost)]),
         )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ BILL_OF = {ELECTRICITY: "electricity_cost", DEMAND: "demand_cost", GAS: "gas_cos
 BILL = tuple(BILL_OF.values())
 POWER_KWH = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
 GAS_KWH = ("gas_kwh",)
+SAME_BILL = "the same"
 MOST_NAMED = 4  # spells in one sentence
 # Savings that differ by less than this part of the bill are the same.
 SAME = 1e-9
@@ -75,7 +76,7 @@ def _spell(phase: EnergyPhase) -> str:
 
 def _amount(phase: EnergyPhase) -> str:
     if abs(phase.bill_saved) < CENTS:
-        return "the same"
+        return SAME_BILL
     return f"about {more_or_less(phase.bill_saved)}"
 
 
@@ -119,10 +120,11 @@ def energy_by_start(
         return
     sooner = own if own_year < base_year else base
     most = max(phases.phases, key=lambda each: each.last_year - each.first_year)
+    bill = f"{_amount(most)}{' a year' * (_amount(most) != SAME_BILL)}"
     yield (
         f"About {said(abs(saved))} of energy is {'saved' if saved > 0 else 'lost'} in the "
         f"{in_years(until - since)} in which only “{sooner.name}” has begun; in "
-        f"{most.what.lower()} the bill is {_amount(most)} a year."
+        f"{most.what.lower()} the bill is {bill}."
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lcc.cost.paired import PairedComparison
 from lcc.cost.payback_rule import NOTHING, Course, course
 from lcc.cost.work import CAPITAL
 from lcc.figures import chance, in_years
@@ -24,6 +25,8 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
     reason = why_none(run, len(own.cumulative_present_value) - 1)
     drawn = None if run.same else draws
     low, high, likely = likely_years(drawn)
+    close = PairedComparison(base, own).state == "too-close"
+    clear = "ahead by more than 2%" if close else "clearly ahead"
     return Payback(
         year=None if reason else run.year,
         reason=reason,
@@ -35,7 +38,7 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         likely_high=high,
         likely=likely,
         chance=draws.costs_less if draws else None,
-        sentence=f"{_point(base, run, reason)}{_joined(low, high, drawn, reason)}.",
+        sentence=f"{_point(base, run, reason, clear)}{_joined(low, high, drawn, reason)}.",
     )
 
 
@@ -62,42 +65,46 @@ def _year(value: float | None) -> int | None:
     return None if value is None else int(value)
 
 
-def _point(base: AlternativeResult, run: Course, reason: str | None) -> str:
-    """Say how the costs so far run, without the draws."""
+def _point(base: AlternativeResult, run: Course, reason: str | None, clear: str) -> str:
+    """Say how the costs so far run, without the draws; `clear` is what a lead of 2 % is called."""
     if reason:
         return reason[0].upper() + reason[1:]
     if run.level is None or run.level[1] + 1 != (run.clear_from or run.count):
-        ahead = _ahead(run)
+        ahead = _ahead(run, clear)
         return ahead[0].upper() + ahead[1:]
     first, last = run.level
     if run.year is not None and 0 < run.year < first:
-        return f"Never behind from year {run.year} on, though about level {_spell(first, last)}" + (
-            f"; clearly ahead from year {run.clear_from}" if run.clear_from else " to the end"
-        )
-    since = f"from year {first}{_with_work(base, first)} to year {last}" if first else None
-    return f"About level {since if since and first < last else _spell(first, last)}; {_ahead(run)}"
+        level = _spell(first, None if last == run.count - 1 else last)
+        ahead = f"; {clear} from year {run.clear_from}" if run.clear_from else ""
+        return f"Never behind from year {run.year} on, but about level again {level}{ahead}"
+    level = _spell(first, last)
+    if 0 < first < last:
+        level = f"from year {first}{_with_work(base, first)} to year {last}"
+    return f"About level {level}; {_ahead(run, clear)}"
 
 
-def _spell(first: int, last: int) -> str:
-    """Return a spell of years in words.
+def _spell(first: int, last: int | None) -> str:
+    """Return a spell of years in words, to the end where there is no last one.
 
     Examples
     --------
-    >>> _spell(0, 4), _spell(3, 3), _spell(3, 5)
-    ('until year 4', 'in year 3', 'from year 3 to year 5')
+    >>> _spell(0, 4), _spell(3, 3), _spell(3, 5), _spell(3, None)
+    ('until year 4', 'in year 3', 'from year 3 to year 5', 'from year 3 to the end')
     """
+    if last is None:
+        return f"from year {first} to the end"
     if first == 0:
         return f"until year {last}"
     return f"in year {first}" if first == last else f"from year {first} to year {last}"
 
 
-def _ahead(run: Course) -> str:
+def _ahead(run: Course, called: str) -> str:
     if run.clear_from is None:
         since = f"from year {run.year}" if run.year else "at all times"
         return f"ahead {since}, but by less than 2% at the end"
     if run.clear_from == 0:
         return "ahead from the first day on"
-    clear = f"clearly ahead from year {run.clear_from}"
+    clear = f"{called} from year {run.clear_from}"
     if run.year in (0, run.clear_from):
         return clear if run.year else f"never behind and {clear}"
     return f"ahead for good from year {run.year}, {clear}"

@@ -16,7 +16,7 @@ from lcc.cost.ledger import Ledger, over
 from lcc.cost.remarks import Remark, turned_by
 from lcc.cost.scenario import Scenario, factors_today
 from lcc.cost.sensitivity import Lever, combined_savings
-from lcc.figures import chance, more_or_less, shown
+from lcc.figures import more_or_less, said, shown
 from lcc.results import (
     AlternativeResult,
     BreakEven,
@@ -40,6 +40,7 @@ TRIED, STEPS = 8, 21
 FEW_YEARS = (-5, -1, 1, 5)
 # A change smaller than this part of a figure is not written out: nobody knows a figure so well.
 HAIR = 0.003
+RISE = " price rise above inflation"
 # A change of a life from here on is said in whole years [years].
 YEARS = 2.0
 
@@ -79,7 +80,7 @@ def turning(
     pair = _pair(best, base, own, economics, inputs)
     saved = best.measures.net_savings.value if best.measures else None
     told = _of_periods(periods, base.years, best.name, saved or 0.0)
-    sentence = f"{_of_figures(alone, pair, _nearest(best))}{told}"
+    sentence = f"{_of_figures(alone, pair, _nearest(best), best.swings)}{told}"
     return Turning(best.name, tuple(alone[:NAMED]), pair, (), periods, sentence)
 
 
@@ -185,10 +186,10 @@ def _number(amount: Amount | None) -> float:
 
 def _input(found: BreakEven, swing: Swing) -> TurningInput:
     then = found.value or found.current
-    said = f"{_phrase(found.label, found.current, then)} would change the answer"
+    told = f"{_phrase(found.label, found.current, then, _worst(swing))} would change the answer"
     return TurningInput(
         found.field, found.label, found.current, then, swing.low, swing.high,
-        f"{said[0].upper()}{said[1:]}.",
+        f"{told[0].upper()}{told[1:]}.",
     )  # fmt: skip
 
 
@@ -256,24 +257,32 @@ def _told(
     pair: tuple[Lever, Lever], swings: dict[str, Swing], ends: dict[str, float], part: float
 ) -> TurningPair:
     one, other = (_moved(lever, swings[lever.field], ends[lever.field], part) for lever in pair)
-    said = (
-        f"{_phrase(one.label, one.current, one.value)}, together with "
-        f"{_phrase(other.label, other.current, other.value)}, would change it"
-    )
-    return TurningPair(one, other, f"{said[0].upper()}{said[1:]}.")
+    phrases = [
+        _phrase(each.label, each.current, each.value, _worst(swings[each.field]))
+        for each in (one, other)
+    ]
+    told = f"{', together with '.join(phrases)}, would change it"
+    return TurningPair(one, other, f"{told[0].upper()}{told[1:]}.")
 
 
 def _moved(lever: Lever, swing: Swing, end: float, part: float) -> TurningInput:
     now = Amount(lever.current, lever.kind)
     then = Amount(lever.current + part * (end - lever.current), lever.kind)
-    said = _phrase(lever.label, now, then)
+    told = _phrase(lever.label, now, then, _worst(swing))
     return TurningInput(
-        lever.field, lever.label, now, then, swing.low, swing.high, f"{said[0].upper()}{said[1:]}."
+        lever.field, lever.label, now, then, swing.low, swing.high, f"{told[0].upper()}{told[1:]}."
     )
 
 
-def _phrase(label: str, now: Amount, then: Amount) -> str:
+def _worst(swing: Swing) -> float:
+    """Return what the end of a range makes of the savings, for an open question [money]."""
+    return abs(swing.net_savings_high - swing.net_savings_low)
+
+
+def _phrase(label: str, now: Amount, then: Amount, worst: float = 0.0) -> str:
     """Return an input at another value as a phrase without units.
+
+    `worst` is what the worst answer to an open question makes of the savings [money].
 
     Examples
     --------
@@ -291,24 +300,47 @@ def _phrase(label: str, now: Amount, then: Amount) -> str:
     if now.kind == "years":
         years = shown(becomes if abs(becomes - was) < YEARS else floor(becomes + 0.5), "years")
         return f"{subject} at {years} years instead of {shown(was, 'years')}"
+    if now.kind == "rate" and label.endswith(RISE):
+        kind = label.removesuffix(RISE).lower()
+        return f"prices for {kind} that rise by {_above(becomes)}, not by {_above(was)}"
     if now.kind == "rate":
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
     if now.kind == "fraction":
-        return (f"{label[0].lower()}{label[1:]}, if it turns out to cost {chance(becomes)} of the "
-                "worst counted for it")  # fmt: skip
+        return (
+            f"{label[0].lower()}{label[1:]}, if what is found costs about {said(becomes * worst)} "
+            f"(at worst about {said(worst)} is counted for it)"
+        )
     change = becomes / was - 1
     part = shown(float(f"{abs(change):.2g}"), "rate")
     return f"{subject} about {part} {'higher' if change > 0 else 'lower'}"
 
 
+def _above(rate: float) -> str:
+    """Return how prices rise beside all others.
+
+    Examples
+    --------
+    >>> _above(0.008), _above(0.0), _above(-0.01)
+    ('inflation and 0.8% a year', 'inflation alone', 'inflation less 1% a year')
+    """
+    if not rate:
+        return "inflation alone"
+    return f"inflation {'and' if rate > 0 else 'less'} {shown(abs(rate), 'rate')} a year"
+
+
 def _of_figures(
-    alone: Sequence[TurningInput], pair: TurningPair | None, nearest: BreakEven | None
+    alone: Sequence[TurningInput],
+    pair: TurningPair | None,
+    nearest: BreakEven | None,
+    swings: Sequence[Swing],
 ) -> str:
+    worst = {swing.field: _worst(swing) for swing in swings}
     together = f" {pair.sentence}" if pair else ""
     if alone:
-        listed = ", or ".join(_phrase(each.label, each.current, each.value) for each in alone[:2])
+        listed = ", or ".join(_phrase(each.label, each.current, each.value, worst[each.field])
+                              for each in alone[:2])  # fmt: skip
         return f"What could change the answer: {listed}.{together}"
     if nearest is not None and nearest.value is not None:
-        said = _phrase(nearest.label, nearest.current, nearest.value)
-        return f"{NONE}{ASKED} The nearest figure is {said}.{together}"
+        told = _phrase(nearest.label, nearest.current, nearest.value, worst[nearest.field])
+        return f"{NONE}{ASKED} The nearest figure is {told}.{together}"
     return f"{NONE}{ASKED}{together}"

@@ -153,6 +153,13 @@ def reading(reply: Reply) -> str:
     year = other["payback"]["year"]
     if all(abs(one - own) < 0.5 for one, own in zip(*costs, strict=True)):
         return f"“{other['name']}” costs the same as “{base['name']}” in every year."
+    if reply["answer"]["state"] == "too-close":
+        less = fmt.more_or_less(costs[0][-1] - costs[1][-1])
+        since = f" and cost less for good from year {year}" if year else ""
+        return (
+            f"Too close to call: as entered, “{other['name']}” has cost {less} than "
+            f"“{base['name']}” after {years} years{since}."
+        )
     if year is None:
         return (
             f"“{other['name']}” does not catch up with “{base['name']}”: after {years} years "

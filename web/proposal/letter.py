@@ -16,6 +16,7 @@ from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_ranking import ranked
 from lcc.cost import scope
+from lcc.cost.paired import point_state
 from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.take_off_price import FEW
 from lcc.quantities.roof_planes import parts
@@ -24,6 +25,7 @@ from lcc.units import System
 from web import first_screen
 from web import format as fmt
 from web.charts import Reply
+from web.charts.figure import subject
 from web.charts.jobs import ChartJob, granted, jobs
 from web.drawings.sheet import length, slope_words
 from web.proposal import cut_names, payback_drawing
@@ -42,7 +44,7 @@ TURNING, TURNS = "What could change the answer", "What could change the answer: 
 NOT_VARIED = "Not varied:"
 HELD = "; the price is said to include it: have that confirmed in writing"
 PROPOSED, DEARER = "What is proposed", "What this letter prices, though it costs more"
-HAIR = 0.005  # of what the base case costs: less than this is not called dearer in a title
+CLOSE = "What this letter prices, too close to call"
 FILL_IN = "To be filled in before anyone signs:"
 TERMS = ("Payment", "Start and duration", "Warranty", "Insurance")  # lines to fill in
 
@@ -217,8 +219,11 @@ def _work(offer: Offer, proposed: Reply) -> dict[str, str]:
 
 
 def _title(offer: Offer) -> str:
-    beyond = HAIR * float(offer.base["life_cycle_cost"])
-    return DEARER if _more(offer, offer.base) > beyond else PROPOSED
+    titles = {"costs-less": PROPOSED, "costs-more": DEARER, "too-close": CLOSE}
+    if offer.place == subject(offer.reply):
+        return titles[offer.reply["answer"]["state"]]
+    costs = (float(one["life_cycle_cost"]) for one in (offer.base, offer.proposed))
+    return titles[point_state(*costs)]
 
 
 def _more(offer: Offer, other: Reply) -> float:
@@ -234,6 +239,11 @@ def _dearer(offer: Offer) -> str:
         told.append(
             f"Keeping to “{cut_names.cut(base['name'])}” is {fmt.said(_more(offer, base))} cheaper "
             "over the study period: by these figures this work does not save money."
+        )
+    if _title(offer) == CLOSE:
+        told.append(
+            f"As entered it costs {fmt.more_or_less(-_more(offer, base))} over the study period "
+            f"than “{cut_names.cut(base['name'])}”: too close to call whether it saves money."
         )
     if (more := _more(offer, cheapest)) > 0 and not (told and cheapest is base):
         name = cut_names.cut(cheapest["name"])
