@@ -198,6 +198,7 @@ COUNTY = [  # groups said once, sums between them, ditto marks, lengths and widt
      "12/31/2027", "A"],
     ["", '"', "0005", "Depot", "A", "~7,000", "2001", "1", "25 %", "2", "", "D"],
     ["", '"', "0006", "Depot", "B", "7,500", "2002", "1", "25 %", "2", "", "D"],
+    ["TOTAL South", "", "", "", "", "33310"] + [""] * 6,
     ["Prepared by Facilities"] + [""] * 11,
 ]  # fmt: skip
 
@@ -224,12 +225,27 @@ def test_ditto_marks_groups_said_once_and_sizes_by_their_sides_are_read():
     for name, values in expected.items():
         assert [None if pd.isna(one) else one for one in frame[name]] == values, name
     told = {line["said"]: line for line in report(table, mapping)}
-    assert told["lines 5, 9"]["part"] == "line"
+    assert told["lines 5, 9, 10"]["part"] == "line"
     assert "once" in told["Campus"]["note"]
     kept = as_document(mapping)
     kept["places"]["Aurora, Ill."] = "Green Bay, WI"  # corrected as a town
     again, _ = usable(file, from_document(kept))
     assert set(again["climate"][:3]) == {locate("Green Bay, WI").station.key}
+
+
+def test_a_decade_is_corrected_once_for_all_its_roofs():
+    rows = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck"]]
+    rows += [[f"R{i}", "Aurora, IL", "9000", year, "TPO", "mtl"]
+             for i, year in enumerate(["1990s", "1990s", "summer '99", "2004"])]  # fmt: skip
+    table = headed(any_table(as_csv(rows)))
+    mapping = propose(table, "ip", YEAR)
+    assert len(usable(as_csv(rows), mapping)[0]) == 2
+    (told,) = [line for line in report(table, mapping) if line["said"] == "age: 1990s"]
+    assert told["rows"] == 2
+    kept = as_document(mapping)
+    kept["values"]["age"]["1990s"] = "31"
+    frame, _ = usable(as_csv(rows), from_document(kept))
+    assert frame["age_y"].tolist() == [31, 31, YEAR - 1999, YEAR - 2004]
 
 
 def test_the_mapping_is_kept_and_applied_to_next_years_table():

@@ -40,8 +40,10 @@ class Reading:
         """Return the cells of a record by their targets, empty where unknown; None of no roof."""
         held = record.cells
         found = {name: _said(name, held[at]) for name, at in self.places.items() if at < len(held)}
-        total = any(_TOTALS.match(found.get(one, "")) for one in IDENTIFIED)
-        alone = not found.get("name") and sum(map(bool, found.values())) == 1
+        count = sum(map(bool, found.values()))
+        sums = _TOTALS.match if count > 2 else _SUM.search  # but a name and its sum
+        total = any(sums(found.get(one, "")) for one in IDENTIFIED)
+        alone = not found.get("name") and count == 1
         return None if total or alone else found  # a line of totals or a note is no roof
 
 
@@ -49,6 +51,7 @@ IDENTIFIED = ("name", "building_name", "owner_id", "campus")
 _TOTALS = re.compile(
     r"totals?\W*$|(?:grand |sub-?)totals?\b|total (?:area|roofs?|buildings?)\b|notes?:", re.I
 )
+_SUM = re.compile(rf"{_TOTALS.pattern}|\btotals?\b", re.I)
 _DITTO = frozenset({'"', "''", "″", "”", "〃", "ditto", "do.", "same", "same as above"})
 
 
@@ -234,7 +237,7 @@ def _cell(name: str, cells: Cells, mapping: TableMapping, system: System) -> str
     if stem == "climate":
         return climate_of(cells, mapping)
     if stem == "age":
-        return number(text) or _age(cells, mapping.year)
+        return number(text) or _age(cells, mapping)
     if stem == "roof_area":
         said = mapping.values.get(stem, {})
         return said[text] if text in said else _area(name, cells, system)
@@ -254,8 +257,11 @@ def _area(name: str, cells: Cells, system: System) -> str:
     return over(floors, number(cells.get("storeys", "")))
 
 
-def _age(cells: Cells, year: int) -> str:
-    return age_of_year(cells.get("year of the roof", ""), year) or age_of_year(
+def _age(cells: Cells, mapping: TableMapping) -> str:
+    installed, year = cells.get("year of the roof", ""), mapping.year
+    if said := mapping.values.get("age", {}).get(installed):
+        return said
+    return age_of_year(installed, year) or age_of_year(
         cells.get("year built", ""), year, built=True
     )
 

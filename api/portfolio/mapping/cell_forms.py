@@ -11,7 +11,7 @@ COVERING_EVERY_Y = 20  # years after which a roof is assumed to have been replac
 MOST_AGE_Y = 100
 LONGEST_NUMBER = 100  # characters of a cell that may be a number; longer ones are remarks
 _YEARS_OLD = re.compile(r"(\d{1,2})\s*(?:years?|yrs?\.?|y\.?o\.?)(?:\s*old)?", re.I | re.ASCII)
-_FISCAL = re.compile(r"FY\s*['’]?(\d\d)", re.I | re.ASCII)
+_FISCAL = re.compile(r"(?:FY\s*['’]?|(?:[a-z]+\.?\s*)?['’])(\d\d)", re.I | re.ASCII)
 _NONE = re.compile(r"(?:none|no leaks?)(?: (?:reported|known|found|seen))?", re.I)
 _YEAR = re.compile(r"(?<!\d)((?:18|19|20)\d\d)(?!\d)")
 _OPEN = re.compile(r"(?:before|pre|prior|after|since|post)\b|[<>≤≥]", re.I)
@@ -19,19 +19,19 @@ _DECADE = re.compile(r"(?:\d\d|['’])?\d0\s?['’]?s\b", re.I | re.ASCII)
 _SHORT_DATE = re.compile(r"\d{1,2}[-/]\d{1,2}[-/](\d\d)", re.ASCII)
 _RANGE = re.compile(r"(\d[\d,.]*)\s*(?:-|–|to)\s*(\d[\d,.]*)", re.ASCII)
 _ABOUT = re.compile(r"^(?:about|approx\.?|approximately|ca\.?|circa|est\.?|~|≈|±)\s*", re.I)
-_ROUGH = re.compile(r"(?<=\w)\s*(?:[*†‡]+|\((?:est\.?|estimated|e)\))$", re.I)
+_ROUGH = re.compile(r"(?<=[\w.])\s*(?:[*†‡]+|\+ ?/ ?-|±|\((?:est\.?|estimated|e)\))$", re.I)
 _UNIT = re.compile(
-    r"(?<=[\d.kK])\s*(?:squares?|sq\.?\s*ft\.?|square feet|"
+    r"(?<=[\d.kK])\s*(?:squares?|sqs?\.?|sq\.?\s*ft\.?|square feet|"
     r"sqft|sf|ft2|ft²|s\.f\.|sq\.?\s*m\.?|sqm|m2|m²|"
     r"square met(?:re|er)s?|"
     r"years?|yrs?\.?|y\.?o\.?|yr\.? old|stories|story|storeys?|floors?|layers?|ea\.?|"
     r"flrs?\.?|ply|plies|(?:/|per |a )\s*(?:yr|year))(?:\s*(?:old|\(e\)|est\.?))?$",
     re.I,
 )
-_ROUGHLY = r"(?:\s*(?:\(e\)|est\.?))?$"
+_ROUGHLY = r"(?:\s*(?:\(e\)|est\.?|\+ ?/ ?-|±))?$"
 _METRES = re.compile(rf"(?:sq\.?\s*m\.?|sqm|m2|m²|square met(?:re|er)s?){_ROUGHLY}", re.I)
 _FEET = re.compile(rf"(?:sq\.?\s*ft\.?|square feet|sqft|sf|ft2|ft²|s\.f\.){_ROUGHLY}", re.I)
-_SQUARES = re.compile(rf"\d\s*squares?{_ROUGHLY}", re.I)
+_SQUARES = re.compile(rf"\d\s*(?:squares?|sqs?\.?){_ROUGHLY}", re.I)
 _SIDE = r"(\d{1,4}(?:\.\d+)?)\s*(?:'|\u2032|ft\.?|feet)"
 _SIDES = re.compile(rf"{_SIDE}\s*(?:x|×|by)\s*{_SIDE}", re.I)
 _FT2 = 0.3048**2  # the international foot, exactly
@@ -135,7 +135,7 @@ def area(text: str, unit_m2: float) -> str:
 
     Examples
     --------
-    >>> [area(text, 0.3048**2) for text in ("1,000 m2", "9,000 sf", "92 squares", "50' x 90'")]
+    >>> [area(text, 0.3048**2) for text in ("1,000 m2", "9,000 sf +/-", "92 SQ", "50' x 90'")]
     ['10763.9', '9,000', '9200', '4500']
     """
     said = known(text)
@@ -181,7 +181,7 @@ def age_of_year(text: str, year: int, built: bool = False) -> str:
 
     Examples
     --------
-    >>> [age_of_year(text, 2026) for text in ("May 2012", "05/01/12", "FY12", "14 yrs old", "0")]
+    >>> [age_of_year(text, 2026) for text in ("May 2012", "05/01/12", "fall '12", "14 y.o.", "0")]
     ['14', '14', '14', '14', '']
     >>> age_of_year("1931", 2026, built=True), age_of_year("before 2000", 2026)
     ('15', 'before 2000')

@@ -44,6 +44,7 @@ from api.portfolio.reading.number_text import Marks
 from lcc.case.fields import Facts, Quantity
 from lcc.units import System, Unit
 
+OPEN = "no one year: type an age in years"
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 MOST_LINES = 12
 # Bounds of the work that a table can ask for, above what tables of roofs hold.
@@ -65,7 +66,7 @@ DEFAULTS: dict[str, tuple[str, str]] = {
 }
 _TITLES: dict[str, str] = {
     "year of the roof": r"(roof|re_?roof|cover|membrane|replac).*(year|date|yr|install)|"
-    r"(year|date|yr).*(roof|re_?roof|cover|install|replac)|^(installed|install_?(year|date)|(last_)?re_?roofed)$",
+    r"(year|date|yr).*(roof|re_?roof|cover|install|replac)|^(installed|install_?(year|date)|(last_)?(re_?)?roofed(_in)?)$",
     "year built": r"year_?(built|constructed|of_construction|completed)|"
     r"(built|constructed|construction)_?(year|date|yr)?$|^yr_?(blt|built)$|vintage",
     "warranty end": r"^warranty$|(warr|guarant).*(exp|end|until|thru|through|date)|(exp|end).*warr",
@@ -85,7 +86,9 @@ _NO_FIELD = re.compile(
 
 
 # Titles of a roof to come, or of what is no roof.
-_NOT_TODAY = re.compile(r"new|propos|planned|replacement|future|recommend|comment|note|remark")
+_NOT_TODAY = re.compile(
+    r"new(?!_old)|propos|planned|replacement|future|recommend|comment|note|remark"
+)
 
 
 def words_of(title: str) -> str:
@@ -153,6 +156,8 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
     mapping = TableMapping(year, columns=dict(reversed(named.items())))
     table = _first(narrowed(table, mapping))
     values = {name: _values(name, counts) for name, counts in _words(table, mapping)}
+    if ages := _open_years(table, mapping):
+        values["age"] = {text: text for text in ages}
     lacking = {name: default for name, (default, _) in DEFAULTS.items()}
     return TableMapping(
         year, columns=mapping.columns, values=values, places=_places(table, mapping),
@@ -298,6 +303,16 @@ def _words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Count
         yield column.name, Counter(dict(counts.most_common(MOST_WORDS)))
 
 
+def _open_years(table: DataTable, mapping: TableMapping) -> Counter[str]:
+    """Count the cells that name no one year, such as a decade; one age corrects them all."""
+    at = places_of(table, mapping).get("year of the roof")
+    if at is None:
+        return Counter()
+    cells = Counter(known(record.cells[at]) for record in table.records())
+    ages = {text: age_of_year(text, mapping.year) for text, _ in cells.most_common(MOST_WORDS)}
+    return Counter({text: cells[text] for text, age in ages.items() if age and not age.isdigit()})
+
+
 def _values(column: str, counts: Counter[str]) -> dict[str, str]:
     if column == "insulation":
         return {text: "0" if is_none(text) else resistance(text) for text in counts}
@@ -343,6 +358,9 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
             key = meaning(column, text, mapping)
             note = "" if key else "not understood: taken as unknown"
             found.append(_line("word", f"{column}: {text}", key, count, note))
+    for text, count in _open_years(table, mapping).most_common():
+        age = mapping.values.get("age", {}).get(text, text)
+        found.append(_line("word", f"age: {text}", age, count, OPEN * (age == text)))
     for written, count in _written(table, mapping).most_common():
         key = climate_of({"climate": written}, mapping)
         typed = mapping.places.get(written, "")
