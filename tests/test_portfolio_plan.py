@@ -1,12 +1,15 @@
 """The plan over years never spends more than there is, and is the best that trying all finds."""
 
 import time
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 import pandas as pd
 import pytest
 
+from api.portfolio import plan_kept
+from api.portfolio.plan_kept import KeptPlan
 from lcc.errors import CaseError
 from lcc.portfolio.plan import AT_ONCE, BASE_CASE, BEGINS, PATCHING, PIECES, multi_year_plan
 
@@ -249,3 +252,30 @@ def test_a_what_if_of_a_thousand_roofs_stays_within_its_processor_time(a_year, c
     assert plan.shortfall <= 3e-4 * plan.life_cycle_cost
     longer = multi_year_plan(options, budgets, carry_over=carry_over)
     assert longer.life_cycle_cost >= plan.life_cycle_cost - plan.shortfall - 0.01
+
+
+def test_a_kept_plan_is_read_again_but_searched_for_where_its_columns_or_job_are_others(
+    tmp_path, monkeypatch
+):
+    plan = multi_year_plan(portfolio(1, buildings=4, years=2), [20.0, 20.0], further=[5.0])
+    searches = []
+
+    def search():
+        searches.append(1)
+        return plan, [3]
+
+    kept = KeptPlan(tmp_path / "plan.json", "job")
+    for _ in range(2):
+        found, again = kept.get(search)
+        assert again == [3]
+        assert found.taken == plan.taken
+        pd.testing.assert_frame_equal(found.trade_off, plan.trade_off)
+        pd.testing.assert_frame_equal(found.work, plan.work, check_dtype=False)
+    assert len(searches) == 1
+    replace(kept, job="another").get(search)
+    assert len(searches) == 2
+    kept.get(search)
+    monkeypatch.setattr(plan_kept, "_COLUMNS", plan_kept._COLUMNS + 1)
+    kept.get(search)
+    kept.get(search)
+    assert len(searches) == 4

@@ -122,6 +122,26 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
     A title is taken where it is a known one, another name of one, or spelled much like one, and
     most of its cells can be read as that; each target is taken once, by the surest title.
     """
+    found = _found(table, system, year)
+    named = {
+        title: found.get(at, NOT_USED)
+        for at, title in reversed([*enumerate(table.header)])
+        if title
+    }
+    mapping = TableMapping(year, columns=dict(reversed(named.items())))
+    table = _first(narrowed(table, mapping))
+    values = {name: _values(name, counts) for name, counts in _words(table, mapping)}
+    if ages := _open_years(table, mapping):
+        values["age"] = {text: text for text in ages}
+    lacking = {name: default for name, (default, _) in DEFAULTS.items()}
+    return TableMapping(
+        year, columns=mapping.columns, values=values, places=_places(table, mapping),
+        defaults=lacking,
+    )  # fmt: skip
+
+
+def _found(table: DataTable, system: System, year: int) -> dict[int, str]:
+    """Return what the columns of a table most likely are, by their places."""
     cells = _columns(table)
     candidates = [
         (sure, at, target)
@@ -148,21 +168,7 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
         if stem in taken and "name" not in taken:
             found[next(at for at, target in found.items() if target == stem)] = "name"
             taken.add("name")
-    named = {
-        title: found.get(at, NOT_USED)
-        for at, title in reversed([*enumerate(table.header)])
-        if title
-    }
-    mapping = TableMapping(year, columns=dict(reversed(named.items())))
-    table = _first(narrowed(table, mapping))
-    values = {name: _values(name, counts) for name, counts in _words(table, mapping)}
-    if ages := _open_years(table, mapping):
-        values["age"] = {text: text for text in ages}
-    lacking = {name: default for name, (default, _) in DEFAULTS.items()}
-    return TableMapping(
-        year, columns=mapping.columns, values=values, places=_places(table, mapping),
-        defaults=lacking,
-    )  # fmt: skip
+    return found
 
 
 def _by_content(table: DataTable, cells: list[list[str]]) -> Iterator[tuple[float, int, str]]:
