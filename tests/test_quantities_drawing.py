@@ -187,7 +187,7 @@ def test_plan_section_schedule_and_cut_list_carry_the_same_marks():
     assert whole == pytest.approx(taken.members.purlins_m, rel=1e-9)
     assert max(c.length_m for c in purlins) <= 6.096
     assert sum(c.pieces for c in taken.cut_list if c.what == "panel") == taken.members.panels
-    bracing = [c.length_m for c in taken.cut_list if c.what.startswith("bracing")]
+    bracing = [c.pieces * c.length_m for c in taken.cut_list if c.what.startswith("diagonal")]
     assert sum(bracing) == pytest.approx(taken.members.bracing_m, rel=1e-9)
     marks = {c.mark.partition("-")[0] for c in taken.cut_list}
     assert len({c.mark for c in taken.cut_list}) == len(taken.cut_list)

@@ -422,6 +422,28 @@ def _third_line(taken, foot=1.0):
             for c in taken.cut_list if "U1.F3-" in c.mark]  # fmt: skip
 
 
+def test_bracing_stands_on_posts_and_every_diagonal_is_listed():
+    """140 ft, joists every 6 ft from 1 ft, bracing at most about 40 ft: even spaces of 35 ft.
+
+    Posts 0, 1, 7, 13 ... 139, 140; nearest to 35, 70 (67 and 73 are as near) and 105: 37, 67 and
+    103. The first and last bay passes over the joist 1 ft from the edge. One-way fall to the front:
+    posts of 1 ft at the eave, so that 7 ft along gives √(7² + 1²) ft.
+    """
+    joisted = Rectangle(140 * FOOT, 70 * FOOT, bearing_runs="front-back",
+                        bearing_spacing_m=6 * FOOT, bearing_first_m=FOOT)  # fmt: skip
+    taken = quantities(Framing((joisted,), post_spacing_m=6 * FOOT, lowest_post_m=FOOT))
+    places = [(round(row.at_m / FOOT, 3), round(row.bay_m / FOOT, 3)) for row in taken.bracing]
+    assert places == [(0, 7), (37, 43), (67, 73), (103, 109), (140, 133)]
+    listed = [piece for piece in taken.cut_list if piece.mark[0] == "B"]
+    first = next(piece for piece in listed if piece.mark == "B1.F1, 1")
+    assert first.what == "diagonal along line 1"
+    assert first.length_m / FOOT == pytest.approx(50**0.5, rel=1e-6)
+    assert sum(each.pieces for each in listed) == 5 * (15 + 14)
+    total = sum(each.pieces * each.length_m for each in listed)
+    assert total == pytest.approx(taken.members.bracing_m, rel=1e-4)
+    assert taken.members.bracing_lines == len(taken.bracing) == 5
+
+
 def test_splices_follow_posts_on_joists_and_a_stock_too_short_is_named():
     """140 ft, joists every 6 ft from 1 ft, stock 20 ft: spliced at 19, 37, 55, 73, 91, 109, 127.
 

@@ -119,11 +119,11 @@ def stations(part: RoofPart, runs: str, start_m: float, end_m: float) -> FrameLi
     if places is None:
         return equal(start_m, end_m, at_most)
     first, last = places[1] - places[0], places[-1] - places[-2]
-    found = chosen(places, at_most, _starts_at_end(part, runs, float(first - last)))
+    found = chosen(places, at_most, starts_at_end(part, runs, float(first - last)))
     return FrameLines(found, np.ones(len(found), dtype=bool))
 
 
-def _starts_at_end(part: RoofPart, runs: str, gap: float) -> bool:
+def starts_at_end(part: RoofPart, runs: str, gap: float) -> bool:
     """Tell from which edge to set out: the one with the shorter first space, then the lower."""
     if abs(gap) > TOUCH_M:
         return gap > 0

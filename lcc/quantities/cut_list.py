@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case.framing import Framing
+from lcc.quantities.bracing import diagonals
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import Array
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
@@ -43,7 +44,7 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
             for piece in _row_of(mark, "valley support", [_valley_pieces(long, roof.framing)])
         ),
         *(piece for fall in roof.falls for piece in _cross_members(roof, fall)),
-        *(piece for fall in roof.falls for piece in _bracing(fall.frame)),
+        *(piece for fall in roof.falls for piece in diagonals(fall)),
         *(piece for fall in roof.falls for piece in _panels(fall.frame)),
         *_openings(roof, services),
     )
@@ -136,14 +137,6 @@ def _cross_members(roof: RoofFrame, fall: FramedFall) -> Iterator[CutPiece]:
     listed += [("header under posts", pieces, long) for _, pieces, long in alike]
     for count, (what, pieces, long) in enumerate(listed, start=1):
         yield CutPiece(mark_range(f"{mark}{count}", 1, pieces), what, pieces, long)
-
-
-def _bracing(frame: FallFrame) -> Iterator[CutPiece]:
-    mark = f"B{line_mark(frame, 0)[:-1]}"
-    for place, length in enumerate(frame.brace_lengths_m.tolist(), start=1):
-        if not length:
-            continue  # a place where the fall has no row of posts
-        yield CutPiece(f"{mark}{place}", "bracing line, its diagonals together", 1, length)
 
 
 def _panels(frame: FallFrame) -> Iterator[CutPiece]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from lcc.case.framing import Framing
+from lcc.quantities.bracing import bracing_rows
 from lcc.quantities.cut_list import cut_list
 from lcc.quantities.drainage import drainage
 from lcc.quantities.engineer_questions import questions
@@ -15,6 +16,7 @@ from lcc.quantities.roof_frame import roof_frame
 from lcc.quantities.set_out import set_out
 from lcc.quantities.snow_and_drift import drifts, roof_snow
 from lcc.results.takeoff_result import (
+    BracingRow,
     CavityShape,
     CutPiece,
     Drainage,
@@ -37,6 +39,7 @@ class Measured:
     posts: tuple[PostRow, ...]
     cut_list: tuple[CutPiece, ...]
     set_out: tuple[SetOutRow, ...]
+    bracing: tuple[BracingRow, ...]
     members: Members
     edges: Edges
     cavity: CavityShape
@@ -61,6 +64,7 @@ def measure(framing: Framing) -> Measured:
         posts=schedule(roof),
         cut_list=cut_list(roof, hired),
         set_out=set_out(roof),
+        bracing=bracing_rows(roof),
         members=members(roof),
         edges=roof.edges.total(),
         cavity=cavity(roof),

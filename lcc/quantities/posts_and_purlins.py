@@ -11,12 +11,13 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.quantities.bearing import FrameLines, purlins, spaces, stations, structure
+from lcc.quantities.bearing import FrameLines, purlins, spaces, starts_at_end, stations, structure
 from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across, side_by_side
 from lcc.quantities.roof_planes import Facet, Fall, RoofPart
 
 Interval = tuple[float, float]
 _LEVEL = ("front", "back")
+_TIE = 1e-5  # decides between posts that are as near
 
 
 @dataclass(frozen=True)
@@ -350,13 +351,42 @@ class FallFrame:
 
     @cached_property
     def brace_places_m(self) -> Array:
-        """Bracing lines along the eave, each running up the fall; both ends have one."""
-        framing = self.part.framing
+        """Bracing lines along the eave, each running up the fall over posts; both ends have one.
+
+        Notes
+        -----
+        Each stands on the line of posts nearest to its even space; of two as near, on that nearer
+        to the middle of the eave, then to the end where posts are set out from.
+        """
+        framing, posts = self.part.framing, self.stations.at_m
         if not framing.bracing:
             return np.zeros(0)
-        at = np.linspace(*self.ends_m, spaces(self.eave_m, framing.brace_spacing_m) + 1)
+        even = np.linspace(*self.ends_m, spaces(self.eave_m, framing.brace_spacing_m) + 1)
+        sign = -1.0 if self._from_end else 1.0
+        apart = np.abs(posts[:, None] - even) + _TIE * np.abs(posts - sum(self.ends_m) / 2)[:, None]
+        at = posts[np.unique((apart + sign * _TIE**2 * posts[:, None]).argmin(axis=0))]
         first, last = self.braced_ends
-        return at[not first : len(at) - (not last)]
+        return np.asarray(at[not first : len(at) - (not last)])
+
+    @property
+    def _from_end(self) -> bool:
+        return starts_at_end(self.part, "front-back" if self.level else "left-right", 0.0)
+
+    @cached_property
+    def brace_bays_m(self) -> Array:
+        """The other post of the bay that each bracing line braces along the purlins [m].
+
+        Notes
+        -----
+        On the wider side, the next post at least half the stated space off: a first joist close to
+        the edge makes no bay.
+        """
+        posts, at = self.stations.at_m, self.brace_places_m
+        half = self.part.framing.post_spacing_m / 2 - TOUCH_M
+        ends = np.concatenate([posts[:1], posts, posts[-1:]])
+        after = ends[1:][posts.searchsorted(at + half)]
+        before = ends[posts.searchsorted(at - half, "right")]
+        return np.where(after - at > at - before - TOUCH_M, after, before)
 
     @property
     def bracing_m(self) -> float:
@@ -369,22 +399,37 @@ class FallFrame:
 
         Notes
         -----
-        A bracing line has one diagonal between each two neighbouring rows of posts, from the foot
-        of the lower to the head of the higher, and one at each row to the next post along it. A
-        ridge has one row, of which each of its two falls counts half.
+        A ridge has one row of posts, of which each of its two falls counts half.
+        """
+        up, along = self.diagonals_m
+        weight = np.ones((len(along), 1))
+        if self.ends_at_ridge:
+            weight[-1] = 0.5
+        return np.asarray(up.sum(axis=0) + (along * weight).sum(axis=0))
+
+    @property
+    def ends_at_ridge(self) -> bool:
+        """Whether its highest row of posts is that of a ridge."""
+        levels = self.lines.at_m[self.lines.posted]
+        return bool(self.shares_ridge and levels[-1] > self.run_m - TOUCH_M)
+
+    @cached_property
+    def diagonals_m(self) -> tuple[Array, Array]:
+        """Length of every diagonal up the slope and along a row of posts [m], 0 for none.
+
+        Notes
+        -----
+        A bracing line, a column, has one diagonal between each two neighbouring rows of posts, from
+        the foot of the lower to the head of the higher, and one at each row along its bay.
         """
         levels = self.lines.at_m[self.lines.posted]
         _, _, inside, heights = self._stood(levels, self.brace_places_m)
         high = np.where(inside, heights, -np.inf).max(axis=0, initial=-np.inf)
         stands = np.isfinite(high)
         high = np.where(stands, high, 0.0)
-        down = np.hypot(np.diff(levels)[:, None], np.maximum(high[:-1], high[1:]))
-        along = self.post_gap_m
-        weight = np.ones((len(levels), 1))
-        if self.shares_ridge and levels[-1] > self.run_m - TOUCH_M:
-            weight[-1] = 0.5
-        level = (np.hypot(along, high) * stands * weight).sum(axis=0)
-        return np.asarray((down * (stands[:-1] & stands[1:])).sum(axis=0) + level)
+        up = np.hypot(np.diff(levels)[:, None], np.maximum(high[:-1], high[1:]))
+        along = np.hypot(self.brace_bays_m - self.brace_places_m, high)
+        return up * (stands[:-1] & stands[1:]), along * stands
 
 
 def _continued(places: Array, span: Interval, step_m: float) -> Array:

@@ -53,6 +53,20 @@ class SetOutRow:
 
 
 @dataclass(frozen=True)
+class BracingRow:
+    """One bracing line on one fall: where it stands, and the bay that it braces along a purlin."""
+
+    mark: Annotated[str, Text("Mark of the bracing line")]
+    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    fall: Annotated[str, Text("Fall that it runs up")]
+    edge: Annotated[str, Text("Edge that it is measured from")]
+    at_m: Annotated[float, Quantity("length", "Bracing line from that edge, over its posts")]
+    bay_m: Annotated[float, Quantity("length", "Other posts of its bay from that edge")]
+    length_m: Annotated[float, Quantity(
+        "length", "Its diagonals together; those of a ridge half to each side")]
+
+
+@dataclass(frozen=True)
 class CutPiece:
     """One line of the cut list: its marks, how many, how long."""
 
@@ -312,6 +326,7 @@ class Quantities:
     posts: Annotated[tuple[PostRow, ...], Parts("Posts by height")]
     cut_list: Annotated[tuple[CutPiece, ...], Parts("Cut list by mark")]
     set_out: Annotated[tuple[SetOutRow, ...], Parts("Places of the posts")]
+    bracing: Annotated[tuple[BracingRow, ...], Parts("Places of the bracing lines")]
     members: Annotated[Members, Part("Framing and panels")]
     edges: Annotated[Edges, Part("Edges and walls")]
     cavity: Annotated[CavityShape, Part("Cavity and its openings")]

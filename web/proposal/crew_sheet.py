@@ -40,8 +40,13 @@ ROUNDED_UP = {name: f"Lengths in this table are rounded up to a whole {whole} to
               for name, whole in (("ip", "foot"), ("si", "metre"))}  # fmt: skip
 NET = (
     "Purlins are spliced over posts or cross members, half the lap of the survey to each side; the "
-    "engineer confirms each splice. A line of bracing is listed by all its diagonals "
-    "together, one between each two neighbouring rows of posts: measure and cut each one in place."
+    "engineer confirms each splice. Every diagonal of a bracing line is listed by itself, foot to "
+    "head of its posts without end plates: measure and cut each one in place."
+)
+BRACED = (
+    "A bracing line runs up its fall over the posts named: a diagonal from each row of posts to "
+    "the next, foot to head, and one in each row along the bay. Each is in the cut list; a line "
+    "over a ridge has a mark on both falls and counts once."
 )
 MARKS = (
     "A mark is a name, not a distance. Measure every line from its eave and the first post along "
@@ -72,6 +77,10 @@ def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> It
     yield heading("Posts: where they stand", 3)
     yield _set_out(quantities["set_out"], system)
     yield small(MARKS)
+    if quantities["bracing"]:
+        yield heading("Bracing: where it stands", 3)
+        yield _braced(quantities["bracing"], system)
+        yield small(BRACED)
     yield heading("Posts: how long they are cut", 3)
     yield _posts(quantities, system)
     yield heading("Cut list by mark", 3)
@@ -122,6 +131,19 @@ def _set_out(rows: Sequence[Reply], system: units.System) -> Block:
           fmt.cut_length(one["spacing"], system) if one["spacing"] else "", f"{one['posts']:,}",
           *([f"part {one['over']}"] if wings else []))
          for one in rows),
+        dense=True,
+    )  # fmt: skip
+
+
+def _braced(rows: Sequence[Reply], system: units.System) -> Block:
+    """Where every bracing line stands along its eave, and the bay that it braces."""
+    unit = fmt.CUT_UNIT[system]
+    return table(
+        [("Mark", 1.6, "left"), ("Eave", 0.7, "left"), ("Along it from", 0.9, "left"),
+         (f"Over the posts at, {unit}", 1.0, "right"),
+         (f"Along a purlin to the posts at, {unit}", 1.2, "right")],
+        ((one["mark"], one["fall"], f"{one['edge']} edge", fmt.cut_length(one["at"], system),
+          fmt.cut_length(one["bay"], system)) for one in rows),
         dense=True,
     )  # fmt: skip
 
