@@ -125,7 +125,7 @@ def test_a_broken_link_and_a_broken_file_are_told(visiting, tmp_path):
     with visiting() as visit:
         page = visit.open("/#case=broken")
         page.wait_for_selector("#notice:not([hidden])")
-        assert "cut off" in page.inner_text("#notice")
+        assert "is not complete" in page.inner_text("#notice")
         other = tmp_path / "other.json"
         other.write_text("no case", encoding="utf-8")
         page.set_input_files("[data-open-file]", other)

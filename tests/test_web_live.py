@@ -230,7 +230,7 @@ def test_a_link_is_of_what_is_shown_or_none(visiting):
         _enter(visit, PRICE, "-1")
         visit.menu("button", "Copy link")
         page.wait_for_selector("#notice:not([hidden])")
-        assert "Mend the marked entries" in page.inner_text("#notice")
+        assert "Correct the marked entries" in page.inner_text("#notice")
         assert not page.locator("#share-link").is_visible()
         _enter(visit, PRICE, "15.5")
         assert not page.locator("#notice").is_visible()

@@ -14,7 +14,7 @@ from lcc.quantities import framed
 from lcc.units import System
 from web import format as fmt
 
-WIDTH, STACK = 400.0, 176.0  # px; the stack is drawn, the rest are labels
+STACK = 176.0  # px; the stack is drawn, the rest are labels
 HEIGHT = 392.0  # px; of a sheet whose labels fit beside the layers
 SOLIDS, AIR, FOOT = 150.0, 96.0, 344.0  # px; tallest solids, tallest cavity, underside of the deck
 THINNEST = 3.0  # px
