@@ -92,7 +92,7 @@ def test_the_reading_follows_the_figures(base, other, year, word):
     sure = {"alternatives": alternatives, "answer": {"state": "costs-less"}}
     assert word in payback.reading(sure)
     close = sure | {"answer": {"state": "too-close"}}
-    assert payback.reading(close).startswith("Too close to call: as entered, “New” has cost $")
+    assert payback.reading(close).startswith("Too close to call: as entered, after 2 years")
 
 
 def test_readings_are_one_sentence(figures):

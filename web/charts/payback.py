@@ -155,10 +155,10 @@ def reading(reply: Reply) -> str:
         return f"“{other['name']}” costs the same as “{base['name']}” in every year."
     if reply["answer"]["state"] == "too-close":
         less = fmt.more_or_less(costs[0][-1] - costs[1][-1])
-        since = f" and cost less for good from year {year}" if year else ""
+        since = f", and cost less for good from year {year}" if year else ""
         return (
-            f"Too close to call: as entered, “{other['name']}” has cost {less} than "
-            f"“{base['name']}” after {years} years{since}."
+            f"Too close to call: as entered, after {years} years “{other['name']}” has cost {less} "
+            f"than “{base['name']}”{since}."
         )
     if year is None:
         return (
