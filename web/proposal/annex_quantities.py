@@ -146,7 +146,7 @@ def _one_word(cell: str) -> bool:
 def _share(head: str, cells: Sequence[str]) -> float:
     """Return the width that a column asks for: its longest word, and its head in three lines."""
     words = (word for text in (head, *cells) for word in text.split())
-    return MARGINS + max(*map(len, words), len(head) / 2.5, max(map(len, cells)) / 1.3, 4)
+    return MARGINS + max(*map(len, words), len(head) / 2.5, max(map(len, cells)) / 1.3, 6)
 
 
 def bill(cost: Reply, system: units.System, after: Sequence[Sequence[str]] = ()) -> Iterator[Block]:
