@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from lcc.cost.energy_phases import energy_by_start
-from lcc.cost.paired import LIKELY, UNLIKELY, PairedComparison, is_level
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.starting_year import begun_otherwise
+from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, is_level
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 

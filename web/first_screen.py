@@ -10,9 +10,9 @@ from lcc import tables
 from lcc.case import Case
 from lcc.case.fields import Facts
 from lcc.case.resolution import figures
-from lcc.cost.paired import difference, point_state
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.payback_sentence import of_hundred
+from lcc.cost.verdict import difference, point_state
 from lcc.place.zip_and_town import locate
 from web import format as fmt
 from web import weather_upload

@@ -14,7 +14,6 @@ from lcc.case import Case, Coating, Membrane, MetalRetrofit
 from lcc.cost import quotations
 from lcc.cost.ledger import Ledger
 from lcc.cost.metal import TORN_OFF
-from lcc.cost.paired import difference
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
@@ -23,6 +22,7 @@ from lcc.cost.result import Account
 from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now
+from lcc.cost.verdict import difference
 from lcc.cost.work import granted
 from lcc.figures import in_years, more_or_less, said, when
 from lcc.quantities import left_to_do

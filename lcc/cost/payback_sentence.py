@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from lcc.cost.paired import PairedComparison
 from lcc.cost.payback_rule import NOTHING, Course, course
+from lcc.cost.verdict import PairedComparison
 from lcc.cost.work import CAPITAL
 from lcc.figures import chance, in_years
 from lcc.results import AlternativeResult, Chances, Payback

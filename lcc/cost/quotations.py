@@ -11,12 +11,12 @@ from lcc.case import Case, Coating, Membrane, MetalRetrofit, Quotation
 from lcc.case.duty_prices import DUTIES, included
 from lcc.case.fields import known
 from lcc.cost import duties
-from lcc.cost.paired import difference
 from lcc.cost.programme import first_job, levelled, usual_price
 from lcc.cost.remarks import Remark, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST, OPEN, Job
 from lcc.cost.roof_states import Setting
+from lcc.cost.verdict import difference
 from lcc.cost.work import Ruling
 from lcc.errors import within
 from lcc.figures import CENTS, said

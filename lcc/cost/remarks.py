@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from lcc.cost.paired import difference, point_state
+from lcc.cost.verdict import difference, point_state
 from lcc.results import AlternativeResult, TurningChoice
 
 

@@ -13,10 +13,10 @@ from lcc.case.fields import known
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.job_years import timing
 from lcc.cost.ledger import Ledger
-from lcc.cost.paired import point_state
 from lcc.cost.payback_rule import LEVEL
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
+from lcc.cost.verdict import point_state
 from lcc.cost.work import whole_years
 from lcc.figures import CENTS, more_or_less, said, when
 from lcc.results import AlternativeResult, StartingYears

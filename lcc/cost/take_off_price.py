@@ -8,8 +8,8 @@ from dataclasses import replace
 from lcc.case import Alternative, Case, MetalRetrofit
 from lcc.case.framing import Framing
 from lcc.case.kept import kept
-from lcc.cost.paired import difference
 from lcc.cost.remarks import Remark, turned_by
+from lcc.cost.verdict import difference
 from lcc.figures import money, more_or_less, said
 from lcc.quantities.first_cost import usual_labour
 from lcc.results import AlternativeResult

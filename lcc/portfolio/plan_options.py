@@ -13,7 +13,7 @@ from scipy.sparse import csr_array, hstack, identity
 
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST_DO, MUST_NOT
-from lcc.portfolio.milp import Flags, Floats, Optimum, matrix_of, minimise, relaxed
+from lcc.portfolio.plan_solver import Flags, Floats, Optimum, matrix_of, minimise, relaxed
 
 CENT = 0.01
 # Proof within this part of the life-cycle cost of the whole comes first; then, for proof to the

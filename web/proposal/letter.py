@@ -16,9 +16,9 @@ from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_ranking import ranked
 from lcc.cost import scope
-from lcc.cost.paired import point_state
 from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.take_off_price import FEW
+from lcc.cost.verdict import point_state
 from lcc.quantities.roof_planes import parts
 from lcc.results import ScopeEntry, ScopeRow
 from lcc.units import System
