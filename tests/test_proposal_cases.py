@@ -2,6 +2,7 @@
 
 import copy
 import functools
+import itertools
 import json
 import os
 import re
@@ -281,14 +282,25 @@ def _told(reply, money):
 
 
 def _sums(reply):
-    """What the paper adds up: first work, pieces of work, bills; and the axis of its chart."""
+    """What the paper adds up: first work, pieces of work, bills, spells; its chart's axis."""
     for place, one in enumerate(reply["alternatives"]):
         yield sum(row["alternatives"][place]["first_cost"] for row in reply["scope"])
         yield from (job.cost for job in jobs(one))
         yield from (float(f"{cost['present_value']:.2g}") for cost in one["costs"])
         for year in one["energy"]:
             yield sum(year[name] for name in ("electricity_cost", "demand_cost", "gas_cost"))
+        yield from _spells(one["energy_by_phase"]["phases"] if place else [])
     yield from (tick["cost"] for tick in payback_drawing.chart(reply)["ticks"])
+
+
+def _spells(phases):
+    """The mean of what a bill saves over years in a row, phases within 5% of the next as one."""
+    spell = []
+    for one, after in itertools.zip_longest(phases, phases[1:]):
+        spell += [one["bill_saved"]] * (one["last_year"] - one["first_year"] + 1)
+        if not after or abs(after["bill_saved"] - spell[-1]) > 0.05 * abs(spell[-1]):
+            yield sum(spell) / len(spell)
+            spell = []
 
 
 def _at_take_off(case, reply):
