@@ -7,6 +7,7 @@ import io
 import openpyxl
 import pytest
 
+from api import service
 from web import format as fmt
 from web import pages
 
@@ -93,3 +94,25 @@ def test_quotations_stand_side_by_side_on_the_page_and_in_the_files(web_app, for
         assert all(fmt.shown(one["price"], "price_per_area") in left_out
                    for one in bid["left_out"])  # fmt: skip
         assert all(cell in page for cell in (bidder, quoted, level))
+
+
+def test_thicknesses_in_si_are_read_in_mm(web_app, form_in):
+    """The reply keeps its metres; page and files say a thousand times as many millimetres."""
+    client = web_app.test_client()
+    metric = service.case_document(service.load_case(pages.demo()).case, "si")
+    reply = client.post("/v1/comparisons", json=metric).json
+    thick = {one["field"]: one["value"] for one in reply["assumptions"]
+             if one["kind"] == "thickness"}  # fmt: skip
+    assert len(thick) > 5
+    answered = client.post("/answer", json=metric).json
+    form = form_in(f'<form id="case">{answered["form"]}</form>')
+    book = openpyxl.load_workbook(io.BytesIO(client.post("/figures.xlsx", data=form).data))
+    read = {row[0]: row[2:4] for row in book["Assumptions"].values if row[0] in thick}
+    assert {unit for _, unit in read.values()} == {"mm"}
+    assert [value for value, _ in read.values()] == pytest.approx(
+        [1000 * thick[field] for field in read], rel=1e-9
+    )
+    shown = [f"{fmt.shown(1000 * value)} mm" for value in thick.values() if value]
+    assert [one for one in shown if one not in answered["html"]] == []
+    assert not [one for value in thick.values() if value
+                for one in [f">{fmt.shown(value)} m<"] if one in answered["html"]]  # fmt: skip

@@ -263,8 +263,7 @@ def amount(one: Reply | None, system: units.System) -> str:
     """
     if one is None or one["value"] is None:
         return fmt.NOTHING
-    text = fmt.shown(one["value"], one["kind"])
-    unit = units.unit(one["kind"], system).display if one["kind"] in units.KINDS else ""
+    text, unit = fmt.read(one["value"], one["kind"], system)
     if one["kind"] == "years":
         return f"{text} year" if text == "1" else f"{text} years"
     if one["kind"] == "ratio":

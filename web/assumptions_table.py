@@ -63,12 +63,11 @@ def _assumed(one: Mapping[str, Any], system: units.System, materials: Mapping[st
     if isinstance(value, bool):
         text = "yes" if value else "no"
     elif isinstance(value, int | float):
-        unit = units.unit(kind, system).display if kind in units.KINDS else ""
+        figure, unit = fmt.read(value, kind, system)
         unit = "" if kind == "money" else unit.removeprefix("$")
-        kind = "price_each" if kind == "money" and ".unit_prices." in one["field"] else kind
-        text = (
-            f"{fmt.shown(value, kind)}{'' if unit[:1] == '/' or unit == '°' else ' '}{unit}".strip()
-        )
+        if kind == "money" and ".unit_prices." in one["field"]:
+            figure = fmt.shown(value, "price_each")
+        text = f"{figure}{'' if unit[:1] == '/' or unit == '°' else ' '}{unit}".strip()
     else:
         text = fmt.NOTHING if value is None else _as_chosen(one["label"], str(value))
     named = one["basis"] == "entered" or not one["field"].startswith(_ALONE)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from api import service
 from api.portfolio.tables_out import Cell, as_csv, as_xlsx
+from lcc import units
 from web import answer_tables, first_screen, measures_table
 from web.answer import Answer
 from web.charts import Reply, Table
@@ -96,10 +97,17 @@ def _with_note(cell: measures_table.Cell) -> str:
 def _assumptions(reply: Reply) -> Rows:
     head = ["Field", "Figure", "Value", "Unit", "Basis", "Source"]
     return [head, *(
-        [one["field"], one["label"], one["value"], one.get("unit") or "", one["basis"],
-         one["source"]]
+        [one["field"], one["label"], *_value(one, reply["units"]), one["basis"], one["source"]]
         for one in reply["assumptions"]
     )]  # fmt: skip
+
+
+def _value(one: Reply, system: units.System) -> tuple[Cell, str]:
+    """Return a value with its unit, thicknesses as people read them."""
+    value, kind = one["value"], one["kind"]
+    if kind == "thickness" and isinstance(value, int | float):
+        return units.as_read(value, kind, system), units.unit_read(kind, system).text
+    return value, one.get("unit") or ""
 
 
 def _quantities(one: Takeoff) -> Rows:

@@ -10,7 +10,7 @@ from lcc.figures import MINUS, NOTHING, chance, more_or_less, rounded, said, sho
 
 __all__ = [
     "CUT_UNIT", "MINUS", "NOTHING", "brief", "chance", "cut_length", "cut_words", "entry", "money",
-    "more_or_less", "rounded", "said", "shown",
+    "more_or_less", "read", "rounded", "said", "shown",
 ]  # fmt: skip
 
 CUT_UNIT = {"ip": "ft in", "si": "mm"}  # of lengths that are cut or set out
@@ -30,6 +30,20 @@ def entry(value: float) -> str:
     if "e" in text:
         text = f"{float(text):.12f}".rstrip("0").rstrip(".")
     return text
+
+
+def read(value: float, kind: str, system: units.System) -> tuple[str, str]:
+    """Return a figure of a reply and its unit as people read them.
+
+    Examples
+    --------
+    >>> read(0.00406, "thickness", "si"), read(24000.0, "area", "ip"), read(2.0, "count", "si")
+    (('4.06', 'mm'), ('24,000', 'ft²'), ('2', ''))
+    """
+    if kind not in units.KINDS:
+        return shown(value, kind), ""
+    read_in = units.unit_read(kind, system)
+    return shown(units.as_read(value, kind, system), kind), read_in.display
 
 
 def money(value: float | None) -> str:

@@ -96,7 +96,7 @@ def _thickness(retrofit: MetalRetrofit, system: System) -> _Range:
     room = room_m(retrofit)
     if room is not None:
         most = units.from_core(room, "thickness", system)
-        high = min(high, 1000 * most if system == "si" else most)
+        high = min(high, units.as_read(most, "thickness", system))
     return _Range("Insulation on the old roof", low, high, step)
 
 

@@ -13,12 +13,23 @@ Publication 811 (2008), appendix B (US therm, 1.054 804e8 J); the tests hold the
 
 from __future__ import annotations
 
-from lcc.units.convert import KINDS, Unit, from_core, shortest, spelled, spellings, to_core, unit
+from lcc.units.convert import (
+    KINDS,
+    Unit,
+    as_read,
+    from_core,
+    shortest,
+    spelled,
+    spellings,
+    to_core,
+    unit,
+    unit_read,
+)
 from lcc.units.table import AMBIGUOUS, FOOT_M, INCH_M, SYSTEMS, System
 from lcc.units.texts import MAX_TEXT, UnitError, example_text, ordered, parse, pattern
 
 __all__ = [
     "AMBIGUOUS", "FOOT_M", "INCH_M", "KINDS", "MAX_TEXT", "SYSTEMS", "System", "Unit", "UnitError",
-    "example_text", "from_core", "ordered", "parse", "pattern", "shortest", "spelled", "spellings",
-    "to_core", "unit",
+    "as_read", "example_text", "from_core", "ordered", "parse", "pattern", "shortest", "spelled",
+    "spellings", "to_core", "unit", "unit_read",
 ]  # fmt: skip

@@ -56,6 +56,9 @@ _BARE: dict[System, dict[str, Unit]] = {
 }
 
 
+_READ = {**_BARE, "si": _CORE | {"thickness": spelled("thickness", "mm")}}
+
+
 def unit(kind: str, system: System) -> Unit:
     """Return the unit of a bare number of a kind in a system.
 
@@ -65,6 +68,23 @@ def unit(kind: str, system: System) -> Unit:
     'h·ft²·°F/Btu'
     """
     return _BARE[system][kind]
+
+
+def unit_read(kind: str, system: System) -> Unit:
+    """Return the unit in which people read a kind: its own, but mm for thicknesses in SI."""
+    return _READ[system][kind]
+
+
+def as_read(value: float, kind: str, system: System) -> float:
+    """Return a bare number of a system in the unit in which people read it.
+
+    Examples
+    --------
+    >>> as_read(0.00406, "thickness", "si"), as_read(3.0, "thickness", "ip")
+    (4.06, 3.0)
+    """
+    bare, read = unit(kind, system), unit_read(kind, system)
+    return value if bare == read else float(f"{value * bare.factor / read.factor:.12g}")
 
 
 def to_core(value: float, kind: str, system: System) -> float:

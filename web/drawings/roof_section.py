@@ -117,7 +117,7 @@ def _part(layer: Layer, system: System) -> _Part:
         return _Part("other", 0.0, "not complete yet", "")
     thickness = units.from_core(solid.thickness_m, "thickness", system)
     resistance = units.from_core(solid.resistance_m2k_w, "resistance", system)
-    facts = f"{fmt.shown(thickness)} {units.unit('thickness', system).display}"
+    facts = " ".join(fmt.read(thickness, "thickness", system))
     r_value = f"R {fmt.shown(resistance)}"
     is_steel = "steel" in (layer.material or "")
     return _Part(

@@ -25,8 +25,8 @@ def unit_shown(field: Described, system: units.System) -> str:
         return "%"
     if field["kind"] == "years":
         return "years"
-    if _in_mm(field, system):
-        return "mm"
+    if field["kind"] == "thickness":
+        return units.unit_read("thickness", system).display
     return "$/therm" if _by_therm(field, system) else str(field["unit"])
 
 
@@ -47,8 +47,8 @@ def to_entry(value: Any, field: Described, system: units.System) -> str:
         return text.removesuffix(f" {THERM_PRICE}") if _by_therm(field, system) else text
     if field["kind"] == "rate":
         return entry(100 * value)
-    if _in_mm(field, system):
-        return entry(1000 * value)
+    if field["kind"] == "thickness":
+        return entry(units.as_read(value, "thickness", system))
     if _by_therm(field, system):
         return entry(value / units.spelled("price_per_energy", THERM_PRICE).factor)
     return entry(value)
@@ -87,8 +87,8 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
         return int(number) if number.is_integer() else number
     if field["kind"] == "rate" or _in_percent(text, number, field):
         return float(f"{number / 100:.12g}")
-    if _in_mm(field, system):
-        return float(f"{number / 1000:.12g}")
+    if field["kind"] == "thickness":
+        return float(f"{number / units.as_read(1.0, 'thickness', system):.12g}")
     return f"{plain} {THERM_PRICE}" if _by_therm(field, system) else number
 
 
@@ -96,10 +96,6 @@ def _in_percent(text: str, number: float, field: Described) -> bool:
     """Whether a part of a whole is in percent: with the sign, or too large for anything else."""
     part = field["kind"] == "fraction" and field.get("high") == 1
     return part and (text.endswith("%") or 2 <= number <= 100)
-
-
-def _in_mm(field: Described, system: units.System) -> bool:
-    return system == "si" and field["kind"] == "thickness"
 
 
 def _by_therm(field: Described, system: units.System) -> bool:

@@ -198,7 +198,7 @@ def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
 
 def drainage(quantities: Reply, system: units.System) -> Iterator[Block]:
     """Yield gutters and downspouts of every eave, where the rain of an hour is entered."""
-    area, length, size = (units.unit(kind, system).display
+    area, length, size = (units.unit_read(kind, system).display
                           for kind in ("area", "length", "thickness"))  # fmt: skip
     if quantities["drainage"]:
         yield heading("Gutters and downspouts", 3)
@@ -207,8 +207,8 @@ def drainage(quantities: Reply, system: units.System) -> Iterator[Block]:
              (f"Eave, {length}", 0.9, "right"), ("Downspouts", 0.9, "right"),
              (f"Downspout, {size}", 0.9, "right"), (f"Half-round gutter, {size}", 1.1, "right")],
             ((one["where"], fmt.shown(one["drained"], "area"), fmt.shown(one["eave"], "length"),
-              str(one["downspouts"]), fmt.shown(one["downspout"], "thickness"),
-              fmt.shown(one["gutter"], "thickness")) for one in quantities["drainage"]),
+              str(one["downspouts"]), fmt.read(one["downspout"], "thickness", system)[0],
+              fmt.read(one["gutter"], "thickness", system)[0]) for one in quantities["drainage"]),
         )  # fmt: skip
 
 
