@@ -100,11 +100,12 @@ def compare(
     prices, books = found.at_other_prices, found.books
     others = conditions(asked, case, found.zone, accounts, results, prices, books)
     built_up = taken_off(results, found.built, cheapest(results))
-    remarks = sorted((*others, *built_up), key=lambda one: not one.turns)
+    remarks = sorted((*others, *built_up), key=lambda one: one.worst)
     if explore:
         turned = with_choices(turned, results, remarks)
     beside = (*cautions.weak_decks(case), *(one.text for one in remarks))
-    said = _said(case.economics, accounts, results, turned.sentence, beside)
+    proviso = next((one.proviso for one in remarks if one.turns and one.proviso), "")
+    said = _said(case.economics, accounts, results, turned.sentence, beside, proviso)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
     return Comparison(
@@ -211,6 +212,7 @@ def _said(
     results: Sequence[AlternativeResult],
     turned: str,
     beside: Sequence[str],
+    proviso: str,
 ) -> Verdict:
     """Return the answer in words, with what is not yet known of the roof."""
     unknown = {}
@@ -218,7 +220,8 @@ def _said(
         if names := [own.ledger.programme.name for own in accounts if duty in own.ledger.open]:
             unknown[label] = names[0] if len(names) == 1 else ""
     rate = real_discount_rate(economics)
-    return narrative.answer(results, economics.study_period_y, turned, unknown, rate, beside)
+    years = economics.study_period_y
+    return narrative.answer(results, years, turned, unknown, rate, beside, proviso)
 
 
 def _grouped(said: Iterable[Caution]) -> tuple[CautionGroup, ...]:

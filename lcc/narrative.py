@@ -7,11 +7,12 @@ another figure denies; where they disagree, a sentence says so.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from math import fsum
 
 from lcc.cost.energy_phases import energy_by_start
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.starting_year import begun_otherwise
-from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, is_level
+from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
@@ -30,6 +31,7 @@ def answer(
     unknown: Mapping[str, str] | None = None,
     rate: float = 0.0,
     conditions: Sequence[str] = (),
+    proviso: str = "",
 ) -> Verdict:
     """Return the answer to a case: verdict, figures and words.
 
@@ -48,6 +50,8 @@ def answer(
         Real discount rate [1/year].
     conditions : sequence of str
         What the answer takes for granted.
+    proviso : str
+        What the headline takes for granted, where the answer depends on it.
 
     Notes
     -----
@@ -66,7 +70,7 @@ def answer(
         alternative=pair.own.name,
         saved=pair.saved,
         chance=pair.costs_less,
-        headline=headline(pair, years),
+        headline=headline(pair, years, proviso),
         explanation=" ".join((*why, *sure, *([turned] if turned else []))),
         conditions=tuple(conditions),
         reasons=why,
@@ -75,12 +79,12 @@ def answer(
     )
 
 
-def headline(pair: PairedComparison, years: int) -> str:
+def headline(pair: PairedComparison, years: int, proviso: str = "") -> str:
     """Return the verdict in one sentence of at most two lines."""
     own, base = _short(pair.own.name), _short(pair.base.name)
     over = f"over {in_years(years)}"
     if pair.state != "too-close":
-        end = ", but only by what it is worth at the end" if pair.by_residual else ""
+        end = f" {proviso}" if proviso else _rests_on(pair)
         return f"{own} costs about {more_or_less(pair.saved)} than {base} {over}{end}."
     if pair.level:
         return f"Too close to call: {own} and {base} cost about the same {over}."
@@ -95,6 +99,13 @@ def headline(pair: PairedComparison, years: int) -> str:
     else:
         other = f"but {'less' if often > 0.5 else 'more'} in {share}"
     return f"Too close to call: {point}, {other} of random runs."
+
+
+def _rests_on(pair: PairedComparison) -> str:
+    """Return what alone makes the difference of the headline, or takes it away."""
+    if pair.level_after_tax:
+        return " before tax, and about the same after tax"
+    return ", but only by what it is worth at the end" if pair.by_residual else ""
 
 
 def _short(name: str) -> str:
@@ -160,12 +171,15 @@ def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:
     if base is None or own is None or own.net_savings is None:
         return
     net = own.net_savings
-    taxed = is_level(net, base.life_cycle_cost, own.life_cycle_cost)
+    taxed = pair.level_after_tax
     before = f"it costs about {more_or_less(pair.saved)}"
     if taxed and not pair.level:
-        yield f"Before tax {before}; after tax both are about level."
+        yield (
+            f"Before tax {before}; after tax both cost about the same. Other sums here are before "
+            "tax."
+        )
     elif not taxed and (pair.level or (net > 0) != (pair.saved > 0)):
-        before = "both are about level" if pair.level else before
+        before = "both cost about the same" if pair.level else before
         yield f"Before tax {before}; after tax it costs about {more_or_less(net)}."
     line = own.net_savings_by_line
     if line is not None and (line > 0) != (net > 0) and not taxed:
@@ -181,9 +195,10 @@ def _payments_disagree(pair: PairedComparison) -> Iterator[str]:
     paid = pair.own.financed
     if paid and paid.total_interest > CENTS and paid.ahead_from is None and pair.saved > 0:
         yield (
-            f"Paid by {paid.how} it costs more in all, payments added up dollar by dollar to the "
-            f"last year: interest comes to about {said(paid.total_interest)}. The headline counts "
-            "the roofing work without interest, and later dollars for less."
+            f"Paid by {paid.how}, all payments added up come to about "
+            f"{said(-fsum(paid.yearly_difference))} more than for “{pair.base.name}”; interest is "
+            f"about {said(paid.total_interest)}. The headline counts no interest, and later "
+            "dollars for less."
         )
 
 

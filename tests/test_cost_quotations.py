@@ -101,7 +101,9 @@ def test_the_lowest_as_quoted_is_not_always_the_lowest_at_one_scope(answered):
         for name in ("quoted_cost", "levelled_cost")
     )
     assert (by_quote, by_scope) == ("Anders", "Crown")
-    assert "the quotation of “Crown” is taken, the lowest for the first job" in own.quotations_note
+    assert "the quotation of “Crown” is taken, which costs least" in own.quotations_note
+    for bid in own.quotations:
+        assert f"“{bid.bidder}” about {said(bid.levelled_cost)}" in own.quotations_note
     assert "“Anders” quotes the least" in own.quotations_note
 
 
@@ -121,8 +123,7 @@ def test_of_several_quotations_the_one_of_least_life_cycle_cost_is_taken(answere
     own = answered(KINDS[kind], quotations=(low, whole)).alternatives[1]
     assert own.life_cycle_cost == pytest.approx(alone["Low"], rel=1e-12)
     assert [bid.bidder for bid in own.quotations if bid.taken] == ["Low"]
-    assert "of “Low” is taken, it costs least over the study period." in own.quotations_note
-    assert "“Whole” is the lowest for the first job at one scope" in own.quotations_note
+    assert "of “Low” is taken, which costs least over the study period." in own.quotations_note
     found = answered(KINDS[kind], quotations=(low, whole), quotation_taken="Whole")
     assert found.alternatives[1].life_cycle_cost == pytest.approx(alone["Whole"], rel=1e-12)
     more = said(alone["Whole"] - alone["Low"])
@@ -175,7 +176,8 @@ def test_a_quotation_that_turns_the_answer_is_named_beside_it(answered, taken):
     turning = {name: other for name, other in others.items() if (other > 0) != (saved > 0)}
     assert turning
     assert len(found) == len(turning)
-    for sentence, (name, other) in zip(found, turning.items(), strict=True):
+    worst_first = sorted(turning.items(), key=lambda one: one[1])
+    for sentence, (name, other) in zip(found, worst_first, strict=True):
         assert f"At the price of “{name}”" in sentence
         assert f"costs about {more_or_less(other)} than" in sentence
 

@@ -246,7 +246,7 @@ def test_a_base_case_that_wins_only_by_what_it_is_worth(paid):
 # After-tax life-cycle costs of base and alternative, the state, and what is said of them.
 TAXED = {
     "turned round": ((300.0, 350.0), "too-close", "Tax decides: ", "after tax it costs about $50"),
-    "about level": ((300.0, 302.0), "costs-less", "“own” costs about $100 less", "about level"),
+    "about level": ((300.0, 302.0), "costs-less", "“own” costs about $100 less", "about the same"),
     "agrees": ((300.0, 220.0), "costs-less", "“own” costs about $100 less", None),
 }
 
@@ -259,6 +259,7 @@ def test_tax_is_read_together_with_the_rest(paid, after, state, head, words):
     found = narrative.answer((base, own), 4)
     assert found.state == state
     assert found.headline.startswith(head)
+    assert ("and about the same after tax" in found.headline) == (words == "about the same")
     assert (words is None and not found.disagreements) or words in found.disagreements[0]
     assert ("After income tax it costs about $80 less." in found.explanation) == (words is None)
 
@@ -277,13 +278,12 @@ def test_tax_choices_that_turn_the_verdict_are_named(paid):
 
 def test_interest_that_eats_up_the_saving_is_said(paid):
     """A saving of 100 in cash, and a loan whose payments are never made up for."""
-    lent = Financed("loan", 10.0, 90.0, 3.0, 3.0, 60.4, (), (), None, None, 0.0)
+    lent = Financed("loan", 10.0, 90.0, 3.0, 3.0, 60.4, (), (5.0, -25.0), None, None, 0.0)
     own = dataclasses.replace(paid("own", [250.0, 260, 270, 280, 300]), financed=lent)
     said_so = narrative.answer((paid("base", BASE), own), 4)
     assert said_so.disagreements == (
-        "Paid by loan it costs more in all, payments added up dollar by dollar to the last year: "
-        "interest comes to about $60. The headline counts the roofing work without interest, and "
-        "later dollars for less.",
+        "Paid by loan, all payments added up come to about $20 more than for “base”; interest is "
+        "about $60. The headline counts no interest, and later dollars for less.",
     )
     made_up = dataclasses.replace(own, financed=dataclasses.replace(lent, ahead_from=3))
     assert not narrative.answer((paid("base", BASE), made_up), 4).disagreements

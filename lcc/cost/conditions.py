@@ -98,16 +98,16 @@ def asked_alike(
     if costs:
         more = math.fsum(costs.values())
         cost = own.life_cycle_cost + more / (1 + real_discount_rate(case.economics)) ** year
-        work = " and the ".join(costs)
+        what = f"if the building official asks for the {' and the '.join(costs)} under “{own.name}”"
+        turned = turned_by(base, own, [(f"{what} too", base.life_cycle_cost, cost)])
         yield Remark(
-            f"If the building official asks for the {work} under “{own.name}” too, it costs "
-            f"{difference(base.life_cycle_cost, cost, base.name)} over the study period. "
-            f"Its first job then costs about {said(more)} more, priced as under “{base.name}”"
-            f"{'; energy that the insulation saves is not counted' * ('insulation' in costs)}. Ask "
+            f"{what[0].upper()}{what[1:]} too, its first job costs about "
+            f"{said(more)} more, and over the study period it {'' if turned else 'still '}costs "
+            f"{difference(base.life_cycle_cost, cost, base.name)}"
+            f"{' (energy that the insulation saves not counted)' * ('insulation' in costs)}. Ask "
             "before deciding.",
-            turned_by(base, own, [(f"if the building official asks for the {work} under "
-                                   f"“{own.name}” too", base.life_cycle_cost, cost)]),
-        )  # fmt: skip
+            turned,
+        )
 
 
 def readings(
@@ -135,6 +135,8 @@ def readings(
         f" Read as the price of laying alone, “{own.name}” costs "
         f"{difference(*costs(), base.name)}; {cases}.",
         turned,
+        f"if the price{'s' * (len(unsaid) > 1)} entered {'are' if len(unsaid) > 1 else 'is'} for "
+        "laying alone",
     )
 
 
@@ -155,10 +157,9 @@ def starts(
         if apart and year is not None and own_year is not None:
             told = _apart(base, own, year, own_year)
             same = dict(_both_begin(base, own, year, (books[0], books[place]), case))
-            told += "".join(
-                f" If {what}, “{own.name}” costs {difference(*costs, base.name)}."
-                for what, costs in same.items()
-            )
+            if same:
+                each = [f"{difference(*costs)} if {what}" for what, costs in same.items()]
+                told += f" Compared with it, “{own.name}” costs {'; '.join(each)}."
             turned = turned_by(base, own, [(f"if {what}", *costs) for what, costs in same.items()])
         other = begun_otherwise(base, own)
         if other is not None:

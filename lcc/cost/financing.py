@@ -149,11 +149,11 @@ def _payments(found: Financed, terms: Financing) -> str:
 def _compared(found: Financed) -> str:
     """Say when less is paid than under the base case, in one year and in all."""
     if found.first_positive_year is None:
-        return "In no year is there less to pay than otherwise."
-    first = f"The first year with less to pay than otherwise is year {found.first_positive_year}"
+        return "In no year is less paid than for the other choice."
+    first = f"Less is paid than for the other choice first in year {found.first_positive_year}"
     if found.ahead_from is None:
-        return f"{first}, but counting all payments more is paid to the end."
-    return f"{first}; counting all payments, less has been paid from year {found.ahead_from} on."
+        return f"{first}, but all payments added up stay higher to the end."
+    return f"{first}; all payments added up, less has been paid from year {found.ahead_from} on."
 
 
 def _cash(paid: Mapping[str, Array]) -> Array:

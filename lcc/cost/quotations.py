@@ -220,16 +220,12 @@ def note(name: str, bids: Sequence[LevelledQuotation], *, named: bool = False) -
     picked = next(each for each in bids if each.taken)
     level = min(bids, key=lambda each: each.levelled_cost)
     cheap = min(bids, key=lambda each: each.quoted_cost)
-    lowest = f"the lowest for the first job at one scope, about {said(level.levelled_cost)}"
-    why = "as entered" if named else "it costs least over the study period"
-    told = f"“{name}”: the quotation of “{picked.bidder}” is taken, "
-    if picked is level:
-        told += f"{'as entered; it is ' * named}{lowest}"
-    else:
-        told += (
-            f"{why}. Its first job comes to about {said(picked.levelled_cost)}; that of "
-            f"“{level.bidder}” is {lowest}"
-        )
+    why = "as entered" if named else "which costs least over the study period"
+    costs = ", ".join(f"“{each.bidder}” about {said(each.levelled_cost)}" for each in bids)
+    told = (
+        f"“{name}”: the quotation of “{picked.bidder}” is taken, {why}. With the same work in each "
+        f"the first job costs: {costs}"
+    )
     if cheap is not level and cheap is not picked:
         told += (
             f". “{cheap.bidder}” quotes the least, about {said(cheap.quoted_cost)}, but leaves out "

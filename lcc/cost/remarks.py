@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import inf
 from typing import NamedTuple
 
 from lcc.cost.verdict import difference, point_state
@@ -10,10 +11,19 @@ from lcc.results import AlternativeResult, TurningChoice
 
 
 class Remark(NamedTuple):
-    """A sentence that stands beside the headline, and what it names that turns the answer."""
+    """A sentence that stands beside the headline, and what it names that turns the answer.
+
+    `proviso` is on what the headline itself then rests.
+    """
 
     text: str
     turns: tuple[TurningChoice, ...] = ()
+    proviso: str = ""
+
+    @property
+    def worst(self) -> float:
+        """The least net savings among what turns the answer, infinite where nothing does."""
+        return min((each.net_savings for each in self.turns), default=inf)
 
 
 def turned_by(

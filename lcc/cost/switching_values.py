@@ -34,6 +34,8 @@ Array = NDArray[np.float64]
 NONE = "No figure alone changes the answer within its likely range"
 ASKED = ", if the building official asks for no more work than is counted."
 NAMED = 3
+# A pair is told where neither input moves more than this part of what would do alone.
+MOST = 0.75
 # Inputs of the widest swings that are tried in pairs, and steps on the way to their ends.
 TRIED, STEPS = 8, 21
 # Study periods so much shorter and longer are looked at [years].
@@ -77,7 +79,7 @@ def turning(
     list of their own.
     """
     alone = _alone(best)
-    pair = _pair(best, base, own, economics, inputs)
+    pair = _worth_saying(_pair(best, base, own, economics, inputs), alone)
     saved = best.measures.net_savings.value if best.measures else None
     told = _of_periods(periods, base.years, best.name, saved or 0.0)
     sentence = f"{_of_figures(alone, pair, _nearest(best), best.swings)}{told}"
@@ -226,6 +228,17 @@ def _pair(
         return None
     swings = {swing.field: swing for swing in best.swings}
     return _told(pairs[nearest], swings, ends, parts[nearest])
+
+
+def _worth_saying(pair: TurningPair | None, alone: Sequence[TurningInput]) -> TurningPair | None:
+    """Return a pair unless one of its inputs, moved hardly further, turns the answer alone."""
+    moved = {one.field: _change(one) for one in (pair.first, pair.second)} if pair else {}
+    near = any(moved.get(one.field, 0.0) > MOST * _change(one) for one in alone)
+    return None if near else pair
+
+
+def _change(found: TurningInput) -> float:
+    return abs(_number(found.value) - _number(found.current))
 
 
 def _adverse(best: AlternativeResult, swing: Swing) -> float:

@@ -10,14 +10,14 @@ from lcc.case.framing import Framing
 from lcc.case.kept import kept
 from lcc.cost.remarks import Remark, turned_by
 from lcc.cost.verdict import difference
-from lcc.figures import money, more_or_less, said
+from lcc.figures import money, said
 from lcc.quantities.first_cost import usual_labour
 from lcc.results import AlternativeResult
 from lcc.units import FOOT_M
 
 FEW = 0.03  # of the build-up: a larger difference is reported
 GENERAL = "general_conditions_rate"
-TURNED = "The answer turns over: at"
+TURNED = "The answer changes: at"
 
 
 def differs(own: AlternativeResult) -> bool:
@@ -83,10 +83,10 @@ def _gap(own: AlternativeResult) -> str:
     cost = own.quantities.first_cost
     gap = cost.difference or 0.0
     side = "below" if gap < 0 else "above"
-    part = f", {abs(gap) / cost.build_up:.0%} of it" if cost.build_up else ""
+    part = f" ({abs(gap) / cost.build_up:.0%})" if cost.build_up else ""
     return (
-        f"The price entered for “{own.name}” is {said(abs(gap))} {side} the take-off of its plan"
-        f"{part}.{_left_out(own)}"
+        f"The price entered for “{own.name}” is {said(abs(gap))}{part} {side} the take-off of its "
+        f"plan{_left_out(own)}."
     )
 
 
@@ -95,10 +95,7 @@ def _left_out(own: AlternativeResult) -> str:
     assert own.quantities is not None
     if any(line.key == GENERAL for line in own.quantities.first_cost.lines):
         return ""
-    return (
-        " The take-off has no general conditions, bond, sales tax or warranty fee; the price "
-        "entered may have them."
-    )
+    return ", which has no general conditions, bond, sales tax or warranty fee"
 
 
 def _answer(
@@ -106,25 +103,10 @@ def _answer(
 ) -> str:
     if built is None:
         return ""
-    entered = base.life_cycle_cost - own.life_cycle_cost
     return (
         f"{TURNED if over else 'At'} the take-off’s price “{own.name}” costs "
-        f"{difference(base.life_cycle_cost, built, base.name)} over the study period, "
-        f"not about {more_or_less(entered)}."
-        f"{_moves_by(own, built)}"
-    )
-
-
-def _moves_by(own: AlternativeResult, built: float) -> str:
-    """Say why the costs over the study period do not move by what the prices differ."""
-    assert own.quantities is not None
-    gap = abs(own.quantities.first_cost.difference or 0.0)
-    moved = abs(own.life_cycle_cost - built)
-    if abs(moved - gap) <= FEW * gap:
-        return ""
-    return (
-        f" These move by {said(moved)}, not by {said(gap)}: permit and fees, later panels and the "
-        "value left at the end go by the price of laying too."
+        f"{difference(base.life_cycle_cost, built, base.name)} over the study period; "
+        f"at the price entered, {difference(base.life_cycle_cost, own.life_cycle_cost)}."
     )
 
 

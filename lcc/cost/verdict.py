@@ -54,6 +54,11 @@ class PairedComparison:
         return None if level else saved
 
     @property
+    def level_after_tax(self) -> bool:
+        """Whether both cost the same after tax; no without a tax rate."""
+        return self.own.after_tax is not None and self.after_tax is None
+
+    @property
     def tax_decides(self) -> bool:
         """Whether tax turns a point result round that is not level."""
         taxed = self.after_tax
