@@ -219,8 +219,7 @@ def _said(
     for duty, (_, label) in NOT_KNOWN.items():
         if names := [own.ledger.programme.name for own in accounts if duty in own.ledger.open]:
             unknown[label] = names[0] if len(names) == 1 else ""
-    rate = real_discount_rate(economics)
-    years = economics.study_period_y
+    rate, years = real_discount_rate(economics), economics.study_period_y
     return narrative.answer(results, years, turned, unknown, rate, beside, proviso)
 
 

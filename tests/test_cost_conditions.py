@@ -79,7 +79,7 @@ def test_what_is_added_to_a_price_of_unknown_scope_is_said_first(answered):
     (bid,) = found.alternatives[0].quotations
     first, second = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
     turned, told, *_ = (one for one in found.answer.conditions if "official" not in one)
-    assert found.headline.endswith("if the prices entered are for laying alone.")
+    assert found.headline.endswith("if the price entered is for laying alone.")
     assert "and the answer depends on it" in turned
     sums = f"{said(bid.levelled_cost)}, not {said(140_000.0)}: nobody has entered"
     assert told.startswith(f"The first job of “Membrane again and again” comes to about {sums}")
