@@ -413,7 +413,7 @@ def test_where_the_money_goes(seen):
 
 def test_what_could_turn_the_answer(seen):
     """Inputs that turn the answer, then the pair, then study periods; one row if none does."""
-    head, *rows = seen.page.table("What could turn the answer")
+    head, *rows = seen.page.table("Where the answer turns")
     assert len(head) == 4
     turned, units = seen.reply["turning"], seen.reply["units"]
     years = len(seen.reply["alternatives"][0]["cash_flow"]) - 1
@@ -433,7 +433,7 @@ def test_what_could_turn_the_answer(seen):
 
 
 def test_what_would_change_the_answer(seen):
-    rows = seen.page.table("What would change the answer")[1:]
+    rows = seen.page.table("What moves the net savings most")[1:]
     units = seen.reply["units"]
     assert rows == [
         [one["label"], amount(one["low"], units), fmt.shown(one["net_savings_low"], "money"),
@@ -528,7 +528,7 @@ def test_no_table_is_left_unread(seen):
     read = {
         "Measures of each alternative", "Energy in a typical year", "Programme of work",
         "What each choice has cost by each year", "Where the money goes",
-        "What would change the answer", "What could turn the answer", "How sure it is",
+        "What moves the net savings most", "Where the answer turns", "How sure it is",
         "Dew under the metal panel",
         "What each price includes, and what it does not",
         "How it is paid", "After income tax", "When to begin",

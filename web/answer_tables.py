@@ -200,7 +200,7 @@ def turning(reply: Reply) -> tuple[Told, ...]:
     ]  # fmt: skip
     head = ("What changes", "In the case", "The answer turns at", "Range tried")
     reading = f"Net savings are those of “{found['alternative']}”. The nearest change stands first."
-    return (Told("turning", "What could turn the answer", reading, Table(head, tuple(rows))),)
+    return (Told("turning", "Where the answer turns", reading, Table(head, tuple(rows))),)
 
 
 def _turn(inputs: Sequence[Reply], system: units.System) -> tuple[str, ...]:
@@ -221,7 +221,7 @@ def swings(reply: Reply) -> tuple[Told, ...]:
     found = other["swings"][:MOST_SWINGS]
     head = ("If only this changes", "Low", "Net savings then", "High", "Net savings then")
     rows = tuple(swing_row(one, reply["units"]) for one in found)
-    return (Told("swings", "What would change the answer", _swings_reading(other, found),
+    return (Told("swings", "What moves the net savings most", _swings_reading(other, found),
                  Table(head, rows)),)  # fmt: skip
 
 

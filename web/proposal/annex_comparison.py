@@ -26,7 +26,7 @@ from web.proposal.blocks import (
     table,
     text,
 )
-from web.proposal.letter import TURNING, scope_cell, sentences, turned
+from web.proposal.letter import scope_cell, sentences, turned
 from web.proposal.offer import Offer
 
 NAME: Column = ("Alternative", 2.0, "left")
@@ -257,14 +257,14 @@ def _certainty(offer: Offer) -> Iterator[Block]:
             (_spread(one) for one in drawn),
         )  # fmt: skip
     (found,) = turning(reply)
-    yield heading(TURNING, 3)
+    yield heading(found.title, 3)
     yield text(turned(reply))
     sides = ("left", "right", "right", "right")
     columns = zip(found.table.columns, (2.4, 1.0, 1.2, 1.2), sides, strict=True)
     yield table(list(columns), found.table.rows, dense=True)
     for place, one in enumerate(reply["alternatives"][1:], start=1):
         if one["swings"]:
-            yield heading(f"What moves the answer: {one['name']}", 3)
+            yield heading(f"What moves the net savings: {one['name']}", 3)
             yield from _swings(one, reply, None if place == offer.place else SWINGS)
 
 
