@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from math import fsum
 
-from lcc.cost.energy_phases import energy_by_start
+from lcc.cost.energy_phases import energy_by_start, first_work
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.starting_year import begun_otherwise
 from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison
@@ -253,7 +253,11 @@ def _after_tax(pair: PairedComparison) -> Iterator[str]:
 def _today(pair: PairedComparison) -> str:
     if abs(pair.extra) <= CENTS:
         return f"“{pair.own.name}” costs the same today."
-    return f"“{pair.own.name}” costs about {more_or_less(-pair.extra)} today."
+    due, later = first_work(pair.base), ""
+    if due and first_work(pair.own) == 0:
+        cost = fsum(event.cost for event in pair.base.events if event.year == due)
+        later = f"; the work of “{pair.base.name}” comes in year {due}, at about {said(cost)}"
+    return f"“{pair.own.name}” costs about {more_or_less(-pair.extra)} today{later}."
 
 
 def _shares(pair: PairedComparison) -> str:

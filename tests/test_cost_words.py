@@ -398,12 +398,16 @@ def _year(value):
     (33.0, None, 0.45, "no likely year: 55 of 100 random runs never pay back"),
     (13.0, None, 0.55, "likely: year 13 or later, in 45 of 100 random runs never"),
     (9.0, 17.0, 0.97, "likely: year 9 to 17"),
+    (8.0, 39.0, 0.95, "likely: year 8 to 39"),
+    (8.0, 40.0, 0.95, "no likely year: random runs pay back anywhere from year 8 to year 40"),
+    (2.0, None, 0.85, "no likely year: random runs pay back anywhere from year 2 on, in 15 of 100 "
+     "never"),
     (9.0, 9.0, 1.0, "likely: year 9"),
 ])  # fmt: skip
 def test_no_year_is_likely_where_most_runs_never_pay_back(low, high, share, words):
     zero = Percentiles(0.0, 0.0, 0.0, 0.0, 0.0)
     draws = Chances(zero, share, 0.0, (), 0.0, _year(low), _year(low), _year(high), (), ())
-    found = likely_years(draws)
+    found = likely_years(draws, 40)
     assert found[2] == words
     assert (found[0] is None) == words.startswith("no likely")
 

@@ -110,7 +110,7 @@ def energy_by_start(
     least : float
         Sums up to this are not worth a sentence [money].
     """
-    base_year, own_year = (_first_year(each) for each in (base, own))
+    base_year, own_year = (first_work(each) for each in (base, own))
     phases = own.energy_by_phase
     if base_year is None or own_year is None or base_year == own_year or phases is None:
         return
@@ -128,7 +128,8 @@ def energy_by_start(
     )
 
 
-def _first_year(result: AlternativeResult) -> int | None:
+def first_work(result: AlternativeResult) -> int | None:
+    """Return the year of the first job, None where there is none."""
     return min((event.year for event in result.events if event.category in CAPITAL), default=None)
 
 

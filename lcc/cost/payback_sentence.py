@@ -10,6 +10,8 @@ from lcc.results import AlternativeResult, Chances, Payback
 
 # Where more of the draws than this never pay back, no year is called likely.
 MOST = 0.5
+# Likely years that take up this part of the study period name no year either.
+WHOLE = 0.8
 
 
 def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
@@ -22,9 +24,10 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
     """
     run = course(base.cumulative_present_value, own.cumulative_present_value)
     draws = own.spread.against_base if own.spread else None
-    reason = why_none(run, len(own.cumulative_present_value) - 1)
+    years = len(own.cumulative_present_value) - 1
+    reason = why_none(run, years)
     drawn = None if run.same else draws
-    low, high, likely = likely_years(drawn)
+    low, high, likely = likely_years(drawn, years)
     close = PairedComparison(base, own).state == "too-close"
     clear = "ahead by more than 2%" if close else "clearly ahead"
     return Payback(
@@ -38,7 +41,7 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         likely_high=high,
         likely=likely,
         chance=draws.costs_less if draws else None,
-        sentence=f"{_point(base, run, reason, clear)}{_joined(low, high, drawn, reason)}.",
+        sentence=f"{_point(base, run, reason, clear)}{_joined(low, high, likely, drawn, reason)}.",
     )
 
 
@@ -116,13 +119,14 @@ def _with_work(base: AlternativeResult, year: int) -> str:
     return f" (when “{base.name}” has its work)" if due else ""
 
 
-def likely_years(draws: Chances | None) -> tuple[int | None, int | None, str]:
+def likely_years(draws: Chances | None, years: int) -> tuple[int | None, int | None, str]:
     """Return the years between which eight draws of ten pay back, and the same in words.
 
     Notes
     -----
     Where most draws never pay back there is no likely year: the first tenth of them would be
-    the luckiest. Where more than one in ten never does, the last year is open, and it is said.
+    the luckiest. Nor is there one where they spread over nearly the whole study period of so many
+    years. Where more than one in ten never does, the last year is open, and it is said.
     """
     if draws is None:
         return None, None, ""
@@ -130,6 +134,9 @@ def likely_years(draws: Chances | None) -> tuple[int | None, int | None, str]:
     never = 1 - draws.costs_less
     if low is None or never > MOST:
         return None, None, f"no likely year: {of_hundred(never)} random runs never pay back"
+    if (years if high is None else high) - low >= WHOLE * years:
+        until = f"on, in {of_hundred(never)} never" if high is None else f"to year {high}"
+        return None, None, f"no likely year: random runs pay back anywhere from year {low} {until}"
     if high is None:
         return low, None, f"likely: year {low} or later, in {of_hundred(never)} random runs never"
     if low == high:
@@ -148,13 +155,15 @@ def of_hundred(share: float) -> str:
     return f"{chance(share).removesuffix('%')} of 100"
 
 
-def _joined(low: int | None, high: int | None, draws: Chances | None, reason: str | None) -> str:
+def _joined(
+    low: int | None, high: int | None, likely: str, draws: Chances | None, reason: str | None
+) -> str:
     """Return the likely years as the end of a sentence, not as if it never paid back in them."""
     if draws is None:
         return ""
     never = of_hundred(1 - draws.costs_less)
     if low is None:
-        return f"; {'no likely year:' if reason else 'but'} {never} random runs never pay back"
+        return f"; {likely if reason else likely.replace('no likely year:', 'but')}"
     start = "in random runs: year" if reason else "likely in year"
     if high is None:
         rest = f"in {never} never" if reason else f"in {never} random runs it never pays back"
