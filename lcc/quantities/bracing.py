@@ -52,7 +52,8 @@ def diagonals(fall: FramedFall) -> Iterator[CutPiece]:
         first, *more = alike = list(group)
         mark = f"B{frame.part.index + 1}.{side}{first + 1}"
         mark += f" to {side}{more[-1] + 1}" if more else ""
-        found = np.flatnonzero(every[:, first]).tolist()
+        longest = every[:, alike].max(axis=1)
+        found = np.flatnonzero(longest).tolist()
         for number, k in enumerate(found, start=1):
             yield CutPiece(f"{mark}, {number}", f"diagonal {told[k]}", len(alike),
-                           float(every[k, alike].max()))  # fmt: skip
+                           float(longest[k]))  # fmt: skip

@@ -38,10 +38,11 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
     return (
         *(piece for fall in roof.falls for piece in _posts(fall)),
         *(piece for fall in roof.falls for piece in _purlins(fall)),
-        *(
-            piece
-            for mark, _, long in valley_supports(roof)
-            for piece in _row_of(mark, "valley support", [_valley_pieces(long, roof.framing)])
+        *_rows_of(
+            [
+                (mark, "valley support", [_valley_pieces(long, roof.framing)])
+                for mark, _, long in valley_supports(roof)
+            ]
         ),
         *(piece for fall in roof.falls for piece in _cross_members(roof, fall)),
         *(piece for fall in roof.falls for piece in diagonals(fall)),
@@ -71,8 +72,9 @@ def _alike(lengths_m: Array, owner: NDArray[np.int64]) -> list[tuple[int, int, f
     if not lengths_m.size:
         return []
     cut = np.rint(lengths_m / _SAME_M)
-    starts = np.flatnonzero(np.append(True, (np.diff(cut) != 0) | (np.diff(owner) != 0)))
-    counts = np.diff(np.append(starts, len(cut)))
+    new = (cut[1:] != cut[:-1]) | (owner[1:] != owner[:-1])
+    starts = np.flatnonzero(np.concatenate([[True], new]))
+    counts = np.diff(starts, append=len(cut))
     longest = np.maximum.reduceat(lengths_m, starts)
     return list(zip(starts.tolist(), counts.tolist(), longest.tolist(), strict=True))
 
@@ -90,19 +92,26 @@ def mark_range(mark: str, start: int, count: int) -> str:
 
 def _purlins(fall: FramedFall) -> Iterator[CutPiece]:
     framing, places = fall.frame.part.framing, splice_places_m(fall.frame)
-    for line in fall.lines:
-        mark = f"U{line_mark(fall.frame, line.number)}"
-        pieces = [pieces_m(run, splices_m(run, places, framing), framing.purlin_lap_m)
-                  for run in line.runs]  # fmt: skip
-        yield from _row_of(mark, _purlin_kind(line), pieces)
+    rows = [
+        (f"U{line_mark(fall.frame, line.number)}", _purlin_kind(line), [
+            pieces_m(run, splices_m(run, places, framing), framing.purlin_lap_m)
+            for run in line.runs
+        ])
+        for line in fall.lines
+    ]  # fmt: skip
+    return _rows_of(rows)
 
 
-def _row_of(mark: str, what: str, runs: Sequence[list[float]]) -> Iterator[CutPiece]:
-    """Yield the pieces of a mark in a row, those of one run that are cut alike together."""
-    owner = np.repeat(np.arange(len(runs)), [len(pieces) for pieces in runs])
-    every = np.array([each for pieces in runs for each in pieces])
-    for start, count, longest in _alike(every, owner):
-        yield CutPiece(mark_range(mark, start + 1, count), what, count, longest)
+def _rows_of(rows: Sequence[tuple[str, str, list[list[float]]]]) -> Iterator[CutPiece]:
+    """Yield the pieces of marks in a row, those of one run that are cut alike together."""
+    runs = [(k, pieces) for k, (_, _, each) in enumerate(rows) for pieces in each]
+    counts = [len(pieces) for _, pieces in runs]
+    every = np.array([each for _, pieces in runs for each in pieces])
+    row = np.repeat([k for k, _ in runs], counts).tolist()
+    first = np.searchsorted(row, range(len(rows))).tolist()
+    for start, count, longest in _alike(every, np.repeat(np.arange(len(runs)), counts)):
+        mark, what, _ = rows[row[start]]
+        yield CutPiece(mark_range(mark, start - first[row[start]] + 1, count), what, count, longest)
 
 
 def _purlin_kind(line: PurlinLine) -> str:

@@ -217,12 +217,12 @@ def across(points: Array, levels: Array) -> tuple[Array, Array]:
     hit = (level >= low - TOUCH_M / 2) & (level <= high + TOUCH_M / 2)
     rise = v2 - v1
     steep = np.abs(rise) > TOUCH_M
-    part = np.clip((level - v1) / np.where(steep, rise, 1.0), 0.0, 1.0)
-    at = u1 + np.where(steep, part, 0.0) * (u2 - u1)
+    part = (level - v1) / np.where(steep, rise, np.inf)  # 0 along a side that is level itself
+    at = u1 + np.minimum(np.maximum(part, 0.0), 1.0) * (u2 - u1)
     to = np.where(steep, at, u2)
-    missed = ~hit.any(axis=-1)
     first = np.where(hit, np.minimum(at, to), np.inf).min(axis=-1)
     last = np.where(hit, np.maximum(at, to), -np.inf).max(axis=-1)
+    missed = np.isinf(first)
     return np.where(missed, np.nan, first), np.where(missed, np.nan, last)
 
 

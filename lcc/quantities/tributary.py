@@ -40,19 +40,21 @@ def carried(
     chosen.sort(key=lambda k: lines[k].from_eave_m)
     if not chosen:
         return none, none
-    orders = [np.argsort(lines[k].posts_m) for k in chosen]
+    orders = [lines[k].posts_m.argsort() for k in chosen]
     posts = [lines[k].posts_m[order] for k, order in zip(chosen, orders, strict=True)]
     middles = [(each[1:] + each[:-1]) / 2 for each in posts]
     more = [zones.cuts_along(frame)] if zones else []
     cuts = _cuts(frame, [lines[k] for k in chosen], [*posts, *middles, *more])
     at, width = (cuts[1:] + cuts[:-1]) / 2, np.diff(cuts)
-    nearest = [np.searchsorted(each, at) for each in middles]
+    nearest = np.concatenate(
+        [
+            starts[k] + order[each.searchsorted(at)]
+            for k, order, each in zip(chosen, orders, middles, strict=True)
+        ]
+    )
 
     def shared(strips: Array) -> Array:
-        found = none.copy()
-        for strip, k, order, near in zip(strips * width, chosen, orders, nearest, strict=True):
-            found[starts[k] + order] = np.bincount(near, strip, minlength=len(order))
-        return found
+        return np.bincount(nearest, (strips * width).ravel(), minlength=len(none)).astype(float)
 
     low, high = _strips_m(frame, [lines[k] for k in chosen], at)
     pulled = shared(_pulled(low, high, *zones.pulls(frame, at))) if zones else none
@@ -73,9 +75,11 @@ def _strips_m(
 
     Both are of shape (pieces, lines, places along the eave).
     """
-    runs = np.array([
-        np.any([(at > a) & (at < b) for a, b in line.runs], axis=0) for line in lines
-    ])  # fmt: skip
+    owner, first, last = np.array(
+        [(k, a, b) for k, line in enumerate(lines) for a, b in line.runs]
+    ).T
+    inside = (at > first[:, None]) & (at < last[:, None])
+    runs = np.logical_or.reduceat(inside, owner.searchsorted(range(len(lines))))
     runs |= ~runs.any(axis=0)
     level = np.array([line.from_eave_m for line in lines])[:, None]
     none = np.full((1, len(at)), np.inf)

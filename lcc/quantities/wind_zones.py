@@ -323,12 +323,12 @@ class WindZones:
         levels, gaps = np.array([(row.level, row.gap_m - 2 * TOUCH_M) for row in rows]).T
         beside = levels[:, None] + gaps[:, None] * np.array([-1.0, 0.0, 1.0])
         hips = self._hip_cuts(frame, beside)
-        cuts = self.cuts(frame.part, frame.level, *frame.span_m)
+        cuts = self.cuts(frame.part, frame.level, *frame.span_m).tolist()
         pieces: list[tuple[int, float, float, float, float]] = []
         for k, runs in enumerate(frame.spans(levels)):
-            every = np.unique(np.concatenate([cuts, hips[k]]))
+            every = sorted({*cuts, *hips[k].tolist()})
             for low, high in runs:
-                inner = every[(every > low + TOUCH_M) & (every < high - TOUCH_M)].tolist()
+                inner = [at for at in every if low + TOUCH_M < at < high - TOUCH_M]
                 pieces += [(k, a, b, low, high) for a, b in pairwise((low, *inner, high))]
         found: list[tuple[list[tuple[float, float]], list[int]]] = [([], []) for _ in rows]
         table = np.array(pieces)
