@@ -1,5 +1,6 @@
 """What a set, a plan or an alternative chooses by interpolated heat is what exact heat chooses."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -120,8 +121,8 @@ def test_a_plan_by_interpolated_heat_costs_what_the_exact_plan_costs(seed):
 
 
 @pytest.mark.parametrize("calls", [1, 2])
-def test_a_plan_whose_search_runs_out_of_time_while_it_is_settled_stays_and_says_so(calls):
-    """The plan found first holds, and `shortfall` says how much more a better one may save."""
+def test_a_plan_whose_search_runs_out_of_time_while_it_is_settled_says_how_far_it_may_be_off(calls):
+    """A plan found in a hurry replaces no plan that is nearer to proof."""
     rng = np.random.default_rng(7)
     exact = ways(rng)
     rough = moved(exact, "life_cycle_cost", rng)
@@ -130,16 +131,15 @@ def test_a_plan_whose_search_runs_out_of_time_while_it_is_settled_stays_and_says
     made = []
 
     def plan_of(rows):
-        if len(made) == calls:
-            raise TimeoutError
-        made.append(multi_year_plan(rows, BUDGETS))
+        hurried = 0.9 * (len(made) >= calls)
+        made.append(replace(multi_year_plan(rows, BUDGETS), shortfall=hurried))
         return made[-1]
 
     _, plan, done = settled_plan(rough, 3, plan_of, how)
     best = multi_year_plan(exact, BUDGETS).life_cycle_cost
-    assert plan.taken == made[0].taken
-    assert bool(asked) == (calls == 2)
-    assert not done
+    assert asked
+    assert plan.taken == made[2 if calls == 1 else 0].taken
+    assert bool(done) == (calls == 1)
     cost = exact.loc[list(plan.taken), "life_cycle_cost"].sum()
     assert 0 < plan.shortfall < 1
     assert cost - best <= plan.shortfall + 0.01

@@ -11,6 +11,7 @@ import pytest
 from api.portfolio import plan_kept
 from api.portfolio.plan_kept import KeptPlan
 from lcc.errors import CaseError
+from lcc.portfolio import plan_options
 from lcc.portfolio.plan import AT_ONCE, BASE_CASE, BEGINS, PATCHING, PIECES, multi_year_plan
 
 YEARS = 3
@@ -154,6 +155,38 @@ def test_more_money_is_never_worse(seed, carry_over):
     assert told["net_savings"].iloc[-1] == pytest.approx(
         options.drop_duplicates("building")["base_life_cycle_cost"].sum() - best, abs=0.011
     )
+
+
+@pytest.mark.parametrize("seed", _seeds(1, 12))
+def test_a_search_that_runs_out_of_time_still_ends_in_a_plan_and_says_how_far_from_proof(
+    monkeypatch, seed
+):
+    """Of the solver's searches only the first few find anything in time."""
+    solve = plan_options.minimise
+    options = portfolio(seed, alternatives=1)
+    options["must"] = np.where(options["building"] == 0, "must-do", "")
+    for money, carry_over in product((1.5, 15.0, 70.0, 500.0), (False, True)):
+        budgets = [money] * YEARS
+        monkeypatch.setattr(plan_options, "minimise", solve)
+        best = multi_year_plan(options, budgets, carry_over=carry_over)
+        for found in range(3):
+            left = iter(range(found))
+
+            def late(*asked, left=left):
+                if next(left, None) is None:
+                    raise TimeoutError
+                return solve(*asked)
+
+            monkeypatch.setattr(plan_options, "minimise", late)
+            plan = multi_year_plan(options, budgets, carry_over=carry_over)
+            check_kept(plan, options, budgets, carry_over)
+            assert plan.fails["cost"].sum() >= best.fails["cost"].sum() - 0.011
+            needed = plan.years["further_needed"].sum()
+            assert needed >= best.years["further_needed"].sum() - 0.011
+            assert (needed > 0) == (not plan.fails.empty)
+            if plan.fails.empty:
+                assert plan.life_cycle_cost <= best.life_cycle_cost + plan.shortfall + 0.011
+    assert plan.fails.empty  # $500 a year pay for all of it
 
 
 @pytest.mark.parametrize("seed", range(4))

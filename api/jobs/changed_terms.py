@@ -93,10 +93,7 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
         raise from_case_error(error) from None
     options = None if plan is None else _bound(plan, wanted)
     kept = KeptPlan(job.parts / "what-if.json", fingerprint(b"", job_of(job.parts), repr(wanted)))
-    try:
-        final, whole = settled(results, options, asked, kept=kept, patience=AT_ONCE)
-    except TimeoutError:  # nothing at once
-        final, whole = settled(results, options, asked, kept=kept)
+    final, whole = settled(results, options, asked, kept=kept, patience=AT_ONCE)
     return final, whole.dated(wanted.first_year)
 
 

@@ -42,8 +42,8 @@ from lcc.portfolio.rows import case_of
 from lcc.units import System
 
 _NOTHING_FOUND = (
-    "Every building is computed, but the search among them found nothing within its time; ask "
-    "for fewer years, or without a plan."
+    "Every building is computed, but the search for what fits the budget found nothing within "
+    "its time; give another budget, or none."
 )
 INTERPOLATED = (
     "The heat of roofs that differ in area alone is interpolated between five solved areas, which "

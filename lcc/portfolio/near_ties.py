@@ -161,10 +161,7 @@ def settled_plan(
         taken = np.zeros(len(options), dtype=bool)
         taken[list(plan.taken)] = True
         moved = options["life_cycle_cost"] + error.where(taken, -error)
-        other = _in_time(plan_of, options.assign(life_cycle_cost=moved))
-        if other is None:  # each roof may be off both in this plan and in a better one
-            most = 2 * float(error.groupby(options["building"]).max().sum())
-            return options, replace(plan, shortfall=most), done
+        other = plan_of(options.assign(life_cycle_cost=moved))
         differ = options["building"].to_numpy()[sorted({*plan.taken} ^ {*other.taken})]
         again = sorted({int(each) for each in differ} & doubtful)
         if not again:
@@ -175,18 +172,11 @@ def settled_plan(
             return options, found, done
         fresh = exactly.solved(again, years).rename(columns={"base_work_year": "due_year"})
         exact = replaced(options, fresh, again)
-        settled = _in_time(plan_of, exact)
-        if settled is None:
+        settled = plan_of(exact)
+        if settled.shortfall > found.shortfall:  # found in a hurry
             return options, found, done
         options, plan, doubtful, done = exact, settled, doubtful - set(again), done + again
     return options, plan, done
-
-
-def _in_time(plan_of: Callable[[pd.DataFrame], Plan], options: pd.DataFrame) -> Plan | None:
-    try:
-        return plan_of(options)
-    except TimeoutError:
-        return None
 
 
 def replaced(rows: pd.DataFrame, fresh: pd.DataFrame, buildings: list[int]) -> pd.DataFrame:

@@ -110,8 +110,6 @@ def multi_year_plan(
     ------
     CaseError
         For a budget that is no sum.
-    TimeoutError
-        If no plan was found in that time.
 
     Notes
     -----
@@ -174,10 +172,7 @@ def with_trade_off(
         return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     for more in further:
-        try:
-            choice = choose(ways, money + more, carry_over, patience.further_s, patience.last)
-        except TimeoutError:
-            continue
+        choice = choose(ways, money + more, carry_over, patience.further_s, patience.last)
         _, saved, put_off, gap = _point(more, _plan(ways, choice, money, carry_over))
         _, before, waits, _ = points[-1]
         # A set that fits a smaller budget fits a larger one, so an unfinished search is no worse.

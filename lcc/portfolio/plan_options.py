@@ -13,7 +13,7 @@ from scipy.sparse import csr_array, hstack, identity
 
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST_DO, MUST_NOT
-from lcc.portfolio.plan_solver import Flags, Floats, Optimum, matrix_of, minimise, relaxed
+from lcc.portfolio.plan_solver import Flags, Floats, Optimum, matrix_of, minimise, relaxed, stacked
 
 CENT = 0.01
 # Proof within this part of the life-cycle cost of the whole comes first; then, for proof to the
@@ -21,6 +21,7 @@ CENT = 0.01
 PROVED, LAST_CENTS = 1e-4, 0.25
 # Options beyond those of the relaxed programme among which a plan is searched first.
 FEW = 30
+UNMET = 1e12  # dollars; what leaving a must-do roof undone counts without search
 
 
 @dataclass(frozen=True)
@@ -71,6 +72,18 @@ class Ways:
         least = np.full(self.buildings, np.inf)
         np.minimum.at(least, self.building, costs)
         return np.asarray(costs - least[self.building])
+
+    def least(self, sums: Floats) -> Flags:
+        """Return of each building the option of the least of some sums, the first of equals."""
+        order = np.lexsort((sums, self.building))
+        _, first = np.unique(self.building[order], return_index=True)
+        flags = np.zeros(len(self.rows), dtype=bool)
+        flags[order[first]] = True
+        return flags
+
+    def places(self, taken: Flags) -> NDArray[np.int64]:
+        """Return which option each building has of a choice."""
+        return np.flatnonzero(taken)[np.argsort(self.building[taken])]
 
     def only(self, kept: Flags) -> Ways:
         """Return these options without some."""
@@ -123,14 +136,17 @@ def choose(
     last : float
         Part of those seconds for the step that proves the last cents.
 
-    Raises
-    ------
-    TimeoutError
-        If no choice was found in that time.
+    Notes
+    -----
+    Where the search finds none in that time, the options of least spending are taken and bettered
+    one by one; `gap` then says how far that lies above a bound.
     """
     bound = ways.only(ways.dutiful)
     limits = [_one_each(bound), _spending(bound, money, carry_over)]
-    found = _best(bound, limits, time_limit_s, last)
+    try:
+        found = _best(bound, limits, time_limit_s, last)
+    except TimeoutError:
+        found = _unsearched(bound, limits, money, carry_over)
     if found is None:
         return _short_of_money(ways, money, carry_over, time_limit_s)
     taken = np.zeros(len(ways.rows), dtype=bool)
@@ -157,6 +173,8 @@ def _best(
         try:
             found = _among(above <= within, costs, limits, time_limit_s, PROVED)
         except TimeoutError:
+            if near is None and within < np.inf:
+                continue
             if near is None:
                 raise
             break
@@ -173,6 +191,46 @@ def _best(
         if exact is not None and exact.gap < near.gap:
             return exact
     return near
+
+
+def _unsearched(
+    ways: Ways, limits: list[LinearConstraint], money: Floats, carry_over: bool
+) -> Optimum | None:
+    """Return a choice that the money pays for, made without search, and how far it may be off."""
+    flags = ways.least(ways.cost.sum(axis=1))
+    spare = money - ways.cost[flags].sum(axis=0)
+    costs = ways.rows["life_cycle_cost"].to_numpy(float)
+    bound = relaxed(costs, *limits)
+    if bound is None or not _holds(spare, carry_over):
+        return None
+    flags = bettered(ways, flags, spare, carry_over)
+    cost = float(costs[flags].sum())
+    return Optimum(flags.astype(float), flags, cost, max(0.0, cost - bound[0]))
+
+
+def _holds(spare: Floats, carry_over: bool) -> bool:
+    return bool(((np.cumsum(spare) if carry_over else spare) >= 0).all())
+
+
+def bettered(
+    ways: Ways, taken: Flags, spare: Floats, carry_over: bool, fixed: Flags | None = None
+) -> Flags:
+    """Return a choice with better options put in where the money left by year pays for them.
+
+    Those come first that save most for what they cost; buildings that are `fixed` stay.
+    """
+    regret, cost = np.where(ways.dutiful, ways.regret, UNMET), ways.cost
+    place = ways.places(taken)
+    gain = regret[place][ways.building] - regret
+    for option in np.argsort(-gain / np.maximum(cost.sum(axis=1), CENT), kind="stable"):
+        building = ways.building[option]
+        left = spare + cost[place[building]] - cost[option]
+        better = regret[option] < regret[place[building]]
+        if better and _holds(left, carry_over) and (fixed is None or not fixed[building]):
+            place[building], spare = option, left
+    flags = np.zeros(len(taken), dtype=bool)
+    flags[place] = True
+    return flags
 
 
 def _wider(above: Floats) -> list[float]:
@@ -216,10 +274,79 @@ def _spending(
     return LinearConstraint(csr_array(cost), ub=money)
 
 
+@dataclass(frozen=True)
+class _Short:
+    """Where not even patching can be paid: what may stay unpaid, as further unknowns.
+
+    After the options come the patching owed by building and year, and the must-do buildings left
+    undone; `unpaid` is what each counts, `regret` what each option costs beyond the least.
+    """
+
+    ways: Ways
+    money: Floats
+    carry_over: bool
+    owed: Floats
+    limits: list[LinearConstraint]
+    unpaid: Floats
+    regret: Floats
+    needed: Floats
+
+    def most(self, unpaid: float) -> LinearConstraint:
+        """Return the limit that no more stays unpaid."""
+        return LinearConstraint(self.unpaid[np.newaxis, :], ub=unpaid + CENT / 2)
+
+    def flags(self, found: Flags) -> tuple[Flags, Flags]:
+        """Return which options are taken, and what patching is unpaid by building and year."""
+        count = len(self.ways.rows)
+        flags = self.owed > 0
+        flags[flags] = found[count : count + int(flags.sum())]
+        return found[:count], flags
+
+    def bettered(self, taken: Flags, unpaid: Flags) -> Selection:
+        """Return a choice bettered without search, and how far it lies above a bound.
+
+        The bound is that of choices that leave no more unpaid.
+        """
+        ways = self.ways
+        place = ways.places(taken)
+        left = ways.patching[place] * unpaid
+        spare = self.money - ways.cost[place].sum(axis=0) + left.sum(axis=0)
+        taken = bettered(ways, taken, spare, self.carry_over, left.sum(axis=1) > 0)
+        unmet = ways.must_do & ~ways.acts[ways.places(taken)]
+        most = self.most(left.sum() + self.unpaid[-ways.buildings :][unmet].sum())
+        least = relaxed(self.regret, self.limits[0], stacked([*self.limits[1:], most]))
+        gap = float(ways.regret[taken].sum()) - (least[0] if least else 0.0)
+        needed = self.needed * (unmet.any() or left.any())
+        return Selection(taken, max(CENT, gap), left > 0, unmet, needed)
+
+
 def _short_of_money(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> Selection:
     """Return the choice where not even patching can be paid: least unpaid, then least cost."""
+    short = _short(ways, money, carry_over, time_limit_s)
+    count = len(short.unpaid)
+    try:
+        least = minimise(short.unpaid, short.limits, count, time_limit_s)
+    except TimeoutError:
+        return short.bettered(*_patched_at_most(ways, money, carry_over))
+    if least is None:
+        raise CaseError("options", "some", _IDLE)
+    best = None
+    with suppress(TimeoutError):
+        limits = [*short.limits, short.most(least.cost)]
+        best = minimise(short.regret, limits, count, time_limit_s)
+    taken, unpaid = short.flags((best or least).flags)
+    if best is None or least.gap > CENT:
+        return short.bettered(taken, unpaid)
+    unmet = best.flags[-ways.buildings :] & ways.must_do
+    return Selection(taken, best.gap, unpaid, unmet, short.needed)
+
+
+_IDLE = "for every building one without work in the plan"
+
+
+def _short(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> _Short:
     needed = _least_needed(ways.only(ways.dutiful), money, carry_over, time_limit_s)
-    count, years = len(ways.rows), len(money)
+    years = len(money)
     owed = np.zeros((ways.buildings, years))
     np.maximum.at(owed, ways.building, ways.patching)
     row, year = np.nonzero(owed)
@@ -231,17 +358,24 @@ def _short_of_money(ways: Ways, money: Floats, carry_over: bool, time_limit_s: f
         _patched(ways, owed > 0),
         _done_or_unmet(ways, len(row)),
     ]
-    unpaid = np.concatenate([np.zeros(count), owed[row, year], _least_to_act(ways)])
-    cost = np.concatenate([ways.regret, np.zeros(len(unpaid) - count)])
-    least = minimise(unpaid, limits, len(unpaid), time_limit_s)
-    if least is None:
-        raise CaseError("options", "some", "for every building one without work in the plan")
-    enough = LinearConstraint(unpaid[np.newaxis, :], ub=least.cost + CENT / 2)
-    best = minimise(cost, [*limits, enough], len(unpaid), time_limit_s) or least
-    flags = np.zeros_like(owed, dtype=bool)
-    flags[row, year] = best.flags[count : count + len(row)]
-    unmet = best.flags[count + len(row) :] & ways.must_do
-    return Selection(best.flags[:count], best.gap, flags, unmet, needed)
+    unpaid = np.concatenate([np.zeros(len(ways.rows)), owed[row, year], _least_to_act(ways)])
+    regret = np.concatenate([ways.regret, np.zeros(len(row) + ways.buildings)])
+    return _Short(ways, money, carry_over, owed, limits, unpaid, regret, needed)
+
+
+def _patched_at_most(ways: Ways, money: Floats, carry_over: bool) -> tuple[Flags, Flags]:
+    """Return the choice to patch everywhere, the dearest first, and what stays unpaid."""
+    taken = ways.least(np.where(ways.acts, np.inf, ways.cost.sum(axis=1)))
+    if ways.acts[taken].any():
+        raise CaseError("options", "some", _IDLE)
+    owed = ways.patching[ways.places(taken)]
+    unpaid, spare = owed > 0, money.copy()
+    for building, year in np.argwhere(unpaid)[np.argsort(-owed[unpaid], kind="stable")]:
+        left = spare.copy()
+        left[year] -= owed[building, year]
+        if _holds(left, carry_over):
+            unpaid[building, year], spare = False, left
+    return taken, unpaid
 
 
 def _least_needed(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> Floats:
@@ -249,8 +383,19 @@ def _least_needed(ways: Ways, money: Floats, carry_over: bool, time_limit_s: flo
     count, years = len(ways.rows), len(money)
     limits = [_one_each(ways, years), _spending(ways, money, carry_over, -np.identity(years))]
     further = np.repeat([0.0, 1.0], [count, years])
-    found = minimise(further, limits, count, time_limit_s)
+    try:
+        found = minimise(further, limits, count, time_limit_s)
+    except TimeoutError:  # a sum that would do, if not the least
+        return _beyond(ways.cost[ways.least(ways.cost.sum(axis=1))].sum(axis=0), money, carry_over)
     return np.zeros(years) if found is None else found.values[count:]
+
+
+def _beyond(spent: Floats, money: Floats, carry_over: bool) -> Floats:
+    """Return by year what spending lacks; where money is carried over, what earlier years left."""
+    if not carry_over:
+        return np.maximum(spent - money, 0.0)
+    lacking = np.maximum.accumulate(np.maximum(np.cumsum(spent - money), 0.0))
+    return np.diff(lacking, prepend=0.0)
 
 
 def _patched(ways: Ways, owed: Flags) -> LinearConstraint:

@@ -8,7 +8,7 @@ from typing import cast
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
-from scipy.sparse import csr_array
+from scipy.sparse import csr_array, vstack
 
 Flags = NDArray[np.bool_]
 Floats = NDArray[np.float64]
@@ -105,6 +105,13 @@ def relaxed(
 def matrix_of(limit: LinearConstraint) -> csr_array:
     """Return the matrix of a limit."""
     return csr_array(cast("csr_array", limit.A))
+
+
+def stacked(limits: list[LinearConstraint]) -> LinearConstraint:
+    """Return upper limits as one."""
+    every = [matrix_of(one) for one in limits]
+    most = [np.broadcast_to(one.ub, a.shape[0]) for one, a in zip(limits, every, strict=True)]
+    return LinearConstraint(csr_array(vstack(every)), ub=np.concatenate(most))
 
 
 def one_of_each(group: NDArray[np.int64]) -> csr_array:
