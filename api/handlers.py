@@ -78,9 +78,7 @@ def install(app: Flask) -> None:
 
 def problem_response(problem: Problem) -> Response:
     """Return a problem as its document."""
-    document = problem.document()
-    document["type"] = request.root_path + document["type"]  # behind a proxy with a prefix
-    body = service.to_json(document)
+    body = service.to_json(problem.document(request.root_path))
     return Response(body, problem.status, problem.headers, content_type=MEDIA_TYPE)
 
 

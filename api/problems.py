@@ -92,10 +92,10 @@ class Problem(Exception):  # noqa: N818 (RFC 9457 calls it a problem)
         self.headers = dict(headers or {})
         super().__init__(detail)
 
-    def document(self) -> dict[str, Any]:
-        """Return the members of the problem document."""
+    def document(self, prefix: str = "") -> dict[str, Any]:
+        """Return the members of the problem document; `prefix` is that of a proxy before us."""
         document: dict[str, Any] = {
-            "type": TYPES_PATH + self.name,
+            "type": prefix + TYPES_PATH + self.name,
             "title": self.title,
             "status": self.status,
             "detail": self.detail,

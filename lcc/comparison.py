@@ -32,7 +32,7 @@ from lcc.cost.take_off_price import at_take_off, differs, taken_off
 from lcc.cost.tax import taxed
 from lcc.cost.work import DISRUPTION
 from lcc.errors import CaseError, within
-from lcc.figures import named
+from lcc.figures import named, numbered_note
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions
@@ -117,7 +117,7 @@ def compare(
         scope_note=scope.note(rows),
         questions=(*scope.questions(rows), *quotations.asked(results)),
         turning=turned,
-        notes=cautions.notes(case),
+        notes=(*cautions.notes(case), *filter(None, (numbered_note(asked.choices),))),
         cautions=tuple(one.text for one in fitting),
         caution_groups=_grouped(fitting),
         assumptions=assumptions(found.stated, found.zone),

@@ -175,6 +175,26 @@ def named(choices: Sequence[Alternative]) -> tuple[Alternative, ...]:
     return tuple(_called(each, name) for each, name in zip(choices, taken, strict=True))
 
 
+def numbered_note(choices: Sequence[Alternative]) -> str:
+    """Return what is said of the default names that are numbered because one stated is the same.
+
+    Examples
+    --------
+    >>> from lcc.case import Membrane
+    >>> stated = Membrane(name="Membrane again and again", origins={"name": "entered"})
+    >>> numbered_note([stated, Membrane()])
+    '"Membrane again and again (2)" was sent without a name, and its usual name was taken.'
+    >>> numbered_note([Membrane(), Membrane()])
+    ''
+    """
+    stated = {" ".join(one.name.split()) for one in choices if "name" in (one.origins or {})}
+    pairs = zip(choices, named(choices), strict=True)
+    renamed = [f'"{new.name}"' for one, new in pairs if one.name in stated - {new.name}]
+    if len(renamed) > 1:
+        return f"{', '.join(renamed)} were sent without names, and their usual names were taken."
+    return f"{renamed[0]} was sent without a name, and its usual name was taken." if renamed else ""
+
+
 @kept(64)
 def _called(choice: Alternative, name: str) -> Alternative:
     return replace(choice, name=name)

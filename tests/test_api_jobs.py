@@ -124,6 +124,7 @@ def test_what_if_a_roof_must_be_done_or_not_the_plan_follows(client, planned, mu
     ("terms", "words"),
     [
         ({"musts": [{"building": 99, "must": "must-do"}]}, "no roof of row 99"),
+        ({"musts": [{"building": 98, "must": "must-not"}] * 3}, "#/musts/2/building"),
         ({"price_factor": 9}, "price_factor"),
         ({"budget_by_year": "1;1;1;1"}, "a plan of 3 years"),
         ({"budget": "lots"}, "budget"),
@@ -136,12 +137,16 @@ def test_what_if_out_of_range_is_refused(client, planned, terms, words):
 
 
 def test_a_job_that_is_refused_keeps_its_problem(client, ended):
-    reply = submitted(client, document={"units": "ip", "rows": []})
+    behind = {"SCRIPT_NAME": "/roofs"}  # of a proxy with a prefix
+    sent = {"units": "ip", "rows": []}
+    reply = client.post("/v1/portfolios", json=sent, headers=ASYNC, environ_overrides=behind)
+    reply.headers["Location"] = reply.headers["Location"].removeprefix("/roofs")
     state = ended(client, reply)
     assert state["state"] == "failed"
     kept = client.get(state["result"], buffered=True)
     assert kept.status_code == 422
     assert kept.mimetype == "application/problem+json"
+    assert kept.json["type"] == "/roofs/v1/problems/invalid-input"
 
 
 def test_a_job_of_assemblies_may_hold_more_than_a_request(client, ended):

@@ -385,6 +385,8 @@ def test_names_are_told_apart_and_read_on_one_line(told):
     names = [each.name for each in found.alternatives]
     assert names == ["Roof", "Metal retrofit", "Metal retrofit (2)", "White coat", "Roof (2)"]
     assert "\n" not in found.headline + found.verdict
+    stated = Membrane(name="Metal retrofit", origins={"name": "entered"})
+    assert told(stated, MetalRetrofit()).notes[-1].startswith('"Metal retrofit (2)" was sent')
 
 
 def _year(value):

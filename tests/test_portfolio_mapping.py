@@ -339,6 +339,25 @@ def test_the_command_line_proposes_a_mapping_then_uses_it(tmp_path):
     assert frame["first_year"].min() >= this_year
 
 
+MANAGER = """Bldg,Zip,Sq Ft,Roof Kind,Membrane,Last Reroof,Roof inspection date,Site Contact
+Hall 1,6604,5000,metal deck,EPDM,2005,2025,Jo
+Hall 2,06604,6000,concrete,TPO,2011,2024,Al
+Hall 3,74101,6000,wood,BUR gravel,2015,2024,Al"""
+
+
+def test_a_manager_s_own_titles_and_a_zip_without_its_0_are_understood():
+    """What kind of roof it is names no roof; an inspection is no new covering."""
+    table = headed(any_table(io.BytesIO(MANAGER.encode())))
+    mapping = propose(table, "ip", YEAR)
+    assert [*mapping.columns.values()] == [
+        "name", "ZIP code", "roof_area", "roof_type", "covering", "year of the roof", "not used",
+        "not used",
+    ]  # fmt: skip
+    places = {line["said"]: line["note"] for line in report(table, mapping)}
+    assert places["6604"].startswith("6604 is read as ZIP code 06604, Bridgeport, CT: a spreads")
+    assert "read as" not in places["06604"]
+
+
 def test_the_service_proposes_a_mapping_and_takes_it(page_client):
     lines, _ = messy(5, seed=4)
 
@@ -358,6 +377,9 @@ def test_the_service_proposes_a_mapping_and_takes_it(page_client):
     misspelt = sent("show=check", mappin="x")
     assert (misspelt.status_code, "mappin" in misspelt.text) == (400, True)
     assert sent("show=check", mapping='{"year": 1}').status_code == 422
+    kind = "multipart/form-data; boundary=b"  # a part without a name
+    nameless = "--b\r\nContent-Disposition: form-data\r\n\r\nx\r\n--b--\r\n"
+    assert page_client.post("/v1/portfolios", data=nameless, content_type=kind).status_code == 400
 
 
 @pytest.mark.parametrize("text", ["year: 2026", " ", "0", '{"year": 2026, "year": 2027}', "[" * 99])

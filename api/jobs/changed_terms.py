@@ -101,11 +101,25 @@ def _bound(rows: pd.DataFrame, wanted: WhatIf) -> pd.DataFrame:
     """Return results in which the roofs named must, or must not, be worked on."""
     musts = {one.building: one.must for one in wanted.musts}
     if unknown := musts.keys() - set(rows["building"]):
-        detail = f"The job has no roof of row {min(unknown)}; rows are those of its results."
-        raise invalid([(("musts",), Fault(detail, rule="consistency"))], None)
+        raise _no_such_roofs(wanted, unknown)
     named = rows["building"].map(musts)
     must = rows["must"].where(named.isna(), named).replace(NEITHER, None)
     return rows.assign(must=must.astype(object).where(must.notna(), None))
+
+
+def _no_such_roofs(wanted: WhatIf, unknown: set[int]) -> Problem:
+    places: list[tuple[tuple[str | int, ...], Fault]] = [
+        (
+            ("musts", at, "building"),
+            Fault(
+                f"The job has no roof of row {one.building}; rows are those of its results.",
+                rule="consistency",
+            ),
+        )
+        for at, one in enumerate(wanted.musts)
+        if one.building in unknown
+    ]
+    return invalid(places, {"musts": [{"building": one.building} for one in wanted.musts]})
 
 
 def _kept(job: KeptJob, step: str) -> tuple[Outcome, ...]:

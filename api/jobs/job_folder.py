@@ -37,7 +37,10 @@ _STATE, BODY, RESULT, _LOCK, _CANCEL = "state.json", "body", "result", "lock", "
 
 @dataclass(frozen=True)
 class JobState:
-    """How far a job is. Times are UTC, ISO 8601; `of` is 0 until the size of the work is known."""
+    """How far a job is. Times are UTC, ISO 8601; `of` is 0 until the size of the work is known.
+
+    `prefix` is that of the proxy before the service, which problem types have in front.
+    """
 
     id: str
     state: str
@@ -47,6 +50,7 @@ class JobState:
     content_type: str
     accept: str
     client: str = ""
+    prefix: str = ""
     done: int = 0
     of: int = 0
     attempts: int = 0
@@ -157,7 +161,7 @@ class JobFolder:
 
     def submit(
         self, body: BinaryIO, address: str, query: str, content_type: str, accept: str,
-        client: str = "",
+        client: str = "", prefix: str = "",
     ) -> KeptJob:  # fmt: skip
         """Keep a request as a job that waits to be run.
 
@@ -177,7 +181,7 @@ class JobFolder:
         try:
             with job.body.open("wb") as file:
                 shutil.copyfileobj(body, file)
-            asked = (address, query, content_type, accept, client)
+            asked = (address, query, content_type, accept, client, prefix)
             state = JobState(name, WAITING, _now(), *asked)
             replace_file(job.folder / _STATE, json.dumps(asdict(state)))
         except BaseException:

@@ -55,6 +55,7 @@ def accept() -> Response:
             content_type=request.content_type or "",
             accept=request.headers.get("Accept", "*/*"),
             client=client_at_hand(),
+            prefix=request.root_path,
         )
     own.wake()
     state = job.state
@@ -137,7 +138,9 @@ def table(_: TableOfJobQuery, name: str) -> Response:
         raise Problem("not-found", "This job was sent no table of roofs.")
     with job.opened(BODY) as body:
         asked = request.query_string.decode("latin-1")
-        state = replace(job.state, address=PORTFOLIOS, query=asked, accept="*/*")
+        state = replace(
+            job.state, address=PORTFOLIOS, query=asked, accept="*/*", prefix=request.root_path
+        )
         answer, status, headers = send(current_app, state, body)
         return Response(b"".join(answer), status, headers)
 

@@ -134,7 +134,7 @@ def _refuse(job: KeptJob) -> None:
         job.end(CANCELLED)
         return
     problem = Problem("internal-error", _TOO_OFTEN)
-    job.result.write_bytes(service.to_json(problem.document()))
+    job.result.write_bytes(service.to_json(problem.document(job.state.prefix)))
     job.end(FAILED, status=problem.status, media_type=MEDIA_TYPE)
 
 
@@ -162,8 +162,9 @@ def send(
         state.address, method="POST", query_string=state.query, input_stream=body,
         content_type=state.content_type, headers=[("Accept", state.accept), *own],
     ).get_environ()  # fmt: skip
-    length = {"CONTENT_LENGTH": str(os.fstat(body.fileno()).st_size)}
-    return run_wsgi_app(app.wsgi_app, {**made, **length, JOB: job})
+    own_size = {"CONTENT_LENGTH": str(os.fstat(body.fileno()).st_size)}
+    behind = {"SCRIPT_NAME": state.prefix}
+    return run_wsgi_app(app.wsgi_app, {**made, **own_size, **behind, JOB: job})
 
 
 def _keep(job: KeptJob, answer: Iterable[bytes]) -> None:

@@ -175,7 +175,8 @@ def check_parts(request: flask.Request) -> None:
     for name in sent:
         if name not in FORM_PARTS:
             allowed = ", ".join(FORM_PARTS)
-            detail = f"The form has a part {name[:60]!a}, which is not known; its parts: {allowed}."
+            called = (name or "")[:60]  # a part may have no name at all
+            detail = f"The form has a part {called!a}, which is not known; its parts: {allowed}."
             raise Problem("bad-request", detail)
         if sent.count(name) > 1:
             raise Problem("bad-request", f"The form has the part {name} twice; send it once.")

@@ -133,7 +133,7 @@ def _lines(events: Iterator[dict[str, Any]], place: TakenPlace) -> Iterator[byte
             yield service.to_json(event) + b"\n"
     except Exception as error:  # the status is sent already: a failure can only be one more line
         problem = error if isinstance(error, Problem) else failure(error)
-        yield service.to_json({"event": "problem", **problem.document()}) + b"\n"
+        yield service.to_json({"event": "problem", **problem.document(request.root_path)}) + b"\n"
     finally:
         place.leave()
 

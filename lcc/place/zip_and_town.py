@@ -8,7 +8,8 @@ from functools import cache, lru_cache
 from math import log10
 
 import zipcodes
-from rapidfuzz import fuzz, process
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
 
 from lcc.errors import CaseError
 from lcc.place.gazetteer import (
@@ -24,8 +25,8 @@ from lcc.place.station import Chosen, nearest
 
 FIELD = "place"
 MOST = 10
-ALIKE = 70.0  # of 100: a letter or two wrong
-CITY_BONUS = 4.0  # of 100, for ten times as many ZIP codes: people mean the larger town
+LONG_NAME = 7  # letters from which two may be wrong, but for the first; in a shorter name one
+CITY_BONUS = 0.4  # of a wrong letter, for ten times as many ZIP codes: the larger town is meant
 SHORTEST = 3  # letters, for a spelling to be like another
 OUTSIDE_KM = 300.0  # farther than this from every ZIP code area is another country or the sea
 CLEARLY = 10  # times as many ZIP codes as the next town of the name: it is the one meant
@@ -263,16 +264,19 @@ def _split(typed: str) -> tuple[str, str | None]:
 
 
 def _alike(name: str, state: str | None, most: int) -> list[Town]:
-    """The towns whose names are spelled nearest; of nearly equal ones the larger first."""
+    """The towns of names a letter or two from this; of nearly equal ones the larger first."""
     if len(name) < SHORTEST:
         return []
     towns = gazetteer().towns
     pool = _names_of(state) if state else tuple(towns)
-    close = process.extract(name, pool, scorer=fuzz.ratio, limit=4 * most, score_cutoff=ALIKE)
+    wrong = 2 if len(name) >= LONG_NAME else 1
+    close = process.extract(name, pool, scorer=OSA.distance, limit=4 * most, score_cutoff=wrong)
     ranked = [
-        (-score - CITY_BONUS * log10(town.zip_codes), town)
-        for close_name, score, _ in close
+        (letters - CITY_BONUS * log10(town.zip_codes), town)
+        for close_name, letters, _ in close
         for town in ([towns[close_name][state]] if state else towns[close_name].values())
+        # not another name of it, which is not what is shown
+        if plain(town.name) == close_name and (letters < 2 or close_name[0] == name[0])
     ]
     ranked.sort(key=lambda each: each[0])
     return list(dict.fromkeys(town for _, town in ranked))[:most]

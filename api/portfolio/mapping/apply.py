@@ -330,7 +330,7 @@ def places_in(cells: Cells) -> Iterator[str]:
     """
     code = re.match(r"\d{4,5}(?:-\d{4})?$", cells.get("ZIP code", "").removesuffix(".0"))
     if code:
-        yield code[0].zfill(5)
+        yield code[0]
     town, state = cells.get("town", ""), cells.get("state", "")
     if town:
         yield f"{town}, {state}" if state and "," not in town else town

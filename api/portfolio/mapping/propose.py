@@ -42,6 +42,7 @@ from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
 from api.portfolio.reading.number_text import Marks
 from lcc.case.fields import Facts, Quantity
+from lcc.place import place_note
 from lcc.units import System, Unit
 
 OPEN = "no one year: type an age in years"
@@ -65,8 +66,10 @@ DEFAULTS: dict[str, tuple[str, str]] = {
     "age": ("10", "0 to 25 years"),
 }
 _TITLES: dict[str, str] = {
-    "year of the roof": r"(roof|re_?roof|cover|membrane|replac).*(year|date|yr|install)|"
-    r"(year|date|yr).*(roof|re_?roof|cover|install|replac)|^(installed|install_?(year|date)|(last_)?(re_?)?roofed(_in)?)$",
+    "year of the roof": r"^(?!.*(inspect|survey|warr|guarant|expir|next))("
+    r".*(roof|cover|membrane|replac).*(year|date|yr|install)|.*(year|date|yr).*(roof|cover|install|replac)|"
+    r"(last_)?(re_?)?(roof|cover)ed(_in|_on)?$|last_((re_?)?roof(ing)?|re_?cover|(roof_)?replacement)$|"
+    r"(last_|roof_|last_roof_)?(installed|replaced)(_in|_on)?$|install_?(year|date)$)",
     "year built": r"year_?(built|constructed|of_construction|completed)|"
     r"(built|constructed|construction)_?(year|date|yr)?$|^yr_?(blt|built)$|vintage",
     "warranty end": r"^warranty$|(warr|guarant).*(exp|end|until|thru|through|date)|(exp|end).*warr",
@@ -81,10 +84,14 @@ _TITLES: dict[str, str] = {
 # Titles that name an amount used or a date of the data, not a price or an age.
 _NO_FIELD = re.compile(
     r"usage|consumption|kbtu|eui|intensity|emission|ghg|data_?year|reporting|fiscal|percent_(leased|occ|of)|score|"
-    r"(electricity|gas|energy|fuel)_use|use_(electricity|gas)|updated|comment|note|phone|email"
+    r"(electricity|gas|energy|fuel)_use|use_(electricity|gas)|updated|comment|note|phone|email|contact|manager"
 )
 
 
+# Titles of what a roof is or when it was seen, which is no name of it.
+_KIND = re.compile(
+    r"kind|type|system|material|construct|class|status|condition|colou?r|date|year|inspect"
+)
 # Titles of a roof to come, or of what is no roof.
 _NOT_TODAY = re.compile(
     r"new(?!_old)|propos|planned|replacement|future|recommend|comment|note|remark"
@@ -175,7 +182,8 @@ def _by_content(table: DataTable, cells: list[list[str]]) -> Iterator[tuple[floa
     """Yield columns whose words are those of coverings or of decks, whatever their titles."""
     for at, title in enumerate(table.header):
         some = _some(cells[at], 50)
-        if len(some) < 2 or _NOT_TODAY.search(words_of(title)):
+        few = len(some) < (1 if _KIND.search(words_of(title)) else 2)
+        if few or _NOT_TODAY.search(words_of(title)):
             continue
         for target in ("covering", "roof_type"):
             if not any(key_of(target, cell) for cell in some[::6]):
@@ -219,6 +227,8 @@ def _targets(name: str, system: System) -> Iterator[tuple[str, float]]:
     if column:
         yield (f"{column}_{rest}" if f"{column}_{rest}" in known_titles else column), 95.0
     inside = [part for part in _parts_of(name) if meant(part)[0] or part in known_titles]
+    if _KIND.search(name):
+        inside = [part for part in inside if (meant(part)[0] or part) != "name"]
     if inside:
         part = max(inside, key=len)
         yield meant(part)[0] or part, 80.0 + 10.0 * len(part) / len(name)
@@ -370,7 +380,8 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     for written, count in _written(table, mapping).most_common():
         key = climate_of({"climate": written}, mapping)
         typed = mapping.places.get(written, "")
-        note = located(written if key_of("climate", typed) else typed or written)[1]
+        asked = written if key_of("climate", typed) else typed or written
+        note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
         note = note or ("" if key else "no such place is known; type a town and its state")
         found.append(_line("place", written, key, count, note))
     reading = Reading(places_of(table, mapping), mapping)
