@@ -22,7 +22,7 @@ from lcc.portfolio.ranking import (
     within_budget,
 )
 from web.portfolio_table import rows
-from web.portfolio_words import STOPPED, gain, plan_in_words
+from web.portfolio_words import STOPPED, close_in_words, gain, plan_in_words
 
 
 def outcome(building, alternative="metal", cost=100.0, savings=10.0, cls=Outcome, **more):
@@ -84,6 +84,21 @@ def test_a_rank_says_what_exact_heat_may_make_of_it_and_that_it_rests_on_many_de
         ]
     by_payback = ranked(as_frame(roofs), "discounted-payback")["rank_note"].dropna()
     assert by_payback.tolist() == ["rests on 3 defaults"] * 2
+
+
+def test_savings_within_2_percent_of_the_dearer_are_too_close_to_call():
+    """Of 1,000: 20 saved is a fiftieth, 20.1 is more, 5 lost is no saving; of 3 roofs 2 save."""
+    costs = {1: (20.0, True), 2: (20.1, False), 3: (-5.0, True)}
+    roofs = as_frame([
+        outcome(k, savings=saved, base_life_cycle_cost=1000.0, life_cycle_cost=1000.0 - saved)
+        for k, (saved, _) in costs.items()
+    ])  # fmt: skip
+    found = ranked(roofs, "net-savings").set_index("building")["rank_note"]
+    assert {k: found[k] == "too close to call" for k in costs} == {
+        k: close for k, (_, close) in costs.items()
+    }
+    assert close_in_words(roofs) == "; 1 roof of these by 2% or less, too close to call"
+    assert not close_in_words(roofs.iloc[1:])
 
 
 def test_what_the_order_follows_is_told_for_a_case_made_by_hand():

@@ -15,7 +15,7 @@ from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures
 from web.measures_table import KeyFigure
-from web.portfolio_words import in_words, plan_headline, plan_in_words
+from web.portfolio_words import close_in_words, in_words, plan_headline, plan_in_words
 
 NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
 A_YEAR = "saved a year, mean of the study period"
@@ -79,7 +79,7 @@ def _headline(whole: CapitalProgramme, results: pd.DataFrame) -> str:
     return (
         f"{best.buildings:,} of {done:,} {roofs} less with an alternative: "
         f"{fmt.said(best.net_savings)} of net savings for "
-        f"{fmt.said(best.first_cost)} of first cost."
+        f"{fmt.said(best.first_cost)} of first cost{close_in_words(results)}."
     )
 
 

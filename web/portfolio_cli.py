@@ -37,7 +37,7 @@ from web.portfolio_outputs import (
     write,
     write_notes,
 )
-from web.portfolio_words import in_words, plan_headline, plan_in_words
+from web.portfolio_words import close_in_words, in_words, plan_headline, plan_in_words
 from web.portfolio_workers import workers as at_work
 
 FILE = click.Path(dir_okay=False, path_type=Path)
@@ -185,18 +185,18 @@ def _compute(job: PortfolioJob, out: Path) -> None:
         write_notes(notes, final, job)
         click.echo(f"What the ranking rests on, invented figures marked: {notes}")
     write(out, final, whole, job)
-    for line in (*told(whole, job.query), *decided(job, final)):
+    for line in (*told(whole, job.query, final), *decided(job, final)):
         click.echo(line)
     click.echo(f"Written: {out}")
 
 
-def told(whole: CapitalProgramme, query: PortfolioQuery) -> Iterator[str]:
+def told(whole: CapitalProgramme, query: PortfolioQuery, final: Any) -> Iterator[str]:
     """Yield what a programme comes to, in lines of words."""
     best = whole.worthwhile
     yield (
         f"{best.buildings:,} roofs have an alternative that costs less than the base case: "
         f"{fmt.shown(best.first_cost, 'money')} of first cost, "
-        f"{fmt.shown(best.net_savings, 'money')} of net savings."
+        f"{fmt.shown(best.net_savings, 'money')} of net savings{close_in_words(final)}."
     )
     yield from in_words(whole, float(query.budget.replace(",", "")) if query.budget else None)
     if told := plan_headline(whole):

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+import pandas as pd
+
 from lcc.portfolio.plan_options import PROVED
 from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
-from lcc.portfolio.ranking import CapitalProgramme, DueNow
+from lcc.portfolio.rank_notes import too_close
+from lcc.portfolio.ranking import CapitalProgramme, DueNow, best_rows
 from web.format import money, said
 
 CLOSE = 0.1  # part of a gain up to which one figure tells it
@@ -21,6 +24,12 @@ STOPPED = (
 def roofs(count: int) -> str:
     """Return a number of roofs in words."""
     return f"{count:,} roof{'' if count == 1 else 's'}"
+
+
+def close_in_words(results: pd.DataFrame) -> str:
+    """Return how many of the roofs that save do so by too little to call it, empty for none."""
+    close = int(too_close(best_rows(results)).sum())
+    return f"; {roofs(close)} of these by 2% or less, too close to call" if close else ""
 
 
 def in_words(whole: CapitalProgramme, budget: float | None) -> Iterator[str]:

@@ -7,11 +7,19 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
+from lcc.cost.payback_rule import LEVEL
 from lcc.portfolio.near_ties import ERROR
 
 # So many inputs left to defaults, of those that other roofs state, make a rank doubtful.
 MANY = 3
 INTERPOLATED, SOLVED = "interpolated", "solved"
+TOO_CLOSE = "too close to call"
+
+
+def too_close(rows: pd.DataFrame) -> pd.Series:
+    """Return for each row whether it and its base case cost the same, by the rule of one case."""
+    costs = rows[["base_life_cycle_cost", "life_cycle_cost"]].abs().max(axis=1)
+    return rows["net_savings"].abs() <= LEVEL * costs
 
 
 def own_defaults(results: pd.DataFrame) -> pd.Series:
@@ -58,10 +66,15 @@ def rank_notes(ranked: pd.DataFrame, column: str) -> list[str | None]:
     savings, or by savings for each dollar.
     """
     counts = [len(_listed(names)) for names in own_defaults(ranked)]
+    close = too_close(ranked)
     ranges = dict(_ranges(ranked, column))
     return [
-        "; ".join(_words(ranges.get(row), count)) or None if has else None
-        for row, (count, has) in enumerate(zip(counts, ranked["rank"].notna(), strict=True))
+        "; ".join([TOO_CLOSE] * level + list(_words(ranges.get(row), count))) or None
+        if has
+        else None
+        for row, (count, level, has) in enumerate(
+            zip(counts, close, ranked["rank"].notna(), strict=True)
+        )
     ]
 
 

@@ -12,7 +12,7 @@ from api.portfolio.defaults import demo_columns
 from api.portfolio.job import PortfolioJob, cautions
 from lcc.caution_texts import BRIEF
 from lcc.portfolio.plan_report import CapitalPlan
-from lcc.portfolio.rank_notes import MANY
+from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
 from lcc.portfolio.ranking import CapitalProgramme
 from web import portfolio_answer
 from web.format import money, said
@@ -170,6 +170,8 @@ def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> 
     )  # fmt: skip
     if any(map(_on_defaults, largest)):
         yield small(f"* Rests on {MANY} or more defaults where other roofs have figures entered.")
+    if any(map(_close, largest)):
+        yield small("† Within 2% of what the base case costs: too close to call.")
     yield heading("What to know")
     yield text(" ".join(_known(results, job)))
     yield from _cautions(results)
@@ -251,6 +253,10 @@ def _on_defaults(row: Mapping[str, Any]) -> bool:
     return "default" in str(row["rank_note"])
 
 
+def _close(row: Mapping[str, Any]) -> bool:
+    return TOO_CLOSE in str(row["rank_note"])
+
+
 def _largest_row(row: Mapping[str, Any], plan: CapitalPlan | None) -> tuple[str, ...]:
     planned = row.get("planned_year")
     when = ""
@@ -260,7 +266,7 @@ def _largest_row(row: Mapping[str, Any], plan: CapitalPlan | None) -> tuple[str,
     return (
         "" if pd.isna(row["rank"]) else f"{row['rank']:.0f}{mark}",
         cut_middle(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),
-        money(row["first_cost"]), money(row["net_savings"]), when,
+        money(row["first_cost"]), f"{money(row['net_savings'])}{'†' * _close(row)}", when,
     )  # fmt: skip
 
 
