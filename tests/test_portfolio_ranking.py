@@ -22,7 +22,7 @@ from lcc.portfolio.ranking import (
     within_budget,
 )
 from web.portfolio_table import rows
-from web.portfolio_words import STOPPED, close_in_words, gain, plan_in_words
+from web.portfolio_words import STOPPED, close_in_words, gain, plan_in_words, saved
 
 
 def outcome(building, alternative="metal", cost=100.0, savings=10.0, cls=Outcome, **more):
@@ -221,6 +221,8 @@ def test_what_more_money_brings_is_a_range_where_the_searches_were_cut_off():
     assert gain(now, more) == "$60,000 to $120,000"
     close = replace(now, shortfall=0.0), replace(more, shortfall=5e3)
     assert gain(*close) == "$100,000"
+    assert saved(close[1]) == "$1,100,000"
+    assert saved(replace(more, shortfall=2e5)) == "$1,100,000 to $1,300,000"
     for points, wide in (((now, more), True), (close, False)):
         plan = CapitalPlan(1e6, 1e7, 0.0, 0.0, 0.0, 0.0, trade_off=points)
         said = list(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))

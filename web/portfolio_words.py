@@ -90,6 +90,13 @@ def gain(before: FurtherMoney, after: FurtherMoney) -> str:
     return f"{said(least)} to {said(most)}"
 
 
+def saved(point: FurtherMoney) -> str:
+    """Return what a plan saves, as a range where a better one may save much more."""
+    if point.shortfall <= CLOSE * abs(point.net_savings + point.shortfall):
+        return money(point.net_savings)
+    return f"{said(point.net_savings)} to {said(point.net_savings + point.shortfall)}"
+
+
 def _bounds(before: FurtherMoney, after: FurtherMoney) -> tuple[float, float]:
     gained = after.net_savings - before.net_savings
     return max(0.0, gained - before.shortfall), gained + after.shortfall

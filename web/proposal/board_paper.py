@@ -16,7 +16,7 @@ from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
 from lcc.portfolio.ranking import CapitalProgramme
 from web import portfolio_answer
 from web.format import money, said
-from web.portfolio_words import roofs
+from web.portfolio_words import roofs, saved
 from web.proposal.blocks import Block, blanks, bullets, heading, page, small, table, text
 from web.proposal.cut_names import cut, cut_middle
 from web.proposal.letter import sentences
@@ -124,7 +124,7 @@ def _by_year(plan: CapitalPlan) -> Iterator[Block]:
     yield table(
         [("Further money each year", 1.0, "left"), ("Net savings of the plan", 1.0, "right"),
          ("Work put off", 1.0, "right")],
-        ((money(one.further_a_year), money(one.net_savings), money(one.deferred))
+        ((money(one.further_a_year), saved(one), money(one.deferred))
          for one in plan.trade_off),
     )  # fmt: skip
 
