@@ -440,8 +440,7 @@ def _payments_hold(economics, base, own, disagreements):
             first is None
         )
     more = base["life_cycle_cost"] > own["life_cycle_cost"] and found["ahead_from"] is None
-    told = [each for one in disagreements
-            for each in re.findall(r"added up come to about \$([\d,]+) more than", one)]  # fmt: skip
+    told = re.findall(r"added up come to about \$([\d,]+) more than", " ".join(disagreements))
     assert bool(told) == (more and found["total_interest"] > 0.5)
     for amount in told:
         assert float(amount.replace(",", "")) == pytest.approx(-so_far[-1], rel=0.0051, abs=1)
