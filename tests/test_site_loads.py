@@ -388,7 +388,26 @@ def test_posts_of_a_wing_over_its_neighbour_are_named_and_cut_to_its_deck():
     assert added[0] == pytest.approx(98)
     main_m = sum(line.length_m for fall in RoofFrame(moved).falls
                  if fall.frame.part.index == 0 for line in fall.lines)  # fmt: skip
-    assert added[1] == pytest.approx((purlins**2 - 1) * (98 + main_m / FOOT))
+    # The last bay of each of its 11 lines, 3 ft, is within the 5 ft stated.
+    assert added[1] == pytest.approx((purlins**2 - 1) * (98 + main_m / FOOT - 11 * 3))
+
+
+def test_one_long_bay_is_an_allowance_for_that_bay_alone():
+    """200 by 120 ft, joists 5 ft apart, the first at 8 ft, posts at most 5 ft apart; by hand.
+
+    13 lines a fall: 26 x 8 ft x ((8 / 5)^2 - 1) = 324.48 ft; one post lacks on each of 25 lines,
+    the ridge's being one row of posts.
+    """
+    part = Rectangle(200 * FOOT, 120 * FOOT, "ridge", bearing_spacing_m=5 * FOOT,
+                     bearing_first_m=8 * FOOT)  # fmt: skip
+    taken = quantities(Framing((part,), post_spacing_m=5 * FOOT, purlin_spacing_m=5 * FOOT))
+    assert taken.members.heavier_purlins_m / FOOT == pytest.approx(324.48, rel=1e-9)
+    assert taken.members.posts_not_given == 25
+    words = " ".join(flag.message for flag in taken.flags)
+    assert "1 of 40 bays between posts, that at the left edge, up to 2.44 m (8.0 ft)" in words
+    assert (
+        "Posts of part 1 at its left edge: the first joist or beam is 2.44 m (8.0 ft) in" in words
+    )
 
 
 def test_marks_rise_from_the_eave_with_closed_up_lines_too():

@@ -10,6 +10,7 @@ import numpy as np
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, valley_supports
 from lcc.quantities.drainage import scuppers
+from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
 from lcc.quantities.posts_and_purlins import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.quantities.stock_lengths import spliced, valley_splices_m
@@ -103,7 +104,7 @@ def members(roof: RoofFrame) -> Members:
     splices = sum(map(spliced, falls))
     splices += sum(len(valley_splices_m(long, framing)) for _, _, long in valley_supports(roof))
     headers = [long for each in roof.wing_posts for long in each.headers_m]
-    wider = [long * _more(long / framing.post_spacing_m) for long in headers]
+    wider = [long * more_steel(long / framing.post_spacing_m) for long in headers]
     return Members(
         posts=posts,
         posts_height_m=math.fsum(heights),
@@ -118,8 +119,8 @@ def members(roof: RoofFrame) -> Members:
         + posts * framing.fasteners_per_post
         + panels * framing.fasteners_per_fixed_end,
         cross_members_m=math.fsum((*headers, *(fall.cross_members_m for fall in falls))),
-        heavier_purlins_m=math.fsum((*wider, *(_heavier_m(fall) for fall in falls))),
-        posts_not_given=sum(_missing_posts(fall) for fall in falls),
+        heavier_purlins_m=math.fsum((*wider, *(heavier_m(fall) for fall in falls))),
+        posts_not_given=math.ceil(math.fsum(map(missing_posts, falls)) - 1e-6),
         valley_support_m=roof.edges.length("valley"),
         purlin_splices=splices,
         purlin_laps_m=splices * framing.purlin_lap_m,
@@ -142,35 +143,6 @@ def _bracing_lines(roof: RoofFrame) -> int:
         for each in frames
     }
     return sum(places.values())
-
-
-def _heavier_m(fall: FramedFall) -> float:
-    """Return the purlin that a longer span than stated adds, as lengths of the stated purlin [m].
-
-    Notes
-    -----
-    The bending moment of a span, and so the steel that carries it, grows with its square.
-    """
-    framing = fall.frame.part.framing
-    length = math.fsum(line.length_m for line in fall.lines)
-    purlin = max(fall.frame.stations.widest_m / framing.post_spacing_m, 1.0)
-    member = max(fall.frame.lines.widest_m / framing.post_spacing_m, 1.0)
-    cross = fall.cross_members_m
-    return length * _more(purlin) + cross * _more(member)
-
-
-def _more(ratio: float) -> float:
-    return ratio**2 - 1 if ratio > 1 + 1e-9 else 0.0
-
-
-def _missing_posts(fall: FramedFall) -> int:
-    """Return the posts that the stated spacings ask for and the structure does not give."""
-    frame, framing = fall.frame, fall.frame.part.framing
-    along = frame.stations.widest_m / framing.post_spacing_m
-    up = frame.lines.widest_m / framing.purlin_spacing_m
-    if max(along, up) <= 1 + 1e-9:
-        return 0
-    return math.ceil(fall.posts * (max(along, 1.0) * max(up, 1.0) - 1))
 
 
 def surface(roof: RoofFrame) -> Surface:

@@ -299,14 +299,15 @@ class FallFrame:
         posted = self.lines.at_m[self.lines.posted]
         ends = np.append(posted, self.run_m) if posted[-1] < self.run_m - TOUCH_M else posted
         return [(b - a) * self.secant for a, b in pairwise(ends.tolist())
-                if not self._posted_between(a, b)]  # fmt: skip
+                if not self.posted_between(a, b)]  # fmt: skip
 
     @property
     def cross_members_m(self) -> float:
         """Cross members of all bays and stations together [m]."""
         return math.fsum(self.cross_bays_m) * len(self.stations.at_m)
 
-    def _posted_between(self, low: float, high: float) -> bool:
+    def posted_between(self, low: float, high: float) -> bool:
+        """Tell whether posts carry every line past one place, up to another."""
         at = self.lines.at_m
         within = (at > low + TOUCH_M) & (at <= high + TOUCH_M)
         return bool(self.lines.posted[within].all())

@@ -12,7 +12,9 @@ from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, mark_range
 from lcc.quantities.drainage import scuppers
+from lcc.quantities.long_spans import is_long
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.posts_and_purlins import FallFrame
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import (
@@ -44,6 +46,7 @@ def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
         *_apart(roof.parts),
         *_drains(roof),
         *_spans(roof),
+        *_edge_walls(roof),
         *_eaves(roof),
         *_wings(roof),
         *_parapets(roof),
@@ -197,10 +200,9 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
         frame, framing = fall.frame, fall.frame.part.framing
         where = f"of {frame.part.name}, fall to the {frame.fall.side}"
         widest = frame.stations.widest_m
-        if widest > framing.post_spacing_m * (1 + 1e-6):
-            yield _span(f"Purlins {where}: the structure gives posts only every "
-                        f"{both(widest)}, farther than the {both(framing.post_spacing_m)} "
-                        "stated.")  # fmt: skip
+        if is_long(widest, framing.post_spacing_m):
+            yield _span(f"Purlins {where}: {_long_bays(frame)}, farther than the "
+                        f"{both(framing.post_spacing_m)} stated.")  # fmt: skip
         between = frame.lines.widest_m
         if between > framing.purlin_spacing_m * (1 + 1e-6):
             yield _span(f"Cross members {where}: the structure gives purlin lines only every "
@@ -218,6 +220,33 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
             yield _flag(f"Purlin ends {where} that meet a hip or valley off the structure: "
                         f"{frame.loose_ends}. A header carries each, sized by the engineer.",
                         "posts stand on joists, beams or walls")  # fmt: skip
+
+
+def _edge_walls(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield edges that posts stand at, where the first joist or beam surveyed lies farther in."""
+    for part in roof.parts:
+        one = part.rectangle
+        if one.bearing_spacing_m is not None and one.bearing_first_m > TOUCH_M:
+            edge = "left" if one.bearing_runs == "front-back" else "front"
+            yield SurveyFlag(
+                "bearing_first",
+                f"Posts of {part.name} at its {edge} edge: the first joist or beam is "
+                f"{both(one.bearing_first_m)} in. They are taken to rest on a wall or edge beam, "
+                "which is not surveyed: have the engineer confirm that it bears.",
+                "entered", "structure as entered",
+            )  # fmt: skip
+
+
+def _long_bays(frame: FallFrame) -> str:
+    """Say how far apart the structure gives posts: everywhere, or in some bays only."""
+    bays = np.diff(frame.stations.at_m).tolist()
+    long = [k for k, bay in enumerate(bays) if is_long(bay, frame.part.framing.post_spacing_m)]
+    if len(long) > len(bays) / 2:
+        return f"the structure gives posts only every {both(max(bays))}"
+    low, high = ("left", "right") if frame.level else ("front", "back")
+    at = {0: f", that at the {low} edge", len(bays) - 1: f", that at the {high} edge"}
+    place = at.get(long[0], "") if len(long) == 1 else ""
+    return f"{len(long)} of {len(bays)} bays between posts{place}, up to {both(max(bays))}"
 
 
 def _span(message: str) -> SurveyFlag:
