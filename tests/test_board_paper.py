@@ -119,11 +119,12 @@ def test_names_keep_their_ends_and_roofs_that_must_be_done_are_named(tmp_path, p
     head, *rows = _table(2, name=30 * "x").splitlines()
     ends = (", roof 7", ", roof 8")
     lines = [f"{head},must"]
-    for row, end, must in zip(rows, ends, ("must-do", "must-not"), strict=True):
+    for row, end, must in zip(rows, ends, ("must-do-by-1", "must-not"), strict=True):
         name, rest = row.split(",", 1)
         lines.append(f'"{name}{end}",{rest},{must}')
     words = pdf_text(_made(tmp_path, "\n".join(lines), "--budget-by-year", "900000;900000"))
     plain = " ".join(words.replace("\u200b", "").split())
     first, second = plain.index("Must be done:"), plain.index("Must not be done:")
     assert ", roof 7 (year" in plain[first:second]
+    assert ", by year 1)" in plain[first:second]
     assert ", roof 8 (not in the plan)" in plain[second : second + 120]

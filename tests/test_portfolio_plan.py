@@ -72,7 +72,9 @@ def brute_force(options, budgets, carry_over):
     for picks in product(*groups):
         spent = np.sum([np.add(one["work"], one["patching"]) for one in picks], axis=0)
         cost = sum(one["life_cycle_cost"] for one in picks)
-        if fits(spent, budgets, carry_over) and (best is None or cost < best):
+        late = any(np.count_nonzero(one["work"][: one.get("by", -1) + 1]) == 0
+                   for one in picks if one.get("by", -1) >= 0)  # fmt: skip
+        if not late and fits(spent, budgets, carry_over) and (best is None or cost < best):
             best = cost
     return best
 
@@ -95,6 +97,23 @@ def test_equals_trying_every_combination(seed, carry_over):
     assert plan.life_cycle_cost == pytest.approx(best, abs=0.011)
     assert plan.shortfall == 0
     assert plan.fails.empty
+
+
+@pytest.mark.parametrize("carry_over", [False, True])
+@pytest.mark.parametrize("seed", _seeds(3, 25))
+def test_what_must_be_done_by_a_year_equals_trying_every_combination(seed, carry_over):
+    options = portfolio(seed).assign(by=lambda rows: rows["building"].map({0: 0, 1: 1}).fillna(-1))
+    options["by"] = options["by"].astype(int)
+    options["must"] = options["by"].map({0: "must-do-by-0", 1: "must-do-by-1", -1: None})
+    budgets = np.random.default_rng(seed).uniform(60, 260, YEARS).round(2).tolist()
+    plan = multi_year_plan(options, budgets, carry_over=carry_over)
+    best = brute_force(options, budgets, carry_over)
+    assert (best is None) == (not plan.fails.empty)
+    if best is not None:
+        assert plan.life_cycle_cost == pytest.approx(best, abs=0.011)
+        first = plan.work[plan.work["what"] != PATCHING].groupby("building")["year"].min()
+        assert first[0] == 0
+        assert first[1] <= 1
 
 
 def check_kept(plan, options, budgets, carry_over):

@@ -23,7 +23,9 @@ LIFE_LEFT_Y: dict[str, tuple[float, float]] = {
 }
 PATCHING_PER_M2 = 5.4  # a year; demo, invented
 LEAK_DAMAGE_PER_M2 = 8.0  # a year; demo, invented
-MUST = MUST_DO, MUST_NOT = ("must-do", "must-not")
+MUST_DO, MUST_NOT = "must-do", "must-not"
+MUST_BY = {f"{MUST_DO}-by-{year}": year for year in range(10)}
+MUST = (MUST_DO, MUST_NOT, *MUST_BY)
 _INVENTED = "invented; replace by the owner's records"
 _WORK_PRICES = (
     "tear_off_per_m2", "disposal_per_kg", "insulation_per_m2", "unit_lift", "disruption_per_m2",
@@ -42,7 +44,8 @@ IDENTITY: dict[str, Facts] = {
     "assumed": Text("What the table did not say of what every roof needs, and was assumed"),
     "must": Choice(
         "Must or must not", MUST,
-        help="must-do: work within the plan. must-not: no work but patching within the plan.",
+        help="must-do: work within the plan. must-do-by-2: work begun by year 2 of the plan, "
+        "whose first year is 0. must-not: no work but patching within the plan.",
     ),
 }  # fmt: skip
 RECORDS: dict[str, Facts] = {

@@ -237,7 +237,7 @@ def _pieces(
 
 def _unmet(ways: Ways, rows: pd.DataFrame, unmet: Flags) -> pd.DataFrame:
     """Return the must-do buildings that are not done, with what doing them costs at least."""
-    acting = ways.rows[ways.acts].assign(cost=ways.cost[ways.acts].sum(axis=1))
+    acting = ways.rows[ways.in_time].assign(cost=ways.cost[ways.in_time].sum(axis=1))
     least = acting.groupby("building")["cost"].min()
     left = rows[unmet]
     year = left["due_year"].fillna(0).astype(int)

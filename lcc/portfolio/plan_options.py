@@ -12,7 +12,7 @@ from scipy.optimize import LinearConstraint
 from scipy.sparse import csr_array, hstack, identity
 
 from lcc.errors import CaseError
-from lcc.portfolio.condition import MUST_DO, MUST_NOT
+from lcc.portfolio.condition import MUST_BY, MUST_DO, MUST_NOT
 from lcc.portfolio.plan_solver import Flags, Floats, Optimum, matrix_of, minimise, relaxed, stacked
 
 CENT = 0.01
@@ -29,7 +29,8 @@ class Ways:
     """The options of every building, with what each costs in each year of the plan.
 
     `rows` has one row an option, `work` and `patching` its costs (options, years) [money of the
-    year], `building` the position of its building and `acts` whether it has work in the plan.
+    year], `building` the position of its building, `acts` whether it has work in the plan and
+    `in_time` whether that begins by the year by which it must.
     """
 
     rows: pd.DataFrame
@@ -37,6 +38,7 @@ class Ways:
     patching: Floats
     building: NDArray[np.int64]
     acts: Flags
+    in_time: Flags
     must_do: Flags
 
     @classmethod
@@ -47,11 +49,11 @@ class Ways:
         must = np.asarray(rows["must"] if "must" in rows else [""] * len(rows), dtype=object)
         work = _by_year(rows["work"], years)
         _, building = np.unique(rows["building"].to_numpy(), return_inverse=True)
-        must_do: Flags = np.asarray(np.bincount(building, must == MUST_DO) > 0)
-        ways = cls(
-            rows, work, _by_year(rows["patching"], years), building,
-            np.asarray((work > 0).any(axis=1)), must_do,
-        )  # fmt: skip
+        bound = np.asarray([str(one).startswith(MUST_DO) for one in must], dtype=bool)
+        must_do: Flags = np.asarray(np.bincount(building, bound) > 0)
+        acts = np.asarray((work > 0).any(axis=1))
+        in_time = acts & ((work > 0).argmax(axis=1) <= [MUST_BY.get(one, years) for one in must])
+        ways = cls(rows, work, _by_year(rows["patching"], years), building, acts, in_time, must_do)
         idle = np.bincount(building, ~ways.acts) > 0
         return ways.only(~((must == MUST_NOT) & ways.acts & idle[building]))
 
@@ -94,13 +96,14 @@ class Ways:
             patching=self.patching[kept],
             building=self.building[kept],
             acts=self.acts[kept],
+            in_time=self.in_time[kept],
         )
 
     @property
     def dutiful(self) -> Flags:
         """The options that do what must be done, where a building has any such."""
-        able = np.bincount(self.building, self.acts, minlength=self.buildings) > 0
-        return np.asarray(self.acts | ~(self.must_do & able)[self.building])
+        able = np.bincount(self.building, self.in_time, minlength=self.buildings) > 0
+        return np.asarray(self.in_time | ~(self.must_do & able)[self.building])
 
 
 @dataclass(frozen=True)
@@ -312,7 +315,7 @@ class _Short:
         left = ways.patching[place] * unpaid
         spare = self.money - ways.cost[place].sum(axis=0) + left.sum(axis=0)
         taken = bettered(ways, taken, spare, self.carry_over, left.sum(axis=1) > 0)
-        unmet = ways.must_do & ~ways.acts[ways.places(taken)]
+        unmet = ways.must_do & ~ways.in_time[ways.places(taken)]
         most = self.most(left.sum() + self.unpaid[-ways.buildings :][unmet].sum())
         least = relaxed(self.regret, self.limits[0], stacked([*self.limits[1:], most]))
         gap = float(ways.regret[taken].sum()) - (least[0] if least else 0.0)
@@ -413,7 +416,7 @@ def _done_or_unmet(ways: Ways, between: int) -> LinearConstraint:
     """Return that a must-do building is done, or counted as unmet."""
     count = len(ways.rows)
     idle = csr_array(
-        (np.where(ways.acts, 0.0, 1.0), (ways.building, np.arange(count))),
+        (np.where(ways.in_time, 0.0, 1.0), (ways.building, np.arange(count))),
         shape=(ways.buildings, count),
     )
     blank = csr_array((ways.buildings, between))
@@ -424,7 +427,7 @@ def _done_or_unmet(ways: Ways, between: int) -> LinearConstraint:
 def _least_to_act(ways: Ways) -> Floats:
     """Return what each must-do building costs at least to do, as what leaving it undone counts."""
     least = np.full(ways.buildings, np.inf)
-    np.minimum.at(least, ways.building, np.where(ways.acts, ways.cost.sum(axis=1), np.inf))
+    np.minimum.at(least, ways.building, np.where(ways.in_time, ways.cost.sum(axis=1), np.inf))
     return np.where(ways.must_do & np.isfinite(least), least, 1.0)
 
 
