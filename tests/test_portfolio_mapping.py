@@ -358,6 +358,27 @@ def test_a_manager_s_own_titles_and_a_zip_without_its_0_are_understood():
     assert "read as" not in places["06604"]
 
 
+FACILITIES = """Asset No.,Site/Facility,Section,Twn,Sq. Ft.,Deck,# Layers,Bldg Fn,Quote metal $/sf
+R-1,Bldg 1,Sec A,"Tulsa, OK",-500,conc. w/o insul,2,whse,14.50
+R-2,Bldg 1,Sec B,"Tulsa, OK",9000,steel,1,Zork,15.00"""
+
+
+def test_faults_of_a_mapped_table_name_the_owner_s_column():
+    """Nor does insulation come in where the table says there is none, nor a use without a word."""
+    file = io.BytesIO(FACILITIES.encode())
+    mapping = propose(headed(any_table(file)), "ip", YEAR)
+    assert [*mapping.columns.values()] == [
+        "owner_id", "building_name", "name", "town", "roof_area", "roof_type",
+        "coverings_in_place", "use", "retrofit_price_per_sf",
+    ]  # fmt: skip
+    (fault,) = from_table(open_table(file, "ip", "auto", False, mapping)).faults
+    assert str(fault).startswith("line 2, column E (Sq. Ft., read as roof_area): '-500': at least")
+    assert mapping.values["roof_type"]["conc. w/o insul"] == "concrete-deck-bare"
+    told = {line["said"]: line for line in report(headed(any_table(file)), mapping)}
+    assert told["use: whse"]["means"] == "warehouse-heated"
+    assert told["use: Zork"]["note"] == "not understood: taken as school, as in an empty cell"
+
+
 def test_the_service_proposes_a_mapping_and_takes_it(page_client):
     lines, _ = messy(5, seed=4)
 

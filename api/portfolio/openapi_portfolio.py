@@ -121,6 +121,7 @@ def _named_bodies() -> dict[str, Any]:
     form = {
         "type": "object",
         "required": ["file"],
+        "additionalProperties": False,
         "properties": {
             "file": {**_TEXT, "format": "binary"},
             "case": {**_TEXT, "description": "A case document for what the rows do not say."},

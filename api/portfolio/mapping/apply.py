@@ -143,7 +143,8 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
     Its records keep their lines. What a row does not say of a column that every roof needs is
     taken from the mapping's defaults, and named in the column `assumed`.
     """
-    used = places_of(table, mapping).values()
+    origins = places_of(table, mapping)
+    used, owned = origins.values(), table
     unused = tuple(one for at, one in enumerate(table.header) if one and at not in used)
     table = narrowed(table, mapping)
     reading = Reading(places_of(table, mapping), mapping)
@@ -163,7 +164,26 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
         read_as=f"{table.read_as}; {len(reading.places)} columns by the mapping",
         year=mapping.year,
         passed_over=unused,
+        written=(*(_written(name, origins, owned) for name in made), ("", ASSUMED)),
     )
+
+
+def _written(name: str, origins: dict[str, int], table: DataTable) -> tuple[str, str]:
+    """Return the letter in the owner's file of the column behind one made, and its title."""
+    behind = (name, *_BEHIND.get(_stem(name), ()))
+    at = next((origins[one] for one in behind if one in origins), None)
+    if at is None:
+        return "", name
+    letter, title = table.place_of(at)
+    return letter, title if title == name else f"{title}, read as {name}"
+
+
+_BEHIND = {
+    "age": ("year of the roof", "year built"),
+    "warranty_left": ("warranty end",),
+    "roof_area": tuple(FLOOR_AREAS),
+    "climate": ("ZIP code", "town", "latitude"),
+}
 
 
 def places_of(table: DataTable, mapping: TableMapping) -> dict[str, int]:

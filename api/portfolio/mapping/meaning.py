@@ -15,6 +15,7 @@ from lcc.place import find
 
 LONGEST = 200  # characters of a cell that are looked at
 MOST_WORDS = 16  # of a run of words, gaps counted
+BARE = re.compile(r"\b(?:without|w ?o|no|non|un) ?insul|\buninsul")  # of a deck, in plain words
 CLOSE = 90.0  # of 100, how alike a word must be to a known one
 
 
@@ -59,7 +60,18 @@ def key_of(column: str, text: str) -> str:
     --------
     >>> key_of("use", "K-12 School"), key_of("covering", "EPDM (60 mil)"), key_of("use", "Zork")
     ('school', 'epdm-black', '')
+    >>> key_of("roof_type", "conc."), key_of("roof_type", "conc. w/o insul")
+    ('concrete-deck-perlite', 'concrete-deck-bare')
     """
+    found = _key_of(column, text)
+    if not found or column != "roof_type" or not BARE.search(_plain(text[:LONGEST])):
+        return found
+    bare = (key for key in known_words(titles("ip")[column][0].facts).folded.values()
+            if key.endswith("-bare") and key.split("-")[0] == found.split("-")[0])  # fmt: skip
+    return next(bare, "")
+
+
+def _key_of(column: str, text: str) -> str:
     facts = titles("ip")[column][0].facts
     exact = known_words(facts).get(text)
     if exact or column == "climate":

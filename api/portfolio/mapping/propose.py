@@ -41,6 +41,7 @@ from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
 from api.portfolio.reading.number_text import Marks
+from api.portfolio.table_template import when_left_out
 from lcc.case.fields import Facts, Quantity
 from lcc.place import place_note
 from lcc.units import System, Unit
@@ -76,7 +77,7 @@ _TITLES: dict[str, str] = {
     "floor area": r"(gross|floor|building|total|conditioned).*(area|sf|sq_?ft|square_f\w+|size)|"
     r"^(gfa|gsf|bldg_sf|square_footage)$|_gfa",
     "ZIP code": r"(^|_)(zip|postal|postcode)",
-    "town": r"(^|_)(city|town|municipality|locality)($|_name)|^location$|^place$",
+    "town": r"(^|_)(city|town|twn|municipality|locality)($|_name)|^location$|^place$",
     "state": r"^(state|st|province|state_code)$",
     "latitude": r"^(lat|latitude|y_?coord\w*)$",
     "longitude": r"^(lon|lng|long|longitude|x_?coord\w*)$",
@@ -89,8 +90,10 @@ _NO_FIELD = re.compile(
 
 
 # Titles of what a roof is or when it was seen, which is no name of it.
+_NAMES = ("name", "building_name")
 _KIND = re.compile(
-    r"kind|type|system|material|construct|class|status|condition|colou?r|date|year|inspect"
+    r"kind|type|system|material|construct|class|status|condition|colou?r|date|year|inspect|function|"
+    r"(^|_)(use|fn)($|_)"
 )
 # Titles of a roof to come, or of what is no roof.
 _NOT_TODAY = re.compile(
@@ -109,7 +112,8 @@ def words_of(title: str) -> str:
     said = title.strip()[:LONGEST_TITLE].replace("#", " number ")
     said = re.sub(r"(?<=\b[A-Z]{3})s\b", "", re.sub(r"^No\.? (?=[A-Z])", "", said))
     parted = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", "_", said)
-    return re.sub(r"_+", "_", re.sub(r"[.#:/()]+", "_", plain(parted))).strip("_")
+    words = re.sub(r"_+", "_", re.sub(r"[.#:/()]+", "_", plain(parted))).strip("_")
+    return re.sub(r"_no$", "_number", words.replace("$_", "per_"))
 
 
 def propose(table: DataTable, system: System, year: int) -> TableMapping:
@@ -224,14 +228,17 @@ def _targets(name: str, system: System) -> Iterator[tuple[str, float]]:
         if re.search(pattern, name):
             yield target, 96.0 if not name.startswith("roof") or target != "floor area" else 50.0
     column, rest = meant(name)
-    if column:
+    if column and (f"{column}_{rest}" in known_titles or not rest.startswith("per_")):
         yield (f"{column}_{rest}" if f"{column}_{rest}" in known_titles else column), 95.0
-    inside = [part for part in _parts_of(name) if meant(part)[0] or part in known_titles]
+    inside = {part: meant(part)[0] or part for part in _parts_of(name)
+              if meant(part)[0] or part in known_titles}  # fmt: skip
     if _KIND.search(name):
-        inside = [part for part in inside if (meant(part)[0] or part) != "name"]
-    if inside:
-        part = max(inside, key=len)
-        yield meant(part)[0] or part, 80.0 + 10.0 * len(part) / len(name)
+        inside = {part: one for part, one in inside.items() if one not in _NAMES}
+    if inside:  # a count of things has "number" in it, and is no number of the owner's
+        part = max(inside, key=lambda part: (inside[part] != "owner_id", len(part)))
+        yield inside[part], 80.0 + 10.0 * len(part) / len(name)
+        if inside[part] == "name" and not re.search("roof|section|area", name):
+            yield "building_name", 70.0  # of several roofs, where another column names each
     near = process.extractOne(name, known_titles.keys(), scorer=fuzz.token_sort_ratio)
     if near and near[1] >= ALIKE:
         yield near[0], near[1]
@@ -372,7 +379,7 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     for column, counts in _words(table, mapping):
         for text, count in counts.most_common():
             key = meaning(column, text, mapping)
-            note = "" if key else "not understood: taken as unknown"
+            note = "" if key else _as_nothing(column, mapping)
             found.append(_line("word", f"{column}: {text}", key, count, note))
     for text, count in _open_years(table, mapping).most_common():
         age = mapping.values.get("age", {}).get(text, text)
@@ -398,6 +405,14 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         note = DEFAULTS.get(name, ("", ""))[1]
         found.append(_line("default", name, mapping.defaults[name], count, note))
     return found
+
+
+def _as_nothing(column: str, mapping: TableMapping) -> str:
+    """Return what a word that is not understood is taken as, where that is a value."""
+    if column in mapping.defaults:
+        return "not understood: taken as unknown"
+    taken = when_left_out(titles("ip")[column][0], "ip")[0]
+    return "not understood: taken as " + (f"{taken}, as in an empty cell" if taken else "unknown")
 
 
 def _without_places(mapping: TableMapping) -> TableMapping:

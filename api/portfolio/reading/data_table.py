@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import NamedTuple
 
+from xlsxwriter.utility import xl_col_to_name
+
 from api.limits import check_time
 from api.portfolio.reading.number_text import Marks
 
@@ -27,6 +29,7 @@ class DataTable:
     `read_as` says in words how the file was understood, to be shown to its owner; `delimiter` is
     what a table with the same decimal mark is to be written with; `year` is that to which its
     ages are counted, and `passed_over` are the titles not used, where its mapping says so.
+    `written` says of each column that a mapping made where its cells stand in the owner's file.
     """
 
     header: tuple[str, ...]
@@ -37,6 +40,13 @@ class DataTable:
     delimiter: str = ","
     year: int | None = None
     passed_over: tuple[str, ...] = ()
+    written: tuple[tuple[str, str], ...] = ()
+
+    def place_of(self, position: int) -> tuple[str, str]:
+        """Return the letter and the title of a column in the owner's file; no letter if in none."""
+        if self.written:
+            return self.written[position]
+        return str(xl_col_to_name(position)), self.header[position]
 
     def count(self) -> int:
         """Return the number of records, by reading them."""

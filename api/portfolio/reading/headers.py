@@ -28,17 +28,16 @@ _BRACKETED = re.compile(r"(.+?)\s*[\[(]\s*(.*?)\s*[\])]", re.DOTALL)
 
 @dataclass(frozen=True)
 class HeaderCell:
-    """A column of the file: its position, the column it is, and the unit of its numbers."""
+    """A column of the table: its position, the column it is, and the unit of its numbers.
+
+    `letter` is the one that a spreadsheet gives it in the owner's file, `title` what stands there.
+    """
 
     position: int
     column: Column
     unit: units.Unit
+    letter: str
     title: str
-
-    @property
-    def letter(self) -> str:
-        """The letter that a spreadsheet gives the column."""
-        return str(xl_col_to_name(self.position))
 
 
 @dataclass(frozen=True)
@@ -175,7 +174,7 @@ def read_header(table: DataTable, system: units.System, ignore_unknown: bool = F
     for position, title in enumerate(table.header):
         name = plain(title)
         if name in known:
-            places.append(HeaderCell(position, *known[name], title))
+            places.append(HeaderCell(position, *known[name], *table.place_of(position)))
         elif ignore_unknown or name in PASSED_OVER or not name:
             passed.append(title)
         else:
