@@ -325,7 +325,10 @@ def _page_agrees(reply, said, paid):
     assert (back.text == "not") == (paid["year"] is None)
     if paid["year"]:
         assert f"year {paid['year']}" in back.text
-        assert f"for good from year {paid['year']}" in read
+        assert re.search(rf"never behind.* from year {paid['year']}\b", read)
+        told = re.findall(r"ahead(?: by more than 2%)? from year (\d+)", f"{read} {back.note}")
+        apart = paid["clear_from"] not in (None, paid["year"])
+        assert {int(year) for year in told} == ({paid["clear_from"]} if apart else set())
         assert "$0 more" not in read
         assert "−" not in read
     if said["state"] != "too-close":
@@ -376,7 +379,13 @@ def _letter_chart_agrees(chart, own, costs, saved, fine):
     year = own["payback"]["year"]
     assert [one["year"] for one in chart["ahead"]] == ([year] if year else [])
     ahead = [one for one in chart["words"] if "ahead for good" in one["text"]]
-    assert all(min(saved[int(one["text"].rsplit(" ", 1)[1]) :]) >= -fine for one in ahead)
+    assert not ahead or own["payback"]["clear_from"] == year
+    for word in chart["words"]:
+        for since in re.findall(r"(?:ahead for good,|never behind,|behind from) year (\d+)",
+                                word["text"]):  # fmt: skip
+            assert int(since) == year
+        for since in re.findall(r"ahead from year (\d+)", word["text"]):
+            assert int(since) == own["payback"]["clear_from"]
     for amount in re.findall(r"has cost \$([\d,]+) more", chart["reading"]):
         assert -saved[-1] == pytest.approx(float(amount.replace(",", "")), rel=0.0051, abs=1)
     if abs(saved[-1]) > fine:
@@ -436,9 +445,11 @@ def _payments_hold(economics, base, own, disagreements):
         assert so_far[-1] < scale
     else:
         assert min(so_far[found["ahead_from"] :]) >= -scale
-        assert f"less has been paid from year {found['ahead_from']} on" in found["sentence"] or (
-            first is None
-        )
+        since = f"from year {found['ahead_from']} on" if found["ahead_from"] else "at all times"
+        assert f"{since}: about" in found["sentence"] or first is None
+    for amount, way in re.findall(r": about \$([\d,]+) (more|less) by year", found["sentence"]):
+        total = float(amount.replace(",", "")) * (1 if way == "less" else -1)
+        assert so_far[-1] == pytest.approx(total, rel=0.0051, abs=1)
     more = base["life_cycle_cost"] > own["life_cycle_cost"] and found["ahead_from"] is None
     told = re.findall(r"added up come to about \$([\d,]+) more than", " ".join(disagreements))
     assert bool(told) == (more and found["total_interest"] > 0.5)
@@ -501,8 +512,8 @@ def _payback_holds(paid, saved, near, fine):
     for year in map(int, re.findall(r"clearly ahead from year (\d+)", paid["sentence"], re.I)):
         assert min(saved[year:]) >= near - fine
         assert year == 0 or saved[year - 1] <= near + fine
-    for year in map(int, re.findall(r"ahead for good from year (\d+)", paid["sentence"])):
-        assert min(saved[year:]) >= -fine
+    for year in map(int, re.findall(r"never behind from year (\d+)", paid["sentence"], re.I)):
+        assert year == paid["year"]
     if "ever pays back" in paid["sentence"].split(";")[0]:
         assert max(saved) <= near + fine
         assert saved[-1] < fine

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from lcc.case import Economics, Financing, Membrane, MetalRetrofit
 from lcc.cost.financing import interest_by_month, monthly_payments
+from lcc.figures import said
 
 # Consumer Financial Protection Bureau, the example in the README of its `amortize`: $180,000 at
 # 4.25 % over 360 months, after 60 of them. All to the cent.
@@ -110,7 +111,17 @@ def test_years_are_those_of_the_difference(paid):
     so_far = np.cumsum(found.yearly_difference)
     assert (so_far[found.ahead_from :] >= 0).all()
     assert so_far[found.ahead_from - 1] < 0
-    assert f"from year {found.ahead_from} on" in found.sentence
+    assert f"from year {found.ahead_from} on: about" in found.sentence
+
+
+def test_a_loan_says_that_its_interest_is_in_no_other_sum(paid):
+    found = paid(Financing("loan", years=15))[1].financed
+    interest, total = said(found.total_interest), said(sum(found.yearly_difference))
+    assert (
+        f"Of that about {interest} is interest, which the sums in today's money do not count: they "
+        "take the work as paid in cash."
+    ) in found.sentence
+    assert f"about {total} less by year 50, in the money of each year" in found.sentence
 
 
 def test_inflation_makes_later_costs_dearer_but_not_the_loan(paid):

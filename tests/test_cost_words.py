@@ -200,16 +200,21 @@ COURSES = {
         "Ahead in year 2 only: a later cost leaves it behind at the end of year 4."),
     "level for two years on the way": (
         [150.0, 150.0, 199.0, 297.0, 330.0], "costs-less", 2,
-        "About level from year 2 to year 3; ahead for good from year 2, clearly ahead from year "
-        "4."),
+        "Never behind from year 2; about level until year 3; clearly ahead from year 4."),
+    "level again on the way": (
+        [50.0, 50.0, 199.0, 297.0, 330.0], "costs-less", 1,
+        "Never behind from year 1; about level from year 2 to year 3; clearly ahead from year 4."),
+    "level while it is still behind": (
+        [150.0, 202.0, 203.0, 297.0, 330.0], "costs-less", 3,
+        "About level from year 2 to year 3; never behind from year 3; clearly ahead from year 4."),
     "cheaper at all times": (
-        [-50.0, 50.0, 150.0, 250.0, 350.0], "costs-less", 0, "Ahead from the first day on."),
+        [-50.0, 50.0, 150.0, 250.0, 350.0], "costs-less", 0, "Ahead from the first day."),
     "the same but for the last year": (
         [0.0, 100.0, 200.0, 300.0, 350.0], "costs-less", 0,
-        "About level until year 3; never behind and clearly ahead from year 4."),
+        "Never behind; about level until year 3; clearly ahead from year 4."),
     "ahead by less than two per cent": (
         [150.0, 150.0, 199.0, 297.0, 396.0], "too-close", 2,
-        "About level from year 2 to year 4; ahead from year 2, but by less than 2% at the end."),
+        "Never behind from year 2; about level to the end; ahead by less than 2% at the end."),
     "behind by less than two per cent": (
         [150.0, 150.0, 207.0, 306.0, 405.0], "too-close", None,
         "Never pays back within the study period of 4 years."),
@@ -400,8 +405,8 @@ def _year(value):
     (33.0, None, 0.45, "no likely year: 55 of 100 random runs never pay back"),
     (13.0, None, 0.55, "likely: year 13 or later, in 45 of 100 random runs never"),
     (9.0, 17.0, 0.97, "likely: year 9 to 17"),
-    (8.0, 39.0, 0.95, "likely: year 8 to 39"),
-    (8.0, 40.0, 0.95, "no likely year: random runs pay back anywhere from year 8 to year 40"),
+    (8.0, 38.0, 0.95, "likely: year 8 to 38"),
+    (8.0, 39.0, 0.95, "no likely year: random runs pay back anywhere from year 8 to year 39"),
     (2.0, None, 0.85, "no likely year: random runs pay back anywhere from year 2 on, in 15 of 100 "
      "never"),
     (9.0, 9.0, 1.0, "likely: year 9"),

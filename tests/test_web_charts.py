@@ -81,12 +81,12 @@ def test_the_crossing_is_where_the_measure_says(reply, figures):
 @pytest.mark.parametrize(
     ("base", "other", "year", "word"),
     [([0, 5, 9], [9, 9, 12], None, "does not catch up"), ([5, 6, 9], [1, 2, 3], 0, "from day one"),
-     ([0, 9, 9], [4, 5, 6], 1, "for good from year 1")],
+     ([0, 9, 9], [4, 5, 6], 1, "never behind “Old” from year 1, and costs $3 less")],
 )  # fmt: skip
 def test_the_reading_follows_the_figures(base, other, year, word):
     alternatives = [
         {"name": name, "cumulative_present_value": steps, "life_cycle_cost": steps[-1],
-         "payback": {"year": year}}
+         "payback": {"year": year, "clear_from": year}}
         for name, steps in (("Old", base), ("New", other))
     ]  # fmt: skip
     sure = {"alternatives": alternatives, "answer": {"state": "costs-less"}}

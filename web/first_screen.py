@@ -18,7 +18,7 @@ from web import format as fmt
 from web import weather_upload
 from web.answer_tables import amount
 from web.charts import Reply
-from web.charts.figure import against_base, who
+from web.charts.figure import against_base, clearly, who
 from web.measures_table import KeyFigure, retrofit_shown
 from web.proposal.cut_names import cut
 
@@ -152,18 +152,41 @@ def _paid_back(base: Reply, other: Reply) -> KeyFigure:
     if payback["year"] is None:
         same = payback["reason"] == NOTHING
         runs = payback["sentence"].partition("; ")[2].rstrip(".")
-        within = f"within {len(base['cash_flow']) - 1} years; {runs}".rstrip("; ")
-        return KeyFigure("Paid back", "not", "both cost the same" if same else within)
+        within = "both cost the same" if same else f"within {len(base['cash_flow']) - 1} years"
+        notes = [within, "" if same else runs, _lent(other)]
+        return KeyFigure("Paid back", "not", "; ".join(filter(None, notes)))
     level = payback["level_from"]
     dearer = other["cumulative_present_value"][0] > base["cumulative_present_value"][0]
     notes = [
         "" if dearer or not payback["year"] else "it costs no more today",
         f"level from year {level}" if level is not None and level < payback["year"] else "",
+        _clear(payback),
         _likely(other),
+        _lent(other),
     ]
     text = f"year {payback['year']}" if payback["year"] else "at once"
     label = "Paid back" if dearer or not payback["year"] else "Ahead for good"
-    return KeyFigure(label, text, "; ".join(note for note in notes if note))
+    told = "; ".join(note for note in notes if note)
+    return KeyFigure(label, text, told.replace("; as entered", ", as entered"))
+
+
+def _clear(payback: Reply) -> str:
+    """Say from when it is more than level, where that is not the year on the card."""
+    year = payback["clear_from"]
+    if year is None:
+        return "ahead by less than 2% at the end"
+    return "" if year == payback["year"] else f"{clearly(payback)} from year {year}"
+
+
+def _lent(other: Reply) -> str:
+    """Say what a loan or lease takes a month, and when less is paid in all: not as in cash."""
+    paid = other["financed"]
+    if not paid or paid["financed"] <= 0:
+        return ""
+    since = paid["ahead_from"]
+    less = "more paid in all" if since is None else f"less paid in all from year {since}"
+    month = f"{fmt.said(paid['monthly_payment'])} a month"
+    return f"that is for cash; by {paid['how']} {month}, {less}"
 
 
 def _likely(other: Reply) -> str:

@@ -134,7 +134,7 @@ def financed(
 
 
 def _payments(found: Financed, terms: Financing) -> str:
-    """Say what is paid at once and by the month."""
+    """Say what is paid at once, by the month and in interest, which no other sum counts."""
     if found.financed <= 0:
         return f"Paid in cash: about {said(found.paid_at_once)} at once."
     at_once = f"about {said(found.paid_at_once)} at once, then " if found.paid_at_once > 1 else ""
@@ -142,18 +142,25 @@ def _payments(found: Financed, terms: Financing) -> str:
     rising = f", rising to about {said(found.last_monthly_payment)}" if rises else ""
     return (
         f"Paid by {terms.how}: {at_once}about {said(found.monthly_payment)} a month for "
-        f"{in_years(terms.years)}{rising}; interest comes to about {said(found.total_interest)}."
+        f"{in_years(terms.years)}{rising}. Of that about {said(found.total_interest)} is interest, "
+        "which the sums in today's money do not count: they take the work as paid in cash."
     )
 
 
 def _compared(found: Financed) -> str:
-    """Say when less is paid than under the base case, in one year and in all."""
+    """Say when less is paid than under the base case, and by how much in all."""
     if found.first_positive_year is None:
         return "In no year is less paid than for the other choice."
-    first = f"Less is paid than for the other choice first in year {found.first_positive_year}"
-    if found.ahead_from is None:
-        return f"{first}, but all payments added up stay higher to the end."
-    return f"{first}; all payments added up, less has been paid from year {found.ahead_from} on."
+    flows, year = found.yearly_difference, found.ahead_from
+    amount = f"about {said(abs(sum(flows)))} {'more' if year is None else 'less'}"
+    total = f"{amount} by year {len(flows) - 1}, in the money of each year"
+    added = f"All payments added up{', with interest' if found.financed > 0 else ''},"
+    if year is None:
+        first = f"the first year with less to pay is year {found.first_positive_year}"
+        return f"{added} more is paid than for the other choice: {total}; {first}."
+    since = f"from year {year} on" if year else "at all times"
+    at_first = "at first, then more, and for good " if year and flows[0] > HALF_A_CENT else ""
+    return f"{added} less is paid than for the other choice {at_first}{since}: {total}."
 
 
 def _cash(paid: Mapping[str, Array]) -> Array:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from lcc.cost.payback_rule import NOTHING, Course, course
 from lcc.cost.verdict import PairedComparison
 from lcc.cost.work import CAPITAL
@@ -10,8 +12,8 @@ from lcc.results import AlternativeResult, Chances, Payback
 
 # Where more of the draws than this never pay back, no year is called likely.
 MOST = 0.5
-# Likely years that take up this part of the study period name no year either.
-WHOLE = 0.8
+# Likely years that take up more than this part of the study period name no year either.
+WHOLE = 0.75
 
 
 def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
@@ -70,47 +72,34 @@ def _year(value: float | None) -> int | None:
 
 def _point(base: AlternativeResult, run: Course, reason: str | None, clear: str) -> str:
     """Say how the costs so far run, without the draws; `clear` is what a lead of 2 % is called."""
-    if reason:
-        return reason[0].upper() + reason[1:]
+    told = reason or "; ".join(_stages(base, run, clear))
+    return told[0].upper() + told[1:]
+
+
+def _stages(base: AlternativeResult, run: Course, clear: str) -> Iterator[str]:
+    """Yield in order of time: level, never behind again, ahead by more than 2 %."""
+    year, last = run.year or 0, run.count - 1
+    ahead = f"{clear} from year {run.clear_from}" if run.clear_from else "ahead from the first day"
     if run.level is None or run.level[1] + 1 != (run.clear_from or run.count):
-        ahead = _ahead(run, clear)
-        return ahead[0].upper() + ahead[1:]
-    first, last = run.level
-    if run.year is not None and 0 < run.year < first:
-        level = _spell(first, None if last == run.count - 1 else last)
-        ahead = f"; {clear} from year {run.clear_from}" if run.clear_from else ""
-        return f"Never behind from year {run.year} on, but about level again {level}{ahead}"
-    level = _spell(first, last)
-    if 0 < first < last:
-        level = f"from year {first}{_with_work(base, first)} to year {last}"
-    return f"About level {level}; {_ahead(run, clear)}"
+        yield ahead
+        return
+    never = [f"never behind{f' from year {year}' if year else ''}"]
+    never = never if year not in (run.clear_from, last) else []
+    yield from never if run.level[0] >= year else []
+    yield f"about level {_level(base, run, year)}"
+    yield from never if run.level[0] < year else []
+    yield ahead if run.clear_from else "ahead by less than 2% at the end"
 
 
-def _spell(first: int, last: int | None) -> str:
-    """Return a spell of years in words, to the end where there is no last one.
-
-    Examples
-    --------
-    >>> _spell(0, 4), _spell(3, 3), _spell(3, 5), _spell(3, None)
-    ('until year 4', 'in year 3', 'from year 3 to year 5', 'from year 3 to the end')
-    """
-    if last is None:
-        return f"from year {first} to the end"
-    if first == 0:
-        return f"until year {last}"
-    return f"in year {first}" if first == last else f"from year {first} to year {last}"
-
-
-def _ahead(run: Course, called: str) -> str:
-    if run.clear_from is None:
-        since = f"from year {run.year}" if run.year else "at all times"
-        return f"ahead {since}, but by less than 2% at the end"
-    if run.clear_from == 0:
-        return "ahead from the first day on"
-    clear = f"{called} from year {run.clear_from}"
-    if run.year in (0, run.clear_from):
-        return clear if run.year else f"never behind and {clear}"
-    return f"ahead for good from year {run.year}, {clear}"
+def _level(base: AlternativeResult, run: Course, year: int) -> str:
+    """Return the last years in a row in which both are level, in words."""
+    first, last = run.level or (0, 0)
+    if first == last:
+        return f"in year {first}"
+    end = last == run.count - 1
+    if first in (0, year):
+        return "to the end" if end else f"until year {last}"
+    return f"from year {first}{_with_work(base, first)} to {'the end' if end else f'year {last}'}"
 
 
 def _with_work(base: AlternativeResult, year: int) -> str:
@@ -134,7 +123,7 @@ def likely_years(draws: Chances | None, years: int) -> tuple[int | None, int | N
     never = 1 - draws.costs_less
     if low is None or never > MOST:
         return None, None, f"no likely year: {of_hundred(never)} random runs never pay back"
-    if (years if high is None else high) - low >= WHOLE * years:
+    if (years if high is None else high) - low > WHOLE * years:
         until = f"on, in {of_hundred(never)} never" if high is None else f"to year {high}"
         return None, None, f"no likely year: random runs pay back anywhere from year {low} {until}"
     if high is None:

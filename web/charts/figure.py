@@ -85,6 +85,12 @@ def who(reply: Reply) -> str:
     return placing.wrapped(own["name"], LETTERS, 1)[0]
 
 
+def clearly(payback: Reply) -> str:
+    """Return what the sentence of a payback calls a lead of more than 2 %."""
+    close = "ahead by more than 2%"
+    return close if close in payback["sentence"].lower() else "clearly ahead"
+
+
 def pivot(
     rows: Iterable[Row], across: Sequence[Series], by: str, head: str, value: str = "shown"
 ) -> Table:

@@ -23,6 +23,7 @@ from web.charts.figure import (
     Row,
     Series,
     against_base,
+    clearly,
     pivot,
     series_of,
     subject,
@@ -155,7 +156,7 @@ def reading(reply: Reply) -> str:
         return f"“{other['name']}” costs the same as “{base['name']}” in every year."
     if reply["answer"]["state"] == "too-close":
         less = fmt.more_or_less(costs[0][-1] - costs[1][-1])
-        since = f", and cost less for good from year {year}" if year else ""
+        since = f", and is never behind from year {year}" if year else ""
         return (
             f"Too close to call: as entered, after {years} years “{other['name']}” has cost {less} "
             f"than “{base['name']}”{since}."
@@ -165,13 +166,15 @@ def reading(reply: Reply) -> str:
             f"“{other['name']}” does not catch up with “{base['name']}”: after {years} years "
             f"it has cost {amount} more."
         )
-    if year == 0:
+    if year == 0 and other["payback"]["clear_from"] == 0:
         return f"“{other['name']}” costs less from day one, and {amount} less by year {years}."
     more = fmt.more_or_less(-start)
     today = "the same" if abs(start) <= CENTS else more
+    clear = other["payback"]["clear_from"]
+    level = "" if clear == year else f"clearly ahead from year {clear}, "
     return (
-        f"“{other['name']}” costs {today} today, has cost less than “{base['name']}” "
-        f"for good from year {year}, and {amount} less by year {years}."
+        f"“{other['name']}” costs {today} today, is never behind “{base['name']}” from year "
+        f"{year}, {level}and costs {amount} less by year {years}."
     )
 
 
@@ -317,10 +320,8 @@ class _Saying:
 def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
     """Who is ahead, the large steps of base case and best alternative, and what is paid today."""
     for row in _ahead(reply, plot):
-        year = row["year"]
-        ahead = f"{who(reply)} ahead"
-        words = (f"{ahead} for good, year {year}", f"{ahead}, year {year}", f"ahead, year {year}")
-        yield _Saying(plot.subject, year, row["cost"], words[not roomy :], strong=True)
+        words = _ahead_words(who(reply), against_base(reply)[1]["payback"])
+        yield _Saying(plot.subject, row["year"], row["cost"], words[not roomy :], strong=True)
     told = [(one, job) for one, job in _worked(reply, plot) if one.id in ("s0", plot.subject)]
     largest = max((job.cost for _, job in told), default=0.0)
     for one, job in sorted(told, key=lambda pair: pair[1].year == 0):
@@ -332,6 +333,18 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
             texts = (f"{name}, {fmt.said(job.cost + paid)}{after}", f"{name}, {brief}",
                      f"{name.partition(', ')[0]}, {brief}", brief)  # fmt: skip
             yield _Saying(one.id, job.year, cost, texts[not roomy :], needed=job.year > 0)
+
+
+def _ahead_words(name: str, payback: Reply) -> tuple[str, ...]:
+    """Say from when it is never behind and from when clearly ahead, the longest words first."""
+    year, clear = payback["year"], payback["clear_from"]
+    if clear == year:
+        return (f"{name} ahead for good, year {year}", f"{name} ahead, year {year}",
+                f"ahead, year {year}")  # fmt: skip
+    never = f"never behind from year {year}"
+    both = [f"{never}, {clearly(payback)} from year {clear}"] if clear else []
+    words = [*both, f"{name} {never}", never, f"never behind, year {year}"]
+    return (f"{name} {words[0]}", *words) if both else tuple(words)
 
 
 def _ends(reply: Reply, plot: _Plot) -> Iterator[Row]:
@@ -355,8 +368,8 @@ def _block(alternative: Reply, one: Series, few: bool) -> list[tuple[str, str]]:
     total = alternative["cumulative_present_value"][-1]
     two_digits = float(f"{-left:.2g}")
     year, worth = len(alternative["cumulative_present_value"]) - 1, fmt.brief(two_digits)
-    less = f"less {worth} of value left"
-    notes = (less, f"in the roof at year {year}")[: 2 if few else 1]
+    after = f"after {worth} of value left"
+    notes = (after, f"in the roof at year {year}")[: 2 if few else 1]
     words = [(line, "name") for line in placing.wrapped(one.name, LETTERS)]
     told = notes if -left > abs(total) / 200 else ()
     return [*words, (one.shown, "amount"), *((note, "note") for note in told)]
