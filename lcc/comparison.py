@@ -100,7 +100,7 @@ def compare(
     prices, books = found.at_other_prices, found.books
     others = conditions(asked, case, found.zone, accounts, results, prices, books)
     built_up = taken_off(results, found.built, cheapest(results))
-    remarks = sorted((*others, *built_up), key=lambda one: one.worst)
+    remarks = sorted((*others, *built_up), key=lambda one: (not one.leads, one.worst))
     if explore:
         turned = with_choices(turned, results, remarks)
     beside = (*cautions.weak_decks(case), *(one.text for one in remarks))

@@ -229,7 +229,8 @@ def reasons(
     if pair.own.financed:
         yield pair.own.financed.sentence
     begun = pair.own.starting_years
-    if begun and begun.best_year and begun_otherwise(pair.base, pair.own) is None:
+    told = begun is None or begun.advice or begun_otherwise(pair.base, pair.own)
+    if begun and begun.best_year and not told:
         yield begun.sentence
     yield from _ends_with_the_period(pair, years)
     yield from _others(results, pair)

@@ -200,7 +200,7 @@ def claims(case, reply):
     assert said["saved"] == pytest.approx(saved[-1], abs=fine)
     _verdict_holds(said, base, own, saved[-1], near, fine)
     _payback_holds(paid, saved, near, fine)
-    _beginnings_hold(own)
+    _beginnings_hold(base, own)
     _choices_hold(reply)
     _views_hold(reply, own, rate)
     _page_agrees(reply, said, paid)
@@ -209,7 +209,7 @@ def claims(case, reply):
         _payments_hold(case.economics, base, own, said["disagreements"])
 
 
-def _beginnings_hold(own):
+def _beginnings_hold(base, own):
     """What another starting year saves, beside the year that all other figures are for."""
     found = own["starting_years"]
     if not found or len(found["years"]) == 1:
@@ -219,17 +219,20 @@ def _beginnings_hold(own):
     worked = [event["year"] for event in own["events"] if event["cost"] > 0]
     if worked and own["kind"] == "metal-retrofit":
         assert min(worked) == when[0]
-    one = r"\$([\d,]+) (more|less)"
-    if between := re.search(f"between about {one} and {one}", words):
-        ends = zip(between.groups()[::2], between.groups()[1::2], strict=True)
-        told = [float(amount.replace(",", "")) * (-1) ** (way == "more") for amount, way in ends]
-        assert told == pytest.approx([min(saved), max(saved)], rel=0.0051, abs=1)
+    if not when or when[0] >= len(saved):
         return
+    planned, cost = saved[when[0]], base["life_cycle_cost"]
+    own_cost = cost - max(saved) - found["leak_risk"][found["best_year"]]
+    near = 0.02 * max(abs(cost), abs(own_cost))
+    if "changes little" in words:
+        assert max(abs(one - planned) for one in saved) <= near + 1
+    assert bool(found["advice"]) == (max(saved) > max(0.0, planned + near))
+    for amount in re.findall(r"about \$([\d,]+) less", found["advice"]):
+        _is_said(amount, max(saved) - planned)
     for amount, way in re.findall(r"about \$([\d,]+) (more|less)", words):
-        if when[0] < len(saved):
-            change = saved[when[1]] - saved[when[0]]
-            assert (change > 0) == ((way == "more") != ("cost about" in words))
-            _is_said(amount, abs(change))
+        change = saved[when[1]] - saved[when[0]]
+        assert (change > 0) == ((way == "more") != ("cost about" in words))
+        _is_said(amount, abs(change))
     assert ("still more than the other choice" in words) <= (max(saved) < 0)
 
 

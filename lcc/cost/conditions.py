@@ -23,7 +23,7 @@ from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now
 from lcc.cost.verdict import difference
-from lcc.cost.work import granted
+from lcc.cost.work import GRANT, granted
 from lcc.figures import in_years, more_or_less, said, when
 from lcc.quantities import left_to_do
 from lcc.results import AlternativeResult, TurningChoice, cheapest
@@ -67,6 +67,7 @@ def conditions(
     yield from asked_alike(case, accounts, results, best)
     yield from quotations.other_bids(results, best, other_prices)
     yield from starts(case, accounts, results, best, books)
+    yield from without_grant(results, best)
     yield from map(Remark, quotations.asbestos_held(case, results, whole))
     yield from map(Remark, quotations.too_low(results))
     yield from map(Remark, quotations.not_used(case, accounts, (0, best)))
@@ -171,10 +172,15 @@ def starts(
                     f"“{own.name}” costs {difference(*costs, base.name)}."
                 )
                 turned += turned_by(base, own, [(f"if “{own.name}” begins {when(begun)}", *costs)])
+                if place != best:
+                    leader = results[best]
+                    told += f" That is {difference(leader.life_cycle_cost, costs[1], leader.name)}."
         if turned:
             told += " The answer depends on the year in which the work begins."
         if told:
             yield Remark(told.strip(), turned)
+        if place == best and own.starting_years and own.starting_years.advice:
+            yield Remark(own.starting_years.advice, leads=True)
 
 
 def _apart(base: AlternativeResult, own: AlternativeResult, year: int, own_year: int) -> str:
@@ -202,6 +208,21 @@ def _both_begin(
         yield f"both begin {when(year)}", (base.life_cycle_cost, base.life_cycle_cost - saved)
     if year and all(way.rest is None for each in ways for way in each):
         yield "both begin now", (cost_begun_now(case, ways[0]), cost_begun_now(case, ways[1]))
+
+
+def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[Remark]:
+    """Yield what the answer is if a grant is refused."""
+    base, own = results[0], results[best]
+    for place in (0, best):
+        grant = -math.fsum(one.present_value for one in results[place].costs if one.name == GRANT)
+        costs = (base.life_cycle_cost + grant * (place == 0),
+                 own.life_cycle_cost + grant * (place == best))  # fmt: skip
+        if grant >= SMALLEST:
+            what = f"without the grant for “{results[place].name}”"
+            yield Remark(
+                f"{what[0].upper()}{what[1:]} “{own.name}” costs {difference(*costs, base.name)}.",
+                turned_by(base, own, [(what, *costs)]),
+            )
 
 
 def wet_area(

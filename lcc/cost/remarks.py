@@ -13,12 +13,13 @@ from lcc.results import AlternativeResult, TurningChoice
 class Remark(NamedTuple):
     """A sentence that stands beside the headline, and what it names that turns the answer.
 
-    `proviso` is on what the headline itself then rests.
+    `proviso` is on what the headline itself then rests; what `leads` stands first.
     """
 
     text: str
     turns: tuple[TurningChoice, ...] = ()
     proviso: str = ""
+    leads: bool = False
 
     @property
     def worst(self) -> float:

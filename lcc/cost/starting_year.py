@@ -18,7 +18,7 @@ from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
 from lcc.cost.verdict import point_state
 from lcc.cost.work import whole_years
-from lcc.figures import CENTS, more_or_less, said, when
+from lcc.figures import CENTS, said, when
 from lcc.results import AlternativeResult, StartingYears
 
 Array = NDArray[np.float64]
@@ -119,7 +119,11 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     found = StartingYears(years, tuple(saved), risks, best)
     near = LEVEL * max(abs(float(against[0])), abs(float(costs[best])))
     lasts = latest == whole_years(old.left_y)
-    return replace(found, sentence=_sentence(found, planned, as_planned, near, due=lasts))
+    return replace(
+        found,
+        sentence=_sentence(found, planned, as_planned, near, due=lasts),
+        advice=_advice(found, own.programme.name, planned, as_planned, near),
+    )
 
 
 def begun_otherwise(base: AlternativeResult, own: AlternativeResult) -> tuple[int, float] | None:
@@ -158,6 +162,19 @@ def _leak_risk(case: Case, old: OldRoof, latest: int) -> Array:
     return np.asarray(np.cumsum(old.leaks * past * growth(rate, latest)))
 
 
+def _advice(found: StartingYears, name: str, planned: int, as_planned: float, near: float) -> str:
+    """Say which year is clearly better than the planned one, if the alternative then saves."""
+    best, saved = found.best_year, max(found.net_savings)
+    if saved <= max(0.0, as_planned + near):
+        return ""
+    leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
+    return (
+        f"Better {'to wait' if best > planned else 'sooner'}: “{name}” begun {when(best)} costs "
+        f"about {said(saved - as_planned)} less over the study period than begun {when(planned)}"
+        f"{leaks}."
+    )
+
+
 def _sentence(
     found: StartingYears, planned: int, as_planned: float, near: float, *, due: bool
 ) -> str:
@@ -168,14 +185,11 @@ def _sentence(
     best, counted = found.best_year, f"The figures here are for work begun {when(planned)}"
     better = saved[best] - as_planned
     if better <= near:
-        other = 0 if planned else last
-        less = as_planned - saved[other]
-        if abs(less) <= near:
-            return (
-                f"{counted}. Begun in another year while the old roof lasts, it would cost between "
-                f"about {more_or_less(min(saved))} and {more_or_less(max(saved))}."
-            )
-        return f"{counted}. Begun {when(other)} instead, it would save about {said(less)} less."
+        worst = saved.index(min(saved))
+        less = as_planned - saved[worst]
+        if less <= near:
+            return f"{counted}. Another start while the old roof lasts changes little."
+        return f"{counted}. Begun {when(worst)} instead, it would save about {said(less)} less."
     at_last = ", when the old roof is due," if due else ", in the last of the years counted,"
     begun = f"{counted}. Begun {when(best)}{at_last * (best == last)}"
     if saved[best] < 0:

@@ -52,6 +52,9 @@ def taken_off(
             turned = turned_by(base, own, then)
             if place == leading or turned:
                 answer = _answer(base, own, built.get(place), over=bool(turned))
+                if answer and place != leading:
+                    leader = results[leading]
+                    answer += f" That is {difference(leader.life_cycle_cost, cost, leader.name)}."
                 yield Remark(f"{_gap(own)} {answer}".strip(), turned)
 
 

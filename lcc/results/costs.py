@@ -261,3 +261,4 @@ class StartingYears:
         "money", "Leak damage to be expected until then, present value")]
     best_year: Annotated[int, Whole("Year of the greatest net savings")]
     sentence: Annotated[str, Text("When to begin, in words")] = ""
+    advice: Annotated[str, Text("A year that is better by more than 2 %, in words")] = ""

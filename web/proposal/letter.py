@@ -214,8 +214,14 @@ def _work(offer: Offer, proposed: Reply) -> dict[str, str]:
         "title": f"{_title(offer)}: {proposed['name']}",
         "text": f"{', '.join([*made, *_build(offer)])}, with all that the table overleaf names.",
         "price": f"Price {', '.join(filter(None, [price, when, _quoted(offer)]))}{less}.",
-        "demo": " ".join(filter(None, [notes.get(basis, BUDGET), _dearer(offer)])),
+        "demo": " ".join(filter(None, [notes.get(basis, BUDGET), _dearer(offer), _later(offer)])),
     }
+
+
+def _later(offer: Offer) -> str:
+    """The better year to begin the work, empty where there is none."""
+    begun = offer.proposed["starting_years"]
+    return str(begun["advice"]) if begun else ""
 
 
 def _title(offer: Offer) -> str:
