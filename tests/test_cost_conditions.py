@@ -88,6 +88,19 @@ def test_what_is_added_to_a_price_of_unknown_scope_is_said_first(answered):
     assert f"{first.key} ({said(first.cost)}) and {second.key} ({said(second.cost)})" in told
 
 
+def test_what_is_added_to_a_price_of_stated_scope_is_said(answered):
+    """A bid for tear-off and laying: insulation, the dearest duty it does not name, comes on it."""
+    holds = ("tear-off", "laying")
+    found = answered(
+        Membrane(price_per_m2=70.0, start="now", method="tear-off", price_includes=holds)
+    )
+    (bid,) = found.alternatives[0].quotations
+    insulation = next(each for each in bid.left_out if each.key == "insulation")
+    (told,) = (one for one in found.answer.conditions if "comes to about" in one)
+    assert f"{said(bid.levelled_cost)}, not {said(140_000.0)}: work that its price does not" in told
+    assert f"insulation ({said(insulation.cost)})" in told
+
+
 def _of_starts(found):
     return " ".join(each for each in found.answer.conditions if "both begin" in each)
 

@@ -62,7 +62,7 @@ def conditions(
     best = cheapest(results)
     whole = {place: costs[ENTERED_PRICE] for place, costs in other_prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
-    yield from map(Remark, quotations.added(results, whole))
+    yield from map(Remark, quotations.added(results, whole, best))
     yield from readings(results, best, whole)
     yield from asked_alike(case, accounts, results, best)
     yield from quotations.other_bids(results, best, other_prices)

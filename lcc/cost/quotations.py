@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
@@ -136,18 +136,22 @@ def _questions(ruled: Sequence[Ruling], holds: frozenset[str]) -> Iterator[str]:
         yield f"{asked} It does not say so; {cost}."
 
 
-def added(results: Sequence[AlternativeResult], places: Iterable[int]) -> Iterator[str]:
-    """Yield what a first job comes to where much is added to a price of unknown scope."""
-    for result in (results[place] for place in places):
-        bid = next(each for each in result.quotations if each.taken)
-        if bid.levelled_cost - bid.quoted_cost < MUCH * bid.quoted_cost:
+def added(
+    results: Sequence[AlternativeResult], unsaid: Collection[int], best: int
+) -> Iterator[str]:
+    """Yield what a first job comes to where much is added to its price, of unknown scope or not."""
+    for place in sorted({0, best, *unsaid}):
+        result = results[place]
+        bid = next((each for each in result.quotations if each.taken), None)
+        if bid is None or bid.levelled_cost - bid.quoted_cost < MUCH * bid.quoted_cost:
             continue
         most = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
         parts = " and ".join(f"{WORK.get(one.key, one.key)} ({said(one.cost)})" for one in most)
+        why = ("nobody has entered what its price includes, and work that it may already hold"
+               if place in unsaid else "work that its price does not name")  # fmt: skip
         yield (
             f"The first job of “{result.name}” comes to about {said(bid.levelled_cost)}, not "
-            f"{said(bid.quoted_cost)}: nobody has entered what its price includes, and work that "
-            "it may already hold is added at usual prices, "
+            f"{said(bid.quoted_cost)}: {why} is added at usual prices, "
             f"{'most of it ' * (len(bid.left_out) > 2)}{parts}."
         )
 
