@@ -73,13 +73,16 @@ def test_a_count_of_the_roof_stands_against_that_of_the_survey():
     assert any("do not agree on the count of skylights" in one for one in reply["cautions"])
 
 
-def test_stone_of_the_survey_alone_is_open_beside_a_price_and_held_by_a_take_off(school):
-    metal = _entries(school[1], "ballast")[1]
-    assert metal["status"] == "open-question"
-    assert "10 lb/ft² (49 kg/m²)" in metal["reason"]
+def test_stone_of_the_survey_comes_off_in_every_alternative_at_the_price_of_its_bill(school):
+    base, metal = _entries(school[1], "ballast")[:2]
+    for each in (base, metal):
+        assert each["status"] == "done"
+        assert "found by the framing survey; 10 lb/ft² (49 kg/m²)" in each["reason"]
+    assert 0 < base["first_cost"] == pytest.approx(metal["first_cost"])
     _, built = _answered(_document(price=None))
-    held = _entries(built, "ballast")[1]
+    again, held = _entries(built, "ballast")[:2]
     assert (held["status"], held["reason"]) == ("done", "in the take-off")
+    assert again["first_cost"] == pytest.approx(base["first_cost"])
     assert _entries(built, "skylights")[1]["reason"] == "in the take-off"
     for _, reply in (school, (None, built)):
         assert any("do not agree on the loose stone" in one for one in reply["cautions"])

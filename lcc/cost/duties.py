@@ -82,27 +82,21 @@ def ballast(job: Job) -> Ruling:
     Notes
     -----
     Triggered by ballast or loose gravel on any covering in place, for every job that covers the
-    roof: nothing is laid on loose stone. Quantity: its mass over the roof area. A framing survey
-    that enters it has its own weight and price, those of its bill. Stone that only a survey finds
-    is in the price of its lines, else an open question.
+    roof: nothing is laid on loose stone. Quantity: its mass over the roof area. What a framing
+    survey enters lies there for every alternative, with the weight and price of its bill.
     """
     duty, loose = "ballast", math.fsum(each.loose_kg_m2 for each in job.place.coverings)
-    stone, price = job.surveyed.stone_kg_m2, job.surveyed.stone_per_m2
-    if not loose and stone:
-        if duty in job.holds:
-            return in_price(job, duty)
-        why = (
-            f"the framing survey finds {stone:.0f} kg/m² ({stone * 0.2048:.0f} lb/ft²) of loose "
-            "stone, and the covering entered has none: look; nothing is counted for it here"
-        )
-        return Ruling(duty, OPEN, why, PRACTICE)
-    if not loose:
+    stone, price = job.setting.roof.surveyed_stone if job.place.as_today else (0.0, 0.0)
+    if not loose and not stone:
         return not_needed(duty, "no ballast or loose gravel lies on the roof")
+    if not loose and duty in job.holds:
+        return in_price(job, duty)
+    whence = "" if loose else ", found by the framing survey"
     if not stone:
         stone, price = loose, float(job.setting.duty_prices.ballast_per_kg or 0) * loose
     why = (
-        f"nothing is laid on loose stone; {stone:.0f} kg/m² ({stone * 0.2048:.0f} lb/ft²) less "
-        "stands on the structure afterwards"
+        f"nothing is laid on loose stone{whence}; {stone:.0f} kg/m² ({stone * 0.2048:.0f} lb/ft²) "
+        "less stands on the structure afterwards"
     )
     return ruling(
         duty, why, PRACTICE,

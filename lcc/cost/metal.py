@@ -63,9 +63,8 @@ def _surveyed(framing: Framing | None) -> Surveyed:
     if framing is None:
         return Surveyed()
     work = framing.other_work
-    stone, cover = (unit_price(framing.unit_prices, key).value
-                    for key in ("ballast_per_m2", "skylight_covered"))  # fmt: skip
-    return Surveyed(work.ballast_kg_m2 or 0.0, stone, work.skylights_covered, cover)
+    cover = unit_price(framing.unit_prices, "skylight_covered").value
+    return Surveyed(work.skylights_covered, cover)
 
 
 def _price_from(choice: MetalRetrofit) -> str:

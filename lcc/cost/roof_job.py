@@ -46,10 +46,8 @@ BY_COST = Origin("common practice", CHEAPEST)  # of a way of laying that nobody 
 
 @dataclass(frozen=True)
 class Surveyed:
-    """What a framing survey finds that decides a duty: stone, and skylights covered over."""
+    """What a framing survey finds that decides a duty: skylights covered over."""
 
-    stone_kg_m2: float = 0.0
-    stone_per_m2: float = 0.0
     skylights_covered: int = 0
     skylight_cover: float = 0.0
 

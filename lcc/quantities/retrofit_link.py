@@ -15,6 +15,7 @@ from lcc.case.resolution import from_row
 from lcc.case.roof import Roof
 from lcc.errors import within
 from lcc.heat.assembly import thermal_layer
+from lcc.quantities.first_cost import unit_price
 from lcc.quantities.openings import LEAST_CLEAR_M
 from lcc.quantities.roof_planes import parts
 
@@ -61,7 +62,7 @@ def with_counts(roof: Roof, surveys: tuple[Framing, ...]) -> Roof:
     Notes
     -----
     What stands on the roof stands there for every alternative, whoever counted it. Of several
-    surveys the highest count holds.
+    surveys the highest count and the heaviest stone hold.
 
     Examples
     --------
@@ -77,10 +78,19 @@ def with_counts(roof: Roof, surveys: tuple[Framing, ...]) -> Roof:
         for name, count in _counts(each).items():
             if count > found.get(name, (0, None))[0]:
                 found[name] = count, Origin(_basis_of(each, name), SURVEYED)
+    stone = max((stone_found(each) for each in surveys), default=(0.0, 0.0))
+    if stone[0]:
+        roof = replace(roof, surveyed_stone=stone)
     stated = roof.origins or {}
     return roof.filled(**{
         name: one for name, one in found.items() if name not in stated and not getattr(roof, name)
     })  # fmt: skip
+
+
+def stone_found(framing: Framing) -> tuple[float, float]:
+    """Return the loose stone of a survey [kg/m²] and its price to take off [money/m²]."""
+    price = unit_price(framing.unit_prices, "ballast_per_m2").value
+    return framing.other_work.ballast_kg_m2 or 0.0, price
 
 
 def _basis_of(framing: Framing, name: str) -> Basis:
