@@ -242,7 +242,7 @@ def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
     first, last = (0, 0) if first is None else (first, open_end)
     late = first > plot.last / 2
     brief = in_brief(payback["likely"])
-    named = f"{who(reply)} ahead, {brief}"
+    named = f"{who(reply)} paid back, {brief}"
     for one in _RANGES:
         room = one.plot * (last if late else plot.last - first) / plot.last
         yield {"first": first, "last": last, "bottom": plot.bottom, "at": last if late else first,
