@@ -137,6 +137,25 @@ def body(cls: type[Any]) -> Decorator:
     return decorate
 
 
+def answers_as(*kinds: str) -> Decorator:
+    """Return a decorator that refuses a request which accepts none of the kinds of the answer."""
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def asking(*arguments: Any, **named: Any) -> flask.Response:
+            accepted = flask.request.accept_mimetypes
+            if accepted and accepted.best_match(kinds) is None:
+                detail = (
+                    f"The answer here is {' or '.join(kinds)}; send that in Accept, or no Accept."
+                )
+                raise Problem("not-acceptable", detail)
+            return view(*arguments, **named)
+
+        return asking
+
+    return decorate
+
+
 def query(cls: type[Any]) -> Decorator:
     """Return a decorator that gives a view the dataclass of its query."""
 

@@ -13,7 +13,7 @@ from api.jobs.job_runner import job_at_hand
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
 from api.reply_parts import ComparisonQuery, EchoQuery
-from api.requests import NoQuery, PlaceQuery, TableQuery, body, client_at_hand, query
+from api.requests import NoQuery, PlaceQuery, TableQuery, answers_as, body, client_at_hand, query
 from lcc import tables
 from lcc.case import Case
 from lcc.units import System
@@ -91,6 +91,7 @@ def places(wanted: PlaceQuery) -> Response:
 
 
 @blueprint.post("/assemblies")
+@answers_as("application/json")
 @query(EchoQuery)
 @may_be_a_job
 @body(assemblies.AssembliesRequest)
@@ -103,6 +104,7 @@ def post_assemblies(
 
 
 @blueprint.post("/comparisons")
+@answers_as("application/json")
 @query(ComparisonQuery)
 @body(Case)
 def post_comparisons(wanted: ComparisonQuery, loaded: Loaded[Case]) -> flask.Response:
@@ -113,6 +115,7 @@ def post_comparisons(wanted: ComparisonQuery, loaded: Loaded[Case]) -> flask.Res
 
 
 @blueprint.post("/quantities")
+@answers_as(*takeoff_service.REPLIES)
 @query(EchoQuery)
 @body(takeoff_service.QuantitiesRequest)
 def post_quantities(

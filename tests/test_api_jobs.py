@@ -312,6 +312,10 @@ def test_what_a_job_cannot_do_is_said_at_once(client, ended, planned):
     _, state, _ = planned
     other = client.get(state["result"], headers={"Accept": "text/csv"})
     assert (other.status_code, "application/json" in other.text) == (406, True)
+    paper = {"Accept": "application/pdf"}
+    for address in ("comparisons", "portfolios", f"jobs/{state['id']}/what-if"):
+        told = client.post(f"/v1/{address}", json=ROOFS, headers=ASYNC | paper)
+        assert (told.status_code, "send that in Accept" in told.text) == (406, True)
     for query in ("budget=many", "rank_by=colour"):
         assert submitted(client, f"/v1/portfolios?{query}").status_code == 422
     unplanned = submitted(client)

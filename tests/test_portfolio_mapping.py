@@ -13,6 +13,7 @@ from api.portfolio.intake import from_table
 from api.portfolio.mapping import as_document, from_document, from_text, headed, propose, report
 from api.portfolio.mapping.propose import words_of
 from api.portfolio.reading.any_table import any_table, open_table
+from api.portfolio.reading.row_faults import TableError
 from api.problems import Problem
 from lcc.place import locate
 from web.cli import main
@@ -377,6 +378,19 @@ def test_faults_of_a_mapped_table_name_the_owner_s_column():
     told = {line["said"]: line for line in report(headed(any_table(file)), mapping)}
     assert told["use: whse"]["means"] == "warehouse-heated"
     assert told["use: Zork"]["note"] == "not understood: taken as school, as in an empty cell"
+    kept = as_document(mapping)
+    for part, wrong, words in (
+        ("columns", kept["columns"] | {"Twnn": "state"}, "the nearest is Twn"),
+        (
+            "columns",
+            kept["columns"] | {"# Layers": "roof_area_m2"},
+            "'# Layers' are both roof_area",
+        ),
+        ("sheet", "Sheet7", "a text has no sheets"),
+        ("year", 1900, "from 2000 to 2100"),
+    ):
+        with pytest.raises((Problem, TableError), match=words):
+            open_table(file, "ip", "auto", False, from_document(kept | {part: wrong}))
 
 
 def test_the_service_proposes_a_mapping_and_takes_it(page_client):

@@ -18,7 +18,7 @@ from api.portfolio.partitions import STEPS, fingerprint, job_of, kept_rows
 from api.portfolio.plan_kept import KeptPlan
 from api.portfolio.query import PortfolioQuery, money
 from api.problems import Fault, Problem, from_case_error, invalid, later
-from api.requests import NoQuery, body, query
+from api.requests import NoQuery, answers_as, body, query
 from lcc.case.fields import CasePart, Choice, Parts, Quantity, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST
@@ -149,6 +149,7 @@ def _of_plan(job: KeptJob, years: int) -> tuple[Outcome, ...]:
 
 
 @blueprint.post("/<name>/what-if")
+@answers_as("application/json")
 @query(NoQuery)
 @body(WhatIf)
 def what_if(_: NoQuery, loaded: tuple[WhatIf, System, dict[str, Any]], name: str) -> Response:

@@ -31,7 +31,7 @@ from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.row_faults import TableError
 from api.portfolio.tables_out import Cell, as_csv, as_xlsx
 from api.problems import Problem
-from api.requests import NoQuery, client_at_hand, query
+from api.requests import NoQuery, answers_as, client_at_hand, query
 from lcc import tables
 from lcc.case.fields import Choice
 from lcc.units import SYSTEMS
@@ -49,6 +49,7 @@ class HelpQuery:
 
 
 @blueprint.post("")
+@answers_as(*REPLIES)
 @query(PortfolioQuery)
 @may_be_a_job
 def post_portfolios(query: PortfolioQuery) -> Response:

@@ -23,6 +23,8 @@ from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import key_of, station
 from api.portfolio.reading.data_table import DataTable, Record
 from api.portfolio.reading.headers import titles
+from api.portfolio.reading.row_faults import RowFault, TableError
+from lcc.case.fields import nearest_words
 from lcc.units import System
 
 ASSUMED = "assumed"
@@ -85,6 +87,28 @@ def headed(table: DataTable) -> DataTable:
         header_line=record.line,
         records=lambda: islice(table.records(), at, None),
     )
+
+
+def check_titles(table: DataTable, mapping: TableMapping) -> None:
+    """Refuse a mapping that uses columns which the table does not have.
+
+    Raises
+    ------
+    TableError
+        With each of them.
+    """
+    wrong = [one for one, to in mapping.columns.items() if to not in ("", NOT_USED)
+             and one not in table.header]  # fmt: skip
+    rule = "the mapping names a column that the table does not have; "
+    have = [one for one in table.header if one]
+    if wrong:
+        raise TableError(
+            RowFault(
+                rule + f"the nearest is {', '.join(nearest_words(title, have)) or 'none'}",
+                table.header_line, column=title,
+            )
+            for title in wrong
+        )  # fmt: skip
 
 
 def narrowed(table: DataTable, mapping: TableMapping) -> DataTable:

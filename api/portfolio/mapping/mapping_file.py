@@ -92,8 +92,8 @@ def from_document(document: Any) -> TableMapping:
     faults = [f"{name!a:.60} is no member; members are {', '.join(sorted(known))}"
               for name in document if name not in known]  # fmt: skip
     year = document.get("year")
-    if not isinstance(year, int) or isinstance(year, bool) or not 1900 <= year <= 2200:
-        faults.append("year is a whole number from 1900 to 2200")
+    if not isinstance(year, int) or isinstance(year, bool) or not 2000 <= year <= 2100:
+        faults.append("year is a whole number from 2000 to 2100, to which ages are counted")
     if not isinstance(document.get("sheet", ""), str):
         faults.append("sheet is a text")
     for name in ("columns", "places", "defaults"):
@@ -130,6 +130,7 @@ def _targets(document: dict[str, Any]) -> list[str]:
         for place, key in document.get("places", {}).items()
         if key and not station(key)
     ]
+    found += _taken_twice(document.get("columns", {}))
     names = {column.name for column in columns()}
     found += [
         f"{part}: {name!a:.80} is no column of a portfolio"
@@ -137,6 +138,20 @@ def _targets(document: dict[str, Any]) -> list[str]:
         for name in document.get(part, {})
         if name not in names
     ]
+    return found
+
+
+def _taken_twice(chosen: dict[str, str]) -> list[str]:
+    """Return which columns of the table are to be the same column of a portfolio."""
+    known, first, found = titles("ip"), dict[str, str](), []
+    for title, target in chosen.items():
+        stem = known[target][0].name if target in known else target
+        if stem in DERIVED or target in known:
+            before = first.setdefault(stem, title)
+            if before != title:
+                found.append(
+                    f"columns: {before!a:.80} and {title!a:.80} are both {stem}; leave one"
+                )
     return found
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import BinaryIO
 
-from api.portfolio.mapping import TableMapping, headed, mapped
+from api.portfolio.mapping import TableMapping, check_titles, headed, mapped
 from api.portfolio.reading import spreadsheets, text_tables
 from api.portfolio.reading.archives import SIGNATURE
 from api.portfolio.reading.cells import NUMERIC, digits_of
@@ -14,7 +14,7 @@ from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import Header, known_cells, read_header
 from api.portfolio.reading.number_text import settle
 from api.portfolio.reading.row_check import CHUNK, Checker
-from api.portfolio.reading.row_faults import refuse
+from api.portfolio.reading.row_faults import refuse, shorten
 from api.portfolio.tables_out import unguarded
 from lcc import units
 
@@ -57,7 +57,9 @@ def open_table(
     """
     table = any_table(file, decimal, mapping.sheet if mapping else "")
     if mapping:
-        table = mapped(headed(table), mapping, system)
+        table = headed(table)
+        check_titles(table, mapping)
+        table = mapped(table, mapping, system)
     header = read_header(table, system, ignore_unknown)
     if not table.read_as.startswith(SPREADSHEET):
         table = _settled(table, header, decimal)
@@ -81,6 +83,11 @@ def any_table(file: BinaryIO, decimal: str = "auto", sheet: str = "") -> DataTab
         return spreadsheets.read(file, known_cells, sheet)
     if start.startswith(ARCHIVE):
         raise refuse("a whole .xlsx workbook; this one is damaged")
+    if sheet:
+        rule = (
+            f"a workbook, for the mapping names its sheet {shorten(sheet)!r}; a text has no sheets"
+        )
+        raise refuse(rule)
     return text_tables.read(file, known_cells, decimal)
 
 
