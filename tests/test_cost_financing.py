@@ -118,7 +118,7 @@ def test_a_loan_says_that_its_interest_is_in_no_other_sum(paid):
     found = paid(Financing("loan", years=15))[1].financed
     interest, total = said(found.total_interest), said(sum(found.yearly_difference))
     assert (
-        f"Of that about {interest} is interest, which the sums in today's money do not count: they "
+        f"Of that about {interest} is interest, which the costs over 50 years do not count: they "
         "take the work as paid in cash."
     ) in found.sentence
     assert f"about {total} less by year 50, in the money of each year" in found.sentence

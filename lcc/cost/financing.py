@@ -140,10 +140,11 @@ def _payments(found: Financed, terms: Financing) -> str:
     at_once = f"about {said(found.paid_at_once)} at once, then " if found.paid_at_once > 1 else ""
     rises = found.last_monthly_payment > found.monthly_payment * (1 + 1e-9)
     rising = f", rising to about {said(found.last_monthly_payment)}" if rises else ""
+    years = len(found.yearly_difference) - 1
     return (
         f"Paid by {terms.how}: {at_once}about {said(found.monthly_payment)} a month for "
         f"{in_years(terms.years)}{rising}. Of that about {said(found.total_interest)} is interest, "
-        "which the sums in today's money do not count: they take the work as paid in cash."
+        f"which the costs over {in_years(years)} do not count: they take the work as paid in cash."
     )
 
 
