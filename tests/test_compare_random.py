@@ -203,7 +203,7 @@ def claims(case, reply):
     _beginnings_hold(base, own)
     _choices_hold(reply)
     _views_hold(reply, own, rate)
-    _page_agrees(reply, said, paid)
+    _page_agrees(case, reply, said, paid)
     _letter_agrees(case, reply, own, costs, near, fine)
     if own["financed"]:
         _payments_hold(case.economics, base, own, said["disagreements"])
@@ -317,9 +317,9 @@ def _columns_add_up(scope):
         assert sum(figures) == pytest.approx(total, abs=0.5 * len(figures) + 1)
 
 
-def _page_agrees(reply, said, paid):
+def _page_agrees(case, reply, said, paid):
     """Cards and chart of the page say what headline and payback say."""
-    less, back, *_ = first_screen.key_figures(reply)
+    less, back, *_ = first_screen.key_figures(case, reply)
     read = payback.reading(reply)
     level = less.text == "about the same"
     assert level == (_verdict_of(said["saved"], reply["alternatives"][0]["life_cycle_cost"]) == 0)

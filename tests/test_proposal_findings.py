@@ -98,7 +98,7 @@ def test_the_letter_says_the_answer_at_the_take_offs_price(school):
     cost = school[1]["alternatives"][1]["quantities"]["first_cost"]
     assert abs(cost["difference"]) > 0.03 * cost["build_up"]
     assert f"Take-off: ${cost['build_up']:,.0f}" in made["cards"][0]["mark"]
-    assert f"{said(abs(cost['difference']))} below the take-off" in told
+    assert f"is {said(abs(cost['difference']))} (" in told
 
 
 def test_nothing_is_said_where_the_take_off_is_the_price():

@@ -306,7 +306,7 @@ def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_clien
     entered = page_client.post("/answer", data={**sent, r_value: "30"}).json["document"]
     assert entered["alternatives"][0]["layers"] == [{"resistance": 30.0}]
     assert "/alternatives/0/layers/0/material" not in entered["origins"]
-    assert "First guess: 2 figures are yours, " in re.sub(
+    assert "First guess until both prices are entered: 2 figures are yours, " in re.sub(
         "<[^>]*>", "", page_client.post("/answer", data={**sent, r_value: "30"}).json["html"]
     )  # area and R-value; no place, no name
     none = page_client.post("/answer", data={**sent, r_value: "0"}).json

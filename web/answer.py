@@ -61,7 +61,7 @@ class Answer:
     # How many figures are the user's, how many invented.
     whose = cached_property(lambda one: first_screen.whose(one.case, one.reply))
     told = _told(first_screen.told)  # a line for each heading of what opens in place
-    keys = _told(first_screen.key_figures)
+    keys = cached_property(lambda one: first_screen.key_figures(one.case, one.reply))
     keys_of = _told(first_screen.keys_of)  # which alternative they are of
     of = _told(first_screen.card_name)  # its name in short
     lines = _told(measures_table.lines)

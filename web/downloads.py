@@ -19,7 +19,7 @@ def sheets(answered: Answer) -> dict[str, Rows]:
     """Return the rows of every sheet by its title: the answer and what to beware of lead."""
     reply = answered.reply
     found = {
-        "Answer": _answer(reply),
+        "Answer": _answer(answered),
         "Cash flow": _cash_flow(reply),
         "Costs": _costs(reply),
         "Programme": _rows(answer_tables.programme(reply).table),
@@ -47,11 +47,12 @@ def xlsx(answered: Answer) -> bytes:
     return as_xlsx(sheets(answered))
 
 
-def _answer(reply: Reply) -> Rows:
+def _answer(answered: Answer) -> Rows:
+    reply = answered.reply
     demo = sum(one["basis"] == "demo" for one in reply["assumptions"])
     rows: Rows = [["What", "Figure"], ["Case", reply["name"]],
                   ["Answer", first_screen.headline(reply)]]  # fmt: skip
-    rows += [[one.label, f"{one.text} ({one.note})"] for one in first_screen.key_figures(reply)]
+    rows += [[one.label, f"{one.text} ({one.note})"] for one in answered.keys]
     rows += [["Invented demo figures in it", demo]] if demo else []
     rows += [["Caution", caution] for caution in reply["cautions"]]
     rows += [["Note", note] for note in reply["notes"]]

@@ -77,21 +77,36 @@ def whose(case: Case, reply: Reply) -> str:
 
     Names and choices are not counted.
     """
-    own = sum(one.origin.basis == "entered" and _is_number(one.facts)
-              for one in figures(case, of=_is_number))  # fmt: skip
+    own = _own(case)
     invented = sum(
         one["basis"] == "demo" and type(one["value"]) in (int, float)
         for one in reply["assumptions"]
     )
-    if 0 < own < FEW_FIGURES:
+    if missing := unpriced(case, reply):
         usual = sum(
             one["basis"] not in ("entered", "demo") and type(one["value"]) in (int, float)
             for one in reply["assumptions"]
         )
         others = f"{usual + invented} are usual or invented"
-        return f"First guess: {_figures(own)} {'is' if own == 1 else 'are'} yours, {others}"
+        until = "both prices are" if len(missing) > 1 else f"the price of “{missing[0]}” is"
+        yours = f"{_figures(own)} {'is' if own == 1 else 'are'} yours"
+        return f"First guess until {until} entered: {yours}, {others}"
     told = [f"{_figures(own)} yours"] if own else []
     return ", ".join([*told, *([f"{_figures(invented)} invented"] if invented else [])])
+
+
+def _own(case: Case) -> int:
+    """Return how many figures the user typed."""
+    return sum(one.origin.basis == "entered" and _is_number(one.facts)
+               for one in figures(case, of=_is_number))  # fmt: skip
+
+
+def unpriced(case: Case, reply: Reply) -> list[str]:
+    """Return the roofs whose prices make an answer from few figures more than a first guess."""
+    if not 0 < _own(case) < FEW_FIGURES:
+        return []
+    return [cut(one["name"], NAME_LETTERS) for one in against_base(reply)
+            if not one["quotations"] and not one["quantities"]]  # fmt: skip
 
 
 def _is_number(facts: Facts) -> bool:
@@ -102,14 +117,14 @@ def _figures(count: int) -> str:
     return f"{count} figure{'s' * (count != 1)}"
 
 
-def key_figures(reply: Reply) -> tuple[KeyFigure, ...]:
+def key_figures(case: Case, reply: Reply) -> tuple[KeyFigure, ...]:
     """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
     base, other = against_base(reply)
     close = reply["answer"]["state"] == "too-close"
     return (
         _less(base, other, close, one_of_several(reply)),
         _paid_back(base, other),
-        _cheaper(other),
+        _cheaper(other, bool(unpriced(case, reply))),
         _energy(base, other),
     )
 
@@ -204,11 +219,12 @@ def _likely(other: Reply) -> str:
     return f"as entered; in half of the runs by year {half:.0f}{rest}"
 
 
-def _cheaper(other: Reply) -> KeyFigure:
+def _cheaper(other: Reply, guess: bool) -> KeyFigure:
     if not other["spread"]:
         return KeyFigure("How sure", fmt.NOTHING, "not drawn")
     share = other["spread"]["against_base"]["costs_less"]
-    return KeyFigure("Cheaper in", of_hundred(share), "random runs, prices and lives varied")
+    runs = f"random runs{' of usual figures, not yours' if guess else ', prices and lives varied'}"
+    return KeyFigure("Cheaper in", of_hundred(share), runs)
 
 
 def _energy(base: Reply, other: Reply) -> KeyFigure:

@@ -148,7 +148,7 @@ def _roof(offer: Offer) -> str:
 def _cards(offer: Offer, reply: Reply) -> list[dict[str, str]]:
     price, when = price_of(reply["alternatives"][offer.place])
     when = ", ".join(filter(None, [when, _granted(offer)]))
-    _, *others = first_screen.key_figures(reply)
+    _, *others = first_screen.key_figures(offer.case, reply)
     mark = ". ".join(filter(None, [_unoffered(offer), _taken_off(offer)]))
     return [
         {"label": "Price of the work", "text": price, "note": when, "mark": mark},
