@@ -134,22 +134,18 @@ def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterato
         yield (
             f"The figures as entered make both about equal, but “{pair.own.name}” costs "
             f"{'less' if often > LIKELY else 'more'} in {chance(max(often, 1 - often))} of random "
-            f"runs, about {more_or_less(middle)} in the middle one: {_why_apart(pair, unknown)}."
+            f"runs, about {more_or_less(middle)} in the middle one{_why_apart(unknown)}."
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
             f"The figures as entered say about {more_or_less(pair.saved)}, the middle one of the "
-            f"random runs about {more_or_less(middle)}: {_why_apart(pair, unknown)}."
+            f"random runs about {more_or_less(middle)}{_why_apart(unknown)}."
         )
 
 
-def _why_apart(pair: PairedComparison, unknown: Collection[str]) -> str:
-    """Say why the middle run is not the figure as entered."""
-    if unknown:
-        return "the runs also count the cost of what is not known of the roof"
-    drawn = pair.own.spread.against_base if pair.own.spread else None
-    worse = drawn is not None and drawn.net_savings.p50 < pair.saved
-    return f"more than half of the runs end {'worse' if worse else 'better'} than as entered"
+def _why_apart(unknown: Collection[str]) -> str:
+    """Say what the runs count and the figures as entered do not."""
+    return ": the runs also count the cost of what is not known of the roof" if unknown else ""
 
 
 def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
@@ -300,8 +296,8 @@ def _ends_with_the_period(pair: PairedComparison, years: int) -> Iterator[str]:
     ]
     if worn:
         yield (
-            f"{' and '.join(worn)} need{'s' * (len(worn) == 1)} a new roof at about year {years}, "
-            "when the years counted end: if it comes sooner its cost counts, if later it does not."
+            f"The next roof of {' and of '.join(worn)} comes at about year {years}, when the years "
+            "counted end: if it comes sooner, the result has its cost too."
         )
 
 
@@ -360,9 +356,7 @@ def _middle(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
     if drawn is None or any(_draws_disagree(pair, unknown)):
         return
     middle = drawn.net_savings.p50
-    apart = abs(middle - pair.saved) > NOTABLE * max(abs(middle), abs(pair.saved))
-    why = f", not {_saved(pair.saved)} as entered: {_why_apart(pair, unknown)}" if apart else ""
-    yield f"The middle run ends at {_saved(middle)}{why}."
+    yield f"The middle run ends at {_saved(middle)}{_why_apart(unknown)}."
 
 
 def certainty(best: AlternativeResult) -> Iterator[str]:

@@ -352,7 +352,7 @@ def test_energy_and_work_are_told_apart(paid, saved, words):
 def test_a_life_that_ends_with_the_study_period_is_named(paid):
     own = dataclasses.replace(paid("own", [50.0, 60, 70, 80, 90]), last_life_ends=4)
     said_so = narrative.answer((paid("base", BASE), own), 4).explanation
-    assert "“own” needs a new roof at about year 4, when the years counted end" in said_so
+    assert "The next roof of “own” comes at about year 4, when the years counted end" in said_so
 
 
 def test_nothing_is_said_of_inputs_that_were_not_looked_at(paid):
@@ -361,15 +361,17 @@ def test_nothing_is_said_of_inputs_that_were_not_looked_at(paid):
 
 
 def test_a_break_even_is_told_without_a_likely_range(told):
-    """With every range 0 nothing is likely, but the price at which it turns is there."""
+    """With every range 0 nothing is likely; the nearest figure is named up to a quarter away."""
     sure = {
         f.name: 0.0
         for f in dataclasses.fields(Uncertainty)
         if f.name.endswith(("_spread", "_range", "_range_y"))
     }
-    found = told(Membrane(), MetalRetrofit(), uncertainty=Uncertainty(**sure))
-    assert any(each.value for each in found.alternatives[1].break_even)
-    assert "The nearest figure is" in found.verdict
+    far = told(Membrane(), MetalRetrofit(), uncertainty=Uncertainty(**sure))
+    assert any(each.value for each in far.alternatives[1].break_even)
+    assert "The nearest figure is" not in far.verdict
+    near = told(Membrane(price_per_m2=130.0), MetalRetrofit(), uncertainty=Uncertainty(**sure))
+    assert "The nearest figure is" in near.verdict
 
 
 def test_all_and_none_of_the_draws_are_told_as_such(told):

@@ -41,7 +41,11 @@ TRIED, STEPS = 8, 21
 # Study periods so much shorter and longer are looked at [years].
 FEW_YEARS = (-5, -1, 1, 5)
 # A change smaller than this part of a figure is not written out: nobody knows a figure so well.
-HAIR = 0.003
+HAIR = 0.01
+# Nor is a rate that moves by less than this [1/year].
+HAIR_OF_RATE = 0.001
+# A figure that must change by more than this part is not named as the nearest.
+FAR = 0.25
 RISE = " price rise above inflation"
 # A change of a life from here on is said in whole years [years].
 YEARS = 2.0
@@ -182,6 +186,12 @@ def _part_of_way(found: BreakEven, swing: Swing) -> float:
     return abs(then - now) / abs(end - now) if end != now else np.inf
 
 
+def _part_moved(found: BreakEven) -> float:
+    """Return by which part of itself an input moves to where the answer turns; 0 of nothing."""
+    now, then = _number(found.current), _number(found.value)
+    return abs(then - now) / abs(now) if now else 0.0
+
+
 def _number(amount: Amount | None) -> float:
     return float(amount.value) if amount is not None and amount.value is not None else np.nan
 
@@ -302,14 +312,15 @@ def _phrase(label: str, now: Amount, then: Amount, worst: float = 0.0) -> str:
     >>> _phrase("Roof A: service life", Amount(20.0, "years"), Amount(24.5, "years"))
     'the service life of “Roof A” at 25 years instead of 20'
     >>> _phrase("Roof A: service life", Amount(20.0, "years"), Amount(20.01, "years"))
-    'the least change of the service life of “Roof A”'
+    'almost any change of the service life of “Roof A”'
     """
     was, becomes = _number(now), _number(then)
     name, _, what = label.rpartition(": ")
     subject = f"the {what} of “{name}”" if name else f"the {what[0].lower()}{what[1:]}"
-    close = abs(becomes - was) < HAIR * abs(was) or shown(was, now.kind) == shown(becomes, now.kind)
+    hair = HAIR_OF_RATE if now.kind == "rate" else HAIR * abs(was)
+    close = abs(becomes - was) < hair or shown(was, now.kind) == shown(becomes, now.kind)
     if now.kind != "fraction" and close:
-        return f"the least change of {subject}"
+        return f"almost any change of {subject}"
     if now.kind == "years":
         years = shown(becomes if abs(becomes - was) < YEARS else floor(becomes + 0.5), "years")
         return f"{subject} at {years} years instead of {shown(was, 'years')}"
@@ -353,7 +364,7 @@ def _of_figures(
         listed = ", or ".join(_phrase(each.label, each.current, each.value, worst[each.field])
                               for each in alone[:2])  # fmt: skip
         return f"What could change the answer: {listed}.{together}"
-    if nearest is not None and nearest.value is not None:
+    if nearest is not None and nearest.value is not None and _part_moved(nearest) <= FAR:
         told = _phrase(nearest.label, nearest.current, nearest.value, worst[nearest.field])
         return f"{NONE}{ASKED} The nearest figure is {told}.{together}"
     return f"{NONE}{ASKED}{together}"
