@@ -271,7 +271,10 @@ class PortfolioJob:
         """Return the case document of the building asked for."""
         number = int(self.query.building) if self.query.building.isdecimal() else 0
         if number not in self.intake.frame.index:
-            detail = f"No good row of this table has the number {self.query.building[:20]!a}."
+            asked = self.query.building[:20]
+            detail = f"No good row of this table has the number {asked!a}."
+            if not asked:
+                detail = "State whose case is wanted: building, with the number of a good row."
             raise Problem("not-found", detail)
         row = self.intake.frame.loc[[number]].to_dict("records")[0]
         try:

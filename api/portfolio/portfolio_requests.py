@@ -47,7 +47,10 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 TABLES = ("text/csv", "text/plain", "text/tab-separated-values", "application/octet-stream", XLSX)
 _RECEIVED = "roof_lcc.portfolio_body"
 FORM_PARTS = ("file", "case", "mapping")
-_NO_FILE = "The form has no file; send the table as its part file, with a file name."
+_NO_FILE = (
+    "The form has no file, or its boundary is another than its Content-Type says; send the table "
+    "as its part file, with a file name."
+)
 _NAMES = {413: "body-too-large", 415: "media-type"}
 
 

@@ -223,7 +223,10 @@ def suggestion(name: str, known: dict[str, tuple[Column, units.Unit]]) -> str:
     near = nearest_words(name, list(known))
     if near:
         return f"the nearest known names are {', '.join(near)}"
-    return "no known name is near; delete it, or have columns that are not understood passed over"
+    return (
+        "no known name is near; delete it, or have columns that are not understood passed over: "
+        "unknown_columns=pass-over in a request"
+    )
 
 
 def _named(column: str, rest: str, known: dict[str, tuple[Column, units.Unit]]) -> str:

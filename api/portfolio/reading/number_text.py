@@ -162,7 +162,8 @@ def _either(found: dict[str, str], decimal: str) -> str:
     short = real.rstrip("0").removesuffix(".")
     real = f"{real}0" if short == real else short
     real = _typed(real, decimal)
-    return f"this could be {grouped} or {real}; type one of them, or state the decimal mark"
+    stated = "state the decimal mark, decimal=point or decimal=comma in a request"
+    return f"this could be {grouped} or {real}; type one of them, or {stated}"
 
 
 def _typed(plain: str, decimal: str) -> str:
