@@ -29,6 +29,7 @@ T = TypeVar("T")
 Calculate = Callable[..., Any]
 LONGEST_REMARK = 220  # letters beside the headline
 MOST_LEADS, LONGEST_LEADS = 3, 200  # of the remarks, letters of all
+SHORT = 40  # letters of leads that stand alone on no line
 LEAD = re.compile(r"(“[^”]*”|[^:.]|\.(?! |$))*")  # a name may hold a colon or a stop
 NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
 # Long parts of a reply, by the heading under which alone they are read.
@@ -100,7 +101,9 @@ class Answer:
         """The remarks in a line, for the first screen, which opens to what each says in full."""
         leads = [_lead(one) for one in self.remarks]
         letters = list(accumulate(map(len, leads)))
-        shown = max(1, sum(size <= LONGEST_LEADS for size in letters[:MOST_LEADS]))
+        before = [0, *letters][:MOST_LEADS]
+        shown = sum(size <= LONGEST_LEADS or first < SHORT
+                    for first, size in zip(before, letters, strict=False))  # fmt: skip
         more = len(leads) - shown
         return " · ".join([*leads[:shown], *([f"{more} more to read"] if more else [])])
 
