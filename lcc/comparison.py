@@ -24,6 +24,7 @@ from lcc.cost.monte_carlo import spreads
 from lcc.cost.payback_sentence import payback_against
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import Programme, candidates, levelled, plan
+from lcc.cost.remarks import Remark
 from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import NOT_KNOWN, levers
 from lcc.cost.starting_year import OldRoof, starting_years
@@ -104,8 +105,9 @@ def compare(
     if explore:
         turned = with_choices(turned, results, remarks)
     beside = (*cautions.weak_decks(case), *(one.text for one in remarks))
-    proviso = next((one.proviso for one in remarks if one.turns and one.proviso), "")
-    said = _said(case.economics, accounts, results, turned.sentence, beside, proviso)
+    best = results[cheapest(results)].name
+    reversing = [one for one in remarks if any(each.alternative == best for each in one.turns)]
+    said = _said(case.economics, accounts, results, turned.sentence, beside, reversing)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
     return Comparison(
@@ -212,7 +214,7 @@ def _said(
     results: Sequence[AlternativeResult],
     turned: str,
     beside: Sequence[str],
-    proviso: str,
+    turning: Sequence[Remark],
 ) -> Verdict:
     """Return the answer in words, with what is not yet known of the roof."""
     unknown = {}
@@ -220,7 +222,7 @@ def _said(
         if names := [own.ledger.programme.name for own in accounts if duty in own.ledger.open]:
             unknown[label] = names[0] if len(names) == 1 else ""
     rate, years = real_discount_rate(economics), economics.study_period_y
-    return narrative.answer(results, years, turned, unknown, rate, beside, proviso)
+    return narrative.answer(results, years, turned, unknown, rate, beside, turning)
 
 
 def _grouped(said: Iterable[Caution]) -> tuple[CautionGroup, ...]:

@@ -11,13 +11,14 @@ from math import fsum
 
 from lcc.cost.energy_phases import energy_by_start, first_work
 from lcc.cost.payback_rule import NOTHING
+from lcc.cost.remarks import Remark
 from lcc.cost.starting_year import begun_otherwise
 from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
-# Letters of a name in a headline, so that it keeps to two lines.
-LETTERS = 34
+# Letters of a headline, so that it keeps to two lines, and of a name in it: the most, the least.
+LONGEST, LETTERS, FEWEST = 180, 34, 11
 # A residual value is spoken of from this part of the saving on.
 NOTABLE = 0.1
 # Energy below this part of all costs is about the same.
@@ -31,7 +32,7 @@ def answer(
     unknown: Mapping[str, str] | None = None,
     rate: float = 0.0,
     conditions: Sequence[str] = (),
-    proviso: str = "",
+    turning: Sequence[Remark] = (),
 ) -> Verdict:
     """Return the answer to a case: verdict, figures and words.
 
@@ -50,15 +51,16 @@ def answer(
         Real discount rate [1/year].
     conditions : sequence of str
         What the answer takes for granted.
-    proviso : str
-        What the headline takes for granted, where the answer depends on it.
+    turning : sequence of Remark
+        Those of the conditions that turn the answer which the headline gives, the worst first.
 
     Notes
     -----
     Of several alternatives the one of least life-cycle cost is set against the base case. It
     costs less (or more) where the point result is beyond 2 % of the larger cost, more than 65 %
     (less than 35 %) of the draws agree, and the after-tax view, where there is one, does not turn
-    it round. Anything else is too close to call.
+    it round. Anything else is too close to call. Where less than 4 in 5 draws agree the headline
+    says “probably”.
     """
     pair, unknown = PairedComparison(results[0], results[cheapest(results)]), unknown or {}
     why = (*reasons(results, pair, years, rate), *_counted(years, rate))
@@ -70,25 +72,46 @@ def answer(
         alternative=pair.own.name,
         saved=pair.saved,
         chance=pair.costs_less,
-        headline=headline(pair, years, proviso),
+        headline=headline(pair, years, [one.proviso for one in turning]),
         explanation=" ".join((*why, *sure, *([turned] if turned else []))),
         conditions=tuple(conditions),
         reasons=why,
         certainty=sure,
         disagreements=tuple(disagreements(pair, years, unknown)),
+        runs_assume=" and ".join(dict.fromkeys(one.assumed for one in turning)),
     )
 
 
-def headline(pair: PairedComparison, years: int, proviso: str = "") -> str:
-    """Return the verdict in one sentence of at most two lines."""
-    own, base = _short(pair.own.name), _short(pair.base.name)
-    over = f"over {in_years(years)}"
+def headline(pair: PairedComparison, years: int, provisos: Sequence[str] = ()) -> str:
+    """Return the verdict in one sentence of at most two lines.
+
+    Parameters
+    ----------
+    pair : PairedComparison
+        The two that are set against each other.
+    years : int
+        Study period [years].
+    provisos : sequence of str
+        What would turn the verdict and is no figure, the worst first.
+    """
+    for letters in range(LETTERS, FEWEST - 1, -1):
+        own, base = (_short(each.name, letters) for each in (pair.own, pair.base))
+        said_so = _verdict(pair, own, base, f"over {in_years(years)}", provisos)
+        if len(said_so) <= LONGEST:
+            break
+    return said_so
+
+
+def _verdict(
+    pair: PairedComparison, own: str, base: str, over: str, provisos: Sequence[str]
+) -> str:
+    probably = "probably " * pair.probable
+    point = f"{own} {probably}costs about {more_or_less(pair.saved)} than {base}"
     if pair.state != "too-close":
-        end = f" {proviso}" if proviso else _rests_on(pair)
-        return f"{own} costs about {more_or_less(pair.saved)} than {base} {over}{end}."
+        end = _unless(provisos) if provisos else _by_residual(pair)
+        return f"{point} {over}{_taxed(pair)}{end}."
     if pair.level:
-        return f"Too close to call: {own} and {base} cost about the same {over}."
-    point = f"{own} costs about {more_or_less(pair.saved)} than {base}"
+        return f"Too close to call: {own} and {base} cost about the same {over}{_taxed(pair)}."
     if pair.tax_decides:
         taxed = more_or_less(pair.after_tax or 0.0)
         return f"Tax decides: {point} before tax, but about {taxed} after tax."
@@ -98,18 +121,31 @@ def headline(pair: PairedComparison, years: int, proviso: str = "") -> str:
         other = f"but in only {share}"
     else:
         other = f"but {'less' if often > 0.5 else 'more'} in {share}"
-    return f"Too close to call: {point}, {other} of random runs."
+    return f"Too close to call: {point}{_taxed(pair)}, {other} of random runs."
 
 
-def _rests_on(pair: PairedComparison) -> str:
-    """Return what alone makes the difference of the headline, or takes it away."""
-    if pair.level_after_tax:
-        return " before tax, and about the same after tax"
-    return ", but only by what it is worth at the end" if pair.by_residual else ""
+def _taxed(pair: PairedComparison) -> str:
+    """Return what is left of the difference after tax, nothing where no tax is entered."""
+    if pair.after_tax is None:
+        same = pair.level_after_tax and not pair.level
+        return " before tax, and about the same after tax" * same
+    if pair.level:
+        return f" before tax; after tax the first costs about {more_or_less(pair.after_tax)}"
+    return f" (about {said(abs(pair.after_tax))} after tax)"
 
 
-def _short(name: str) -> str:
-    return f"“{name}”" if len(name) <= LETTERS else f"“{name[: LETTERS - 1].rstrip()}…”"
+def _unless(provisos: Sequence[str]) -> str:
+    """Return the first thing that turns the verdict, and how many more the page names below."""
+    more = len(provisos) - 1
+    return f", unless {provisos[0]} ({f'and {more} more' if more else 'see'} below)"
+
+
+def _by_residual(pair: PairedComparison) -> str:
+    return ", but only by what it is worth at the end" * pair.by_residual
+
+
+def _short(name: str, letters: int) -> str:
+    return f"“{name}”" if len(name) <= letters else f"“{name[: letters - 1].rstrip()}…”"
 
 
 def disagreements(
@@ -333,7 +369,10 @@ def _certainty(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[s
     """Yield how sure the answer is: what is not known, what the draws say, what they leave open."""
     yield from _unknown(pair, unknown)
     drawn = list(certainty(pair.own))
-    yield from (*drawn[:1], *_middle(pair, unknown), *drawn[1:])
+    probably = "“Probably”, because that is less than 4 in 5 draws."
+    if pair.costs_less is not None and pair.costs_less < 0.5:
+        probably = "“Probably”, because less than 4 in 5 draws say that it costs more."
+    yield from (*drawn[:1], *[probably] * pair.probable, *_middle(pair, unknown), *drawn[1:])
     if pair.state == "too-close" and not pair.tax_decides:
         yield "Money alone does not decide between the two."
 

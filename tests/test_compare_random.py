@@ -257,6 +257,11 @@ def _choices_hold(reply):
         _is_said(told[1], abs(one["net_savings"]))
         assert one["sentence"] in words
         assert one["what"] == "after income tax" or f"about ${told[1]} {way}" in said
+    of_best = [one for one in choices if one["alternative"] == reply["answer"]["alternative"]
+               and one["what"] != "after income tax"]  # fmt: skip
+    sure, headline = reply["answer"]["state"] != "too-close", reply["answer"]["headline"]
+    assert (", unless " in headline) == (sure and bool(of_best))
+    assert bool(reply["answer"]["runs_assume"]) == bool(of_best)
     for own in others:
         found, cost = own["starting_years"], base["life_cycle_cost"]
         if not found:
@@ -492,6 +497,13 @@ def _verdict_holds(said, base, own, saved, near, fine):
     plain = {"costs-less": "less than", "costs-more": "more than"}.get(said["state"], ":")
     assert plain in said["headline"]
     assert len(said["headline"]) <= 180
+    sure = chance is None or round(100 * max(chance, 1 - chance)) >= 80
+    assert ("probably costs" in said["headline"]) == (said["state"] != "too-close" and not sure)
+    for amount in re.findall(r"\(about \$([\d,]+) after tax\)", said["headline"]):
+        _is_said(amount, abs(views[1]))
+        assert (views[1] > 0) == (saved > 0)
+    if len(views) > 1:
+        assert "after tax" in said["headline"]
     if said["state"] != "too-close":
         assert f"about ${abs(float(f'{saved:.3g}')):,.0f} {plain}" in said["headline"]
     disagree = said["state"] == "too-close" and abs(saved) > near + fine

@@ -80,7 +80,8 @@ def test_what_is_added_to_a_price_of_unknown_scope_is_said_first(answered):
     first, second = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
     others = [one for one in found.answer.conditions if "official" not in one]
     turned, told, *_ = (one for one in others if not one.startswith("Better to wait"))
-    assert found.headline.endswith("if the price entered is for laying alone.")
+    assert "unless the price entered already includes all work (" in found.headline
+    assert "the price is for laying alone" in found.answer.runs_assume
     assert "and the answer depends on it" in turned
     sums = f"{said(bid.levelled_cost)}, not {said(140_000.0)}: nobody has entered"
     assert told.startswith(f"The first job of “Membrane again and again” comes to about {sums}")

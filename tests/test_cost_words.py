@@ -19,6 +19,7 @@ from lcc.case import (
 )
 from lcc.case.fields import facts_of
 from lcc.cost.payback_sentence import likely_years, payback_against
+from lcc.cost.remarks import Remark
 from lcc.figures import said
 from lcc.results import AfterTax, Category, Chances, Financed, Measure, Percentiles
 
@@ -267,6 +268,37 @@ def test_tax_is_read_together_with_the_rest(paid, after, state, head, words):
     assert ("and about the same after tax" in found.headline) == (words == "about the same")
     assert (words is None and not found.disagreements) or words in found.disagreements[0]
     assert ("After income tax it costs about $80 less." in found.explanation) == (words is None)
+    assert ("(about $80 after tax)" in found.headline) == (words is None)
+
+
+def test_a_verdict_that_less_than_four_in_five_draws_bear_out_is_probable(paid, told):
+    """As the card shows the draws: 79.6 % are 80 of 100."""
+    drawn = told(Membrane(), METAL, uncertainty=Uncertainty(draws=100)).alternatives[1].spread
+    for often, probable in ((0.66, True), (0.794, True), (0.796, False), (1.0, False)):
+        against = dataclasses.replace(drawn.against_base, costs_less=often)
+        spread = dataclasses.replace(drawn, against_base=against)
+        own = dataclasses.replace(paid("own", [250.0, 260, 270, 280, 300]), spread=spread)
+        found = narrative.answer((paid("base", BASE), own), 4)
+        assert found.state == "costs-less"
+        assert found.headline.startswith(f"“own” {'probably ' * probable}costs about $100 less")
+        assert ("less than 4 in 5 draws" in found.explanation) == probable
+
+
+def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
+    """The worst first, the others counted; names alone are cut."""
+    base = paid("B" * 60, BASE, taxed=(300.0, None))
+    own = paid("O" * 60, [250.0, 260, 270, 280, 300], taxed=(220.0, 80.0))
+    turning = [Remark("", (), "the official asks for tear-off and insulation", "no more is asked"),
+               Remark("", (), "another bid is taken", "these bids are taken")]  # fmt: skip
+    found = narrative.answer((base, own), 4, turning=turning)
+    assert found.headline.endswith(
+        "over 4 years (about $80 after tax), unless the official asks for tear-off and insulation "
+        "(and 1 more below)."
+    )
+    assert 170 <= len(found.headline) <= 180
+    assert found.runs_assume == "no more is asked and these bids are taken"
+    (only,) = (narrative.answer((base, own), 4, turning=turning[1:]).headline,)
+    assert only.endswith("unless another bid is taken (see below).")
 
 
 def test_tax_choices_that_turn_the_verdict_are_named(paid):

@@ -124,7 +124,7 @@ def key_figures(case: Case, reply: Reply) -> tuple[KeyFigure, ...]:
     return (
         _less(base, other, close, one_of_several(reply)),
         _paid_back(base, other),
-        _cheaper(other, bool(unpriced(case, reply))),
+        _cheaper(other, reply["answer"]["runs_assume"], bool(unpriced(case, reply))),
         _energy(base, other),
     )
 
@@ -219,12 +219,17 @@ def _likely(other: Reply) -> str:
     return f"as entered; in half of the runs by year {half:.0f}{rest}"
 
 
-def _cheaper(other: Reply, guess: bool) -> KeyFigure:
+def _cheaper(other: Reply, assumed: str, guess: bool) -> KeyFigure:
+    """Say in how many runs it is cheaper, and what they take for granted where that decides."""
     if not other["spread"]:
         return KeyFigure("How sure", fmt.NOTHING, "not drawn")
     share = other["spread"]["against_base"]["costs_less"]
-    runs = f"random runs{' of usual figures, not yours' if guess else ', prices and lives varied'}"
-    return KeyFigure("Cheaper in", of_hundred(share), runs)
+    notes = [
+        f"random runs{' of usual figures, not yours' * guess}",
+        "before tax" * bool(other["after_tax"]),
+        f"if {assumed}" if assumed else "prices and lives varied" * (not guess),
+    ]
+    return KeyFigure("Cheaper in", of_hundred(share), ", ".join(filter(None, notes)))
 
 
 def _energy(base: Reply, other: Reply) -> KeyFigure:

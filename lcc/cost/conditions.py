@@ -108,6 +108,8 @@ def asked_alike(
             f"{' (energy that the insulation saves not counted)' * ('insulation' in costs)}. Ask "
             "before deciding.",
             turned,
+            f"the official asks for {' and '.join(costs)}",
+            "the official asks for nothing more",
         )
 
 
@@ -136,8 +138,8 @@ def readings(
         f" Read as the price of laying alone, “{own.name}” costs "
         f"{difference(*costs(), base.name)}; {cases}.",
         turned,
-        f"if the price{'s' * (len(unsaid) > 1)} entered {'are' if len(unsaid) > 1 else 'is'} for "
-        "laying alone",
+        f"{'a' if len(unsaid) > 1 else 'the'} price entered already includes all work",
+        f"{'prices are' if len(unsaid) > 1 else 'the price is'} for laying alone",
     )
 
 
@@ -178,7 +180,9 @@ def starts(
         if turned:
             told += " The answer depends on the year in which the work begins."
         if told:
-            yield Remark(told.strip(), turned)
+            first = turned[0].what.removeprefix("if ") if turned else ""
+            proviso = first.replace(f"“{own.name}”", "it")
+            yield Remark(told.strip(), turned, proviso, "each begins as entered")
         if place == best and own.starting_years and own.starting_years.advice:
             yield Remark(own.starting_years.advice, leads=True)
 
@@ -254,7 +258,13 @@ def wet_area(
             then = (base + later, own) if place == 0 else (base, own + later)
             turned = turned_by(*costs, [(what, *then)])
             apart = f" “{costs[1].name}” then costs {difference(*then, costs[0].name)}."
-            yield Remark(f"{text}{apart * bool(turned)}", turned)
+            wet, code = "the wet area is as entered", "the code asks for no more"
+            yield Remark(
+                f"{text}{apart * bool(turned)}",
+                turned,
+                what.removeprefix("if ").partition(" under ")[0],
+                code if isinstance(choice, MetalRetrofit) else wet,
+            )
 
 
 def _other_side(

@@ -13,12 +13,14 @@ from lcc.results import AlternativeResult, TurningChoice
 class Remark(NamedTuple):
     """A sentence that stands beside the headline, and what it names that turns the answer.
 
-    `proviso` is on what the headline itself then rests; what `leads` stands first.
+    `proviso` is what would turn the headline, after “unless”; `assumed` is what the random runs,
+    which do not vary it, take for granted; what `leads` stands first.
     """
 
     text: str
     turns: tuple[TurningChoice, ...] = ()
     proviso: str = ""
+    assumed: str = ""
     leads: bool = False
 
     @property

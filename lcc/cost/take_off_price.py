@@ -55,7 +55,12 @@ def taken_off(
                 if answer and place != leading:
                     leader = results[leading]
                     answer += f" That is {difference(leader.life_cycle_cost, cost, leader.name)}."
-                yield Remark(f"{_gap(own)} {answer}".strip(), turned)
+                yield Remark(
+                    f"{_gap(own)} {answer}".strip(),
+                    turned,
+                    "the take-off’s price is the right one",
+                    "the price entered is the right one",
+                )
 
 
 def unusual_labour(own: AlternativeResult) -> Iterator[str]:

@@ -13,6 +13,8 @@ from lcc.results import AlternativeResult
 State = Literal["costs-less", "costs-more", "too-close"]
 # A chance between these says nothing either way.
 UNLIKELY, LIKELY = 0.35, 0.65
+# A verdict that fewer draws bear out is only probable.
+SURE_PERCENT = 80
 # What energy costs, a price of carbon with it.
 BILLS = (*ENERGY, CARBON)
 
@@ -73,6 +75,14 @@ class PairedComparison:
         if self.level or not sure or {drawn_less, taxed_less} != {self.saved > 0}:
             return "too-close"
         return "costs-less" if self.saved > 0 else "costs-more"
+
+    @property
+    def probable(self) -> bool:
+        """Whether there is a verdict, but less than 4 in 5 draws, as shown, bear it out."""
+        often = self.costs_less
+        if often is None or self.state == "too-close":
+            return False
+        return round(100 * max(often, 1 - often)) < SURE_PERCENT
 
     @property
     def extra(self) -> float:

@@ -140,6 +140,8 @@ class Verdict:
     reasons: Annotated[tuple[str, ...], Parts("Why, a sentence each; part of the explanation")]
     certainty: Annotated[tuple[str, ...], Parts(
         "What the random draws say, a sentence each; part of the explanation")]
+    runs_assume: Annotated[str, Text(
+        "What the random runs take for granted that would turn the answer")] = ""
 
 
 @dataclass(frozen=True)
