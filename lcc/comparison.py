@@ -105,9 +105,7 @@ def compare(
     if explore:
         turned = with_choices(turned, results, remarks)
     beside = (*cautions.weak_decks(case), *(one.text for one in remarks))
-    best = results[cheapest(results)].name
-    reversing = [one for one in remarks if any(each.alternative == best for each in one.turns)]
-    said = _said(case.economics, accounts, results, turned.sentence, beside, reversing)
+    said = _said(case.economics, accounts, results, turned.sentence, beside, remarks)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
     return Comparison(
@@ -214,7 +212,7 @@ def _said(
     results: Sequence[AlternativeResult],
     turned: str,
     beside: Sequence[str],
-    turning: Sequence[Remark],
+    remarks: Sequence[Remark],
 ) -> Verdict:
     """Return the answer in words, with what is not yet known of the roof."""
     unknown = {}
@@ -222,7 +220,7 @@ def _said(
         if names := [own.ledger.programme.name for own in accounts if duty in own.ledger.open]:
             unknown[label] = names[0] if len(names) == 1 else ""
     rate, years = real_discount_rate(economics), economics.study_period_y
-    return narrative.answer(results, years, turned, unknown, rate, beside, turning)
+    return narrative.answer(results, years, turned, unknown, rate, beside, remarks)
 
 
 def _grouped(said: Iterable[Caution]) -> tuple[CautionGroup, ...]:

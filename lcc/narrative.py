@@ -11,7 +11,7 @@ from math import fsum
 
 from lcc.cost.energy_phases import energy_by_start, first_work
 from lcc.cost.payback_rule import NOTHING
-from lcc.cost.remarks import Remark
+from lcc.cost.remarks import Remark, decisive
 from lcc.cost.starting_year import begun_otherwise
 from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
@@ -32,7 +32,7 @@ def answer(
     unknown: Mapping[str, str] | None = None,
     rate: float = 0.0,
     conditions: Sequence[str] = (),
-    turning: Sequence[Remark] = (),
+    remarks: Sequence[Remark] = (),
 ) -> Verdict:
     """Return the answer to a case: verdict, figures and words.
 
@@ -51,8 +51,8 @@ def answer(
         Real discount rate [1/year].
     conditions : sequence of str
         What the answer takes for granted.
-    turning : sequence of Remark
-        Those of the conditions that turn the answer which the headline gives, the worst first.
+    remarks : sequence of Remark
+        The conditions with what in them turns the answer, the worst first.
 
     Notes
     -----
@@ -63,6 +63,7 @@ def answer(
     says “probably”.
     """
     pair, unknown = PairedComparison(results[0], results[cheapest(results)]), unknown or {}
+    turning = decisive(remarks, pair.own.name)
     why = (*reasons(results, pair, years, rate), *_counted(years, rate))
     sure = tuple(_certainty(pair, unknown))
     level = "Small changes of any figure decide between them."

@@ -21,7 +21,7 @@ from lcc.case.fields import facts_of
 from lcc.cost.payback_sentence import likely_years, payback_against
 from lcc.cost.remarks import Remark
 from lcc.figures import said
-from lcc.results import AfterTax, Category, Chances, Financed, Measure, Percentiles
+from lcc.results import AfterTax, Category, Chances, Financed, Measure, Percentiles, TurningChoice
 
 # Ten inches of blanket on the old roof, more than the minimum that a tear-off brings.
 BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.25)
@@ -288,16 +288,20 @@ def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
     """The worst first, the others counted; names alone are cut."""
     base = paid("B" * 60, BASE, taxed=(300.0, None))
     own = paid("O" * 60, [250.0, 260, 270, 280, 300], taxed=(220.0, 80.0))
-    turning = [Remark("", (), "the official asks for tear-off and insulation", "no more is asked"),
-               Remark("", (), "another bid is taken", "these bids are taken")]  # fmt: skip
-    found = narrative.answer((base, own), 4, turning=turning)
+    turns = (TurningChoice(own.name, "", -100.0, ""),)
+    remarks = [
+        Remark("", turns, "the official asks for tear-off and insulation", "no more is asked"),
+        Remark("", (TurningChoice("another", "", -100.0, ""),), "it begins later", "it begins now"),
+        Remark("", turns, "another bid is taken", "these bids are taken"),
+    ]
+    found = narrative.answer((base, own), 4, remarks=remarks)
     assert found.headline.endswith(
         "over 4 years (about $80 after tax), unless the official asks for tear-off and insulation "
         "(and 1 more below)."
     )
     assert 170 <= len(found.headline) <= 180
     assert found.runs_assume == "no more is asked and these bids are taken"
-    (only,) = (narrative.answer((base, own), 4, turning=turning[1:]).headline,)
+    only = narrative.answer((base, own), 4, remarks=remarks[1:]).headline
     assert only.endswith("unless another bid is taken (see below).")
 
 

@@ -226,6 +226,8 @@ def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[R
             yield Remark(
                 f"{what[0].upper()}{what[1:]} “{own.name}” costs {difference(*costs, base.name)}.",
                 turned_by(base, own, [(what, *costs)]),
+                "a grant is refused",
+                "grants are paid",
             )
 
 

@@ -29,6 +29,12 @@ class Remark(NamedTuple):
         return min((each.net_savings for each in self.turns), default=inf)
 
 
+def decisive(remarks: Iterable[Remark], name: str) -> list[Remark]:
+    """Return those remarks that turn the answer of the alternative of that name."""
+    return [one for one in remarks
+            if one.proviso and any(each.alternative == name for each in one.turns)]  # fmt: skip
+
+
 def turned_by(
     base: AlternativeResult, own: AlternativeResult, readings: Iterable[tuple[str, float, float]]
 ) -> tuple[TurningChoice, ...]:
