@@ -66,6 +66,7 @@ def test_one_way_members(one_way):
         "purlin_lines": 9,
         "purlins_m": 216.0,  # 9 · 24
         "purlin_splices": 27,  # over every third post of 2 m: 4 pieces of 6 m a line
+        "purlin_sticks": 36,  # a piece of 6 m each
         "bracing_lines": 3,  # 24 / 12 = 2 spaces
         "bracing_m": diagonals(3, 1.5, [0.3 + 0.3375 * k for k in range(9)], 2.0, [1] * 9),
         "panels": 40,  # 24 / 0.6
@@ -156,6 +157,7 @@ def test_ridge_members(ridge):
         "purlin_lines": 10,  # 5 a fall: the ridge has two
         "purlins_m": 300.0,
         "purlin_splices": 40,  # over every second post of 3 m: 5 pieces of 6 m a line
+        "purlin_sticks": 50,  # a piece of 6 m each
         "bracing_lines": 4,  # 30 / 12 = 2.5: 3 spaces
         "bracing_m": diagonals(4, 2.5, heights, 3.0, [2, 2, 2, 2, 1]),
         "panels": 100,  # 2 · 30 / 0.6
@@ -230,6 +232,7 @@ def test_l_shape_members(l_shape):
         "purlin_lines": 10,
         "purlins_m": 160.0,  # 5 · 20 + 5 · 12
         "purlin_splices": 30,  # 6.096 m reach one post of 4 m: 5 and 3 pieces a line
+        "purlin_sticks": 40,  # 5 · 5 + 5 · 3 pieces of 4 m, one to a stick
         "bracing_lines": 5,  # 20 / 12: 2 spaces, 3 lines; 12 / 12: 1 space, 2 lines
         "bracing_m": first + second,
         "panels": 64,  # 40 + 24
@@ -297,6 +300,7 @@ def test_least_slope_members(least_slope):
         "purlin_lines": 31,  # 48 / 1.6 = 30 spaces
         "purlins_m": 744.0,
         "purlin_splices": 93,  # over every fourth post of 1.5 m: 4 pieces of 6 m a line
+        "purlin_sticks": 124,  # a piece of 6 m each
         "bracing_lines": 4,  # 24 / 10: 3 spaces
         "bracing_m": diagonals(4, 1.6, heights, 1.5, [1] * 31),
         "panels": 60,

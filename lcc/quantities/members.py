@@ -13,7 +13,7 @@ from lcc.quantities.drainage import scuppers
 from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
 from lcc.quantities.posts_and_purlins import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.quantities.stock_lengths import spliced, valley_splices_m
+from lcc.quantities.stock_lengths import spliced, sticks, valley_splices_m
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
 
 CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02
@@ -124,6 +124,7 @@ def members(roof: RoofFrame) -> Members:
         valley_support_m=roof.edges.length("valley"),
         purlin_splices=splices,
         purlin_laps_m=splices * framing.purlin_lap_m,
+        purlin_sticks=sticks(roof),
     )
 
 

@@ -13,7 +13,7 @@ from lcc.case.framing import Framing
 from lcc.quantities.bearing import spaces
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame, Interval
-from lcc.quantities.roof_frame import FramedFall
+from lcc.quantities.roof_frame import FramedFall, RoofFrame
 
 _SAME_M = 5e-4  # a piece may be this much longer than its stock, which a saw does not see
 
@@ -85,6 +85,48 @@ def pieces_m(run: Interval, splices: Sequence[float], lap_m: float) -> list[floa
     """
     ends = [run[0] + lap_m / 2, *splices, run[1] - lap_m / 2]
     return [high - low + lap_m for low, high in pairwise(ends)]
+
+
+def sticks(roof: RoofFrame) -> int:
+    """Return the stock lengths that all purlins of a roof are cut from."""
+    pieces: list[float] = []
+    for fall in roof.falls:
+        framing, places = fall.frame.part.framing, splice_places_m(fall.frame)
+        for line in fall.lines:
+            for run in line.runs:
+                pieces += pieces_m(run, splices_m(run, places, framing), framing.purlin_lap_m)
+    return sticks_for(pieces, roof.framing.purlin_stock_m)
+
+
+def sticks_for(pieces: Sequence[float], stock_m: float) -> int:
+    """Return how many stock lengths pieces are cut from, the longest first [count].
+
+    Notes
+    -----
+    Each stick takes the longest piece left, then the longest that still fits: not always the
+    least possible number.
+
+    Examples
+    --------
+    442 pieces of 16 ft take a stick of 20 ft each, 34 of 5.5 ft three to a stick, 32 of 20 ft one:
+
+    >>> sticks_for([16.0] * 442 + [5.5] * 34 + [20.0] * 32, 20.0)
+    486
+    """
+    cut, number = np.unique(np.rint(np.array(pieces) / _SAME_M), return_counts=True)
+    lengths, left = (cut[::-1] * _SAME_M).tolist(), number[::-1].tolist()
+    bought = 0
+    for first, _ in enumerate(lengths):
+        while left[first]:
+            room, taken = stock_m + _SAME_M, [0] * len(lengths)
+            for k in range(first, len(lengths)):
+                fits = int(room // lengths[k]) if k > first else max(int(room // lengths[k]), 1)
+                taken[k] = min(left[k], fits)
+                room -= taken[k] * lengths[k]
+            times = min(left[k] // n for k, n in enumerate(taken) if n)
+            left = [have - times * n for have, n in zip(left, taken, strict=True)]
+            bought += times
+    return bought
 
 
 def spliced(fall: FramedFall) -> int:

@@ -100,6 +100,7 @@ class Members:
         "length", "Support under sloping valleys, counted as purlin")]
     purlin_splices: Annotated[int, Whole("Splices of purlins and valley supports")]
     purlin_laps_m: Annotated[float, Quantity("length", "Laps at these splices")]
+    purlin_sticks: Annotated[int, Whole("Stock lengths that the purlins are cut from")]
 
 
 @dataclass(frozen=True)

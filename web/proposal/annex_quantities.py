@@ -8,6 +8,7 @@ from dataclasses import asdict
 from xml.etree import ElementTree as Xml
 
 from lcc import units
+from lcc.case import MetalRetrofit
 from lcc.quantities.movement import FITS
 from web import format as fmt
 from web import measures_table
@@ -53,7 +54,7 @@ TALLEST = 640.0  # px; layers that need more are listed and not drawn
 
 def quantities(offer: Offer) -> Block:
     """Return the annex of the roof's layers and of everything that was surveyed."""
-    taken = (one for each in surveyed(offer) for one in _taken(offer, *each[::2]))
+    taken = (one for each in surveyed(offer) for one in _taken(offer, *each))
     return sheet(offer.title("quantities"), [*layered(offer), *taken])
 
 
@@ -86,7 +87,7 @@ def _drawn(one: Drawing) -> Block:
             "reading": f"{one.title}, from outside: {layers}."}  # fmt: skip
 
 
-def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
+def _taken(offer: Offer, one: Takeoff, choice: MetalRetrofit, result: Reply) -> Iterator[Block]:
     yield heading(one.name)
     yield text(one.reading)
     yield from map(figure, one.sections)
@@ -95,7 +96,8 @@ def _taken(offer: Offer, one: Takeoff, result: Reply) -> Iterator[Block]:
     taken = result["quantities"]
     yield from bill(taken["first_cost"], offer.reply["units"], to_the_letter(offer, result))
     yield bullets([*_crews(taken["labour"]), *taken["price_notes"],
-                   *_bought_as_purlin(taken["members"], offer.reply["units"])])  # fmt: skip
+                   *_bought_as_purlin(taken["members"], offer.reply["units"]),
+                   purlin_stock(choice, taken["members"], offer.reply["units"])])  # fmt: skip
     yield heading("Sizes, pieces and loads", 3)
     narrow = [rows for _, rows in one.tables if len(rows.columns) == len(NARROW)]
     half = -(-len(narrow) // 2)
@@ -200,6 +202,21 @@ def _bought_as_purlin(members: Reply, system: units.System) -> Iterator[str]:
         told = (f"{amount({'value': value, 'kind': 'length'}, system)} of {name}"
                 for name, value in parts.items())  # fmt: skip
         yield f"The bill’s length of purlin is {', '.join(told)}."
+
+
+def purlin_stock(choice: MetalRetrofit, members: Reply, system: units.System) -> str:
+    """Say what the purlins are cut from, and how much more that is than the bill has."""
+    framing = choice.framing
+    assert framing is not None
+    stock = units.from_core(framing.purlin_stock_m, "length", system)
+    count, cut = members["purlin_sticks"], members["purlins"] + members["purlin_laps"]
+    each, bought, used = (amount({"value": value, "kind": "length"}, system)
+                          for value in (stock, count * stock, cut))  # fmt: skip
+    return (
+        f"The purlins are cut from {count:,} stock lengths of {each}, {bought} to buy. The bill "
+        f"has the {used} that is used, laps included; the off-cuts, {count * stock / cut - 1:.0%} "
+        "more, are in it only if the unit price entered holds them."
+    )
 
 
 def _crews(labour: Sequence[Reply]) -> Iterator[str]:

@@ -12,7 +12,7 @@ from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import figure, flags_of
+from web.proposal.annex_quantities import figure, flags_of, purlin_stock
 from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table, text
 from web.proposal.engineer_sheet import by_distance, drainage
 from web.proposal.offer import Offer, surveyed
@@ -66,7 +66,7 @@ def crew_sheet(offer: Offer) -> Block:
     )  # fmt: skip
 
 
-def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> Iterator[Block]:
+def _blocks(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) -> Iterator[Block]:
     system, quantities = offer.reply["units"], result["quantities"]
     yield heading(taken.name)
     work = list(_before(quantities, system))
@@ -88,6 +88,7 @@ def _blocks(offer: Offer, taken: Takeoff, _: MetalRetrofit, result: Reply) -> It
     yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
     yield heading("Purlins, bracing, panels and openings", 3)
     yield _pieces(quantities, system)
+    yield small(purlin_stock(choice, quantities["members"], system))
     yield small(ROUNDED_UP[system])
     yield from drainage(quantities, system)
     yield figure(taken.plan, plan=True)
@@ -196,13 +197,13 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
     unit = units.unit("length", system).display
     members, services = quantities["members"], quantities["services"]
     panel = quantities["surface"]["longest_panel"]
+    purlins = members["purlins"] + members["purlin_laps"]
     lines = {
-        "Purlins": (members["purlin_lines"], members["purlins"]),
+        "Purlins, laps included": (members["purlin_lines"], purlins),
         "Diagonal bracing, a line over a ridge once": (
-            members["bracing_lines"],
-            members["bracing"],
+            members["bracing_lines"], members["bracing"],
         ),
-    }
+    }  # fmt: skip
     pieces = {"Clips": members["clips"], "Fasteners": members["fasteners"],
               "New curbs": services["curbs"], "Pipes and conduits": services["penetrations"],
               "Ventilators": quantities["cavity"]["ventilators"],
