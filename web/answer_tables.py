@@ -175,8 +175,10 @@ def quotations(reply: Reply) -> list[Told]:
     if not said:
         return []
     head = ("Alternative", "Bidder", f"As quoted, {unit}", f"Left out and added, {unit}",
-            f"At one scope, {unit}", "Taken")  # fmt: skip
-    return [Told("quotations", "Prices for the first job, at one scope", said, Table(head, rows))]
+            f"For the same work, {unit}", "Taken")  # fmt: skip
+    return [
+        Told("quotations", "Prices for the first job, for the same work", said, Table(head, rows))
+    ]
 
 
 def _left_out(bid: Reply) -> str:

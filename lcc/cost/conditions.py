@@ -224,7 +224,8 @@ def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[R
         if grant >= SMALLEST:
             what = f"without the grant for “{results[place].name}”"
             yield Remark(
-                f"{what[0].upper()}{what[1:]} “{own.name}” costs {difference(*costs, base.name)}.",
+                f"Without the grant{f' for “{base.name}”' * (place == 0)}, “{own.name}” costs "
+                f"{difference(*costs, base.name)}.",
                 turned_by(base, own, [(what, *costs)]),
                 "a grant is refused",
                 "grants are paid",

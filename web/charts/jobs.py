@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from lcc.cost.work import GRANT
+from lcc.cost import work
 from web.charts.figure import Reply
 
 REST = ", other work"  # of a fee in two parts; a reader needs its name once
@@ -50,4 +50,4 @@ def jobs(alternative: Reply) -> Iterator[ChartJob]:
 
 def granted(alternative: Reply, year: int) -> float:
     """Return the grants paid in a year, negative [money]."""
-    return float(sum(one["by_year"][year] for one in alternative["costs"] if one["name"] == GRANT))
+    return -work.granted(((one["name"], one["by_year"]) for one in alternative["costs"]), year)
