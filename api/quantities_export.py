@@ -54,6 +54,7 @@ def entries(taken: Quantities, system: System) -> Iterator[ExportRow]:
     yield from _posts(taken, system)
     yield from _cuts(taken, system)
     yield from _set_out(taken, system)
+    yield from _bracing(taken, system)
     yield from _costs(taken, system)
     yield from _loads(taken, system)
     yield from _site(taken, system)
@@ -111,6 +112,17 @@ def _set_out(taken: Quantities, system: System) -> Iterator[ExportRow]:
         item = f"{row.mark}, line from the {row.fall} eave, first post from the {row.edge} edge{on}"
         yield ExportRow("Set out", item, row.posts, from_eave=line, first=first, spacing=space,
                         set_out_unit=unit)  # fmt: skip
+
+
+def _bracing(taken: Quantities, system: System) -> Iterator[ExportRow]:
+    for row in taken.bracing:
+        (at, unit), (bay, _), (long, _) = (
+            _in(each, "length", system)
+            for each in (row.at_m, abs(row.bay_m - row.at_m), row.length_m)
+        )
+        side = "toward" if row.bay_m < row.at_m else "away from"
+        item = f"{row.mark}, up the {row.fall} fall, from the {row.edge} edge; bay {side} that edge"
+        yield ExportRow("Bracing", item, long, unit, first=at, spacing=bay, set_out_unit=unit)
 
 
 def _site(taken: Quantities, system: System) -> Iterator[ExportRow]:
