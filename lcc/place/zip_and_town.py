@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 from math import log10
 
 import zipcodes
-from rapidfuzz import process
+from rapidfuzz import fuzz, process
 from rapidfuzz.distance import OSA
 
 from lcc.errors import CaseError
@@ -25,6 +25,7 @@ from lcc.place.station import Chosen, nearest
 
 FIELD = "place"
 MOST = 10
+ALIKE = 70.0  # of 100, above which the wrong letters of a name are counted
 LONG_NAME = 7  # letters from which two may be wrong, but for the first; in a shorter name one
 CITY_BONUS = 0.4  # of a wrong letter, for ten times as many ZIP codes: the larger town is meant
 SHORTEST = 3  # letters, for a spelling to be like another
@@ -270,13 +271,15 @@ def _alike(name: str, state: str | None, most: int) -> list[Town]:
     towns = gazetteer().towns
     pool = _names_of(state) if state else tuple(towns)
     wrong = 2 if len(name) >= LONG_NAME else 1
-    close = process.extract(name, pool, scorer=OSA.distance, limit=4 * most, score_cutoff=wrong)
+    alike = process.extract(name, pool, scorer=fuzz.ratio, limit=4 * most, score_cutoff=ALIKE)
+    close = [(one, OSA.distance(name, one)) for one, *_ in alike]  # slower, so of few
     ranked = [
         (letters - CITY_BONUS * log10(town.zip_codes), town)
-        for close_name, letters, _ in close
+        for close_name, letters in close
         for town in ([towns[close_name][state]] if state else towns[close_name].values())
         # not another name of it, which is not what is shown
-        if plain(town.name) == close_name and (letters < 2 or close_name[0] == name[0])
+        if plain(town.name) == close_name
+        and (letters < 2 or (letters <= wrong and close_name[0] == name[0]))
     ]
     ranked.sort(key=lambda each: each[0])
     return list(dict.fromkeys(town for _, town in ranked))[:most]
