@@ -331,7 +331,7 @@ def _phrase(label: str, now: Amount, then: Amount, worst: float = 0.0) -> str:
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
     if now.kind == "fraction":
         return (
-            f"{label[0].lower()}{label[1:]}, if what is found costs about {said(becomes * worst)} "
+            f"{label[0].lower()}{label[1:]}: a find that costs about {said(becomes * worst)} "
             f"(at worst about {said(worst)} is counted for it)"
         )
     change = becomes / was - 1
