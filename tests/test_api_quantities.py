@@ -277,10 +277,11 @@ def test_tables_hold_the_figures_of_the_reply(client):
     assert sum(row[6] for row in costs[1:]) == pytest.approx(reply["first_cost"]["build_up"])
 
 
-def test_an_unknown_media_type_is_answered_in_json(client):
+def test_a_media_type_that_is_not_made_is_refused(client):
     answer = post(client, {"units": "ip", "framing": SURVEY_IP}, Accept="image/png")
-    assert answer.mimetype == "application/json"
-    assert "Accept" in answer.headers["Vary"]
+    assert (answer.status_code, answer.mimetype) == (406, "application/problem+json")
+    made = post(client, {"units": "ip", "framing": SURVEY_IP}, Accept="text/csv")
+    assert (made.mimetype, "Accept" in made.headers["Vary"]) == ("text/csv", True)
 
 
 def test_a_comparison_holds_the_same_quantities(client):

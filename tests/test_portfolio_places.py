@@ -93,7 +93,7 @@ def test_a_search_that_finds_nothing_in_its_time_is_told_in_words(app, monkeypat
     monkeypatch.setattr(jobs, "planned", nothing)
     *_, last = (json.loads(line) for line in post(app, "?budget_by_year=1").data.splitlines())
     assert (last["event"], last["status"]) == ("problem", 503)
-    assert "ask for fewer years" in last["detail"]
+    assert "give another budget, or none" in last["detail"]
 
 
 def test_checks_need_no_place_of_those_that_compute(app):

@@ -122,7 +122,7 @@ def priced(line: Reply, system: System) -> tuple[str, str]:
     >>> sheet = {"amount": {"value": 13073.35, "kind": "area"},
     ...          "price": {"value": 3.15873, "kind": "price_per_area"}, "cost": 41295.18}
     >>> priced(sheet, "ip")
-    ('13,073.4 ft²', '$3.1587/ft²')
+    ('13,073.4 ft²', '$3.15873/ft²')
     """
     bought, price, cost = line["amount"], line["price"], line["cost"]
     if bought["kind"] == "money":
