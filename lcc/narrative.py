@@ -138,7 +138,7 @@ def _taxed(pair: PairedComparison) -> str:
 def _unless(provisos: Sequence[str]) -> str:
     """Return the first thing that turns the verdict, and how many more the page names below."""
     more = len(provisos) - 1
-    return f", unless {provisos[0]} ({f'and {more} more' if more else 'see'} below)"
+    return f", unless {provisos[0]}{f' (and {more} more below)' * bool(more)}"
 
 
 def _by_residual(pair: PairedComparison) -> str:

@@ -302,7 +302,7 @@ def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
     assert 170 <= len(found.headline) <= 180
     assert found.runs_assume == "no more is asked and these bids are taken"
     only = narrative.answer((base, own), 4, remarks=remarks[1:]).headline
-    assert only.endswith("unless another bid is taken (see below).")
+    assert only.endswith("unless another bid is taken.")
 
 
 def test_tax_choices_that_turn_the_verdict_are_named(paid):

@@ -168,10 +168,10 @@ def _advice(found: StartingYears, name: str, planned: int, as_planned: float, ne
     if saved <= max(0.0, as_planned + near):
         return ""
     leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
+    lead = f"to wait until year {best}" if best > planned else f"to begin {when(best)}"
     return (
-        f"Better {'to wait' if best > planned else 'sooner'}: “{name}” begun {when(best)} costs "
-        f"about {said(saved - as_planned)} less over the study period than begun {when(planned)}"
-        f"{leaks}."
+        f"Better {lead}: “{name}” then costs about {said(saved - as_planned)} less over the study "
+        f"period than begun {when(planned)}{leaks}."
     )
 
 
