@@ -9,7 +9,7 @@ import pytest
 import xlsxwriter
 from click.testing import CliRunner
 
-from api.portfolio.intake import from_table
+from api.portfolio.intake import from_rows, from_table
 from api.portfolio.mapping import as_document, from_document, from_text, headed, propose, report
 from api.portfolio.mapping.propose import words_of
 from api.portfolio.reading.any_table import any_table, open_table
@@ -424,3 +424,29 @@ def test_a_text_that_is_no_mapping_is_told_as_a_fault_of_the_mapping(text):
         from_text(text.encode())
     assert refused.value.name == "invalid-input"
     assert {one["rule"] for one in refused.value.errors} == {"mapping"}
+
+
+def test_the_same_roof_twice_counts_once_and_an_owner_s_number_stands_once():
+    titles = "name,owner_id,climate,roof_area_m2,roof_type,covering,age"
+    rows = ["A,1", "B,2", "A,1", "C,2", "A,3"]  # the third line of roofs is the first again
+    lines = [f"{one},tulsa-ok,900,steel-deck-perlite,epdm-black,4" for one in rows]
+    text = "\n".join([titles, *lines]).encode()
+    mapping = propose(headed(any_table(io.BytesIO(text))), "ip", YEAR)
+    checked = from_table(open_table(io.BytesIO(text), "ip", "auto", False, mapping))
+    assert checked.frame["name"].tolist() == ["A, 1", "B, 2", "A, 3"]
+    again, twice = {one.line: one for one in checked.bad_rows}.values()
+    assert (again.line, twice.line) == (4, 5)
+    assert "line 2 says the same in every column" in again.told
+    assert "line 3 has it too" in twice.told
+    told = {
+        line["said"]: line["note"] for line in report(headed(any_table(io.BytesIO(text))), mapping)
+    }
+    assert "the same roof twice" in told["lines 2, 6"]
+    grouped = text.replace(b"name,owner", b"name,building_name,owner").replace(b",2,", b",Hall,2,")
+    grouped = grouped.replace(b",1,", b",Hall,1,").replace(b",3,", b",Hall,3,")
+    plain = open_table(io.BytesIO(grouped), "ip", "auto")
+    assert [one.line for one in from_table(plain).bad_rows] == [4, 6]  # for their names alone
+    row = {"climate": "tulsa-ok", "roof_area": 900, "roof_type": "steel-deck-perlite", "age": 4}
+    row |= {"covering": "epdm-black", "owner_id": "1"}
+    (fault,) = from_rows([row | {"name": name} for name in "AB"], "ip").faults
+    assert (fault.record, fault.column) == (2, "owner_id")

@@ -11,7 +11,7 @@ import pandas as pd
 from api import schemas
 from api.limits import check_time
 from api.portfolio.reading.data_table import MAX_RECORDS
-from api.portfolio.reading.row_check import Checker
+from api.portfolio.reading.row_check import NAME_ONCE, NUMBER_ONCE, Checker
 from api.portfolio.reading.row_faults import (
     FaultCount,
     FaultGroup,
@@ -131,7 +131,7 @@ def from_rows(rows: Any, system: units.System) -> Intake:
     schema = schemas.schema_for(row_class(), system)()
     good: dict[int, dict[str, Any]] = {}
     faults: dict[int, list[RowFault]] = {}
-    names: dict[str, int] = {}
+    seen: dict[tuple[str, str], int] = {}
     found = 0
     for number, row in enumerate(rows, start=1):
         check_time()
@@ -145,8 +145,8 @@ def from_rows(rows: Any, system: units.System) -> Intake:
             continue
         if not values["name"].strip():
             faults[number] = [RowFault("a name; every building needs one", 0, number, "name")]
-        elif names.setdefault(values["name"], number) != number:
-            faults[number] = [_repeated(number, values["name"], names)]
+        elif repeated := _repeated(number, values, seen):
+            faults[number] = repeated
         else:
             good[number] = values
     columns = list(schema.core_class.__dataclass_fields__)
@@ -169,5 +169,14 @@ def _fault(number: int, error: Mapping[str, Any]) -> RowFault:
     return RowFault(str(error["detail"]), 0, number, column, "", str(error.get("value", "")))
 
 
-def _repeated(number: int, name: str, names: dict[str, int]) -> RowFault:
-    return RowFault(f"each name once; row {names[name]} has it too", 0, number, "name", "", name)
+def _repeated(
+    number: int, row: Mapping[str, Any], seen: dict[tuple[str, str], int]
+) -> list[RowFault]:
+    """Return what a row has that an earlier one has too, where that may stand once."""
+    once = {"name": NAME_ONCE} | ({} if row["building_name"] else {"owner_id": NUMBER_ONCE})
+    firsts = {one: seen.setdefault((one, row[one]), number) for one in once if row[one]}
+    return [
+        RowFault(once[one].format(f"row {first}"), 0, number, one, "", row[one])
+        for one, first in firsts.items()
+        if first != number
+    ]

@@ -52,7 +52,10 @@ def _allowed(column: Column, unit: units.Unit) -> str:
         return " | ".join(f"{key} ({row['name']})" for key, row in named) + ": key or name"
     if facts.type == "choice":
         return " | ".join(facts.options)
-    return allowed(facts, unit) if facts.type in ("quantity", "whole") else "a text, each once"
+    if facts.type in ("quantity", "whole"):
+        return allowed(facts, unit)
+    once = {"name": ", each once", "owner_id": ", each once unless there is a building_name"}
+    return "a text" + once.get(column.name, "")
 
 
 def when_left_out(

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from hashlib import blake2b
 from itertools import islice
 
 from api.portfolio.mapping.cell_forms import (
@@ -237,6 +238,7 @@ def _records(
     table: DataTable, reading: Reading, made: list[str], system: System, below: frozenset[str]
 ) -> Iterator[Record]:
     seen: dict[str, int] = {}
+    named: dict[bytes, str] = {}
     above = dict.fromkeys(below, "")
     for record in table.records():
         cells = reading.cells(record)
@@ -252,7 +254,10 @@ def _records(
                 row[at] = reading.mapping.defaults[stem]
                 assumed.append(stem)
             if name == "name":
-                row[at] = _own(", ".join(_names(row[at], cells)), seen)
+                said = blake2b("\0".join(cells.values()).encode(), digest_size=16).digest()
+                if said not in named:  # the same row again is the same roof: it keeps its name
+                    named[said] = _own(", ".join(_names(row[at], cells)), seen)
+                row[at] = named[said]
         yield Record(record.line, [*row, "; ".join(assumed)])
 
 

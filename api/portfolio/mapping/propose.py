@@ -393,8 +393,11 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         found.append(_line("place", written, key, count, note))
     reading = Reading(places_of(table, mapping), mapping)
     if lines := [record.line for record in table.records() if reading.cells(record) is None]:
-        told = ", ".join(map(str, lines[:MOST_LINES])) + (" ..." if len(lines) > MOST_LINES else "")
-        found.append(_line("line", f"lines {told}", "", len(lines), "totals and notes, no roofs"))
+        note = "totals and notes, no roofs"
+        found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
+    if lines := _alike(reading, table):
+        note = "alike in all but the owner's number: if it is the same roof twice, delete one"
+        found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
     if more := max(0, whole.count() - COUNTED):
         note = f"read in the same way, not counted here: the first {COUNTED:,} are"
         found.append(_line("line", f"rows after the first {COUNTED:,}", "", more, note))
@@ -405,6 +408,20 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         note = DEFAULTS.get(name, ("", ""))[1]
         found.append(_line("default", name, mapping.defaults[name], count, note))
     return found
+
+
+def _told(lines: list[int]) -> str:
+    return ", ".join(map(str, lines[:MOST_LINES])) + (" ..." if len(lines) > MOST_LINES else "")
+
+
+def _alike(reading: Reading, table: DataTable) -> list[int]:
+    """Return the lines of rows that differ in nothing but the owner's number."""
+    same: dict[tuple[str, ...], dict[str, int]] = {}
+    for record in table.records():
+        if cells := reading.cells(record):
+            own = cells.pop("owner_id", "")
+            same.setdefault(tuple(cells.values()), {}).setdefault(own, record.line)
+    return sorted(line for own in same.values() if len(own) > 1 for line in own.values())
 
 
 def _as_nothing(column: str, mapping: TableMapping) -> str:

@@ -20,6 +20,11 @@ from api.portfolio.tables_out import unguarded
 CHUNK = 10_000
 MAX_BAD = 10_000
 MOST_TOLD = 100  # of their faults, where that is too many
+NAME_ONCE = "each name once; {} has it too"
+NUMBER_ONCE = (
+    "each owner's number of a roof once; {} has it too. If it is the building's number, make "
+    "it the column building_name"
+)
 
 
 @dataclass(frozen=True)
@@ -39,12 +44,13 @@ class Checker:
     """Checks the records of one table, each run after the last.
 
     Reading a cell is pure, so each distinct text of a column is read once and remembered for
-    the run; names are remembered for the whole table, since each must be unique.
+    the run; names and the owner's numbers are remembered for the whole table, since each must be
+    unique. Where a building has a column of its own, its roofs may share its number.
     """
 
     table: DataTable
     header: Header
-    seen: dict[str, int] = field(default_factory=dict)
+    seen: dict[tuple[str, str], int] = field(default_factory=dict)
     records: int = 0
     bad: int = 0
 
@@ -94,8 +100,8 @@ class Checker:
         column = place.column
         read = reader_of(column.facts, place.unit, self.table.marks)
         values, rules = _read_distinct(texts, read, column.required)
-        if column.name == "name":
-            rules |= self._repeats(texts, [record.line for record in chunk], rules)
+        if rule := self._once(column.name):
+            rules |= self._repeats(column.name, rule, texts, [record.line for record in chunk])
         for row, rule in rules.items():
             if row not in faults or faults[row][0].column:
                 line = chunk[row].line
@@ -103,12 +109,22 @@ class Checker:
                 faults.setdefault(row, []).append(fault)
         return values
 
-    def _repeats(self, names: list[str], lines: list[int], rules: dict[int, str]) -> dict[int, str]:
-        repeats = {}
-        for row, name in enumerate(names):
-            if row not in rules and self.seen.setdefault(name, lines[row]) != lines[row]:
-                repeats[row] = f"each name once; line {self.seen[name]} has it too"
-        return repeats
+    def _once(self, column: str) -> str:
+        """Return the rule of a column whose texts each stand once, empty for the others."""
+        have = {place.column.name for place in self.header.places}
+        if column == "name" and not self.table.written:
+            return NAME_ONCE
+        if column == "name":  # a mapping has counted the names that are not of one and the same row
+            return "each roof once; {} says the same in every column that is read"
+        return NUMBER_ONCE if column == "owner_id" and "building_name" not in have else ""
+
+    def _repeats(
+        self, column: str, rule: str, texts: list[str], lines: list[int]
+    ) -> dict[int, str]:
+        firsts = (self.seen.setdefault((column, text), line)
+                  for text, line in zip(texts, lines, strict=True))  # fmt: skip
+        return {row: rule.format(f"line {first}") for row, first in enumerate(firsts)
+                if texts[row] and first != lines[row]}  # fmt: skip
 
 
 def _fits(cells: list[str], width: int) -> bool:
