@@ -141,12 +141,27 @@ def _finite(value: Any) -> bool:
 
 def error_at(path: Sequence[str | int], fault: Fault, payload: Any = ABSENT) -> dict[str, Any]:
     """Return one entry of the errors list: sentence, pointer, value given, allowed, unit, rule."""
-    error: dict[str, Any] = {"detail": fault.detail, "pointer": pointer(path)}
+    error: dict[str, Any] = {"detail": _of_part(path, fault.detail), "pointer": pointer(path)}
     value = _shown(value_at(payload, path))
     if value is not ABSENT:
         error["value"] = value
     error |= {k: v for k, v in (("allowed", fault.allowed), ("unit", fault.unit)) if v}
     return error | {"rule": fault.rule}
+
+
+def _of_part(path: Sequence[str | int], detail: str) -> str:
+    """Return a sentence that names the part of a survey that its path leads into.
+
+    Examples
+    --------
+    >>> _of_part(["framing", "rectangles", 1, "slope"], "Slope is 2."), _of_part(["roof"], "No.")
+    ('Part 2: Slope is 2.', 'No.')
+    """
+    after = path[path.index("rectangles") + 1 :] if "rectangles" in path else []
+    number = after[0] if len(after) > 1 else None
+    if not isinstance(number, int) or detail.startswith("Part "):
+        return detail
+    return f"Part {number + 1}: {detail}"
 
 
 def invalid(places: Sequence[tuple[tuple[str | int, ...], Fault]], payload: Any) -> Problem:

@@ -22,6 +22,7 @@ from lcc.errors import CaseError
 from lcc.place import find
 from lcc.results import Comparison
 from lcc.units import System
+from lcc.units.texts import ordered
 
 
 @dataclass(frozen=True)
@@ -139,6 +140,7 @@ def comparison_reply(
     try:
         comparison = compare(case, explore=explore, draw=True)
     except CaseError as error:
+        error.detail = ordered(error.detail, units)
         raise from_case_error(error) from None
     writer = _writer(units, (*left_out(include), *without))
     inputs = case_document(case, units) if document is None else document

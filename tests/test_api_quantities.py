@@ -138,6 +138,11 @@ def test_sentences_and_faults_name_the_request_s_unit_first(client):
     beside = {"length": 30, "width": 60, "x": 90}
     fault = post(client, {"units": "ip", "framing": {"rectangles": [part, beside]}}).get_json()
     assert "overlaps part 1 by 10.0 ft (3.05 m) along x" in fault["errors"][0]["detail"]
+    hip = {"length": 30, "width": 60, "x": 100, "hip_ends": ["left"]}
+    fault = post(client, {"units": "ip", "framing": {"rectangles": [part, hip]}}).get_json()
+    told = fault["errors"][0]["detail"]
+    assert told.startswith("Part 2: The part has a single fall, to the front")
+    assert told.endswith("Take the hip at the left out, or choose the form ridge.")
 
 
 def test_the_reply_is_the_core_s_answer(client):

@@ -751,14 +751,20 @@ def test_what_cannot_be_framed_is_refused_by_name_edge_and_span(build, field, wo
     assert words in refused.value.allowed
 
 
-def test_a_build_up_beyond_reason_names_its_dearest_line():
-    """1,500 skylights of $90,000 on 600 m²."""
+def test_a_build_up_beyond_reason_names_its_dearest_line_or_the_structure_behind_it():
+    """1,500 skylights of $90,000 on 600 m²; beams 29 m apart in the second of two parts."""
     survey = Framing((Rectangle(30.0, 20.0),), other_work=OtherWork(skylights_carried=1500),
                      unit_prices=UnitPrices(skylight_carried=90_000.0))  # fmt: skip
     with pytest.raises(CaseError) as refused:
         framed(MetalRetrofit(name="retrofit", framing=survey))
     assert "most of it" in refused.value.allowed
     assert "at $135,000,000" in refused.value.allowed
+    parts = Rectangle(60.0, 30.0), Rectangle(60.0, 36.0, y_m=30.0, bearing_spacing_m=29.0)
+    survey = Framing(parts, unit_prices=UnitPrices(purlin_per_m=200.0))
+    with pytest.raises(CaseError) as refused:
+        framed(MetalRetrofit(name="retrofit", framing=survey))
+    assert refused.value.field == "framing.rectangles.1.bearing_spacing"
+    assert "Joists or beams 29.00 m (95.1 ft) apart" in refused.value.detail
 
 
 @pytest.mark.parametrize(

@@ -184,9 +184,10 @@ class Framing(CasePart):
         """Refuse a drain outside all parts, or in one whose deck is stated to fall elsewhere."""
         holding = [k for k, one in enumerate(self.rectangles) if one.holds(drain.x_m, drain.y_m)]
         if not holding:
-            raise CaseError(f"drains.{place}.x", drain.x_m,
-                            f"a place on the plan: no part holds drain {place + 1}; it is measured "
-                            "from the plan's left and front, as the parts are")
+            told = (f"no part holds drain {place + 1}; it is measured from the plan's left and "
+                    "front, as the parts are")  # fmt: skip
+            raise CaseError(f"drains.{place}.x", drain.x_m, f"a place on the plan: {told}",
+                            detail=f"Enter a place on the plan: {told}.")
         for k in holding:
             if (said := self.rectangles[k].deck_drains_to) is not None:
                 raise CaseError(f"rectangles.{k}.deck_drains_to", said,

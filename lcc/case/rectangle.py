@@ -112,9 +112,10 @@ class Rectangle(CasePart):
         across_m = self.length_m if self.bearing_runs == "front-back" else self.width_m
         if self.bearing_spacing_m is not None and self.bearing_first_m >= across_m:
             edge = "left" if self.bearing_runs == "front-back" else "front"
-            raise CaseError("bearing_first", self.bearing_first_m,
-                            f"less than {both(across_m)}, the part's size from its {edge} edge: "
-                            "posts would stand off the structure")
+            allowed = f"less than {both(across_m)}, the part's size from its {edge} edge"
+            raise CaseError("bearing_first", self.bearing_first_m, allowed,
+                            detail=f"The first joist or beam, {both(self.bearing_first_m)} in, is "
+                                   f"off the part. Enter {allowed}.")
 
     def holds(self, x_m: float, y_m: float) -> bool:
         """Whether a point of the plan lies on the part or its edge, to a millimetre."""
@@ -128,15 +129,21 @@ class Rectangle(CasePart):
                 raise CaseError("ridge_at", self.ridge_at_m,
                                 "no value: the part has a single fall; or choose the form ridge")
             for end in self.hip_ends or ():
-                raise CaseError("hip_ends", end, f"no hip at the {end}: the part has a single "
-                                f"fall, to the {self.drains_to}; a hip closes the end of a ridge")
+                told = (f"the part has a single fall, to the {self.drains_to}, and a hip closes "
+                        f"the end of a ridge. Take the hip at the {end} out, or choose the form "
+                        "ridge")
+                raise CaseError("hip_ends", end, f"no hip at the {end}: {told}",
+                                detail=f"{told[:1].upper()}{told[1:]}.")
         if self.ridge_at_m is not None and self.ridge_at_m >= depth_m:
             raise CaseError("ridge_at", self.ridge_at_m,
                             f"less than {both(depth_m)}, from the low side at the "
                             f"{self.drains_to} to the {OPPOSITE[self.drains_to]}")
         for end in self.hip_ends or ():
             if end in (self.drains_to, OPPOSITE[self.drains_to]):
-                raise CaseError("hip_ends", end, f"an end of the ridge: the {end} is an eave")
+                told = f"the {end} is an eave"
+                raise CaseError("hip_ends", end, f"an end of the ridge: {told}",
+                                detail=f"A hip closes an end of the ridge; {told}. Take the hip "
+                                       f"at the {end} out.")
             if self.ridge_at_m is not None and self.ridge_at_m != depth_m / 2:
                 raise CaseError("ridge_at", self.ridge_at_m,
                                 f"{both(depth_m / 2)}, the middle, where an end is a hip")

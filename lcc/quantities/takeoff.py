@@ -27,6 +27,7 @@ from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.takeoff_result import CavityShape, FirstCost, Load, Quantities
 from lcc.units import FOOT_M
+from lcc.units.texts import both
 
 SURVEYED = "worked out from the framing survey of this alternative"
 ENTERED = "the price entered, with the lifting of rooftop units"
@@ -216,12 +217,27 @@ def into_retrofit(
         named = error.field.replace("_", " ")
         allowed = f"figures that bring the {named} of the retrofit {error.allowed} in SI units"
         if error.field == "price" and isinstance(error.value, float):
+            _check_spans(framing, taken)
             dearest = max(taken.first_cost.lines, key=lambda line: line.cost)
             allowed = ("counts and unit prices that a roof can have: they bring the price of the "
                        f"retrofit to ${error.value * FOOT_M**2:,.0f}/ft² "
                        f"(${error.value:,.0f}/m²), most of it {dearest.name} at "
                        f"${dearest.cost:,.0f}")  # fmt: skip
         raise CaseError("framing", error.value, allowed) from None
+
+
+def _check_spans(framing: Framing, taken: Quantities) -> None:
+    """Refuse a structure so far apart that the members over it are most of a price too high."""
+    dearest = max(taken.first_cost.lines, key=lambda line: line.cost)
+    apart = [one.bearing_spacing_m or 0.0 for one in framing.rectangles]
+    widest = max(apart)
+    if dearest.key not in ("purlin_per_m", "post_not_given") or widest <= framing.post_spacing_m:
+        return
+    allowed = "a spacing that purlins of a roof can span"
+    raise CaseError(f"framing.rectangles.{apart.index(widest)}.bearing_spacing", widest, allowed,
+                    detail=f"Joists or beams {both(widest)} apart: the members that span so far "
+                           f"would cost ${dearest.cost:,.0f}. Enter the spacing of all that can "
+                           "carry posts: old purlins between beams too.")  # fmt: skip
 
 
 def _held(framing: Framing) -> tuple[str, ...]:
