@@ -242,8 +242,14 @@ def test_a_default_of_no_kind_of_field_is_posted(page_client, form_in):
     assert set(re.findall(r'<i class="origin (\w+)">', shown.text)) == {"yours", "usual"}
 
 
-def test_choices_carry_their_origin_as_numbers_do(page_client):
+def test_choices_carry_their_origin_as_numbers_do(page_client, form_in):
     """The demo's covering and heating are marked as the demo's, a choice of one's own as yours."""
+    held = {f"{at}.price_includes": "laying" for at in ("base_case", "alternatives.0")}
+    own = {"site.place": "Joliet, IL", "building.use": "office", **held}
+    asked = form_in(page_client.get("/new").text) | own | {"do": "change"}
+    form = page_client.post("/answer", data=asked).json["form"]
+    marks = re.findall(r'<label for="f-([^"]*)">[^/]*</label>.*?<i class="origin (\w+)">', form)
+    assert dict(marks) == {path.replace(".", "-"): "yours" for path in own}
     html = page_client.get("/?all=yes").text
     for path in ("roof-covering", "building-equipment-heating", "site-climate"):
         label = re.search(rf'<label for="f-{path}">.*?</div>', html)

@@ -262,10 +262,13 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         options=_options(field, given),
         fault=view.faults.get(dotted, ""),
         main=not field["advanced"] or field["name"] in MAIN_TOO,
-        origin=_origin(view, path)
-        if given is not None and field["type"] not in ("text", "choices")
-        else "",
+        origin=_origin(view, path) if _is_marked(field, given) else "",
     )
+
+
+def _is_marked(field: Described, given: Any) -> bool:
+    """Whether an entry says whose it is: where it is filled in, and a text only if it counts."""
+    return given not in (None, "", []) and (field["type"] != "text" or field["name"] == "place")
 
 
 def _counted(when_unset: str) -> str:
