@@ -424,7 +424,7 @@ def test_the_first_screen_says_why_sums_differ(page_client):
     assert re.search(r"costs \$434,000 now", remarks)
     assert re.search(r"Only “[^”]+” has tear-off \$99,600, code insulation", remarks)
     card = re.search(r"energy</dt>.*?</dd>", text, re.DOTALL)[0]
-    assert "in years 1 to 2, until the other is insulated" in card
+    assert "in years 1 to 2, until the other roof gets insulation" in card
     assert "…" not in band  # no sentence is cut: a closed line holds whole ones
     assert re.search(r"is \$96,000 \(28%\) above the take-off of its plan", remarks)
     assert "First guess" not in text

@@ -199,7 +199,8 @@ def _lent(other: Reply) -> str:
     if not paid or paid["financed"] <= 0:
         return ""
     since = paid["ahead_from"]
-    less = "more paid in all" if since is None else f"less paid in all from year {since}"
+    start = f"year {since}" if since else "today"
+    less = "more paid in all" if since is None else f"less paid in all from {start} on"
     month = f"{fmt.said(paid['monthly_payment'])} a month"
     return f"that is for cash; by {paid['how']} {month}, {less}"
 
@@ -283,7 +284,7 @@ def _bill(spell: _Spell) -> str:
 def _told(spell: _Spell, base: Reply) -> str:
     """Say what one spell saves, and where a later job of the base case ends it by insulation."""
     added = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
-    until = ", until the other is insulated" if spell.last in added else ""
+    until = ", until the other roof gets insulation" if spell.last in added else ""
     one = spell.first == spell.last
     years = f"in year {spell.first}" if one else f"in years {spell.first} to {spell.last}"
     return f"{_bill(spell)} {years}{until}"

@@ -22,8 +22,8 @@ _PAID = {
     "due_later": "Due after the study period",
 }
 _YEARS = {
-    "first_positive_year": "First year with less to pay than otherwise",
-    "ahead_from": "Counting all payments, less has been paid from year",
+    "first_positive_year": "First year in which less is paid than for the other choice (0: today)",
+    "ahead_from": "All payments added up, less is paid from this year on (0: today)",
 }
 ADVISER = "A tax adviser must confirm every line."
 

@@ -17,7 +17,7 @@ from lcc.case.economics import Financing
 from lcc.cost.payback_rule import years_to_payback
 from lcc.cost.present_value import growth
 from lcc.cost.work import CAPITAL, RESIDUAL
-from lcc.figures import in_years, said
+from lcc.figures import in_years, said, when
 from lcc.results import Financed
 
 Array = NDArray[np.float64]
@@ -157,8 +157,9 @@ def _compared(found: Financed) -> str:
     total = f"{amount} by year {len(flows) - 1}, in the money of each year"
     added = f"All payments added up{', with interest' if found.financed > 0 else ''},"
     if year is None:
-        first = f"the first year with less to pay is year {found.first_positive_year}"
-        return f"{added} more is paid than for the other choice: {total}; {first}."
+        first = found.first_positive_year
+        less = f"though less is paid {when(first)}{' for the first time' * bool(first)}"
+        return f"{added} more is paid than for the other choice: {total}, {less}."
     since = f"from year {year} on" if year else "at all times"
     at_first = "at first, then more, and for good " if year and flows[0] > HALF_A_CENT else ""
     return f"{added} less is paid than for the other choice {at_first}{since}: {total}."
