@@ -779,7 +779,9 @@ def test_a_build_up_beyond_reason_names_its_dearest_line_or_the_structure_behind
         ({"roof_level_m": 8.0}, {"wind_and_snow": WindAndSnow(roof_height_m=6.0)},
          "The old roof of part 1 is at level 8.00 m (26.2 ft), above the mean roof height of"),
         ({"deck_slope": 1 / 48, "deck_drains_to": "back"}, {},
-         "part 1 falls to the front, away from the drains at the back"),
+         "part 1 falls to the front, away from the drains at the back: posts are tall and the "
+         "storm line is at the other side. Let it drain to the back, or count new downspouts at "
+         "the front tied into the storm drain."),
         ({"bearing_spacing_m": 3.0}, {}, "Purlins of part 1, fall to the front: the structure "
          "gives posts only every 3.00 m"),
     ],

@@ -141,7 +141,8 @@ def _drains(roof: RoofFrame) -> Iterator[SurveyFlag]:
         if one.deck_slope > 0 and away:
             yield _flag(f"The new roof of {part.name} falls to the {one.drains_to}, away from the "
                         f"drains at the {one.deck_drains_to}: posts are tall and the storm line "
-                        "is at the other side.",
+                        f"is at the other side. Let it drain to the {one.deck_drains_to}, or "
+                        f"count new downspouts at the {one.drains_to} tied into the storm drain.",
                         "a new fall follows the old one where it can")  # fmt: skip
         if one.deck_slope > part.slope and one.deck_drains_to in (None, one.drains_to):
             yield _flag(
