@@ -312,9 +312,12 @@ def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_clien
     entered = page_client.post("/answer", data={**sent, r_value: "30"}).json["document"]
     assert entered["alternatives"][0]["layers"] == [{"resistance": 30.0}]
     assert "/alternatives/0/layers/0/material" not in entered["origins"]
-    assert "First guess until both prices are entered: 2 figures are yours, " in re.sub(
-        "<[^>]*>", "", page_client.post("/answer", data={**sent, r_value: "30"}).json["html"]
-    )  # area and R-value; no place, no name
+    reply = page_client.post("/answer", data={**sent, r_value: "30"}).json
+    text = re.sub("<[^>]*>", "", reply["html"])
+    whose = "First guess until both prices are entered: 2 figures are yours, "
+    assert whose in text  # area and R-value; no place, no name
+    assert reply["headline"].startswith("First guess: “")
+    assert re.search("(Paid back|Ahead for good), first guess", text)
     none = page_client.post("/answer", data={**sent, r_value: "0"}).json
     told = "No insulation is counted under “Metal roof over the old one”"
     assert told in none["html"]

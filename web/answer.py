@@ -56,7 +56,7 @@ class Answer:
         """The charts of what is seen."""
         return charts.figures(self.reply, self.seen)
 
-    headline = _told(first_screen.headline)
+    headline = cached_property(lambda one: first_screen.headline(one.case, one.reply))
     metal_roof = _told(first_screen.metal_roof)  # where the headline speaks of another
     about = _told(first_screen.about)  # which roof this is
     # How many figures are the user's, how many invented.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lcc import tables
 from lcc.case import Case
@@ -33,10 +33,9 @@ FEW_FIGURES = 8  # entered: fewer make a first guess
 ZIP = re.compile(r"\d{5}", re.ASCII)
 
 
-def headline(reply: Reply) -> str:
-    """Return the answer in one sentence of at most two lines."""
-    said: str = reply["answer"]["headline"]
-    return said
+def headline(case: Case, reply: Reply) -> str:
+    """Return the answer in one sentence of at most two lines, a first guess named as one."""
+    return f"{'First guess: ' * bool(unpriced(case, reply))}{reply['answer']['headline']}"
 
 
 def metal_roof(reply: Reply) -> str:
@@ -120,11 +119,11 @@ def _figures(count: int) -> str:
 def key_figures(case: Case, reply: Reply) -> tuple[KeyFigure, ...]:
     """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
     base, other = against_base(reply)
-    close = reply["answer"]["state"] == "too-close"
+    close, guess = reply["answer"]["state"] == "too-close", bool(unpriced(case, reply))
     return (
         _less(base, other, close, one_of_several(reply)),
-        _paid_back(base, other),
-        _cheaper(other, reply["answer"]["runs_assume"], bool(unpriced(case, reply))),
+        _guessed(_paid_back(base, other), guess),
+        _cheaper(other, reply["answer"]["runs_assume"], guess),
         _energy(base, other),
     )
 
@@ -183,6 +182,10 @@ def _paid_back(base: Reply, other: Reply) -> KeyFigure:
     label = "Paid back" if dearer or not payback["year"] else "Ahead for good"
     told = "; ".join(note for note in notes if note)
     return KeyFigure(label, text, told.replace("; as entered", ", as entered"))
+
+
+def _guessed(card: KeyFigure, guess: bool) -> KeyFigure:
+    return replace(card, label=f"{card.label}, first guess") if guess else card
 
 
 def _clear(payback: Reply) -> str:
