@@ -233,7 +233,7 @@ def test_a_tear_off_that_nobody_entered_is_the_tools_choice(answered):
     entered = dataclasses.replace(BASE, start="now", method="tear-off")
     torn = [_tear_off(answered(base, coverings=1)) for base in (entered, TORN_BY_COST)]
     assert torn[0].source == "the owner's choice"
-    assert torn[0].reason == "tear-off is entered as the method"
+    assert torn[0].reason == "tear-off is entered"
     assert torn[1].source == "cheapest over the study period"
     assert torn[1].reason.startswith("not entered; the tool takes tear-off, the cheapest")
 

@@ -12,7 +12,7 @@ from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.layers import Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import BY_COST, CHEAPEST, CHOICE, IBC_1511_3, RECOVER, REPLACEMENT, Job
+from lcc.cost.roof_job import IBC_1511_3, RECOVER, REPLACEMENT, Job, tear_off_chosen
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.tear_off_rule import recover_refusal
 from lcc.cost.work import COVERING, Step, Work, growth_over
@@ -80,7 +80,8 @@ def laid_on(
     refused = recover_refusal(len(place.coverings), place.wet_fraction)
     chosen = refused is None and method == "tear-off"
     torn = chosen or refused is not None
-    reason, source = _chosen(choice) if chosen else (refused or "", IBC_1511_3)
+    by_choice = tear_off_chosen(choice.origin("method"))
+    reason, source = by_choice if chosen else (refused or "", IBC_1511_3)
     taper = _taper_m(choice, setting, place, first)
     kept, board = _kept(choice, setting, place, torn, taper)
     boards = _boards(board, taper)
@@ -99,13 +100,6 @@ def laid_on(
         insulation_wanted=choice.raise_insulation, taper_m=taper,
     )  # fmt: skip
     return LaidOn(job, layers, _after(job, layers, own))
-
-
-def _chosen(choice: LaterMembrane) -> tuple[str, str]:
-    """Return why it is torn off though the code does not ask for it, and who says so."""
-    if choice.origin("method") == BY_COST:
-        return f"not entered; the tool takes tear-off, the {CHEAPEST}", CHEAPEST
-    return "tear-off is entered as the method", CHOICE
 
 
 def _taper_m(choice: LaterMembrane, setting: Setting, place: InPlace, first: bool) -> float:

@@ -11,7 +11,7 @@ from lcc.case.fields import known
 from lcc.case.framing import Framing
 from lcc.case.layers import Assembly, Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import BY_COST, CHEAPEST, CHOICE, FRAMED, NEW_PANELS, Job, Surveyed
+from lcc.cost.roof_job import FRAMED, NEW_PANELS, Job, Surveyed, tear_off_chosen
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import UPKEEP, Step, Work, growth_over
 from lcc.quantities.first_cost import unit_price
@@ -43,14 +43,13 @@ def first_job(choice: MetalRetrofit, setting: Setting, why: str = "") -> Job:
     place = roof_states.in_place_today(setting.roof)
     keep = choice.wet_insulation == "left"
     torn = choice.wet_insulation == TORN_OFF
-    by_cost = choice.origin("wet_insulation") == BY_COST
+    why_torn, source = tear_off_chosen(choice.origin("wet_insulation"))
     return Job(
         FRAMED, why, setting, place, "Metal roof framed over the old roof",
         known(choice.price_per_m2),
         holds=included(choice.price_includes), price_from=_price_from(choice),
         counted=_counted(choice), torn_off=torn,
-        tear_off_why=f"not entered; the tool takes it, {CHEAPEST}" if by_cost else "entered",
-        tear_off_source=CHEAPEST if by_cost else CHOICE,
+        tear_off_why=why_torn, tear_off_source=source,
         keep_wet=keep,
         adds_m=choice.cavity.mean_height_m + roof_states.height_m(choice.layers),
         board_m2k_w=_board_m2k_w(choice, setting, place, torn), fall=choice.slope,

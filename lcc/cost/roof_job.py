@@ -44,6 +44,13 @@ CHEAPEST = "cheapest over the study period"
 BY_COST = Origin("common practice", CHEAPEST)  # of a way of laying that nobody entered
 
 
+def tear_off_chosen(origin: Origin) -> tuple[str, str]:
+    """Return why a roof is torn off though the code does not ask for it, and who says so."""
+    if origin == BY_COST:
+        return f"not entered; the tool takes tear-off, the {CHEAPEST}", CHEAPEST
+    return "tear-off is entered", CHOICE
+
+
 @dataclass(frozen=True)
 class Surveyed:
     """What a framing survey finds that decides a duty: skylights covered over."""
