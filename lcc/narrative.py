@@ -19,8 +19,9 @@ from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
 # Letters of a headline, so that it keeps to two lines, and of a name in it: the most, the least.
 LONGEST, LETTERS, FEWEST = 180, 34, 11
-# A residual value is spoken of from this part of the saving on.
-NOTABLE = 0.1
+# A residual value is spoken of from this part of the saving on, and from the next first of all.
+NOTABLE, NEARLY_ALL = 0.1, 0.8
+_WORTH = "is the roof’s higher worth at the end, not money you get unless you sell"
 # Energy below this part of all costs is about the same.
 HARDLY = 0.001
 
@@ -252,6 +253,10 @@ def reasons(
     results: Sequence[AlternativeResult], pair: PairedComparison, years: int, rate: float
 ) -> Iterator[str]:
     """Yield the sentences that say why, in the order in which they are read."""
+    if _nearly_all_worth(pair):
+        yield (
+            f"Nearly all of the saving, about {said(pair.worth)} of {said(pair.saved)}, {_WORTH}."
+        )
     yield _today(pair)
     if pair.own.payback:
         yield _with_subject(pair.own.payback)
@@ -267,6 +272,12 @@ def reasons(
         yield begun.sentence
     yield from _ends_with_the_period(pair, years)
     yield from _others(results, pair)
+
+
+def _nearly_all_worth(pair: PairedComparison) -> bool:
+    """Tell whether a saving is nearly all a residual value; where it is more, that decides."""
+    saves = pair.saved > 0 and not pair.level
+    return saves and NEARLY_ALL * pair.saved <= pair.worth <= pair.saved
 
 
 def _with_subject(payback: Payback) -> str:
@@ -316,8 +327,8 @@ def _both(pair: PairedComparison, energy: float, work: float) -> str:
         return f"It saves about {said(energy)} of energy and {said(work)} of roofing work."
     part = 100 * energy / pair.saved
     left = ""
-    if pair.worth > NOTABLE * pair.saved:
-        left = f"; about {said(pair.worth)} of that is a roof worth more at the end"
+    if NOTABLE * pair.saved < pair.worth < NEARLY_ALL * pair.saved:
+        left = f"; about {said(pair.worth)} of that {_WORTH}"
     return (
         f"Of the saving, {part:.0f}% is energy and {100 - part:.0f}% is lower cost of roofing work "
         f"and repairs{left}."

@@ -361,7 +361,12 @@ def test_a_large_residual_value_within_a_saving_is_told(paid):
     own = paid("own", [250.0, 250, 250, 250, 200], residual=-60.0, energy=50.0)
     found = narrative.answer((paid("base", BASE, energy=100.0), own), 4).explanation
     assert "Of the saving, 25% is energy and 75% is lower cost of roofing work" in found
-    assert "about $60 of that is a roof worth more at the end." in found
+    worth = "is the roof’s higher worth at the end, not money you get unless you sell."
+    assert f"about $60 of that {worth}" in found
+    nearly = paid("own", [250.0, 250, 250, 250, 200], residual=-160.0, energy=100.0)
+    found = narrative.answer((paid("base", BASE, energy=100.0), nearly), 4)
+    assert found.reasons[0] == f"Nearly all of the saving, about $160 of $200, {worth}"
+    assert found.explanation.count("higher worth at the end") == 1
 
 
 # Energy and work saved, and how they read where not both are savings.
