@@ -118,6 +118,12 @@ def test_what_if_a_roof_must_be_done_or_not_the_plan_follows(client, planned, mu
         assert (first is not None) == (must != "must-not")
         assert must != "must-do-by-1" or first <= 1
         assert {row["must"] for row in told["results"] if row["building"] == number} == {must}
+    if must == "must-do":
+        poor = {"budget": 10, "budget_by_year": "10;10"}
+        poor["musts"] = [{"building": number, "must": must}]
+        lacking = what_if(client, state, **poor).json["programme"]["must_undone"]
+        assert "budget does not pay for 1 must-do roof: " in lacking
+        assert "plan does not pay in time for 1 must-do roof: " in lacking
     freed = what_if(client, state, **terms, musts=[{"building": number, "must": "neither"}]).json
     assert {row["must"] for row in freed["results"]} == {None}
 

@@ -22,7 +22,7 @@ from lcc.portfolio.ranking import (
     within_budget,
 )
 from web.portfolio_table import rows
-from web.portfolio_words import STOPPED, close_in_words, gain, plan_in_words, saved
+from web.portfolio_words import STOPPED, close_in_words, gain, in_words, plan_in_words, saved
 
 
 def outcome(building, alternative="metal", cost=100.0, savings=10.0, cls=Outcome, **more):
@@ -263,3 +263,26 @@ def test_a_budget_does_what_must_be_done_and_leaves_what_must_not():
     poor, chosen = within_budget(results, 50.0)
     assert poor["in_budget"].tolist() == ["no", "no", "no"]
     assert chosen.further_needed == 50.0
+
+
+def test_must_do_work_that_the_money_cannot_do_is_said_in_the_reply_and_in_words():
+    """The must-do roof that is due is not counted as renewed: the budget is 60, its work 100."""
+    due = {"base_work_year": 0, "base_work_cost": 120.0, "waiting_cost": 5.0, "patching_cost": 2.0}
+    results = as_frame(
+        [
+            replace(outcome(1, savings=5.0, **due), must="must-do"),
+            replace(outcome(2, cost=40.0, savings=-9.0), must="must-do"),
+            outcome(3, cost=50.0, savings=70.0),
+        ]
+    )
+    marked, chosen = within_budget(results, 60.0)
+    assert marked["in_budget"].tolist() == ["no", "yes", "no"]  # the must-do roof it pays for
+    assert (chosen.undone, chosen.renewed, chosen.put_off) == (((1, 100.0),), (), (1,))
+    assert chosen.further_needed == 100.0 + 40.0 - 60.0
+    whole = programme(marked, chosen)
+    told = "The money of the budget does not pay for 1 must-do roof: B1 ($100 at least)."
+    assert whole.must_undone == told
+    assert programme(*within_budget(results, 140.0)).must_undone is None
+    said = list(in_words(whole, 60.0))
+    assert said[0] == told
+    assert said[-1].endswith("$80 more would.")

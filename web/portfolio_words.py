@@ -37,7 +37,9 @@ def in_words(whole: CapitalProgramme, budget: float | None) -> Iterator[str]:
     chosen = whole.in_budget
     if chosen is None or budget is None:
         return
-    proof = "proved the best set"
+    if whole.must_undone:
+        yield whole.must_undone
+    proof = "proved the best set" + " for the rest" * bool(whole.must_undone)
     if chosen.shortfall:
         proof = f"a better set might save {said(chosen.shortfall)} more"
     yield (
@@ -46,6 +48,11 @@ def in_words(whole: CapitalProgramme, budget: float | None) -> Iterator[str]:
     )
     if whole.due_now and whole.due_now.buildings:
         yield from _due_in_words(whole.due_now)
+    if whole.due_now and whole.due_now.further_needed:
+        yield (
+            "The budget does not pay for patching and must-do work: "
+            f"{said(whole.due_now.further_needed)} more would."
+        )
 
 
 def _due_in_words(due: DueNow) -> Iterator[str]:
@@ -62,11 +69,6 @@ def _due_in_words(due: DueNow) -> Iterator[str]:
             f"{roofs(due.put_off).capitalize()} are patched for {said(due.patching)} and put off "
             f"a year: {said(due.put_off_cost)} of work, and waiting costs "
             f"{said(due.waiting_cost)}."
-        )
-    if due.further_needed:
-        yield (
-            f"The budget does not pay for patching and must-do work: {said(due.further_needed)} "
-            "more would."
         )
 
 
@@ -117,6 +119,8 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
     plan = whole.plan
     if plan is None:
         return
+    if whole.must_undone and whole.in_budget is None:
+        yield whole.must_undone
     yield from _trade_off(plan)
     proof = _proof(plan)
     against = "against every base case done on time with all the money it takes"

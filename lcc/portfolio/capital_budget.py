@@ -26,7 +26,8 @@ class BudgetSet:
     `shortfall` bounds how much more an even better set could save: 0 where the set is proved
     best, more where the search ran into its time limit. `renewed` are the buildings whose base
     case's work is due now and is paid for, `put_off` those that are patched instead, and
-    `further_needed` what is missing where the budget does not even pay for patching.
+    `further_needed` what is missing where the budget does not pay for patching and must-do work.
+    `undone` are then the must-do buildings that are not done, with what each costs at least.
     """
 
     chosen: Flags
@@ -36,6 +37,7 @@ class BudgetSet:
     renewed: tuple[int, ...] = ()
     put_off: tuple[int, ...] = ()
     further_needed: float = 0.0
+    undone: tuple[tuple[int, float], ...] = ()
 
 
 def best_set(frame: pd.DataFrame, budget: float, time_limit_s: float = 20.0) -> BudgetSet:
@@ -69,6 +71,7 @@ def best_set(frame: pd.DataFrame, budget: float, time_limit_s: float = 20.0) -> 
     that is due now is in the sums in any case: with one of its alternatives, with its base case's
     work (saving 0), or put off a year for the cost of patching (saving less what waiting costs).
     So an alternative for a roof that is due takes only what it costs beyond the work due anyway.
+    Where the budget does not pay for all must-do work, the most of it by cost is done first.
 
     References
     ----------
@@ -87,18 +90,45 @@ def best_set(frame: pd.DataFrame, budget: float, time_limit_s: float = 20.0) -> 
     choices = _choices(frame)
     if choices.empty:
         return BudgetSet(np.zeros(len(frame), dtype=bool), 0.0, 0.0)
-    cost, savings = choices["cost"].to_numpy(float), choices["savings"].to_numpy(float)
-    spending = LinearConstraint(cost[np.newaxis, :], ub=budget)
-    all_done, due_treated = _limits(choices, "needed"), _limits(choices, "due")
-    found = minimise(-savings, [*all_done, spending], cost.size, time_limit_s)
-    missing = 0.0
-    if found is None:  # the budget does not pay for all that must be done and for patching
-        least = minimise(cost, all_done, cost.size, time_limit_s)
-        missing = max(0.0, least.cost - budget) if least else 0.0
-        found = minimise(-savings, [*due_treated, spending], cost.size, time_limit_s)
-    if found is None:  # nor for patching alone: what is due is put off, and nothing else begins
-        found = minimise(cost, due_treated, cost.size, time_limit_s)
-    return _budget_set(frame, choices, found, missing)
+    done = choices[~((choices["what"] == PUT_OFF) & (choices["must"] == MUST_DO))]
+    found = _searched(done, budget, "needed", time_limit_s)
+    if found:
+        return _budget_set(frame, done, done[found.flags], found.gap, 0.0)
+    least = minimise(done["cost"].to_numpy(float), _limits(done, "needed"), len(done), time_limit_s)
+    missing = max(0.0, least.cost - budget) if least else 0.0
+    found = _short_of_money(choices, budget, time_limit_s)
+    taken = choices[found.flags] if found else choices[:0]
+    return _budget_set(frame, choices, taken, found.gap if found else 0.0, missing)
+
+
+def _searched(
+    choices: pd.DataFrame, budget: float, which: str, limit_s: float, *more: LinearConstraint
+) -> Optimum | None:
+    """Return the choices that save most within the budget, none where nothing fits it."""
+    cost = choices["cost"].to_numpy(float)
+    limits = [*_limits(choices, which), LinearConstraint(cost[np.newaxis, :], ub=budget), *more]
+    return minimise(-choices["savings"].to_numpy(float), limits, cost.size, limit_s)
+
+
+def _short_of_money(choices: pd.DataFrame, budget: float, limit_s: float) -> Optimum | None:
+    """Return what is best where the budget does not pay for all that must be done.
+
+    The most of the must-do work is done; where not even patching is paid for, nothing begins.
+    """
+    worth = _must_worth(choices)
+    most = _searched(choices.assign(savings=worth), budget, "due", limit_s)
+    if most is None:
+        cost = choices["cost"].to_numpy(float)
+        return minimise(cost, _limits(choices, "due"), cost.size, limit_s)
+    kept = LinearConstraint(worth[np.newaxis, :], lb=(1 - 1e-9) * float(worth[most.flags].sum()))
+    return _searched(choices, budget, "due", limit_s, kept) or most
+
+
+def _must_worth(choices: pd.DataFrame) -> NDArray[np.float64]:
+    """Return for each choice that does a must-do building what doing it costs at least."""
+    does = (choices["must"] == MUST_DO) & (choices["what"] != PUT_OFF)
+    least = choices["cost"].where(does).groupby(choices["building"]).transform("min")
+    return least.where(does, 0.0).to_numpy(float)
 
 
 def _limits(choices: pd.DataFrame, which: str) -> list[LinearConstraint]:
@@ -126,7 +156,7 @@ def _choices(frame: pd.DataFrame) -> pd.DataFrame:
         now = rows[frame["waiting_cost"].notna()].drop_duplicates("building").assign(row=-1)
         renewed = now.assign(cost=now["base_work_cost"], savings=0.0, what=RENEWED)
         put_off = now.assign(cost=now["patching_cost"], savings=-now["waiting_cost"], what=PUT_OFF)
-        parts += [renewed[now["must"] != MUST_NOT], put_off[now["must"] != MUST_DO]]
+        parts += [renewed[now["must"] != MUST_NOT], put_off]
     every = pd.concat(parts, ignore_index=True)[
         ["building", "cost", "savings", "row", "what", "must"]
     ]
@@ -144,9 +174,8 @@ def _each_once(group: NDArray[np.int64], due: NDArray[np.int64]) -> LinearConstr
 
 
 def _budget_set(
-    frame: pd.DataFrame, choices: pd.DataFrame, found: Optimum | None, missing: float
+    frame: pd.DataFrame, choices: pd.DataFrame, taken: pd.DataFrame, gap: float, missing: float
 ) -> BudgetSet:
-    taken = choices[found.flags] if found else choices[:0]
     chosen = np.zeros(len(frame), dtype=bool)
     chosen[taken.loc[taken["what"] == CHOSEN, "row"]] = True
     renewed, put_off = (
@@ -156,8 +185,11 @@ def _budget_set(
     first_cost, savings = (
         float(frame.loc[chosen, name].sum()) for name in ("first_cost", "net_savings")
     )
-    gap = found.gap if found else 0.0
-    return BudgetSet(chosen, first_cost, savings, gap, renewed, put_off, missing)
+    must = choices[(choices["must"] == MUST_DO) & (choices["what"] != PUT_OFF)]
+    left = must[~must["building"].isin(taken.loc[taken["what"] != PUT_OFF, "building"])]
+    least = left.groupby("building", as_index=False)["cost"].min()
+    undone = tuple(zip(least["building"].tolist(), least["cost"].tolist(), strict=True))
+    return BudgetSet(chosen, first_cost, savings, gap, renewed, put_off, missing, undone)
 
 
 def frontier(frame: pd.DataFrame) -> pd.DataFrame:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Annotated
 
@@ -12,6 +12,7 @@ import pandas as pd
 from lcc.case.fields import Part, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import BudgetSet, best_set
+from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
 from lcc.portfolio.outcome import COUNTED, Outcome
 from lcc.portfolio.plan import (
@@ -34,6 +35,7 @@ MEASURES: dict[str, tuple[str, bool]] = {
     "discounted-payback": ("discounted_payback_y", True),
 }
 
+MOST_NAMED = 5  # must-do roofs left undone
 # Years of results, counted from 0.
 YEARS = ("base_work_year", "first_year", "planned_year")
 # Fields are laid out by hand, to be read as a table.
@@ -96,6 +98,9 @@ class CapitalProgramme:
     worthwhile: Annotated[Totals, Part("Every building's best alternative, where it saves")]
     in_budget: Annotated[Totals | None, Part("The best set under the budget")] = None
     due_now: Annotated[DueNow | None, Part("What falls due now anyway, under the budget")] = None
+    must_undone: Annotated[str | None, Text(
+        "Must-do roofs that the money does not pay for", help="A sentence, where there are any.")
+    ] = None
     plan: CapitalPlan | None = None
 
     def dated(self, first_year: int | None) -> CapitalProgramme:
@@ -230,12 +235,32 @@ def programme(
 ) -> CapitalProgramme:
     """Return what a portfolio's results come to."""
     names = results.drop_duplicates("building").set_index("building")["name"]
+    report = told(plan, names) if plan else None
+    bought = [(names[one], cost) for one, cost in chosen.undone] if chosen else []
+    failing = (
+        [(one.name, one.cost) for one in report.fails if one.what == MUST_DO] if report else []
+    )
+    said = [
+        *_undone("budget does not pay for", bought),
+        *_undone("plan does not pay in time for", failing),
+    ]
     return CapitalProgramme(
         totals(best_rows(results)),
         totals(results[chosen.chosen], chosen.shortfall) if chosen else None,
         due_now(results, chosen) if chosen else None,
-        told(plan, names) if plan else None,
+        " ".join(said) or None,
+        report,
     )
+
+
+def _undone(lacking: str, roofs: Sequence[tuple[str, float]]) -> Iterator[str]:
+    """Yield which must-do roofs money does not pay for, the dearest first."""
+    if roofs:
+        many = "1 must-do roof" if len(roofs) == 1 else f"{len(roofs):,} must-do roofs"
+        dearest = sorted(roofs, key=lambda one: -one[1])[:MOST_NAMED]
+        named = ", ".join(f"{name} (${cost:,.0f} at least)" for name, cost in dearest)
+        more = f" and {len(roofs) - MOST_NAMED:,} more" if len(roofs) > MOST_NAMED else ""
+        yield f"The money of the {lacking} {many}: {named}{more}."
 
 
 def due_now(results: pd.DataFrame, chosen: BudgetSet) -> DueNow:
