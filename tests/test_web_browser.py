@@ -16,7 +16,7 @@ WIDTHS = (1280, 768, 360)
 LIVE = ".picture .live:not(.arriving) svg"
 
 
-def _press(visit, name="Compare"):
+def _press(visit, name="Show the answer"):
     visit.page.get_by_role("button", name=name, exact=True).last.click()
 
 
@@ -332,11 +332,11 @@ def test_the_whole_page_works_without_javascript(visiting):
         assert page.locator("[data-chart=payback] svg >> visible=true").count() == 1
         assert not page.locator(".whatif").is_visible()
         page.locator("#f-alternatives-0-price").fill("21.5")
-        page.get_by_role("button", name="Compare", exact=True).last.click()
+        page.get_by_role("button", name="Show the answer", exact=True).last.click()
         assert visit.headline() != before
         page.locator("#case-panel > summary").click()
         page.locator("#f-roof-area").fill("-1")
-        page.get_by_role("button", name="Compare", exact=True).last.click()
+        page.get_by_role("button", name="Show the answer", exact=True).last.click()
         assert page.locator("#errors").is_visible()
         visit.wrong = [said for said in visit.wrong if "status of 422" not in said]
 

@@ -242,7 +242,7 @@ def test_compare_leads_to_the_answer_on_a_phone(visiting):
         page = visit.open(live=False)
         page.wait_for_selector("#what-if .whatif:not([hidden])")
         visit.settled()
-        page.get_by_role("button", name="Compare", exact=True).last.click()
+        page.get_by_role("button", name="Show the answer", exact=True).last.click()
         page.wait_for_function("() => document.activeElement.id === 'headline'")
         box = page.locator("#headline").bounding_box()
         assert 0 <= box["y"] < 740 - box["height"]

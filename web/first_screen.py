@@ -35,7 +35,8 @@ ZIP = re.compile(r"\d{5}", re.ASCII)
 
 def headline(case: Case, reply: Reply) -> str:
     """Return the answer in one sentence of at most two lines, a first guess named as one."""
-    return f"{'First guess: ' * bool(unpriced(case, reply))}{reply['answer']['headline']}"
+    said: str = reply["answer"]["headline"]
+    return f"First guess: {said[0].lower()}{said[1:]}" if unpriced(case, reply) else said
 
 
 def metal_roof(reply: Reply) -> str:

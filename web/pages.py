@@ -156,8 +156,8 @@ def page(view: Shown, origin: str) -> Response:
     changed = action().partition(":")[0] in ("units", "add", "remove", "layers")
     # The demo comes light: a live page asks for the rest at once, a link shows it too.
     light = request.endpoint == "pages.case" and "all" not in request.args
-    shown_as = {"origin": origin, "view": owner, "opened_panel": changed or asking(),
-                "light": light}  # fmt: skip
+    opened_panel = changed or (asking() and not view.answer)
+    shown_as = {"origin": origin, "view": owner, "opened_panel": opened_panel, "light": light}
     html = render_template("case.html", answer=view.answer, **shown_as, **entries(view))
     status = 422 if view.problem and view.complete else 200
     return Response(html, status, mimetype="text/html")

@@ -163,14 +163,14 @@ function remember() {
   keep.store(current);
 }
 
-// To the answer where a pressed Compare would else change nothing that is seen.
+// To the answer where a pressed “Show the answer” would else change nothing that is seen.
 function toHeadline() {
   const headline = document.querySelector("#headline");
   const panel = document.querySelector("#case-panel");
   if (panel.open && window.matchMedia("(max-width: 67.99rem)").matches) { // it lies above the answer
     panel.open = false;
     headline.focus();
-    headline.scrollIntoView();
+    headline.parentElement.scrollIntoView(); // with whose figures they are
   }
   const { top, bottom } = headline.getBoundingClientRect();
   if (top < 0 || bottom > window.innerHeight) headline.focus();
