@@ -17,10 +17,11 @@ from lcc import __version__, tables, units
 from lcc.case import Case
 from lcc.case.marked_defaults import changed_defaults, default_marks, is_member, without_defaults
 from lcc.case.resolution import based
-from lcc.comparison import compare, completed
+from lcc.comparison import compare
 from lcc.errors import CaseError
 from lcc.place import find
 from lcc.results import Comparison
+from lcc.stated_case import completed
 from lcc.units import System
 from lcc.units.texts import ordered
 

@@ -29,10 +29,10 @@ if TYPE_CHECKING:
         UnitPrices,
         WeatherFile,
     )
-    from lcc.case.case_document import load_case, read_case
     from lcc.comparison import compare
     from lcc.errors import CaseError
     from lcc.results import Comparison
+    from lcc.stated_case import load_case, read_case
 
 __version__ = "0.2.0"
 __all__ = [
@@ -42,7 +42,7 @@ __all__ = [
 ]  # fmt: skip
 _ELSEWHERE = {
     "compare": "lcc.comparison", "CaseError": "lcc.errors", "Comparison": "lcc.results",
-    "load_case": "lcc.case.case_document", "read_case": "lcc.case.case_document",
+    "load_case": "lcc.stated_case", "read_case": "lcc.stated_case",
 }  # fmt: skip
 
 

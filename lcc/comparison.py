@@ -7,13 +7,12 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from lcc import cautions, narrative
 from lcc.case import Alternative, Building, Case, Economics, MetalRetrofit, Prices, Roof
 from lcc.case.kept import kept
 from lcc.case.layers import Assembly
-from lcc.case.resolution import resolve
 from lcc.caution_texts import Caution
 from lcc.cost import quotations, result, scope, sensitivity
 from lcc.cost.conditions import conditions
@@ -33,11 +32,11 @@ from lcc.cost.take_off_price import at_take_off, differs, taken_off
 from lcc.cost.tax import taxed
 from lcc.cost.work import DISRUPTION
 from lcc.errors import CaseError, within
-from lcc.figures import named, numbered_note
+from lcc.figures import numbered_note
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions
-from lcc.quantities import Quantities, framed, left_to_do, of_retrofit, with_counts
+from lcc.quantities import Quantities, left_to_do, of_retrofit
 from lcc.results import (
     AlternativeResult,
     CautionGroup,
@@ -48,6 +47,7 @@ from lcc.results import (
     Verdict,
     cheapest,
 )
+from lcc.stated_case import completed, each_of
 
 
 def compare(
@@ -235,11 +235,6 @@ def _against(base: AlternativeResult, own: AlternativeResult) -> AlternativeResu
     )
 
 
-def completed(case: Case) -> Case:
-    """Return the case with what surveys and tables stand in for where it states nothing."""
-    return resolve(surveyed(replace(case, roof=case.roof.with_leaks(case.roof.leaks))))
-
-
 class Planned(NamedTuple):
     """A way of doing an alternative at the price of laying, and the prices quoted for it."""
 
@@ -257,29 +252,6 @@ class Picked(NamedTuple):
     costs: tuple[float, ...]
 
 
-def surveyed(case: Case) -> Case:
-    """Return the case with what its framing surveys give in place of price, slope and cavity."""
-    first, *others = named(case.choices)
-    framings = [one.framing for one in others if isinstance(one, MetalRetrofit) and one.framing]
-    roof = with_counts(case.roof.with_wet_share(), tuple(framings))
-    called = replace(case, roof=roof, base_case=first, alternatives=tuple(others))
-    base, *rest = _each(called, lambda choice, _: _framed(choice, case.roof.area_m2))
-    return replace(called, base_case=base, alternatives=tuple(rest))
-
-
-Found = TypeVar("Found")
-
-
-def _each(case: Case, found: Callable[[Alternative, int], Found]) -> list[Found]:
-    """Call with the base case and every alternative; faults have their place in the case."""
-    with within("base_case"):
-        results = [found(case.base_case, 0)]
-    for index, choice in enumerate(case.alternatives):
-        with within("alternatives", index):
-            results.append(found(choice, index + 1))
-    return results
-
-
 def _planned(
     asked: Case, stated: Case, zone: int, *, exposed: bool, spread: bool
 ) -> list[list[Planned]]:
@@ -289,7 +261,7 @@ def _planned(
     def planned(choice: Alternative, index: int) -> list[Planned]:
         return _ways(choice, given[index], *_setting(stated, zone), exposed=exposed, spread=spread)
 
-    return _each(stated, planned)
+    return each_of(stated, planned)
 
 
 def _setting(stated: Case, zone: int) -> tuple[Roof, Prices, int, Building]:
@@ -391,11 +363,6 @@ def _detailed(
     note = quotations.note(own.name, bids, named=bool(given.quotation_taken))
     counted = _quantities(given, picked.account, own, roof)
     return replace(own, quotations=bids, quotations_note=note, quantities=counted)
-
-
-@kept(64)
-def _framed(choice: Alternative, area_m2: float) -> Alternative:
-    return framed(choice, area_m2) if isinstance(choice, MetalRetrofit) else choice
 
 
 def energy_by_state(

@@ -17,9 +17,10 @@ from api.problems import Problem
 from api.takeoff_service import QuantitiesRequest
 from lcc import units
 from lcc.case import Case
-from lcc.case.case_document import load_case, members
+from lcc.case.case_document import members
 from lcc.case.fields import facts_of
 from lcc.case.resolution import figures
+from lcc.stated_case import load_case
 
 DOCUMENT = document()
 PARTS = DOCUMENT["components"]["schemas"]

@@ -21,9 +21,10 @@ from lcc.case import (
 )
 from lcc.case.other_work import OtherWork
 from lcc.caution_texts import CLIMB, DANGERS, GROUPS, dangers
-from lcc.comparison import compare, completed
+from lcc.comparison import compare
 from lcc.quantities import quantities
 from lcc.roof_work import RoofWork
+from lcc.stated_case import completed
 
 BOARD = Layer(material="perlite-board", thickness_m=0.025)
 OLD = (Layer(material="built-up-roofing"), BOARD, Layer(material="steel-deck"))

@@ -13,10 +13,10 @@ from api import service
 from api.problems import Problem
 from lcc import tables
 from lcc.case import Case, Economics, Layer, Roof, Site
-from lcc.case.case_document import load_case
 from lcc.case.fields import Origin
 from lcc.case.resolution import figures
 from lcc.errors import CaseError
+from lcc.stated_case import load_case
 from web import answer, pages
 from web.form import form_fields
 

@@ -18,11 +18,12 @@ from lcc.case import (
     UnitPrices,
 )
 from lcc.case.other_work import OtherWork
-from lcc.comparison import compare, surveyed
+from lcc.comparison import compare
 from lcc.cost.work import UNITS
 from lcc.errors import CaseError
 from lcc.heat.assembly import steady
 from lcc.quantities import framed, left_to_do, of_retrofit, room_m
+from lcc.stated_case import surveyed
 
 BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.15)
 ROOF = Roof(

@@ -1,6 +1,6 @@
 """A case document: the members of each part, and the case that a document makes.
 
-`load_case` stops at the first fault, as the core does everywhere; the service reads the same
+`case_of` stops at the first fault, as the core does everywhere; the service reads the same
 members by the same `document_values` and gathers all faults of a document.
 """
 
@@ -11,14 +11,13 @@ import types
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from lcc import exact_json, units
+from lcc import units
 from lcc.case import KINDS, Case
 from lcc.case.document_values import ABSENT, counted, missing, named, read, value_at
 from lcc.case.fields import BASES, Choice, Facts, case_name, facts_of, nearest_words
-from lcc.case.marked_defaults import DEFAULT, changed_defaults, steps, without_defaults
+from lcc.case.marked_defaults import DEFAULT, steps
 from lcc.case.resolution import based
 from lcc.errors import CaseError, within
 from lcc.units import System
@@ -99,55 +98,21 @@ def _kinds(inner: Any) -> dict[str, type[Any]]:
     return {"": inner}
 
 
-def load_case(document: Mapping[str, Any]) -> Case:
-    """Return the case that a case document holds, in either system of units.
-
-    Parameters
-    ----------
-    document : mapping
-        As the page saves it and the API takes it: ``units``, ``site``, ``roof`` and what else.
-
-    Raises
-    ------
-    CaseError
-        For the first value that cannot be used.
-
-    Examples
-    --------
-    >>> roof = {"area": 24000, "layers": [{"material": "steel-deck"}]}
-    >>> case = load_case({"units": "ip", "site": {"climate": "tulsa-ok"}, "roof": roof})
-    >>> round(case.roof.area_m2)
-    2230
-    """
-    with within("units"):
-        system: System = read(UNITS, document.get("units"), "si")
-    kept = without_defaults(document)
-    bases = kept.get("origins")
+def case_of(document: Mapping[str, Any], system: System) -> Case:
+    """Return the case of a document without marked defaults; the first fault stops it."""
+    bases = document.get("origins")
     bases = {} if bases is None else bases
     with within("origins"):
         if not isinstance(bases, Mapping):
             raise CaseError("", bases, "JSON pointers, each with a basis")
         for pointer, basis in bases.items():
-            detail, rule = unusable_origin(pointer, basis, kept)
+            detail, rule = unusable_origin(pointer, basis, document)
             if detail:
                 raise CaseError(pointer, basis, f"one of {', '.join(BASES)}", detail=detail,
                                 rule=rule)  # fmt: skip
-    stated = {name: of for name, of in kept.items() if name not in ("units", "origins")}
+    stated = {name: of for name, of in document.items() if name not in ("units", "origins")}
     case: Case = based(_part(Case, stated, system), bases)
-    if kept is not document:
-        from lcc.comparison import completed  # noqa: PLC0415 (which reads cases)
-
-        for error in changed_defaults(completed(case), document, system):
-            raise error
     return case
-
-
-def read_case(path: str | Path) -> Case:
-    """Return the case of a file, as `load_case` of what it holds."""
-    document = exact_json.loads(Path(path).read_bytes())
-    if not isinstance(document, Mapping):
-        raise CaseError("", document, "an object")
-    return load_case(document)
 
 
 def _part(cls: type[Any], document: Any, system: System) -> Any:
