@@ -99,7 +99,7 @@ def compare(
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
     prices, books = found.at_other_prices, found.books
-    others = conditions(asked, case, found.zone, accounts, results, prices, books)
+    others = conditions(asked, case, found.zone, accounts, results, prices, books, found.ways)
     built_up = taken_off(results, found.built, cheapest(results))
     remarks = sorted((*others, *built_up), key=lambda one: (not one.leads, one.worst))
     if explore:

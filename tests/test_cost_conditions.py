@@ -8,6 +8,7 @@ import dataclasses
 import pytest
 
 from lcc.case import DutyPrices, Economics, Membrane, MetalRetrofit, Prices, Quotation
+from lcc.cost.verdict import point_state
 from lcc.errors import CaseError
 from lcc.figures import said
 
@@ -236,6 +237,24 @@ def test_a_tear_off_that_nobody_entered_is_the_tools_choice(answered):
     assert torn[0].reason == "tear-off is entered"
     assert torn[1].source == "cheapest over the study period"
     assert torn[1].reason.startswith("not entered; the tool takes tear-off, the cheapest")
+
+
+def test_a_way_that_the_tool_took_is_said_where_the_other_matters(answered):
+    """The sum and the verdict are those of the case that enters the other way; entered: nothing."""
+    recover = dataclasses.replace(TORN_BY_COST, method="recover-where-allowed")
+    found, other = (answered(base, coverings=1) for base in (TORN_BY_COST, recover))
+    costs = [each.alternatives[0].life_cycle_cost for each in (found, other)]
+    assert costs[1] > 1.05 * costs[0]
+    (told,) = (one for one in found.answer.conditions if "which nobody entered" in one)
+    assert "tears the old roof off, which" in told
+    assert f"about {said(costs[1] - costs[0])} cheaper" in told
+    turns = point_state(costs[0], found.alternatives[1].life_cycle_cost) != point_state(
+        costs[1], other.alternatives[1].life_cycle_cost
+    )
+    assert turns == (f"costs {words(net(other))} than" in told)
+    assert turns == any("leaves the old roof" in one.what for one in found.turning.choices)
+    for silent in (other, answered(TORN_BY_COST, coverings=2)):
+        assert not any("which nobody entered" in one for one in silent.answer.conditions)
 
 
 def _tear_off(found):

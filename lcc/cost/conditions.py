@@ -19,7 +19,7 @@ from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.remarks import Remark, turned_by
 from lcc.cost.result import Account
-from lcc.cost.roof_job import WET_LIMIT
+from lcc.cost.roof_job import BY_COST, WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now
 from lcc.cost.verdict import difference
@@ -29,6 +29,9 @@ from lcc.quantities import left_to_do
 from lcc.results import AlternativeResult, TurningChoice, cheapest
 
 ASKED_ALIKE = ("tear-off", "insulation")  # duties, by the names they have in a sentence
+WAYS = ("method", "wet_insulation")  # fields that say whether the old roof is torn off
+TORN, LEFT = "tears the old roof off", "leaves the old roof in place"
+MATTERS = 0.05  # of an alternative's cost: from here on another way is spoken of
 SMALLEST = 1.0  # differences below this are left out [money]
 
 
@@ -40,6 +43,7 @@ def conditions(
     results: Sequence[AlternativeResult],
     other_prices: Mapping[int, Mapping[str, float]],
     books: Sequence[Sequence[Ledger]],
+    ways: Sequence[Sequence[float]],
 ) -> Iterator[Remark]:
     """Yield what the answer takes for granted and the owner should know with it.
 
@@ -58,6 +62,8 @@ def conditions(
         `quotations.ENTERED_PRICE` for a price of unknown scope if it holds everything.
     books : sequence of sequence of Ledger
         By place in `results`, the ledger of every way of doing it.
+    ways : sequence of sequence of float
+        By place in `results`, the life-cycle cost of every way of doing it.
     """
     best = cheapest(results)
     whole = {place: costs[ENTERED_PRICE] for place, costs in other_prices.items()
@@ -66,6 +72,8 @@ def conditions(
     yield from readings(results, best, whole)
     yield from asked_alike(case, accounts, results, best)
     yield from quotations.other_bids(results, best, other_prices)
+    for place in (0, best):
+        yield from tear_off_taken(case, accounts, results, (place, best), (books, ways))
     yield from starts(case, accounts, results, best, books)
     yield from without_grant(results, best)
     yield from map(Remark, quotations.asbestos_held(case, results, whole))
@@ -185,6 +193,41 @@ def starts(
             yield Remark(told.strip(), turned, proviso, "each begins as entered")
         if place == best and own.starting_years and own.starting_years.advice:
             yield Remark(own.starting_years.advice, leads=True)
+
+
+def tear_off_taken(
+    case: Case,
+    accounts: Sequence[Account],
+    results: Sequence[AlternativeResult],
+    places: tuple[int, int],
+    every: tuple[Sequence[Sequence[Ledger]], Sequence[Sequence[float]]],
+) -> Iterator[Remark]:
+    """Yield that the tool, not the owner, took tear-off or recover, where the other way matters.
+
+    Notes
+    -----
+    Said where the other way is allowed, and turns the answer or costs more than 5 % more.
+    """
+    (place, best), (books, ways) = places, every
+    torn, choice = accounts[place].ledger.programme.torn_off, case.choices[place]
+    costs = zip(books[place], ways[place], strict=True)
+    others = [cost for way, cost in costs if way.programme.torn_off != torn]
+    if not others or not any(hasattr(choice, of) and choice.origin(of) == BY_COST for of in WAYS):
+        return
+    name, planned = results[place].name, results[place].life_cycle_cost
+    pair, more = (results[0], results[best]), min(others) - planned
+    base, own = (each.life_cycle_cost + more * (each is results[place]) for each in pair)
+    does, other = (TORN, LEFT) if torn else (LEFT, TORN)
+    turned = turned_by(*pair, [(f"if “{name}” {other}", base, own)])
+    if turned or more > MATTERS * planned:
+        then = f"; if it {other}, “{pair[1].name}” costs {difference(base, own, pair[0].name)}"
+        yield Remark(
+            f"“{name}” {does}, which nobody entered: that is about {said(more)} cheaper over the "
+            f"study period{then * bool(turned)}.",
+            turned,
+            f"{'it' if place else 'the other'} {other}",
+            f"“{name}” {does}",
+        )
 
 
 def _apart(base: AlternativeResult, own: AlternativeResult, year: int, own_year: int) -> str:

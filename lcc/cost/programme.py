@@ -30,7 +30,7 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
 from lcc.cost.levelling import laying_price
-from lcc.cost.roof_job import BY_COST, OPEN, WET_LIMIT, Job
+from lcc.cost.roof_job import BY_COST, DONE, OPEN, WET_LIMIT, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import FEES, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
@@ -72,6 +72,11 @@ class Programme:
         """The distinct states of the roof, in the order in which they come."""
         rest = self.rest.states if self.rest else ()
         return tuple(dict.fromkeys((*(step.state for step in self.steps), *rest)))
+
+    @property
+    def torn_off(self) -> bool:
+        """Whether the first job tears the old roof off."""
+        return any(one.duty == "tear-off" and one.status == DONE for one in self.steps[1].rulings)
 
     def states_within(self, years: int) -> tuple[Assembly, ...]:
         """The distinct states that hold in a year of a study period, lives as planned."""
