@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import replace
 
 from lcc import tables
 from lcc.case import Case
 from lcc.case.fields import Facts
 from lcc.case.resolution import figures
+from lcc.cost.energy_phases import MOST_NAMED, Spell, best_and_worst, spells_of
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.payback_sentence import of_hundred
 from lcc.cost.verdict import difference, point_state
@@ -27,8 +28,6 @@ SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "a
 SAME = "the same"
 MOST_ALONE = 2  # alternatives, of which none needs to be named
 NAME_LETTERS = 36  # of a name on a card, as in the headline
-MOST_PHASES = 3  # of the energy bill named on one card
-ALIKE = 0.05  # bills that differ by less are told as one
 FEW_FIGURES = 8  # entered: fewer make a first guess
 ZIP = re.compile(r"\d{5}", re.ASCII)
 
@@ -242,11 +241,11 @@ def _energy(base: Reply, other: Reply) -> KeyFigure:
     phases, average = other["energy_by_phase"]["phases"], other["energy_by_phase"]["average"]
     text = _changed(-average["bill_saved"])
     text = text if text == SAME else f"{text} a year"
-    spells = _spells(phases)
+    spells = spells_of((one["first_year"], one["last_year"], one["bill_saved"]) for one in phases)
     if len(spells) == 1:
         return KeyFigure("Energy", text, f"{'about the same ' * (len(phases) > 1)}in every year")
-    if len(spells) > MOST_PHASES:
-        most, least = (pick(spells, key=lambda one: one.saved) for pick in (max, min))
+    if len(spells) > MOST_NAMED:
+        most, least = best_and_worst(spells)
         ends = f"best: {_told(most, base)}; worst: {_told(least, base)}"
         return KeyFigure("Energy", text, f"on average; {ends}")
     *dated, last = spells
@@ -254,38 +253,11 @@ def _energy(base: Reply, other: Reply) -> KeyFigure:
     return KeyFigure("Energy", text, f"on average; {told}, then {_bill(last)}")
 
 
-@dataclass(frozen=True)
-class _Spell:
-    """Years in a row in which an energy bill changes by about as much."""
-
-    first: int
-    last: int
-    saved: float
-    merged: bool = False
-
-    def joined(self, more: _Spell) -> _Spell:
-        """Return the two as one, at their mean."""
-        years = [one.last - one.first + 1 for one in (self, more)]
-        mean = (years[0] * self.saved + years[1] * more.saved) / sum(years)
-        return _Spell(self.first, more.last, mean, merged=True)
-
-
-def _spells(phases: Iterable[Reply]) -> list[_Spell]:
-    """Return the phases of a bill, those alike as one."""
-    found: list[_Spell] = []
-    for one in phases:
-        spell = _Spell(one["first_year"], one["last_year"], one["bill_saved"])
-        if found and abs(found[-1].saved - spell.saved) < ALIKE * abs(spell.saved):
-            spell = found.pop().joined(spell)
-        found.append(spell)
-    return found
-
-
-def _bill(spell: _Spell) -> str:
+def _bill(spell: Spell) -> str:
     return f"{'about ' * spell.merged}{_changed(-spell.saved)}"
 
 
-def _told(spell: _Spell, base: Reply) -> str:
+def _told(spell: Spell, base: Reply) -> str:
     """Say what one spell saves, and where a later job of the base case ends it by insulation."""
     added = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
     until = ", until the other roof gets insulation" if spell.last in added else ""

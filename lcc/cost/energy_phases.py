@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,8 @@ BILL = tuple(BILL_OF.values())
 POWER_KWH = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
 GAS_KWH = ("gas_kwh",)
 SAME_BILL = "the same"
-MOST_NAMED = 4  # spells in one sentence
+MOST_NAMED = 3  # spells in one sentence or on one card
+ALIKE = 0.05  # bills that differ by less are told as one
 # Savings that differ by less than this part of the bill are the same.
 SAME = 1e-9
 
@@ -57,27 +59,56 @@ def _sentence(phases: Sequence[EnergyPhase], average: EnergyPhase) -> str:
     'The yearly energy bill is about $200 less on average: about $900 less in years 1 to 2, the \
 same in years 3 to 9.'
     """
-    if len(phases) == 1:
-        return f"The energy bill is {_amount(average)} in every year."
-    if len(phases) <= MOST_NAMED:
-        told = ", ".join(_spell(one) for one in phases)
+    spells = spells_of((one.first_year, one.last_year, one.bill_saved) for one in phases)
+    mean = _amount(average.bill_saved)
+    if len(spells) == 1:
+        return f"The energy bill is {mean} in every year."
+    if len(spells) <= MOST_NAMED:
+        told = ", ".join(map(_spell, spells))
     else:
-        best, worst = (pick(phases, key=lambda one: one.bill_saved) for pick in (max, min))
-        told = f"from {_spell(best)} to {_spell(worst)}"
-    return f"The yearly energy bill is {_amount(average)} on average: {told}."
+        told = f"from {' to '.join(map(_spell, best_and_worst(spells)))}"
+    return f"The yearly energy bill is {mean} on average: {told}."
 
 
-def _spell(phase: EnergyPhase) -> str:
-    years = f"year {phase.first_year}"
-    if phase.last_year > phase.first_year:
-        years = f"years {phase.first_year} to {phase.last_year}"
-    return f"{_amount(phase)} in {years}"
+class Spell(NamedTuple):
+    """Years in a row in which an energy bill changes by about as much."""
+
+    first: int
+    last: int
+    saved: float
+    merged: bool = False
+
+    def joined(self, more: Spell) -> Spell:
+        """Return the two as one, at their mean."""
+        own, other = (one.last - one.first + 1 for one in (self, more))
+        mean = (own * self.saved + other * more.saved) / (own + other)
+        return Spell(self.first, more.last, mean, merged=True)
 
 
-def _amount(phase: EnergyPhase) -> str:
-    if abs(phase.bill_saved) < CENTS:
-        return SAME_BILL
-    return f"about {more_or_less(phase.bill_saved)}"
+def spells_of(phases: Iterable[tuple[int, int, float]]) -> list[Spell]:
+    """Return the phases of a bill by first year, last year and saving, those alike as one."""
+    found: list[Spell] = []
+    for one in phases:
+        spell = Spell(*one)
+        if found and abs(found[-1].saved - spell.saved) < ALIKE * abs(spell.saved):
+            spell = found.pop().joined(spell)
+        found.append(spell)
+    return found
+
+
+def best_and_worst(spells: Sequence[Spell]) -> tuple[Spell, Spell]:
+    """Return the spells that save most and least, for where they are too many to name."""
+    most, least = (pick(spells, key=lambda one: one.saved) for pick in (max, min))
+    return most, least
+
+
+def _spell(one: Spell) -> str:
+    years = f"years {one.first} to {one.last}" if one.last > one.first else f"year {one.first}"
+    return f"{_amount(one.saved)} in {years}"
+
+
+def _amount(saved: float) -> str:
+    return SAME_BILL if abs(saved) < CENTS else f"about {more_or_less(saved)}"
 
 
 def _by_year(result: AlternativeResult, names: tuple[str, ...]) -> Array:
@@ -120,7 +151,8 @@ def energy_by_start(
         return
     sooner = own if own_year < base_year else base
     most = max(phases.phases, key=lambda each: each.last_year - each.first_year)
-    bill = f"{_amount(most)}{' a year' * (_amount(most) != SAME_BILL)}"
+    bill = _amount(most.bill_saved)
+    bill += " a year" * (bill != SAME_BILL)
     yield (
         f"About {said(abs(saved))} of energy is {'saved' if saved > 0 else 'lost'} in the "
         f"{in_years(until - since)} in which only “{sooner.name}” has begun; in "
