@@ -126,12 +126,14 @@ def _bracing(taken: Quantities, system: System) -> Iterator[ExportRow]:
 
 
 def _site(taken: Quantities, system: System) -> Iterator[ExportRow]:
-    """Yield zones of wind, snow, drift and drainage, and what is asked of the engineer."""
+    """Yield zones of wind, snow, trims, drift and drainage, and what is asked of the engineer."""
     for zone in taken.wind_zones:
         yield from _fields(f"Wind, {zone_label(zone.zone)}", zone, system)
     if taken.roof_snow_kg_m2 is not None:
         snow = _in(taken.roof_snow_kg_m2, "mass_per_area", system)
         yield ExportRow("Snow", "Flat roof snow load", *snow)
+    for row in taken.trims:
+        yield from _fields("Trims and walls", row, system)
     for place in taken.drifts:
         yield from _fields("Snow drift", place, system)
     for drain in taken.drainage:

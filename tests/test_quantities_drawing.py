@@ -244,10 +244,14 @@ def test_the_plan_has_a_key_to_what_it_shades_and_walls_and_says_what_front_is()
         assert key.get("fill-opacity") == named[f"zone-{zone}"].get("fill-opacity")
         assert not of_class(bare, f"legend-wind-{zone}")
     scale = span(of_class(drawn, "eave")[0]) / 24.0
-    walls = sum(span(each) for each in of_class(drawn, "parapet")) / scale
+    walls, flashed = (sum(span(each) for each in of_class(drawn, name)) / scale
+                      for name in ("parapet-wall", "parapet"))  # fmt: skip
     assert walls == pytest.approx(15.0 + 12.0, rel=2e-3)  # left, and the back beside the wing
-    assert named["legend-parapet"] is not None
-    assert not of_class(bare, "legend-parapet")
+    # The eave's panel is 0.4064 m over the deck (1 ft and a purlin of 4 in) and rises 1 in 24.
+    assert flashed == pytest.approx(12.0 + 2 * 24 * (0.6 - 0.4064), rel=2e-3)
+    for key in ("legend-parapet", "legend-flashed parapet"):
+        assert named[key] is not None
+        assert not of_class(bare, key)
     texts = [(each.text, float(each.get("y"))) for each in parsed(drawn).iter(f"{SVG}text")]
     rows = sorted({y for text, y in texts if not re.fullmatch(r"[\d.A-Z]+( m|-\d+ to \d+)?", text)})
     assert min(after - before for before, after in pairwise(rows)) >= 15  # none on another

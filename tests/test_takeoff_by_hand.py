@@ -84,6 +84,30 @@ def test_a_school_on_three_levels_with_a_parapet():
         "step_wall_m2": 133.333 + 57.5,
     }
     agree(taken, hand)
+    # By part and edge: rake, high edge, flashing at the parapet, at the higher roof, cladding.
+    edges = {
+        "Part 1, back": (0, 0, 0, 0, 133.333),
+        "Part 1, back, against part 2": (0, 0, 0, 0, 133.333),
+        "Part 1, front": (0, 0, 0, 0, 266.667),
+        "Part 1, left": (60 * secant, 0, 0, 0, 117.5),
+        "Part 1, right": (60 * secant, 0, 0, 0, 0),
+        "Part 2, back": (0, 0, 0, 0, 133.333),
+        "Part 2, left": (80 * secant, 0, 0, 0, 173.333),
+        "Part 2, right": (80 * secant, 0, 0, 0, 173.333),
+        "Part 3, back": (40 * secant, 0, 0, 0, 86.667),
+        "Part 3, front": (24 * secant, 0, 16 * secant, 0, 12),
+        "Part 3, left, against part 1": (0, 0, 0, 60, 57.5),
+        "Part 3, right": (0, 0, 0, 0, 80),
+    }
+    ours = {each.where: (each.rake_m / FOOT, each.high_edge_m / FOOT,
+                         each.parapet_flashing_m / FOOT, each.joint_m / FOOT,
+                         each.walls_m2 / FOOT**2) for each in taken.trims}  # fmt: skip
+    assert list(ours) == list(edges)
+    for where, figures in edges.items():
+        assert ours[where] == pytest.approx(figures, rel=LINE, abs=1e-6), where
+    for name in ("rake_m", "high_edge_m", "parapet_flashing_m", "joint_m", "walls_m2"):
+        together = sum(getattr(each, name) for each in taken.trims)
+        assert together == pytest.approx(getattr(taken.edges, name), rel=1e-9), name
 
 
 def test_a_community_centre_that_steps_down_to_a_wing():

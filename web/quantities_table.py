@@ -22,6 +22,7 @@ from lcc.results.takeoff_result import (
     Members,
     Services,
     Surface,
+    TrimRow,
     WindZone,
 )
 from lcc.units import System
@@ -39,9 +40,11 @@ _PARTS: dict[str, tuple[str, type[Any]]] = {
     "services": ("Lifts, tear-out and crane", Services),
 }
 
+TRIMS = "Trims and walls by part and edge"
 _LISTS: tuple[tuple[str, str, type[Any]], ...] = (
     ("removed", "Load taken off", Load),
     ("wind_zones", "Zones of wind, for the engineer", WindZone),
+    ("trims", TRIMS, TrimRow),
     ("drifts", "Where snow may drift", DriftPlace),
     ("drainage", "Gutters and downspouts", Drainage),
 )
@@ -145,11 +148,12 @@ def _tables(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
 
 
 def _listed(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
-    """Yield what a survey lists only where it asks for it: wind, drift, drainage, labour."""
+    """Yield what a survey lists only where it asks for it: wind, trims, drift, drainage."""
     for name, title, cls in _LISTS:
         if taken[name]:
             facts = facts_of(cls)
-            listed = map(_labelled, taken[name])
+            together = [{"where": "All edges, as in the bill", **taken["edges"]}]
+            listed = map(_labelled, [*taken[name], *(together if title == TRIMS else ())])
             rows = (tuple(_cell(one[case_name(key, fact)], fact, system)
                           for key, fact in facts.items()) for one in listed)  # fmt: skip
             yield title, Table(tuple(fact.label for fact in facts.values()), tuple(rows))

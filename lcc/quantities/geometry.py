@@ -15,6 +15,7 @@ from lcc.quantities.openings import cavity
 from lcc.quantities.roof_frame import roof_frame
 from lcc.quantities.set_out import set_out
 from lcc.quantities.snow_and_drift import drifts, roof_snow
+from lcc.quantities.trims import trims
 from lcc.results.takeoff_result import (
     BracingRow,
     CavityShape,
@@ -27,6 +28,7 @@ from lcc.results.takeoff_result import (
     Services,
     SetOutRow,
     Surface,
+    TrimRow,
     WindZone,
 )
 
@@ -42,6 +44,7 @@ class Measured:
     bracing: tuple[BracingRow, ...]
     members: Members
     edges: Edges
+    trims: tuple[TrimRow, ...]
     cavity: CavityShape
     services: Services
     wind_zones: tuple[WindZone, ...]
@@ -67,6 +70,7 @@ def measure(framing: Framing) -> Measured:
         bracing=bracing_rows(roof),
         members=members(roof),
         edges=roof.edges.total(),
+        trims=trims(roof),
         cavity=cavity(roof),
         services=hired,
         wind_zones=zones,

@@ -218,6 +218,13 @@ class EdgeSums:
         return float(getattr(over.rectangle, f"parapet_{side}_m")) if side else 0.0
 
     @cached_property
+    def over_deck_m(self) -> Array:
+        """Height of the panel over the deck, at a free edge over its parapet, at both ends [m]."""
+        panel = self._ends(self.edges.planes, self.upper)
+        deck = self._ends(self.edges.decks, self.upper)
+        return panel - deck - np.where(self.lower < 0, self.parapet_m, 0.0)[:, None]
+
+    @cached_property
     def closed(self) -> tuple[Array, Array]:
         """Mean height of the wall that a stretch needs [m], and the part of it that needs one.
 
@@ -228,9 +235,8 @@ class EdgeSums:
         below that deck the building's own wall stands.
         """
         panel = self._ends(self.edges.planes, self.upper)
-        deck = self._ends(self.edges.decks, self.upper)
         below = self._ends(self.edges.planes, self.lower)
-        over_deck = panel - deck - np.where(self.lower < 0, self.parapet_m, 0.0)[:, None]
+        over_deck = self.over_deck_m
         over_panel = np.where((self.lower < 0)[:, None], over_deck, panel - below)
         return positive_part(np.stack([over_deck, over_panel], axis=1))
 

@@ -126,6 +126,18 @@ class Edges:
 
 
 @dataclass(frozen=True)
+class TrimRow:
+    """What one edge of one part takes of trim, flashing and cladding."""
+
+    where: Annotated[str, Text("Part and edge")]
+    rake_m: Annotated[float, Quantity("length", "Rake")]
+    high_edge_m: Annotated[float, Quantity("length", "High edge")]
+    parapet_flashing_m: Annotated[float, Quantity("length", "Flashing at a parapet")]
+    joint_m: Annotated[float, Quantity("length", "Flashing at a wall or a higher roof")]
+    walls_m2: Annotated[float, Quantity("area", "Wall cladding")]
+
+
+@dataclass(frozen=True)
 class Surface:
     """Areas of the plan and of the panels over it."""
 
@@ -330,6 +342,7 @@ class Quantities:
     bracing: Annotated[tuple[BracingRow, ...], Parts("Places of the bracing lines")]
     members: Annotated[Members, Part("Framing and panels")]
     edges: Annotated[Edges, Part("Edges and walls")]
+    trims: Annotated[tuple[TrimRow, ...], Parts("Trims and walls by part and edge")]
     cavity: Annotated[CavityShape, Part("Cavity and its openings")]
     services: Annotated[Services, Part("Lifts, tear-out and crane")]
     first_cost: Annotated[FirstCost, Part("First cost")]

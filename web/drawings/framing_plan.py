@@ -67,6 +67,7 @@ _EDGES = {
     "break": ("break", {"stroke": MUTED, "stroke_width": "1.2"}),
 }
 _DRAIN = {"stroke": BLUE, "stroke_width": "8", "stroke_linecap": "round"}
+_LOW_PARAPET = {"stroke": INK, "stroke_width": "0.8"}
 _PARAPET = {"stroke": INK, "stroke_width": "4", "stroke_dasharray": "2 2"}
 # How the zones of wind that pull most are shaded.
 _SHADES = {
@@ -119,7 +120,8 @@ def _plan_reading(roof: RoofFrame, with_posts: bool, system: System) -> str:
     sizes = "; ".join(_size(part, system) for part in roof.parts)
     shaded = " Shaded: edges and corners where the wind pulls." if roof.zones else ""
     hidden = "" if with_posts else " Posts stand too close to be shown at this scale."
-    walled = " Dashed along the edge: parapets." if _parapets(roof) else ""
+    walled = (" Thin line along the edge: parapets, dashed where the roof is flashed to them."
+              if _parapets(roof) else "")  # fmt: skip
     return f"Parts: {sizes}. {FRONT}{shaded}{walled}{hidden}"
 
 
@@ -229,12 +231,17 @@ class _Plan:
                 sheet.path(corners, f"zone-{strength}", **_SHADES[strength])
 
     def _walls(self, sheet: DrawingSheet) -> None:
-        """Draw parapets just outside the edges that they stand on."""
+        """Draw parapets just outside their edges, hatched where they are flashed."""
         edges = self.roof.edges
         for k in _parapets(self.roof):
             away = PARAPET_OUT * edges.outward[k]
             ends = [self.at(*at) for at in (edges.start[k].tolist(), edges.end[k].tolist())]
-            sheet.path([(x + away[0], y + away[1]) for x, y in ends], "parapet", **_PARAPET)
+            one, other = ((float(x + away[0]), float(y + away[1])) for x, y in ends)
+            sheet.path([one, other], "parapet-wall", **_LOW_PARAPET)
+            if edges.behind_parapet[k]:
+                shares = _flashed(*edges.over_deck_m[k].tolist())
+                flashed = [_between(one, other, share) for share in shares]
+                sheet.path(flashed, "parapet", **_PARAPET)
 
     def _marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
         """Write the marks of the first and the last line of a fall within it, clear of its edge."""
@@ -363,6 +370,27 @@ def _along(line: PurlinLine, share: float) -> float:
     return float((1 - share) * line.posts_m.min() + share * line.posts_m.max())
 
 
+def _flashed(first: float, last: float) -> tuple[float, float]:
+    """Return the shares of an edge between which its panel lies below the parapet.
+
+    Examples
+    --------
+    >>> _flashed(-1.0, 3.0), _flashed(1.0, -1.0), _flashed(-1.0, -2.0)
+    ((0.0, 0.25), (0.5, 1.0), (0.0, 1.0))
+    """
+    if first * last >= 0:
+        return 0.0, 1.0
+    crossed = first / (first - last)
+    return (0.0, crossed) if first < 0 else (crossed, 1.0)
+
+
+def _between(
+    one: tuple[float, float], other: tuple[float, float], share: float
+) -> tuple[float, float]:
+    """Return the point at a share of the way from one to another."""
+    return one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1])
+
+
 def _wide(mark: str) -> float:
     """Return about how wide a mark is."""
     return 4 + 5.5 * len(mark)
@@ -444,8 +472,11 @@ def _key(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
         (cuts, {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
         ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
     ]  # fmt: skip
-    if _parapets(roof):
-        key.append(("parapet", _PARAPET))
+    walls = _parapets(roof)
+    if walls:
+        key.append(("parapet", _LOW_PARAPET))
+    if roof.edges.behind_parapet[walls].any():
+        key.append(("flashed parapet", _PARAPET))
     if roof.framing.drains:
         key.append(("old drains", {**_DRAIN, "stroke_dasharray": "0 12"}))
     if roof.zones is not None:

@@ -107,11 +107,11 @@ def _taken(offer: Offer, one: Takeoff, choice: MetalRetrofit, result: Reply) -> 
     for title, rows in one.tables:
         if len(rows.columns) > len(NARROW):
             yield heading(title, 3)
-            yield _wide(rows)
+            yield wide_table(rows)
     yield bullets(flags_of(result, offer.reply["units"]))
 
 
-def _wide(rows: Table) -> Block:
+def wide_table(rows: Table) -> Block:
     """Return a table of the survey's figures, a name and more than one figure a row."""
     made = [_united(name, column) for name, column in
             zip(rows.columns, zip(*rows.rows, strict=True), strict=True)]  # fmt: skip

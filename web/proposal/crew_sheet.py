@@ -12,11 +12,11 @@ from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import figure, flags_of, purlin_stock
+from web.proposal.annex_quantities import figure, flags_of, purlin_stock, wide_table
 from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table, text
 from web.proposal.engineer_sheet import by_distance, drainage
 from web.proposal.offer import Offer, surveyed
-from web.quantities_table import Takeoff
+from web.quantities_table import TRIMS, Takeoff
 
 LEAD = (
     "Verify every length in the field before cutting: heights come from a survey, and an old deck "
@@ -90,6 +90,9 @@ def _blocks(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield _pieces(quantities, system)
     yield small(purlin_stock(choice, quantities["members"], system))
     yield small(ROUNDED_UP[system])
+    if quantities["trims"]:
+        yield heading(TRIMS, 3)
+        yield wide_table(dict(taken.tables)[TRIMS])
     yield from drainage(quantities, system)
     yield figure(taken.plan, plan=True)
     found = list(flags_of(result, system))
