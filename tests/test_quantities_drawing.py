@@ -258,6 +258,24 @@ def test_the_plan_has_a_key_to_what_it_shades_and_walls_and_says_what_front_is()
     assert any(text.startswith("The front is the edge at the foot") for text, _ in texts)
 
 
+def test_the_section_says_how_many_purlins_it_leaves_out_and_the_plan_that_a_ridge_shares_posts():
+    """Purlins drawn in plan across the cut are those drawn in section and those it counts."""
+    windy = WindAndSnow(basic_wind_m_s=50.0, roof_height_m=6.0)
+    survey = Framing((Rectangle(24.0, 15.0),), wind_and_snow=windy)
+    drawn, cut = plan(survey, "si"), section(survey, "si")
+    (at, _), _ = points(of_class(drawn, "cut")[0])
+    ends = [sorted(x for x, _ in points(each)) for each in of_class(drawn, "purlin")]
+    crossed = sum(low <= at <= high for low, high in ends)
+    left_out = int(re.search(r"purlins of wind zones, not drawn: (\d+)", cut)[1])
+    assert left_out > 0
+    assert crossed == len(of_class(cut, "purlin")) + left_out
+    assert "not drawn" not in section(replace(survey, wind_and_snow=WindAndSnow()), "si")
+    assert "share one row of posts" not in drawn
+    ridge = plan(Framing((Rectangle(24.0, 15.0, "ridge"),)), "si")
+    assert "share one row of posts" in ridge
+    assert of_class(ridge, "legend-rake")
+
+
 def test_the_plan_shows_old_drains_in_place_and_the_section_the_deck_that_falls_to_them():
     """A drain 10 m from the left and 5 m from the front; its deck rises on both sides of it."""
     part = Rectangle(20.0, 15.0, deck_slope=1 / 24)

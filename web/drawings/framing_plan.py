@@ -19,7 +19,7 @@ from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_fra
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.set_out import even_runs
 from lcc.units import System
-from web.drawings.framing_section import cut_parts
+from web.drawings.framing_section import CUT_AT, cut_parts
 from web.drawings.sheet import (
     BLUE,
     GREEN,
@@ -47,9 +47,9 @@ FROM_EAVE = (1.5, 2.6, 0.6, 3.7, 4.8)  # where a bracing line's mark may stand, 
 Box = tuple[float, float, float, float]
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
 KEY_WIDE = 4  # entries of the key in a row
-CUT_AT = 0.42  # where along a part its section is cut, clear of bracing in the middle
 PARAPET_OUT = 6.0  # of a parapet from its edge, clear of the eave's line
 FRONT = "The front is the edge at the foot of this plan; left and right as seen from there."
+RIDGE = "The two purlins at a ridge share one row of posts, which has its mark from one fall."
 UNPLACED = "Units, pipes and skylights: counted, their places not surveyed, not drawn."
 LEAST_GAP = 3.0  # posts closer than this many units of the drawing run into each other
 # How an edge is drawn, by its role: the part's class, and its look.
@@ -99,7 +99,8 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     scale = (WIDE - MARGIN) / max(right, back)
     key = _key(roof)
     rows = -(-len(key) // KEY_WIDE)
-    notes = (FRONT, UNPLACED) if _unplaced(framing) else (FRONT,)
+    shared = any(fall.frame.ends_at_ridge for fall in roof.falls)
+    notes = (FRONT, *[RIDGE] * shared, *[UNPLACED] * _unplaced(framing))
     below = ROW * (len(roof.parts) + rows + len(notes) + NOTES_FROM)
     drawn = _Plan(roof, scale, below)
     reading = _plan_reading(roof, drawn.shows_posts, system)
@@ -472,6 +473,8 @@ def _key(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
         (cuts, {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
         ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
     ]  # fmt: skip
+    if np.isin(roof.edges.role, ("rake", "high-edge")).any():
+        key.insert(1, ("rake, high edge", _EDGES["rake"][1]))
     walls = _parapets(roof)
     if walls:
         key.append(("parapet", _LOW_PARAPET))

@@ -27,6 +27,7 @@ MOST_HIGH = 300.0  # of a section before its scale is reduced
 STRETCH = (20, 15, 10, 8, 5, 4, 3, 2, 1)
 STRETCHED_HIGH = 150.0
 _DECK_STEPS = 60  # of a deck that falls to its middle or to drains
+CUT_AT = 0.42  # where along a part its section is cut, clear of bracing in the middle
 MARK_WIDE = 40.0  # of a purlin line's mark
 
 
@@ -137,6 +138,14 @@ class _Cut:
                     found[round(v, 6)] = found.get(round(v, 6)) or mark
         return dict(sorted(found.items()))
 
+    @property
+    def left_out(self) -> int:
+        """Purlin lines of zones of wind that the cut crosses and the section does not draw."""
+        start, end = self.near.ends_m
+        at = start + CUT_AT * (end - start)
+        return sum(any(a <= at <= b for a, b in line.runs)
+                   for fall in self.falls for line in fall.lines if line.zone)  # fmt: skip
+
     def posts(self) -> list[float]:
         """Return where the purlin lines stand on posts, from the low side [m]."""
         return list(self.marks)
@@ -241,4 +250,5 @@ class _Section:
             if stretch > 1
             else f"{cut_at}Heights to scale"
         )
-        self.sheet.words(WIDE / 2, 8, f"{note}; panel heights over the old roof")
+        more = f"; purlins of wind zones, not drawn: {cut.left_out}" if cut.left_out else ""
+        self.sheet.words(WIDE / 2, 8, f"{note}; panel heights over the old roof{more}")
