@@ -31,7 +31,7 @@ from lcc.caution_texts import (
 from lcc.cost.work import INSULATION, TEAR_OFF
 from lcc.figures import shown
 from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
-from lcc.heat.climate import stand_in
+from lcc.heat.climate import file_elsewhere, stand_in
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
 from lcc.place import place_note, said
 from lcc.roof_work import RoofWork
@@ -131,13 +131,17 @@ MEASURED = (
     "buildings, known in part, the model gives 0.4 to 1.2 times the cooling saving that was "
     "measured: see the evidence."
 )
+TYPICAL_YEAR = (
+    "The weather is one typical year, repeated. The built-in years are drawn from 1976 to 2005, "
+    "and later ones are warmer: beside years to 2019 the middle one of 20 stations has 6% more "
+    "heating and 12% fewer cooling degree days."
+)
+YEAR_OF_FILE = "The weather is the one year of the weather file, repeated."
 NOTES = (
     "Cooling takes moisture out with heat, as a unit does at its rating. Moisture kept in goods, "
     "and water that evaporates off a coil at rest, are left out: some per cent of the cooling.",
     "No heat passes through the floor of the top storey.",
-    "The weather is one typical year, repeated. The built-in years are drawn from 1976 to 2005, "
-    "and later ones are warmer: beside years to 2019 the middle one of 20 stations has 6% more "
-    "heating and 12% fewer cooling degree days.",
+    TYPICAL_YEAR,
     "Costs are in base-year money and fall at the end of their year; a covering lasts its life "
     "rounded to whole years.",
     "A covering or metal roof that outlives the study period is worth its cost in the year's "
@@ -163,7 +167,8 @@ def notes(case: Case) -> tuple[str, ...]:
     station = stand_in(case.site)
     parts = (TWO_PARTS,) if _in_two_parts(case) else ()
     place = place_note(case.site.place)
-    return (*NOTES, *parts, *((said(*station),) if station else ()), *((place,) if place else ()))
+    always = (YEAR_OF_FILE if case.site.weather and one is TYPICAL_YEAR else one for one in NOTES)
+    return (*always, *parts, *((said(*station),) if station else ()), *((place,) if place else ()))
 
 
 def _in_two_parts(case: Case) -> bool:
@@ -184,7 +189,8 @@ def cautions(case: Case, results: Sequence[AlternativeResult], stated: Case) -> 
         The completed case, before the cheapest way of each alternative is taken.
     """
     cold = (COLD_FIGURES,) if _is_cold(case.building) else ()
-    money = (*cold, *_of_money(case), *_of_faces(case), *_of_results(results), *_of_prices(stated))
+    money = (*cold, *file_elsewhere(case.site), *_of_money(case), *_of_faces(case),
+             *_of_results(results), *_of_prices(stated))  # fmt: skip
     said = (
         *(Caution(CLIMB, text) for text in weak_decks(case)),
         *dangers(roof_work(case, results)),

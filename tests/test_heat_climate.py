@@ -1,5 +1,6 @@
 """Climates: the stations, rebuilt hours, and weather files of the user's."""
 
+import io
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 
 from lcc import tables
 from lcc.case import Assembly, Building, Site, WeatherFile
+from lcc.cautions import notes
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
@@ -177,20 +179,36 @@ def blank_a_temperature(text):
     return "\n".join([*lines[:1002], ",".join(cells), *lines[1003:]]) + "\n"
 
 
+def with_cells(**named):
+    """An edit that gives every hour the same figures in the columns named."""
+
+    def edit(text):
+        first, rest = text.split("\n", 1)
+        frame = pd.read_csv(io.StringIO(rest), dtype=str).assign(**named)
+        return first + "\n" + frame.to_csv(index=False)
+
+    return edit
+
+
 @pytest.mark.parametrize(
     ("edit", "told"),
     [
         (drop_last_row, "8,759"),
         (swap_two_days, "hours in order (row 1 should be 1/1 hour 1)"),
-        (
-            blank_a_temperature,
-            "65 in every hour (wrong in 1 of them, first in row 1001: no number)",
-        ),
+        (blank_a_temperature, "65 °C in every hour (wrong in 1, first in row 1,001: no number)"),
         (lambda text: "hello", "an EPW, TMY3 or TMY2 file"),
         (lambda text: "", "an EPW, TMY3 or TMY2 file"),
         (lambda text: text[:3000], "8,760 hourly rows"),
-        (lambda text: text.replace("Dry-bulb (C)", "Wet"), "file (this one has no 'temp_air')"),
+        (
+            lambda text: text.replace("Dry-bulb (C)", "Wet"),
+            "file (this one has no dry-bulb temperature)",
+        ),
         (lambda text: text.replace("36.100", "north", 1), "a readable EPW, TMY3 or TMY2 file"),
+        (lambda text: text.replace("36.100", "99", 1), "a latitude from -90 to 90"),
+        (lambda text: text.rstrip()[:-150], "none cut short (row 8760 has "),
+        (with_cells(**{"GHI (W/m^2)": 500, "DHI (W/m^2)": 100}), "no sun at night (this file has"),
+        (with_cells(**{"GHI (W/m^2)": 0, "DHI (W/m^2)": 0}), "(this file has no sun in any hour)"),
+        (with_cells(**{"Dew-point (C)": 45.0}), "more than 1 °C above it in 8,760 hours)"),
     ],
 )
 def test_a_broken_file_is_refused_with_field_and_reason(edit, told):
@@ -198,6 +216,7 @@ def test_a_broken_file_is_refused_with_field_and_reason(edit, told):
         climates.load(file_site("723170TYA.CSV", edit=edit))
     assert caught.value.field == "weather"
     assert told in caught.value.allowed
+    assert caught.value.detail.startswith("The weather file '723170TYA.CSV' cannot be used; allo")
 
 
 def test_a_sun_of_another_time_zone_is_refused():
@@ -208,6 +227,13 @@ def test_a_sun_of_another_time_zone_is_refused():
         climates.load(site)
     assert caught.value.field == "weather"
     assert "h early" in caught.value.allowed
+
+
+def test_the_note_of_the_built_in_years_is_left_out_beside_a_file(flat_case):
+    own = replace(flat_case, site=file_site("723170TYA.CSV"))
+    assert any("1976 to 2005" in note for note in notes(flat_case))
+    assert not any("1976 to 2005" in note for note in notes(own))
+    assert "The weather is the one year of the weather file, repeated." in notes(own)
 
 
 def test_missing_diffuse_is_split_from_the_global():
@@ -231,7 +257,7 @@ def test_sky_cover_is_asked_only_where_the_long_wave_is_missing():
 
     read = climates.load(site(station))
     assert read.sky_longwave_w_m2 == pytest.approx(station.sky_longwave_w_m2, abs=6e-4)
-    with pytest.raises(CaseError, match="sky_cover"):
+    with pytest.raises(CaseError, match="opaque sky cover from 0 to 1"):
         climates.load(site(replace(station, sky_longwave_w_m2=np.full(8760, 9999.0))))
 
 

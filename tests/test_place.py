@@ -1,19 +1,22 @@
 """Places: ZIP codes, towns and coordinates found or refused with the nearest, and their climate."""
 
+import re
 from dataclasses import replace
+from importlib.resources import files
 
 import numpy as np
 import pytest
 
 from api import create_app
 from lcc import tables
-from lcc.case import Site
+from lcc.case import Site, WeatherFile
 from lcc.cautions import notes
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.place import find, locate, nearest, said, width_of, with_place
 from lcc.place.gazetteer import STATES, gazetteer
 from lcc.place.station import chosen
+from lcc.units import ordered
 
 
 def name_of(text):
@@ -140,6 +143,23 @@ def test_a_place_widens_the_draws_of_its_energy_and_says_so(flat_case):
     alone = replace(case, site=Site(climate="chicago-il"))
     assert climates.stand_in(alone.site) is None
     assert not any("Chicago" in note for note in notes(alone))
+
+
+def test_a_file_of_another_place_is_warned_of_in_the_readers_units():
+    """Greensboro's file (36.1, -79.95) lies 10.3 degrees of latitude, 1,147 km, north of Miami.
+
+    Within 2 %. Its zone is 4A by IECC 2012, Miami's 1A.
+    """
+    text = files("pvlib.data").joinpath("723170TYA.CSV").read_text(encoding="utf-8")
+    here = Site(place="Miami, FL", weather=WeatherFile("723170TYA.CSV", text))
+    far, zone = climates.file_elsewhere(here)
+    km = int(re.search(r"([\d,]+) km \(\d+ miles\)", far)[1].replace(",", ""))
+    assert km == pytest.approx(1150, rel=0.02)
+    assert "the site's, Miami, FL." in far
+    assert re.search(r"\d miles \([\d,]+ km\)", ordered(far, "ip"))
+    assert "climate zone 4A; the site counts as zone 1A" in zone
+    assert climates.file_elsewhere(replace(here, place="Greensboro, NC")) == ()
+    assert climates.file_elsewhere(Site(place="Miami, FL")) == ()
 
 
 def test_places_are_answered_over_the_api():

@@ -17,8 +17,8 @@ def into(document: Document, name: str, text: str) -> tuple[Document, str]:
     Notes
     -----
     Weather files name no climate zone, which sets the minimum of insulation. It is that of the
-    coordinates in the file's first line, else that of the climate before, as an entry that can
-    be changed.
+    site's place, which stays; else that of the coordinates in the file's first line, else that of
+    the climate before, as an entry that can be changed.
 
     Examples
     --------
@@ -29,13 +29,25 @@ def into(document: Document, name: str, text: str) -> tuple[Document, str]:
     """
     given = document.get("site")
     site: dict[str, Any] = dict(given) if isinstance(given, dict) else {}
+    weather = {"name": name, "text": text}
+    if here := _zone_of(site.get("place")):
+        kept = {key: value for key, value in site.items() if key != "climate"}
+        zone = str(site.get("climate_zone") or here)
+        return {**document, "site": {**kept, "weather": weather}}, zone
     _, zone = told_by(text)
     row = tables.rows("climates").get(str(site.get("climate")), {})
     zone = zone or str(site.get("climate_zone") or row.get("climate_zone") or "")
     kept = {key: value for key, value in site.items() if key not in ("climate", "place")}
-    weather = {"name": name, "text": text}
     new = {**kept, **({"climate_zone": zone} if zone else {}), "weather": weather}
     return {**document, "site": new}, zone
+
+
+def _zone_of(place: Any) -> str:
+    """Return the climate zone of a place of this country, empty for any other."""
+    try:
+        return locate(str(place)).climate_zone if place else ""
+    except CaseError:
+        return ""
 
 
 def told_by(text: str) -> tuple[str, str]:

@@ -17,7 +17,7 @@ from lcc.case.building import Site
 from lcc.errors import CaseError
 from lcc.heat import sky, solar, weather_files
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
-from lcc.place import Chosen, Place, locate, named
+from lcc.place import Chosen, Place, locate, named, said_of_file, said_of_zones
 
 Array = NDArray[np.float64]
 HOURS = 8760
@@ -97,6 +97,19 @@ def stand_in(site: Site) -> tuple[Chosen, str] | None:
         return None
     here = place.latitude_deg, place.longitude_deg, place.climate_zone, place.elevation_m
     return (named(site.climate, *here) if site.climate else place.station), place.climate_zone
+
+
+def file_elsewhere(site: Site) -> tuple[str, ...]:
+    """Return what is said of a weather file for another place, or another zone, than the site's."""
+    if site.weather is None:
+        return ()
+    climate, here = load(site), located(site)
+    made = climate.place.latitude_deg, climate.place.longitude_deg
+    try:
+        zone_there = locate(f"{made[0]}, {made[1]}").climate_zone
+    except CaseError:  # another country
+        zone_there = ""
+    return (*(said_of_file(*made, here) if here else ()), *said_of_zones(zone_there, climate.zone))
 
 
 def zone_number(zone: str | None) -> int | None:

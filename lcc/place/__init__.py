@@ -1,10 +1,10 @@
 """Where a roof is: ZIP codes, towns and coordinates of the country, and the climate each gets."""
 
-from lcc.place.certainty import said, width_of, with_place
+from lcc.place.certainty import said, said_of_file, said_of_zones, width_of, with_place
 from lcc.place.station import Chosen, named, nearest
 from lcc.place.zip_and_town import Found, Place, find, locate, place_note
 
 __all__ = [
     "Chosen", "Found", "Place", "find", "locate", "named", "nearest", "place_note", "said",
-    "width_of", "with_place",
+    "said_of_file", "said_of_zones", "width_of", "with_place",
 ]  # fmt: skip

@@ -8,7 +8,7 @@ from lcc.units.convert import SPELLINGS, spelled, spellings, unit
 from lcc.units.table import AMBIGUOUS, FOOT_M, TABLE, System
 
 MAX_TEXT = 48
-_METRIC, _FOOT = "kg/m²|h/m²|m²|m", "lb/ft²|h/ft²|ft²|ft"
+_METRIC, _FOOT = "kg/m²|h/m²|m²|m|km", "lb/ft²|h/ft²|ft²|ft|miles"
 _NUMBER = r"-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,15})?(?:[eE][-+]?[0-9]{1,2})?"
 _QUANTITY = re.compile(rf"({_NUMBER}) (\S[ -~]*)", re.ASCII)
 _PAIR = re.compile(rf"([\d.,]*\d) ({_METRIC}) \(([\d.,]*\d) ({_FOOT})\)")
