@@ -14,6 +14,7 @@ from api.portfolio.mapping import as_document, from_document, from_text, headed,
 from api.portfolio.mapping.propose import words_of
 from api.portfolio.reading.any_table import any_table, open_table
 from api.portfolio.reading.row_faults import TableError
+from api.portfolio.table_template import bad_rows
 from api.problems import Problem
 from lcc.place import locate
 from web.cli import main
@@ -450,3 +451,29 @@ def test_the_same_roof_twice_counts_once_and_an_owner_s_number_stands_once():
     row |= {"covering": "epdm-black", "owner_id": "1"}
     (fault,) = from_rows([row | {"name": name} for name in "AB"], "ip").faults
     assert (fault.record, fault.column) == (2, "owner_id")
+
+
+def test_a_town_without_its_state_is_told_with_its_states_and_corrected_in_the_mapping():
+    lines = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck"]]
+    lines += [[town[:4] or "Hall", town, "9000", "2004", "TPO", "mtl"]
+              for town in ("Springfield", "Nowhereville", "Joliet, IL", "")]  # fmt: skip
+    table = headed(any_table(as_csv(lines)))
+    mapping = propose(table, "ip", YEAR)
+    checker = open_table(as_csv(lines), "ip", "auto", False, mapping)
+    first, second, _ = from_table(checker).faults  # the last names no place at all
+    assert str(first) == (
+        "line 2, column B (City, read as climate): 'Springfield': a town with its state; "
+        "Springfield is in IL, MA, MO, VA, OH, OR, ...: write the state, here or in the mapping's "
+        "`places`"
+    )
+    assert "'Nowhereville': a place that is known; type a ZIP code" in str(second)
+    (header, row, *_) = bad_rows(open_table(as_csv(lines), "ip", "auto", False, mapping))
+    assert row[header.index("climate")] == "Springfield"
+    told = {line["said"]: line["note"] for line in report(table, mapping)}
+    assert "Springfield is in IL, MA" in told["Springfield"]
+    assert told["Nowhereville"].startswith("a place that is known; type")
+    assert told["Springfield"].endswith("write the state, in the mapping's `places`")
+    kept = as_document(mapping)
+    kept["places"]["Springfield"] = "Springfield, MO"
+    frame, _ = usable(as_csv(lines), from_document(kept))
+    assert frame["name"].tolist() == ["Spri", "Joli"]

@@ -11,8 +11,11 @@ from rapidfuzz.distance.Indel import normalized_similarity
 
 from lcc import tables
 from lcc.case.fields import Facts
+from lcc.errors import CaseError
+from lcc.place import find, locate
 
 MOST_SHOWN = 3
+MOST_STATES = 6  # of a town that several have
 _LIST = "the data dictionary lists all"
 _AREA = re.compile(r"(.+?) \((.+) area\)")
 _STATE = re.compile(r".*[ ,.-]([A-Za-z]{2})\.?")
@@ -100,6 +103,26 @@ def nearest(text: str, words: Words) -> str:
     if places:
         told = f"a place with a climate; nearest by name or state: {_quoted(near)}"
     return f"{told}; {_LIST}" if len(words.shown) > len(near) else told
+
+
+def one_place(written: str) -> str:
+    """Return what to write in a table with a mapping instead of a place that is no one place.
+
+    Examples
+    --------
+    >>> one_place("Joliet")
+    'a town with its state; Joliet is in IL, MT: write the state'
+    """
+    found = find(written, alike=False)
+    states = [place.name.rpartition(", ")[2] for place in found.places]
+    if found.exact and len(states) > 1:
+        town = found.places[0].name.rpartition(", ")[0]
+        several = ", ".join(states[:MOST_STATES]) + ", ..." * (len(states) > MOST_STATES)
+        return f"a town with its state; {town} is in {several}: write the state"
+    try:
+        return f"a place that is known; the mapping leaves {locate(written).name} open: correct it"
+    except CaseError as error:
+        return f"a place that is known; type {error.allowed}"
 
 
 def _of_state(text: str, words: Words) -> list[str]:

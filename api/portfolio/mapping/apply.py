@@ -284,7 +284,8 @@ def _cell(name: str, cells: Cells, mapping: TableMapping, system: System) -> str
     stem = _stem(name)
     text = cells.get(name, "")
     if stem == "climate":
-        return climate_of(cells, mapping)
+        left = "" if mapping.defaults.get(stem) else next(places_in(cells), "")
+        return climate_of(cells, mapping) or left  # a fault then names the place
     if stem == "age":
         return number(text) or _age(cells, mapping)
     if stem == "roof_area":

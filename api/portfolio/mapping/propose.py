@@ -42,6 +42,7 @@ from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
 from api.portfolio.reading.number_text import Marks
 from api.portfolio.table_template import when_left_out
+from api.portfolio.vocabulary import one_place
 from lcc.case.fields import Facts, Quantity
 from lcc.place import place_note
 from lcc.units import System, Unit
@@ -389,7 +390,7 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         typed = mapping.places.get(written, "")
         asked = written if key_of("climate", typed) else typed or written
         note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
-        note = note or ("" if key else "no such place is known; type a town and its state")
+        note = note if key else f"{one_place(asked)}, in the mapping's `places`"
         found.append(_line("place", written, key, count, note))
     reading = Reading(places_of(table, mapping), mapping)
     if lines := [record.line for record in table.records() if reading.cells(record) is None]:

@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from api.portfolio.reading.number_text import MarkError, Marks, plain_number
-from api.portfolio.vocabulary import known_words, nearest
+from api.portfolio.vocabulary import known_words, nearest, one_place
 from lcc import units
 from lcc.case.fields import Facts, in_range, range_phrase
 
@@ -148,6 +148,21 @@ def _word_reader(facts: Facts) -> Reader:
         return found
 
     return read
+
+
+def place_reader(read: Reader) -> Reader:
+    """Return the reader of the places that a mapping leaves, which says what to write instead."""
+    patience = iter(range(MOST_NEAREST))
+
+    def place(text: str) -> Any:
+        try:
+            return read(text)
+        except CellError:
+            few = next(patience, None) is not None
+            rule = one_place(text) if few else "a place that is known; type a town and its state"
+            raise CellError(f"{rule}, here or in the mapping's `places`") from None
+
+    return place
 
 
 def _name(text: str) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from api.portfolio.reading.cells import CellError, Reader, reader_of
+from api.portfolio.reading.cells import CellError, Reader, place_reader, reader_of
 from api.portfolio.reading.data_table import DataTable, Record
 from api.portfolio.reading.headers import Header, HeaderCell
 from api.portfolio.reading.row_faults import RowFault, TableError
@@ -99,6 +99,8 @@ class Checker:
         ]
         column = place.column
         read = reader_of(column.facts, place.unit, self.table.marks)
+        if column.name == "climate" and self.table.written:
+            read = place_reader(read)
         values, rules = _read_distinct(texts, read, column.required)
         if rule := self._once(column.name):
             rules |= self._repeats(column.name, rule, texts, [record.line for record in chunk])
