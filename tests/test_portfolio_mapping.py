@@ -477,3 +477,18 @@ def test_a_town_without_its_state_is_told_with_its_states_and_corrected_in_the_m
     kept["places"]["Springfield"] = "Springfield, MO"
     frame, _ = usable(as_csv(lines), from_document(kept))
     assert frame["name"].tolist() == ["Spri", "Joli"]
+
+
+def test_a_year_in_a_must_column_is_a_year_of_the_plan_or_stays_open():
+    words = {"Do by FY28": "must-do-by-2", "by 2028": "must-do-by-2", "do by 2050": None,
+             "Must do": "must-do", "do not touch": "must-not", "must do 2028": None}  # fmt: skip
+    lines = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck", "must"]]
+    lines += [[f"R{at}", "Tulsa, OK", "9000", "2004", "TPO", "mtl", word]
+              for at, word in enumerate(words)]  # fmt: skip
+    table = headed(any_table(as_csv(lines)))
+    mapping = propose(table, "ip", 2026)
+    frame, _ = usable(as_csv(lines), mapping)
+    assert [one if isinstance(one, str) else None for one in frame["must"]] == [*words.values()]
+    told = {line["said"]: line["note"] for line in report(table, mapping)}
+    assert told["must: by 2028"] == "work begun by 2028; the plan's year 0 is 2026"
+    assert told["must: must do 2028"].endswith("write must-do-by-0 to must-do-by-9")

@@ -21,7 +21,7 @@ from api.portfolio.mapping.cell_forms import (
     years_until,
 )
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
-from api.portfolio.mapping.meaning import key_of, station
+from api.portfolio.mapping.meaning import key_of, must_of, station
 from api.portfolio.reading.data_table import DataTable, Record
 from api.portfolio.reading.headers import titles
 from api.portfolio.reading.row_faults import RowFault, TableError
@@ -352,7 +352,9 @@ def word(column: str, text: str, mapping: TableMapping) -> str:
     if not text:
         return ""
     said = mapping.values.get(column, {})
-    return said[text] if text in said else key_of(column, text)
+    if text in said:
+        return said[text]
+    return must_of(text, mapping.year) if column == "must" else key_of(column, text)
 
 
 def meaning(column: str, text: str, mapping: TableMapping) -> str:

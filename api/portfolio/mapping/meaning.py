@@ -12,10 +12,15 @@ from api.portfolio.mapping.value_aliases import VALUES
 from api.portfolio.reading.headers import titles
 from api.portfolio.vocabulary import known_words
 from lcc.place import find
+from lcc.portfolio.condition import MUST_BY, MUST_DO
 
 LONGEST = 200  # characters of a cell that are looked at
 MOST_WORDS = 16  # of a run of words, gaps counted
 BARE = re.compile(r"\b(?:without|w ?o|no|non|un) ?insul|\buninsul")  # of a deck, in plain words
+_YEAR = re.compile(r"(?<!\d)(20\d\d)(?!\d)|(?:\bFY\s*['’]?|['’])(\d\d)(?!\d)", re.I | re.ASCII)
+_BEFORE = ("before", "prior to")
+_BY = re.compile(r"\b(by|before|prior to|no later than|not later than|due)\b", re.I)
+_FROM = re.compile(r"\b(?:after|from|since|starting|not (?:before|prior to|until))\b", re.I)
 CLOSE = 90.0  # of 100, how alike a word must be to a known one
 
 
@@ -88,6 +93,36 @@ def _key_of(column: str, text: str) -> str:
         return ""
     near = process.extractOne(plain, spellings.keys(), scorer=fuzz.ratio, score_cutoff=CLOSE)
     return spellings[near[0]] if near else ""
+
+
+def must_of(text: str, first_year: int) -> str:
+    """Return what must become of a roof, with the year of the plan that a cell names.
+
+    A year that is no year of a plan, or with no word such as "by" before it, stays open.
+
+    Parameters
+    ----------
+    text : str
+        The cell.
+    first_year : int
+        Calendar year of the plan's year 0.
+
+    Examples
+    --------
+    >>> [must_of(text, 2026) for text in ("Do by FY28", "by 6/30/2027", "before 2028", "must do")]
+    ['must-do-by-2', 'must-do-by-1', 'must-do-by-1', 'must-do']
+    >>> [must_of(text, 2026) for text in ("Do by 2020", "must do, not before 2028", "Do 2028")]
+    ['', '', '']
+    """
+    found, named = key_of("must", text), _YEAR.search(text[:LONGEST])
+    if not named or (found and found != MUST_DO):
+        return found
+    word = _BY.search(text[: named.start()])
+    if not word or _FROM.search(text[: named.start()]):
+        return ""
+    year = int(named[1] or 2000 + int(named[2])) - (word[1].casefold() in _BEFORE)
+    key = f"{MUST_DO}-by-{year - first_year}"
+    return key if key in MUST_BY else ""
 
 
 def station(written: str) -> str:

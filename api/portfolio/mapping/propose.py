@@ -36,7 +36,7 @@ from api.portfolio.mapping.cell_forms import (
     years_until,
 )
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
-from api.portfolio.mapping.meaning import key_of, located, station
+from api.portfolio.mapping.meaning import key_of, located, must_of, station
 from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
@@ -45,6 +45,7 @@ from api.portfolio.table_template import when_left_out
 from api.portfolio.vocabulary import one_place
 from lcc.case.fields import Facts, Quantity
 from lcc.place import place_note
+from lcc.portfolio.condition import MUST_BY
 from lcc.units import System, Unit
 
 OPEN = "no one year: type an age in years"
@@ -142,7 +143,7 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
     }
     mapping = TableMapping(year, columns=dict(reversed(named.items())))
     table = _first(narrowed(table, mapping))
-    values = {name: _values(name, counts) for name, counts in _words(table, mapping)}
+    values = {name: _values(name, counts, year) for name, counts in _words(table, mapping)}
     if ages := _open_years(table, mapping):
         values["age"] = {text: text for text in ages}
     lacking = {name: default for name, (default, _) in DEFAULTS.items()}
@@ -281,7 +282,9 @@ def _reads(target: str, cell: str, marks: Marks, year: int) -> bool:
     facts_, unit = _facts_of(target)
     if facts_.type in ("key", "choice"):
         column = titles("ip")[target][0].name
-        return bool(key_of(column, cell) or (column == "climate" and located(cell)[0]))
+        named = located(cell)[0] if column == "climate" else ""
+        dated = must_of(cell, year) if column == "must" else ""
+        return bool(key_of(column, cell) or named or dated)
     try:
         reader_of(facts_, unit, marks)(cell if facts_.type == "text" else number(cell))
     except CellError:
@@ -337,7 +340,9 @@ def _open_years(table: DataTable, mapping: TableMapping) -> Counter[str]:
     return Counter({text: cells[text] for text, age in ages.items() if age and not age.isdigit()})
 
 
-def _values(column: str, counts: Counter[str]) -> dict[str, str]:
+def _values(column: str, counts: Counter[str], year: int) -> dict[str, str]:
+    if column == "must":
+        return {text: must_of(text, year) for text, _ in counts.most_common()}
     if column == "insulation":
         return {text: "0" if is_none(text) else resistance(text) for text in counts}
     if titles("ip")[column][0].facts.type in NUMERIC:
@@ -381,6 +386,8 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         for text, count in counts.most_common():
             key = meaning(column, text, mapping)
             note = "" if key else _as_nothing(column, mapping)
+            if column == "must":
+                note = _of_plan(key, note, mapping.year)
             found.append(_line("word", f"{column}: {text}", key, count, note))
     for text, count in _open_years(table, mapping).most_common():
         age = mapping.values.get("age", {}).get(text, text)
@@ -409,6 +416,13 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         note = DEFAULTS.get(name, ("", ""))[1]
         found.append(_line("default", name, mapping.defaults[name], count, note))
     return found
+
+
+def _of_plan(must: str, note: str, first_year: int) -> str:
+    """Return the year of the plan by which a roof must be done, or how to write it."""
+    if must in MUST_BY:
+        return f"work begun by {first_year + MUST_BY[must]}; the plan's year 0 is {first_year}"
+    return f"{note}; for a year of the plan write must-do-by-0 to must-do-by-9" if note else ""
 
 
 def _told(lines: list[int]) -> str:
