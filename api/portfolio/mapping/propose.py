@@ -382,23 +382,7 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         _line("column", title, target, 0, BELOW if target in below else DERIVED.get(target, ""))
         for title, target in mapping.columns.items()
     ]
-    for column, counts in _words(table, mapping):
-        for text, count in counts.most_common():
-            key = meaning(column, text, mapping)
-            note = "" if key else _as_nothing(column, mapping)
-            if column == "must":
-                note = _of_plan(key, note, mapping.year)
-            found.append(_line("word", f"{column}: {text}", key, count, note))
-    for text, count in _open_years(table, mapping).most_common():
-        age = mapping.values.get("age", {}).get(text, text)
-        found.append(_line("word", f"age: {text}", age, count, OPEN * (age == text)))
-    for written, count in _written(table, mapping).most_common():
-        key = climate_of({"climate": written}, mapping)
-        typed = mapping.places.get(written, "")
-        asked = written if key_of("climate", typed) else typed or written
-        note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
-        note = note if key else f"{one_place(asked)}, in the mapping's `places`"
-        found.append(_line("place", written, key, count, note))
+    found += [*_words_lines(table, mapping), *_place_lines(table, mapping)]
     reading = Reading(places_of(table, mapping), mapping)
     if lines := [record.line for record in table.records() if reading.cells(record) is None]:
         note = "totals and notes, no roofs"
@@ -416,6 +400,29 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         note = DEFAULTS.get(name, ("", ""))[1]
         found.append(_line("default", name, mapping.defaults[name], count, note))
     return found
+
+
+def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, Any]]:
+    for column, counts in _words(table, mapping):
+        for text, count in counts.most_common():
+            key = meaning(column, text, mapping)
+            note = "" if key else _as_nothing(column, mapping)
+            if column == "must":
+                note = _of_plan(key, note, mapping.year)
+            yield _line("word", f"{column}: {text}", key, count, note)
+    for text, count in _open_years(table, mapping).most_common():
+        age = mapping.values.get("age", {}).get(text, text)
+        yield _line("word", f"age: {text}", age, count, OPEN * (age == text))
+
+
+def _place_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, Any]]:
+    for written, count in _written(table, mapping).most_common():
+        key = climate_of({"climate": written}, mapping)
+        typed = mapping.places.get(written, "")
+        asked = written if key_of("climate", typed) else typed or written
+        note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
+        note = note if key else f"{one_place(asked)}, in the mapping's `places`"
+        yield _line("place", written, key, count, note)
 
 
 def _of_plan(must: str, note: str, first_year: int) -> str:
