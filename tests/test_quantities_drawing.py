@@ -266,7 +266,7 @@ def test_the_section_says_how_many_purlins_it_leaves_out_and_the_plan_that_a_rid
     (at, _), _ = points(of_class(drawn, "cut")[0])
     ends = [sorted(x for x, _ in points(each)) for each in of_class(drawn, "purlin")]
     crossed = sum(low <= at <= high for low, high in ends)
-    left_out = int(re.search(r"purlins of wind zones, not drawn: (\d+)", cut)[1])
+    left_out = int(re.search(r"Purlins of wind zones, not drawn: (\d+)", cut)[1])
     assert left_out > 0
     assert crossed == len(of_class(cut, "purlin")) + left_out
     assert "not drawn" not in section(replace(survey, wind_and_snow=WindAndSnow()), "si")

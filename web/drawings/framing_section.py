@@ -69,7 +69,7 @@ def section(
     along = min((WIDE - 2 * MARGIN) / cut.across_m, MOST_HIGH / cut.top_m)
     stretch = next(k for k in (*STRETCH, 1) if k == 1 or cut.top_m * along * k <= STRETCHED_HIGH)
     sheet = DrawingSheet(
-        WIDE, cut.top_m * along * stretch + 2 * MARGIN + 2 * ROW, prefix,
+        WIDE, cut.top_m * along * stretch + 2 * MARGIN + (3 if cut.left_out else 2) * ROW, prefix,
         f"Section of part {rectangle + 1}", _section_reading(cut, stretch, system),
     )  # fmt: skip
     _Section(sheet, cut, along, along * stretch).all(system, stretch)
@@ -170,7 +170,8 @@ class _Section:
     def __init__(self, sheet: DrawingSheet, cut: _Cut, along: float, up: float) -> None:
         self.sheet, self.cut, self.along, self.up = sheet, cut, along, up
         self.left = (WIDE - cut.across_m * along) / 2
-        self.base = MARGIN + ROW
+        self.lower = ROW if cut.left_out else 0.0  # room for a second line of the note
+        self.base = MARGIN + ROW + self.lower
 
     def at(self, distance_m: float, height_m: float) -> tuple[float, float]:
         return self.left + distance_m * self.along, self.base + height_m * self.up
@@ -250,5 +251,6 @@ class _Section:
             if stretch > 1
             else f"{cut_at}Heights to scale"
         )
-        more = f"; purlins of wind zones, not drawn: {cut.left_out}" if cut.left_out else ""
-        self.sheet.words(WIDE / 2, 8, f"{note}; panel heights over the old roof{more}")
+        self.sheet.words(WIDE / 2, 8 + self.lower, f"{note}; panel heights over the old roof")
+        if cut.left_out:
+            self.sheet.words(WIDE / 2, 8, f"Purlins of wind zones, not drawn: {cut.left_out}")
