@@ -57,7 +57,7 @@ def check_ranks(alone, together):
     for by in ("net-savings-per-cost", "net-savings"):
         exact = ranked(alone, by).set_index("building")["rank"]
         for row in ranked(together, by).itertuples():
-            told = re.match(r"(\d+) to (\d+) by", row.rank_note or "")
+            told = re.search(r"(\d+) to (\d+) by", row.rank_note or "")
             low, high = map(int, told.groups()) if told else (row.rank, row.rank)
             assert low <= exact[row.building] <= high
 
