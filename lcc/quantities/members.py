@@ -12,6 +12,7 @@ from lcc.quantities.cut_list import line_mark, valley_supports
 from lcc.quantities.drainage import scuppers
 from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
 from lcc.quantities.posts_and_purlins import PurlinLine
+from lcc.quantities.roof_edges import FREE_EDGES
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.quantities.stock_lengths import spliced, sticks, valley_splices_m
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
@@ -187,7 +188,7 @@ def services(roof: RoofFrame, plan_area_m2: float, drains: tuple[Drainage, ...])
     units, height = framing.rooftop_units, work.access_height_m or 0.0
     slower = 1 + CRANE_SLOWER_PER_M * max(height - CRANE_LOW_M, 0.0)
     sums, through = roof.edges, sum(scuppers(roof).values())
-    around = float(sums.plan_m[np.isin(sums.role, ("eave", "rake", "high-edge"))].sum())
+    around = float(sums.plan_m[np.isin(sums.role, FREE_EDGES)].sum())
     return Services(
         rooftop_units=units,
         curbs=units if framing.curbs is None else framing.curbs,

@@ -15,6 +15,10 @@ from lcc.results.takeoff_result import Edges
 Numbers = NDArray[np.int64]
 _LEVEL = 1e-6  # a slope below this is none
 ABOVE = ("eave-above", "rake-above", "high-edge-above")  # of the upper roof, over a wall
+RAKES = ("rake", "rake-above")
+HIGH_EDGES = ("high-edge", "high-edge-above")
+JOINTS = ("step", "break")
+FREE_EDGES = ("eave", "rake", "high-edge")
 FLUSH_ROLES = ("through", "ridge", "hip", "valley", "inner-gutter", "break")
 
 
@@ -252,14 +256,17 @@ class EdgeSums:
         """Part of a free edge that stands below the top of its parapet."""
         return np.where((self.lower < 0) & (self.parapet_m > 0), 1.0 - self.closed[1], 0.0)
 
+    def lengths_m(self, *roles: str) -> Array:
+        """Return each stretch of some roles along the roof [m], without what a parapet hides."""
+        return self.along_roof_m * (1 - self.behind_parapet) * np.isin(self.role, roles)
+
+    def hidden_m(self, *roles: str) -> Array:
+        """Return what a parapet stands above of each stretch of some roles [m]."""
+        return self.along_roof_m * self.behind_parapet * np.isin(self.role, roles)
+
     def length(self, *roles: str) -> float:
         """Return the length of some roles along the roof [m], without what a parapet hides."""
-        chosen = np.isin(self.role, roles)
-        return float((self.along_roof_m * (1 - self.behind_parapet))[chosen].sum())
-
-    def hidden(self, *roles: str) -> float:
-        """Return the length of some roles that a parapet stands above [m]."""
-        return float((self.along_roof_m * self.behind_parapet)[np.isin(self.role, roles)].sum())
+        return float(self.lengths_m(*roles).sum())
 
     def wall(self, *roles: str) -> float:
         """Return the walls of some roles [m²]."""
@@ -267,16 +274,16 @@ class EdgeSums:
 
     def total(self) -> Edges:
         """Return edge lengths and wall areas of the whole plan."""
-        inner = self.length("inner-gutter", "wall-gutter") + self.hidden("eave")
+        inner = self.length("inner-gutter", "wall-gutter") + float(self.hidden_m("eave").sum())
         eave = self.length("eave", "eave-above")
         return Edges(
             eave_m=eave,
             gutter_m=eave,
-            rake_m=self.length("rake", "rake-above"),
+            rake_m=self.length(*RAKES),
             ridge_m=self.length("ridge"),
-            high_edge_m=self.length("high-edge", "high-edge-above"),
+            high_edge_m=self.length(*HIGH_EDGES),
             valley_m=self.length("valley"),
-            joint_m=self.length("step", "break"),
+            joint_m=self.length(*JOINTS),
             eave_wall_m2=self.wall("eave"),
             high_wall_m2=self.wall("high-edge"),
             end_wall_m2=self.wall("rake"),
@@ -284,7 +291,7 @@ class EdgeSums:
             walls_m2=float(self.wall_m2.sum()),
             hip_m=self.length("hip"),
             inner_gutter_m=inner,
-            parapet_flashing_m=self.hidden("eave", "rake", "high-edge"),
+            parapet_flashing_m=float(self.hidden_m(*FREE_EDGES).sum()),
         )
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.polygons import TOUCH_M, Array
-from lcc.quantities.roof_edges import side_of
+from lcc.quantities.roof_edges import FREE_EDGES, HIGH_EDGES, JOINTS, RAKES, side_of
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.results.takeoff_result import TrimRow
 
@@ -20,14 +20,10 @@ def trims(roof: RoofFrame) -> tuple[TrimRow, ...]:
     step, the higher one has the trim over the wall, the lower one the flashing and the cladding.
     """
     sums = roof.edges
-    shown = 1.0 - sums.behind_parapet
     found: dict[tuple[int, str], Array] = {}
     every = np.stack([
-        sums.along_roof_m * shown * np.isin(sums.role, ("rake", "rake-above")),
-        sums.along_roof_m * shown * np.isin(sums.role, ("high-edge", "high-edge-above")),
-        sums.along_roof_m * sums.behind_parapet * np.isin(sums.role, ("eave", "rake", "high-edge")),
-        sums.along_roof_m * shown * np.isin(sums.role, ("step", "break")),
-        sums.wall_m2,
+        sums.lengths_m(*RAKES), sums.lengths_m(*HIGH_EDGES), sums.hidden_m(*FREE_EDGES),
+        sums.lengths_m(*JOINTS), sums.wall_m2,
     ], axis=1)  # fmt: skip
     for k in np.flatnonzero(every.max(axis=1) > TOUCH_M).tolist():
         where = _edge(roof, k)
