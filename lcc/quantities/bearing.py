@@ -54,12 +54,15 @@ class FrameLines:
     beyond_m: float | None = None
 
     @property
+    def held_m(self) -> Array:
+        """Lines on posts, and where structure is found past the last [m]."""
+        held = self.at_m[self.posted]
+        return held if self.beyond_m is None else np.append(held, self.beyond_m)
+
+    @property
     def widest_m(self) -> float:
         """The widest space between neighbouring lines on posts [m]."""
-        held = self.at_m[self.posted]
-        if self.beyond_m is not None:
-            held = np.append(held, self.beyond_m)
-        return float(np.diff(held).max(initial=0.0))
+        return float(np.diff(self.held_m).max(initial=0.0))
 
 
 def equal(start_m: float, end_m: float, at_most_m: float) -> FrameLines:

@@ -137,7 +137,7 @@ def _cross_members(roof: RoofFrame, fall: FramedFall) -> Iterator[CutPiece]:
     """
     frame, mark = fall.frame, f"X{line_mark(fall.frame, 0)[:-1]}"
     stations = len(frame.stations.at_m)
-    bays = [(stations, long) for long in frame.cross_bays_m]
+    bays = [(stations, long) for long in frame.cross_bays_m.tolist() if long]
     under = [(line.cross_members, line.cross_each_m) for line in fall.lines if line.cross_members]
     listed = [("cross member", *each) for each in (*bays, *under)]
     headers = np.sort([long for each in roof.wing_posts if each.frame is frame

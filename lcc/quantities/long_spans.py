@@ -9,7 +9,7 @@ import numpy as np
 
 from lcc.quantities.bearing import spaces
 from lcc.quantities.polygons import TOUCH_M, Array
-from lcc.quantities.posts_and_purlins import FallFrame, Interval
+from lcc.quantities.posts_and_purlins import Interval
 from lcc.quantities.roof_frame import FramedFall
 
 
@@ -37,30 +37,13 @@ def heavier_m(fall: FramedFall) -> float:
 def _heavier_cross_m(fall: FramedFall) -> float:
     """Return the same for cross members, each by the space that it spans up the slope [m]."""
     frame, at_most = fall.frame, fall.frame.part.framing.post_spacing_m
-    ends = _posted_m(frame)
-    more = [more_steel((high - low) / at_most) for low, high in pairwise(ends.tolist())]
-    stations = len(frame.stations.at_m)
-    added = [long * stations * more[frame_bay] for frame_bay, long in _cross_bays(frame, ends)]
+    ends = frame.lines.held_m
+    more = [more_steel(bay / at_most) for bay in np.diff(ends).tolist()]
+    added = (len(frame.stations.at_m) * frame.cross_bays_m * more).tolist()
     added += [line.cross_members * line.cross_each_m
               * more[min(int(ends.searchsorted(line.from_eave_m)), len(more)) - 1]
               for line in fall.lines if line.cross_members]  # fmt: skip
     return math.fsum(added)
-
-
-def _posted_m(frame: FallFrame) -> Array:
-    """Return the lines on posts up a fall, and where structure is found past the last [m]."""
-    posted = frame.lines.at_m[frame.lines.posted]
-    beyond = frame.lines.beyond_m
-    return posted if beyond is None else np.append(posted, beyond)
-
-
-def _cross_bays(frame: FallFrame, ends: Array) -> list[tuple[int, float]]:
-    """Return the number of each bay that has cross members, and their length within the fall."""
-    found = []
-    for k, (low, high) in enumerate(pairwise(np.minimum(ends, frame.run_m).tolist())):
-        if not frame.posted_between(low, high):
-            found.append((k, (high - low) * frame.secant))
-    return found
 
 
 def missing_posts(fall: FramedFall) -> float:
@@ -75,7 +58,7 @@ def missing_posts(fall: FramedFall) -> float:
     lines = [line for line in fall.lines if line.posts_m.size]
     along = sum(missing(frame.places_m, run, framing.post_spacing_m)
                 for line in lines for run in line.runs)  # fmt: skip
-    up: float = missing(_posted_m(frame), (0.0, frame.run_m), framing.purlin_spacing_m)
+    up: float = missing(frame.lines.held_m, (0.0, frame.run_m), framing.purlin_spacing_m)
     if up and frame.shares_ridge and not frame.ends_at_ridge:
         up += 0.5
     field = sum(not line.zone for line in lines)

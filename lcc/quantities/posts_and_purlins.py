@@ -294,19 +294,21 @@ class FallFrame:
         return int((gaps > TOUCH_M).sum())
 
     @cached_property
-    def cross_bays_m(self) -> list[float]:
-        """Members up the slope that carry purlins without posts, of one station, by bay [m]."""
-        posted = self.lines.at_m[self.lines.posted]
-        ends = np.append(posted, self.run_m) if posted[-1] < self.run_m - TOUCH_M else posted
-        return [(b - a) * self.secant for a, b in pairwise(ends.tolist())
-                if not self.posted_between(a, b)]  # fmt: skip
+    def cross_bays_m(self) -> Array:
+        """Member up the slope in each bay between lines on posts, at one station [m].
+
+        It carries purlins without posts; 0 where there are none.
+        """
+        ends = np.minimum(self.lines.held_m, self.run_m)
+        crossed = [not self._posted_between(a, b) for a, b in pairwise(ends.tolist())]
+        return np.diff(ends) * self.secant * crossed
 
     @property
     def cross_members_m(self) -> float:
         """Cross members of all bays and stations together [m]."""
         return math.fsum(self.cross_bays_m) * len(self.stations.at_m)
 
-    def posted_between(self, low: float, high: float) -> bool:
+    def _posted_between(self, low: float, high: float) -> bool:
         """Tell whether posts carry every line past one place, up to another."""
         at = self.lines.at_m
         within = (at > low + TOUCH_M) & (at <= high + TOUCH_M)
