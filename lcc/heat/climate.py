@@ -17,7 +17,7 @@ from lcc.case.building import Site
 from lcc.errors import CaseError
 from lcc.heat import sky, solar, weather_files
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
-from lcc.place import Chosen, Place, locate, named, said_of_file, said_of_zones
+from lcc.place import Chosen, Place, locate, named, said_of_file, said_of_zones, zone_at
 
 Array = NDArray[np.float64]
 HOURS = 8760
@@ -105,11 +105,8 @@ def file_elsewhere(site: Site) -> tuple[str, ...]:
         return ()
     climate, here = load(site), located(site)
     made = climate.place.latitude_deg, climate.place.longitude_deg
-    try:
-        zone_there = locate(f"{made[0]}, {made[1]}").climate_zone
-    except CaseError:  # another country
-        zone_there = ""
-    return (*(said_of_file(*made, here) if here else ()), *said_of_zones(zone_there, climate.zone))
+    far = said_of_file(*made, here) if here else ()
+    return *far, *said_of_zones(zone_at(*made), climate.zone)
 
 
 def zone_number(zone: str | None) -> int | None:

@@ -2,9 +2,9 @@
 
 from lcc.place.certainty import said, said_of_file, said_of_zones, width_of, with_place
 from lcc.place.station import Chosen, named, nearest
-from lcc.place.zip_and_town import Found, Place, find, locate, place_note
+from lcc.place.zip_and_town import Found, Place, find, locate, place_note, zone_at
 
 __all__ = [
     "Chosen", "Found", "Place", "find", "locate", "named", "nearest", "place_note", "said",
-    "said_of_file", "said_of_zones", "width_of", "with_place",
+    "said_of_file", "said_of_zones", "width_of", "with_place", "zone_at",
 ]  # fmt: skip

@@ -171,6 +171,18 @@ def _degrees(whole: str, minutes: str | None, seconds: str | None, side: str) ->
     return round(size if (degrees >= 0) == (side.upper() not in tuple("SW")) else -size, 6)
 
 
+def zone_at(latitude_deg: float, longitude_deg: float) -> str:
+    """Return the climate zone of a point, empty in another country or at sea.
+
+    Examples
+    --------
+    >>> zone_at(41.53, -88.08), zone_at(19.43, -99.13)
+    ('5A', '')
+    """
+    zone, _, apart = zone_and_elevation(latitude_deg, longitude_deg)
+    return zone if apart <= OUTSIDE_KM else ""
+
+
 def _at(latitude_deg: float, longitude_deg: float) -> Found:
     if abs(latitude_deg) > 90 or abs(longitude_deg) > 180:
         return Found((), False, "latitude from -90 to 90 and longitude from -180 to 180 degrees")
@@ -184,7 +196,7 @@ def _at(latitude_deg: float, longitude_deg: float) -> Found:
 def _meant(latitude_deg: float, longitude_deg: float) -> str:
     """What to type for a point outside the country, which may lack its minus or its order."""
     for other in ((latitude_deg, -longitude_deg), (longitude_deg, latitude_deg)):
-        if abs(other[0]) <= 90 and zone_and_elevation(*other)[2] <= OUTSIDE_KM:
+        if abs(other[0]) <= 90 and zone_at(*other):
             return f"latitude, then longitude, negative to the west: {other[0]:g}, {other[1]:g}"
     return "a place in the United States; elsewhere give a weather file"
 
