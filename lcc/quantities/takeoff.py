@@ -25,7 +25,7 @@ from lcc.quantities.movement import movement
 from lcc.quantities.openings import throat_speed, ventilator_speed
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.quantities.roof_frame import roof_frame
-from lcc.results.takeoff_result import CavityShape, FirstCost, Load, Quantities
+from lcc.results.takeoff_result import BillLine, CavityShape, FirstCost, Load, Quantities
 from lcc.units import FOOT_M
 from lcc.units.texts import both
 
@@ -217,8 +217,8 @@ def into_retrofit(
         named = error.field.replace("_", " ")
         allowed = f"figures that bring the {named} of the retrofit {error.allowed} in SI units"
         if error.field == "price" and isinstance(error.value, float):
-            _check_spans(framing, taken)
-            dearest = max(taken.first_cost.lines, key=lambda line: line.cost)
+            dearest = max(cost.lines, key=lambda line: line.cost)
+            _check_spans(framing, dearest)
             allowed = ("counts and unit prices that a roof can have: they bring the price of the "
                        f"retrofit to ${error.value * FOOT_M**2:,.0f}/ft² "
                        f"(${error.value:,.0f}/m²), most of it {dearest.name} at "
@@ -226,9 +226,8 @@ def into_retrofit(
         raise CaseError("framing", error.value, allowed) from None
 
 
-def _check_spans(framing: Framing, taken: Quantities) -> None:
+def _check_spans(framing: Framing, dearest: BillLine) -> None:
     """Refuse a structure so far apart that the members over it are most of a price too high."""
-    dearest = max(taken.first_cost.lines, key=lambda line: line.cost)
     apart = [one.bearing_spacing_m or 0.0 for one in framing.rectangles]
     widest = max(apart)
     if dearest.key not in ("purlin_per_m", "post_not_given") or widest <= framing.post_spacing_m:
