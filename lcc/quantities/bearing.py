@@ -36,7 +36,7 @@ def spaces(length_m: float, at_most_m: float) -> int:
 
 @dataclass(frozen=True)
 class FrameLines:
-    """FrameLines across a fall, with those that posts carry, and the longest space between posts.
+    """Lines across a fall, with those that posts carry, and the longest space between posts.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ def chosen(places: Array, at_most_m: float, from_end: bool = False) -> Array:
     Parameters
     ----------
     places : array
-        FrameLines of the structure in order [m]; the first and the last are always taken.
+        Places of the structure in order [m]; the first and the last are always taken.
     at_most_m : float
         Widest space allowed [m].
     from_end : bool

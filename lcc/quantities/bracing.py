@@ -21,7 +21,7 @@ def bracing_rows(roof: RoofFrame) -> tuple[BracingRow, ...]:
 def _rows(fall: FramedFall) -> Iterator[BracingRow]:
     frame = fall.frame
     mark = f"B{frame.part.index + 1}.{frame.fall.side[0].upper()}"
-    edge, start = ("left" if frame.level else "front"), frame.ends_m[0]
+    edge, start = frame.end_sides[0], frame.ends_m[0]
     places = zip(frame.brace_places_m, frame.brace_bays_m, frame.brace_lengths_m, strict=True)
     for number, (at, bay, length) in enumerate(places, start=1):
         if length:

@@ -102,6 +102,11 @@ class FallFrame:
         return (left, right) if self.level else (front, back)
 
     @property
+    def end_sides(self) -> tuple[str, str]:
+        """Sides of the part at which they lie."""
+        return ("left", "right") if self.level else ("front", "back")
+
+    @property
     def eave_m(self) -> float:
         """Length of the side [m]."""
         return self.part.extent(self.fall.side)[0]

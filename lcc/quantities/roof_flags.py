@@ -205,7 +205,7 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
             yield _span(f"Purlins {where}: {_long_bays(frame)}, farther than the "
                         f"{both(framing.post_spacing_m)} stated.")  # fmt: skip
         between = frame.lines.widest_m
-        if between > framing.purlin_spacing_m * (1 + 1e-6):
+        if is_long(between, framing.purlin_spacing_m):
             yield _span(f"Cross members {where}: the structure gives purlin lines only every "
                         f"{both(between)}, farther than the {both(framing.purlin_spacing_m)} "
                         "stated.")  # fmt: skip
@@ -244,7 +244,7 @@ def _long_bays(frame: FallFrame) -> str:
     long = [k for k, bay in enumerate(bays) if is_long(bay, frame.part.framing.post_spacing_m)]
     if len(long) > len(bays) / 2:
         return f"the structure gives posts only every {both(max(bays))}"
-    low, high = ("left", "right") if frame.level else ("front", "back")
+    low, high = frame.end_sides
     at = {0: f", that at the {low} edge", len(bays) - 1: f", that at the {high} edge"}
     place = at.get(long[0], "") if len(long) == 1 else ""
     return f"{len(long)} of {len(bays)} bays between posts{place}, up to {both(max(bays))}"

@@ -26,7 +26,7 @@ def set_out(roof: RoofFrame) -> tuple[SetOutRow, ...]:
 
 def _rows(roof: RoofFrame, fall: FramedFall) -> Iterator[SetOutRow]:
     frame = fall.frame
-    edge, start_m = ("left" if frame.level else "front"), frame.ends_m[0]
+    edge, start_m = frame.end_sides[0], frame.ends_m[0]
     for line in fall.lines:
         name, number = f"P{line_mark(frame, line.number)}", 1
         for over, places in _by_roof(roof, frame, line):
