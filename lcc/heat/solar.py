@@ -34,6 +34,11 @@ class Sun:
     azimuth_deg: Array
     extraterrestrial_normal_w_m2: Array
 
+    @property
+    def height(self) -> Array:
+        """Sine of its height over the horizon, 0 at night."""
+        return np.maximum(np.cos(np.radians(self.zenith_deg)), 0.0)
+
 
 @lru_cache(maxsize=128)
 def sun_over(place: Location) -> Sun:
@@ -81,11 +86,17 @@ def lag_of_sun_h(place: Location, ghi_w_m2: Array) -> float:
     -----
     The mean hour of the day of the irradiance, less that of the sun's height over the horizon.
     """
-    height = np.maximum(np.cos(np.radians(sun_over(place).zenith_deg)), 0.0)
+    height = sun_over(place).height
     if not ghi_w_m2.any() or not height.any():
         return 0.0
     hour = np.arange(ghi_w_m2.size) % 24
     return float(np.average(hour, weights=ghi_w_m2) - np.average(hour, weights=height))
+
+
+def clearness(place: Location, ghi_w_m2: Array) -> float:
+    """Return the part of the sun over the air that reaches the ground of its place in a year."""
+    sun = sun_over(place)
+    return float(ghi_w_m2.sum() / (sun.height * sun.extraterrestrial_normal_w_m2).sum())
 
 
 def beam_normal(sun: Sun, ghi_w_m2: Array, dhi_w_m2: Array) -> Array:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from statistics import mode
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -16,30 +16,33 @@ from numpy.typing import NDArray
 from pvlib import iotools
 
 from lcc.errors import CaseError
-from lcc.heat.solar import Location, diffuse_of, lag_of_sun_h, sun_over
+from lcc.heat.solar import Location, clearness, diffuse_of, lag_of_sun_h, sun_over
 
 Array = NDArray[np.float64]
 FIELD = "weather"
 LEAP_YEAR = 2020  # so that a leap day can be read, and then left out
 
-# Plausible bounds; the formats mark what is missing by values outside them.
-BOUNDS: dict[str, tuple[float, float]] = {
-    "dry_bulb_c": (-80.0, 65.0),
-    "dew_point_c": (-100.0, 50.0),
-    "wind_speed_m_s": (0.0, 60.0),
-    "sky_cover": (0.0, 1.0),
-    "ghi_w_m2": (0.0, 1500.0),
-    "dhi_w_m2": (0.0, 1000.0),
+
+class WeatherColumn(NamedTuple):
+    """A column's name and unit, and the values that are plausible."""
+
+    label: str
+    low: float
+    high: float
+    unit: str
+
+
+# The formats mark what is missing by values outside these bounds.
+COLUMNS = {
+    "dry_bulb_c": WeatherColumn("dry-bulb temperature", -80.0, 65.0, "°C"),
+    "dew_point_c": WeatherColumn("dew point", -100.0, 50.0, "°C"),
+    "wind_speed_m_s": WeatherColumn("wind speed", 0.0, 60.0, "m/s"),
+    "sky_cover": WeatherColumn("opaque sky cover", 0.0, 1.0, "of the sky"),
+    "ghi_w_m2": WeatherColumn("global horizontal sun", 0.0, 1500.0, "W/m²"),
+    "dhi_w_m2": WeatherColumn("diffuse horizontal sun", 0.0, 1000.0, "W/m²"),
+    "sky_longwave_w_m2": WeatherColumn("long-wave of the sky", 40.0, 650.0, "W/m²"),
 }
-WORDS = {
-    "dry_bulb_c": ("dry-bulb temperature", "°C"),
-    "dew_point_c": ("dew point", "°C"),
-    "wind_speed_m_s": ("wind speed", "m/s"),
-    "sky_cover": ("opaque sky cover", "of the sky"),
-    "ghi_w_m2": ("global horizontal sun", "W/m²"),
-    "dhi_w_m2": ("diffuse horizontal sun", "W/m²"),
-}
-LONGWAVE_BOUNDS = (40.0, 650.0)
+LONGWAVE = "sky_longwave_w_m2"  # left out of a year where an hour of it is not plausible
 MOST_LAG_H = 1.0  # fog of mornings or clouds of afternoons move the mean hour by 0.2
 # Astronomical twilight ends here, and with it all light of the sun: common practice. A sun that is
 # late by the hour allowed above stands at most 105 degrees from the zenith.
@@ -110,7 +113,7 @@ def _hours_of(name: str, text: str) -> Hourly:
         reason = str(error).partition("\n")[0]
         if isinstance(error, KeyError):  # pvlib's readers and ours look for cells by name
             cell = str(error.args[0])
-            reason = f"this one has no {WORDS.get(_NAMES.get(cell, ''), (cell,))[0]}"
+            reason = f"this one has no {COLUMNS[_NAMES[cell]].label if cell in _NAMES else cell}"
         raise _refused(f"a readable EPW, TMY3 or TMY2 file ({reason})") from error
     frame, stamps = _without_leap_day(frame, stamps)
     _check_hours(stamps)
@@ -122,7 +125,7 @@ def _hours_of(name: str, text: str) -> Hourly:
     covered = _plausible(frame, "sky_cover")
     if longwave is not None:
         frame = frame.assign(sky_cover=frame["sky_cover"].where(covered, 0))
-    columns = {column: _checked(frame, column) for column in BOUNDS}
+    columns = {column: _checked(frame, column) for column in COLUMNS if column != LONGWAVE}
     _check_dew_point(columns["dry_bulb_c"], columns["dew_point_c"])
     return Hourly(
         title or name, place, **columns, sky_longwave_w_m2=longwave, cover_known=bool(covered.all())
@@ -238,18 +241,16 @@ def _check_sun(place: Location, ghi_w_m2: Array) -> None:
             f"file comes {abs(lag):.1f} h {'late' if lag > 0 else 'early'})"
         )
         raise _refused(allowed)
-    sun = sun_over(place)
-    night = (sun.zenith_deg > NIGHT_ZENITH_DEG) & (ghi_w_m2 > NIGHT_SUN_W_M2)
+    night = (sun_over(place).zenith_deg > NIGHT_ZENITH_DEG) & (ghi_w_m2 > NIGHT_SUN_W_M2)
     if night.sum() > MANY_H:
         raise _refused(
             f"no sun at night (this file has more than {NIGHT_SUN_W_M2:g} W/m² in "
             f"{night.sum():,} hours while the sun is {NIGHT_ZENITH_DEG - 90:g}° or more below the "
             "horizon of its place)"
         )
-    height = np.maximum(np.cos(np.radians(sun.zenith_deg)), 0.0)
-    clearness = ghi_w_m2.sum() / (height * sun.extraterrestrial_normal_w_m2).sum()
-    if not LEAST_CLEARNESS <= clearness <= MOST_CLEARNESS:
-        has = f"{100 * clearness:.3g}%" if clearness else "no sun in any hour"
+    part = clearness(place, ghi_w_m2)
+    if not LEAST_CLEARNESS <= part <= MOST_CLEARNESS:
+        has = f"{100 * part:.3g}%" if part else "no sun in any hour"
         raise _refused(
             f"a year's sun of {100 * LEAST_CLEARNESS:g}% to {100 * MOST_CLEARNESS:g}% of what "
             f"reaches the top of the air over its place (this file has {has})"
@@ -265,24 +266,26 @@ def _check_dew_point(dry_bulb_c: Array, dew_point_c: Array) -> None:
         )
 
 
+def _numbers(frame: pd.DataFrame, column: str) -> Array:
+    return pd.to_numeric(frame[column], errors="coerce").to_numpy(float)
+
+
 def _plausible(frame: pd.DataFrame, column: str) -> NDArray[np.bool_]:
-    low, high = BOUNDS[column]
-    values = pd.to_numeric(frame[column], errors="coerce").to_numpy(float)
-    return np.asarray((values >= low) & (values <= high))
+    values, each = _numbers(frame, column), COLUMNS[column]
+    return np.asarray((values >= each.low) & (values <= each.high))
 
 
 def _checked(frame: pd.DataFrame, column: str) -> Array:
-    values = pd.to_numeric(frame[column], errors="coerce").to_numpy(float)
-    low, high = BOUNDS[column]
     wrong = np.flatnonzero(~_plausible(frame, column))
     if wrong.size:
+        label, low, high, unit = COLUMNS[column]
         given = frame[column].iloc[wrong[0]]
-        said, (label, unit) = "no number" if pd.isna(given) else str(given), WORDS[column]
+        said = "no number" if pd.isna(given) else str(given)
         raise _refused(
             f"a {label} from {low:g} to {high:g} {unit} in every hour "
             f"(wrong in {wrong.size:,}, first in row {wrong[0] + 1:,}: {said:.40})"
         )
-    return values
+    return _numbers(frame, column)
 
 
 def _checked_place(place: Location) -> Location:
@@ -303,8 +306,6 @@ def _checked_place(place: Location) -> Location:
 
 def _longwave(frame: pd.DataFrame) -> Array | None:
     """The file's own downward long-wave where every hour of it is plausible."""
-    if "sky_longwave_w_m2" not in frame:
+    if LONGWAVE not in frame or not _plausible(frame, LONGWAVE).all():
         return None
-    values = pd.to_numeric(frame["sky_longwave_w_m2"], errors="coerce").to_numpy(float)
-    low, high = LONGWAVE_BOUNDS
-    return values if bool(np.all((values >= low) & (values <= high))) else None
+    return _numbers(frame, LONGWAVE)
