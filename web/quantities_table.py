@@ -133,8 +133,7 @@ def priced(line: Reply, system: System) -> tuple[str, str]:
     many, each = bought["value"], price["value"]
     cents = next(k for k in (2, 4, 5, 6) if abs(round(each, k) - each) * many < _CLOSE or k == 6)
     places = next(k for k in range(5) if abs(round(many, k) * each - cost) < _CLOSE or k == 4)
-    per = units.unit(price["kind"], system).display if price["kind"] in units.KINDS else ""
-    unit = units.unit(bought["kind"], system).display if bought["kind"] in units.KINDS else ""
+    unit, per = (fmt.read(one["value"], one["kind"], system)[1] for one in (bought, price))
     return f"{many:,.{places}f} {unit}".strip(), f"${each:,.{cents}f}{per.removeprefix('$')}"
 
 
