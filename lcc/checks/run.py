@@ -29,7 +29,7 @@ SLOW = frozenset(whole_years.SUBJECTS)
 KINDS = {each["kind"]: (each["title"], each["meaning"]) for each in tables.words("check_kinds")}
 SECTIONS = {int(each["section"]): each["title"] for each in tables.words("check_sections")}
 MEASURED_ROOFS = 12  # a section
-NEAR, NEAR_K = 0.25, 5.0
+NEAR, NEAR_K = 0.25, 5.0  # chosen
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -222,12 +222,16 @@ def measured_roofs(done: Iterable[Check]) -> tuple[tuple[int, int], tuple[int, i
     A temperature is met within 5 K, another figure within a quarter of theirs: a coarser measure
     than the tolerances of the rows.
     """
-    roofs = [one for one in done if one.section == MEASURED_ROOFS and one.ours is not None]
-    warm = [one for one in roofs if one.quantity.endswith(("_c", "_k"))]
-    rest = [one for one in roofs if one not in warm]
-    near = sum(abs((one.ours or 0.0) - one.theirs) <= NEAR_K for one in warm)
-    alike = sum(abs((one.ours or 0.0) / one.theirs - 1) <= NEAR for one in rest)
-    return (near, len(warm)), (alike, len(rest))
+    warm: list[bool] = []
+    rest: list[bool] = []
+    for one in done:
+        if one.section != MEASURED_ROOFS or one.ours is None:
+            continue
+        if one.quantity.endswith(("_c", "_k")):
+            warm.append(abs(one.ours - one.theirs) <= NEAR_K)
+        else:
+            rest.append(abs(one.ours / one.theirs - 1) <= NEAR)
+    return (sum(warm), len(warm)), (sum(rest), len(rest))
 
 
 def largest_sources(done: Iterable[Check], kind: str) -> tuple[tuple[str, int], ...]:
