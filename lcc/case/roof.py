@@ -134,3 +134,9 @@ class Roof(CasePart):
         repairs = min(200.0, self.repairs_per_m2 + leaks_y * LEAK_COST / self.area_m2)
         # From here on repairs include the leaks, so that nothing counts them twice.
         return replace(self, leaks=None).filled(repairs_per_m2=(repairs, Origin("demo", told)))
+
+    @property
+    def coverings_in_place(self) -> tuple[str, ...]:
+        """Keys of the coverings that lie on the deck, from the top down."""
+        below = self.covering_below or self.covering
+        return (self.covering, *[below] * (self.coverings - 1))

@@ -176,8 +176,7 @@ class InPlace:
 
 def in_place_today(roof: Roof) -> InPlace:
     """Return what lies on the deck today."""
-    below = (laid(roof.covering_below or roof.covering),) * (roof.coverings - 1)
-    coverings = (laid(roof.covering), *below)
+    coverings = tuple(map(laid, roof.coverings_in_place))
     families = {tables.rows("coverings")[each.covering]["life_family"] for each in coverings}
     bituminous = not families.isdisjoint(BITUMINOUS)
     known = roof.flashing_height_m

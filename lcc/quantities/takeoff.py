@@ -155,9 +155,8 @@ def of_retrofit(
 
 def _loose_kg_m2(roof: Roof) -> float:
     """Return the usual weight of the loose stone of all coverings in place [kg/m²]."""
-    below = [roof.covering_below or roof.covering] * (roof.coverings - 1)
     listed = tables.rows("coverings")
-    return math.fsum(float(listed[each]["loose_kg_m2"]) for each in (roof.covering, *below))
+    return math.fsum(float(listed[each]["loose_kg_m2"]) for each in roof.coverings_in_place)
 
 
 # Duties that the lines of every takeoff, or a quotation for all of them, already hold; and those
