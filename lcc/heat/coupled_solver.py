@@ -21,7 +21,7 @@ from lcc.heat.precision import DOUBLE, SINGLE, by_sign, in_precision
 Array = NDArray[np.float64]
 TOLERANCE_K = 2e-3
 MOST_ITERATIONS = 200
-FEW = 500  # hours that take longer to make single than they save
+FEW = 500  # chosen: hours that take longer to make single than they save
 QUICK_ITERATIONS = 40  # in single precision, whose rounding is a hundredth of the tolerance
 FIRST_INDOOR_C = 20.0
 

@@ -94,7 +94,7 @@ def lag_of_sun_h(place: Location, ghi_w_m2: Array) -> float:
 
 
 def clearness(place: Location, ghi_w_m2: Array) -> float:
-    """Return the part of the sun over the air that reaches the ground of its place in a year."""
+    """Return the part of a year's sun above the atmosphere that reaches the ground at a place."""
     sun = sun_over(place)
     return float(ghi_w_m2.sum() / (sun.height * sun.extraterrestrial_normal_w_m2).sum())
 

@@ -48,7 +48,7 @@ MOST_LAG_H = 1.0  # fog of mornings or clouds of afternoons move the mean hour b
 # late by the hour allowed above stands at most 105 degrees from the zenith.
 NIGHT_ZENITH_DEG = 108.0
 NIGHT_SUN_W_M2 = 20.0  # chosen: instruments read a few W/m² off at night
-# Chosen. The built-in stations have 36% (Port Heiden) to 67% (Phoenix) of the sun above the air.
+# Chosen, of the sun above the atmosphere. Stations have 36% (Port Heiden) to 67% (Phoenix) of it.
 LEAST_CLEARNESS, MOST_CLEARNESS = 0.15, 0.85
 DEW_POINT_OVER_K = 1.0  # chosen: two temperatures, each rounded to a whole degree
 MANY_H = 88  # chosen: one hour in a hundred
@@ -253,7 +253,7 @@ def _check_sun(place: Location, ghi_w_m2: Array) -> None:
         has = f"{100 * part:.3g}%" if part else "no sun in any hour"
         raise _refused(
             f"a year's sun of {100 * LEAST_CLEARNESS:g}% to {100 * MOST_CLEARNESS:g}% of what "
-            f"reaches the top of the air over its place (this file has {has})"
+            f"reaches the top of the atmosphere over its place (this file has {has})"
         )
 
 

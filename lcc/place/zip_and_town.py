@@ -25,6 +25,7 @@ from lcc.place.station import Chosen, nearest
 
 FIELD = "place"
 MOST = 10
+# The figures of likeness are chosen.
 ALIKE = 70.0  # of 100, above which the wrong letters of a name are counted
 LONG_NAME = 7  # letters from which two may be wrong, but for the first; in a shorter name one
 CITY_BONUS = 0.4  # of a wrong letter, for ten times as many ZIP codes: the larger town is meant
@@ -119,7 +120,7 @@ def locate(text: str) -> Place:
     if not found.places:
         raise CaseError(FIELD, text, found.note or HOW)
     if not found.exact:
-        raise CaseError(FIELD, text, f"{HOW}; spelled nearly so: {_either(names[:3])}")
+        raise CaseError(FIELD, text, f"{HOW}; nearest matches: {_either(names[:3])}")
     if len(found.places) > 1:
         raise CaseError(FIELD, text, f"a town with its state: {_either(names[:6])}")
     return found.places[0]

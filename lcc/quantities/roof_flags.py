@@ -214,7 +214,7 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
             message = (
                 f"Purlins {where}: stock of {both(framing.purlin_stock_m)}{lap} does not reach "
                 f"from post to post, {both(widest)} apart. Splices between posts: {loose}. "
-                "Enter a longer stock length; such a splice is the engineer's."
+                "Enter a longer stock length, or have the engineer design these splices."
             )
             yield SurveyFlag("purlin_stock", message, "entered", "stock, lap and posts as entered")
         if frame.loose_ends:

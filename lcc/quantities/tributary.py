@@ -68,9 +68,7 @@ def _cuts(frame: FallFrame, lines: Sequence[PurlinLine], more: list[Array]) -> A
     return np.unique(np.clip(np.concatenate([*more, ends, *corners]), *frame.span_m))
 
 
-def _strips_m(
-    frame: FallFrame, lines: Sequence[PurlinLine], at: Array
-) -> tuple[Array, Array]:  # fmt: skip
+def _strips_m(frame: FallFrame, lines: Sequence[PurlinLine], at: Array) -> tuple[Array, Array]:
     """Return where the strip of roof that each line carries begins and ends up the fall [m].
 
     Both are of shape (pieces, lines, places along the eave).

@@ -32,7 +32,7 @@ class PostRow:
     together_m2: Annotated[float, Quantity(
         "area", "Roof that its posts carry together; all lines add up to the plan")]
     uplift_kg: Annotated[float | None, Quantity(
-        "mass", "Uplift of strength design on one of its posts at most: its roof by zones")]
+        "mass", "Largest uplift on one of its posts, strength design: roof carried, by zones")]
 
 
 @dataclass(frozen=True)
