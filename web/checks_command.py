@@ -43,14 +43,14 @@ def _listed(title: str, listed: list[Check], system: System) -> None:
     """Rows under their reason, which many share."""
     click.echo(f"\n{title}: {len(listed)}")
     for reason in dict.fromkeys(one.reason for one in listed):
-        click.echo(f"\n{(reason or 'no reason is known')[0].upper()}{reason[1:]}:")
+        heading = reason or "no reason is known"
+        click.echo(f"\n{heading[0].upper()}{heading[1:]}:")
         for one in listed:
             if one.reason == reason:
-                _row(checks_page.line(one, system), reason)
+                _row(checks_page.line(one, system))
 
 
-def _row(line: checks_page.CheckLine, reason: str) -> None:
-    drawn = line.verdict.removeprefix("outside: ").removeprefix(reason)
+def _row(line: checks_page.CheckLine) -> None:
     ours = f"{line.ours} against {line.theirs} {line.unit} ({line.difference} apart, "
     figures = f"{ours}{line.tolerance} allowed)" if line.ours != NOTHING else line.theirs
-    click.echo(f"- {line.what}: {figures}{drawn}. {line.source}")
+    click.echo(f"- {line.what}: {figures}{line.drawn}. {line.source}")

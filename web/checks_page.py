@@ -91,9 +91,15 @@ class CheckLine:
     difference: str
     tolerance: str
     why: str
-    verdict: str
+    judged: str
+    drawn: str  # our range over what is not known, empty without one
     source: str
     subject: str
+
+    @property
+    def verdict(self) -> str:
+        """Whether it is within its tolerance, or why not, with our range."""
+        return self.judged + self.drawn
 
 
 @dataclass(frozen=True)
@@ -221,8 +227,8 @@ def line(check: Check, system: System) -> CheckLine:
         _apart(check.difference, check, kind, system),
         _apart(check.tolerance, check, kind, system),
         check.why,
-        {True: "within", False: f"outside: {reason}", None: reason}[check.passed]
-        + _range(check, kind, system, decimals),
+        {True: "within", False: f"outside: {reason}", None: reason}[check.passed],
+        _range(check, kind, system, decimals),
         _source(check),
         SECTIONS[check.section],
     )
