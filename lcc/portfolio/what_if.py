@@ -16,6 +16,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from lcc.cost import measures
+from lcc.cost.cash_flow import present_values
 from lcc.cost.result import payback
 from lcc.errors import CaseError
 from lcc.portfolio.outcome import Begun, Outcome, as_frame, measured_columns, of_ways
@@ -111,7 +112,8 @@ class _Terms:
         counts = [len(each) for each in choices]
         prices = np.where(np.arange(GROUPS) < GRANTS, self.factor, 1.0)
         costs_by_year = tables(ways) * prices[:, np.newaxis]
-        costs = present_values(costs_by_year.sum(axis=1), np.repeat(self.rates, counts))
+        totals = costs_by_year.sum(axis=1)
+        costs = present_values(totals, np.repeat(self.rates, counts)).sum(axis=-1)
         ends = np.cumsum(counts).tolist()
         spans = zip([0, *ends], ends, strict=False)
         least = [first + int(costs[first:end].argmin()) for first, end in spans]
@@ -128,17 +130,6 @@ class _Terms:
     def by_year(self, costs: tuple[float, ...]) -> tuple[float, ...]:
         """Return costs of work at the factor."""
         return costs if self.factor == 1.0 else tuple(self.factor * cost for cost in costs)
-
-
-def present_values(flows: Array, rates: Array) -> Array:
-    """Return what flows by year are worth today, one row and one rate for each."""
-    if not len(flows):
-        return np.empty(0)
-    return np.asarray((flows / _factors(rates, flows.shape[-1])).sum(axis=-1))
-
-
-def _factors(rates: Array, count: int) -> Array:
-    return np.asarray((1.0 + rates[:, np.newaxis]) ** np.arange(count))
 
 
 def _changed(
@@ -164,8 +155,9 @@ def _compared(good: Sequence[Outcome], terms: _Terms) -> dict[str, Any]:
     """Return the columns of alternatives against their base cases, each in its cheapest way."""
     base, own = (terms.cheapest([one.ways[place] for one in good]) for place in (0, 1))
     saving = base.tables.sum(axis=1) - own.tables.sum(axis=1)
-    saved = present_values(np.array([measures.cleaned(one) for one in saving]), terms.rates)
-    sums, rates = saved.tolist(), terms.rates.tolist()
+    cleaned = np.array([measures.cleaned(one) for one in saving])
+    sums = present_values(cleaned, terms.rates).sum(axis=-1).tolist()
+    rates = terms.rates.tolist()
     told = [*map(of_ways, base.ways, own.ways, sums)]
     measured = [*map(_measured, base.tables, own.tables, sums, rates, own.ways)]
     return {
@@ -212,7 +204,7 @@ def _begun(good: Sequence[Outcome], terms: _Terms) -> dict[str, Any]:
         "first_year": [way.first_year for way in own.ways],
         "first_cost": [terms.priced(way.first_cost) for way in own.ways],
         "life_cycle_cost": own.costs,
-        "leak_risk": present_values(own.tables[:, LEAKS], terms.rates),
+        "leak_risk": present_values(own.tables[:, LEAKS], terms.rates).sum(axis=-1),
         "work": [terms.by_year(way.work) for way in own.ways],
         "patching": [terms.by_year(way.patching) for way in own.ways],
     }
