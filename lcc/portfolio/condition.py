@@ -25,6 +25,7 @@ PATCHING_PER_M2 = 5.4  # a year; demo, invented
 LEAK_DAMAGE_PER_M2 = 8.0  # a year; demo, invented
 MUST_DO, MUST_NOT = "must-do", "must-not"
 MUST_BY = {f"{MUST_DO}-by-{year}": year for year in range(10)}
+TO_DO = (MUST_DO, *MUST_BY)
 MUST = (MUST_DO, MUST_NOT, *MUST_BY)
 _INVENTED = "invented; replace by the owner's records"
 _WORK_PRICES = (

@@ -12,7 +12,7 @@ from scipy.optimize import LinearConstraint
 from scipy.sparse import csr_array, hstack, identity
 
 from lcc.errors import CaseError
-from lcc.portfolio.condition import MUST_BY, MUST_DO, MUST_NOT
+from lcc.portfolio.condition import MUST_BY, MUST_NOT, TO_DO
 from lcc.portfolio.plan_solver import Flags, Floats, Optimum, matrix_of, minimise, relaxed, stacked
 
 CENT = 0.01
@@ -49,8 +49,7 @@ class Ways:
         must = np.asarray(rows["must"] if "must" in rows else [""] * len(rows), dtype=object)
         work = _by_year(rows["work"], years)
         _, building = np.unique(rows["building"].to_numpy(), return_inverse=True)
-        bound = np.asarray([str(one).startswith(MUST_DO) for one in must], dtype=bool)
-        must_do: Flags = np.asarray(np.bincount(building, bound) > 0)
+        must_do: Flags = np.asarray(np.bincount(building, np.isin(must, TO_DO)) > 0)
         acts = np.asarray((work > 0).any(axis=1))
         in_time = acts & ((work > 0).argmax(axis=1) <= [MUST_BY.get(one, years) for one in must])
         ways = cls(rows, work, _by_year(rows["patching"], years), building, acts, in_time, must_do)
