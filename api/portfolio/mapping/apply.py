@@ -168,17 +168,17 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
     Its records keep their lines. What a row does not say of a column that every roof needs is
     taken from the mapping's defaults, and named in the column `assumed`.
     """
-    origins = places_of(table, mapping)
-    used, owned = origins.values(), table
-    unused = tuple(one for at, one in enumerate(table.header) if one and at not in used)
-    table = narrowed(table, mapping)
+    owned, table = table, narrowed(table, mapping)
+    origins = places_of(owned, mapping)
+    used = origins.values()
+    unused = tuple(one for at, one in enumerate(owned.header) if one and at not in used)
     reading = Reading(places_of(table, mapping), mapping)
     below = said_below(table, mapping)
     made = [name for name in reading.places if name not in DERIVED]
     known_titles = titles("ip")
     have = {known_titles[name][0].name for name in made}
-    for name in _derived(reading.places):
-        if known_titles[name][0].name not in have:
+    for name, behind in _BEHIND.items():
+        if origins.keys() & {*behind} and known_titles[name][0].name not in have:
             made.append(name)
             have.add(known_titles[name][0].name)
     made += [name for name in mapping.defaults if name not in have]
@@ -195,7 +195,7 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
 
 def _written(name: str, origins: dict[str, int], table: DataTable) -> tuple[str, str]:
     """Return the letter in the owner's file of the column behind one made, and its title."""
-    behind = (name, *_BEHIND.get(_stem(name), ()))
+    behind = (name, *_BEHIND.get(name, ()))
     at = next((origins[one] for one in behind if one in origins), None)
     if at is None:
         return "", name
@@ -203,10 +203,12 @@ def _written(name: str, origins: dict[str, int], table: DataTable) -> tuple[str,
     return letter, title if title == name else f"{title}, read as {name}"
 
 
+# Columns worked out from others of the owner's table, any one of which is enough.
 _BEHIND = {
     "age": ("year of the roof", "year built"),
     "warranty_left": ("warranty end",),
-    "roof_area": tuple(FLOOR_AREAS),
+    "roof_area_ft2": ("floor area",),
+    "roof_area_m2": ("floor area in m2",),
     "climate": ("ZIP code", "town", "latitude"),
 }
 
@@ -219,19 +221,6 @@ def places_of(table: DataTable, mapping: TableMapping) -> dict[str, int]:
         if target and target != NOT_USED:
             found.setdefault(target, at)
     return found
-
-
-def _derived(places: dict[str, int]) -> Iterator[str]:
-    if places.keys() & {"year of the roof", "year built"}:
-        yield "age"
-    if "warranty end" in places:
-        yield "warranty_left"
-    if "floor area" in places:
-        yield "roof_area_ft2"
-    if "floor area in m2" in places:
-        yield "roof_area_m2"
-    if places.keys() & {"town", "ZIP code", "latitude"}:
-        yield "climate"
 
 
 def _records(
