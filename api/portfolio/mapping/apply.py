@@ -22,7 +22,7 @@ from api.portfolio.mapping.cell_forms import (
 )
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import key_of, must_of, station
-from api.portfolio.reading.data_table import DataTable, Record
+from api.portfolio.reading.data_table import CHUNK, DataTable, Record
 from api.portfolio.reading.headers import titles
 from api.portfolio.reading.row_faults import RowFault, TableError
 from lcc.case.fields import nearest_words
@@ -67,7 +67,6 @@ def _said(name: str, cell: str) -> str:
 
 FLOOR_AREAS = {"floor area": 0.3048**2, "floor area in m2": 1.0}  # and their units [m²]
 LOOKED_AT = 5_000  # rows whose cells and places are looked at
-CHUNK = 1_000  # rows read at once
 LIKE_TITLES = 12  # rows in which the titles are looked for
 
 

@@ -15,6 +15,7 @@ from api.portfolio.column_aliases import meant
 from api.portfolio.mapping.apply import (
     BELOW,
     LOOKED_AT,
+    Cells,
     Reading,
     climate_of,
     fits,
@@ -25,6 +26,7 @@ from api.portfolio.mapping.apply import (
     places_in,
     places_of,
     said_below,
+    word,
 )
 from api.portfolio.mapping.cell_forms import (
     NONE_IS_ZERO,
@@ -143,7 +145,7 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
     }
     mapping = TableMapping(year, columns=dict(reversed(named.items())))
     table = _first(narrowed(table, mapping))
-    values = {name: _values(name, counts, year) for name, counts in _words(table, mapping)}
+    values = {name: _values(name, counts, mapping) for name, counts in _words(table, mapping)}
     if ages := _open_years(table, mapping):
         values["age"] = {text: text for text in ages}
     lacking = {name: default for name, (default, _) in DEFAULTS.items()}
@@ -340,15 +342,13 @@ def _open_years(table: DataTable, mapping: TableMapping) -> Counter[str]:
     return Counter({text: cells[text] for text, age in ages.items() if age and not age.isdigit()})
 
 
-def _values(column: str, counts: Counter[str], year: int) -> dict[str, str]:
-    if column == "must":
-        return {text: must_of(text, year) for text, _ in counts.most_common()}
+def _values(column: str, counts: Counter[str], mapping: TableMapping) -> dict[str, str]:
     if column == "insulation":
         return {text: "0" if is_none(text) else resistance(text) for text in counts}
     if titles("ip")[column][0].facts.type in NUMERIC:
         zero = column in NONE_IS_ZERO
         return {text: "0" if zero and is_none(text) else "" for text in counts}
-    return {text: key_of(column, text) for text, _ in counts.most_common()}
+    return {text: word(column, text, mapping) for text, _ in counts.most_common()}
 
 
 def _written(table: DataTable, mapping: TableMapping) -> Counter[str]:
@@ -375,8 +375,7 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     Each entry has `part` ("column", "word", "place", "line", "default"), what the table says,
     what it means here, in how many rows, and a `note` where there is more to know.
     """
-    whole = narrowed(table, mapping)
-    table = _first(whole)
+    whole, table = table, _first(narrowed(table, mapping))
     below = said_below(table, mapping)
     found = [
         _line("column", title, target, 0, BELOW if target in below else DERIVED.get(target, ""))
@@ -384,10 +383,11 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     ]
     found += [*_words_lines(table, mapping), *_place_lines(table, mapping)]
     reading = Reading(places_of(table, mapping), mapping)
-    if lines := [record.line for record in table.records() if reading.cells(record) is None]:
+    read = [(record.line, reading.cells(record)) for record in table.records()]
+    if lines := [line for line, cells in read if cells is None]:
         note = "totals and notes, no roofs"
         found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
-    if lines := _alike(reading, table):
+    if lines := _alike(read):
         note = "alike in all but the owner's number: if it is the same roof twice, delete one"
         found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
     if more := max(0, whole.count() - COUNTED):
@@ -436,13 +436,13 @@ def _told(lines: list[int]) -> str:
     return ", ".join(map(str, lines[:MOST_LINES])) + (" ..." if len(lines) > MOST_LINES else "")
 
 
-def _alike(reading: Reading, table: DataTable) -> list[int]:
+def _alike(read: list[tuple[int, Cells | None]]) -> list[int]:
     """Return the lines of rows that differ in nothing but the owner's number."""
     same: dict[tuple[str, ...], dict[str, int]] = {}
-    for record in table.records():
-        if cells := reading.cells(record):
-            own = cells.pop("owner_id", "")
-            same.setdefault(tuple(cells.values()), {}).setdefault(own, record.line)
+    for line, cells in read:
+        if cells:
+            others = tuple(cell for name, cell in cells.items() if name != "owner_id")
+            same.setdefault(others, {}).setdefault(cells.get("owner_id", ""), line)
     return sorted(line for own in same.values() if len(own) > 1 for line in own.values())
 
 

@@ -13,6 +13,7 @@ from api.limits import check_time
 from api.portfolio.reading.number_text import Marks
 
 MAX_RECORDS = 200_000
+CHUNK = 1_000  # rows read at once
 
 
 class Record(NamedTuple):
@@ -50,7 +51,7 @@ class DataTable:
 
     def count(self) -> int:
         """Return the number of records, by reading them."""
-        return sum(1 for _ in self.records())
+        return sum(map(len, self.chunks(CHUNK)))
 
     def chunks(self, rows: int) -> Iterator[list[Record]]:
         """Yield the records in lists of at most `rows`."""
