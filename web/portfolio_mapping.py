@@ -12,11 +12,11 @@ from typing import Any
 import click
 
 from api import strict_json
-from api.portfolio.mapping import TableMapping, as_document, from_document, headed, propose, report
+from api.portfolio.mapping import TableMapping, as_document, from_document, propose, report
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED
 from api.portfolio.partitions import replace_file
 from api.portfolio.query import PortfolioQuery
-from api.portfolio.reading.any_table import any_table
+from api.portfolio.reading.any_table import owners_table
 from lcc.portfolio.columns import columns
 
 MOST_SHOWN = 15
@@ -37,7 +37,7 @@ def read_mapping(path: Path | None) -> TableMapping | None:
 def propose_mapping(roofs: Path, path: Path, query: PortfolioQuery) -> None:
     """Write the mapping that a table most likely needs, and show it grouped."""
     with roofs.open("rb") as file:
-        table = headed(any_table(file, query.decimal))
+        table = owners_table(file, query.decimal)
         mapping = propose(table, query.system, date.today().year)
         lines = report(table, mapping)
     path.parent.mkdir(parents=True, exist_ok=True)

@@ -18,17 +18,9 @@ from api.jobs.job_runner import asked_of_a_table, job_at_hand, means_of
 from api.limits import MOST_BODY_BYTES, time_limit
 from api.portfolio.intake import from_rows, from_table
 from api.portfolio.job import Means, PortfolioJob
-from api.portfolio.mapping import (
-    TableMapping,
-    as_document,
-    check_titles,
-    from_text,
-    headed,
-    propose,
-    report,
-)
+from api.portfolio.mapping import TableMapping, as_document, from_text, propose, report
 from api.portfolio.query import PortfolioQuery
-from api.portfolio.reading.any_table import ARCHIVE, NO_TABLE, any_table, open_table
+from api.portfolio.reading.any_table import ARCHIVE, NO_TABLE, open_table, owners_table
 from api.portfolio.reading.row_check import Checker
 from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows, refuse, shorten
 from api.problems import MOST_LISTED, Problem
@@ -204,9 +196,7 @@ def mapping_of(request: flask.Request, query: PortfolioQuery) -> dict[str, Any]:
     try:
         with _file(request) as file, _limited():
             given = _mapping_part(request)
-            table = headed(any_table(file, query.decimal, given.sheet if given else ""))
-            if given:
-                check_titles(table, given)
+            table = owners_table(file, query.decimal, given)
             mapping = given or propose(table, query.system, date.today().year)
             return {
                 "read_as": table.read_as,

@@ -55,15 +55,30 @@ def open_table(
     TableError
         If the file is no table, or for every fault of its header.
     """
-    table = any_table(file, decimal, mapping.sheet if mapping else "")
     if mapping:
-        table = headed(table)
-        check_titles(table, mapping)
-        table = mapped(table, mapping, system)
+        table = mapped(owners_table(file, decimal, mapping), mapping, system)
+    else:
+        table = any_table(file, decimal)
     header = read_header(table, system, ignore_unknown)
     if not table.read_as.startswith(SPREADSHEET):
         table = _settled(table, header, decimal)
     return Checker(table, header)
+
+
+def owners_table(
+    file: BinaryIO, decimal: str = "auto", mapping: TableMapping | None = None
+) -> DataTable:
+    """Return a file whose titles are the owner's, as a table that begins at them.
+
+    Raises
+    ------
+    TableError
+        If it is no table, or a column or a sheet that its mapping uses is not there.
+    """
+    table = headed(any_table(file, decimal, mapping.sheet if mapping else ""))
+    if mapping:
+        check_titles(table, mapping)
+    return table
 
 
 def any_table(file: BinaryIO, decimal: str = "auto", sheet: str = "") -> DataTable:

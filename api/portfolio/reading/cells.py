@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from api.portfolio.reading.number_text import MarkError, Marks, plain_number
-from api.portfolio.vocabulary import known_words, nearest, one_place
+from api.portfolio.vocabulary import Words, known_words, nearest, one_place
 from lcc import units
 from lcc.case.fields import Facts, in_range, range_phrase
 
@@ -80,7 +80,8 @@ def reader_of(facts: Facts, unit: units.Unit, marks: Marks) -> Reader:
     if facts.type in NUMERIC:
         return lambda text: _number(text, facts, unit, marks)
     if facts.type in ("key", "choice"):
-        return _word_reader(facts)
+        words = known_words(facts)
+        return _word_reader(words, lambda text: nearest(text, words), words.rule)
     return _name
 
 
@@ -136,33 +137,25 @@ def allowed(facts: Facts, unit: units.Unit) -> str:
     return f"{phrase} {unit.display}".strip()
 
 
-def _word_reader(facts: Facts) -> Reader:
-    words = known_words(facts)
+def place_reader(facts: Facts) -> Reader:
+    """Return the reader of places in a table with a mapping, which says what to write instead."""
+    where = ", here or in the mapping's `places`"
+    rule = f"a place that is known; type a town and its state{where}"
+    return _word_reader(known_words(facts), lambda text: one_place(text) + where, rule)
+
+
+def _word_reader(words: Words, near: Callable[[str], str], rule: str) -> Reader:
+    """Return the reader of known words; only the first `MOST_NEAREST` unknown get near words."""
     patience = iter(range(MOST_NEAREST))
 
     def read(text: str) -> str:
         found = words.get(text)
         if found is None:
             few = next(patience, None) is not None
-            raise CellError(nearest(text, words) if few else words.rule)
+            raise CellError(near(text) if few else rule)
         return found
 
     return read
-
-
-def place_reader(read: Reader) -> Reader:
-    """Return the reader of the places that a mapping leaves, which says what to write instead."""
-    patience = iter(range(MOST_NEAREST))
-
-    def place(text: str) -> Any:
-        try:
-            return read(text)
-        except CellError:
-            few = next(patience, None) is not None
-            rule = one_place(text) if few else "a place that is known; type a town and its state"
-            raise CellError(f"{rule}, here or in the mapping's `places`") from None
-
-    return place
 
 
 def _name(text: str) -> str:

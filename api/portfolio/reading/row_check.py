@@ -98,9 +98,10 @@ class Checker:
             for record in chunk
         ]
         column = place.column
-        read = reader_of(column.facts, place.unit, self.table.marks)
         if column.name == "climate" and self.table.written:
-            read = place_reader(read)
+            read = place_reader(column.facts)
+        else:
+            read = reader_of(column.facts, place.unit, self.table.marks)
         values, rules = _read_distinct(texts, read, column.required)
         if rule := self._once(column.name):
             rules |= self._repeats(column.name, rule, texts, [record.line for record in chunk])
