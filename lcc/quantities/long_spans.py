@@ -56,8 +56,9 @@ def missing_posts(fall: FramedFall) -> float:
     """
     frame, framing = fall.frame, fall.frame.part.framing
     lines = [line for line in fall.lines if line.posts_m.size]
-    along = sum(missing(frame.places_m, run, framing.post_spacing_m)
-                for line in lines for run in line.runs)  # fmt: skip
+    along, at_most = 0, framing.post_spacing_m
+    if is_long(float(np.diff(frame.places_m).max(initial=0.0)), at_most):
+        along = sum(missing(frame.places_m, run, at_most) for line in lines for run in line.runs)
     up: float = missing(frame.lines.held_m, (0.0, frame.run_m), framing.purlin_spacing_m)
     if up and frame.shares_ridge and not frame.ends_at_ridge:
         up += 0.5
