@@ -187,6 +187,9 @@ def costed(
     accounts = [each.account for each in picked]
     plain = zip(_results(taken, accounts), case.choices, picked, strict=True)
     results = tuple(_detailed(*each, taken.roof) for each in plain)
+    prices = (
+        _at_other_prices(case, stated, zone, years, options, picked, results) if explore else {}
+    )
     return Costed(
         stated,
         taken,
@@ -195,7 +198,7 @@ def costed(
         results,
         books=tuple(each.ledgers for each in picked),
         ways=tuple(each.costs for each in picked),
-        at_other_prices=_at_other_prices(case, stated, zone, years, results) if explore else {},
+        at_other_prices=prices,
         built=_at_take_offs(case, stated.roof, results, zone, years) if explore else {},
     )
 
@@ -298,14 +301,21 @@ def _at_other_prices(
     stated: Case,
     zone: int,
     years: Mapping[Assembly, EnergyYear],
+    options: Sequence[Sequence[Planned]],
+    picked: Sequence[Picked],
     results: Sequence[AlternativeResult],
 ) -> dict[int, dict[str, float]]:
     """Return what the base case and the cheapest alternative cost at their other prices.
 
-    It takes no new heat: the states are those of the ways that were compared.
+    It takes no new heat: the states are those of the ways that were compared. A quotation that
+    was among those ways has its cost there.
     """
 
     def cost(place: int, priced: Alternative) -> float:
+        compared = zip(options[place], picked[place].costs, strict=True)
+        found = [(quotations.taken(way.bids), known) for way, known in compared]
+        if same := [known for bid, known in found if bid and bid.bidder == priced.quotation_taken]:
+            return min(same)
         ways = _ways(priced, asked.choices[place], *_setting(stated, zone), exposed=False)
         return min(_cheapest(ways, years, stated.economics).costs)
 

@@ -62,8 +62,8 @@ def offered(
     bids = [_at(choice, setting, each, index) for index, each in enumerate(offers)]
     named = [k for k, each in enumerate(offers) if each.bidder == choice.quotation_taken]
     for k in named[:1] or range(len(offers)):
-        taken = (replace(bid, taken=place == k) for place, bid in enumerate(bids))
-        yield _with(choice, offers[k]), tuple(taken)
+        marked = (replace(bid, taken=place == k) for place, bid in enumerate(bids))
+        yield _with(choice, offers[k]), tuple(marked)
 
 
 def _with(choice: Priced, offer: Quotation) -> Priced:
@@ -136,13 +136,18 @@ def _questions(ruled: Sequence[Ruling], holds: frozenset[str]) -> Iterator[str]:
         yield f"{asked} It does not say so; {cost}."
 
 
+def taken(bids: Iterable[LevelledQuotation]) -> LevelledQuotation | None:
+    """Return the quotation at which an alternative is costed, None where it has none."""
+    return next((bid for bid in bids if bid.taken), None)
+
+
 def added(
     results: Sequence[AlternativeResult], unsaid: Collection[int], best: int
 ) -> Iterator[str]:
     """Yield what a first job comes to where much is added to its price, of unknown scope or not."""
     for place in sorted({0, best, *unsaid}):
         result = results[place]
-        bid = next((each for each in result.quotations if each.taken), None)
+        bid = taken(result.quotations)
         if bid is None or bid.levelled_cost - bid.quoted_cost < MUCH * bid.quoted_cost:
             continue
         most = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
@@ -186,8 +191,8 @@ def other_bids(
     """Yield each quotation not taken that turns the answer, or costs less over the study period."""
     base, own = results[0], results[best]
     for place, by_bidder in other_prices.items():
-        picked = next((bid.bidder for bid in results[place].quotations if bid.taken), "")
-        name = results[place].name
+        bid, name = taken(results[place].quotations), results[place].name
+        picked = bid.bidder if bid else ""
         quoted = {bidder: cost for bidder, cost in by_bidder.items() if bidder != ENTERED_PRICE}
         for bidder, cost in quoted.items():
             then = (cost, own.life_cycle_cost) if place == 0 else (base.life_cycle_cost, cost)
@@ -246,10 +251,10 @@ def asbestos_held(
     """Yield whose price for everything is read as holding asbestos work, which few prices do."""
     if case.roof.asbestos == "none-found":
         return
-    taken = ((own, bid) for own in results for bid in own.quotations if bid.taken)
     unsaid = {results[place].name for place in whole}
-    for own, bid in taken:
-        if "everything" in bid.price_includes or own.name in unsaid:
+    for own in results:
+        bid = taken(own.quotations)
+        if bid and ("everything" in bid.price_includes or own.name in unsaid):
             yield (
                 f"Everything in the price of “{own.name}” is read as holding asbestos work too, "
                 "which few prices do. Ask in writing."
@@ -258,8 +263,9 @@ def asbestos_held(
 
 def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:
     """Yield for each price taken that is hard to believe what it would have to come to."""
-    for one, bid in ((own, bid) for own in results for bid in own.quotations):
-        if not bid.taken or bid.laying_cost >= SUSPECT * bid.usual_laying_cost:
+    for one in results:
+        bid = taken(one.quotations)
+        if bid is None or bid.laying_cost >= SUSPECT * bid.usual_laying_cost:
             continue
         told = f"The price of “{one.name}” looks too low: "
         if bid.short > NEGLIGIBLE:
@@ -285,8 +291,8 @@ def not_used(case: Case, accounts: Sequence[Account], places: Iterable[int]) -> 
         choice = case.choices[place]
         if not isinstance(choice, Membrane) or choice.origin("method") != BY_COST:
             continue
-        first = next(step for step in accounts[place].ledger.programme.steps if step.new)
-        if "tear-off" in included(choice.price_includes) and not first.torn_off:
+        torn_off = accounts[place].ledger.programme.torn_off
+        if "tear-off" in included(choice.price_includes) and not torn_off:
             yield (
                 f"The price of “{choice.name}” includes a tear-off, and yet over the study period "
                 "it costs least to lay the new roof on the old one at that price. Ask for a price "
