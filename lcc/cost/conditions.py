@@ -17,7 +17,7 @@ from lcc.cost.metal import TORN_OFF
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
-from lcc.cost.remarks import Remark, turned_by
+from lcc.cost.remarks import Remark, beside_the_best, costs_with, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST, WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
@@ -26,7 +26,7 @@ from lcc.cost.verdict import difference
 from lcc.cost.work import GRANT, granted
 from lcc.figures import in_years, more_or_less, said, when
 from lcc.quantities import left_to_do
-from lcc.results import AlternativeResult, TurningChoice, cheapest
+from lcc.results import AlternativeResult, cheapest
 
 ASKED_ALIKE = ("tear-off", "insulation")  # duties, by the names they have in a sentence
 WAYS = ("method", "wet_insulation")  # fields that say whether the old roof is torn off
@@ -72,8 +72,7 @@ def conditions(
     yield from readings(results, best, whole)
     yield from asked_alike(case, accounts, results, best)
     yield from quotations.other_bids(results, best, other_prices)
-    for place in (0, best):
-        yield from tear_off_taken(case, accounts, results, (place, best), (books, ways))
+    yield from tear_off_taken(case, accounts, results, best, books, ways)
     yield from starts(case, accounts, results, best, books)
     yield from without_grant(results, best)
     yield from map(Remark, quotations.asbestos_held(case, results, whole))
@@ -132,8 +131,7 @@ def readings(
     names = {index: f"“{results[index].name}”" for index in unsaid}
 
     def costs(*holding: int) -> tuple[float, float]:
-        found = [whole[k] if k in holding else results[k].life_cycle_cost for k in (0, best)]
-        return found[0], found[1]
+        return costs_with(results, best, {place: whole[place] for place in holding})
 
     read = [(f"the price of {names[k]} includes everything", costs(k)) for k in unsaid]
     if len(unsaid) > 1:
@@ -160,37 +158,30 @@ def starts(
 ) -> Iterator[Remark]:
     """Yield what begins in another year than the base case, and where the year turns the answer."""
     base, year = results[0], accounts[0].first_work
-    for place in (best, *(each for each in range(1, len(results)) if each != best)):
+    for place in sorted(range(1, len(results)), key=lambda place: place != best):
         own, own_year = results[place], accounts[place].first_work
+        told: list[str] = []
+        otherwise: list[tuple[str, float, float]] = []
         apart = place == best and own.kind != "coating" and own_year != year
-        told = ""
-        turned: tuple[TurningChoice, ...] = ()
         if apart and year is not None and own_year is not None:
-            told = _apart(base, own, year, own_year)
             same = dict(_both_begin(base, own, year, (books[0], books[place]), case))
-            if same:
-                each = [f"{difference(*costs)} if {what}" for what, costs in same.items()]
-                told += f" Compared with it, “{own.name}” costs {'; '.join(each)}."
-            turned = turned_by(base, own, [(f"if {what}", *costs) for what, costs in same.items()])
+            told.append(_apart(base, own, year, own_year, same))
+            otherwise += [(f"if {what}", *costs) for what, costs in same.items()]
         other = begun_otherwise(base, own)
-        if other is not None:
-            begun, saved = other
-            costs = base.life_cycle_cost, base.life_cycle_cost - saved
-            if begun != year or not told:
-                told += (
-                    f" Begun {when(begun)} instead of {when(own_year or 0)}, "
-                    f"“{own.name}” costs {difference(*costs, base.name)}."
-                )
-                turned += turned_by(base, own, [(f"if “{own.name}” begins {when(begun)}", *costs)])
-                if place != best:
-                    leader = results[best]
-                    told += f" That is {difference(leader.life_cycle_cost, costs[1], leader.name)}."
-        if turned:
-            told += " The answer depends on the year in which the work begins."
+        if other is not None and (other[0] != year or not told):
+            begun, cost = other[0], base.life_cycle_cost - other[1]
+            told.append(
+                f"Begun {when(begun)} instead of {when(own_year or 0)}, “{own.name}” costs "
+                f"{difference(base.life_cycle_cost, cost, base.name)}."
+                f"{beside_the_best(results[best], own, cost)}"
+            )
+            otherwise.append((f"if “{own.name}” begins {when(begun)}", base.life_cycle_cost, cost))
+        if turned := turned_by(base, own, otherwise):
+            told.append("The answer depends on the year in which the work begins.")
         if told:
             first = turned[0].what.removeprefix("if ") if turned else ""
             proviso = first.replace(f"“{own.name}”", "it")
-            yield Remark(told.strip(), turned, proviso, "each begins as entered")
+            yield Remark(" ".join(told), turned, proviso, "each begins as entered")
         if place == best and own.starting_years and own.starting_years.advice:
             yield Remark(own.starting_years.advice, leads=True)
 
@@ -199,8 +190,9 @@ def tear_off_taken(
     case: Case,
     accounts: Sequence[Account],
     results: Sequence[AlternativeResult],
-    places: tuple[int, int],
-    every: tuple[Sequence[Sequence[Ledger]], Sequence[Sequence[float]]],
+    best: int,
+    books: Sequence[Sequence[Ledger]],
+    ways: Sequence[Sequence[float]],
 ) -> Iterator[Remark]:
     """Yield that the tool, not the owner, took tear-off or recover, where the other way matters.
 
@@ -208,36 +200,47 @@ def tear_off_taken(
     -----
     Said where the other way is allowed, and turns the answer or costs more than 5 % more.
     """
-    (place, best), (books, ways) = places, every
-    torn, choice = accounts[place].ledger.programme.torn_off, case.choices[place]
-    costs = zip(books[place], ways[place], strict=True)
-    others = [cost for way, cost in costs if way.programme.torn_off != torn]
-    if not others or not any(hasattr(choice, of) and choice.origin(of) == BY_COST for of in WAYS):
-        return
-    name, planned = results[place].name, results[place].life_cycle_cost
-    pair, more = (results[0], results[best]), min(others) - planned
-    base, own = (each.life_cycle_cost + more * (each is results[place]) for each in pair)
-    does, other = (TORN, LEFT) if torn else (LEFT, TORN)
-    turned = turned_by(*pair, [(f"if “{name}” {other}", base, own)])
-    if turned or more > MATTERS * planned:
-        then = f"; if it {other}, “{pair[1].name}” costs {difference(base, own, pair[0].name)}"
-        yield Remark(
-            f"“{name}” {does}, which nobody entered: that is about {said(more)} cheaper over the "
-            f"study period{then * bool(turned)}.",
-            turned,
-            f"{'it' if place else 'the other'} {other}",
-            f"“{name}” {does}",
-        )
+    base, own = results[0], results[best]
+    for place in (0, best):
+        torn, choice = accounts[place].ledger.programme.torn_off, case.choices[place]
+        costs = zip(books[place], ways[place], strict=True)
+        others = [cost for way, cost in costs if way.programme.torn_off != torn]
+        by_cost = any(hasattr(choice, of) and choice.origin(of) == BY_COST for of in WAYS)
+        if not others or not by_cost:
+            continue
+        name, planned = results[place].name, results[place].life_cycle_cost
+        then = costs_with(results, best, {place: min(others)})
+        does, other = (TORN, LEFT) if torn else (LEFT, TORN)
+        turned = turned_by(base, own, [(f"if “{name}” {other}", *then)])
+        more = min(others) - planned
+        if turned or more > MATTERS * planned:
+            answer = f"; if it {other}, “{own.name}” costs {difference(*then, base.name)}"
+            yield Remark(
+                f"“{name}” {does}, which nobody entered: that is about {said(more)} cheaper over "
+                f"the study period{answer * bool(turned)}.",
+                turned,
+                f"{'it' if place else 'the other'} {other}",
+                f"“{name}” {does}",
+            )
 
 
-def _apart(base: AlternativeResult, own: AlternativeResult, year: int, own_year: int) -> str:
+def _apart(
+    base: AlternativeResult,
+    own: AlternativeResult,
+    year: int,
+    own_year: int,
+    same: Mapping[str, tuple[float, float]],
+) -> str:
+    """Say how far apart both begin, and what they cost if both begin in the same year."""
     paid = math.fsum(event.cost for event in own.events if event.year == own_year)
     apart = abs(own_year - year)
     grant = granted(((one.name, one.by_year) for one in own.costs), own_year)
     less = f", less a grant of {said(grant)}," if grant >= SMALLEST else ""
+    each = "; ".join(f"{difference(*costs)} if {what}" for what, costs in same.items())
+    compared = f" Compared with it, “{own.name}” costs {each}." if same else ""
     return (
         f"“{own.name}” costs {said(paid)}{less} {when(own_year)}, {in_years(apart)} "
-        f"{'before' if own_year < year else 'after'} “{base.name}” begins {when(year)}."
+        f"{'before' if own_year < year else 'after'} “{base.name}” begins {when(year)}.{compared}"
     )
 
 
@@ -262,8 +265,7 @@ def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[R
     base, own = results[0], results[best]
     for place in (0, best):
         grant = -math.fsum(one.present_value for one in results[place].costs if one.name == GRANT)
-        costs = (base.life_cycle_cost + grant * (place == 0),
-                 own.life_cycle_cost + grant * (place == best))  # fmt: skip
+        costs = costs_with(results, best, {place: results[place].life_cycle_cost + grant})
         if grant >= SMALLEST:
             what = f"without the grant for “{results[place].name}”"
             yield Remark(
@@ -290,7 +292,7 @@ def wet_area(
     A membrane job has a sentence where the wet area may lie on the other side of a quarter and the
     job is another one there. What it makes of the answer is priced on the first job alone.
     """
-    rate, costs = real_discount_rate(case.economics), (results[0], results[best])
+    rate, base, own = real_discount_rate(case.economics), results[0], results[best]
     for place in (0, best):
         choice = case.choices[place]
         if isinstance(choice, Coating):
@@ -300,10 +302,9 @@ def wet_area(
         setting = Setting.of(roof, case.prices, zone, case.building)
         for text, what, more in _other_side(choice, setting, case.uncertainty.wet_area_range):
             later = more / (1 + rate) ** (accounts[place].first_work or 0)
-            base, own = (each.life_cycle_cost for each in costs)
-            then = (base + later, own) if place == 0 else (base, own + later)
-            turned = turned_by(*costs, [(what, *then)])
-            apart = f" “{costs[1].name}” then costs {difference(*then, costs[0].name)}."
+            then = costs_with(results, best, {place: results[place].life_cycle_cost + later})
+            turned = turned_by(base, own, [(what, *then)])
+            apart = f" “{own.name}” then costs {difference(*then, base.name)}."
             wet, code = "the wet area is as entered", "the code asks for no more"
             yield Remark(
                 f"{text}{apart * bool(turned)}",

@@ -12,7 +12,7 @@ from lcc.case.duty_prices import DUTIES, included
 from lcc.case.fields import known
 from lcc.cost import duties
 from lcc.cost.programme import first_job, levelled, usual_price
-from lcc.cost.remarks import Remark, turned_by
+from lcc.cost.remarks import Remark, costs_with, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST, OPEN, Job
 from lcc.cost.roof_states import Setting
@@ -195,7 +195,7 @@ def other_bids(
         picked = bid.bidder if bid else ""
         quoted = {bidder: cost for bidder, cost in by_bidder.items() if bidder != ENTERED_PRICE}
         for bidder, cost in quoted.items():
-            then = (cost, own.life_cycle_cost) if place == 0 else (base.life_cycle_cost, cost)
+            then = costs_with(results, best, {place: cost})
             turned = turned_by(
                 base, own, [(f"if the quotation of “{bidder}” for “{name}” is taken", *then)]
             )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from math import inf
 from typing import NamedTuple
 
@@ -33,6 +33,21 @@ def decisive(remarks: Iterable[Remark], name: str) -> list[Remark]:
     """Return those remarks that turn the answer of the alternative of that name."""
     return [one for one in remarks
             if one.proviso and any(each.alternative == name for each in one.turns)]  # fmt: skip
+
+
+def costs_with(
+    results: Sequence[AlternativeResult], best: int, costs: Mapping[int, float]
+) -> tuple[float, float]:
+    """Return the costs of the base case and of the best, some replaced by place in `results`."""
+    base, own = (costs.get(place, results[place].life_cycle_cost) for place in (0, best))
+    return base, own
+
+
+def beside_the_best(best: AlternativeResult, own: AlternativeResult, cost: float) -> str:
+    """Say what an alternative at another cost is beside the best; nothing of the best itself."""
+    if own is best:
+        return ""
+    return f" That is {difference(best.life_cycle_cost, cost, best.name)}."
 
 
 def turned_by(

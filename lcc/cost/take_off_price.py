@@ -8,7 +8,7 @@ from dataclasses import replace
 from lcc.case import Alternative, Case, MetalRetrofit
 from lcc.case.framing import Framing
 from lcc.case.kept import kept
-from lcc.cost.remarks import Remark, turned_by
+from lcc.cost.remarks import Remark, beside_the_best, turned_by
 from lcc.cost.verdict import difference
 from lcc.figures import money, said
 from lcc.quantities.first_cost import usual_labour
@@ -17,7 +17,6 @@ from lcc.units import FOOT_M
 
 FEW = 0.03  # of the build-up: a larger difference is reported
 GENERAL = "general_conditions_rate"
-TURNED = "The answer changes: at"
 
 
 def differs(own: AlternativeResult) -> bool:
@@ -31,8 +30,8 @@ def taken_off(
 ) -> Iterator[Remark]:
     """Yield by how much a price entered differs from its take-off, and the answer at that price.
 
-    For the alternative that the headline names, and for others whose answer turns over. Before
-    it, where the take-off is the price of the one that the headline names, unusual hours in it.
+    For the alternative that the headline names, and for others whose answer changes. First, where
+    the take-off is the price of the one that the headline names, unusual hours in it.
 
     Parameters
     ----------
@@ -51,12 +50,9 @@ def taken_off(
             then = [(f"at the take-off’s price of “{own.name}”", base.life_cycle_cost, cost)]
             turned = turned_by(base, own, then)
             if place == leading or turned:
-                answer = _answer(base, own, built.get(place), over=bool(turned))
-                if answer and place != leading:
-                    leader = results[leading]
-                    answer += f" That is {difference(leader.life_cycle_cost, cost, leader.name)}."
                 yield Remark(
-                    f"{_gap(own)} {answer}".strip(),
+                    f"{_gap(own)}{_answer(base, own, built.get(place), over=bool(turned))}"
+                    f"{beside_the_best(results[leading], own, cost)}",
                     turned,
                     "the take-off’s price is the right one",
                     "the price entered is the right one",
@@ -112,7 +108,7 @@ def _answer(
     if built is None:
         return ""
     return (
-        f"{TURNED if over else 'At'} the take-off’s price “{own.name}” costs "
+        f" {'The answer changes: at' if over else 'At'} the take-off’s price “{own.name}” costs "
         f"{difference(base.life_cycle_cost, built, base.name)} over the study period; "
         f"at the price entered, {difference(base.life_cycle_cost, own.life_cycle_cost)}."
     )
