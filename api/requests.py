@@ -137,14 +137,19 @@ def body(cls: type[Any]) -> Decorator:
     return decorate
 
 
+def accepts(*kinds: str) -> bool:
+    """Tell whether the request at hand accepts an answer of one of some kinds."""
+    accepted = flask.request.accept_mimetypes
+    return not accepted or accepted.best_match(kinds) is not None
+
+
 def answers_as(*kinds: str) -> Decorator:
     """Return a decorator that refuses a request which accepts none of the kinds of the answer."""
 
     def decorate(view: View) -> View:
         @wraps(view)
         def asking(*arguments: Any, **named: Any) -> flask.Response:
-            accepted = flask.request.accept_mimetypes
-            if accepted and accepted.best_match(kinds) is None:
+            if not accepts(*kinds):
                 detail = (
                     f"The answer here is {' or '.join(kinds)}; send that in Accept, or no Accept."
                 )

@@ -334,6 +334,8 @@ def test_what_a_job_cannot_do_is_said_at_once(client, ended, planned):
     waiting = what_if(client, state)
     job.change(state="done")
     assert (waiting.status_code, waiting.headers["Retry-After"]) == (409, "2")
+    document = client.get("/v1/openapi.json").json
+    assert "409" in document["paths"]["/v1/jobs/{name}/what-if"]["post"]["responses"]
 
 
 def test_a_job_gives_way_to_comparisons_for_a_bounded_time():

@@ -194,6 +194,8 @@ def test_the_parts_asked_for_begin_a_page_each(page_client, demo, pdf_text):
     wrong = page_client.post("/v1/proposals?parts=banker", json=demo)
     assert wrong.status_code == 422
     assert "letter, comparison" in wrong.text
+    other = page_client.post("/v1/proposals", json=demo, headers={"Accept": "application/json"})
+    assert (other.status_code, "application/pdf" in other.text) == (406, True)
 
 
 @pytest.mark.parametrize(

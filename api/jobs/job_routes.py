@@ -18,7 +18,7 @@ from api.jobs.job_runner import job_at_hand, runner, send
 from api.portfolio.portfolio_requests import MOST_UPLOAD, NDJSON
 from api.portfolio.query import PortfolioQuery
 from api.problems import Problem, later
-from api.requests import NoQuery, client_at_hand, query, to_its_end
+from api.requests import NoQuery, accepts, client_at_hand, query, to_its_end
 from lcc.case.fields import Choice
 
 PORTFOLIOS = "/v1/portfolios"
@@ -154,11 +154,7 @@ def _whole(job: KeptJob, state: JobState) -> Response:
     if not job.result.is_file() or not state.status:
         raise Problem("not-found", f"The job was {state.state} before it had an answer.")
     kind = state.media_type.partition(";")[0]
-    if (
-        state.status < 400
-        and not request.accept_mimetypes.quality(kind)
-        and request.accept_mimetypes
-    ):
+    if state.status < 400 and not accepts(kind):
         detail = (
             f"The answer of this job is {kind}, as its request accepted; send the request again "
             "with the Accept that is wanted."

@@ -89,8 +89,7 @@ def _json(words: str, schema: dict[str, Any]) -> dict[str, Any]:
 
 def _what_if() -> dict[str, Any]:
     title = "The roofs of a portfolio's job ranked again at other terms, without new heat"
-    call = _call(
-        "post-job-what-if", title, {"200": _json(title, ref("WhatIfReply")), "422": "Problem"}
-    )
+    answers = {"200": _json(title, ref("WhatIfReply")), "409": "Problem", "422": "Problem"}
+    call = _call("post-job-what-if", title, answers)
     content = _either("WhatIfIp", "WhatIfSi")
     return {**call, "requestBody": {"required": True, "content": content}}

@@ -12,7 +12,7 @@ from api.openapi.examples import comparison_examples
 from api.openapi.parts import query_parameters
 from api.openapi.paths import post_call
 from api.portfolio.portfolio_routes import attached
-from api.requests import body, query
+from api.requests import answers_as, body, query
 from api.routes import Loaded, calculated
 from lcc.case import Case
 from lcc.case.fields import Choice, Choices
@@ -34,6 +34,7 @@ class ProposalQuery:
 
 
 @blueprint.post("/proposals")
+@answers_as(PDF)
 @query(ProposalQuery)
 @body(Case)
 def post_proposals(wanted: ProposalQuery, loaded: Loaded[Case]) -> Response:
