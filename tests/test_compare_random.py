@@ -428,7 +428,7 @@ def _energy_card_agrees(card, economics, base, own):
     main = re.match(amount, card["text"])
     spells = [(*main.groups(), more[1:].mean())]
     note = re.sub(r"from year (\d+)", rf"in years \1 to {years[-1]}", card["note"])
-    # Bills that differ by less than 5 % are told as one, "about" their mean.
+    # Bills within 5 % of each other are given as one figure: "about" their mean.
     for said in re.finditer(f"(about )?{amount}" + r" in years? (\d+)(?: to (\d+))?", note):
         within = more[int(said[4]) : int(said[5] or said[4]) + 1]
         assert np.ptp(within) <= (

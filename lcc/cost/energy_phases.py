@@ -20,7 +20,7 @@ POWER_KWH = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electric
 GAS_KWH = ("gas_kwh",)
 SAME_BILL = "the same"
 MOST_NAMED = 3  # spells in one sentence or on one card
-ALIKE = 0.05  # bills that differ by less are told as one
+ALIKE = 0.05  # bills closer together than this are given as one figure, their mean
 # Savings that differ by less than this part of the bill are the same.
 SAME = 1e-9
 

@@ -34,7 +34,7 @@ Array = NDArray[np.float64]
 NONE = "No figure alone changes the answer within its likely range"
 ASKED = ", if the building official asks for no more work than is counted."
 NAMED = 3
-# A pair is told where neither input moves more than this part of what would do alone.
+# A pair is named only if each input moves at most this part of the change it would need alone.
 MOST = 0.75
 # Inputs of the widest swings that are tried in pairs, and steps on the way to their ends.
 TRIED, STEPS = 8, 21
