@@ -336,7 +336,7 @@ def _both(pair: PairedComparison, energy: float, work: float) -> str:
 
 
 def _ends_with_the_period(pair: PairedComparison, years: int) -> Iterator[str]:
-    """Name a life that ends as the study period does, for the result hangs on that year."""
+    """Name a life that ends as the study period does, because the result depends on that year."""
     worn = [
         f"“{each.name}”"
         for each in (pair.base, pair.own)

@@ -121,7 +121,7 @@ def test_a_resistance_with_density_and_heat_has_their_mass():
         (replace(BOARD, air_openings_mm2_m2=800.0), "layers.0.air_openings"),
     ],
 )
-def test_nothing_that_is_said_of_a_layer_goes_unheard(layer, field):
+def test_nothing_that_is_said_of_a_layer_is_ignored(layer, field):
     with pytest.raises(CaseError) as caught:
         steady(Assembly(layers=(layer,)))
     assert caught.value.field == field

@@ -157,7 +157,7 @@ SURVEY = [  # a district's own way to write: what its cells say, and what they a
 
 
 def test_mixed_units_words_for_numbers_and_a_row_of_totals_are_not_misread():
-    """An area in m² in a column of ft² is converted; what no number says is unknown, and told."""
+    """Areas in m² in a column of ft² are converted; an unnamed number is said to be unknown."""
     file = as_csv(SURVEY)
     table = headed(any_table(file))
     mapping = propose(table, "ip", YEAR)

@@ -668,13 +668,8 @@ def test_a_plan_turned_or_mirrored_has_the_same_bill(framing):
         assert zones[1] == pytest.approx(zones[0], rel=1e-6, abs=1e-3)
         for name in ("surface", "members", "edges", "cavity", "services"):
             one, two = asdict(getattr(here, name)), asdict(getattr(there, name))
-            # Purlins are cut from their start, which is then the other end, and of two posts as
-            # near a brace may take the other: other off-cuts, some millimetres of bracing.
-            for loose, rel in (("purlin_sticks", 0.03), ("bracing_m", 1e-3)):
-                near = pytest.approx(one.pop(loose, 0.0), rel=rel, abs=1.0)
-                assert two.pop(loose, 0.0) == near, (loose, turn)
             assert two == pytest.approx(one, rel=1e-6, abs=1e-6), (name, turn)
-        assert there.first_cost.build_up == pytest.approx(here.first_cost.build_up, rel=1e-5)
+        assert there.first_cost.build_up == pytest.approx(here.first_cost.build_up, rel=1e-6)
 
 
 def _sides(part, names):

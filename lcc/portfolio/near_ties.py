@@ -76,8 +76,8 @@ def settled_set(
     Every saving is moved by its error bound against the choice: down where it is chosen, up
     where it is not. A set that is still the best is the best for any savings within the bounds.
     Otherwise the roofs in which the two sets differ are solved exactly, and the set is chosen
-    again. A set that is not proved best stays as it is; one that too many roofs hang on has what
-    the error might hide as its `shortfall`.
+    again. A set that is not proved best stays as it is; where too many roofs decide it, what
+    the error might hide is its `shortfall`.
     """
     doubtful, chosen = set(exactly.interpolated), choose(results)
     for rounds_left in reversed(range(MOST_ROUNDS)):

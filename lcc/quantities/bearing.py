@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Literal
 
 import numpy as np
 
 from lcc.quantities.polygons import TOUCH_M, Array
 from lcc.quantities.roof_planes import RoofPart
+
+SetOut = Literal["start", "end", "either"]
 
 
 def spaces(length_m: float, at_most_m: float) -> int:
@@ -121,23 +124,28 @@ def stations(part: RoofPart, runs: str, start_m: float, end_m: float) -> FrameLi
     at_most, places = part.framing.post_spacing_m, structure(part, runs)
     if places is None:
         return equal(start_m, end_m, at_most)
-    first, last = places[1] - places[0], places[-1] - places[-2]
-    found = chosen(places, at_most, starts_at_end(part, runs, float(first - last)))
+    found = chosen(places, at_most, set_out_from(part, runs) == "end")
     return FrameLines(found, np.ones(len(found), dtype=bool))
 
 
-def starts_at_end(part: RoofPart, runs: str, gap: float) -> bool:
-    """Tell from which edge to set out: the one with the shorter first space, then the lower."""
-    if abs(gap) > TOUCH_M:
-        return gap > 0
+def set_out_from(part: RoofPart, runs: str) -> SetOut:
+    """Return the edge to set out from: that with the shorter first space, then the lower."""
+    places = structure(part, runs)
+    if places is not None:
+        first, last = places[1] - places[0], places[-1] - places[-2]
+        if abs(first - last) > TOUCH_M:
+            return "end" if first > last else "start"
     if not part.drains:
         deck = part.bowls[0][0]
-        return (deck.along_x if runs == "front-back" else deck.along_y) < 0
-    (x1, y1), (x2, y2) = part.corners[0], part.corners[2]
-    middle = (x1 + x2) / 2, (y1 + y2) / 2
-    ends = ((x1, middle[1]), (x2, middle[1])) if runs == "front-back" else (
-        (middle[0], y1), (middle[0], y2))  # fmt: skip
-    return part.deck_z(*ends[1]) < part.deck_z(*ends[0]) - TOUCH_M
+        rise = deck.along_x if runs == "front-back" else deck.along_y
+    else:
+        (x1, y1), (x2, y2) = part.corners[0], part.corners[2]
+        middle = (x1 + x2) / 2, (y1 + y2) / 2
+        ends = ((x1, middle[1]), (x2, middle[1])) if runs == "front-back" else (
+            (middle[0], y1), (middle[0], y2))  # fmt: skip
+        rise = part.deck_z(*ends[1]) - part.deck_z(*ends[0])
+        rise *= abs(rise) > TOUCH_M
+    return "end" if rise < 0 else "start" if rise > 0 else "either"
 
 
 def purlins(part: RoofPart, runs: str, places: Array | None, run_m: float) -> FrameLines:

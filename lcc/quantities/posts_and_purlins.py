@@ -11,7 +11,15 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.quantities.bearing import FrameLines, purlins, spaces, starts_at_end, stations, structure
+from lcc.quantities.bearing import (
+    FrameLines,
+    SetOut,
+    purlins,
+    set_out_from,
+    spaces,
+    stations,
+    structure,
+)
 from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across, side_by_side
 from lcc.quantities.roof_planes import Facet, Fall, RoofPart
 
@@ -370,15 +378,16 @@ class FallFrame:
         if not framing.bracing:
             return np.zeros(0)
         even = np.linspace(*self.ends_m, spaces(self.eave_m, framing.brace_spacing_m) + 1)
-        sign = -1.0 if self._from_end else 1.0
+        sign = -1.0 if self.set_out == "end" else 1.0
         apart = np.abs(posts[:, None] - even) + _TIE * np.abs(posts - sum(self.ends_m) / 2)[:, None]
         at = posts[np.unique((apart + sign * _TIE**2 * posts[:, None]).argmin(axis=0))]
         first, last = self.braced_ends
         return np.asarray(at[not first : len(at) - (not last)])
 
-    @property
-    def _from_end(self) -> bool:
-        return starts_at_end(self.part, "front-back" if self.level else "left-right", 0.0)
+    @cached_property
+    def set_out(self) -> SetOut:
+        """End of the eave from which posts, splices and bracing are set out."""
+        return set_out_from(self.part, "front-back" if self.level else "left-right")
 
     @cached_property
     def brace_bays_m(self) -> Array:

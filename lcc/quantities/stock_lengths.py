@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
 
 from lcc.case.framing import Framing
-from lcc.quantities.bearing import spaces
+from lcc.quantities.bearing import SetOut, spaces
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame, Interval
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
@@ -33,8 +33,18 @@ def splice_places_m(frame: FallFrame) -> list[float]:
     return [*found, float(frame.places_m[-1])]
 
 
-def splices_m(run: Interval, places_m: Sequence[float], framing: Framing) -> list[float]:
-    """Return where one run of purlin is spliced, in the fewest pieces from its start [m].
+def spliced_runs(fall: FramedFall) -> Iterator[tuple[int, Interval, list[float]]]:
+    """Yield each run of purlin of a fall: which of its lines, the run, and its splices [m]."""
+    framing, places = fall.frame.part.framing, splice_places_m(fall.frame)
+    for number, line in enumerate(fall.lines):
+        for run in line.runs:
+            yield number, run, splices_m(run, places, framing, fall.frame.set_out)
+
+
+def splices_m(
+    run: Interval, places_m: Sequence[float], framing: Framing, set_out: SetOut = "start"
+) -> list[float]:
+    """Return where one run of purlin is spliced, in the fewest pieces from one end [m].
 
     Parameters
     ----------
@@ -44,6 +54,9 @@ def splices_m(run: Interval, places_m: Sequence[float], framing: Framing) -> lis
         Where it may be spliced, in order [m].
     framing : Framing
         Stock length and lap.
+    set_out : str
+        End of the run where the first whole length lies; "either" takes that whose pieces are the
+        more even, so that a mirrored roof has the same.
 
     Notes
     -----
@@ -59,6 +72,13 @@ def splices_m(run: Interval, places_m: Sequence[float], framing: Framing) -> lis
     >>> splices_m((0.0, 60.0), [1.0 + 6.0 * k for k in range(10)], framing)
     [19.0, 37.0, 55.0]
     """
+    if set_out != "start":
+        turned = [-at for at in reversed(places_m)]
+        back = [-at for at in reversed(splices_m((-run[1], -run[0]), turned, framing))]
+        if set_out == "end":
+            return back
+        both = splices_m(run, places_m, framing), back
+        return max(both, key=lambda each: sorted(pieces_m(run, each, framing.purlin_lap_m)))
     (start, end), stock, half = run, framing.purlin_stock_m, framing.purlin_lap_m / 2
     first, last = bisect_right(places_m, start + half + TOUCH_M), end - half - TOUCH_M
     inner, found = places_m[first : bisect_left(places_m, last)], []
@@ -89,12 +109,9 @@ def pieces_m(run: Interval, splices: Sequence[float], lap_m: float) -> list[floa
 
 def sticks(roof: RoofFrame) -> int:
     """Return the stock lengths that all purlins of a roof are cut from."""
-    pieces: list[float] = []
-    for fall in roof.falls:
-        framing, places = fall.frame.part.framing, splice_places_m(fall.frame)
-        for line in fall.lines:
-            for run in line.runs:
-                pieces += pieces_m(run, splices_m(run, places, framing), framing.purlin_lap_m)
+    lap_m = roof.framing.purlin_lap_m
+    pieces = [piece for fall in roof.falls for _, run, splices in spliced_runs(fall)
+              for piece in pieces_m(run, splices, lap_m)]  # fmt: skip
     return sticks_for(pieces, roof.framing.purlin_stock_m)
 
 
@@ -131,16 +148,11 @@ def sticks_for(pieces: Sequence[float], stock_m: float) -> int:
 
 def spliced(fall: FramedFall) -> int:
     """Return the splices of all purlins of a fall."""
-    return len(_all_splices_m(fall))
+    return sum(len(splices) for _, _, splices in spliced_runs(fall))
 
 
 def off_posts(fall: FramedFall) -> int:
     """Return the splices of a fall that no post or cross member stands under."""
-    at, places = np.array(_all_splices_m(fall)), fall.frame.places_m
+    at = np.array([each for _, _, splices in spliced_runs(fall) for each in splices])
+    places = fall.frame.places_m
     return int((np.abs(at[:, None] - places).min(axis=1, initial=np.inf) > TOUCH_M).sum())
-
-
-def _all_splices_m(fall: FramedFall) -> list[float]:
-    framing, places = fall.frame.part.framing, splice_places_m(fall.frame)
-    return [at for line in fall.lines for run in line.runs
-            for at in splices_m(run, places, framing)]  # fmt: skip

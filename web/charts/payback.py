@@ -39,7 +39,7 @@ WIDE = 560  # plots from this width have names at the ends of their lines [px]
 NAMED = 5  # lines with a name at their end; more are drawn in grey
 SIZE = 11.5  # of letters [px]
 BAND = 11.0  # of letters in the likely range [px]
-FAR = 30.0  # words further off than this hang on a thin line [px]
+FAR = 30.0  # words farther off than this get a thin line to their point [px]
 
 
 @dataclass(frozen=True)

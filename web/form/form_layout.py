@@ -47,7 +47,7 @@ TERM_OF = {
     "flashing_height": "curb",
 }
 ABOUT = {"quotation_taken": "quotations"}
-MAIN_TOO = ("remaining_life",)  # so short an entry, and so much hangs on it
+MAIN_TOO = ("remaining_life",)  # a short entry on which much of the answer depends
 USUAL = "usual figure"  # stands where the hint says which
 ORIGINS = {"entered": "yours", "demo": "demo", "common practice": "usual"}
 KIND_NAMES = {"metal-retrofit": "metal retrofit", "membrane": "membrane", "coating": "coating"}
