@@ -40,10 +40,10 @@ def test_two_parts_cost_what_both_programmes_cost_by_area(cost, choice):
     """Energy, repairs, leaks, work and residual value, with a price rise and a tax; to 1e-9."""
     tax = Tax(0.27, partial_disposition=True, old_roof_basis=40_000.0, old_roof_years=20)
     terms = {"work_escalation": 0.01, "tax": tax}
-    parted = dataclasses.replace(choice, share_first=0.3, rest_after_y=8.0)
+    in_two = dataclasses.replace(choice, share_first=0.3, rest_after_y=8.0)
     whole, later, both = (
         cost(each, **terms).alternatives[1]
-        for each in (choice, dataclasses.replace(choice, wait_y=8.0), parted)
+        for each in (choice, dataclasses.replace(choice, wait_y=8.0), in_two)
     )
     for read in (
         lambda one: one.life_cycle_cost,
@@ -92,8 +92,8 @@ def test_every_year_has_its_energy_and_the_scope_adds_up(cost):
 
 
 def test_setting_up_again_is_paid_with_the_rest(compared, flat_case):
-    parted = dataclasses.replace(CHOICES["metal"], share_first=0.5, rest_after_y=5.0)
-    case = dataclasses.replace(flat_case, prices=Prices(), alternatives=(parted,))
+    in_two = dataclasses.replace(CHOICES["metal"], share_first=0.5, rest_after_y=5.0)
+    case = dataclasses.replace(flat_case, prices=Prices(), alternatives=(in_two,))
     found = [e for e in compared(case).alternatives[1].events if "Setting up again" in e.what]
     assert [(event.year, event.cost) for event in found] == [(5, 6000.0)]
 
@@ -105,10 +105,10 @@ def test_draws_and_swings_count_both_parts(compared, flat_case):
         for f in dataclasses.fields(flat_case.uncertainty)
         if f.name.endswith(("_range", "_range_y", "_spread"))
     }
-    parted = dataclasses.replace(CHOICES["metal"], share_first=0.4, rest_after_y=7.0)
+    in_two = dataclasses.replace(CHOICES["metal"], share_first=0.4, rest_after_y=7.0)
     ranges = dataclasses.replace(flat_case.uncertainty, draws=5, **still)
     own = compared(
-        dataclasses.replace(flat_case, uncertainty=ranges, alternatives=(parted,))
+        dataclasses.replace(flat_case, uncertainty=ranges, alternatives=(in_two,))
     ).alternatives[1]
     assert own.spread.life_cycle_cost.p50 == pytest.approx(own.life_cycle_cost, rel=1e-9)
     assert own.starting_years is None
@@ -119,10 +119,10 @@ def test_draws_and_swings_count_both_parts(compared, flat_case):
 def test_nothing_until_a_year_is_the_limit_of_no_first_part(cost):
     """A first part of a twentieth lies between the whole now and the whole in year 8."""
     metal = CHOICES["metal"]
-    parted = dataclasses.replace(metal, share_first=0.05, rest_after_y=8.0)
+    in_two = dataclasses.replace(metal, share_first=0.05, rest_after_y=8.0)
     now, later, both = (
         cost(each).alternatives[1].life_cycle_cost
-        for each in (metal, dataclasses.replace(metal, wait_y=8.0), parted)
+        for each in (metal, dataclasses.replace(metal, wait_y=8.0), in_two)
     )
     assert min(now, later) < both < max(now, later)
 
@@ -139,10 +139,10 @@ def test_parts_that_make_no_sense_are_refused():
 
 
 def test_a_grant_is_paid_once_with_the_first_part(cost):
-    parted = dataclasses.replace(
+    in_two = dataclasses.replace(
         CHOICES["metal"], grant=10_000.0, share_first=0.5, rest_after_y=5.0
     )
-    costs = cost(parted).alternatives[1].costs
+    costs = cost(in_two).alternatives[1].costs
     (paid,) = (each.by_year for each in costs if each.name == "Grants and rebates")
     assert paid[0] == -10_000.0
     assert not any(paid[1:])

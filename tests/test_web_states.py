@@ -243,7 +243,7 @@ FORCED = """() => {
 
 @pytest.mark.thorough
 def test_forced_colours_keep_what_colours_say(visiting):
-    """Edges where grounds are gone, the pressed unit told apart, lines of the chart still three."""
+    """Edges where grounds are gone, the pressed unit marked, lines of the chart still three."""
     with visiting(forced_colors="active") as visit:
         page = visit.open()
         visit.settled()

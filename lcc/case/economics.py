@@ -133,7 +133,7 @@ class Economics(CasePart):
         help="Real: without inflation. Nominal: with it; inflation is then taken out.")] = "real"
     inflation: Annotated[float, Quantity(
         "rate", "Inflation", low=-0.05, high=0.5, basis="common practice",
-        source="none assumed; with a real rate only tax feels it",
+        source="none assumed; with a real rate it moves only tax and loan payments",
         help="Taken out of a nominal rate; it also shrinks depreciation, fixed in money.")] = 0.0
     electricity_escalation: Annotated[float, Quantity(
         "rate", "Electricity price rise above inflation", low=-0.1, high=0.2,
