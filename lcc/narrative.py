@@ -13,7 +13,7 @@ from lcc.cost.energy_phases import energy_by_start, first_work
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.remarks import Remark, decisive
 from lcc.cost.starting_year import begun_otherwise
-from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison
+from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
@@ -143,7 +143,8 @@ def _unless(provisos: Sequence[str]) -> str:
 
 
 def _by_residual(pair: PairedComparison) -> str:
-    return ", but only by what it is worth at the end" * pair.by_residual
+    which = "it" if pair.saved > 0 else "the other"
+    return f", but only by what {which} is worth at the end" * pair.by_residual
 
 
 def _short(name: str, letters: int) -> str:
@@ -158,7 +159,7 @@ def disagreements(
     yield from _draws_disagree(pair, unknown)
     yield from _bad_answers_disagree(pair, unknown)
     yield from _payments_disagree(pair)
-    if pair.by_residual and not pair.level:
+    if pair.by_residual:
         yield _residual_decides(pair, years)
 
 
@@ -237,15 +238,10 @@ def _payments_disagree(pair: PairedComparison) -> Iterator[str]:
 
 
 def _residual_decides(pair: PairedComparison, years: int) -> str:
-    without = said(abs(pair.saved - pair.worth))
-    if pair.saved > 0:
-        return (
-            f"It costs less only by what it is still worth in year {years}: without that it would "
-            f"cost about {without} more."
-        )
+    costs, which = ("less", "it") if pair.saved > 0 else ("more", f"“{pair.base.name}”")
     return (
-        f"It costs more only by what “{pair.base.name}” is still worth in year {years}: without "
-        f"that it would cost about {without} less."
+        f"It costs {costs} only by what {which} is still worth in year {years}: without that it "
+        f"would cost {difference(*pair.without_residual)}."
     )
 
 

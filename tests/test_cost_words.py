@@ -239,10 +239,17 @@ def test_worth_at_the_end_that_alone_decides_is_said(paid):
         "It costs less only by what it is still worth in year 4: without that it would cost about "
         "$50 more.",
     )
+    level = paid("own", [450.0, 450, 450, 450, 350], residual=-45.0)
+    said_so = narrative.answer((base, level), 4)
+    assert said_so.headline.endswith("but only by what it is worth at the end.")
+    assert said_so.disagreements[0].endswith(
+        "without that it would cost about $5 less, too close to call."
+    )
 
 
 def test_a_base_case_that_wins_only_by_what_it_is_worth(paid):
     results = (paid("base", [*BASE[:4], 250.0], -150.0), paid("own", [200.0, 220, 240, 260, 280]))
+    assert "only by what the other is worth" in narrative.answer(results, 4).headline
     assert narrative.answer(results, 4).disagreements == (
         "It costs more only by what “base” is still worth in year 4: without that it would cost "
         "about $120 less.",

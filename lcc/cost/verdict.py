@@ -100,9 +100,15 @@ class PairedComparison:
         return _part(self.base, (RESIDUAL,)) - _part(self.own, (RESIDUAL,))
 
     @property
+    def without_residual(self) -> tuple[float, float]:
+        """Both costs, the alternative's without its higher residual value."""
+        return self.base.life_cycle_cost, self.own.life_cycle_cost + self.worth
+
+    @property
     def by_residual(self) -> bool:
-        """Whether the residual values at the end alone decide which costs less."""
-        return (self.saved > 0) != (self.saved - self.worth > 0)
+        """Whether the residual values at the end alone make the verdict of the figures."""
+        entered = self.base.life_cycle_cost, self.own.life_cycle_cost
+        return not self.level and point_state(*self.without_residual) != point_state(*entered)
 
 
 def is_level(saved: float, base: float, own: float) -> bool:
