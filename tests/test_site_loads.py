@@ -523,7 +523,31 @@ def test_snow_and_drift_are_numbers_and_places_and_no_more():
     places = {each.where: (each.length_m, each.height_m) for each in taken.drifts}
     assert places["part 1, against the wall of part 2"][0] == pytest.approx(20.0)
     assert "part 1, parapet at the left" in places
+    by_rule = {each.where: each.by_rule for each in taken.drifts}
+    assert by_rule["part 1, parapet at the left"] == "drift to be sized"
     assert taken.questions[-1].endswith("nothing here is approved.")
+
+
+def test_a_parapet_too_low_for_drift_is_listed_as_such():
+    """Snow 25 lb/ft², risk II: 19.25 over 17.25 lb/ft³ is 1.116 ft deep; 1.2 of it is 1.339 ft.
+
+    Posts of 1 ft and a purlin of 4 in at the eave: parapets of 2.2 ft and 2.8 ft there stand 0.87
+    and 1.47 ft above the panel; one of 1 ft stands below it, is closed by a wall and is not listed.
+    """
+    foot = 0.3048
+    part = Rectangle(24.0, 12.0, "ridge", parapet_front_m=2.2 * foot, parapet_back_m=2.8 * foot)
+    for snow, told in ((25 * 4.882428, ["too low to count", "drift to be sized"]),
+                       (None, ["open: no ground snow entered"] * 2)):  # fmt: skip
+        site = WindAndSnow(ground_snow_kg_m2=snow)
+        taken = quantities(Framing((part,), lowest_post_m=foot, purlin_depth_m=foot / 3,
+                                   wind_and_snow=site))  # fmt: skip
+        found = [(round(each.height_m / foot, 3), each.by_rule) for each in taken.drifts]
+        assert found == [(0.867, told[0]), (1.467, told[1])]
+        asked = [text for text in taken.questions if text.startswith("Drift")]
+        assert len(asked) == (2 if snow else 1)
+        assert "places: 1." in asked[0] if snow else "places: 2." in asked[0]
+    low = replace(part, parapet_front_m=foot, parapet_back_m=0.0)
+    assert not quantities(Framing((low,), lowest_post_m=foot, purlin_depth_m=foot / 3)).drifts
 
 
 def _asked(framing, start):

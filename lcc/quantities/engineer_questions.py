@@ -8,11 +8,12 @@ from collections.abc import Iterator
 from lcc.quantities.drainage import valley_discharges
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import RoofPart
-from lcc.quantities.snow_and_drift import LEAST_WALL_M, snow_questions
+from lcc.quantities.snow_and_drift import LOW_WALL, snow_questions, too_low_m
 from lcc.quantities.wind_pressure import LOW_SLOPE
 from lcc.results.takeoff_result import DriftPlace, WindZone
 from lcc.units.texts import both, both_areas
 
+_APART_M = 0.3  # chosen: levels closer than this are one height
 _MONOSLOPE = math.tan(math.radians(3))
 STONE = (
     "Stone: does it hold down a loose-laid membrane, and what holds that membrane against wind "
@@ -28,9 +29,7 @@ def questions(
     work = roof.framing.other_work
     yield from _wind(roof, zones)
     yield from snow_questions(roof)
-    if drifting:
-        yield ("Drift: it may lie beside walls or parapets, located and not sized here; places: "
-               f"{len(drifting)}.")  # fmt: skip
+    yield from _drift(roof, drifting)
     if any(part.rectangle.bearing_spacing_m is None for part in roof.parts):
         yield "Structure: posts of parts without bearing lines are not tied to joists or beams."
     if any(part.rectangle.bearing_spacing_m is not None for part in roof.parts):
@@ -48,6 +47,17 @@ def questions(
     if work.ballast_kg_m2:
         yield STONE
     yield NEVER
+
+
+def _drift(roof: RoofFrame, places: tuple[DriftPlace, ...]) -> Iterator[str]:
+    low = sum(each.by_rule == LOW_WALL for each in places)
+    if len(places) > low:
+        yield ("Drift: it may lie beside walls or parapets, located and not sized here; places: "
+               f"{len(places) - low}.")  # fmt: skip
+    if low and (limit := too_low_m(roof.framing.wind_and_snow)):
+        yield (f"Drift: of the walls and parapets listed, {low} stand less than {both(limit)} "
+               "above the panel beside them, too low to count by ASCE 7, 7.7.1 (from memory); do "
+               "you agree?")  # fmt: skip
 
 
 def _bracing(roof: RoofFrame) -> Iterator[str]:
@@ -105,7 +115,7 @@ def _heights(roof: RoofFrame) -> Iterator[str]:
         by_height.setdefault(part.roof_height_m, []).append(part)
     for height, parts in by_height.items():
         levels = [part.rectangle.roof_level_m for part in parts]
-        if (apart := max(levels) - min(levels)) > LEAST_WALL_M and height is not None:
+        if (apart := max(levels) - min(levels)) > _APART_M and height is not None:
             highest = parts[levels.index(max(levels))].name
             yield (f"Wind: one mean roof height, {both(height)}, serves parts whose old roofs lie "
                    f"up to {both(apart)} apart, {highest} the highest; is it that part's height, "

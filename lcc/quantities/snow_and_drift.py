@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from lcc.case.wind_and_snow import WindAndSnow
+from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.results.takeoff_result import DriftPlace
@@ -16,7 +17,7 @@ from lcc.units import from_core, to_core
 _IMPORTANCE = {"I": 0.8, "II": 1.0, "III": 1.1, "IV": 1.2}
 # Thermal factor of a ventilated roof over insulation.
 _COLD_ROOF = {"7-16": 1.1, "7-22": 1.2}
-LEAST_WALL_M = 0.3
+TOO_LOW = 1.2  # times the snow's own depth: a wall that stands less than 0.2 of it above the snow
 # Least snow of a low slope by edition and risk category; 7-16 multiplies 20 lb/ft² by Is.
 _LEAST_SNOW_KG_M2 = {
     edition: {risk: to_core(load, "mass_per_area", "ip") for risk, load in loads.items()}
@@ -25,6 +26,9 @@ _LEAST_SNOW_KG_M2 = {
         ("7-22", {"I": 25.0, "II": 30.0, "III": 35.0, "IV": 40.0}),
     )
 }
+MAY_DRIFT = "drift to be sized"
+LOW_WALL = "too low to count"
+UNKNOWN_SNOW = "open: no ground snow entered"
 _LOW_FOR_SNOW = math.tan(math.radians(15))
 
 
@@ -44,11 +48,46 @@ def roof_snow(roof: RoofFrame) -> float | None:
     both equations as a magazine of frame builders prints them (NFBA, September 2025, read there).
     """
     site = roof.framing.wind_and_snow
+    flat, least = _flat_snow(site), least_snow(site)
+    if flat is None or least is None:
+        return None
+    low = any(part.slope < _LOW_FOR_SNOW for part in roof.parts)
+    return max(flat, least) if low else flat
+
+
+def _flat_snow(site: WindAndSnow) -> float | None:
+    """Return the flat roof snow load, without the least of a low slope [kg/m²]."""
     if site.ground_snow_kg_m2 is None:
         return None
-    flat = 0.7 * _COLD_ROOF[site.edition] * _importance(site) * site.ground_snow_kg_m2
-    low = any(part.slope < _LOW_FOR_SNOW for part in roof.parts)
-    return max(flat, least_snow(site) or 0.0) if low else flat
+    return 0.7 * _COLD_ROOF[site.edition] * _importance(site) * site.ground_snow_kg_m2
+
+
+def too_low_m(site: WindAndSnow) -> float | None:
+    """Return the height of a wall above the panel below which no drift need be counted [m].
+
+    Notes
+    -----
+    The standard asks for none where the wall stands less than 0.2 of the depth of the balanced snow
+    above it: 1.2 depths above the panel. The depth is the flat roof load over the density of
+    snow, 0.13 of the ground snow and 14 lb/ft³, at most 30; what the slope sheds is not taken off.
+
+    References
+    ----------
+    ASCE 7-16 and 7-22, 7.7.1, from memory; the density as Structure magazine prints it ("Current
+    Canadian and U.S. Approaches to Snow Drift Loads", read there).
+
+    Examples
+    --------
+    25 lb/ft² of ground snow, risk II: 19.25 lb/ft² on the roof, of 17.25 lb/ft³, 1.116 ft deep.
+
+    >>> round(too_low_m(WindAndSnow(ground_snow_kg_m2=25 * 4.882428)) / 0.3048, 3)
+    1.339
+    """
+    flat = _flat_snow(site)
+    if flat is None or site.ground_snow_kg_m2 is None:
+        return None
+    ground = from_core(site.ground_snow_kg_m2, "mass_per_area", "ip")
+    return TOO_LOW * flat / to_core(min(0.13 * ground + 14.0, 30.0), "density", "ip")
 
 
 def _importance(site: WindAndSnow) -> float:
@@ -100,15 +139,27 @@ def snow_questions(roof: RoofFrame) -> Iterator[str]:
 
 
 def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:
-    """Return every wall and parapet against which snow may drift: where, how long, how high."""
-    sums = roof.edges
+    """Return every wall and parapet above the panel beside it: where, how long, how high.
+
+    Notes
+    -----
+    Each says whether snow may drift there, or that it is too low for that by `too_low_m`.
+    """
+    sums, low = roof.edges, too_low_m(roof.framing.wind_and_snow)
     found: dict[str, tuple[float, float]] = {}
     for k, role in enumerate(sums.role.tolist()):
         where, height = _obstacle(roof, k, role)
-        if height > LEAST_WALL_M:
+        if height > TOUCH_M:
             length, tallest = found.get(where, (0.0, 0.0))
             found[where] = length + float(sums.plan_m[k]), max(tallest, height)
-    return tuple(DriftPlace(where, *sizes) for where, sizes in found.items())
+    return tuple(DriftPlace(where, length, height, _may_drift(height, low))
+                 for where, (length, height) in found.items())  # fmt: skip
+
+
+def _may_drift(height_m: float, low_m: float | None) -> str:
+    if low_m is None:
+        return UNKNOWN_SNOW
+    return LOW_WALL if height_m < low_m else MAY_DRIFT
 
 
 def _obstacle(roof: RoofFrame, k: int, role: str) -> tuple[str, float]:

@@ -186,11 +186,12 @@ class WindZone:
 
 @dataclass(frozen=True)
 class DriftPlace:
-    """Where snow may drift against a wall or a parapet: located, not sized."""
+    """A wall or parapet against which snow may drift, or which is too low: located, not sized."""
 
     where: Annotated[str, Text("Part and edge")]
     length_m: Annotated[float, Quantity("length", "Length")]
     height_m: Annotated[float, Quantity("length", "Greatest height above the lower roof")]
+    by_rule: Annotated[str, Text("By the rule of the standard")]
 
 
 @dataclass(frozen=True)

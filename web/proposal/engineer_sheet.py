@@ -190,9 +190,10 @@ def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
         yield table(
             [("Where snow may drift: located, not sized", 2.4, "left"),
              (f"Length, {length}", 1.0, "right"),
-             (f"Greatest height above the lower roof, {length}", 1.4, "right")],
-            ((one["where"], fmt.shown(one["length"], "length"), fmt.shown(one["height"], "length"))
-             for one in quantities["drifts"]),
+             (f"Greatest height above the lower roof, {length}", 1.2, "right"),
+             ("By the rule of the standard", 1.2, "left")],
+            ((one["where"], fmt.shown(one["length"], "length"), fmt.shown(one["height"], "length"),
+              one["by_rule"]) for one in quantities["drifts"]),
         )  # fmt: skip
 
 
