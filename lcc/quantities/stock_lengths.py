@@ -56,7 +56,7 @@ def splices_m(
         Stock length and lap.
     set_out : str
         End of the run where the first whole length lies; "either" takes that whose pieces are the
-        more even, so that a mirrored roof has the same.
+        more even, so that a mirrored roof has the same, and the start where both are alike.
 
     Notes
     -----
@@ -78,7 +78,9 @@ def splices_m(
         if set_out == "end":
             return back
         both = splices_m(run, places_m, framing), back
-        return max(both, key=lambda each: sorted(pieces_m(run, each, framing.purlin_lap_m)))
+        return max(both, key=lambda each: [
+            round(piece, 6) for piece in sorted(pieces_m(run, each, framing.purlin_lap_m))
+        ])  # fmt: skip
     (start, end), stock, half = run, framing.purlin_stock_m, framing.purlin_lap_m / 2
     first, last = bisect_right(places_m, start + half + TOUCH_M), end - half - TOUCH_M
     inner, found = places_m[first : bisect_left(places_m, last)], []
