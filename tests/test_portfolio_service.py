@@ -243,6 +243,19 @@ def test_json_rows_are_strict_and_good_ones_still_come_back(client):
     }  # fmt: skip
     table = sent(client, "\n".join([HEADER, "A,tulsa-ok,20000,steel-deck-perlite,epdm-black,3"]))
     assert table.get_json()["results"] == found["results"]
+    placed = client.post(ADDRESS, json={"units": "ip", "rows": [good | {"climate": "Tulsa, OK"}]})
+    assert placed.get_json()["results"] == found["results"]
+
+
+def test_faults_of_json_rows_name_the_row_and_the_rule_as_those_of_a_table_do(client):
+    rows = [{"name": "A", "climate": "Tulsa", "roof_area": True, "age": None}, 3]
+    found = client.post(f"{ADDRESS}?show=check", json={"units": "ip", "rows": rows}).get_json()
+    told = [fault["text"] for fault in found["faults"]]
+    assert "row 1, roof_area: 'true': a number, at least 10.8, at most 10,700,000 ft^2" in told
+    assert "row 1, age: Please enter the age of the top covering." in told
+    assert [one for one in told if one.startswith("row 2: '3': an object with members such as")]
+    climate = next(one for one in told if "climate" in one)
+    assert climate == "row 1, climate: 'Tulsa': a key of the table climates; the nearest: tulsa-ok"
 
 
 @pytest.mark.parametrize(

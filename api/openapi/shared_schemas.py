@@ -108,7 +108,7 @@ def _renamed(node: Any, names: dict[str, str]) -> Any:
     return new
 
 
-Place = tuple[dict[str, Any], str, str, str]  # holder and key of a schema, its member and owner
+Place = tuple[Any, Any, str, str]  # holder and key of a schema, its member and owner
 
 
 def _hoist(made: dict[str, Any]) -> None:
@@ -154,6 +154,9 @@ def _in(schema: dict[str, Any], owner: str) -> Iterator[Place]:
         for key in ("items", "additionalProperties"):
             if isinstance(inner.get(key), dict) and "enum" in inner[key]:
                 yield inner, key, member, owner
+        for at, one in enumerate(inner.get("anyOf", [])):
+            if "enum" in one:
+                yield inner["anyOf"], at, member, owner
         yield from _in(inner, owner)
 
 

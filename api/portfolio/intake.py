@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, NamedTuple
@@ -21,9 +22,10 @@ from api.portfolio.reading.row_faults import (
     refuse,
     shorten,
 )
+from api.portfolio.vocabulary import known_words
 from api.problems import Problem
 from lcc import units
-from lcc.portfolio.columns import row_class
+from lcc.portfolio.columns import by_attribute, row_class
 
 MOST_FAULTS = 1000
 MOST_NAME = 200
@@ -138,7 +140,7 @@ def from_rows(rows: Any, system: units.System) -> Intake:
         if found > MOST_FAULTS:
             raise TableError(fault for own in faults.values() for fault in own)
         try:
-            values = asdict(schemas.load(schema, row))
+            values = asdict(schemas.load(schema, _with_climate(row)))
         except Problem as problem:
             faults[number] = [_fault(number, error) for error in problem.errors]
             found += len(problem.errors)
@@ -164,9 +166,21 @@ def _named(row: Any) -> str:
     return str(row.get("name", ""))[:MOST_NAME] if isinstance(row, dict) else ""
 
 
+def _with_climate(row: Any) -> Any:
+    """Return a row whose climate may be named by its place, as in a table."""
+    written = row.get("climate") if isinstance(row, dict) else None
+    known = isinstance(written, str) and known_words(by_attribute()["climate"].facts).get(written)
+    return {**row, "climate": known} if known else row
+
+
 def _fault(number: int, error: Mapping[str, Any]) -> RowFault:
-    column = str(error["pointer"]).removeprefix("#/").removeprefix("#") or f"row {number}"
-    return RowFault(str(error["detail"]), 0, number, column, "", str(error.get("value", "")))
+    """Return a fault of a JSON row as one of a table has it: the rule that its value breaks."""
+    column = str(error["pointer"]).removeprefix("#/").removeprefix("#")
+    given = error.get("value")
+    of_value = given is not None and error["rule"] in ("key", "range", "text", "type", "unit")
+    value = given if isinstance(given, str) else "" if given is None else json.dumps(given)
+    rule = str(error["allowed" if of_value else "detail"])
+    return RowFault(rule, 0, number, column, "", value)
 
 
 def _repeated(

@@ -15,6 +15,7 @@ from api.portfolio.portfolio_routes import HelpQuery
 from api.portfolio.query import MONEY, PortfolioQuery
 from api.requests import NoQuery
 from lcc import tables, units
+from lcc.case.document_values import MOST_TEXT
 from lcc.portfolio.columns import row_class
 from lcc.portfolio.grouping import GroupTotal
 from lcc.portfolio.outcome import Outcome
@@ -48,6 +49,7 @@ def add(spec: APISpec) -> None:
         ):
             schema = schemas.schema_for(cls, system, reply=reply)
             spec.components.schema(schema.__name__, schema=schema)
+        _or_place(spec.components.schemas[row_class().__name__ + system.title()])
     for name, answer in (SCHEMAS | _named_bodies()).items():
         spec.components.schema(name, answer)
     outcome = without_name(spec, schemas.schema_for(Outcome, "ip", reply=True))
@@ -64,6 +66,14 @@ _HELP = {
     "results-dictionary": "What each column of a ranking means, and its unit, as CSV or XLSX",
     "demo": "A portfolio of invented buildings, as CSV",
 }
+
+
+def _or_place(row: dict[str, Any]) -> None:
+    """Let the climate of a row be named by its place too."""
+    climate = row["properties"]["climate"]
+    keys = {name: climate.pop(name) for name in ("type", "enum")}
+    place = {**_TEXT, "maxLength": MOST_TEXT, "description": "Its place, such as Tulsa, OK."}
+    climate["anyOf"] = [keys, place]
 
 
 def _post() -> dict[str, Any]:

@@ -26,7 +26,9 @@ class RowFault:
 
     def __str__(self) -> str:
         cell = f"column {self.letter} ({self.column})" if self.letter else self.column
-        place = ", ".join(part for part in (f"line {self.line}" if self.line else "", cell) if part)
+        record = f"row {self.record}" if self.record else ""  # of JSON, which has no lines
+        row = f"line {self.line}" if self.line else record
+        place = ", ".join(part for part in (row, cell) if part)
         shown = f": {shorten(self.value)!r}" if self.value else ""
         return f"{place}{shown}: {self.rule}" if place or shown else self.rule
 
