@@ -13,7 +13,7 @@ from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import Array
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.quantities.stock_lengths import pieces_m, spliced_runs, valley_splices_m
+from lcc.quantities.stock_lengths import pieces_m, valley_splices_m
 from lcc.results.takeoff_result import CutPiece, Services
 
 _SAME_M = 5e-4  # lengths this close are cut alike, as long as the longest of them
@@ -92,8 +92,8 @@ def mark_range(mark: str, start: int, count: int) -> str:
 
 def _purlins(fall: FramedFall) -> Iterator[CutPiece]:
     pieces: list[list[list[float]]] = [[] for _ in fall.lines]
-    for number, run, splices in spliced_runs(fall):
-        pieces[number].append(pieces_m(run, splices, fall.frame.part.framing.purlin_lap_m))
+    for run in fall.spliced_runs:
+        pieces[run.line].append(run.pieces_m)
     rows = [
         (f"U{line_mark(fall.frame, line.number)}", _purlin_kind(line), each)
         for line, each in zip(fall.lines, pieces, strict=True)

@@ -14,7 +14,7 @@ from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
 from lcc.quantities.posts_and_purlins import PurlinLine
 from lcc.quantities.roof_edges import FREE_EDGES
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.quantities.stock_lengths import spliced, sticks, valley_splices_m
+from lcc.quantities.stock_lengths import sticks_for, valley_splices_m
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
 
 CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02
@@ -102,7 +102,8 @@ def members(roof: RoofFrame) -> Members:
     clips = sum(frame.clips(line) for frame, line in runs)
     panels = int(sum(fall.frame.panels[0].sum() for fall in falls))
     posts = len(heights)
-    splices = sum(map(spliced, falls))
+    spliced = [run for fall in falls for run in fall.spliced_runs]
+    splices = sum(len(run.splices_m) for run in spliced)
     splices += sum(len(valley_splices_m(long, framing)) for _, _, long in valley_supports(roof))
     headers = [long for each in roof.wing_posts for long in each.headers_m]
     wider = [long * more_steel(long / framing.post_spacing_m) for long in headers]
@@ -125,7 +126,9 @@ def members(roof: RoofFrame) -> Members:
         valley_support_m=roof.edges.length("valley"),
         purlin_splices=splices,
         purlin_laps_m=splices * framing.purlin_lap_m,
-        purlin_sticks=sticks(roof),
+        purlin_sticks=sticks_for(
+            [piece for run in spliced for piece in run.pieces_m], framing.purlin_stock_m
+        ),
     )
 
 

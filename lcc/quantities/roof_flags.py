@@ -209,7 +209,7 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
             yield _span(f"Cross members {where}: the structure gives purlin lines only every "
                         f"{both(between)}, farther than the {both(framing.purlin_spacing_m)} "
                         "stated.")  # fmt: skip
-        if loose := off_posts(fall):
+        if loose := off_posts(frame, fall.spliced_runs):
             lap = f" with laps of {both(framing.purlin_lap_m)}" if framing.purlin_lap_m else ""
             message = (
                 f"Purlins {where}: stock of {both(framing.purlin_stock_m)}{lap} does not reach "

@@ -24,6 +24,7 @@ from lcc.quantities.roof_planes import (
     meetings,
     parts,
 )
+from lcc.quantities.stock_lengths import SplicedRun, spliced_runs
 from lcc.quantities.tributary import carried
 from lcc.quantities.wind_zones import WindZones
 from lcc.quantities.wing_posts import WingPosts, wing_posts
@@ -37,6 +38,11 @@ class FramedFall:
 
     frame: FallFrame
     lines: tuple[PurlinLine, ...]
+
+    @cached_property
+    def spliced_runs(self) -> tuple[SplicedRun, ...]:
+        """Every run of its purlins, with splices and pieces."""
+        return tuple(spliced_runs(self.frame, self.lines))
 
     @property
     def cross_members_m(self) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -12,10 +13,18 @@ import numpy as np
 from lcc.case.framing import Framing
 from lcc.quantities.bearing import SetOut, spaces
 from lcc.quantities.polygons import TOUCH_M
-from lcc.quantities.posts_and_purlins import FallFrame, Interval
-from lcc.quantities.roof_frame import FramedFall, RoofFrame
+from lcc.quantities.posts_and_purlins import FallFrame, Interval, PurlinLine
 
 _SAME_M = 5e-4  # a piece may be this much longer than its stock, which a saw does not see
+
+
+@dataclass(frozen=True)
+class SplicedRun:
+    """One run of purlin: its line, counted from 0, its splices and the pieces between them [m]."""
+
+    line: int
+    splices_m: list[float]
+    pieces_m: list[float]
 
 
 def splice_places_m(frame: FallFrame) -> list[float]:
@@ -33,12 +42,13 @@ def splice_places_m(frame: FallFrame) -> list[float]:
     return [*found, float(frame.places_m[-1])]
 
 
-def spliced_runs(fall: FramedFall) -> Iterator[tuple[int, Interval, list[float]]]:
-    """Yield each run of purlin of a fall: which of its lines, the run, and its splices [m]."""
-    framing, places = fall.frame.part.framing, splice_places_m(fall.frame)
-    for number, line in enumerate(fall.lines):
+def spliced_runs(frame: FallFrame, lines: Sequence[PurlinLine]) -> Iterator[SplicedRun]:
+    """Yield every run of purlin of a fall."""
+    framing, places = frame.part.framing, splice_places_m(frame)
+    for number, line in enumerate(lines):
         for run in line.runs:
-            yield number, run, splices_m(run, places, framing, fall.frame.set_out)
+            at = splices_m(run, places, framing, frame.set_out)
+            yield SplicedRun(number, at, pieces_m(run, at, framing.purlin_lap_m))
 
 
 def splices_m(
@@ -109,14 +119,6 @@ def pieces_m(run: Interval, splices: Sequence[float], lap_m: float) -> list[floa
     return [high - low + lap_m for low, high in pairwise(ends)]
 
 
-def sticks(roof: RoofFrame) -> int:
-    """Return the stock lengths that all purlins of a roof are cut from."""
-    lap_m = roof.framing.purlin_lap_m
-    pieces = [piece for fall in roof.falls for _, run, splices in spliced_runs(fall)
-              for piece in pieces_m(run, splices, lap_m)]  # fmt: skip
-    return sticks_for(pieces, roof.framing.purlin_stock_m)
-
-
 def sticks_for(pieces: Sequence[float], stock_m: float) -> int:
     """Return how many stock lengths pieces are cut from, the longest first [count].
 
@@ -148,13 +150,7 @@ def sticks_for(pieces: Sequence[float], stock_m: float) -> int:
     return bought
 
 
-def spliced(fall: FramedFall) -> int:
-    """Return the splices of all purlins of a fall."""
-    return sum(len(splices) for _, _, splices in spliced_runs(fall))
-
-
-def off_posts(fall: FramedFall) -> int:
+def off_posts(frame: FallFrame, runs: Sequence[SplicedRun]) -> int:
     """Return the splices of a fall that no post or cross member stands under."""
-    at = np.array([each for _, _, splices in spliced_runs(fall) for each in splices])
-    places = fall.frame.places_m
+    at, places = np.array([each for run in runs for each in run.splices_m]), frame.places_m
     return int((np.abs(at[:, None] - places).min(axis=1, initial=np.inf) > TOUCH_M).sum())
