@@ -14,6 +14,7 @@ from typing import Any
 
 import pandas as pd
 
+_DATA = files("data")
 # Table name -> file; the first column of each file is its key.
 _FILES = {
     "building_uses": "building_uses.csv",
@@ -55,8 +56,11 @@ def frame(table: str) -> pd.DataFrame:
 @cache
 def rows(table: str) -> dict[str, dict[Hashable, Any]]:
     """Return a table as plain rows by key, empty cells as None."""
-    plain = frame(table).astype(object).where(frame(table).notna(), None)
-    return {str(row["index"]): row for row in plain.reset_index(names="index").to_dict("records")}
+    each = zip(keys(table), frame(table).to_dict("records"), strict=True)
+    return {
+        key: {name: None if pd.isna(cell) else cell for name, cell in row.items()}
+        for key, row in each
+    }
 
 
 def words(name: str) -> tuple[dict[str, str], ...]:
@@ -98,7 +102,7 @@ def digest() -> str:
 
 
 def _held(path: str) -> bytes:
-    return files("data").joinpath(path).read_bytes()
+    return _DATA.joinpath(path).read_bytes()
 
 
 def read_json(path: str) -> Any:

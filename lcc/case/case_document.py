@@ -11,12 +11,12 @@ import types
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, Union, get_args, get_origin, get_type_hints
+from typing import Any, Union, get_args, get_origin
 
 from lcc import units
 from lcc.case import KINDS, Case
 from lcc.case.document_values import ABSENT, counted, missing, named, read, value_at
-from lcc.case.fields import BASES, Choice, Facts, case_name, facts_of, nearest_words
+from lcc.case.fields import BASES, Choice, Facts, case_name, facts_of, hints_of, nearest_words
 from lcc.case.marked_defaults import DEFAULT, steps
 from lcc.case.resolution import based
 from lcc.errors import CaseError, within
@@ -64,9 +64,11 @@ def members(cls: Any) -> tuple[Member, ...]:
 
 @cache
 def _members(cls: Any) -> tuple[Member, ...]:
-    hints = get_type_hints(cls)
+    hints = hints_of(cls)  # Annotated[type, facts]: its origin is the type
     found = {field.name: field for field in dataclasses.fields(cls)}
-    return tuple(_member(found[name], hints[name], facts) for name, facts in facts_of(cls).items())
+    return tuple(
+        _member(found[name], hints[name].__origin__, facts) for name, facts in facts_of(cls).items()
+    )
 
 
 def _member(field: dataclasses.Field[Any], hint: Any, facts: Facts) -> Member:

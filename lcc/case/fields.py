@@ -202,8 +202,14 @@ def facts_of(cls: Any) -> dict[str, Facts]:
 
 
 @cache
+def hints_of(cls: Any) -> dict[str, Any]:
+    """Return the type of every field of a dataclass, with its facts where it has some."""
+    return get_type_hints(cls, include_extras=True)
+
+
+@cache
 def _facts_of(cls: Any) -> dict[str, Facts]:
-    hints = get_type_hints(cls, include_extras=True)
+    hints = hints_of(cls)
     names = [field.name for field in dataclasses.fields(cls)]
     found = {name: getattr(hints[name], "__metadata__", ()) for name in names}
     return {name: facts[0] for name, facts in found.items() if facts}

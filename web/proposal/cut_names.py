@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import accumulate
+from itertools import accumulate, chain
 from typing import Any
 
 LETTERS = 40
@@ -62,10 +62,12 @@ def short_names(names: Sequence[str]) -> tuple[str, ...]:
     found: list[str] = []
     for name in names:
         fits = _room(name) <= LETTERS
-        numbered = (f"{_within(name, LETTERS - 6).rstrip()}… ({n})" for n in range(2, 1000))
+        short = _within(name, LETTERS - 6).rstrip()
+        numbered = (f"{short}… ({n})" for n in range(2, 1000))
         found.append(
-            next(one for one in (cut(name), *numbered) if fits or one not in (*found, *names))
-        )
+            next(one for one in chain([cut(name)], numbered)
+                 if fits or one not in (*found, *names))
+        )  # fmt: skip
     return tuple(found)
 
 
