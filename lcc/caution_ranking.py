@@ -18,8 +18,6 @@ FOUND = (
 )  # fmt: skip
 NOT_LOOKED_AT = ("asbestos_untested", "wet_unknown", "ponding_unknown")
 THIS_DECK = WEAK_DECK.partition("{")[0]
-# Findings that put a caution of every roof first, by its order.
-_CALLED_BY = {"Guard edges and hatches; never step on a skylight.": "skylights"}
 _BY_TEXT = {one.text: one for one in DANGERS}
 
 
@@ -47,7 +45,7 @@ def _finding(text: str, found: set[str]) -> str:
     if text.startswith(THIS_DECK):
         return "weak_deck"
     one = _BY_TEXT.get(text, Caution("", ""))
-    calls = _CALLED_BY.get(one.brief, one.when)
+    calls = one.finding or one.when
     return calls if calls in found or calls in NOT_LOOKED_AT else ""
 
 

@@ -26,12 +26,14 @@ class Caution:
     """A sentence, where it stands, the kind of work that calls for it ("": every work), an order.
 
     The order, `brief`, says in at most 56 letters what to do, where there is no room for more.
+    `finding` is what a survey finds that puts a caution of every work first.
     """
 
     group: str
     text: str
     when: str = ""
     brief: str = ""
+    finding: str = ""
 
 
 DANGERS = tuple(Caution(**each) for each in tables.words("cautions"))

@@ -20,6 +20,7 @@ from lcc.case import (
     Site,
 )
 from lcc.case.other_work import OtherWork
+from lcc.caution_ranking import ranked
 from lcc.caution_texts import CLIMB, DANGERS, GROUPS, dangers
 from lcc.comparison import compare
 from lcc.quantities import quantities
@@ -185,6 +186,16 @@ def test_added_weight_is_checked_for_earthquakes(work, heavier):
 
 def test_standing_water_is_told_before_anyone_climbs_up():
     assert {one.group for one in DANGERS if one.when.startswith("ponding")} == {CLIMB}
+
+
+def test_skylights_that_were_found_put_their_caution_first():
+    said = [one.text for one in DANGERS if not one.when]
+    (first,) = (one.text for one in DANGERS if one.finding)
+    assert said.index(first) > 0
+    for skylights, expected in ((0, (said, 0)), (3, ([first], 1))):
+        case = replace(CASE, roof=replace(CASE.roof, skylights=skylights))
+        order, count = ranked(case, said)
+        assert (order[: len(expected[0])], count) == expected
 
 
 def test_a_ceiling_that_nobody_has_stated_may_be_there_and_may_be_an_attic():

@@ -11,12 +11,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lcc.figures import in_years
+
 Array = NDArray[np.float64]
 # Money smaller than this part of the flows' sum is rounding of the arithmetic.
 ROUNDING = 1e-9
 # Costs that differ by no more than this part of the larger life-cycle cost are called level.
 LEVEL = 0.02
 NOTHING = "both cost the same in every year: nothing to pay back"
+
+
+def never(study_period: int) -> str:
+    """Say that there is no payback."""
+    return f"never pays back within the study period of {in_years(study_period)}"
 
 
 def years_to_payback(saved_so_far: Array) -> Array:

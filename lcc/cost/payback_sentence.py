@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lcc.cost.payback_rule import NOTHING, Course, course
+from lcc.cost.payback_rule import NOTHING, Course, course, never
 from lcc.cost.verdict import PairedComparison
 from lcc.cost.work import CAPITAL
-from lcc.figures import chance, in_years
+from lcc.figures import chance
 from lcc.results import AlternativeResult, Chances, Payback
 
 # Where more of the draws than this never pay back, no year is called likely.
@@ -60,7 +60,7 @@ def why_none(run: Course, years: int) -> str | None:
     if run.year is not None:
         return None
     if not run.ahead_years:
-        return f"never pays back within the study period of {in_years(years)}"
+        return never(years)
     first, last = run.ahead_years[0], run.ahead_years[-1]
     spell = f"in year {first}" if first == last else f"at times between years {first} and {last}"
     return f"ahead {spell} only: a later cost leaves it behind at the end of year {years}"

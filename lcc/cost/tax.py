@@ -26,7 +26,7 @@ METAL = "metal-retrofit"
 
 
 def depreciation_shares(month: int, life_y: int = 39) -> Array:
-    """Return the part of a cost that is written off in each tax year, the first in service.
+    """Return the part of a cost written off in each tax year by MACRS, the first in service.
 
     Parameters
     ----------
