@@ -122,7 +122,7 @@ def key_figures(case: Case, reply: Reply) -> tuple[KeyFigure, ...]:
     close, guess = reply["answer"]["state"] == "too-close", bool(unpriced(case, reply))
     return (
         _less(base, other, close, one_of_several(reply)),
-        _guessed(_paid_back(base, other), guess),
+        _guessed(_paid_back(base, other, clearly(reply)), guess),
         _cheaper(other, reply["answer"]["runs_assume"], guess),
         _energy(base, other),
     )
@@ -161,7 +161,7 @@ def _less(base: Reply, other: Reply, close: bool, name: str) -> KeyFigure:
     )
 
 
-def _paid_back(base: Reply, other: Reply) -> KeyFigure:
+def _paid_back(base: Reply, other: Reply, clear: str) -> KeyFigure:
     payback = other["payback"]
     if payback["year"] is None:
         same = payback["reason"] == NOTHING
@@ -174,7 +174,7 @@ def _paid_back(base: Reply, other: Reply) -> KeyFigure:
     notes = [
         "" if dearer or not payback["year"] else "it costs no more today",
         f"level from year {level}" if level is not None and level < payback["year"] else "",
-        _clear(payback),
+        _clear(payback, clear),
         _likely(other),
         _lent(other),
     ]
@@ -188,12 +188,12 @@ def _guessed(card: KeyFigure, guess: bool) -> KeyFigure:
     return replace(card, label=f"{card.label}, first guess") if guess else card
 
 
-def _clear(payback: Reply) -> str:
+def _clear(payback: Reply, clear: str) -> str:
     """Say from when it is more than level, where that is not the year on the card."""
     year = payback["clear_from"]
     if year is None:
         return "ahead by less than 2% at the end"
-    return "" if year == payback["year"] else f"{clearly(payback)} from year {year}"
+    return "" if year == payback["year"] else f"{clear} from year {year}"
 
 
 def _lent(other: Reply) -> str:

@@ -85,10 +85,10 @@ def who(reply: Reply) -> str:
     return placing.wrapped(own["name"], LETTERS, 1)[0]
 
 
-def clearly(payback: Reply) -> str:
-    """Return what the sentence of a payback calls a lead of more than 2 %."""
-    close = "ahead by more than 2%"
-    return close if close in payback["sentence"].lower() else "clearly ahead"
+def clearly(reply: Reply) -> str:
+    """Return what a lead of more than 2 % is called, as in the payback's sentence."""
+    close = reply["answer"]["state"] == "too-close"
+    return "ahead by more than 2%" if close else "clearly ahead"
 
 
 def pivot(

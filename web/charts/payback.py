@@ -320,7 +320,7 @@ class _Saying:
 def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
     """Who is ahead, the large steps of base case and best alternative, and what is paid today."""
     for row in _ahead(reply, plot):
-        words = _ahead_words(who(reply), against_base(reply)[1]["payback"])
+        words = _ahead_words(reply)
         yield _Saying(plot.subject, row["year"], row["cost"], words[not roomy :], strong=True)
     told = [(one, job) for one, job in _worked(reply, plot) if one.id in ("s0", plot.subject)]
     largest = max((job.cost for _, job in told), default=0.0)
@@ -335,14 +335,15 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
             yield _Saying(one.id, job.year, cost, texts[not roomy :], needed=job.year > 0)
 
 
-def _ahead_words(name: str, payback: Reply) -> tuple[str, ...]:
+def _ahead_words(reply: Reply) -> tuple[str, ...]:
     """Say from when it is never behind and from when clearly ahead, the longest words first."""
+    name, payback = who(reply), against_base(reply)[1]["payback"]
     year, clear = payback["year"], payback["clear_from"]
     if clear == year:
         return (f"{name} ahead for good, year {year}", f"{name} ahead, year {year}",
                 f"ahead, year {year}")  # fmt: skip
     never = f"never behind from year {year}"
-    both = [f"{never}, {clearly(payback)} from year {clear}"] if clear else []
+    both = [f"{never}, {clearly(reply)} from year {clear}"] if clear else []
     words = [*both, f"{name} {never}", never, f"never behind, year {year}"]
     return (f"{name} {words[0]}", *words) if both else tuple(words)
 
