@@ -394,6 +394,26 @@ def test_faults_of_a_mapped_table_name_the_owner_s_column():
             open_table(file, "ip", "auto", False, from_document(kept | {part: wrong}))
 
 
+def test_words_and_places_of_a_mapping_that_no_row_has_are_named():
+    file = io.BytesIO(FACILITIES.encode())
+    table = headed(any_table(file))
+    proposed = as_document(propose(table, "ip", YEAR))
+    assert not from_table(
+        open_table(file, "ip", "auto", False, from_document(proposed))
+    ).mapping_unused
+    proposed["values"]["use"]["Zorc"] = "office"
+    proposed["values"]["covering"] = {"SPF": "built-up-gravel"}  # of which there is no column
+    proposed["places"]["Tulsa OK"] = "tulsa-ok"
+    mapping = from_document(proposed)
+    checked = from_table(open_table(file, "ip", "auto", False, mapping))
+    named = ["values.use: Zorc", "values.covering: SPF", "places: Tulsa OK"]
+    assert checked.document()["mapping_unused"] == named
+    lines = [line for line in report(table, mapping) if "misspelt" in line["note"]]
+    assert [(line["part"], line["said"], line["rows"]) for line in lines] == [
+        ("word", "use: Zorc", 0), ("word", "covering: SPF", 0), ("place", "Tulsa OK", 0),
+    ]  # fmt: skip
+
+
 def test_the_service_proposes_a_mapping_and_takes_it(page_client):
     lines, _ = messy(5, seed=4)
 

@@ -152,6 +152,8 @@ def _taken_in(
         checker = open_table(file, query.system, query.decimal, pass_over, mapping)
         intake = from_table(checker)
         click.echo(f"{roofs.name}: {intake.read_as}; {intake.good:,} of {intake.rows:,} rows good.")
+        for one in intake.mapping_unused[:MOST_TOLD]:
+            click.echo(f"  In no row of the table, in the mapping: {one}", err=True)
         for group in intake.fault_groups[:MOST_TOLD]:
             click.echo(f"  {group}", err=True)
         for fault in intake.faults[:MOST_TOLD]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, NamedTuple
 
@@ -23,7 +23,7 @@ from api.portfolio.reading.row_faults import (
     shorten,
 )
 from api.portfolio.vocabulary import known_words
-from api.problems import Problem
+from api.problems import MOST_LISTED, Problem
 from lcc import units
 from lcc.portfolio.columns import by_attribute, row_class
 
@@ -46,6 +46,7 @@ class Intake:
 
     `frame` holds the good rows, numbered from 1 as they were sent; `faults` are the first
     `MOST_FAULTS` of `faults_total`. `year` is the year that ages are counted to, where it is known.
+    `mapping_unused` are the words and places of its mapping that the table does not have.
     """
 
     frame: pd.DataFrame
@@ -58,6 +59,7 @@ class Intake:
     bad_rows: tuple[BadRow, ...] = ()
     fault_groups: tuple[FaultGroup, ...] = ()
     year: int | None = None
+    mapping_unused: tuple[str, ...] = ()
 
     @property
     def good(self) -> int:
@@ -72,6 +74,7 @@ class Intake:
             "good": self.good,
             "bad": self.bad,
             "columns_passed_over": list(self.passed_over),
+            "mapping_unused": list(self.mapping_unused[:MOST_LISTED]),
             "faults_total": self.faults_total,
             "fault_groups": [
                 {
@@ -108,8 +111,14 @@ def from_table(checker: Checker) -> Intake:
     return Intake(
         pd.concat(frames), checker.records, len(bad), tuple(faults), total, checker.table.read_as,
         checker.table.passed_over + checker.header.passed_over, tuple(bad), count.groups(),
-        checker.table.year,
+        checker.table.year, tuple(_unused(checker.table.unused())),
     )  # fmt: skip
+
+
+def _unused(found: list[tuple[str, str]]) -> Iterator[str]:
+    """Yield words and places of a mapping with where they stand in it."""
+    for column, text in found:
+        yield f"values.{column}: {shorten(text)}" if column else f"places: {shorten(text)}"
 
 
 def bad_row(faults: list[RowFault], line: int, name: str) -> BadRow:

@@ -19,6 +19,10 @@ _HEAD: dict[str, Any] = {
     "good": {**_WHOLE, "description": "Rows that can be computed."},
     "bad": {**_WHOLE, "description": "Rows that cannot; good and bad add up to rows."},
     "columns_passed_over": {**listed(_TEXT), "description": "Titles that nothing is read from."},
+    "mapping_unused": {
+        **listed(_TEXT),
+        "description": "Words and places of the mapping that no row has; the first of them.",
+    },
     "faults_total": _WHOLE,
     "fault_groups": listed(ref("FaultGroup")),
     "faults": {**listed(ref("RowFault")), "description": "The first of them."},

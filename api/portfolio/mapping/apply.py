@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2b
@@ -39,17 +39,63 @@ class Reading:
     places: dict[str, int]
     mapping: TableMapping
 
-    def cells(self, record: Record) -> Cells | None:
-        """Return the cells of a record by their targets, empty where unknown; None of no roof."""
+    def said(self, record: Record) -> Cells:
+        """Return the cells of a record by their targets, empty where unknown."""
         held = record.cells
-        found = {name: _said(name, held[at]) for name, at in self.places.items() if at < len(held)}
-        count = sum(map(bool, found.values()))
-        sums = _TOTALS.match if count > 2 else _SUM.search  # but a name and its sum
-        total = any(sums(found.get(one, "")) for one in IDENTIFIED)
-        alone = not found.get("name") and count == 1
-        return None if total or alone else found  # a line of totals or a note is no roof
+        return {name: _said(name, held[at]) for name, at in self.places.items() if at < len(held)}
+
+    def cells(self, record: Record) -> Cells | None:
+        """Return the cells of a record by their targets, None of no roof."""
+        found = self.said(record)
+        return found if is_roof(found) else None
 
 
+def is_roof(cells: Cells) -> bool:
+    """Tell whether a row is of a roof: a line of totals or a note is not."""
+    count = sum(map(bool, cells.values()))
+    sums = _TOTALS.match if count > 2 else _SUM.search  # but a name and its sum
+    total = any(sums(cells.get(one, "")) for one in IDENTIFIED)
+    return not total and (bool(cells.get("name")) or count != 1)
+
+
+class Unused:
+    """The words and places of a mapping that no row of its table has had so far.
+
+    Parameters
+    ----------
+    mapping : TableMapping
+        What may be misspelt in it.
+    targets : iterable of str
+        What the columns of the table are read as.
+    """
+
+    def __init__(self, mapping: TableMapping, targets: Iterable[str]) -> None:
+        self._columns = {
+            name: _WORDS_OF.get(name) or _stem(name)
+            for name in targets
+            if name in _WORDS_OF or name not in DERIVED
+        }
+        self._words = {
+            column: dict.fromkeys(one for one in words if not _is_zero(column, one))
+            for column, words in mapping.values.items()
+        }
+        self._places = dict.fromkeys(mapping.places)
+
+    def strike_off(self, cells: Cells) -> None:
+        """Take what the cells of a row say from the list."""
+        for name, column in self._columns.items():
+            if words := self._words.get(column):
+                words.pop(cells.get(name, ""), None)
+        for written in places_in(cells) if self._places else ():
+            self._places.pop(written, None)
+
+    def left(self) -> list[tuple[str, str]]:
+        """Return the words with their columns, and the places with none."""
+        words = [(column, text) for column, left in self._words.items() for text in left]
+        return words + [("", written) for written in self._places]
+
+
+_WORDS_OF = {"year of the roof": "age"}  # columns whose words are those of another
 IDENTIFIED = ("name", "building_name", "owner_id", "campus")
 _TOTALS = re.compile(
     r"totals?\W*$|(?:grand |sub-?)totals?\b|total (?:area|roofs?|buildings?)\b|notes?:", re.I
@@ -60,9 +106,11 @@ _DITTO = frozenset({'"', "''", "″", "”", "〃", "ditto", "do.", "same", "sam
 
 def _said(name: str, cell: str) -> str:
     """Return what a cell says, empty where that is unknown; no leaks are 0 leaks."""
-    if is_none(cell) and name not in DERIVED and _stem(name) in NONE_IS_ZERO:
-        return "0"
-    return known(cell)
+    return "0" if name not in DERIVED and _is_zero(_stem(name), cell) else known(cell)
+
+
+def _is_zero(column: str, text: str) -> bool:
+    return column in NONE_IS_ZERO and is_none(text)
 
 
 FLOOR_AREAS = {"floor area": 0.3048**2, "floor area in m2": 1.0}  # and their units [m²]
@@ -170,7 +218,7 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
     owned, table = table, narrowed(table, mapping)
     origins = places_of(owned, mapping)
     used = origins.values()
-    unused = tuple(one for at, one in enumerate(owned.header) if one and at not in used)
+    passed_over = tuple(one for at, one in enumerate(owned.header) if one and at not in used)
     reading = Reading(places_of(table, mapping), mapping)
     below = said_below(table, mapping)
     made = [name for name in reading.places if name not in DERIVED]
@@ -181,13 +229,15 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
             made.append(name)
             have.add(known_titles[name][0].name)
     made += [name for name in mapping.defaults if name not in have]
+    unused = Unused(mapping, reading.places)
     return replace(
         table,
         header=(*made, ASSUMED),
-        records=lambda: _records(table, reading, made, system, below),
+        records=lambda: _records(table, reading, made, system, below, unused),
         read_as=f"{table.read_as}; {len(reading.places)} columns by the mapping",
         year=mapping.year,
-        passed_over=unused,
+        passed_over=passed_over,
+        unused=unused.left,
         written=(*(_written(name, origins, owned) for name in made), ("", ASSUMED)),
     )
 
@@ -223,14 +273,16 @@ def places_of(table: DataTable, mapping: TableMapping) -> dict[str, int]:
 
 
 def _records(
-    table: DataTable, reading: Reading, made: list[str], system: System, below: frozenset[str]
-) -> Iterator[Record]:
+    table: DataTable, reading: Reading, made: list[str], system: System, below: frozenset[str],
+    unused: Unused,
+) -> Iterator[Record]:  # fmt: skip
     seen: dict[str, int] = {}
     named: dict[bytes, str] = {}
     above = dict.fromkeys(below, "")
     for record in table.records():
-        cells = reading.cells(record)
-        if cells is None:
+        cells = reading.said(record)
+        unused.strike_off(cells)
+        if not is_roof(cells):
             continue
         above = {name: cells[name] or above[name] for name in below}
         cells |= above

@@ -17,9 +17,11 @@ from api.portfolio.mapping.apply import (
     LOOKED_AT,
     Cells,
     Reading,
+    Unused,
     climate_of,
     fits,
     is_ditto,
+    is_roof,
     mapped,
     meaning,
     narrowed,
@@ -51,6 +53,7 @@ from lcc.portfolio.condition import MUST_BY
 from lcc.units import System, Unit
 
 OPEN = "no one year: type an age in years"
+PARTS = ("column", "word", "place", "line", "default")
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 MOST_LINES = 12
 # Bounds of the work that a table can ask for, above what tables of roofs hold.
@@ -372,7 +375,7 @@ def _places(table: DataTable, mapping: TableMapping) -> dict[str, str]:
 def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     """Return what a mapping makes of a table, grouped and counted, to check.
 
-    Each entry has `part` ("column", "word", "place", "line", "default"), what the table says,
+    Each entry has `part`, one of `PARTS` and in that order, what the table says,
     what it means here, in how many rows, and a `note` where there is more to know.
     """
     whole, table = table, _first(narrowed(table, mapping))
@@ -381,16 +384,22 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         _line("column", title, target, 0, BELOW if target in below else DERIVED.get(target, ""))
         for title, target in mapping.columns.items()
     ]
-    found += [*_words_lines(table, mapping), *_place_lines(table, mapping)]
     reading = Reading(places_of(table, mapping), mapping)
-    read = [(record.line, reading.cells(record)) for record in table.records()]
+    said = [(record.line, reading.said(record)) for record in table.records()]
+    more = max(0, whole.count() - len(said))
+    unused = Unused(mapping, reading.places)
+    for _, cells in said:
+        unused.strike_off(cells)
+    found += [*_words_lines(table, mapping), *_place_lines(table, mapping)]
+    found += _unused_lines(unused.left(), mapping, bool(more))
+    read = [(line, cells if is_roof(cells) else None) for line, cells in said]
     if lines := [line for line, cells in read if cells is None]:
         note = "totals and notes, no roofs"
         found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
     if lines := _alike(read):
         note = "alike in all but the owner's number: if it is the same roof twice, delete one"
         found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
-    if more := max(0, whole.count() - COUNTED):
+    if more:
         note = f"read in the same way, not counted here: the first {COUNTED:,} are"
         found.append(_line("line", f"rows after the first {COUNTED:,}", "", more, note))
     assumed: Counter[str] = Counter()
@@ -399,7 +408,7 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     for name, count in assumed.most_common():
         note = DEFAULTS.get(name, ("", ""))[1]
         found.append(_line("default", name, mapping.defaults[name], count, note))
-    return found
+    return sorted(found, key=lambda line: PARTS.index(line["part"]))
 
 
 def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, Any]]:
@@ -423,6 +432,17 @@ def _place_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, 
         note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
         note = note if key else f"{one_place(asked)}, in the mapping's `places`"
         yield _line("place", written, key, count, note)
+
+
+def _unused_lines(
+    left: list[tuple[str, str]], mapping: TableMapping, more: bool
+) -> Iterator[dict[str, Any]]:
+    note = f"in none of the first {COUNTED:,} rows" if more else "in no row: is it misspelt?"
+    for column, text in left:
+        if column:
+            yield _line("word", f"{column}: {text}", mapping.values[column][text], 0, note)
+        else:
+            yield _line("place", text, mapping.places[text], 0, note)
 
 
 def _of_plan(must: str, note: str, first_year: int) -> str:

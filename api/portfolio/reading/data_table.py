@@ -30,7 +30,9 @@ class DataTable:
     `read_as` says in words how the file was understood, to be shown to its owner; `delimiter` is
     what a table with the same decimal mark is to be written with; `year` is that to which its
     ages are counted, and `passed_over` are the titles not used, where its mapping says so.
-    `written` says of each column that a mapping made where its cells stand in the owner's file.
+    `unused` tells which words of the mapping, with their columns, and which places no row had, once
+    all are read. `written` says of each column that a mapping made where its cells stand in the
+    owner's file.
     """
 
     header: tuple[str, ...]
@@ -41,6 +43,7 @@ class DataTable:
     delimiter: str = ","
     year: int | None = None
     passed_over: tuple[str, ...] = ()
+    unused: Callable[[], list[tuple[str, str]]] = list
     written: tuple[tuple[str, str], ...] = ()
 
     def place_of(self, position: int) -> tuple[str, str]:
