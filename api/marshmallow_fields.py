@@ -39,7 +39,7 @@ def options(
         "data_key": member.name,
         "required": reply or member.required,
         "allow_none": member.optional or (member.null_is_unset and not reply),
-        "error_messages": _asking(member.facts, system),
+        "error_messages": {} if reply else _asking(member.facts, system),  # a reply is never read
         "metadata": described(schema, member, system, reply),
     }
 
