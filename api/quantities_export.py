@@ -52,6 +52,7 @@ def entries(taken: Quantities, system: System) -> Iterator[ExportRow]:
     """Yield every figure of the quantities, part by part."""
     yield from _measured(taken, system)
     yield from _posts(taken, system)
+    yield from _bearing(taken, system)
     yield from _cuts(taken, system)
     yield from _set_out(taken, system)
     yield from _bracing(taken, system)
@@ -95,6 +96,21 @@ def _posts(taken: Quantities, system: System) -> Iterator[ExportRow]:
         rows = f", {row.rows} rows" if row.rows > 1 else ""
         item = f"Rectangle {row.rectangle}, purlin line {row.line}{rows}, {row.mark}"
         yield ExportRow("Posts", item, row.posts, "", *_in(row.height_m, "length", system))
+
+
+def _bearing(taken: Quantities, system: System) -> Iterator[ExportRow]:
+    for row in taken.bearing_loads:
+        (first, unit), (space, _) = (
+            _in(each, "length", system) for each in (row.first_m, row.spacing_m)
+        )
+        up = ""
+        if row.net_uplift_kg is not None:
+            value, mass = _in(row.net_uplift_kg, "mass", system)
+            up = f", net uplift {value:.0f} {mass}"
+        item = (f"Rectangle {row.rectangle}, {row.what}, {row.lines} alike, from the {row.edge} "
+                f"edge, {row.posts} posts on one, added load on one{up}")  # fmt: skip
+        yield ExportRow("Load by joist", item, *_in(row.dead_kg, "mass", system),
+                        first=first, spacing=space, set_out_unit=unit)  # fmt: skip
 
 
 def _cuts(taken: Quantities, system: System) -> Iterator[ExportRow]:

@@ -63,6 +63,7 @@ CORE = {
     "length": "m",
     "mass": "kg",
     "mass_per_area": "kg/m**2",
+    "mass_per_length": "kg/m",
     "moisture_flux": "g/m**2/day",
     "money": "dollar",
     "number_per_area": "1/m**2",

@@ -181,6 +181,55 @@ def test_uplift_of_a_post_is_its_zone_times_its_roof():
     assert quantities(Framing((STEEP,))).posts[0].uplift_kg is None
 
 
+def _hung(taken):
+    """Weight of panels, posts, purlins, bracing and clips over the plan [kg/m²]."""
+    names = ("Panels", "Posts", "Purlins", "Bracing", "Clips")
+    return sum(each.load_kg_m2 for each in taken.loads if each.component in names)
+
+
+def test_every_joist_is_listed_with_what_its_posts_bring():
+    """60 by 40 ft, joists front to back every 6 ft, purlins every 5 ft: 9 posts on each of 11.
+
+    One joist carries 6 by 40 ft, an edge half of that; the dead load over its 40 ft is a sixth of
+    240 ft² a foot. Net uplift of all together: 0.6 of what pulls on the zones' areas less 0.6 of
+    panel and framing on 2,400 ft².
+    """
+    joisted = Rectangle(60 * FOOT, 40 * FOOT, bearing_runs="front-back",
+                        bearing_spacing_m=6 * FOOT, bearing_first_m=6 * FOOT)  # fmt: skip
+    framing = Framing((joisted,), post_spacing_m=6 * FOOT, purlin_spacing_m=5 * FOOT)
+    taken = quantities(framing)
+    dead = taken.total_load_kg_m2
+    assert [
+        (row.what, round(row.first_m / FOOT, 6), round(row.spacing_m / FOOT, 6), row.lines,
+         row.posts, round(row.carried_m2 / FOOT**2, 6)) for row in taken.bearing_loads
+    ] == [("left edge", 0.0, 0.0, 1, 9, 120.0), ("joists or beams", 6.0, 6.0, 9, 9, 240.0),
+          ("right edge", 60.0, 0.0, 1, 9, 120.0)]  # fmt: skip
+    joist = taken.bearing_loads[1]
+    assert joist.dead_kg == pytest.approx(dead * 240 * FOOT**2, rel=1e-9)
+    assert joist.line_load_kg_m == pytest.approx(dead * 6 * FOOT, rel=1e-9)
+    assert joist.net_uplift_kg is None
+    windy = quantities(replace(framing, wind_and_snow=WINDY))
+    pulls = sum(-zone.pressure_kg_m2 * zone.plan_area_m2 for zone in windy.wind_zones)
+    together = sum(row.lines * row.net_uplift_kg for row in windy.bearing_loads)
+    assert together == pytest.approx(
+        0.6 * pulls - 0.6 * _hung(windy) * 2400 * FOOT**2, rel=1e-6)  # fmt: skip
+
+
+def test_posts_on_headers_load_the_joists_on_both_sides():
+    """Wing posts every 5 ft over joists every 4 ft: joists of both parts carry the whole plan."""
+    main = Rectangle(60 * FOOT, 100 * FOOT, "ridge", "left", 0.0, 0.0, bearing_runs="left-right",
+                     bearing_spacing_m=4 * FOOT, bearing_first_m=4 * FOOT)  # fmt: skip
+    wing = Rectangle(40 * FOOT, 30 * FOOT, "ridge", "front", 60 * FOOT, 35 * FOOT,
+                     bearing_runs="front-back", bearing_spacing_m=5 * FOOT)  # fmt: skip
+    taken = quantities(Framing((main, wing), slope=0.25, post_spacing_m=5 * FOOT))
+    assert any("header" in flag.message for flag in taken.flags)
+    together = sum(row.lines * row.carried_m2 for row in taken.bearing_loads)
+    assert together == pytest.approx((6000 + 1200) * FOOT**2, rel=1e-9)
+    assert {row.rectangle for row in taken.bearing_loads} == {1, 2}
+    own = sum(row.lines * row.posts for row in taken.bearing_loads)
+    assert own > taken.members.posts
+
+
 def test_uplift_counts_the_roof_of_a_post_in_each_of_its_zones():
     """Corners 0.2 · 6 = 1.2 m wide, edges 3.6 m; posts every 1.5 m both ways over 60 by 39 m.
 
@@ -194,6 +243,8 @@ def test_uplift_counts_the_roof_of_a_post_in_each_of_its_zones():
     pulls = {zone.zone: -zone.pressure_kg_m2 for zone in taken.wind_zones}
     hand = 1.1475 * pulls["corner"] + 1.1025 * pulls["edge"]
     assert taken.posts[1].uplift_kg == pytest.approx(hand, rel=1e-6)
+    net = 0.6 * hand - 0.6 * _hung(taken) * 2.25
+    assert taken.posts[1].net_uplift_kg == pytest.approx(net, rel=1e-6)
     for each in (framing, replace(hall(), wind_and_snow=wind), replace(HIPPED_HALL, slope=1 / 3)):
         lines = [line for fall in RoofFrame(each).falls for line in fall.lines]
         together = sum(float(line.pulled_kg.sum()) for line in lines)

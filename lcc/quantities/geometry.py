@@ -10,7 +10,7 @@ from lcc.quantities.bracing import bracing_rows
 from lcc.quantities.cut_list import cut_list
 from lcc.quantities.drainage import drainage
 from lcc.quantities.engineer_questions import questions
-from lcc.quantities.members import members, schedule, services, surface
+from lcc.quantities.members import members, services, surface
 from lcc.quantities.openings import cavity
 from lcc.quantities.roof_frame import roof_frame
 from lcc.quantities.set_out import set_out
@@ -24,7 +24,6 @@ from lcc.results.takeoff_result import (
     DriftPlace,
     Edges,
     Members,
-    PostRow,
     Services,
     SetOutRow,
     Surface,
@@ -38,7 +37,6 @@ class Measured:
     """The geometry of a survey."""
 
     surface: Surface
-    posts: tuple[PostRow, ...]
     cut_list: tuple[CutPiece, ...]
     set_out: tuple[SetOutRow, ...]
     bracing: tuple[BracingRow, ...]
@@ -64,7 +62,6 @@ def measure(framing: Framing) -> Measured:
     hired = services(roof, areas.plan_area_m2, drains)
     return Measured(
         surface=areas,
-        posts=schedule(roof),
         cut_list=cut_list(roof, hired),
         set_out=set_out(roof),
         bracing=bracing_rows(roof),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
+
 from lcc import tables
 from lcc.case.framing import Framing
 from lcc.quantities.cut_list import valley_supports
@@ -45,6 +48,11 @@ def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
     }
     plan = measured.surface.plan_area_m2
     return tuple(Load(name, mass, mass / plan) for name, mass in masses.items())
+
+
+def hung_kg_m2(added: Iterable[Load]) -> float:
+    """Return the added load of panel and framing over the plan [kg/m²]."""
+    return math.fsum(each.load_kg_m2 for each in added if each.component in PANEL_AND_FRAMING)
 
 
 def removed(framing: Framing, measured: Measured) -> tuple[Load, ...]:

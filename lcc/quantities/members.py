@@ -8,6 +8,7 @@ from itertools import groupby
 import numpy as np
 
 from lcc.case.rectangle import OPPOSITE
+from lcc.quantities.bearing_loads import net_uplift_kg
 from lcc.quantities.cut_list import line_mark, valley_supports
 from lcc.quantities.drainage import scuppers
 from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
@@ -20,8 +21,15 @@ from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Sur
 CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02
 
 
-def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
+def schedule(roof: RoofFrame, dead_kg_m2: float, hung_kg_m2: float) -> tuple[PostRow, ...]:
     """Return the posts of every purlin line of every part, eave to high end.
+
+    Parameters
+    ----------
+    roof : RoofFrame
+        The roof.
+    dead_kg_m2, hung_kg_m2 : float
+        Load added over the plan, and the part of it that hangs on the posts [kg/m²].
 
     Notes
     -----
@@ -34,7 +42,8 @@ def schedule(roof: RoofFrame) -> tuple[PostRow, ...]:
         rest = [fall for fall in others if not twins or fall is not others[0]]
         for fall in (first, *rest):
             like = twins if fall is first else {}
-            rows += [_row(fall, line, like, windy=roof.zones is not None)
+            rows += [_row(fall, line, like, loads=(dead_kg_m2, hung_kg_m2),
+                          windy=roof.zones is not None)
                      for line in fall.lines if line.posts_m.size]  # fmt: skip
     return tuple(rows)
 
@@ -54,8 +63,9 @@ def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]
 
 
 def _row(
-    fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine], *, windy: bool
-) -> PostRow:
+    fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine], *,
+    loads: tuple[float, float], windy: bool,
+) -> PostRow:  # fmt: skip
     rows = 1 + (line.number in twins)
     heights, carried, pulled = line.heights_m, line.carried_m2, line.pulled_kg
     if twin := twins.get(line.number):
@@ -75,8 +85,9 @@ def _row(
         carried_m2=float(carried.max()),
         together_m2=float(carried.sum()),
         mark="P" + line_mark(fall.frame, line.number) + _twin_mark(line, twins, fall),
-        reaction_kg=0.0,
+        reaction_kg=loads[0] * float(carried.max()),
         uplift_kg=float(pulled.max(initial=0.0)) if windy else None,
+        net_uplift_kg=float(net_uplift_kg(pulled, carried, loads[1]).max()) if windy else None,
     )
 
 

@@ -18,9 +18,11 @@ from lcc.cautions import survey_cautions
 from lcc.errors import CaseError, within
 from lcc.heat.assembly import thermal_layer
 from lcc.quantities import first_cost, trade_limits
+from lcc.quantities.bearing_loads import bearing_loads
 from lcc.quantities.engineer_questions import NEVER, STONE
 from lcc.quantities.geometry import measure
-from lcc.quantities.loads import loads, removed, valleys
+from lcc.quantities.loads import hung_kg_m2, loads, removed, valleys
+from lcc.quantities.members import schedule
 from lcc.quantities.movement import movement
 from lcc.quantities.openings import throat_speed, ventilator_speed
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
@@ -81,15 +83,17 @@ def quantities(
     added, off = loads(framing, measured), removed(framing, measured)
     total = math.fsum(each.load_kg_m2 for each in added)
     moved = panel_temperatures and movement(framing, surface.longest_panel_m, *panel_temperatures)
-    posts = tuple(replace(row, reaction_kg=total * row.carried_m2) for row in measured.posts)
+    roof, hung = roof_frame(unpriced), hung_kg_m2(added)
     found = {field.name: getattr(measured, field.name) for field in fields(measured)}
     return Quantities(
-        **{**found, "posts": posts},
+        **found,
+        posts=schedule(roof, total, hung),
+        bearing_loads=bearing_loads(roof, total, hung),
         first_cost=cost,
         loads=added,
         total_load_kg_m2=total,
         removed=off,
-        valleys=valleys(roof_frame(unpriced)),
+        valleys=valleys(roof),
         price_notes=tuple(trade_limits.price_notes(cost, measured.members, surface.plan_area_m2)),
         net_load_kg_m2=total - math.fsum(each.load_kg_m2 for each in off),
         labour=first_cost.labour_range(cost, surface.plan_area_m2),

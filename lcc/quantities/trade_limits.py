@@ -15,7 +15,7 @@ from lcc.caution_texts import LEAST_SLOPE
 from lcc.figures import shown
 from lcc.quantities.first_cost import usual_labour
 from lcc.quantities.geometry import Measured
-from lcc.quantities.loads import PANEL_AND_FRAMING
+from lcc.quantities.loads import hung_kg_m2
 from lcc.quantities.retrofit_link import COUNTS_ALL
 from lcc.quantities.roof_flags import plan_flags
 from lcc.quantities.roof_frame import roof_frame
@@ -99,7 +99,7 @@ def _air_changes(framing: Framing) -> Iterator[SurveyFlag]:
 
 
 def _load(loads: tuple[Load, ...]) -> Iterator[SurveyFlag]:
-    usual = math.fsum(each.load_kg_m2 for each in loads if each.component in PANEL_AND_FRAMING)
+    usual = hung_kg_m2(loads)
     low, high = USUAL_LOAD_KG_M2
     if not low <= usual <= high:
         side = "less" if usual < low else "more"

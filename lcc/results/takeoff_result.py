@@ -33,6 +33,27 @@ class PostRow:
         "area", "Roof that its posts carry together; all lines add up to the plan")]
     uplift_kg: Annotated[float | None, Quantity(
         "mass", "Largest uplift on one of its posts, strength design: roof carried, by zones")]
+    net_uplift_kg: Annotated[float | None, Quantity(
+        "mass", "Largest net uplift on one of its posts: 0.6 W less 0.6 of what hangs on it")]
+
+
+@dataclass(frozen=True)
+class BearingLoad:
+    """Joists, beams or a wall of the old roof that are loaded alike, and what posts bring there."""
+
+    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    what: Annotated[str, Text("Joists or beams, or an edge that bears")]
+    edge: Annotated[str, Text("Edge that they are measured from")]
+    first_m: Annotated[float, Quantity("length", "First of them from that edge")]
+    spacing_m: Annotated[float, Quantity("length", "Space from one to the next; 0 for one alone")]
+    lines: Annotated[int, Whole("How many are alike")]
+    posts: Annotated[int, Whole("Posts on one, those on headers to it too")]
+    carried_m2: Annotated[float, Quantity("area", "Roof that the posts on one carry")]
+    dead_kg: Annotated[float, Quantity("mass", "Added load on one, snow not counted")]
+    line_load_kg_m: Annotated[float, Quantity(
+        "mass_per_length", "The same over its length in the part")]
+    net_uplift_kg: Annotated[float | None, Quantity(
+        "mass", "Net uplift of its posts: 0.6 W less 0.6 of what hangs on them")]
 
 
 @dataclass(frozen=True)
@@ -338,6 +359,7 @@ class Quantities:
 
     surface: Annotated[Surface, Part("Areas")]
     posts: Annotated[tuple[PostRow, ...], Parts("Posts by height")]
+    bearing_loads: Annotated[tuple[BearingLoad, ...], Parts("Load by joist, beam and wall")]
     cut_list: Annotated[tuple[CutPiece, ...], Parts("Cut list by mark")]
     set_out: Annotated[tuple[SetOutRow, ...], Parts("Places of the posts")]
     bracing: Annotated[tuple[BracingRow, ...], Parts("Places of the bracing lines")]

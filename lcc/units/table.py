@@ -76,6 +76,7 @@ TABLE: dict[str, dict[str, float]] = {
     "hours": {"h": 1.0},
     "length": _LENGTH,
     "mass": {"kg": 1.0, "lb": POUND_KG, "short_ton": SHORT_TON_KG, "tonne": 1e3},
+    "mass_per_length": {"kg/m": 1.0, "lb/ft": POUND_KG / FOOT_M},
     "mass_per_area": {"kg/m^2": 1.0, "lb/ft^2": POUND_KG / FOOT_M**2},
     "moisture_flux": {"g/(m^2*day)": 1.0, "oz/(ft^2*day)": 1e3 * OUNCE_KG / FOOT_M**2},
     "money": {"$": 1.0},

@@ -45,8 +45,17 @@ LOADED = (
     "carry more. Snow, where it is entered: the same roof times the flat roof snow load, not "
     "reduced by slope, without drift, sliding or unbalanced snow. Uplift, where wind is entered: "
     "strength design, on the most pulled post of the line, the roof that it carries times the "
-    "uplift of each zone that this roof lies in, no dead load taken off. No ponding. The engineer "
-    "sets the reactions."
+    "uplift of each zone that this roof lies in, no dead load taken off. Net uplift: 0.6 of that "
+    "less 0.6 of the weight of panel and framing on the same roof (ASCE 7, 2.4.1, allowable stress "
+    "design, from memory), on the post where it is most. No ponding. The engineer sets the "
+    "reactions."
+)
+BORNE = (
+    "Each joist, beam or bearing edge that a post stands on: what all its posts bring, and the "
+    "same dead load over its length within the part. A post between two of them stands on a "
+    "header, which hands its load to both. Snow: as in the table above. Edges are taken to bear. "
+    "What lies on the deck between, insulation too, is counted with the posts; the old roof’s own "
+    "weight is not."
 )
 CREDIT = (
     "What is taken off is a credit not to be relied on until it is weighed. Stone may hold down a "
@@ -95,6 +104,7 @@ def _blocks(
     yield posts(quantities, system)
     yield text(on_all_posts(quantities, system))
     yield small(LOADED)
+    yield from _bearing(quantities, system)
     yield from _wind(quantities, system)
     yield from _snow(quantities, system)
     yield from drainage(quantities, system)
@@ -138,6 +148,34 @@ def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
 
 def _load(one: Reply, sign: int) -> Sequence[Cell]:
     return one["component"], fmt.shown(sign * one["mass"]), fmt.shown(sign * one["load"])
+
+
+def _bearing(quantities: Reply, system: units.System) -> Iterator[Block]:
+    """Yield what posts bring onto each joist, beam or edge, where these are surveyed."""
+    rows, snow = quantities["bearing_loads"], quantities["roof_snow"]
+    if not rows:
+        return
+    area, mass, line = (units.unit(kind, system).display
+                        for kind in ("area", "mass", "mass_per_length"))  # fmt: skip
+    cut, windy = fmt.CUT_UNIT[system], rows[0]["net_uplift"] is not None
+    yield heading("Load by joist, beam and bearing edge", 3)
+    yield table(
+        [("Part, what", 1.5, "left"), (f"First, from the edge, {cut}", 1.1, "left"),
+         (f"Every, {cut}", 0.7, "right"), ("Alike", 0.5, "right"), ("Posts on one", 0.6, "right"),
+         (f"Roof carried by one, {area}", 0.9, "right"),
+         (f"Dead load on one, {mass}", 0.9, "right"), (f"Dead load, {line}", 0.7, "right"),
+         *[(f"Snow on one, {mass}", 0.8, "right")] * (snow is not None),
+         *[(f"Net uplift, 0.6 W less 0.6 D, {mass}", 1.0, "right")] * windy],
+        ((f"{one['rectangle']}, {one['what']}",
+          f"{fmt.cut_length(one['first'], system)} {one['edge']}",
+          fmt.cut_length(one["spacing"], system) if one["spacing"] else "", str(one["lines"]),
+          str(one["posts"]), fmt.shown(one["carried"], "area"), fmt.shown(one["dead"]),
+          fmt.shown(one["line_load"]),
+          *[fmt.shown((snow or 0.0) * one["carried"])] * (snow is not None),
+          *[fmt.shown(one["net_uplift"])] * windy) for one in rows),
+        dense=True,
+    )  # fmt: skip
+    yield small(BORNE)
 
 
 def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
@@ -272,8 +310,9 @@ def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], lis
         cells = [(*cell, fmt.shown(snow * row["carried"]))
                  for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
     if any(row["uplift"] is not None for row in rows):
-        columns.append((f"Uplift on one, at most, {mass}", 0.9, "right"))
-        cells = [(*cell, "" if row["uplift"] is None else fmt.shown(row["uplift"]))
+        columns += [(f"Net uplift on one, 0.6 W less 0.6 D, {mass}", 1.0, "right"),
+                    (f"Uplift on one, at most, {mass}", 0.9, "right")]  # fmt: skip
+        cells = [(*cell, fmt.shown(row["net_uplift"]), fmt.shown(row["uplift"]))
                  for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
     return columns, cells
 
