@@ -7,6 +7,7 @@ from typing import Any
 from apispec import APISpec
 
 from api import schemas
+from api.json_schema import value_schema
 from api.openapi.parts import PREFER, accepted, query_parameters, ref, without_name
 from api.openapi.paths import body_of
 from api.portfolio.openapi_answers import EVENTS, SCHEMAS, result_event
@@ -15,7 +16,7 @@ from api.portfolio.portfolio_routes import HelpQuery
 from api.portfolio.query import MONEY, PortfolioQuery
 from api.requests import NoQuery
 from lcc import tables, units
-from lcc.case.document_values import MOST_TEXT
+from lcc.case.fields import Text
 from lcc.portfolio.columns import row_class
 from lcc.portfolio.grouping import GroupTotal
 from lcc.portfolio.outcome import Outcome
@@ -72,7 +73,7 @@ def _or_place(row: dict[str, Any]) -> None:
     """Let the climate of a row be named by its place too."""
     climate = row["properties"]["climate"]
     keys = {name: climate.pop(name) for name in ("type", "enum")}
-    place = {**_TEXT, "maxLength": MOST_TEXT, "description": "Its place, such as Tulsa, OK."}
+    place = value_schema(Text("Place"), "ip") | {"description": "Its place, such as Tulsa, OK."}
     climate["anyOf"] = [keys, place]
 
 
