@@ -34,8 +34,7 @@ def solved_under(station, cavity):
 def moisture(station, cavity, drying=False):
     climate, heat = solved_under(station, cavity)
     wet = heat.surface_c if drying else None
-    places = (climate.dew_point_c, climate.dry_bulb_c, heat.surface_c)
-    return moisture_year(cavity, heat.exterior_state, *places, wet)
+    return moisture_year(cavity, heat.exterior_state, climate.vapour_pa, heat.surface_c, wet)
 
 
 def still(panel_c, air_c, changes):
@@ -58,7 +57,9 @@ def test_the_dew_point_undoes_saturation(temperature):
 
 def test_dry_air_leaves_no_film():
     state = still(10.0, 12.0, 5.0)
-    found = moisture_year(VENTED, state, np.full(48, -5.0), np.full(48, 12.0), np.full(48, 12.0))
+    found = moisture_year(
+        VENTED, state, saturation_pressure_pa(np.full(48, -5.0)), np.full(48, 12.0)
+    )
     assert not found.film_kg_m2.any()
     assert not found.below_dew_point.any()
 
@@ -69,7 +70,7 @@ def test_a_panel_below_the_dew_point_by_turns_wets_and_dries():
     ones = np.ones(48)
     panel = np.where(cold, 5.0, 30.0)
     state = CavityState(panel, 12.0 * ones, 5.0 * ones, *5 * (0 * ones,))
-    found = moisture_year(VENTED, state, 10.0 * ones, 12.0 * ones, 12.0 * ones)
+    found = moisture_year(VENTED, state, saturation_pressure_pa(10.0 * ones), 12.0 * ones)
     supply = 5.0 * VENTED.mean_height_m / 3600
     exchange = 1.51 * (7.0 + 1e-9) ** (1 / 3) / (1.2 * 1006)
     outside = 1227.3 / (461.5 * 285.15)  # saturation at 10 °C, air of 12 °C

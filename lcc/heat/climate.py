@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,7 @@ from lcc.case.building import Site
 from lcc.errors import CaseError
 from lcc.heat import sky, solar, weather_files
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
+from lcc.heat.psychrometrics import saturation_pressure_pa
 from lcc.place import Chosen, Place, locate, named, said_of_file, said_of_zones, zone_at
 
 Array = NDArray[np.float64]
@@ -47,6 +48,11 @@ class Climate:
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Climate) and other.digest == self.digest
+
+    @cached_property
+    def vapour_pa(self) -> Array:
+        """Pressure of the water vapour outdoors [Pa], the dew point at most the air's."""
+        return saturation_pressure_pa(np.minimum(self.dew_point_c, self.dry_bulb_c))
 
 
 def load(site: Site) -> Climate:

@@ -86,7 +86,7 @@ class RoomMoisture:
         [20.9]
         """
         apparatus = np.minimum(APPARATUS_DEW_POINT_C, room_c - LEAST_SPAN_K)
-        saturated = humidity_ratio(apparatus, self.pressure_pa)
+        saturated = humidity_ratio(saturation_pressure_pa(apparatus), self.pressure_pa)
         through = sensible_w_m2 / (AIR_J_KGK * (room_c - apparatus))
         excess = self.air_kg_s_m2 * (self.outdoor_ratio - saturated) + self.gains_w_m2 / VAPOUR_J_KG
         whole = np.maximum(self.air_kg_s_m2 + through, 1e-12)
@@ -94,8 +94,8 @@ class RoomMoisture:
         return np.asarray(np.minimum(removed, MOST_MOISTURE * sensible_w_m2))
 
 
-def humidity_ratio(dew_point_c: Array, pressure_pa: float) -> Array:
-    """Return the humidity ratio of air [kg/kg] from its dew point [°C].
+def humidity_ratio(vapour_pa: Array, pressure_pa: float) -> Array:
+    """Return the humidity ratio of air [kg/kg] from its vapour's pressure [Pa].
 
     References
     ----------
@@ -103,10 +103,10 @@ def humidity_ratio(dew_point_c: Array, pressure_pa: float) -> Array:
 
     Examples
     --------
-    >>> humidity_ratio(np.array([12.0]), 101325.0).round(5).tolist()
+    >>> humidity_ratio(saturation_pressure_pa([12.0]), 101325.0).round(5).tolist()
     [0.00873]
     """
-    vapour = np.minimum(saturation_pressure_pa(dew_point_c), 0.5 * pressure_pa)
+    vapour = np.minimum(vapour_pa, 0.5 * pressure_pa)
     return np.asarray(0.621945 * vapour / (pressure_pa - vapour))
 
 
@@ -118,7 +118,7 @@ def room_moisture(building: Building, climate: Climate) -> RoomMoisture:
     idle = float(tables.rows("building_uses")[whole.use]["unoccupied_gain_fraction"])
     return RoomMoisture(
         outdoor_air_m3_s_m2(whole, occupied) * (air_heat_j_m3k(elevation) / AIR_J_KGK),
-        humidity_ratio(np.minimum(climate.dew_point_c, climate.dry_bulb_c), pressure),
+        humidity_ratio(climate.vapour_pa, pressure),
         np.where(occupied, 1.0, idle) * known(whole.moisture_gains_w_m2),
         pressure,
     )

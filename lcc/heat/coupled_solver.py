@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import isfinite, sqrt
 from typing import Any, Protocol
 
@@ -83,12 +84,12 @@ class HeatYear:
 
     `overhead_c` is the air above a ceiling, or the room where there is none; `room_flux_w_m2` is
     what reaches the room, and `duct_loss_w_m2` what ducts take from the air above the ceiling.
+    `faces` is what both faces of the layers do at every frequency.
     """
 
     surface_c: Array
     indoor_c: Array
     load_w_m2: Array
-    outer_flux_w_m2: Array
     roof_flux_w_m2: Array
     room_flux_w_m2: Array
     overhead_c: Array
@@ -96,6 +97,29 @@ class HeatYear:
     exterior_state: Any
     iterations: int
     residual_k: float
+    faces: _Faces
+
+    @cached_property
+    def outer_flux_w_m2(self) -> Array:
+        """What enters the layers from outside, worked out when asked: no bill reads it."""
+        return self.faces.outer_flux()
+
+
+@dataclass(frozen=True, eq=False)
+class _Faces:
+    """Waves of the outer face and of the indoor drive [K], and how the layers answer them."""
+
+    response: Response
+    outside: Complex
+    inside: Complex
+
+    def inner_flux(self) -> Array:
+        flux = self.response.cross * self.outside - self.response.inner * self.inside
+        return np.asarray(irfft(flux, 2 * (flux.size - 1)))
+
+    def outer_flux(self) -> Array:
+        flux = self.response.outer * self.outside - self.response.cross * self.inside
+        return np.asarray(irfft(flux, 2 * (flux.size - 1)))
 
 
 def solve_year(
@@ -235,17 +259,10 @@ class _Iteration:
         share = float(self.overhead.share.mean())
         return np.asarray(share * (share * falls + self.overhead.outdoor_w_m2k))
 
-    def _fluxes(self, surface: Array, drive: Array) -> tuple[Array, Array]:
-        """Inner and outer flux through the layers [W/m²]."""
-        waves = rfft(np.stack([surface, drive]))
-        inner = self.response.cross * waves[0] - self.response.inner * waves[1]
-        outer = self.response.outer * waves[0] - self.response.cross * waves[1]
-        fluxes = irfft(np.stack([inner, outer]), surface.size)
-        return fluxes[0], fluxes[1]
-
     def result(self, unknown: Array, iterations: int, residual: float) -> HeatYear:
         surface, drive, loss = self._parts(unknown)
-        inner, outer = self._fluxes(surface, drive)
+        faces = _Faces(self.response, *rfft(np.stack([surface, drive])))
+        inner = faces.inner_flux()
         state = self.state  # a bare surface has none
         if state is not None:
             _, _, state = self.exterior.exchange(surface, state)
@@ -255,6 +272,5 @@ class _Iteration:
         indoor, load = self.space.settled(to_room, before)
         air = self.overhead.air_c(indoor, inner, loss)
         return HeatYear(
-            surface, indoor, load, outer, inner, to_room, air, loss, state,
-            iterations, residual,
+            surface, indoor, load, inner, to_room, air, loss, state, iterations, residual, faces,
         )  # fmt: skip

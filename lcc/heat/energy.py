@@ -193,4 +193,4 @@ def _hot_day(climate: Climate, solved: Solution) -> HotDay:
 
 
 def _plain(values: Array) -> tuple[float, ...]:
-    return tuple(float(value) for value in values)
+    return tuple(values.tolist())

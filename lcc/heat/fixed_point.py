@@ -12,6 +12,7 @@ Array = NDArray[np.float64]
 
 
 GROWTH = 5.0
+TINY = float(np.finfo(float).tiny)
 RIDGE = 1e-10  # keeps nearly parallel changes from cancelling each other
 
 
@@ -90,8 +91,9 @@ class _Past:
         self.last = target, gap
         known = slice(min(self.count, len(self.moves)))
         products = self.products[known, known]
-        size = np.sqrt(np.diag(products)) + np.finfo(float).tiny
-        scaled = products / np.outer(size, size) + RIDGE * np.eye(size.size)
+        size = np.sqrt(products.diagonal()) + TINY
+        scaled = products / (size * size[:, None])
+        scaled.flat[:: size.size + 1] += RIDGE
         weights = np.linalg.solve(scaled, _dots(self.changes[known], gap) / size) / size
         return np.asarray(np.einsum("i,ij->j", weights.astype(gap.dtype), self.moves[known]))
 

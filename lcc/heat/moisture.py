@@ -38,8 +38,8 @@ class Moisture:
 
 
 def moisture_year(
-    cavity: Cavity, state: CavityState, outdoor_dew_point_c: Array, outdoor_c: Array,
-    lower_c: Array, wet_c: Array | None = None,
+    cavity: Cavity, state: CavityState, outdoor_pa: Array, lower_c: Array,
+    wet_c: Array | None = None,
 ) -> Moisture:  # fmt: skip
     """Return the vapour balance of the cavity through a periodic year.
 
@@ -47,8 +47,8 @@ def moisture_year(
     ----------
     cavity, state
         The cavity and its solved temperatures and air changes.
-    outdoor_dew_point_c, outdoor_c, lower_c : array, shape (n,)
-        Outdoor dew point and air, and the face below the cavity [°C].
+    outdoor_pa, lower_c : array, shape (n,)
+        Vapour pressure outdoors [Pa], and the face below the cavity [°C].
     wet_c : array, shape (n,), optional
         Temperature of a wet roof behind its covering [°C], which gives its moisture off.
 
@@ -67,9 +67,9 @@ def moisture_year(
     ISO 13788:2012 for saturation; the balance is written out above.
     """
     supply = state.air_changes_per_h * cavity.mean_height_m / HOUR_S
-    outside = _held(np.minimum(outdoor_dew_point_c, outdoor_c), state)
+    outside = concentration_kg_m3(outdoor_pa, state.air_c)
     panel = _held(state.panel_c, state)
-    release, wet_face = np.zeros_like(outdoor_c), np.zeros_like(outdoor_c)
+    release, wet_face = np.zeros_like(lower_c), np.zeros_like(lower_c)
     if wet_c is not None:
         release, wet_face = _release(cavity, lower_c - state.air_c), _held(wet_c, state)
     exchange = mass_transfer_m_s(state.panel_c - state.air_c, HINDERED, HELPED)
@@ -102,8 +102,8 @@ def film_kg_m2(brought_kg_m2: Array) -> Array:
     size = brought_kg_m2.size
     surplus = max(float(brought_kg_m2.sum()), 0.0) / size
     begin = int(np.argmin(np.cumsum(brought_kg_m2 - surplus))) + 1
-    walk = np.cumsum(np.roll(brought_kg_m2, -begin))
-    return np.roll(walk - np.minimum(np.minimum.accumulate(walk), 0.0), begin)
+    walk = np.cumsum(shifted(brought_kg_m2, -begin))
+    return shifted(walk - np.minimum(np.minimum.accumulate(walk), 0.0), begin)
 
 
 def mass_transfer_m_s(excess_k: Array, warm: float, cool: float) -> Array:
@@ -139,12 +139,10 @@ def longest_run_h(flags: NDArray[np.bool_]) -> float:
     >>> longest_run_h(np.array([True, False, True, True]))
     3.0
     """
-    if bool(flags.all()):
+    clear = np.flatnonzero(~flags)
+    if clear.size == 0:
         return float(flags.size)
-    twice = np.concatenate([flags, flags])
-    index = np.arange(twice.size)
-    last_clear = np.maximum.accumulate(np.where(twice, -1, index))
-    return float((index - last_clear)[twice & (last_clear >= 0)].max(initial=0))
+    return float(np.diff(clear, append=clear[0] + flags.size).max() - 1)
 
 
 def days_to_dry(cavity: Cavity, moisture: Moisture) -> float | None:
@@ -177,7 +175,7 @@ def condensation(
     cavity, state = assembly.cavity, heat.exterior_state
     if cavity is None or not isinstance(state, CavityState):
         return None
-    dry = moisture_year(cavity, state, climate.dew_point_c, climate.dry_bulb_c, heat.surface_c)
+    dry = moisture_year(cavity, state, climate.vapour_pa, heat.surface_c)
     figures: dict[str, Any] = {
         "hours_below_dew_point_h": float(dry.below_dew_point.sum()),
         "monthly_hours_wet_h": tuple(by_month(_wet(dry).astype(float)).tolist()),
@@ -185,19 +183,24 @@ def condensation(
     }
     if cavity.roof_moisture_kg_m2 > 0:
         sealed = replace(assembly, cavity=replace(cavity, ventilation="sealed"))
-        figures["drying"] = drying(climate, assembly, heat)
+        figures["drying"] = drying(climate, assembly, heat, dry)
         figures["drying_sealed"] = drying(climate, sealed, solved(sealed).heat)
     return Condensation(**figures)
 
 
-def drying(climate: Climate, assembly: Assembly, heat: HeatYear) -> Drying | None:
-    """Return how a wet old roof under a panel dries; None where there is no panel."""
+def drying(
+    climate: Climate, assembly: Assembly, heat: HeatYear, dry: Moisture | None = None
+) -> Drying | None:
+    """Return how a wet old roof under a panel dries; None where there is no panel.
+
+    `dry` is the moisture of the same year with no water in the old roof, where it is known.
+    """
     cavity, state = assembly.cavity, heat.exterior_state
     if cavity is None or not isinstance(state, CavityState):
         return None
-    places = (climate.dew_point_c, climate.dry_bulb_c, heat.surface_c)
-    wet_c = old_roof_c(assembly, heat)
-    dry, wet = moisture_year(cavity, state, *places), moisture_year(cavity, state, *places, wet_c)
+    around = state, climate.vapour_pa, heat.surface_c
+    dry = dry or moisture_year(cavity, *around)
+    wet = moisture_year(cavity, *around, old_roof_c(assembly, heat))
     # The film cannot exceed what the outdoors and the old roof have supplied.
     most = cavity.roof_moisture_kg_m2 + float(dry.film_kg_m2.max())
     held = replace(wet, film_kg_m2=np.minimum(wet.film_kg_m2, most))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,11 +156,14 @@ def overhead_of(building: Building, outdoor_c: Array, elevation_m: float) -> Ove
     )
 
 
+@cache
 def occupied_of(use: str) -> NDArray[np.bool_]:
     """Return in which hours of the year a use's rooms are occupied."""
     row = tables.rows("building_uses")[use]
     weekday = row["weekday_start_h"], row["weekday_end_h"]
-    return occupied_hours(*weekday, bool(row["saturday"]), bool(row["sunday"]))
+    occupied = occupied_hours(*weekday, bool(row["saturday"]), bool(row["sunday"]))
+    occupied.flags.writeable = False
+    return occupied
 
 
 def check_overhead(building: Building) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lcc.heat.precision import by_sign
 from lcc.heat.sky import KELVIN
 
 Array = NDArray[np.float64]
@@ -62,9 +63,9 @@ def saturation_pressure_pa(temperature_c: ArrayLike) -> Array:
     [259.3, 610.5, 2337.0]
     """
     theta = np.asarray(temperature_c, dtype=float)
-    over_water = 17.269 * theta / (237.3 + np.maximum(theta, -100))
-    over_ice = 21.875 * theta / (265.5 + np.maximum(theta, -200))
-    return np.asarray(610.5 * np.exp(np.where(theta >= 0, over_water, over_ice)))
+    part = by_sign(theta, 17.269, 21.875) * theta  # 0 of either at 0 °C
+    part /= by_sign(theta, 237.3, 265.5) + np.maximum(theta, -200)
+    return np.asarray(610.5 * np.exp(part))
 
 
 def dew_point_c(pressure_pa: ArrayLike) -> Array:

