@@ -16,20 +16,23 @@ from lcc.case.layers import Assembly
 from lcc.caution_texts import Caution
 from lcc.cost import quotations, result, scope, sensitivity
 from lcc.cost.conditions import conditions
+from lcc.cost.costed import NOT_LOOKED_AT, Costed, Otherwise
 from lcc.cost.energy_phases import energy_by_phase
 from lcc.cost.ledger import Ledger
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
 from lcc.cost.payback_sentence import payback_against
 from lcc.cost.present_value import real_discount_rate
-from lcc.cost.programme import Programme, candidates, levelled, plan
+from lcc.cost.programme import Programme, candidates, levelled, old_roof_off, plan
 from lcc.cost.remarks import Remark
+from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting
 from lcc.cost.sensitivity import NOT_KNOWN, levers
 from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.switching_values import study_periods, turning, with_choices
 from lcc.cost.take_off_price import at_take_off, differs, taken_off
 from lcc.cost.tax import taxed
+from lcc.cost.tear_off_rule import across_a_quarter
 from lcc.cost.work import DISRUPTION
 from lcc.errors import CaseError, within
 from lcc.figures import numbered_note
@@ -98,9 +101,8 @@ def compare(
     if draw:
         results = drawn(case, accounts, results)
     results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    prices, books = found.at_other_prices, found.books
-    others = conditions(asked, case, found.zone, accounts, results, prices, books, found.ways)
-    built_up = taken_off(results, found.built, cheapest(results))
+    others = conditions(asked, found, results)
+    built_up = taken_off(results, found.otherwise.built, cheapest(results))
     remarks = sorted((*others, *built_up), key=lambda one: (not one.leads, one.worst))
     if explore:
         turned = with_choices(turned, results, remarks)
@@ -123,29 +125,6 @@ def compare(
         assumptions=assumptions(found.stated, found.zone),
         answer=said,
     )
-
-
-class Costed(NamedTuple):
-    """A case with each alternative done in its cheapest way, and what that costs.
-
-    `stated` is the completed case, `case` the same with the ways that are taken; `accounts` and
-    `alternatives` have the base case first. `books` and `ways` have the ledger and the life-cycle
-    cost of every way. `at_other_prices` has by place the life-cycle cost of the two that the
-    headline sets against each other at each other price that was quoted: by bidder, and by
-    `quotations.ENTERED_PRICE` if a price that does not say what it holds is for everything.
-    `built` has by place that of alternatives whose price differs from their take-off, at the
-    take-off's price.
-    """
-
-    stated: Case
-    case: Case
-    zone: int
-    accounts: list[result.Account]
-    alternatives: tuple[AlternativeResult, ...]
-    books: tuple[tuple[Ledger, ...], ...]
-    ways: tuple[tuple[float, ...], ...]
-    at_other_prices: dict[int, dict[str, float]]
-    built: dict[int, float]
 
 
 def costed(
@@ -187,9 +166,14 @@ def costed(
     accounts = [each.account for each in picked]
     plain = zip(_results(taken, accounts), case.choices, picked, strict=True)
     results = tuple(_detailed(*each, taken.roof) for each in plain)
-    prices = (
-        _at_other_prices(case, stated, zone, years, options, picked, results) if explore else {}
-    )
+    otherwise = NOT_LOOKED_AT
+    if explore:
+        otherwise = Otherwise(
+            _at_other_prices(case, stated, zone, years, options, picked, results),
+            _at_take_offs(case, stated.roof, results, zone, years),
+            _across_a_quarter(case, stated, energy, climate),
+            _all_off(case, stated, zone, weather, energy, results),
+        )
     return Costed(
         stated,
         taken,
@@ -198,8 +182,7 @@ def costed(
         results,
         books=tuple(each.ledgers for each in picked),
         ways=tuple(each.costs for each in picked),
-        at_other_prices=prices,
-        built=_at_take_offs(case, stated.roof, results, zone, years) if explore else {},
+        otherwise=otherwise,
     )
 
 
@@ -328,6 +311,38 @@ def _at_other_prices(
         }
         for place in (0, cheapest(results))
     }
+
+
+def _across_a_quarter(
+    asked: Case, stated: Case, energy: Callable[..., EnergyYear], climate: Callable[..., Climate]
+) -> tuple[float, ...]:
+    """Return what each choice costs if the wet area lies on the other side of a quarter."""
+    share = across_a_quarter(stated.roof.wet_fraction or 0.0, stated.uncertainty.wet_area_range)
+    if share is None:
+        return ()
+    there = replace(asked, roof=replace(asked.roof, wet_fraction=share, wet_area_m2=None))
+    return tuple(each.life_cycle_cost for each in costed(there, energy, climate).alternatives)
+
+
+def _all_off(
+    asked: Case,
+    stated: Case,
+    zone: int,
+    weather: Climate,
+    energy: Callable[..., EnergyYear],
+    results: Sequence[AlternativeResult],
+) -> dict[int, float]:
+    """Return what framed roofs cost if all of an old roof more than a quarter wet must come off."""
+    found: dict[int, float] = {}
+    for place in (0, cheapest(results)):
+        choice, given = stated.choices[place], asked.choices[place]
+        wet = left_to_do(stated.roof, given).wet_fraction or 0.0
+        if isinstance(choice, MetalRetrofit) and wet > WET_LIMIT:
+            ways = _ways(old_roof_off(choice), given, *_setting(stated, zone), exposed=False)
+            programmes = [way.programme for way in ways]
+            years = energy_by_state(stated, weather, programmes, energy, beyond=False)
+            found[place] = min(_cheapest(ways, years, stated.economics).costs)
+    return found
 
 
 def _at_take_offs(

@@ -4,6 +4,7 @@ And what a few years more or fewer would make of the answer.
 """
 
 import dataclasses
+import re
 
 import pytest
 
@@ -24,11 +25,11 @@ METAL = MetalRetrofit(price_per_m2=160.0, price_includes=LAYING)
 
 @pytest.fixture
 def answered(compared, flat_case):
-    def answer(base=BASE, own=METAL, years=50, prices=PRICES, **surveyed):
+    def answer(base=BASE, own=METAL, *others, years=50, prices=PRICES, **surveyed):
         roof = dataclasses.replace(flat_case.roof, **(KNOWN | surveyed))
         economics = Economics(study_period_y=years)
         return compared(dataclasses.replace(
-            flat_case, roof=roof, base_case=base, alternatives=(own,), economics=economics,
+            flat_case, roof=roof, base_case=base, alternatives=(own, *others), economics=economics,
             prices=prices,
         ))  # fmt: skip
 
@@ -131,6 +132,7 @@ def test_a_wet_area_near_a_quarter_is_said_with_what_the_other_side_costs(answer
         other = answered(now, coverings=1, wet_fraction=0.26 if share < 0.25 else 0.25)
         change = other.alternatives[0].first_cost - found.alternatives[0].first_cost
         assert f"its first job costs {words(-change)}" in told[0]
+        assert re.search(rf"then (still )?costs {re.escape(words(net(other)))} than", told[0])
 
 
 def test_a_wet_area_near_a_quarter_is_priced_on_the_part_of_the_roof_done_first(answered):
@@ -141,6 +143,7 @@ def test_a_wet_area_near_a_quarter_is_priced_on_the_part_of_the_roof_done_first(
     (told,) = (one for one in found.answer.conditions if "lies near a quarter" in one)
     change = other.alternatives[0].first_cost - found.alternatives[0].first_cost
     assert f"its first job costs {words(-change)}" in told
+    assert re.search(rf"then (still )?costs {re.escape(words(net(other)))} than", told)
 
 
 def test_metal_takes_out_wet_areas_at_any_share_and_says_what_the_code_leaves(answered):
@@ -150,8 +153,9 @@ def test_metal_takes_out_wet_areas_at_any_share_and_says_what_the_code_leaves(an
     torn = answered(now, dataclasses.replace(METAL, wet_insulation="torn-off"), wet_fraction=0.3)
     more = torn.alternatives[1].first_cost - found.alternatives[1].first_cost
     assert more > 0
-    assert any(f"its first job would then cost about {said(more)} more" in one
-               for one in found.answer.conditions)  # fmt: skip
+    (told,) = (one for one in found.answer.conditions if "Some local codes" in one)
+    assert f"its first job would then cost about {said(more)} more" in told
+    assert re.search(rf"then (still )?costs {re.escape(words(net(torn)))} than", told)
 
 
 def test_all_of_the_old_roof_comes_off_under_metal_where_that_is_cheaper(answered):
@@ -227,6 +231,23 @@ def test_what_the_base_case_must_do_is_priced_under_the_metal_roof_too(answered)
     over = answered(dataclasses.replace(BASE, start="now", method="recover-where-allowed"),
                     coverings=1)  # fmt: skip
     assert not any("official asks" in one for one in over.answer.conditions)
+
+
+def test_what_the_official_asks_is_said_of_each_metal_roof_that_it_turns(answered):
+    """One that tears off anyway then costs least, and a dear one no longer saves."""
+    base = dataclasses.replace(BASE, start="now", method="tear-off", price_per_m2=100.0)
+    torn = dataclasses.replace(METAL, name="Torn", price_per_m2=145.0, wet_insulation="torn-off")
+    dear = dataclasses.replace(METAL, name="Dear", price_per_m2=185.0)
+    found = answered(base, METAL, torn, dear)
+    rows = [row for row in found.scope if row.key in ("tear-off", "insulation")]
+    more = sum(row.alternatives[0].first_cost for row in rows)
+    costs = [each.life_cycle_cost for each in found.alternatives]
+    of_dear, of_best = (one for one in found.answer.conditions if "official" in one)
+    assert f"it costs {words(costs[0] - costs[3] - more)} than" in of_dear
+    assert "“Torn” costs least then. Ask before deciding." in of_best
+    assert "costs least then" not in of_dear
+    assert costs[2] < min(costs[1], costs[3]) + more
+    assert "For “Dear” the answer changes if the building official" in found.turning.sentence
 
 
 def test_a_tear_off_that_nobody_entered_is_the_tools_choice(answered):

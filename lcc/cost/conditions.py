@@ -12,16 +12,18 @@ from dataclasses import replace
 
 from lcc.case import Case, Coating, Membrane, MetalRetrofit
 from lcc.cost import quotations
+from lcc.cost.costed import Costed
 from lcc.cost.ledger import Ledger
 from lcc.cost.metal import TORN_OFF
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
-from lcc.cost.remarks import Remark, beside_the_best, costs_with, turned_by
+from lcc.cost.remarks import Remark, beside_the_best, costs_then, costs_with, turned_by
 from lcc.cost.result import Account
-from lcc.cost.roof_job import BY_COST, WET_LIMIT
+from lcc.cost.roof_job import BY_COST
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now
+from lcc.cost.tear_off_rule import across_a_quarter
 from lcc.cost.verdict import difference
 from lcc.cost.work import GRANT, granted
 from lcc.figures import in_years, more_or_less, said, when
@@ -36,88 +38,95 @@ SMALLEST = 1.0  # differences below this are left out [money]
 
 
 def conditions(
-    asked: Case,
-    case: Case,
-    zone: int,
-    accounts: Sequence[Account],
-    results: Sequence[AlternativeResult],
-    other_prices: Mapping[int, Mapping[str, float]],
-    books: Sequence[Sequence[Ledger]],
-    ways: Sequence[Sequence[float]],
+    asked: Case, found: Costed, results: Sequence[AlternativeResult]
 ) -> Iterator[Remark]:
     """Yield what the answer takes for granted and the owner should know with it.
 
     Parameters
     ----------
     asked : Case
-        The case as stated.
-    case : Case
-        The case at the price of laying, each alternative in the way that is taken.
-    zone : int
-        Number of the climate zone.
-    accounts, results : sequence
-        Programmes and results, the base case first.
-    other_prices : mapping of int to mapping of str to float
-        Life-cycle costs at other prices, by place in `results` and by bidder, with
-        `quotations.ENTERED_PRICE` for a price of unknown scope if it holds everything.
-    books : sequence of sequence of Ledger
-        By place in `results`, the ledger of every way of doing it.
-    ways : sequence of sequence of float
-        By place in `results`, the life-cycle cost of every way of doing it.
+        The case as it was entered.
+    found : Costed
+        The case as it was costed.
+    results : sequence of AlternativeResult
+        Results, the base case first.
     """
-    best = cheapest(results)
-    whole = {place: costs[ENTERED_PRICE] for place, costs in other_prices.items()
+    case, accounts, best = found.case, found.accounts, cheapest(results)
+    prices = found.otherwise.prices
+    whole = {place: costs[ENTERED_PRICE] for place, costs in prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
     yield from map(Remark, quotations.added(results, whole, best))
     yield from readings(results, best, whole)
     yield from asked_alike(case, accounts, results, best)
-    yield from quotations.other_bids(results, best, other_prices)
-    yield from tear_off_taken(case, accounts, results, best, books, ways)
-    yield from starts(case, accounts, results, best, books)
+    yield from quotations.other_bids(results, best, prices)
+    yield from tear_off_taken(found, results, best)
+    yield from starts(case, accounts, results, best, found.books)
     yield from without_grant(results, best)
     yield from map(Remark, quotations.asbestos_held(case, results, whole))
     yield from map(Remark, quotations.too_low(results))
     yield from map(Remark, quotations.not_used(case, accounts, (0, best)))
     yield from map(Remark, bare_metal(case))
-    yield from wet_area(asked, case, zone, accounts, results, best)
+    yield from wet_area(asked, found, results, best)
+    yield from all_off(asked, found, results, best)
 
 
 def asked_alike(
     case: Case, accounts: Sequence[Account], results: Sequence[AlternativeResult], best: int
 ) -> Iterator[Remark]:
-    """Yield what the answer is if a metal roof must have what is done under the base case's roof.
+    """Yield what the answer is if metal roofs must have what is done under the base case's roof.
 
     Notes
     -----
     Tear-off and insulation at what they cost in the base case's first job, paid when the metal roof
-    begins; what insulation then saves of energy, and permit and fees on both, are left out.
+    begins; what insulation then saves of energy, and permit and fees on both, are left out. Said of
+    the best, and of others whose answer changes.
     """
-    base, own, year = results[0], results[best], accounts[best].first_work
-    if own.kind != "metal-retrofit" or year is None:
-        return
+    base, rate = results[0], real_discount_rate(case.economics)
+    asked = {place: _asked_under(accounts, results, place) for place in best_first(results, best)}
+    costs = {
+        place: results[place].life_cycle_cost
+        + math.fsum(more.values()) / (1 + rate) ** (accounts[place].first_work or 0)
+        for place, more in asked.items()
+    }
+    least = min(costs, key=lambda place: costs[place])
+    for place in filter(lambda place: asked[place], asked):
+        own, work, then = results[place], asked[place], (base.life_cycle_cost, costs[place])
+        what = f"if the building official asks for the {' and the '.join(work)} under “{own.name}”"
+        turned = turned_by(base, own, [(f"{what} too", *then)])
+        overtaken = place == best != least and costs[least] < base.life_cycle_cost
+        if turned or place == best:
+            yield Remark(
+                f"{what[0].upper()}{what[1:]} too, its first job costs about "
+                f"{said(math.fsum(work.values()))} more, and over the study period it "
+                f"{costs_then(base, then, turned=bool(turned))}"
+                f"{' (energy that the insulation saves not counted)' * ('insulation' in work)}."
+                f"{f' “{results[least].name}” costs least then.' * overtaken} Ask before deciding.",
+                turned,
+                f"the official asks for {' and '.join(work)}",
+                "the official asks for nothing more",
+            )
+
+
+def best_first(results: Sequence[AlternativeResult], best: int) -> list[int]:
+    """Return the places of all but the base case, the best one first."""
+    return sorted(range(1, len(results)), key=lambda place: place != best)
+
+
+def _asked_under(
+    accounts: Sequence[Account], results: Sequence[AlternativeResult], place: int
+) -> dict[str, float]:
+    """Return the cost of each duty of the base case's first job that a metal roof does not have."""
+    own = results[place]
+    if own.kind != "metal-retrofit" or accounts[place].first_work is None:
+        return {}
     done = {event.duty for event in own.events}
-    first = [event for event in base.events if event.year == accounts[0].first_work]
+    first = [event for event in results[0].events if event.year == accounts[0].first_work]
     costs = {
         duty: math.fsum(event.cost for event in first if event.duty == duty)
         for duty in ASKED_ALIKE
         if duty not in done
     }
-    costs = {duty: cost for duty, cost in costs.items() if cost >= SMALLEST}
-    if costs:
-        more = math.fsum(costs.values())
-        cost = own.life_cycle_cost + more / (1 + real_discount_rate(case.economics)) ** year
-        what = f"if the building official asks for the {' and the '.join(costs)} under “{own.name}”"
-        turned = turned_by(base, own, [(f"{what} too", base.life_cycle_cost, cost)])
-        yield Remark(
-            f"{what[0].upper()}{what[1:]} too, its first job costs about "
-            f"{said(more)} more, and over the study period it {'' if turned else 'still '}costs "
-            f"{difference(base.life_cycle_cost, cost, base.name)}"
-            f"{' (energy that the insulation saves not counted)' * ('insulation' in costs)}. Ask "
-            "before deciding.",
-            turned,
-            f"the official asks for {' and '.join(costs)}",
-            "the official asks for nothing more",
-        )
+    return {duty: cost for duty, cost in costs.items() if cost >= SMALLEST}
 
 
 def readings(
@@ -158,7 +167,7 @@ def starts(
 ) -> Iterator[Remark]:
     """Yield what begins in another year than the base case, and where the year turns the answer."""
     base, year = results[0], accounts[0].first_work
-    for place in sorted(range(1, len(results)), key=lambda place: place != best):
+    for place in best_first(results, best):
         own, own_year = results[place], accounts[place].first_work
         told: list[str] = []
         otherwise: list[tuple[str, float, float]] = []
@@ -187,12 +196,7 @@ def starts(
 
 
 def tear_off_taken(
-    case: Case,
-    accounts: Sequence[Account],
-    results: Sequence[AlternativeResult],
-    best: int,
-    books: Sequence[Sequence[Ledger]],
-    ways: Sequence[Sequence[float]],
+    found: Costed, results: Sequence[AlternativeResult], best: int
 ) -> Iterator[Remark]:
     """Yield that the tool, not the owner, took tear-off or recover, where the other way matters.
 
@@ -202,8 +206,8 @@ def tear_off_taken(
     """
     base, own = results[0], results[best]
     for place in (0, best):
-        torn, choice = accounts[place].ledger.programme.torn_off, case.choices[place]
-        costs = zip(books[place], ways[place], strict=True)
+        choice, torn = found.case.choices[place], found.accounts[place].ledger.programme.torn_off
+        costs = zip(found.books[place], found.ways[place], strict=True)
         others = [cost for way, cost in costs if way.programme.torn_off != torn]
         by_cost = any(hasattr(choice, of) and choice.origin(of) == BY_COST for of in WAYS)
         if not others or not by_cost:
@@ -278,88 +282,94 @@ def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[R
 
 
 def wet_area(
-    asked: Case,
-    case: Case,
-    zone: int,
-    accounts: Sequence[Account],
-    results: Sequence[AlternativeResult],
-    best: int,
+    asked: Case, found: Costed, results: Sequence[AlternativeResult], best: int
 ) -> Iterator[Remark]:
-    """Yield what a wet area on the other side of a quarter, or the code of the place, would cost.
+    """Yield what a wet area on the other side of a quarter would cost.
 
     Notes
     -----
-    A membrane job has a sentence where the wet area may lie on the other side of a quarter and the
-    job is another one there. What it makes of the answer is priced on the first job alone.
+    Said where it may lie there and a membrane's first job is another one then. The costs are those
+    of the same case with that wet area.
     """
-    rate, base, own = real_discount_rate(case.economics), results[0], results[best]
-    for place in (0, best):
-        choice = case.choices[place]
-        if isinstance(choice, Coating):
+    base, own, case = results[0], results[best], found.case
+    share = case.roof.wet_fraction or 0.0
+    other = across_a_quarter(share, case.uncertainty.wet_area_range)
+    if other is None or not found.otherwise.across:
+        return
+    more = other > share
+    jobs = [
+        job
+        for place in dict.fromkeys((0, best))
+        if isinstance(case.choices[place], Membrane)
+        for job in _another_job(asked, found, place, other)
+    ]
+    if jobs:
+        then = found.otherwise.across[0], found.otherwise.across[best]
+        what = f"{'more than' if more else 'at most'} a quarter of the roof is wet"
+        turned = turned_by(base, own, [(f"if {what}", *then)])
+        yield Remark(
+            f"The wet area entered, {share:.0%}, lies near a quarter: "
+            f"{'above' if more else 'up to'} that {'; '.join(jobs)}. “{own.name}” then "
+            f"{costs_then(base, then, turned=bool(turned))}. Have it surveyed first: the random "
+            "runs take it as entered.",
+            turned,
+            what,
+            "the wet area is as entered",
+        )
+
+
+def _another_job(asked: Case, found: Costed, place: int, share: float) -> Iterator[str]:
+    """Yield what a membrane's first job is at another wet share, if it is another one."""
+    choice = found.case.choices[place]
+    settings = [_setting(asked, found, place, each) for each in (None, share)]
+    jobs = [first_job(choice, each) for each in settings]
+    if jobs[0].torn_off != jobs[1].torn_off:
+        costs = [first_job_cost(choice, each) for each in settings]
+        torn = (
+            "is torn off whole" if jobs[1].torn_off else "may be covered once wet areas are cut out"
+        )
+        yield (
+            f"the old roof under “{choice.name}” {torn}, and its first job costs about "
+            f"{more_or_less(costs[0] - costs[1])}"
+        )
+
+
+def _setting(asked: Case, found: Costed, place: int, share: float | None = None) -> Setting:
+    """Return the setting of an alternative's first job, of another wet share where one is given."""
+    case, choice = found.case, found.case.choices[place]
+    roof = left_to_do(case.roof, asked.choices[place])
+    if not isinstance(choice, Coating) and choice.rest_after_y is not None:
+        roof = parts_of(roof, choice.share_first)[0]
+    roof = roof if share is None else replace(roof, wet_fraction=share)
+    return Setting.of(roof, case.prices, found.zone, case.building)
+
+
+def all_off(
+    asked: Case, found: Costed, results: Sequence[AlternativeResult], best: int
+) -> Iterator[Remark]:
+    """Yield what a framed roof costs where a local code asks for all of a wet roof to come off."""
+    base, own = results[0], results[best]
+    for place, cost in found.otherwise.all_off.items():
+        choice, setting = found.case.choices[place], _setting(asked, found, place)
+        assert isinstance(choice, MetalRetrofit)
+        if choice.wet_insulation == TORN_OFF:
             continue
-        roof = left_to_do(case.roof, asked.choices[place])
-        roof = roof if choice.rest_after_y is None else parts_of(roof, choice.share_first)[0]
-        setting = Setting.of(roof, case.prices, zone, case.building)
-        for text, what, more in _other_side(choice, setting, case.uncertainty.wet_area_range):
-            later = more / (1 + rate) ** (accounts[place].first_work or 0)
-            then = costs_with(results, best, {place: results[place].life_cycle_cost + later})
-            turned = turned_by(base, own, [(what, *then)])
-            apart = f" “{own.name}” then costs {difference(*then, base.name)}."
-            wet, code = "the wet area is as entered", "the code asks for no more"
+        more = first_job_cost(replace(choice, wet_insulation=TORN_OFF), setting)
+        more -= first_job_cost(choice, setting)
+        if more >= SMALLEST:
+            then = costs_with(results, best, {place: cost})
+            what = "a local code asks for all of the old roof to come off"
+            turned = turned_by(base, own, [(f"if {what} under “{choice.name}”", *then)])
             yield Remark(
-                f"{text}{apart * bool(turned)}",
+                f"More than a quarter of the roof is wet. Under “{choice.name}” the rest of the "
+                "old roof stays, because posts through it carry the new one (International "
+                "Building Code 2021, 1511.3.1). Some local codes ask for all of it to come off: "
+                f"its first job would then cost about {said(more)} more, and “{own.name}” then "
+                f"{costs_then(base, then, turned=bool(turned))}.",
                 turned,
-                what.removeprefix("if ").partition(" under ")[0],
-                code if isinstance(choice, MetalRetrofit) else wet,
+                what,
+                "the code asks for no more",
             )
-
-
-def _other_side(
-    choice: Membrane | MetalRetrofit, setting: Setting, part: float
-) -> Iterator[tuple[str, str, float]]:
-    """Yield the sentence, what would be otherwise, and what the first job costs more then."""
-    share = setting.roof.wet_fraction or 0.0
-    if isinstance(choice, MetalRetrofit):
-        if share > WET_LIMIT:
-            yield from _torn_off(choice, setting)
-    elif share <= WET_LIMIT < share * (1 + part):
-        yield from _beyond(choice, setting, WET_LIMIT + 0.01)
-    elif share * (1 - part) <= WET_LIMIT < share:
-        yield from _beyond(choice, setting, WET_LIMIT)
-
-
-def _beyond(choice: Membrane, setting: Setting, share: float) -> Iterator[tuple[str, str, float]]:
-    there = replace(setting, roof=replace(setting.roof, wet_fraction=share))
-    jobs = [first_job(choice, each) for each in (setting, there)]
-    if jobs[0].torn_off == jobs[1].torn_off:
-        return
-    more = first_job_cost(choice, there) - first_job_cost(choice, setting)
-    torn = "is torn off whole" if jobs[1].torn_off else "may be covered once wet areas are cut out"
-    yield (
-        f"The wet area entered, {setting.roof.wet_fraction:.0%}, lies near a quarter: "
-        f"{'above' if jobs[1].torn_off else 'up to'} that the old roof under “{choice.name}” "
-        f"{torn}, and its first job costs about {more_or_less(-more)}. Have it surveyed first: the "
-        "random runs take it as entered.",
-        f"if {'more than' if jobs[1].torn_off else 'at most'} a quarter of the roof is wet",
-        more,
-    )
-
-
-def _torn_off(choice: MetalRetrofit, setting: Setting) -> Iterator[tuple[str, str, float]]:
-    if choice.wet_insulation == TORN_OFF:
-        return
-    more = first_job_cost(replace(choice, wet_insulation=TORN_OFF), setting)
-    more -= first_job_cost(choice, setting)
-    if more < SMALLEST:
-        return
-    yield (
-        f"More than a quarter of the roof is wet. Under “{choice.name}” the rest of the old roof "
-        "stays, because posts through it carry the new one (International Building Code 2021, "
-        "1511.3.1). Some local codes ask for all of it to come off: its first job would then cost "
-        f"about {said(more)} more.",
-        f"if a local code asks for all of the old roof to come off under “{choice.name}”",
-        more,
-    )
 
 
 def bare_metal(case: Case) -> Iterator[str]:

@@ -301,10 +301,10 @@ def candidates(alternative: Alternative, wet_fraction: float = 0.0) -> tuple[Alt
     if isinstance(alternative, Membrane):
         return _methods(alternative)
     cut_out = alternative.wet_insulation == metal.CUT_OUT and wet_fraction > WET_LIMIT
-    return (alternative, *((_torn_off(alternative),) if cut_out else ()))
+    return (alternative, *((old_roof_off(alternative),) if cut_out else ()))
 
 
-def _torn_off(choice: MetalRetrofit) -> MetalRetrofit:
+def old_roof_off(choice: MetalRetrofit) -> MetalRetrofit:
     """Return a framed roof with the old one torn off, which no price for framing over it holds."""
     held = (_for_framing(choice.price_includes), choice.origin("price_includes"))
     offers = tuple(

@@ -50,6 +50,11 @@ def beside_the_best(best: AlternativeResult, own: AlternativeResult, cost: float
     return f" That is {difference(best.life_cycle_cost, cost, best.name)}."
 
 
+def costs_then(base: AlternativeResult, costs: tuple[float, float], *, turned: bool) -> str:
+    """Say what an alternative costs beside the base case at other costs, and if that is no news."""
+    return f"{'' if turned else 'still '}costs {difference(*costs, base.name)}"
+
+
 def turned_by(
     base: AlternativeResult, own: AlternativeResult, readings: Iterable[tuple[str, float, float]]
 ) -> tuple[TurningChoice, ...]:

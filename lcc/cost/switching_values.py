@@ -108,12 +108,21 @@ def with_choices(
     choices += _by_tax(results[0], results[cheapest(results)])
     if not choices:
         return found
-    listed = "; ".join(each.sentence for each in choices)
-    if found.sentence.startswith(NONE):
-        told = found.sentence.replace(f"{NONE}{ASKED}", f"{NONE}, but other things do: {listed}.")
-    else:
-        told = f"{found.sentence} Besides these figures: {listed}."
+    told, of_best = found.sentence, _listed(choices, found.alternative)
+    if told.startswith(NONE):
+        but = f", but other things do: {of_best}" * bool(of_best)
+        told = told.replace(f"{NONE}{ASKED}", f"{NONE}{but}.")
+    elif of_best:
+        told += f" Besides these figures: {of_best}."
+    others = dict.fromkeys(one.alternative for one in choices)
+    for name in filter(lambda name: name != found.alternative, others):
+        told += f" For “{name}” the answer changes {_listed(choices, name)}."
     return replace(found, choices=tuple(choices), sentence=told)
+
+
+def _listed(choices: Iterable[TurningChoice], name: str) -> str:
+    """Return the things that turn the answer of one alternative."""
+    return "; ".join(each.sentence for each in choices if each.alternative == name)
 
 
 def _by_tax(base: AlternativeResult, own: AlternativeResult) -> tuple[TurningChoice, ...]:

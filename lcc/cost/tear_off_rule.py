@@ -48,6 +48,26 @@ def recover_refusal(coverings: int, wet_fraction: float) -> str | None:
     return None
 
 
+def across_a_quarter(share: float, part: float) -> float | None:
+    """Return a wet share on the other side of a quarter, None where it is known on which it lies.
+
+    Parameters
+    ----------
+    share : float
+        Part of the insulation that is wet as entered, 0 to 1.
+    part : float
+        The part of that by which it may be more or less.
+
+    Examples
+    --------
+    >>> across_a_quarter(0.2, 0.3), across_a_quarter(0.3, 0.3), across_a_quarter(0.4, 0.3)
+    (0.26, 0.25, None)
+    """
+    if share <= WET_LIMIT < share * (1 + part):
+        return WET_LIMIT + 0.01
+    return WET_LIMIT if share * (1 - part) <= WET_LIMIT < share else None
+
+
 def tear_off(job: Job) -> Ruling:
     """All coverings come off where no recover is allowed, or where that is the choice.
 

@@ -8,7 +8,8 @@ from typing import Any
 
 from lcc.case import Alternative, Case, Coating, Economics
 from lcc.case.roof import LEAK_COST
-from lcc.comparison import Costed, costed, warned
+from lcc.comparison import costed, warned
+from lcc.cost.costed import Costed
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import candidates
 from lcc.portfolio.condition import LEAK_DAMAGE_PER_M2, PATCHING_PER_M2

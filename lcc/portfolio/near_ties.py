@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from lcc.comparison import Costed
+from lcc.cost.costed import Costed
 from lcc.portfolio.capital_budget import BudgetSet
 from lcc.portfolio.plan import Plan
 from lcc.portfolio.way_costs import first_work

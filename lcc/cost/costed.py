@@ -1,0 +1,49 @@
+"""A case as it was costed: what each alternative costs, and what it would if some things differ."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from lcc.case import Case
+from lcc.cost.ledger import Ledger
+from lcc.cost.result import Account
+from lcc.results import AlternativeResult
+
+
+class Otherwise(NamedTuple):
+    """Life-cycle costs that only the answer reads, by place: 0 is the base case.
+
+    `prices` has those of the two that the headline sets against each other at each other price
+    that was quoted: by bidder, and by `quotations.ENTERED_PRICE` if a price that does not say what
+    it holds is for everything. `built` has those of alternatives whose price differs from their
+    take-off, at the take-off's price. `across` has those of all if the wet area lies on the other
+    side of a quarter, nothing where it is known on which side it lies. `all_off` has those of the
+    framed roofs over a roof of which more than a quarter is wet, if all of it must come off.
+    """
+
+    prices: Mapping[int, Mapping[str, float]]
+    built: Mapping[int, float]
+    across: Sequence[float]
+    all_off: Mapping[int, float]
+
+
+NOT_LOOKED_AT = Otherwise({}, {}, (), {})
+
+
+class Costed(NamedTuple):
+    """A case with each alternative done in its cheapest way, and what that costs.
+
+    `stated` is the completed case, `case` the same with the ways that are taken; `accounts` and
+    `alternatives` have the base case first. `books` and `ways` have the ledger and the life-cycle
+    cost of every way.
+    """
+
+    stated: Case
+    case: Case
+    zone: int
+    accounts: list[Account]
+    alternatives: tuple[AlternativeResult, ...]
+    books: tuple[tuple[Ledger, ...], ...]
+    ways: tuple[tuple[float, ...], ...]
+    otherwise: Otherwise
