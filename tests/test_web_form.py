@@ -14,6 +14,7 @@ from api import service
 from api.problems import Problem
 from web import answer, form_requests, sliders
 from web.form import form_fields, form_layout, form_units
+from web.proposal import document as proposal
 
 RECTANGLE = {"length": 200.0, "width": 120.0}
 
@@ -318,6 +319,10 @@ def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_clien
     assert whose in text  # area and R-value; no place, no name
     assert reply["headline"].startswith("First guess: “")
     assert re.search("(Paid back|Ahead for good), first guess", text)
+    loaded = service.load_case(reply["document"])
+    own = service.comparison_reply(loaded.case, loaded.units)
+    paper = proposal.document(loaded.case, own, ("letter",), "us-letter")["parts"]
+    assert paper[0]["headline"].startswith("First guess: “")
     none = page_client.post("/answer", data={**sent, r_value: "0"}).json
     told = "No insulation is counted under “Metal roof over the old one”"
     assert told in none["html"]

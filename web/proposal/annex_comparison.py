@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lcc import units
+from web import first_screen, measures_table
 from web import format as fmt
-from web import measures_table
 from web.answer_tables import costs, not_renewed, quotations, swing_row, turning
 from web.charts import Reply, Table
 from web.charts.jobs import ChartJob, jobs
@@ -44,15 +44,15 @@ def comparison(offer: Offer) -> Block:
     reply = offer.reply
     return sheet(
         offer.title("comparison"),
-        [*answered(reply), *_scope(reply), *_measures(reply), *_categories(reply),
+        [*answered(offer), *_scope(reply), *_measures(reply), *_categories(reply),
          *_programmes(reply), *_energy(offer), *_certainty(offer), *_payments(reply)],
     )  # fmt: skip
 
 
-def answered(reply: Reply) -> Iterator[Block]:
+def answered(offer: Offer) -> Iterator[Block]:
     """Yield the whole answer, in paragraphs of few sentences."""
-    answer = reply["answer"]
-    yield text(answer["headline"])
+    answer = offer.reply["answer"]
+    yield text(first_screen.headline(offer.case, offer.reply))
     for one in (*answer["disagreements"], *answer["conditions"]):
         yield text(one, "open")
     told = sentences(answer["explanation"])

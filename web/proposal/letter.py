@@ -57,7 +57,7 @@ def letter(offer: Offer) -> Block:
     return {
         "kind": "letter",
         **_head(offer),
-        "headline": reply["answer"]["headline"],
+        "headline": first_screen.headline(offer.case, reply),
         "verdict": _explained(reply, "comparison" in offer.parts),
         "disagreements": [*reply["answer"]["disagreements"], *reply["answer"]["conditions"]],
         "more": offer.where("comparison"),
