@@ -9,6 +9,7 @@ Plumbing Code 2006, table 13.6.1 (read). Areas are our own arithmetic.
 """
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -228,6 +229,18 @@ def test_posts_on_headers_load_the_joists_on_both_sides():
     assert {row.rectangle for row in taken.bearing_loads} == {1, 2}
     own = sum(row.lines * row.posts for row in taken.bearing_loads)
     assert own > taken.members.posts
+
+
+@pytest.mark.parametrize(("form", "lines"), [("ridge", 10), ("one-way", 9)])
+def test_a_seam_where_two_parts_meet_has_its_clips_once(form, lines):
+    """100 by 40 ft in panels of 2 ft, whole or in three parts in line: 51 seams on every purlin."""
+    for cuts in ((0, 100), (0, 20, 40, 100), (0, 40, 100)):
+        parts = tuple(
+            Rectangle((end - start) * FOOT, 40 * FOOT, form, x_m=start * FOOT)
+            for start, end in pairwise(cuts)
+        )
+        framing = Framing(parts, panel_cover_m=2 * FOOT, purlin_spacing_m=5 * FOOT)
+        assert quantities(framing).members.clips == 51 * lines, cuts
 
 
 def test_uplift_counts_the_roof_of_a_post_in_each_of_its_zones():

@@ -12,6 +12,7 @@ from lcc.quantities.bearing_loads import net_uplift_kg
 from lcc.quantities.cut_list import line_mark, valley_supports
 from lcc.quantities.drainage import scuppers
 from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
+from lcc.quantities.polygons import TOUCH_M, Array
 from lcc.quantities.posts_and_purlins import PurlinLine
 from lcc.quantities.roof_edges import FREE_EDGES
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
@@ -110,7 +111,7 @@ def members(roof: RoofFrame) -> Members:
     framing, falls = roof.framing, roof.falls
     heights = np.concatenate([line.heights_m for fall in falls for line in fall.lines])
     runs = [(fall.frame, line) for fall in falls for line in fall.lines if line.runs]
-    clips = sum(frame.clips(line) for frame, line in runs)
+    clips = sum(frame.clips(line) for frame, line in runs) - _shared_clips(roof)
     panels = int(sum(fall.frame.panels[0].sum() for fall in falls))
     posts = len(heights)
     spliced = [run for fall in falls for run in fall.spliced_runs]
@@ -149,6 +150,33 @@ def as_purlin_m(members: Members) -> float:
         members.purlins_m, members.purlin_laps_m, members.cross_members_m,
         members.heavier_purlins_m, members.valley_support_m,
     ))  # fmt: skip
+
+
+def _shared_clips(roof: RoofFrame) -> int:
+    """Return the clips that two parts both count, at a seam where one panel plane goes on."""
+    sums, shared = roof.edges, set[tuple[int, str, int]]()
+    falls = {(each.frame.part.index, each.frame.fall.side): each for each in roof.falls}
+    for k in np.flatnonzero(sums.role == "through").tolist():
+        one, two = (roof.facets[facet] for facet in (sums.upper[k], sums.lower[k]))
+        if one.part == two.part or one.fall.side != two.fall.side:
+            continue
+        mine, theirs = (falls[each.part, each.fall.side] for each in (one, two))
+        ends = sums.start[k], sums.end[k]
+        beside = list(_at_seam(theirs, *ends).values())
+        shared |= {(one.part, one.fall.side, line) for line, at in _at_seam(mine, *ends).items()
+                   if any(abs(at - other) < TOUCH_M for other in beside)}  # fmt: skip
+    return len(shared)
+
+
+def _at_seam(fall: FramedFall, start: Array, end: Array) -> dict[int, float]:
+    """Return where lines cross a stretch of the plan, if it is an end seam of the fall [m]."""
+    frame, along = fall.frame, 1 if fall.frame.level else 0
+    u, (low, high) = start[1 - along], sorted((start[along], end[along]))
+    if abs(end[1 - along] - u) > TOUCH_M or np.abs(np.array(frame.ends_m) - u).min() > TOUCH_M:
+        return {}
+    found = {line.number: float(frame.place(u, line.from_eave_m)[along]) for line in fall.lines
+             if any(a - TOUCH_M <= u <= b + TOUCH_M for a, b in line.runs)}  # fmt: skip
+    return {line: at for line, at in found.items() if low - TOUCH_M <= at <= high + TOUCH_M}
 
 
 def _bracing_lines(roof: RoofFrame) -> int:
