@@ -10,7 +10,7 @@ from functools import wraps
 from typing import Annotated, Any
 
 import flask
-from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+from werkzeug.exceptions import ClientDisconnected, HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json
 from api.lane_places import client_of
@@ -74,18 +74,25 @@ def sent_json(req: flask.Request) -> bytes:
     return read_body(req)
 
 
+_NOT_WHOLE = (
+    "The body cannot be read to its end; are its chunks and its gzip coding whole? Send a body "
+    "that is not compressed without Content-Encoding."
+)
+
+
 @contextmanager
 def to_its_end() -> Iterator[None]:
     """Refuse a body that ends too early; readers of chunks and of gzip have their own errors."""
     try:
         yield
+    except ClientDisconnected as error:  # as which the framework takes what is no gzip too
+        raise Problem("bad-request", _NOT_WHOLE) from error
     except (HTTPException, Problem):
         raise
     except Exception as error:
         if isinstance(error, OSError) and error.errno in FULL:
             raise
-        detail = "The body cannot be read to its end; are its chunks and its gzip coding whole?"
-        raise Problem("bad-request", detail) from error
+        raise Problem("bad-request", _NOT_WHOLE) from error
 
 
 def read_body(req: flask.Request, keep: bool = False) -> bytes:

@@ -393,6 +393,9 @@ def test_a_body_may_come_as_gzip_and_is_bounded_when_plain(client):
     problem(client.post("/v1/assemblies", data=bomb, headers=headers), "body-too-large")
     cut = gzip.compress(plain)[:-4]
     problem(client.post("/v1/assemblies", data=cut, headers=headers), "bad-request")
+    for kind, address in (("application/json", "assemblies"), ("text/csv", "portfolios")):
+        told = client.post(f"/v1/{address}", data=plain, headers=headers | {"Content-Type": kind})
+        assert "without Content-Encoding" in problem(told, "bad-request")["detail"]
     problem(client.post("/v1/assemblies", data=bomb[:-4], headers=headers), "body-too-large")
     table_cut = headers | {"Content-Type": "text/csv", "Prefer": "respond-async"}
     problem(client.post("/v1/portfolios", data=cut, headers=table_cut), "bad-request")

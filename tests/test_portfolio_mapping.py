@@ -314,7 +314,12 @@ def test_a_mapping_that_cannot_be_used_is_told_with_all_its_faults():
         from_document(
             {"year": "now", "columns": {"A": "nonsense"}, "places": {"X": "atlantis"}, "more": 1}
         )
-    assert len(caught.value.errors) == 2  # members and year first
+    assert [error["detail"].split()[1] for error in caught.value.errors] == [
+        "'more'", "year", "columns:",
+    ]  # fmt: skip
+    with pytest.raises(Problem, match="1 fault") as caught:
+        from_document({})
+    assert "members are columns, defaults, places" in caught.value.errors[0]["detail"]
     with pytest.raises(Problem) as caught:
         from_document({"year": 2026, "columns": {"A": "nonsense"}, "places": {"X": "nowhere"}})
     assert [error["detail"].split(":")[1].strip() for error in caught.value.errors] == [
@@ -392,6 +397,9 @@ def test_faults_of_a_mapped_table_name_the_owner_s_column():
     ):
         with pytest.raises((Problem, TableError), match=words):
             open_table(file, "ip", "auto", False, from_document(kept | {part: wrong}))
+    townless = from_document(kept | {"columns": kept["columns"] | {"Twn": "not used"}})
+    with pytest.raises(TableError, match=r"climate: missing column; .* say in the mapping which"):
+        open_table(file, "ip", "auto", False, townless)
 
 
 def test_words_and_places_of_a_mapping_that_no_row_has_are_named():

@@ -218,6 +218,7 @@ def test_a_quotation_mark_that_is_never_closed_is_told_by_its_line():
         (b"", 422),
         (b"\n\n,,,\n", 422),
         (b"%PDF-1.7", 415),
+        (b"\x89PNG\r\n\x1a\n", 415),
         (b"\xd0\xcf\x11\xe0rest", 415),
         (b"name\0;climate", 415),  # NULs are no text
         (b"name\x81\xff", 415),

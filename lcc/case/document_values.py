@@ -178,7 +178,7 @@ def named(value: Any) -> str:
     if isinstance(value, list | tuple):
         return "a list"
     if isinstance(value, str):
-        return f"the text {value[:40]!a}" + ("..." if len(value) > 40 else "")
+        return f"the text {value[:40]!r}" + ("..." if len(value) > 40 else "")
     return f"{value:.15g}" if isinstance(value, float) else str(value)[:40]
 
 
@@ -289,6 +289,7 @@ _kept_match = lru_cache(maxsize=2)(re.match)
 
 def _text(facts: Facts, value: Any, system: System) -> str:
     most, clean = text_limits(facts)
+    given = value
     if facts.kind == SUMS and is_number(value):
         value = f"{value + 0.0:.2f}"  # -0.0 is 0
     if not isinstance(value, str):
@@ -300,7 +301,7 @@ def _text(facts: Facts, value: Any, system: System) -> str:
     # \Z rather than $, which also matches before a last line end.
     matched = _kept_match if facts.kind == FILE else re.match
     if not matched(clean.replace("$", r"\Z"), value):
-        raise wrong(facts, value, system, rule="text")
+        raise wrong(facts, given, system, rule="text")
     return value
 
 

@@ -16,6 +16,7 @@ _TURNED_PAIR = re.compile(rf"([\d.,]*\d) ({_FOOT}) \(([\d.,]*\d) ({_METRIC})\)")
 _WORDS = {"feet": "ft", "foot": "ft", "inch": "in", "inches": "in", "metres": "m", "meters": "m",
           "metre": "m", "meter": "m", "sqft": "ft^2", "sq ft": "ft^2"}  # fmt: skip
 _GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?![0-9,])")
+_LOOSE = re.compile(rf"(\$?) ?({_NUMBER}) *(\S*)", re.ASCII)
 _R_VALUE = re.compile(r"[RrUu][- ]?[0-9.]{1,6}", re.ASCII)
 
 
@@ -76,13 +77,33 @@ def _unreadable(text: str, kind: str) -> UnitError:
         )
     if _GROUPED.match(text):
         plain = text.replace(",", "")
-        return UnitError(f"{text!a} cannot be read; write it without commas: {plain!a}", ())
+        plain = _as_typed(plain, kind) or plain
+        return UnitError(f"{text!r} cannot be read; write it without commas: {plain!r}", ())
+    if typed := _as_typed(text, kind):
+        return UnitError(f"{text!r} cannot be read; write {typed!r}", tuple(TABLE[kind]))
     shown = text if len(text) <= MAX_TEXT else text[: MAX_TEXT - 3] + "..."
     return UnitError(
-        f"{shown!a} cannot be read: please type a number, or a number with its "
+        f"{shown!r} cannot be read: please type a number, or a number with its "
         f"unit, such as {example_text(kind)!r}",
         tuple(TABLE[kind]),
     )
+
+
+def _as_typed(text: str, kind: str) -> str:
+    """Return how a quantity is typed that lacks its space, or has its `$` or a raised 2 or 3.
+
+    Examples
+    --------
+    >>> _as_typed("$11/ft²", "price_per_area"), _as_typed("3%", "rate"), _as_typed("x", "rate")
+    ('11 $/ft^2', '3 %', '')
+    """
+    plain = text[:MAX_TEXT].strip().replace("²", "^2").replace("³", "^3")
+    found = _LOOSE.fullmatch(plain)
+    if not found:
+        return ""
+    dollar, number, unit_ = found.groups()
+    typed = f"{number} {dollar}{unit_}"
+    return typed if re.fullmatch(pattern(kind), typed) else ""
 
 
 def _wrong_unit(spelling: str, kind: str) -> UnitError:

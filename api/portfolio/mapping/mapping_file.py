@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
@@ -88,54 +88,56 @@ def from_document(document: Any) -> TableMapping:
     """
     if not isinstance(document, dict):
         raise _refused(["a mapping is one JSON object"])
-    known = {one.name for one in fields(TableMapping)}
-    faults = [f"{name!a:.60} is no member; members are {', '.join(sorted(known))}"
-              for name in document if name not in known]  # fmt: skip
+    known = sorted(one.name for one in fields(TableMapping))
+    members = f"members are {', '.join(known)}"
+    faults = [f"{name!a:.60} is no member; {members}" for name in document if name not in known]
     year = document.get("year")
     if not isinstance(year, int) or isinstance(year, bool) or not 2000 <= year <= 2100:
-        faults.append("year is a whole number from 2000 to 2100, to which ages are counted")
+        lacking = "" if "year" in document else f"; it is missing; {members}"
+        faults.append(
+            f"year is a whole number from 2000 to 2100, to which ages are counted{lacking}"
+        )
     if not isinstance(document.get("sheet", ""), str):
         faults.append("sheet is a text")
-    for name in ("columns", "places", "defaults"):
-        faults += _words(name, document.get(name, {}))
-    values = document.get("values", {})
-    if not isinstance(values, dict):
-        faults.append("values is an object of objects")
-    for name, words in values.items() if isinstance(values, dict) else ():
-        faults += _words(f"values.{name!s:.60}", words)
-    if not faults:
-        faults += _targets(document)
+    words = {name: document.get(name, {}) for name in ("columns", "places", "defaults", "values")}
+    misshapen = {name: list(_misshapen(name, found)) for name, found in words.items()}
+    faults += [fault for each in misshapen.values() for fault in each]
+    faults += _targets({name: {} if misshapen[name] else found for name, found in words.items()})
     if faults:
         raise _refused(faults)
     return TableMapping(**document)
 
 
-def _words(name: str, found: Any) -> list[str]:
-    plain = isinstance(found, dict) and all(isinstance(value, str) for value in found.values())
-    return [] if plain else [f"{name} is an object of texts"]
+def _misshapen(name: str, found: Any) -> Iterator[str]:
+    """Yield where a member is no object of texts; `values` has such an object for each column."""
+    if name == "values" and isinstance(found, dict):
+        for column, words in found.items():
+            yield from _misshapen(f"values.{column!s:.60}", words)
+    elif not isinstance(found, dict) or not all(isinstance(one, str) for one in found.values()):
+        yield f"{name} is an object of {'objects' if name == 'values' else 'texts'}"
 
 
-def _targets(document: dict[str, Any]) -> list[str]:
+def _targets(given: dict[str, Any]) -> list[str]:
     """Return what is wrong with the columns, keys and places that a mapping names."""
     may = {*titles("ip"), *DERIVED, NOT_USED, ""}
     found = [
         f"columns: {title!a:.80} cannot be {target!a:.80}; it may be {', '.join(sorted(DERIVED))}, "
         f"{NOT_USED}, or a column of a portfolio such as roof_area_ft2"
-        for title, target in document.get("columns", {}).items()
+        for title, target in given["columns"].items()
         if target not in may
     ]
     found += [
         f"places: {place!a:.80} has no climate {key!a:.80}; type a town and its state, a ZIP code, "
         "or a climate of the data dictionary"
-        for place, key in document.get("places", {}).items()
+        for place, key in given["places"].items()
         if key and not station(key)
     ]
-    found += _taken_twice(document.get("columns", {}))
+    found += _taken_twice(given["columns"])
     names = {column.name for column in columns()}
     found += [
         f"{part}: {name!a:.80} is no column of a portfolio"
         for part in ("values", "defaults")
-        for name in document.get(part, {})
+        for name in given[part]
         if name not in names
     ]
     return found

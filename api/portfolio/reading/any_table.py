@@ -25,6 +25,8 @@ NO_TABLE = {
     b"%PDF": "a PDF",
     b"\xd0\xcf\x11\xe0": "an old .xls or a locked workbook; save it as .xlsx or .csv",
     b"\x1f\x8b": "a compressed file",
+    b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture",
 }
 
 

@@ -178,8 +178,8 @@ def read_header(table: DataTable, system: units.System, ignore_unknown: bool = F
         elif ignore_unknown or name in PASSED_OVER or not name:
             passed.append(title)
         else:
-            faults.append(_unknown(title, name, position, table.header_line, known))
-    faults += _repeated(places, table.header_line) + _missing(places, table.header_line)
+            faults.append(_unknown(title, name, position, table, known))
+    faults += _repeated(places, table.header_line) + _missing(places, table)
     if faults:
         raise TableError(faults)
     return Header(tuple(places), tuple(title for title in passed if title), len(table.header))
@@ -205,11 +205,18 @@ def like_header(cells: list[str]) -> bool:
 
 
 def _unknown(
-    title: str, name: str, position: int, line: int, known: dict[str, tuple[Column, units.Unit]]
+    title: str,
+    name: str,
+    position: int,
+    table: DataTable,
+    known: dict[str, tuple[Column, units.Unit]],
 ) -> RowFault:
     hint = suggestion(name, known)
+    if len(table.header) == 1:
+        hint = "the only one; put commas, semicolons or tabs between the cells"
+    letter = xl_col_to_name(position)
     return RowFault(
-        f"unknown column; {hint}", line, column=title, letter=xl_col_to_name(position), value=title
+        f"unknown column; {hint}", table.header_line, column=title, letter=letter, value=title
     )
 
 
@@ -249,10 +256,13 @@ def _repeated(places: list[HeaderCell], line: int) -> list[RowFault]:
     return faults
 
 
-def _missing(places: list[HeaderCell], line: int) -> list[RowFault]:
+def _missing(places: list[HeaderCell], table: DataTable) -> list[RowFault]:
     have = {place.column.name for place in places}
+    rule = "missing column; every building needs it"
+    if table.written:
+        rule += "; say in the mapping which column it is, or give it among its defaults"
     return [
-        RowFault("missing column; every building needs it", line, column=column.name)
+        RowFault(rule, table.header_line, column=column.name)
         for column in columns()
         if column.required and column.name not in have
     ]
