@@ -54,7 +54,11 @@ def test_a_zip_code_of_every_state_gets_a_climate_near_it(state):
         ("10008", "New York, NY", "4A"),  # post boxes alone
         ("41.53, -88.08", "41.53, -88.08", "5A"), ("25.8 N 80.2 W", "25.8, -80.2", "1A"),
         ("41° 31' 48\" N, 88°4\u203248\u2033W", "41.53, -88.08", "5A"),
-        ("Joliet, IL, USA", "Joliet, IL", "5A"),
+        ("Joliet, IL, USA", "Joliet, IL", "5A"), ("604311234", "Joliet, IL", "5A"),
+        ("(41.53, -88.08)", "41.53, -88.08", "5A"), ("N41.53 W88.08", "41.53, -88.08", "5A"),
+        ("Lat: 41.53 Lon: -88.08", "41.53, -88.08", "5A"), ("D.C.", "Washington, DC", "4A"),
+        ("Philly", "Philadelphia, PA", "4A"), ("Vegas", "Las Vegas, NV", "3B"),
+        ("No. Platte, NE", "North Platte, NE", "5A"), ("Queens, NY", "Jamaica, NY", "4A"),
     ],
 )  # fmt: skip
 def test_what_people_type_is_found(typed, name, zone):
@@ -71,6 +75,8 @@ def test_what_people_type_is_found(typed, name, zone):
         ("Guam", "Hagatna, GU"), ("09001", "a military post office"),
         ("19.43, -99.13", "a weather file"), ("91, 10", "latitude from -90 to 90"),
         ("-88.08, 41.53", "41.53, -88.08"), ("41.53, 88.08", "41.53, -88.08"),
+        ("L.A.", "Los Angeles, CA"), ("LA", "New Orleans, LA"),
+        ("Glendale", "state: Glendale, CA; Glendale, AZ"),
         ("Chigaco", "Chicago, IL"), ("Utqiagvik, AK", "Anchorage, AK"),
         ("", "a ZIP code, a town with its state"), ("12", "a ZIP code, a town with its state"),
         ("qqqqqqqqq", "a ZIP code, a town with its state"),

@@ -43,7 +43,15 @@ STATES = {
 LONG = {
     "st": "saint", "ste": "sainte", "ft": "fort", "mt": "mount", "mtn": "mountain",
     "spgs": "springs", "spg": "spring", "hts": "heights", "jct": "junction", "bch": "beach",
-    "n": "north", "s": "south", "e": "east", "w": "west",
+    "n": "north", "s": "south", "e": "east", "w": "west", "no": "north", "so": "south",
+    "pt": "point", "lk": "lake", "pk": "park",
+}  # fmt: skip
+# Names in use that the post does not know (common practice); Queens is many post towns.
+SPOKEN = {
+    "dc": ("washington", "DC"), "philly": ("philadelphia", "PA"), "sf": ("sanfrancisco", "CA"),
+    "vegas": ("lasvegas", "NV"), "indy": ("indianapolis", "IN"), "mpls": ("minneapolis", "MN"),
+    "stl": ("saintlouis", "MO"), "nola": ("neworleans", "LA"), "queens": ("jamaica", "NY"),
+    "bklyn": ("brooklyn", "NY"),
 }  # fmt: skip
 
 
@@ -141,6 +149,8 @@ def gazetteer() -> Gazetteer:
         towns[name][state] = _town(own)
     for row in rows:
         _add_other_names(towns, row)
+    for spoken, (name, state) in SPOKEN.items():
+        towns[spoken].setdefault(state, towns[name][state])
     return Gazetteer(codes, dict(towns))
 
 

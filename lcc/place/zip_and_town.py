@@ -41,7 +41,10 @@ COUNTRY = re.compile(r"[,\s]+(?:U\.?S\.?(?:A\.?)?|United States(?: of America)?)
 _MINUTES = r"(?:(\d{1,2}(?:\.\d*)?)\s*['\u2032\u2019]\s*)?"
 _SECONDS = r"""(?:(\d{1,2}(?:\.\d*)?)\s*["\u2033\u201d]\s*)?"""
 _DEGREES = rf"([-+−]?\d{{1,3}}(?:\.\d*)?)\s*°?\s*{_MINUTES}{_SECONDS}([NSEW]?)"
-COORDINATES = re.compile(rf"{_DEGREES}\s*[,;\s]\s*{_DEGREES}", re.IGNORECASE)
+COORDINATES = re.compile(rf"{_DEGREES}\s*[,;/\s]\s*{_DEGREES}", re.IGNORECASE)
+LABELS = re.compile(r"\b(?:lat(?:itude)?|long?(?:itude)?|lng)\b\.?\s*[:=]?|[()\[\]]", re.IGNORECASE)
+SIDES_FIRST = re.compile(r"([NS])\s*(\d[^EW]*?)[,;/\s]+([EW])\s*(\d.*)", re.IGNORECASE)
+ZIP_CODE = re.compile(r"(?:.*[,\s])?(?:(\d{3,5})(?:-\d{4})?|(\d{5})\d{4})")
 
 
 @dataclass(frozen=True)
@@ -90,9 +93,10 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
     coordinates = _coordinates(typed)
     if coordinates is not None:
         return _at(*coordinates)
-    digits = re.fullmatch(r"(?:.*[,\s])?(\d{3,5})(?:-\d{4})?", typed)
+    digits = ZIP_CODE.fullmatch(typed)
     if digits:
-        return _with_zeros(digits[1], _by_zip_code(digits[1].zfill(5), alike))
+        code = digits[1] or digits[2]
+        return _with_zeros(code, _by_zip_code(code.zfill(5), alike))
     towns, exact = _towns(typed, most, alike)
     note = "" if towns or not alike else _what_to_type(typed)
     return Found(tuple(_of_town(town) for town in towns), exact and bool(towns), note)
@@ -144,7 +148,8 @@ def _what_to_type(typed: str) -> str:
         return HOW
     own = [by_state[state] for by_state in gazetteer().towns.values() if state in by_state]
     largest = max(own, key=lambda town: town.zip_codes)
-    return f'a town in {STATES[state]}, such as "{largest.name}, {state}"'
+    also = ', or "Los Angeles, CA"' if plain(typed) == "la" else ""
+    return f'a town in {STATES[state]}, such as "{largest.name}, {state}"{also}'
 
 
 def _either(names: list[str]) -> str:
@@ -158,8 +163,11 @@ def _coordinates(typed: str) -> tuple[float, float] | None:
     --------
     >>> _coordinates("41° 30' N, 88.08 W")
     (41.5, -88.08)
+    >>> _coordinates("(lat 41.5, lon: -88.08)"), _coordinates("N41.5 W88.08")
+    ((41.5, -88.08), (41.5, -88.08))
     """
-    match = COORDINATES.fullmatch(typed)
+    bare = SIDES_FIRST.sub(r"\2\1 \4\3", LABELS.sub(" ", typed).strip())
+    match = COORDINATES.fullmatch(bare)
     if not match or match[4].upper() in tuple("EW"):
         return None
     parts = match.groups()
@@ -245,6 +253,7 @@ def _towns(typed: str, most: int, alike: bool) -> tuple[list[Town], bool]:
         exact = sorted(known.values(), key=lambda town: -town.zip_codes)
         if _clear(exact, name):
             exact = exact[:1]
+        exact.sort(key=lambda town: plain(town.name) != name)  # other names of towns go last
     if exact:
         return exact[:most], True
     alone = state is None and state_of(typed) is not None
