@@ -16,6 +16,7 @@ from api.jobs import job_folder
 from api.jobs.job_folder import JobFolder, KeptJob
 from api.jobs.job_runner import JobRunner
 from api.portfolio import partitions
+from lcc.portfolio.condition import NOT_BEFORE
 
 ASYNC = {"Prefer": "respond-async"}
 ROOFS = {
@@ -105,7 +106,7 @@ def test_what_if_prices_rise_the_first_cost_rises_with_them(client, planned):
         assert row["first_cost"] == pytest.approx(1.5 * before["first_cost"])
 
 
-@pytest.mark.parametrize("must", ["must-do", "must-do-by-1", "must-not"])
+@pytest.mark.parametrize("must", ["must-do", "must-do-by-1", "must-not", "not-before-2"])
 def test_what_if_a_roof_must_be_done_or_not_the_plan_follows(client, planned, must):
     """Each roof alone, with money for all; what the table says holds again where neither is set."""
     _, state, at_once = planned
@@ -115,7 +116,8 @@ def test_what_if_a_roof_must_be_done_or_not_the_plan_follows(client, planned, mu
         told = what_if(client, state, **terms, musts=[{"building": number, "must": must}]).json
         work = [one for one in told["plan"]["work"] if one["what"] != "patching"]
         first = min((one["year"] for one in work if one["building"] == number), default=None)
-        assert (first is not None) == (must != "must-not")
+        assert first is None or first >= NOT_BEFORE.get(must, 0)
+        assert must in NOT_BEFORE or (first is not None) == (must != "must-not")
         assert must != "must-do-by-1" or first <= 1
         assert {row["must"] for row in told["results"] if row["building"] == number} == {must}
     if must == "must-do":

@@ -119,12 +119,14 @@ def test_names_keep_their_ends_and_roofs_that_must_be_done_are_named(tmp_path, p
     head, *rows = _table(2, name=30 * "x").splitlines()
     ends = (", roof 7", ", roof 8")
     lines = [f"{head},must"]
-    for row, end, must in zip(rows, ends, ("must-do-by-1", "must-not"), strict=True):
+    for row, end, must in zip(rows, ends, ("must-do-by-1", "not-before-1"), strict=True):
         name, rest = row.split(",", 1)
         lines.append(f'"{name}{end}",{rest},{must}')
     words = pdf_text(_made(tmp_path, "\n".join(lines), "--budget-by-year", "900000;900000"))
     plain = " ".join(words.replace("\u200b", "").split())
-    first, second = plain.index("Must be done:"), plain.index("Must not be done:")
+    first, second = plain.index("Must be done:"), plain.index("Must wait:")
     assert ", roof 7 (year" in plain[first:second]
     assert ", by year 1)" in plain[first:second]
-    assert ", roof 8 (not in the plan)" in plain[second : second + 120]
+    assert ", roof 8 (year 1, not before 1)" in plain[second : second + 120]
+    poor = pdf_text(_made(tmp_path, "\n".join(lines), "--budget-by-year", "10;10"))
+    assert "The plan does not pay in time for 1 must-do roof: " in " ".join(poor.split())

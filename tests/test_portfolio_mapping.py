@@ -235,6 +235,56 @@ def test_ditto_marks_groups_said_once_and_sizes_by_their_sides_are_read():
     assert set(again["climate"][:3]) == {locate("Green Bay, WI").station.key}
 
 
+TITLED = [
+    "Roof\nno.", "Building", "Zip", "Approx.\nroof area\n(sf)", "Membrane", "Deck",
+    "Yr. (re)roofed", "Occupancy", "Cond. (1-5)", "Wty exp.", "Elec. rate", "Do first / hold",
+]  # fmt: skip
+REGISTER = [  # a name merged over its roofs, titles again on each page, remarks on figures
+    TITLED,
+    ["1-1", "Garage", "45840", "0.50 ac", "B.U.R., smooth", "lt wt conc on mtl deck", "94",
+     "Garage, heated", "1", "exp. 2029", "$0.12", "DO FIRST"],
+    ["1-2", "", "45840", "80 x 50", "EPDM, white", "conc. w/ iso", "FY07", "Storage (unheated)",
+     "5", "lapsed", "", "hold until 2028"],
+    TITLED,
+    ["2-1", "Library", "45840", "12,500 (2)", "EPDM, non-ballasted", "gyp. on steel", "2001",
+     "Library", "5", "", "", ""],
+    ["2-2", "", "45840", "9,000", "Mod bit, smooth", "gypsum board on steel deck", "11", "Library",
+     "3", "", "", "not committed"],
+    ["2-3", "", "45840", "9,100", "TPO over BUR", "wood", "1998/2011", "Jail", "3", "", "", ""],
+]  # fmt: skip
+
+
+def test_titles_said_again_and_words_in_any_order_are_read_and_what_has_two_meanings_stays_open():
+    file = as_workbook(REGISTER)
+    table = headed(any_table(file))
+    mapping = propose(table, "ip", YEAR)
+    frame, records = usable(file, mapping)
+    assert (records, len(frame)) == (5, 3)  # "12,500 (2)" and a year or age of 11 are faults
+    told = {line["said"]: line["note"] for line in report(table, mapping)}
+    opened = ("roof_area: 12,500 (2)", "age: 11", "condition: 5", "use: Jail")
+    assert all(told[one] for one in (*opened, "lines 4"))
+    kept = as_document(mapping)
+    kept["values"]["age"]["11"], kept["values"]["roof_area"]["12,500 (2)"] = "15", "12500"
+    kept["values"]["condition"] |= {"1": "good", "5": "failed", "3": "fair"}
+    frame, _ = usable(file, from_document(kept))
+    expected = {
+        "name": ["Garage, 1-1", "Garage, 1-2", "Library, 2-1", "Library, 2-2", "Library, 2-3"],
+        "age_y": [32, 19, 25, 15, 15],
+        "covering": ["built-up-smooth", "epdm-white", "epdm-black", "modified-bitumen-dark",
+                     "tpo-white"],
+        "roof_type": ["insulating-concrete", "concrete-deck-polyiso", "gypsum-deck-bare",
+                      "steel-deck-polyiso", "plywood-deck-bare"],
+        "use": ["warehouse-heated", "warehouse-unconditioned", "library", "library", None],
+        "condition": ["good", "failed", "failed", "fair", "fair"],
+        "warranty_left_y": [3, 0, None, None, None],
+        "must": ["must-do", "not-before-2", None, None, None],
+    }  # fmt: skip
+    for name, values in expected.items():
+        assert [None if pd.isna(one) else one for one in frame[name]] == values, name
+    sizes = np.array([21_780, 4000, 12_500, 9000, 9100])  # an acre is 43,560 ft²
+    assert np.allclose(frame["roof_area_m2"].astype(float), sizes * FT2, rtol=1e-5)
+
+
 def test_a_decade_is_corrected_once_for_all_its_roofs():
     rows = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck"]]
     rows += [[f"R{i}", "Aurora, IL", "9000", year, "TPO", "mtl"]
@@ -509,7 +559,9 @@ def test_a_town_without_its_state_is_told_with_its_states_and_corrected_in_the_m
 
 def test_a_year_in_a_must_column_is_a_year_of_the_plan_or_stays_open():
     words = {"Do by FY28": "must-do-by-2", "by 2028": "must-do-by-2", "do by 2050": None,
-             "Must do": "must-do", "do not touch": "must-not", "must do 2028": None}  # fmt: skip
+             "Must do": "must-do", "do not touch": "must-not", "must do 2028": None,
+             "hold until FY29": "not-before-3", "defer to after 2027": "not-before-2",
+             "wait 2028": None, "sell 2027": "must-not", "not required": None}  # fmt: skip
     lines = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck", "must"]]
     lines += [[f"R{at}", "Tulsa, OK", "9000", "2004", "TPO", "mtl", word]
               for at, word in enumerate(words)]  # fmt: skip
@@ -519,4 +571,5 @@ def test_a_year_in_a_must_column_is_a_year_of_the_plan_or_stays_open():
     assert [one if isinstance(one, str) else None for one in frame["must"]] == [*words.values()]
     told = {line["said"]: line["note"] for line in report(table, mapping)}
     assert told["must: by 2028"] == "work begun by 2028; the plan's year 0 is 2026"
-    assert told["must: must do 2028"].endswith("write must-do-by-0 to must-do-by-9")
+    assert "write must-do-by-0 to must-do-by-9" in told["must: must do 2028"]
+    assert told["must: hold until FY29"] == "no work before 2029; the plan's year 0 is 2026"

@@ -74,7 +74,9 @@ def brute_force(options, budgets, carry_over):
         cost = sum(one["life_cycle_cost"] for one in picks)
         late = any(np.count_nonzero(one["work"][: one.get("by", -1) + 1]) == 0
                    for one in picks if one.get("by", -1) >= 0)  # fmt: skip
-        if not late and fits(spent, budgets, carry_over) and (best is None or cost < best):
+        early = any(np.count_nonzero(one["work"][: one.get("wait", 0)]) for one in picks)
+        kept = not late and not early and fits(spent, budgets, carry_over)
+        if kept and (best is None or cost < best):
             best = cost
     return best
 
@@ -101,10 +103,12 @@ def test_equals_trying_every_combination(seed, carry_over):
 
 @pytest.mark.parametrize("carry_over", [False, True])
 @pytest.mark.parametrize("seed", _seeds(3, 25))
-def test_what_must_be_done_by_a_year_equals_trying_every_combination(seed, carry_over):
+def test_work_by_a_year_or_not_before_one_equals_trying_every_combination(seed, carry_over):
     options = portfolio(seed).assign(by=lambda rows: rows["building"].map({0: 0, 1: 1}).fillna(-1))
     options["by"] = options["by"].astype(int)
-    options["must"] = options["by"].map({0: "must-do-by-0", 1: "must-do-by-1", -1: None})
+    options["wait"] = options["building"].map({2: YEARS - 1}).fillna(0).astype(int)
+    musts = {0: "must-do-by-0", 1: "must-do-by-1", 2: f"not-before-{YEARS - 1}"}
+    options["must"] = options["building"].map(musts)
     budgets = np.random.default_rng(seed).uniform(60, 260, YEARS).round(2).tolist()
     plan = multi_year_plan(options, budgets, carry_over=carry_over)
     best = brute_force(options, budgets, carry_over)
@@ -114,6 +118,7 @@ def test_what_must_be_done_by_a_year_equals_trying_every_combination(seed, carry
         first = plan.work[plan.work["what"] != PATCHING].groupby("building")["year"].min()
         assert first[0] == 0
         assert first[1] <= 1
+        assert first.get(2, YEARS) >= YEARS - 1
 
 
 def check_kept(plan, options, budgets, carry_over):

@@ -280,7 +280,7 @@ def test_must_do_work_that_the_money_cannot_do_is_said_in_the_reply_and_in_words
     assert (chosen.undone, chosen.renewed, chosen.put_off) == (((1, 100.0),), (), (1,))
     assert chosen.further_needed == 100.0 + 40.0 - 60.0
     whole = programme(marked, chosen)
-    told = "The money of the budget does not pay for 1 must-do roof: B1 ($100 at least)."
+    told = "The budget does not pay for 1 must-do roof: B1 ($100 at least)."
     assert whole.must_undone == told
     assert programme(*within_budget(results, 140.0)).must_undone is None
     said = list(in_words(whole, 60.0))

@@ -302,4 +302,4 @@ def test_the_sheet_read_is_named_with_the_others_and_hidden_rows_are_said():
     content = formatted([HEADER, ROOF, ["B", *ROOF[1:]]], {})
     told = open_table(io.BytesIO(content)).table.read_as
     assert "sheet 'Buildings' (not read: 'Cover')" in told
-    assert "1 hidden rows are read too" in told
+    assert "1 hidden row is read too" in told

@@ -19,7 +19,7 @@ from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import owners_table
 from lcc.portfolio.columns import columns
 
-MOST_SHOWN = 15
+MOST_SHOWN = 30
 PARTS = {
     "column": "Columns",
     "word": "Words",
@@ -54,13 +54,13 @@ def meanings() -> list[tuple[str, str]]:
 
 
 def in_words(lines: Iterable[dict[str, Any]]) -> Iterator[str]:
-    """Yield what a mapping makes of a table, in lines of words, the commonest of each part."""
+    """Yield what a mapping makes of a table, in words: of each part some, open ones first."""
     for part, group in groupby(lines, key=lambda line: str(line["part"])):
-        own = list(group)
+        own = sorted(group, key=lambda line: part == "word" and not line["note"])
         yield f"{PARTS[part]}:"
         for line in own[:MOST_SHOWN]:
-            rows = f", {line['rows']:,} rows" if line["rows"] else ""
+            rows = f", {line['rows']:,} row{'s' * (line['rows'] > 1)}" if line["rows"] else ""
             note = f" ({line['note']})" if line["note"] else ""
-            yield f"  {line['said']}{rows}: {line['means'] or 'unknown'}{note}"
+            yield f"  {' '.join(line['said'].split())}{rows}: {line['means'] or 'unknown'}{note}"
         if len(own) > MOST_SHOWN:
             yield f"  and {len(own) - MOST_SHOWN:,} more in the file"

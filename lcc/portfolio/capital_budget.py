@@ -13,7 +13,7 @@ from scipy.optimize import LinearConstraint
 from scipy.sparse import csr_array
 
 from lcc.errors import CaseError
-from lcc.portfolio.condition import MUST_DO, MUST_NOT, TO_DO
+from lcc.portfolio.condition import MUST_DO, MUST_NOT, NOT_BEFORE, TO_DO
 from lcc.portfolio.plan_solver import Flags, Optimum, minimise, one_of_each
 
 CHOSEN, RENEWED, PUT_OFF = "alternative", "renewed", "put off"
@@ -147,7 +147,7 @@ def _choices(frame: pd.DataFrame) -> pd.DataFrame:
     `due` marks the buildings whose base case has work now, `needed` those and the must-do ones.
     """
     must = frame["must"] if "must" in frame else pd.Series("", frame.index)
-    must = must.where(~must.isin(TO_DO), MUST_DO)
+    must = must.replace(dict.fromkeys(TO_DO, MUST_DO) | dict.fromkeys(NOT_BEFORE, MUST_NOT))
     rows = frame.assign(row=np.arange(len(frame)), what=CHOSEN, must=must)
     rows = rows.rename(columns={"first_cost": "cost", "net_savings": "savings"})
     wanted = (rows["savings"] > 0) | ((must == MUST_DO) & rows["savings"].notna())

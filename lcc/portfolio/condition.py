@@ -26,7 +26,8 @@ LEAK_DAMAGE_PER_M2 = 8.0  # a year; demo, invented
 MUST_DO, MUST_NOT = "must-do", "must-not"
 MUST_BY = {f"{MUST_DO}-by-{year}": year for year in range(10)}
 TO_DO = (MUST_DO, *MUST_BY)
-MUST = (MUST_DO, MUST_NOT, *MUST_BY)
+NOT_BEFORE = {f"not-before-{year}": year for year in range(1, 10)}
+MUST = (MUST_DO, MUST_NOT, *MUST_BY, *NOT_BEFORE)
 _INVENTED = "invented; replace by the owner's records"
 _WORK_PRICES = (
     "tear_off_per_m2", "disposal_per_kg", "insulation_per_m2", "unit_lift", "disruption_per_m2",
@@ -46,7 +47,8 @@ IDENTITY: dict[str, Facts] = {
     "must": Choice(
         "Must or must not", MUST,
         help="must-do: work within the plan. must-do-by-2: work begun by year 2 of the plan, "
-        "whose first year is 0. must-not: no work but patching within the plan.",
+        "whose first year is 0. must-not: no work but patching within the plan. not-before-2: no "
+        "work but patching before year 2 of the plan.",
     ),
 }  # fmt: skip
 RECORDS: dict[str, Facts] = {

@@ -12,7 +12,7 @@ from scipy.optimize import LinearConstraint
 from scipy.sparse import csr_array, hstack, identity
 
 from lcc.errors import CaseError
-from lcc.portfolio.condition import MUST_BY, MUST_NOT, TO_DO
+from lcc.portfolio.condition import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
 from lcc.portfolio.plan_solver import Flags, Floats, Optimum, matrix_of, minimise, relaxed, stacked
 
 CENT = 0.01
@@ -51,10 +51,13 @@ class Ways:
         _, building = np.unique(rows["building"].to_numpy(), return_inverse=True)
         must_do: Flags = np.asarray(np.bincount(building, np.isin(must, TO_DO)) > 0)
         acts = np.asarray((work > 0).any(axis=1))
-        in_time = acts & ((work > 0).argmax(axis=1) <= [MUST_BY.get(one, years) for one in must])
+        begins = (work > 0).argmax(axis=1)
+        in_time = acts & (begins <= [MUST_BY.get(one, years) for one in must])
+        free = NOT_BEFORE | {MUST_NOT: years}  # the first year in which a roof may be worked on
+        early = acts & (begins < [free.get(one, 0) for one in must])
         ways = cls(rows, work, _by_year(rows["patching"], years), building, acts, in_time, must_do)
-        idle = np.bincount(building, ~ways.acts) > 0
-        return ways.only(~((must == MUST_NOT) & ways.acts & idle[building]))
+        other = np.bincount(building, ~early) > 0
+        return ways.only(~(early & other[building]))
 
     @property
     def buildings(self) -> int:

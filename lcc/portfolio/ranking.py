@@ -260,7 +260,7 @@ def _undone(lacking: str, roofs: Sequence[tuple[str, float]]) -> Iterator[str]:
         dearest = sorted(roofs, key=lambda one: -one[1])[:MOST_NAMED]
         named = ", ".join(f"{name} (${cost:,.0f} at least)" for name, cost in dearest)
         more = f" and {len(roofs) - MOST_NAMED:,} more" if len(roofs) > MOST_NAMED else ""
-        yield f"The money of the {lacking} {many}: {named}{more}."
+        yield f"The {lacking} {many}: {named}{more}."
 
 
 def due_now(results: pd.DataFrame, chosen: BudgetSet) -> DueNow:

@@ -11,7 +11,7 @@ import pandas as pd
 from api.portfolio.defaults import demo_columns
 from api.portfolio.job import PortfolioJob, cautions
 from lcc.caution_texts import BRIEF
-from lcc.portfolio.condition import MUST_BY
+from lcc.portfolio.condition import MUST_BY, NOT_BEFORE
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
 from lcc.portfolio.ranking import CapitalProgramme
@@ -80,14 +80,16 @@ def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
     begun: dict[Any, int] = {
         one.building: plan.calendar(one.year) for one in reversed(plan.work) if one.what != PATCHING
     }
-    for word, said_ in (("must-do", "Must be done"), ("must-not", "Must not be done")):
+    for word, said_ in (("must-do", "Must be done"), ("must-not", "Must not be done"),
+                        ("not-before", "Must wait")):  # fmt: skip
         rows = own[own["must"].astype(str).str.startswith(word)]
         if rows.empty:
             continue
         told = [
             f"{cut_middle(str(name), NAME)} "
             f"({f'year {begun[number]}' if number in begun else 'not in the plan'}"
-            f"{f', by year {plan.calendar(MUST_BY[must])}' if must in MUST_BY else ''})"
+            f"{f', by year {plan.calendar(MUST_BY[must])}' if must in MUST_BY else ''}"
+            f"{f', not before {plan.calendar(NOT_BEFORE[must])}' if must in NOT_BEFORE else ''})"
             for number, name, must in rows[["name", "must"]].head(MUSTS).itertuples()
         ]
         more = f" and {len(rows) - MUSTS} more" if len(rows) > MUSTS else ""

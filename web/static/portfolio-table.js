@@ -10,6 +10,7 @@ let shown = PAGE;
 let set = null; // what the manager says of roofs by row: must-do, must-not or neither; null while none can be set
 // The years of the plan by which a roof can be set to be done.
 const BY = Array.from({ length: 10 }, (_, year) => [`must-do-by-${year}`, `must do by year ${year} of the plan`]);
+const LATER = Array.from({ length: 9 }, (_, year) => [`not-before-${year + 1}`, `not before year ${year + 1} of the plan`]);
 let follow = () => {};
 
 export const all = () => results;
@@ -84,7 +85,7 @@ export function draw() {
 function choice(result) {
   const select = document.createElement("select");
   select.setAttribute("aria-label", `${result.name}: must or must not`);
-  for (const [value, words] of [["neither", "–"], ["must-do", "must do"], ["must-not", "must not"], ...BY]) select.add(new Option(words, value));
+  for (const [value, words] of [["neither", "–"], ["must-do", "must do"], ["must-not", "must not"], ...BY, ...LATER]) select.add(new Option(words, value));
   select.value = set[result.building] ?? result.must ?? "neither";
   select.addEventListener("change", () => { set[result.building] = select.value; draw(); follow(); });
   return select;

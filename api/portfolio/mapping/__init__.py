@@ -2,7 +2,8 @@
 
 from api.portfolio.mapping.apply import check_titles, headed, mapped
 from api.portfolio.mapping.mapping_file import TableMapping, as_document, from_document, from_text
-from api.portfolio.mapping.propose import propose, report
+from api.portfolio.mapping.propose import propose
+from api.portfolio.mapping.report import report
 
 __all__ = [
     "TableMapping", "as_document", "check_titles", "from_document", "from_text", "headed",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from hashlib import blake2b
 from itertools import islice
 
@@ -39,6 +39,11 @@ class Reading:
     places: dict[str, int]
     mapping: TableMapping
 
+    @cached_property
+    def titles(self) -> Cells:
+        """The title of each target, as a cell that repeats it says it."""
+        return {to: known(title) for title, to in self.mapping.columns.items() if to in self.places}
+
     def said(self, record: Record) -> Cells:
         """Return the cells of a record by their targets, empty where unknown."""
         held = record.cells
@@ -47,15 +52,15 @@ class Reading:
     def cells(self, record: Record) -> Cells | None:
         """Return the cells of a record by their targets, None of no roof."""
         found = self.said(record)
-        return found if is_roof(found) else None
+        return found if self.is_roof(found) else None
 
-
-def is_roof(cells: Cells) -> bool:
-    """Tell whether a row is of a roof: a line of totals or a note is not."""
-    count = sum(map(bool, cells.values()))
-    sums = _TOTALS.match if count > 2 else _SUM.search  # but a name and its sum
-    total = any(sums(cells.get(one, "")) for one in IDENTIFIED)
-    return not total and (bool(cells.get("name")) or count != 1)
+    def is_roof(self, cells: Cells) -> bool:
+        """Tell whether a row is of a roof: a line of totals, a note or the titles again is not."""
+        count = sum(map(bool, cells.values()))
+        sums = _TOTALS.match if count > 2 else _SUM.search  # but a name and its sum
+        total = any(sums(cells.get(one, "")) for one in IDENTIFIED)
+        again = sum(cells.get(one) == title for one, title in self.titles.items()) > 1
+        return not total and not again and (bool(cells.get("name")) or count != 1)
 
 
 class Unused:
@@ -230,6 +235,8 @@ def mapped(table: DataTable, mapping: TableMapping, system: System = "ip") -> Da
             have.add(known_titles[name][0].name)
     made += [name for name in mapping.defaults if name not in have]
     unused = Unused(mapping, reading.places)
+    if "name" not in have and have & {"building_name", "owner_id"}:
+        made.append("name")  # of the building and the owner's number
     return replace(
         table,
         header=(*made, ASSUMED),
@@ -282,7 +289,7 @@ def _records(
     for record in table.records():
         cells = reading.said(record)
         unused.strike_off(cells)
-        if not is_roof(cells):
+        if not reading.is_roof(cells):
             continue
         above = {name: cells[name] or above[name] for name in below}
         cells |= above

@@ -16,6 +16,8 @@ _NONE = re.compile(r"(?:none|no leaks?)(?: (?:reported|known|found|seen))?", re.
 _YEAR = re.compile(r"(?<!\d)((?:18|19|20)\d\d)(?!\d)")
 _OPEN = re.compile(r"(?:before|pre|prior|after|since|post)\b|[<>≤≥]", re.I)
 _DECADE = re.compile(r"(?:\d\d|['’])?\d0\s?['’]?s\b", re.I | re.ASCII)
+_TWO_DIGITS = re.compile(r"\d{1,2}", re.ASCII)
+_A_YEAR = re.compile(r"0[1-9]|[6-9]\d", re.ASCII)  # no roof lasts so long; no age begins with 0
 _SHORT_DATE = re.compile(r"\d{1,2}[-/]\d{1,2}[-/](\d\d)", re.ASCII)
 _RANGE = re.compile(r"(\d[\d,.]*)\s*(?:-|–|to)\s*(\d[\d,.]*)", re.ASCII)
 _ABOUT = re.compile(r"^(?:about|approx\.?|approximately|ca\.?|circa|est\.?|~|≈|±)\s*", re.I)
@@ -23,7 +25,7 @@ _ROUGH = re.compile(r"(?<=[\w.])\s*(?:[*†‡]+|\+ ?/ ?-|±|\((?:est\.?|estimat
 _UNIT = re.compile(
     r"(?<=[\d.kK])\s*(?:squares?|sqs?\.?|sq\.?\s*ft\.?|square feet|"
     r"sqft|sf|ft2|ft²|s\.f\.|sq\.?\s*m\.?|sqm|m2|m²|"
-    r"square met(?:re|er)s?|"
+    r"square met(?:re|er)s?|acres?|ac\.?|"
     r"years?|yrs?\.?|y\.?o\.?|yr\.? old|stories|story|storeys?|floors?|layers?|ea\.?|"
     r"flrs?\.?|ply|plies|(?:/|per |a )\s*(?:yr|year))(?:\s*(?:old|\(e\)|est\.?))?$",
     re.I,
@@ -32,7 +34,8 @@ _ROUGHLY = r"(?:\s*(?:\(e\)|est\.?|\+ ?/ ?-|±))?$"
 _METRES = re.compile(rf"(?:sq\.?\s*m\.?|sqm|m2|m²|square met(?:re|er)s?){_ROUGHLY}", re.I)
 _FEET = re.compile(rf"(?:sq\.?\s*ft\.?|square feet|sqft|sf|ft2|ft²|s\.f\.){_ROUGHLY}", re.I)
 _SQUARES = re.compile(rf"\d\s*(?:squares?|sqs?\.?){_ROUGHLY}", re.I)
-_SIDE = r"(\d{1,4}(?:\.\d+)?)\s*(?:'|\u2032|ft\.?|feet)"
+_ACRES = re.compile(rf"(?:acres?|ac\.?){_ROUGHLY}", re.I)
+_SIDE = r"(\d{1,4}(?:\.\d+)?)\s*('|\u2032|ft\.?|feet)?"
 _SIDES = re.compile(rf"{_SIDE}\s*(?:x|×|by)\s*{_SIDE}", re.I)
 _FT2 = 0.3048**2  # the international foot, exactly
 _SQUARE = 100 * _FT2  # of roofing
@@ -109,7 +112,7 @@ def number(text: str) -> str:
     return bare
 
 
-_STATED = ((_METRES, 1.0), (_FEET, _FT2), (_SQUARES, _SQUARE))
+_STATED = ((_METRES, 1.0), (_FEET, _FT2), (_SQUARES, _SQUARE), (_ACRES, 43_560 * _FT2))
 
 
 def is_number(text: str) -> bool:
@@ -126,6 +129,8 @@ def is_number(text: str) -> bool:
 def area(text: str, unit_m2: float) -> str:
     """Return an area in the unit of its column, also where the cell names another.
 
+    Two sides without a unit are in that of the column.
+
     Parameters
     ----------
     text : str
@@ -137,10 +142,13 @@ def area(text: str, unit_m2: float) -> str:
     --------
     >>> [area(text, 0.3048**2) for text in ("1,000 m2", "9,000 sf +/-", "92 SQ", "50' x 90'")]
     ['10763.9', '9,000', '9200', '4500']
+    >>> area("0.5 ac", 0.3048**2), area("50 x 90", 1.0)
+    ('21780', '4500')
     """
     said = known(text)
     if sides := _SIDES.fullmatch(said):
-        return f"{float(sides[1]) * float(sides[2]) * _FT2 / unit_m2:.6g}"
+        unit = _FT2 if sides[2] or sides[4] else unit_m2
+        return f"{float(sides[1]) * float(sides[3]) * unit / unit_m2:.6g}"
     bare = number(said)
     stated = next((unit for form, unit in _STATED if form.search(said)), unit_m2)
     if abs(stated / unit_m2 - 1.0) < 1e-6:
@@ -167,8 +175,8 @@ def years_until(text: str, year: int) -> str:
 def age_of_year(text: str, year: int, built: bool = False) -> str:
     """Return the years since the one that a cell names, empty where it names none.
 
-    A year with no other end, as "before 2000", or a decade is no age: it stays as it is, to be
-    corrected.
+    A year with no other end, as "before 2000", a decade, or two digits that may be an age or a
+    year is no age: it stays as it is, to be corrected.
 
     Parameters
     ----------
@@ -187,6 +195,8 @@ def age_of_year(text: str, year: int, built: bool = False) -> str:
     ('15', 'before 2000')
     >>> [age_of_year(text, 2026) for text in ("1990's", "the 1990s", "'90s", "late 2012")]
     ["1990's", 'the 1990s', "'90s", '14']
+    >>> [age_of_year(text, 2026) for text in ("94", "07", "11")]
+    ['32', '19', "'11 or 11 years"]
     """
     bare = known(text)
     found = _YEAR.findall(bare)
@@ -194,18 +204,22 @@ def age_of_year(text: str, year: int, built: bool = False) -> str:
         return bare
     if years := _YEARS_OLD.fullmatch(bare):
         return years[1]
-    if not found and (short := _SHORT_DATE.fullmatch(bare) or _FISCAL.fullmatch(bare)):
-        found = [
-            str(2000 + int(short[1]) if 2000 + int(short[1]) <= year else 1900 + int(short[1]))
-        ]
+    if _TWO_DIGITS.fullmatch(bare) and bare != "0" and not _A_YEAR.fullmatch(bare):
+        return f"'{bare} or {bare} years"
+    found = found or _of_two_digits(bare, year)
     if not found:
         return "" if re.fullmatch(r"0?", bare) else bare
     age = year - int(found[-1])
     if built:
         return str(age % COVERING_EVERY_Y if age > 0 else 0)
-    if not 0 <= age <= MOST_AGE_Y:
-        return bare
-    return str(age)
+    return str(age) if 0 <= age <= MOST_AGE_Y else bare
+
+
+def _of_two_digits(bare: str, year: int) -> list[str]:
+    """Return the year that a text names by its last two digits, which is not past another."""
+    short = _SHORT_DATE.fullmatch(bare) or _FISCAL.fullmatch(bare)
+    digits = short[1] if short else bare if _A_YEAR.fullmatch(bare) else ""
+    return [str(2000 + int(digits) - 100 * (2000 + int(digits) > year))] if digits else []
 
 
 def over(area: str, storeys: str) -> str:

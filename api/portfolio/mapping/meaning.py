@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from functools import cache, lru_cache
 
 from rapidfuzz import fuzz, process
@@ -12,14 +11,22 @@ from api.portfolio.mapping.value_aliases import VALUES
 from api.portfolio.reading.headers import titles
 from api.portfolio.vocabulary import known_words
 from lcc.place import find
-from lcc.portfolio.condition import MUST_BY, MUST_DO
+from lcc.portfolio.condition import MUST_BY, MUST_DO, MUST_NOT, NOT_BEFORE
 
 LONGEST = 200  # characters of a cell that are looked at
-MOST_WORDS = 16  # of a run of words, gaps counted
-BARE = re.compile(r"\b(?:without|w ?o|no|non|un) ?insul|\buninsul")  # of a deck, in plain words
+BARE = re.compile(r"\b(?:without|no|non|un) ?insul|\buninsul")  # of a deck, in plain words
+HEATED = re.compile(r"\b(un|(?:not|non|no|without) )?(?:heat|htd|condition)")  # of a warehouse
+WAREHOUSE = ("warehouse-unconditioned", "warehouse-heated")
+LAID_ON_STEEL = ("gypsum", "insulating", "cement")  # decks, named with the steel that carries them
+DENIALS = frozenset({"not", "no", "non", "without", "never"})
+_LINKS = frozenset({"w", "with", "and"})
+MOST_WORDS = 8  # of a run
 _YEAR = re.compile(r"(?<!\d)(20\d\d)(?!\d)|(?:\bFY\s*['’]?|['’])(\d\d)(?!\d)", re.I | re.ASCII)
 _BEFORE = ("before", "prior to")
 _BY = re.compile(r"\b(by|before|prior to|no later than|not later than|due)\b", re.I)
+_UNTIL = re.compile(r"\b(?:until|till|to|before|prior to)\b", re.I)
+_PAST = re.compile(r"\b(?:after|end of)\b", re.I)
+_GONE = re.compile(r"\b(?:demol|sell|sold|sale|vacat|clos)", re.I)  # a roof without a later year
 _FROM = re.compile(r"\b(?:after|from|since|starting|not (?:before|prior to|until))\b", re.I)
 CLOSE = 90.0  # of 100, how alike a word must be to a known one
 
@@ -36,25 +43,46 @@ def _spellings(column: str) -> dict[str, str]:
 
 
 def _plain(text: str) -> str:
-    return " ".join(re.sub(r"[^\w&+]+", " ", text.casefold()).replace("_", " ").split())
+    joined = re.sub(r"\b(?:[a-z]\.){2,}", lambda found: found[0].replace(".", ""), text.casefold())
+    plain = " ".join(re.sub(r"[^\w&+]+", " ", joined).replace("_", " ").split())
+    return re.sub(r"\bw o\b", "without", plain)
 
 
-def _runs(plain: str) -> Iterator[str]:
-    """Yield the runs of words in a text, also without their plural.
+def _words(plain: str) -> list[str]:
+    """Return the words of a text, without their plural and those that only link others.
 
     Examples
     --------
-    >>> list(_runs("two decks"))
-    ['two', 'decks', 'deck', 'two decks', 'two deck']
+    >>> _words("two decks w perlite")
+    ['two', 'deck', 'perlite']
     """
-    words = re.findall(r"\w+|\W", plain[:LONGEST])
-    for count in range(1, MOST_WORDS, 2):
+    return [re.sub(r"(?<=\w{2}[^s])s$", "", one) for one in plain.split() if one not in _LINKS]
+
+
+@cache
+def _parts(column: str) -> dict[frozenset[str], str]:
+    """Return the words of the spellings that may be part of a text, with their keys."""
+    return {frozenset(_words(one)): key for one, key in _spellings(column).items() if len(one) > 2}
+
+
+def _inside(column: str, plain: str) -> list[str]:
+    """Return the keys that words beside one another mean, in any order; the longest first.
+
+    What is denied before it, as in "not good", counts for nothing; where a spelling itself denies,
+    as "do not touch", no other counts.
+    """
+    words, parts = _words(plain[:LONGEST]), _parts(column)
+    found: list[tuple[int, int, str]] = []
+    for count in range(min(MOST_WORDS, len(words)), 0, -1):
         for at in range(len(words) - count + 1):
-            run = "".join(words[at : at + count])
-            if len(run) > 2:
-                yield run
-                if run.endswith("s"):
-                    yield run[:-1]
+            run = words[at : at + count]
+            within = any(one <= at and at + count <= one + held for one, held, _ in found)
+            denied = at > 0 and words[at - 1] in DENIALS
+            if not within and not denied and (key := parts.get(frozenset(run))):
+                found.append((at, count, key))
+    denying = [one for one in found if DENIALS & {*words[one[0] : one[0] + one[1]]}]
+    letters = {one: len(" ".join(words[one[0] : one[0] + one[1]])) for one in found}
+    return [one[2] for one in sorted(denying or found, key=lambda one: (-letters[one], one[0]))]
 
 
 @lru_cache(maxsize=20_000)
@@ -67,9 +95,13 @@ def key_of(column: str, text: str) -> str:
     ('school', 'epdm-black', '')
     >>> key_of("roof_type", "conc."), key_of("roof_type", "conc. w/o insul")
     ('concrete-deck-perlite', 'concrete-deck-bare')
+    >>> key_of("use", "Garage, heated"), key_of("condition", "not good")
+    ('warehouse-heated', '')
     """
-    found = _key_of(column, text)
-    if not found or column != "roof_type" or not BARE.search(_plain(text[:LONGEST])):
+    found, plain = _key_of(column, text), _plain(text[:LONGEST])
+    if column == "use" and found in WAREHOUSE and (heated := HEATED.search(plain)):
+        return WAREHOUSE[not heated[1]]
+    if not found or column != "roof_type" or not BARE.search(plain):
         return found
     bare = (key for key in known_words(titles("ip")[column][0].facts).folded.values()
             if key.endswith("-bare") and key.split("-")[0] == found.split("-")[0])  # fmt: skip
@@ -84,11 +116,14 @@ def _key_of(column: str, text: str) -> str:
     spellings, plain = _spellings(column), _plain(text)
     if plain in spellings:
         return spellings[plain]
-    inside = [one for one in _runs(plain) if one in spellings]
+    top, over, _ = plain.partition(" over ")
+    inside = (over and column == "covering" and _inside(column, top)) or _inside(column, plain)
     if inside and column == "condition":  # of "fair/poor" the worse
-        return max((spellings[one] for one in inside), key=list(VALUES[column]).index)
+        return max(inside, key=list(VALUES[column]).index)
+    if column == "roof_type":
+        inside = [one for one in inside if one.startswith(LAID_ON_STEEL)] or inside
     if inside:
-        return spellings[max(inside, key=len)]
+        return inside[0]
     if len(plain) < 4:
         return ""
     near = process.extractOne(plain, spellings.keys(), scorer=fuzz.ratio, score_cutoff=CLOSE)
@@ -113,16 +148,28 @@ def must_of(text: str, first_year: int) -> str:
     ['must-do-by-2', 'must-do-by-1', 'must-do-by-1', 'must-do']
     >>> [must_of(text, 2026) for text in ("Do by 2020", "must do, not before 2028", "Do 2028")]
     ['', '', '']
+    >>> [must_of(text, 2026) for text in ("defer until 2028", "hold to after FY28", "wait 2028")]
+    ['not-before-2', 'not-before-3', '']
     """
     found, named = key_of("must", text), _YEAR.search(text[:LONGEST])
-    if not named or (found and found != MUST_DO):
+    if not named or found not in ("", MUST_DO, MUST_NOT):
         return found
-    word = _BY.search(text[: named.start()])
-    if not word or _FROM.search(text[: named.start()]):
+    said, year = text[: named.start()], int(named[1] or 2000 + int(named[2])) - first_year
+    if found == MUST_NOT:
+        return _put_off(said, year) if not _GONE.search(text[:LONGEST]) else found
+    by = _BY.search(said)
+    if not by or _FROM.search(said):
         return ""
-    year = int(named[1] or 2000 + int(named[2])) - (word[1].casefold() in _BEFORE)
-    key = f"{MUST_DO}-by-{year - first_year}"
+    key = f"{MUST_DO}-by-{year - (by[1].casefold() in _BEFORE)}"
     return key if key in MUST_BY else ""
+
+
+def _put_off(said: str, year: int) -> str:
+    """Return what the words before a year of the plan put off; beyond any plan it is not done."""
+    if year <= 0 or not (_FROM.search(said) or _UNTIL.search(said)):
+        return ""
+    key = f"not-before-{year + bool(_PAST.search(said))}"
+    return key if key in NOT_BEFORE else MUST_NOT
 
 
 def station(written: str) -> str:

@@ -7,29 +7,11 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice
-from typing import Any
 
 from rapidfuzz import fuzz, process
 
 from api.portfolio.column_aliases import meant
-from api.portfolio.mapping.apply import (
-    BELOW,
-    LOOKED_AT,
-    Cells,
-    Reading,
-    Unused,
-    climate_of,
-    fits,
-    is_ditto,
-    is_roof,
-    mapped,
-    meaning,
-    narrowed,
-    places_in,
-    places_of,
-    said_below,
-    word,
-)
+from api.portfolio.mapping.apply import LOOKED_AT, is_ditto, narrowed, said_below, word
 from api.portfolio.mapping.cell_forms import (
     NONE_IS_ZERO,
     age_of_year,
@@ -39,28 +21,19 @@ from api.portfolio.mapping.cell_forms import (
     resistance,
     years_until,
 )
+from api.portfolio.mapping.counted_words import first_rows, open_years, places_written, words
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import key_of, located, must_of, station
 from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
 from api.portfolio.reading.number_text import Marks
-from api.portfolio.table_template import when_left_out
-from api.portfolio.vocabulary import one_place
 from lcc.case.fields import Facts, Quantity
-from lcc.place import place_note
-from lcc.portfolio.condition import MUST_BY
 from lcc.units import System, Unit
 
-OPEN = "no one year: type an age in years"
-PARTS = ("column", "word", "place", "line", "default")
-PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
-MOST_LINES = 12
 # Bounds of the work that a table can ask for, above what tables of roofs hold.
 MOST_CELLS = 300_000  # whose words are looked at for what a column is
 MOST_TRIED = 8  # columns tried as one thing
-COUNTED = 10_000  # rows whose words, places and defaults are counted
-MOST_WORDS = 1_000  # listed of a column; others are understood as they are read
 LONGEST_TITLE = 100  # characters of a title that are looked at
 MOST_PARTS = 7  # words of a part of a title, and one
 FITTING = 0.6  # part of a column's known cells that must be readable as what its title says
@@ -80,7 +53,8 @@ _TITLES: dict[str, str] = {
     r"(last_|roof_|last_roof_)?(installed|replaced)(_in|_on)?$|install_?(year|date)$)",
     "year built": r"year_?(built|constructed|of_construction|completed)|"
     r"(built|constructed|construction)_?(year|date|yr)?$|^yr_?(blt|built)$|vintage",
-    "warranty end": r"^warranty$|(warr|guarant).*(exp|end|until|thru|through|date)|(exp|end).*warr",
+    "warranty end": r"^warranty$|(warr|wr?n?ty|guarant).*(exp|end|until|thru|through|date)|"
+    r"(exp|end).*warr",
     "floor area": r"(gross|floor|building|total|conditioned).*(area|sf|sq_?ft|square_f\w+|size)|"
     r"^(gfa|gsf|bldg_sf|square_footage)$|_gfa",
     "ZIP code": r"(^|_)(zip|postal|postcode)",
@@ -146,16 +120,23 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
         for at, title in reversed([*enumerate(table.header)])
         if title
     }
-    mapping = TableMapping(year, columns=dict(reversed(named.items())))
-    table = _first(narrowed(table, mapping))
-    values = {name: _values(name, counts, mapping) for name, counts in _words(table, mapping)}
-    if ages := _open_years(table, mapping):
-        values["age"] = {text: text for text in ages}
+    mapping = _grouped(table, TableMapping(year, columns=dict(reversed(named.items()))))
+    table = first_rows(narrowed(table, mapping))
+    values = {name: _values(name, counts, mapping) for name, counts in words(table, mapping)}
+    if ages := open_years(table, mapping):
+        values["age"] = {text: age_of_year(text, year) for text in ages}
+    places = {one: station(one) for one, _ in places_written(table, mapping).most_common()}
     lacking = {name: default for name, (default, _) in DEFAULTS.items()}
-    return TableMapping(
-        year, columns=mapping.columns, values=values, places=_places(table, mapping),
-        defaults=lacking,
-    )  # fmt: skip
+    return replace(mapping, values=values, places=places, defaults=lacking)
+
+
+def _grouped(table: DataTable, mapping: TableMapping) -> TableMapping:
+    """Return a mapping in which a name said once for the roofs below it is their building's."""
+    name = {one: "building_name" for one, to in mapping.columns.items() if to == "name"}
+    said_once = replace(mapping, columns={**mapping.columns, **name})
+    if "building_name" in mapping.columns.values():
+        return mapping
+    return said_once if "building_name" in said_below(table, said_once) else mapping
 
 
 def _found(table: DataTable, system: System, year: int) -> dict[int, str]:
@@ -216,12 +197,6 @@ def _columns(table: DataTable) -> list[list[str]]:
 def _some(cells: list[str], count: int) -> list[str]:
     """Return so many of the cells at most, from all parts of the column."""
     return [cell for cell in cells[:: -(-len(cells) // count) or 1] if not is_ditto(cell)]
-
-
-def _first(table: DataTable) -> DataTable:
-    """Return a table of the rows whose words are counted, read once."""
-    rows = list(islice(table.records(), COUNTED))
-    return replace(table, records=lambda: iter(rows))
 
 
 def _targets(name: str, system: System) -> Iterator[tuple[str, float]]:
@@ -289,7 +264,8 @@ def _reads(target: str, cell: str, marks: Marks, year: int) -> bool:
         column = titles("ip")[target][0].name
         named = located(cell)[0] if column == "climate" else ""
         dated = must_of(cell, year) if column == "must" else ""
-        return bool(key_of(column, cell) or named or dated)
+        scale = column == "condition" and cell.isdigit()
+        return bool(key_of(column, cell) or named or dated or scale)
     try:
         reader_of(facts_, unit, marks)(cell if facts_.type == "text" else number(cell))
     except CellError:
@@ -311,176 +287,12 @@ def _facts_of(target: str) -> tuple[Facts, Unit]:
 _DEGREES = Quantity("ratio", "Degrees", low=-180, high=180)
 
 
-def _words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counter[str]]]:
-    """Yield the columns of words with their words, the commonest first."""
-    counted = {
-        at: (titles("ip")[target][0], Counter[str]())
-        for target, at in places_of(table, mapping).items()
-        if target not in DERIVED
-    }
-    for record in table.records():
-        for at, (_, counts) in counted.items():
-            counts[record.cells[at]] += 1
-    for column, cells in counted.values():
-        if column.facts.type == "text" or column.name == "climate":
-            continue
-        counts = Counter[str]()
-        for cell, count in cells.items():
-            counts[known(cell)] += count
-        counts.pop("", None)
-        if column.facts.type in NUMERIC:
-            for text in [*counts]:
-                if column.required or fits(column.name, number(text)):
-                    del counts[text]
-        yield column.name, Counter(dict(counts.most_common(MOST_WORDS)))
-
-
-def _open_years(table: DataTable, mapping: TableMapping) -> Counter[str]:
-    """Count the cells that name no one year, such as a decade; one age corrects them all."""
-    at = places_of(table, mapping).get("year of the roof")
-    if at is None:
-        return Counter()
-    cells = Counter(known(record.cells[at]) for record in table.records())
-    ages = {text: age_of_year(text, mapping.year) for text, _ in cells.most_common(MOST_WORDS)}
-    return Counter({text: cells[text] for text, age in ages.items() if age and not age.isdigit()})
-
-
 def _values(column: str, counts: Counter[str], mapping: TableMapping) -> dict[str, str]:
     if column == "insulation":
         return {text: "0" if is_none(text) else resistance(text) for text in counts}
+    if column == "roof_area":
+        return {text: text for text in counts}
     if titles("ip")[column][0].facts.type in NUMERIC:
         zero = column in NONE_IS_ZERO
         return {text: "0" if zero and is_none(text) else "" for text in counts}
     return {text: word(column, text, mapping) for text, _ in counts.most_common()}
-
-
-def _written(table: DataTable, mapping: TableMapping) -> Counter[str]:
-    """Count the places of a table as it writes them, the most certain way of each row."""
-    places = places_of(table, mapping)
-    counts: Counter[str] = Counter()
-    for record in islice(table.records(), LOOKED_AT):
-        held = record.cells
-        cells = {name: known(held[at]) if at < len(held) else "" for name, at in places.items()}
-        ways = list(places_in(cells))
-        usable = next((one for one in ways if station(one)), None)
-        if ways:
-            counts[usable or ways[0]] += 1
-    return counts
-
-
-def _places(table: DataTable, mapping: TableMapping) -> dict[str, str]:
-    return {written: station(written) for written, _ in _written(table, mapping).most_common()}
-
-
-def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
-    """Return what a mapping makes of a table, grouped and counted, to check.
-
-    Each entry has `part`, one of `PARTS` and in that order, what the table says,
-    what it means here, in how many rows, and a `note` where there is more to know.
-    """
-    whole, table = table, _first(narrowed(table, mapping))
-    below = said_below(table, mapping)
-    found = [
-        _line("column", title, target, 0, BELOW if target in below else DERIVED.get(target, ""))
-        for title, target in mapping.columns.items()
-    ]
-    reading = Reading(places_of(table, mapping), mapping)
-    said = [(record.line, reading.said(record)) for record in table.records()]
-    more = max(0, whole.count() - len(said))
-    unused = Unused(mapping, reading.places)
-    for _, cells in said:
-        unused.strike_off(cells)
-    found += [*_words_lines(table, mapping), *_place_lines(table, mapping)]
-    found += _unused_lines(unused.left(), mapping, bool(more))
-    read = [(line, cells if is_roof(cells) else None) for line, cells in said]
-    if lines := [line for line, cells in read if cells is None]:
-        note = "totals and notes, no roofs"
-        found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
-    if lines := _alike(read):
-        note = "alike in all but the owner's number: if it is the same roof twice, delete one"
-        found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
-    if more:
-        note = f"read in the same way, not counted here: the first {COUNTED:,} are"
-        found.append(_line("line", f"rows after the first {COUNTED:,}", "", more, note))
-    assumed: Counter[str] = Counter()
-    for record in mapped(table, _without_places(mapping)).records():
-        assumed.update(name for name in record.cells[-1].split("; ") if name)
-    for name, count in assumed.most_common():
-        note = DEFAULTS.get(name, ("", ""))[1]
-        found.append(_line("default", name, mapping.defaults[name], count, note))
-    return sorted(found, key=lambda line: PARTS.index(line["part"]))
-
-
-def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, Any]]:
-    for column, counts in _words(table, mapping):
-        for text, count in counts.most_common():
-            key = meaning(column, text, mapping)
-            note = "" if key else _as_nothing(column, mapping)
-            if column == "must":
-                note = _of_plan(key, note, mapping.year)
-            yield _line("word", f"{column}: {text}", key, count, note)
-    for text, count in _open_years(table, mapping).most_common():
-        age = mapping.values.get("age", {}).get(text, text)
-        yield _line("word", f"age: {text}", age, count, OPEN * (age == text))
-
-
-def _place_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, Any]]:
-    for written, count in _written(table, mapping).most_common():
-        key = climate_of({"climate": written}, mapping)
-        typed = mapping.places.get(written, "")
-        asked = written if key_of("climate", typed) else typed or written
-        note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
-        note = note if key else f"{one_place(asked)}, in the mapping's `places`"
-        yield _line("place", written, key, count, note)
-
-
-def _unused_lines(
-    left: list[tuple[str, str]], mapping: TableMapping, more: bool
-) -> Iterator[dict[str, Any]]:
-    note = f"in none of the first {COUNTED:,} rows" if more else "in no row: is it misspelt?"
-    for column, text in left:
-        if column:
-            yield _line("word", f"{column}: {text}", mapping.values[column][text], 0, note)
-        else:
-            yield _line("place", text, mapping.places[text], 0, note)
-
-
-def _of_plan(must: str, note: str, first_year: int) -> str:
-    """Return the year of the plan by which a roof must be done, or how to write it."""
-    if must in MUST_BY:
-        return f"work begun by {first_year + MUST_BY[must]}; the plan's year 0 is {first_year}"
-    return f"{note}; for a year of the plan write must-do-by-0 to must-do-by-9" if note else ""
-
-
-def _told(lines: list[int]) -> str:
-    return ", ".join(map(str, lines[:MOST_LINES])) + (" ..." if len(lines) > MOST_LINES else "")
-
-
-def _alike(read: list[tuple[int, Cells | None]]) -> list[int]:
-    """Return the lines of rows that differ in nothing but the owner's number."""
-    same: dict[tuple[str, ...], dict[str, int]] = {}
-    for line, cells in read:
-        if cells:
-            others = tuple(cell for name, cell in cells.items() if name != "owner_id")
-            same.setdefault(others, {}).setdefault(cells.get("owner_id", ""), line)
-    return sorted(line for own in same.values() if len(own) > 1 for line in own.values())
-
-
-def _as_nothing(column: str, mapping: TableMapping) -> str:
-    """Return what a word that is not understood is taken as, where that is a value."""
-    if column in mapping.defaults:
-        return "not understood: taken as unknown"
-    taken = when_left_out(titles("ip")[column][0], "ip")[0]
-    return "not understood: taken as " + (f"{taken}, as in an empty cell" if taken else "unknown")
-
-
-def _without_places(mapping: TableMapping) -> TableMapping:
-    """Return a mapping that looks up no place, where no default may stand in for one."""
-    if "climate" in mapping.defaults:
-        return mapping
-    kept = {title: to for title, to in mapping.columns.items() if to not in PLACES}
-    return replace(mapping, columns=kept)
-
-
-def _line(part: str, said: str, means: str, rows: int, note: str) -> dict[str, Any]:
-    return {"part": part, "said": said, "means": means, "rows": rows, "note": note}

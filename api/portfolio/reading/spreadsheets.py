@@ -84,7 +84,8 @@ def _table(sheet: CalamineSheet, names: list[str], marks: SheetMarks) -> DataTab
     if others:
         read_as = f"spreadsheet (.xlsx), sheet {sheet.name!r} (not read: {others})"
     if marks.hidden_rows:
-        read_as += f"; {marks.hidden_rows:,} hidden rows are read too"
+        several = marks.hidden_rows > 1
+        read_as += f"; {marks.hidden_rows:,} hidden row{'s are' if several else ' is'} read too"
     width = len(header)
     return DataTable(
         header=tuple(header),

@@ -1,0 +1,82 @@
+"""The words, places and open years of an owner's table, counted over its first rows."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import islice
+
+from api.portfolio.mapping.apply import LOOKED_AT, fits, places_in, places_of
+from api.portfolio.mapping.cell_forms import age_of_year, area, is_number, known, number
+from api.portfolio.mapping.mapping_file import DERIVED, TableMapping
+from api.portfolio.mapping.meaning import station
+from api.portfolio.reading.cells import NUMERIC
+from api.portfolio.reading.data_table import DataTable
+from api.portfolio.reading.headers import titles
+
+# Bounds of the work that a table can ask for, above what tables of roofs hold.
+COUNTED = 10_000  # rows whose words, places and defaults are counted
+MOST_WORDS = 1_000  # listed of a column; others are understood as they are read
+
+
+def first_rows(table: DataTable) -> DataTable:
+    """Return a table of the rows whose words are counted, read once."""
+    rows = list(islice(table.records(), COUNTED))
+    return replace(table, records=lambda: iter(rows))
+
+
+def words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counter[str]]]:
+    """Yield the columns of words with their words, the commonest first."""
+    counted = {
+        at: (titles("ip")[target][0], Counter[str]())
+        for target, at in places_of(table, mapping).items()
+        if target not in DERIVED
+    }
+    for record in table.records():
+        for at, (_, counts) in counted.items():
+            counts[record.cells[at]] += 1
+    for column, cells in counted.values():
+        if column.facts.type == "text" or column.name == "climate":
+            continue
+        counts = Counter[str]()
+        for cell, count in cells.items():
+            counts[known(cell)] += count
+        for none in ("", *_titles(table)):
+            counts.pop(none, None)
+        if column.facts.type in NUMERIC:
+            for text in [*counts]:
+                sized = column.name == "roof_area" and is_number(area(text, 1.0))
+                if column.name == "age" or sized or fits(column.name, number(text)):
+                    del counts[text]
+        yield column.name, Counter(dict(counts.most_common(MOST_WORDS)))
+
+
+def _titles(table: DataTable) -> set[str]:
+    """Return the titles of a table as cells say them again where a page begins."""
+    return {known(title) for title in table.header}
+
+
+def open_years(table: DataTable, mapping: TableMapping) -> Counter[str]:
+    """Count the cells that name no one year, such as a decade; one age corrects them all."""
+    at = places_of(table, mapping).get("year of the roof")
+    if at is None:
+        return Counter()
+    cells = Counter(known(record.cells[at]) for record in table.records())
+    ages = {text: age_of_year(text, mapping.year) for text, _ in cells.most_common(MOST_WORDS)}
+    found = {text: cells[text] for text, age in ages.items() if age and not age.isdigit()}
+    return Counter({text: count for text, count in found.items() if text not in _titles(table)})
+
+
+def places_written(table: DataTable, mapping: TableMapping) -> Counter[str]:
+    """Count the places of a table as it writes them, the most certain way of each row."""
+    places = places_of(table, mapping)
+    counts: Counter[str] = Counter()
+    for record in islice(table.records(), LOOKED_AT):
+        held = record.cells
+        cells = {name: known(held[at]) if at < len(held) else "" for name, at in places.items()}
+        ways = list(places_in(cells))
+        usable = next((one for one in ways if station(one)), None)
+        if ways:
+            counts[usable or ways[0]] += 1
+    return counts

@@ -1,0 +1,166 @@
+"""What a mapping makes of a table, in lines to look over and correct."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from api.portfolio.mapping.apply import (
+    BELOW,
+    Cells,
+    Reading,
+    Unused,
+    climate_of,
+    mapped,
+    meaning,
+    narrowed,
+    places_of,
+    said_below,
+)
+from api.portfolio.mapping.cell_forms import age_of_year, is_number
+from api.portfolio.mapping.counted_words import (
+    COUNTED,
+    first_rows,
+    open_years,
+    places_written,
+    words,
+)
+from api.portfolio.mapping.mapping_file import DERIVED, TableMapping
+from api.portfolio.mapping.meaning import key_of, located
+from api.portfolio.mapping.propose import DEFAULTS
+from api.portfolio.reading.data_table import DataTable
+from api.portfolio.reading.headers import titles
+from api.portfolio.table_template import when_left_out
+from api.portfolio.vocabulary import one_place
+from lcc.place import place_note
+from lcc.portfolio.condition import MUST_BY, NOT_BEFORE
+
+PARTS = ("column", "word", "place", "line", "default")
+OPEN = "no one year: type an age in years"
+SIZE = "no one area: type it in the unit of the column"
+SCALE = "a number of a scale: type good, fair, poor or failed"
+PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
+MOST_LINES = 12
+
+
+def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
+    """Return what a mapping makes of a table, grouped and counted, to check.
+
+    Each entry has `part`, one of `PARTS` and in that order, what the table says,
+    what it means here, in how many rows, and a `note` where there is more to know.
+    """
+    whole, table = table, first_rows(narrowed(table, mapping))
+    below = said_below(table, mapping)
+    found = [
+        _line("column", title, target, 0, BELOW if target in below else DERIVED.get(target, ""))
+        for title, target in mapping.columns.items()
+    ]
+    reading = Reading(places_of(table, mapping), mapping)
+    said = [(record.line, reading.said(record)) for record in table.records()]
+    more = max(0, whole.count() - len(said))
+    unused = Unused(mapping, reading.places)
+    for _, cells in said:
+        unused.strike_off(cells)
+    found += [*_words_lines(table, mapping), *_place_lines(table, mapping)]
+    found += _unused_lines(unused.left(), mapping, bool(more))
+    read = [(line, cells if reading.is_roof(cells) else None) for line, cells in said]
+    if lines := [line for line, cells in read if cells is None]:
+        note = "totals and notes, no roofs"
+        found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
+    if lines := _alike(read):
+        note = "alike in all but the owner's number: if it is the same roof twice, delete one"
+        found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
+    if more:
+        note = f"read in the same way, not counted here: the first {COUNTED:,} are"
+        found.append(_line("line", f"rows after the first {COUNTED:,}", "", more, note))
+    assumed: Counter[str] = Counter()
+    for record in mapped(table, _without_places(mapping)).records():
+        assumed.update(name for name in record.cells[-1].split("; ") if name)
+    for name, count in assumed.most_common():
+        note = DEFAULTS.get(name, ("", ""))[1]
+        found.append(_line("default", name, mapping.defaults[name], count, note))
+    return sorted(found, key=lambda line: PARTS.index(line["part"]))
+
+
+def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, Any]]:
+    for column, counts in words(table, mapping):
+        for text, count in counts.most_common():
+            key = meaning(column, text, mapping)
+            note = "" if key else _as_nothing(column, mapping)
+            if column == "condition" and text.isdigit() and not key:
+                note = SCALE
+            if column == "roof_area" and not is_number(key):
+                note = SIZE
+            if column == "must":
+                note = _of_plan(key, note, mapping.year)
+            yield _line("word", f"{column}: {text}", key, count, note)
+    for text, count in open_years(table, mapping).most_common():
+        age = mapping.values.get("age", {}).get(text) or age_of_year(text, mapping.year)
+        yield _line("word", f"age: {text}", age, count, OPEN * (not is_number(age)))
+
+
+def _place_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, Any]]:
+    for written, count in places_written(table, mapping).most_common():
+        key = climate_of({"climate": written}, mapping)
+        typed = mapping.places.get(written, "")
+        asked = written if key_of("climate", typed) else typed or written
+        note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
+        note = note if key else f"{one_place(asked)}, in the mapping's `places`"
+        yield _line("place", written, key, count, note)
+
+
+def _unused_lines(
+    left: list[tuple[str, str]], mapping: TableMapping, more: bool
+) -> Iterator[dict[str, Any]]:
+    note = f"in none of the first {COUNTED:,} rows" if more else "in no row: is it misspelt?"
+    for column, text in left:
+        if column:
+            yield _line("word", f"{column}: {text}", mapping.values[column][text], 0, note)
+        else:
+            yield _line("place", text, mapping.places[text], 0, note)
+
+
+def _of_plan(must: str, note: str, first_year: int) -> str:
+    """Return the year of the plan by which a roof must be done, or how to write it."""
+    if must in MUST_BY:
+        return f"work begun by {first_year + MUST_BY[must]}; the plan's year 0 is {first_year}"
+    if must in NOT_BEFORE:
+        return f"no work before {first_year + NOT_BEFORE[must]}; the plan's year 0 is {first_year}"
+    how = "for a year of the plan write must-do-by-0 to must-do-by-9, or not-before-1 to -9"
+    return f"{note}; {how}" if note else ""
+
+
+def _told(lines: list[int]) -> str:
+    return ", ".join(map(str, lines[:MOST_LINES])) + (" ..." if len(lines) > MOST_LINES else "")
+
+
+def _alike(read: list[tuple[int, Cells | None]]) -> list[int]:
+    """Return the lines of rows that differ in nothing but the owner's number."""
+    same: dict[tuple[str, ...], dict[str, int]] = {}
+    for line, cells in read:
+        if cells:
+            others = tuple(cell for name, cell in cells.items() if name != "owner_id")
+            same.setdefault(others, {}).setdefault(cells.get("owner_id", ""), line)
+    return sorted(line for own in same.values() if len(own) > 1 for line in own.values())
+
+
+def _as_nothing(column: str, mapping: TableMapping) -> str:
+    """Return what a word that is not understood is taken as, where that is a value."""
+    if column in mapping.defaults:
+        return "not understood: taken as unknown"
+    taken = when_left_out(titles("ip")[column][0], "ip")[0]
+    return "not understood: taken as " + (f"{taken}, as in an empty cell" if taken else "unknown")
+
+
+def _without_places(mapping: TableMapping) -> TableMapping:
+    """Return a mapping that looks up no place, where no default may stand in for one."""
+    if "climate" in mapping.defaults:
+        return mapping
+    kept = {title: to for title, to in mapping.columns.items() if to not in PLACES}
+    return replace(mapping, columns=kept)
+
+
+def _line(part: str, said: str, means: str, rows: int, note: str) -> dict[str, Any]:
+    return {"part": part, "said": said, "means": means, "rows": rows, "note": note}
