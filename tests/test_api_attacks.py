@@ -477,7 +477,7 @@ def test_an_attack_is_answered_in_bounded_time_and_memory(client, name):
 
 
 @pytest.mark.thorough
-def test_a_full_disk_is_told_as_one(client, monkeypatch):
+def test_a_full_disk_is_answered_by_507(client, monkeypatch):
     """507 with words, and the next request is served."""
 
     def full(*_):

@@ -138,6 +138,7 @@ def test_what_if_a_roof_must_be_done_or_not_the_plan_follows(client, planned, mu
         ({"price_factor": 9}, "price_factor"),
         ({"budget_by_year": "1;1;1;1"}, "a plan of 3 years"),
         ({"budget": "lots"}, "budget"),
+        ({"budget": -1}, "Budget is -1; allowed: sums of money"),
     ],
 )
 def test_what_if_out_of_range_is_refused(client, planned, terms, words):

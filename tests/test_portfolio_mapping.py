@@ -359,7 +359,7 @@ def test_a_table_without_names_of_roofs_names_them_by_what_it_has(title):
     assert frame["name"].tolist() == ["A1", "A2"]
 
 
-def test_a_mapping_that_cannot_be_used_is_told_with_all_its_faults():
+def test_a_mapping_that_cannot_be_used_is_refused_with_all_its_faults():
     with pytest.raises(Problem) as caught:
         from_document(
             {"year": "now", "columns": {"A": "nonsense"}, "places": {"X": "atlantis"}, "more": 1}
@@ -497,7 +497,7 @@ def test_the_service_proposes_a_mapping_and_takes_it(page_client):
 
 
 @pytest.mark.parametrize("text", ["year: 2026", " ", "0", '{"year": 2026, "year": 2027}', "[" * 99])
-def test_a_text_that_is_no_mapping_is_told_as_a_fault_of_the_mapping(text):
+def test_a_text_that_is_no_mapping_is_a_fault_of_the_mapping(text):
     """Nothing is said of the body, which is a form and is well."""
     with pytest.raises(Problem) as refused:
         from_text(text.encode())
@@ -531,7 +531,7 @@ def test_the_same_roof_twice_counts_once_and_an_owner_s_number_stands_once():
     assert (fault.record, fault.column) == (2, "owner_id")
 
 
-def test_a_town_without_its_state_is_told_with_its_states_and_corrected_in_the_mapping():
+def test_a_town_without_its_state_is_shown_with_its_states_and_corrected_in_the_mapping():
     lines = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck"]]
     lines += [[town[:4] or "Hall", town, "9000", "2004", "TPO", "mtl"]
               for town in ("Springfield", "Nowhereville", "Joliet, IL", "")]  # fmt: skip

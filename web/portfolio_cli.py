@@ -98,7 +98,7 @@ HELP = {
 def portfolio(
     roofs: Path, out: Path, case_file: Path | None, workers: int, cluster: str | None,
     partition_rows: int, bad_rows: Path | None, force: bool, mapping_file: Path | None,
-    **wished: Any,
+    **asked: Any,
 ) -> None:  # fmt: skip
     """Rank the roofs of a table: what each alternative costs and saves, best first.
 
@@ -110,12 +110,12 @@ def portfolio(
     check_places((roofs, case_file, mapping_file), out, bad)
     try:
         if mapping_file and not mapping_file.exists():
-            propose_mapping(roofs, mapping_file, PortfolioQuery(**wished))
+            propose_mapping(roofs, mapping_file, PortfolioQuery(**asked))
             return
         mapping = read_mapping(mapping_file)
         if mapping and mapping.year != date.today().year:
             click.echo(f"{mapping_file}: ages are counted to {mapping.year}, its year.")
-        base, query = _case(case_file), PortfolioQuery(**wished)
+        base, query = _case(case_file), PortfolioQuery(**asked)
         sent = roofs.read_bytes() + (case_file.read_bytes() if case_file else b"")
         name = partitions.fingerprint(sent, repr(base), repr(query), repr(mapping), partition_rows)
         folder = out.with_name(f"{out.name}.parts")

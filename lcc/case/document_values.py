@@ -289,8 +289,9 @@ _kept_match = lru_cache(maxsize=2)(re.match)
 
 def _text(facts: Facts, value: Any, system: System) -> str:
     most, clean = text_limits(facts)
-    given = value
     if facts.kind == SUMS and is_number(value):
+        if value < 0:
+            raise wrong(facts, value, system, rule="range")
         value = f"{value + 0.0:.2f}"  # -0.0 is 0
     if not isinstance(value, str):
         raise wrong(facts, value, system)
@@ -301,7 +302,7 @@ def _text(facts: Facts, value: Any, system: System) -> str:
     # \Z rather than $, which also matches before a last line end.
     matched = _kept_match if facts.kind == FILE else re.match
     if not matched(clean.replace("$", r"\Z"), value):
-        raise wrong(facts, given, system, rule="text")
+        raise wrong(facts, value, system, rule="text")
     return value
 
 
