@@ -55,8 +55,9 @@ def answer(
     any_roof = len(results) > 0
     if not any_roof:
         headline, more = NOTHING_TO_COMPUTE, ""
-    else:  # a plan leads with what more money would bring
-        lead = [plan_headline(whole), _headline(whole, results), *in_words(whole, budget)]
+    else:  # must-do roofs left undone first; then what more money would bring to a plan
+        lead = [whole.must_undone or "", plan_headline(whole), _headline(whole, results),
+                *in_words(whole, budget)]  # fmt: skip
         headline, *others = [one for one in lead if one]
         more = " ".join(others)
     return PortfolioAnswer(

@@ -195,6 +195,8 @@ def _compute(job: PortfolioJob, out: Path) -> None:
 def told(whole: CapitalProgramme, query: PortfolioQuery, final: Any) -> Iterator[str]:
     """Yield what a programme comes to, in lines of words."""
     best = whole.worthwhile
+    if whole.must_undone:
+        yield whole.must_undone
     yield (
         f"{best.buildings:,} roofs have an alternative that costs less than the base case: "
         f"{fmt.shown(best.first_cost, 'money')} of first cost, "

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import pandas as pd
 
+from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.plan_options import PROVED
 from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
 from lcc.portfolio.rank_notes import too_close
@@ -37,8 +38,6 @@ def in_words(whole: CapitalProgramme, budget: float | None) -> Iterator[str]:
     chosen = whole.in_budget
     if chosen is None or budget is None:
         return
-    if whole.must_undone:
-        yield whole.must_undone
     proof = "proved the best set" + " for the rest" * bool(whole.must_undone)
     if chosen.shortfall:
         proof = f"a better set might save {said(chosen.shortfall)} more"
@@ -119,8 +118,6 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
     plan = whole.plan
     if plan is None:
         return
-    if whole.must_undone and whole.in_budget is None:
-        yield whole.must_undone
     yield from _trade_off(plan)
     proof = _proof(plan)
     against = "against every base case done on time with all the money it takes"
@@ -135,10 +132,9 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
         )
     if plan.fails:
         needed = sum(year.further_needed for year in plan.years)
-        yield (
-            f"The money does not pay for everything that cannot wait: {said(needed)} more would. "
-            f"Left without money: {_named(plan)}."
-        )
+        yield f"The money does not pay for everything that cannot wait: {said(needed)} more would."
+        if leaking := _named(plan):
+            yield f"Left without money: {leaking}."
 
 
 def _proof(plan: CapitalPlan) -> str:
@@ -174,7 +170,9 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
 
 
 def _named(plan: CapitalPlan, most: int = 5) -> str:
-    told = (f"{one.name} ({one.what}, year {plan.calendar(one.year)})" for one in plan.fails)
+    """Name what the money leaves undone; must-do roofs have a sentence of their own."""
+    told = (f"{one.name} ({one.what}, year {plan.calendar(one.year)})"
+            for one in plan.fails if one.what != MUST_DO)  # fmt: skip
     names = list(dict.fromkeys(told))
     left = f" and {len(names) - most:,} more" if len(names) > most else ""
     return f"{', '.join(names[:most])}{left}"

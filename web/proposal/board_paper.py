@@ -60,7 +60,7 @@ def document(
 def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
     budget = job.budget[0] if job.budget else None
     told = portfolio_answer.answer(results, whole, job.query.system, budget)
-    yield text(told.headline)
+    yield text(told.headline, "open" if whole.must_undone else "")
     for words in (told.more, told.plan_words):
         if words:
             yield text(words)
