@@ -12,8 +12,15 @@ import pytest
 from click.testing import CliRunner
 
 from lcc.caution_texts import BRIEF, CLIMB, DANGERS, FIRE, STRUCTURE
+from lcc.cautions import ENERGY_IN_BRIEF, MEASURED
+from lcc.checks import run_checks
 from web.cli import main
 
+NO_ENERGY = {"flags alone", "engineer alone", "crew alone"}
+FIVE_BUILDINGS = (
+    "austin_retail_ac_kwh_day", "field_sacramento_store", "field_san_marcos_school",
+    "field_cocoa_mall_day", "field_cocoa_school_year",
+)  # fmt: skip
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
 
 
@@ -37,6 +44,10 @@ def _squeezed(text):
     return "".join(str(text).replace("\u200b", "").replace("-", "").split())
 
 
+def _said(reply):
+    return "\n".join([*reply["cautions"], *reply["notes"]])
+
+
 def _outputs(document, page_client, form_in, pdf_text, tmp_path):
     """What every way out says, as text without white space."""
     case = tmp_path / "case.json"
@@ -49,14 +60,14 @@ def _outputs(document, page_client, form_in, pdf_text, tmp_path):
     yield "page", unescape(opened.text)
     yield "page, live", unescape(page_client.post("/answer", json=document).json["html"])
     yield "paper", pdf_text(page_client.post("/v1/proposals", json=document).data)
-    for part in ("letter", "flags", "engineer", "crew"):
+    for part in ("letter", "comparison", "flags", "engineer", "crew"):
         made = page_client.post(f"/v1/proposals?parts={part}", json=document).data
         yield f"{part} alone", pdf_text(made)
     yield "compare", CliRunner().invoke(main, ["compare", str(case)]).output
     as_json = CliRunner().invoke(main, ["compare", str(case), "--json"]).output
-    yield "compare, JSON", "\n".join(json.loads(as_json)["cautions"])
+    yield "compare, JSON", _said(json.loads(as_json))
     resolved = page_client.post("/v1/comparisons?include=resolved", json=document).json
-    yield "JSON", "\n".join(resolved["cautions"])
+    yield "JSON", _said(resolved)
     yield "csv", page_client.post("/figures.csv", data=form).text.replace('""', '"')
     yield "xlsx", "\n".join(str(cell) for sheet in book for row in sheet.iter_rows(values_only=True)
                             for cell in row)  # fmt: skip
@@ -70,7 +81,20 @@ def test_every_output_has_every_caution_and_flag(flagged, page_client, form_in, 
     assert [f["message"] for f in flags if f["message"] not in "\n".join(said)] == []
     for name, text in _outputs(flagged, page_client, form_in, pdf_text, tmp_path):
         squeezed = _squeezed(text)
-        assert [one for one in said if _squeezed(one) not in squeezed] == [], name
+        # An annex of energy alone has no page for cautions.
+        due = [] if name == "comparison alone" else said
+        assert [one for one in due if _squeezed(one) not in squeezed] == [], name
+        if name not in NO_ENERGY:
+            energy = ENERGY_IN_BRIEF if name == "letter alone" else MEASURED
+            assert _squeezed(energy) in squeezed, name
+
+
+def test_what_energy_leaves_out_is_sized_by_the_kept_figures():
+    """The range in the sentence is that of the five measured buildings in the evidence."""
+    found = [one for one in run_checks((12,), kept=True) if one.id in FIVE_BUILDINGS]
+    parts = [one.ours / one.theirs for one in found]
+    assert len(parts) == 5
+    assert f"{min(parts):.1f} to {max(parts):.1f} times" in MEASURED
 
 
 TABLE = """name,climate,roof_area,age,roof_type,covering,condition,wet_fraction
@@ -92,7 +116,7 @@ def _portfolio_outputs(page_client, pdf_text, tmp_path):
     cells = (cell for sheet in book for row in sheet.iter_rows(values_only=True) for cell in row)
     yield "xlsx", "\n".join(map(str, cells))
     kept = json.loads((tmp_path / "r.json").read_text(encoding="utf-8"))
-    yield "json", "\n".join(one["text"] for one in kept["cautions"])
+    yield "json", "\n".join([*(one["text"] for one in kept["cautions"]), *kept["notes"]])
     file = {"file": (io.BytesIO(TABLE.encode()), "roofs.csv"), "units": "ip"}
     yield "page", unescape(page_client.post("/portfolio", data=file).text)
     yield "board", pdf_text((tmp_path / "r.pdf").read_bytes())
@@ -116,6 +140,7 @@ def test_every_output_of_a_portfolio_has_every_caution(page_client, pdf_text, tm
         if name == "board":
             due = [BRIEF.get(one, one[:20]).rstrip(".") for one in said]
         squeezed = _squeezed(text)
+        assert name == "board" or _squeezed(MEASURED) in squeezed, name  # it has no energy
         assert [one for one in due if _squeezed(one) not in squeezed] == [], name
 
 

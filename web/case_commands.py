@@ -62,4 +62,5 @@ def told(reply: Reply) -> str:
     beside = [*answer["disagreements"], *answer["conditions"]]
     before = ["Before you decide", *beside, ""] if beside else []
     said = [line for title, texts in caution_groups(reply) for line in ("", title, *texts)]
-    return "\n".join([reply["headline"], answer["explanation"], "", *before, *table, *said])
+    notes = ["", "What the figures leave out", *reply["notes"]]
+    return "\n".join([reply["headline"], answer["explanation"], "", *before, *table, *said, *notes])

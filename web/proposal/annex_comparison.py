@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lcc import units
+from lcc.cautions import MEASURED
 from web import first_screen, measures_table
 from web import format as fmt
 from web.answer_tables import costs, not_renewed, quotations, swing_row, turning
@@ -218,6 +219,8 @@ def _energy(offer: Offer) -> Iterator[Block]:
         "Each line is the roof that stands longest in that alternative; the bill is at today’s "
         "prices."
     )
+    if "assumptions" not in offer.parts:
+        yield small(MEASURED)
     yield from _phases(offer)
 
 

@@ -15,6 +15,7 @@ from lcc.case.logo import logo
 from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_ranking import ranked
+from lcc.cautions import ENERGY_IN_BRIEF
 from lcc.cost import scope
 from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.take_off_price import FEW
@@ -423,4 +424,8 @@ def _versions(offer: Offer) -> str:
     listed = f"{'; '.join(annexes)}. " if annexes else ""
     lacking = f"{LACKING} " if unprintable(f"{offer.reply['inputs']}") else ""
     model, data = (offer.reply[name] for name in ("model_version", "data_version"))
-    return f"{lacking}{listed}Model {model}, data {data}. A budget and a comparison, not a design."
+    energy = "" if "assumptions" in offer.parts else f"{ENERGY_IN_BRIEF} "
+    return (
+        f"{lacking}{listed}{energy}Model {model}, data {data}. "
+        "A budget and a comparison, not a design."
+    )
