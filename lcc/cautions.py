@@ -32,9 +32,9 @@ from lcc.caution_texts import (
 from lcc.cost.work import INSULATION, TEAR_OFF
 from lcc.figures import shown
 from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
-from lcc.heat.climate import file_elsewhere, stand_in
+from lcc.heat.climate import file_elsewhere
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
-from lcc.place import place_note, said
+from lcc.model_notes import in_two_parts
 from lcc.roof_work import RoofWork
 
 if TYPE_CHECKING:
@@ -118,70 +118,10 @@ AGED = (
 UNSTATED = (
     "Look for what is not stated of this roof: {names}. Until then, work as if they were there."
 )
-FILM = (
-    "Wind carries less heat off a large roof than off a wall: beside the plain rule of ISO 6946, "
-    "4 + 4 times the wind, the film used here (Clear and others 2003) raises the cooling saved by "
-    "1 to 14%, by climate."
-)
-BESIDE_METERS = (
-    "For five measured buildings, known in part, the model gives 0.4 to 1.2 times the cooling "
-    "saving that was measured"
-)
-ENERGY_IN_BRIEF = (
-    "The energy figures leave out warmer air at units on a hot roof, outdoor air that leaky ducts "
-    f"draw in, shade and snow. {BESIDE_METERS}."
-)
-MEASURED = (
-    "Left out of the energy figures: a hot roof warms the air at its units, and each kelvin takes "
-    "2% more electricity for cooling; the heat that lamps give "
-    "to the air above a ceiling, up to 2% of the cooling saved; outdoor air that leaky ducts draw "
-    "in; shade and snow on the roof; furnaces that cycle. Light roofs come out about 3 K warmer in "
-    "still air than measured ones, which takes up to a tenth off what they save. "
-    f"{BESIDE_METERS}: see the evidence."
-)
-TYPICAL_YEAR = (
-    "The weather is one typical year, repeated. The built-in years are drawn from 1976 to 2005, "
-    "and later ones are warmer: beside years to 2019 the middle one of 20 stations has 6% more "
-    "heating and 12% fewer cooling degree days."
-)
-YEAR_OF_FILE = "The weather is the one year of the weather file, repeated."
-NOTES = (
-    "Cooling takes moisture out with heat, as a unit does at its rating. Moisture kept in goods, "
-    "and water that evaporates off a coil at rest, are left out: some per cent of the cooling.",
-    "No heat passes through the floor of the top storey.",
-    TYPICAL_YEAR,
-    "Costs are in base-year money and fall at the end of their year; a covering lasts its life "
-    "rounded to whole years.",
-    "A covering or metal roof that outlives the study period is worth its cost in the year's "
-    "prices, straight line by remaining life; tear-off, disruption and the roof of today are not.",
-    "Interior damage beyond the sum entered, lost rent, and fire or storm losses are left out.",
-    FILM,
-    MEASURED,
-)
 # A dark finish rarely reflects more; the ageing relation is California Title 24 Part 6.
 DARK_LIMIT, MARGIN = 0.45, 0.05
 # A rise of a load worth a caution: half a per cent, above what the model's own error could make.
 NOTABLE = 0.005
-
-
-TWO_PARTS = (
-    "A roof done in two parts: each part is counted with its own area, and things counted are "
-    "shared out by area; energy is the mean of both states by area; the joint is not priced."
-)
-
-
-def notes(case: Case) -> tuple[str, ...]:
-    """Return what the figures of a case leave out, and whose weather its place has."""
-    station = stand_in(case.site)
-    parts = (TWO_PARTS,) if _in_two_parts(case) else ()
-    place = place_note(case.site.place)
-    always = (YEAR_OF_FILE if case.site.weather and one is TYPICAL_YEAR else one for one in NOTES)
-    return (*always, *parts, *((said(*station),) if station else ()), *((place,) if place else ()))
-
-
-def _in_two_parts(case: Case) -> bool:
-    choices = case.choices
-    return any(getattr(each, "rest_after_y", None) is not None for each in choices)
 
 
 def cautions(case: Case, results: Sequence[AlternativeResult], stated: Case) -> tuple[Caution, ...]:
@@ -285,7 +225,7 @@ def roof_work(case: Case, results: Sequence[AlternativeResult]) -> RoofWork:
         foam=any(row["material"] == FOAM for row in laid),
         wet=bool(case.roof.wet_fraction) or soaked,
         wet_unknown=case.roof.wet_fraction is None and not soaked,
-        two_parts=_in_two_parts(case),
+        two_parts=in_two_parts(case),
         burns=any(_may_burn(layer) for one in metal for layer in one.layers)
         or any(INSULATION in each for each in _of_membranes(choices, results)),
         skylights_under_metal=bool(metal) and _maybe(case.roof, "skylights"),

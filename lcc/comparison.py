@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import NamedTuple
 
-from lcc import cautions, narrative
+from lcc import cautions, model_notes, narrative
 from lcc.case import Alternative, Building, Case, Economics, MetalRetrofit, Prices, Roof
 from lcc.case.kept import kept
 from lcc.case.layers import Assembly
@@ -119,7 +119,7 @@ def compare(
         scope_note=scope.note(rows),
         questions=(*scope.questions(rows), *quotations.asked(results)),
         turning=turned,
-        notes=(*cautions.notes(case), *filter(None, (numbered_note(asked.choices),))),
+        notes=(*model_notes.notes(case), *filter(None, (numbered_note(asked.choices),))),
         cautions=tuple(one.text for one in fitting),
         caution_groups=_grouped(fitting),
         assumptions=assumptions(found.stated, found.zone),

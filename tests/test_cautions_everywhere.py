@@ -12,8 +12,8 @@ import pytest
 from click.testing import CliRunner
 
 from lcc.caution_texts import BRIEF, CLIMB, DANGERS, FIRE, STRUCTURE
-from lcc.cautions import ENERGY_IN_BRIEF, MEASURED
 from lcc.checks import run_checks
+from lcc.model_notes import ENERGY_IN_BRIEF, ENERGY_LEAVES_OUT
 from web.cli import main
 
 NO_ENERGY = {"flags alone", "engineer alone", "crew alone"}
@@ -85,7 +85,7 @@ def test_every_output_has_every_caution_and_flag(flagged, page_client, form_in, 
         due = [] if name == "comparison alone" else said
         assert [one for one in due if _squeezed(one) not in squeezed] == [], name
         if name not in NO_ENERGY:
-            energy = ENERGY_IN_BRIEF if name == "letter alone" else MEASURED
+            energy = ENERGY_IN_BRIEF if name == "letter alone" else ENERGY_LEAVES_OUT
             assert _squeezed(energy) in squeezed, name
 
 
@@ -94,7 +94,7 @@ def test_what_energy_leaves_out_is_sized_by_the_kept_figures():
     found = [one for one in run_checks((12,), kept=True) if one.id in FIVE_BUILDINGS]
     parts = [one.ours / one.theirs for one in found]
     assert len(parts) == 5
-    assert f"{min(parts):.1f} to {max(parts):.1f} times" in MEASURED
+    assert f"{min(parts):.1f} to {max(parts):.1f} times" in ENERGY_LEAVES_OUT
 
 
 TABLE = """name,climate,roof_area,age,roof_type,covering,condition,wet_fraction
@@ -140,7 +140,7 @@ def test_every_output_of_a_portfolio_has_every_caution(page_client, pdf_text, tm
         if name == "board":
             due = [BRIEF.get(one, one[:20]).rstrip(".") for one in said]
         squeezed = _squeezed(text)
-        assert name == "board" or _squeezed(MEASURED) in squeezed, name  # it has no energy
+        assert name == "board" or _squeezed(ENERGY_LEAVES_OUT) in squeezed, name  # it has no energy
         assert [one for one in due if _squeezed(one) not in squeezed] == [], name
 
 

@@ -11,13 +11,13 @@ import pytest
 
 from lcc import tables
 from lcc.case import Assembly, Building, Site, WeatherFile
-from lcc.cautions import notes
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
 from lcc.heat.roof_model import outdoors
 from lcc.heat.sky import clear_emissivity, longwave_w_m2
 from lcc.heat.solar import on_plane, sun_over
+from lcc.model_notes import notes
 
 PVLIB_DATA = Path(pvlib.__file__).parent / "data"
 ARRAYS = ("dry_bulb_c", "dew_point_c", "wind_speed_m_s", "ghi_w_m2", "dhi_w_m2")

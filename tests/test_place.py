@@ -10,9 +10,9 @@ import pytest
 from api import create_app
 from lcc import tables
 from lcc.case import Site, WeatherFile
-from lcc.cautions import notes
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
+from lcc.model_notes import notes
 from lcc.place import find, locate, nearest, said, width_of, with_place
 from lcc.place.gazetteer import STATES, gazetteer
 from lcc.place.station import chosen

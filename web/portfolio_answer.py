@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from api.portfolio.job import cautions
-from lcc.cautions import NOTES
+from lcc.model_notes import NOTES
 from lcc.portfolio.ranking import CapitalProgramme, programme, ranked, within_budget
 from lcc.units import System, unit
 from web import format as fmt

@@ -19,8 +19,8 @@ from api.portfolio.plan_kept import KeptPlan
 from api.portfolio.query import PortfolioQuery, money
 from api.problems import Problem, from_case_error
 from lcc.case import Case
-from lcc.cautions import NOTES
 from lcc.errors import CaseError
+from lcc.model_notes import NOTES
 from lcc.portfolio.capital_budget import frontier
 from lcc.portfolio.evaluation import Done, evaluate, heat_columns
 from lcc.portfolio.grouping import Driver, GroupTotal, drivers, group_totals

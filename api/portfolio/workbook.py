@@ -17,7 +17,7 @@ from api.portfolio.results_out import NOTE
 from api.portfolio.tables_out import Cell
 from lcc import units
 from lcc.case.fields import case_name, facts_of
-from lcc.cautions import NOTES
+from lcc.model_notes import NOTES
 from lcc.portfolio.grouping import GroupTotal, group_totals
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import own_defaults

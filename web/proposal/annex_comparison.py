@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lcc import units
-from lcc.cautions import MEASURED
+from lcc.model_notes import ENERGY_LEAVES_OUT
 from web import first_screen, measures_table
 from web import format as fmt
 from web.answer_tables import costs, not_renewed, quotations, swing_row, turning
@@ -220,7 +220,7 @@ def _energy(offer: Offer) -> Iterator[Block]:
         "prices."
     )
     if "assumptions" not in offer.parts:
-        yield small(MEASURED)
+        yield small(ENERGY_LEAVES_OUT)
     yield from _phases(offer)
 
 

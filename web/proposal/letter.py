@@ -15,11 +15,11 @@ from lcc.case.logo import logo
 from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_ranking import ranked
-from lcc.cautions import ENERGY_IN_BRIEF
 from lcc.cost import scope
 from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.take_off_price import FEW
 from lcc.cost.verdict import point_state
+from lcc.model_notes import ENERGY_IN_BRIEF
 from lcc.quantities.roof_planes import parts
 from lcc.results import ScopeEntry, ScopeRow
 from lcc.units import System
