@@ -19,6 +19,7 @@ from lcc.units import from_core
 from web import format as fmt
 from web.format import cut_length
 from web.proposal import document as printed
+from web.proposal.crew_sheet import by_length
 from web.proposal.engineer_sheet import on_all_posts, posts
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
@@ -154,6 +155,25 @@ def test_posts_and_cut_list_give_a_line_of_posts_the_same_length(hall, answered,
                 assert cut_length(one["length"], units) == cut_length(row["tallest"], units)
             over = _read(cut_length(one["length"], units)) / step - one["length"]
             assert -1e-4 < over <= 1 / step
+
+
+def test_every_piece_of_the_cut_list_is_ordered_once_by_its_length(answered):
+    taken = answered["alternatives"][1]["quantities"]
+    rows = by_length(taken, 6.096, "ip")["rows"]
+    ordered = {what: 0 for what, *_ in rows}
+    for what, _, pieces, _ in rows:
+        ordered[what] += int(pieces.replace(",", ""))
+    cut = {what: sum(one["pieces"] for one in taken["cut_list"] if one["what"].startswith(what))
+           for what in ("diagonal", "cross member", "valley support")}  # fmt: skip
+    members = taken["members"]
+    assert ordered == {
+        "post": members["posts"], "panel": members["panels"],
+        "diagonals, cut in place, the longest": cut.pop("diagonal"),
+        "purlin, stock length": members["purlin_sticks"],
+        **{what: pieces for what, pieces in cut.items() if pieces},
+    }  # fmt: skip
+    lengths = [_read(long) for what, long, *_ in rows if what == "post"]
+    assert lengths == sorted(set(lengths))
 
 
 SLOPED = {"slope": 0.37, "lowest_post": 1.23}

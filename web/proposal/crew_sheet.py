@@ -33,7 +33,14 @@ BY_HAND = (
 )
 
 
-POST = "post"  # as the cut list calls it
+# As the cut list calls them.
+POST = "post"
+PURLIN = "purlin"
+DIAGONAL = "diagonal"
+ORDER = (
+    "Nothing is added for breakage, nor for end plates. Order posts, members and panels when the "
+    "field lengths are known. No stock length is entered for posts and bracing: ask the supplier."
+)
 STEPS = {"ip": "sixteenth of an inch", "si": "millimetre"}
 ROUNDED_UP = {name: f"Lengths in this table are rounded up to a whole {whole} to order by; the "
               "bill of quantities has them to three figures."
@@ -86,6 +93,10 @@ def _blocks(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield heading("Cut list by mark", 3)
     yield _cut_list(quantities["cut_list"], system)
     yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
+    yield heading("To order, by length", 3)
+    assert choice.framing is not None
+    yield by_length(quantities, choice.framing.purlin_stock_m, system)
+    yield small(ORDER)
     yield heading("Purlins, bracing, panels and openings", 3)
     yield _pieces(quantities, system)
     yield small(purlin_stock(choice, quantities["members"], system))
@@ -195,9 +206,50 @@ def _cut_list(pieces: Sequence[Reply], system: units.System) -> Block:
     )  # fmt: skip
 
 
+def by_length(quantities: Reply, purlin_stock_m: float, system: units.System) -> Block:
+    """How many of each length are ordered: purlins in stock lengths, diagonals to cut in place."""
+    stock = units.from_core(purlin_stock_m, "length", system)
+    rest = [one for one in quantities["cut_list"] if one["length"] and _kind(one) != PURLIN]
+    braces = [one for one in rest if _kind(one) == DIAGONAL]
+    found: dict[tuple[str, str], list[Reply]] = {}
+    for one in sorted(rest, key=lambda one: (_kind(one) != POST, _kind(one), one["length"])):
+        if one not in braces:
+            found.setdefault((_kind(one), fmt.cut_length(one["length"], system)), []).append(one)
+    rows = [(what, each, alike) for (what, each), alike in found.items()]
+    if braces:
+        longest = fmt.cut_length(max(one["length"] for one in braces), system)
+        rows.append(("diagonals, cut in place, the longest", longest, braces))
+    sticks = {"length": stock, "pieces": quantities["members"]["purlin_sticks"]}
+    rows.append(("purlin, stock length", fmt.cut_length(stock, system), [sticks]))
+    return table(
+        [("What", 2.0, "left"), (f"Length of one, {fmt.CUT_UNIT[system]}", 1.0, "right"),
+         ("Pieces", 0.7, "right"), ("Together, rounded up", 1.0, "right")],
+        ((what, each, f"{sum(one['pieces'] for one in alike):,}",
+          _long(sum(one["pieces"] * one["length"] for one in alike), system))
+         for what, each, alike in rows),
+        dense=True,
+    )  # fmt: skip
+
+
+def _kind(piece: Reply) -> str:
+    """Return what a piece of the cut list is, without its wind zone or its place.
+
+    Examples
+    --------
+    >>> [_kind({"what": each}) for each in ("purlin, edge zone", "diagonal along line 7")]
+    ['purlin', 'diagonal']
+    """
+    what: str = piece["what"].partition(",")[0]
+    return DIAGONAL if what.startswith(DIAGONAL) else what
+
+
+def _long(value: float, system: units.System) -> str:
+    """Return a length to order by, up to a whole foot or metre."""
+    return f"{math.ceil(value - 1e-6):,} {units.unit('length', system).display}"
+
+
 def _pieces(quantities: Reply, system: units.System) -> Block:
     """Numbers and lengths of what there is of each."""
-    unit = units.unit("length", system).display
     members, services = quantities["members"], quantities["services"]
     panel = quantities["surface"]["longest_panel"]
     purlins = members["purlins"] + members["purlin_laps"]
@@ -217,13 +269,12 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
               "Old roof drains closed": services["drains_abandoned"],
               "Downspouts tied into the storm drain": services["storm_ties"]}  # fmt: skip
 
-    def long(value: float) -> str:
-        return f"{math.ceil(value - 1e-6):,} {unit}"
-
-    rows = [(what, f"{count} lines", long(value)) for what, (count, value) in lines.items()]
+    rows = [(what, f"{count} lines", _long(value, system))
+            for what, (count, value) in lines.items()]  # fmt: skip
     rows.append(("Panels", f"{members['panels']:,}", f"longest {fmt.cut_words(panel, system)}"))
     rows += [(what, f"{count:,}", "") for what, count in pieces.items() if count]
-    rows += [(what, "", long(value)) for what, value in _lengths(quantities).items() if value]
+    rows += [(what, "", _long(value, system))
+             for what, value in _lengths(quantities).items() if value]  # fmt: skip
     rows += [(what, "", amount({"value": value, "kind": kind}, system))
              for what, value, kind in _areas(quantities) if value]  # fmt: skip
     if down := sum(one["downspouts"] for one in quantities["drainage"]):
