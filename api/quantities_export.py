@@ -55,6 +55,7 @@ def entries(taken: Quantities, system: System) -> Iterator[ExportRow]:
     yield from _bearing(taken, system)
     yield from _cuts(taken, system)
     yield from _set_out(taken, system)
+    yield from _along(taken, system)
     yield from _bracing(taken, system)
     yield from _costs(taken, system)
     yield from _loads(taken, system)
@@ -128,6 +129,23 @@ def _set_out(taken: Quantities, system: System) -> Iterator[ExportRow]:
         item = f"{row.mark}, line from the {row.fall} eave, first post from the {row.edge} edge{on}"
         yield ExportRow("Set out", item, row.posts, from_eave=line, first=first, spacing=space,
                         set_out_unit=unit)  # fmt: skip
+
+
+def _along(taken: Quantities, system: System) -> Iterator[ExportRow]:
+    for row in taken.along:
+        (first, unit), (space, _) = (
+            _in(each, "length", system) for each in (row.first_m, row.spacing_m)
+        )
+        item = (f"{row.mark}: {row.what}, part {row.rectangle}, {row.along}, "
+                f"from the {row.edge} edge")  # fmt: skip
+        yield ExportRow(
+            "Ventilators and downspouts",
+            item,
+            row.number,
+            first=first,
+            spacing=space,
+            set_out_unit=unit,
+        )
 
 
 def _bracing(taken: Quantities, system: System) -> Iterator[ExportRow]:

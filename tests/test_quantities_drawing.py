@@ -10,6 +10,7 @@ from xml.etree import ElementTree as Xml
 import pytest
 
 from lcc.case import Framing, Rectangle
+from lcc.case.other_work import OtherWork
 from lcc.case.rectangle import RoofDrain
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import quantities
@@ -101,11 +102,14 @@ def test_the_plan_shows_every_post_and_bracing_line():
     assert len(of_class(drawn, "brace")) == members.bracing_lines
 
 
-def test_the_plan_shows_every_ventilator():
-    drawn = 0
-    for row in of_class(plan(L_SHAPE, "si"), "ventilator"):
-        drawn += round(span(row) / sum(map(float, row.get("stroke-dasharray").split())))
-    assert drawn == quantities(L_SHAPE).cavity.ventilators
+def test_the_plan_shows_every_ventilator_and_downspout():
+    wet = replace(L_SHAPE, other_work=OtherWork(rain_hour_m=0.1))
+    drawn, taken = plan(wet, "si"), quantities(wet)
+    assert len(of_class(drawn, "ventilator")) == taken.cavity.ventilators
+    assert len(of_class(drawn, "downspout")) == sum(each.downspouts for each in taken.drainage)
+    assert sum(row.number for row in taken.along) == taken.cavity.ventilators + sum(
+        each.downspouts for each in taken.drainage)  # fmt: skip
+    assert {row.mark[:2] for row in taken.along} == {"V1", "V2", "D1", "D2"}
 
 
 def test_posts_that_would_merge_are_left_out_and_the_reading_says_so():

@@ -231,6 +231,30 @@ def test_posts_on_headers_load_the_joists_on_both_sides():
     assert own > taken.members.posts
 
 
+def test_ventilators_and_downspouts_have_places_along_their_edges():
+    """Downspouts at most 50 ft apart, in the middle of equal lengths; ventilators so on the ridge.
+
+    A nave of 120 by 48 ft with a wing of 36 ft behind its left: its back eave goes from 36 to
+    120 ft, 84 ft, 2 downspouts at 57 and 99 ft; its front 3 at 20, 60 and 100. A hall of 60 by
+    30 ft with two hips has a ridge of 30 ft, from 15 to 45 ft.
+    """
+    nave = Rectangle(120 * FOOT, 48 * FOOT, "ridge")
+    wing = Rectangle(36 * FOOT, 40 * FOOT, "ridge", "left", y_m=48 * FOOT)
+    rain = OtherWork(rain_hour_m=0.05)
+    taken = quantities(Framing((nave, wing), slope=0.25, other_work=rain))
+    found = {row.mark[:4]: (row.edge, row.first_m / FOOT, row.spacing_m / FOOT, row.number)
+             for row in taken.along if row.what == "downspout"}  # fmt: skip
+    assert found["D1.F"] == ("left", pytest.approx(20), pytest.approx(40), 3)
+    assert found["D1.B"] == ("left", pytest.approx(57), pytest.approx(42), 2)
+    hipped = Rectangle(60 * FOOT, 30 * FOOT, "ridge", hip_ends=("left", "right"))
+    taken = quantities(Framing((hipped,), slope=0.25))
+    (row,) = taken.along
+    number = taken.cavity.ventilators
+    assert (row.what, row.along, row.number) == ("ventilator", "ridge", number)
+    assert row.first_m / FOOT == pytest.approx(15 + 15 / number)
+    assert row.spacing_m / FOOT == pytest.approx(30 / number if number > 1 else 0.0)
+
+
 @pytest.mark.parametrize(("form", "lines"), [("ridge", 10), ("one-way", 9)])
 def test_a_seam_where_two_parts_meet_has_its_clips_once(form, lines):
     """100 by 40 ft in panels of 2 ft, whole or in three parts in line: 51 seams on every purlin."""

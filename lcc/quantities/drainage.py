@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lcc.quantities.bearing import spaces
 from lcc.quantities.polygons import TOUCH_M, Array, across
@@ -146,14 +147,40 @@ def _named(frame: FallFrame) -> str:
     return f"{frame.part.name}, {frame.fall.side}"
 
 
-def _eave_m(roof: RoofFrame, frame: FallFrame) -> float:
-    """Return the eave that a fall keeps, free, above another roof or as an inner gutter [m]."""
+def downspout_places(
+    roof: RoofFrame, drains: Sequence[Drainage]
+) -> Iterator[tuple[FallFrame, list[float]]]:
+    """Yield falls with gutters and where their downspouts stand: in the middle of equal lengths.
+
+    Places are along the eave [m]. Where it is broken, its pieces count as one length.
+    """
+    frames = {_named(fall.frame): fall.frame for fall in roof.falls}
+    for each in drains:
+        frame, across = frames[each.where], 0 if frames[each.where].level else 1
+        chosen = _is_eave(roof, frame)
+        ends = np.stack([roof.edges.start[chosen, across], roof.edges.end[chosen, across]], axis=1)
+        if not ends.size:
+            ends = np.array([frame.ends_m])
+        ends = np.sort(np.sort(ends, axis=1), axis=0)
+        long = ends[:, 1] - ends[:, 0]
+        at = (np.arange(each.downspouts) + 0.5) / each.downspouts * long.sum()
+        run = np.minimum(long.cumsum().searchsorted(at), len(long) - 1)
+        yield frame, (ends[run, 0] + at - (long.cumsum() - long)[run]).tolist()
+
+
+def _is_eave(roof: RoofFrame, frame: FallFrame) -> NDArray[np.bool_]:
+    """Tell which stretches are an eave of a fall: free, above another roof or an inner gutter."""
     sums = roof.edges
     own = np.array([one.part == frame.part.index and one.fall.side == frame.fall.side
                     for one in roof.facets])  # fmt: skip
     upper = np.isin(sums.role, ("eave", "eave-above", "inner-gutter")) & own[sums.upper]
     lower = np.isin(sums.role, ("wall-gutter", "inner-gutter")) & own[sums.lower]
-    return float(sums.plan_m[upper | (lower & (sums.lower >= 0))].sum()) or frame.eave_m
+    return np.asarray(upper | (lower & (sums.lower >= 0)))
+
+
+def _eave_m(roof: RoofFrame, frame: FallFrame) -> float:
+    """Return the eave that a fall keeps [m]."""
+    return float(roof.edges.plan_m[_is_eave(roof, frame)].sum()) or frame.eave_m
 
 
 @lru_cache(maxsize=32)

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from lcc.case.framing import Framing
 from lcc.errors import CaseError
 from lcc.heat.cavity import DISCHARGE, GRAVITY, WIND_EFFECTIVENESS, series_area
 from lcc.heat.sky import KELVIN
+from lcc.quantities.posts_and_purlins import FallFrame
 from lcc.quantities.roof_frame import PartShape, RoofFrame
 from lcc.results.takeoff_result import CavityShape
 
@@ -124,6 +127,20 @@ def _clear_height(shape: PartShape) -> float:
         allowed = "a slope and posts whose mean cavity is at most 10 m (33 ft) high"
         raise CaseError("slope", shape.part.slope, allowed)
     return mean
+
+
+def ventilator_places(roof: RoofFrame, shape: PartShape) -> tuple[FallFrame, list[float]]:
+    """Return a part's first fall and where its ventilators stand along the top of it [m].
+
+    Notes
+    -----
+    In the middle of equal lengths of the ridge or high edge; over a point, of the whole side.
+    """
+    frame = next(fall.frame for fall in roof.falls if fall.frame.part == shape.part)
+    count = ventilators(shape)
+    runs = frame.spans(np.array([frame.run_m]))[0] or (frame.ends_m,)
+    start, end = max(runs, key=lambda run: run[1] - run[0])
+    return frame, [start + (k + 0.5) / count * (end - start) for k in range(count)]
 
 
 def ventilators(shape: PartShape) -> int:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from lcc.quantities.cut_list import line_mark, mark_range
+from lcc.quantities.drainage import downspout_places
+from lcc.quantities.openings import ventilator_places
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.results.takeoff_result import SetOutRow
+from lcc.results.takeoff_result import AlongRow, Drainage, SetOutRow
 
 
 def set_out(roof: RoofFrame) -> tuple[SetOutRow, ...]:
@@ -57,6 +59,26 @@ def stands_on(roof: RoofFrame, frame: FallFrame, u: float, v: float) -> int:
     x, y = frame.place(u, v)
     holding = [part.index for part in roof.parts if part.rectangle.holds(x, y)]
     return frame.part.index if frame.part.index in holding else holding[0]
+
+
+def along_edges(roof: RoofFrame, drains: Sequence[Drainage]) -> tuple[AlongRow, ...]:
+    """Return where ventilators stand along ridges and high edges, and downspouts along eaves."""
+    return (
+        *(row for shape in roof.shapes for row in _along(
+            "ventilator", f"V{shape.part.index + 1}", *ventilator_places(roof, shape))),
+        *(row for frame, places in downspout_places(roof, drains) for row in _along(
+            "downspout", f"D{line_mark(frame, 0)[:-1]}", frame, places)),
+    )  # fmt: skip
+
+
+def _along(what: str, mark: str, frame: FallFrame, places: list[float]) -> Iterator[AlongRow]:
+    top = "ridge" if frame.shares_ridge else "below the high edge, clear of its flashing"
+    along = top if what == "ventilator" else f"{frame.fall.side} eave"
+    number = 1
+    for first, spacing, count in even_runs(places):
+        yield AlongRow(mark_range(mark, number, count), what, frame.part.index + 1, along,
+                       frame.end_sides[0], first - frame.ends_m[0], spacing, count)  # fmt: skip
+        number += count
 
 
 def even_runs(places: list[float]) -> Iterator[tuple[float, float, int]]:

@@ -88,6 +88,20 @@ class BracingRow:
 
 
 @dataclass(frozen=True)
+class AlongRow:
+    """Ventilators along a ridge or high edge, or downspouts along an eave, evenly spread."""
+
+    mark: Annotated[str, Text("Marks")]
+    what: Annotated[str, Text("What")]
+    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    along: Annotated[str, Text("Along")]
+    edge: Annotated[str, Text("Edge that the first is measured from")]
+    first_m: Annotated[float, Quantity("length", "First from that edge")]
+    spacing_m: Annotated[float, Quantity("length", "Space from one to the next; 0 for one alone")]
+    number: Annotated[int, Whole("How many")]
+
+
+@dataclass(frozen=True)
 class CutPiece:
     """One line of the cut list: its marks, how many, how long."""
 
@@ -363,6 +377,7 @@ class Quantities:
     cut_list: Annotated[tuple[CutPiece, ...], Parts("Cut list by mark")]
     set_out: Annotated[tuple[SetOutRow, ...], Parts("Places of the posts")]
     bracing: Annotated[tuple[BracingRow, ...], Parts("Places of the bracing lines")]
+    along: Annotated[tuple[AlongRow, ...], Parts("Places of ventilators and downspouts")]
     members: Annotated[Members, Part("Framing and panels")]
     edges: Annotated[Edges, Part("Edges and walls")]
     trims: Annotated[tuple[TrimRow, ...], Parts("Trims and walls by part and edge")]

@@ -12,16 +12,28 @@ from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing import structure
 from lcc.quantities.cut_list import line_mark, mark_range, valley_supports
-from lcc.quantities.openings import ventilators
+from lcc.quantities.drainage import downspout_places, drainage
+from lcc.quantities.openings import ventilator_places, ventilators
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_frame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.set_out import even_runs
 from lcc.units import System
-from web.drawings.framing_section import CUT_AT, cut_parts
+from web.drawings.framing_section import CUT_AT, PARAPET_OUT, cut_parts
+from web.drawings.plan_key import (
+    DOWNSPOUT,
+    DRAIN,
+    EDGES,
+    KEY_WIDE,
+    LOW_PARAPET,
+    PARAPET,
+    SHADES,
+    draw_key,
+    key_of,
+    parapets,
+)
 from web.drawings.sheet import (
-    BLUE,
     GREEN,
     INK,
     MARGIN,
@@ -46,34 +58,12 @@ FIRST_AND_LAST = ((0.3, 0.2, 0.4, 0.5), (0.8, 0.7, 0.9, 0.6, 0.5))
 FROM_EAVE = (1.5, 2.6, 0.6, 3.7, 4.8)  # where a bracing line's mark may stand, in marks
 Box = tuple[float, float, float, float]
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
-KEY_WIDE = 4  # entries of the key in a row
-PARAPET_OUT = 6.0  # of a parapet from its edge, clear of the eave's line
+CLEAR_OF_EDGE = 5.0  # of bracing and ventilators from an edge whose line would hide them
+DOWNSPOUT_LONG = 10.0
 FRONT = "The front is the edge at the foot of this plan; left and right as seen from there."
 RIDGE = "The two purlins at a ridge share one row of posts, which has its mark from one fall."
 UNPLACED = "Units, pipes and skylights: counted, their places not surveyed, not drawn."
 LEAST_GAP = 3.0  # posts closer than this many units of the drawing run into each other
-# How an edge is drawn, by its role: the part's class, and its look.
-_EDGES = {
-    "eave": ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
-    "eave-above": ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
-    "rake": ("rake", {"stroke": INK, "stroke_width": "1.2"}),
-    "high-edge": ("rake", {"stroke": INK, "stroke_width": "1.2"}),
-    "step": ("step", {"stroke": INK, "stroke_width": "3"}),
-    "wall-gutter": ("valley", {"stroke": BLUE, "stroke_width": "4.5", "stroke_dasharray": "3 3"}),
-    "inner-gutter": ("valley", {"stroke": BLUE, "stroke_width": "4.5", "stroke_dasharray": "3 3"}),
-    "valley": ("valley", {"stroke": BLUE, "stroke_width": "3", "stroke_dasharray": "3 3"}),
-    "hip": ("hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
-    "ridge": ("ridge", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
-    "break": ("break", {"stroke": MUTED, "stroke_width": "1.2"}),
-}
-_DRAIN = {"stroke": BLUE, "stroke_width": "8", "stroke_linecap": "round"}
-_LOW_PARAPET = {"stroke": INK, "stroke_width": "0.8"}
-_PARAPET = {"stroke": INK, "stroke_width": "4", "stroke_dasharray": "2 2"}
-# How the zones of wind that pull most are shaded.
-_SHADES = {
-    "edge": {"fill": ORANGE, "fill_opacity": "0.15", "stroke": "none"},
-    "corner": {"fill": ORANGE, "fill_opacity": "0.35", "stroke": "none"},
-}
 
 
 def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
@@ -97,7 +87,7 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     right = max(part.bounds[2] for part in roof.parts)
     back = max(part.bounds[3] for part in roof.parts)
     scale = (WIDE - MARGIN) / max(right, back)
-    key = _key(roof)
+    key = key_of(roof)
     rows = -(-len(key) // KEY_WIDE)
     shared = any(fall.frame.ends_at_ridge for fall in roof.falls)
     notes = (FRONT, *[RIDGE] * shared, *[UNPLACED] * _unplaced(framing))
@@ -113,7 +103,7 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
         sheet.words(MARGIN / 2, below - ROW * (part.index + len(notes) + NOTES_FROM), text, "start")
     for row, note in enumerate(notes, start=NOTES_FROM):
         sheet.words(MARGIN / 2, below - ROW * row, note, "start")
-    _legend(sheet, key, 12 + ROW * (rows - 1))
+    draw_key(sheet, key, 12 + ROW * (rows - 1))
     return str(sheet)
 
 
@@ -122,7 +112,7 @@ def _plan_reading(roof: RoofFrame, with_posts: bool, system: System) -> str:
     shaded = " Shaded: edges and corners where the wind pulls." if roof.zones else ""
     hidden = "" if with_posts else " Posts stand too close to be shown at this scale."
     walled = (" Thin line along the edge: parapets, dashed where the roof is flashed to them."
-              if _parapets(roof) else "")  # fmt: skip
+              if parapets(roof) else "")  # fmt: skip
     return f"Parts: {sizes}. {FRONT}{shaded}{walled}{hidden}"
 
 
@@ -164,15 +154,16 @@ class _Plan:
         for fall in self.roof.falls:
             self._bracing(sheet, fall.frame)
         for stretch in self.stretches:
-            if stretch.role in _EDGES:
-                name, look = _EDGES[stretch.role]
+            if stretch.role in EDGES:
+                name, look = EDGES[stretch.role]
                 sheet.path([self.at(*stretch.start), self.at(*stretch.end)], name, **look)
         self._walls(sheet)
         for drain in self.roof.framing.drains:
             x, y = self.at(drain.x_m, drain.y_m)
-            sheet.path([(x, y), (x + 0.01, y)], "drain", **_DRAIN)
+            sheet.path([(x, y), (x + 0.01, y)], "drain", **DRAIN)
         for shape in self.roof.shapes:
             self._ventilators(sheet, shape)
+        self._downspouts(sheet)
         for letter, place in zip("AB", cut_parts(self.roof.framing), strict=False):
             self._cut(sheet, self.roof.parts[place], letter)
         if len(self.roof.parts) <= MOST_MARKED:
@@ -227,22 +218,22 @@ class _Plan:
         pieces, found = zones.pieces(part)
         for piece, zone in zip(pieces.tolist(), found.tolist(), strict=True):
             strength = zones.rule(part).strength[zone]
-            if strength in _SHADES:
+            if strength in SHADES:
                 corners = [self.at(*each) for each in piece]
-                sheet.path(corners, f"zone-{strength}", **_SHADES[strength])
+                sheet.path(corners, f"zone-{strength}", **SHADES[strength])
 
     def _walls(self, sheet: DrawingSheet) -> None:
         """Draw parapets just outside their edges, hatched where they are flashed."""
         edges = self.roof.edges
-        for k in _parapets(self.roof):
+        for k in parapets(self.roof):
             away = PARAPET_OUT * edges.outward[k]
             ends = [self.at(*at) for at in (edges.start[k].tolist(), edges.end[k].tolist())]
             one, other = ((float(x + away[0]), float(y + away[1])) for x, y in ends)
-            sheet.path([one, other], "parapet-wall", **_LOW_PARAPET)
+            sheet.path([one, other], "parapet-wall", **LOW_PARAPET)
             if edges.behind_parapet[k]:
                 shares = _flashed(*edges.over_deck_m[k].tolist())
                 flashed = [_between(one, other, share) for share in shares]
-                sheet.path(flashed, "parapet", **_PARAPET)
+                sheet.path(flashed, "parapet", **PARAPET)
 
     def _marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
         """Write the marks of the first and the last line of a fall within it, clear of its edge."""
@@ -331,7 +322,8 @@ class _Plan:
         part = frame.part.rectangle
         if part.form == "ridge" and frame.fall.side == OPPOSITE[part.drains_to]:
             return
-        places = frame.brace_places_m
+        clear = CLEAR_OF_EDGE / self.scale
+        places = frame.brace_places_m.clip(frame.ends_m[0] + clear, frame.ends_m[1] - clear)
         depth = frame.part.extent(frame.fall.side)[1]
         top = frame.run_m if frame.is_hip else depth
         for u in places.tolist():
@@ -339,17 +331,21 @@ class _Plan:
                        stroke_width="1.8", stroke_dasharray="6 3")  # fmt: skip
 
     def _ventilators(self, sheet: DrawingSheet, shape: PartShape) -> None:
-        count = ventilators(shape)
-        if not count:
-            return
-        frame = next(f.frame for f in self.roof.falls if f.frame.part == shape.part)
-        step = frame.eave_m / count * self.scale
-        dash = f"{min(7.0, step / 2):.4f}"
-        gap = f"{step - min(7.0, step / 2):.4f}"
-        start = f"{min(7.0, step / 2) / 2 - step / 2:.4f}"
-        ends = [self.at(*frame.place(u, frame.run_m)) for u in frame.ends_m]
-        sheet.path(ends, "ventilator", stroke=GREEN, stroke_width="7",
-                   stroke_dasharray=f"{dash} {gap}", stroke_dashoffset=start)  # fmt: skip
+        """Draw ventilators on their ridge, or below a high edge, clear of its flashing."""
+        frame, places = ventilator_places(self.roof, shape)
+        below = 0.0 if frame.shares_ridge else CLEAR_OF_EDGE / self.scale
+        step = places[1] - places[0] if len(places) > 1 else frame.eave_m
+        half = min(7.0 / self.scale, step / 2) / 2
+        for u in places:
+            ends = [self.at(*frame.place(at, frame.run_m - below)) for at in (u - half, u + half)]
+            sheet.path(ends, "ventilator", stroke=GREEN, stroke_width="7")
+
+    def _downspouts(self, sheet: DrawingSheet) -> None:
+        """Draw each downspout out from its eave."""
+        for frame, places in downspout_places(self.roof, drainage(self.roof)):
+            for u in places:
+                ends = [self.at(*frame.place(u, v / self.scale)) for v in (0.0, -DOWNSPOUT_LONG)]
+                sheet.path(ends, "downspout", **DOWNSPOUT)
 
     def _number_at(self, part: RoofPart) -> tuple[float, float]:
         left, front, right, back = part.bounds
@@ -450,49 +446,3 @@ def _unplaced(framing: Framing) -> bool:
     work = framing.other_work
     counted = framing.rooftop_units, framing.penetrations, framing.curbs
     return any((*counted, work.skylights_carried, work.skylights_covered))
-
-
-def _parapets(roof: RoofFrame) -> list[int]:
-    """Return the places of the free edges that have a parapet."""
-    edges = roof.edges
-    return np.flatnonzero((edges.lower < 0) & (edges.parapet_m > 0)).tolist()
-
-
-def _key(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
-    """Return the names and looks of the lines and areas that the plan has."""
-    cuts = "sections A, B" if len(cut_parts(roof.framing)) > 1 else "section A"
-    key = [
-        ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
-        ("ridge, hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
-        ("valley, gutter", {"stroke": BLUE, "stroke_width": "3", "stroke_dasharray": "3 3"}),
-        ("step, wall", {"stroke": INK, "stroke_width": "3"}),
-        ("bracing", {"stroke": ORANGE, "stroke_width": "1.8", "stroke_dasharray": "6 3"}),
-        ("ventilators", {"stroke": GREEN, "stroke_width": "7", "stroke_dasharray": "7 5"}),
-        ("posts", {"stroke": INK, "stroke_width": "2.4", "stroke_linecap": "round",
-                   "stroke_dasharray": "0 6"}),
-        (cuts, {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
-        ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
-    ]  # fmt: skip
-    if np.isin(roof.edges.role, ("rake", "high-edge")).any():
-        key.insert(1, ("rake, high edge", _EDGES["rake"][1]))
-    walls = _parapets(roof)
-    if walls:
-        key.append(("parapet", _LOW_PARAPET))
-    if roof.edges.behind_parapet[walls].any():
-        key.append(("flashed parapet", _PARAPET))
-    if roof.framing.drains:
-        key.append(("old drains", {**_DRAIN, "stroke_dasharray": "0 12"}))
-    if roof.zones is not None:
-        key += [("wind: edge, ridge", _SHADES["edge"]), ("wind: corner", _SHADES["corner"])]
-    return key
-
-
-def _legend(sheet: DrawingSheet, key: list[tuple[str, dict[str, str]]], top: float) -> None:
-    for k, (name, look) in enumerate(key):
-        x = MARGIN / 2 + k % KEY_WIDE * (WIDE - MARGIN) / KEY_WIDE
-        y = top - ROW * (k // KEY_WIDE)
-        corners = [(x, y), (x + 24, y)]
-        if "fill" in look:
-            corners = [(x, y - 6), (x + 24, y - 6), (x + 24, y + 6), (x, y + 6)]
-        sheet.path(corners, f"legend-{name.split(',')[0].replace(': ', '-')}", **look)
-        sheet.words(x + 28, y - 4, name, "start")

@@ -28,6 +28,7 @@ STRETCH = (20, 15, 10, 8, 5, 4, 3, 2, 1)
 STRETCHED_HIGH = 150.0
 _DECK_STEPS = 60  # of a deck that falls to its middle or to drains
 CUT_AT = 0.42  # where along a part its section is cut, clear of bracing in the middle
+PARAPET_OUT = 6.0  # of a parapet from its edge, clear of the post there and of the eave's line
 MARK_WIDE = 40.0  # of a purlin line's mark
 
 
@@ -203,11 +204,12 @@ class _Section:
 
     def _parapets(self) -> None:
         side = self.cut.part.rectangle.drains_to
-        for v, each in ((0.0, side), (self.cut.across_m, OPPOSITE[side])):
+        for v, each, out in ((0.0, side, -1), (self.cut.across_m, OPPOSITE[side], 1)):
             high = float(getattr(self.cut.part.rectangle, f"parapet_{each}_m"))
             if high:
                 foot = self.cut.deck_m(v) - self.cut.zero_m
-                self.sheet.path([self.at(v, foot), self.at(v, foot + high)], "parapet",
+                ends = [self.at(v, at) for at in (foot, foot + high)]
+                self.sheet.path([(x + out * PARAPET_OUT, y) for x, y in ends], "parapet",
                                 stroke=INK, stroke_width="5")  # fmt: skip
 
     def _posts(self) -> None:

@@ -88,6 +88,9 @@ def _blocks(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
         yield heading("Bracing: where it stands", 3)
         yield _braced(quantities["bracing"], system)
         yield small(BRACED)
+    if quantities["along"]:
+        yield heading("Ventilators and downspouts: where they stand", 3)
+        yield _along(quantities["along"], system)
     yield heading("Posts: how long they are cut", 3)
     yield _posts(quantities, system)
     yield heading("Cut list by mark", 3)
@@ -159,6 +162,21 @@ def _braced(rows: Sequence[Reply], system: units.System) -> Block:
          (f"Along a purlin to the posts at, {unit}", 1.2, "right")],
         ((one["mark"], one["fall"], f"{one['edge']} edge", fmt.cut_length(one["at"], system),
           fmt.cut_length(one["bay"], system)) for one in rows),
+        dense=True,
+    )  # fmt: skip
+
+
+def _along(rows: Sequence[Reply], system: units.System) -> Block:
+    """Where ventilators and downspouts stand along their ridge or eave, evenly spread."""
+    unit = fmt.CUT_UNIT[system]
+    return table(
+        [("Mark", 1.2, "left"), ("What", 0.9, "left"), ("Along", 2.0, "left"),
+         ("From", 0.8, "left"), (f"First at, {unit}", 0.9, "right"),
+         (f"Space, {unit}", 0.9, "right"), ("Pieces", 0.6, "right")],
+        ((one["mark"], one["what"], f"part {one['rectangle']}, {one['along']}",
+          f"{one['edge']} edge", _placed(one["first"], system),
+          fmt.cut_length(one["spacing"], system) if one["spacing"] else "", f"{one['number']:,}")
+         for one in rows),
         dense=True,
     )  # fmt: skip
 

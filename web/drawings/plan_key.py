@@ -1,0 +1,83 @@
+"""How lines and areas of the framing plan look, and the key that names them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lcc.quantities.roof_frame import RoofFrame
+from web.drawings.framing_section import cut_parts
+from web.drawings.sheet import BLUE, GREEN, INK, MARGIN, MUTED, ORANGE, ROW, WIDE, DrawingSheet
+
+KEY_WIDE = 4  # entries of the key in a row
+# How an edge is drawn, by its role: the part's class, and its look.
+EDGES = {
+    "eave": ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
+    "eave-above": ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
+    "rake": ("rake", {"stroke": INK, "stroke_width": "1.2"}),
+    "high-edge": ("rake", {"stroke": INK, "stroke_width": "1.2"}),
+    "step": ("step", {"stroke": INK, "stroke_width": "3"}),
+    "wall-gutter": ("valley", {"stroke": BLUE, "stroke_width": "4.5", "stroke_dasharray": "3 3"}),
+    "inner-gutter": ("valley", {"stroke": BLUE, "stroke_width": "4.5", "stroke_dasharray": "3 3"}),
+    "valley": ("valley", {"stroke": BLUE, "stroke_width": "3", "stroke_dasharray": "3 3"}),
+    "hip": ("hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
+    "ridge": ("ridge", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
+    "break": ("break", {"stroke": MUTED, "stroke_width": "1.2"}),
+}
+DRAIN = {"stroke": BLUE, "stroke_width": "8", "stroke_linecap": "round"}
+DOWNSPOUT = {"stroke": BLUE, "stroke_width": "5"}
+LOW_PARAPET = {"stroke": INK, "stroke_width": "0.8"}
+PARAPET = {"stroke": INK, "stroke_width": "4", "stroke_dasharray": "2 2"}
+# How the zones of wind that pull most are shaded.
+SHADES = {
+    "edge": {"fill": ORANGE, "fill_opacity": "0.15", "stroke": "none"},
+    "corner": {"fill": ORANGE, "fill_opacity": "0.35", "stroke": "none"},
+}
+
+
+def parapets(roof: RoofFrame) -> list[int]:
+    """Return the places of the free edges that have a parapet."""
+    edges = roof.edges
+    return np.flatnonzero((edges.lower < 0) & (edges.parapet_m > 0)).tolist()
+
+
+def key_of(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
+    """Return the names and looks of the lines and areas that the plan has."""
+    cuts = "sections A, B" if len(cut_parts(roof.framing)) > 1 else "section A"
+    key = [
+        ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
+        ("ridge, hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
+        ("valley, gutter", {"stroke": BLUE, "stroke_width": "3", "stroke_dasharray": "3 3"}),
+        ("step, wall", {"stroke": INK, "stroke_width": "3"}),
+        ("bracing", {"stroke": ORANGE, "stroke_width": "1.8", "stroke_dasharray": "6 3"}),
+        ("ventilators", {"stroke": GREEN, "stroke_width": "7", "stroke_dasharray": "7 5"}),
+        ("posts", {"stroke": INK, "stroke_width": "2.4", "stroke_linecap": "round",
+                   "stroke_dasharray": "0 6"}),
+        (cuts, {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
+        ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
+    ]  # fmt: skip
+    if np.isin(roof.edges.role, ("rake", "high-edge")).any():
+        key.insert(1, ("rake, high edge", EDGES["rake"][1]))
+    walls = parapets(roof)
+    if walls:
+        key.append(("parapet", LOW_PARAPET))
+    if roof.edges.behind_parapet[walls].any():
+        key.append(("flashed parapet", PARAPET))
+    if roof.framing.other_work.rain_hour_m is not None:
+        key.append(("downspouts", {"stroke": BLUE, "stroke_width": "9", "stroke_dasharray": "5 5"}))
+    if roof.framing.drains:
+        key.append(("old drains", {**DRAIN, "stroke_dasharray": "0 12"}))
+    if roof.zones is not None:
+        key += [("wind: edge, ridge", SHADES["edge"]), ("wind: corner", SHADES["corner"])]
+    return key
+
+
+def draw_key(sheet: DrawingSheet, key: list[tuple[str, dict[str, str]]], top: float) -> None:
+    """Draw every entry of the key in rows, the first row at a height."""
+    for k, (name, look) in enumerate(key):
+        x = MARGIN / 2 + k % KEY_WIDE * (WIDE - MARGIN) / KEY_WIDE
+        y = top - ROW * (k // KEY_WIDE)
+        corners = [(x, y), (x + 24, y)]
+        if "fill" in look:
+            corners = [(x, y - 6), (x + 24, y - 6), (x + 24, y + 6), (x, y + 6)]
+        sheet.path(corners, f"legend-{name.split(',')[0].replace(': ', '-')}", **look)
+        sheet.words(x + 28, y - 4, name, "start")
