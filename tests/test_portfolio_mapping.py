@@ -242,9 +242,9 @@ TITLED = [
 REGISTER = [  # a name merged over its roofs, titles again on each page, remarks on figures
     TITLED,
     ["1-1", "Garage", "45840", "0.50 ac", "B.U.R., smooth", "lt wt conc on mtl deck", "94",
-     "Garage, heated", "1", "exp. 2029", "$0.12", "DO FIRST"],
+     "Garage, heated", "1", "exp. 2029", "12.4¢/kWh", "DO FIRST"],
     ["1-2", "", "45840", "80 x 50", "EPDM, white", "conc. w/ iso", "FY07", "Storage (unheated)",
-     "5", "lapsed", "", "hold until 2028"],
+     "5", "lapsed", "9.5 per kWh", "hold until 2028"],
     TITLED,
     ["2-1", "Library", "45840", "12,500 (2)", "EPDM, non-ballasted", "gyp. on steel", "2001",
      "Library", "5", "", "", ""],
@@ -259,12 +259,19 @@ def test_titles_said_again_and_words_in_any_order_are_read_and_what_has_two_mean
     table = headed(any_table(file))
     mapping = propose(table, "ip", YEAR)
     frame, records = usable(file, mapping)
-    assert (records, len(frame)) == (5, 3)  # "12,500 (2)" and a year or age of 11 are faults
+    assert (records, len(frame)) == (5, 3)  # a size and a year or age of 11 are faults
     told = {line["said"]: line["note"] for line in report(table, mapping)}
-    opened = ("roof_area: 12,500 (2)", "age: 11", "condition: 5", "use: Jail")
+    opened = (
+        "electricity_price: 9.5 per kWh",
+        "roof_area: 12,500 (2)",
+        "age: 11",
+        "condition: 5",
+        "use: Jail",
+    )
     assert all(told[one] for one in (*opened, "lines 4"))
     kept = as_document(mapping)
     kept["values"]["age"]["11"], kept["values"]["roof_area"]["12,500 (2)"] = "15", "12500"
+    kept["values"]["electricity_price"]["9.5 per kWh"] = "0.095"
     kept["values"]["condition"] |= {"1": "good", "5": "failed", "3": "fair"}
     frame, _ = usable(file, from_document(kept))
     expected = {
@@ -278,6 +285,7 @@ def test_titles_said_again_and_words_in_any_order_are_read_and_what_has_two_mean
         "condition": ["good", "failed", "failed", "fair", "fair"],
         "warranty_left_y": [3, 0, None, None, None],
         "must": ["must-do", "not-before-2", None, None, None],
+        "electricity_price_per_kwh": [0.124, 0.095, None, None, None],
     }  # fmt: skip
     for name, values in expected.items():
         assert [None if pd.isna(one) else one for one in frame[name]] == values, name

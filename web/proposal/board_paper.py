@@ -88,12 +88,19 @@ def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
         told = [
             f"{cut_middle(str(name), NAME)} "
             f"({f'year {begun[number]}' if number in begun else 'not in the plan'}"
-            f"{f', by year {plan.calendar(MUST_BY[must])}' if must in MUST_BY else ''}"
-            f"{f', not before {plan.calendar(NOT_BEFORE[must])}' if must in NOT_BEFORE else ''})"
+            f"{_bound(must, plan)})"
             for number, name, must in rows[["name", "must"]].head(MUSTS).itertuples()
         ]
         more = f" and {len(rows) - MUSTS} more" if len(rows) > MUSTS else ""
         yield f"{said_}: {', '.join(told)}{more}."
+
+
+def _bound(must: str, plan: CapitalPlan) -> str:
+    """The year by which work must begin, or before which it must not."""
+    for years, words in ((MUST_BY, "by year"), (NOT_BEFORE, "not before year")):
+        if must in years:
+            return f", {words} {plan.calendar(years[must])}"
+    return ""
 
 
 def _to_find(plan: CapitalPlan | None) -> str:

@@ -48,6 +48,9 @@ _A_NUMBER = re.compile(r"[^\w.,<>≤≥]*(?:R\s?-?\s?)?[\d.,'\s]*\d[\d.,'\s]*(?:
 NONE_IS_ZERO = frozenset(
     {"insulation", "leaks", "wet_fraction", "rooftop_units", "repairs", "warranty_left"}
 )
+_CENTS = re.compile(
+    r"(\d+(?:\.\d+)?)\s*(?:¢|cents?)(?:\s*(?:/|a|per)\s*(?:kWh|therm))?", re.I | re.ASCII
+)
 _THOUSANDS = re.compile(r"(\d+(?:\.\d+)?)\s*k", re.I)
 
 
@@ -95,8 +98,8 @@ def number(text: str) -> str:
 
     Examples
     --------
-    >>> [number(text) for text in ("~20,000 SF", "12 yrs", "10-15", "25k sf", "2 flrs", "18*")]
-    ['20,000', '12', '12.5', '25000', '2', '18']
+    >>> [number(text) for text in ("~20,000 SF", "12 yrs", "10-15", "25k sf", "2 flrs", "9.5¢")]
+    ['20,000', '12', '12.5', '25000', '2', '0.095']
     """
     bare = known(text)
     if len(bare) > LONGEST_NUMBER:
@@ -107,6 +110,8 @@ def number(text: str) -> str:
     if pair := _RANGE.fullmatch(bare):
         low, high = (float(one.replace(",", "")) for one in pair.groups())
         return f"{(low + high) / 2:g}" if low < high else bare
+    if cents := _CENTS.fullmatch(bare):
+        return f"{float(cents[1]) / 100:g}"
     if short := _THOUSANDS.fullmatch(bare):
         return f"{float(short[1]) * 1000:g}" if float(short[1]) < 1000 else bare
     return bare

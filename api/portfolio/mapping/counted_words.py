@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice
 
-from api.portfolio.mapping.apply import LOOKED_AT, fits, places_in, places_of
-from api.portfolio.mapping.cell_forms import age_of_year, area, is_number, known, number
+from api.portfolio.mapping.apply import LOOKED_AT, places_in, places_of
+from api.portfolio.mapping.cell_forms import age_of_year, area, known, number
 from api.portfolio.mapping.mapping_file import DERIVED, TableMapping
 from api.portfolio.mapping.meaning import station
-from api.portfolio.reading.cells import NUMERIC
+from api.portfolio.reading.cells import NUMERIC, CellError, Reader, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import titles
 
@@ -29,14 +29,14 @@ def first_rows(table: DataTable) -> DataTable:
 def words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counter[str]]]:
     """Yield the columns of words with their words, the commonest first."""
     counted = {
-        at: (titles("ip")[target][0], Counter[str]())
+        at: (*titles("ip")[target], Counter[str]())
         for target, at in places_of(table, mapping).items()
         if target not in DERIVED
     }
     for record in table.records():
-        for at, (_, counts) in counted.items():
+        for at, (*_, counts) in counted.items():
             counts[record.cells[at]] += 1
-    for column, cells in counted.values():
+    for column, unit, cells in counted.values():
         if column.facts.type == "text" or column.name == "climate":
             continue
         counts = Counter[str]()
@@ -45,11 +45,20 @@ def words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counte
         for none in ("", *_titles(table)):
             counts.pop(none, None)
         if column.facts.type in NUMERIC:
+            read = reader_of(column.facts, unit, table.marks)
             for text in [*counts]:
-                sized = column.name == "roof_area" and is_number(area(text, 1.0))
-                if column.name == "age" or sized or fits(column.name, number(text)):
+                sized = area(text, unit.factor) if column.name == "roof_area" else number(text)
+                if column.name == "age" or _is_read(sized, read):
                     del counts[text]
         yield column.name, Counter(dict(counts.most_common(MOST_WORDS)))
+
+
+def _is_read(text: str, read: Reader) -> bool:
+    try:
+        read(text)
+    except CellError:
+        return False
+    return True
 
 
 def _titles(table: DataTable) -> set[str]:

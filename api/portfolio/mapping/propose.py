@@ -11,7 +11,7 @@ from itertools import islice
 from rapidfuzz import fuzz, process
 
 from api.portfolio.column_aliases import meant
-from api.portfolio.mapping.apply import LOOKED_AT, is_ditto, narrowed, said_below, word
+from api.portfolio.mapping.apply import LOOKED_AT, fits, is_ditto, narrowed, said_below, word
 from api.portfolio.mapping.cell_forms import (
     NONE_IS_ZERO,
     age_of_year,
@@ -294,5 +294,6 @@ def _values(column: str, counts: Counter[str], mapping: TableMapping) -> dict[st
         return {text: text for text in counts}
     if titles("ip")[column][0].facts.type in NUMERIC:
         zero = column in NONE_IS_ZERO
-        return {text: "0" if zero and is_none(text) else "" for text in counts}
+        numbers = {text: text * fits(column, number(text)) for text in counts}
+        return {text: "0" if zero and is_none(text) else to for text, to in numbers.items()}
     return {text: word(column, text, mapping) for text, _ in counts.most_common()}

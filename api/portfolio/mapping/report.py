@@ -30,6 +30,7 @@ from api.portfolio.mapping.counted_words import (
 from api.portfolio.mapping.mapping_file import DERIVED, TableMapping
 from api.portfolio.mapping.meaning import key_of, located
 from api.portfolio.mapping.propose import DEFAULTS
+from api.portfolio.reading.cells import NUMERIC
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import titles
 from api.portfolio.table_template import when_left_out
@@ -39,7 +40,7 @@ from lcc.portfolio.condition import MUST_BY, NOT_BEFORE
 
 PARTS = ("column", "word", "place", "line", "default")
 OPEN = "no one year: type an age in years"
-SIZE = "no one area: type it in the unit of the column"
+NUMBER = "not read as one number: type it in the unit of the column"
 SCALE = "a number of a scale: type good, fair, poor or failed"
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 MOST_LINES = 12
@@ -91,8 +92,8 @@ def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, 
             note = "" if key else _as_nothing(column, mapping)
             if column == "condition" and text.isdigit() and not key:
                 note = SCALE
-            if column == "roof_area" and not is_number(key):
-                note = SIZE
+            if key == text and titles("ip")[column][0].facts.type in NUMERIC:
+                note = NUMBER
             if column == "must":
                 note = _of_plan(key, note, mapping.year)
             yield _line("word", f"{column}: {text}", key, count, note)
