@@ -611,7 +611,7 @@ def test_a_price_that_holds_more_is_never_dearer_and_is_read_as_it_is_stated(pla
 def _is_read_as_stated(found, cost, case):
     """Each figure of the sentence is the comparison of the case that states that reading."""
     best = cheapest(found.alternatives)
-    whole = {place: costs[ENTERED_PRICE] for place, costs in found.at_other_prices.items()
+    whole = {place: costs[ENTERED_PRICE] for place, costs in found.otherwise.prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
     remarks = list(readings(found.alternatives, best, whole))
     told = " ".join(one.text for one in remarks)
