@@ -39,7 +39,7 @@ from lcc.figures import numbered_note
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions
-from lcc.quantities import Quantities, left_to_do, of_retrofit
+from lcc.quantities import Quantities, left_to_do, not_surveyed, of_retrofit
 from lcc.results import (
     AlternativeResult,
     CautionGroup,
@@ -487,6 +487,8 @@ def _quantities(
     entered = None
     if given.quoted:
         parts = account.parts or (account,)
-        works = [work for part in parts for work in part.ledger.programme.steps[1].works]
+        rulings = [each for part in parts for each in part.ledger.programme.steps[1].rulings]
+        apart = not_surveyed(given.framing)
+        works = [work for each in rulings if each.duty not in apart for work in each.works]
         entered = math.fsum(work.cost for work in works if work.category != DISRUPTION)
     return of_retrofit(given, temperatures, roof, entered)

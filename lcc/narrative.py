@@ -110,7 +110,7 @@ def _verdict(
     probably = "probably " * pair.probable
     point = f"{own} {probably}costs about {more_or_less(pair.saved)} than {base}"
     if pair.state != "too-close":
-        end = _unless(provisos) if provisos else _by_residual(pair)
+        end = f"{_by_residual(pair)}{_unless(provisos)}"
         return f"{point} {over}{_taxed(pair)}{end}."
     if pair.level:
         return f"Too close to call: {own} and {base} cost about the same {over}{_taxed(pair)}."
@@ -139,6 +139,8 @@ def _taxed(pair: PairedComparison) -> str:
 def _unless(provisos: Sequence[str]) -> str:
     """Return the first thing that turns the verdict, and how many more the page names below."""
     more = len(provisos) - 1
+    if more < 0:
+        return ""
     return f", unless {provisos[0]}{f' (and {more} more below)' * bool(more)}"
 
 
@@ -321,6 +323,12 @@ def _shares(pair: PairedComparison) -> str:
 def _both(pair: PairedComparison, energy: float, work: float) -> str:
     if pair.level:
         return f"It saves about {said(energy)} of energy and {said(work)} of roofing work."
+    if pair.by_residual and work < pair.worth:
+        return (
+            f"It saves about {said(energy)} of energy, but its work and repairs cost about "
+            f"{said(pair.worth - work)} more; the roof’s higher worth at the end, about "
+            f"{said(pair.worth)}, makes up for that. You do not get that money unless you sell."
+        )
     part = 100 * energy / pair.saved
     left = ""
     if NOTABLE * pair.saved < pair.worth < NEARLY_ALL * pair.saved:

@@ -18,10 +18,20 @@ from lcc.case import (
     Uncertainty,
 )
 from lcc.case.fields import facts_of
+from lcc.cost.energy_phases import energy_by_start
 from lcc.cost.payback_sentence import likely_years, payback_against
 from lcc.cost.remarks import Remark
 from lcc.figures import said
-from lcc.results import AfterTax, Category, Chances, Financed, Measure, Percentiles, TurningChoice
+from lcc.results import (
+    AfterTax,
+    Category,
+    Chances,
+    Event,
+    Financed,
+    Measure,
+    Percentiles,
+    TurningChoice,
+)
 
 # Ten inches of blanket on the old roof, more than the minimum that a tear-off brings.
 BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.25)
@@ -59,6 +69,27 @@ def test_energy_that_goes_by_who_begins_first_is_told(told, flat_case):
         f"About {said(3 * abs(old - new))} of energy is {way} in the 3 years in which only "
         f"“{METAL.name}” has begun; in years 4 to 20 the bill is about"
     ) in told_so
+
+
+def test_the_energy_named_after_the_start_is_the_phase_that_moves_most(told):
+    """Six dear years of a coating weigh more than twelve that hardly differ."""
+    found = told(Membrane(), METAL).alternatives[1]
+    spells = ((1, 2, 900.0), (3, 8, -3480.0), (9, 20, 400.0))
+    phases = tuple(
+        dataclasses.replace(found.energy_by_phase.phases[0], first_year=first, last_year=last,
+                            what=f"Years {first} to {last}", bill_saved=saved)
+        for first, last, saved in spells
+    )  # fmt: skip
+    by_phase = dataclasses.replace(found.energy_by_phase, phases=phases)
+    begun = [Event(year, "", "", 1.0, "Roof coverings and panels", "") for year in (2, 0)]
+    bills = [Category("Gas", 0.0, (0.0, bill, bill, *[0.0] * 18)) for bill in (2000.0, 1100.0)]
+    base, own = (
+        dataclasses.replace(found, events=(event,), costs=(bill,), energy_by_phase=by_phase)
+        for event, bill in zip(begun, bills, strict=True)
+    )
+    (said_so,) = energy_by_start(base, own, 0.0, 0.0)
+    assert said_so.startswith("About $1,800 of energy is saved in the 2 years")
+    assert said_so.endswith("in years 3 to 8 the bill is about $3,480 more a year.")
 
 
 def test_a_retrofit_that_pays(told):
@@ -235,6 +266,11 @@ def test_worth_at_the_end_that_alone_decides_is_said(paid):
     base, own = paid("base", BASE), paid("own", [450.0, 450, 450, 450, 350], residual=-100.0)
     said_so = narrative.answer((base, own), 4)
     assert said_so.headline.endswith("but only by what it is worth at the end.")
+    ahead = "Clearly ahead from year 4, by what the roof is worth then."
+    assert payback_against(base, own).sentence == ahead
+    asked = Remark("", (TurningChoice("own", "if torn", -1.0, ""),), "it is torn off", "")
+    both = narrative.answer((base, own), 4, remarks=[asked]).headline
+    assert both.endswith("only by what it is worth at the end, unless it is torn off.")
     assert said_so.disagreements == (
         "It costs less only by what it is still worth in year 4: without that it would cost about "
         "$50 more.",

@@ -101,6 +101,23 @@ def test_the_letter_says_the_answer_at_the_take_offs_price(school):
     assert f"is {said(abs(cost['difference']))} (" in told
 
 
+def test_a_price_is_set_against_the_take_off_without_work_that_the_survey_does_not_hold(school):
+    """A wet roof makes both dearer alike: only the permit on that work moves their difference."""
+    wet = _answered(_document(wet_fraction=0.2))
+    apart, fees, work = ([_of_metal(reply, key) for _, reply in (school, wet)]
+                         for key in ("difference", "on-costs", "wet-insulation"))  # fmt: skip
+    assert work[0] == 0 < work[1]
+    assert apart[1] - apart[0] == pytest.approx(fees[1] - fees[0], abs=0.01)
+
+
+def _of_metal(reply, key):
+    """The difference of price and take-off, or what a duty of the first job costs."""
+    if key == "difference":
+        return reply["alternatives"][1]["quantities"]["first_cost"]["difference"]
+    row = next(row for row in reply["scope"] if row["key"] == key)
+    return row["alternatives"][1]["first_cost"]
+
+
 def test_nothing_is_said_where_the_take_off_is_the_price():
     made = _letter(*_answered(_document(price=None)))
     assert "ake-off" not in " ".join([*made["disagreements"], made["cards"][0]["mark"]])

@@ -12,7 +12,7 @@ from lcc.case.fields import Facts
 from lcc.case.resolution import figures
 from lcc.cost.energy_phases import MOST_NAMED, Spell, best_and_worst, spells_of
 from lcc.cost.payback_rule import NOTHING
-from lcc.cost.payback_sentence import of_hundred
+from lcc.cost.payback_sentence import BY_WORTH, of_hundred
 from lcc.cost.verdict import difference, point_state
 from lcc.place.zip_and_town import locate
 from web import format as fmt
@@ -175,6 +175,7 @@ def _paid_back(base: Reply, other: Reply, clear: str) -> KeyFigure:
         "" if dearer or not payback["year"] else "it costs no more today",
         f"level from year {level}" if level is not None and level < payback["year"] else "",
         _clear(payback, clear),
+        BY_WORTH if BY_WORTH in payback["sentence"] else "",
         _likely(other),
         _lent(other),
     ]

@@ -150,7 +150,8 @@ def energy_by_start(
     if abs(saved) <= least:
         return
     sooner = own if own_year < base_year else base
-    most = max(phases.phases, key=lambda each: each.last_year - each.first_year)
+    later = [each for each in phases.phases if each.first_year > until] or phases.phases
+    most = max(later, key=_total_saved)
     bill = _amount(most.bill_saved)
     bill += " a year" * (bill != SAME_BILL)
     yield (
@@ -158,6 +159,11 @@ def energy_by_start(
         f"{in_years(until - since)} in which only “{sooner.name}” has begun; in "
         f"{most.what.lower()} the bill is {bill}."
     )
+
+
+def _total_saved(phase: EnergyPhase) -> float:
+    """Return by how much bills of a phase differ in all, whichever is higher [money]."""
+    return abs(phase.bill_saved) * (phase.last_year - phase.first_year + 1)
 
 
 def first_work(result: AlternativeResult) -> int | None:

@@ -14,6 +14,8 @@ from lcc.results import AlternativeResult, Chances, Payback
 MOST = 0.5
 # Likely years that take up more than this part of the study period name no year either.
 WHOLE = 0.75
+# Said of a last year that pays back by the residual value alone.
+BY_WORTH = "by what the roof is worth then"
 
 
 def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
@@ -30,8 +32,11 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
     reason = why_none(run, years)
     drawn = None if run.same else draws
     low, high, likely = likely_years(drawn, years)
-    close = PairedComparison(base, own).state == "too-close"
-    clear = "ahead by more than 2%" if close else "clearly ahead"
+    pair = PairedComparison(base, own)
+    clear = "ahead by more than 2%" if pair.state == "too-close" else "clearly ahead"
+    point = _point(base, run, reason, clear)
+    if pair.by_residual and run.year == years and not reason:
+        point += f", {BY_WORTH}"
     return Payback(
         year=None if reason else run.year,
         reason=reason,
@@ -43,7 +48,7 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         likely_high=high,
         likely=likely,
         chance=draws.costs_less if draws else None,
-        sentence=f"{_point(base, run, reason, clear)}{_joined(low, high, likely, drawn, reason)}.",
+        sentence=f"{point}{_joined(low, high, likely, drawn, reason)}.",
     )
 
 

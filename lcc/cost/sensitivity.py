@@ -107,7 +107,7 @@ def _life_gain(case: Case, path: str, choice: Coating, side: str) -> Iterator[Le
         return
     part, basis, source = _range(case.uncertainty, "life_gain_range")
     yield Lever(
-        f"{path}.life_gain", f"{choice.name}: life that it adds", "years", current,
+        f"{path}.life_gain", f"{choice.name}: added life", "years", current,
         current * (1 - part), current * (1 + part), 0.0, max(30.0, current), basis, source, side,
         "life_gain", partial(_over, current), whole_years=True,
     )  # fmt: skip

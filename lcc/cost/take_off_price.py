@@ -108,9 +108,9 @@ def _answer(
     if built is None:
         return ""
     return (
-        f" {'The answer changes: at' if over else 'At'} the take-off’s price “{own.name}” costs "
-        f"{difference(base.life_cycle_cost, built, base.name)} over the study period; "
-        f"at the price entered, {difference(base.life_cycle_cost, own.life_cycle_cost)}."
+        f" {'The answer changes: at' if over else 'At'} the price entered, “{own.name}” costs over "
+        f"the study period {difference(base.life_cycle_cost, own.life_cycle_cost)}; at the "
+        f"take-off’s price it costs {difference(base.life_cycle_cost, built, base.name)}."
     )
 
 

@@ -168,6 +168,7 @@ def _loose_kg_m2(roof: Roof) -> float:
 # for. What the survey counts (units, pipes, skylights, wet area) is held as far as it counts it.
 TAKEOFF_INCLUDES = ("covering", "edges", "structure")
 GENERAL_INCLUDES = ("on-costs", "warranty")
+ON_THE_OLD_ROOF = ("ballast", "asbestos", "tear-off", "wet-insulation", "insulation")
 
 
 def into_retrofit(
@@ -240,6 +241,15 @@ def _check_spans(framing: Framing, dearest: BillLine) -> None:
                     detail=f"Joists or beams {both(widest)} apart: the members that span so far "
                            f"would cost ${dearest.cost:,.0f}. Enter the spacing of all that can "
                            "carry posts: old purlins between beams too.")  # fmt: skip
+
+
+def not_surveyed(framing: Framing) -> frozenset[str]:
+    """Return the duties on the old roof that no line of this survey holds.
+
+    A price entered is set against the take-off without them.
+    """
+    held = {"wet-insulation": framing.wet_area_m2, "ballast": framing.other_work.ballast_kg_m2}
+    return frozenset(duty for duty in ON_THE_OLD_ROOF if not held.get(duty))
 
 
 def _held(framing: Framing) -> tuple[str, ...]:
