@@ -233,6 +233,18 @@ def test_what_the_base_case_must_do_is_priced_under_the_metal_roof_too(answered)
     assert not any("official asks" in one for one in over.answer.conditions)
 
 
+@pytest.mark.parametrize(("below", "told"), [("epdm-black", 0), ("built-up-smooth", 1)])
+def test_a_price_for_everything_is_asked_about_asbestos_where_some_may_be(answered, below, told):
+    """Nobody has tested: a roof all of single-ply sheets has nothing to test."""
+    every = ("everything",)
+    found = answered(
+        Membrane(price_per_m2=300.0, price_includes=every, start="now", method="tear-off"),
+        covering="epdm-black", covering_below=below, asbestos="not-tested",
+    )  # fmt: skip
+    said_so = [one for one in found.answer.conditions if "holding asbestos" in one]
+    assert len(said_so) == told
+
+
 def test_what_the_official_asks_is_said_of_each_metal_roof_that_it_turns(answered):
     """One that tears off anyway then costs least, and a dear one no longer saves."""
     base = dataclasses.replace(BASE, start="now", method="tear-off", price_per_m2=100.0)

@@ -62,7 +62,7 @@ def conditions(
     yield from tear_off_taken(found, results, best)
     yield from starts(case, accounts, results, best, found.books)
     yield from without_grant(results, best)
-    yield from map(Remark, quotations.asbestos_held(case, results, whole))
+    yield from map(Remark, quotations.asbestos_held(accounts, results, whole))
     yield from map(Remark, quotations.too_low(results))
     yield from map(Remark, quotations.not_used(case, accounts, (0, best)))
     yield from map(Remark, bare_metal(case))

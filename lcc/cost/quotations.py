@@ -14,7 +14,7 @@ from lcc.cost import duties
 from lcc.cost.programme import first_job, levelled, usual_price
 from lcc.cost.remarks import Remark, costs_with, turned_by
 from lcc.cost.result import Account
-from lcc.cost.roof_job import BY_COST, OPEN, Job
+from lcc.cost.roof_job import BY_COST, NOT_NEEDED, OPEN, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.verdict import difference
 from lcc.cost.work import Ruling
@@ -246,19 +246,21 @@ def note(name: str, bids: Sequence[LevelledQuotation], *, named: bool = False) -
 
 
 def asbestos_held(
-    case: Case, results: Sequence[AlternativeResult], whole: Iterable[int]
+    accounts: Sequence[Account], results: Sequence[AlternativeResult], whole: Collection[int]
 ) -> Iterator[str]:
-    """Yield whose price for everything is read as holding asbestos work, which few prices do."""
-    if case.roof.asbestos == "none-found":
-        return
-    unsaid = {results[place].name for place in whole}
-    for own in results:
+    """Yield whose price for everything is read as holding asbestos work that a job may meet."""
+    names = []
+    for place, own in enumerate(results):
         bid = taken(own.quotations)
-        if bid and ("everything" in bid.price_includes or own.name in unsaid):
-            yield (
-                f"Everything in the price of “{own.name}” is read as holding asbestos work too, "
-                "which few prices do. Ask in writing."
-            )
+        rulings = accounts[place].ledger.programme.steps[1].rulings
+        met = any(one.duty == "asbestos" and one.status != NOT_NEEDED for one in rulings)
+        if bid and met and ("everything" in bid.price_includes or place in whole):
+            names.append(f"“{own.name}”")
+    if names:
+        yield (
+            "A price for everything is read as holding asbestos work too, which few prices do: "
+            f"for {' and '.join(names)} ask in writing."
+        )
 
 
 def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:
