@@ -122,6 +122,16 @@ def form(file=b"", **parts):
     return b"".join([*out, head, file, b"\r\n--x--\r\n"])
 
 
+def many_words(count):
+    """A mapping of the owner's table with words and places that the table does not have."""
+    targets = ("name", "town", "roof_area", "age", "leaks", "covering", "roof_type")
+    columns = dict(zip(OWNERS.split(","), targets, strict=True))
+    words = {f"word {number}": "epdm-black" for number in range(count)}
+    places = {f"place {number}": "tulsa-ok" for number in range(count)}
+    kept = {"year": 2026, "columns": columns, "values": {"covering": words}, "places": places}
+    return json.dumps(kept)
+
+
 FORM = "multipart/form-data; boundary=x"
 WEATHER = "LOCATION,Here,OK,USA,TMY3,723560,36.2,-95.9,-6.0,206.0\n" + "x,\n" * 300_000
 TEXT = "x" * (4 * MIB)
@@ -429,6 +439,14 @@ ATTACKS = {
     ),
     "a form whose mapping is 4 MB": (P, FORM, lambda: form(table(ROW), mapping=TEXT)),
     "a form whose mapping nests": (P, FORM, lambda: form(table(ROW), mapping="[" * 100_000)),
+    "20,000 words and 20,000 places of a mapping that 5,000 rows lack": (
+        P + "?show=check",
+        FORM,
+        lambda: form(
+            table(*lines(5000, "R{0},Town {0},9000,3,0,EPDM,steel"), header=OWNERS),
+            mapping=many_words(20_000),
+        ),
+    ),
 }
 
 

@@ -179,7 +179,7 @@ def check_parts(request: flask.Request) -> None:
         if name not in FORM_PARTS:
             allowed = ", ".join(FORM_PARTS)
             called = (name or "")[:60]  # a part may have no name at all
-            detail = f"The form has a part {called!a}, which is not known; its parts: {allowed}."
+            detail = f"The form has a part {called!r}, which is not known; its parts: {allowed}."
             raise Problem("bad-request", detail)
         if sent.count(name) > 1:
             raise Problem("bad-request", f"The form has the part {name} twice; send it once.")

@@ -173,7 +173,7 @@ def unknown_name(name: str, known: Sequence[str]) -> CaseError:
     hint = f"; did you mean {near[0]!r}?" if near else "."
     shown = name if len(name) <= 60 else name[:57] + "..."
     allowed = f"the names {', '.join(known)}" if known else "no names at all"
-    detail = f"The name {shown!a} is not known here{hint}"
+    detail = f"The name {shown!r} is not known here{hint}"
     return CaseError(name, None, allowed, detail=detail, rule="unknown-name")
 
 
@@ -184,9 +184,9 @@ def unusable_origin(pointer: str, basis: Any, document: Any) -> tuple[str, str]:
     values of the case.
     """
     if basis == DEFAULT:  # those of members that may be left out are taken before
-        return f"No member that may be left out stands at {pointer[:60]!a}", "consistency"
+        return f"No member that may be left out stands at {pointer[:60]!r}", "consistency"
     if basis not in BASES:
-        return f"The basis of {pointer[:60]!a} is {named(basis)}", "type"
+        return f"The basis of {pointer[:60]!r} is {named(basis)}", "type"
     if pointer and (not pointer.startswith("/") or value_at(document, steps(pointer)) is ABSENT):
-        return f"The case states nothing at {pointer[:60]!a}", "consistency"
+        return f"The case states nothing at {pointer[:60]!r}", "consistency"
     return "", ""

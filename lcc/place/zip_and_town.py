@@ -228,13 +228,18 @@ def _by_zip_code(code: str, alike: bool = True) -> Found:
         return Found((_place(name, code, *here, zone, elevation),))
     if not alike:
         return Found(())
-    if any(row["state"] in MILITARY for row in zipcodes.filter_by(zip_code=code)):
+    if code in _military_codes():
         return Found((), False, MILITARY_NOTE)
     codes = gazetteer().codes
     near = next((codes[each] for each in _beside(code) if each in codes), None)
     if near is None:
         return Found((), False, f"{HOW}; there is no ZIP code {code}")
     return Found(_by_zip_code(near.code).places, False, f"no ZIP code {code}")
+
+
+@cache
+def _military_codes() -> frozenset[str]:
+    return frozenset(row["zip_code"] for row in zipcodes.list_all() if row["state"] in MILITARY)
 
 
 def _beside(code: str) -> list[str]:

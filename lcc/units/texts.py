@@ -111,12 +111,12 @@ def _wrong_unit(spelling: str, kind: str) -> UnitError:
         fitting = tuple(name for name in choices if name in TABLE[kind]) or tuple(TABLE[kind])
         return UnitError(f"{spelling!r} has more than one meaning", fitting)
     if (meant := _WORDS.get(spelling.lower(), "")) in SPELLINGS[kind]:
-        said = f"{spelling!a} is not a unit of {kind.replace('_', ' ')} here; write {meant!r}"
+        said = f"{spelling!r} is not a unit of {kind.replace('_', ' ')} here; write {meant!r}"
         return UnitError(said, (meant,))
     others = [other.replace("_", " ") for other, names in SPELLINGS.items() if spelling in names]
     of = f" but of {' or '.join(others)}" if others else ""
     return UnitError(
-        f"{spelling!a} is not a unit of {kind.replace('_', ' ')}{of}; write one of "
+        f"{spelling!r} is not a unit of {kind.replace('_', ' ')}{of}; write one of "
         f"{', '.join(TABLE[kind])}",
         tuple(TABLE[kind]),
     )

@@ -90,7 +90,7 @@ def from_document(document: Any) -> TableMapping:
         raise _refused(["a mapping is one JSON object"])
     known = sorted(one.name for one in fields(TableMapping))
     members = f"members are {', '.join(known)}"
-    faults = [f"{name!a:.60} is no member; {members}" for name in document if name not in known]
+    faults = [f"{name!r:.60} is no member; {members}" for name in document if name not in known]
     year = document.get("year")
     if not isinstance(year, int) or isinstance(year, bool) or not 2000 <= year <= 2100:
         lacking = "" if "year" in document else f"; it is missing; {members}"
@@ -121,13 +121,13 @@ def _targets(given: dict[str, Any]) -> list[str]:
     """Return what is wrong with the columns, keys and places that a mapping names."""
     may = {*titles("ip"), *DERIVED, NOT_USED, ""}
     found = [
-        f"columns: {title!a:.80} cannot be {target!a:.80}; it may be {', '.join(sorted(DERIVED))}, "
+        f"columns: {title!r:.80} cannot be {target!r:.80}; it may be {', '.join(sorted(DERIVED))}, "
         f"{NOT_USED}, or a column of a portfolio such as roof_area_ft2"
         for title, target in given["columns"].items()
         if target not in may
     ]
     found += [
-        f"places: {place!a:.80} has no climate {key!a:.80}; type a town and its state, a ZIP code, "
+        f"places: {place!r:.80} has no climate {key!r:.80}; type a town and its state, a ZIP code, "
         "or a climate of the data dictionary"
         for place, key in given["places"].items()
         if key and not station(key)
@@ -135,7 +135,7 @@ def _targets(given: dict[str, Any]) -> list[str]:
     found += _taken_twice(given["columns"])
     names = {column.name for column in columns()}
     found += [
-        f"{part}: {name!a:.80} is no column of a portfolio"
+        f"{part}: {name!r:.80} is no column of a portfolio"
         for part in ("values", "defaults")
         for name in given[part]
         if name not in names
@@ -152,7 +152,7 @@ def _taken_twice(chosen: dict[str, str]) -> list[str]:
             before = first.setdefault(stem, title)
             if before != title:
                 found.append(
-                    f"columns: {before!a:.80} and {title!a:.80} are both {stem}; leave one"
+                    f"columns: {before!r:.80} and {title!r:.80} are both {stem}; leave one"
                 )
     return found
 
