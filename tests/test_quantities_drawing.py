@@ -102,6 +102,21 @@ def test_the_plan_shows_every_post_and_bracing_line():
     assert len(of_class(drawn, "brace")) == members.bracing_lines
 
 
+def test_a_section_shows_the_walls_of_higher_and_lower_parts():
+    """Slope 1/24. Eaves 12 ft apart; a ridge of 12 + 4/3 + 30/24 ft over 10 + 4/3 + 40/24: 1.58."""
+    foot = 0.3048
+    school = Framing((
+        Rectangle(200 * foot, 60 * foot, "ridge", roof_level_m=12 * foot),
+        Rectangle(100 * foot, 80 * foot, "ridge", y_m=60 * foot, roof_level_m=24 * foot),
+        Rectangle(40 * foot, 60 * foot, drains_to="right", x_m=200 * foot, roof_level_m=10 * foot),
+    ), slope=1 / 24)  # fmt: skip
+    for part, text in enumerate(("part 2: 12 ft higher", "part 1: 12 ft lower",
+                                 "part 1: 1.58 ft higher")):  # fmt: skip
+        drawn = section(school, "ip", part)
+        assert len(of_class(drawn, "step")) == 1
+        assert f">{text}<" in drawn
+
+
 def test_the_plan_shows_every_ventilator_and_downspout():
     wet = replace(L_SHAPE, other_work=OtherWork(rain_hour_m=0.1))
     drawn, taken = plan(wet, "si"), quantities(wet)

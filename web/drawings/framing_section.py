@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame
+from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame, roof_frame
 from lcc.units import System
 from web.drawings.sheet import (
@@ -29,6 +32,7 @@ STRETCHED_HIGH = 150.0
 _DECK_STEPS = 60  # of a deck that falls to its middle or to drains
 CUT_AT = 0.42  # where along a part its section is cut, clear of bracing in the middle
 PARAPET_OUT = 6.0  # of a parapet from its edge, clear of the post there and of the eave's line
+STEP_HIGH = 32.0  # of a wall that is drawn broken off, at a step to another part
 MARK_WIDE = 40.0  # of a purlin line's mark
 
 
@@ -89,6 +93,8 @@ class _Cut:
             if fall.frame.part == self.part and fall.frame.fall.side in mains
         }  # fmt: skip
         self.falls = [found[each] for each in mains if each in found]
+        self.steps = {out: step for each, out in zip(mains, (-1, 1), strict=True)
+                      if (step := _step(roof, number, each))}  # fmt: skip
         self.shape = roof.shapes[number]
         self.near = FallFrame(self.part, self.part.falls[0], self.part.facets[:1])
         self.across_m = self.part.extent(side)[1]
@@ -152,6 +158,23 @@ class _Cut:
         return list(self.marks)
 
 
+def _step(roof: RoofFrame, number: int, side: str) -> tuple[str, float] | None:
+    """Return the part that a side meets in a step, and how much higher its panel is there [m]."""
+    sums, found = roof.edges, list[tuple[str, float]]()
+    for k in np.flatnonzero(np.isin(sums.role, ("step", "wall-gutter"))).tolist():
+        upper, lower = (roof.facets[each[k]] for each in (sums.upper, sums.lower))
+        mine = {
+            upper.over: side_of(sums.outward[k]),
+            lower.over: OPPOSITE[side_of(sums.outward[k])],
+        }
+        if upper.over != lower.over and mine.get(number) == side:
+            ends = sums.start[k].tolist(), sums.end[k].tolist()
+            rise = max(upper.fall.plane.z(*at) - lower.fall.plane.z(*at) for at in ends)
+            other, sign = (upper, 1) if lower.over == number else (lower, -1)
+            found.append((roof.parts[other.over].name, sign * rise))
+    return max(found, key=lambda each: abs(each[1]), default=None)
+
+
 def _section_reading(cut: _Cut, stretch: int, system: System) -> str:
     form = "From eave to ridge to eave" if len(cut.breaks) > 2 else "From eave to high edge"
     posts = [cut.panel_m(v) + cut.zero_m - cut.deck_m(v) - cut.part.framing.purlin_depth_m
@@ -183,6 +206,7 @@ class _Section:
         panel = [self.at(v, self.cut.panel_m(v)) for v in self.cut.breaks]
         self.sheet.path(panel, "panel", stroke=BLUE, stroke_width="3.5", stroke_linejoin="round")
         self._ventilator()
+        self._steps(system)
         self._dimensions(system, stretch)
 
     def _deck(self, raised_m: float = 0.0) -> list[tuple[float, float]]:
@@ -211,6 +235,17 @@ class _Section:
                 ends = [self.at(v, at) for at in (foot, foot + high)]
                 self.sheet.path([(x + out * PARAPET_OUT, y) for x, y in ends], "parapet",
                                 stroke=INK, stroke_width="5")  # fmt: skip
+
+    def _steps(self, system: System) -> None:
+        """Draw the wall where another part is higher or lower, broken off, with its height."""
+        for out, (name, rise) in self.cut.steps.items():
+            v = 0.0 if out < 0 else self.cut.across_m
+            x, y = self.at(v, self.cut.panel_m(v))
+            x, foot = x + out * PARAPET_OUT, self.at(v, self.cut.deck_m(v) - self.cut.zero_m)[1]
+            ends = [(x, y), (x, y + STEP_HIGH)] if rise > 0 else [(x, y), (x, foot - STEP_HIGH / 2)]
+            self.sheet.path(ends, "step", stroke=INK, stroke_width="3")
+            text = f"{name}: {length(abs(rise), system)} {'higher' if rise > 0 else 'lower'}"
+            self.sheet.words(x - out * 6, y + STEP_HIGH, text, "start" if out < 0 else "end")
 
     def _posts(self) -> None:
         depth = self.cut.part.framing.purlin_depth_m
