@@ -226,6 +226,8 @@ def test_a_job_whose_parts_find_no_room_says_so_and_the_next_job_runs(client, mo
         assert ended(client, reply)["state"] == "failed"
     told = client.get(f"{reply.headers['Location']}/result", buffered=True)
     assert (told.status_code, told.json["type"]) == (507, "/v1/problems/no-room")
+    again = client.post(f"{reply.headers['Location']}/what-if", json={"units": "ip"})
+    assert (again.status_code, "/result says why" in again.text) == (404, True)
     assert ended(client, submitted(client))["state"] == "done"
 
 

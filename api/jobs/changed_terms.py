@@ -127,7 +127,8 @@ def _kept(job: KeptJob, step: str) -> tuple[Outcome, ...]:
     if state not in ENDED:
         raise later("not-ready", f"The job is {state}; ask again when it is done.", ASK_AGAIN_S)
     if state != DONE:
-        raise Problem("not-found", f"The job was {state}, so it has no results to rank again.")
+        why = f"The job is {state}: it has no results to rank again. Its /result says why."
+        raise Problem("not-found", why)
     if not folder.is_dir():
         raise Problem("not-found", "This job has no portfolio; what-if is for portfolios.")
     return kept_rows(folder, job_of(job.parts))
