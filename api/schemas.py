@@ -109,12 +109,22 @@ class CaseSchema(Schema):
 
 
 def _packed(data: Any) -> bytes | None:
-    """Return a short part of a document as bytes, which tell true from 1 and 1 from 1.0."""
+    """Return a short part of a document as bytes, which tell true from 1 and 1 from 1.0.
+
+    A page's form sends the members of a part in another order than a case file has them.
+    """
     try:
-        packed = marshal.dumps(data, PLAIN)
+        packed = marshal.dumps(_in_order(data), PLAIN)
     except ValueError:
         return None
     return packed if len(packed) < LONG_PART else None
+
+
+def _in_order(data: Any) -> Any:
+    """Return a part of a document with its members in the order of their names."""
+    if isinstance(data, dict):
+        return {name: _in_order(data[name]) for name in sorted(data, key=str)}
+    return [_in_order(one) for one in data] if isinstance(data, list) else data
 
 
 @kept(128)

@@ -188,22 +188,31 @@ def basis_at(pointer: str, bases: Mapping[str, Basis]) -> Basis:
     return bases.get(pointer, "entered")
 
 
-def based(part: Stated, bases: Mapping[str, Basis], pointer: str = "") -> Stated:
+def based(part: Stated, bases: Mapping[str, Basis]) -> Stated:
     """Return a part whose given figures have the bases stated for them, by JSON pointer."""
-    return _based(part, tuple(bases.items()), pointer) if bases else part
+    return _based(part, tuple(sorted(bases.items()))) if bases else part
+
+
+def _below(pointer: str, stated: tuple[tuple[str, Basis], ...]) -> tuple[tuple[str, Basis], ...]:
+    """Return the bases of a part by pointers within it: a change elsewhere leaves them alike."""
+    inside = ((at.removeprefix(pointer), basis) for at, basis in stated
+              if at.startswith(f"{pointer}/"))  # fmt: skip
+    return ("", basis_at(pointer, dict(stated))), *inside
 
 
 @kept(128)
-def _based(part: Stated, stated: tuple[tuple[str, Basis], ...], pointer: str) -> Stated:
+def _based(part: Stated, stated: tuple[tuple[str, Basis], ...]) -> Stated:
     bases = dict(stated)
     origins = dict(part.origins or {})
     changed: dict[str, Any] = {}
     for name, facts in facts_of(type(part)).items():
-        value, here = getattr(part, name), f"{pointer}/{case_name(name, facts)}"
+        value, here = getattr(part, name), f"/{case_name(name, facts)}"
         if isinstance(value, CasePart):
-            changed[name] = _based(value, stated, here)
+            changed[name] = _based(value, _below(here, stated))
         elif isinstance(value, tuple) and value and facts.type != "choices":
-            changed[name] = tuple(_based(v, stated, f"{here}/{n}") for n, v in enumerate(value))
+            changed[name] = tuple(
+                _based(v, _below(f"{here}/{n}", stated)) for n, v in enumerate(value)
+            )
         elif name in origins:
             basis = basis_at(here, bases)
             origins[name] = (value, Origin(basis, SOURCES.get(basis, "stated with the case")))
