@@ -147,7 +147,7 @@ def multi_year_plan(
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     choice = choose(ways, money, carry_over, patience.plan_s, patience.last)
     plan = _plan(ways, choice, money, carry_over)
-    return with_trade_off(plan, options, budgets, carry_over, further, patience)
+    return _compared(plan, ways, money, carry_over, further, patience)
 
 
 def with_trade_off(
@@ -167,13 +167,20 @@ def with_trade_off(
     options, budgets, carry_over, further, patience
         As of `multi_year_plan`.
     """
-    points = [_point(0.0, plan)]
-    if not further:
-        return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
-    ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
+    ways = Ways.of(options, len(budgets))
+    return _compared(plan, ways, np.asarray(budgets, float), carry_over, further, patience)
+
+
+def _compared(
+    plan: Plan, ways: Ways, money: Floats, carry_over: bool, further: Sequence[float],
+    patience: Patience,
+) -> Plan:  # fmt: skip
+    points = [(0.0, plan.net_savings, float(plan.deferred["cost"].sum()), plan.shortfall)]
     for more in further:
         choice = choose(ways, money + more, carry_over, patience.further_s, patience.last)
-        _, saved, put_off, gap = _point(more, _plan(ways, choice, money, carry_over))
+        rows = ways.rows[choice.taken]
+        saved, gap = _saved(rows), choice.gap
+        put_off = float(_deferred(rows, ways.patching[choice.taken])["cost"].sum())
         _, before, waits, _ = points[-1]
         # A set that fits a smaller budget fits a larger one, so an unfinished search is no worse.
         if plan.fails.empty and saved < before:
@@ -182,8 +189,8 @@ def with_trade_off(
     return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
 
 
-def _point(more: float, plan: Plan) -> tuple[float, float, float, float]:
-    return more, plan.net_savings, float(plan.deferred["cost"].sum()), plan.shortfall
+def _saved(rows: pd.DataFrame) -> float:
+    return float((rows["base_life_cycle_cost"] - rows["life_cycle_cost"]).sum())
 
 
 def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Plan:
@@ -194,7 +201,6 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
     pieces = pd.concat([_work(rows, work), _pieces(rows, patching - unpaid, PATCHING)])
     fails = pd.concat([_pieces(rows, unpaid, PATCHING), _unmet(ways, rows, choice.unmet[building])])
     pieces = pieces[_WORK].sort_values(["year", "building"], kind="stable", ignore_index=True)
-    saved = rows["base_life_cycle_cost"] - rows["life_cycle_cost"]
     return Plan(
         work=pieces,
         years=_years(pieces, fails, choice, money, carry_over),
@@ -202,7 +208,7 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
         fails=fails[_FAILS].reset_index(drop=True),
         trade_off=pd.DataFrame(columns=list(_TRADE_OFF)),
         life_cycle_cost=float(rows["life_cycle_cost"].sum()),
-        net_savings=float(saved.sum()),
+        net_savings=_saved(rows),
         shortfall=choice.gap,
         taken=tuple(int(each) for each in rows["option"]),
     )
@@ -237,7 +243,8 @@ def _pieces(
 
 def _unmet(ways: Ways, rows: pd.DataFrame, unmet: Flags) -> pd.DataFrame:
     """Return the must-do buildings that are not done, with what doing them costs at least."""
-    acting = ways.rows[ways.in_time].assign(cost=ways.cost[ways.in_time].sum(axis=1))
+    able = ways.in_time & unmet[ways.building]
+    acting = ways.rows[able].assign(cost=ways.cost[able].sum(axis=1))
     least = acting.groupby("building")["cost"].min()
     left = rows[unmet]
     year = left["due_year"].fillna(0).astype(int)
