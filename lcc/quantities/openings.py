@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from lcc.case.framing import Framing
 from lcc.errors import CaseError
 from lcc.heat.cavity import DISCHARGE, GRAVITY, WIND_EFFECTIVENESS, series_area
@@ -138,7 +136,7 @@ def ventilator_places(roof: RoofFrame, shape: PartShape) -> tuple[FallFrame, lis
     """
     frame = next(fall.frame for fall in roof.falls if fall.frame.part == shape.part)
     count = ventilators(shape)
-    runs = frame.spans(np.array([frame.run_m]))[0] or (frame.ends_m,)
+    runs = frame.purlin_lines[-1].runs or (frame.ends_m,)
     start, end = max(runs, key=lambda run: run[1] - run[0])
     return frame, [start + (k + 0.5) / count * (end - start) for k in range(count)]
 

@@ -57,8 +57,9 @@ def _by_roof(
 def stands_on(roof: RoofFrame, frame: FallFrame, u: float, v: float) -> int:
     """Return the part on whose old roof a post stands; on a common wall, its own part."""
     x, y = frame.place(u, v)
-    holding = [part.index for part in roof.parts if part.rectangle.holds(x, y)]
-    return frame.part.index if frame.part.index in holding else holding[0]
+    if frame.part.rectangle.holds(x, y):
+        return frame.part.index
+    return next(part.index for part in roof.parts if part.rectangle.holds(x, y))
 
 
 def along_edges(roof: RoofFrame, drains: Sequence[Drainage]) -> tuple[AlongRow, ...]:

@@ -45,10 +45,13 @@ def splice_places_m(frame: FallFrame) -> list[float]:
 def spliced_runs(frame: FallFrame, lines: Sequence[PurlinLine]) -> Iterator[SplicedRun]:
     """Yield every run of purlin of a fall."""
     framing, places = frame.part.framing, splice_places_m(frame)
+    found: dict[Interval, tuple[list[float], list[float]]] = {}  # most lines of a fall run alike
     for number, line in enumerate(lines):
         for run in line.runs:
-            at = splices_m(run, places, framing, frame.set_out)
-            yield SplicedRun(number, at, pieces_m(run, at, framing.purlin_lap_m))
+            if run not in found:
+                at = splices_m(run, places, framing, frame.set_out)
+                found[run] = at, pieces_m(run, at, framing.purlin_lap_m)
+            yield SplicedRun(number, *found[run])
 
 
 def splices_m(
