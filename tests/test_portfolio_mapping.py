@@ -452,6 +452,8 @@ def test_faults_of_a_mapped_table_name_the_owner_s_column():
         ),
         ("sheet", "Sheet7", "a text has no sheets"),
         ("year", 1900, "from 2000 to 2100"),
+        ("values", {"use": {"Zork": "gym"}}, "'gym' is no use"),
+        ("defaults", {"covering": "tar"}, "'tar' is no covering"),
     ):
         with pytest.raises((Problem, TableError), match=words):
             open_table(file, "ip", "auto", False, from_document(kept | {part: wrong}))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
 from api import strict_json
 from api.portfolio.mapping.meaning import station
 from api.portfolio.reading.headers import titles
+from api.portfolio.vocabulary import known_words, nearest
 from api.problems import Problem
 from lcc.portfolio.columns import columns
 
@@ -26,6 +27,7 @@ DERIVED: dict[str, str] = {
     "longitude": "climate: with the latitude",
 }
 NOT_USED = "not used"
+MOST_TOLD = 20  # faults
 
 
 @dataclass(frozen=True)
@@ -140,7 +142,22 @@ def _targets(given: dict[str, Any]) -> list[str]:
         for name in given[part]
         if name not in names
     ]
+    found += _no_keys("defaults", given["defaults"].items())
+    for name, words in given["values"].items():
+        found += _no_keys(f"values.{name}", ((name, key) for key in words.values()))
     return found
+
+
+def _no_keys(part: str, keys: Iterable[tuple[str, str]]) -> list[str]:
+    """Return which keys of columns are not known, with the nearest that are; an empty one is."""
+    known = {one.name: one.facts for one in columns() if one.facts.type in ("key", "choice")}
+    wrong = {
+        (name, key)
+        for name, key in keys
+        if key and name in known and name != "climate" and not known_words(known[name]).get(key)
+    }
+    return [f"{part}: {key!r:.80} is no {name}; allowed: {nearest(key, known_words(known[name]))}"
+            for name, key in sorted(wrong)[:MOST_TOLD]]  # fmt: skip
 
 
 def _taken_twice(chosen: dict[str, str]) -> list[str]:
@@ -160,5 +177,5 @@ def _taken_twice(chosen: dict[str, str]) -> list[str]:
 def _refused(faults: list[str]) -> Problem:
     many = f"{len(faults)} fault{'s' if len(faults) > 1 else ''}"
     errors = [{"detail": f"mapping: {one}.", "allowed": "as the sentence says", "rule": "mapping"}
-              for one in faults[:20]]  # fmt: skip
+              for one in faults[:MOST_TOLD]]  # fmt: skip
     return Problem("invalid-input", f"The mapping cannot be used: {many}.", errors)
