@@ -79,7 +79,7 @@ def _ranges(answer: Answer) -> dict[str, _Range]:
     if found := _retrofit(answer):
         path, retrofit = found
         ranges |= {
-            f"{path}.price": _Range("The retrofit costs", around=True),
+            f"{path}.price": _Range("The metal roof costs", around=True),
             f"{path}.solar_reflectance": _Range("The panel reflects", 0.05, 0.85, 0.01),
             f"{path}.layers.0.thickness": _thickness(retrofit, answer.reply["units"]),
         }

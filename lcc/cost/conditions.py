@@ -220,8 +220,8 @@ def tear_off_taken(
         if turned or more > MATTERS * planned:
             answer = f"; if it {other}, “{own.name}” costs {difference(*then, base.name)}"
             yield Remark(
-                f"“{name}” {does}, which nobody entered: that is about {said(more)} cheaper over "
-                f"the study period{answer * bool(turned)}.",
+                f"“{name}” {does}: the way was left open, and this is about {said(more)} cheaper "
+                f"over the study period{answer * bool(turned)}.",
                 turned,
                 f"{'it' if place else 'the other'} {other}",
                 f"“{name}” {does}",
