@@ -171,7 +171,7 @@ def costed(
         otherwise = Otherwise(
             _at_other_prices(case, stated, zone, years, options, picked, results),
             _at_take_offs(case, stated.roof, results, zone, years),
-            _across_a_quarter(case, stated, energy, climate),
+            _across_a_quarter(case, stated, energy, climate, results),
             _all_off(case, stated, zone, weather, energy, results),
         )
     return Costed(
@@ -314,14 +314,23 @@ def _at_other_prices(
 
 
 def _across_a_quarter(
-    asked: Case, stated: Case, energy: Callable[..., EnergyYear], climate: Callable[..., Climate]
-) -> tuple[float, ...]:
-    """Return what each choice costs if the wet area lies on the other side of a quarter."""
+    asked: Case,
+    stated: Case,
+    energy: Callable[..., EnergyYear],
+    climate: Callable[..., Climate],
+    results: Sequence[AlternativeResult],
+) -> tuple[float, float] | tuple[()]:
+    """Return what the base case and the best cost if the wet area lies across a quarter."""
     share = across_a_quarter(stated.roof.wet_fraction or 0.0, stated.uncertainty.wet_area_range)
     if share is None:
         return ()
-    there = replace(asked, roof=replace(asked.roof, wet_fraction=share, wet_area_m2=None))
-    return tuple(each.life_cycle_cost for each in costed(there, energy, climate).alternatives)
+    roof = replace(asked.roof, wet_fraction=share, wet_area_m2=None)
+    best = asked.alternatives[cheapest(results) - 1]
+    with suppress(CaseError):
+        there = costed(replace(asked, roof=roof, alternatives=(best,)), energy, climate)
+        base, own = there.alternatives
+        return base.life_cycle_cost, own.life_cycle_cost
+    return ()
 
 
 def _all_off(

@@ -8,7 +8,7 @@ import re
 
 import pytest
 
-from lcc.case import DutyPrices, Economics, Membrane, MetalRetrofit, Prices, Quotation
+from lcc.case import Coating, DutyPrices, Economics, Membrane, MetalRetrofit, Prices, Quotation
 from lcc.cost.verdict import point_state
 from lcc.errors import CaseError
 from lcc.figures import said
@@ -144,6 +144,15 @@ def test_a_wet_area_near_a_quarter_is_priced_on_the_part_of_the_roof_done_first(
     change = other.alternatives[0].first_cost - found.alternatives[0].first_cost
     assert f"its first job costs {words(-change)}" in told
     assert re.search(rf"then (still )?costs {re.escape(words(net(other)))} than", told)
+
+
+def test_a_coating_that_more_wet_insulation_would_rule_out_is_said(answered):
+    """At 24 % it may go on; above a quarter the roof must come off, and no coating is costed."""
+    coating = Coating(price_per_m2=10.0, price_includes=LAYING)
+    found = answered(dataclasses.replace(BASE, start="now"), coating, wet_fraction=0.24)
+    (told,) = (one for one in found.answer.conditions if "lies near a quarter" in one)
+    assert "above that no coating can go on" in told
+    assert "a coating" not in " ".join(answered(BASE, METAL, wet_fraction=0.24).answer.conditions)
 
 
 def test_metal_takes_out_wet_areas_at_any_share_and_says_what_the_code_leaves(answered):

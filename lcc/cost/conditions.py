@@ -294,9 +294,15 @@ def wet_area(
     base, own, case = results[0], results[best], found.case
     share = case.roof.wet_fraction or 0.0
     other = across_a_quarter(share, case.uncertainty.wet_area_range)
-    if other is None or not found.otherwise.across:
+    if other is None:
         return
     more = other > share
+    near = f"The wet area entered, {share:.0%}, lies near a quarter: {'above' if more else 'up to'}"
+    survey = "Have it surveyed first: the random runs take it as entered."
+    if more and own.kind == "coating":
+        yield Remark(f"{near} that no coating can go on, for the old roof must come off. {survey}")
+    if not found.otherwise.across:
+        return
     jobs = [
         job
         for place in dict.fromkeys((0, best))
@@ -304,14 +310,12 @@ def wet_area(
         for job in _another_job(asked, found, place, other)
     ]
     if jobs:
-        then = found.otherwise.across[0], found.otherwise.across[best]
+        then = found.otherwise.across
         what = f"{'more than' if more else 'at most'} a quarter of the roof is wet"
         turned = turned_by(base, own, [(f"if {what}", *then)])
         yield Remark(
-            f"The wet area entered, {share:.0%}, lies near a quarter: "
-            f"{'above' if more else 'up to'} that {'; '.join(jobs)}. “{own.name}” then "
-            f"{costs_then(base, then, turned=bool(turned))}. Have it surveyed first: the random "
-            "runs take it as entered.",
+            f"{near} that {'; '.join(jobs)}. “{own.name}” then "
+            f"{costs_then(base, then, turned=bool(turned))}. {survey}",
             turned,
             what,
             "the wet area is as entered",

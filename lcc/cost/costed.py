@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from lcc.case import Case
@@ -17,14 +17,15 @@ class Otherwise(NamedTuple):
     `prices` has those of the two that the headline sets against each other at each other price
     that was quoted: by bidder, and by `quotations.ENTERED_PRICE` if a price that does not say what
     it holds is for everything. `built` has those of alternatives whose price differs from their
-    take-off, at the take-off's price. `across` has those of all if the wet area lies on the other
-    side of a quarter, nothing where it is known on which side it lies. `all_off` has those of the
+    take-off, at the take-off's price. `across` has those of the two if the wet area lies on the
+    other side of a quarter; nothing where it is known on which side it lies, or where a coating
+    cannot go on there. `all_off` has those of the
     framed roofs over a roof of which more than a quarter is wet, if all of it must come off.
     """
 
     prices: Mapping[int, Mapping[str, float]]
     built: Mapping[int, float]
-    across: Sequence[float]
+    across: tuple[float, float] | tuple[()]
     all_off: Mapping[int, float]
 
 
