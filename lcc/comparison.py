@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from typing import NamedTuple
 
 from lcc import cautions, model_notes, narrative
 from lcc.case import Alternative, Building, Case, Economics, MetalRetrofit, Prices, Roof
@@ -16,7 +15,7 @@ from lcc.case.layers import Assembly
 from lcc.caution_texts import Caution
 from lcc.cost import quotations, result, scope, sensitivity
 from lcc.cost.conditions import conditions
-from lcc.cost.costed import NOT_LOOKED_AT, Costed, Otherwise
+from lcc.cost.costed import NOT_LOOKED_AT, Costed, Otherwise, Picked, Planned
 from lcc.cost.energy_phases import energy_by_phase
 from lcc.cost.ledger import Ledger
 from lcc.cost.metal import PANEL_STATE
@@ -45,7 +44,6 @@ from lcc.results import (
     CautionGroup,
     Comparison,
     EnergyYear,
-    LevelledQuotation,
     Turning,
     Verdict,
     cheapest,
@@ -219,23 +217,6 @@ def _against(base: AlternativeResult, own: AlternativeResult) -> AlternativeResu
     return replace(
         own, payback=payback_against(base, own), energy_by_phase=energy_by_phase(base, own)
     )
-
-
-class Planned(NamedTuple):
-    """A way of doing an alternative at the price of laying, and the prices quoted for it."""
-
-    choice: Alternative
-    programme: Programme
-    bids: tuple[LevelledQuotation, ...]
-
-
-class Picked(NamedTuple):
-    """The cheapest way of doing an alternative, and ledger and life-cycle cost of every way."""
-
-    way: Planned
-    account: result.Account
-    ledgers: tuple[Ledger, ...]
-    costs: tuple[float, ...]
 
 
 def _planned(

@@ -96,21 +96,20 @@ def headline(pair: PairedComparison, years: int, provisos: Sequence[str] = ()) -
     provisos : sequence of str
         What would turn the verdict and is no figure, the worst first.
     """
-    for letters in range(LETTERS, FEWEST - 1, -1):
+    worth, unless = _by_residual(pair), _unless(provisos)
+    fuller = [(letters, f"{worth}{unless}") for letters in range(LETTERS, FEWEST - 1, -1)]
+    for letters, end in (*fuller, (FEWEST, unless)):
         own, base = (_short(each.name, letters) for each in (pair.own, pair.base))
-        said_so = _verdict(pair, own, base, f"over {in_years(years)}", provisos)
+        said_so = _verdict(pair, own, base, f"over {in_years(years)}", end)
         if len(said_so) <= LONGEST:
             break
     return said_so
 
 
-def _verdict(
-    pair: PairedComparison, own: str, base: str, over: str, provisos: Sequence[str]
-) -> str:
+def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -> str:
     probably = "probably " * pair.probable
     point = f"{own} {probably}costs about {more_or_less(pair.saved)} than {base}"
     if pair.state != "too-close":
-        end = f"{_by_residual(pair)}{_unless(provisos)}"
         return f"{point} {over}{_taxed(pair)}{end}."
     if pair.level:
         return f"Too close to call: {own} and {base} cost about the same {over}{_taxed(pair)}."

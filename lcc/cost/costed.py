@@ -5,10 +5,28 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from lcc.case import Case
+from lcc.case import Alternative, Case
 from lcc.cost.ledger import Ledger
+from lcc.cost.programme import Programme
 from lcc.cost.result import Account
-from lcc.results import AlternativeResult
+from lcc.results import AlternativeResult, LevelledQuotation
+
+
+class Planned(NamedTuple):
+    """A way of doing an alternative at the price of laying, and the prices quoted for it."""
+
+    choice: Alternative
+    programme: Programme
+    bids: tuple[LevelledQuotation, ...]
+
+
+class Picked(NamedTuple):
+    """The cheapest way of doing an alternative, and ledger and life-cycle cost of every way."""
+
+    way: Planned
+    account: Account
+    ledgers: tuple[Ledger, ...]
+    costs: tuple[float, ...]
 
 
 class Otherwise(NamedTuple):
