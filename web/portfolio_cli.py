@@ -176,7 +176,7 @@ def _case(path: Path | None) -> Case:
 
 def _compute(job: PortfolioJob, out: Path) -> None:
     """Compute with a progress bar, write the ranking whole or not at all, tell the sums."""
-    bar: Any = click.progressbar(length=job.intake.good, label="Roofs", file=sys.stderr)
+    bar: Any = click.progressbar(length=job.intake.good, label="Roofs computed", file=sys.stderr)
     with bar:
         for frame in job.run():
             bar.update(frame.attrs["done"] - bar.pos)
