@@ -186,13 +186,33 @@ def test_a_price_for_framing_over_the_old_roof_holds_no_tear_off_of_all_of_it(an
     assert sum(first.values()) == pytest.approx(160.0 * 2000, rel=1e-9)
 
 
-@pytest.mark.parametrize(("asbestos", "told"), [("found", True), ("none-found", False)])
-def test_a_tear_off_that_is_paid_for_and_not_done_is_said(answered, asbestos, told):
-    """Asbestos that the price does not hold makes a tear-off dearer than a recover at the bid."""
-    base = Membrane(price_per_m2=170.0, price_includes=("laying", "tear-off"), start="now")
-    found = answered(base, asbestos=asbestos, coverings=1, years=15,
-                     prices=Prices(insulation_per_m2=0.0))  # fmt: skip
-    assert any("includes a tear-off, and yet" in one for one in found.answer.conditions) == told
+def test_at_a_price_that_holds_a_tear_off_the_old_roof_comes_off(answered):
+    """Asbestos outside the price, 15 years: a recover at it costs less, and is none of its jobs.
+
+    By hand: 170 $/m² on 2,000 m² is 340,000 $ of covering and tear-off together.
+    """
+    bid = Membrane(price_per_m2=170.0, price_includes=("laying", "tear-off"), start="now")
+    offers = Quotation("Low", 169.0, bid.price_includes), Quotation("Lay", 400.0, LAYING)
+    several = Membrane(start="now", quotations=offers)
+    recover, torn = (
+        dataclasses.replace(bid, method=f"{how}") for how in ("recover-where-allowed", "tear-off")
+    )
+    found, covered, entered, bids = (
+        answered(base, asbestos="found", coverings=1, years=15,
+                 prices=Prices(insulation_per_m2=0.0))
+        for base in (bid, recover, torn, several)
+    )  # fmt: skip
+    costs = [each.alternatives[0].life_cycle_cost for each in (found, covered, entered, bids)]
+    assert costs[1] < costs[0] == costs[2]
+    assert 0 < costs[0] - costs[3] < 2 * 2000  # the lower bid of a tear-off, by 1 $/m², is taken
+    own = _tear_off(found)
+    assert (own.status, own.reason) == ("done", "the price entered holds the tear-off")
+    paid = [row.alternatives[0].first_cost for row in found.scope
+            if row.key in ("covering", "edges", "penetrations", "tear-off")]  # fmt: skip
+    assert sum(paid) == pytest.approx(340_000, rel=1e-9)
+    told = [any("holds a tear-off, so" in one for one in each.answer.conditions)
+            for each in (found, covered, entered)]  # fmt: skip
+    assert told == [True, False, False]
 
 
 @pytest.mark.parametrize(

@@ -100,7 +100,7 @@ class LaterMembrane(CasePart):
         "Method", METHODS,
         help="A recover is laid over one sound, dry covering; otherwise all are torn off. Tear-off "
         "first: now, and recovers later where allowed. Least cost: the one of these that costs "
-        "least over the study period.",
+        "least over the study period; at a price that holds a tear-off, one that begins with it.",
         basis="published",
         source="International Building Code 2021, 1511.3.1.1")] = "least-cost"
     service_life_y: Annotated[float | None, Quantity(

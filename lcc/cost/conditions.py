@@ -64,7 +64,7 @@ def conditions(
     yield from without_grant(results, best)
     yield from map(Remark, quotations.asbestos_held(accounts, results, whole))
     yield from map(Remark, quotations.too_low(results))
-    yield from map(Remark, quotations.not_used(case, accounts, (0, best)))
+    yield from map(Remark, quotations.torn_as_priced(accounts, results, (0, best)))
     yield from map(Remark, bare_metal(case))
     yield from wet_area(asked, found, results, best)
     yield from all_off(asked, found, results, best)

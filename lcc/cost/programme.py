@@ -30,7 +30,7 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
 from lcc.cost.levelling import laying_price
-from lcc.cost.roof_job import BY_COST, DONE, OPEN, WET_LIMIT, Job
+from lcc.cost.roof_job import BY_COST, BY_PRICE, DONE, OPEN, WET_LIMIT, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.work import FEES, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
@@ -284,15 +284,18 @@ def candidates(alternative: Alternative, wet_fraction: float = 0.0) -> tuple[Alt
     -----
     A membrane of method "least-cost" is planned with recovers where they are allowed, with a
     tear-off first and recovers later, and with a tear-off each time: the owner would take the
-    cheapest. The price is for the first job of each way, and holds what it holds of that job: a
-    tear-off that is paid for is done where that is the cheapest. Under a framed roof wet areas
-    are cut out, or all of the old roof comes off where more than a quarter is wet and that is
-    cheaper: a price for framing over the old roof holds no such tear-off.
+    cheapest. The price is for the first job of each way. One that holds a tear-off is for a
+    tear-off: at it no roof is laid over the old one, unless that method is entered. Under a framed
+    roof wet areas are cut out, or all of the old roof comes off where more than a quarter is wet
+    and that is cheaper: a price for framing over the old roof holds no such tear-off.
 
     Examples
     --------
     >>> [each.method for each in candidates(Membrane())]
     ['recover-where-allowed', 'tear-off-first', 'tear-off']
+    >>> bid = Membrane(price_per_m2=100.0, price_includes=("laying", "tear-off"))
+    >>> [each.method for each in candidates(bid)]
+    ['tear-off-first', 'tear-off']
     """
     if isinstance(alternative, Coating):
         return tuple(
@@ -328,7 +331,22 @@ Laid = TypeVar("Laid", bound=LaterMembrane)
 def _methods(choice: Laid) -> tuple[Laid, ...]:
     if choice.method != "least-cost":
         return (choice,)
-    return tuple(choice.filled(method=(method, BY_COST)) for method in METHODS[1:])
+    priced = _torn_by_price(choice)
+    methods, origin = (METHODS[2:], BY_PRICE) if priced else (METHODS[1:], BY_COST)
+    return tuple(choice.filled(method=(method, origin)) for method in methods)
+
+
+def _torn_by_price(choice: LaterMembrane) -> bool:
+    """Tell whether every price that may be taken is for a job that tears the old roof off."""
+    if not isinstance(choice, Membrane) or not choice.quotations:
+        return holds_tear_off(choice.price_includes)
+    named = [each for each in choice.quotations if each.bidder == choice.quotation_taken]
+    return all(holds_tear_off(each.price_includes) for each in named or choice.quotations)
+
+
+def holds_tear_off(settings: tuple[str, ...]) -> bool:
+    """Tell whether a price is for a job that tears the old roof off."""
+    return "tear-off" in included(settings)
 
 
 def first_job(alternative: LaterMembrane | Coating | MetalRetrofit, setting: Setting) -> Job:

@@ -7,14 +7,14 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from lcc.case import Case, Coating, Membrane, MetalRetrofit, Quotation
+from lcc.case import Coating, Membrane, MetalRetrofit, Quotation
 from lcc.case.duty_prices import DUTIES, included
 from lcc.case.fields import known
 from lcc.cost import duties
-from lcc.cost.programme import first_job, levelled, usual_price
+from lcc.cost.programme import first_job, holds_tear_off, levelled, usual_price
 from lcc.cost.remarks import Remark, costs_with, turned_by
 from lcc.cost.result import Account
-from lcc.cost.roof_job import BY_COST, NOT_NEEDED, OPEN, Job
+from lcc.cost.roof_job import BY_COST, BY_PRICE, NOT_NEEDED, OPEN, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.verdict import difference
 from lcc.cost.work import Ruling
@@ -53,7 +53,8 @@ def offered(
     -----
     What a quotation does not state is priced as in every other alternative, and added. The one
     named by the case may be taken, else any: of these, as of the methods, the one of least
-    life-cycle cost is used. So another bid makes no alternative dearer.
+    life-cycle cost is used. So another bid makes no alternative dearer. At one that holds a
+    tear-off the old roof comes off, unless another method is entered.
     """
     offers = choice.quotations
     if not offers:
@@ -61,7 +62,11 @@ def offered(
         return
     bids = [_at(choice, setting, each, index) for index, each in enumerate(offers)]
     named = [k for k, each in enumerate(offers) if each.bidder == choice.quotation_taken]
+    recover = isinstance(choice, Membrane) and choice.method == "recover-where-allowed"
+    by_cost = recover and choice.origin("method") == BY_COST
     for k in named[:1] or range(len(offers)):
+        if by_cost and holds_tear_off(offers[k].price_includes):
+            continue  # laid after the tear-off, as another method of the same choice
         marked = (replace(bid, taken=place == k) for place, bid in enumerate(bids))
         yield _with(choice, offers[k]), tuple(marked)
 
@@ -287,18 +292,17 @@ def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:
         yield f"{told} Ask in writing what the price holds."
 
 
-def not_used(case: Case, accounts: Sequence[Account], places: Iterable[int]) -> Iterator[str]:
-    """Yield each price that holds a tear-off, where covering the old roof at it costs less."""
+def torn_as_priced(
+    accounts: Sequence[Account], results: Sequence[AlternativeResult], places: Iterable[int]
+) -> Iterator[str]:
+    """Yield each roof that is torn off because its price holds that, and need not be."""
     for place in places:
-        choice = case.choices[place]
-        if not isinstance(choice, Membrane) or choice.origin("method") != BY_COST:
-            continue
-        torn_off = accounts[place].ledger.programme.torn_off
-        if "tear-off" in included(choice.price_includes) and not torn_off:
+        rulings = accounts[place].ledger.programme.steps[1].rulings
+        if any(one.duty == "tear-off" and one.reason == BY_PRICE.source for one in rulings):
             yield (
-                f"The price of “{choice.name}” includes a tear-off, and yet over the study period "
-                "it costs least to lay the new roof on the old one at that price. Ask for a price "
-                "without the tear-off."
+                f"The price of “{results[place].name}” holds a tear-off, so the old roof comes "
+                "off. The model code would let a new roof be laid over it: ask for a price of "
+                "that too."
             )
 
 

@@ -42,13 +42,14 @@ PRACTICE = "common practice"
 CHOICE = "the owner's choice"
 CHEAPEST = "cheapest over the study period"
 BY_COST = Origin("common practice", CHEAPEST)  # of a way of laying that nobody entered
+BY_PRICE = Origin("entered", "the price entered holds the tear-off")
 
 
 def tear_off_chosen(origin: Origin) -> tuple[str, str]:
     """Return why a roof is torn off though the code does not ask for it, and who says so."""
     if origin == BY_COST:
         return f"not entered; the tool takes tear-off, the {CHEAPEST}", CHEAPEST
-    return "tear-off is entered", CHOICE
+    return BY_PRICE.source if origin == BY_PRICE else "tear-off is entered", CHOICE
 
 
 @dataclass(frozen=True)
