@@ -284,7 +284,7 @@ def test_titles_said_again_and_words_in_any_order_are_read_and_what_has_two_mean
         "use": ["warehouse-heated", "warehouse-unconditioned", "library", "library", None],
         "condition": ["good", "failed", "failed", "fair", "fair"],
         "warranty_left_y": [3, 0, None, None, None],
-        "must": ["must-do", "not-before-2", None, None, None],
+        "must": ["must-do-by-0", "not-before-2", None, None, None],
         "electricity_price_per_kwh": [0.124, 0.095, None, None, None],
     }  # fmt: skip
     for name, values in expected.items():
@@ -571,7 +571,8 @@ def test_a_year_in_a_must_column_is_a_year_of_the_plan_or_stays_open():
     words = {"Do by FY28": "must-do-by-2", "by 2028": "must-do-by-2", "do by 2050": None,
              "Must do": "must-do", "do not touch": "must-not", "must do 2028": None,
              "hold until FY29": "not-before-3", "defer to after 2027": "not-before-2",
-             "wait 2028": None, "sell 2027": "must-not", "not required": None}  # fmt: skip
+             "do first by 2028": "must-do-by-2", "wait 2028": None, "sell 2027": "must-not",
+             "not required": None}  # fmt: skip
     lines = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck", "must"]]
     lines += [[f"R{at}", "Tulsa, OK", "9000", "2004", "TPO", "mtl", word]
               for at, word in enumerate(words)]  # fmt: skip

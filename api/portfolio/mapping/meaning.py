@@ -152,7 +152,7 @@ def must_of(text: str, first_year: int) -> str:
     ['not-before-2', 'not-before-3', '']
     """
     found, named = key_of("must", text), _YEAR.search(text[:LONGEST])
-    if not named or found not in ("", MUST_DO, MUST_NOT):
+    if not named:
         return found
     said, year = text[: named.start()], int(named[1] or 2000 + int(named[2])) - first_year
     if found == MUST_NOT:
