@@ -8,9 +8,9 @@ from typing import Any
 from flask import Flask
 
 from api import handlers, limits, openapi
+from api.client_shares import Places
 from api.jobs import changed_terms, job_routes
 from api.jobs.job_runner import jobs_of
-from api.lane_places import Places
 from api.portfolio import portfolio_routes as portfolios
 from api.routes import blueprint, health
 

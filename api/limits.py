@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from threading import Lock, local
 from typing import Any, TypeVar
 
-from api.lane_places import RETRY_AFTER_S, SHARE, Places
+from api.client_shares import RETRY_AFTER_S, SHARE, Places
 from api.problems import Problem, later
 
 T = TypeVar("T")

@@ -13,7 +13,7 @@ import flask
 from werkzeug.exceptions import ClientDisconnected, HTTPException, RequestEntityTooLarge
 
 from api import schemas, service, strict_json
-from api.lane_places import client_of
+from api.client_shares import client_of
 from api.limits import time_limit
 from api.problems import FULL, Problem
 from lcc import units

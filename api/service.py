@@ -23,7 +23,7 @@ from lcc.place import find
 from lcc.results import Comparison
 from lcc.stated_case import completed
 from lcc.units import System
-from lcc.units.texts import ordered
+from lcc.units.typed_quantities import ordered
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,8 @@ import pytest
 
 from api.portfolio.column_aliases import _OTHERS, meant, tells_a_year
 from api.portfolio.reading.any_table import open_table
+from api.portfolio.reading.fault_kinds import TableError
 from api.portfolio.reading.headers import plain, titles
-from api.portfolio.reading.row_faults import TableError
 from api.portfolio.vocabulary import fold, known_words, nearest
 from lcc import tables
 from lcc.portfolio.columns import columns

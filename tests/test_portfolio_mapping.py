@@ -13,7 +13,7 @@ from api.portfolio.intake import from_rows, from_table
 from api.portfolio.mapping import as_document, from_document, from_text, headed, propose, report
 from api.portfolio.mapping.propose import words_of
 from api.portfolio.reading.any_table import any_table, open_table
-from api.portfolio.reading.row_faults import TableError
+from api.portfolio.reading.fault_kinds import TableError
 from api.portfolio.table_template import bad_rows
 from api.problems import Problem
 from lcc.place import locate

@@ -14,8 +14,8 @@ from api.portfolio.portfolio_requests import as_problem
 from api.portfolio.reading.any_table import open_table
 from api.portfolio.reading.cells import MAX_TEXT
 from api.portfolio.reading.data_table import MAX_RECORDS
+from api.portfolio.reading.fault_kinds import TableError
 from api.portfolio.reading.headers import slug, titles
-from api.portfolio.reading.row_faults import TableError
 from lcc import tables
 from lcc.portfolio.columns import columns
 

@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from openapi_spec_validator import validate
 
 from api import create_app
-from api.lane_places import Places
+from api.client_shares import Places
 from api.portfolio import intake, portfolio_routes
 from api.portfolio.query import MONEY, sums
 from api.portfolio.reading.any_table import open_table

@@ -22,7 +22,7 @@ from lcc.quantities import quantities
 from lcc.quantities.drainage import valley_discharges
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.takeoff import framed
-from lcc.units.texts import both
+from lcc.units.typed_quantities import both
 
 SIDES = ("front", "back", "left", "right")
 OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}

@@ -19,7 +19,7 @@ from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.mapping import TableMapping
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import open_table
-from api.portfolio.reading.row_faults import TableError
+from api.portfolio.reading.fault_kinds import TableError
 from api.portfolio.tables_out import csv_lines
 from api.problems import Problem
 from lcc.case import Case

@@ -10,11 +10,11 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, current_app, render_template, request, url_for
 
 from api import schemas, service, strict_json
+from api.client_shares import TakenPlace
 from api.jobs.changed_terms import WhatIf, answered
 from api.jobs.job_folder import DONE
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand, runner, send
-from api.lane_places import TakenPlace
 from api.portfolio.defaults import defaults_taken
 from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.portfolio_requests import MOST_UPLOAD, read_job

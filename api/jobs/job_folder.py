@@ -18,7 +18,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from api.lane_places import SHARE, check_share
+from api.client_shares import SHARE, check_share
 from api.portfolio.partitions import replace_file
 from api.problems import Problem, later
 

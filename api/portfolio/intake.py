@@ -12,8 +12,7 @@ import pandas as pd
 from api import schemas
 from api.limits import check_time
 from api.portfolio.reading.data_table import MAX_RECORDS
-from api.portfolio.reading.row_check import NAME_ONCE, NUMBER_ONCE, Checker
-from api.portfolio.reading.row_faults import (
+from api.portfolio.reading.fault_kinds import (
     FaultCount,
     FaultGroup,
     RowFault,
@@ -22,6 +21,7 @@ from api.portfolio.reading.row_faults import (
     refuse,
     shorten,
 )
+from api.portfolio.reading.row_check import NAME_ONCE, NUMBER_ONCE, Checker
 from api.portfolio.vocabulary import known_words
 from api.problems import MOST_LISTED, Problem
 from lcc import units

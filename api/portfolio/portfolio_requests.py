@@ -21,8 +21,8 @@ from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.mapping import TableMapping, as_document, from_text, propose, report
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import ARCHIVE, NO_TABLE, open_table, owners_table
+from api.portfolio.reading.fault_kinds import RowFault, TableError, TooManyRows, refuse, shorten
 from api.portfolio.reading.row_check import Checker
-from api.portfolio.reading.row_faults import RowFault, TableError, TooManyRows, refuse, shorten
 from api.problems import MOST_LISTED, Problem
 from api.requests import read_body, to_its_end
 from lcc.case import Case

@@ -10,10 +10,10 @@ import flask
 from flask import Blueprint, Response, current_app, request
 
 from api import service
+from api.client_shares import Places, TakenPlace
 from api.handlers import failure
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand
-from api.lane_places import Places, TakenPlace
 from api.portfolio import results_out, table_template, workbook
 from api.portfolio.job import PortfolioJob
 from api.portfolio.portfolio_requests import (
@@ -28,7 +28,7 @@ from api.portfolio.portfolio_requests import (
     table_of,
 )
 from api.portfolio.query import PortfolioQuery
-from api.portfolio.reading.row_faults import TableError
+from api.portfolio.reading.fault_kinds import TableError
 from api.portfolio.tables_out import Cell, as_csv, as_xlsx
 from api.problems import Problem
 from api.requests import NoQuery, answers_as, client_at_hand, query

@@ -18,7 +18,7 @@ from lcc.case.unit_prices import UnitPrices
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.errors import CaseError
 from lcc.units import FOOT_M
-from lcc.units.texts import both
+from lcc.units.typed_quantities import both
 
 _MAKER = "invented; replace by the framing maker's figure"
 _HOUSE = "ordinary light framing"

@@ -11,7 +11,7 @@ from typing import Annotated
 
 from lcc.case.fields import CasePart, Choice, Choices, Quantity
 from lcc.errors import CaseError
-from lcc.units.texts import both
+from lcc.units.typed_quantities import both
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off

@@ -1,128 +1,440 @@
-"""Binary programmes solved to proof, and bounds on them: the calls of the solver."""
+"""The ways to treat each roof of a plan as a binary programme: choice, spending, what is unpaid."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import cast
+from contextlib import suppress
+from dataclasses import dataclass, replace
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
-from scipy.sparse import csr_array, vstack
+from scipy.optimize import LinearConstraint
+from scipy.sparse import csr_array, hstack, identity
 
-Flags = NDArray[np.bool_]
-Floats = NDArray[np.float64]
-INFEASIBLE = 2  # as `scipy.optimize.milp` numbers it
+from lcc.errors import CaseError
+from lcc.portfolio.condition import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
+from lcc.portfolio.milp import Flags, Floats, Optimum, matrix_of, minimise, relaxed, stacked
+
+CENT = 0.01
+# Proof within this part of the life-cycle cost of the whole comes first; then, for proof to the
+# cent, this part of the time again.
+PROVED, LAST_CENTS = 1e-4, 0.25
+# Options beyond those of the relaxed programme among which a plan is searched first.
+FEW = 30
+UNMET = 1e12  # dollars; what leaving a must-do roof undone counts without search
 
 
 @dataclass(frozen=True)
-class Optimum:
-    """Values of the unknowns, flags of the binary ones, the least cost, and the gap below it."""
+class Ways:
+    """The options of every building, with what each costs in each year of the plan.
 
-    values: Floats
-    flags: Flags
-    cost: float
+    `rows` has one row an option, `work` and `patching` its costs (options, years) [money of the
+    year], `building` the position of its building, `acts` whether it has work in the plan and
+    `in_time` whether that begins by the year by which it must.
+    """
+
+    rows: pd.DataFrame
+    work: Floats
+    patching: Floats
+    building: NDArray[np.int64]
+    acts: Flags
+    in_time: Flags
+    must_do: Flags
+
+    @classmethod
+    def of(cls, options: pd.DataFrame, years: int) -> Ways:
+        """Return the options of a frame as `lcc.portfolio.plan.multi_year_plan` takes it."""
+        rows = options.assign(option=np.arange(len(options)))
+        rows = rows[rows["life_cycle_cost"].notna()].reset_index(drop=True)
+        must = np.asarray(rows["must"] if "must" in rows else [""] * len(rows), dtype=object)
+        work = _by_year(rows["work"], years)
+        _, building = np.unique(rows["building"].to_numpy(), return_inverse=True)
+        must_do: Flags = np.asarray(np.bincount(building, np.isin(must, TO_DO)) > 0)
+        acts = np.asarray((work > 0).any(axis=1))
+        begins = (work > 0).argmax(axis=1)
+        in_time = acts & (begins <= [MUST_BY.get(one, years) for one in must])
+        free = NOT_BEFORE | {MUST_NOT: years}  # the first year in which a roof may be worked on
+        early = acts & (begins < [free.get(one, 0) for one in must])
+        ways = cls(rows, work, _by_year(rows["patching"], years), building, acts, in_time, must_do)
+        other = np.bincount(building, ~early) > 0
+        return ways.only(~(early & other[building]))
+
+    @property
+    def buildings(self) -> int:
+        """How many buildings there are."""
+        return len(self.must_do)
+
+    @property
+    def cost(self) -> Floats:
+        """What each option costs in each year."""
+        return np.asarray(self.work + self.patching)
+
+    @property
+    def regret(self) -> Floats:
+        """How much more each option's life-cycle cost is than the least of its building."""
+        costs = self.rows["life_cycle_cost"].to_numpy(float)
+        least = np.full(self.buildings, np.inf)
+        np.minimum.at(least, self.building, costs)
+        return np.asarray(costs - least[self.building])
+
+    def least(self, sums: Floats) -> Flags:
+        """Return of each building the option of the least of some sums, the first of equals."""
+        order = np.lexsort((sums, self.building))
+        _, first = np.unique(self.building[order], return_index=True)
+        flags = np.zeros(len(self.rows), dtype=bool)
+        flags[order[first]] = True
+        return flags
+
+    def places(self, taken: Flags) -> NDArray[np.int64]:
+        """Return which option each building has of a choice."""
+        return np.flatnonzero(taken)[np.argsort(self.building[taken])]
+
+    def only(self, kept: Flags) -> Ways:
+        """Return these options without some."""
+        return replace(
+            self,
+            rows=self.rows[kept].reset_index(drop=True),
+            work=self.work[kept],
+            patching=self.patching[kept],
+            building=self.building[kept],
+            acts=self.acts[kept],
+            in_time=self.in_time[kept],
+        )
+
+    @property
+    def dutiful(self) -> Flags:
+        """The options that do what must be done, where a building has any such."""
+        able = np.bincount(self.building, self.in_time, minlength=self.buildings) > 0
+        return np.asarray(self.in_time | ~(self.must_do & able)[self.building])
+
+
+@dataclass(frozen=True)
+class Selection:
+    """Which options are taken, what is left unpaid, and how far below a better choice may lie.
+
+    `unpaid` says for each building and year whether its patching is not paid for, `unmet` which
+    must-do buildings are not done, and `needed` what further money in each year would do.
+    """
+
+    taken: Flags
     gap: float
+    unpaid: Flags
+    unmet: Flags
+    needed: Floats
 
 
-def minimise(
-    cost: Floats,
-    limits: list[LinearConstraint],
-    binaries: int,
-    time_limit_s: float,
-    enough: float = 0.0,
-) -> Optimum | None:
-    """Return the least cost over unknowns of 0 or 1, and after them any others of at least 0.
-
-    None means that nothing satisfies the limits.
+def choose(
+    ways: Ways, money: Floats, carry_over: bool, time_limit_s: float, last: float = LAST_CENTS
+) -> Selection:
+    """Return the options of least life-cycle cost that the money of each year pays for.
 
     Parameters
     ----------
-    cost : array
-        Cost of each unknown.
-    limits : list of LinearConstraint
-        What must hold.
-    binaries : int
-        How many of the unknowns, from the first, are 0 or 1.
+    ways : Ways
+        The options.
+    money : array, shape (years,)
+        Budgets [money of the year].
+    carry_over : bool
+        Whether what a year leaves passes to the next.
     time_limit_s : float
-        Seconds of search, after which the best answer so far is returned with its `gap`.
-    enough : float
-        Part of the cost below which a gap ends the search early.
-
-    Raises
-    ------
-    TimeoutError
-        If no answer at all was found in that time.
+        Seconds of search for each step.
+    last : float
+        Part of those seconds for the step that proves the last cents.
 
     Notes
     -----
-    The solver's default stops at a relative gap of 1e-4; here it goes on to proof,
-    unless `enough` is given.
+    Where the search finds none in that time, the options of least spending are taken and bettered
+    one by one; `gap` then says how far that lies above a bound.
     """
-    if not cost.size:  # every roof was refused; the solver takes no empty choice
-        return Optimum(np.empty(0), np.empty(0, dtype=bool), 0.0, 0.0)
-    binary = np.arange(cost.size) < binaries
-    found = milp(
-        cost,
-        integrality=binary.astype(int),
-        bounds=Bounds(0.0, np.where(binary, 1.0, np.inf)),
-        constraints=limits,
-        options={"mip_rel_gap": enough, "time_limit": time_limit_s},
-    )
-    if found.status == INFEASIBLE:
+    bound = ways.only(ways.dutiful)
+    limits = [_one_each(bound), _spending(bound, money, carry_over)]
+    try:
+        found = _best(bound, limits, time_limit_s, last)
+    except TimeoutError:
+        found = _unsearched(bound, limits, money, carry_over)
+    if found is None:
+        return _short_of_money(ways, money, carry_over, time_limit_s)
+    taken = np.zeros(len(ways.rows), dtype=bool)
+    taken[np.flatnonzero(ways.dutiful)[found.flags]] = True
+    none = np.zeros((ways.buildings, len(money)), dtype=bool)
+    return Selection(taken, found.gap, none, none[:, 0], np.zeros(len(money)))
+
+
+def _best(
+    ways: Ways, limits: list[LinearConstraint], time_limit_s: float, last: float
+) -> Optimum | None:
+    """Return the cheapest choice, proved to a small part of its cost first, then to the cent.
+
+    Options that the relaxed programme prices far out are left out of the first search; those that
+    its gap shows to be in no better choice out of the last one.
+    """
+    costs = ways.rows["life_cycle_cost"].to_numpy(float)
+    bound = relaxed(costs, *limits)
+    if bound is None:
         return None
-    if found.x is None:
-        raise TimeoutError(f"no choice of roofs was found within {time_limit_s:g} s")
-    gap = max(0.0, float(found.fun - found.mip_dual_bound)) if found.status or enough else 0.0
-    flags = np.asarray(found.x[:binaries] > 0.5, dtype=bool)
-    return Optimum(np.asarray(found.x, float), flags, float(found.fun), gap)
+    least, above = bound
+    near = None
+    for within in _wider(above):
+        try:
+            found = _among(above <= within, costs, limits, time_limit_s, PROVED)
+        except TimeoutError:
+            if near is None and within < np.inf:
+                continue
+            if near is None:
+                raise
+            break
+        if found and (near is None or found.cost < near.cost):
+            over = found.cost - least  # a choice with any other option costs at least `within` more
+            near = replace(found, gap=min(over, max(found.gap, over - within)))
+        if near and (not last or near.gap <= PROVED * abs(least)):
+            break
+    if near is None or near.gap < CENT:
+        return near and replace(near, gap=0.0)
+    with suppress(TimeoutError):
+        rest = above <= near.cost - least + CENT
+        exact = _among(rest, ways.regret, limits, last * time_limit_s) if last else None
+        if exact is not None and exact.gap < near.gap:
+            return exact
+    return near
 
 
-def relaxed(
-    cost: Floats, one_each: LinearConstraint, spending: LinearConstraint
-) -> tuple[float, Floats] | None:
-    """Return a bound below the least cost, and how far each unknown, where taken, goes above it.
-
-    None means that nothing satisfies the limits.
-
-    Notes
-    -----
-    Duality of linear programmes: with the prices y of the limits, every choice within them that
-    takes unknown j costs at least the relaxed optimum plus the reduced cost c_j - Σ a_ij y_i.
-    """
-    if not cost.size:  # every roof was refused
-        return 0.0, cost
-    most, each = matrix_of(spending), matrix_of(one_each)
-    found = linprog(  # type: ignore[call-overload]  # its types know no sparse matrices
-        cost, most, spending.ub, each, one_each.ub, bounds=(0.0, 1.0), method="highs"
-    )
-    if found.x is None:
+def _unsearched(
+    ways: Ways, limits: list[LinearConstraint], money: Floats, carry_over: bool
+) -> Optimum | None:
+    """Return a choice that the money pays for, made without search, and how far it may be off."""
+    flags = ways.least(ways.cost.sum(axis=1))
+    spare = money - ways.cost[flags].sum(axis=0)
+    costs = ways.rows["life_cycle_cost"].to_numpy(float)
+    bound = relaxed(costs, *limits)
+    if bound is None or not _holds(spare, carry_over):
         return None
-    prices = most.T @ found.ineqlin.marginals + each.T @ found.eqlin.marginals
-    return float(found.fun), np.asarray(cost - prices, float)
+    flags = bettered(ways, flags, spare, carry_over)
+    cost = float(costs[flags].sum())
+    return Optimum(flags.astype(float), flags, cost, max(0.0, cost - bound[0]))
 
 
-def matrix_of(limit: LinearConstraint) -> csr_array:
-    """Return the matrix of a limit."""
-    return csr_array(cast("csr_array", limit.A))
+def _holds(spare: Floats, carry_over: bool) -> bool:
+    return bool(((np.cumsum(spare) if carry_over else spare) >= 0).all())
 
 
-def stacked(limits: list[LinearConstraint]) -> LinearConstraint:
-    """Return upper limits as one."""
-    every = [matrix_of(one) for one in limits]
-    most = [np.broadcast_to(one.ub, a.shape[0]) for one, a in zip(limits, every, strict=True)]
-    return LinearConstraint(csr_array(vstack(every)), ub=np.concatenate(most))
+def bettered(
+    ways: Ways, taken: Flags, spare: Floats, carry_over: bool, fixed: Flags | None = None
+) -> Flags:
+    """Return a choice with better options put in where the money left by year pays for them.
 
-
-def one_of_each(group: NDArray[np.int64]) -> csr_array:
-    """Return the matrix that adds up the unknowns of each group of more than one.
-
-    Examples
-    --------
-    >>> one_of_each(np.array([7, 7, 9])).toarray().tolist()
-    [[1.0, 1.0, 0.0]]
+    Those come first that save most for what they cost; buildings that are `fixed` stay.
     """
-    _, row, count = np.unique(group, return_inverse=True, return_counts=True)
-    positions = np.arange(row.size)
-    whole = csr_array((np.ones(row.size), (row, positions)), shape=(count.size, row.size))
-    return csr_array(whole[count > 1])
+    regret, cost = np.where(ways.dutiful, ways.regret, UNMET), ways.cost
+    place = ways.places(taken)
+    gain = regret[place][ways.building] - regret
+    for option in np.argsort(-gain / np.maximum(cost.sum(axis=1), CENT), kind="stable"):
+        building = ways.building[option]
+        left = spare + cost[place[building]] - cost[option]
+        better = regret[option] < regret[place[building]]
+        if better and _holds(left, carry_over) and (fixed is None or not fixed[building]):
+            place[building], spare = option, left
+    flags = np.zeros(len(taken), dtype=bool)
+    flags[place] = True
+    return flags
+
+
+def _wider(above: Floats) -> list[float]:
+    """Return how far above the relaxed programme options are looked at: near it first, then all."""
+    further = np.sort(above[above > CENT])
+    return [*(further[few] for few in (FEW, 10 * FEW) if few < len(further)), np.inf]
+
+
+def _among(
+    kept: Flags, costs: Floats, limits: list[LinearConstraint], time_limit_s: float,
+    enough: float = 0.0,
+) -> Optimum | None:  # fmt: skip
+    """Return the cheapest choice among some of the options, its flags for all of them."""
+    own = [LinearConstraint(matrix_of(one)[:, kept], one.lb, one.ub) for one in limits]
+    found = minimise(costs[kept], own, int(kept.sum()), time_limit_s, enough)
+    if found is None:
+        return None
+    flags = np.zeros(len(kept), dtype=bool)
+    flags[kept] = found.flags
+    return replace(found, flags=flags)
+
+
+def _one_each(ways: Ways, more: int = 0) -> LinearConstraint:
+    count = len(ways.rows)
+    sums = csr_array(
+        (np.ones(count), (ways.building, np.arange(count))), shape=(ways.buildings, count + more)
+    )
+    return LinearConstraint(sums, lb=1.0, ub=1.0)
+
+
+def _spending(
+    ways: Ways, money: Floats, carry_over: bool, more: Floats | None = None
+) -> LinearConstraint:
+    """Return the limit that no year, or no run of years from the first, overspends.
+
+    `more` are further columns, by year, that add to the spending or take from it.
+    """
+    cost = ways.cost.T if more is None else np.hstack([ways.cost.T, more])
+    if carry_over:
+        return LinearConstraint(csr_array(np.cumsum(cost, axis=0)), ub=np.cumsum(money))
+    return LinearConstraint(csr_array(cost), ub=money)
+
+
+@dataclass(frozen=True)
+class _Short:
+    """Where not even patching can be paid: what may stay unpaid, as further unknowns.
+
+    After the options come the patching owed by building and year, and the must-do buildings left
+    undone; `unpaid` is what each counts, `regret` what each option costs beyond the least.
+    """
+
+    ways: Ways
+    money: Floats
+    carry_over: bool
+    owed: Floats
+    limits: list[LinearConstraint]
+    unpaid: Floats
+    regret: Floats
+    needed: Floats
+
+    def most(self, unpaid: float) -> LinearConstraint:
+        """Return the limit that no more stays unpaid."""
+        return LinearConstraint(self.unpaid[np.newaxis, :], ub=unpaid + CENT / 2)
+
+    def flags(self, found: Flags) -> tuple[Flags, Flags]:
+        """Return which options are taken, and what patching is unpaid by building and year."""
+        count = len(self.ways.rows)
+        flags = self.owed > 0
+        flags[flags] = found[count : count + int(flags.sum())]
+        return found[:count], flags
+
+    def bettered(self, taken: Flags, unpaid: Flags) -> Selection:
+        """Return a choice bettered without search, and how far it lies above a bound.
+
+        The bound is that of choices that leave no more unpaid.
+        """
+        ways = self.ways
+        place = ways.places(taken)
+        left = ways.patching[place] * unpaid
+        spare = self.money - ways.cost[place].sum(axis=0) + left.sum(axis=0)
+        taken = bettered(ways, taken, spare, self.carry_over, left.sum(axis=1) > 0)
+        unmet = ways.must_do & ~ways.in_time[ways.places(taken)]
+        most = self.most(left.sum() + self.unpaid[-ways.buildings :][unmet].sum())
+        least = relaxed(self.regret, self.limits[0], stacked([*self.limits[1:], most]))
+        gap = float(ways.regret[taken].sum()) - (least[0] if least else 0.0)
+        needed = self.needed * (unmet.any() or left.any())
+        return Selection(taken, max(CENT, gap), left > 0, unmet, needed)
+
+
+def _short_of_money(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> Selection:
+    """Return the choice where not even patching can be paid: least unpaid, then least cost."""
+    short = _short(ways, money, carry_over, time_limit_s)
+    count = len(short.unpaid)
+    try:
+        least = minimise(short.unpaid, short.limits, count, time_limit_s)
+    except TimeoutError:
+        return short.bettered(*_patched_at_most(ways, money, carry_over))
+    if least is None:
+        raise CaseError("options", "some", _IDLE)
+    best = None
+    with suppress(TimeoutError):
+        limits = [*short.limits, short.most(least.cost)]
+        best = minimise(short.regret, limits, count, time_limit_s)
+    taken, unpaid = short.flags((best or least).flags)
+    if best is None or least.gap > CENT:
+        return short.bettered(taken, unpaid)
+    unmet = best.flags[-ways.buildings :] & ways.must_do
+    return Selection(taken, best.gap, unpaid, unmet, short.needed)
+
+
+_IDLE = "for every building one without work in the plan"
+
+
+def _short(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> _Short:
+    needed = _least_needed(ways.only(ways.dutiful), money, carry_over, time_limit_s)
+    years = len(money)
+    owed = np.zeros((ways.buildings, years))
+    np.maximum.at(owed, ways.building, ways.patching)
+    row, year = np.nonzero(owed)
+    taken_back = np.zeros((years, len(row) + ways.buildings))
+    taken_back[year, np.arange(len(row))] = -owed[row, year]
+    limits = [
+        _one_each(ways, len(row) + ways.buildings),
+        _spending(ways, money, carry_over, taken_back),
+        _patched(ways, owed > 0),
+        _done_or_unmet(ways, len(row)),
+    ]
+    unpaid = np.concatenate([np.zeros(len(ways.rows)), owed[row, year], _least_to_act(ways)])
+    regret = np.concatenate([ways.regret, np.zeros(len(row) + ways.buildings)])
+    return _Short(ways, money, carry_over, owed, limits, unpaid, regret, needed)
+
+
+def _patched_at_most(ways: Ways, money: Floats, carry_over: bool) -> tuple[Flags, Flags]:
+    """Return the choice to patch everywhere, the dearest first, and what stays unpaid."""
+    taken = ways.least(np.where(ways.acts, np.inf, ways.cost.sum(axis=1)))
+    if ways.acts[taken].any():
+        raise CaseError("options", "some", _IDLE)
+    owed = ways.patching[ways.places(taken)]
+    unpaid, spare = owed > 0, money.copy()
+    for building, year in np.argwhere(unpaid)[np.argsort(-owed[unpaid], kind="stable")]:
+        left = spare.copy()
+        left[year] -= owed[building, year]
+        if _holds(left, carry_over):
+            unpaid[building, year], spare = False, left
+    return taken, unpaid
+
+
+def _least_needed(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> Floats:
+    """Return the least further money by year with which all patching and must-do work is paid."""
+    count, years = len(ways.rows), len(money)
+    limits = [_one_each(ways, years), _spending(ways, money, carry_over, -np.identity(years))]
+    further = np.repeat([0.0, 1.0], [count, years])
+    try:
+        found = minimise(further, limits, count, time_limit_s)
+    except TimeoutError:  # a sum that would do, if not the least
+        return _beyond(ways.cost[ways.least(ways.cost.sum(axis=1))].sum(axis=0), money, carry_over)
+    return np.zeros(years) if found is None else found.values[count:]
+
+
+def _beyond(spent: Floats, money: Floats, carry_over: bool) -> Floats:
+    """Return by year what spending lacks; where money is carried over, what earlier years left."""
+    if not carry_over:
+        return np.maximum(spent - money, 0.0)
+    lacking = np.maximum.accumulate(np.maximum(np.cumsum(spent - money), 0.0))
+    return np.diff(lacking, prepend=0.0)
+
+
+def _patched(ways: Ways, owed: Flags) -> LinearConstraint:
+    """Return the limit that only patching which is due can be left unpaid."""
+    number = np.cumsum(owed).reshape(owed.shape) - 1
+    option, year = np.nonzero(ways.patching)
+    row = number[ways.building[option], year]
+    shape = (int(owed.sum()), len(ways.rows))
+    due = csr_array((np.full(len(row), -1.0), (row, option)), shape=shape)
+    blank = csr_array((shape[0], ways.buildings))
+    return LinearConstraint(hstack([due, identity(shape[0]), blank]), ub=0.0)
+
+
+def _done_or_unmet(ways: Ways, between: int) -> LinearConstraint:
+    """Return that a must-do building is done, or counted as unmet."""
+    count = len(ways.rows)
+    idle = csr_array(
+        (np.where(ways.in_time, 0.0, 1.0), (ways.building, np.arange(count))),
+        shape=(ways.buildings, count),
+    )
+    blank = csr_array((ways.buildings, between))
+    limit = np.where(ways.must_do, 0.0, 1.0)
+    return LinearConstraint(hstack([idle, blank, -identity(ways.buildings)]), ub=limit)
+
+
+def _least_to_act(ways: Ways) -> Floats:
+    """Return what each must-do building costs at least to do, as what leaving it undone counts."""
+    least = np.full(ways.buildings, np.inf)
+    np.minimum.at(least, ways.building, np.where(ways.in_time, ways.cost.sum(axis=1), np.inf))
+    return np.where(ways.must_do & np.isfinite(least), least, 1.0)
+
+
+def _by_year(costs: pd.Series, years: int) -> Floats:
+    table = np.zeros((len(costs), years))
+    for row, one in enumerate(costs):
+        table[row, : min(years, len(one))] = one[:years]
+    return table

@@ -12,8 +12,8 @@ from lcc.quantities.bracing import diagonals
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import Array
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
+from lcc.quantities.purlin_pieces import pieces_m, valley_splices_m
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.quantities.stock_lengths import pieces_m, valley_splices_m
 from lcc.results.takeoff_result import CutPiece, Services
 
 _SAME_M = 5e-4  # lengths this close are cut alike, as long as the longest of them

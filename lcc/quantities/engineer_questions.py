@@ -11,7 +11,7 @@ from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.snow_and_drift import LOW_WALL, snow_questions, too_low_m
 from lcc.quantities.wind_pressure import LOW_SLOPE
 from lcc.results.takeoff_result import DriftPlace, WindZone
-from lcc.units.texts import both, both_areas
+from lcc.units.typed_quantities import both, both_areas
 
 _APART_M = 0.3  # chosen: levels closer than this are one height
 _MONOSLOPE = math.tan(math.radians(3))

@@ -14,9 +14,9 @@ from lcc.quantities.drainage import scuppers
 from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
 from lcc.quantities.polygons import TOUCH_M, Array
 from lcc.quantities.posts_and_purlins import PurlinLine
+from lcc.quantities.purlin_pieces import sticks_for, valley_splices_m
 from lcc.quantities.roof_edges import FREE_EDGES
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.quantities.stock_lengths import sticks_for, valley_splices_m
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
 
 CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02

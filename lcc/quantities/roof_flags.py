@@ -15,6 +15,7 @@ from lcc.quantities.drainage import scuppers
 from lcc.quantities.long_spans import is_long
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame
+from lcc.quantities.purlin_pieces import off_posts
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import (
@@ -25,10 +26,9 @@ from lcc.quantities.roof_planes import (
     is_wing,
     runs_on,
 )
-from lcc.quantities.stock_lengths import off_posts
 from lcc.quantities.wing_posts import WingPosts
 from lcc.results.takeoff_result import SurveyFlag
-from lcc.units.texts import both
+from lcc.units.typed_quantities import both
 
 _TRADE: Basis = "common practice"
 _NARROW_M = 0.6  # a gap that is more likely a slip of the plan than two buildings

@@ -13,6 +13,7 @@ from scipy.spatial import cKDTree
 from lcc.case.framing import Framing
 from lcc.quantities.polygons import TOUCH_M, Array, area, volume
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
+from lcc.quantities.purlin_pieces import SplicedRun, spliced_runs
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import (
     Facet,
@@ -24,7 +25,6 @@ from lcc.quantities.roof_planes import (
     meetings,
     parts,
 )
-from lcc.quantities.stock_lengths import SplicedRun, spliced_runs
 from lcc.quantities.tributary import carried
 from lcc.quantities.wind_zones import WindZones
 from lcc.quantities.wing_posts import WingPosts, wing_posts

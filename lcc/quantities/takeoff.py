@@ -29,7 +29,7 @@ from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.takeoff_result import BillLine, CavityShape, FirstCost, Load, Quantities
 from lcc.units import FOOT_M
-from lcc.units.texts import both
+from lcc.units.typed_quantities import both
 
 SURVEYED = "worked out from the framing survey of this alternative"
 ENTERED = "the price entered, with the lifting of rooftop units"

@@ -26,7 +26,7 @@ from lcc.units.convert import (
     unit_read,
 )
 from lcc.units.table import AMBIGUOUS, FOOT_M, INCH_M, SYSTEMS, System
-from lcc.units.texts import MAX_TEXT, UnitError, example_text, ordered, parse, pattern
+from lcc.units.typed_quantities import MAX_TEXT, UnitError, example_text, ordered, parse, pattern
 
 __all__ = [
     "AMBIGUOUS", "FOOT_M", "INCH_M", "KINDS", "MAX_TEXT", "SYSTEMS", "System", "Unit", "UnitError",

@@ -23,8 +23,8 @@ from api.portfolio.mapping.cell_forms import (
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import key_of, must_of, station
 from api.portfolio.reading.data_table import CHUNK, DataTable, Record
+from api.portfolio.reading.fault_kinds import RowFault, TableError
 from api.portfolio.reading.headers import titles
-from api.portfolio.reading.row_faults import RowFault, TableError
 from lcc.case.fields import nearest_words
 from lcc.units import System
 

@@ -12,7 +12,7 @@ from xml.etree.ElementTree import Element, ParseError, fromstring
 
 from xlsxwriter.utility import xl_cell_to_rowcol
 
-from api.portfolio.reading.row_faults import TooManyRows, refuse
+from api.portfolio.reading.fault_kinds import TooManyRows, refuse
 
 SIGNATURE = b"PK\x03\x04"
 MAX_PARTS = 1_000

@@ -12,7 +12,7 @@ from xlsxwriter.utility import xl_col_to_name
 
 from api.portfolio.column_aliases import AGE_TOLD, meant, tells_a_year
 from api.portfolio.reading.data_table import DataTable
-from api.portfolio.reading.row_faults import RowFault, TableError
+from api.portfolio.reading.fault_kinds import RowFault, TableError
 from lcc import units
 from lcc.case.fields import nearest_words
 from lcc.portfolio.columns import Column, columns

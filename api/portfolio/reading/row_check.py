@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from api.portfolio.reading.cells import CellError, Reader, place_reader, reader_of
 from api.portfolio.reading.data_table import DataTable, Record
+from api.portfolio.reading.fault_kinds import RowFault, TableError
 from api.portfolio.reading.headers import Header, HeaderCell
-from api.portfolio.reading.row_faults import RowFault, TableError
 from api.portfolio.tables_out import unguarded
 
 CHUNK = 10_000

@@ -17,8 +17,8 @@ from api.portfolio.reading.archives import (
     sheet_marks,
 )
 from api.portfolio.reading.data_table import DataTable, Record
+from api.portfolio.reading.fault_kinds import refuse
 from api.portfolio.reading.number_text import Marks, proof
-from api.portfolio.reading.row_faults import refuse
 
 SHEET = "Roofs"
 LOOKED_AT = 20  # rows of a sheet in which its header is looked for

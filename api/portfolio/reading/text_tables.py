@@ -12,8 +12,8 @@ from itertools import islice
 from typing import BinaryIO
 
 from api.portfolio.reading.data_table import MAX_RECORDS, DataTable, Record
+from api.portfolio.reading.fault_kinds import TooManyRows, refuse
 from api.portfolio.reading.number_text import settle
-from api.portfolio.reading.row_faults import TooManyRows, refuse
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 BLOCK = 1 << 20

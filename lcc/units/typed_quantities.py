@@ -55,7 +55,7 @@ def parse(text: str, kind: str) -> float:
     2229.673
     >>> parse("R-19", "resistance")  # doctest: +ELLIPSIS
     Traceback (most recent call last):
-    lcc.units.texts.UnitError: 'R-19' does not say in which units; write for example '19 h*ft^2...
+    lcc.units.typed_quantities.UnitError: 'R-19' does not say in which units; write ...
     """
     found = _QUANTITY.fullmatch(text) if len(text) <= MAX_TEXT else None
     if not found:
