@@ -136,3 +136,27 @@ def test_inflation_makes_later_costs_dearer_but_not_the_loan(paid):
 def test_payments_after_the_study_period_are_told_apart(paid):
     found = paid(Financing("loan", years=20, down_payment=0.0), study_period_y=8)[1].financed
     assert found.due_later == pytest.approx(12 * 12 * found.monthly_payment, rel=1e-9)
+
+
+@pytest.mark.parametrize(("price", "rate", "turns"), [(150.0, 0.06, False), (150.0, 0.5, True)])
+def test_whether_the_loan_turns_the_answer_is_said(compared, flat_case, price, rate, turns):
+    """By the annuity's own formula: 120 level payments, each year's twelve due at its end, 3 %."""
+    terms = Financing("loan", rate=rate, years=10, down_payment=0.2)
+    found = compared(dataclasses.replace(
+        flat_case, base_case=Membrane(price_per_m2=150.0, service_life_y=16.0),
+        alternatives=(MetalRetrofit(price_per_m2=price),),
+        economics=Economics(financing=terms, discount_rate=0.03),
+    ))  # fmt: skip
+    base, own = found.alternatives
+    lent = 0.8 * 2000 * price
+    payment = lent * (rate / 12) / (1 - (1 + rate / 12) ** -120)
+    more = 12 * payment * (1 - 1.03**-10) / 0.03 - lent
+    assert own.financed.more_than_cash == pytest.approx(more, rel=1e-9)
+    saved = base.life_cycle_cost - own.life_cycle_cost - more
+    assert (saved < 0) == turns
+    still, which = ("", "more") if turns else ("still ", "less")
+    (told,) = (one for one in found.answer.conditions if "Paid by loan as entered" in one)
+    assert f"costs about {said(more)} more in today’s money than in cash" in told
+    assert f"It then {still}costs about {said(abs(saved))} {which} than “{base.name}”." in told
+    assert ("paid by loan as entered" in found.headline) == turns
+    assert turns == any("paid by loan" in one.what for one in found.turning.choices)

@@ -362,7 +362,7 @@ def test_tax_choices_that_turn_the_verdict_are_named(paid):
 
 def test_interest_that_eats_up_the_saving_is_said(paid):
     """A saving of 100 in cash, and a loan whose payments are never made up for."""
-    lent = Financed("loan", 10.0, 90.0, 3.0, 3.0, 60.4, (), (5.0, -25.0), None, None, 0.0)
+    lent = Financed("loan", 10.0, 90.0, 3.0, 3.0, 60.4, (), (5.0, -25.0), None, None, 0.0, 0.0)
     own = dataclasses.replace(paid("own", [250.0, 260, 270, 280, 300]), financed=lent)
     said_so = narrative.answer((paid("base", BASE), own), 4)
     assert said_so.disagreements == (

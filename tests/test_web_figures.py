@@ -337,11 +337,11 @@ def test_how_it_is_paid(seen):
     paid = [roof["financed"] for roof in seen.roofs[1:]]
     assert head[1:] == seen.names[1:]
     members = ("paid_at_once", "financed", "monthly_payment", "last_monthly_payment",
-               "total_interest", "due_later")  # fmt: skip
-    assert [row[1:] for row in rows[:6]] == [
+               "total_interest", "due_later", "more_than_cash")  # fmt: skip
+    assert [row[1:] for row in rows[:7]] == [
         [fmt.shown(one[name], "money") for one in paid] for name in members
     ]
-    assert [row[1:] for row in rows[6:]] == [
+    assert [row[1:] for row in rows[7:]] == [
         [fmt.shown(one[name], "count") for one in paid]
         for name in ("first_positive_year", "ahead_from")
     ]

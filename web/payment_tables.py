@@ -20,6 +20,7 @@ _PAID = {
     "last_monthly_payment": "A month, in the last year",
     "total_interest": "Interest in all",
     "due_later": "Due after the study period",
+    "more_than_cash": "More than in cash, in today’s money",
 }
 _YEARS = {
     "first_positive_year": "First year in which less is paid than for the other choice (0: today)",

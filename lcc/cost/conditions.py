@@ -62,6 +62,7 @@ def conditions(
     yield from tear_off_taken(found, results, best)
     yield from starts(case, accounts, results, best, found.books)
     yield from without_grant(results, best)
+    yield from as_lent(results, best)
     yield from map(Remark, quotations.asbestos_held(accounts, results, whole))
     yield from map(Remark, quotations.too_low(results))
     yield from map(Remark, quotations.torn_as_priced(accounts, results, (0, best)))
@@ -278,6 +279,30 @@ def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[R
                 turned_by(base, own, [(what, *costs)]),
                 "a grant is refused",
                 "grants are paid",
+            )
+
+
+def as_lent(results: Sequence[AlternativeResult], best: int) -> Iterator[Remark]:
+    """Yield what the answer is where the work is not paid in cash: the headline counts that.
+
+    Said of the best, and of others whose answer changes.
+    """
+    base = results[0]
+    for place in best_first(results, best):
+        own, paid = results[place], results[place].financed
+        if paid is None or paid.financed < SMALLEST:
+            continue
+        more, by = paid.more_than_cash, f"paid by {paid.how} as entered"
+        then = base.life_cycle_cost, own.life_cycle_cost + more
+        turned = turned_by(base, own, [(f"if “{own.name}” is {by}", *then)])
+        if turned or place == best:
+            yield Remark(
+                f"{by[0].upper()}{by[1:]}, “{own.name}” costs about {more_or_less(-more)} in "
+                f"today’s money than in cash, as the headline counts it. It then "
+                f"{costs_then(base, then, turned=bool(turned))}.",
+                turned,
+                f"it is {by}",
+                "the work is paid in cash",
             )
 
 

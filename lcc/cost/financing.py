@@ -89,6 +89,7 @@ def financed(
     first_work: int | None,
     terms: Financing,
     inflation: float,
+    rate: float,
 ) -> Financed:
     """Return what an owner pays each year with the first work paid as chosen.
 
@@ -102,6 +103,8 @@ def financed(
         How that work is paid.
     inflation : float
         General inflation [1/year]: makes base-year money into that of each year.
+    rate : float
+        Real discount rate [1/year].
 
     Notes
     -----
@@ -129,8 +132,19 @@ def financed(
         first_positive_year=_first(np.flatnonzero(difference > HALF_A_CENT)),
         ahead_from=_finite(float(years_to_payback(np.cumsum(difference)))),
         due_later=float(payments.sum() - paid.sum()),
+        more_than_cash=_more_than_cash(payments, lent, (1 + rate) * (1 + inflation) - 1, start),
     )
     return replace(found, sentence=f"{_payments(found, terms)} {_compared(found)}")
+
+
+def _more_than_cash(payments: Array, lent: float, rate: float, start: int) -> float:
+    """Return by how much payments are worth more today than the sum lent at `start`.
+
+    All of them count, those after the study period too: each year's at its end, as other costs,
+    at the nominal discount rate.
+    """
+    yearly = payments.reshape(-1, MONTHS).sum(axis=1)
+    return float((npf.npv(rate, [0.0, *yearly]) - lent) / (1 + rate) ** start)
 
 
 def _payments(found: Financed, terms: Financing) -> str:

@@ -310,4 +310,5 @@ def paid_by(base: Account, own: Account, economics: Economics) -> Financed | Non
     """Return what an owner pays each year, None where the case does not say how it is paid."""
     if economics.financing is None:
         return None
-    return financed(base.paid, own.paid, own.first_work, economics.financing, economics.inflation)
+    rate, terms = real_discount_rate(economics), economics.financing
+    return financed(base.paid, own.paid, own.first_work, terms, economics.inflation, rate)

@@ -233,7 +233,7 @@ class AfterTax:
 class Financed:
     """How the first work is paid, and what the owner pays each year against the base case.
 
-    All in the money of each year, inflation included.
+    In the money of each year, inflation included, but for `more_than_cash`.
     """
 
     how: Annotated[str, Text("Paid by")]
@@ -249,6 +249,8 @@ class Financed:
     ahead_from: Annotated[int | None, Whole(
         "First year from which all payments so far stay at or below the base case's")]
     due_later: Annotated[float, Quantity("money", "Payments due after the study period")]
+    more_than_cash: Annotated[float, Quantity(
+        "money", "What all payments cost more than cash, present value in base-year money")]
     sentence: Annotated[str, Text("The payments in words")] = ""
 
 
