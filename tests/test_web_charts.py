@@ -12,6 +12,7 @@ from api import service
 from web import charts
 from web import format as fmt
 from web.charts import palette, payback, svg
+from web.charts.figure import paid_back
 from web.charts.jobs import jobs
 
 HOSTILE = "</script><img src=x onerror=alert(1)>\"'&\u2028{{7*7}}"
@@ -86,11 +87,17 @@ def test_the_crossing_is_where_the_measure_says(reply, figures):
 def test_the_reading_follows_the_figures(base, other, year, word):
     alternatives = [
         {"name": name, "cumulative_present_value": steps, "life_cycle_cost": steps[-1],
-         "payback": {"year": year, "clear_from": year}}
+         "payback": {"year": year, "clear_from": year, "sentence": ""}}
         for name, steps in (("Old", base), ("New", other))
     ]  # fmt: skip
     sure = {"alternatives": alternatives, "answer": {"state": "costs-less"}}
     assert word in payback.reading(sure)
+    alternatives[1]["payback"]["sentence"] = (
+        "Clearly ahead from year 1, by what the roof is worth then."
+    )
+    worth = "Ahead by its worth", "only by what the roof is worth then"
+    assert paid_back(sure) == worth[0]
+    assert (worth[1] in payback.reading(sure)) == bool(year)  # chart and card alike
     close = sure | {"answer": {"state": "too-close"}}
     assert payback.reading(close).startswith("Too close to call: as entered, after 2 years")
 

@@ -12,14 +12,14 @@ from lcc.case.fields import Facts
 from lcc.case.resolution import figures
 from lcc.cost.energy_phases import MOST_NAMED, Spell, best_and_worst, spells_of
 from lcc.cost.payback_rule import NOTHING
-from lcc.cost.payback_sentence import BY_WORTH, of_hundred
+from lcc.cost.payback_sentence import BY_WORTH, by_worth, of_hundred
 from lcc.cost.verdict import difference, point_state
 from lcc.place.zip_and_town import locate
 from web import format as fmt
 from web import weather_upload
 from web.answer_tables import amount
 from web.charts import Reply
-from web.charts.figure import against_base, clearly, who
+from web.charts.figure import against_base, clearly, paid_back, who
 from web.measures_table import KeyFigure, retrofit_shown
 from web.proposal.cut_names import cut
 
@@ -122,7 +122,7 @@ def key_figures(case: Case, reply: Reply) -> tuple[KeyFigure, ...]:
     close, guess = reply["answer"]["state"] == "too-close", bool(unpriced(case, reply))
     return (
         _less(base, other, close, one_of_several(reply)),
-        _guessed(_paid_back(base, other, clearly(reply)), guess),
+        _guessed(_paid_back(reply), guess),
         _cheaper(other, reply["answer"]["runs_assume"], guess),
         _energy(base, other),
     )
@@ -161,26 +161,25 @@ def _less(base: Reply, other: Reply, close: bool, name: str) -> KeyFigure:
     )
 
 
-def _paid_back(base: Reply, other: Reply, clear: str) -> KeyFigure:
-    payback = other["payback"]
+def _paid_back(reply: Reply) -> KeyFigure:
+    base, other = against_base(reply)
+    payback, label = other["payback"], paid_back(reply)
     if payback["year"] is None:
         same = payback["reason"] == NOTHING
         runs = payback["sentence"].partition("; ")[2].rstrip(".")
         within = "both cost the same" if same else f"within {len(base['cash_flow']) - 1} years"
         notes = [within, "" if same else runs, _lent(other)]
-        return KeyFigure("Paid back", "not", "; ".join(filter(None, notes)))
+        return KeyFigure(label, "not", "; ".join(filter(None, notes)))
     level = payback["level_from"]
-    dearer = other["cumulative_present_value"][0] > base["cumulative_present_value"][0]
     notes = [
-        "" if dearer or not payback["year"] else "it costs no more today",
+        "it costs no more today" if label == "Ahead for good" else "",
         f"level from year {level}" if level is not None and level < payback["year"] else "",
-        _clear(payback, clear),
-        BY_WORTH if BY_WORTH in payback["sentence"] else "",
+        _clear(payback, clearly(reply)),
+        f"only {BY_WORTH}" if by_worth(payback["sentence"]) else "",
         _likely(other),
         _lent(other),
     ]
     text = f"year {payback['year']}" if payback["year"] else "at once"
-    label = "Paid back" if dearer or not payback["year"] else "Ahead for good"
     told = "; ".join(note for note in notes if note)
     return KeyFigure(label, text, told.replace("; as entered", ", as entered"))
 
@@ -218,7 +217,8 @@ def _likely(other: Reply) -> str:
     low, high = payback["likely_low"], payback["likely_high"]
     half = drawn and drawn["against_base"]["payback_p50"]["value"]
     if half is None or low is None or (high is not None and low <= payback["year"] <= high):
-        return str(payback["likely"]).replace("no likely year:", "as entered;")
+        likely = str(payback["likely"])
+        return f"as entered; {likely}" if likely and low is None else likely
     never = 1 - drawn["against_base"]["costs_less"]
     rest = f", in {of_hundred(never)} never" if high is None else ""
     return f"as entered; in half of the runs by year {half:.0f}{rest}"

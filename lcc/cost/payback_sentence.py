@@ -12,8 +12,11 @@ from lcc.results import AlternativeResult, Chances, Payback
 
 # Where more of the draws than this never pay back, no year is called likely.
 MOST = 0.5
-# Likely years that take up more than this part of the study period name no year either.
+# Likely years that take up more than this part of the study period are called any year.
 WHOLE = 0.75
+# How likely years begin that take up nearly the whole study period.
+ANY = "could be any year"
+SPREAD = "in random runs any year"  # of one that as entered does not
 # Said of a last year that pays back by the residual value alone.
 BY_WORTH = "by what the roof is worth then"
 
@@ -50,6 +53,11 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         chance=draws.costs_less if draws else None,
         sentence=f"{point}{_joined(low, high, likely, drawn, reason)}.",
     )
+
+
+def by_worth(sentence: str) -> bool:
+    """Tell from a payback's words whether it pays back by the residual value alone."""
+    return BY_WORTH in sentence
 
 
 def why_none(run: Course, years: int) -> str | None:
@@ -119,18 +127,18 @@ def likely_years(draws: Chances | None, years: int) -> tuple[int | None, int | N
     Notes
     -----
     Where most draws never pay back there is no likely year: the first tenth of them would be
-    the luckiest. Nor is there one where they spread over nearly the whole study period of so many
-    years. Where more than one in ten never does, the last year is open, and it is said.
+    the luckiest. Where they spread over nearly the whole study period of so many years, it could
+    be any of them. Where more than one in ten never does, the last year is open, and it is said.
     """
     if draws is None:
         return None, None, ""
     low, high = _year(draws.payback_p10.value), _year(draws.payback_p90.value)
     never = 1 - draws.costs_less
     if low is None or never > MOST:
-        return None, None, f"no likely year: {of_hundred(never)} random runs never pay back"
+        return None, None, f"{of_hundred(never)} random runs never pay back"
     if (years if high is None else high) - low > WHOLE * years:
-        until = f"on, in {of_hundred(never)} never" if high is None else f"to year {high}"
-        return None, None, f"no likely year: random runs pay back anywhere from year {low} {until}"
+        until = f"on, in {of_hundred(never)} runs never" if high is None else f"to {high}"
+        return None, None, f"{ANY} from {low} {until}"
     if high is None:
         return low, None, f"likely: year {low} or later, in {of_hundred(never)} random runs never"
     if low == high:
@@ -156,8 +164,10 @@ def _joined(
     if draws is None:
         return ""
     never = of_hundred(1 - draws.costs_less)
+    if low is None and not reason:
+        return f"; but {likely.replace(ANY, f'this {ANY}')}"
     if low is None:
-        return f"; {likely if reason else likely.replace('no likely year:', 'but')}"
+        return f"; {likely.replace(ANY, SPREAD)}"
     start = "in random runs: year" if reason else "likely in year"
     if high is None:
         rest = f"in {never} never" if reason else f"in {never} random runs it never pays back"

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from lcc.cost.payback_sentence import by_worth
 from web import format as fmt
 from web.charts import placing
 
@@ -83,6 +84,18 @@ def who(reply: Reply) -> str:
     if kinds.count("metal-retrofit") == 1 and own["kind"] == "metal-retrofit":
         return "metal roof"
     return placing.wrapped(own["name"], LETTERS, 1)[0]
+
+
+def paid_back(reply: Reply) -> str:
+    """Return what the payback's year is called on card and chart.
+
+    Where the roof's worth at the end alone makes it, nothing is paid back in cash.
+    """
+    base, other = against_base(reply)
+    if by_worth(other["payback"]["sentence"]):
+        return "Ahead by its worth"
+    dearer = other["cumulative_present_value"][0] > base["cumulative_present_value"][0]
+    return "Paid back" if dearer or not other["payback"]["year"] else "Ahead for good"
 
 
 def clearly(reply: Reply) -> str:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lcc.cost.payback_sentence import BY_WORTH, by_worth
 from lcc.figures import CENTS
 from web import format as fmt
 from web.charts import placing
@@ -24,6 +25,7 @@ from web.charts.figure import (
     Series,
     against_base,
     clearly,
+    paid_back,
     pivot,
     series_of,
     subject,
@@ -152,11 +154,12 @@ def reading(reply: Reply) -> str:
     amount = fmt.said(abs(costs[0][-1] - costs[1][-1]))
     start = costs[1][0] - costs[0][0]
     year = other["payback"]["year"]
+    worth = f", only {BY_WORTH}" * by_worth(other["payback"]["sentence"])
     if all(abs(one - own) < 0.5 for one, own in zip(*costs, strict=True)):
         return f"“{other['name']}” costs the same as “{base['name']}” in every year."
     if reply["answer"]["state"] == "too-close":
         less = fmt.more_or_less(costs[0][-1] - costs[1][-1])
-        since = f", and is never behind from year {year}" if year else ""
+        since = f", and is never behind from year {year}{worth}" if year else ""
         return (
             f"Too close to call: as entered, after {years} years “{other['name']}” has cost {less} "
             f"than “{base['name']}”{since}."
@@ -174,7 +177,7 @@ def reading(reply: Reply) -> str:
     level = "" if clear == year else f"clearly ahead from year {clear}, "
     return (
         f"“{other['name']}” costs {today} today, is never behind “{base['name']}” from year "
-        f"{year}, {level}and costs {amount} less by year {years}."
+        f"{year}{worth}, {level}and costs {amount} less by year {years}."
     )
 
 
@@ -242,7 +245,7 @@ def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
     first, last = (0, 0) if first is None else (first, open_end)
     late = first > plot.last / 2
     brief = in_brief(payback["likely"])
-    named = f"{who(reply)} paid back, {brief}"
+    named = f"{_called(reply)}: {brief}"
     for one in _RANGES:
         room = one.plot * (last if late else plot.last - first) / plot.last
         yield {"first": first, "last": last, "bottom": plot.bottom, "at": last if late else first,
@@ -258,10 +261,16 @@ def in_brief(likely: str) -> str:
     --------
     >>> in_brief("likely: year 13 or later, in 16 of 100 random runs never")
     'likely: year 13 or later'
-    >>> in_brief("no likely year: 82 of 100 random runs never pay back")
-    'no likely year'
+    >>> in_brief("82 of 100 random runs never pay back")
+    '82 of 100 runs never'
     """
-    return likely.partition(":" if likely.startswith("no") else ",")[0]
+    return likely.partition(",")[0].replace(" random runs never pay back", " runs never")
+
+
+def _called(reply: Reply) -> str:
+    """Name the payback of the alternative that the answer speaks of, as its card does."""
+    called = paid_back(reply)
+    return f"{who(reply)} {called[0].lower()}{called[1:]}"
 
 
 def short(job: ChartJob) -> str:
@@ -336,16 +345,12 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
 
 
 def _ahead_words(reply: Reply) -> tuple[str, ...]:
-    """Say from when it is never behind and from when clearly ahead, the longest words first."""
+    """Say in which year it pays back and from when it is clearly ahead, the longest first."""
     name, payback = who(reply), against_base(reply)[1]["payback"]
     year, clear = payback["year"], payback["clear_from"]
-    if clear == year:
-        return (f"{name} ahead for good, year {year}", f"{name} ahead, year {year}",
-                f"ahead, year {year}")  # fmt: skip
-    never = f"never behind from year {year}"
-    both = [f"{never}, {clearly(reply)} from year {clear}"] if clear else []
-    words = [*both, f"{name} {never}", never, f"never behind, year {year}"]
-    return (f"{name} {words[0]}", *words) if both else tuple(words)
+    said = f"{_called(reply)}, year {year}"
+    both = [f"{said}, {clearly(reply)} from year {clear}"] if clear not in (None, year) else []
+    return (*both, said, said.removeprefix(f"{name} "))
 
 
 def _ends(reply: Reply, plot: _Plot) -> Iterator[Row]:
