@@ -193,6 +193,11 @@ def test_asbestos_is_abated_where_it_is_disturbed(flat_roof, job, share):
     unknown = first_job(flat_roof, JOBS[job], asbestos="not-tested")["asbestos"]
     assert unknown.exposure == pytest.approx(1.08 * 65 * 2000 * share, rel=1e-9)
     assert unknown.status == ("open-question" if share else "not-needed")
+    # The cautions call every untested roof asbestos, so the table asks too; but nothing is counted.
+    single_ply = {"asbestos": "not-tested", "covering": "epdm-black", "coverings": 1}
+    sheets = first_job(flat_roof, JOBS[job], **single_ply)["asbestos"]
+    assert (sheets.status, sheets.cost, sheets.exposure) == (unknown.status, 0.0, 0.0)
+    assert ("nothing is counted" in sheets.reason) == bool(share)
 
 
 def test_asbestos_is_abated_once(flat_roof):

@@ -110,15 +110,20 @@ def asbestos(job: Job) -> Ruling:
     Notes
     -----
     Quantity: the part of the old roof that the job opens. What a recover or a framed roof leaves
-    in place is abated when it is torn off.
+    in place is abated when it is torn off. Not tested, a roof of felts may cost that; under one
+    without them it is asked, and nothing is counted.
     """
     duty, roof, share = "asbestos", job.setting.roof, job.opened
     if roof.asbestos == "none-found":
         return not_needed(duty, "the old roof was tested and holds none", NESHAP)
-    if not job.place.suspect:
+    if not (job.place.suspect or job.place.as_today):
         return not_needed(duty, "no old material that may hold asbestos is in place", PRACTICE)
     if not share:
         return not_needed(duty, "nothing old is cut or torn off in this job", NESHAP)
+    if not job.place.suspect:
+        why = "not tested: a roof without felts rarely holds any, what lies under it may; have it "
+        why += "tested before anyone cuts, drills or tears off; nothing is counted for it here"
+        return Ruling(duty, OPEN, why, NESHAP, counted=False)
     cost = float(job.setting.duty_prices.asbestos_per_m2 or 0) * share * job.area_m2
     if roof.asbestos == "not-tested":
         why = "not tested: have it tested before anyone cuts, drills or tears off"

@@ -235,7 +235,7 @@ def _exposed(
     known = fsum(each.cost for each in first.rulings)
 
     def exposed(ruled: Ruling) -> Ruling:
-        if ruled.status != OPEN or ruled.duty not in BAD_ANSWERS:
+        if ruled.status != OPEN or ruled.duty not in BAD_ANSWERS or not ruled.counted:
             return ruled
         name, answer = BAD_ANSWERS[ruled.duty]
         if isinstance(alternative, Coating) and name == "wet_fraction":

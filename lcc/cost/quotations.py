@@ -258,7 +258,8 @@ def asbestos_held(
     for place, own in enumerate(results):
         bid = taken(own.quotations)
         rulings = accounts[place].ledger.programme.steps[1].rulings
-        met = any(one.duty == "asbestos" and one.status != NOT_NEEDED for one in rulings)
+        work = next(one for one in rulings if one.duty == "asbestos")
+        met = work.status != NOT_NEEDED and work.counted
         if bid and met and ("everything" in bid.price_includes or place in whole):
             names.append(f"“{own.name}”")
     if names:

@@ -67,7 +67,8 @@ class Work:
 class Ruling:
     """What one duty comes to in one job: done, not needed, left out, or an open question.
 
-    `exposure` is what an open question would cost if its answer is the bad one [money].
+    `exposure` is what an open question would cost if its answer is the bad one [money]; `counted`
+    is False where a bad answer is too rare for the case to count with it.
     """
 
     duty: str
@@ -76,6 +77,7 @@ class Ruling:
     source: str
     works: tuple[Work, ...] = ()
     exposure: float = 0.0
+    counted: bool = True
 
     @property
     def cost(self) -> float:
