@@ -97,8 +97,9 @@ def headline(pair: PairedComparison, years: int, provisos: Sequence[str] = ()) -
         What would turn the verdict and is no figure, the worst first.
     """
     worth, unless = _by_residual(pair), _unless(provisos)
-    fuller = [(letters, f"{worth}{unless}") for letters in range(LETTERS, FEWEST - 1, -1)]
-    for letters, end in (*fuller, (FEWEST, unless)):
+    whole, least = (_leaning(pair), "") if pair.level else (f"{worth}{unless}", unless)
+    fuller = [(letters, whole) for letters in range(LETTERS, FEWEST - 1, -1)]
+    for letters, end in (*fuller, (FEWEST, least)):
         own, base = (_short(each.name, letters) for each in (pair.own, pair.base))
         said_so = _verdict(pair, own, base, f"over {in_years(years)}", end)
         if len(said_so) <= LONGEST:
@@ -112,7 +113,8 @@ def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -
     if pair.state != "too-close":
         return f"{point} {over}{_taxed(pair)}{end}."
     if pair.level:
-        return f"Too close to call: {own} and {base} cost about the same {over}{_taxed(pair)}."
+        same = f"{own} and {base} cost about the same {over}"
+        return f"Too close to call: {same}{_taxed(pair)}{end}."
     if pair.tax_decides:
         taxed = more_or_less(pair.after_tax or 0.0)
         return f"Tax decides: {point} before tax, but about {taxed} after tax."
@@ -123,6 +125,15 @@ def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -
     else:
         other = f"but {'less' if often > 0.5 else 'more'} in {share}"
     return f"Too close to call: {point}{_taxed(pair)}, {other} of random runs."
+
+
+def _leaning(pair: PairedComparison) -> str:
+    """Return how often the first of two that are level costs less, where draws lean one way."""
+    often = pair.costs_less
+    if often is None or UNLIKELY <= often <= LIKELY:
+        return ""
+    way = "less" if often > LIKELY else "more"
+    return f", but the first costs {way} in {chance(max(often, 1 - often))} of random runs"
 
 
 def _taxed(pair: PairedComparison) -> str:

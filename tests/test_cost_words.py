@@ -390,6 +390,15 @@ def test_draws_that_say_otherwise_make_it_too_close(told):
     unknown = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50, "", {"Rot": ""})
     assert "the runs also count the cost of what is not known" in unknown.disagreements[0]
     assert sure != 0.55
+    level = dataclasses.replace(base, life_cycle_cost=own.life_cycle_cost * 1.01)
+    leans = "over 50 years, but the first costs {} in 94% of random runs."
+    ends = {0.94: leans.format("less"), 0.06: leans.format("more"), 0.55: "same over 50 years."}
+    for often, end in ends.items():
+        against = dataclasses.replace(own.spread.against_base, costs_less=often)
+        leaning = dataclasses.replace(
+            own, spread=dataclasses.replace(own.spread, against_base=against)
+        )
+        assert narrative.answer((level, leaning), 50).headline.endswith(end)
 
 
 def test_energy_and_work_are_told_where_both_cost_about_the_same(paid):
