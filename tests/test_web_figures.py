@@ -167,7 +167,8 @@ def _measure(roof, name, kind, ending):
         return "", ""
     found = roof["measures"][name]
     ending = ending if found["value"] is not None else ""
-    return fmt.shown(found["value"], kind) + ending, found["reason"] or found["warning"] or ""
+    how = found["convention"] if "payback" in name else ""  # against what, discounted or not
+    return fmt.shown(found["value"], kind) + ending, found["reason"] or found["warning"] or how
 
 
 def test_measures(seen):
@@ -224,7 +225,7 @@ def test_key_figures(seen):
     assert keys[label, ""] == (
         f"about {_money(saved)}",
         f"“{best['name']}”: " * (len(seen.roofs) > 2)
-        + f"{fmt.brief(costs[0])} against {fmt.brief(costs[1])}, today’s money",
+        + "{} against {}, today’s money".format(*fmt.side_by_side(*costs)),
     )
     several = f"“{best['name']}” against “{base['name']}”:" * (len(seen.roofs) > 2)
     assert several in seen.page.words

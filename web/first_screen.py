@@ -151,7 +151,7 @@ def one_of_several(reply: Reply) -> str:
 def _less(base: Reply, other: Reply, close: bool, name: str) -> KeyFigure:
     saved = base["life_cycle_cost"] - other["life_cycle_cost"]
     years = len(base["cash_flow"]) - 1
-    costs = [fmt.brief(one["life_cycle_cost"]) for one in (other, base)]
+    costs = fmt.side_by_side(other["life_cycle_cost"], base["life_cycle_cost"])
     level = point_state(base["life_cycle_cost"], other["life_cycle_cost"]) == "too-close"
     return KeyFigure(
         f"{'Costs' if level else 'Less' if saved >= 0 else 'More'} over {years} years"

@@ -10,7 +10,7 @@ from lcc.figures import MINUS, NOTHING, chance, more_or_less, rounded, said, sho
 
 __all__ = [
     "CUT_UNIT", "MINUS", "NOTHING", "brief", "chance", "cut_length", "cut_words", "entry", "money",
-    "more_or_less", "read", "rounded", "said", "shown",
+    "more_or_less", "read", "rounded", "said", "shown", "side_by_side",
 ]  # fmt: skip
 
 CUT_UNIT = {"ip": "ft in", "si": "mm"}  # of lengths that are cut or set out
@@ -51,7 +51,7 @@ def money(value: float | None) -> str:
     return shown(value, "money")
 
 
-def brief(value: float) -> str:
+def brief(value: float, digits: int = 3) -> str:
     """Return an amount for a small place, in thousands or millions.
 
     Examples
@@ -59,11 +59,23 @@ def brief(value: float) -> str:
     >>> brief(824605.0), brief(1234567.0), brief(-27000.0), brief(640.0), brief(99960000.0)
     ('$825k', '$1.23M', '\u2212$27k', '$640', '$100M')
     """
-    size = abs(float(f"{value:.3g}"))
+    size = abs(float(f"{value:.{digits}g}"))
     for unit, letter in ((1e9, "bn"), (1e6, "M"), (1e3, "k")):
         if size >= unit:
-            return f"{MINUS if value < 0 else ''}${size / unit:.3g}{letter}"
+            return f"{MINUS if value < 0 else ''}${size / unit:.{digits}g}{letter}"
     return shown(round(value), "money")
+
+
+def side_by_side(one: float, other: float) -> tuple[str, str]:
+    """Return two amounts for a small place, with as many digits as tell them apart.
+
+    Examples
+    --------
+    >>> side_by_side(1499384.0, 1502386.0), side_by_side(692e3, 811e3), side_by_side(5e5, 5e5)
+    (('$1.499M', '$1.502M'), ('$692k', '$811k'), ('$500k', '$500k'))
+    """
+    pairs = [(brief(one, digits), brief(other, digits)) for digits in (3, 4, 5, 6)]
+    return next((pair for pair in pairs if pair[0] != pair[1]), pairs[0])
 
 
 def cut_words(value: float, system: units.System) -> str:

@@ -92,7 +92,8 @@ def _cell(measures: Mapping[str, Any] | None, name: str, kind: str) -> Cell:
     text = fmt.shown(found["value"], kind)
     if kind == "years" and found["value"] is not None:
         text += " year" if text == "1" else " years"
-    return Cell(text, found["reason"] or found["warning"] or "")
+    how = found["convention"] if kind == "years" else ""  # against what, discounted or not
+    return Cell(text, found["reason"] or found["warning"] or how)
 
 
 @dataclass(frozen=True)

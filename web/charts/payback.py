@@ -129,9 +129,11 @@ def drawn(reply: Reply) -> tuple[tuple[Series, ...], Data]:
 
 
 def _plot(reply: Reply) -> _Plot:
+    ends = [one["cumulative_present_value"][-1] for one in reply["alternatives"]]
+    told, best = [fmt.brief(end) for end in ends], subject(reply)
+    told[0], told[best] = fmt.side_by_side(ends[0], ends[best])
     series = tuple(
-        Series(one.id, one.name, fmt.brief(alternative["cumulative_present_value"][-1]))
-        for one, alternative in zip(series_of(reply), reply["alternatives"], strict=True)
+        Series(one.id, one.name, shown) for one, shown in zip(series_of(reply), told, strict=True)
     )
     costs = {
         one.id: [fmt.rounded(cost, "money") for cost in alternative["cumulative_present_value"]]
