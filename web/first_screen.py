@@ -10,7 +10,14 @@ from lcc import tables
 from lcc.case import Case
 from lcc.case.fields import Facts
 from lcc.case.resolution import figures
-from lcc.cost.energy_phases import MOST_NAMED, Spell, best_and_worst, spells_of
+from lcc.cost.energy_phases import (
+    ABOUT_SAME,
+    MOST_NAMED,
+    Spell,
+    best_and_worst,
+    evens_out,
+    spells_of,
+)
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.payback_sentence import BY_WORTH, by_worth, of_hundred
 from lcc.cost.verdict import difference, point_state
@@ -240,9 +247,10 @@ def _cheaper(other: Reply, assumed: str, guess: bool) -> KeyFigure:
 def _energy(base: Reply, other: Reply) -> KeyFigure:
     """What the bill changes by on average, and in which years it is more or less than that."""
     phases, average = other["energy_by_phase"]["phases"], other["energy_by_phase"]["average"]
+    spells = spells_of((one["first_year"], one["last_year"], one["bill_saved"]) for one in phases)
     text = _changed(-average["bill_saved"])
     text = text if text == SAME else f"{text} a year"
-    spells = spells_of((one["first_year"], one["last_year"], one["bill_saved"]) for one in phases)
+    text = ABOUT_SAME if evens_out(spells, average["bill_saved"]) else text
     if len(spells) == 1:
         return KeyFigure("Energy", text, f"{'about the same ' * (len(phases) > 1)}in every year")
     if len(spells) > MOST_NAMED:

@@ -19,8 +19,9 @@ BILL = tuple(BILL_OF.values())
 POWER_KWH = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
 GAS_KWH = ("gas_kwh",)
 SAME_BILL = "the same"
+ABOUT_SAME = f"about {SAME_BILL}"
 MOST_NAMED = 3  # spells in one sentence or on one card
-ALIKE = 0.05  # bills closer together than this are given as one figure, their mean
+ALIKE = 0.05  # bills closer together than this part are given as one figure, their mean
 # Savings that differ by less than this part of the bill are the same.
 SAME = 1e-9
 
@@ -60,7 +61,7 @@ def _sentence(phases: Sequence[EnergyPhase], average: EnergyPhase) -> str:
 same in years 3 to 9.'
     """
     spells = spells_of((one.first_year, one.last_year, one.bill_saved) for one in phases)
-    mean = _amount(average.bill_saved)
+    mean = ABOUT_SAME if evens_out(spells, average.bill_saved) else _amount(average.bill_saved)
     if len(spells) == 1:
         return f"The energy bill is {mean} in every year."
     if len(spells) <= MOST_NAMED:
@@ -94,6 +95,19 @@ def spells_of(phases: Iterable[tuple[int, int, float]]) -> list[Spell]:
             spell = found.pop().joined(spell)
         found.append(spell)
     return found
+
+
+def evens_out(spells: Sequence[Spell], mean: float) -> bool:
+    """Tell whether years that save and years that lose leave next to nothing on average.
+
+    Examples
+    --------
+    >>> spells = [Spell(1, 5, 5350.0), Spell(6, 50, -582.0)]
+    >>> evens_out(spells, 12.0), evens_out(spells, 600.0), evens_out(spells[:1], 12.0)
+    (True, False, False)
+    """
+    savings = [one.saved for one in spells]
+    return min(savings) < 0 < max(savings) and abs(mean) < ALIKE * max(map(abs, savings))
 
 
 def best_and_worst(spells: Sequence[Spell]) -> tuple[Spell, Spell]:
