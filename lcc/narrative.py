@@ -11,7 +11,7 @@ from math import fsum
 
 from lcc.cost.energy_phases import energy_by_start, first_work
 from lcc.cost.payback_rule import NOTHING
-from lcc.cost.remarks import Remark, decisive
+from lcc.cost.remarks import Remark, decisive, only_close
 from lcc.cost.starting_year import begun_otherwise
 from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
@@ -74,7 +74,7 @@ def answer(
         alternative=pair.own.name,
         saved=pair.saved,
         chance=pair.costs_less,
-        headline=headline(pair, years, [one.proviso for one in turning]),
+        headline=headline(pair, years, [(one.proviso, only_close(one.turns)) for one in turning]),
         explanation=" ".join((*why, *sure, *([turned] if turned else []))),
         conditions=tuple(conditions),
         reasons=why,
@@ -84,7 +84,7 @@ def answer(
     )
 
 
-def headline(pair: PairedComparison, years: int, provisos: Sequence[str] = ()) -> str:
+def headline(pair: PairedComparison, years: int, provisos: Sequence[tuple[str, bool]] = ()) -> str:
     """Return the verdict in one sentence of at most two lines.
 
     Parameters
@@ -93,8 +93,9 @@ def headline(pair: PairedComparison, years: int, provisos: Sequence[str] = ()) -
         The two that are set against each other.
     years : int
         Study period [years].
-    provisos : sequence of str
-        What would turn the verdict and is no figure, the worst first.
+    provisos : sequence of (str, bool)
+        What would turn the verdict and is no figure, the worst first; whether it makes it too
+        close to call.
     """
     worth, unless = _by_residual(pair), _unless(provisos)
     whole, least = (_leaning(pair), "") if pair.level else (f"{worth}{unless}", unless)
@@ -146,12 +147,14 @@ def _taxed(pair: PairedComparison) -> str:
     return f" (about {said(abs(pair.after_tax))} after tax)"
 
 
-def _unless(provisos: Sequence[str]) -> str:
+def _unless(provisos: Sequence[tuple[str, bool]]) -> str:
     """Return the first thing that turns the verdict, and how many more the page names below."""
-    more = len(provisos) - 1
-    if more < 0:
+    if not provisos:
         return ""
-    return f", unless {provisos[0]}{f' (and {more} more below)' * bool(more)}"
+    (first, close), more = provisos[0], len(provisos) - 1
+    then = "then too close to call" if close else ""
+    beside = "; ".join(filter(None, (then, f"and {more} more below" if more else "")))
+    return f", unless {first}{f' ({beside})' if beside else ''}"
 
 
 def _by_residual(pair: PairedComparison) -> str:

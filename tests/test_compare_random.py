@@ -226,8 +226,14 @@ def _beginnings_hold(base, own):
     near = 0.02 * max(abs(cost), abs(own_cost))
     if "changes little" in words:
         assert max(abs(one - planned) for one in saved) <= near + 1
-    assert bool(found["advice"]) == (max(saved) > max(0.0, planned + near))
-    for amount in re.findall(r"about \$([\d,]+) less", found["advice"]):
+    best = max(saved)
+    assert bool(found["advice"]) == (best > planned + near and _verdict_of(best, cost) >= 0)
+    waiting, _, then = found["advice"].partition(" That is ")
+    for amount, way in re.findall(r"about \$([\d,]+) (more|less) than", then):
+        assert _verdict_of(best, cost) == 0
+        assert (way == "less") == (best >= 0)
+        _is_said(amount, abs(best))
+    for amount in re.findall(r"about \$([\d,]+) less", waiting):
         _is_said(amount, max(saved) - planned)
     for amount, way in re.findall(r"about \$([\d,]+) (more|less)", words):
         change = saved[when[1]] - saved[when[0]]

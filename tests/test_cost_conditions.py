@@ -25,9 +25,9 @@ METAL = MetalRetrofit(price_per_m2=160.0, price_includes=LAYING)
 
 @pytest.fixture
 def answered(compared, flat_case):
-    def answer(base=BASE, own=METAL, *others, years=50, prices=PRICES, **surveyed):
+    def answer(base=BASE, own=METAL, *others, years=50, prices=PRICES, rate=0.03, **surveyed):
         roof = dataclasses.replace(flat_case.roof, **(KNOWN | surveyed))
-        economics = Economics(study_period_y=years)
+        economics = Economics(study_period_y=years, discount_rate=rate)
         return compared(dataclasses.replace(
             flat_case, roof=roof, base_case=base, alternatives=(own, *others), economics=economics,
             prices=prices,
@@ -118,6 +118,29 @@ def test_starts_that_differ_are_said_with_what_the_same_start_makes(answered):
     at_once = answered(now, remaining_life_y=4.0)
     assert f"{words(net(at_once))} if both begin now" in told
     assert not _of_starts(at_once)
+
+
+def test_a_start_that_makes_it_too_close_says_so_and_that_waiting_pays(answered):
+    """Metal at 8 %, priced so that with the membrane in year 5 it is level: now it costs more.
+
+    Costs are linear in the price: level where the line through two prices is, and 1 $/m² above.
+    """
+
+    def begun(price, wait_y=None):
+        own = dataclasses.replace(METAL, price_per_m2=price, wait_y=wait_y)
+        return answered(own=own, remaining_life_y=5.0, rate=0.08)
+
+    low, high = (net(begun(price, 5.0)) for price in (100.0, 200.0))
+    price = 100.0 + 100.0 * low / (low - high) + 1.0
+    found, waits = begun(price), begun(price, 5.0)
+    assert net(found) < 0 > net(waits)
+    assert found.answer.state == "costs-more"
+    assert "unless both begin in year 5 (then too close to call" in found.headline
+    assert found.answer.conditions[0] == (
+        "Better to wait until year 5: “Metal retrofit” then costs about "
+        f"{said(net(waits) - net(found))} less over the study period than begun now. That is "
+        f"{words(net(waits))} than “Membrane again and again”, too close to call."
+    )
 
 
 @pytest.mark.thorough

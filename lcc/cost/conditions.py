@@ -18,7 +18,7 @@ from lcc.cost.metal import TORN_OFF
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
-from lcc.cost.remarks import Remark, beside_the_best, costs_then, costs_with, turned_by
+from lcc.cost.remarks import Remark, beside_the_best, costs_then, costs_with, only_close, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST
 from lcc.cost.roof_states import Setting, is_insulation
@@ -189,8 +189,9 @@ def starts(
         if turned := turned_by(base, own, otherwise):
             told.append("The answer depends on the year in which the work begins.")
         if told:
-            first = turned[0].what.removeprefix("if ") if turned else ""
-            proviso = first.replace(f"“{own.name}”", "it")
+            first = sorted(turned, key=lambda each: only_close([each]))[:1]
+            what = first[0].what.removeprefix("if ") if first else ""
+            proviso = what.replace(f"“{own.name}”", "it")
             yield Remark(" ".join(told), turned, proviso, "each begins as entered")
         if place == best and own.starting_years and own.starting_years.advice:
             yield Remark(own.starting_years.advice, leads=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import inf
 from typing import NamedTuple
 
-from lcc.cost.verdict import difference, point_state
+from lcc.cost.verdict import CLOSE, difference, point_state
 from lcc.results import AlternativeResult, TurningChoice
 
 
@@ -27,6 +27,11 @@ class Remark(NamedTuple):
     def worst(self) -> float:
         """The least net savings among what turns the answer, infinite where nothing does."""
         return min((each.net_savings for each in self.turns), default=inf)
+
+
+def only_close(turns: Iterable[TurningChoice]) -> bool:
+    """Tell whether all that turns an answer makes it too close to call, and none the other way."""
+    return all(each.sentence.endswith(f"{CLOSE})") for each in turns)
 
 
 def decisive(remarks: Iterable[Remark], name: str) -> list[Remark]:

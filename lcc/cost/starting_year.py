@@ -16,7 +16,7 @@ from lcc.cost.ledger import Ledger
 from lcc.cost.payback_rule import LEVEL
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
-from lcc.cost.verdict import point_state
+from lcc.cost.verdict import difference, is_level, point_state
 from lcc.cost.work import whole_years
 from lcc.figures import CENTS, said, when
 from lcc.results import AlternativeResult, StartingYears
@@ -122,7 +122,7 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     return replace(
         found,
         sentence=_sentence(found, planned, as_planned, near, due=lasts),
-        advice=_advice(found, own.programme.name, planned, as_planned, near),
+        advice=_advice(found, (base, own), planned, as_planned, near, float(against[0])),
     )
 
 
@@ -162,16 +162,29 @@ def _leak_risk(case: Case, old: OldRoof, latest: int) -> Array:
     return np.asarray(np.cumsum(old.leaks * past * growth(rate, latest)))
 
 
-def _advice(found: StartingYears, name: str, planned: int, as_planned: float, near: float) -> str:
-    """Say which year is clearly better than the planned one, if the alternative then saves."""
+def _advice(
+    found: StartingYears,
+    ways: tuple[Ledger, Ledger],
+    planned: int,
+    as_planned: float,
+    near: float,
+    cost: float,
+) -> str:
+    """Say which year is clearly better than the planned one, unless it then still costs more.
+
+    `cost` is that of the base case, the first of `ways`.
+    """
     best, saved = found.best_year, max(found.net_savings)
-    if saved <= max(0.0, as_planned + near):
+    level = is_level(saved, cost, cost - saved)
+    if saved <= as_planned + near or (saved < 0 and not level):
         return ""
+    base, name = (way.programme.name for way in ways)
     leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
     lead = f"to wait until year {best}" if best > planned else f"to begin {when(best)}"
+    then = f" That is {difference(cost, cost - saved, base)}." if level else ""
     return (
         f"Better {lead}: “{name}” then costs about {said(saved - as_planned)} less over the study "
-        f"period than begun {when(planned)}{leaks}."
+        f"period than begun {when(planned)}{leaks}.{then}"
     )
 
 

@@ -127,6 +127,9 @@ def point_state(base: float, own: float) -> State:
     return "costs-less" if own < base else "costs-more"
 
 
+CLOSE = ", too close to call"
+
+
 def difference(base: float, own: float, name: str = "") -> str:
     """Return in words what a cost is less or more than another, and where that is no verdict.
 
@@ -135,5 +138,5 @@ def difference(base: float, own: float, name: str = "") -> str:
     >>> difference(1000.0, 900.0), difference(1000.0, 1010.0, "Membrane")
     ('about $100 less', 'about $10 more than “Membrane”, too close to call')
     """
-    close = ", too close to call" if is_level(base - own, base, own) else ""
+    close = CLOSE if is_level(base - own, base, own) else ""
     return f"about {more_or_less(base - own)}{f' than “{name}”' if name else ''}{close}"
