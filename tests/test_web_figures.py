@@ -14,6 +14,7 @@ import pytest
 from web import charts, pages
 from web import format as fmt
 from web.answer_tables import amount
+from web.charts import payback as payback_chart
 
 ABSOLUTE = {
     "Spent today": ("first_cost", "money"),
@@ -209,6 +210,10 @@ def _draws_assume(seen, best, count, note):
              if one["alternative"] == best["name"]}  # fmt: skip
     assumed = [held for word, held in ASSUMED.items() if any(word in one for one in turns)]
     runs = "random runs, before tax" if best["after_tax"] else "random runs"
+    taxed = seen.page.words.count("before tax") >= 5  # cards, chart and how sure
+    assert (
+        taxed == payback_chart.title(seen.reply).endswith("before tax") == bool(best["after_tax"])
+    )
     assert count == _of_hundred(best["spread"]["against_base"]["costs_less"])
     assert note.startswith(f"{runs}, {'if ' if assumed else 'prices and lives varied'}")
     assert all(held in note for held in assumed)
@@ -225,7 +230,8 @@ def test_key_figures(seen):
     assert keys[label, ""] == (
         f"about {_money(saved)}",
         f"“{best['name']}”: " * (len(seen.roofs) > 2)
-        + "{} against {}, today’s money".format(*fmt.side_by_side(*costs)),
+        + "{} against {}, today’s money".format(*fmt.side_by_side(*costs))
+        + ", before tax" * bool(best["after_tax"]),
     )
     several = f"“{best['name']}” against “{base['name']}”:" * (len(seen.roofs) > 2)
     assert several in seen.page.words
@@ -411,7 +417,7 @@ def test_programme_of_the_page(seen):
 
 
 def test_spent_so_far(seen):
-    head, *rows = seen.page.table("What each choice has cost by each year")
+    head, *rows = seen.page.table(payback_chart.title(seen.reply))
     assert head == ["Year", *seen.names]
     lines = [roof["cumulative_present_value"] for roof in seen.roofs]
     assert rows == [
@@ -548,7 +554,7 @@ def test_no_table_is_left_unread(seen):
     """Whatever table is added must be read here too."""
     read = {
         "Measures of each alternative", "Energy in a typical year", "Programme of work",
-        "What each choice has cost by each year", "Where the money goes",
+        payback_chart.title(seen.reply), "Where the money goes",
         "What moves the net savings most", "Where the answer turns", "How sure it is",
         "Dew under the metal panel",
         "What each price includes, and what it does not",

@@ -26,7 +26,7 @@ from web import format as fmt
 from web import weather_upload
 from web.answer_tables import amount
 from web.charts import Reply
-from web.charts.figure import against_base, clearly, paid_back, who
+from web.charts.figure import against_base, before_tax, clearly, paid_back, who
 from web.measures_table import KeyFigure, retrofit_shown
 from web.proposal.cut_names import cut
 
@@ -128,9 +128,9 @@ def key_figures(case: Case, reply: Reply) -> tuple[KeyFigure, ...]:
     base, other = against_base(reply)
     close, guess = reply["answer"]["state"] == "too-close", bool(unpriced(case, reply))
     return (
-        _less(base, other, close, one_of_several(reply)),
+        _less(reply, close, one_of_several(reply)),
         _guessed(_paid_back(reply), guess),
-        _cheaper(other, reply["answer"]["runs_assume"], guess),
+        _cheaper(reply, guess),
         _energy(base, other),
     )
 
@@ -155,7 +155,8 @@ def one_of_several(reply: Reply) -> str:
     return f"“{cut(against_base(reply)[1]['name'], NAME_LETTERS)}”" if several else ""
 
 
-def _less(base: Reply, other: Reply, close: bool, name: str) -> KeyFigure:
+def _less(reply: Reply, close: bool, name: str) -> KeyFigure:
+    base, other = against_base(reply)
     saved = base["life_cycle_cost"] - other["life_cycle_cost"]
     years = len(base["cash_flow"]) - 1
     costs = fmt.side_by_side(other["life_cycle_cost"], base["life_cycle_cost"])
@@ -164,18 +165,20 @@ def _less(base: Reply, other: Reply, close: bool, name: str) -> KeyFigure:
         f"{'Costs' if level else 'Less' if saved >= 0 else 'More'} over {years} years"
         f"{', as entered' * close}",
         "about the same" if level else f"about {fmt.said(abs(saved))}",
-        f"{f'{name}: ' if name else ''}{costs[0]} against {costs[1]}, today’s money",
+        f"{f'{name}: ' if name else ''}{costs[0]} against {costs[1]}, today’s money"
+        f"{before_tax(reply)}",
     )
 
 
 def _paid_back(reply: Reply) -> KeyFigure:
     base, other = against_base(reply)
     payback, label = other["payback"], paid_back(reply)
+    taxed = before_tax(reply).removeprefix(", ")
     if payback["year"] is None:
         same = payback["reason"] == NOTHING
         runs = payback["sentence"].partition("; ")[2].rstrip(".")
         within = "both cost the same" if same else f"within {len(base['cash_flow']) - 1} years"
-        notes = [within, "" if same else runs, _lent(other)]
+        notes = [within, "" if same else runs, taxed, _lent(other)]
         return KeyFigure(label, "not", "; ".join(filter(None, notes)))
     level = payback["level_from"]
     notes = [
@@ -184,6 +187,7 @@ def _paid_back(reply: Reply) -> KeyFigure:
         _clear(payback, clearly(reply)),
         f"only {BY_WORTH}" if by_worth(payback["sentence"]) else "",
         _likely(other),
+        taxed,
         _lent(other),
     ]
     text = f"year {payback['year']}" if payback["year"] else "at once"
@@ -231,14 +235,15 @@ def _likely(other: Reply) -> str:
     return f"as entered; in half of the runs by year {half:.0f}{rest}"
 
 
-def _cheaper(other: Reply, assumed: str, guess: bool) -> KeyFigure:
+def _cheaper(reply: Reply, guess: bool) -> KeyFigure:
     """Say in how many runs it is cheaper, and what they take for granted where that decides."""
+    other, assumed = against_base(reply)[1], reply["answer"]["runs_assume"]
     if not other["spread"]:
         return KeyFigure("How sure", fmt.NOTHING, "not drawn")
     share = other["spread"]["against_base"]["costs_less"]
     notes = [
         f"random runs{' of usual figures, not yours' * guess}",
-        "before tax" * bool(other["after_tax"]),
+        before_tax(reply).removeprefix(", "),
         f"if {assumed}" if assumed else "prices and lives varied" * (not guess),
     ]
     return KeyFigure("Cheaper in", of_hundred(share), ", ".join(filter(None, notes)))
@@ -305,7 +310,7 @@ def told(reply: Reply) -> Mapping[str, str]:
     return {
         "turning": turning(reply),
         "why": _why(base, other),
-        "sure": _sure(other, name),
+        "sure": _sure(other, name, before_tax(reply)),
         "warm": f"{whose}{other['energy_by_phase']['sentence']}",
         "rests": f"{len(reply['assumptions'])} figures, each with its source, "
         f"and {len(reply['cautions'])} cautions.",
@@ -333,7 +338,7 @@ def _pieces(one: Reply) -> str:
     return f"{len(years)} {'job' if len(years) == 1 else 'jobs'}"
 
 
-def _sure(other: Reply, name: str) -> str:
+def _sure(other: Reply, name: str, taxed: str) -> str:
     if not other["spread"]:
         return "No random runs were made."
     draws = other["spread"]["against_base"]
@@ -341,7 +346,7 @@ def _sure(other: Reply, name: str) -> str:
     cheaper = f"{name} is cheaper" if name else "Cheaper"
     return (
         f"{cheaper} in {of_hundred(draws['costs_less'])} random runs. In 80 of 100 the result is "
-        f"between {_saved(low)} and {_saved(high)}."
+        f"between {_saved(low)} and {_saved(high)}{taxed}."
     )
 
 

@@ -98,6 +98,11 @@ def paid_back(reply: Reply) -> str:
     return "Paid back" if dearer or not other["payback"]["year"] else "Ahead for good"
 
 
+def before_tax(reply: Reply) -> str:
+    """Return what is said of sums that leave out an income tax that is entered."""
+    return ", before tax" * any(one["after_tax"] is not None for one in reply["alternatives"])
+
+
 def clearly(reply: Reply) -> str:
     """Return what a lead of more than 2 % is called, as in the payback's sentence."""
     close = reply["answer"]["state"] == "too-close"

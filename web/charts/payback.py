@@ -24,6 +24,7 @@ from web.charts.figure import (
     Row,
     Series,
     against_base,
+    before_tax,
     clearly,
     paid_back,
     pivot,
@@ -33,7 +34,6 @@ from web.charts.figure import (
 )
 from web.charts.jobs import ChartJob, granted, jobs
 
-TITLE = "What each choice has cost by each year"
 HIGH = 312  # of the plot [px]
 LANE = 18.0  # below the lowest figure, for the likely range [px]
 ENDS = 196  # beside a wide plot, for the names of the lines [px]
@@ -112,7 +112,7 @@ def figure(reply: Reply) -> Figure:
     named = plot.named()
     return Figure(
         key="payback",
-        title=TITLE,
+        title=title(reply),
         reading=reading(reply),
         spec=spec(tuple(one.id for one in named)),
         data=_data(reply, plot),
@@ -120,6 +120,11 @@ def figure(reply: Reply) -> Figure:
         series=tuple(named),
         wide=True,
     )
+
+
+def title(reply: Reply) -> str:
+    """Return what the chart shows."""
+    return f"What each choice has cost by each year{before_tax(reply)}"
 
 
 def drawn(reply: Reply) -> tuple[tuple[Series, ...], Data]:

@@ -30,8 +30,8 @@ def chart(reply: Reply) -> dict[str, Any]:
                    key=lambda row: not row["strong"])  # fmt: skip
     shown = _apart(words[:WORDS], last)
     return {
-        "reading": f"{payback.TITLE}. {payback.reading(reply)}",
-        "title": payback.TITLE,
+        "reading": f"{payback.title(reply)}. {payback.reading(reply)}",
+        "title": payback.title(reply),
         "axis": "years from today",
         "high": payback.HIGH,
         "bottom": bottom,
