@@ -735,6 +735,17 @@ def test_the_work_beside_the_frame_is_priced_only_where_it_is_counted():
     assert taken.net_load_kg_m2 == pytest.approx(taken.total_load_kg_m2 - 52.0)
 
 
+def test_access_counts_the_wall_below_each_part_and_a_lower_part_has_less():
+    """Round 80 by 50 ft at 18 ft: 260 - 30 ft of joint; round 40 by 30 ft at 12 ft: 140 - 30 ft."""
+    parts = (
+        Rectangle(80 * FOOT, 50 * FOOT, "ridge", roof_level_m=18 * FOOT),
+        Rectangle(40 * FOOT, 30 * FOOT, "one-way", "right", 80 * FOOT, roof_level_m=12 * FOOT),
+    )
+    work = OtherWork(access_height_m=18 * FOOT)
+    taken = quantities(Framing(parts, slope=1 / 12, other_work=work))
+    assert taken.services.access_m2 / FOOT**2 == pytest.approx(230 * 18 + 110 * 12, rel=1e-9)
+
+
 def test_labour_has_a_range_and_a_rated_ventilator_needs_fewer():
     taken = quantities(Framing((BOX,)))
     hours = [each.hours_h / (2400 / FOOT**2) for each in taken.labour]

@@ -49,7 +49,8 @@ class OtherWork(CasePart):
         source="rated at 4 mph")] = 1.78816
     access_height_m: Annotated[float | None, Quantity(
         "length", "Eave above the ground, for access and crane", low=2, high=100,
-        when_unset="access is in the set-up alone")] = None
+        when_unset="access is in the set-up alone",
+        help="Of the highest part; at a lower one the wall is less by the levels entered.")] = None
     scaled_set_up: Annotated[bool, Flag(
         "Set-up grows with the plan", basis="common practice",
         source="a lump unless asked")] = False

@@ -229,8 +229,7 @@ def services(roof: RoofFrame, plan_area_m2: float, drains: tuple[Drainage, ...])
     framing, work = roof.framing, roof.framing.other_work
     units, height = framing.rooftop_units, work.access_height_m or 0.0
     slower = 1 + CRANE_SLOWER_PER_M * max(height - CRANE_LOW_M, 0.0)
-    sums, through = roof.edges, sum(scuppers(roof).values())
-    around = float(sums.plan_m[np.isin(sums.role, FREE_EDGES)].sum())
+    through = sum(scuppers(roof).values())
     return Services(
         rooftop_units=units,
         curbs=units if framing.curbs is None else framing.curbs,
@@ -245,6 +244,21 @@ def services(roof: RoofFrame, plan_area_m2: float, drains: tuple[Drainage, ...])
         scuppers=through,
         overflow_scuppers=through,
         drains_abandoned=work.drains_abandoned,
-        access_m2=around * height,
+        access_m2=_wall_below_m2(roof, height),
         set_up_m2=plan_area_m2 if work.scaled_set_up else 0.0,
     )
+
+
+def _wall_below_m2(roof: RoofFrame, eave_m: float) -> float:
+    """Return the wall below the open edges [m²]: the eave above the ground, less at a lower part.
+
+    Notes
+    -----
+    A part lower than the highest by the whole eave height has its own ground: it keeps that height.
+    """
+    sums = roof.edges
+    levels = np.array([each.rectangle.roof_level_m for each in sums.edges.roof])
+    heights = eave_m - (levels.max() - levels)
+    heights = np.where(heights > 0, heights, eave_m)
+    part = np.array([each.over for each in sums.edges.facets])[sums.upper]
+    return float((sums.plan_m * heights[part])[np.isin(sums.role, FREE_EDGES)].sum())
