@@ -19,7 +19,7 @@ from lcc.case import (
     Uncertainty,
 )
 from lcc.case.duty_prices import DUTIES, EVERYTHING
-from lcc.case.fields import facts_of
+from lcc.case.fields import Origin, facts_of
 from lcc.cost.job_years import timing
 from lcc.cost.ledger import ledger
 from lcc.cost.programme import levelled, plan
@@ -352,9 +352,13 @@ def test_the_scope_table_adds_up_to_the_programme(compared, rivals):
 def test_what_nobody_knows_is_asked(compared, rivals):
     """A roof of which nothing was surveyed raises the questions; one that was, none."""
     blank = compared(rivals)
-    words = ("Abate asbestos", "Take out and replace wet insulation", "Give the roof its fall")
+    words = ("Abate asbestos", "Take out and replace wet insulation", "Give the roof its fall",
+             "Lift or re-flash rooftop units", "Re-flash or raise skylights")  # fmt: skip
     assert all(any(each.startswith(word) for each in blank.questions) for word in words)
-    surveyed = dataclasses.replace(rivals, roof=dataclasses.replace(rivals.roof, **KNOWN))
+    none = dict.fromkeys(("rooftop_units", "skylights", "penetrations"),
+                         (0, Origin("entered", "the case")))  # fmt: skip
+    roof = dataclasses.replace(rivals.roof, **KNOWN).filled(**none)
+    surveyed = dataclasses.replace(rivals, roof=roof)
     asked = compared(surveyed).questions
     assert not any(each.startswith(word) for each in asked for word in words)
 

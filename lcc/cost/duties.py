@@ -291,10 +291,19 @@ def penetrations(job: Job) -> Ruling:
     if duty in job.holds:
         return in_price(job, duty)
     if not count:
-        return nothing_left(job, duty, "none counted")
+        return _none(job, duty, "penetrations", "no pipes or conduits")
     why = f"{count} pipes and conduits pass through the roof"
     cost = count * float(job.setting.duty_prices.penetration or 0)
     return ruling(duty, why, PRACTICE, Work("Pipes flashed", why, FLASHINGS, cost))
+
+
+def _none(job: Job, duty: str, field: str, why: str) -> Ruling:
+    """What is not there: a question to ask where nobody has entered that it is not there."""
+    asked = job.place.as_today and job.kind not in (COATING, NEW_PANELS)
+    if asked and duty not in job.counted and field not in (job.setting.roof.origins or {}):
+        why = "not counted: look for them before bids are asked; none are priced here"
+        return Ruling(duty, OPEN, why, PRACTICE)
+    return nothing_left(job, duty, why)
 
 
 def lifted(setting: Setting, place: InPlace, kind: str, surface_m: float) -> bool:
@@ -325,7 +334,7 @@ def units(job: Job) -> Ruling:
     """Rooftop units are lifted only where their flashing would be too low; else re-flashed."""
     duty, count = "units", job.setting.roof.rooftop_units
     if not count:
-        return nothing_left(job, duty, "no rooftop units")
+        return _none(job, duty, "rooftop_units", "no rooftop units")
     if job.kind in (COATING, NEW_PANELS):
         return not_needed(duty, f"{job.kind} leaves the units where they stand")
     surface = job.place.height_m + job.adds_m
@@ -365,7 +374,7 @@ def skylights(job: Job) -> Ruling:
     """
     duty, count = "skylights", job.setting.roof.skylights
     if not count:
-        return nothing_left(job, duty, "no skylights")
+        return _none(job, duty, "skylights", "no skylights")
     if job.kind in (COATING, NEW_PANELS):
         return not_needed(duty, f"{job.kind} leaves skylights as they are")
     prices, framed = job.setting.duty_prices, job.kind == FRAMED

@@ -47,12 +47,14 @@ def counted(retrofit: MetalRetrofit) -> dict[str, int]:
 
 
 def _counts(framing: Framing) -> dict[str, int]:
-    """Return what a survey counts on the roof, by field of the roof."""
-    return {
-        "rooftop_units": framing.rooftop_units,
-        "penetrations": framing.penetrations,
-        "skylights": framing.other_work.skylights,
+    """Return what a survey counts on the roof, by field of the roof; 0 only where it says so."""
+    other, stated = framing.other_work, framing.origins or {}
+    found = {
+        "rooftop_units": (framing.rooftop_units, "rooftop_units" in stated),
+        "penetrations": (framing.penetrations, "penetrations" in stated),
+        "skylights": (other.skylights, not set(SKYLIGHTS).isdisjoint(other.origins or {})),
     }
+    return {name: count for name, (count, said) in found.items() if count or said}
 
 
 @kept(64)
@@ -76,7 +78,7 @@ def with_counts(roof: Roof, surveys: tuple[Framing, ...]) -> Roof:
     found: dict[str, tuple[int, Origin]] = {}
     for each in surveys:
         for name, count in _counts(each).items():
-            if count > found.get(name, (0, None))[0]:
+            if count > found.get(name, (-1, None))[0]:
                 found[name] = count, Origin(_basis_of(each, name), SURVEYED)
     stone = max((stone_found(each) for each in surveys), default=(0.0, 0.0))
     if stone[0]:
@@ -98,7 +100,7 @@ def _basis_of(framing: Framing, name: str) -> Basis:
     if name != "skylights":
         return framing.origin(name).basis
     work = framing.other_work
-    counted = [each for each in SKYLIGHTS if getattr(work, each)]
+    counted = [each for each in SKYLIGHTS if getattr(work, each)] or SKYLIGHTS
     return max((work.origin(each).basis for each in counted), key=BASES.index)
 
 
