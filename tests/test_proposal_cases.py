@@ -219,6 +219,11 @@ def test_the_letter_says_the_answers_own_figures(pdf_text, name):
     first = [row["alternatives"][place]["first_cost"] for row in reply["scope"]]
     told += [shown(sum(first), "money")]
     words = _text(pdf_text(_paper(name, "letter")), name)
+    if name == "blank":  # nothing to agree to: a line to fill in says what is missing
+        told += [
+            f"Missing before anyone can agree: a price offered by the roofer for {best['name']}"
+        ]
+        assert "Agreed:" not in words
     assert [one for one in told if _squeezed(one) not in words] == []
 
 
@@ -238,6 +243,7 @@ def test_the_letter_names_the_quotation_taken_its_grant_and_what_is_left():
     card, priced = told["cards"][0], told["work"]
     assert (card["text"], card["note"]) == ("$405,600", "today, less a grant of $60,000: $345,600")
     assert "Budget" not in card["mark"] + priced["demo"]
+    assert told["agreed"].startswith("Agreed: ")
     assert priced["price"] == ("Price $405,600, today, the quotation of Plains, one of 2; less a "
                                "grant of $60,000: $345,600.")  # fmt: skip
     assert "for $405,600, with what this letter includes" in told["agreed"]

@@ -46,6 +46,7 @@ NOT_VARIED = "Not varied:"
 HELD = "; the price is said to include it: have that confirmed in writing"
 PROPOSED, DEARER = "What is proposed", "What this letter prices, though it costs more"
 CLOSE = "What this letter prices, too close to call"
+MISSING = "Missing before anyone can agree: a price offered by the roofer"
 FILL_IN = "To be filled in before anyone signs:"
 TERMS = ("Payment", "Start and duration", "Warranty", "Insurance")  # lines to fill in
 
@@ -398,7 +399,7 @@ def _without(offer: Offer) -> str:
 def _agreed(offer: Offer, name: str) -> str:
     price, _ = price_of(offer.proposed)
     if price_basis(offer) != "entered":
-        return f"Agreed: {name} for the sum of $ ______________, to be written in."
+        return f"{MISSING} for {name}: $ ______________"
     estimated = estimate(offer)
     if not estimated:
         return f"Agreed: {name} for {price}, with what this letter includes."
