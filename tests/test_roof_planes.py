@@ -239,9 +239,21 @@ def test_an_eave_behind_a_parapet_is_an_inner_gutter_with_scuppers(rain_in, scup
         "The eave of part 1 at the front lies behind a parapet: it needs an inner gutter, with "
         f"scuppers and as many overflow scuppers: {scuppers} of each"
     ) in _words(taken)
-    free = quantities(Framing((replace(part, parapet_front_m=foot),), 1 / 24, foot))
+    # A coping 1 ft high is 4 in below the panel. A gutter 6 in deep falls 24 ft / 16 = 1.5 in; that
+    # of 10 in by rain is 5 in deep and falls 15 ft / 16: posts of 1.292 ft, of 1.161 ft are needed.
+    taken_in, post = (5 + 15 / 16, "1.2 ft") if rain_in else (7.5, "1.3 ft")
+    low = Framing((replace(part, parapet_front_m=foot),), 1 / 24, foot, other_work=rain)
+    free = quantities(low)
     assert free.services.scuppers == 0
     assert "scupper" not in [each.key for each in free.first_cost.lines]
+    assert (f"eave of part 1 at the front stands only {both(foot / 3)} above the coping of its "
+            f"parapet; purlin, or gutter with its fall, takes {both(taken_in * foot / 12)}. "
+            ) in _words(free)  # fmt: skip
+    assert f"({post}), or a lower panel behind the parapet with an inner gutter, {scuppers} " in (
+        _words(free)
+    )
+    clear = replace(low, lowest_post_m=float(post.split()[0]) * foot)
+    assert "coping" not in _words(quantities(clear))
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,8 @@ LEADERS = ((2, 23), (3, 67), (4, 144), (5, 261), (6, 424), (8, 913), (10, 1655))
 # Roof that a half-round gutter drains, 1/16 in a foot, 1 in of rain an hour: [in], [ft²].
 GUTTERS = ((3, 680), (4, 1440), (5, 2500), (6, 3840), (7, 5520), (8, 7960), (10, 14400))
 MOST_APART_M = 15.24  # downspouts along a gutter
+GUTTER_FALL = 1 / 192  # 1/16 in a foot, for which the table stands
+GUTTER_DEEP_M = 6 * INCH_M  # common practice, where no rain is entered to size it
 
 
 def leader_m(drained_m2: float, rain_m: float) -> float | None:
@@ -120,18 +122,65 @@ def scuppers(roof: RoofFrame) -> dict[tuple[int, str], int]:
     """
     sums, hidden_m = roof.edges, dict[tuple[int, str], float]()
     for k in np.flatnonzero((sums.role == "eave") & (sums.behind_parapet > 0)).tolist():
-        facet = roof.facets[sums.upper[k]]
-        key = facet.part, facet.fall.side
+        key = _part_and_side(roof, k)
         length = float(sums.plan_m[k] * sums.behind_parapet[k])
         hidden_m[key] = hidden_m.get(key, 0.0) + length
-    sized = {each.where: each.downspouts / each.eave_m for each in drainage(roof) if hidden_m}
-    return {
-        (part, side): max(
-            spaces(long, MOST_APART_M),
-            math.ceil(sized.get(f"{roof.parts[part].name}, {side}", 0.0) * long * (1 - 1e-9)),
-        )
-        for (part, side), long in hidden_m.items()
-    }
+    sized = _sized(roof) if hidden_m else {}
+    return {key: _through(sized.get(key), long) for key, long in hidden_m.items()}
+
+
+@dataclass(frozen=True)
+class LowEave:
+    """An eave just above its parapet: room over the coping and what a gutter outside takes [m]."""
+
+    part: int
+    side: str
+    length_m: float
+    room_m: float
+    taken_m: float
+    scuppers: int
+
+
+def low_eaves(roof: RoofFrame) -> Iterator[LowEave]:
+    """Yield eaves above their parapet that leave a purlin or an outside gutter no room over it.
+
+    Notes
+    -----
+    From the coping to the panel there must be room for the deeper of the purlin and the gutter
+    with its fall, 1/16 in a foot from half way between two downspouts. A half-round gutter is half
+    as deep as wide.
+    """
+    sums, found = roof.edges, dict[tuple[int, str], list[tuple[float, float]]]()
+    above = (sums.role == "eave") & (sums.parapet_m > 0) & (sums.behind_parapet == 0)
+    for k in np.flatnonzero(above).tolist():
+        room = float(sums.over_deck_m[k].min())
+        found.setdefault(_part_and_side(roof, k), []).append((float(sums.plan_m[k]), room))
+    sized = _sized(roof) if found else {}
+    for key, pieces in found.items():
+        long, room = math.fsum(each for each, _ in pieces), min(room for _, room in pieces)
+        drain, count = sized.get(key), _through(sized.get(key), long)
+        deep = drain.gutter_m / 2 if drain else GUTTER_DEEP_M
+        taken = max(roof.framing.purlin_depth_m, deep + GUTTER_FALL * long / count / 2)
+        if room < taken - TOUCH_M:
+            yield LowEave(*key, long, room, taken, count)
+
+
+def _part_and_side(roof: RoofFrame, stretch: int) -> tuple[int, str]:
+    facet = roof.facets[roof.edges.upper[stretch]]
+    return facet.part, facet.fall.side
+
+
+def _sized(roof: RoofFrame) -> dict[tuple[int, str], Drainage]:
+    """Return gutters and downspouts by part and side, where rain is entered."""
+    by_name = {each.where: each for each in drainage(roof)}
+    frames = [fall.frame for fall in roof.falls if _named(fall.frame) in by_name]
+    return {(frame.part.index, frame.fall.side): by_name[_named(frame)] for frame in frames}
+
+
+def _through(drain: Drainage | None, long_m: float) -> int:
+    """Return the scuppers of a length of eave: at most 50 ft apart, as close as downspouts."""
+    close = drain.downspouts / drain.eave_m if drain else 0.0
+    return max(spaces(long_m, MOST_APART_M), math.ceil(close * long_m * (1 - 1e-9)))
 
 
 def _gutter(frame: FallFrame, drained: float, eave_m: float, rain_m: float) -> Drainage:

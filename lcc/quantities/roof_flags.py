@@ -11,7 +11,7 @@ import numpy as np
 from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, mark_range
-from lcc.quantities.drainage import scuppers
+from lcc.quantities.drainage import low_eaves, scuppers
 from lcc.quantities.long_spans import is_long
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame
@@ -28,6 +28,7 @@ from lcc.quantities.roof_planes import (
 )
 from lcc.quantities.wing_posts import WingPosts
 from lcc.results.takeoff_result import SurveyFlag
+from lcc.units import FOOT_M
 from lcc.units.typed_quantities import both
 
 _TRADE: Basis = "common practice"
@@ -42,6 +43,7 @@ def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
     """Return a flag for every edge, touch and span that needs a decision, each once."""
     found = (
         *_gutters(roof),
+        *_low_eaves(roof),
         *_points(roof),
         *_apart(roof.parts),
         *_drains(roof),
@@ -83,6 +85,21 @@ def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
             yield _flag(f"The eave of {one} at the {side} lies behind a parapet: it needs an "
                         f"inner gutter, with scuppers and as many overflow scuppers: {count} of "
                         "each are priced. Or it needs higher posts.", _INNER)  # fmt: skip
+
+
+def _low_eaves(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield eaves above a parapet over which no purlin or outside gutter with its fall fits."""
+    for each in low_eaves(roof):
+        part = roof.parts[each.part]
+        post = part.lowest_post_m + part.raised_m + each.taken_m - each.room_m
+        tall = math.ceil(post / FOOT_M * 10 - 1e-6) / 10 * FOOT_M
+        yield _flag(f"The eave of {part.name} at the {each.side} stands only {both(each.room_m)} "
+                    "above the coping of its parapet; purlin, or gutter with its fall, takes "
+                    f"{both(each.taken_m)}. A gutter outside is priced along "
+                    f"{both(each.length_m)}. It needs a lowest post of {both(tall)}, or a lower "
+                    f"panel behind the parapet with an inner gutter, {each.scuppers} scuppers and "
+                    "as many overflow scuppers, which are not priced.",
+                    "a gutter outside a parapet hangs clear of its coping")  # fmt: skip
 
 
 def _points(roof: RoofFrame) -> Iterator[SurveyFlag]:
