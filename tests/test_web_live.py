@@ -19,6 +19,13 @@ SLIDERS = """() => Object.fromEntries([...document.querySelectorAll(".slider inp
     told: one.closest(".slider").querySelector("output").textContent.trim(),
     spoken: one.getAttribute("aria-valuetext") }]))"""
 
+TYPED = """(field) => {
+  const entry = document.querySelector(field);
+  entry.value = "19";
+  for (const what of ["input", "change"]) entry.dispatchEvent(new Event(what, { bubbles: true }));
+  return document.querySelector("#answer").matches(".waiting");
+}"""
+
 
 def _enter(visit, field, text):
     visit.expand()
@@ -118,11 +125,15 @@ def test_the_insulation_ends_at_what_fits_under_the_panel(visiting):
         assert fault.is_visible()
         assert "under the panel at the eave" in fault.inner_text()
         assert fault.inner_text() in page.inner_text("#status")
-        note = page.locator(".stale-note").bounding_box()
-        assert 0 <= note["y"] < 900
+        note = page.locator(".stale-note")
+        assert 0 <= note.bounding_box()["y"] < 900
+        assert fault.inner_text() in note.inner_text()  # which entry it waits for
         _press_key(visit, INSULATION, "Home")
         assert page.locator(".fault, .stale").count() == 0
         assert page.inner_text("#status") == visit.headline()
+        assert page.evaluate(TYPED, PRICE)  # grey at once, not when the answer comes
+        visit.settled()
+        assert page.locator("#answer.waiting").count() == 0
 
 
 @pytest.mark.thorough

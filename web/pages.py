@@ -299,18 +299,20 @@ def answer() -> Response:
     moving = asked == "move"
     seen = request.form.getlist("seen") if moving else None
     view = shown(few_draws(document) if moving else document, asked, drawn=False, seen=seen)
-    told = said()
-    grows = whole or bool(told) or "light" in request.form or (asking() and asked == "change")
+    notice = said()
+    grows = whole or bool(notice) or "light" in request.form or (asking() and asked == "change")
     form_wanted = grows or asked not in ("move", "settle", "change")
+    told = told_by(view)
     context = {"answer": view.answer, **entries(view)}
     parts: dict[str, Any] = {
         "ok": view.answer is not None,
         "moving": moving,
         "document": weather_upload.without_text(document if moving else view.document),
-        "notice": " ".join(told),
+        "notice": " ".join(notice),
         "was": context["was"],
         "form": render_template(FORMS[asking()], **context) if form_wanted else None,
-        "faults": told_by(view) if view.complete else {},
+        "faults": told if view.complete else {},
+        "missing": list(told.values()),  # said of a part just added too, which is not marked yet
     }
     if view.answer or not view.complete:
         parts["html"] = render_template("answer.html", **{**context, "summary": None})

@@ -77,6 +77,7 @@ async function question(what, send, use) {
   asking = mine;
   again = "";
   answer.setAttribute("aria-busy", "true");
+  answer.classList.toggle("waiting", touched && what !== "move" && what !== "settle"); // at once grey
   try {
     const reply = await send(mine.stop.signal);
     if (asking === mine) use(reply);
@@ -84,6 +85,7 @@ async function question(what, send, use) {
   } catch (error) { if (error.name !== "AbortError") fail(error); }
   if (asking !== mine) return;
   asking = null;
+  answer.classList.remove("waiting");
   if (again) { await follow(again); return; }
   if (what === "move") still = setTimeout(follow, 300, "settle"); // busy until it stands still
   else answer.removeAttribute("aria-busy");
@@ -129,6 +131,7 @@ function show(reply, what, sent) {
   if (what !== "press" && (told || answer.matches(".stale"))) tell(told); // a press has its list
   if (!reply.ok && reply.html && !answer.querySelector("#payback")) put(reply.html, moved);
   answer.classList.toggle("stale", !reply.ok && !!answer.querySelector("#payback"));
+  if (reply.missing.length) answer.querySelector(".stale-note").textContent = notUpdated(reply.missing);
   if (!reply.ok) return;
   if (warned) warn("");
   warned = false;
@@ -144,6 +147,10 @@ function show(reply, what, sent) {
   reveal();
   if (!reply.moving) cuts();
 }
+
+// Which entry keeps the answer from being renewed.
+const notUpdated = ([first, ...more]) =>
+  `Not updated: ${first}${more.length ? ` (and ${more.length} more)` : ""} These are the figures from before.`;
 
 // The case with the text of its weather file, which the form holds and no answer sends back.
 function whole(document) {
