@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from lcc import tables
 from lcc.case import Case, Coating, MetalRetrofit
@@ -12,7 +13,7 @@ from lcc.cost.roof_states import BOARD
 from lcc.results.assumption import Assumption
 
 
-def assumptions(case: Case, zone: int) -> tuple[Assumption, ...]:
+def assumptions(case: Case, zone: int, asked: Case) -> tuple[Assumption, ...]:
     """Return every figure of a case and of the tables that it uses, with basis and source.
 
     Parameters
@@ -21,12 +22,16 @@ def assumptions(case: Case, zone: int) -> tuple[Assumption, ...]:
         The case as it is computed: what was stated, what its surveys gave, what tables filled in.
     zone : int
         Number of the climate zone, 0 to 8.
+    asked : Case
+        The case as it was stated, whose leaks a year are among the repairs of `case`.
 
     Notes
     -----
     The origin of a figure is recorded where the figure is made; no values are compared.
     """
-    stated = [each for each in figures(case) if not _idle(each, case)]
+    roof = case.roof.filled(leaks=(asked.roof.leaks, asked.roof.origin("leaks")))
+    listed = figures(replace(case, roof=roof))
+    stated = [each for each in listed if not _idle(each, case)]
     return (*map(Assumption.of, stated), *_table_figures(case, zone))
 
 

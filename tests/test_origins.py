@@ -96,6 +96,10 @@ def test_a_resolved_case_sent_again_is_the_same_case(page_client):
     ask = "/v1/comparisons?include=resolved,assumptions"
     first = page_client.post(ask, json=case).json
     whole = first["resolved"]
+    assert (listed(first)["roof.leaks"]["value"], listed(first)["roof.leaks"]["basis"]) == (
+        2,
+        "entered",
+    )
     assert page_client.post(ask, json=whole).json == first
     assert [*figures(load_case(whole))] == [*figures(service.load_case(case).case)]
     whole["economics"]["stays"] = 60

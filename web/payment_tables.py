@@ -60,6 +60,9 @@ def payments_by_year(reply: Reply) -> Table:
     return Table(("Year", *(one["name"] for one in paid)), rows)
 
 
+UNTIL_THEN = "Repairs of the old roof and of its leaks until then are in the net savings."
+
+
 def beginnings(reply: Reply) -> list[Told]:
     """Return the net savings by the year in which work begins, while the old roof lasts."""
     found = [
@@ -74,8 +77,13 @@ def beginnings(reply: Reply) -> list[Told]:
          fmt.shown(begun[0]["leak_risk"][place], "money"))
         for place, year in enumerate(begun[0]["years"])
     )  # fmt: skip
-    head = ("Begun in year", *(f"Net savings, {one['name']}" for one in found), "Leaks until then")
-    return [Told("beginnings", "When to begin", _each(found, "starting_years"), Table(head, rows))]
+    head = (
+        "Begun in year",
+        *(f"Net savings, {one['name']}" for one in found),
+        "Leak damage added by waiting",
+    )
+    said = f"{_each(found, 'starting_years')} {UNTIL_THEN}"
+    return [Told("beginnings", "When to begin", said, Table(head, rows))]
 
 
 def after_tax(reply: Reply) -> list[Told]:
