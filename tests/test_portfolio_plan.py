@@ -12,7 +12,15 @@ from api.portfolio import plan_kept
 from api.portfolio.plan_kept import KeptPlan
 from lcc.errors import CaseError
 from lcc.portfolio import plan_solver
-from lcc.portfolio.plan import AT_ONCE, BASE_CASE, BEGINS, PATCHING, PIECES, multi_year_plan
+from lcc.portfolio.plan import (
+    AT_ONCE,
+    BASE_CASE,
+    BEGINS,
+    PATCHING,
+    PIECES,
+    multi_year_plan,
+    with_trade_off,
+)
 
 YEARS = 3
 
@@ -176,9 +184,43 @@ def test_more_money_is_never_worse(seed, carry_over):
     alone = multi_year_plan(options, [50.0] * YEARS, carry_over=carry_over)
     assert told["net_savings"].iloc[2] == pytest.approx(alone.net_savings, abs=0.011)
     best = options.groupby("building")["life_cycle_cost"].min().sum()
+    assert (told["unfunded"] == 0).all()
     assert told["net_savings"].iloc[-1] == pytest.approx(
         options.drop_duplicates("building")["base_life_cycle_cost"].sum() - best, abs=0.011
     )
+
+
+@pytest.mark.parametrize("carry_over", [False, True])
+@pytest.mark.parametrize("found", [0, 2])
+def test_more_money_is_never_worse_where_it_is_short_and_the_search_is_cut_off(
+    monkeypatch, found, carry_over
+):
+    """Each further sum leaves no more unpaid and, with as much unpaid, saves no less."""
+    solve = plan_solver.minimise
+    for seed in range(2):
+        options = portfolio(seed, buildings=6)
+        options["must"] = np.where(options["building"] < 3, "must-do", "")
+        plan = multi_year_plan(options, [10.0] * YEARS, carry_over=carry_over)
+        left = iter(range(found))
+
+        def late(*asked, left=left):
+            if next(left, None) is None:
+                raise TimeoutError
+            return solve(*asked)
+
+        more = [5.0, 10.0, 20.0, 40.0, 80.0, 4000.0]
+        with monkeypatch.context() as cut_off:
+            cut_off.setattr(plan_solver, "minimise", late)
+            told = with_trade_off(plan, options, [10.0] * YEARS, carry_over, more).trade_off
+        assert told["unfunded"].iloc[0] == pytest.approx(plan.fails["cost"].sum())
+        steps = told.diff().iloc[1:]
+        assert (steps["unfunded"] <= 0.01).all()
+        assert (steps.loc[steps["unfunded"].abs() < 0.01, "net_savings"] >= 0).all()
+        best = multi_year_plan(options, [50.0] * YEARS, carry_over=carry_over)
+        point = told.iloc[4]
+        assert point["unfunded"] >= best.fails["cost"].sum() - 0.011
+        if abs(point["unfunded"] - best.fails["cost"].sum()) < 0.011:
+            assert best.net_savings <= point["net_savings"] + point["shortfall"] + 0.011
 
 
 @pytest.mark.parametrize("seed", _seeds(1, 12))

@@ -23,7 +23,15 @@ from lcc.portfolio.ranking import (
 )
 from web.portfolio_answer import answer
 from web.portfolio_table import rows
-from web.portfolio_words import STOPPED, close_in_words, gain, in_words, plan_in_words, saved
+from web.portfolio_words import (
+    CANNOT_WAIT,
+    STOPPED,
+    close_in_words,
+    gain,
+    in_words,
+    plan_in_words,
+    saved,
+)
 
 
 def outcome(building, alternative="metal", cost=100.0, savings=10.0, cls=Outcome, **more):
@@ -228,6 +236,11 @@ def test_what_more_money_brings_is_a_range_where_the_searches_were_cut_off():
         plan = CapitalPlan(1e6, 1e7, 0.0, 0.0, 0.0, 0.0, trade_off=points)
         said = list(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
         assert (STOPPED in said) == wide
+    short = replace(now, unfunded=5e4), replace(more, net_savings=9e5)
+    plan = CapitalPlan(1e6, 1e7, 0.0, 0.0, 0.0, 0.0, trade_off=short)
+    said = list(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
+    assert "first $100,000 would pay for $50,000 more of what cannot wait." in said[0]
+    assert CANNOT_WAIT in said
 
 
 def test_a_budget_pays_for_what_is_due_anyway_and_says_so():

@@ -14,7 +14,7 @@ from web.charts.palette import look, marker_path
 from web.drawings.roof_section import corrugation
 from web.format import shown
 from web.glossary import TERMS, words_in
-from web.portfolio_words import gain, saved
+from web.portfolio_words import brings, saved
 from web.proposal import proposal_routes
 
 # Everything from this origin, nothing inline, nothing evaluated; charts draw without either.
@@ -46,7 +46,7 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
     app.extensions["openapi"] = (proposal_routes.describe,)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.globals.update(
-        gain=gain,
+        brings=brings,
         saved=saved,
         asset=pages.asset,
         look=look,

@@ -21,6 +21,11 @@ STOPPED = (
     "proved: count on the lower figure."
 )
 
+CANNOT_WAIT = (
+    "Further money goes first to what cannot wait, patching and must-do roofs, even where that "
+    "saves less than the plan of less money."
+)
+
 
 def roofs(count: int) -> str:
     """Return a number of roofs in words."""
@@ -80,7 +85,20 @@ def plan_headline(whole: CapitalProgramme) -> str:
     if len(plan.trade_off) < 2:
         return waits
     now, more = plan.trade_off[:2]
-    return f"{money(more.further_a_year)} more each year would save {gain(now, more)}. {waits}"
+    return f"{money(more.further_a_year)} more each year would {brings(now, more)}. {waits}"
+
+
+def brings(before: FurtherMoney, after: FurtherMoney) -> str:
+    """Return what further money does: pays for what cannot wait, else saves."""
+    pays = _pays(before, after)
+    if pays:
+        return f"pay for {said(pays)} more of what cannot wait"
+    return f"save {gain(before, after)}"
+
+
+def _pays(before: FurtherMoney, after: FurtherMoney) -> float:
+    pays = before.unfunded - after.unfunded
+    return pays if pays >= 1 else 0.0
 
 
 def gain(before: FurtherMoney, after: FurtherMoney) -> str:
@@ -154,8 +172,8 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
         return
     steps = [
         f"the {'first ' if before.further_a_year == 0 else 'next '}"
-        f"{money(point.further_a_year - before.further_a_year)} saves "
-        f"{gain(before, point)}"
+        f"{money(point.further_a_year - before.further_a_year)} would "
+        f"{brings(before, point)}"
         for before, point in pairwise(plan.trade_off)
     ]
     last = plan.trade_off[-1]
@@ -164,7 +182,10 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
         f"With {money(last.further_a_year)} more each year {said(last.deferred)} of work would "
         "still wait."
     )
-    ranges = [_bounds(*pair) for pair in pairwise(plan.trade_off)]
+    pairs = list(pairwise(plan.trade_off))
+    if any(_pays(*pair) for pair in pairs):
+        yield CANNOT_WAIT
+    ranges = [_bounds(*pair) for pair in pairs if not _pays(*pair)]
     if any(most - least > WIDE * most for least, most in ranges):
         yield STOPPED
 

@@ -54,7 +54,9 @@ class Plan:
         What the money does not reach: `building`, `year`, `what`, `cost`.
     trade_off : DataFrame
         `further_a_year`, and with that much more in every year `net_savings`, `deferred`, the
-        cost of what is put off, and `shortfall`, what a better plan might save beyond.
+        cost of what is put off, `shortfall`, what a better plan might save beyond, and
+        `unfunded`, what stays unpaid. More money never leaves more unpaid, nor saves less where
+        as much stays unpaid; it may save less where it pays for more that cannot wait.
     life_cycle_cost, net_savings : float
         Of the whole, and against every base case done when it falls due [present value].
     shortfall : float
@@ -175,17 +177,20 @@ def _compared(
     plan: Plan, ways: Ways, money: Floats, carry_over: bool, further: Sequence[float],
     patience: Patience,
 ) -> Plan:  # fmt: skip
-    points = [(0.0, plan.net_savings, float(plan.deferred["cost"].sum()), plan.shortfall)]
+    put_off, unpaid = (float(one["cost"].sum()) for one in (plan.deferred, plan.fails))
+    points = [(0.0, plan.net_savings, put_off, plan.shortfall, unpaid)]
     for more in further:
         choice = choose(ways, money + more, carry_over, patience.further_s, patience.last)
-        rows = ways.rows[choice.taken]
+        rows = ways.rows[choice.taken].reset_index(drop=True)
         saved, gap = _saved(rows), choice.gap
         put_off = float(_deferred(rows, ways.patching[choice.taken])["cost"].sum())
-        _, before, waits, _ = points[-1]
-        # A set that fits a smaller budget fits a larger one, so an unfinished search is no worse.
-        if plan.fails.empty and saved < before:
-            saved, put_off, gap = before, waits, saved + gap - before
-        points.append((more, saved, put_off, max(0.0, gap)))
+        unpaid = float(_fails(ways, choice, rows)["cost"].sum())
+        _, before, waits, _, left = points[-1]
+        # What a smaller budget pays for a larger one pays for too, so an unfinished search is no
+        # worse: first in what stays unpaid, then in what is saved.
+        if unpaid > left + CENT or (unpaid > left - CENT and saved < before):
+            saved, put_off, gap, unpaid = before, waits, saved + gap - before, left
+        points.append((more, saved, put_off, max(0.0, gap), unpaid))
     return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
 
 
@@ -199,7 +204,7 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
     work, patching = ways.work[choice.taken], ways.patching[choice.taken]
     unpaid = patching * choice.unpaid[building]
     pieces = pd.concat([_work(rows, work), _pieces(rows, patching - unpaid, PATCHING)])
-    fails = pd.concat([_pieces(rows, unpaid, PATCHING), _unmet(ways, rows, choice.unmet[building])])
+    fails = _fails(ways, choice, rows)
     pieces = pieces[_WORK].sort_values(["year", "building"], kind="stable", ignore_index=True)
     return Plan(
         work=pieces,
@@ -217,7 +222,15 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
 _WORK = ["building", "alternative", "what", "year", "cost", "net_savings"]
 _FAILS = ["building", "year", "what", "cost"]
 _DEFERRED = ["building", "due_year", "done_year", "cost", "patching", "leak_risk"]
-_TRADE_OFF = ("further_a_year", "net_savings", "deferred", "shortfall")
+_TRADE_OFF = ("further_a_year", "net_savings", "deferred", "shortfall", "unfunded")
+
+
+def _fails(ways: Ways, choice: Selection, rows: pd.DataFrame) -> pd.DataFrame:
+    """Return what a choice, whose options are `rows`, leaves unpaid: patching and must-do work."""
+    building = ways.building[choice.taken]
+    unpaid = ways.patching[choice.taken] * choice.unpaid[building]
+    unmet = _unmet(ways, rows, choice.unmet[building])
+    return pd.concat([_pieces(rows, unpaid, PATCHING), unmet])
 
 
 def _work(rows: pd.DataFrame, costs: Floats) -> pd.DataFrame:

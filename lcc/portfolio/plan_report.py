@@ -76,6 +76,8 @@ class FurtherMoney:
     deferred: Annotated[float, Quantity("money", "Cost of the work put off")]
     shortfall: Annotated[float, Quantity(
         "money", "More that a better plan might save, 0 where proved")] = 0.0
+    unfunded: Annotated[float, Quantity(
+        "money", "Patching and must-do work that the money does not reach")] = 0.0
 
 
 @dataclass(frozen=True)

@@ -134,8 +134,8 @@ def _by_year(plan: CapitalPlan) -> Iterator[Block]:
         yield small(f"{more} more year{'s' * (more > 1)}: see the ranking’s own files.")
     yield table(
         [("Further money each year", 1.0, "left"), ("Net savings of the plan", 1.0, "right"),
-         ("Work put off", 1.0, "right")],
-        ((money(one.further_a_year), saved(one), money(one.deferred))
+         ("Work put off", 1.0, "right"), ("Not paid for", 1.0, "right")],
+        ((money(one.further_a_year), saved(one), money(one.deferred), money(one.unfunded))
          for one in plan.trade_off),
     )  # fmt: skip
 
