@@ -56,7 +56,11 @@ def test_the_files_hold_the_replys_own_figures(taken, form_in):
     said = [row[1] for row in book["Answer"].values if row[0] == "Caution"]
     assert said == reply["cautions"]
     invented = dict(row[:2] for row in book["Answer"].values)["Invented demo figures in it"]
-    assert invented == sum(one["basis"] == "demo" for one in reply["assumptions"]) > 0
+    page = taken[0].post("/answer", json=taken[2]).json["html"]
+    assert f"{invented} figures invented" in page
+    numbers = sum(isinstance(one["value"], int | float) for one in reply["assumptions"])
+    choices = len(reply["assumptions"]) - numbers
+    assert f"{numbers} figures and {choices} choices, each with its source" in page
 
 
 def test_no_cell_is_live(taken, form_in):

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from api import service
 from api.portfolio.tables_out import Cell, as_csv, as_xlsx
 from lcc import units
-from web import answer_tables, measures_table
+from web import answer_tables, first_screen, measures_table
 from web.answer import Answer
 from web.charts import Reply, Table
 from web.quantities_table import Takeoff
@@ -49,7 +49,7 @@ def xlsx(answered: Answer) -> bytes:
 
 def _answer(answered: Answer) -> Rows:
     reply = answered.reply
-    demo = sum(one["basis"] == "demo" for one in reply["assumptions"])
+    demo = len(first_screen.numbers(reply, "demo"))
     rows: Rows = [["What", "Figure"], ["Case", reply["name"]],
                   ["Answer", answered.headline]]  # fmt: skip
     rows += [[one.label, f"{one.text} ({one.note})"] for one in answered.keys]

@@ -81,24 +81,22 @@ def _town(site: Reply) -> str:
 def whose(case: Case, reply: Reply) -> str:
     """Return how many figures the user typed, and how many are demo figures not yet replaced.
 
-    Names and choices are not counted.
+    Names, places and choices are not counted.
     """
-    own = _own(case)
-    invented = sum(
-        one["basis"] == "demo" and type(one["value"]) in (int, float)
-        for one in reply["assumptions"]
-    )
+    own, invented = _own(case), len(numbers(reply, "demo"))
     if missing := unpriced(case, reply):
-        usual = sum(
-            one["basis"] not in ("entered", "demo") and type(one["value"]) in (int, float)
-            for one in reply["assumptions"]
-        )
-        others = f"{usual + invented} are usual or invented"
+        others = f"{len(numbers(reply)) - own} are usual or invented"
         until = "both prices are" if len(missing) > 1 else f"the price of “{missing[0]}” is"
         yours = f"{_figures(own)} {'is' if own == 1 else 'are'} yours"
         return f"First guess until {until} entered: {yours}, {others}"
     told = [f"{_figures(own)} yours"] if own else []
     return ", ".join([*told, *([f"{_figures(invented)} invented"] if invented else [])])
+
+
+def numbers(reply: Reply, basis: str = "") -> list[Reply]:
+    """Return what a reply rests on that is a number, all or of one basis: what is counted."""
+    return [one for one in reply["assumptions"]
+            if type(one["value"]) in (int, float) and basis in ("", one["basis"])]  # fmt: skip
 
 
 def _own(case: Case) -> int:
@@ -306,14 +304,14 @@ def told(reply: Reply) -> Mapping[str, str]:
     """Return a line for each heading: what an owner finds when it is opened."""
     base, other = against_base(reply)
     name = one_of_several(reply)
-    whose = f"{name}: " if name else ""
+    whose, count = f"{name}: " if name else "", len(numbers(reply))
     return {
         "turning": turning(reply),
         "why": _why(base, other),
         "sure": _sure(other, name, before_tax(reply)),
         "warm": f"{whose}{other['energy_by_phase']['sentence']}",
-        "rests": f"{len(reply['assumptions'])} figures, each with its source, "
-        f"and {len(reply['cautions'])} cautions.",
+        "rests": f"{_figures(count)} and {len(reply['assumptions']) - count} choices, each with "
+        f"its source, and {len(reply['cautions'])} cautions.",
     }
 
 
