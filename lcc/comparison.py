@@ -231,8 +231,13 @@ def _planned(
     return each_of(stated, planned)
 
 
-def _setting(stated: Case, zone: int) -> tuple[Roof, Prices, int, Building]:
-    return stated.roof, stated.prices, zone, stated.building
+def _setting(stated: Case, zone: int) -> tuple[Roof, Prices, int, Building, float | None]:
+    """Return what every job is set in, with the highest wind that a survey of the case has."""
+    surveys = (each.framing for each in stated.choices if isinstance(each, MetalRetrofit))
+    winds = [each.wind_and_snow.basic_wind_m_s or 0.0 for each in surveys if each is not None]
+    return (
+        stated.roof, stated.prices, zone, stated.building, max(winds, default=0.0) or None,
+    )  # fmt: skip
 
 
 @kept(64)
@@ -243,12 +248,13 @@ def _ways(
     prices: Prices,
     zone: int,
     building: Building,
+    design_wind_m_s: float | None,
     *,
     exposed: bool,
     spread: bool = False,
 ) -> list[Planned]:
     """Return the ways of doing one alternative; `given` is it as the case states it."""
-    given_to = left_to_do(roof, given), prices, zone, building
+    given_to = left_to_do(roof, given), prices, zone, building, design_wind_m_s
     setting, own = Setting.of(*given_to), given.price_per_m2 is not None
     wet = setting.roof.wet_fraction or 0.0
     every = (choice,) if spread else candidates(choice, wet)

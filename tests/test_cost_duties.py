@@ -38,10 +38,10 @@ JOBS = {"tear-off": TEAR_OFF, "recover": RECOVER, "coating": COATED, "metal": ME
 KNOWN = {"wet_fraction": 0.0, "ponding": "none", "asbestos": "none-found", "flashing_height_m": 0.4}
 
 
-def first_job(roof, choice, zone=3, building=None, prices=None, **surveyed):
+def first_job(roof, choice, zone=3, building=None, prices=None, wind=None, **surveyed):
     """Return the rulings of the first job of an alternative, by duty."""
     roof = dataclasses.replace(roof, **(KNOWN | surveyed))
-    programme = plan(choice, roof, prices or Prices(), zone, building)
+    programme = plan(choice, roof, prices or Prices(), zone, building, wind)
     rulings = next(step.rulings for step in programme.steps if step.rulings)
     return {each.duty: each for each in rulings}
 
@@ -217,13 +217,21 @@ def test_rooms_are_protected_by_the_area_opened(flat_roof, job, opened):
 
 
 # International Existing Building Code 2021, 706.2: a second layer of 3 lb/ft² or less is exempt.
+# 706.3.2 (from memory): the deck's diaphragm is evaluated above 115 mph of wind, not at 115.
 def test_who_owes_a_structural_check(flat_roof):
     assert first_job(flat_roof, RECOVER)["structure"].status == "not-needed"
     heavy = dataclasses.replace(RECOVER, covering="built-up-gravel")
     assert first_job(flat_roof, heavy)["structure"].status == "open-question"
     metal = first_job(flat_roof, METAL)["structure"]
     assert metal.cost == pytest.approx(0.03 * 170 * 2000, rel=1e-12)
-    assert "115 mph" in first_job(flat_roof, TEAR_OFF)["structure"].reason
+    mph = 0.44704
+    for wind, status, told in (
+        (None, "open-question", "where the design wind is above 115 mph"),
+        (115 * mph, "not-needed", "the design wind entered is 115 mph or less"),
+        (116 * mph, "open-question", "as the design wind entered is above 115 mph"),
+    ):
+        found = first_job(flat_roof, TEAR_OFF, wind=wind)["structure"]
+        assert (found.status, told in found.reason) == (status, True)
 
 
 @pytest.mark.parametrize(

@@ -277,3 +277,14 @@ def test_unusual_hours_are_said_beside_the_price_with_what_the_likely_ones_cost(
     assert len(said) == told
     likely = f"at the likely 0.075 the build-up is ${taken.labour[1].build_up:,.0f}"
     assert all(likely in one and "0.06 to 0.09 is usual" in one for one in said)
+
+
+def test_the_wind_of_the_survey_settles_whether_a_tear_off_needs_the_deck_evaluated(hall):
+    """At 115 mph it does not, at 120 it does; the wind is the place's, so the base case has it."""
+    found = {}
+    for mph in (115, 120):
+        loaded = _with(hall, ("wind_and_snow", {**WIND, "basic_wind": mph}))
+        (row,) = (one for one in compare(loaded.case, explore=False).scope
+                  if one.key == "structure")  # fmt: skip
+        found[mph] = row.alternatives[0].status
+    assert found == {115: "not-needed", 120: "open-question"}

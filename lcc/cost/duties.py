@@ -16,6 +16,7 @@ from lcc.cost import roof_states
 from lcc.cost.roof_job import (
     CHOICE,
     COATING,
+    DIAPHRAGM_WIND_M_S,
     DRAIN_RUN_M,
     FLASHING_M,
     FRAMED,
@@ -425,14 +426,21 @@ def structure(job: Job) -> Ruling:
         work = Work("Structural design", why, FEES, cost, on_laying=True)
         return ruling(duty, why, IEBC_LOAD, work)
     if job.torn_off:
-        why = "more than half of the deck is exposed: the deck's diaphragm and its connections "
-        why += "are evaluated where the design wind is above 115 mph; ask an engineer; nothing is "
-        why += "counted for it here"
-        return Ruling(duty, OPEN, why, IEBC_WIND)
+        return _diaphragm(job.setting.design_wind_m_s)
     if job.kind == RECOVER and job.adds_kg_m2 > SECOND_LAYER_KG_M2:
         why = "the new layer weighs more than 3 lb/ft²: ask an engineer"
         return Ruling(duty, OPEN, why, IEBC_LOAD, exposure=cost)
     return not_needed(duty, "the new layer weighs 3 lb/ft² or less", IEBC_LOAD)
+
+
+def _diaphragm(wind_m_s: float | None) -> Ruling:
+    """Return whether the wind asks for an evaluation of a deck that is mostly exposed."""
+    if wind_m_s is not None and wind_m_s <= DIAPHRAGM_WIND_M_S:
+        return not_needed("structure", "the design wind entered is 115 mph or less", IEBC_WIND)
+    where = "as the design wind entered is" if wind_m_s else "where the design wind is"
+    why = "more than half of the deck is exposed: the deck's diaphragm and its connections "
+    why += f"are evaluated {where} above 115 mph; ask an engineer; nothing is counted for it here"
+    return Ruling("structure", OPEN, why, IEBC_WIND)
 
 
 def _fees(job: Job, direct: float) -> tuple[Ruling, ...]:

@@ -109,6 +109,7 @@ def plan(
     prices: Prices,
     zone: int,
     building: Building | None = None,
+    design_wind_m_s: float | None = None,
     less_per_m2: Sequence[float] = (),
     *,
     exposed: bool = True,
@@ -127,6 +128,8 @@ def plan(
         Number of the climate zone, 0 to 8, for the minimum of insulation.
     building : Building, optional
         What is under the roof; a default building if not given.
+    design_wind_m_s : float, optional
+        Basic wind speed entered for the place [m/s].
     less_per_m2 : sequence of float
         What the first job, and the membrane after a coating, are quoted for less than their
         parts [money/m²].
@@ -149,8 +152,9 @@ def plan(
     ----------
     International Building Code 2021, 1511.3.1.1.
     """
+    whole_roof = Setting.of(roof, prices, zone, building, design_wind_m_s)
     if isinstance(alternative, Coating) or alternative.rest_after_y is None:
-        return _planned(alternative, Setting.of(roof, prices, zone, building), less_per_m2, exposed)
+        return _planned(alternative, whole_roof, less_per_m2, exposed)
     share, premium = alternative.share_first, alternative.insurance_premium
     whole = replace(alternative, share_first=1.0, rest_after_y=None)
     first = replace(whole, insurance_premium=premium * share)
@@ -159,7 +163,7 @@ def plan(
     )
     own, rest = parts_of(roof, share)
     begun, followed = (
-        _planned(one, Setting.of(part, prices, zone, building), less_per_m2, exposed)
+        _planned(one, replace(whole_roof, roof=resolve(part)), less_per_m2, exposed)
         for one, part in ((first, own), (later, rest))
     )
     followed = _set_up_again(followed, resolve(prices))

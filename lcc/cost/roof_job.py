@@ -22,6 +22,7 @@ LEAST_FALL = 0.25 / 12
 # A post or fastener pierces the old roof here and there: the part of it that a framed roof opens.
 PIERCED = 0.05
 SECOND_LAYER_KG_M2 = 14.65  # 3 lb/ft²
+DIAPHRAGM_WIND_M_S = 51.42  # 115 mph, but for rounding
 # Drains or edges are rarely farther from the high point than this.
 DRAIN_RUN_M = 9.0
 

@@ -196,13 +196,21 @@ class Setting:
     zone: int
     minimum_m2k_w: float
     building: Building
+    design_wind_m_s: float | None = None
 
     @classmethod
-    def of(cls, roof: Roof, prices: Prices, zone: int, building: Building | None = None) -> Setting:
-        """Return the setting of a roof in a climate zone."""
+    def of(
+        cls,
+        roof: Roof,
+        prices: Prices,
+        zone: int,
+        building: Building | None = None,
+        design_wind_m_s: float | None = None,
+    ) -> Setting:
+        """Return the setting of a roof in a climate zone, with the wind where it is entered."""
         row = tables.rows("insulation_minimums")[str(zone)]
-        minimum = float(row["resistance_m2k_w"])
-        return cls(resolve(roof), resolve(prices), zone, minimum, resolve(building or Building()))
+        minimum, under = float(row["resistance_m2k_w"]), resolve(building or Building())
+        return cls(resolve(roof), resolve(prices), zone, minimum, under, design_wind_m_s)
 
     @property
     def duty_prices(self) -> DutyPrices:
