@@ -220,13 +220,35 @@ def test_plan_section_schedule_and_cut_list_carry_the_same_marks():
     assert {mark.partition(",")[0] for mark in scheduled} <= marks
 
 
-def test_no_mark_of_the_plan_of_one_part_lies_over_another():
-    part = Framing((Rectangle(60.0, 36.0, "ridge"),))
-    boxes = [points(each) for each in of_class(plan(part, "ip"), "mark")]
+FOOT = 0.3048
+# A ridge of 80 by 50 ft with a lower wing of 40 by 30 ft at its right, a drain in the middle of
+# each, one below the ridge and a ventilator.
+STEPPED = Framing(
+    (Rectangle(80 * FOOT, 50 * FOOT, "ridge", roof_level_m=6 * FOOT, bearing_spacing_m=5 * FOOT),
+     Rectangle(40 * FOOT, 30 * FOOT, drains_to="right", x_m=80 * FOOT,
+               bearing_spacing_m=5 * FOOT)),
+    slope=1 / 12, wind_and_snow=WindAndSnow(basic_wind_m_s=50.0, roof_height_m=7.0),
+    drains=(RoofDrain(40 * FOOT, 25 * FOOT), RoofDrain(100 * FOOT, 15 * FOOT)),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("framing", [Framing((Rectangle(60.0, 36.0, "ridge"),)), STEPPED])
+def test_no_mark_of_the_plan_lies_over_another_or_hides_a_ventilator_or_drain(framing):
+    drawn = plan(framing, "ip")
+    boxes = [points(each) for each in of_class(drawn, "mark")]
+    assert len(boxes) > 12
     spans = [[f(c) for c in zip(*one, strict=True) for f in (min, max)] for one in boxes]
-    assert len(spans) > 12
     for (a, b, c, d), (e, f, g, h) in combinations(spans, 2):
         assert min(b, f) <= max(a, e) or min(d, h) <= max(c, g)
+    shown = [points(each) for name in ("ventilator", "drain") for each in of_class(drawn, name)]
+    middles = [[sum(c) / len(c) for c in zip(*one, strict=True)] for one in shown]
+    assert len(middles) >= quantities(framing).cavity.ventilators > 0
+    assert not [at for at in middles for a, b, c, d in spans if a < at[0] < b and c < at[1] < d]
+    # Drains are drawn after all that they lie under on the roof.
+    names = [each.get("class") for each in parsed(drawn).iter()]
+    under = max(names.index(each) for each in ("ventilator", "ridge", "brace"))
+    assert all(k > under for k, name in enumerate(names) if name == "drain")
+    assert names.count("drain") == len(framing.drains)
 
 
 def test_the_plan_shows_valleys_hips_structure_and_zones_of_wind():

@@ -24,6 +24,7 @@ from web.drawings.framing_section import CUT_AT, PARAPET_OUT, cut_parts
 from web.drawings.plan_key import (
     DOWNSPOUT,
     DRAIN,
+    DRAIN_RING,
     EDGES,
     KEY_WIDE,
     LOW_PARAPET,
@@ -54,7 +55,7 @@ STAGGER = 14.0  # how much farther out a dimension is written that has no room i
 MARK_WIDE, MARK_HIGH = 36.0, 13.0  # of a mark's words
 MARKED_EVERY = 5  # lines, where there is room for their marks
 # Where along its line the mark of the first line and of the last may stand.
-FIRST_AND_LAST = ((0.3, 0.2, 0.4, 0.5), (0.8, 0.7, 0.9, 0.6, 0.5))
+FIRST_AND_LAST = ((0.3, 0.2, 0.4, 0.5), (0.8, 0.7, 0.9, 0.6, 0.5, 0.4, 0.3))
 FROM_EAVE = (1.5, 2.6, 0.6, 3.7, 4.8)  # where a bracing line's mark may stand, in marks
 Box = tuple[float, float, float, float]
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
@@ -158,11 +159,9 @@ class _Plan:
                 name, look = EDGES[stretch.role]
                 sheet.path([self.at(*stretch.start), self.at(*stretch.end)], name, **look)
         self._walls(sheet)
-        for drain in self.roof.framing.drains:
-            x, y = self.at(drain.x_m, drain.y_m)
-            sheet.path([(x, y), (x + 0.01, y)], "drain", **DRAIN)
         for shape in self.roof.shapes:
             self._ventilators(sheet, shape)
+        self._drains(sheet)
         self._downspouts(sheet)
         for letter, place in zip("AB", cut_parts(self.roof.framing), strict=False):
             self._cut(sheet, self.roof.parts[place], letter)
@@ -241,8 +240,12 @@ class _Plan:
         clear = (MARK_HIGH if fall.frame.level else MARK_WIDE) / 2 / self.scale
         ends = (*lines[:1], *lines[1:][-1:])
         for line, shares, inward in zip(ends, FIRST_AND_LAST, (1, -1), strict=False):
-            at = line.from_eave_m + inward * clear
-            self._marked(sheet, fall.frame, [(_along(line, share), at) for share in shares],
+            rows = [
+                line.from_eave_m + inward * (clear + more / self.scale)
+                for more in (0.0, CLEAR_OF_EDGE)
+            ]  # the second clear of ventilators
+            self._marked(sheet, fall.frame,
+                         [(_along(line, share), at) for at in rows for share in shares],
                          f"P{line_mark(fall.frame, line.number)}")  # fmt: skip
 
     def _marked(
@@ -285,12 +288,14 @@ class _Plan:
             self._marked(sheet, frame, [(within, row * step) for row in rows], text)
 
     def _ventilator_mark(self, sheet: DrawingSheet, shape: PartShape) -> None:
-        """Write the marks of a part's ventilators below their line."""
+        """Write the marks of a part's ventilators below their line, clear of them."""
         if count := ventilators(shape):
             frame = next(f.frame for f in self.roof.falls if f.frame.part == shape.part)
-            start, end = frame.ends_m
-            at = frame.place(start + 0.2 * (end - start), frame.run_m - MARK_HIGH / self.scale)
-            self._boxed(sheet, *self.at(*at), mark_range(f"V{shape.part.index + 1}", 1, count))
+            text, (start, end) = mark_range(f"V{shape.part.index + 1}", 1, count), frame.ends_m
+            below = (MARK_HIGH if frame.level else _wide(text)) / 2 + 2 * CLEAR_OF_EDGE
+            places = [(start + share * (end - start), frame.run_m - below / self.scale)
+                      for share in (0.2, 0.35, 0.5, 0.65, 0.8)]  # fmt: skip
+            self._marked(sheet, frame, places, text)
 
     def _structure(self, sheet: DrawingSheet, part: RoofPart) -> None:
         runs = part.rectangle.bearing_runs
@@ -339,6 +344,16 @@ class _Plan:
         for u in places:
             ends = [self.at(*frame.place(at, frame.run_m - below)) for at in (u - half, u + half)]
             sheet.path(ends, "ventilator", stroke=GREEN, stroke_width="7")
+            x, y = self.at(*frame.place(u, frame.run_m - below))
+            self.written.append((x - 3.5, y - 3.5, x + 3.5, y + 3.5))
+
+    def _drains(self, sheet: DrawingSheet) -> None:
+        """Draw old drains over all else, with a ring that sets them off from a line below."""
+        for drain in self.roof.framing.drains:
+            x, y = self.at(drain.x_m, drain.y_m)
+            sheet.path([(x, y), (x + 0.01, y)], "drain-ring", **DRAIN_RING)
+            sheet.path([(x, y), (x + 0.01, y)], "drain", **DRAIN)
+            self.written.append((x - 6, y - 6, x + 6, y + 6))
 
     def _downspouts(self, sheet: DrawingSheet) -> None:
         """Draw each downspout out from its eave."""

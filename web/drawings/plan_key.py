@@ -24,6 +24,7 @@ EDGES = {
     "break": ("break", {"stroke": MUTED, "stroke_width": "1.2"}),
 }
 DRAIN = {"stroke": BLUE, "stroke_width": "8", "stroke_linecap": "round"}
+DRAIN_RING = {**DRAIN, "stroke": "#fff", "stroke_width": "12"}
 DOWNSPOUT = {"stroke": BLUE, "stroke_width": "5"}
 LOW_PARAPET = {"stroke": INK, "stroke_width": "0.8"}
 PARAPET = {"stroke": INK, "stroke_width": "4", "stroke_dasharray": "2 2"}
@@ -67,7 +68,7 @@ def key_of(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
     if roof.framing.drains:
         key.append(("old drains", {**DRAIN, "stroke_dasharray": "0 12"}))
     if roof.zones is not None:
-        key += [("wind: edge, ridge", SHADES["edge"]), ("wind: corner", SHADES["corner"])]
+        key += [("wind: edge", SHADES["edge"]), ("wind: corner", SHADES["corner"])]
     return key
 
 
