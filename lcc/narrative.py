@@ -188,11 +188,11 @@ def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterato
         yield (
             f"The figures as entered make both about equal, but “{pair.own.name}” costs "
             f"{'less' if often > LIKELY else 'more'} in {chance(max(often, 1 - often))} of random "
-            f"runs, about {more_or_less(middle)} in the middle one{_why_apart(unknown)}."
+            f"runs, about {more_or_less(middle)} in the median run{_why_apart(unknown)}."
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
-            f"The figures as entered say about {more_or_less(pair.saved)}, the middle one of the "
+            f"The figures as entered say about {more_or_less(pair.saved)}, the median of the "
             f"random runs about {more_or_less(middle)}{_why_apart(unknown)}."
         )
 

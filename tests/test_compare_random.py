@@ -332,6 +332,8 @@ def _page_agrees(case, reply, said, paid):
     """Cards and chart of the page say what headline and payback say."""
     less, back, *_ = first_screen.key_figures(case, reply)
     read = payback.reading(reply)
+    why = first_screen.told(reply)["why"]
+    assert "$0 today and has" not in why.replace("has 0 jobs", "")  # the sum that comes is named
     level = less.text == "about the same"
     assert level == (_verdict_of(said["saved"], reply["alternatives"][0]["life_cycle_cost"]) == 0)
     assert level or less.label.startswith("Less") == (said["saved"] >= 0)

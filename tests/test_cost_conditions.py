@@ -116,7 +116,7 @@ def test_starts_that_differ_are_said_with_what_the_same_start_makes(answered):
     assert f"“Metal retrofit” costs {words(net(waits))} if both begin in year 4" in told
     now = dataclasses.replace(BASE, start="now")
     at_once = answered(now, remaining_life_y=4.0)
-    assert f"{words(net(at_once))} if both begin now" in told
+    assert f"{words(net(at_once))} if both begin now (“Membrane again" in told
     assert not _of_starts(at_once)
 
 

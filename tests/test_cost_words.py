@@ -386,7 +386,7 @@ def test_draws_that_say_otherwise_make_it_too_close(told):
     assert answer.state == "too-close"
     assert ", but less in 55% of random runs." in answer.headline
     middle = said(abs(own.spread.against_base.net_savings.p50))
-    assert f"the middle one of the random runs about {middle}" in answer.disagreements[0]
+    assert f"the median of the random runs about {middle}" in answer.disagreements[0]
     unknown = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50, "", {"Rot": ""})
     assert "the runs also count the cost of what is not known" in unknown.disagreements[0]
     assert sure != 0.55

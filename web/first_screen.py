@@ -322,18 +322,21 @@ def turning(reply: Reply) -> str:
 
 def _why(base: Reply, other: Reply) -> str:
     work = [sum(event["cost"] > 0 for event in one["events"]) for one in (base, other)]
-    first = [fmt.said(one["first_cost"]) for one in (base, other)]
-    return (
-        f"“{other['name']}” costs {first[1]} today and has {_pieces(other)} later. "
-        f"“{base['name']}” costs {first[0]} today and has {_pieces(base)} later."
-        if any(work)
-        else ""
-    )
+    return f"{_paid(other)} {_paid(base)}" if any(work) else ""
 
 
-def _pieces(one: Reply) -> str:
-    years = {event["year"] for event in one["events"] if event["year"] > 0}
-    return f"{len(years)} {'job' if len(years) == 1 else 'jobs'}"
+def _paid(one: Reply) -> str:
+    """Say what a roof costs today or, where nothing is due today, what its first job costs."""
+    spent: dict[int, float] = {}
+    for event in one["events"]:
+        spent[event["year"]] = spent.get(event["year"], 0.0) + event["cost"]
+    later = sorted(year for year in spent if year > 0)
+    costs, since = f"{fmt.said(one['first_cost'])} today", "later"
+    if later and costs == "$0 today":
+        first, *later = later
+        costs, since = f"nothing today, {fmt.said(spent[first])} in year {first},", "after that"
+    jobs = f"{len(later)} {'job' if len(later) == 1 else 'jobs'}"
+    return f"“{one['name']}” costs {costs} and has {jobs} {since}."
 
 
 def _sure(other: Reply, name: str, taxed: str) -> str:

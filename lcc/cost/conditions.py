@@ -33,6 +33,7 @@ from lcc.results import AlternativeResult, cheapest
 ASKED_ALIKE = ("tear-off", "insulation")  # duties, by the names they have in a sentence
 WAYS = ("method", "wet_insulation")  # fields that say whether the old roof is torn off
 TORN, LEFT = "tears the old roof off", "leaves the old roof in place"
+BOTH_NOW = "both begin now"
 MATTERS = 0.05  # of an alternative's cost: from here on another way is spoken of
 SMALLEST = 1.0  # differences below this are left out [money]
 
@@ -243,6 +244,7 @@ def _apart(
     grant = granted(((one.name, one.by_year) for one in own.costs), own_year)
     less = f", less a grant of {said(grant)}," if grant >= SMALLEST else ""
     each = "; ".join(f"{difference(*costs)} if {what}" for what, costs in same.items())
+    each += f" (“{base.name}” is then paid for sooner too)" * each.endswith(BOTH_NOW)
     compared = f" Compared with it, “{own.name}” costs {each}." if same else ""
     return (
         f"“{own.name}” costs {said(paid)}{less} {when(own_year)}, {in_years(apart)} "
@@ -263,7 +265,7 @@ def _both_begin(
         saved = found.net_savings[found.years.index(year)]
         yield f"both begin {when(year)}", (base.life_cycle_cost, base.life_cycle_cost - saved)
     if year and all(way.rest is None for each in ways for way in each):
-        yield "both begin now", (cost_begun_now(case, ways[0]), cost_begun_now(case, ways[1]))
+        yield BOTH_NOW, (cost_begun_now(case, ways[0]), cost_begun_now(case, ways[1]))
 
 
 def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[Remark]:

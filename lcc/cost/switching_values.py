@@ -341,7 +341,7 @@ def _phrase(label: str, now: Amount, then: Amount, worst: float = 0.0) -> str:
     if now.kind == "fraction":
         return (
             f"{label[0].lower()}{label[1:]}: a find that costs about {said(becomes * worst)} "
-            f"(at worst about {said(worst)} is counted for it)"
+            f"(the random runs count up to about {said(worst)} for it)"
         )
     change = becomes / was - 1
     part = shown(float(f"{abs(change):.2g}"), "rate")
