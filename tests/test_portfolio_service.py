@@ -378,6 +378,11 @@ def test_every_column_of_a_ranking_has_its_meaning_and_unit(client, units):
     assert book.sheetnames[0] == "Ranking"
     assert set(book.sheetnames) >= {"Money by year", "Plan", "Defaults", "Cautions", "Columns"}
     assert [row[0] for row in book["Columns"].values][1:] == [row["column"] for row in told]
+    taken = {title: value for title, value, *_ in book["Defaults"].values}
+    # 1 US therm = 29.3001 kWh (NIST SP 811, appendix B); four digits are shown
+    gas = {"ip": ("gas_price_per_therm", 29.3001), "si": ("gas_price_per_kwh", 1.0)}[units]
+    per_kwh = float(tables.rows("prices")["gas_per_kwh"]["value"])
+    assert float(taken[gas[0]]) == pytest.approx(per_kwh * gas[1], rel=5e-4)
 
 
 def test_the_demo_portfolio_is_good_and_says_that_it_is_invented(client):

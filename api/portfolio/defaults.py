@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from api.portfolio.job import PortfolioJob
-from api.portfolio.reading.headers import title_of
+from api.portfolio.reading.headers import title_of, unit_of
 from api.portfolio.table_template import when_left_out
 from lcc import tables
 from lcc.case import Case
 from lcc.portfolio.columns import Column, columns
 from lcc.portfolio.rows import defaults_used, template
-from lcc.units import System, from_core
+from lcc.units import System
 
 
 @dataclass(frozen=True)
@@ -70,5 +70,5 @@ def _priced(column: Column, case: Case, system: System) -> tuple[str, str] | Non
     row = tables.rows("prices").get(key)
     if row is None or column.path[0] not in ("prices", "retrofit"):
         return None
-    value = from_core(row["value"], column.facts.kind, system)
+    value = row["value"] / unit_of(column, system).factor
     return f"{value:.4g}", f"{row['basis']}: {row['source']}"
