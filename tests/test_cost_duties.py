@@ -418,7 +418,7 @@ def test_an_unknown_turns_the_answer_in_plain_words(compared, rivals):
     told = compared(dataclasses.replace(case, base_case=base)).turning
     (one,) = (each for each in told.inputs if each.field == "roof.asbestos")
     assert one.value.value == pytest.approx(60_000 / (1.08 * 0.95 * 65 * 2000), rel=1e-6)
-    said = "Asbestos, not tested: a find that costs about $60,000 (at worst about $133,000 is "
+    said = "Asbestos, not tested: a find that costs about $60,000 (the random runs count up to "
     assert one.sentence.startswith(said)
 
 
