@@ -572,7 +572,8 @@ def test_a_year_in_a_must_column_is_a_year_of_the_plan_or_stays_open():
              "Must do": "must-do", "do not touch": "must-not", "must do 2028": None,
              "hold until FY29": "not-before-3", "defer to after 2027": "not-before-2",
              "do first by 2028": "must-do-by-2", "wait 2028": None, "sell 2027": "must-not",
-             "not required": None}  # fmt: skip
+             "not required": None, "must do by year 2": None, "must do by fall": None,
+             "hold until year 3": None, "must-do-by-4": "must-do-by-4"}  # fmt: skip
     lines = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck", "must"]]
     lines += [[f"R{at}", "Tulsa, OK", "9000", "2004", "TPO", "mtl", word]
               for at, word in enumerate(words)]  # fmt: skip
@@ -584,3 +585,9 @@ def test_a_year_in_a_must_column_is_a_year_of_the_plan_or_stays_open():
     assert told["must: by 2028"] == "work begun by 2028; the plan's year 0 is 2026"
     assert "write must-do-by-0 to must-do-by-9" in told["must: must do 2028"]
     assert told["must: hold until FY29"] == "no work before 2029; the plan's year 0 is 2026"
+    assert all("which year?" in told[f"must: {one}"] for one in [*words][12:15])
+    undated = [lines[0], *([*one[:-1], "by year 2"] for one in lines[1:])]
+    table = headed(any_table(as_csv(undated)))
+    (note,) = [one["note"] for one in report(table, propose(table, "ip", 2026))
+               if one["said"] == "must: by year 2"]  # fmt: skip
+    assert "which year?" in note  # and the column is used though none of its words is understood

@@ -23,7 +23,8 @@ _LINKS = frozenset({"w", "with", "and"})
 MOST_WORDS = 8  # of a run
 _YEAR = re.compile(r"(?<!\d)(20\d\d)(?!\d)|(?:\bFY\s*['’]?|['’])(\d\d)(?!\d)", re.I | re.ASCII)
 _BEFORE = ("before", "prior to")
-_BY = re.compile(r"\b(by|before|prior to|no later than|not later than|due)\b", re.I)
+_BY = re.compile(r"\b(by|before|prior to|no later than|not later than|due(?! to\b))\b", re.I)
+_NUMBERED = re.compile(r"\b(?:years?|yrs?)\W*\d{1,2}\b", re.I | re.ASCII)  # from an unknown start
 _UNTIL = re.compile(r"\b(?:until|till|to|before|prior to)\b", re.I)
 _PAST = re.compile(r"\b(?:after|end of)\b", re.I)
 _GONE = re.compile(r"\b(?:demol|sell|sold|sale|vacat|clos)", re.I)  # a roof without a later year
@@ -150,10 +151,12 @@ def must_of(text: str, first_year: int) -> str:
     ['', '', '']
     >>> [must_of(text, 2026) for text in ("defer until 2028", "hold to after FY28", "wait 2028")]
     ['not-before-2', 'not-before-3', '']
+    >>> [must_of(text, 2026) for text in ("must do by year 2", "must do by fall", "must-do-by-2")]
+    ['', '', 'must-do-by-2']
     """
     found, named = key_of("must", text), _YEAR.search(text[:LONGEST])
     if not named:
-        return found
+        return "" if asks_year(text) else found
     said, year = text[: named.start()], int(named[1] or 2000 + int(named[2])) - first_year
     if found == MUST_NOT:
         return _put_off(said, year) if not _GONE.search(text[:LONGEST]) else found
@@ -162,6 +165,19 @@ def must_of(text: str, first_year: int) -> str:
         return ""
     key = f"{MUST_DO}-by-{year - (by[1].casefold() in _BEFORE)}"
     return key if key in MUST_BY else ""
+
+
+def asks_year(text: str) -> bool:
+    """Tell whether a text says by when, but no calendar year and no year of the plan.
+
+    Examples
+    --------
+    >>> [asks_year(text) for text in ("by year 2", "due in spring", "by 2028", "due to leaks")]
+    [True, True, False, False]
+    """
+    said = text[:LONGEST]
+    dated = key_of("must", text) in {*MUST_BY, *NOT_BEFORE} or _YEAR.search(said)
+    return not dated and bool(_BY.search(said) or _NUMBERED.search(said))
 
 
 def _put_off(said: str, year: int) -> str:

@@ -23,7 +23,7 @@ from api.portfolio.mapping.cell_forms import (
 )
 from api.portfolio.mapping.counted_words import first_rows, open_years, places_written, words
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
-from api.portfolio.mapping.meaning import key_of, located, must_of, station
+from api.portfolio.mapping.meaning import asks_year, key_of, located, must_of, station
 from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
@@ -263,7 +263,7 @@ def _reads(target: str, cell: str, marks: Marks, year: int) -> bool:
     if facts_.type in ("key", "choice"):
         column = titles("ip")[target][0].name
         named = located(cell)[0] if column == "climate" else ""
-        dated = must_of(cell, year) if column == "must" else ""
+        dated = column == "must" and (must_of(cell, year) or asks_year(cell))
         scale = column == "condition" and cell.isdigit()
         return bool(key_of(column, cell) or named or dated or scale)
     try:

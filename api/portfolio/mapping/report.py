@@ -28,7 +28,7 @@ from api.portfolio.mapping.counted_words import (
     words,
 )
 from api.portfolio.mapping.mapping_file import DERIVED, TableMapping
-from api.portfolio.mapping.meaning import key_of, located
+from api.portfolio.mapping.meaning import asks_year, key_of, located
 from api.portfolio.mapping.propose import DEFAULTS
 from api.portfolio.reading.cells import NUMERIC
 from api.portfolio.reading.data_table import DataTable
@@ -42,6 +42,7 @@ PARTS = ("column", "word", "place", "line", "default")
 OPEN = "no one year: type an age in years"
 NUMBER = "not read as one number: type it in the unit of the column"
 SCALE = "a number of a scale: type good, fair, poor or failed"
+WHICH_YEAR = "says by when, but which year? type it, as in by 2028; until then taken as unknown"
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 MOST_LINES = 12
 
@@ -95,6 +96,7 @@ def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, 
             if key == text and titles("ip")[column][0].facts.type in NUMERIC:
                 note = NUMBER
             if column == "must":
+                note = WHICH_YEAR if note and asks_year(text) else note
                 note = _of_plan(key, note, mapping.year)
             yield _line("word", f"{column}: {text}", key, count, note)
     for text, count in open_years(table, mapping).most_common():
