@@ -209,6 +209,17 @@ def test_the_engineer_gets_what_was_entered_and_signs_for_information_only(hall,
     assert "less taken off" not in words
 
 
+def test_the_engineer_reads_the_deck_of_the_roofs_layers_where_the_survey_names_none(hall):
+    """The demo's roof lies on a steel deck; what the survey names stands before that."""
+    for entered, kind, by_layers in ((None, "steel", True), ("wood", "wood", False)):
+        loaded = _with(hall, ("other_work", {"deck_kind": entered} if entered else {}))
+        reply = service.comparison_reply(loaded.case, loaded.units)
+        sheet = printed.document(loaded.case, reply, ("engineer",), "us-letter")["parts"]
+        (row,) = (row for one in _tables(sheet[0]["blocks"]) for row in one["rows"]
+                  if row[0] == "Old deck")  # fmt: skip
+        assert (row[1], "layers of the roof" in row[2]) == (kind, by_layers)
+
+
 def test_the_roof_that_posts_carry_adds_up_to_the_plan_on_the_engineers_sheet(answered):
     """Two parts of 12,000 and 9,000 ft²; the last row is the sum of those above it."""
     taken = answered["alternatives"][1]["quantities"]

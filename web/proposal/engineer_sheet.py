@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from lcc import units
-from lcc.case import Framing, MetalRetrofit, Rectangle
+from lcc.case import Framing, MetalRetrofit, Rectangle, Roof
 from lcc.case.fields import CasePart, Origin, facts_of
 from lcc.case.rectangle import OPPOSITE, SIDES
 from lcc.caution_texts import STRUCTURE
+from lcc.quantities.trade_limits import DECKS
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
@@ -112,7 +113,7 @@ def _blocks(
     assert retrofit.framing is not None
     yield _members(retrofit.framing, quantities, system)
     yield heading("Steel, wind, snow and deck as taken here", 3)
-    yield _entered(retrofit.framing, system)
+    yield _entered(retrofit.framing, offer.case.roof, system)
     yield heading("Flags of the survey", 3)
     yield bullets(flags_of(result, system))
     yield heading("Questions of this survey", 3)
@@ -353,15 +354,28 @@ def _part(one: Rectangle, length: Callable[[float], str]) -> str:
     return f"{joists}; parapets: {parapets or 'none entered'}"
 
 
-def _entered(framing: Framing, system: units.System) -> Block:
+def _entered(framing: Framing, roof: Roof, system: units.System) -> Block:
     """Return the steel that was weighed and the site, each with where the figure comes from."""
     steel = ("post_section_m2", "purlin_section_m2", "brace_section_m2", "post_base_kg")
     site = ("basic_wind_m_s", "roof_height_m", "exposure", "risk_category", "ground_snow_kg_m2")
     parts: tuple[tuple[CasePart, Sequence[str]], ...] = (
-        (framing, steel), (framing.wind_and_snow, site), (framing.other_work, ("deck_kind",)),
+        (framing, steel), (framing.wind_and_snow, site),
     )  # fmt: skip
     rows = [_stated(part, name, system) for part, names in parts for name in names]
+    rows.append(_old_deck(framing, roof, system))
     return table([("What", 1.2, "left"), ("Taken as", 0.8, "left"), ("From", 1.6, "left")], rows)
+
+
+def _old_deck(framing: Framing, roof: Roof, system: units.System) -> Sequence[Cell]:
+    """Return the deck that the survey found; where it says nothing, that of the roof's layers."""
+    found = [DECKS[layer.material] for layer in roof.layers if layer.material in DECKS]
+    label, kind, source = _stated(framing.other_work, "deck_kind", system)
+    if framing.other_work.deck_kind != "not-known" or not found:
+        return label, kind, source
+    origin = roof.origin("layers")
+    return label, found[-1].replace("-", " "), (
+        f"{origin.basis}: the layers of the roof today; the survey does not name it"
+    )  # fmt: skip
 
 
 def _stated(part: CasePart, name: str, system: units.System) -> Sequence[Cell]:
