@@ -75,8 +75,9 @@ def test_pressures_and_widths_of_a_signed_calculation():
     printed = {"middle": 36.66, "field": 63.81, "edge": 84.18, "corner": 114.72}
     ours = {name: -zone.allowable_kg_m2 / 4.882428 for name, zone in zones.items()}
     assert ours == pytest.approx(printed, rel=2e-3)
-    widths = [zones[name].width_m / FOOT for name in ("edge", "corner")]
-    assert widths == pytest.approx([9, 3], rel=1e-9)
+    # The field lies between 0.6 h and 1.2 h of the edge, the middle from there on.
+    reach = [(zones[name].from_m / FOOT, zones[name].width_m / FOOT) for name in printed]
+    assert reach == [pytest.approx(each, rel=1e-9) for each in ((18, 0), (9, 18), (0, 9), (0, 3))]
 
 
 def test_each_part_has_the_wind_of_its_own_height():

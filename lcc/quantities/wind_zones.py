@@ -268,16 +268,16 @@ class WindZones:
         )  # fmt: skip
 
     def _row(self, rule: ZoneRule, height: float, zone: int) -> WindZone:
-        alike = [part for part, kind in zip(self.roof, self._kinds, strict=True)
-                 if kind == (rule, height)]  # fmt: skip
-        corner, *wider = self.widths_m(alike[0])
-        widths = (0.0, wider[1], wider[0], corner) if wider else (0.0, *[corner] * 5)
-        pressure = uplift_kg_m2(self.site, rule.coefficients[zone], height)
+        kinds = zip(self.roof, self._kinds, strict=True)
+        alike = [part for part, kind in kinds if kind == (rule, height)]
+        corner, *far = self.widths_m(alike[0])
+        widths = (0.0, far[1], far[0], corner) if far else (0.0, *[corner] * 5)
+        begins = (far[1], far[0], 0.0, 0.0) if far else (corner, *[0.0] * 5)
+        pressure = uplift_kg_m2(self.site, factor := rule.coefficients[zone], height)
         return WindZone(
-            rule.names[zone], widths[zone], self.areas_m2[rule, height, zone],
-            rule.coefficients[zone], pressure, ALLOWABLE * pressure,
-            self.spacing_m(alike[0], zone), rule.figure, height,
-            ", ".join(str(part.index + 1) for part in alike),
+            rule.names[zone], begins[zone], widths[zone], self.areas_m2[rule, height, zone],
+            factor, pressure, ALLOWABLE * pressure, self.spacing_m(alike[0], zone), rule.figure,
+            height, ", ".join(str(part.index + 1) for part in alike),
         )  # fmt: skip
 
     def spacing_m(self, part: RoofPart, zone: int) -> float:

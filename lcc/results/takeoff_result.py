@@ -206,7 +206,8 @@ class WindZone:
     """One zone of wind: where it lies, and the uplift that the engineer is asked about."""
 
     zone: Annotated[str, Text("Zone")]
-    width_m: Annotated[float, Quantity("length", "Width from the edge; 0 for the rest")]
+    from_m: Annotated[float, Quantity("length", "Begins at, from the edge inwards")]
+    width_m: Annotated[float, Quantity("length", "Ends at; 0: it takes the middle")]
     plan_area_m2: Annotated[float, Quantity("area", "Plan area")]
     coefficient: Annotated[float, Quantity("ratio", "External pressure coefficient, 10 ft²")]
     pressure_kg_m2: Annotated[float, Quantity(

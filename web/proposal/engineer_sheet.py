@@ -161,15 +161,14 @@ def _bearing(quantities: Reply, system: units.System) -> Iterator[Block]:
     cut, windy = fmt.CUT_UNIT[system], rows[0]["net_uplift"] is not None
     yield heading("Load by joist, beam and bearing edge", 3)
     yield table(
-        [("Part, what", 1.5, "left"), (f"First, from the edge, {cut}", 1.1, "left"),
+        [("Part, what", 1.5, "left"), (f"First, or both of two, from the edge, {cut}", 1.2, "left"),
          (f"Every, {cut}", 0.7, "right"), ("Alike", 0.5, "right"), ("Posts on one", 0.6, "right"),
          (f"Roof carried by one, {area}", 0.9, "right"),
          (f"Dead load on one, {mass}", 0.9, "right"), (f"Dead load, {line}", 0.7, "right"),
          *[(f"Snow on one, {mass}", 0.8, "right")] * (snow is not None),
          *[(f"Net uplift, 0.6 W less 0.6 D, {mass}", 1.0, "right")] * windy],
         ((f"{one['rectangle']}, {one['what']}",
-          f"{fmt.cut_length(one['first'], system)} {one['edge']}",
-          fmt.cut_length(one["spacing"], system) if one["spacing"] else "", str(one["lines"]),
+          *_stands(one, system), str(one["lines"]),
           str(one["posts"]), fmt.shown(one["carried"], "area"), fmt.shown(one["dead"]),
           fmt.shown(one["line_load"]),
           *[fmt.shown((snow or 0.0) * one["carried"])] * (snow is not None),
@@ -177,6 +176,24 @@ def _bearing(quantities: Reply, system: units.System) -> Iterator[Block]:
         dense=True,
     )  # fmt: skip
     yield small(BORNE)
+
+
+def _stands(row: Reply, system: units.System) -> tuple[str, str]:
+    """Return where joists that are alike stand: the first and the space, or both of two.
+
+    Examples
+    --------
+    >>> pair = {"first": 5.0, "spacing": 70.0, "lines": 2, "edge": "left"}
+    >>> print(_stands(pair, "ip")[0])
+    5'-0" and 75'-0" left
+    >>> print(*_stands({**pair, "spacing": 5.0, "lines": 9}, "ip"))
+    5'-0" left 5'-0"
+    """
+    first, space = (fmt.cut_length(row[name], system) for name in ("first", "spacing"))
+    if row["lines"] == 2:
+        last = fmt.cut_length(row["first"] + row["spacing"], system)
+        return f"{first} and {last} {row['edge']}", ""
+    return f"{first} {row['edge']}", space if row["spacing"] else ""
 
 
 def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
@@ -188,13 +205,13 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
     yield heading("Zones of wind", 3)
     apart = len({one["parts"] for one in zones}) > 1
     yield table(
-        [("Zone", 1.6, "left"), (f"Width from the edge, {length}", 1.0, "right"),
+        [("Zone", 1.6, "left"), (f"From the edge inwards, {length}", 1.0, "right"),
          (f"Plan area, {area}", 1.0, "right"), ("Coefficient", 0.8, "right"),
          (f"Uplift, strength design, {load}", 1.1, "right"),
          (f"Uplift, 0.6 W, {load}", 1.1, "right"),
          (f"Purlins at most, {length}", 1.0, "right")],
         ((_zone(one, apart, length),
-          fmt.shown(one["width"], "length") if one["width"] else "the rest",
+          _reach(one),
           fmt.shown(one["plan_area"], "area"), fmt.shown(one["coefficient"]),
           fmt.shown(one["pressure"]), fmt.shown(one["allowable"]),
           fmt.shown(one["purlin_spacing"], "length")) for one in zones),
@@ -206,6 +223,18 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
         "allowable stress design. What they come to on the posts of each line stands "
         "with the posts above."
     )
+
+
+def _reach(zone: Reply) -> str:
+    """Return where a zone begins and ends, from the edge inwards.
+
+    Examples
+    --------
+    >>> [_reach({"from": low, "width": high}) for low, high in ((14.1, 28.2), (28.2, 0.0))]
+    ['14.1 to 28.2', '28.2 to the middle']
+    """
+    end = fmt.shown(zone["width"], "length") if zone["width"] else "the middle"
+    return f"{fmt.shown(zone['from'], 'length')} to {end}"
 
 
 def _zone(one: Reply, apart: bool, length: str) -> Cell:
