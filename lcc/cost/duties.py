@@ -122,8 +122,8 @@ def asbestos(job: Job) -> Ruling:
     if not share:
         return not_needed(duty, "nothing old is cut or torn off in this job", NESHAP)
     if not job.place.suspect:
-        why = "not tested: a roof without felts rarely holds any, what lies under it may; have it "
-        why += "tested before anyone cuts, drills or tears off; nothing is counted for it here"
+        why = "not tested: have it tested before anyone cuts; rare in a roof without felts, so "
+        why += "nothing is counted"
         return Ruling(duty, OPEN, why, NESHAP, counted=False)
     cost = float(job.setting.duty_prices.asbestos_per_m2 or 0) * share * job.area_m2
     if roof.asbestos == "not-tested":
@@ -302,7 +302,7 @@ def _none(job: Job, duty: str, field: str, why: str) -> Ruling:
     """What is not there: a question to ask where nobody has entered that it is not there."""
     asked = job.place.as_today and job.kind not in (COATING, NEW_PANELS)
     if asked and duty not in job.counted and field not in (job.setting.roof.origins or {}):
-        why = "not counted: look for them before bids are asked; none are priced here"
+        why = "not counted: look for them; none are priced here"
         return Ruling(duty, OPEN, why, PRACTICE)
     return nothing_left(job, duty, why)
 
