@@ -126,6 +126,9 @@ def test_what_if_a_roof_must_be_done_or_not_the_plan_follows(client, planned, mu
         lacking = what_if(client, state, **poor).json["programme"]["must_undone"]
         assert "budget does not pay for 1 must-do roof: " in lacking
         assert "plan does not pay in time for 1 must-do roof: " in lacking
+        each = what_if(client, state, **poor).json["programme"]["must_undone_roofs"]
+        told = [(one["building"], one["under"], one["alone"]) for one in each]
+        assert told == [(number, "budget", ""), (number, "plan", "no")]
     freed = what_if(client, state, **terms, musts=[{"building": number, "must": "neither"}]).json
     assert {row["must"] for row in freed["results"]} == {None}
 

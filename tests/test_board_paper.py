@@ -129,4 +129,7 @@ def test_names_keep_their_ends_and_roofs_that_must_be_done_are_named(tmp_path, p
     assert ", by year 1)" in plain[first:second]
     assert ", roof 8 (not in the plan, not before year 1)" in plain[second : second + 120]
     poor = pdf_text(_made(tmp_path, "\n".join(lines), "--budget-by-year", "10;10", "--force"))
-    assert "The plan does not pay in time for 1 must-do roof: " in " ".join(poor.split())
+    plain = " ".join(poor.split())
+    assert "The plan does not pay in time for 1 must-do roof: " in plain
+    assert "1 roof of these costs more than the budgets pay for even with nothing else" in plain
+    assert "The must-do roofs of year 1 and before take $" in plain

@@ -303,6 +303,16 @@ def test_a_roof_that_must_be_done_without_the_money_is_told():
     options = portfolio(3, buildings=4).assign(must="must-do")
     plan = multi_year_plan(options, [5.0] * YEARS)
     assert "must-do" in set(plan.fails["what"])
+    musts = plan.fails[plan.fails["what"] == "must-do"]
+    own = [options[options["building"] == one] for one in musts["building"]]
+    fits_alone = [
+        any(
+            any(work) and fits(np.add(work, patching), [5.0] * YEARS, False)
+            for work, patching in one[["work", "patching"]].itertuples(index=False)
+        )
+        for one in own
+    ]
+    assert musts["alone"].tolist() == ["yes" if one else "no" for one in fits_alone]
     assert len(plan.fails) > 0
     assert plan.years["spent"].max() <= 5.0
     assert plan.years["further_needed"].sum() > 100

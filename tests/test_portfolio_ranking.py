@@ -14,6 +14,7 @@ from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
 from lcc.portfolio.ranking import (
     MEASURES,
     CapitalProgramme,
+    MustUndone,
     best_rows,
     planned,
     programme,
@@ -296,6 +297,7 @@ def test_must_do_work_that_the_money_cannot_do_is_said_in_the_reply_and_in_words
     whole = programme(marked, chosen)
     told = "The budget does not pay for 1 must-do roof: B1 ($100 at least)."
     assert whole.must_undone == told
+    assert whole.must_undone_roofs == (MustUndone(1, "B1", None, 100.0, "budget"),)
     assert programme(*within_budget(results, 140.0)).must_undone is None
     assert answer(marked.assign(roof_heat_gain_kwh_m2=1.0), whole, "ip", 60.0).headline == told
     said = list(in_words(whole, 60.0))

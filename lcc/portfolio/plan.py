@@ -51,7 +51,8 @@ class Plan:
         that was due, `patching` until then and `leak_risk`, the damage by leaks to expect
         (present value).
     fails : DataFrame
-        What the money does not reach: `building`, `year`, `what`, `cost`.
+        What the money does not reach: `building`, `year`, `what`, `cost`, and of must-do roofs
+        `alone`, whether the budgets would pay for it with nothing else done.
     trade_off : DataFrame
         `further_a_year`, and with that much more in every year `net_savings`, `deferred`, the
         cost of what is put off, `shortfall`, what a better plan might save beyond, and
@@ -184,7 +185,7 @@ def _compared(
         rows = ways.rows[choice.taken].reset_index(drop=True)
         saved, gap = _saved(rows), choice.gap
         put_off = float(_deferred(rows, ways.patching[choice.taken])["cost"].sum())
-        unpaid = float(_fails(ways, choice, rows)["cost"].sum())
+        unpaid = float(_fails(ways, choice, money + more, carry_over)["cost"].sum())
         _, before, waits, _, left = points[-1]
         # What a smaller budget pays for a larger one pays for too, so an unfinished search is no
         # worse: first in what stays unpaid, then in what is saved.
@@ -204,7 +205,7 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
     work, patching = ways.work[choice.taken], ways.patching[choice.taken]
     unpaid = patching * choice.unpaid[building]
     pieces = pd.concat([_work(rows, work), _pieces(rows, patching - unpaid, PATCHING)])
-    fails = _fails(ways, choice, rows)
+    fails = _fails(ways, choice, money, carry_over)
     pieces = pieces[_WORK].sort_values(["year", "building"], kind="stable", ignore_index=True)
     return Plan(
         work=pieces,
@@ -220,17 +221,22 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
 
 
 _WORK = ["building", "alternative", "what", "year", "cost", "net_savings"]
-_FAILS = ["building", "year", "what", "cost"]
+_FAILS = ["building", "year", "what", "cost", "alone"]
 _DEFERRED = ["building", "due_year", "done_year", "cost", "patching", "leak_risk"]
 _TRADE_OFF = ("further_a_year", "net_savings", "deferred", "shortfall", "unfunded")
 
 
-def _fails(ways: Ways, choice: Selection, rows: pd.DataFrame) -> pd.DataFrame:
-    """Return what a choice, whose options are `rows`, leaves unpaid: patching and must-do work."""
+def _fails(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> pd.DataFrame:
+    """Return what a choice leaves unpaid: patching and must-do work."""
+    rows = ways.rows[choice.taken].reset_index(drop=True)
     building = ways.building[choice.taken]
     unpaid = ways.patching[choice.taken] * choice.unpaid[building]
     unmet = _unmet(ways, rows, choice.unmet[building])
-    return pd.concat([_pieces(rows, unpaid, PATCHING), unmet])
+    spare = money - ways.cost
+    fit = ((np.cumsum(spare, axis=1) if carry_over else spare) >= 0).all(axis=1) & ways.in_time
+    alone = np.bincount(ways.building, fit) > 0
+    words = np.where(alone[building[choice.unmet[building]]], "yes", "no")
+    return pd.concat([_pieces(rows, unpaid, PATCHING).assign(alone=""), unmet.assign(alone=words)])
 
 
 def _work(rows: pd.DataFrame, costs: Floats) -> pd.DataFrame:

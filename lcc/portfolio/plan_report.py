@@ -65,6 +65,7 @@ class FailingRoof:
     year: Annotated[int, Whole("Year")]
     what: Annotated[str, Text("What it is")]
     cost: Annotated[float, Quantity("money", "Cost, money of the year")]
+    alone: Annotated[str, Text("Would the budgets pay for it with nothing else done")] = ""
 
 
 @dataclass(frozen=True)

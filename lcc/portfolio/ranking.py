@@ -9,10 +9,10 @@ from typing import Annotated
 import numpy as np
 import pandas as pd
 
-from lcc.case.fields import Part, Quantity, Text, Whole, facts_of
+from lcc.case.fields import Part, Parts, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import BudgetSet, best_set
-from lcc.portfolio.condition import MUST_DO
+from lcc.portfolio.condition import MUST_BY, MUST_DO
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
 from lcc.portfolio.outcome import COUNTED, Outcome
 from lcc.portfolio.plan import (
@@ -89,6 +89,20 @@ class DueNow:
 
 
 @dataclass(frozen=True)
+class MustUndone:
+    """A must-do roof that the money does not pay for in time."""
+
+    building: Annotated[int, Whole("Row of the building")]
+    name: Annotated[str, Text("Name")]
+    by_year: Annotated[int | None, Whole(
+        "Year of the plan by which it must begin", help=COUNTED + " None: within the plan.")]
+    cost: Annotated[float, Quantity("money", "What doing it costs at least")]
+    under: Annotated[str, Text("What does not pay for it", help="budget or plan.")]
+    alone: Annotated[str, Text(
+        "Would the plan's budgets pay for it with nothing else done", help="yes or no.")] = ""
+
+
+@dataclass(frozen=True)
 class CapitalProgramme:
     """What a portfolio comes to: all its best alternatives, those in budget, those of a plan.
 
@@ -101,6 +115,8 @@ class CapitalProgramme:
     must_undone: Annotated[str | None, Text(
         "Must-do roofs that the money does not pay for", help="A sentence, where there are any.")
     ] = None
+    must_undone_roofs: Annotated[tuple[MustUndone, ...], Parts(
+        "Must-do roofs that the money does not pay for, each")] = ()
     plan: CapitalPlan | None = None
 
     def dated(self, first_year: int | None) -> CapitalProgramme:
@@ -234,31 +250,36 @@ def programme(
     results: pd.DataFrame, chosen: BudgetSet | None = None, plan: Plan | None = None
 ) -> CapitalProgramme:
     """Return what a portfolio's results come to."""
-    names = results.drop_duplicates("building").set_index("building")["name"]
-    report = told(plan, names) if plan else None
-    bought = [(names[one], cost) for one, cost in chosen.undone] if chosen else []
-    failing = (
-        [(one.name, one.cost) for one in report.fails if one.what == MUST_DO] if report else []
+    own = results.drop_duplicates("building").set_index("building")
+    report = told(plan, own["name"]) if plan else None
+    bought = [(one, cost, "budget", "") for one, cost in chosen.undone] if chosen else []
+    fails = [one for one in report.fails if one.what == MUST_DO] if report else []
+    failing = [(one.building, one.cost, "plan", one.alone) for one in fails]
+    undone = tuple(
+        MustUndone(one, own["name"][one], MUST_BY.get(own["must"][one]), cost, under, alone)
+        for one, cost, under, alone in sorted(
+            [*bought, *failing], key=lambda one: (one[2], -one[1])
+        )
     )
     said = [
-        *_undone("budget does not pay for", bought),
-        *_undone("plan does not pay in time for", failing),
+        *_undone("budget does not pay for", [one for one in undone if one.under == "budget"]),
+        *_undone("plan does not pay in time for", [one for one in undone if one.under == "plan"]),
     ]
     return CapitalProgramme(
         totals(best_rows(results)),
         totals(results[chosen.chosen], chosen.shortfall) if chosen else None,
         due_now(results, chosen) if chosen else None,
         " ".join(said) or None,
+        undone,
         report,
     )
 
 
-def _undone(lacking: str, roofs: Sequence[tuple[str, float]]) -> Iterator[str]:
+def _undone(lacking: str, roofs: Sequence[MustUndone]) -> Iterator[str]:
     """Yield which must-do roofs money does not pay for, the dearest first."""
     if roofs:
         many = "1 must-do roof" if len(roofs) == 1 else f"{len(roofs):,} must-do roofs"
-        dearest = sorted(roofs, key=lambda one: -one[1])[:MOST_NAMED]
-        named = ", ".join(f"{name} (${cost:,.0f} at least)" for name, cost in dearest)
+        named = ", ".join(f"{one.name} (${one.cost:,.0f} at least)" for one in roofs[:MOST_NAMED])
         more = f" and {len(roofs) - MOST_NAMED:,} more" if len(roofs) > MOST_NAMED else ""
         yield f"The {lacking} {many}: {named}{more}."
 

@@ -11,10 +11,11 @@ import pandas as pd
 from api.portfolio.defaults import demo_columns
 from api.portfolio.job import PortfolioJob, cautions
 from lcc.caution_texts import BRIEF
-from lcc.portfolio.condition import MUST_BY, NOT_BEFORE
+from lcc.portfolio.condition import MUST_BY, NOT_BEFORE, TO_DO
+from lcc.portfolio.plan import BASE_CASE, BEGINS, PATCHING
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
-from lcc.portfolio.ranking import CapitalProgramme
+from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme
 from web import portfolio_answer
 from web.format import money, said
 from web.portfolio_words import roofs, saved
@@ -30,8 +31,8 @@ MUSTS = 4  # roofs that must, or must not, be done, named one by one
 YEARS = 10  # of a plan, listed one by one
 LEAST = 3  # lines of a table that has to give way
 FIRST, FEWEST = 110, 56  # letters of a caution, where there is room and where there is little
-NAME = 38  # letters
-PATCHING = "patching"
+UNDONE = 20  # must-do roofs that the money does not reach, named one by one
+NAME, SHORT = 38, 26  # letters
 SOURCES = ("Reserve or capital budget", "Bond or loan", "Grants and rebates", "Energy savings",
            "Insurance")  # fmt: skip
 
@@ -67,6 +68,9 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
     if whole.plan:
         if musts := " ".join(_musts(results, whole.plan)):
             yield text(musts)
+        carry_over = job.query.carry_over == "yes"
+        if short := " ".join(_short(results, whole, whole.plan, carry_over)):
+            yield text(short)
         yield from _by_year(whole.plan)
         yield from _works(whole.plan)
     yield heading("Sources of money")
@@ -93,6 +97,48 @@ def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
         ]
         more = f" and {len(rows) - MUSTS} more" if len(rows) > MUSTS else ""
         yield f"{said_}: {', '.join(told)}{more}."
+
+
+def _short(
+    results: pd.DataFrame, whole: CapitalProgramme, plan: CapitalPlan, carry_over: bool
+) -> Iterator[str]:
+    """Which other must-do roofs lack money, which no plan can do, and years that begin no roof."""
+    left = [one for one in whole.must_undone_roofs if one.under == "plan"]
+    if others := [f"{cut_middle(one.name, SHORT)} ({money(one.cost)})"
+                  for one in left[MOST_NAMED:UNDONE]]:  # fmt: skip
+        more = f" and {len(left) - UNDONE} more" if len(left) > UNDONE else ""
+        yield f"The other must-do roofs not paid for in time: {', '.join(others)}{more}."
+    if beyond := sum(one.alone == "no" for one in left):
+        kept = "" if carry_over else ", money carried over from year to year"
+        yield (
+            f"{roofs(beyond).capitalize()} of these cost{'s' * (beyond == 1)} more than "
+            f"the budgets pay for even with nothing else done: no plan of these budgets can do "
+            f"it. A larger budget{kept} or a loan may."
+        )
+    if left:
+        yield from _must_need(results, whole, plan)
+    begun = {one.year for one in plan.work if one.what in (BEGINS, BASE_CASE)}
+    idle = [plan.calendar(one.year) for one in plan.years if one.year not in begun]
+    if idle and plan.work:
+        yield (f"No roof is begun in {', '.join(map(str, idle))}: what is spent then is patching "
+               "and later work.")  # fmt: skip
+
+
+def _must_need(results: pd.DataFrame, whole: CapitalProgramme, plan: CapitalPlan) -> Iterator[str]:
+    """What the must-do roofs alone take by each year by which some of them must begin."""
+    taken = dict[int, float]()
+    for one in plan.work:
+        taken[one.building] = taken.get(one.building, 0.0) + one.cost
+    taken |= {one.building: one.cost for one in whole.must_undone_roofs if one.under == "plan"}
+    own = results.drop_duplicates("building")[["building", "must"]]
+    last = plan.years[-1].year
+    needs = [(MUST_BY.get(must, last), taken.get(number, 0.0))
+             for number, must in own.itertuples(index=False) if must in TO_DO]  # fmt: skip
+    for by in sorted({by for by, _ in needs})[:MUSTS]:
+        cost = sum(cost for year, cost in needs if year <= by)
+        given = sum(one.budget for one in plan.years if one.year <= by)
+        yield (f"The must-do roofs of year {plan.calendar(by)} and before take {said(cost)} in "
+               f"all; the budgets until then bring {said(given)}.")  # fmt: skip
 
 
 def _bound(must: str, plan: CapitalPlan) -> str:
