@@ -632,6 +632,9 @@ def test_a_parapet_too_low_for_drift_is_listed_as_such():
                                    wind_and_snow=site))  # fmt: skip
         found = [(round(each.height_m / foot, 3), each.by_rule) for each in taken.drifts]
         assert found == [(0.867, told[0]), (1.467, told[1])]
+        # A drift reaches 8 of 1.467 ft, 3.58 m: lines every 1.5 m from the eave, at 0, 1.5 and 3 m.
+        reached = [row.from_eave_m for row in taken.posts if row.may_drift]
+        assert reached == (pytest.approx([0.0, 1.5, 3.0]) if snow else [])
         asked = [text for text in taken.questions if text.startswith("Drift")]
         assert len(asked) == (2 if snow else 1)
         assert "places: 1." in asked[0] if snow else "places: 2." in asked[0]

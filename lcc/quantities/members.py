@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Set
 from itertools import groupby
 
 import numpy as np
@@ -17,6 +18,7 @@ from lcc.quantities.posts_and_purlins import PurlinLine
 from lcc.quantities.purlin_pieces import sticks_for, valley_splices_m
 from lcc.quantities.roof_edges import FREE_EDGES
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
+from lcc.quantities.snow_and_drift import drifted_lines
 from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Surface
 
 CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02
@@ -36,7 +38,7 @@ def schedule(roof: RoofFrame, dead_kg_m2: float, hung_kg_m2: float) -> tuple[Pos
     -----
     Lines that are alike on both sides of a ridge are one row, counted twice.
     """
-    rows = []
+    rows, drifted = [], drifted_lines(roof)
     for _, group in groupby(roof.falls, key=lambda fall: fall.frame.part.index):
         first, *others = list(group)
         twins = _twins(first, others)
@@ -44,7 +46,7 @@ def schedule(roof: RoofFrame, dead_kg_m2: float, hung_kg_m2: float) -> tuple[Pos
         for fall in (first, *rest):
             like = twins if fall is first else {}
             rows += [_row(fall, line, like, loads=(dead_kg_m2, hung_kg_m2),
-                          windy=roof.zones is not None)
+                          windy=roof.zones is not None, drifted=drifted)
                      for line in fall.lines if line.posts_m.size]  # fmt: skip
     return tuple(rows)
 
@@ -65,8 +67,10 @@ def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]
 
 def _row(
     fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine], *,
-    loads: tuple[float, float], windy: bool,
+    loads: tuple[float, float], windy: bool, drifted: Set[tuple[int, str, int]],
 ) -> PostRow:  # fmt: skip
+    part, side = fall.frame.part.index, fall.frame.fall.side
+    sides = (side, OPPOSITE[side]) if line.number in twins else (side,)
     rows = 1 + (line.number in twins)
     heights, carried, pulled = line.heights_m, line.carried_m2, line.pulled_kg
     if twin := twins.get(line.number):
@@ -74,13 +78,13 @@ def _row(
         pulled = np.concatenate([pulled, twin.pulled_kg])
     shortest, tallest = float(heights.min()), float(heights.max())
     return PostRow(
-        rectangle=fall.frame.part.index + 1,
+        rectangle=part + 1,
         line=line.number,
         from_eave_m=line.from_eave_m,
         height_m=float(heights.mean()) if tallest - shortest > 1e-9 else float(heights[0]),
         rows=rows,
         posts=rows * len(heights),
-        fall=fall.frame.fall.side,
+        fall=side,
         shortest_m=shortest,
         tallest_m=tallest,
         carried_m2=float(carried.max()),
@@ -89,6 +93,7 @@ def _row(
         reaction_kg=loads[0] * float(carried.max()),
         uplift_kg=float(pulled.max(initial=0.0)) if windy else None,
         net_uplift_kg=float(net_uplift_kg(pulled, carried, loads[1]).max()) if windy else None,
+        may_drift=any((part, each, line.number) in drifted for each in sides),
     )
 
 

@@ -9,14 +9,16 @@ import numpy as np
 
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.posts_and_purlins import PurlinLine
 from lcc.quantities.roof_edges import side_of
-from lcc.quantities.roof_frame import RoofFrame
+from lcc.quantities.roof_frame import FramedFall, RoofFrame, off_segments
 from lcc.results.takeoff_result import DriftPlace
 from lcc.units import from_core, to_core
 
 _IMPORTANCE = {"I": 0.8, "II": 1.0, "III": 1.1, "IV": 1.2}
 # Thermal factor of a ventilated roof over insulation.
 _COLD_ROOF = {"7-16": 1.1, "7-22": 1.2}
+FARTHEST = 8.0  # times the height of a wall: how far from it a drift reaches, at most
 TOO_LOW = 1.2  # times the snow's own depth: a wall that stands less than 0.2 of it above the snow
 # Least snow of a low slope by edition and risk category; 7-16 multiplies 20 lb/ft² by Is.
 _LEAST_SNOW_KG_M2 = {
@@ -154,6 +156,44 @@ def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:
             found[where] = length + float(sums.plan_m[k]), max(tallest, height)
     return tuple(DriftPlace(where, length, height, _may_drift(height, low))
                  for where, (length, height) in found.items())  # fmt: skip
+
+
+def drifted_lines(roof: RoofFrame) -> frozenset[tuple[int, str, int]]:
+    """Return the purlin lines over whose posts snow may drift: part, side of the fall, number.
+
+    Notes
+    -----
+    Drift is not sized. It reaches at most 8 heights of its wall or parapet from it, so lines with
+    a post as near as that on the lower roof are taken. None where no ground snow is entered.
+
+    References
+    ----------
+    ASCE 7-16, 7.7.1: the width of a drift is at most 8 hc, from memory.
+    """
+    low, sums = too_low_m(roof.framing.wind_and_snow), roof.edges
+    if low is None:
+        return frozenset()
+    reached: dict[int, list[tuple[int, float]]] = {}
+    for k, role in enumerate(sums.role.tolist()):
+        height = _obstacle(roof, k, role)[1]
+        if height >= max(low, TOUCH_M):
+            under = sums.upper[k] if sums.lower[k] < 0 else sums.lower[k]
+            reached.setdefault(roof.facets[under].over, []).append((k, FARTHEST * height))
+    return frozenset(
+        (part, fall.frame.fall.side, line.number)
+        for fall in roof.falls if (part := fall.frame.part.index) in reached
+        for line in fall.lines if line.posts_m.size and _reached(roof, fall, line, reached[part])
+    )  # fmt: skip
+
+
+def _reached(
+    roof: RoofFrame, fall: FramedFall, line: PurlinLine, walls: list[tuple[int, float]]
+) -> bool:
+    posts = np.stack(fall.frame.post_places([line]), axis=1)
+    chosen = [k for k, _ in walls]
+    ends = np.stack([roof.edges.start[chosen], roof.edges.end[chosen]], axis=1)
+    near = off_segments(posts, ends) <= np.array([far for _, far in walls]) + TOUCH_M
+    return bool(near.any())
 
 
 def _may_drift(height_m: float, low_m: float | None) -> str:

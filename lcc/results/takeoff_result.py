@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from lcc.case.fields import Basis, Part, Parts, Quantity, Text, Whole
+from lcc.case.fields import Basis, Flag, Part, Parts, Quantity, Text, Whole
 from lcc.results.assumption import Assumption
 
 # Fields are laid out by hand, to be read as a table.
@@ -35,6 +35,7 @@ class PostRow:
         "mass", "Largest uplift on one of its posts, strength design: roof carried, by zones")]
     net_uplift_kg: Annotated[float | None, Quantity(
         "mass", "Largest net uplift on one of its posts: 0.6 W less 0.6 of what hangs on it")]
+    may_drift: Annotated[bool, Flag("Snow may drift over it, which its snow leaves out")]
 
 
 @dataclass(frozen=True)

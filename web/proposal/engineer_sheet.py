@@ -38,14 +38,17 @@ LEAD = (
     "Nothing here is a design, and nothing here is an approval."
 )
 SUBJECTS = (STRUCTURE,)  # the cautions of this sheet
+DRIFTS = "and drift, not sized"
 LOADED = (
     "P1.F3 names the posts of part 1, of its fall to the front, third line from the eave; with "
     "two sides in a mark its posts, and the roof that all carry, are those of both. Arithmetic, "
     "not reactions. Dead load: the most roof that one post of the line carries times the load "
     "added over the plan area, an average: lines under gable walls, ridge ventilators and curbs "
     "carry more. Snow, where it is entered: the same roof times the flat roof snow load, not "
-    "reduced by slope, without drift, sliding or unbalanced snow. Uplift, where wind is entered: "
-    "strength design, on the most pulled post of the line, the roof that it carries times the "
+    "reduced by slope, without drift, sliding or unbalanced snow; lines within eight heights of a "
+    "wall or parapet that may bring drift are marked (ASCE 7-16, 7.7.1, from memory). Uplift, "
+    "where wind is entered: strength design, on the most pulled post of the line, the roof that it "
+    "carries times the "
     "uplift of each zone that this roof lies in, no dead load taken off. Net uplift: 0.6 of that "
     "less 0.6 of the weight of panel and framing on the same roof (ASCE 7, 2.4.1, allowable stress "
     "design, from memory), on the post where it is most. No ponding. The engineer sets the "
@@ -165,7 +168,7 @@ def _bearing(quantities: Reply, system: units.System) -> Iterator[Block]:
          (f"Every, {cut}", 0.7, "right"), ("Alike", 0.5, "right"), ("Posts on one", 0.6, "right"),
          (f"Roof carried by one, {area}", 0.9, "right"),
          (f"Dead load on one, {mass}", 0.9, "right"), (f"Dead load, {line}", 0.7, "right"),
-         *[(f"Snow on one, {mass}", 0.8, "right")] * (snow is not None),
+         *[(f"Snow on one, without drift, {mass}", 0.8, "right")] * (snow is not None),
          *[(f"Net uplift, 0.6 W less 0.6 D, {mass}", 1.0, "right")] * windy],
         ((f"{one['rectangle']}, {one['what']}",
           *_stands(one, system), str(one["lines"]),
@@ -337,7 +340,8 @@ def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], lis
     ]  # fmt: skip
     if snow is not None:
         columns.append((f"Snow on one, at most, {mass}", 0.9, "right"))
-        cells = [(*cell, fmt.shown(snow * row["carried"]))
+        cells = [(*cell, marked(fmt.shown(snow * row["carried"]),
+                                note=DRIFTS if row["may_drift"] else ""))
                  for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
     if any(row["uplift"] is not None for row in rows):
         columns += [(f"Net uplift on one, 0.6 W less 0.6 D, {mass}", 1.0, "right"),
