@@ -76,6 +76,14 @@ def test_good_rows_are_computed_bad_ones_told_and_the_counts_add_up(document):
     assert document["computed"] == 3
 
 
+def test_a_must_do_roof_whose_row_cannot_be_used_is_named_with_what_is_not_done(client):
+    rows = [f"{GOOD[0]},", "Gym" + BAD[6:] + ",must do by 1", "Hall" + BAD[6:] + ",must-not"]
+    found = sent(client, "\n".join([f"{HEADER},must", *rows])).get_json()
+    told = found["programme"]["must_undone"]
+    assert told.startswith("1 must-do roof is in no figure here, for the row cannot be used: Gym (")
+    assert "Hall" not in told
+
+
 def test_the_stream_tells_start_results_progress_and_end(client, document):
     events = lines(sent(client, accept=NDJSON))
     kinds = [event.pop("event") for event in events]

@@ -26,18 +26,24 @@ from api.portfolio.vocabulary import known_words
 from api.problems import MOST_LISTED, Problem
 from lcc import units
 from lcc.portfolio.columns import by_attribute, row_class
+from lcc.portfolio.condition import TO_DO
 
 MOST_FAULTS = 1000
 MOST_NAME = 200
+MOST_MUSTS = 4  # must-do roofs without a usable row, named one by one
 
 
 class BadRow(NamedTuple):
-    """A row that cannot be used: its number, its line, what it names, and its faults in words."""
+    """A row that cannot be used: its number, its line, what it names, and its faults in words.
+
+    `must` is what its owner says must become of the roof, as the row has it.
+    """
 
     record: int
     line: int
     name: str
     told: str
+    must: str = ""
 
 
 @dataclass(frozen=True)
@@ -65,6 +71,20 @@ class Intake:
     def good(self) -> int:
         """How many rows can be computed."""
         return len(self.frame)
+
+    @property
+    def must_refused(self) -> str:
+        """Which roofs must be done, whose rows cannot be used; empty where there are none."""
+        musts = known_words(by_attribute()["must"].facts)
+        lost = [one for one in self.bad_rows if musts.get(one.must) in TO_DO]
+        if not lost:
+            return ""
+        many = "1 must-do roof is" if len(lost) == 1 else f"{len(lost):,} must-do roofs are"
+        named = "; ".join(
+            f"{one.name or f'row {one.record}'} ({one.told})" for one in lost[:MOST_MUSTS]
+        )
+        more = f"; and {len(lost) - MOST_MUSTS:,} more" if len(lost) > MOST_MUSTS else ""
+        return f"{many} in no figure here, for the row cannot be used: {named}{more}."
 
     def document(self) -> dict[str, Any]:
         """Return the counts and faults as a reply lists them."""
@@ -97,12 +117,12 @@ def from_table(checker: Checker) -> Intake:
     faults: list[RowFault] = []
     bad: list[BadRow] = []
     count, total = FaultCount(), 0
-    named = next((one.position for one in checker.header.places if one.column.name == "name"), None)
+    places = {one.column.name: one.position for one in checker.header.places}
     for run in checker.runs():
         frames.append(run.frame)
         for record, own in run.bad:
-            name = record.cells[named] if named is not None and named < len(record.cells) else ""
-            bad.append(bad_row(own, record.line, name))
+            name, must = (_cell(record.cells, places.get(one)) for one in ("name", "must"))
+            bad.append(bad_row(own, record.line, name, must))
             count.add(own)
             total += len(own)
             faults += own[: MOST_FAULTS - len(faults)]
@@ -121,10 +141,14 @@ def _unused(found: list[tuple[str, str]]) -> Iterator[str]:
         yield f"values.{column}: {shorten(text)}" if column else f"places: {shorten(text)}"
 
 
-def bad_row(faults: list[RowFault], line: int, name: str) -> BadRow:
+def _cell(cells: list[str], at: int | None) -> str:
+    return cells[at] if at is not None and at < len(cells) else ""
+
+
+def bad_row(faults: list[RowFault], line: int, name: str, must: str = "") -> BadRow:
     """Return the report on a row that cannot be used."""
     words = (f"{one.column}: {one.rule}" if one.column else one.rule for one in faults)
-    return BadRow(faults[0].record, line, shorten(name.strip()), "; ".join(words))
+    return BadRow(faults[0].record, line, shorten(name.strip()), "; ".join(words), must.strip())
 
 
 def from_rows(rows: Any, system: units.System) -> Intake:
@@ -164,15 +188,18 @@ def from_rows(rows: Any, system: units.System) -> Intake:
     frame = pd.DataFrame.from_dict(good, orient="index", columns=columns, dtype=object)
     count, every = FaultCount(), [fault for own in faults.values() for fault in own]
     count.add(every)
-    bad = [bad_row(own, 0, _named(rows[number - 1])) for number, own in faults.items()]
+    bad = [
+        bad_row(own, 0, *(_said(rows[number - 1], one) for one in ("name", "must")))
+        for number, own in faults.items()
+    ]
     return Intake(
         frame.dropna(axis="columns", how="all") if good else frame, len(rows), len(bad),
         tuple(every[:MOST_FAULTS]), len(every), "JSON rows", (), tuple(bad), count.groups(),
     )  # fmt: skip
 
 
-def _named(row: Any) -> str:
-    return str(row.get("name", ""))[:MOST_NAME] if isinstance(row, dict) else ""
+def _said(row: Any, name: str) -> str:
+    return str(row.get(name) or "")[:MOST_NAME] if isinstance(row, dict) else ""
 
 
 def _with_climate(row: Any) -> Any:

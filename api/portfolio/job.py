@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Executor
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from functools import cached_property
 from typing import Any, cast
 
@@ -204,7 +204,8 @@ class PortfolioJob:
     def _settled(self, options: list[pd.DataFrame]) -> Ended:
         every = pd.concat(options, ignore_index=True) if options else None
         final, whole = settled(self.results, every, self.query, self._exactly, self.means.plan)
-        return final, whole.dated(self.intake.year)
+        undone = " ".join(filter(None, (self.intake.must_refused, whole.must_undone))) or None
+        return final, replace(whole, must_undone=undone).dated(self.intake.year)
 
     @property
     def _exactly(self) -> Exactly:
