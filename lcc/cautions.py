@@ -19,6 +19,7 @@ from lcc.case import Alternative, Building, Case, Coating, Framing, Layer, Metal
 from lcc.case.fields import CasePart, Facts
 from lcc.case.other_work import SKYLIGHTS
 from lcc.case.resolution import figures
+from lcc.case.wind_and_snow import WindAndSnow
 from lcc.caution_texts import (
     CLIMB,
     FIGURES,
@@ -50,6 +51,8 @@ CARE = (*PATIENTS, "school", "gymnasium", "hotel", "assembly", "worship", "libra
 # Uses where people are below who can leave: staff, customers, tenants.
 PUBLIC = ("office", "retail", "grocery", "restaurant", "manufacturing", "manufacturing-heated",
           "warehouse-heated")  # fmt: skip
+# Uses of which a large one is in a higher risk category than ordinary buildings.
+CROWDS = ("school", "gymnasium", "assembly", "worship", "hospital-ward")
 COLD_STORE = "cold-store"
 # Decks that fail without warning when wet, by layer or as a framing survey calls them.
 WEAK_DECKS = {
@@ -90,6 +93,12 @@ NO_INFLATION = (
 SOAKED = (
     "{name} keeps {kept} of its dry resistance: under 80% wet insulation is replaced "
     "(Tobiasson, from memory), by a tear-off of what is wet before anything is laid over it."
+)
+RISK = (
+    "Wind and snow of “{name}” are taken for risk category {taken}, which nobody has entered, and "
+    "the use is “{use}”: a school for more than 250 or a hall for more than 300 people is III, a "
+    "hospital III or IV (IBC table 1604.5, from memory), with more wind and snow. Ask the building "
+    "official, and enter the category with its own wind speed."
 )
 WEAK_DECK = (
     "Nobody walks on this deck or fastens to it until an engineer has looked at it from below: "
@@ -142,7 +151,7 @@ def cautions(case: Case, results: Sequence[AlternativeResult], stated: Case) -> 
     said = (
         *(Caution(CLIMB, text) for text in weak_decks(case)),
         *dangers(roof_work(case, results)),
-        *(Caution(STRUCTURE, text) for text in _of_soaked(case)),
+        *(Caution(STRUCTURE, text) for text in (*_of_soaked(case), *_of_risk(case))),
         *(Caution(SURVEY, text) for text in (*_unstated(case), *_of_surveys(results))),
         *(Caution(FIGURES, text) for text in money),
     )
@@ -391,6 +400,17 @@ def _of_soaked(case: Case) -> Iterator[str]:
             yield SOAKED.format(
                 name=thermal_layer(layer).name, kept=shown(kept_when_wet(layer), "rate")
             )
+
+
+def _of_risk(case: Case) -> Iterator[str]:
+    """Where wind or snow is taken for ordinary buildings, unstated, and the use draws a crowd."""
+    surveys = [one for one in case.choices if isinstance(one, MetalRetrofit) and one.framing]
+    for one in surveys if case.building.use in CROWDS else ():
+        site = one.framing.wind_and_snow if one.framing else WindAndSnow()
+        stated = site.risk_category in ("III", "IV") or "risk_category" in (site.origins or {})
+        if not stated and (site.basic_wind_m_s or site.ground_snow_kg_m2):
+            use = tables.rows("building_uses")[case.building.use]["name"]
+            yield RISK.format(name=one.name, taken=site.risk_category, use=use)
 
 
 def _of_faces(case: Case) -> Iterator[str]:

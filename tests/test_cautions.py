@@ -19,7 +19,9 @@ from lcc.case import (
     Roof,
     Site,
 )
+from lcc.case.fields import Origin
 from lcc.case.other_work import OtherWork
+from lcc.case.wind_and_snow import WindAndSnow
 from lcc.caution_ranking import ranked
 from lcc.caution_texts import CLIMB, DANGERS, GROUPS, dangers
 from lcc.comparison import compare
@@ -170,6 +172,20 @@ def test_a_deck_that_fails_when_wet_is_named_first_and_beside_the_headline(wet):
         assert "lightweight fill lose" not in " ".join(answer.cautions)
     assert "Nobody walks on this deck" not in told(MILD)
     assert "lightweight fill lose" in told(MILD)
+
+
+def test_a_risk_category_that_nobody_entered_is_asked_about_under_a_school():
+    """A school is III above 250 people; what is stated, or has no crowd below, is not asked."""
+    school, office = (replace(CASE, building=Building(use=use)) for use in ("school", "office"))
+    wind = WindAndSnow(basic_wind_m_s=51.4, roof_height_m=6.0)
+    entered = replace(wind, origins={"risk_category": ("II", Origin("entered", "the case"))})
+    for case, site, asked in (
+        (school, wind, True), (school, entered, False), (school, WindAndSnow(), False),
+        (school, replace(wind, risk_category="III"), False), (office, wind, False),
+    ):  # fmt: skip
+        framed = replace(RETROFIT, framing=Framing((Rectangle(50.0, 30.0),), wind_and_snow=site))
+        text = told(replace(case, alternatives=(framed,)))
+        assert ("risk category II, which nobody has entered" in text) == asked
 
 
 @pytest.mark.parametrize(
