@@ -220,6 +220,30 @@ def test_the_engineer_reads_the_deck_of_the_roofs_layers_where_the_survey_names_
         assert (row[1], "layers of the roof" in row[2]) == (kind, by_layers)
 
 
+@pytest.mark.parametrize(
+    ("own", "told"),
+    [
+        ({}, {"Mean roof height above the ground": "23 ft"}),
+        ({0: 23.5}, {"Mean roof height above the ground, of every other part": "23 ft",
+                     "Mean roof height of part 1": "23.5 ft"}),
+        ({0: 23.5, 1: 15}, {"Mean roof height of part 1": "23.5 ft",
+                            "Mean roof height of part 2": "15 ft"}),
+    ],
+)  # fmt: skip
+def test_the_engineer_reads_the_mean_heights_by_which_wind_is_taken(hall, answered, own, told):
+    """A height of the survey that every part's own replaces is in no figure, so it is not told."""
+    case = copy.deepcopy(hall)
+    framing = case["alternatives"][0]["framing"]
+    framing["wind_and_snow"] = {"basic_wind": 115, "roof_height": 23}
+    for part, height in own.items():
+        framing["rectangles"][part]["roof_height"] = height
+    loaded = service.load_case(case)
+    sheet = printed.document(loaded.case, answered, ("engineer",), "us-letter")["parts"]
+    rows = {row[0]: row[1] for one in _tables(sheet[0]["blocks"]) for row in one["rows"]
+            if str(row[0]).startswith("Mean roof height")}  # fmt: skip
+    assert rows == told
+
+
 def test_the_roof_that_posts_carry_adds_up_to_the_plan_on_the_engineers_sheet(answered):
     """Two parts of 12,000 and 9,000 ft²; the last row is the sum of those above it."""
     taken = answered["alternatives"][1]["quantities"]

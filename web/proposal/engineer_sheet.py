@@ -395,8 +395,23 @@ def _entered(framing: Framing, roof: Roof, system: units.System) -> Block:
         (framing, steel), (framing.wind_and_snow, site),
     )  # fmt: skip
     rows = [_stated(part, name, system) for part, names in parts for name in names]
+    rows[len(steel) + 1 : len(steel) + 2] = _mean_heights(framing, system)
     rows.append(_old_deck(framing, roof, system))
     return table([("What", 1.2, "left"), ("Taken as", 0.8, "left"), ("From", 1.6, "left")], rows)
+
+
+def _mean_heights(framing: Framing, system: units.System) -> Iterator[Sequence[Cell]]:
+    """Yield the mean roof heights by which wind is taken; a part's own stands before the survey's.
+
+    That of the survey is told only where a part has none of its own, for those parts.
+    """
+    own = [(f"Mean roof height of part {number}", *_stated(one, "roof_height_m", system)[1:])
+           for number, one in enumerate(framing.rectangles, start=1)
+           if one.roof_height_m is not None]  # fmt: skip
+    if len(own) < len(framing.rectangles):
+        label, *taken = _stated(framing.wind_and_snow, "roof_height_m", system)
+        yield (f"{label}{', of every other part' if own else ''}", *taken)
+    yield from own
 
 
 def _old_deck(framing: Framing, roof: Roof, system: units.System) -> Sequence[Cell]:
