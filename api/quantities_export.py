@@ -55,6 +55,7 @@ def entries(taken: Quantities, system: System) -> Iterator[ExportRow]:
     yield from _bearing(taken, system)
     yield from _cuts(taken, system)
     yield from _set_out(taken, system)
+    yield from _laid(taken, system)
     yield from _along(taken, system)
     yield from _bracing(taken, system)
     yield from _costs(taken, system)
@@ -129,6 +130,19 @@ def _set_out(taken: Quantities, system: System) -> Iterator[ExportRow]:
         item = f"{row.mark}, line from the {row.fall} eave, first post from the {row.edge} edge{on}"
         yield ExportRow("Set out", item, row.posts, from_eave=line, first=first, spacing=space,
                         set_out_unit=unit)  # fmt: skip
+
+
+def _laid(taken: Quantities, system: System) -> Iterator[ExportRow]:
+    for row in taken.laid:
+        (low, unit), *others = (
+            _in(each, "length", system)
+            for each in (row.from_eave_m, row.to_eave_m, row.first_m, row.last_m)
+        )
+        high, first, last = (value for value, _ in others)
+        item = (f"{row.mark}: {row.what}, from the {row.fall} eave to {high:g} {unit}, "
+                f"from the {row.edge} edge to {last:g} {unit}")  # fmt: skip
+        yield ExportRow("Cross members and purlins of wind zones", item, row.number,
+                        from_eave=low, first=first, set_out_unit=unit)  # fmt: skip
 
 
 def _along(taken: Quantities, system: System) -> Iterator[ExportRow]:

@@ -249,6 +249,12 @@ def test_no_mark_of_the_plan_lies_over_another_or_hides_a_ventilator_or_drain(fr
     under = max(names.index(each) for each in ("ventilator", "ridge", "brace"))
     assert all(k > under for k, name in enumerate(names) if name == "drain")
     assert names.count("drain") == len(framing.drains)
+    taken = quantities(framing)
+    crossed = sum(row.pieces for row in taken.cut_list if row.mark[0] == "X")
+    assert names.count("cross-member") == crossed
+    assert names.count("legend-cross member") == (crossed > 0)
+    # The ridge's line stands on the posts of the other fall, not on cross members.
+    assert "purlin on cross members" not in [row.what for row in taken.laid]
 
 
 def test_the_plan_shows_valleys_hips_structure_and_zones_of_wind():

@@ -322,6 +322,12 @@ def test_joists_along_the_purlins_carry_them_and_the_ridge_rests_on_cross_member
     assert [(each.mark, each.pieces) for each in pieces] == [
         ("X1.F1-1 to 17", 17), ("X1.B1-1 to 17", 17)
     ]  # fmt: skip
+    ridge = [row for row in quantities(Framing((part,))).laid if row.what.startswith("purlin")]
+    assert [(row.mark, row.what) for row in ridge] == [
+        ("U1.F6", "purlin on cross members"), ("U1.B6", "purlin on cross members")
+    ]  # fmt: skip
+    assert [(row.from_eave_m, row.first_m, row.last_m) for row in ridge] == [
+        pytest.approx((6.0, 0.0, 24.0))] * 2  # fmt: skip
 
 
 @modest

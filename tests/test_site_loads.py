@@ -598,6 +598,16 @@ def test_no_post_stands_between_joists_that_run_along_the_purlins():
     assert cut == pytest.approx(windy.cross_members_m, rel=1e-9)
     assert all(each.length_m > 0 for each in taken.cut_list if each.mark[0] in "PUBXSW")
     assert windy.cross_members_m > calm.cross_members_m + 41 * 1.4 * 4
+    # Each is placed under its mark: the first bay's from the eave, over all stations.
+    crossed = [row for row in taken.laid if row.what == "cross member"]
+    assert sum(row.number for row in crossed) == sum(each.pieces for each in pieces)
+    marks = {each.mark.partition("-")[0] for each in taken.cut_list}
+    assert {row.mark.partition("-")[0] for row in taken.laid} <= marks
+    at_eave = next(row for row in crossed if row.from_eave_m == 0)
+    assert (at_eave.to_eave_m, at_eave.first_m, at_eave.number) == (pytest.approx(1.4), 0.0, 41)
+    assert at_eave.last_m == pytest.approx(BOX.length_m)
+    purlin = next(row for row in taken.laid if row.what == "purlin, edge zone")
+    assert (purlin.from_eave_m, purlin.to_eave_m) == pytest.approx((0.7, 0.7))
 
 
 def test_snow_and_drift_are_numbers_and_places_and_no_more():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from lcc.case.framing import Framing
 from lcc.quantities.bracing import diagonals
 from lcc.quantities.openings import ventilators
-from lcc.quantities.polygons import Array
+from lcc.quantities.polygons import TOUCH_M, Array
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.purlin_pieces import pieces_m, valley_splices_m
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
@@ -134,17 +135,40 @@ def _cross_members(roof: RoofFrame, fall: FramedFall) -> Iterator[CutPiece]:
 
     Then headers across a neighbour's joists, under posts of a wing.
     """
-    frame, mark = fall.frame, f"X{line_mark(fall.frame, 0)[:-1]}"
-    stations = len(frame.stations.at_m)
-    bays = [(stations, long) for long in frame.cross_bays_m.tolist() if long]
-    under = [(line.cross_members, line.cross_each_m) for line in fall.lines if line.cross_members]
-    listed = [("cross member", *each) for each in (*bays, *under)]
+    frame, mark = fall.frame, cross_mark(fall.frame)
+    listed = [("cross member", len(at), long) for *_, long, at in cross_places(fall)]
     headers = np.sort([long for each in roof.wing_posts if each.frame is frame
                        for long in each.headers_m])  # fmt: skip
     alike = _alike(headers, np.zeros(len(headers), dtype=np.int64))
     listed += [("header under posts", pieces, long) for _, pieces, long in alike]
     for count, (what, pieces, long) in enumerate(listed, start=1):
         yield CutPiece(mark_range(f"{mark}{count}", 1, pieces), what, pieces, long)
+
+
+def cross_mark(frame: FallFrame) -> str:
+    """Return the mark that cross members of a fall begin with."""
+    return f"X{line_mark(frame, 0)[:-1]}"
+
+
+def cross_places(fall: FramedFall) -> Iterator[tuple[float, float, float, Array]]:
+    """Yield the cross members of a fall: from and to where up it, their length, places along it.
+
+    Notes
+    -----
+    Where wind asks for several lines between two on posts, they share its cross member in pieces.
+    """
+    frame = fall.frame
+    held = np.minimum(frame.lines.held_m, frame.run_m).tolist()
+    for long, low, high in zip(frame.cross_bays_m.tolist(), held, held[1:], strict=False):
+        if long:
+            yield low, high, long, frame.stations.at_m
+    for line in fall.lines:
+        if line.cross_members:
+            along, deep = frame.places_m, line.cross_each_m / frame.secant
+            low = max(at for at in held if at < line.from_eave_m)
+            low += math.floor((line.from_eave_m - low) / deep) * deep
+            on = [(along >= a - TOUCH_M) & (along <= b + TOUCH_M) for a, b in line.runs]
+            yield low, low + deep, line.cross_each_m, along[np.any(on, axis=0)]
 
 
 def _panels(frame: FallFrame) -> Iterator[CutPiece]:

@@ -13,7 +13,7 @@ from lcc.quantities.engineer_questions import questions
 from lcc.quantities.members import members, services, surface
 from lcc.quantities.openings import cavity
 from lcc.quantities.roof_frame import roof_frame
-from lcc.quantities.set_out import along_edges, set_out
+from lcc.quantities.set_out import along_edges, laid, set_out
 from lcc.quantities.snow_and_drift import drifts, roof_snow
 from lcc.quantities.trims import trims
 from lcc.results.takeoff_result import (
@@ -24,6 +24,7 @@ from lcc.results.takeoff_result import (
     Drainage,
     DriftPlace,
     Edges,
+    LaidRow,
     Members,
     Services,
     SetOutRow,
@@ -40,6 +41,7 @@ class Measured:
     surface: Surface
     cut_list: tuple[CutPiece, ...]
     set_out: tuple[SetOutRow, ...]
+    laid: tuple[LaidRow, ...]
     along: tuple[AlongRow, ...]
     bracing: tuple[BracingRow, ...]
     members: Members
@@ -66,6 +68,7 @@ def measure(framing: Framing) -> Measured:
         surface=areas,
         cut_list=cut_list(roof, hired),
         set_out=set_out(roof),
+        laid=laid(roof),
         along=along_edges(roof, drains),
         bracing=bracing_rows(roof),
         members=members(roof),

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from lcc.quantities.cut_list import line_mark, mark_range
+from lcc.quantities.cut_list import cross_mark, cross_places, line_mark, mark_range
 from lcc.quantities.drainage import downspout_places
 from lcc.quantities.openings import ventilator_places
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
-from lcc.results.takeoff_result import AlongRow, Drainage, SetOutRow
+from lcc.results.takeoff_result import AlongRow, Drainage, LaidRow, SetOutRow
 
 
 def set_out(roof: RoofFrame) -> tuple[SetOutRow, ...]:
@@ -60,6 +60,46 @@ def stands_on(roof: RoofFrame, frame: FallFrame, u: float, v: float) -> int:
     if frame.part.rectangle.holds(x, y):
         return frame.part.index
     return next(part.index for part in roof.parts if part.rectangle.holds(x, y))
+
+
+def laid(roof: RoofFrame) -> tuple[LaidRow, ...]:
+    """Return where cross members lie, and purlins of wind zones or of lines without posts.
+
+    Notes
+    -----
+    All are measured from the eave of their fall in plan, and from the left or front edge along it.
+    """
+    return tuple(row for fall in roof.falls for row in (*_cross_rows(fall), *_purlin_rows(fall)))
+
+
+def _cross_rows(fall: FramedFall) -> Iterator[LaidRow]:
+    frame, start_m = fall.frame, fall.frame.ends_m[0]
+    for count, (low, high, _, places) in enumerate(cross_places(fall), start=1):
+        number = 1
+        for first, spacing, pieces in even_runs((places - start_m).tolist()):
+            mark = mark_range(f"{cross_mark(frame)}{count}", number, pieces)
+            along = first, first + (pieces - 1) * spacing
+            yield _laid(frame, mark, "cross member", (low, high), along, pieces)
+            number += pieces
+
+
+def _purlin_rows(fall: FramedFall) -> Iterator[LaidRow]:
+    frame, start_m = fall.frame, fall.frame.ends_m[0]
+    borne = set(frame.lines.at_m[~frame.lines.posted].tolist())  # not those of a shared ridge
+    for line in fall.lines:
+        if line.zone or line.from_eave_m in borne:
+            what = f"purlin, {line.zone} zone" if line.zone else "purlin on cross members"
+            for low, high in line.runs:
+                mark, along = f"U{line_mark(frame, line.number)}", (low - start_m, high - start_m)
+                yield _laid(frame, mark, what, (line.from_eave_m,) * 2, along, 1)
+
+
+def _laid(
+    frame: FallFrame, mark: str, what: str, up_m: tuple[float, float],
+    along_m: tuple[float, float], number: int,
+) -> LaidRow:  # fmt: skip
+    return LaidRow(mark, what, frame.part.index + 1, frame.fall.side, *up_m, frame.end_sides[0],
+                   *along_m, number)  # fmt: skip
 
 
 def along_edges(roof: RoofFrame, drains: Sequence[Drainage]) -> tuple[AlongRow, ...]:

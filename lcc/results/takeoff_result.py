@@ -103,6 +103,22 @@ class AlongRow:
 
 
 @dataclass(frozen=True)
+class LaidRow:
+    """Cross members up a fall, or a purlin that no row of posts places: where they lie."""
+
+    mark: Annotated[str, Text("Marks, as in the cut list")]
+    what: Annotated[str, Text("What")]
+    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    fall: Annotated[str, Text("Eave that they are measured from")]
+    from_eave_m: Annotated[float, Quantity("length", "Begins at, from the eave in plan")]
+    to_eave_m: Annotated[float, Quantity("length", "Ends at, from the eave in plan")]
+    edge: Annotated[str, Text("Edge that the first, or the end of a purlin, is measured from")]
+    first_m: Annotated[float, Quantity("length", "First, or start of the purlin, from that edge")]
+    last_m: Annotated[float, Quantity("length", "Last, or end of the purlin, from that edge")]
+    number: Annotated[int, Whole("How many, evenly spaced from first to last")]
+
+
+@dataclass(frozen=True)
 class CutPiece:
     """One line of the cut list: its marks, how many, how long."""
 
@@ -378,6 +394,10 @@ class Quantities:
     bearing_loads: Annotated[tuple[BearingLoad, ...], Parts("Load by joist, beam and wall")]
     cut_list: Annotated[tuple[CutPiece, ...], Parts("Cut list by mark")]
     set_out: Annotated[tuple[SetOutRow, ...], Parts("Places of the posts")]
+    laid: Annotated[
+        tuple[LaidRow, ...],
+        Parts("Places of cross members, and of purlins that no row of posts places"),
+    ]
     bracing: Annotated[tuple[BracingRow, ...], Parts("Places of the bracing lines")]
     along: Annotated[tuple[AlongRow, ...], Parts("Places of ventilators and downspouts")]
     members: Annotated[Members, Part("Framing and panels")]

@@ -11,7 +11,7 @@ from lcc import units
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing import structure
-from lcc.quantities.cut_list import line_mark, mark_range, valley_supports
+from lcc.quantities.cut_list import cross_places, line_mark, mark_range, valley_supports
 from lcc.quantities.drainage import downspout_places, drainage
 from lcc.quantities.openings import ventilator_places, ventilators
 from lcc.quantities.polygons import TOUCH_M
@@ -22,6 +22,7 @@ from lcc.quantities.set_out import even_runs
 from lcc.units import System
 from web.drawings.framing_section import CUT_AT, PARAPET_OUT, cut_parts
 from web.drawings.plan_key import (
+    CROSS,
     DOWNSPOUT,
     DRAIN,
     DRAIN_RING,
@@ -153,6 +154,7 @@ class _Plan:
         for fall in self.roof.falls:
             self._purlins(sheet, fall)
         for fall in self.roof.falls:
+            self._cross_members(sheet, fall)
             self._bracing(sheet, fall.frame)
         for stretch in self.stretches:
             if stretch.role in EDGES:
@@ -313,6 +315,12 @@ class _Plan:
                 sheet.path(ends, "purlin", stroke=MUTED, stroke_width="0.6")
             if self.shows_posts:
                 self._posts(sheet, fall.frame, line)
+
+    def _cross_members(self, sheet: DrawingSheet, fall: FramedFall) -> None:
+        for low, high, _, places in cross_places(fall):
+            for u in places.tolist():
+                ends = [self.at(*fall.frame.place(u, v)) for v in (low, high)]
+                sheet.path(ends, "cross-member", **CROSS)
 
     def _posts(self, sheet: DrawingSheet, frame: FallFrame, line: PurlinLine) -> None:
         """Draw posts as round caps of dashes without length, a path for each even spacing."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from lcc.quantities.cut_list import cross_places
 from lcc.quantities.roof_frame import RoofFrame
 from web.drawings.framing_section import cut_parts
 from web.drawings.sheet import BLUE, GREEN, INK, MARGIN, MUTED, ORANGE, ROW, WIDE, DrawingSheet
@@ -23,6 +24,7 @@ EDGES = {
     "ridge": ("ridge", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
     "break": ("break", {"stroke": MUTED, "stroke_width": "1.2"}),
 }
+CROSS = {"stroke": MUTED, "stroke_width": "1.6"}
 DRAIN = {"stroke": BLUE, "stroke_width": "8", "stroke_linecap": "round"}
 DRAIN_RING = {**DRAIN, "stroke": "#fff", "stroke_width": "12"}
 DOWNSPOUT = {"stroke": BLUE, "stroke_width": "5"}
@@ -58,6 +60,8 @@ def key_of(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
     ]  # fmt: skip
     if np.isin(roof.edges.role, ("rake", "high-edge")).any():
         key.insert(1, ("rake, high edge", EDGES["rake"][1]))
+    if any(True for fall in roof.falls for _ in cross_places(fall)):
+        key.append(("cross member", CROSS))
     walls = parapets(roof)
     if walls:
         key.append(("parapet", LOW_PARAPET))

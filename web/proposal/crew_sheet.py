@@ -37,6 +37,7 @@ BY_HAND = (
 POST = "post"
 PURLIN = "purlin"
 DIAGONAL = "diagonal"
+CROSS = "cross member"
 ORDER = (
     "Nothing is added for breakage, nor for end plates. Order posts, members and panels when the "
     "field lengths are known. No stock length is entered for posts and bracing: ask the supplier."
@@ -49,6 +50,10 @@ NET = (
     "Purlins are spliced over posts or cross members, half the lap of the survey to each side; the "
     "engineer confirms each splice. Every diagonal of a bracing line is listed by itself, foot to "
     "head of its posts without end plates: measure and cut each one in place."
+)
+LAID = (
+    "Measured in plan, as posts are. Cross members lie evenly from the first to the last, up the "
+    "fall from line to line of posts. A purlin is in as many pieces as the cut list says."
 )
 BRACED = (
     "A bracing line runs up its fall over the posts named: a diagonal from each row of posts to "
@@ -81,16 +86,7 @@ def _blocks(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
         yield heading("Work before and beside the frame", 3)
         yield bullets(work)
     yield from map(figure, taken.sections)
-    yield heading("Posts: where they stand", 3)
-    yield _set_out(quantities["set_out"], system)
-    yield small(MARKS)
-    if quantities["bracing"]:
-        yield heading("Bracing: where it stands", 3)
-        yield _braced(quantities["bracing"], system)
-        yield small(BRACED)
-    if quantities["along"]:
-        yield heading("Ventilators and downspouts: where they stand", 3)
-        yield _along(quantities["along"], system)
+    yield from _places(quantities, system)
     yield heading("Posts: how long they are cut", 3)
     yield _posts(quantities, system)
     yield heading("Cut list by mark", 3)
@@ -113,6 +109,24 @@ def _blocks(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     if found:
         yield heading("Flags of the survey", 3)
         yield bullets(found)
+
+
+def _places(quantities: Reply, system: units.System) -> Iterator[Block]:
+    """Yield where all members stand or lie, to be set out with a tape."""
+    yield heading("Posts: where they stand", 3)
+    yield _set_out(quantities["set_out"], system)
+    yield small(MARKS)
+    if quantities["laid"]:
+        yield heading("Cross members and purlins of wind zones: where they lie", 3)
+        yield _laid(quantities["laid"], system)
+        yield small(LAID)
+    if quantities["bracing"]:
+        yield heading("Bracing: where it stands", 3)
+        yield _braced(quantities["bracing"], system)
+        yield small(BRACED)
+    if quantities["along"]:
+        yield heading("Ventilators and downspouts: where they stand", 3)
+        yield _along(quantities["along"], system)
 
 
 def _before(quantities: Reply, system: units.System) -> Iterator[str]:
@@ -151,6 +165,33 @@ def _set_out(rows: Sequence[Reply], system: units.System) -> Block:
          for one in rows),
         dense=True,
     )  # fmt: skip
+
+
+def _laid(rows: Sequence[Reply], system: units.System) -> Block:
+    """Where every cross member lies, and every purlin that no row of posts places."""
+    unit = fmt.CUT_UNIT[system]
+    return table(
+        [("Mark", 1.6, "left"), ("What", 1.3, "left"), ("Eave", 0.7, "left"),
+         (f"From the eave, {unit}", 1.2, "right"), ("Along it from", 0.8, "left"),
+         (f"First, or start, {unit}", 0.9, "right"), (f"Last, or end, {unit}", 0.9, "right"),
+         ("Pieces", 0.6, "right")],
+        ((one["mark"], one["what"], one["fall"], _up(one, system), f"{one['edge']} edge",
+          _placed(one["first"], system), _placed(one["last"], system),
+          f"{one['number']:,}" if one["what"] == CROSS else "") for one in rows),
+        dense=True,
+    )  # fmt: skip
+
+
+def _up(row: Reply, system: units.System) -> str:
+    """Return how far from the eave a row lies: a purlin at one distance, cross members to another.
+
+    Examples
+    --------
+    >>> print(_up({"from_eave": 5.0, "to_eave": 10.0}, "ip"))
+    5'-0" to 10'-0"
+    """
+    low, high = (_placed(row[name], system) for name in ("from_eave", "to_eave"))
+    return low if low == high else f"{low} to {high}"
 
 
 def _braced(rows: Sequence[Reply], system: units.System) -> Block:
