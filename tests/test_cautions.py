@@ -174,6 +174,13 @@ def test_a_deck_that_fails_when_wet_is_named_first_and_beside_the_headline(wet):
     assert "lightweight fill lose" in told(MILD)
 
 
+def test_old_drains_stay_open_until_the_new_gutters_carry_the_rain():
+    """A survey closes old drains: no sentence asks to keep them open for good."""
+    (drains,) = (one.text for one in DANGERS if one.text.startswith("Keep every drain"))
+    assert "stays open until the new gutters carry the rain away" in drains
+    assert "after the work" not in drains
+
+
 def test_a_risk_category_that_nobody_entered_is_asked_about_under_a_school():
     """A school is III above 250 people; what is stated, or has no crowd below, is not asked."""
     school, office = (replace(CASE, building=Building(use=use)) for use in ("school", "office"))
