@@ -117,8 +117,11 @@ def best_and_worst(spells: Sequence[Spell]) -> tuple[Spell, Spell]:
 
 
 def _spell(one: Spell) -> str:
-    years = f"years {one.first} to {one.last}" if one.last > one.first else f"year {one.first}"
-    return f"{_amount(one.saved)} in {years}"
+    return f"{_amount(one.saved)} in {_years(one)}"
+
+
+def _years(one: Spell) -> str:
+    return f"years {one.first} to {one.last}" if one.last > one.first else f"year {one.first}"
 
 
 def _amount(saved: float) -> str:
@@ -165,19 +168,15 @@ def energy_by_start(
         return
     sooner = own if own_year < base_year else base
     later = [each for each in phases.phases if each.first_year > until] or phases.phases
-    most = max(later, key=_total_saved)
-    bill = _amount(most.bill_saved)
+    most = max(spells_of((one.first_year, one.last_year, one.bill_saved) for one in later),
+               key=lambda one: abs(one.saved) * (one.last - one.first + 1))  # fmt: skip
+    bill = _amount(most.saved)
     bill += " a year" * (bill != SAME_BILL)
     yield (
         f"About {said(abs(saved))} of energy is {'saved' if saved > 0 else 'lost'} in the "
         f"{in_years(until - since)} in which only “{sooner.name}” has begun; in "
-        f"{most.what.lower()} the bill is {bill}."
+        f"{_years(most)} the bill is {bill}."
     )
-
-
-def _total_saved(phase: EnergyPhase) -> float:
-    """Return by how much bills of a phase differ in all, whichever is higher [money]."""
-    return abs(phase.bill_saved) * (phase.last_year - phase.first_year + 1)
 
 
 def first_work(result: AlternativeResult) -> int | None:
