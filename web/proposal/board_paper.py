@@ -217,12 +217,16 @@ def _counts(plan: CapitalPlan) -> Mapping[tuple[int, bool], int]:
 def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
     if whole.plan:
         yield from _waiting(whole.plan)
-    yield heading(f"The {LARGEST} largest proposals, by first cost")
     largest = _largest(results)
+    yield heading("The largest roofs where an alternative saves, in the plan or not"
+                  if whole.plan else "The largest proposals, by first cost")  # fmt: skip
+    if whole.plan and whole.plan.work:
+        yield small("What the plan does is on page 1; work there that must be done may save less, "
+                    "or nothing, and is then not in this table.")  # fmt: skip
     yield table(
         [("Rank", 0.4, "left"), ("Roof", 2.0, "left"), ("Alternative", 1.7, "left"),
          ("First cost", 0.9, "right"),
-         ("Net savings", 0.9, "right"), ("Planned", 0.6, "right")],
+         ("Net savings", 0.9, "right"), ("Planned", 0.8, "right")],
         (_largest_row(row, whole.plan) for row in largest),
     )  # fmt: skip
     if any(map(_on_defaults, largest)):
@@ -316,7 +320,7 @@ def _close(row: Mapping[str, Any]) -> bool:
 
 def _largest_row(row: Mapping[str, Any], plan: CapitalPlan | None) -> tuple[str, ...]:
     planned = row.get("planned_year")
-    when = ""
+    when = "not in the plan" if plan else ""
     if plan and planned is not None and not pd.isna(planned):
         when = f"year {plan.calendar(int(planned))}"
     mark = "*" if _on_defaults(row) else ""
