@@ -73,6 +73,19 @@ def test_it_has_two_pages_and_names_every_caution(tmp_path, pdf_text, told):
     assert [one for one in others if one not in words] == []
 
 
+def test_a_caution_with_figures_says_whose_they_are():
+    told = [
+        {"text": "Wet for 2,210 hours a year.", "figures_of": "East Wing", "buildings": 2},
+        {"text": "Wet for 9 hours a day.", "figures_of": "Gym", "buildings": 1},
+        {"text": "Keep drains open.", "figures_of": None, "buildings": 2},
+    ]
+    assert list(board_paper._named(told, 100, 2)) == [
+        "Wet for 2,210 hours a year (figures of East Wing).",
+        "Keep drains open.",
+        "Wet for 9 hours a day (1 roof; figures of Gym).",
+    ]
+
+
 def test_without_a_plan_it_has_two_pages_too(tmp_path, pdf_text):
     pdf = _made(tmp_path, _table(3))
     assert _pages(pdf) == b"2"

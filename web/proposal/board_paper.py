@@ -250,13 +250,17 @@ def _cautions(results: pd.DataFrame) -> Iterator[Block]:
 
 
 def _named(told: Iterable[Mapping[str, Any]], letters: int, every: int) -> Iterator[str]:
-    """Each caution in short, those of most roofs first, and for how many if not all."""
+    """Each caution in short, those of most roofs first, for how many if not all, whose figures."""
     found: dict[str, int] = {}
+    figures: dict[str, list[str]] = {}
     for one in told:
         words = BRIEF.get(one["text"]) or first_words(one["text"], letters)
         found[words] = found.get(words, 0) + one["buildings"]
+        whose = f"figures of {cut_middle(one['figures_of'] or '', SHORT)}"
+        figures[words] = [whose] * bool(one["figures_of"] and any(map(str.isdigit, words)))
     for words, number in sorted(found.items(), key=lambda one: -one[1]):
-        yield words if number >= every else f"{words.rstrip('.')} ({roofs(number)})."
+        own = [roofs(number)] * (number < every) + figures[words]
+        yield f"{words.rstrip('.')} ({'; '.join(own)})." if own else words
 
 
 def first_words(caution: str, letters: int) -> str:
