@@ -293,6 +293,29 @@ def test_titles_said_again_and_words_in_any_order_are_read_and_what_has_two_mean
     assert np.allclose(frame["roof_area_m2"].astype(float), sizes * FT2, rtol=1e-5)
 
 
+def test_what_is_read_with_doubt_is_listed_with_the_doubt_until_it_is_corrected():
+    lines = [["Roof", "City", "Area (SF)", "Roofed in", "Membrane", "Deck", "Condition"]]
+    oddities = [("9000", "1995/2012", "EPDM/TPO", "fair/poor"), ("12000", "05/06/07", "TPO?", "B"),
+                ("20000", "2004", "single ply", "good"), ("330", "2004", "TPO over BUR", "good"),
+                ("14000", "2004", "BUR w/ gravel", "good")]  # fmt: skip
+    lines += [[f"R{at}", "Tulsa, OK", area, year, cover, "mtl", state]
+              for at, (area, year, cover, state) in enumerate(oddities)]  # fmt: skip
+    table = headed(any_table(as_csv(lines)))
+    mapping = propose(table, "ip", YEAR)
+    told = {one["said"]: one["note"] for one in report(table, mapping) if one["part"] == "word"}
+    doubts = {"covering: EPDM/TPO": "two named", "covering: TPO?": "question mark",
+              "covering: single ply": "which is it?", "covering: TPO over BUR": "top one",
+              "condition: fair/poor": "the worse", "condition: B": "a grade",
+              "age: 1995/2012": "the last one", "age: 05/06/07": "last two digits",
+              "roof_area: 330": "another unit"}  # fmt: skip
+    assert all(words in told[one] for one, words in doubts.items())
+    assert {one for one, note in told.items() if note} == {*doubts}
+    kept = as_document(mapping)
+    kept["values"]["covering"]["EPDM/TPO"] = "tpo-white"
+    told = {one["said"]: one["note"] for one in report(table, from_document(kept))}
+    assert told["covering: EPDM/TPO"] == ""
+
+
 def test_a_decade_is_corrected_once_for_all_its_roofs():
     rows = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck"]]
     rows += [[f"R{i}", "Aurora, IL", "9000", year, "TPO", "mtl"]

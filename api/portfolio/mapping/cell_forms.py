@@ -30,6 +30,7 @@ _UNIT = re.compile(
     r"flrs?\.?|ply|plies|(?:/|per |a )\s*(?:yr|year))(?:\s*(?:old|\(e\)|est\.?))?$",
     re.I,
 )
+_MONTHS = 12
 _ROUGHLY = r"(?:\s*(?:\(e\)|est\.?|\+ ?/ ?-|±))?$"
 _METRES = re.compile(rf"(?:sq\.?\s*m\.?|sqm|m2|m²|square met(?:re|er)s?){_ROUGHLY}", re.I)
 _FEET = re.compile(rf"(?:sq\.?\s*ft\.?|square feet|sqft|sf|ft2|ft²|s\.f\.){_ROUGHLY}", re.I)
@@ -218,6 +219,22 @@ def age_of_year(text: str, year: int, built: bool = False) -> str:
     if built:
         return str(age % COVERING_EVERY_Y if age > 0 else 0)
     return str(age) if 0 <= age <= MOST_AGE_Y else bare
+
+
+def year_doubt(text: str) -> str:
+    """Return why the year that a cell is read as should be looked at, empty where it need not.
+
+    Examples
+    --------
+    >>> year_doubt("1995/2012"), year_doubt("05/06/07"), year_doubt("5/14/07")
+    ('two years: the last one is taken', 'its last two digits are taken as the year', '')
+    """
+    bare = known(text)
+    if len({*_YEAR.findall(bare)}) > 1:
+        return "two years: the last one is taken"
+    parts = re.split("[-/]", bare) if _SHORT_DATE.fullmatch(bare) else []
+    doubtful = parts and len(parts[0]) == 2 and max(map(int, parts)) <= _MONTHS
+    return "its last two digits are taken as the year" * bool(doubtful)
 
 
 def _of_two_digits(bare: str, year: int) -> list[str]:

@@ -19,6 +19,7 @@ HEATED = re.compile(r"\b(un|(?:not|non|no|without) )?(?:heat|htd|condition)")  #
 WAREHOUSE = ("warehouse-unconditioned", "warehouse-heated")
 LAID_ON_STEEL = ("gypsum", "insulating", "cement")  # decks, named with the steel that carries them
 DENIALS = frozenset({"not", "no", "non", "without", "never"})
+_FAMILIES = ("single ply", "membrane", "thermoplastic", "white single ply")
 _LINKS = frozenset({"w", "with", "and"})
 MOST_WORDS = 8  # of a run
 _YEAR = re.compile(r"(?<!\d)(20\d\d)(?!\d)|(?:\bFY\s*['’]?|['’])(\d\d)(?!\d)", re.I | re.ASCII)
@@ -129,6 +130,28 @@ def _key_of(column: str, text: str) -> str:
         return ""
     near = process.extractOne(plain, spellings.keys(), scorer=fuzz.ratio, score_cutoff=CLOSE)
     return spellings[near[0]] if near else ""
+
+
+def doubt(column: str, text: str) -> str:
+    """Return why a word that is understood should be looked at, empty where it need not.
+
+    Examples
+    --------
+    >>> doubt("covering", "TPO over BUR"), doubt("covering", "BUR w/ gravel")
+    ('two named, of which the top one is taken', '')
+    >>> doubt("condition", "fair/poor"), doubt("condition", "B")
+    ('two named, of which the worse is taken', 'a grade of letters: is this what it means?')
+    """
+    plain = _plain(text[:LONGEST])
+    named = {*_inside(column, plain)} if plain not in _spellings(column) else set()
+    if column in ("covering", "condition", "use") and len(named) > 1:
+        which = "worse" if column == "condition" else "top one" if " over " in plain else ""
+        return f"two named, of which the {which or 'first or longest'} is taken"
+    if column == "condition" and len(plain) == 1 and plain.isalpha():
+        return "a grade of letters: is this what it means?"
+    if column == "covering" and plain in _FAMILIES:
+        return "may be TPO, PVC or EPDM: which is it?"
+    return "said with a question mark: check it" if "?" in text else ""
 
 
 def must_of(text: str, first_year: int) -> str:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
+from statistics import median
 from typing import Any
 
 from api.portfolio.mapping.apply import (
@@ -19,18 +21,19 @@ from api.portfolio.mapping.apply import (
     places_of,
     said_below,
 )
-from api.portfolio.mapping.cell_forms import age_of_year, is_number
+from api.portfolio.mapping.cell_forms import age_of_year, area, is_number, year_doubt
 from api.portfolio.mapping.counted_words import (
     COUNTED,
+    MOST_WORDS,
     first_rows,
     open_years,
     places_written,
     words,
 )
 from api.portfolio.mapping.mapping_file import DERIVED, TableMapping
-from api.portfolio.mapping.meaning import asks_year, key_of, located
+from api.portfolio.mapping.meaning import asks_year, doubt, key_of, located
 from api.portfolio.mapping.propose import DEFAULTS
-from api.portfolio.reading.cells import NUMERIC
+from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import titles
 from api.portfolio.table_template import when_left_out
@@ -45,6 +48,7 @@ SCALE = "a number of a scale: type good, fair, poor or failed"
 WHICH_YEAR = "says by when, but which year? type it, as in by 2028; until then taken as unknown"
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 MOST_LINES = 12
+TINY = 30  # a roof in squares of 100 ft² among others in ft² is about a hundredth of them
 
 
 def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
@@ -66,6 +70,7 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     for _, cells in said:
         unused.strike_off(cells)
     found += [*_words_lines(table, mapping), *_place_lines(table, mapping)]
+    found += [*_year_lines(said, mapping), *_small_lines(table, reading, said)]
     found += _unused_lines(unused.left(), mapping, bool(more))
     read = [(line, cells if reading.is_roof(cells) else None) for line, cells in said]
     if lines := [line for line, cells in read if cells is None]:
@@ -90,10 +95,13 @@ def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, 
     for column, counts in words(table, mapping):
         for text, count in counts.most_common():
             key = meaning(column, text, mapping)
+            numeric = titles("ip")[column][0].facts.type in NUMERIC
             note = "" if key else _as_nothing(column, mapping)
             if column == "condition" and text.isdigit() and not key:
                 note = SCALE
-            if key == text and titles("ip")[column][0].facts.type in NUMERIC:
+            if key and not numeric and key == key_of(column, text):  # not corrected
+                note = doubt(column, text)
+            if key == text and numeric:
                 note = NUMBER
             if column == "must":
                 note = WHICH_YEAR if note and asks_year(text) else note
@@ -102,6 +110,36 @@ def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, 
     for text, count in open_years(table, mapping).most_common():
         age = mapping.values.get("age", {}).get(text) or age_of_year(text, mapping.year)
         yield _line("word", f"age: {text}", age, count, OPEN * (not is_number(age)))
+
+
+def _year_lines(said: list[tuple[int, Cells]], mapping: TableMapping) -> Iterator[dict[str, Any]]:
+    """Yield the years that are read, though their cells may mean another."""
+    counts = Counter(cells.get("year of the roof", "") for _, cells in said)
+    for text, count in counts.most_common(MOST_WORDS):
+        age, note = age_of_year(text, mapping.year), year_doubt(text)
+        if note and age.isdigit() and text not in mapping.values.get("age", {}):
+            yield _line("word", f"age: {text}", age, count, note)
+
+
+def _small_lines(
+    table: DataTable, reading: Reading, said: list[tuple[int, Cells]]
+) -> Iterator[dict[str, Any]]:
+    """Yield areas so far below the middle one that they may be in another unit."""
+    name = next((one for one in reading.places if one.startswith("roof_area")), "")
+    if not name:
+        return
+    read = reader_of(titles("ip")[name][0].facts, unit := titles("ip")[name][1], table.marks)
+    sizes: dict[str, float] = {}
+    for _, cells in said:
+        text = cells.get(name, "")
+        with suppress(CellError):
+            if text and text not in reading.mapping.values.get("roof_area", {}):
+                sizes[text] = float(read(area(text, unit.factor))) / unit.factor
+    middle = median(sizes.values()) if sizes else 0.0
+    for text, size in [one for one in sizes.items() if one[1] * TINY < middle][:MOST_LINES]:
+        note = f"1/{TINY} of the middle roof ({middle:,.0f}) or less: is it in another unit?"
+        rows = sum(cells.get(name) == text for _, cells in said)
+        yield _line("word", f"roof_area: {text}", f"{size:g}", rows, note)
 
 
 def _place_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, Any]]:
