@@ -20,7 +20,7 @@ from web import format as fmt
 from web.format import cut_length
 from web.proposal import document as printed
 from web.proposal.crew_sheet import by_length
-from web.proposal.engineer_sheet import on_all_posts, posts
+from web.proposal.engineer_sheet import on_all_posts, posts, retraced
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
 PART = {
@@ -242,6 +242,19 @@ def test_the_engineer_reads_the_mean_heights_by_which_wind_is_taken(hall, answer
     rows = {row[0]: row[1] for one in _tables(sheet[0]["blocks"]) for row in one["rows"]
             if str(row[0]).startswith("Mean roof height")}  # fmt: skip
     assert rows == told
+
+
+def test_the_engineer_can_retrace_the_uplift_of_a_zone():
+    """115 mph, exposure C, 23.5 ft: Kz = 2.01 (23.5 / 900)^(2 / 9.5) = 0.933.
+
+    qh = 0.00256 · 0.933 · 0.85 · 115² = 26.85 lb/ft², 26.84 by 0.613 in SI; -1.7 less 0.18 of it
+    is 50.45.
+    """
+    zone = {"roof_height": 23.5, "parts": "1", "coefficient": -1.7, "pressure": -50.45}
+    words = " ".join(retraced(WindAndSnow(basic_wind_m_s=115 * 0.44704), [zone], "ip"))
+    assert "GCpi 0.18 of an enclosed building, qh by exposure C, Kd 0.85" in words
+    assert "Part 1, 23.5 ft high: Kz 0.933, qh 26.84 lb/ft²." in words
+    assert 26.84 * (zone["coefficient"] - 0.18) == pytest.approx(zone["pressure"], abs=0.02)
 
 
 def test_the_roof_that_posts_carry_adds_up_to_the_plan_on_the_engineers_sheet(answered):

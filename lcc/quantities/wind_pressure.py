@@ -123,10 +123,20 @@ def velocity_pressure(site: WindAndSnow, height_m: float) -> float:
     28.2
     """
     assert site.basic_wind_m_s is not None
+    return 0.613 * exposure_factor(site, height_m) * DIRECTIONALITY * site.basic_wind_m_s**2
+
+
+def exposure_factor(site: WindAndSnow, height_m: float) -> float:
+    """Return Kz, the velocity pressure exposure coefficient, at a mean roof height [m].
+
+    Examples
+    --------
+    >>> round(exposure_factor(WindAndSnow(), 15 * 0.3048), 2)
+    0.85
+    """
     factor, exposures = _EXPOSURE[site.edition]
     power, top, least = exposures[site.exposure]
-    kz = factor * (max(height_m, least) / top) ** (2 / power)
-    return float(0.613 * kz * DIRECTIONALITY * site.basic_wind_m_s**2)
+    return float(factor * (max(height_m, least) / top) ** (2 / power))
 
 
 def uplift_kg_m2(site: WindAndSnow, coefficient: float, height_m: float) -> float:

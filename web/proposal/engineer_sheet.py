@@ -8,8 +8,16 @@ from lcc import units
 from lcc.case import Framing, MetalRetrofit, Rectangle, Roof
 from lcc.case.fields import CasePart, Origin, facts_of
 from lcc.case.rectangle import OPPOSITE, SIDES
+from lcc.case.wind_and_snow import WindAndSnow
 from lcc.caution_texts import STRUCTURE
 from lcc.quantities.trade_limits import DECKS
+from lcc.quantities.wind_pressure import (
+    DIRECTIONALITY,
+    GRAVITY,
+    INSIDE,
+    exposure_factor,
+    velocity_pressure,
+)
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
@@ -109,11 +117,11 @@ def _blocks(
     yield text(on_all_posts(quantities, system))
     yield small(LOADED)
     yield from _bearing(quantities, system)
-    yield from _wind(quantities, system)
+    assert retrofit.framing is not None
+    yield from _wind(quantities, retrofit.framing.wind_and_snow, system)
     yield from _snow(quantities, system)
     yield from drainage(quantities, system)
     yield heading("Members and spacing", 3)
-    assert retrofit.framing is not None
     yield _members(retrofit.framing, quantities, system)
     yield heading("Steel, wind, snow and deck as taken here", 3)
     yield _entered(retrofit.framing, offer.case.roof, system)
@@ -199,7 +207,7 @@ def _stands(row: Reply, system: units.System) -> tuple[str, str]:
     return f"{first} {row['edge']}", space if row["spacing"] else ""
 
 
-def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
+def _wind(quantities: Reply, site: WindAndSnow, system: units.System) -> Iterator[Block]:
     zones = quantities["wind_zones"]
     if not zones:
         return
@@ -219,6 +227,7 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
           fmt.shown(one["pressure"]), fmt.shown(one["allowable"]),
           fmt.shown(one["purlin_spacing"], "length")) for one in zones),
     )  # fmt: skip
+    yield text(" ".join(retraced(site, zones, system)))
     figures = ", ".join(dict.fromkeys(one["figure"] for one in zones if one["figure"]))
     yield small(
         f"{f'{figures}. ' if figures else ''}From the wind speed entered, as a question to the "
@@ -226,6 +235,20 @@ def _wind(quantities: Reply, system: units.System) -> Iterator[Block]:
         "allowable stress design. What they come to on the posts of each line stands "
         "with the posts above."
     )
+
+
+def retraced(site: WindAndSnow, zones: Sequence[Reply], system: units.System) -> Iterator[str]:
+    """Yield how the uplift of a zone is found, with the factors of each mean roof height."""
+    length, load = (units.unit(kind, system) for kind in ("length", "mass_per_area"))
+    yield (f"Uplift of strength design is qh (GCp - GCpi): GCp is the coefficient, GCpi {INSIDE:g} "
+           f"of an enclosed building, qh by exposure {site.exposure}, Kd {DIRECTIONALITY:g}, flat "
+           "ground.")  # fmt: skip
+    for shown, parts in dict.fromkeys((one["roof_height"], one["parts"]) for one in zones):
+        high = units.to_core(shown, "length", system)
+        q = units.from_core(velocity_pressure(site, high) / GRAVITY, "mass_per_area", system)
+        yield (f"Part{'s' * (',' in parts)} {parts}, {fmt.shown(shown, 'length')} "
+               f"{length.display} high: Kz {exposure_factor(site, high):.3f}, "
+               f"qh {q:.2f} {load.display}.")  # fmt: skip
 
 
 def _reach(zone: Reply) -> str:
