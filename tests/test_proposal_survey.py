@@ -307,6 +307,9 @@ def test_the_bill_goes_on_from_the_build_up_to_the_price_of_the_letter(hall, sto
         assert fmt.money(share * duty["first_cost"]) == rows[apart]
         assert "22 lb/ft²" in duty["reason"]  # two coverings of 53 kg/m² each
         assert taken["removed"][-1]["load"] == pytest.approx(2 * 53 / 4.882428, rel=1e-3)
+    own = f"counts {fmt.shown(cost['labour'])} hours and comes to {fmt.money(cost['build_up'])}."
+    assert own in f"{blocks}"  # the sum used; those of other crews stand there to compare
+    assert "For comparison only" in f"{blocks}"
     held = _with(hall, ("other_work", {"general_conditions": True}))
     assert of_retrofit(held.case.alternatives[0]).first_cost.permit_apart == 0
 

@@ -95,7 +95,7 @@ def _taken(offer: Offer, one: Takeoff, choice: MetalRetrofit, result: Reply) -> 
     yield heading("Bill of quantities", 3)
     taken = result["quantities"]
     yield from bill(taken["first_cost"], offer.reply["units"], to_the_letter(offer, result))
-    yield bullets([*_crews(taken["labour"]), *taken["price_notes"],
+    yield bullets([*_crews(taken["first_cost"], taken["labour"]), *taken["price_notes"],
                    *_bought_as_purlin(taken["members"], offer.reply["units"]),
                    purlin_stock(choice, taken["members"], offer.reply["units"])])  # fmt: skip
     yield heading("Sizes, pieces and loads", 3)
@@ -219,12 +219,16 @@ def purlin_stock(choice: MetalRetrofit, members: Reply, system: units.System) ->
     )
 
 
-def _crews(labour: Sequence[Reply]) -> Iterator[str]:
-    """What the build-up comes to with a quick, a usual and a slow crew."""
+def _crews(cost: Reply, labour: Sequence[Reply]) -> Iterator[str]:
+    """What the build-up comes to with a quick, a usual and a slow crew, beside the bill's own."""
     told = (f"{fmt.shown(one['build_up'], 'money')} at {fmt.shown(one['hours'])} hours "
             f"({one['productivity']} productivity)" for one in labour)  # fmt: skip
     if labour:
-        yield f"The build-up by how fast the crew is: {'; '.join(told)}."
+        yield (
+            f"The bill counts {fmt.shown(cost['labour'])} hours and comes to "
+            f"{fmt.shown(cost['build_up'], 'money')}. For comparison only, with the usual hours "
+            f"of a crew it would come to {'; '.join(told)}."
+        )
 
 
 def flags_of(result: Reply, system: units.System) -> Iterator[str]:
