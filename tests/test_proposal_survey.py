@@ -310,6 +310,10 @@ def test_the_bill_goes_on_from_the_build_up_to_the_price_of_the_letter(hall, sto
     own = f"counts {fmt.shown(cost['labour'])} hours and comes to {fmt.money(cost['build_up'])}."
     assert own in f"{blocks}"  # the sum used; those of other crews stand there to compare
     assert "For comparison only" in f"{blocks}"
+    letter = printed.document(loaded.case, reply, ("letter",), "us-letter")["parts"][0]
+    holds, lacks = (one["text"] for one in letter["included"])
+    assert holds.startswith("As counted:")  # nothing but what the survey counts
+    assert "Strengthening of joists, beams or deck that the engineer asks for" in lacks
     held = _with(hall, ("other_work", {"general_conditions": True}))
     assert of_retrofit(held.case.alternatives[0]).first_cost.permit_apart == 0
 

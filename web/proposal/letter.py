@@ -49,6 +49,16 @@ CLOSE = "What this letter prices, too close to call"
 MISSING = "Missing before anyone can agree: a price offered by the roofer"
 FILL_IN = "To be filled in before anyone signs:"
 TERMS = ("Payment", "Start and duration", "Warranty", "Insurance")  # lines to fill in
+# What a survey counts on the old roof, by member of the takeoff, for the sentence of what is held.
+COUNTED = {
+    "rooftop_units": "rooftop units lifted off and on", "skylights_carried": "skylights carried up",
+    "skylights_covered": "skylights covered, which takes daylight from the rooms",
+    "penetrations": "pipes and conduits", "drains_abandoned": "old roof drains closed",
+}  # fmt: skip
+UNCOUNTED = (
+    "Strengthening of joists, beams or deck that the engineer asks for; draft stops, sprinklers, "
+    "lights or access in the space between the roofs that the building official asks for."
+)
 
 
 def letter(offer: Offer) -> Block:
@@ -375,11 +385,23 @@ def scope_cell(entry: Reply) -> Cell:
 def _included(offer: Offer) -> list[dict[str, str]]:
     """In the offer's own words; by the table above where there are none, with room for more."""
     own = offer.proposal
-    found = [{"label": "The price includes", "text": own.includes, "more": ""}]
-    says = own.excludes or _without(offer)
+    found = [{"label": "The price includes", "text": own.includes or _counted(offer), "more": ""}]
+    says = own.excludes or f"{_without(offer)} {UNCOUNTED * bool(_counted(offer))}".strip()
     more = "" if own.excludes else "Other exclusions, to be filled in"
-    return [*(found if own.includes else []),
+    return [*(found if found[0]["text"] else []),
             {"label": "The price does not include", "text": says, "more": more}]  # fmt: skip
+
+
+def _counted(offer: Offer) -> str:
+    """What the take-off counts on the old roof, where it is the price; the rest is not in it."""
+    retrofit, taken = offer.case.choices[offer.place], offer.proposed["quantities"]
+    if not isinstance(retrofit, MetalRetrofit) or taken is None or retrofit.quoted:
+        return ""
+    if taken["first_cost"]["quotation"] is not None:
+        return ""
+    told = [f"{what}: {taken['services'][name]:,}" for name, what in COUNTED.items()
+            if taken["services"][name]]  # fmt: skip
+    return f"As counted: {'; '.join(told or ['nothing on the old roof'])}."
 
 
 def _without(offer: Offer) -> str:
