@@ -25,6 +25,7 @@ from lcc.portfolio.ranking import (
 from web.portfolio_answer import answer
 from web.portfolio_table import rows
 from web.portfolio_words import (
+    AGAIN,
     CANNOT_WAIT,
     STOPPED,
     close_in_words,
@@ -237,6 +238,10 @@ def test_what_more_money_brings_is_a_range_where_the_searches_were_cut_off():
         plan = CapitalPlan(1e6, 1e7, 0.0, 0.0, 0.0, 0.0, trade_off=points)
         said = list(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
         assert (STOPPED in said) == wide
+    for gap in (0.0, 50.0, 5e4):  # proved, to a small part, and not
+        plan = CapitalPlan(1e6, 1e7, gap, 0.0, 0.0, 0.0)
+        said = " ".join(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
+        assert (AGAIN in said) == (gap > 0)
     short = replace(now, unfunded=5e4), replace(more, net_savings=9e5)
     plan = CapitalPlan(1e6, 1e7, 0.0, 0.0, 0.0, 0.0, trade_off=short)
     said = list(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))

@@ -21,6 +21,10 @@ STOPPED = (
     "proved: count on the lower figure."
 )
 
+AGAIN = (
+    "The search ended before that was settled to the cent: another run of the same table may find "
+    "a slightly different plan."
+)
 CANNOT_WAIT = (
     "Further money goes first to what cannot wait, patching and must-do roofs, even where that "
     "saves less than the plan of less money."
@@ -159,10 +163,10 @@ def _proof(plan: CapitalPlan) -> str:
     if not plan.shortfall:
         return "Proved the best plan."
     if plan.shortfall > PROVED * plan.life_cycle_cost:
-        return f"A better plan might save up to {said(plan.shortfall)} more."
+        return f"A better plan might save up to {said(plan.shortfall)} more. {AGAIN}"
     return (
         f"Proved: no other plan saves over {said(plan.shortfall)} more, "
-        f"{100 * plan.shortfall / plan.life_cycle_cost:.1g}% of the life-cycle cost."
+        f"{100 * plan.shortfall / plan.life_cycle_cost:.1g}% of the life-cycle cost. {AGAIN}"
     )
 
 
