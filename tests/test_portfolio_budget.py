@@ -8,6 +8,7 @@ import pytest
 
 from lcc.errors import CaseError
 from lcc.portfolio.capital_budget import best_set, frontier
+from web.charts.portfolio import curve
 
 
 def roofs(seed, buildings=12, alternatives=1):
@@ -103,6 +104,7 @@ def test_the_frontier_costs_what_its_roofs_cost():
         {"building": [1, 2, 3], "first_cost": [10.0, 6.0, 4.0], "net_savings": [9.0, 6.0, 5.0]}
     )
     assert frontier(frame)["budget"].tolist() == [0.0, 4.0, 10.0, 20.0]
+    assert curve.DUE not in curve.reading(*frontier(frame).to_numpy().T, None)
 
 
 @pytest.mark.parametrize(
@@ -130,3 +132,4 @@ def test_the_frontier_begins_at_the_cost_of_what_is_due(patching_cost, corners):
         }
     )
     assert frontier(frame).to_numpy().tolist() == corners
+    assert curve.DUE in curve.reading(*frontier(frame).to_numpy().T, None)

@@ -14,6 +14,10 @@ from web.charts.portfolio.roof_bars import Roofs, cost_axis, savings_axis
 from web.format import money
 
 MOST_POINTS = 400
+DUE = (
+    " Each budget here also pays for what falls due now on the other roofs, their base case's work "
+    "or patching, so it is more than the first cost of the alternatives alone."
+)
 SHARES = (0.1, 0.25, 0.5, 0.75, 1.0)
 
 
@@ -69,10 +73,11 @@ def reading(budgets: Any, savings: Any, budget: float | None) -> str:
         f"{money(half)} spent on the right roofs buys half of the {money(float(savings[-1]))} that "
         f"{money(float(budgets[-1]))} would buy"
     )
+    due = DUE if budgets[0] > 0 else ""
     if budget is None:
-        return words + "."
+        return f"{words}.{due}"
     share = float(np.interp(budget, budgets, savings)) / savings[-1]
-    return f"{words}; {money(budget)} buys at most {share:.0%}."
+    return f"{words}; {money(budget)} buys at most {share:.0%}.{due}"
 
 
 @lru_cache(maxsize=2)
