@@ -96,7 +96,7 @@ def _measured(taken: Quantities, system: System) -> Iterator[ExportRow]:
 def _posts(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for row in taken.posts:
         rows = f", {row.rows} rows" if row.rows > 1 else ""
-        item = f"Rectangle {row.rectangle}, purlin line {row.line}{rows}, {row.mark}"
+        item = f"Part {row.rectangle}, purlin line {row.line}{rows}, {row.mark}"
         yield ExportRow("Posts", item, row.posts, "", *_in(row.height_m, "length", system))
 
 
@@ -109,7 +109,7 @@ def _bearing(taken: Quantities, system: System) -> Iterator[ExportRow]:
         if row.net_uplift_kg is not None:
             value, mass = _in(row.net_uplift_kg, "mass", system)
             up = f", net uplift {value:.0f} {mass}"
-        item = (f"Rectangle {row.rectangle}, {row.what}, {row.lines} alike, from the {row.edge} "
+        item = (f"Part {row.rectangle}, {row.what}, {row.lines} alike, from the {row.edge} "
                 f"edge, {row.posts} posts on one, added load on one{up}")  # fmt: skip
         yield ExportRow("Load by joist", item, *_in(row.dead_kg, "mass", system),
                         first=first, spacing=space, set_out_unit=unit)  # fmt: skip

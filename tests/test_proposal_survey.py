@@ -194,7 +194,7 @@ def test_the_crew_alone_reads_no_prices_on_its_sheet(hall, pdf_text):
     assert "prices are invented" in rest
     assert "prices are invented" not in own
     assert own.index("Anchor points") < own.index("Cut list")
-    for work in ("Loose stone: about", "Rooftop units to lift: 2"):
+    for work in ("Loose stone, over the whole roof: about", "Rooftop units to lift: 2"):
         assert work in own
 
 
@@ -202,7 +202,8 @@ def test_the_engineer_gets_what_was_entered_and_signs_for_information_only(hall,
     case = _with(hall, *ENTRIES).case
     words = " ".join(pdf_text(printed.proposal_pdf(case, "ip", ("engineer",))).split())
     for told in ("Received for information only", "115 mph", "Risk category", "III", "Exposure",
-                 "every 5 ft", "left 2 ft", "Steel area of a post", "1 in²", "1.25 in is entered",
+                 "every 5 ft", "left 2 ft", "Steel cross-section of a post", "1 in²",
+                 "1.25 in is entered",
                  "not to be relied on until it is weighed"):  # fmt: skip
         assert told in words, told
     assert "Within the travel" not in words

@@ -239,7 +239,7 @@ def test_openings_are_scaled_to_the_roof_and_the_mismatch_is_flagged():
     once = framed(retrofit())
     assert twice.cavity.outlet_area_m2 == pytest.approx(2 * once.cavity.outlet_area_m2)
     flags = of_retrofit(retrofit(), roof=replace(ROOF, area_m2=3600.0)).flags
-    assert [flag.message[:24] for flag in flags] == ["The rectangles cover 50%"]
+    assert [flag.message[:19] for flag in flags] == ["The parts cover 50%"]
     assert of_retrofit(retrofit(), roof=ROOF).flags == ()
 
 

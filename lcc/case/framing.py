@@ -80,12 +80,14 @@ class Framing(CasePart):
     waste: Annotated[float, Quantity(
         "fraction", "Panel waste", low=0, high=0.5, basis="demo", source="invented")] = 0.05
     post_section_m2: Annotated[float, Quantity(
-        "section", "Steel area of a post", low=0, high=0.01, basis="demo", source=_MAKER)] = 3.9e-4
+        "section", "Steel cross-section of a post", low=0, high=0.01, basis="demo",
+        source=_MAKER)] = 3.9e-4
     purlin_section_m2: Annotated[float, Quantity(
-        "section", "Steel area of a purlin", low=0, high=0.01, basis="demo",
+        "section", "Steel cross-section of a purlin", low=0, high=0.01, basis="demo",
         source=_MAKER)] = 3.8e-4
     brace_section_m2: Annotated[float, Quantity(
-        "section", "Steel area of a brace", low=0, high=0.01, basis="demo", source=_MAKER)] = 1.5e-4
+        "section", "Steel cross-section of a brace", low=0, high=0.01, basis="demo",
+        source=_MAKER)] = 1.5e-4
     post_base_kg: Annotated[float, Quantity(
         "mass", "Base and cap of a post", low=0, high=50, basis="demo", source=_MAKER)] = 0.9
     clip_kg: Annotated[float, Quantity(

@@ -68,7 +68,8 @@ class UnitPrices(CasePart):
     skylight_carried: Annotated[float | None, _each(
         "Skylight carried through, frame and curb")] = None
     skylight_covered: Annotated[float | None, _each("Skylight covered over")] = None
-    ballast_per_m2: Annotated[float | None, _area("Loose stone taken off and hauled")] = None
+    ballast_per_m2: Annotated[float | None, _area(
+        "Loose stone taken off and hauled, over the whole roof")] = None
     expansion_joint_per_m: Annotated[float | None, _length(
         "Expansion joint carried through")] = None
     storm_tie: Annotated[float | None, _each("Downspout tied into the storm drain")] = None

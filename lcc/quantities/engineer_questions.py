@@ -17,7 +17,8 @@ _APART_M = 0.3  # chosen: levels closer than this are one height
 _MONOSLOPE = math.tan(math.radians(3))
 STONE = (
     "Stone: does it hold down a loose-laid membrane, and what holds that membrane against wind "
-    "once the stone is off? Its weight is no credit until it is weighed."
+    "once the stone is off? It is taken over the whole roof, as the loads are: which parts have "
+    "it? Its weight is no credit until it is weighed."
 )
 NEVER = "These are questions for a licensed structural engineer; nothing here is approved."
 

@@ -59,7 +59,7 @@ def removed(framing: Framing, measured: Measured) -> tuple[Load, ...]:
     """Return what is taken off the old roof: loose stone, and the wet area torn out."""
     plan, services = measured.surface.plan_area_m2, measured.services
     masses = {
-        "Loose stone": services.ballast_kg_m2 * plan,
+        "Loose stone, over the whole roof": services.ballast_kg_m2 * plan,
         "Wet area torn out": framing.other_work.torn_off_kg_m2 * services.tear_out_m2,
     }
     return tuple(Load(name, mass, mass / plan) for name, mass in masses.items() if mass)

@@ -68,7 +68,7 @@ def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
         one, other = roof.parts[upper.part].name, roof.parts[lower.part].name
         side = side_of(sums.outward[k])
         if role == "inner-gutter" and upper.part != lower.part:
-            yield _flag(f"An eave drains onto or against another rectangle: {one} and {other} "
+            yield _flag(f"An eave drains onto or against another part: {one} and {other} "
                         "drain to the same line. It needs an inner gutter with an overflow.",
                         _INNER)  # fmt: skip
         if role == "wall-gutter":

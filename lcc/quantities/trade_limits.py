@@ -227,7 +227,7 @@ def against_layers(survey_m: float | None, layers_m: float) -> tuple[SurveyFlag,
 def _plan(plan_area_m2: float, roof: Roof) -> Iterator[SurveyFlag]:
     if abs(plan_area_m2 - roof.area_m2) > 0.02 * roof.area_m2:
         message = (
-            f"The rectangles cover {plan_area_m2 / roof.area_m2:.0%} of the roof's area; first "
+            f"The parts cover {plan_area_m2 / roof.area_m2:.0%} of the roof's area; first "
             "cost and openings are scaled to the roof by area."
         )
         yield SurveyFlag("rectangles", message, "entered", "the roof's area as entered")

@@ -16,7 +16,7 @@ from lcc.results.assumption import Assumption
 class PostRow:
     """The posts of one purlin line, or of the two alike on both sides of a ridge."""
 
-    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    rectangle: Annotated[int, Whole("Part, counted from 1")]
     line: Annotated[int, Whole("Purlin line, counted from the eave")]
     from_eave_m: Annotated[float, Quantity("length", "Distance from the eave in plan")]
     height_m: Annotated[float, Quantity("length", "Height of the posts, their mean")]
@@ -42,7 +42,7 @@ class PostRow:
 class BearingLoad:
     """Joists, beams or a wall of the old roof that are loaded alike, and what posts bring there."""
 
-    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    rectangle: Annotated[int, Whole("Part, counted from 1")]
     what: Annotated[str, Text("Joists or beams, or an edge that bears")]
     edge: Annotated[str, Text("Edge that they are measured from")]
     first_m: Annotated[float, Quantity("length", "First of them from that edge")]
@@ -63,8 +63,8 @@ class SetOutRow:
 
     mark: Annotated[str, Text("Marks of the posts, as in the cut list")]
     line: Annotated[str, Text("Mark of their line")]
-    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
-    over: Annotated[int, Whole("Rectangle on whose old roof they stand")]
+    rectangle: Annotated[int, Whole("Part, counted from 1")]
+    over: Annotated[int, Whole("Part on whose old roof they stand")]
     fall: Annotated[str, Text("Eave that the line is measured from")]
     from_eave_m: Annotated[float, Quantity("length", "Line from the eave in plan")]
     edge: Annotated[str, Text("Edge that its first post is measured from")]
@@ -79,7 +79,7 @@ class BracingRow:
     """One bracing line on one fall: where it stands, and the bay that it braces along a purlin."""
 
     mark: Annotated[str, Text("Mark of the bracing line")]
-    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    rectangle: Annotated[int, Whole("Part, counted from 1")]
     fall: Annotated[str, Text("Fall that it runs up")]
     edge: Annotated[str, Text("Edge that it is measured from")]
     at_m: Annotated[float, Quantity("length", "Bracing line from that edge, over its posts")]
@@ -94,7 +94,7 @@ class AlongRow:
 
     mark: Annotated[str, Text("Marks")]
     what: Annotated[str, Text("What")]
-    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    rectangle: Annotated[int, Whole("Part, counted from 1")]
     along: Annotated[str, Text("Along")]
     edge: Annotated[str, Text("Edge that the first is measured from")]
     first_m: Annotated[float, Quantity("length", "First from that edge")]
@@ -108,7 +108,7 @@ class LaidRow:
 
     mark: Annotated[str, Text("Marks, as in the cut list")]
     what: Annotated[str, Text("What")]
-    rectangle: Annotated[int, Whole("Rectangle, counted from 1")]
+    rectangle: Annotated[int, Whole("Part, counted from 1")]
     fall: Annotated[str, Text("Eave that they are measured from")]
     from_eave_m: Annotated[float, Quantity("length", "Begins at, from the eave in plan")]
     to_eave_m: Annotated[float, Quantity("length", "Ends at, from the eave in plan")]
@@ -169,7 +169,7 @@ class Edges:
     eave_wall_m2: Annotated[float, Quantity("area", "Wall at the eaves")]
     high_wall_m2: Annotated[float, Quantity("area", "Wall at high edges")]
     end_wall_m2: Annotated[float, Quantity("area", "End wall under the rakes")]
-    step_wall_m2: Annotated[float, Quantity("area", "Wall at steps between rectangles")]
+    step_wall_m2: Annotated[float, Quantity("area", "Wall at steps between parts")]
     walls_m2: Annotated[float, Quantity("area", "Walls together")]
     hip_m: Annotated[float, Quantity("length", "Hip, along the roof")]
     inner_gutter_m: Annotated[float, Quantity(
@@ -291,7 +291,8 @@ class Services:
     crane_days: Annotated[int, Whole("Crane days")]
     skylights_carried: Annotated[int, Whole("Skylights carried through")]
     skylights_covered: Annotated[int, Whole("Skylights covered over")]
-    ballast_kg_m2: Annotated[float, Quantity("mass_per_area", "Loose stone taken off")]
+    ballast_kg_m2: Annotated[float, Quantity(
+        "mass_per_area", "Loose stone taken off, over the whole roof")]
     expansion_joint_m: Annotated[float, Quantity("length", "Expansion joints carried through")]
     storm_ties: Annotated[int, Whole("Downspouts tied into the storm drain")]
     scuppers: Annotated[int, Whole("Scuppers through parapets")]
