@@ -433,6 +433,22 @@ Hall 2,06604,6000,concrete,TPO,2011,2024,Al
 Hall 3,74101,6000,wood,BUR gravel,2015,2024,Al"""
 
 
+@pytest.mark.parametrize("system", ["ip", "si"])
+def test_titles_of_a_contractor_s_own_list_are_understood(system):
+    means = {
+        "Job No": "owner_id", "Customer / Bldg": "name", "City": "town", "ST": "state",
+        "Sq Footage": "roof_area_ft2", "# Layers": "coverings_in_place",
+        "# of RTUs": "rooftop_units", "Est. $/SF metal": "retrofit_price_per_sf",
+    }  # fmt: skip
+    rows = [[f"J-{at}", f"Shop {at}", "Tulsa", "OK", f"{8000 + at * 1700:,}", str(at % 2 + 1),
+             str(at), f"{11 + at / 2}"] for at in range(5)]  # fmt: skip
+    found = propose(headed(any_table(as_csv([[*means], *rows]))), system, YEAR).columns
+    assert {title: found[title] for title in means} == means
+    priced = [*[*means][:-1], "Retrofit $/SF"]
+    found = propose(headed(any_table(as_csv([priced, *rows]))), system, YEAR).columns
+    assert found["Retrofit $/SF"] == "retrofit_price_per_sf"
+
+
 def test_a_manager_s_own_titles_and_a_zip_without_its_0_are_understood():
     """What kind of roof it is names no roof; an inspection is no new covering."""
     table = headed(any_table(io.BytesIO(MANAGER.encode())))

@@ -57,6 +57,9 @@ _TITLES: dict[str, str] = {
     r"(exp|end).*warr",
     "floor area": r"(gross|floor|building|total|conditioned).*(area|sf|sq_?ft|square_f\w+|size)|"
     r"^(gfa|gsf|bldg_sf|square_footage)$|_gfa",
+    "roof_area_ft2": r"^(sq_footage|sqft_roof|roof_footage)$",
+    "retrofit_price_per_sf": r"(retrofit|metal)(_(price|cost))?_per_(sf|sq_?ft|ft2)$|"
+    r"(^|_)per_(sf|sq_?ft|ft2)_(metal|retrofit)$",
     "ZIP code": r"(^|_)(zip|postal|postcode)",
     "town": r"(^|_)(city|town|twn|municipality|locality)($|_name)|^location$|^place$",
     "state": r"^(state|st|province|state_code)$",
