@@ -84,6 +84,13 @@ def test_a_must_do_roof_whose_row_cannot_be_used_is_named_with_what_is_not_done(
     assert "Hall" not in told
 
 
+def test_a_word_of_a_json_row_that_is_not_known_is_answered_with_the_words():
+    row = {"name": "A", "climate": "tulsa-ok", "must": "do"}
+    told = " ".join(str(one) for one in intake.from_rows([row], "ip").faults)
+    assert "must-do-by-9" in told
+    assert "a key of the table" not in told
+
+
 def test_the_stream_tells_start_results_progress_and_end(client, document):
     events = lines(sent(client, accept=NDJSON))
     kinds = [event.pop("event") for event in events]

@@ -93,7 +93,7 @@ def allowed(facts: Facts, system: System) -> str:
 
 
 def _any_word(facts: Facts) -> str:
-    few = words(facts) if len(words(facts)) <= 12 else ()
+    few = words(facts) if len(words(facts)) <= 12 or not facts.table else ()
     table = facts.table.replace("_", "-")
     return f"one of {', '.join(few)}" if few else f"a key of the table {table}"
 
