@@ -449,6 +449,13 @@ def test_titles_of_a_contractor_s_own_list_are_understood(system):
     assert found["Retrofit $/SF"] == "retrofit_price_per_sf"
 
 
+def test_a_missing_column_names_the_titles_that_are_not_used():
+    file = as_csv([["Roof", "City", "Zorkage", "Deck"], ["A", "Tulsa, OK", "9000", "steel"]])
+    mapping = propose(headed(any_table(file)), "ip", YEAR)
+    with pytest.raises(TableError, match=r"roof_area.*not used: .*Zorkage"):
+        open_table(file, "ip", "auto", False, mapping)
+
+
 def test_a_manager_s_own_titles_and_a_zip_without_its_0_are_understood():
     """What kind of roof it is names no roof; an inspection is no new covering."""
     table = headed(any_table(io.BytesIO(MANAGER.encode())))

@@ -261,6 +261,7 @@ def _missing(places: list[HeaderCell], table: DataTable) -> list[RowFault]:
     rule = "missing column; every building needs it"
     if table.written:
         rule += "; say in the mapping which column it is, or give it among its defaults"
+        rule += f"; not used: {', '.join(table.passed_over[:12])}" if table.passed_over else ""
     return [
         RowFault(rule, table.header_line, column=column.name)
         for column in columns()
