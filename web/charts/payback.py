@@ -252,7 +252,7 @@ def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
     first, last = (0, 0) if first is None else (first, open_end)
     late = first > plot.last / 2
     brief = in_brief(payback["likely"])
-    named = f"{_called(reply)}: {brief}"
+    named = f"{_called(reply)}{', ' if brief.startswith('likely') else ': '}{brief}"
     for one in _RANGES:
         room = one.plot * (last if late else plot.last - first) / plot.last
         yield {"first": first, "last": last, "bottom": plot.bottom, "at": last if late else first,
@@ -356,7 +356,13 @@ def _ahead_words(reply: Reply) -> tuple[str, ...]:
     name, payback = who(reply), against_base(reply)[1]["payback"]
     year, clear = payback["year"], payback["clear_from"]
     said = f"{_called(reply)}, year {year}"
-    both = [f"{said}, {clearly(reply)} from year {clear}"] if clear not in (None, year) else []
+    if clear != year:
+        both = [f"{said}, {clearly(reply)} from year {clear}"] if clear else []
+    elif "good" in said:
+        both = []
+    else:
+        good = f"ahead for good, year {year}"
+        both = [f"{_called(reply)} and {good}", f"{name} {good}"]
     return (*both, said, said.removeprefix(f"{name} "))
 
 
