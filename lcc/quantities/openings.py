@@ -127,18 +127,22 @@ def _clear_height(shape: PartShape) -> float:
     return mean
 
 
-def ventilator_places(roof: RoofFrame, shape: PartShape) -> tuple[FallFrame, list[float]]:
-    """Return a part's first fall and where its ventilators stand along the top of it [m].
+def ventilator_places(
+    roof: RoofFrame, shape: PartShape
+) -> tuple[FallFrame, tuple[float, float, int]]:
+    """Return a part's first fall, and along its top the first ventilator, the space, how many [m].
 
     Notes
     -----
-    In the middle of equal lengths of the ridge or high edge; over a point, of the whole side.
+    In the middle of equal lengths of the ridge or high edge; over a point, of the whole side. They
+    are no list: a survey may ask for millions, which is refused elsewhere.
     """
     frame = next(fall.frame for fall in roof.falls if fall.frame.part == shape.part)
     count = ventilators(shape)
     runs = frame.purlin_lines[-1].runs or (frame.ends_m,)
     start, end = max(runs, key=lambda run: run[1] - run[0])
-    return frame, [start + (k + 0.5) / count * (end - start) for k in range(count)]
+    space = (end - start) / max(count, 1)
+    return frame, (start + space / 2, space, count)
 
 
 def ventilators(shape: PartShape) -> int:

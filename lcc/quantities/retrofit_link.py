@@ -31,14 +31,15 @@ def counted(retrofit: MetalRetrofit) -> dict[str, int]:
 
     Notes
     -----
-    A survey's first cost holds what the survey counts; an entered price holds none.
+    A survey's first cost holds what the survey counts, a 0 only where it says so; an entered price
+    holds none.
 
     Examples
     --------
     >>> from lcc.case.rectangle import Rectangle
     >>> plan = Framing((Rectangle(10.0, 10.0),), rooftop_units=4)
     >>> counted(MetalRetrofit(framing=plan))
-    {'rooftop_units': 4, 'penetrations': 0, 'skylights': 0}
+    {'rooftop_units': 4}
     >>> counted(MetalRetrofit(framing=plan, price_per_m2=150.0))
     {}
     """

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from lcc.quantities.cut_list import cross_mark, cross_places, line_mark, mark_range
@@ -105,20 +105,23 @@ def _laid(
 def along_edges(roof: RoofFrame, drains: Sequence[Drainage]) -> tuple[AlongRow, ...]:
     """Return where ventilators stand along ridges and high edges, and downspouts along eaves."""
     return (
-        *(row for shape in roof.shapes for row in _along(
-            "ventilator", f"V{shape.part.index + 1}", *ventilator_places(roof, shape))),
+        *(row for shape in roof.shapes for frame, run in [ventilator_places(roof, shape)]
+          for row in _along("ventilator", f"V{shape.part.index + 1}", frame, [run] * (run[2] > 0))),
         *(row for frame, places in downspout_places(roof, drains) for row in _along(
-            "downspout", f"D{line_mark(frame, 0)[:-1]}", frame, places)),
+            "downspout", f"D{line_mark(frame, 0)[:-1]}", frame, even_runs(places))),
     )  # fmt: skip
 
 
-def _along(what: str, mark: str, frame: FallFrame, places: list[float]) -> Iterator[AlongRow]:
+def _along(
+    what: str, mark: str, frame: FallFrame, runs: Iterable[tuple[float, float, int]]
+) -> Iterator[AlongRow]:
     top = "ridge" if frame.shares_ridge else "below the high edge, clear of its flashing"
     along = top if what == "ventilator" else f"{frame.fall.side} eave"
     number = 1
-    for first, spacing, count in even_runs(places):
+    for first, spacing, count in runs:
         yield AlongRow(mark_range(mark, number, count), what, frame.part.index + 1, along,
-                       frame.end_sides[0], first - frame.ends_m[0], spacing, count)  # fmt: skip
+                       frame.end_sides[0], first - frame.ends_m[0], spacing * (count > 1),
+                       count)  # fmt: skip
         number += count
 
 

@@ -345,11 +345,11 @@ class _Plan:
 
     def _ventilators(self, sheet: DrawingSheet, shape: PartShape) -> None:
         """Draw ventilators on their ridge, or below a high edge, clear of its flashing."""
-        frame, places = ventilator_places(self.roof, shape)
+        frame, (first, space, count) = ventilator_places(self.roof, shape)
         below = 0.0 if frame.shares_ridge else CLEAR_OF_EDGE / self.scale
-        step = places[1] - places[0] if len(places) > 1 else frame.eave_m
-        half = min(7.0 / self.scale, step / 2) / 2
-        for u in places:
+        half = min(7.0 / self.scale, space / 2) / 2
+        drawn = min(count, int(space * count * self.scale / LEAST_GAP))  # closer ones run together
+        for u in np.linspace(first, first + (count - 1) * space, drawn).tolist():
             ends = [self.at(*frame.place(at, frame.run_m - below)) for at in (u - half, u + half)]
             sheet.path(ends, "ventilator", stroke=GREEN, stroke_width="7")
             x, y = self.at(*frame.place(u, frame.run_m - below))
