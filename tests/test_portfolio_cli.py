@@ -16,7 +16,7 @@ from api import service
 from api.portfolio.job import PortfolioJob
 from api.portfolio.partitions import Partitions, fingerprint, open_folder
 from lcc import tables
-from lcc.portfolio import milp
+from lcc.portfolio import milp_calls
 from lcc.portfolio.outcome import Outcome
 from web.cli import main
 
@@ -198,8 +198,8 @@ def test_what_the_solver_prints_by_itself_is_not_in_what_the_command_says(
         os.write(1, b"HighsMipSolverData::transformNewIntegerFeasibleSolution\n")
         return solve(*given, **options)
 
-    solve = milp.milp
-    monkeypatch.setattr(milp, "milp", noisy)
+    solve = milp_calls.milp
+    monkeypatch.setattr(milp_calls, "milp", noisy)
     roofs.write_text("\n".join(ROWS[:4]))
     given = [roofs, "--out", tmp_path / "o.json", "--workers", 1, "--budget-by-year", "400000"]
     main(["portfolio", *map(str, given)], standalone_mode=False)

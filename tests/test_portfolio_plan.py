@@ -12,7 +12,7 @@ from api.portfolio import plan_kept
 from api.portfolio.plan_kept import KeptPlan
 from lcc.errors import CaseError
 from lcc.portfolio import plan as plan_module
-from lcc.portfolio import plan_solver
+from lcc.portfolio import plan_as_milp
 from lcc.portfolio.plan import (
     AT_ONCE,
     BASE_CASE,
@@ -196,7 +196,7 @@ def test_more_money_is_never_worse(seed, carry_over):
 def test_more_money_is_never_worse_where_its_search_found_less_than_before(
     monkeypatch, must, carry_over
 ):
-    """The searches for further money find what a sixth of it pays for: no more unpaid is told."""
+    """Searches that find what a sixth of further money pays for leave no more unpaid."""
     options = portfolio(1, buildings=6)
     options["must"] = np.where(options["building"] < 3, must, "")
     found = plan_module.choose
@@ -221,12 +221,12 @@ def test_a_search_that_runs_out_of_time_still_ends_in_a_plan_and_says_how_far_fr
     monkeypatch, seed
 ):
     """Of the solver's searches only the first few find anything in time."""
-    solve = plan_solver.minimise
+    solve = plan_as_milp.minimise
     options = portfolio(seed, alternatives=1)
     options["must"] = np.where(options["building"] == 0, "must-do", "")
     for money, carry_over in product((1.5, 15.0, 70.0, 500.0), (False, True)):
         budgets = [money] * YEARS
-        monkeypatch.setattr(plan_solver, "minimise", solve)
+        monkeypatch.setattr(plan_as_milp, "minimise", solve)
         best = multi_year_plan(options, budgets, carry_over=carry_over)
         for found in range(3):
             left = iter(range(found))
@@ -236,7 +236,7 @@ def test_a_search_that_runs_out_of_time_still_ends_in_a_plan_and_says_how_far_fr
                     raise TimeoutError
                 return solve(*asked)
 
-            monkeypatch.setattr(plan_solver, "minimise", late)
+            monkeypatch.setattr(plan_as_milp, "minimise", late)
             plan = multi_year_plan(options, budgets, carry_over=carry_over)
             check_kept(plan, options, budgets, carry_over)
             assert plan.fails["cost"].sum() >= best.fails["cost"].sum() - 0.011

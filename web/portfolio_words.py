@@ -8,8 +8,8 @@ from itertools import pairwise
 import pandas as pd
 
 from lcc.portfolio.condition import MUST_DO
+from lcc.portfolio.plan_as_milp import PROVED
 from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
-from lcc.portfolio.plan_solver import PROVED
 from lcc.portfolio.rank_notes import too_close
 from lcc.portfolio.ranking import CapitalProgramme, DueNow, best_rows
 from web.format import money, said

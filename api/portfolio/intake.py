@@ -13,8 +13,8 @@ from api import schemas
 from api.limits import check_time
 from api.portfolio.reading.data_table import MAX_RECORDS
 from api.portfolio.reading.fault_kinds import (
-    FaultCount,
     FaultGroup,
+    FaultKinds,
     RowFault,
     TableError,
     TooManyRows,
@@ -116,7 +116,7 @@ def from_table(checker: Checker) -> Intake:
     frames: list[pd.DataFrame] = []
     faults: list[RowFault] = []
     bad: list[BadRow] = []
-    count, total = FaultCount(), 0
+    count, total = FaultKinds(), 0
     places = {one.column.name: one.position for one in checker.header.places}
     for run in checker.runs():
         frames.append(run.frame)
@@ -186,7 +186,7 @@ def from_rows(rows: Any, system: units.System) -> Intake:
             good[number] = values
     columns = list(schema.core_class.__dataclass_fields__)
     frame = pd.DataFrame.from_dict(good, orient="index", columns=columns, dtype=object)
-    count, every = FaultCount(), [fault for own in faults.values() for fault in own]
+    count, every = FaultKinds(), [fault for own in faults.values() for fault in own]
     count.add(every)
     bad = [
         bad_row(own, 0, *(_said(rows[number - 1], one) for one in ("name", "must")))

@@ -14,7 +14,7 @@ from scipy.sparse import csr_array
 
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST_DO, MUST_NOT, NOT_BEFORE, TO_DO
-from lcc.portfolio.milp import Flags, Optimum, minimise, one_of_each
+from lcc.portfolio.milp_calls import Flags, Optimum, minimise, one_of_each
 
 CHOSEN, RENEWED, PUT_OFF = "alternative", "renewed", "put off"
 

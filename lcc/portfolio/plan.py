@@ -10,8 +10,8 @@ import pandas as pd
 
 from lcc.portfolio.capital_budget import check_budget
 from lcc.portfolio.condition import MUST_DO
-from lcc.portfolio.milp import Flags, Floats
-from lcc.portfolio.plan_solver import CENT, LAST_CENTS, Selection, Ways, choose
+from lcc.portfolio.milp_calls import Flags, Floats
+from lcc.portfolio.plan_as_milp import CENT, LAST_CENTS, Selection, Ways, choose
 
 PIECES = BEGINS, LATER, BASE_CASE, PATCHING = ("begins", "later work", "base case", "patching")
 # Further money a year for which the answer says what it would bring.

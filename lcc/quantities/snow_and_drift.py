@@ -141,7 +141,7 @@ def snow_questions(roof: RoofFrame) -> Iterator[str]:
 
 
 def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:
-    """Return every wall and parapet above the panel beside it: where, how long, how high.
+    """Return every step, wall and parapet above the panel beside it: where, how long, how high.
 
     Notes
     -----

@@ -426,7 +426,7 @@ def _entered(framing: Framing, roof: Roof, system: units.System) -> Block:
 def _mean_heights(framing: Framing, system: units.System) -> Iterator[Sequence[Cell]]:
     """Yield the mean roof heights by which wind is taken; a part's own stands before the survey's.
 
-    That of the survey is told only where a part has none of its own, for those parts.
+    That of the survey stands only for parts that have none of their own.
     """
     own = [(f"Mean roof height of part {number}", *_stated(one, "roof_height_m", system)[1:])
            for number, one in enumerate(framing.rectangles, start=1)

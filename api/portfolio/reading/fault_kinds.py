@@ -52,7 +52,7 @@ class FaultGroup:
         )
 
 
-class FaultCount:
+class FaultKinds:
     """Counts faults by kind as they come."""
 
     def __init__(self) -> None:

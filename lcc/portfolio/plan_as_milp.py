@@ -13,7 +13,7 @@ from scipy.sparse import csr_array, hstack, identity
 
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
-from lcc.portfolio.milp import Flags, Floats, Optimum, matrix_of, minimise, relaxed, stacked
+from lcc.portfolio.milp_calls import Flags, Floats, Optimum, matrix_of, minimise, relaxed, stacked
 
 CENT = 0.01
 # Proof within this part of the life-cycle cost of the whole comes first; then, for proof to the
