@@ -395,7 +395,8 @@ def _letter_chart_agrees(chart, own, costs, saved, fine):
     year = own["payback"]["year"]
     assert [one["year"] for one in chart["ahead"]] == ([year] if year else [])
     ahead = [one for one in chart["words"] if "ahead for good" in one["text"]]
-    assert not ahead or costs[1][0] <= costs[0][0] + fine
+    assert not ahead or own["payback"]["clear_from"] == year
+    assert not (ahead and "by what the roof is worth" in own["payback"]["sentence"])
     for word in chart["words"]:
         for since in re.findall(r"(?:ahead for good,|paid back,|worth,) year (\d+)",
                                 word["text"]):  # fmt: skip

@@ -233,15 +233,15 @@ def test_key_figures(seen):
         + "{} against {}, today’s money".format(*fmt.side_by_side(*costs))
         + ", before tax" * bool(best["after_tax"]),
     )
-    several = f"“{best['name']}” against “{base['name']}”:" * (len(seen.roofs) > 2)
-    assert several in seen.page.words
+    assert f"“{best['name']}” against “{base['name']}”:" * (len(seen.roofs) > 2) in seen.page.words
     metal = [roof for roof in seen.roofs if roof["kind"] == "metal-retrofit"] == [best]
     of = ("Metal roof: " if metal else f"{best['name'][:1].upper()}") * (len(seen.roofs) > 2)
     assert all(label.startswith(of) for label, _ in [*keys][1:])  # on the other cards too
     short = re.compile("[^:]*: " if of else "")
     keys = {short.sub("", label, count=1).capitalize(): card for (label, _), card in keys.items()}
     dearer = best["cumulative_present_value"][0] > base["cumulative_present_value"][0]
-    paid, note = keys["Paid back" if dearer else "Ahead for good"]
+    ahead = "Ahead" + " for good" * (payback["clear_from"] == payback["year"])
+    paid, note = keys["Paid back" if dearer else ahead]
     assert paid == ("not" if payback["year"] is None else f"year {payback['year']}")
     if payback["year"] is not None:
         drawn, low = best["spread"]["against_base"], payback["likely_low"]

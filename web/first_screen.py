@@ -180,7 +180,7 @@ def _paid_back(reply: Reply) -> KeyFigure:
         return KeyFigure(label, "not", "; ".join(filter(None, notes)))
     level = payback["level_from"]
     notes = [
-        "it costs no more today" if label == "Ahead for good" else "",
+        "it costs no more today" if label in ("Ahead", "Ahead for good") else "",
         f"level from year {level}" if level is not None and level < payback["year"] else "",
         _clear(payback, clearly(reply)),
         f"only {BY_WORTH}" if by_worth(payback["sentence"]) else "",

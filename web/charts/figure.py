@@ -92,10 +92,13 @@ def paid_back(reply: Reply) -> str:
     Where the roof's worth at the end alone makes it, nothing is paid back in cash.
     """
     base, other = against_base(reply)
-    if by_worth(other["payback"]["sentence"]):
+    payback = other["payback"]
+    if by_worth(payback["sentence"]):
         return "Ahead by its worth"
     dearer = other["cumulative_present_value"][0] > base["cumulative_present_value"][0]
-    return "Paid back" if dearer or not other["payback"]["year"] else "Ahead for good"
+    if dearer or not payback["year"]:
+        return "Paid back"
+    return "Ahead for good" if payback["clear_from"] == payback["year"] else "Ahead"
 
 
 def before_tax(reply: Reply) -> str:

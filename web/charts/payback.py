@@ -358,7 +358,7 @@ def _ahead_words(reply: Reply) -> tuple[str, ...]:
     said = f"{_called(reply)}, year {year}"
     if clear != year:
         both = [f"{said}, {clearly(reply)} from year {clear}"] if clear else []
-    elif "good" in said:
+    elif paid_back(reply) != "Paid back":
         both = []
     else:
         good = f"ahead for good, year {year}"
