@@ -193,11 +193,11 @@ def based(part: Stated, bases: Mapping[str, Basis]) -> Stated:
     return _based(part, tuple(sorted(bases.items()))) if bases else part
 
 
-def _below(pointer: str, stated: tuple[tuple[str, Basis], ...]) -> tuple[tuple[str, Basis], ...]:
+def _below(pointer: str, bases: Mapping[str, Basis]) -> tuple[tuple[str, Basis], ...]:
     """Return the bases of a part by pointers within it: a change elsewhere leaves them alike."""
-    inside = ((at.removeprefix(pointer), basis) for at, basis in stated
+    inside = ((at.removeprefix(pointer), basis) for at, basis in bases.items()
               if at.startswith(f"{pointer}/"))  # fmt: skip
-    return ("", basis_at(pointer, dict(stated))), *inside
+    return ("", basis_at(pointer, bases)), *inside
 
 
 @kept(128)
@@ -208,10 +208,10 @@ def _based(part: Stated, stated: tuple[tuple[str, Basis], ...]) -> Stated:
     for name, facts in facts_of(type(part)).items():
         value, here = getattr(part, name), f"/{case_name(name, facts)}"
         if isinstance(value, CasePart):
-            changed[name] = _based(value, _below(here, stated))
+            changed[name] = _based(value, _below(here, bases))
         elif isinstance(value, tuple) and value and facts.type != "choices":
             changed[name] = tuple(
-                _based(v, _below(f"{here}/{n}", stated)) for n, v in enumerate(value)
+                _based(v, _below(f"{here}/{n}", bases)) for n, v in enumerate(value)
             )
         elif name in origins:
             basis = basis_at(here, bases)

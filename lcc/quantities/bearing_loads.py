@@ -11,7 +11,7 @@ from lcc.quantities.bearing import structure
 from lcc.quantities.polygons import TOUCH_M, Array
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import RoofPart
-from lcc.quantities.set_out import even_runs
+from lcc.quantities.set_out import even_runs, stand_on
 from lcc.quantities.wind_pressure import ALLOWABLE
 from lcc.results.takeoff_result import BearingLoad
 
@@ -66,14 +66,6 @@ class _Posts:
         return cls(x, y, np.array(part), np.concatenate([line.carried_m2 for line in every]),
                    np.concatenate([line.pulled_kg for line in every]))  # fmt: skip
 
-    def over(self, parts: tuple[RoofPart, ...]) -> NDArray[np.int64]:
-        """Return the part on whose old roof each stands, on a common wall its own."""
-        left, front, right, back = np.array([part.bounds for part in parts]).T[..., None]
-        holding = ((self.x_m > left - TOUCH_M) & (self.x_m < right + TOUCH_M)
-                   & (self.y_m > front - TOUCH_M) & (self.y_m < back + TOUCH_M))  # fmt: skip
-        own = holding[self.part, np.arange(len(self.part))]
-        return np.where(own, self.part, holding.argmax(axis=0))
-
 
 def bearing_loads(roof: RoofFrame, dead_kg_m2: float, hung_kg_m2: float) -> tuple[BearingLoad, ...]:
     """Return what posts bring onto every joist, beam and wall surveyed, those alike in one row.
@@ -93,7 +85,7 @@ def bearing_loads(roof: RoofFrame, dead_kg_m2: float, hung_kg_m2: float) -> tupl
     if not any(part.rectangle.bearing_spacing_m for part in roof.parts):
         return ()
     posts = _Posts.of(roof)
-    over = posts.over(roof.parts)
+    over = stand_on(roof.parts, posts.part, posts.x_m, posts.y_m)
     return tuple(
         row
         for part in roof.parts

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
+import numpy as np
+from numpy.typing import NDArray
+
 from lcc.quantities.cut_list import cross_mark, cross_places, line_mark, mark_range
 from lcc.quantities.drainage import downspout_places
 from lcc.quantities.openings import ventilator_places
-from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.polygons import TOUCH_M, Array
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
+from lcc.quantities.roof_planes import RoofPart
 from lcc.results.takeoff_result import AlongRow, Drainage, LaidRow, SetOutRow
 
 
@@ -50,16 +54,20 @@ def _by_roof(
     if not posts or (within and posts[0] > low - TOUCH_M and posts[-1] < high + TOUCH_M):
         yield own, posts
         return
-    for over, there in groupby(posts, lambda u: stands_on(roof, frame, u, line.from_eave_m)):
-        yield over, list(there)
+    places = frame.place(np.array(posts), np.full(len(posts), line.from_eave_m))
+    over = stand_on(roof.parts, np.full(len(posts), own), *places).tolist()
+    for part, there in groupby(zip(over, posts, strict=True), lambda post: post[0]):
+        yield part, [place for _, place in there]
 
 
-def stands_on(roof: RoofFrame, frame: FallFrame, u: float, v: float) -> int:
-    """Return the part on whose old roof a post stands; on a common wall, its own part."""
-    x, y = frame.place(u, v)
-    if frame.part.rectangle.holds(x, y):
-        return frame.part.index
-    return next(part.index for part in roof.parts if part.rectangle.holds(x, y))
+def stand_on(
+    parts: Sequence[RoofPart], own: NDArray[np.int64], x_m: Array, y_m: Array
+) -> NDArray[np.int64]:
+    """Return the part on whose old roof each post stands; on a common wall, its own part."""
+    left, front, right, back = np.array([part.bounds for part in parts]).T[..., None]
+    holding = ((x_m >= left - TOUCH_M) & (x_m <= right + TOUCH_M)
+               & (y_m >= front - TOUCH_M) & (y_m <= back + TOUCH_M))  # fmt: skip
+    return np.where(holding[own, np.arange(len(own))], own, holding.argmax(axis=0))
 
 
 def laid(roof: RoofFrame) -> tuple[LaidRow, ...]:

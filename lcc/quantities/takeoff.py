@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import fields, replace
+from functools import lru_cache
 
 from lcc import tables
 from lcc.case.alternatives import MetalRetrofit
@@ -27,7 +28,15 @@ from lcc.quantities.movement import movement
 from lcc.quantities.openings import throat_speed, ventilator_speed
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.quantities.roof_frame import roof_frame
-from lcc.results.takeoff_result import BillLine, CavityShape, FirstCost, Load, Quantities
+from lcc.results.takeoff_result import (
+    BearingLoad,
+    BillLine,
+    CavityShape,
+    FirstCost,
+    Load,
+    PostRow,
+    Quantities,
+)
 from lcc.units import FOOT_M
 from lcc.units.typed_quantities import both
 
@@ -80,20 +89,19 @@ def quantities(
     surface = measured.surface
     needed = first_cost.amounts(measured)
     cost = first_cost.first_cost(framing, needed, surface.plan_area_m2)
-    added, off = loads(framing, measured), removed(framing, measured)
+    (added, posts, bearing), off = _borne(unpriced), removed(framing, measured)
     total = math.fsum(each.load_kg_m2 for each in added)
     moved = panel_temperatures and movement(framing, surface.longest_panel_m, *panel_temperatures)
-    roof, hung = roof_frame(unpriced), hung_kg_m2(added)
     found = {field.name: getattr(measured, field.name) for field in fields(measured)}
     return Quantities(
         **found,
-        posts=schedule(roof, total, hung),
-        bearing_loads=bearing_loads(roof, total, hung),
+        posts=posts,
+        bearing_loads=bearing,
         first_cost=cost,
         loads=added,
         total_load_kg_m2=total,
         removed=off,
-        valleys=valleys(roof),
+        valleys=valleys(roof_frame(unpriced)),
         price_notes=tuple(trade_limits.price_notes(cost, measured.members, surface.plan_area_m2)),
         net_load_kg_m2=total - math.fsum(each.load_kg_m2 for each in off),
         labour=first_cost.labour_range(cost, surface.plan_area_m2),
@@ -102,6 +110,16 @@ def quantities(
         cautions=survey_cautions(framing, demo_prices=_rests_on_demo(framing, cost)),
         assumptions=trade_limits.assumptions(framing),
     )
+
+
+@lru_cache(maxsize=32)
+def _borne(
+    unpriced: Framing,
+) -> tuple[tuple[Load, ...], tuple[PostRow, ...], tuple[BearingLoad, ...]]:
+    """Return added loads, and what they bring onto posts and structure: no price moves them."""
+    roof, added = roof_frame(unpriced), loads(unpriced, measure(unpriced))
+    total, hung = math.fsum(each.load_kg_m2 for each in added), hung_kg_m2(added)
+    return added, schedule(roof, total, hung), bearing_loads(roof, total, hung)
 
 
 def _rests_on_demo(framing: Framing, cost: FirstCost) -> bool:
