@@ -118,6 +118,9 @@ def test_starts_that_differ_are_said_with_what_the_same_start_makes(answered):
     at_once = answered(now, remaining_life_y=4.0)
     assert f"{words(net(at_once))} if both begin now (“Membrane again" in told
     assert not _of_starts(at_once)
+    metal_waits = answered(now, dataclasses.replace(METAL, wait_y=4.0), remaining_life_y=4.0)
+    told = _of_starts(metal_waits)
+    assert f"{words(net(at_once))} if both begin now." in told  # the membrane begins now anyway
 
 
 def test_a_start_that_makes_it_too_close_says_so_and_that_waiting_pays(answered):

@@ -190,8 +190,8 @@ def starts(
         if turned := turned_by(base, own, otherwise):
             told.append("The answer depends on the year in which the work begins.")
         if told:
-            first = sorted(turned, key=lambda each: only_close([each]))[:1]
-            what = first[0].what.removeprefix("if ") if first else ""
+            first = min(turned, key=lambda each: only_close([each]), default=None)
+            what = first.what.removeprefix("if ") if first else ""
             proviso = what.replace(f"“{own.name}”", "it")
             yield Remark(" ".join(told), turned, proviso, "each begins as entered")
         if place == best and own.starting_years and own.starting_years.advice:
@@ -244,7 +244,8 @@ def _apart(
     grant = granted(((one.name, one.by_year) for one in own.costs), own_year)
     less = f", less a grant of {said(grant)}," if grant >= SMALLEST else ""
     each = "; ".join(f"{difference(*costs)} if {what}" for what, costs in same.items())
-    each += f" (“{base.name}” is then paid for sooner too)" * each.endswith(BOTH_NOW)
+    sooner = year > 0 and BOTH_NOW in same
+    each += f" (“{base.name}” is then paid for sooner too)" * sooner
     compared = f" Compared with it, “{own.name}” costs {each}." if same else ""
     return (
         f"“{own.name}” costs {said(paid)}{less} {when(own_year)}, {in_years(apart)} "
