@@ -268,14 +268,13 @@ def _cut_list(pieces: Sequence[Reply], system: units.System) -> Block:
 def by_length(quantities: Reply, purlin_stock_m: float, system: units.System) -> Block:
     """How many of each length are ordered: purlins in stock lengths, diagonals to cut in place."""
     stock = units.from_core(purlin_stock_m, "length", system)
-    rest = [one for one in quantities["cut_list"] if one["length"] and _kind(one) != PURLIN]
-    braces = [one for one in rest if _kind(one) == DIAGONAL]
+    cut = [(_kind(one), one) for one in quantities["cut_list"] if one["length"]]
     found: dict[tuple[str, str], list[Reply]] = {}
-    for one in sorted(rest, key=lambda one: (_kind(one) != POST, _kind(one), one["length"])):
-        if one not in braces:
-            found.setdefault((_kind(one), fmt.cut_length(one["length"], system)), []).append(one)
+    for kind, one in sorted(cut, key=lambda each: (each[0] != POST, each[0], each[1]["length"])):
+        if kind not in (PURLIN, DIAGONAL):
+            found.setdefault((kind, fmt.cut_length(one["length"], system)), []).append(one)
     rows = [(what, each, alike) for (what, each), alike in found.items()]
-    if braces:
+    if braces := [one for kind, one in cut if kind == DIAGONAL]:
         longest = fmt.cut_length(max(one["length"] for one in braces), system)
         rows.append(("diagonals, cut in place, the longest", longest, braces))
     sticks = {"length": stock, "pieces": quantities["members"]["purlin_sticks"]}
