@@ -413,13 +413,14 @@ def _part(one: Rectangle, length: Callable[[float], str]) -> str:
 def _entered(framing: Framing, roof: Roof, system: units.System) -> Block:
     """Return the steel that was weighed and the site, each with where the figure comes from."""
     steel = ("post_section_m2", "purlin_section_m2", "brace_section_m2", "post_base_kg")
-    site = ("basic_wind_m_s", "roof_height_m", "exposure", "risk_category", "ground_snow_kg_m2")
-    parts: tuple[tuple[CasePart, Sequence[str]], ...] = (
-        (framing, steel), (framing.wind_and_snow, site),
-    )  # fmt: skip
-    rows = [_stated(part, name, system) for part, names in parts for name in names]
-    rows[len(steel) + 1 : len(steel) + 2] = _mean_heights(framing, system)
-    rows.append(_old_deck(framing, roof, system))
+    site = ("exposure", "risk_category", "ground_snow_kg_m2")
+    rows = [
+        *(_stated(framing, name, system) for name in steel),
+        _stated(framing.wind_and_snow, "basic_wind_m_s", system),
+        *_mean_heights(framing, system),
+        *(_stated(framing.wind_and_snow, name, system) for name in site),
+        _old_deck(framing, roof, system),
+    ]
     return table([("What", 1.2, "left"), ("Taken as", 0.8, "left"), ("From", 1.6, "left")], rows)
 
 
