@@ -302,6 +302,13 @@ def test_what_must_be_done_is_done_and_what_must_not_is_left_alone():
 def test_a_roof_that_must_be_done_without_the_money_is_told():
     options = portfolio(3, buildings=4).assign(must="must-do")
     plan = multi_year_plan(options, [5.0] * YEARS)
+    mixed = options.assign(must=np.where(options["building"] % 2, "must-do", ""))
+    left, again = (
+        multi_year_plan(rows, [5.0] * YEARS).fails.query("what == 'must-do'")
+        for rows in (mixed, mixed.sample(frac=1, random_state=1))  # rows come in any order
+    )
+    assert left["cost"].notna().all()
+    assert again.sort_values("building").to_numpy().tolist() == left.to_numpy().tolist()
     assert "must-do" in set(plan.fails["what"])
     musts = plan.fails[plan.fails["what"] == "must-do"]
     own = [options[options["building"] == one] for one in musts["building"]]

@@ -11,7 +11,7 @@ import pandas as pd
 from lcc.portfolio.capital_budget import check_budget
 from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.milp_calls import Flags, Floats
-from lcc.portfolio.plan_as_milp import CENT, LAST_CENTS, Selection, Ways, choose
+from lcc.portfolio.plan_as_milp import CENT, LAST_CENTS, Selection, Ways, choose, holds
 
 PIECES = BEGINS, LATER, BASE_CASE, PATCHING = ("begins", "later work", "base case", "patching")
 # Further money a year for which the answer says what it would bring.
@@ -231,12 +231,10 @@ def _fails(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> pd
     rows = ways.rows[choice.taken].reset_index(drop=True)
     building = ways.building[choice.taken]
     unpaid = ways.patching[choice.taken] * choice.unpaid[building]
-    unmet = _unmet(ways, rows, choice.unmet[building])
-    spare = money - ways.cost
-    fit = ((np.cumsum(spare, axis=1) if carry_over else spare) >= 0).all(axis=1) & ways.in_time
-    alone = np.bincount(ways.building, fit) > 0
-    words = np.where(alone[building[choice.unmet[building]]], "yes", "no")
-    return pd.concat([_pieces(rows, unpaid, PATCHING).assign(alone=""), unmet.assign(alone=words)])
+    patching = _pieces(rows, unpaid, PATCHING).assign(alone="")
+    left = rows[choice.unmet[building]]
+    able = ways.only(ways.in_time & choice.unmet[ways.building])
+    return pd.concat([patching, _unmet(left, able, holds(money - able.cost, carry_over))])
 
 
 def _work(rows: pd.DataFrame, costs: Floats) -> pd.DataFrame:
@@ -260,14 +258,19 @@ def _pieces(
     return pieces if what != PATCHING else pieces.assign(alternative="")
 
 
-def _unmet(ways: Ways, rows: pd.DataFrame, unmet: Flags) -> pd.DataFrame:
-    """Return the must-do buildings that are not done, with what doing them costs at least."""
-    able = ways.in_time & unmet[ways.building]
-    acting = ways.rows[able].assign(cost=ways.cost[able].sum(axis=1))
-    least = acting.groupby("building")["cost"].min()
-    left = rows[unmet]
-    year = left["due_year"].fillna(0).astype(int)
-    return left.assign(year=year, what=MUST_DO, cost=left["building"].map(least))
+def _unmet(left: pd.DataFrame, able: Ways, fits: Flags) -> pd.DataFrame:
+    """Return the must-do buildings that are not done, with what doing them costs at least.
+
+    `able` are their options that do them in time, `fits` those that the budgets alone pay for.
+    """
+    least = able.rows.assign(cost=able.cost.sum(axis=1)).groupby("building")["cost"].min()
+    building = left["building"]
+    return left.assign(
+        year=left["due_year"].fillna(0).astype(int),
+        what=MUST_DO,
+        cost=building.map(least),
+        alone=np.where(building.isin(able.rows.loc[fits, "building"]), "yes", "no"),
+    )
 
 
 def _years(

@@ -206,15 +206,16 @@ def _unsearched(
     spare = money - ways.cost[flags].sum(axis=0)
     costs = ways.rows["life_cycle_cost"].to_numpy(float)
     bound = relaxed(costs, *limits)
-    if bound is None or not _holds(spare, carry_over):
+    if bound is None or not holds(spare, carry_over):
         return None
     flags = bettered(ways, flags, spare, carry_over)
     cost = float(costs[flags].sum())
     return Optimum(flags.astype(float), flags, cost, max(0.0, cost - bound[0]))
 
 
-def _holds(spare: Floats, carry_over: bool) -> bool:
-    return bool(((np.cumsum(spare) if carry_over else spare) >= 0).all())
+def holds(spare: Floats, carry_over: bool) -> Flags:
+    """Tell whether what is left in each year, along the last axis, overspends no year."""
+    return np.asarray(((np.cumsum(spare, axis=-1) if carry_over else spare) >= 0).all(axis=-1))
 
 
 def bettered(
@@ -231,7 +232,7 @@ def bettered(
         building = ways.building[option]
         left = spare + cost[place[building]] - cost[option]
         better = regret[option] < regret[place[building]]
-        if better and _holds(left, carry_over) and (fixed is None or not fixed[building]):
+        if better and holds(left, carry_over) and (fixed is None or not fixed[building]):
             place[building], spare = option, left
     flags = np.zeros(len(taken), dtype=bool)
     flags[place] = True
@@ -378,7 +379,7 @@ def _patched_at_most(ways: Ways, money: Floats, carry_over: bool) -> tuple[Flags
     for building, year in np.argwhere(unpaid)[np.argsort(-owed[unpaid], kind="stable")]:
         left = spare.copy()
         left[year] -= owed[building, year]
-        if _holds(left, carry_over):
+        if holds(left, carry_over):
             unpaid[building, year], spare = False, left
     return taken, unpaid
 
