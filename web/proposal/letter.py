@@ -384,20 +384,18 @@ def scope_cell(entry: Reply) -> Cell:
 
 def _included(offer: Offer) -> list[dict[str, str]]:
     """In the offer's own words; by the table above where there are none, with room for more."""
-    own = offer.proposal
-    found = [{"label": "The price includes", "text": own.includes or _counted(offer), "more": ""}]
-    says = own.excludes or f"{_without(offer)} {UNCOUNTED * bool(_counted(offer))}".strip()
+    own, counted = offer.proposal, _counted(offer)
+    holds = own.includes or counted
+    lacks = own.excludes or f"{_without(offer)} {UNCOUNTED * bool(counted)}".strip()
     more = "" if own.excludes else "Other exclusions, to be filled in"
-    return [*(found if found[0]["text"] else []),
-            {"label": "The price does not include", "text": says, "more": more}]  # fmt: skip
+    found = [{"label": "The price includes", "text": holds, "more": ""}] if holds else []
+    return [*found, {"label": "The price does not include", "text": lacks, "more": more}]
 
 
 def _counted(offer: Offer) -> str:
     """What the take-off counts on the old roof, where it is the price; the rest is not in it."""
-    retrofit, taken = offer.case.choices[offer.place], offer.proposed["quantities"]
-    if not isinstance(retrofit, MetalRetrofit) or taken is None or retrofit.quoted:
-        return ""
-    if taken["first_cost"]["quotation"] is not None:
+    taken = offer.proposed["quantities"]
+    if taken is None or taken["first_cost"]["quotation"] is not None:
         return ""
     told = [f"{what}: {taken['services'][name]:,}" for name, what in COUNTED.items()
             if taken["services"][name]]  # fmt: skip
