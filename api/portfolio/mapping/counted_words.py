@@ -33,6 +33,7 @@ def words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counte
         for target, at in places_of(table, mapping).items()
         if target not in DERIVED
     }
+    nothing = ("", *_titles(table))
     for record in table.records():
         for at, (*_, counts) in counted.items():
             counts[record.cells[at]] += 1
@@ -42,7 +43,7 @@ def words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counte
         counts = Counter[str]()
         for cell, count in cells.items():
             counts[known(cell)] += count
-        for none in ("", *_titles(table)):
+        for none in nothing:
             counts.pop(none, None)
         if column.facts.type in NUMERIC:
             read = reader_of(column.facts, unit, table.marks)
@@ -71,10 +72,10 @@ def open_years(table: DataTable, mapping: TableMapping) -> Counter[str]:
     at = places_of(table, mapping).get("year of the roof")
     if at is None:
         return Counter()
-    cells = Counter(known(record.cells[at]) for record in table.records())
-    ages = {text: age_of_year(text, mapping.year) for text, _ in cells.most_common(MOST_WORDS)}
-    found = {text: cells[text] for text, age in ages.items() if age and not age.isdigit()}
-    return Counter({text: count for text, count in found.items() if text not in _titles(table)})
+    cells, again = Counter(known(record.cells[at]) for record in table.records()), _titles(table)
+    ages = {text: age_of_year(text, mapping.year) for text, _ in cells.most_common(MOST_WORDS)
+            if text not in again}  # fmt: skip
+    return Counter({text: cells[text] for text, age in ages.items() if age and not age.isdigit()})
 
 
 def places_written(table: DataTable, mapping: TableMapping) -> Counter[str]:

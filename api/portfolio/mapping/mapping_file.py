@@ -150,13 +150,15 @@ def _targets(given: dict[str, Any]) -> list[str]:
 
 def _no_keys(part: str, keys: Iterable[tuple[str, str]]) -> list[str]:
     """Return which keys of columns are not known, with the nearest that are; an empty one is."""
-    known = {one.name: one.facts for one in columns() if one.facts.type in ("key", "choice")}
-    wrong = {
-        (name, key)
-        for name, key in keys
-        if key and name in known and name != "climate" and not known_words(known[name]).get(key)
+    known = {
+        one.name: known_words(one.facts)
+        for one in columns()
+        if one.facts.type in ("key", "choice") and one.name != "climate"  # any place is one
     }
-    return [f"{part}: {key!r:.80} is no {name}; allowed: {nearest(key, known_words(known[name]))}"
+    wrong = {
+        (name, key) for name, key in keys if key and name in known and not known[name].get(key)
+    }
+    return [f"{part}: {key!r:.80} is no {name}; allowed: {nearest(key, known[name])}"
             for name, key in sorted(wrong)[:MOST_TOLD]]  # fmt: skip
 
 

@@ -95,21 +95,25 @@ def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, 
     for column, counts in words(table, mapping):
         for text, count in counts.most_common():
             key = meaning(column, text, mapping)
-            numeric = titles("ip")[column][0].facts.type in NUMERIC
-            note = "" if key else _as_nothing(column, mapping)
-            if column == "condition" and text.isdigit() and not key:
-                note = SCALE
-            if key and not numeric and key == key_of(column, text):  # not corrected
-                note = doubt(column, text)
-            if key == text and numeric:
-                note = NUMBER
-            if column == "must":
-                note = WHICH_YEAR if note and asks_year(text) else note
-                note = _of_plan(key, note, mapping.year)
-            yield _line("word", f"{column}: {text}", key, count, note)
+            yield _line("word", f"{column}: {text}", key, count, _note(column, text, key, mapping))
     for text, count in open_years(table, mapping).most_common():
         age = mapping.values.get("age", {}).get(text) or age_of_year(text, mapping.year)
         yield _line("word", f"age: {text}", age, count, OPEN * (not is_number(age)))
+
+
+def _note(column: str, text: str, key: str, mapping: TableMapping) -> str:
+    """Return what there is to know of a word and of what it is taken as."""
+    if not key and column == "condition" and text.isdigit():
+        note = SCALE
+    elif not key:
+        note = _as_nothing(column, mapping)
+    elif titles("ip")[column][0].facts.type in NUMERIC:
+        note = NUMBER * (key == text)
+    else:
+        note = doubt(column, text) * (key == key_of(column, text))  # not corrected
+    if column != "must":
+        return note
+    return _of_plan(key, WHICH_YEAR if note and asks_year(text) else note, mapping.year)
 
 
 def _year_lines(said: list[tuple[int, Cells]], mapping: TableMapping) -> Iterator[dict[str, Any]]:
@@ -128,7 +132,8 @@ def _small_lines(
     name = next((one for one in reading.places if one.startswith("roof_area")), "")
     if not name:
         return
-    read = reader_of(titles("ip")[name][0].facts, unit := titles("ip")[name][1], table.marks)
+    column, unit = titles("ip")[name]
+    read = reader_of(column.facts, unit, table.marks)
     sizes: dict[str, float] = {}
     for _, cells in said:
         text = cells.get(name, "")
