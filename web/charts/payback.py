@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lcc.case.document_values import spoken
 from lcc.cost.payback_sentence import BY_WORTH, by_worth
 from lcc.figures import CENTS
 from web import format as fmt
@@ -276,8 +277,7 @@ def in_brief(likely: str) -> str:
 
 def _called(reply: Reply) -> str:
     """Name the payback of the alternative that the answer speaks of, as its card does."""
-    called = paid_back(reply)
-    return f"{who(reply)} {called[0].lower()}{called[1:]}"
+    return f"{who(reply)} {spoken(paid_back(reply))}"
 
 
 def short(job: ChartJob) -> str:
