@@ -80,7 +80,9 @@ def test_a_must_do_roof_whose_row_cannot_be_used_is_named_with_what_is_not_done(
     rows = [f"{GOOD[0]},", "Gym" + BAD[6:] + ",must do by 1", "Hall" + BAD[6:] + ",must-not"]
     found = sent(client, "\n".join([f"{HEADER},must", *rows])).get_json()
     told = found["programme"]["must_undone"]
-    assert told.startswith("1 must-do roof is in no figure here, for the row cannot be used: Gym (")
+    assert told.startswith(
+        "1 must-do roof is in no figure here, because its row cannot be used: Gym ("
+    )
     assert "Hall" not in told
 
 

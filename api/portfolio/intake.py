@@ -79,12 +79,14 @@ class Intake:
         lost = [one for one in self.bad_rows if musts.get(one.must) in TO_DO]
         if not lost:
             return ""
-        many = "1 must-do roof is" if len(lost) == 1 else f"{len(lost):,} must-do roofs are"
+        many = "1 must-do roof is in no figure here, because its row"
+        if len(lost) > 1:
+            many = f"{len(lost):,} must-do roofs are in no figure here, because their rows"
         named = "; ".join(
             f"{one.name or f'row {one.record}'} ({one.told})" for one in lost[:MOST_MUSTS]
         )
         more = f"; and {len(lost) - MOST_MUSTS:,} more" if len(lost) > MOST_MUSTS else ""
-        return f"{many} in no figure here, for the row cannot be used: {named}{more}."
+        return f"{many} cannot be used: {named}{more}."
 
     def document(self) -> dict[str, Any]:
         """Return the counts and faults as a reply lists them."""

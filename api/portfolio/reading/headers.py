@@ -20,6 +20,7 @@ from lcc.portfolio.columns import Column, columns
 # Columns that the tables given back carry beside those of the roofs; reading passes over them.
 PASSED_OVER = ("line", "error")
 MOST_TITLE_ROWS = 10
+MOST_NOT_USED = 12  # titles, named where a column is missing
 # Prices that users have per another unit than the system's energies, as on their bills.
 _TRADE = {("gas_price", "ip"): "$/therm"}
 _OF_ONE_UNIT = ("eer", "money", "years")
@@ -261,7 +262,11 @@ def _missing(places: list[HeaderCell], table: DataTable) -> list[RowFault]:
     rule = "missing column; every building needs it"
     if table.written:
         rule += "; say in the mapping which column it is, or give it among its defaults"
-        rule += f"; not used: {', '.join(table.passed_over[:12])}" if table.passed_over else ""
+        rule += (
+            f"; not used: {', '.join(table.passed_over[:MOST_NOT_USED])}"
+            if table.passed_over
+            else ""
+        )
     return [
         RowFault(rule, table.header_line, column=column.name)
         for column in columns()
