@@ -13,7 +13,7 @@ from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing import structure
 from lcc.quantities.cut_list import cross_places, line_mark, mark_range, valley_supports
 from lcc.quantities.drainage import downspout_places, drainage
-from lcc.quantities.openings import ventilator_places, ventilators
+from lcc.quantities.openings import ventilator_places
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_frame
@@ -22,7 +22,10 @@ from lcc.quantities.set_out import even_runs
 from lcc.units import System
 from web.drawings.framing_section import CUT_AT, PARAPET_OUT, cut_parts
 from web.drawings.plan_key import (
+    BEARING,
+    BRACE,
     CROSS,
+    CUT,
     DOWNSPOUT,
     DRAIN,
     DRAIN_RING,
@@ -30,23 +33,14 @@ from web.drawings.plan_key import (
     KEY_WIDE,
     LOW_PARAPET,
     PARAPET,
+    POST,
     SHADES,
+    VENTILATOR,
     draw_key,
     key_of,
     parapets,
 )
-from web.drawings.sheet import (
-    GREEN,
-    INK,
-    MARGIN,
-    MUTED,
-    ORANGE,
-    ROW,
-    WIDE,
-    DrawingSheet,
-    length,
-    slope_words,
-)
+from web.drawings.sheet import INK, MARGIN, MUTED, ROW, WIDE, DrawingSheet, length, slope_words
 from web.format import shown
 
 LEFT = 44.0  # of the plan, clear of the dimensions beside it
@@ -197,7 +191,7 @@ class _Plan:
         else:
             ends = [(x, front + CUT_AT * (back - front)) for x in (left, right)]
         places = [self.at(*end) for end in ends]
-        sheet.path(places, "cut", stroke=INK, stroke_width="0.9", stroke_dasharray="10 3 2 3")
+        sheet.path(places, "cut", **CUT)
         for (x, y), inward in zip(places, (1, -1), strict=True):
             level = places[0][1] == places[1][1]
             self._boxed(sheet, x + inward * MARK_WIDE / 2 * level,
@@ -291,8 +285,8 @@ class _Plan:
 
     def _ventilator_mark(self, sheet: DrawingSheet, shape: PartShape) -> None:
         """Write the marks of a part's ventilators below their line, clear of them."""
-        if count := ventilators(shape):
-            frame = next(f.frame for f in self.roof.falls if f.frame.part == shape.part)
+        frame, (_, _, count) = ventilator_places(self.roof, shape)
+        if count:
             text, (start, end) = mark_range(f"V{shape.part.index + 1}", 1, count), frame.ends_m
             below = (MARK_HIGH if frame.level else _wide(text)) / 2 + 2 * CLEAR_OF_EDGE
             places = [(start + share * (end - start), frame.run_m - below / self.scale)
@@ -305,8 +299,7 @@ class _Plan:
         left, front, right, back = part.bounds
         for at in () if places is None else places.tolist():
             ends = ((at, front), (at, back)) if runs == "front-back" else ((left, at), (right, at))
-            sheet.path([self.at(*end) for end in ends], "bearing", stroke=GREEN,
-                       stroke_width="0.8", stroke_dasharray="1 3")  # fmt: skip
+            sheet.path([self.at(*end) for end in ends], "bearing", **BEARING)
 
     def _purlins(self, sheet: DrawingSheet, fall: FramedFall) -> None:
         for line in fall.lines:
@@ -328,8 +321,7 @@ class _Plan:
             along = first, first + (posts - 1) * gap
             ends = [self.at(*frame.place(u, line.from_eave_m)) for u in along]
             dash = f"0 {max(gap * self.scale, 1.0):.4f}"
-            sheet.path(ends, "post", stroke=INK, stroke_width="2.4",
-                       stroke_linecap="round", stroke_dasharray=dash)  # fmt: skip
+            sheet.path(ends, "post", **POST, stroke_dasharray=dash)
 
     def _bracing(self, sheet: DrawingSheet, frame: FallFrame) -> None:
         part = frame.part.rectangle
@@ -340,8 +332,7 @@ class _Plan:
         depth = frame.part.extent(frame.fall.side)[1]
         top = frame.run_m if frame.is_hip else depth
         for u in places.tolist():
-            sheet.path([self.at(*frame.place(u, v)) for v in (0.0, top)], "brace", stroke=ORANGE,
-                       stroke_width="1.8", stroke_dasharray="6 3")  # fmt: skip
+            sheet.path([self.at(*frame.place(u, v)) for v in (0.0, top)], "brace", **BRACE)
 
     def _ventilators(self, sheet: DrawingSheet, shape: PartShape) -> None:
         """Draw ventilators on their ridge, or below a high edge, clear of its flashing."""
@@ -351,7 +342,7 @@ class _Plan:
         drawn = min(count, int(space * count * self.scale / LEAST_GAP))  # closer ones run together
         for u in np.linspace(first, first + (count - 1) * space, drawn).tolist():
             ends = [self.at(*frame.place(at, frame.run_m - below)) for at in (u - half, u + half)]
-            sheet.path(ends, "ventilator", stroke=GREEN, stroke_width="7")
+            sheet.path(ends, "ventilator", **VENTILATOR)
             x, y = self.at(*frame.place(u, frame.run_m - below))
             self.written.append((x - 3.5, y - 3.5, x + 3.5, y + 3.5))
 

@@ -24,6 +24,11 @@ EDGES = {
     "ridge": ("ridge", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
     "break": ("break", {"stroke": MUTED, "stroke_width": "1.2"}),
 }
+BEARING = {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}
+POST = {"stroke": INK, "stroke_width": "2.4", "stroke_linecap": "round"}
+BRACE = {"stroke": ORANGE, "stroke_width": "1.8", "stroke_dasharray": "6 3"}
+CUT = {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}
+VENTILATOR = {"stroke": GREEN, "stroke_width": "7"}
 CROSS = {"stroke": MUTED, "stroke_width": "1.6"}
 DRAIN = {"stroke": BLUE, "stroke_width": "8", "stroke_linecap": "round"}
 DRAIN_RING = {**DRAIN, "stroke": "#fff", "stroke_width": "12"}
@@ -47,17 +52,16 @@ def key_of(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
     """Return the names and looks of the lines and areas that the plan has."""
     cuts = "sections A, B" if len(cut_parts(roof.framing)) > 1 else "section A"
     key = [
-        ("eave", {"stroke": BLUE, "stroke_width": "4.5"}),
-        ("ridge, hip", {"stroke": BLUE, "stroke_width": "2", "stroke_dasharray": "12 4"}),
-        ("valley, gutter", {"stroke": BLUE, "stroke_width": "3", "stroke_dasharray": "3 3"}),
-        ("step, wall", {"stroke": INK, "stroke_width": "3"}),
-        ("bracing", {"stroke": ORANGE, "stroke_width": "1.8", "stroke_dasharray": "6 3"}),
-        ("ventilators", {"stroke": GREEN, "stroke_width": "7", "stroke_dasharray": "7 5"}),
-        ("posts", {"stroke": INK, "stroke_width": "2.4", "stroke_linecap": "round",
-                   "stroke_dasharray": "0 6"}),
-        (cuts, {"stroke": INK, "stroke_width": "0.9", "stroke_dasharray": "10 3 2 3"}),
-        ("joists, beams", {"stroke": GREEN, "stroke_width": "0.8", "stroke_dasharray": "1 3"}),
-    ]  # fmt: skip
+        ("eave", EDGES["eave"][1]),
+        ("ridge, hip", EDGES["ridge"][1]),
+        ("valley, gutter", EDGES["valley"][1]),
+        ("step, wall", EDGES["step"][1]),
+        ("bracing", BRACE),
+        ("ventilators", {**VENTILATOR, "stroke_dasharray": "7 5"}),
+        ("posts", {**POST, "stroke_dasharray": "0 6"}),
+        (cuts, CUT),
+        ("joists, beams", BEARING),
+    ]
     if np.isin(roof.edges.role, ("rake", "high-edge")).any():
         key.insert(1, ("rake, high edge", EDGES["rake"][1]))
     if any(True for fall in roof.falls for _ in cross_places(fall)):
