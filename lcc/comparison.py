@@ -15,7 +15,7 @@ from lcc.case.layers import Assembly
 from lcc.caution_texts import Caution
 from lcc.cost import quotations, result, scope, sensitivity
 from lcc.cost.conditions import conditions
-from lcc.cost.costed import NOT_LOOKED_AT, Costed, Otherwise, Picked, Planned
+from lcc.cost.costed import UNEXPLORED, Costed, Otherwise, Picked, Planned
 from lcc.cost.energy_phases import energy_by_phase
 from lcc.cost.ledger import Ledger
 from lcc.cost.metal import PANEL_STATE
@@ -164,13 +164,13 @@ def costed(
     accounts = [each.account for each in picked]
     plain = zip(_results(taken, accounts), case.choices, picked, strict=True)
     results = tuple(_detailed(*each, taken.roof) for each in plain)
-    otherwise = NOT_LOOKED_AT
+    otherwise = UNEXPLORED
     if explore:
         otherwise = Otherwise(
             _at_other_prices(case, stated, zone, years, options, picked, results),
             _at_take_offs(case, stated.roof, results, zone, years),
             _across_a_quarter(case, stated, energy, climate, results),
-            _all_off(case, stated, zone, weather, energy, results),
+            _all_off(case, stated, zone, weather, energy, picked, results),
         )
     return Costed(
         stated,
@@ -234,10 +234,9 @@ def _planned(
 def _setting(stated: Case, zone: int) -> tuple[Roof, Prices, int, Building, float | None]:
     """Return what every job is set in, with the highest wind that a survey of the case has."""
     surveys = (each.framing for each in stated.choices if isinstance(each, MetalRetrofit))
-    winds = [each.wind_and_snow.basic_wind_m_s or 0.0 for each in surveys if each is not None]
-    return (
-        stated.roof, stated.prices, zone, stated.building, max(winds, default=0.0) or None,
-    )  # fmt: skip
+    winds = [each.wind_and_snow.basic_wind_m_s for each in surveys if each]
+    highest = max(filter(None, winds), default=None)
+    return stated.roof, stated.prices, zone, stated.building, highest
 
 
 @kept(64)
@@ -326,18 +325,28 @@ def _all_off(
     zone: int,
     weather: Climate,
     energy: Callable[..., EnergyYear],
+    picked: Sequence[Picked],
     results: Sequence[AlternativeResult],
 ) -> dict[int, float]:
-    """Return what framed roofs cost if all of an old roof more than a quarter wet must come off."""
+    """Return what framed roofs cost if all of an old roof more than a quarter wet must come off.
+
+    Left out where it comes off as planned.
+    """
     found: dict[int, float] = {}
     for place in (0, cheapest(results)):
-        choice, given = stated.choices[place], asked.choices[place]
+        choice, given, done = stated.choices[place], asked.choices[place], picked[place]
         wet = left_to_do(stated.roof, given).wet_fraction or 0.0
-        if isinstance(choice, MetalRetrofit) and wet > WET_LIMIT:
+        off = done.account.ledger.programme.torn_off
+        if not isinstance(choice, MetalRetrofit) or wet <= WET_LIMIT or off:
+            continue
+        compared = zip(done.ledgers, done.costs, strict=True)
+        costs = [cost for ledger, cost in compared if ledger.programme.torn_off]
+        if not costs:  # where wet insulation may be left, no tear-off was compared
             ways = _ways(old_roof_off(choice), given, *_setting(stated, zone), exposed=False)
             programmes = [way.programme for way in ways]
             years = energy_by_state(stated, weather, programmes, energy, beyond=False)
-            found[place] = min(_cheapest(ways, years, stated.economics).costs)
+            costs = [*_cheapest(ways, years, stated.economics).costs]
+        found[place] = min(costs)
     return found
 
 

@@ -385,8 +385,6 @@ def all_off(
     for place, cost in found.otherwise.all_off.items():
         choice, setting = found.case.choices[place], _setting(asked, found, place)
         assert isinstance(choice, MetalRetrofit)
-        if choice.wet_insulation == TORN_OFF:
-            continue
         more = first_job_cost(replace(choice, wet_insulation=TORN_OFF), setting)
         more -= first_job_cost(choice, setting)
         if more >= SMALLEST:
