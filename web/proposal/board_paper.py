@@ -15,7 +15,7 @@ from lcc.portfolio.condition import MUST_BY, NOT_BEFORE, TO_DO
 from lcc.portfolio.plan import BASE_CASE, BEGINS, PATCHING
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
-from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme
+from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme, MustUndone
 from web import portfolio_answer
 from web.format import money, said
 from web.portfolio_words import roofs, saved
@@ -116,7 +116,7 @@ def _short(
             f"it. A larger budget{kept} or a loan may."
         )
     if left:
-        yield from _must_need(results, whole, plan)
+        yield from _must_need(results, left, plan)
     begun = {one.year for one in plan.work if one.what in (BEGINS, BASE_CASE)}
     idle = [plan.calendar(one.year) for one in plan.years if one.year not in begun]
     if idle and plan.work:
@@ -124,12 +124,14 @@ def _short(
                "and later work.")  # fmt: skip
 
 
-def _must_need(results: pd.DataFrame, whole: CapitalProgramme, plan: CapitalPlan) -> Iterator[str]:
-    """What the must-do roofs alone take by each year by which some of them must begin."""
+def _must_need(
+    results: pd.DataFrame, left: Sequence[MustUndone], plan: CapitalPlan
+) -> Iterator[str]:
+    """What must-do roofs, those left undone too, take by each year by which some must begin."""
     taken = dict[int, float]()
     for one in plan.work:
         taken[one.building] = taken.get(one.building, 0.0) + one.cost
-    taken |= {one.building: one.cost for one in whole.must_undone_roofs if one.under == "plan"}
+    taken |= {one.building: one.cost for one in left}
     own = results.drop_duplicates("building")[["building", "must"]]
     last = plan.years[-1].year
     needs = [(MUST_BY.get(must, last), taken.get(number, 0.0))
