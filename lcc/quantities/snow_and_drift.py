@@ -202,15 +202,21 @@ def _may_drift(height_m: float, low_m: float | None) -> str:
     return LOW_WALL if height_m < low_m else MAY_DRIFT
 
 
+def step_m(roof: RoofFrame, k: int) -> float:
+    """Return how far the panel above a step stands over the one below, at its highest end [m]."""
+    sums = roof.edges
+    upper, lower = roof.facets[sums.upper[k]].fall.plane, roof.facets[sums.lower[k]].fall.plane
+    ends = sums.start[k].tolist(), sums.end[k].tolist()
+    return float(max(upper.z(*at) - lower.z(*at) for at in ends))
+
+
 def _obstacle(roof: RoofFrame, k: int, role: str) -> tuple[str, float]:
     sums = roof.edges
     ends = [sums.start[k].tolist(), sums.end[k].tolist()]
     upper = roof.facets[sums.upper[k]]
     if role in ("step", "wall-gutter"):
-        lower = roof.facets[sums.lower[k]]
-        rises = [upper.fall.plane.z(*at) - lower.fall.plane.z(*at) for at in ends]
-        name = roof.parts[lower.over].name
-        return f"{name}, against the wall of {roof.parts[upper.over].name}", max(rises)
+        name = roof.parts[roof.facets[sums.lower[k]].over].name
+        return f"{name}, against the wall of {roof.parts[upper.over].name}", step_m(roof, k)
     if sums.lower[k] < 0 and sums.parapet_m[k] > 0:
         tops = [upper.deck.z(*at) + sums.parapet_m[k] - upper.fall.plane.z(*at) for at in ends]
         name, side = roof.parts[upper.over].name, side_of(sums.outward[k])

@@ -12,6 +12,7 @@ from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.posts_and_purlins import FallFrame
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame, roof_frame
+from lcc.quantities.snow_and_drift import step_m
 from lcc.units import System
 from web.drawings.sheet import (
     BLUE,
@@ -162,16 +163,11 @@ def _step(roof: RoofFrame, number: int, side: str) -> tuple[str, float] | None:
     """Return the part that a side meets in a step, and how much higher its panel is there [m]."""
     sums, found = roof.edges, list[tuple[str, float]]()
     for k in np.flatnonzero(np.isin(sums.role, ("step", "wall-gutter"))).tolist():
-        upper, lower = (roof.facets[each[k]] for each in (sums.upper, sums.lower))
-        mine = {
-            upper.over: side_of(sums.outward[k]),
-            lower.over: OPPOSITE[side_of(sums.outward[k])],
-        }
-        if upper.over != lower.over and mine.get(number) == side:
-            ends = sums.start[k].tolist(), sums.end[k].tolist()
-            rise = max(upper.fall.plane.z(*at) - lower.fall.plane.z(*at) for at in ends)
-            other, sign = (upper, 1) if lower.over == number else (lower, -1)
-            found.append((roof.parts[other.over].name, sign * rise))
+        upper, lower = (roof.facets[each[k]].over for each in (sums.upper, sums.lower))
+        faces = side_of(sums.outward[k])
+        if upper != lower and (number, side) in ((upper, faces), (lower, OPPOSITE[faces])):
+            other, sign = (upper, 1) if lower == number else (lower, -1)
+            found.append((roof.parts[other].name, sign * step_m(roof, k)))
     return max(found, key=lambda each: abs(each[1]), default=None)
 
 
