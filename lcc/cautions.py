@@ -19,7 +19,6 @@ from lcc.case import Alternative, Building, Case, Coating, Framing, Layer, Metal
 from lcc.case.fields import CasePart, Facts
 from lcc.case.other_work import SKYLIGHTS
 from lcc.case.resolution import figures
-from lcc.case.wind_and_snow import WindAndSnow
 from lcc.caution_texts import (
     CLIMB,
     FIGURES,
@@ -404,9 +403,12 @@ def _of_soaked(case: Case) -> Iterator[str]:
 
 def _of_risk(case: Case) -> Iterator[str]:
     """Where wind or snow is taken for ordinary buildings, unstated, and the use draws a crowd."""
-    surveys = [one for one in case.choices if isinstance(one, MetalRetrofit) and one.framing]
-    for one in surveys if case.building.use in CROWDS else ():
-        site = one.framing.wind_and_snow if one.framing else WindAndSnow()
+    if case.building.use not in CROWDS:
+        return
+    for one in case.choices:
+        if not isinstance(one, MetalRetrofit) or one.framing is None:
+            continue
+        site = one.framing.wind_and_snow
         stated = site.risk_category in ("III", "IV") or "risk_category" in (site.origins or {})
         if not stated and (site.basic_wind_m_s or site.ground_snow_kg_m2):
             use = tables.rows("building_uses")[case.building.use]["name"]

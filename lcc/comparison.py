@@ -492,7 +492,7 @@ def _quantities(
     entered = None
     if given.quoted:
         parts = account.parts or (account,)
-        rulings = [each for part in parts for each in part.ledger.programme.steps[1].rulings]
+        rulings = [each for part in parts for each in part.ledger.programme.rulings]
         apart = not_surveyed(given.framing)
         works = [work for each in rulings if each.duty not in apart for work in each.works]
         entered = math.fsum(work.cost for work in works if work.category != DISRUPTION)

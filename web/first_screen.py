@@ -273,9 +273,7 @@ def _told(spell: Spell, base: Reply) -> str:
     """Say what one spell saves, and where a later job of the base case ends it by insulation."""
     added = [each["year"] for each in base["events"] if each["duty"] == "insulation"]
     until = ", until the other roof gets insulation" if spell.last in added else ""
-    one = spell.first == spell.last
-    years = f"in year {spell.first}" if one else f"in years {spell.first} to {spell.last}"
-    return f"{_bill(spell)} {years}{until}"
+    return f"{_bill(spell)} in {spell.years}{until}"
 
 
 def one_sided(reply: Reply) -> list[str]:

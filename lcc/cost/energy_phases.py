@@ -79,6 +79,12 @@ class Spell(NamedTuple):
     saved: float
     merged: bool = False
 
+    @property
+    def years(self) -> str:
+        """The years in words."""
+        one = self.first == self.last
+        return f"year {self.first}" if one else f"years {self.first} to {self.last}"
+
     def joined(self, more: Spell) -> Spell:
         """Return the two as one, at their mean."""
         own, other = (one.last - one.first + 1 for one in (self, more))
@@ -117,11 +123,7 @@ def best_and_worst(spells: Sequence[Spell]) -> tuple[Spell, Spell]:
 
 
 def _spell(one: Spell) -> str:
-    return f"{_amount(one.saved)} in {_years(one)}"
-
-
-def _years(one: Spell) -> str:
-    return f"years {one.first} to {one.last}" if one.last > one.first else f"year {one.first}"
+    return f"{_amount(one.saved)} in {one.years}"
 
 
 def _amount(saved: float) -> str:
@@ -175,7 +177,7 @@ def energy_by_start(
     yield (
         f"About {said(abs(saved))} of energy is {'saved' if saved > 0 else 'lost'} in the "
         f"{in_years(until - since)} in which only “{sooner.name}” has begun; in "
-        f"{_years(most)} the bill is {bill}."
+        f"{most.years} the bill is {bill}."
     )
 
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lcc.case.economics import Financing
 from lcc.cost.payback_rule import years_to_payback
-from lcc.cost.present_value import growth
+from lcc.cost.present_value import growth, nominal_rate
 from lcc.cost.work import CAPITAL, RESIDUAL
 from lcc.figures import in_years, said, when
 from lcc.results import Financed
@@ -132,7 +132,7 @@ def financed(
         first_positive_year=_first(np.flatnonzero(difference > HALF_A_CENT)),
         ahead_from=_finite(float(years_to_payback(np.cumsum(difference)))),
         due_later=float(payments.sum() - paid.sum()),
-        more_than_cash=_more_than_cash(payments, lent, (1 + rate) * (1 + inflation) - 1, start),
+        more_than_cash=_more_than_cash(payments, lent, nominal_rate(rate, inflation), start),
     )
     return replace(found, sentence=f"{_payments(found, terms)} {_compared(found)}")
 
@@ -143,8 +143,8 @@ def _more_than_cash(payments: Array, lent: float, rate: float, start: int) -> fl
     All of them count, those after the study period too: each year's at its end, as other costs,
     at the nominal discount rate.
     """
-    yearly = payments.reshape(-1, MONTHS).sum(axis=1)
-    return float((npf.npv(rate, [0.0, *yearly]) - lent) / (1 + rate) ** start)
+    yearly = _by_year(payments, 0, len(payments) // MONTHS)
+    return float((npf.npv(rate, yearly) - lent) / (1 + rate) ** start)
 
 
 def _payments(found: Financed, terms: Financing) -> str:

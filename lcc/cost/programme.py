@@ -74,9 +74,14 @@ class Programme:
         return tuple(dict.fromkeys((*(step.state for step in self.steps), *rest)))
 
     @property
+    def rulings(self) -> tuple[Ruling, ...]:
+        """What every duty comes to in the first job, which follows today's roof."""
+        return self.steps[1].rulings
+
+    @property
     def torn_off(self) -> bool:
         """Whether the first job tears the old roof off."""
-        return any(one.duty == "tear-off" and one.status == DONE for one in self.steps[1].rulings)
+        return any(one.duty == "tear-off" and one.status == DONE for one in self.rulings)
 
     def states_within(self, years: int) -> tuple[Assembly, ...]:
         """The distinct states that hold in a year of a study period, lives as planned."""

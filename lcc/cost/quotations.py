@@ -257,7 +257,7 @@ def asbestos_held(
     names = []
     for place, own in enumerate(results):
         bid = taken(own.quotations)
-        rulings = accounts[place].ledger.programme.steps[1].rulings
+        rulings = accounts[place].ledger.programme.rulings
         work = next(one for one in rulings if one.duty == "asbestos")
         met = work.status != NOT_NEEDED and work.counted
         if bid and met and ("everything" in bid.price_includes or place in whole):
@@ -298,7 +298,7 @@ def torn_as_priced(
 ) -> Iterator[str]:
     """Yield each roof that is torn off because its price holds that, and need not be."""
     for place in places:
-        rulings = accounts[place].ledger.programme.steps[1].rulings
+        rulings = accounts[place].ledger.programme.rulings
         if any(one.duty == "tear-off" and one.reason == BY_PRICE.source for one in rulings):
             yield (
                 f"The price of “{results[place].name}” holds a tear-off, so the old roof comes "
