@@ -22,7 +22,7 @@ from api.portfolio.mapping.cell_forms import (
 )
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import key_of, must_of, station
-from api.portfolio.reading.data_table import CHUNK, DataTable, Record
+from api.portfolio.reading.data_table import READ_AT_ONCE, DataTable, Record
 from api.portfolio.reading.fault_kinds import RowFault, TableError
 from api.portfolio.reading.headers import titles
 from lcc.case.fields import nearest_words
@@ -169,7 +169,7 @@ def narrowed(table: DataTable, mapping: TableMapping) -> DataTable:
     used = sorted(places_of(table, mapping).values())
 
     def records() -> Iterator[Record]:
-        for chunk in table.chunks(CHUNK):
+        for chunk in table.chunks(READ_AT_ONCE):
             for line, cells in chunk:
                 yield Record(line, [cells[at] if at < len(cells) else "" for at in used])
 

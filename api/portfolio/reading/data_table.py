@@ -13,7 +13,7 @@ from api.limits import check_time
 from api.portfolio.reading.number_text import Marks
 
 MAX_RECORDS = 200_000
-CHUNK = 1_000  # rows read at once
+READ_AT_ONCE = 1_000  # rows
 
 
 class Record(NamedTuple):
@@ -54,7 +54,7 @@ class DataTable:
 
     def count(self) -> int:
         """Return the number of records, by reading them."""
-        return sum(map(len, self.chunks(CHUNK)))
+        return sum(map(len, self.chunks(READ_AT_ONCE)))
 
     def chunks(self, rows: int) -> Iterator[list[Record]]:
         """Yield the records in lists of at most `rows`."""
