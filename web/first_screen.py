@@ -124,9 +124,9 @@ def _figures(count: int) -> str:
 def key_figures(case: Case, reply: Reply) -> tuple[KeyFigure, ...]:
     """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
     base, other = against_base(reply)
-    close, guess = reply["answer"]["state"] == "too-close", bool(unpriced(case, reply))
+    guess = bool(unpriced(case, reply))
     return (
-        _less(reply, close, one_of_several(reply)),
+        _less(reply),
         _guessed(_paid_back(reply), guess),
         _cheaper(reply, guess),
         _energy(base, other),
@@ -153,8 +153,9 @@ def one_of_several(reply: Reply) -> str:
     return f"“{cut(against_base(reply)[1]['name'], NAME_LETTERS)}”" if several else ""
 
 
-def _less(reply: Reply, close: bool, name: str) -> KeyFigure:
+def _less(reply: Reply) -> KeyFigure:
     base, other = against_base(reply)
+    name, close = one_of_several(reply), reply["answer"]["state"] == "too-close"
     saved = base["life_cycle_cost"] - other["life_cycle_cost"]
     years = len(base["cash_flow"]) - 1
     costs = fmt.side_by_side(other["life_cycle_cost"], base["life_cycle_cost"])
@@ -301,12 +302,12 @@ def _changed(more: float) -> str:
 def told(reply: Reply) -> Mapping[str, str]:
     """Return a line for each heading: what an owner finds when it is opened."""
     base, other = against_base(reply)
-    name = one_of_several(reply)
-    whose, count = f"{name}: " if name else "", len(numbers(reply))
+    name, count = one_of_several(reply), len(numbers(reply))
+    whose = f"{name}: " if name else ""
     return {
         "turning": turning(reply),
         "why": _why(base, other),
-        "sure": _sure(other, name, before_tax(reply)),
+        "sure": _sure(reply),
         "warm": f"{whose}{other['energy_by_phase']['sentence']}",
         "rests": f"{_figures(count)} and {len(reply['assumptions']) - count} choices, each with "
         f"its source, and {len(reply['cautions'])} cautions.",
@@ -337,7 +338,8 @@ def _paid(one: Reply) -> str:
     return f"“{one['name']}” costs {costs} and has {jobs} {since}."
 
 
-def _sure(other: Reply, name: str, taxed: str) -> str:
+def _sure(reply: Reply) -> str:
+    other, name = against_base(reply)[1], one_of_several(reply)
     if not other["spread"]:
         return "No random runs were made."
     draws = other["spread"]["against_base"]
@@ -345,7 +347,7 @@ def _sure(other: Reply, name: str, taxed: str) -> str:
     cheaper = f"{name} is cheaper" if name else "Cheaper"
     return (
         f"{cheaper} in {of_hundred(draws['costs_less'])} random runs. In 80 of 100 the result is "
-        f"between {_saved(low)} and {_saved(high)}{taxed}."
+        f"between {_saved(low)} and {_saved(high)}{before_tax(reply)}."
     )
 
 
