@@ -51,7 +51,8 @@ FILL_IN = "To be filled in before anyone signs:"
 TERMS = ("Payment", "Start and duration", "Warranty", "Insurance")  # lines to fill in
 # What a survey counts on the old roof, by member of the takeoff, for the sentence of what is held.
 COUNTED = {
-    "rooftop_units": "rooftop units lifted off and on", "skylights_carried": "skylights carried up",
+    "rooftop_units": "rooftop units lifted off and on",
+    "skylights_carried": "skylights carried through",
     "skylights_covered": "skylights covered, which takes daylight from the rooms",
     "penetrations": "pipes and conduits", "drains_abandoned": "old roof drains closed",
 }  # fmt: skip
