@@ -34,7 +34,7 @@ from lcc.figures import shown
 from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
 from lcc.heat.climate import file_elsewhere
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
-from lcc.model_notes import in_two_parts
+from lcc.model_notes import done_in_parts
 from lcc.roof_work import RoofWork
 
 if TYPE_CHECKING:
@@ -233,7 +233,7 @@ def roof_work(case: Case, results: Sequence[AlternativeResult]) -> RoofWork:
         foam=any(row["material"] == FOAM for row in laid),
         wet=bool(case.roof.wet_fraction) or soaked,
         wet_unknown=case.roof.wet_fraction is None and not soaked,
-        two_parts=in_two_parts(case),
+        two_parts=done_in_parts(case),
         burns=any(_may_burn(layer) for one in metal for layer in one.layers)
         or any(INSULATION in each for each in _of_membranes(choices, results)),
         skylights_under_metal=bool(metal) and _maybe(case.roof, "skylights"),

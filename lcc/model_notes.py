@@ -56,13 +56,13 @@ TWO_PARTS = (
 def notes(case: Case) -> tuple[str, ...]:
     """Return what the figures of a case leave out, and whose weather its place has."""
     station = stand_in(case.site)
-    parts = (TWO_PARTS,) if in_two_parts(case) else ()
+    parts = (TWO_PARTS,) if done_in_parts(case) else ()
     place = place_note(case.site.place)
     always = (YEAR_OF_FILE if case.site.weather and one is TYPICAL_YEAR else one for one in NOTES)
     return (*always, *parts, *((said(*station),) if station else ()), *((place,) if place else ()))
 
 
-def in_two_parts(case: Case) -> bool:
+def done_in_parts(case: Case) -> bool:
     """Tell whether a choice leaves a part of the roof for a later year."""
     choices = case.choices
     return any(getattr(each, "rest_after_y", None) is not None for each in choices)

@@ -299,7 +299,7 @@ def penetrations(job: Job) -> Ruling:
 
 
 def _none(job: Job, duty: str, field: str, why: str) -> Ruling:
-    """What is not there: a question to ask where nobody has entered that it is not there."""
+    """Return the ruling where the number is none: a question, if nobody has entered that number."""
     asked = job.place.as_today and job.kind not in (COATING, NEW_PANELS)
     if asked and duty not in job.counted and field not in (job.setting.roof.origins or {}):
         why = "not counted: look for them; none are priced here"

@@ -16,7 +16,7 @@ from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.case.fields import facts_of
 from lcc.cost.cash_flow import costs_today
 from lcc.cost.ledger import Ledger
-from lcc.cost.payback_rule import never, years_to_payback
+from lcc.cost.payback_rule import never_pays_back, years_to_payback
 from lcc.cost.scenario import UNKNOWNS, Scenario, factors_today
 from lcc.heat.climate import stand_in
 from lcc.place import width_of, with_place
@@ -319,4 +319,4 @@ def _histogram(amounts: Array) -> tuple[Array, Array]:
 def _payback(years: float, study_period: int) -> Measure:
     if np.isfinite(years):
         return Measure(years)
-    return Measure(None, never(study_period))
+    return Measure(None, never_pays_back(study_period))

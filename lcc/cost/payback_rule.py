@@ -21,8 +21,8 @@ LEVEL = 0.02
 NOTHING = "both cost the same in every year: nothing to pay back"
 
 
-def never(study_period: int) -> str:
-    """Say that there is no payback."""
+def never_pays_back(study_period: int) -> str:
+    """Return the words for no payback within the study period of so many years."""
     return f"never pays back within the study period of {in_years(study_period)}"
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lcc.cost.payback_rule import NOTHING, Course, course, never
+from lcc.cost.payback_rule import NOTHING, Course, course, never_pays_back
 from lcc.cost.verdict import PairedComparison
 from lcc.cost.work import CAPITAL
 from lcc.figures import chance
@@ -73,7 +73,7 @@ def why_none(run: Course, years: int) -> str | None:
     if run.year is not None:
         return None
     if not run.ahead_years:
-        return never(years)
+        return never_pays_back(years)
     first, last = run.ahead_years[0], run.ahead_years[-1]
     spell = f"in year {first}" if first == last else f"at times between years {first} and {last}"
     return f"ahead {spell} only: a later cost leaves it behind at the end of year {years}"

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import inf
 from typing import NamedTuple
 
-from lcc.cost.verdict import CLOSE, difference, point_state
+from lcc.cost.verdict import NO_VERDICT, difference, point_state
 from lcc.results import AlternativeResult, TurningChoice
 
 
@@ -31,7 +31,7 @@ class Remark(NamedTuple):
 
 def only_close(turns: Iterable[TurningChoice]) -> bool:
     """Tell whether all that turns an answer makes it too close to call, and none the other way."""
-    return all(each.sentence.endswith(f"{CLOSE})") for each in turns)
+    return all(each.sentence.endswith(f"{NO_VERDICT})") for each in turns)
 
 
 def decisive(remarks: Iterable[Remark], name: str) -> list[Remark]:

@@ -127,7 +127,7 @@ def point_state(base: float, own: float) -> State:
     return "costs-less" if own < base else "costs-more"
 
 
-CLOSE = ", too close to call"
+NO_VERDICT = ", too close to call"
 
 
 def difference(base: float, own: float, name: str = "") -> str:
@@ -138,5 +138,5 @@ def difference(base: float, own: float, name: str = "") -> str:
     >>> difference(1000.0, 900.0), difference(1000.0, 1010.0, "Membrane")
     ('about $100 less', 'about $10 more than “Membrane”, too close to call')
     """
-    close = CLOSE if is_level(base - own, base, own) else ""
+    close = NO_VERDICT if is_level(base - own, base, own) else ""
     return f"about {more_or_less(base - own)}{f' than “{name}”' if name else ''}{close}"

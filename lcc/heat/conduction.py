@@ -109,7 +109,7 @@ def _layer_matrix(layer: ResolvedLayer, omega: Array) -> tuple[Complex, Complex,
 
 
 def _faded(y: Array) -> Complex:
-    """1 - e^(-(1 + i) y), exact for small y; by tangents, in a third of a complex one's time."""
+    """1 - e^(-(1 + i) y), exact for small y: by tangents, three times as fast as by complex exp."""
     tangent = np.tan(y / 2)
     square = tangent * tangent
     share = 2 * np.exp(-y) / (1 + square)

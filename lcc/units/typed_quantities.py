@@ -90,7 +90,7 @@ def _unreadable(text: str, kind: str) -> UnitError:
 
 
 def _as_typed(text: str, kind: str) -> str:
-    """Return how a quantity is typed that lacks its space, or has its `$` or a raised 2 or 3.
+    """Return how to type a quantity that lacks its space, has its `$` in front or a raised 2 or 3.
 
     Examples
     --------
