@@ -120,12 +120,15 @@ def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -
         taxed = more_or_less(pair.after_tax or 0.0)
         return f"Tax decides: {point} before tax, but about {taxed} after tax."
     often = pair.costs_less or 0.0
+    way, runs = _mostly(often)
+    other = f"in only {runs}" if (way == "less") == (pair.saved > 0) else f"{way} in {runs}"
+    return f"Too close to call: {point}{_taxed(pair)}, but {other}."
+
+
+def _mostly(often: float) -> tuple[str, str]:
+    """Return whether more random runs cost less or more, and how many of them."""
     share = chance(max(often, 1 - often))
-    if (often > 0.5) == (pair.saved > 0):
-        other = f"but in only {share}"
-    else:
-        other = f"but {'less' if often > 0.5 else 'more'} in {share}"
-    return f"Too close to call: {point}{_taxed(pair)}, {other} of random runs."
+    return "less" if often > 0.5 else "more", f"{share} of random runs"
 
 
 def _leaning(pair: PairedComparison) -> str:
@@ -133,8 +136,7 @@ def _leaning(pair: PairedComparison) -> str:
     often = pair.costs_less
     if often is None or UNLIKELY <= often <= LIKELY:
         return ""
-    way = "less" if often > LIKELY else "more"
-    return f", but the first costs {way} in {chance(max(often, 1 - often))} of random runs"
+    return f", but the first costs {' in '.join(_mostly(often))}"
 
 
 def _taxed(pair: PairedComparison) -> str:
@@ -187,8 +189,8 @@ def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterato
     if pair.level and not unsure:
         yield (
             f"The figures as entered make both about equal, but “{pair.own.name}” costs "
-            f"{'less' if often > LIKELY else 'more'} in {chance(max(often, 1 - often))} of random "
-            f"runs, about {more_or_less(middle)} in the median run{_why_apart(unknown)}."
+            f"{' in '.join(_mostly(often))}, about {more_or_less(middle)} in the median run"
+            f"{_why_apart(unknown)}."
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
