@@ -584,6 +584,27 @@ def test_results_of_before_are_marked_and_leave_when_the_next_table_is_taken(tab
 
 @pytest.mark.thorough
 @pytest.mark.browser
+def test_a_mapping_that_comes_after_another_table_was_chosen_is_not_used(tab):
+    asked, held = "**/v1/portfolios?show=mapping*", []
+
+    def hold(route):
+        held.append(route)
+
+    with tab() as page:
+        page.route(asked, hold)
+        with page.expect_request(asked):
+            compare(page, "name", "second.csv")
+        drop(page, "\n".join([HEADER, BAD]), "third.csv")
+        with page.expect_response(asked):
+            held[0].continue_()
+        page.click("#start")
+        page.wait_for_function(DONE)
+        assert page.inner_text("#headline").startswith("No row of this table can be used")
+        assert page.input_value("#mapping-text") == ""
+
+
+@pytest.mark.thorough
+@pytest.mark.browser
 def test_a_stopped_run_keeps_its_results_and_bad_rows_can_be_downloaded(tab, monkeypatch):
     monkeypatch.setattr(portfolio_events, "VIEW_EVERY_S", 1e6)  # no view is sent before the stop
     many = [f"Big {i},miami-fl,{20000 + i},steel-deck-perlite,epdm-black,5" for i in range(400)]

@@ -49,9 +49,11 @@ export function forget() {
   find("mapping").hidden = true;
 }
 
-// Without a mapping of its own the table's most likely one comes back.
+// Without a mapping of its own the table's most likely one comes back; nothing where another table
+// was chosen before it came.
 export async function propose(form, warn, first = true) {
   const button = find("propose");
+  const [table] = form.elements.file.files;
   button.disabled = true;
   find("mapping-read").textContent = "Reading the table …";
   const query = new URLSearchParams({ show: "mapping", units: form.elements.units.value, decimal: form.elements.decimal.value });
@@ -60,9 +62,11 @@ export async function propose(form, warn, first = true) {
   for (const name of [...body.keys()]) if (name !== "file" && name !== "mapping") body.delete(name);
   const response = await fetch(`${form.dataset.service}?${query}`, { method: "POST", body })
     .finally(() => { button.disabled = false; find("mapping-read").textContent = ""; });
+  if (form.elements.file.files[0] !== table) return undefined;
   if (!response.ok) { find("mapping").hidden = !mapping; warn((await problemOf(response)).words); return null; }
   warn("");
   const found = await response.json();
+  if (form.elements.file.files[0] !== table) return undefined;
   mapping = found.mapping;
   used();
   at = document.activeElement?.getAttribute("aria-label");

@@ -109,7 +109,7 @@ async function follow(sent, begin) {
 async function unread(words) {
   const found = await mapping.propose(form, () => {});
   if (found) warn(`${words}\nOr leave the table as it is: what its columns most likely mean stands below. Look it over, then compare again.`);
-  else mapping.forget();
+  else if (found === null) mapping.forget();
 }
 
 function refused({ words, entries }) {
