@@ -13,7 +13,7 @@ from lcc.case.resolution import resolve
 
 Array = NDArray[np.float64]
 BTU_PER_WH = 3.412141633
-CYCLING = 1.13  # at no load; AHRI 340/360 (from memory)
+CYCLING = 1.13  # at no load; AHRI 550/590, read in a copy
 SPARE = 1.15  # common practice: units are chosen from steps of size
 RATED_COOLING_C = 35.0  # 95 °F
 RATED_HEATING_C = 8.333  # 47 °F
@@ -67,9 +67,11 @@ def part_load_factor(load_w_m2: Array, capacity_w_m2: float) -> Array:
 
     References
     ----------
-    AHRI 340/360, integrated energy efficiency ratio, C_D = -0.13 LF + 1.13 (from memory). O'Neal
-    and Katipamula (1991), ASHRAE Transactions 97(2): of single-speed units under a thermostat the
-    factor is nearly linear in the load (abstract read; it gives no coefficient).
+    AHRI 550/590, integrated part-load value: EER = efficiency / C_D, C_D = -0.13 LF + 1.13, LF the
+    part load over the capacity of the lowest step; read in a copy, an open script that rates
+    chillers (its function NPLVCalc). AHRI 340/360 has the same curve for packaged units (from
+    memory). O'Neal and Katipamula (1991), ASHRAE Transactions 97(2): of single-speed units under
+    a thermostat the factor is nearly linear in the load (abstract read; it gives no coefficient).
 
     Examples
     --------
