@@ -309,6 +309,17 @@ def test_a_roof_cut_in_parts_has_the_zones_of_the_whole():
     assert [z.plan_area_m2 for z in parts] == pytest.approx([z.plan_area_m2 for z in whole])
 
 
+def test_a_low_hip_beside_a_steep_roof_has_its_zones():
+    """The hips lie wholly off the steep part, and only steep roofs have zones along hips."""
+    steep = Rectangle(15.0, 12.0, "ridge", "left", slope=0.25)
+    low = Rectangle(10.0, 22.0, "ridge", "left", 15.0, 2.0, slope=1 / 24,
+                    hip_ends=("front", "back"))  # fmt: skip
+    zones = quantities(Framing((steep, low), wind_and_snow=WINDY)).wind_zones
+    areas = {part: sum(zone.plan_area_m2 for zone in zones if zone.parts == part)
+             for part in ("1", "2")}  # fmt: skip
+    assert areas == pytest.approx({"1": 180.0, "2": 220.0}, rel=1e-9)
+
+
 def test_a_higher_roof_has_an_edge_at_its_step():
     upper = Rectangle(60.0, 20.0, y_m=40.0, roof_level_m=5.0)
     sums = RoofFrame(Framing((BOX, upper), wind_and_snow=WINDY)).zones

@@ -173,8 +173,9 @@ def halves(polygons: Array, planes: Array) -> tuple[Array, NDArray[np.bool_]]:
     crosses = (high < 0) != (after < 0)
     part = np.where(crosses, high / np.where(crosses, high - after, 1.0), 0.0)
     cut = polygons + part[..., None] * (np.roll(polygons, -1, axis=1) - polygons)
-    corners = np.stack([polygons, cut], axis=2).reshape(len(polygons), -1, 2)
-    held = np.stack([high >= 0, crosses], axis=2).reshape(len(polygons), -1)
+    doubled = len(polygons), 2 * polygons.shape[1]
+    corners = np.stack([polygons, cut], axis=2).reshape(*doubled, 2)
+    held = np.stack([high >= 0, crosses], axis=2).reshape(doubled)
     counts = held.sum(axis=1)
     place = np.minimum(np.arange(counts.max(initial=1)), np.maximum(counts - 1, 0)[:, None])
     order = np.take_along_axis(np.argsort(~held, axis=1, kind="stable"), place, axis=1)
