@@ -413,6 +413,9 @@ def test_the_command_line_proposes_a_mapping_then_uses_it(tmp_path):
     roofs, kept, out = tmp_path / "roofs.csv", tmp_path / "map.json", tmp_path / "out.csv"
     roofs.write_bytes(as_csv(lines).getvalue())
     command = ["portfolio", str(roofs), "--out", str(out), "--mapping", str(kept), "--workers", "1"]
+    unmapped = CliRunner().invoke(main, command[:4])
+    assert unmapped.exit_code == 1
+    assert "add --mapping mapping.json" in unmapped.output
     first = CliRunner().invoke(main, command)
     assert first.exit_code == 0, first.output
     assert "Look it over" in first.output
@@ -597,8 +600,8 @@ def test_a_town_without_its_state_is_shown_with_its_states_and_corrected_in_the_
     first, second, _ = from_table(checker).faults  # the last names no place at all
     assert str(first) == (
         "line 2, column B (City, read as climate): 'Springfield': a town with its state; "
-        "Springfield is in IL, MA, MO, VA, OH, OR, ...: write the state, here or in the mapping's "
-        "`places`"
+        "Springfield is in IL, MA, MO, VA, OH, OR, ...: write the state, here or among the "
+        "places of the mapping"
     )
     assert "'Nowhereville': a place that is known; type a ZIP code" in str(second)
     (header, row, *_) = bad_rows(open_table(as_csv(lines), "ip", "auto", False, mapping))
@@ -606,7 +609,7 @@ def test_a_town_without_its_state_is_shown_with_its_states_and_corrected_in_the_
     told = {line["said"]: line["note"] for line in report(table, mapping)}
     assert "Springfield is in IL, MA" in told["Springfield"]
     assert told["Nowhereville"].startswith("a place that is known; type")
-    assert told["Springfield"].endswith("write the state, in the mapping's `places`")
+    assert told["Springfield"].endswith("write the state, among the places of the mapping")
     kept = as_document(mapping)
     kept["places"]["Springfield"] = "Springfield, MO"
     frame, _ = usable(as_csv(lines), from_document(kept))
@@ -637,3 +640,45 @@ def test_a_year_in_a_must_column_is_a_year_of_the_plan_or_stays_open():
     (note,) = [one["note"] for one in report(table, propose(table, "ip", 2026))
                if one["said"] == "must: by year 2"]  # fmt: skip
     assert "which year?" in note  # and the column is used though none of its words is understood
+
+
+OVER = """Building,"Roof
+area (sf)",City,"Roofed
+in",Covering,Condition
+A,10000,"Tulsa, OK",39600,TPO over BUR,TBD
+B,20000,"Tulsa, OK",20050,tbd,good
+C,20000,"Tulsa, OK",2001,TPO over wood deck,n/a"""
+
+
+def test_titles_on_several_lines_day_numbers_and_one_covering_over_another_are_read():
+    file = io.BytesIO(OVER.encode())
+    table = headed(any_table(file))
+    assert table.header[:4] == ("Building", "Roof area (sf)", "City", "Roofed in")
+    mapping = propose(table, "ip", YEAR)
+    told = {line["said"]: (line["means"], line["note"]) for line in report(table, mapping)}
+    assert told["age: 39600"] == ("18", "read as a spreadsheet's number of a day, 2008-06-01")
+    assert "2 coverings lie there" in told["covering: TPO over BUR"][1]
+    unknown = ("", "says unknown: taken as an empty cell")
+    assert {told[f"condition: {one}"] for one in ("TBD", "n/a")} == {unknown}
+    assert told["covering: tbd"] == unknown
+    kept = as_document(mapping)
+    kept["columns"]["Roof\narea (sf)"] = kept["columns"].pop("Roof area (sf)")  # as once written
+    checked = from_table(open_table(file, mapping=from_document(kept)))
+    assert checked.frame["coverings_in_place"].tolist() == [2, None]
+    assert checked.frame["age_y"].tolist() == [18, 25]
+    (mistyped,) = checked.faults
+    assert (mistyped.line, mistyped.value) == (5, "20050")
+    assert any_table(as_workbook([["Roof\narea", "Name"], ["1", "A"]])).header[0] == "Roof area"
+    plain = OVER.replace('"Roofed\nin"', "age").replace('"Roof\narea (sf)"', "roof_area_sf")
+    plain = plain.replace("City", "climate").replace("Building", "name")
+    plain = plain.replace("Condition", "roof_type").replace("TBD", "steel-deck-perlite")
+    plain = plain.replace("TPO over BUR", "tpo-white")
+    first, *_ = from_table(open_table(io.BytesIO(plain.encode()))).faults
+    assert str(first).startswith(
+        "line 2, column D (age): '39600': an age; 39600 is a spreadsheet's number of 2008-06-01"
+    )
+
+
+def test_titles_whose_quotation_mark_is_not_closed_are_refused():
+    with pytest.raises(TableError, match="line 1: a quotation mark that is opened here"):
+        any_table(io.BytesIO(b'name,"roof area\n' + b"A,1\n" * 40))

@@ -175,7 +175,9 @@ def test_a_budget_that_is_no_sum_is_refused(client, query):
 
 def test_thousands_marks_between_years_are_told_what_to_type(client):
     found = sent(client, query="?budget_by_year=2,000,000").get_json()["errors"]
-    assert found[0]["allowed"] == "2000000 for one year; for several, sums separated by semicolons"
+    assert found[0]["allowed"] == (
+        "2000000 for one year; for several put semicolons between, such as 500,000; 250,000"
+    )
 
 
 def test_faults_of_both_budgets_come_at_once(client):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from concurrent.futures import BrokenExecutor
 from datetime import date
 from pathlib import Path
@@ -47,6 +47,10 @@ MOST_TOLD = 20
 DEMO = (
     "These figures rest on defaults, some of them invented; the ranking says which, and the "
     "cautions that go with it."
+)
+OWN_TITLES = (
+    "Where the titles are your own, add --mapping mapping.json: what they most likely mean is "
+    "written to that file, for you to look over."
 )
 MERGE = "Put them back into the table once mended: sent alone they are ranked alone."
 HELP = {
@@ -129,7 +133,10 @@ def portfolio(
                 _compute(job, out)
             partitions.remove_folder(folder)
     except TableError as error:
-        raise _refused("The table cannot be read.", map(str, error.faults)) from None
+        told = [*map(str, error.faults)]
+        if not mapping_file and any(one.value or one.column for one in error.faults):
+            told.append(OWN_TITLES)
+        raise _refused("The table cannot be read.", told) from None
     except Problem as problem:
         raise _refused(problem.detail, (str(one["detail"]) for one in problem.errors)) from None
     except BrokenExecutor:
@@ -139,7 +146,7 @@ def portfolio(
         raise click.ClickException(f"{error.filename or out}: {error.strerror}.") from None
 
 
-def _refused(said: str, faults: Iterator[str]) -> click.ClickException:
+def _refused(said: str, faults: Iterable[str]) -> click.ClickException:
     return click.ClickException("\n".join([said, *(f"  {fault}" for fault in faults)]))
 
 

@@ -23,10 +23,11 @@ _MORE = rf"{{1,{MOST_PLAN_YEARS - 1}}}"
 _YEARS = rf"{_PLAIN}|{_SUM}(?: *; *{_SUM}){_MORE}|{_LONG}(?: *, *{_LONG}){_MORE}"
 # What the parameters of money may say.
 MONEY = {"budget": f"^({_SUM})?$", "budget_by_year": f"^({_YEARS})?$"}
+_SEVERAL = "such as 500,000; 250,000"
 _ALLOWED = {
     "budget": "one sum of money, such as 300000 or 300,000.50",
     "budget_by_year": (
-        f"at most {MOST_PLAN_YEARS} sums of money separated by semicolons, such as 500,000; 250,000"
+        f"at most {MOST_PLAN_YEARS} sums of money separated by semicolons, {_SEVERAL}"
     ),
 }
 
@@ -139,7 +140,7 @@ def _refused(name: str, entered: str) -> dict[str, str]:
     allowed = _ALLOWED[name]
     if name != "budget" and re.fullmatch(_SUM, entered):
         one = entered.replace(",", "")
-        allowed = f"{one} for one year; for several, sums separated by semicolons"
+        allowed = f"{one} for one year; for several put semicolons between, {_SEVERAL}"
     label = name.replace("_", " ").capitalize()
     detail = f"{label} is {named(entered)}; allowed: {allowed}."
     return {

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -395,9 +396,13 @@ def nearest_words(word: str, known: Sequence[str], limit: int = 3) -> list[str]:
     --------
     >>> nearest_words("epdm black", ["tpo-white", "epdm-black"])
     ['epdm-black']
+    >>> nearest_words("TPO", ["tpo-white", "epdm-black"])
+    ['tpo-white']
     """
+    said = word[:100].casefold()
+    holding = [each for each in known if said in re.split(r"\W", each.casefold())]
     found = process.extract(word[:100], known, scorer=fuzz.ratio, limit=limit, score_cutoff=60)
-    return [each for each, *_ in found]
+    return list(dict.fromkeys([*holding, *(each for each, *_ in found)]))[:limit]
 
 
 def check_key(name: str, value: Any, table: str) -> None:

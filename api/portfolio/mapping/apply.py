@@ -21,8 +21,8 @@ from api.portfolio.mapping.cell_forms import (
     years_until,
 )
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
-from api.portfolio.mapping.meaning import key_of, must_of, station
-from api.portfolio.reading.data_table import READ_AT_ONCE, DataTable, Record
+from api.portfolio.mapping.meaning import key_of, must_of, stacked, station
+from api.portfolio.reading.data_table import READ_AT_ONCE, DataTable, Record, one_line
 from api.portfolio.reading.fault_kinds import RowFault, TableError
 from api.portfolio.reading.headers import titles
 from lcc.case.fields import nearest_words
@@ -47,7 +47,9 @@ class Reading:
     def said(self, record: Record) -> Cells:
         """Return the cells of a record by their targets, empty where unknown."""
         held = record.cells
-        return {name: _said(name, held[at]) for name, at in self.places.items() if at < len(held)}
+        return {
+            name: cell_said(name, held[at]) for name, at in self.places.items() if at < len(held)
+        }
 
     def cells(self, record: Record) -> Cells | None:
         """Return the cells of a record by their targets, None of no roof."""
@@ -109,7 +111,7 @@ _SUM = re.compile(rf"{_TOTALS.pattern}|\btotals?\b", re.I)
 _DITTO = frozenset({'"', "''", "″", "”", "〃", "ditto", "do.", "same", "same as above"})
 
 
-def _said(name: str, cell: str) -> str:
+def cell_said(name: str, cell: str) -> str:
     """Return what a cell says, empty where that is unknown; no leaks are 0 leaks."""
     return "0" if name not in DERIVED and _is_zero(_stem(name), cell) else known(cell)
 
@@ -136,7 +138,7 @@ def headed(table: DataTable) -> DataTable:
     record = first[at - 1]
     return replace(
         table,
-        header=tuple(cell.strip() for cell in record.cells),
+        header=tuple(map(one_line, record.cells)),
         header_line=record.line,
         records=lambda: islice(table.records(), at, None),
     )
@@ -266,6 +268,7 @@ _BEHIND = {
     "roof_area_ft2": ("floor area",),
     "roof_area_m2": ("floor area in m2",),
     "climate": ("ZIP code", "town", "latitude"),
+    "coverings_in_place": ("covering",),
 }
 
 
@@ -338,6 +341,8 @@ def _cell(name: str, cells: Cells, mapping: TableMapping, system: System) -> str
     if stem == "roof_area":
         said = mapping.values.get(stem, {})
         return said[text] if text in said else _area(name, cells, system)
+    if stem == "coverings_in_place" and not text:
+        return str(len(stacked(cells.get("covering", ""))) or "")
     if stem == "warranty_left" and not text:
         return years_until(cells.get("warranty end", ""), mapping.year)
     return _converter(stem)(text, mapping)

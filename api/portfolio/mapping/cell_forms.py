@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from api.portfolio.mapping.value_aliases import INSULATIONS, UNKNOWN
+from api.portfolio.reading.cells import day_of
 from lcc import tables
 
 COVERING_EVERY_Y = 20  # years after which a roof is assumed to have been replaced
@@ -169,11 +170,11 @@ def years_until(text: str, year: int) -> str:
 
     Examples
     --------
-    >>> [years_until(text, 2026) for text in ("6/30/2031", "2019", "expired", "?")]
-    ['5', '0', '0', '']
+    >>> [years_until(text, 2026) for text in ("6/30/2031", "48029", "2019", "expired", "?")]
+    ['5', '5', '0', '0', '']
     """
     bare = known(text)
-    if found := _YEAR.findall(bare):
+    if found := _years_named(bare):
         return str(max(0, int(found[-1]) - year))
     return "0" if re.match(r"expired|lapsed|over|none|no\b", bare, re.I) else ""
 
@@ -201,11 +202,11 @@ def age_of_year(text: str, year: int, built: bool = False) -> str:
     ('15', 'before 2000')
     >>> [age_of_year(text, 2026) for text in ("1990's", "the 1990s", "'90s", "late 2012")]
     ["1990's", 'the 1990s', "'90s", '14']
-    >>> [age_of_year(text, 2026) for text in ("94", "07", "11")]
-    ['32', '19', "'11 or 11 years"]
+    >>> [age_of_year(text, 2026) for text in ("94", "07", "11", "39600")]
+    ['32', '19', "'11 or 11 years", '18']
     """
     bare = known(text)
-    found = _YEAR.findall(bare)
+    found = _years_named(bare)
     if _OPEN.match(bare) or _DECADE.search(bare):
         return bare
     if years := _YEARS_OLD.fullmatch(bare):
@@ -228,13 +229,22 @@ def year_doubt(text: str) -> str:
     --------
     >>> year_doubt("1995/2012"), year_doubt("05/06/07"), year_doubt("5/14/07")
     ('two years: the last one is taken', 'its last two digits are taken as the year', '')
+    >>> year_doubt("39600")
+    "read as a spreadsheet's number of a day, 2008-06-01"
     """
     bare = known(text)
+    if day := day_of(bare):
+        return f"read as a spreadsheet's number of a day, {day}"
     if len({*_YEAR.findall(bare)}) > 1:
         return "two years: the last one is taken"
     parts = re.split("[-/]", bare) if _SHORT_DATE.fullmatch(bare) else []
     doubtful = parts and len(parts[0]) == 2 and max(map(int, parts)) <= _MONTHS
     return "its last two digits are taken as the year" * bool(doubtful)
+
+
+def _years_named(bare: str) -> list[str]:
+    day = day_of(bare)
+    return [str(day.year)] if day else _YEAR.findall(bare)
 
 
 def _of_two_digits(bare: str, year: int) -> list[str]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from api import strict_json
 from api.portfolio.mapping.meaning import station
+from api.portfolio.reading.data_table import one_line
 from api.portfolio.reading.headers import titles
 from api.portfolio.vocabulary import known_words, nearest
 from api.problems import Problem
@@ -107,7 +108,8 @@ def from_document(document: Any) -> TableMapping:
     faults += _targets({name: {} if misshapen[name] else found for name, found in words.items()})
     if faults:
         raise _refused(faults)
-    return TableMapping(**document)
+    titles_said = {one_line(title): to for title, to in document.get("columns", {}).items()}
+    return TableMapping(**{**document, "columns": titles_said})
 
 
 def _misshapen(name: str, found: Any) -> Iterator[str]:

@@ -132,21 +132,36 @@ def _key_of(column: str, text: str) -> str:
     return spellings[near[0]] if near else ""
 
 
+def stacked(text: str) -> list[str]:
+    """Return the keys of coverings that lie one over another, none where it does not say so.
+
+    Examples
+    --------
+    >>> stacked("TPO over BUR"), stacked("TPO over deck")
+    (['tpo-white', 'built-up-gravel'], [])
+    """
+    laid = [_inside("covering", one) for one in _plain(text[:LONGEST]).split(" over ")]
+    keys = [inside[0] for inside in laid if inside]
+    return keys if len(keys) > 1 else []
+
+
 def doubt(column: str, text: str) -> str:
     """Return why a word that is understood should be looked at, empty where it need not.
 
     Examples
     --------
     >>> doubt("covering", "TPO over BUR"), doubt("covering", "BUR w/ gravel")
-    ('two named, of which the top one is taken', '')
+    ('the top one is taken; 2 coverings lie there, where no column counts them', '')
     >>> doubt("condition", "fair/poor"), doubt("condition", "B")
     ('two named, of which the worse is taken', 'a grade of letters: is this what it means?')
     """
     plain = _plain(text[:LONGEST])
     named = {*_inside(column, plain)} if plain not in _spellings(column) else set()
+    if column == "covering" and (laid := len(stacked(text))):
+        return f"the top one is taken; {laid} coverings lie there, where no column counts them"
     if column in ("covering", "condition", "use") and len(named) > 1:
-        which = "worse" if column == "condition" else "top one" if " over " in plain else ""
-        return f"two named, of which the {which or 'first or longest'} is taken"
+        which = "worse" if column == "condition" else "first or longest"
+        return f"two named, of which the {which} is taken"
     if column == "condition" and len(plain) == 1 and plain.isalpha():
         return "a grade of letters: is this what it means?"
     if column == "covering" and plain in _FAMILIES:

@@ -14,6 +14,7 @@ from api.portfolio.mapping.apply import (
     Cells,
     Reading,
     Unused,
+    cell_said,
     climate_of,
     mapped,
     meaning,
@@ -33,7 +34,7 @@ from api.portfolio.mapping.counted_words import (
 from api.portfolio.mapping.mapping_file import DERIVED, TableMapping
 from api.portfolio.mapping.meaning import asks_year, doubt, key_of, located
 from api.portfolio.mapping.propose import DEFAULTS
-from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
+from api.portfolio.reading.cells import IN_PLACES, NUMERIC, CellError, reader_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import titles
 from api.portfolio.table_template import when_left_out
@@ -42,6 +43,7 @@ from lcc.place import place_note
 from lcc.portfolio.condition import MUST_BY, NOT_BEFORE
 
 PARTS = ("column", "word", "place", "line", "default")
+UNKNOWN_SAID = "says unknown: taken as an empty cell"
 OPEN = "no one year: type an age in years"
 NUMBER = "not read as one number: type it in the unit of the column"
 SCALE = "a number of a scale: type good, fair, poor or failed"
@@ -70,7 +72,8 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     for _, cells in said:
         unused.strike_off(cells)
     found += [*_words_lines(table, mapping), *_place_lines(table, mapping)]
-    found += [*_year_lines(said, mapping), *_small_lines(table, reading, said)]
+    found += [*_unknown_lines(table, reading), *_year_lines(said, mapping)]
+    found += _small_lines(table, reading, said)
     found += _unused_lines(unused.left(), mapping, bool(more))
     read = [(line, cells if reading.is_roof(cells) else None) for line, cells in said]
     if lines := [line for line, cells in read if cells is None]:
@@ -116,6 +119,15 @@ def _note(column: str, text: str, key: str, mapping: TableMapping) -> str:
     return _of_plan(key, WHICH_YEAR if note and asks_year(text) else note, mapping.year)
 
 
+def _unknown_lines(table: DataTable, reading: Reading) -> Iterator[dict[str, Any]]:
+    """Yield the words that say in a column that nothing is known, such as TBD."""
+    for name, at in reading.places.items():
+        cells = Counter(record.cells[at].strip() for record in table.records())
+        for text, count in cells.most_common():
+            if text and not cell_said(name, text):
+                yield _line("word", f"{name}: {text}", "", count, UNKNOWN_SAID)
+
+
 def _year_lines(said: list[tuple[int, Cells]], mapping: TableMapping) -> Iterator[dict[str, Any]]:
     """Yield the years that are read, though their cells may mean another."""
     counts = Counter(cells.get("year of the roof", "") for _, cells in said)
@@ -153,7 +165,7 @@ def _place_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, 
         typed = mapping.places.get(written, "")
         asked = written if key_of("climate", typed) else typed or written
         note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
-        note = note if key else f"{one_place(asked)}, in the mapping's `places`"
+        note = note if key else f"{one_place(asked)}, {IN_PLACES}"
         yield _line("place", written, key, count, note)
 
 

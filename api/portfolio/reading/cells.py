@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date, timedelta
 from functools import cache
 from typing import Any
 
@@ -21,6 +22,10 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 _MONEY = re.compile(r"(?:US\s?)?\$\s?|USD\s?", re.IGNORECASE)
 _R_VALUE = re.compile(r"R\s?-?\s?(?=[\d.,])", re.IGNORECASE)
 _DATE = re.compile(r"(?:1[89]|20)\d\d|\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?: .*)?", re.ASCII)
+_DAY_NUMBER = re.compile(r"[2-5]\d{4}", re.ASCII)
+_DAY_0 = date(1899, 12, 30)  # of spreadsheets, from March 1900 on
+IN_PLACES = "among the places of the mapping"
+_FIRST_DAY = 22_000  # in 1960; what begins with 19 or 20 may be a year mistyped
 
 
 class CellError(ValueError):
@@ -107,11 +112,25 @@ def _number(text: str, facts: Facts, unit: units.Unit, marks: Marks) -> float | 
     return int(value) if whole else value
 
 
+def day_of(text: str) -> date | None:
+    """Return the day that a spreadsheet's number of it stands for, from 1960 on.
+
+    Examples
+    --------
+    >>> day_of("39600"), day_of("20050")
+    (datetime.date(2008, 6, 1), None)
+    """
+    number = int(text) if _DAY_NUMBER.fullmatch(text) else 0
+    return _DAY_0 + timedelta(number) if number >= _FIRST_DAY else None
+
+
 def _hint(text: str, facts: Facts, unit: units.Unit) -> str:
     """Return what to type where a number shows that it is of another kind than its column's."""
     bounds = allowed(facts, unit)
     if facts.kind == "years" and _DATE.fullmatch(text):
         return f"an age, not a year or a date: type the number of years, {bounds}"
+    if facts.kind == "years" and (day := day_of(text)):
+        return f"an age; {text} is a spreadsheet's number of {day}: type the years, {bounds}"
     if facts.kind == "resistance" and _R_VALUE.match(text):
         return f"an R-value of US units stands in a column of h·ft²·°F/Btu; here type {bounds}"
     if facts.kind == "fraction" and re.fullmatch(r"\d+(?:[.,]\d+)?", text, re.ASCII):
@@ -139,7 +158,7 @@ def allowed(facts: Facts, unit: units.Unit) -> str:
 
 def place_reader(facts: Facts) -> Reader:
     """Return the reader of places in a table with a mapping, which says what to write instead."""
-    where = ", here or in the mapping's `places`"
+    where = f", here or {IN_PLACES}"
     rule = f"a place that is known; type a town and its state{where}"
     return _word_reader(known_words(facts), lambda text: one_place(text) + where, rule)
 

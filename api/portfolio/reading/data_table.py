@@ -23,6 +23,11 @@ class Record(NamedTuple):
     cells: list[str]
 
 
+def one_line(title: str) -> str:
+    """Return a title without blanks around it, a break of its line as a space."""
+    return " ".join(title.split())
+
+
 @dataclass(frozen=True)
 class DataTable:
     """A header and a way to read the records, as often as needed.

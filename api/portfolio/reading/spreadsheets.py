@@ -16,7 +16,7 @@ from api.portfolio.reading.archives import (
     check_archive,
     sheet_marks,
 )
-from api.portfolio.reading.data_table import DataTable, Record
+from api.portfolio.reading.data_table import DataTable, Record, one_line
 from api.portfolio.reading.fault_kinds import refuse
 from api.portfolio.reading.number_text import Marks, proof
 
@@ -88,7 +88,7 @@ def _table(sheet: CalamineSheet, names: list[str], marks: SheetMarks) -> DataTab
         read_as += f"; {marks.hidden_rows:,} hidden row{'s are' if several else ' is'} read too"
     width = len(header)
     return DataTable(
-        header=tuple(header),
+        header=tuple(map(one_line, header)),
         header_line=line,
         records=lambda: _records(sheet, marks, width),
         marks=Marks("point", "proved"),

@@ -8,10 +8,10 @@ import io
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from itertools import islice
+from itertools import chain, islice
 from typing import BinaryIO
 
-from api.portfolio.reading.data_table import MAX_RECORDS, DataTable, Record
+from api.portfolio.reading.data_table import MAX_RECORDS, DataTable, Record, one_line
 from api.portfolio.reading.fault_kinds import TooManyRows, refuse
 from api.portfolio.reading.number_text import settle
 
@@ -22,6 +22,7 @@ MAX_LINES = 400_000
 MAX_LINE = 2_000_000  # characters of one line
 MAX_COLUMNS = 1_000
 MAX_HEADER = 100_000  # below what the parser takes for one cell
+MAX_TITLE_LINES = 20  # over which quoted titles may break
 # The longest mark first: that of UTF-32 begins with that of UTF-16.
 _MARKS = (
     (codecs.BOM_UTF32_LE, "utf-32"),
@@ -55,15 +56,19 @@ def read(file: BinaryIO, score: Callable[[list[str]], int], decimal: str = "auto
         line, first = _header(lines)
         if len(first) > MAX_HEADER:
             raise refuse(f"a header of at most {MAX_HEADER:,} characters", 413, line=line)
-        delimiter = max(DELIMITERS, key=lambda mark: _rank(first, mark, score))
-        header = next(csv.reader(io.StringIO(first), delimiter=delimiter), [])
+        head = [first, *islice(lines, MAX_TITLE_LINES)]
+        parsed = {mark: _titles(head, mark) for mark in DELIMITERS}
+        delimiter = max(DELIMITERS, key=lambda mark: (score(parsed[mark][0]), len(parsed[mark][0])))
+        header, taken = parsed[delimiter]
+        if not header:
+            raise refuse(_UNCLOSED, line=line)
         if len(header) > MAX_COLUMNS:
             raise refuse(f"at most {MAX_COLUMNS} columns", 413, line=line)
-        _refuse_many(lines, delimiter)
+        _refuse_many(chain(head[taken:], lines), delimiter)
     return DataTable(
-        header=tuple(cell.strip() for cell in header),
+        header=tuple(map(one_line, header)),
         header_line=line,
-        records=lambda: _records(file, encoding, delimiter, line),
+        records=lambda: _records(file, encoding, delimiter, line + taken - 1),
         marks=settle(decimal, delimiter, ()),
         read_as=f"{encoding.removesuffix('-sig')}, {DELIMITERS[delimiter]}",
         delimiter=delimiter,
@@ -128,12 +133,10 @@ def _bounded(text: io.TextIOWrapper) -> Iterator[str]:
 
 
 def _header(lines: Iterator[str]) -> tuple[int, str]:
-    """Return the header and its line number, after empty lines and a line such as ``sep=;``."""
+    """Return where the header begins, after empty lines and a line such as ``sep=;``."""
     for number, line in enumerate(lines, start=1):
         bare = line.strip("\r\n \ufeff")
         if bare.strip(",;\t") and not _STATED_DELIMITER.fullmatch(bare):
-            if line.count('"') % 2:
-                raise refuse("a column name is on one line", line=number)
             return number, line
     raise refuse("the file has no header row")
 
@@ -146,9 +149,12 @@ def _refuse_many(lines: Iterator[str], delimiter: str) -> None:
             raise TooManyRows(f"at most {MAX_RECORDS:,} rows; cut the table in parts")
 
 
-def _rank(line: str, delimiter: str, score: Callable[[list[str]], int]) -> tuple[int, int]:
-    cells = next(csv.reader(io.StringIO(line), delimiter=delimiter), [])
-    return score(cells), len(cells)
+def _titles(head: list[str], delimiter: str) -> tuple[list[str], int]:
+    """Return the titles with which a text begins, and over how many lines; none if not closed."""
+    reader = csv.reader(head, delimiter=delimiter, strict=True)
+    with suppress(csv.Error):
+        return next(reader), reader.line_num
+    return [], 0
 
 
 def _records(file: BinaryIO, encoding: str, delimiter: str, header_line: int) -> Iterator[Record]:
