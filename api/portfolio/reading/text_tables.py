@@ -60,7 +60,7 @@ def read(file: BinaryIO, score: Callable[[list[str]], int], decimal: str = "auto
         parsed = {mark: _titles(head, mark) for mark in DELIMITERS}
         delimiter = max(DELIMITERS, key=lambda mark: (score(parsed[mark][0]), len(parsed[mark][0])))
         header, taken = parsed[delimiter]
-        if not header:
+        if len(header) < 2 and ([], 0) in parsed.values():
             raise refuse(_UNCLOSED, line=line)
         if len(header) > MAX_COLUMNS:
             raise refuse(f"at most {MAX_COLUMNS} columns", 413, line=line)
