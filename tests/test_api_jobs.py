@@ -150,6 +150,16 @@ def test_what_if_out_of_range_is_refused(client, planned, terms, words):
     assert words in refused.text
 
 
+def test_what_if_a_must_do_row_cannot_be_used_it_is_still_named(client, ended):
+    bad = {"name": "Gym", "climate": "nowhere", "must": "must-do"}
+    sent = {**ROOFS, "rows": [ROOFS["rows"][0], bad]}
+    state = ended(client, submitted(client, "/v1/portfolios?budget=400000", sent))
+    found = client.post(f"/v1/jobs/{state['id']}/what-if", json={"units": "ip", "budget": "1"})
+    told = found.json["programme"]["must_undone"]
+    assert told.startswith("1 must-do roof is in no figure here")
+    assert "Gym" in told
+
+
 def test_a_job_that_is_refused_keeps_its_problem(client, ended):
     behind = {"SCRIPT_NAME": "/roofs"}  # of a proxy with a prefix
     sent = {"units": "ip", "rows": []}

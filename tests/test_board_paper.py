@@ -62,7 +62,7 @@ def test_it_has_two_pages_and_names_every_caution(tmp_path, pdf_text, told):
         "What is proposed",
         "Grants and rebates",
         "What waits",
-        "largest roofs where an alternative saves",
+        "the largest roofs that would save and that the plan does not begin",
         "demo",
     )
     assert [one for one in said if one.replace(" ", "") not in words] == []

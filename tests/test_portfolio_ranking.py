@@ -216,7 +216,7 @@ def test_the_plan_is_marked_by_year_and_tells_what_falls_due():
         ("B1", "metal", 1),
     ]
     assert [row[4] for row in plan_sheets(whole)["Plan"]] == ["year", 0, 1]
-    dated = programme(marked, plan=plan).dated(2027).plan  # where a mapping says the year
+    dated = programme(marked, plan=plan).of_table(2027, "").plan  # where a mapping says the year
     assert [row[4] for row in plan_sheets(dated)["Plan"]] == ["year", 2027, 2028]
     shown = {row["name"]: row["cells"] for row in rows(ranked(marked), "ip", dated)}
     assert "2028" in shown["B1"]

@@ -94,7 +94,8 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
     options = None if plan is None else _bound(plan, wanted)
     kept = KeptPlan(job.parts / "what-if.json", fingerprint(b"", job_of(job.parts), repr(wanted)))
     final, whole = settled(results, options, asked, kept=kept, patience=AT_ONCE)
-    return final, whole.dated(wanted.first_year)
+    refused = job.must_refused.read_text("utf-8") if job.must_refused.exists() else ""
+    return final, whole.of_table(wanted.first_year, refused)
 
 
 def _bound(rows: pd.DataFrame, wanted: WhatIf) -> pd.DataFrame:

@@ -82,6 +82,11 @@ class KeptJob:
         return self.folder / "parts"
 
     @property
+    def must_refused(self) -> Path:
+        """Which must-do roofs of a portfolio have rows that cannot be used, in words."""
+        return self.parts / "must-refused.txt"
+
+    @property
     def state(self) -> JobState:
         """How far it is."""
         with self.opened(_STATE) as file:

@@ -30,7 +30,7 @@ from api.jobs.job_folder import (
 )
 from api.limits import Calculations
 from api.portfolio.job import Means
-from api.portfolio.partitions import fingerprint, kept_in, open_folder
+from api.portfolio.partitions import fingerprint, kept_in, open_folder, replace_file
 from api.portfolio.plan_kept import KeptPlan
 from api.problems import MEDIA_TYPE, Problem
 
@@ -53,10 +53,14 @@ def asked_of_a_table() -> bool:
     return JOB in request.environ and job_at_hand() is None
 
 
-def means_of(job: KeptJob) -> Means:
-    """Return the means of a portfolio in a job: parts are kept, and progress is reported."""
+def means_of(job: KeptJob, must_refused: str) -> Means:
+    """Return the means of a portfolio in a job: parts are kept, and progress is reported.
+
+    `must_refused`, which must-do roofs have rows that cannot be used, is kept for a what-if.
+    """
     name = fingerprint(job.body.read_bytes(), job.state.query, job.state.content_type)
     open_folder(job.parts, name)
+    replace_file(job.must_refused, must_refused)
     plan = KeptPlan(job.parts / "plan.json", name)
     return Means(kept=kept_in(job.parts, name), keep_ways=True, told=_telling(job), plan=plan)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Executor
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from functools import cached_property
 from typing import Any, cast
 
@@ -204,8 +204,7 @@ class PortfolioJob:
     def _settled(self, options: list[pd.DataFrame]) -> Ended:
         every = pd.concat(options, ignore_index=True) if options else None
         final, whole = settled(self.results, every, self.query, self._exactly, self.means.plan)
-        undone = " ".join(filter(None, (self.intake.must_refused, whole.must_undone))) or None
-        return final, replace(whole, must_undone=undone).dated(self.intake.year)
+        return final, whole.of_table(self.intake.year, self.intake.must_refused)
 
     @property
     def _exactly(self) -> Exactly:

@@ -16,7 +16,7 @@ from werkzeug.exceptions import RequestEntityTooLarge
 from api import problems, service, strict_json
 from api.jobs.job_runner import asked_of_a_table, job_at_hand, means_of
 from api.limits import MOST_BODY_BYTES, time_limit
-from api.portfolio.intake import from_rows, from_table
+from api.portfolio.intake import Intake, from_rows, from_table
 from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.mapping import TableMapping, as_document, from_text, propose, report
 from api.portfolio.query import PortfolioQuery
@@ -60,12 +60,13 @@ def read_job(request: flask.Request, query: PortfolioQuery) -> PortfolioJob:
         with _limited():
             return _job_of_rows(strict_json.loads(body), query)
     with table_of(request, query) as checker:
-        return PortfolioJob(from_table(checker), _case_part(request), query, _means())
+        intake = from_table(checker)
+        return PortfolioJob(intake, _case_part(request), query, _means(intake))
 
 
-def _means() -> Means:
+def _means(intake: Intake) -> Means:
     job = job_at_hand()
-    return means_of(job) if job else Means()
+    return means_of(job, intake.must_refused) if job else Means()
 
 
 def _limited() -> AbstractContextManager[None]:
@@ -81,7 +82,7 @@ def _job_of_rows(payload: Any, query: PortfolioQuery) -> PortfolioJob:
         intake = from_rows(payload.get("rows"), query.system)
     except TableError as error:
         raise as_problem(error) from None
-    return PortfolioJob(intake, _case_member(payload.get("case")), query, _means())
+    return PortfolioJob(intake, _case_member(payload.get("case")), query, _means(intake))
 
 
 def _in_units(payload: dict[str, Any], query: PortfolioQuery) -> PortfolioQuery:

@@ -119,9 +119,16 @@ class CapitalProgramme:
         "Must-do roofs that the money does not pay for, each")] = ()
     plan: CapitalPlan | None = None
 
-    def dated(self, first_year: int | None) -> CapitalProgramme:
-        """Return the programme with the calendar year of its plan's year 0."""
-        return replace(self, plan=self.plan and replace(self.plan, first_year=first_year))
+    def of_table(self, first_year: int | None, refused: str) -> CapitalProgramme:
+        """Return the programme with the calendar year of its plan's year 0.
+
+        `refused` says which must-do roofs have rows that cannot be used; they come first.
+        """
+        return replace(
+            self,
+            must_undone=" ".join(filter(None, (refused, self.must_undone))) or None,
+            plan=self.plan and replace(self.plan, first_year=first_year),
+        )
 
 
 # fmt: on

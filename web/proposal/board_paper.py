@@ -15,7 +15,7 @@ from lcc.portfolio.condition import MUST_BY, NOT_BEFORE, TO_DO
 from lcc.portfolio.plan import BASE_CASE, BEGINS, PATCHING
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
-from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme, MustUndone
+from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme, MustUndone, best_rows
 from web import portfolio_answer
 from web.format import money, said
 from web.portfolio_words import roofs, saved
@@ -48,7 +48,7 @@ def document(
 ) -> dict[str, Any]:
     """Return what the template prints: always two pages."""
     first = page("Roofs: what is proposed, year by year", _proposed(results, whole, job))
-    second = page("What waits, the largest roofs, and what to know", _rest(results, whole, job))
+    second = page("What waits, what is left out, and what to know", _rest(results, whole, job))
     return {
         "title": "Roof programme for the board",
         "author": "",
@@ -72,7 +72,7 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
         if short := " ".join(_short(results, whole, whole.plan, carry_over)):
             yield text(short)
         yield from _by_year(whole.plan)
-        yield from _works(whole.plan)
+        yield from _works(whole.plan, results)
     yield heading("Sources of money")
     yield small(_to_find(whole.plan))
     yield blanks(SOURCES)
@@ -188,24 +188,28 @@ def _by_year(plan: CapitalPlan) -> Iterator[Block]:
     )  # fmt: skip
 
 
-def _works(plan: CapitalPlan) -> Iterator[Block]:
-    yield heading("What is proposed")
+def _works(plan: CapitalPlan, results: pd.DataFrame) -> Iterator[Block]:
+    yield heading("What is proposed, by year")
     works = sorted((one for one in plan.work if one.what != PATCHING),
                    key=lambda one: (one.year, -one.cost))  # fmt: skip
     if not works:
         yield text("No roof in these years: the money pays for none, or none is due.")
         return
+    marks = {(one["building"], one["alternative"]): _marks(one)
+             for one in results.to_dict("records")}  # fmt: skip
+    shown = [(one, marks.get((one.building, one.alternative), "")) for one in works[:WORKS]]
     yield table(
         [("Year", 0.4, "left"), ("Roof", 2.2, "left"), ("Work", 2.0, "left"),
          ("Cost", 0.8, "right"), ("Net savings", 0.8, "right")],
         (
             (str(plan.calendar(one.year)), cut_middle(one.name, NAME),
              cut(one.alternative or one.what, NAME), money(one.cost),
-             money(one.net_savings) if one.alternative else "")
-            for one in works[:WORKS]
+             f"{money(one.net_savings)}{mark}" if one.alternative else "")
+            for one, mark in shown
         ),
         least=LEAST, of=len(works), rest="pieces of work",
     )  # fmt: skip
+    yield from _marked(mark for _, mark in shown)
 
 
 def _counts(plan: CapitalPlan) -> Mapping[tuple[int, bool], int]:
@@ -219,22 +223,7 @@ def _counts(plan: CapitalPlan) -> Mapping[tuple[int, bool], int]:
 def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
     if whole.plan:
         yield from _waiting(whole.plan)
-    largest = _largest(results)
-    yield heading("The largest roofs where an alternative saves, in the plan or not"
-                  if whole.plan else "The largest proposals, by first cost")  # fmt: skip
-    if whole.plan and whole.plan.work:
-        yield small("What the plan does is on page 1; work there that must be done may save less, "
-                    "or nothing, and is then not in this table.")  # fmt: skip
-    yield table(
-        [("Rank", 0.4, "left"), ("Roof", 2.0, "left"), ("Alternative", 1.7, "left"),
-         ("First cost", 0.9, "right"),
-         ("Net savings", 0.9, "right"), ("Planned", 0.8, "right")],
-        (_largest_row(row, whole.plan) for row in largest),
-    )  # fmt: skip
-    if any(map(_on_defaults, largest)):
-        yield small(f"* Rests on {MANY} or more defaults where other roofs have figures entered.")
-    if any(map(_close, largest)):
-        yield small("† Within 2% of what the base case costs: too close to call.")
+    yield from _largest(results, whole.plan)
     yield heading("What to know")
     yield text(" ".join(_known(results, job)))
     yield from _cautions(results)
@@ -306,35 +295,50 @@ def _waiting(plan: CapitalPlan) -> Iterator[Block]:
     )  # fmt: skip
 
 
-def _largest(results: pd.DataFrame) -> Sequence[Mapping[str, Any]]:
-    """The best alternative of each roof that saves, the largest first costs first."""
-    saving = results[results["net_savings"] > 0].sort_values(
-        ["net_savings", "building"], ascending=[False, True]
-    )
-    best = saving.drop_duplicates("building").nlargest(LARGEST, "first_cost", keep="first")
-    found: list[Mapping[str, Any]] = best.to_dict("records")  # type: ignore[assignment]
-    return found
+def _largest(results: pd.DataFrame, plan: CapitalPlan | None) -> Iterator[Block]:
+    """The best alternatives that save, the largest first costs first; of a plan, those not in it.
 
-
-def _on_defaults(row: Mapping[str, Any]) -> bool:
-    return "default" in str(row["rank_note"])
-
-
-def _close(row: Mapping[str, Any]) -> bool:
-    return TOO_CLOSE in str(row["rank_note"])
-
-
-def _largest_row(row: Mapping[str, Any], plan: CapitalPlan | None) -> tuple[str, ...]:
-    planned = row.get("planned_year")
-    when = "not in the plan" if plan else ""
-    if plan and planned is not None and not pd.isna(planned):
-        when = f"year {plan.calendar(int(planned))}"
-    mark = "*" if _on_defaults(row) else ""
-    return (
-        "" if pd.isna(row["rank"]) else f"{row['rank']:.0f}{mark}",
-        cut_middle(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),
-        money(row["first_cost"]), f"{money(row['net_savings'])}{'†' * _close(row)}", when,
+    So no proposal stands both here and among those by year.
+    """
+    best = best_rows(results)
+    if plan:
+        best = best[~best["building"].isin(results["building"][results["planned_year"].notna()])]
+    rows = best.nlargest(LARGEST, "first_cost", keep="first").to_dict("records")
+    yield heading("Left out: the largest roofs that would save and that the plan does not begin so"
+                  if plan else "The largest proposals, by first cost")  # fmt: skip
+    if not rows:
+        yield text("None: the plan begins every roof that saves." if plan else "No roof saves.")
+        return
+    done = {one.building: f"base case, {plan.calendar(one.year)}" for one in plan.work
+            if one.what == BASE_CASE} if plan else {}  # fmt: skip
+    yield table(
+        [("Rank", 0.4, "left"), ("Roof", 2.0, "left"), ("Alternative", 1.7, "left"),
+         ("First cost", 0.9, "right"), ("Net savings", 0.9, "right"),
+         ("Instead", 0.9, "right") if plan else ("", 0.1, "right")],
+        (
+            ("" if pd.isna(row["rank"]) else f"{row['rank']:.0f}",
+             cut_middle(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),
+             money(row["first_cost"]), f"{money(row['net_savings'])}{_marks(row)}",
+             done.get(row["building"], "no new roof") if plan else "")
+            for row in rows
+        ),
     )  # fmt: skip
+    yield from _marked(map(_marks, rows))
+
+
+def _marks(row: Mapping[Any, Any]) -> str:
+    """The marks of a result that rests on many defaults, or is too close to call."""
+    note = str(row["rank_note"])
+    return "*" * ("default" in note) + "†" * (TOO_CLOSE in note)
+
+
+def _marked(marks: Iterable[str]) -> Iterator[Block]:
+    """What the marks of a table mean."""
+    found = "".join(marks)
+    if "*" in found:
+        yield small(f"* Rests on {MANY} or more defaults where other roofs have figures entered.")
+    if "†" in found:
+        yield small("† Within 2% of what the base case costs: too close to call.")
 
 
 def _known(results: pd.DataFrame, job: PortfolioJob) -> Iterator[str]:
