@@ -109,8 +109,11 @@ def unpriced(case: Case, reply: Reply) -> list[str]:
     """Return the roofs whose prices make an answer from few figures more than a first guess."""
     if not 0 < _own(case) < FEW_FIGURES:
         return []
-    return [cut(one["name"], NAME_LETTERS) for one in against_base(reply)
-            if not one["quotations"] and not one["quantities"]]  # fmt: skip
+    # The survey is the case's: a reply that is made while a slider moves leaves its take-off out.
+    pairs = zip(case.choices, reply["alternatives"], strict=True)
+    told = [(choice, one) for choice, one in pairs if any(one is of for of in against_base(reply))]
+    return [cut(one["name"], NAME_LETTERS) for choice, one in told
+            if not one["quotations"] and not getattr(choice, "framing", None)]  # fmt: skip
 
 
 def _is_number(facts: Facts) -> bool:
@@ -304,9 +307,10 @@ def told(reply: Reply) -> Mapping[str, str]:
     base, other = against_base(reply)
     name, count = one_of_several(reply), len(numbers(reply))
     whose = f"{name}: " if name else ""
+    work = [sum(event["cost"] > 0 for event in one["events"]) for one in (base, other)]
     return {
         "turning": turning(reply),
-        "why": _why(base, other),
+        "why": (f"{_paid(other)} {_paid(base)}" if any(work) else ""),
         "sure": _sure(reply),
         "warm": f"{whose}{other['energy_by_phase']['sentence']}",
         "rests": f"{_figures(count)} and {len(reply['assumptions']) - count} choices, each with "
@@ -317,11 +321,6 @@ def told(reply: Reply) -> Mapping[str, str]:
 def turning(reply: Reply) -> str:
     """Return which inputs would turn the answer, the nearest first."""
     return str(reply["turning"]["sentence"])
-
-
-def _why(base: Reply, other: Reply) -> str:
-    work = [sum(event["cost"] > 0 for event in one["events"]) for one in (base, other)]
-    return f"{_paid(other)} {_paid(base)}" if any(work) else ""
 
 
 def _paid(one: Reply) -> str:
