@@ -202,7 +202,7 @@ def _compress(response: Response) -> Response:
     if response.status_code == 304 or not _compressible(response):
         return _tagged(response)
     response.headers.add("Vary", "Accept-Encoding")
-    if _wants_gzip():
+    if request.accept_encodings.quality("gzip") > 0:
         response.direct_passthrough = False
         tag, _ = response.get_etag()
         response.set_data(_gzipped(response.get_data()))
@@ -216,10 +216,6 @@ def _compressible(response: Response) -> bool:
     known = (response.mimetype or "").startswith(COMPRESSIBLE)
     size = response.content_length or 0
     return known and size >= SMALLEST_COMPRESSED and "Content-Encoding" not in response.headers
-
-
-def _wants_gzip() -> bool:
-    return request.accept_encodings.quality("gzip") > 0
 
 
 @lru_cache(maxsize=32)

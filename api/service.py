@@ -66,18 +66,13 @@ def load(cls: type[Any], payload: object) -> tuple[Any, System, dict[str, Any]]:
     loaded = based(schemas.load(reader, kept, ignore=ignore), kept.get("origins") or {})
     document: dict[str, Any] = payload  # type: ignore[assignment]
     if kept is not document:
-        _refuse_changed(loaded, system, document)
+        try:
+            errors = [*changed_defaults(completed(loaded), document, system)]
+        except CaseError as error:
+            raise from_case_error(error, document) from None
+        if errors:
+            raise from_case_errors(errors, document)
     return loaded, system, document
-
-
-def _refuse_changed(case: Case, system: System, document: Mapping[str, Any]) -> None:
-    """Refuse figures that are marked as defaults and are others."""
-    try:
-        errors = [*changed_defaults(completed(case), document, system)]
-    except CaseError as error:
-        raise from_case_error(error, document) from None
-    if errors:
-        raise from_case_errors(errors, document)
 
 
 def case_document(case: Case, units: System) -> dict[str, Any]:

@@ -157,7 +157,11 @@ def _faults(root: Any) -> Iterator[tuple[Path, str]]:
         if len(path) > DEEPEST:
             yield path, _too_deep()
         elif isinstance(value, dict):
-            yield from ((path, _bad_name(name)) for name in value if _unclean(name))
+            yield from (
+                (path, f"The name {name[:40]!a} holds a character that is no text.")
+                for name in value
+                if _unclean(name)
+            )
             waiting.extend(((*path, k), v) for k, v in reversed(value.items()) if not _plain(v))
         elif isinstance(value, list):
             members = reversed(list(enumerate(value)))
@@ -177,7 +181,3 @@ def _own_faults(value: Any) -> Iterator[str]:
 
 def _unclean(text: str) -> bool:
     return "\x00" in text or bool(_SURROGATE.search(text))
-
-
-def _bad_name(name: str) -> str:
-    return f"The name {name[:40]!a} holds a character that is no text."

@@ -219,6 +219,7 @@ def line(check: Check, system: System) -> CheckLine:
     decimals = _decimals(theirs, check)
     ours = None if check.ours is None else _in(check.ours, kind, system)
     reason = check.reason or "computed"
+    marks = [check.basis, *([f"printed there as {check.printed}"] if check.printed else [])]
     return CheckLine(
         check.what,
         unit,
@@ -229,7 +230,7 @@ def line(check: Check, system: System) -> CheckLine:
         check.why,
         {True: "within", False: f"outside: {reason}", None: reason}[check.passed],
         _range(check, kind, system, decimals),
-        _source(check),
+        f"{check.source} ({'; '.join(marks)})",
         SECTIONS[check.section],
     )
 
@@ -241,11 +242,6 @@ def _range(check: Check, kind: str, system: System, decimals: int) -> str:
     low, high = (_fixed(_in(each, kind, system), decimals) for each in (check.low, check.high))
     held = "holds" if check.low <= check.theirs <= check.high else "does not hold"
     return f". Over what is not known of the building ours is {low} to {high}, which {held} theirs"
-
-
-def _source(check: Check) -> str:
-    marks = [check.basis, *([f"printed there as {check.printed}"] if check.printed else [])]
-    return f"{check.source} ({'; '.join(marks)})"
 
 
 def _unit(quantity: str, system: System) -> tuple[str, str]:

@@ -310,7 +310,7 @@ def told(reply: Reply) -> Mapping[str, str]:
     work = [sum(event["cost"] > 0 for event in one["events"]) for one in (base, other)]
     return {
         "turning": turning(reply),
-        "why": (f"{_paid(other)} {_paid(base)}" if any(work) else ""),
+        "why": f"{_paid(other)} {_paid(base)}" if any(work) else "",
         "sure": _sure(reply),
         "warm": f"{whose}{other['energy_by_phase']['sentence']}",
         "rests": f"{_figures(count)} and {len(reply['assumptions']) - count} choices, each with "

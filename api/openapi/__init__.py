@@ -91,7 +91,10 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
     parts = made["components"]["schemas"]
     for key, name in plugin.converter.refs.items():
         if not key[0].reply:
-            _close(name, parts[name])
+            parts[name]["additionalProperties"] = False
+            forms = FORMS.get(name[:-2], ())
+            if forms:
+                parts[name]["not"] = {"allOf": [{"anyOf": _unset(form)} for form in forms]}
     replies = {name for key, name in plugin.converter.refs.items() if key[0].reply}
     share(made, replies | {name for name in parts if "Reply" in name})
     for name, members in OPTIONAL.items():
@@ -174,14 +177,6 @@ FORMS: dict[str, tuple[tuple[str, ...], ...]] = {
     ),
     "Site": (("place",), ("climate",), ("weather",)),
 }  # fmt: skip
-
-
-def _close(name: str, schema: dict[str, Any]) -> None:
-    """Say of an object that is read that other names are refused, and which it must hold."""
-    schema["additionalProperties"] = False
-    forms = FORMS.get(name[:-2], ())
-    if forms:
-        schema["not"] = {"allOf": [{"anyOf": _unset(form)} for form in forms]}
 
 
 def _unset(form: tuple[str, ...]) -> list[dict[str, Any]]:

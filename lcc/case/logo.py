@@ -89,18 +89,14 @@ def _svg(picture: bytes) -> str:
     if _plain(root.tag) != "svg":
         raise _refused("neither a PNG nor an SVG")
     for element in root.iter():
-        _check(element)
+        if _plain(element.tag) not in _DRAWN:
+            raise _refused(f"an SVG with <{_plain(element.tag)}>: save it with paths only")
+        for name, value in element.attrib.items():
+            linked = _plain(name) == "href" and not value.startswith("#")
+            if linked or _ELSEWHERE.search(value):
+                raise _refused("an SVG that refers to another file")
     Xml.register_namespace("", "http://www.w3.org/2000/svg")
     return Xml.tostring(root, encoding="unicode")
-
-
-def _check(element: Xml.Element) -> None:
-    if _plain(element.tag) not in _DRAWN:
-        raise _refused(f"an SVG with <{_plain(element.tag)}>: save it with paths only")
-    for name, value in element.attrib.items():
-        linked = _plain(name) == "href" and not value.startswith("#")
-        if linked or _ELSEWHERE.search(value):
-            raise _refused("an SVG that refers to another file")
 
 
 def _plain(tag: Any) -> str:

@@ -184,19 +184,15 @@ def dynamic(
     u_value = 1 / sum(layer.resistance_m2k_w for layer in whole)
     unit = cmath.exp(-depth)
     transmittance = abs(unit / b)
+    turn = (cmath.phase(b) + depth.imag) / (2 * np.pi)
+    # A massless assembly may come out a rounding below zero; it has no lag.
+    part = 0.0 if abs(turn) < 1e-12 else turn % 1.0
     return Dynamic(
         decrement_factor=transmittance / u_value,
-        time_lag_h=_lag_h(cmath.phase(b) + depth.imag, period_s),
+        time_lag_h=part * period_s / HOUR_S,
         periodic_transmittance_w_m2k=transmittance,
         inside_admittance_w_m2k=abs(a / b),
         outside_admittance_w_m2k=abs(d / b),
         inside_capacity_j_m2k=period_s / (2 * np.pi) * abs((a - unit) / b),
         outside_capacity_j_m2k=period_s / (2 * np.pi) * abs((d - unit) / b),
     )
-
-
-def _lag_h(angle: float, period_s: float) -> float:
-    turn = angle / (2 * np.pi)
-    # A massless assembly may come out a rounding below zero; it has no lag.
-    part = 0.0 if abs(turn) < 1e-12 else turn % 1.0
-    return part * period_s / HOUR_S

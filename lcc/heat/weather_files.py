@@ -126,7 +126,12 @@ def _hours_of(name: str, text: str) -> Hourly:
     if longwave is not None:
         frame = frame.assign(sky_cover=frame["sky_cover"].where(covered, 0))
     columns = {column: _checked(frame, column) for column in COLUMNS if column != LONGWAVE}
-    _check_dew_point(columns["dry_bulb_c"], columns["dew_point_c"])
+    over = int((columns["dew_point_c"] > columns["dry_bulb_c"] + DEW_POINT_OVER_K).sum())
+    if over > MANY_H:
+        raise _refused(
+            "a dew point no higher than the dry bulb (this file's is more than "
+            f"{DEW_POINT_OVER_K:g} °C above it in {over:,} hours)"
+        )
     return Hourly(
         title or name, place, **columns, sky_longwave_w_m2=longwave, cover_known=bool(covered.all())
     )
@@ -254,15 +259,6 @@ def _check_sun(place: Location, ghi_w_m2: Array) -> None:
         raise _refused(
             f"a year's sun of {100 * LEAST_CLEARNESS:g}% to {100 * MOST_CLEARNESS:g}% of what "
             f"reaches the top of the atmosphere over its place (this file has {has})"
-        )
-
-
-def _check_dew_point(dry_bulb_c: Array, dew_point_c: Array) -> None:
-    over = int((dew_point_c > dry_bulb_c + DEW_POINT_OVER_K).sum())
-    if over > MANY_H:
-        raise _refused(
-            "a dew point no higher than the dry bulb (this file's is more than "
-            f"{DEW_POINT_OVER_K:g} °C above it in {over:,} hours)"
         )
 
 

@@ -40,8 +40,13 @@ def spec(ids: tuple[str, ...]) -> dict[str, Any]:
     ]
     ends = [_end_marks(ids, roomy, strong) for strong in (False, True)]
     edges_and_words = (one for pair in words for one in pair)
+    base = alt.Chart(alt.NamedData("payback_ahead")).encode(x="year:Q")
+    rule = base.mark_rule(strokeDash=[1, 3]).encode(y="cost:Q", y2="foot:Q")
+    ring = base.mark_point(filled=False, size=170, strokeWidth=2.5, shape="circle").encode(
+        y="cost:Q", color=style.color(ids)
+    )
     layers = [scale, *_band_marks(), _cursor(), _leaders(ids), grey, lines,
-              *_ahead_marks(ids), _event_marks(ids), *edges_and_words, *ends]  # fmt: skip
+              rule, ring, _event_marks(ids), *edges_and_words, *ends]  # fmt: skip
     return style.dressed(alt.layer(*layers), HIGH)
 
 
@@ -77,15 +82,6 @@ def _event_marks(ids: Sequence[str]) -> Any:
             tooltip=style.tips(name="Alternative", year="Year", what="Work", shown="Cost"),
         )
     )
-
-
-def _ahead_marks(ids: Sequence[str]) -> list[Any]:
-    base = alt.Chart(alt.NamedData("payback_ahead")).encode(x="year:Q")
-    rule = base.mark_rule(strokeDash=[1, 3]).encode(y="cost:Q", y2="foot:Q")
-    ring = base.mark_point(filled=False, size=170, strokeWidth=2.5, shape="circle").encode(
-        y="cost:Q", color=style.color(ids)
-    )
-    return [rule, ring]
 
 
 def _leaders(ids: Sequence[str]) -> Any:

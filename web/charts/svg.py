@@ -48,13 +48,8 @@ def with_data(figure: Figure) -> dict[str, Any]:
 def _drawn(spec: str) -> Markup:
     # No address is allowed: a specification cannot make the server fetch anything.
     picture = vl_convert.vegalite_to_svg(spec, allowed_base_urls=[])
-    return Markup(_lighter(picture))  # made by the converter, which escapes every text
-
-
-def _lighter(picture: str) -> str:
-    """The same picture with places to a tenth of a pixel, and without what shows nothing."""
     placed = _PLACES.sub(lambda found: _DECIMALS.sub(_tenth, found[0]), picture)
-    return _UNSEEN.sub("", placed)
+    return Markup(_UNSEEN.sub("", placed))  # made by the converter, which escapes every text
 
 
 def _tenth(found: re.Match[str]) -> str:

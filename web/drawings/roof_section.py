@@ -154,7 +154,12 @@ def _with_roof(drawing: Drawing, retrofit: MetalRetrofit, new: int, system: Syst
     panel = drawing.top - height
     mean = units.from_core(cavity.mean_height_m, "length", system)
     unit = units.unit("length", system).display
-    air = Band("cavity", panel, height, "Cavity, " + _ventilation(retrofit),
+    ways = {
+        "air-changes": f"{fmt.shown(retrofit.cavity.air_changes_per_h)} air changes an hour",
+        "openings": "vented by its openings",
+        "sealed": "sealed",
+    }
+    air = Band("cavity", panel, height, "Cavity, " + ways[retrofit.cavity.ventilation],
                f"{fmt.shown(mean)} {unit} high on average")  # fmt: skip
     row = tables.rows("panels")[retrofit.panel]
     roof = Band("panel", panel, THINNEST, "Standing-seam panel", str(row["name"]).lower())
@@ -167,15 +172,6 @@ def _with_roof(drawing: Drawing, retrofit: MetalRetrofit, new: int, system: Syst
         broken=height < cavity.mean_height_m * drawing.scale,
         old_top=bands[2 + new].top,
     )
-
-
-def _ventilation(retrofit: MetalRetrofit) -> str:
-    ways = {
-        "air-changes": f"{fmt.shown(retrofit.cavity.air_changes_per_h)} air changes an hour",
-        "openings": "vented by its openings",
-        "sealed": "sealed",
-    }
-    return ways[retrofit.cavity.ventilation]
 
 
 def _labels(bands: Sequence[Band]) -> tuple[Label, ...]:

@@ -62,7 +62,10 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
     """The fault in the units of the form; the problem's own words where it is not of a range."""
     field = field_at(path, document) if path else None
     if field and error.get("value") is None and error.get("rule") in ("required", "type"):
-        return _please(field)
+        if field["kind"] == "file":
+            return "Choose a weather file."
+        verb = "choose" if field["options"] else "enter"
+        return f"Please {verb} the {field['label'][:1].lower()}{field['label'][1:]}."
     if field and error.get("rule") == "unit":
         return f"{field['label']}: please type a number, such as {_example(error['value'])}."
     if field and error.get("rule") == "range" and field["type"] in ("quantity", "whole"):
@@ -71,14 +74,6 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
         lambda found: fmt.entry(float(f"{float(found[0]):.4g}")), error["detail"]
     )
     return Unit(told).display
-
-
-def _please(field: Described) -> str:
-    """What to do about an entry that is needed and empty."""
-    if field["kind"] == "file":
-        return "Choose a weather file."
-    verb = "choose" if field["options"] else "enter"
-    return f"Please {verb} the {field['label'][:1].lower()}{field['label'][1:]}."
 
 
 def _example(given: Any) -> str:

@@ -148,7 +148,10 @@ def _value(sent: _Sent, path: Path, field: Described, stated: Any) -> Any:
         return _part(sent, path, field, stated) if present else None
     entries = sent.data.getlist(here)
     if field["type"] == "choices" and entries:
-        return _ticked(sent, path, entries, stated)
+        words = [word for entry in entries for word in entry.split()] or None
+        if words != stated:
+            sent.own.append(path)
+        return words
     text = _lines(entries[-1]) if entries else ""
     if not entries or text == as_shown(stated, field, sent.system):
         return stated
@@ -165,14 +168,6 @@ def _items(sent: _Sent, path: Path, field: Described, stated: Any, has: bool) ->
     # A list that may be empty is stated once it was; one that may not is asked for.
     listed = stated is not None or bool(field["low"])
     return items if items or (has and listed) else None
-
-
-def _ticked(sent: _Sent, path: Path, entries: list[str], stated: Any) -> Any:
-    """Return the words that are ticked, None where none is; an empty entry marks the field."""
-    words = [word for entry in entries for word in entry.split()] or None
-    if words != stated:
-        sent.own.append(path)
-    return words
 
 
 def as_shown(stated: Any, field: Described, system: System) -> str:

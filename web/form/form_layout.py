@@ -107,17 +107,12 @@ def entries_at(
 ) -> dict[str, FormEntry]:
     """Return single entries of the form by their dotted paths."""
     view = _View(document, units_of(document), faults, resolved, ())
-    shown = _with_kinds(document)
-    fields = {path: field_at(path.split("."), shown) for path in paths}
-    return {path: _entry(view, tuple(path.split(".")), one) for path, one in fields.items() if one}
-
-
-def _with_kinds(document: Document) -> Document:
-    """The document with the kinds of choice that a first meeting is about, where it has none."""
     base = {"kind": "membrane", **(document.get("base_case") or {})}
     given = document.get("alternatives") or [{}]
     first = {"kind": "metal-retrofit", **given[0]}
-    return {**document, "base_case": base, "alternatives": [first, *given[1:]]}
+    shown = {**document, "base_case": base, "alternatives": [first, *given[1:]]}
+    fields = {path: field_at(path.split("."), shown) for path in paths}
+    return {path: _entry(view, tuple(path.split(".")), one) for path, one in fields.items() if one}
 
 
 def _alternatives(view: _View, field: Described) -> Iterator[Group]:
@@ -183,7 +178,8 @@ def _section(
     nested = [one for one in fields if one["type"] in ("part", "parts")]
     kind = value.get("kind", "") if isinstance(value, Mapping) and "kinds" in field else ""
     entries = tuple(_entry(view, (*path, one["name"]), one) for one in leaves)
-    note = _common_hint(entries)
+    hints = {entry.hint for entry in entries}
+    note = hints.pop() if len(entries) > 2 and len(hints) == 1 else ""
     return FormSection(
         ".".join(path),
         f"{field['label']} {int(path[-1]) + 1}" if item else field["label"],
@@ -211,12 +207,6 @@ def _counted_by_survey(view: _View, path: Path, field: Described, value: Any) ->
     others = view.document.get("alternatives")
     listed = others if isinstance(others, list) else []
     return any(at(one, ("framing",)) is not None for one in listed)
-
-
-def _common_hint(entries: Sequence[FormEntry]) -> str:
-    """The hint that all entries of a part share, to be said once."""
-    hints = {entry.hint for entry in entries}
-    return hints.pop() if len(entries) > 2 and len(hints) == 1 else ""
 
 
 def _left_aside(view: _View, path: Path, leaves: Sequence[Described], value: Any) -> bool:
@@ -247,6 +237,11 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
     quantity = field["type"] in ("quantity", "whole")
     usual = field["default"] if quantity else None
     unit = unit_shown(field, view.system) if quantity else ""
+    where = ""
+    if field["source"] and field["default"] is not None:
+        where = f"Default: {field['basis']}, {field['source']}."
+    elif field["when_unset"]:
+        where = _when_unset(field)
     return FormEntry(
         path=dotted,
         label=field["label"],
@@ -254,7 +249,7 @@ def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
         value=as_shown(given, field, view.system),
         unit=unit,
         help=field["help"],
-        hint=_hint(field),
+        hint=" ".join(part for part in (field["help"], where) if part),
         unset=_when_unset(field) if quantity else "",
         term="therm" if "therm" in unit else TERM_OF.get(field["name"], ""),
         placeholder=_usual(view.resolved.get(dotted) or to_entry(usual, field, view.system))
@@ -339,13 +334,3 @@ def _when_unset(field: Described) -> str:
     """What an empty entry means, where that is no figure of its own."""
     unset = field["default"] is None and field["when_unset"]
     return f"Left empty: {field['when_unset']}." if unset else ""
-
-
-def _hint(field: Described) -> str:
-    """Help, and where the default comes from."""
-    where = ""
-    if field["source"] and field["default"] is not None:
-        where = f"Default: {field['basis']}, {field['source']}."
-    elif field["when_unset"]:
-        where = _when_unset(field)
-    return " ".join(part for part in (field["help"], where) if part)
