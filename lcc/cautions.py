@@ -191,7 +191,7 @@ def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
         tear_off=wet,
         wet=wet,
         shut_in_wet=wet,
-        wet_unknown="wet_area_m2" not in (framing.origins or {}),
+        wet_unknown=not framing.states("wet_area_m2"),
         ponding_unknown=True,
         bitumen_unknown=True,
         care=True,
@@ -341,7 +341,7 @@ def _is_cold(building: Building) -> bool:
 
 def _maybe(part: CasePart, name: str) -> bool:
     """Whether something is there, or nobody has stated that it is not."""
-    return bool(getattr(part, name)) or name not in (part.origins or {})
+    return bool(getattr(part, name)) or not part.states(name)
 
 
 def _role(layer: Layer) -> str:
@@ -359,7 +359,7 @@ def _too_flat(slope: float) -> bool:
 
 def _unstated(case: Case) -> Iterator[str]:
     """What neither roof nor framing survey says to be there or not."""
-    known = set(case.roof.origins or {})
+    known = {field for field in STANDS if case.roof.states(field)}
     for choice in case.choices:
         if isinstance(choice, MetalRetrofit) and choice.framing:
             known |= set(_answered(choice.framing))
@@ -370,9 +370,9 @@ def _unstated(case: Case) -> Iterator[str]:
 def _answered(framing: Framing) -> Iterator[str]:
     """What a framing survey says of what the roof carries."""
     work = framing.other_work
-    if "rooftop_units" in (framing.origins or {}):
+    if framing.states("rooftop_units"):
         yield "rooftop_units"
-    if set(SKYLIGHTS) & set(work.origins or {}):
+    if work.states(*SKYLIGHTS):
         yield "skylights"
     for name in ("solar_panels", "lightning_protection"):
         if getattr(work, name) != "not-known":
@@ -409,7 +409,7 @@ def _of_risk(case: Case) -> Iterator[str]:
         if not isinstance(one, MetalRetrofit) or one.framing is None:
             continue
         site = one.framing.wind_and_snow
-        stated = site.risk_category in ("III", "IV") or "risk_category" in (site.origins or {})
+        stated = site.risk_category in ("III", "IV") or site.states("risk_category")
         if not stated and (site.basic_wind_m_s or site.ground_snow_kg_m2):
             use = tables.rows("building_uses")[case.building.use]["name"]
             yield RISK.format(name=one.name, taken=site.risk_category, use=use)

@@ -187,7 +187,7 @@ def numbered_note(choices: Sequence[Alternative]) -> str:
     >>> numbered_note([Membrane(), Membrane()])
     ''
     """
-    stated = {" ".join(one.name.split()) for one in choices if "name" in (one.origins or {})}
+    stated = {" ".join(one.name.split()) for one in choices if one.states("name")}
     pairs = zip(choices, named(choices), strict=True)
     renamed = [f'"{new.name}"' for one, new in pairs if one.name in stated - {new.name}]
     if len(renamed) > 1:

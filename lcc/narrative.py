@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from math import fsum
 
+from lcc.case.document_values import spoken
 from lcc.cost.energy_phases import energy_by_start, first_work
 from lcc.cost.payback_rule import NOTHING
-from lcc.cost.remarks import Remark, decisive, only_close
+from lcc.cost.remarks import Remark, decisive
 from lcc.cost.starting_year import begun_otherwise
 from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
@@ -74,7 +75,7 @@ def answer(
         alternative=pair.own.name,
         saved=pair.saved,
         chance=pair.costs_less,
-        headline=headline(pair, years, [(one.proviso, only_close(one.turns)) for one in turning]),
+        headline=headline(pair, years, [(one.proviso, one.only_close) for one in turning]),
         explanation=" ".join((*why, *sure, *([turned] if turned else []))),
         conditions=tuple(conditions),
         reasons=why,
@@ -299,7 +300,7 @@ def _with_subject(payback: Payback) -> str:
     if payback.reason == NOTHING:
         return sentence
     verb = "" if sentence.startswith("Never pays") else "is "
-    return f"Adding up all that is spent so far, it {verb}{sentence[0].lower()}{sentence[1:]}"
+    return f"Adding up all that is spent so far, it {verb}{spoken(sentence)}"
 
 
 def _after_tax(pair: PairedComparison) -> Iterator[str]:
@@ -411,7 +412,7 @@ def _certainty(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[s
 def _unknown(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[str]:
     """Say what nobody has looked at, and that the figures as entered count nothing for it."""
     if unknown:
-        listed = "; ".join(f"{each[0].lower()}{each[1:]}{f' (under “{name}” alone)' * bool(name)}"
+        listed = "; ".join(f"{spoken(each)}{f' (under “{name}” alone)' * bool(name)}"
                            for each, name in unknown.items())  # fmt: skip
         wet = ", just over a quarter wet" if "wet insulation" in listed else ""
         drawn = f"; the random runs count from nothing to the worst case{wet}" * bool(

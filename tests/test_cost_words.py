@@ -275,7 +275,7 @@ def test_worth_at_the_end_that_alone_decides_is_said(paid):
     assert said_so.headline.endswith("but only by what it is worth at the end.")
     ahead = "Clearly ahead from year 4, by what the roof is worth then."
     assert payback_against(base, own).sentence == ahead
-    asked = Remark("", (TurningChoice("own", "if torn", -1.0, ""),), "it is torn off", "")
+    asked = Remark("", (TurningChoice("own", "if torn", -1.0, False, ""),), "it is torn off", "")
     both = narrative.answer((base, own), 4, remarks=[asked]).headline
     assert both.endswith("only by what it is worth at the end, unless it is torn off.")
     assert said_so.disagreements == (
@@ -338,10 +338,15 @@ def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
     """The worst first, the others counted; names alone are cut."""
     base = paid("B" * 60, BASE, taxed=(300.0, None))
     own = paid("O" * 60, [250.0, 260, 270, 280, 300], taxed=(220.0, 80.0))
-    turns = (TurningChoice(own.name, "", -100.0, ""),)
+    turns = (TurningChoice(own.name, "", -100.0, False, ""),)
     remarks = [
         Remark("", turns, "the official asks for tear-off and insulation", "no more is asked"),
-        Remark("", (TurningChoice("another", "", -100.0, ""),), "it begins later", "it begins now"),
+        Remark(
+            "",
+            (TurningChoice("another", "", -100.0, False, ""),),
+            "it begins later",
+            "it begins now",
+        ),
         Remark("", turns, "another bid is taken", "these bids are taken"),
     ]
     found = narrative.answer((base, own), 4, remarks=remarks)

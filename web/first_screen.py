@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from lcc import tables
 from lcc.case import Case
+from lcc.case.document_values import capital, spoken
 from lcc.case.fields import Facts
 from lcc.case.resolution import figures
 from lcc.cost.energy_phases import (
@@ -19,7 +20,7 @@ from lcc.cost.energy_phases import (
     spells_of,
 )
 from lcc.cost.payback_rule import NOTHING
-from lcc.cost.payback_sentence import BY_WORTH, by_worth, of_hundred
+from lcc.cost.payback_sentence import BY_WORTH, of_hundred
 from lcc.cost.verdict import difference, point_state
 from lcc.place.zip_and_town import locate
 from web import format as fmt
@@ -42,7 +43,7 @@ ZIP = re.compile(r"\d{5}", re.ASCII)
 def headline(case: Case, reply: Reply) -> str:
     """Return the answer in one sentence of at most two lines, a first guess named as one."""
     said: str = reply["answer"]["headline"]
-    return f"First guess: {said[0].lower()}{said[1:]}" if unpriced(case, reply) else said
+    return f"First guess: {spoken(said)}" if unpriced(case, reply) else said
 
 
 def metal_roof(reply: Reply) -> str:
@@ -147,7 +148,7 @@ def card_name(reply: Reply) -> str:
     if len(reply["alternatives"]) <= MOST_ALONE:
         return ""
     name = who(reply)
-    return f"{name[:1].upper()}{name[1:]}"
+    return capital(name)
 
 
 def one_of_several(reply: Reply) -> str:
@@ -187,7 +188,7 @@ def _paid_back(reply: Reply) -> KeyFigure:
         "it costs no more today" if label in ("Ahead", "Ahead for good") else "",
         f"level from year {level}" if level is not None and level < payback["year"] else "",
         _clear(payback, clearly(reply)),
-        f"only {BY_WORTH}" if by_worth(payback["sentence"]) else "",
+        f"only {BY_WORTH}" if payback["by_worth"] else "",
         _likely(other),
         taxed,
         _lent(other),

@@ -73,6 +73,6 @@ class Case(CasePart):
         taken: set[str] = set()
         for place, choice in zip(places, self.choices, strict=True):
             name = " ".join(choice.name.split())
-            if name in taken and "name" in (choice.origins or {}):
+            if name in taken and choice.states("name"):
                 raise CaseError(f"{place}.name", choice.name, "a name that nothing else here has")
             taken.add(name)

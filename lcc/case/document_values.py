@@ -167,6 +167,11 @@ def spoken(label: str) -> str:
     return label[:1].lower() + label[1:] if label[1:2].islower() else label
 
 
+def capital(words: str) -> str:
+    """Return words as they begin a sentence: the first letter large."""
+    return words[:1].upper() + words[1:]
+
+
 def named(value: Any) -> str:
     """Return what was given, as a phrase of a sentence."""
     if value is None:

@@ -288,6 +288,10 @@ class CasePart:
         values = {**(changed or {}), **{name: value for name, (value, _) in figures.items()}}
         return dataclasses.replace(self, origins={**(self.origins or {}), **figures}, **values)
 
+    def states(self, *names: str) -> bool:
+        """Tell whether one of these fields was given, by the user, a survey or a table."""
+        return not (self.origins or {}).keys().isdisjoint(names)
+
     def origin(self, name: str) -> Origin:
         """Return where the figure of a field comes from."""
         facts = facts_of(type(self))[name]

@@ -36,7 +36,7 @@ def default_marks(part: CasePart, pointer: str = "") -> dict[str, str]:
     found: dict[str, str] = {}
     for name, facts in facts_of(type(part)).items():
         value, here = getattr(part, name), f"{pointer}/{case_name(name, facts)}"
-        if name not in (part.origins or {}):
+        if not part.states(name):
             found[here] = DEFAULT
         elif isinstance(value, CasePart):
             found |= default_marks(value, here)

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lcc.case import Case, Coating, Membrane, MetalRetrofit
+from lcc.case.document_values import capital
 from lcc.cost import quotations
 from lcc.cost.costed import Costed
 from lcc.cost.ledger import Ledger
@@ -18,7 +19,7 @@ from lcc.cost.metal import TORN_OFF
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
-from lcc.cost.remarks import Remark, beside_the_best, costs_then, costs_with, only_close, turned_by
+from lcc.cost.remarks import Remark, beside_the_best, costs_then, costs_with, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST
 from lcc.cost.roof_states import Setting, is_insulation
@@ -98,7 +99,7 @@ def asked_alike(
         overtaken = place == best != least and costs[least] < base.life_cycle_cost
         if turned or place == best:
             yield Remark(
-                f"{what[0].upper()}{what[1:]} too, its first job costs about "
+                f"{capital(what)} too, its first job costs about "
                 f"{said(math.fsum(work.values()))} more, and over the study period it "
                 f"{costs_then(base, then, turned=bool(turned))}"
                 f"{' (energy that the insulation saves not counted)' * ('insulation' in work)}."
@@ -190,7 +191,7 @@ def starts(
         if turned := turned_by(base, own, otherwise):
             told.append("The answer depends on the year in which the work begins.")
         if told:
-            first = min(turned, key=lambda each: only_close([each]), default=None)
+            first = min(turned, key=lambda each: each.too_close, default=None)
             what = first.what.removeprefix("if ") if first else ""
             proviso = what.replace(f"“{own.name}”", "it")
             yield Remark(" ".join(told), turned, proviso, "each begins as entered")
@@ -301,7 +302,7 @@ def as_lent(results: Sequence[AlternativeResult], best: int) -> Iterator[Remark]
         turned = turned_by(base, own, [(f"if “{own.name}” is {by}", *then)])
         if turned or place == best:
             yield Remark(
-                f"{by[0].upper()}{by[1:]}, “{own.name}” costs about {more_or_less(-more)} in "
+                f"{capital(by)}, “{own.name}” costs about {more_or_less(-more)} in "
                 f"today’s money than in cash, as the headline counts it. It then "
                 f"{costs_then(base, then, turned=bool(turned))}.",
                 turned,

@@ -301,7 +301,7 @@ def penetrations(job: Job) -> Ruling:
 def _none(job: Job, duty: str, field: str, why: str) -> Ruling:
     """Return the ruling where the number is none: a question, if nobody has entered that number."""
     asked = job.place.as_today and job.kind not in (COATING, NEW_PANELS)
-    if asked and duty not in job.counted and field not in (job.setting.roof.origins or {}):
+    if asked and duty not in job.counted and not job.setting.roof.states(field):
         why = "not counted: look for them; none are priced here"
         return Ruling(duty, OPEN, why, PRACTICE)
     return nothing_left(job, duty, why)

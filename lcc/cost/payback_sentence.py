@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from lcc.case.document_values import capital
 from lcc.cost.payback_rule import NOTHING, Course, course, never_pays_back
 from lcc.cost.verdict import PairedComparison
 from lcc.cost.work import CAPITAL
@@ -37,9 +38,8 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
     low, high, likely = likely_years(drawn, years)
     pair = PairedComparison(base, own)
     clear = "ahead by more than 2%" if pair.state == "too-close" else "clearly ahead"
-    point = _point(base, run, reason, clear)
-    if pair.by_residual and run.year == years and not reason:
-        point += f", {BY_WORTH}"
+    by_worth = pair.by_residual and run.year == years and not reason
+    point = f"{_point(base, run, reason, clear)}{f', {BY_WORTH}' * by_worth}"
     return Payback(
         year=None if reason else run.year,
         reason=reason,
@@ -51,13 +51,9 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         likely_high=high,
         likely=likely,
         chance=draws.costs_less if draws else None,
+        by_worth=by_worth,
         sentence=f"{point}{_joined(low, high, likely, drawn, reason)}.",
     )
-
-
-def by_worth(sentence: str) -> bool:
-    """Tell from a payback's words whether it pays back by the residual value alone."""
-    return BY_WORTH in sentence
 
 
 def why_none(run: Course, years: int) -> str | None:
@@ -86,7 +82,7 @@ def _year(value: float | None) -> int | None:
 def _point(base: AlternativeResult, run: Course, reason: str | None, clear: str) -> str:
     """Say how the costs so far run, without the draws; `clear` is what a lead of 2 % is called."""
     told = reason or "; ".join(_stages(base, run, clear))
-    return told[0].upper() + told[1:]
+    return capital(told)
 
 
 def _stages(base: AlternativeResult, run: Course, clear: str) -> Iterator[str]:

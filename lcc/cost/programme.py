@@ -21,6 +21,7 @@ from lcc.case import (
     Membrane,
     MetalRetrofit,
     Prices,
+    Quotation,
     Roof,
     kind_of,
 )
@@ -36,6 +37,7 @@ from lcc.cost.work import FEES, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
 
 SMALLEST_M2 = 1.0
+OVER_THE_OLD = METHODS[1]  # recovers wherever they are allowed
 OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what tearing off under a framed roof adds
 LESS = "Quoted for less than its parts usually cost"
 WHY_LESS = (
@@ -340,22 +342,22 @@ Laid = TypeVar("Laid", bound=LaterMembrane)
 def _methods(choice: Laid) -> tuple[Laid, ...]:
     if choice.method != "least-cost":
         return (choice,)
-    priced = _torn_by_price(choice)
-    methods, origin = (METHODS[2:], BY_PRICE) if priced else (METHODS[1:], BY_COST)
+    offers = may_be_taken(choice) if isinstance(choice, Membrane) else ()
+    prices = [each.price_includes for each in offers] or [choice.price_includes]
+    methods = [each for each in METHODS[1:] if any(is_for(held, each) for held in prices)]
+    origin = BY_COST if OVER_THE_OLD in methods else BY_PRICE
     return tuple(choice.filled(method=(method, origin)) for method in methods)
 
 
-def _torn_by_price(choice: LaterMembrane) -> bool:
-    """Tell whether every price that may be taken is for a job that tears the old roof off."""
-    if not isinstance(choice, Membrane) or not choice.quotations:
-        return holds_tear_off(choice.price_includes)
-    named = [each for each in choice.quotations if each.bidder == choice.quotation_taken]
-    return all(holds_tear_off(each.price_includes) for each in named or choice.quotations)
+def may_be_taken(choice: Membrane | Coating | MetalRetrofit) -> tuple[Quotation, ...]:
+    """Return the quotation that the case names, else all of them."""
+    named = (each for each in choice.quotations if each.bidder == choice.quotation_taken)
+    return tuple(named) or choice.quotations
 
 
-def holds_tear_off(settings: tuple[str, ...]) -> bool:
-    """Tell whether a price is for a job that tears the old roof off."""
-    return "tear-off" in included(settings)
+def is_for(price_includes: tuple[str, ...], method: str) -> bool:
+    """Tell whether a price may be for a method: with a tear-off it is for none over the old."""
+    return method != OVER_THE_OLD or "tear-off" not in included(price_includes)
 
 
 def first_job(alternative: LaterMembrane | Coating | MetalRetrofit, setting: Setting) -> Job:

@@ -8,10 +8,11 @@ from dataclasses import replace
 from typing import TypeVar
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Quotation
+from lcc.case.document_values import spoken
 from lcc.case.duty_prices import DUTIES, included
 from lcc.case.fields import known
 from lcc.cost import duties
-from lcc.cost.programme import first_job, holds_tear_off, levelled, usual_price
+from lcc.cost.programme import first_job, is_for, levelled, may_be_taken, usual_price
 from lcc.cost.remarks import Remark, costs_with, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST, BY_PRICE, NOT_NEEDED, OPEN, Job
@@ -61,14 +62,13 @@ def offered(
         yield choice, (_single(choice, setting),) if entered else ()
         return
     bids = [_at(choice, setting, each, index) for index, each in enumerate(offers)]
-    named = [k for k, each in enumerate(offers) if each.bidder == choice.quotation_taken]
-    recover = isinstance(choice, Membrane) and choice.method == "recover-where-allowed"
-    by_cost = recover and choice.origin("method") == BY_COST
-    for k in named[:1] or range(len(offers)):
-        if by_cost and holds_tear_off(offers[k].price_includes):
+    method = choice.method if isinstance(choice, Membrane) else ""
+    method = method if method and choice.origin("method") == BY_COST else ""
+    for offer in may_be_taken(choice):
+        if not is_for(offer.price_includes, method):
             continue  # laid after the tear-off, as another method of the same choice
-        marked = (replace(bid, taken=place == k) for place, bid in enumerate(bids))
-        yield _with(choice, offers[k]), tuple(marked)
+        marked = (replace(bid, taken=each is offer) for each, bid in zip(offers, bids, strict=True))
+        yield _with(choice, offer), tuple(marked)
 
 
 def _with(choice: Priced, offer: Quotation) -> Priced:
@@ -136,7 +136,7 @@ def _questions(ruled: Sequence[Ruling], holds: frozenset[str]) -> Iterator[str]:
     for each in ruled:
         if each.duty in holds or not (each.cost or each.status == OPEN):
             continue
-        asked = f"Does the price include “{_lower(DUTIES[each.duty])}”?"
+        asked = f"Does the price include “{spoken(DUTIES[each.duty])}”?"
         cost = f"about {said(each.cost)} is added" if each.cost else "whether it is needed is open"
         yield f"{asked} It does not say so; {cost}."
 
@@ -183,7 +183,7 @@ def at_other_prices(
     A single price that does not say what it holds is read as laying alone; the other price is
     then the same for everything.
     """
-    if given.price_per_m2 is not None and "price_includes" not in (given.origins or {}):
+    if given.price_per_m2 is not None and not given.states("price_includes"):
         yield ENTERED_PRICE, replace(priced, price_includes=("everything",))
     for bid in bids:
         if not bid.taken:
@@ -310,11 +310,7 @@ def torn_as_priced(
 def asked(results: Iterable[AlternativeResult]) -> Iterator[str]:
     """Yield for each bidder the duties that his price does not state, in one question."""
     for one, bid in ((own, bid) for own in results for bid in own.quotations):
-        duty = [f"“{_lower(each.duty)}”" for each in bid.left_out]
+        duty = [f"“{spoken(each.duty)}”" for each in bid.left_out]
         if duty:
             whose = bid.bidder if bid.bidder != ENTERED_PRICE else "The bidder"
             yield f"{whose}, for “{one.name}”: does the price include {', '.join(duty)}?"
-
-
-def _lower(duty: str) -> str:
-    return duty[:1].lower() + duty[1:]

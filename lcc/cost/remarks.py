@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import inf
 from typing import NamedTuple
 
-from lcc.cost.verdict import NO_VERDICT, difference, point_state
+from lcc.cost.verdict import difference, point_state
 from lcc.results import AlternativeResult, TurningChoice
 
 
@@ -28,10 +28,10 @@ class Remark(NamedTuple):
         """The least net savings among what turns the answer, infinite where nothing does."""
         return min((each.net_savings for each in self.turns), default=inf)
 
-
-def only_close(turns: Iterable[TurningChoice]) -> bool:
-    """Tell whether all that turns an answer makes it too close to call, and none the other way."""
-    return all(each.sentence.endswith(f"{NO_VERDICT})") for each in turns)
+    @property
+    def only_close(self) -> bool:
+        """Whether all that turns the answer makes it too close to call, and none the other way."""
+        return all(each.too_close for each in self.turns)
 
 
 def decisive(remarks: Iterable[Remark], name: str) -> list[Remark]:
@@ -74,7 +74,13 @@ def turned_by(
     """
     entered = point_state(base.life_cycle_cost, own.life_cycle_cost)
     return tuple(
-        TurningChoice(own.name, what, base_cost - cost, f"{what} ({difference(base_cost, cost)})")
+        TurningChoice(
+            own.name,
+            what,
+            base_cost - cost,
+            then == "too-close",
+            f"{what} ({difference(base_cost, cost)})",
+        )
         for what, base_cost, cost in readings
-        if point_state(base_cost, cost) != entered
+        if (then := point_state(base_cost, cost)) != entered
     )

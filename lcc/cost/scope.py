@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from lcc.case.document_values import spoken
 from lcc.case.duty_prices import DUTIES
 from lcc.cost.result import Account, not_renewed
 from lcc.cost.roof_job import DONE, LEFT_OUT, NOT_NEEDED, OPEN
@@ -124,7 +125,7 @@ def _left_out(rows: Sequence[ScopeRow]) -> Iterator[str]:
     for row in rows:
         for each in row.alternatives:
             if each.status == LEFT_OUT:
-                yield f"“{each.name}” leaves out “{_lower(row.duty)}” ({each.reason})"
+                yield f"“{each.name}” leaves out “{spoken(row.duty)}” ({each.reason})"
 
 
 def _unequal(rows: Sequence[ScopeRow]) -> Iterator[str]:
@@ -132,13 +133,9 @@ def _unequal(rows: Sequence[ScopeRow]) -> Iterator[str]:
     for row in (each for each in rows if each.key in TOLD):
         if any(each.status == DONE for each in row.alternatives):
             for each in (one for one in row.alternatives if one.status == NOT_NEEDED):
-                spared.setdefault(each.name, []).append(f"{_lower(row.duty)} ({each.reason})")
+                spared.setdefault(each.name, []).append(f"{spoken(row.duty)} ({each.reason})")
     for name, duties in spared.items():
         yield f"“{name}” does not {', nor '.join(duties)}"
-
-
-def _lower(duty: str) -> str:
-    return duty[:1].lower() + duty[1:]
 
 
 def questions(rows: Sequence[ScopeRow]) -> tuple[str, ...]:

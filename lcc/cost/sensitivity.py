@@ -94,8 +94,7 @@ def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterato
         yield from _price(case, path, "membrane", choice.name, price, side, "coating_price")
         yield from _life_gain(case, path, choice, side)
         after = choice.replacement
-        named = "name" in (after.origins or {})
-        name = after.name if named else f"Membrane after {choice.name}"
+        name = after.name if after.states("name") else f"Membrane after {choice.name}"
         yield from _of_membrane(case, after, f"{path}.replacement", name, side)
         return
     yield from _of_membrane(case, choice, path, choice.name, side)

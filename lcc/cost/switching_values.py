@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Economics
+from lcc.case.document_values import capital, spoken
 from lcc.cost.cash_flow import costs_today
 from lcc.cost.ledger import Ledger, over
 from lcc.cost.remarks import Remark, turned_by
@@ -210,7 +211,7 @@ def _input(found: BreakEven, swing: Swing) -> TurningInput:
     told = f"{_phrase(found.label, found.current, then, _worst(swing))} would change the answer"
     return TurningInput(
         found.field, found.label, found.current, then, swing.low, swing.high,
-        f"{told[0].upper()}{told[1:]}.",
+        f"{capital(told)}.",
     )  # fmt: skip
 
 
@@ -294,7 +295,7 @@ def _told(
         for each in (one, other)
     ]
     told = f"{', together with '.join(phrases)}, would change it"
-    return TurningPair(one, other, f"{told[0].upper()}{told[1:]}.")
+    return TurningPair(one, other, f"{capital(told)}.")
 
 
 def _moved(lever: Lever, swing: Swing, end: float, part: float) -> TurningInput:
@@ -302,7 +303,7 @@ def _moved(lever: Lever, swing: Swing, end: float, part: float) -> TurningInput:
     then = Amount(lever.current + part * (end - lever.current), lever.kind)
     told = _phrase(lever.label, now, then, _worst(swing))
     return TurningInput(
-        lever.field, lever.label, now, then, swing.low, swing.high, f"{told[0].upper()}{told[1:]}."
+        lever.field, lever.label, now, then, swing.low, swing.high, f"{capital(told)}."
     )
 
 
@@ -325,7 +326,7 @@ def _phrase(label: str, now: Amount, then: Amount, worst: float = 0.0) -> str:
     """
     was, becomes = _number(now), _number(then)
     name, _, what = label.rpartition(": ")
-    subject = f"the {what} of “{name}”" if name else f"the {what[0].lower()}{what[1:]}"
+    subject = f"the {what} of “{name}”" if name else f"the {spoken(what)}"
     hair = HAIR_OF_RATE if now.kind == "rate" else HAIR * abs(was)
     close = abs(becomes - was) < hair or shown(was, now.kind) == shown(becomes, now.kind)
     if now.kind != "fraction" and close:
@@ -340,7 +341,7 @@ def _phrase(label: str, now: Amount, then: Amount, worst: float = 0.0) -> str:
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
     if now.kind == "fraction":
         return (
-            f"{label[0].lower()}{label[1:]}: a find that costs about {said(becomes * worst)} "
+            f"{spoken(label)}: a find that costs about {said(becomes * worst)} "
             f"(the random runs count up to about {said(worst)} for it)"
         )
     change = becomes / was - 1

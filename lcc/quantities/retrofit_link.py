@@ -49,11 +49,11 @@ def counted(retrofit: MetalRetrofit) -> dict[str, int]:
 
 def _counts(framing: Framing) -> dict[str, int]:
     """Return what a survey counts on the roof, by field of the roof; 0 only where it says so."""
-    other, stated = framing.other_work, framing.origins or {}
+    other = framing.other_work
     found = {
-        "rooftop_units": (framing.rooftop_units, "rooftop_units" in stated),
-        "penetrations": (framing.penetrations, "penetrations" in stated),
-        "skylights": (other.skylights, not set(SKYLIGHTS).isdisjoint(other.origins or {})),
+        "rooftop_units": (framing.rooftop_units, framing.states("rooftop_units")),
+        "penetrations": (framing.penetrations, framing.states("penetrations")),
+        "skylights": (other.skylights, other.states(*SKYLIGHTS)),
     }
     return {name: count for name, (count, said) in found.items() if count or said}
 
@@ -84,9 +84,8 @@ def with_counts(roof: Roof, surveys: tuple[Framing, ...]) -> Roof:
     stone = max((stone_found(each) for each in surveys), default=(0.0, 0.0))
     if stone[0]:
         roof = replace(roof, surveyed_stone=stone)
-    stated = roof.origins or {}
     return roof.filled(**{
-        name: one for name, one in found.items() if name not in stated and not getattr(roof, name)
+        name: one for name, one in found.items() if not (roof.states(name) or getattr(roof, name))
     })  # fmt: skip
 
 

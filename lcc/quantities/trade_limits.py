@@ -195,12 +195,11 @@ def _findings(found: OtherWork, roof: Roof) -> Iterator[SurveyFlag]:
     loose = float(tables.rows("coverings")[roof.covering]["loose_kg_m2"])
     if found.ballast_kg_m2 and not loose:
         yield _against("ballast", "loose stone", "Look, and weigh it before any credit.")
-    stated = roof.origins or {}
-    if "skylights" in stated and found.skylights > roof.skylights:
+    if roof.states("skylights") and found.skylights > roof.skylights:
         yield _against("skylights_covered", "count of skylights", "Count them.")
     for name in ("solar_panels", "lightning_protection"):
         said = {"yes": True, "no": False}.get(getattr(found, name))
-        if name in stated and said not in (None, getattr(roof, name)):
+        if roof.states(name) and said not in (None, getattr(roof, name)):
             yield _against(name, name.replace("_", " "), "Look, and disconnect nothing before.")
 
 

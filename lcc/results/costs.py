@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from lcc.case.fields import Basis, Choice, Part, Parts, Quantity, Text, Whole
+from lcc.case.fields import Basis, Choice, Flag, Part, Parts, Quantity, Text, Whole
 from lcc.results.takeoff_result import Amount
 
 # Fields are laid out by hand, to be read as a table.
@@ -96,6 +96,7 @@ class Payback:
         "Nine draws in ten pay back by this year; none where fewer ever do")] = None
     likely: Annotated[str, Text("The likely years, or that there are none, in words")] = ""
     chance: Annotated[float | None, Quantity("fraction", "Part of the draws that pay back")] = None
+    by_worth: Annotated[bool, Flag("Whether the roof's worth at the end alone does it")] = False
     sentence: Annotated[str, Text("The payback in words")] = ""
 
 

@@ -102,6 +102,7 @@ class TurningChoice:
     alternative: Annotated[str, Text("The alternative that is set against the base case")]
     what: Annotated[str, Text("What is read or chosen otherwise")]
     net_savings: Annotated[float, Quantity("money", "Net savings then, present value")]
+    too_close: Annotated[bool, Flag("Whether it is then too close to call")]
     sentence: Annotated[str, Text("In plain words")]
 
 

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from lcc.cost.payback_sentence import by_worth
 from web import format as fmt
 from web.charts import placing
 
@@ -93,7 +92,7 @@ def paid_back(reply: Reply) -> str:
     """
     base, other = against_base(reply)
     payback = other["payback"]
-    if by_worth(payback["sentence"]):
+    if payback["by_worth"]:
         return "Ahead by its worth"
     dearer = other["cumulative_present_value"][0] > base["cumulative_present_value"][0]
     if dearer or not payback["year"]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lcc.case.document_values import spoken
-from lcc.cost.payback_sentence import BY_WORTH, by_worth
+from lcc.cost.payback_sentence import BY_WORTH
 from lcc.figures import CENTS
 from web import format as fmt
 from web.charts import placing
@@ -162,7 +162,7 @@ def reading(reply: Reply) -> str:
     amount = fmt.said(abs(costs[0][-1] - costs[1][-1]))
     start = costs[1][0] - costs[0][0]
     year = other["payback"]["year"]
-    worth = f", only {BY_WORTH}" * by_worth(other["payback"]["sentence"])
+    worth = f", only {BY_WORTH}" * other["payback"]["by_worth"]
     if all(abs(one - own) < 0.5 for one, own in zip(*costs, strict=True)):
         return f"“{other['name']}” costs the same as “{base['name']}” in every year."
     if reply["answer"]["state"] == "too-close":

@@ -83,7 +83,7 @@ def proposal_pdf(
 
 def with_draws(case: Case) -> Case:
     """Return a case that asks for random draws, so that its paper says how sure the answer is."""
-    if "draws" in (case.uncertainty.origins or {}):
+    if case.uncertainty.states("draws"):
         return case
     return replace(case, uncertainty=case.uncertainty.filled(draws=(DRAWS, ASKED)))
 

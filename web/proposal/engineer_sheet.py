@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from lcc import units
 from lcc.case import Framing, MetalRetrofit, Rectangle, Roof
-from lcc.case.fields import CasePart, Origin, facts_of
+from lcc.case.fields import CasePart, facts_of
 from lcc.case.rectangle import OPPOSITE, SIDES
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.caution_texts import STRUCTURE
@@ -459,5 +459,5 @@ def _stated(part: CasePart, name: str, system: units.System) -> Sequence[Cell]:
     if facts.type == "quantity":
         in_unit = units.from_core(value, facts.kind, system)
         shown = amount({"value": in_unit, "kind": facts.kind}, system)
-    _, origin = (part.origins or {}).get(name, (value, Origin(facts.basis, facts.source)))
+    origin = part.origin(name)
     return facts.label, shown, f"{origin.basis}: {origin.source}"
