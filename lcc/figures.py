@@ -158,6 +158,18 @@ def in_years(years: float) -> str:
     return f"{years:.0f} year{'' if round(years) == 1 else 's'}"
 
 
+def some_of(words: Sequence[str], most: int, by: str = ", ") -> str:
+    """Return the first words of a list, and how many more there are.
+
+    Examples
+    --------
+    >>> some_of(["A", "B", "C"], 3), some_of(["A", "B", "C"], 1)
+    ('A, B, C', 'A and 2 more')
+    """
+    more = f" and {len(words) - most:,} more" if len(words) > most else ""
+    return f"{by.join(words[:most])}{more}"
+
+
 def named(choices: Sequence[Alternative]) -> tuple[Alternative, ...]:
     """Return alternatives whose names are one line, not empty, and each there only once.
 

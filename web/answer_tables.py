@@ -65,17 +65,13 @@ def costs(reply: Reply) -> Told:
 
 def _costs_reading(reply: Reply) -> str:
     base, other = (_by_name(one) for one in against_base(reply))
-    more = {name: other.get(name, 0.0) - base.get(name, 0.0) for name in {**base, **other}}
-    dearest, cheapest = max(more, key=more.__getitem__), min(more, key=more.__getitem__)
+    saved = {name: base.get(name, 0.0) - other.get(name, 0.0) for name in {**base, **other}}
+    dearest, cheapest = min(saved, key=saved.__getitem__), max(saved, key=saved.__getitem__)
     names = [one["name"] for one in against_base(reply)]
     return (
-        f"Against “{names[0]}”, “{names[1]}” spends {_more(more[dearest])} on {dearest.lower()} "
-        f"and {_more(more[cheapest])} on {cheapest.lower()}."
+        f"Against “{names[0]}”, “{names[1]}” spends {fmt.more_or_less(saved[dearest])} on "
+        f"{dearest.lower()} and {fmt.more_or_less(saved[cheapest])} on {cheapest.lower()}."
     )
-
-
-def _more(amount_: float) -> str:
-    return f"{fmt.said(abs(amount_))} {'more' if amount_ >= 0 else 'less'}"
 
 
 def _by_name(alternative: Reply) -> dict[str, float]:

@@ -300,7 +300,7 @@ def one_sided(reply: Reply) -> list[str]:
 def _changed(more: float) -> str:
     if fmt.said(more) == "$0":
         return SAME
-    return f"{fmt.said(abs(more))} {'more' if more > 0 else 'less'}"
+    return fmt.more_or_less(-more)
 
 
 def told(reply: Reply) -> Mapping[str, str]:

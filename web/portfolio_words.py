@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import pandas as pd
 
+from lcc.figures import some_of
 from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.plan_as_milp import PROVED
 from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
@@ -198,6 +199,4 @@ def _named(plan: CapitalPlan, most: int = 5) -> str:
     """Name what the money leaves undone; must-do roofs have a sentence of their own."""
     told = (f"{one.name} ({one.what}, year {plan.calendar(one.year)})"
             for one in plan.fails if one.what != MUST_DO)  # fmt: skip
-    names = list(dict.fromkeys(told))
-    left = f" and {len(names) - most:,} more" if len(names) > most else ""
-    return f"{', '.join(names[:most])}{left}"
+    return some_of(list(dict.fromkeys(told)), most)

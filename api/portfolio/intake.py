@@ -25,6 +25,7 @@ from api.portfolio.reading.row_check import NAME_ONCE, NUMBER_ONCE, Checker
 from api.portfolio.vocabulary import known_words
 from api.problems import MOST_LISTED, Problem
 from lcc import units
+from lcc.figures import some_of
 from lcc.portfolio.columns import by_attribute, row_class
 from lcc.portfolio.condition import TO_DO
 
@@ -82,11 +83,8 @@ class Intake:
         many = "1 must-do roof is in no figure here, because its row"
         if len(lost) > 1:
             many = f"{len(lost):,} must-do roofs are in no figure here, because their rows"
-        named = "; ".join(
-            f"{one.name or f'row {one.record}'} ({one.told})" for one in lost[:MOST_MUSTS]
-        )
-        more = f"; and {len(lost) - MOST_MUSTS:,} more" if len(lost) > MOST_MUSTS else ""
-        return f"{many} cannot be used: {named}{more}."
+        named = [f"{one.name or f'row {one.record}'} ({one.told})" for one in lost]
+        return f"{many} cannot be used: {some_of(named, MOST_MUSTS, '; ')}."
 
     def document(self) -> dict[str, Any]:
         """Return the counts and faults as a reply lists them."""

@@ -11,6 +11,7 @@ import pandas as pd
 
 from lcc.case.fields import Part, Parts, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
+from lcc.figures import some_of
 from lcc.portfolio.capital_budget import BudgetSet, best_set
 from lcc.portfolio.condition import MUST_BY, MUST_DO
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
@@ -286,9 +287,8 @@ def _undone(lacking: str, roofs: Sequence[MustUndone]) -> Iterator[str]:
     """Yield which must-do roofs money does not pay for, the dearest first."""
     if roofs:
         many = "1 must-do roof" if len(roofs) == 1 else f"{len(roofs):,} must-do roofs"
-        named = ", ".join(f"{one.name} (${one.cost:,.0f} at least)" for one in roofs[:MOST_NAMED])
-        more = f" and {len(roofs) - MOST_NAMED:,} more" if len(roofs) > MOST_NAMED else ""
-        yield f"The {lacking} {many}: {named}{more}."
+        named = [f"{one.name} (${one.cost:,.0f} at least)" for one in roofs]
+        yield f"The {lacking} {many}: {some_of(named, MOST_NAMED)}."
 
 
 def due_now(results: pd.DataFrame, chosen: BudgetSet) -> DueNow:

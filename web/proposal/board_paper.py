@@ -11,6 +11,7 @@ import pandas as pd
 from api.portfolio.defaults import demo_columns
 from api.portfolio.job import PortfolioJob, cautions
 from lcc.caution_texts import BRIEF
+from lcc.figures import some_of
 from lcc.portfolio.condition import MUST_BY, NOT_BEFORE, TO_DO
 from lcc.portfolio.plan import BASE_CASE, BEGINS, PATCHING
 from lcc.portfolio.plan_report import CapitalPlan
@@ -93,10 +94,9 @@ def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
             f"{cut_middle(str(name), NAME)} "
             f"({f'year {begun[number]}' if number in begun else 'not in the plan'}"
             f"{_bound(must, plan)})"
-            for number, name, must in rows[["name", "must"]].head(MUSTS).itertuples()
+            for number, name, must in rows[["name", "must"]].itertuples()
         ]
-        more = f" and {len(rows) - MUSTS} more" if len(rows) > MUSTS else ""
-        yield f"{said_}: {', '.join(told)}{more}."
+        yield f"{said_}: {some_of(told, MUSTS)}."
 
 
 def _short(
@@ -105,9 +105,9 @@ def _short(
     """Which other must-do roofs lack money, which no plan can do, and years that begin no roof."""
     left = [one for one in whole.must_undone_roofs if one.under == "plan"]
     if others := [f"{cut_middle(one.name, SHORT)} ({money(one.cost)})"
-                  for one in left[MOST_NAMED:UNDONE]]:  # fmt: skip
-        more = f" and {len(left) - UNDONE} more" if len(left) > UNDONE else ""
-        yield f"The other must-do roofs not paid for in time: {', '.join(others)}{more}."
+                  for one in left[MOST_NAMED:]]:  # fmt: skip
+        named = some_of(others, UNDONE - MOST_NAMED)
+        yield f"The other must-do roofs not paid for in time: {named}."
     if beyond := sum(one.alone == "no" for one in left):
         kept = "" if carry_over else ", money carried over from year to year"
         yield (
