@@ -13,7 +13,7 @@ from lcc.case import Site, WeatherFile
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.model_notes import notes
-from lcc.place import find, locate, nearest, said, width_of, with_place
+from lcc.place import find, locate, nearest, place_note, said, width_of, with_place
 from lcc.place.gazetteer import STATES, gazetteer
 from lcc.place.station import chosen
 from lcc.units import ordered
@@ -59,6 +59,10 @@ def test_a_zip_code_of_every_state_gets_a_climate_near_it(state):
         ("Lat: 41.53 Lon: -88.08", "41.53, -88.08", "5A"), ("D.C.", "Washington, DC", "4A"),
         ("Philly", "Philadelphia, PA", "4A"), ("Vegas", "Las Vegas, NV", "3B"),
         ("No. Platte, NE", "North Platte, NE", "5A"), ("Queens, NY", "Jamaica, NY", "4A"),
+        ("Cook County", "Cook County, IL", "5A"), ("Cook Co., IL", "Cook County, IL", "5A"),
+        ("Orleans Parish, LA", "Orleans Parish, LA", "2A"),
+        ("DuPage County IL", "DuPage County, IL", "5A"),
+        ("Anchorage Borough AK", "Anchorage Municipality, AK", "7"),
     ],
 )  # fmt: skip
 def test_what_people_type_is_found(typed, name, zone):
@@ -77,6 +81,9 @@ def test_what_people_type_is_found(typed, name, zone):
         ("-88.08, 41.53", "41.53, -88.08"), ("41.53, 88.08", "41.53, -88.08"),
         ("L.A.", "Los Angeles, CA"), ("LA", "New Orleans, LA"),
         ("Glendale", "state: Glendale, CA; Glendale, AZ"),
+        ("Fenix", "Phoenix, AZ"), ("Fenix AZ", "Phoenix, AZ"), ("Chicago Ilinois", "Chicago, IL"),
+        ("Cok County, IL", "Cook County, IL"), ("Cook County Ilinois", "Cook County, IL"),
+        ("Washington County", "Washington County, PA; Washington County, ME"),
         ("Chigaco", "Chicago, IL"), ("Utqiagvik, AK", "Anchorage, AK"),
         ("", "a ZIP code, a town with its state"), ("12", "a ZIP code, a town with its state"),
         ("qqqqqqqqq", "a ZIP code, a town with its state"),
@@ -87,6 +94,11 @@ def test_what_is_not_one_place_is_refused_with_the_nearest(typed, nearest_words)
         locate(typed)
     assert refused.value.field == "place"
     assert nearest_words in refused.value.allowed
+
+
+def test_a_county_is_said_to_be_taken_at_its_middle():
+    assert "the middle of its ZIP codes" in place_note("Cook County, IL")
+    assert place_note("Chicago, IL") == ""
 
 
 def test_the_climate_is_said_with_distance_zone_and_height():

@@ -6,7 +6,7 @@ import io
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from statistics import median
@@ -45,6 +45,9 @@ LONG = {
     "spgs": "springs", "spg": "spring", "hts": "heights", "jct": "junction", "bch": "beach",
     "n": "north", "s": "south", "e": "east", "w": "west", "no": "north", "so": "south",
     "pt": "point", "lk": "lake", "pk": "park",
+    # What states call their counties is all one.
+    "co": "county", "cnty": "county", "parish": "county", "borough": "county",
+    "municipality": "county", "municipio": "county",
 }  # fmt: skip
 # Names in use that the post does not know (common practice); Queens is many post towns.
 SPOKEN = {
@@ -57,13 +60,14 @@ SPOKEN = {
 
 @dataclass(frozen=True)
 class Town:
-    """A town of one state: where its ZIP codes lie in the mean, and how many there are."""
+    """A town or county of one state: where its ZIP codes lie in the mean, and how many it has."""
 
     name: str
     state: str
     latitude_deg: float
     longitude_deg: float
     zip_codes: int
+    is_county: bool = False
 
 
 @dataclass(frozen=True)
@@ -141,14 +145,11 @@ def gazetteer() -> Gazetteer:
     rows = [row for row in zipcodes.list_all() if row["state"] in STATES
             and (float(row["lat"]), float(row["long"])) != (0.0, 0.0)]  # fmt: skip
     codes = {str(row["zip_code"]): _code(row) for row in rows}
-    grouped: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
-    for row in rows:
-        grouped[plain(row["city"]), row["state"]].append(row)
-    towns: dict[str, dict[str, Town]] = defaultdict(dict)
-    for (name, state), own in grouped.items():
-        towns[name][state] = _town(own)
+    towns = _by_name(rows, "city")
     for row in rows:
         _add_other_names(towns, row)
+    for name, by_state in _by_name(rows, "county").items():
+        towns[name] = by_state | towns[name]  # a town of the name goes first
     for spoken, (name, state) in SPOKEN.items():
         towns[spoken].setdefault(state, towns[name][state])
     return Gazetteer(codes, dict(towns))
@@ -161,13 +162,25 @@ def _code(row: dict[str, Any]) -> ZipCode:
     )  # fmt: skip
 
 
-def _town(rows: Iterable[dict[str, Any]]) -> Town:
-    rows = list(rows)
+def _by_name(rows: Sequence[dict[str, Any]], field: str) -> dict[str, dict[str, Town]]:
+    """Towns or counties by their plain names and state."""
+    grouped: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
+    for row in rows:
+        if row[field]:
+            grouped[plain(row[field]), row["state"]].append(row)
+    towns: dict[str, dict[str, Town]] = defaultdict(dict)
+    for (name, state), own in grouped.items():
+        towns[name][state] = _town(own, field)
+    return towns
+
+
+def _town(rows: Sequence[dict[str, Any]], field: str) -> Town:
     lived_in = [row for row in rows if row["zip_code_type"] == "STANDARD"] or rows
     latitude, longitude = (
         median([float(row[name]) for row in lived_in]) for name in ("lat", "long")
     )
-    return Town(str(rows[0]["city"]), str(rows[0]["state"]), latitude, longitude, len(rows))
+    name, state = str(rows[0][field]), str(rows[0]["state"])
+    return Town(name, state, latitude, longitude, len(rows), field == "county")
 
 
 def _add_other_names(towns: dict[str, dict[str, Town]], row: dict[str, Any]) -> None:

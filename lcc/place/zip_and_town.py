@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from math import log10
@@ -99,6 +100,8 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
         return _with_zeros(code, _by_zip_code(code.zfill(5), alike))
     towns, exact = _towns(typed, most, alike)
     note = "" if towns or not alike else _what_to_type(typed)
+    if exact and towns[0].is_county:
+        note = f"{towns[0].name}, {towns[0].state} is taken at the middle of its ZIP codes."
     return Found(tuple(_of_town(town) for town in towns), exact and bool(towns), note)
 
 
@@ -146,8 +149,8 @@ def _what_to_type(typed: str) -> str:
     state = state_of(typed) or _split(typed)[1]
     if state is None:
         return HOW
-    own = [by_state[state] for by_state in gazetteer().towns.values() if state in by_state]
-    largest = max(own, key=lambda town: town.zip_codes)
+    own = [gazetteer().towns[name][state] for name in _names_of(state)[0]]
+    largest = max(own, key=lambda town: (not town.is_county, town.zip_codes))
     also = ', or "Los Angeles, CA"' if plain(typed) == "la" else ""
     return f'a town in {STATES[state]}, such as "{largest.name}, {state}"{also}'
 
@@ -262,6 +265,8 @@ def _towns(typed: str, most: int, alike: bool) -> tuple[list[Town], bool]:
     if exact:
         return exact[:most], True
     alone = state is None and state_of(typed) is not None
+    if alike and state is None:
+        name, state = _split(typed, _state_alike)
     return ([] if alone or not alike else _alike(name, state, most)), False
 
 
@@ -272,7 +277,7 @@ def _clear(towns: list[Town], name: str) -> bool:
     return towns[0].zip_codes >= CLEARLY * towns[1].zip_codes
 
 
-def _split(typed: str) -> tuple[str, str | None]:
+def _split(typed: str, read: Callable[[str], str | None] = state_of) -> tuple[str, str | None]:
     """A plain town name and its state, split at a comma or before the last word or two.
 
     Examples
@@ -281,14 +286,26 @@ def _split(typed: str) -> tuple[str, str | None]:
     (('kansascity', 'MO'), ('saintlouis', 'MO'), ('newyork', None))
     """
     before, comma, after = typed.rpartition(",")
-    if comma and state_of(after):
-        return plain(before), state_of(after)
+    if comma and read(after):
+        return plain(before), read(after)
     words = re.split(r"[,\s-]+", typed.strip())
     for count in (3, 2, 1):
-        state = state_of(" ".join(words[-count:]))
+        state = read(" ".join(words[-count:]))
         if state and len(words) > count:
             return plain(" ".join(words[:-count])), state
     return plain(typed), None
+
+
+def _state_alike(text: str) -> str | None:
+    """The state of a name of a letter more, less or other than what was typed.
+
+    Examples
+    --------
+    >>> _state_alike("Ilinois"), _state_alike("Maine Street")
+    ('IL', None)
+    """
+    found = process.extractOne(text.strip().title(), STATES, scorer=OSA.distance, score_cutoff=1)
+    return found[2] if found and len(text) >= LONG_NAME else None
 
 
 def _alike(name: str, state: str | None, most: int) -> list[Town]:
@@ -296,25 +313,39 @@ def _alike(name: str, state: str | None, most: int) -> list[Town]:
     if len(name) < SHORTEST:
         return []
     towns = gazetteer().towns
-    pool = _names_of(state) if state else tuple(towns)
-    wrong = 2 if len(name) >= LONG_NAME else 1
-    alike = process.extract(name, pool, scorer=fuzz.ratio, limit=4 * most, score_cutoff=ALIKE)
-    close = [(one, OSA.distance(name, one)) for one, *_ in alike]  # slower, so of few
+    names, sounds = _names_of(state)
+    sound, wrong = _sound(name), 2 if len(name) >= LONG_NAME else 1
+    alike = process.extract(sound, sounds, scorer=fuzz.ratio, limit=4 * most, score_cutoff=ALIKE)
+    close = [(names[index], OSA.distance(sound, one)) for one, _, index in alike]  # slow, so of few
     ranked = [
         (letters - CITY_BONUS * log10(town.zip_codes), town)
         for close_name, letters in close
         for town in ([towns[close_name][state]] if state else towns[close_name].values())
         # not another name of it, which is not what is shown
         if plain(town.name) == close_name
-        and (letters < 2 or (letters <= wrong and close_name[0] == name[0]))
+        and (letters < 2 or (letters <= wrong and _sound(close_name)[0] == sound[0]))
     ]
     ranked.sort(key=lambda each: each[0])
     return list(dict.fromkeys(town for _, town in ranked))[:most]
 
 
 @cache
-def _names_of(state: str) -> tuple[str, ...]:
-    return tuple(name for name, by_state in gazetteer().towns.items() if state in by_state)
+def _names_of(state: str | None) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Names of a state, or of all of them, and how they sound."""
+    towns = gazetteer().towns
+    names = tuple(name for name in towns if state is None or state in towns[name])
+    return names, tuple(map(_sound, names))
+
+
+def _sound(name: str) -> str:
+    """A plain name as it sounds, as far as people write it so.
+
+    Examples
+    --------
+    >>> _sound("phoenix"), _sound("cincinnati"), _sound("hackensack")
+    ('foenix', 'cincinati', 'hakensak')
+    """
+    return re.sub(r"(.)\1", r"\1", name.replace("ph", "f").replace("ck", "k"))
 
 
 def _of_town(town: Town) -> Place:
