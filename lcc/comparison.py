@@ -200,7 +200,7 @@ def _said(
 ) -> Verdict:
     """Return the answer in words, with what is not yet known of the roof."""
     unknown = {}
-    for duty, (_, label) in NOT_KNOWN.items():
+    for duty, (_, label, _) in NOT_KNOWN.items():
         if names := [own.ledger.programme.name for own in accounts if duty in own.ledger.open]:
             unknown[label] = names[0] if len(names) == 1 else ""
     rate, years = real_discount_rate(economics), economics.study_period_y

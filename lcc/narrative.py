@@ -13,6 +13,7 @@ from lcc.case.document_values import spoken
 from lcc.cost.energy_phases import energy_by_start, first_work
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.remarks import Remark, decisive
+from lcc.cost.sensitivity import NOT_KNOWN
 from lcc.cost.starting_year import begun_otherwise
 from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
 from lcc.figures import CENTS, chance, in_years, more_or_less, said
@@ -23,6 +24,7 @@ LONGEST, LETTERS, FEWEST = 180, 34, 11
 # A residual value is spoken of from this part of the saving on, and from the next first of all.
 NOTABLE, NEARLY_ALL = 0.1, 0.8
 _WORTH = "is the roof’s higher worth at the end, not money you get unless you sell"
+BAD = {label: answer for _, label, answer in NOT_KNOWN.values()}
 # Energy below this part of all costs is about the same.
 HARDLY = 0.001
 
@@ -213,9 +215,9 @@ def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> I
             by_base = swing.net_savings_high > pair.saved
             dearer = pair.base.name if by_base else pair.own.name
             yield (
-                f"{swing.label}: at worst “{pair.own.name}” would cost about "
-                f"{more_or_less(swing.net_savings_high)} than “{pair.base.name}”, because the work "
-                f"of “{dearer}” gets dearer. Find out before deciding."
+                f"{swing.label}: if {BAD[swing.label]}, the work of “{dearer}” gets dearer, and "
+                f"“{pair.own.name}” costs about {more_or_less(swing.net_savings_high)} than "
+                f"“{pair.base.name}”. Find out before deciding."
             )
 
 
@@ -299,7 +301,7 @@ def _with_subject(payback: Payback) -> str:
     sentence = payback.sentence
     if payback.reason == NOTHING:
         return sentence
-    verb = "" if sentence.startswith("Never pays") else "is "
+    verb = "" if sentence.startswith(("Never", "Has")) else "is "
     return f"Adding up all that is spent so far, it {verb}{spoken(sentence)}"
 
 

@@ -305,7 +305,9 @@ def _views_hold(reply, own, rate):
             _is_said(amount, abs(middle))
             assert abs(middle) < 1 or (way in ("less", "saved")) == (middle > 0)
     bad = re.findall(
-        r"(\w[^.:]+): at worst “[^”]*” would cost about \$([\d,]+) (less|more) than", words
+        r"(\w[^.:]+): if [^“]*the work of “[^”]*” gets dearer, and “[^”]*” costs about "
+        r"\$([\d,]+) (less|more) than",
+        words,
     )
     for label, amount, way in bad:
         worst = swings[label]["net_savings_high"]
@@ -341,7 +343,7 @@ def _page_agrees(case, reply, said, paid):
     assert (back.text == "not") == (paid["year"] is None)
     if paid["year"]:
         assert f"year {paid['year']}" in back.text
-        assert re.search(rf"never behind.* from year {paid['year']}\b", read)
+        assert re.search(rf"no more.* from year {paid['year']} on\b", read)
         told = re.findall(r"ahead(?: by more than 2%)? from year (\d+)", f"{read} {back.note}")
         apart = paid["clear_from"] not in (None, paid["year"])
         assert {int(year) for year in told} == ({paid["clear_from"]} if apart else set())
@@ -540,7 +542,9 @@ def _payback_holds(paid, saved, near, fine):
     for year in map(int, re.findall(r"clearly ahead from year (\d+)", paid["sentence"], re.I)):
         assert min(saved[year:]) >= near - fine
         assert year == 0 or saved[year - 1] <= near + fine
-    for year in map(int, re.findall(r"never behind from year (\d+)", paid["sentence"], re.I)):
+    for year in map(
+        int, re.findall(r"has cost no more from year (\d+) on", paid["sentence"], re.I)
+    ):
         assert year == paid["year"]
     if "ever pays back" in paid["sentence"].split(";")[0]:
         assert max(saved) <= near + fine

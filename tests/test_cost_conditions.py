@@ -311,7 +311,7 @@ def test_what_the_official_asks_is_said_of_each_metal_roof_that_it_turns(answere
     costs = [each.life_cycle_cost for each in found.alternatives]
     of_dear, of_best = (one for one in found.answer.conditions if "official" in one)
     assert f"it costs {words(costs[0] - costs[3] - more)} than" in of_dear
-    assert "“Torn” costs least then. Ask before deciding." in of_best
+    assert "“Torn” costs least then. Ask your city or county building office" in of_best
     assert "costs least then" not in of_dear
     assert costs[2] < min(costs[1], costs[3]) + more
     assert "For “Dear” the answer changes if the building official" in found.turning.sentence

@@ -182,8 +182,8 @@ def test_signs_that_alternate_may_still_have_one_rate():
     ("savings", "investment", "words"),
     [
         (0.0, 0.0, "no investment and no saving"),
-        (50.0, 0.0, "costs no more than the base case"),
-        (50.0, -10.0, "costs no more than the base case"),
+        (50.0, 0.0, "costs no more than the other choice"),
+        (50.0, -10.0, "costs no more than the other choice"),
     ],
 )
 def test_a_ratio_without_an_investment_is_words(savings, investment, words):

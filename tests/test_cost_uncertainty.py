@@ -190,7 +190,7 @@ def test_every_range_alone_spreads_the_cost(compared, rich, name):
     label = facts_of(Uncertainty)[name].label
     fixed = " ".join(found[0].spread.not_drawn)
     assert label.split(" of ", 1)[1].removeprefix("the ") not in fixed
-    assert fixed.startswith("the choice between tear-off and recover")
+    assert fixed.startswith("whether the old membrane is torn off")
 
 
 def test_a_factor_acts_on_its_own_costs(compared, rich):

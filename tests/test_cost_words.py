@@ -239,21 +239,24 @@ COURSES = {
         "Ahead in year 2 only: a later cost leaves it behind at the end of year 4."),
     "level for two years on the way": (
         [150.0, 150.0, 199.0, 297.0, 330.0], "costs-less", 2,
-        "Never behind from year 2; about level until year 3; clearly ahead from year 4."),
+        "Has cost no more from year 2 on; about level until year 3; clearly ahead from year 4."),
     "level again on the way": (
         [50.0, 50.0, 199.0, 297.0, 330.0], "costs-less", 1,
-        "Never behind from year 1; about level from year 2 to year 3; clearly ahead from year 4."),
+        "Has cost no more from year 1 on; about level from year 2 to year 3; clearly ahead from "
+        "year 4."),
     "level while it is still behind": (
         [150.0, 202.0, 203.0, 297.0, 330.0], "costs-less", 3,
-        "About level from year 2 to year 3; never behind from year 3; clearly ahead from year 4."),
+        "About level from year 2 to year 3; has cost no more from year 3 on; clearly ahead from "
+        "year 4."),
     "cheaper at all times": (
         [-50.0, 50.0, 150.0, 250.0, 350.0], "costs-less", 0, "Ahead from the first day."),
     "the same but for the last year": (
         [0.0, 100.0, 200.0, 300.0, 350.0], "costs-less", 0,
-        "Never behind; about level until year 3; clearly ahead from year 4."),
+        "Never costs more; about level until year 3; clearly ahead from year 4."),
     "ahead by less than two per cent": (
         [150.0, 150.0, 199.0, 297.0, 396.0], "too-close", 2,
-        "Never behind from year 2; about level to the end; ahead by less than 2% at the end."),
+        "Has cost no more from year 2 on; about level to the end; ahead by less than 2% at the "
+        "end."),
     "behind by less than two per cent": (
         [150.0, 150.0, 207.0, 306.0, 405.0], "too-close", None,
         "Never pays back within the study period of 4 years."),
@@ -340,7 +343,9 @@ def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
     own = paid("O" * 60, [250.0, 260, 270, 280, 300], taxed=(220.0, 80.0))
     turns = (TurningChoice(own.name, "", -100.0, False, ""),)
     remarks = [
-        Remark("", turns, "the official asks for tear-off and insulation", "no more is asked"),
+        Remark(
+            "", turns, "the building official asks for tear-off and insulation", "no more is asked"
+        ),
         Remark(
             "",
             (TurningChoice("another", "", -100.0, False, ""),),
@@ -351,8 +356,8 @@ def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
     ]
     found = narrative.answer((base, own), 4, remarks=remarks)
     assert found.headline.endswith(
-        "over 4 years (about $80 after tax), unless the official asks for tear-off and insulation "
-        "(and 1 more below)."
+        "over 4 years (about $80 after tax), unless the building official asks for tear-off and "
+        "insulation (and 1 more below)."
     )
     assert 170 <= len(found.headline) <= 180
     assert found.runs_assume == "no more is asked and these bids are taken"

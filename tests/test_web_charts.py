@@ -82,19 +82,17 @@ def test_the_crossing_is_where_the_measure_says(reply, figures):
 @pytest.mark.parametrize(
     ("base", "other", "year", "word"),
     [([0, 5, 9], [9, 9, 12], None, "does not catch up"), ([5, 6, 9], [1, 2, 3], 0, "from day one"),
-     ([0, 9, 9], [4, 5, 6], 1, "never behind “Old” from year 1, and costs $3 less")],
+     ([0, 9, 9], [4, 5, 6], 1, "has cost no more than “Old” from year 1 on, and costs $3 less")],
 )  # fmt: skip
 def test_the_reading_follows_the_figures(base, other, year, word):
     alternatives = [
         {"name": name, "cumulative_present_value": steps, "life_cycle_cost": steps[-1],
-         "payback": {"year": year, "clear_from": year, "sentence": ""}}
+         "payback": {"year": year, "clear_from": year, "by_worth": False}}
         for name, steps in (("Old", base), ("New", other))
     ]  # fmt: skip
     sure = {"alternatives": alternatives, "answer": {"state": "costs-less"}}
     assert word in payback.reading(sure)
-    alternatives[1]["payback"]["sentence"] = (
-        "Clearly ahead from year 1, by what the roof is worth then."
-    )
+    alternatives[1]["payback"]["by_worth"] = True
     worth = "Ahead by its worth", "only by what the roof is worth then"
     assert paid_back(sure) == worth[0]
     assert (worth[1] in payback.reading(sure)) == bool(year)  # chart and card alike

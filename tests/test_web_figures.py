@@ -200,7 +200,7 @@ def _money(value):
 
 
 # What turns an answer and the draws do not vary, by a word of it, and what they then assume.
-ASSUMED = {"official": "the official asks for nothing more",
+ASSUMED = {"official": "the building official asks for nothing more",
            "take-off": "the price entered is the right one"}  # fmt: skip
 
 

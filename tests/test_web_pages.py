@@ -433,9 +433,9 @@ def test_the_first_screen_says_why_sums_differ(page_client):
     names = (
         r"“Metal roof framed over the old one”|“Membrane again and again”|“White coating, [^”]*”"
     )
-    told = re.findall(r"<small[^>]*>(Break-even[^<]*)</small>", text)
+    told = re.findall(r"<small[^>]*>(Same cost[^<]*)</small>", text)
     assert told
-    assert all(re.match(rf"Break-even of ({names})(: | at )", one) for one in told)
+    assert all(re.match(rf"Same cost of ({names})(: | at )", one) for one in told)
 
 
 def test_a_losing_metal_roof_is_named_under_the_headline(demo_document):

@@ -243,7 +243,7 @@ def _swings_reading(other: Reply, found: Sequence[Reply]) -> str:
         f"The net savings of “{other['name']}” depend most on “{widest['label']}”, from "
         f"{fmt.said(ends[0])} to {fmt.said(ends[1])}; "
         f"{turns.get(turning, f'each of {turning} figures alone could change the answer')} within "
-        "its range. The choice between tear-off and recover stays as entered."
+        "its range. Whether the old membrane is torn off or covered stays as entered."
     )
 
 

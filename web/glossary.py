@@ -19,7 +19,7 @@ class Term:
 
 TERMS = {each["term"]: Term(each["word"], each["meaning"]) for each in tables.words("glossary")}
 # Words that sentences of the reply use, where no entry stands to ask about them.
-IN_SENTENCES = ("take-off", "recover", "curb", "diaphragm", "bond")
+IN_SENTENCES = ("take-off", "curb", "diaphragm", "bond")
 
 
 def words_in(texts: Iterable[str]) -> tuple[str, ...]:

@@ -99,7 +99,7 @@ def after_tax(reply: Reply) -> list[Told]:
     if any(one["after_tax"]["net_savings_by_line"] is not None for one in others):
         cells = (_money(one["after_tax"], "net_savings_by_line") for one in others)
         rows.append(("The same, all written off by the line alone", *cells))
-    head = ("Against the base case", *(one["name"] for one in others))
+    head = (f"Against “{reply['alternatives'][0]['name']}”", *(one["name"] for one in others))
     return [Told("after-tax", "After income tax", _choices(reply), Table(head, tuple(rows)))]
 
 

@@ -149,8 +149,8 @@ def _notes(answer: Answer) -> dict[str, str]:
 
 def _note(one: Mapping[str, Any], system: System, whose: str) -> str:
     if one["value"] is None:
-        return f"Break-even{whose}: {one['reason']}." if one["reason"] else ""
-    note = f"Break-even{whose} at {amount(one['value'], system)}"
+        return f"Same cost{whose}: {one['reason']}." if one["reason"] else ""
+    note = f"Same cost{whose} at {amount(one['value'], system)}"
     return f"{note}: {one['reason']}." if one["reason"] else f"{note}."
 
 

@@ -98,15 +98,16 @@ class LaterMembrane(CasePart):
         source="the demo school")] = "epdm-black"
     method: Annotated[str, Choice(
         "Method", METHODS,
-        help="A recover is laid over one sound, dry covering; otherwise all are torn off. Tear-off "
-        "first: now, and recovers later where allowed. Least cost: the one of these that costs "
-        "least over the study period; at a price that holds a tear-off, one that begins with it.",
+        help="A new membrane (a recover) may go over one sound, dry one; otherwise all are torn "
+        "off. Tear-off first: now, and over the old one later where allowed. Least cost: the one "
+        "that costs least over the study period; at a price that holds a tear-off, one that begins "
+        "with it.",
         basis="published",
         source="International Building Code 2021, 1511.3.1.1")] = "least-cost"
     service_life_y: Annotated[float | None, Quantity(
         "years", "Service life", low=1, high=100, row=COVERING, advanced=False)] = None
     recover_life_ratio: Annotated[float, Quantity(
-        "ratio", "Life of a recover over that of a new covering", low=0.1, high=1.5,
+        "ratio", "Life of a membrane over the old one, as a part of a new one's", low=0.1, high=1.5,
         basis="common practice", source="0.8 to 1 of a new one; sources differ")] = 0.9
     price_per_m2: Annotated[float | None, Quantity(
         "price_per_area", "New covering", low=0, high=2000, row=COVERING_PRICE,
@@ -128,7 +129,7 @@ class LaterMembrane(CasePart):
         help="What insulation above the deck is brought up to; more than the minimum if "
         "wanted.")] = None
     recover_board_m2k_w: Annotated[float, Quantity(
-        "resistance", "R-value of boards laid under the first recover", low=0, high=30,
+        "resistance", "R-value of boards under the first membrane over the old one", low=0, high=30,
         basis="common practice", source="none unless wanted")] = 0.0
     tapered: Annotated[bool, Flag(
         "Tapered insulation at the first job", basis="common practice",

@@ -103,10 +103,11 @@ def asked_alike(
                 f"{said(math.fsum(work.values()))} more, and over the study period it "
                 f"{costs_then(base, then, turned=bool(turned))}"
                 f"{' (energy that the insulation saves not counted)' * ('insulation' in work)}."
-                f"{f' “{results[least].name}” costs least then.' * overtaken} Ask before deciding.",
+                f"{f' “{results[least].name}” costs least then.' * overtaken} "
+                "Ask your city or county building office before deciding.",
                 turned,
-                f"the official asks for {' and '.join(work)}",
-                "the official asks for nothing more",
+                f"the building official asks for {' and '.join(work)}",
+                "the building official asks for nothing more",
             )
 
 

@@ -190,7 +190,7 @@ def insulation_asked(setting: Setting, torn_off: bool, kind: str) -> tuple[bool,
             FRAMED: "nothing is torn off to the deck: a framed roof over it is no roof replacement",
             COATING: "a coating is no roof replacement",
             NEW_PANELS: "new panels are no roof replacement",
-        }.get(kind, "a recover is exempt")
+        }.get(kind, "a membrane over the old one is exempt")
         return False, what, IECC
     if not setting.conditioned:
         return False, "the building is not conditioned: the roof is no thermal envelope", IECC

@@ -25,7 +25,7 @@ NOTHING = "both cost the same in every year: there is no investment and no savin
 NO_WORK = "it does no work within the study period: there is no investment"
 NO_INVESTMENT = (
     "over the whole study period its work, less the value left in the roof, costs no more than the "
-    "base case's: there is no extra investment, even where it costs more today"
+    "other choice's: there is no extra investment, even where it costs more today"
 )
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
 UNEARNED = (
@@ -33,12 +33,12 @@ UNEARNED = (
     "added up without interest"
 )
 # How each figure is counted, said beside it.
-NET_SAVINGS = "the base case's life-cycle cost less the alternative's (ASTM E1074)"
+NET_SAVINGS = "the life-cycle cost of the other choice less its own (ASTM E1074)"
 RATIO = (
     "savings of energy, repairs and upkeep over the extra investment: all capital work of the "
     "study period less residual value, present value (NIST Handbook 135, ASTM E964)"
 )
-PER_DOLLAR = "net savings over the cost of the alternative's first work, both present value"
+PER_DOLLAR = "net savings over the cost of its first work, both present value"
 ADJUSTED = "from the savings-to-investment ratio, savings reinvested at the discount rate (E1057)"
 PAYBACK = (
     "first year from which all that is spent so far stays at or below what {base} has cost, {how} "

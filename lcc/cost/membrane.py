@@ -91,7 +91,7 @@ def laid_on(
     job = Job(
         REPLACEMENT if torn else RECOVER,
         why if torn else f"{why}; one sound, dry covering may be covered",
-        setting, place, f"{'' if torn else 'Recover: '}{row['name']} laid",
+        setting, place, f"{row['name']} laid{'' if torn else ' over the old membrane'}",
         known(choice.price_per_m2),
         holds=included(choice.price_includes), torn_off=torn,
         tear_off_why=reason, tear_off_source=source,
@@ -163,7 +163,7 @@ def first_job(choice: LaterMembrane, setting: Setting) -> Job:
 def _step(choice: LaterMembrane, setting: Setting, laid: LaidOn) -> Step:
     row = tables.rows("coverings")[choice.covering]
     recover = laid.job.kind == RECOVER
-    name = f"{row['name']}, {'recover' if recover else 'after tear-off'}"
+    name = f"{row['name']}, {'over the old membrane' if recover else 'after tear-off'}"
     ruled = duties.rulings(laid.job)
     life = known(choice.service_life_y) * (choice.recover_life_ratio if recover else 1.0)
     return Step(

@@ -30,7 +30,7 @@ SHORTEST = 0.1
 RANGES = ("_range", "_range_y", "_spread")
 # No range is asked for these.
 ALWAYS_FIXED = (
-    "the choice between tear-off and recover (the cheaper one as entered)",
+    "whether the old membrane is torn off or covered (the cheaper way is taken)",
     "what the building official asks for",
     "the weather",
     "the use of the building",

@@ -86,13 +86,13 @@ def _point(base: AlternativeResult, run: Course, reason: str | None, clear: str)
 
 
 def _stages(base: AlternativeResult, run: Course, clear: str) -> Iterator[str]:
-    """Yield in order of time: level, never behind again, ahead by more than 2 %."""
+    """Yield in order of time: level, no more spent from then on, ahead by more than 2 %."""
     year, last = run.year or 0, run.count - 1
     ahead = f"{clear} from year {run.clear_from}" if run.clear_from else "ahead from the first day"
     if run.level is None or run.level[1] + 1 != (run.clear_from or run.count):
         yield ahead
         return
-    never = [f"never behind{f' from year {year}' if year else ''}"]
+    never = [f"has cost no more from year {year} on" if year else "never costs more"]
     never = never if year not in (run.clear_from, last) else []
     yield from never if run.level[0] >= year else []
     yield f"about level {_level(base, run, year)}"

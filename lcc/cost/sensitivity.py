@@ -170,13 +170,25 @@ def _of_roof(case: Case) -> Iterator[Lever]:
     )  # fmt: skip
 
 
-# Field and label of what nobody may know, by the duty that it bears on.
+# Field, label and bad answer of what nobody may know, by the duty that it bears on.
 NOT_KNOWN = {
-    "asbestos": ("roof.asbestos", "Asbestos, not tested"),
-    "wet-insulation": ("roof.wet_fraction", "Wet insulation, not surveyed"),
-    "drainage": ("roof.ponding", "Fall to drain, not looked at"),
-    "units": ("roof.flashing_height", "Height of the curbs, not measured"),
-    "structure": ("prices.duties.structure_rate", "Strength of the structure, not checked"),
+    "asbestos": ("roof.asbestos", "Asbestos, not tested", "asbestos is found"),
+    "wet-insulation": (
+        "roof.wet_fraction",
+        "Wet insulation, not surveyed",
+        "just over a quarter of it is wet",
+    ),
+    "drainage": ("roof.ponding", "Fall to drain, not looked at", "water stands for 48 hours"),
+    "units": (
+        "roof.flashing_height",
+        "Height of the curbs, not measured",
+        "no flashing is left on them",
+    ),
+    "structure": (
+        "prices.duties.structure_rate",
+        "Strength of the structure, not checked",
+        "it must be checked and designed for",
+    ),
 }
 
 
@@ -184,7 +196,7 @@ def _of_unknown(case: Case, unknown: Collection[str]) -> Iterator[Lever]:
     """Yield each open question: none of its worst cost in the case, and up to all of it."""
     part, basis, source = _range(case.uncertainty, "unknown_range")
     for duty in (each for each in NOT_KNOWN if each in unknown and part):
-        field, label = NOT_KNOWN[duty]
+        field, label, _ = NOT_KNOWN[duty]
         yield Lever(
             field, label, "fraction", 0.0, 0.0, part, 0.0, 1.0, basis, source, "both",
             UNKNOWNS[duty], np.asarray,

@@ -39,12 +39,12 @@ def recover_refusal(coverings: int, wet_fraction: float) -> str | None:
     >>> recover_refusal(1, 0.25) is None
     True
     >>> recover_refusal(2, 0.0)
-    '2 coverings are in place: no recover over two or more'
+    '2 coverings are in place: no new one may go over two or more'
     """
     if wet_fraction > WET_LIMIT:
         return "more than a quarter of the insulation is wet: the roof is water soaked"
     if coverings >= 2:
-        return f"{coverings} coverings are in place: no recover over two or more"
+        return f"{coverings} coverings are in place: no new one may go over two or more"
     return None
 
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from lcc.cost.payback_rule import LEVEL
 from lcc.cost.work import CARBON, ENERGY, RESIDUAL
-from lcc.figures import more_or_less
+from lcc.figures import CENTS, more_or_less
 from lcc.results import AlternativeResult
 
 State = Literal["costs-less", "costs-more", "too-close"]
@@ -127,9 +127,6 @@ def point_state(base: float, own: float) -> State:
     return "costs-less" if own < base else "costs-more"
 
 
-NO_VERDICT = ", too close to call"
-
-
 def difference(base: float, own: float, name: str = "") -> str:
     """Return in words what a cost is less or more than another, and where that is no verdict.
 
@@ -138,5 +135,7 @@ def difference(base: float, own: float, name: str = "") -> str:
     >>> difference(1000.0, 900.0), difference(1000.0, 1010.0, "Membrane")
     ('about $100 less', 'about $10 more than “Membrane”, too close to call')
     """
-    close = NO_VERDICT if is_level(base - own, base, own) else ""
+    if abs(base - own) <= CENTS:
+        return f"the same{f' as “{name}”' if name else ''}"
+    close = ", too close to call" * is_level(base - own, base, own)
     return f"about {more_or_less(base - own)}{f' than “{name}”' if name else ''}{close}"

@@ -167,7 +167,7 @@ def reading(reply: Reply) -> str:
         return f"“{other['name']}” costs the same as “{base['name']}” in every year."
     if reply["answer"]["state"] == "too-close":
         less = fmt.more_or_less(costs[0][-1] - costs[1][-1])
-        since = f", and is never behind from year {year}{worth}" if year else ""
+        since = f", and no more from year {year} on{worth}" if year else ""
         return (
             f"Too close to call: as entered, after {years} years “{other['name']}” has cost {less} "
             f"than “{base['name']}”{since}."
@@ -182,10 +182,10 @@ def reading(reply: Reply) -> str:
     more = fmt.more_or_less(-start)
     today = "the same" if abs(start) <= CENTS else more
     clear = other["payback"]["clear_from"]
-    level = "" if clear == year else f"clearly ahead from year {clear}, "
+    level = "" if clear == year else f"is clearly ahead from year {clear}, "
     return (
-        f"“{other['name']}” costs {today} today, is never behind “{base['name']}” from year "
-        f"{year}{worth}, {level}and costs {amount} less by year {years}."
+        f"“{other['name']}” costs {today} today, has cost no more than “{base['name']}” "
+        f"from year {year} on{worth}, {level}and costs {amount} less by year {years}."
     )
 
 
@@ -287,7 +287,7 @@ def short(job: ChartJob) -> str:
     --------
     >>> short(ChartJob(2, ("EPDM laid", "Tear-off of 2 coverings"), "", 1.0))
     'tear-off, new membrane'
-    >>> short(ChartJob(2, ("Recover: EPDM laid",), "", 1.0))
+    >>> short(ChartJob(2, ("EPDM laid over the old membrane",), "", 1.0))
     'membrane on top'
     """
     words = " ".join(job.parts).lower()
@@ -297,7 +297,7 @@ def short(job: ChartJob) -> str:
         return "tear-off, new membrane"
     if "coating" in words:
         return "coating"
-    return "membrane on top" if "recover" in words else job.parts[0].lower()
+    return "membrane on top" if "over the old" in words else job.parts[0].lower()
 
 
 def _words(reply: Reply, plot: _Plot, one: _Range) -> Iterator[Row]:

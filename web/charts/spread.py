@@ -19,11 +19,11 @@ PERCENTILES = {"p10": "10%", "p50": "50%", "p90": "90%"}
 
 def figures(reply: Reply) -> list[Figure]:
     """Return the distribution for the cheapest alternative, or nothing without random draws."""
-    _, other = against_base(reply)
-    return [_figure(other)] if other["spread"] else []
+    base, other = against_base(reply)
+    return [_figure(base["name"], other)] if other["spread"] else []
 
 
-def _figure(other: Reply) -> Figure:
+def _figure(base: str, other: Reply) -> Figure:
     chances = other["spread"]["against_base"]
     steps = list(_steps(chances))
     marks: list[Row] = [
@@ -40,7 +40,7 @@ def _figure(other: Reply) -> Figure:
     return Figure(
         key=KEY,
         title="How sure it is",
-        reading=reading(other),
+        reading=reading(base, other),
         spec=_spec(),
         data={"spread": steps, "spread_marks": marks, "spread_zero": [{"zero": 0}]},
         table=Table(
@@ -53,13 +53,13 @@ def _figure(other: Reply) -> Figure:
     )
 
 
-def reading(other: Reply) -> str:
+def reading(base: str, other: Reply) -> str:
     """Return the chance that the alternative costs less, and the middle of the draws."""
     spread = other["spread"]
     chances = spread["against_base"]
     savings = chances["net_savings"]
     return (
-        f"“{other['name']}” costs less than the base case in {fmt.chance(chances['costs_less'])} "
+        f"“{other['name']}” costs less than “{base}” in {fmt.chance(chances['costs_less'])} "
         f"of {spread['draws']:,} random runs of the uncertain figures; in eight runs of ten net "
         f"savings are between {fmt.said(savings['p10'])} and {fmt.said(savings['p90'])}."
     )

@@ -115,7 +115,7 @@ def _measures(reply: Reply) -> Iterator[Block]:
     lines = measures_table.lines(reply)
     yield heading("What each costs over the study period")
     yield _by_alternative(reply, lines[:COST_LINES], 0)
-    yield heading("Measured against the base case")
+    yield heading(f"Measured against “{reply['alternatives'][0]['name']}”")
     yield _by_alternative(reply, lines[COST_LINES:], 1)
     yield bullets(
         f"{one['name']}: {one['payback']['sentence']}" for one in reply["alternatives"][1:]
@@ -230,7 +230,7 @@ def _phases(offer: Offer) -> Iterator[Block]:
                         for kind in ("electricity", "gas_energy"))  # fmt: skip
     most = {id(one): PHASES for one in offer.reply["alternatives"] if one is not offer.proposed}
     found = [(one, one["energy_by_phase"]) for one in offer.reply["alternatives"][1:]]
-    yield heading("Energy saved against the base case, by phase", 3)
+    yield heading(f"Energy saved against “{offer.reply['alternatives'][0]['name']}”, by phase", 3)
     yield table(
         [NAME, ("Years", 1.2, "left"), ("Bill saved a year", 1.0, "right"),
          (f"Electricity saved, {electricity}", 1.0, "right"),
@@ -298,5 +298,6 @@ def _payments(reply: Reply) -> Iterator[Block]:
         yield text(one.reading)
         yield from _by_columns(one.table)
         if one.key == "payments":
-            yield small("Paid less than under the base case, in the money of each year:")
+            base = reply["alternatives"][0]["name"]
+            yield small(f"Paid less than for “{base}”, in the money of each year:")
             yield from _by_columns(payments_by_year(reply))
