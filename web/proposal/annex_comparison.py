@@ -28,7 +28,7 @@ from web.proposal.blocks import (
     text,
 )
 from web.proposal.letter import scope_cell, sentences, turned
-from web.proposal.offer import Offer
+from web.proposal.offer import Offer, alike, with_same
 
 NAME: Column = ("Alternative", 2.0, "left")
 YEARS = 6  # of one piece of work that are named one by one
@@ -38,6 +38,7 @@ PHASES = 8  # of energy, of an alternative that is not proposed
 SWINGS = 6  # of an alternative that is not proposed
 SENTENCES = 3  # of a paragraph
 BESIDE = 3  # alternatives beside each other in the scope table
+NUMBERED = "Numbers are those of the alternatives in the order of the tables below."
 
 
 def comparison(offer: Offer) -> Block:
@@ -64,8 +65,11 @@ def answered(offer: Offer) -> Iterator[Block]:
 def _scope(reply: Reply) -> Iterator[Block]:
     yield heading("The same duties for every alternative")
     yield text(reply["scope_note"]) if reply["scope_note"] else small("All do the same.")
-    for start in range(0, len(reply["alternatives"]), BESIDE):
-        yield scope_table(reply, range(len(reply["alternatives"]))[start : start + BESIDE])
+    groups = alike([own[place] for own in _duties(reply)] for place in _places(reply))
+    if len(groups) < len(reply["alternatives"]):
+        yield small(NUMBERED)
+    for start in range(0, len(groups), BESIDE):
+        yield scope_table(reply, groups[start : start + BESIDE])
     for told in quotations(reply):
         yield heading(told.title, 3)
         yield text(told.reading)
@@ -77,16 +81,29 @@ def _scope(reply: Reply) -> Iterator[Block]:
         yield bullets(reply["questions"])
 
 
-def scope_table(reply: Reply, places: Sequence[int]) -> Block:
-    """Return every duty beside each other in some alternatives, and why it is so, once."""
-    named = {place: f"{_number(place)}: {reply['alternatives'][place]['name']}" for place in places}
-    own = [(row["duty"], {place: row["alternatives"][place] for place in places})
-           for row in reply["scope"]]  # fmt: skip
-    columns: list[Column] = [(name, 0.9, "left") for name in named.values()]
+def _places(reply: Reply) -> range:
+    return range(len(reply["alternatives"]))
+
+
+def _duties(reply: Reply) -> list[list[Reply]]:
+    """What becomes of each duty in every alternative, without their names."""
+    return [[{**one, "name": ""} for one in row["alternatives"]] for row in reply["scope"]]
+
+
+def scope_table(reply: Reply, groups: Sequence[Sequence[int]]) -> Block:
+    """Return every duty in some groups of alternatives that do the same, and why, once."""
+    columns: list[Column] = [(_named(reply, *places), 0.9, "left") for places in groups]
+    own = [{places[0]: duty[places[0]] for places in groups} for duty in _duties(reply)]
     return table(
         [("Work", 1.2, "left"), *columns, ("Why, with the rule", 2.6, "left")],
-        ((duty, *map(_done, found.values()), list(_reasons(found))) for duty, found in own),
-    )
+        ((row["duty"], *map(_done, found.values()), list(_reasons(found)))
+         for row, found in zip(reply["scope"], own, strict=True)),
+    )  # fmt: skip
+
+
+def _named(reply: Reply, first: int, *same: int) -> str:
+    name = f"{_number(first)}: {reply['alternatives'][first]['name']}"
+    return with_same(name, ", ".join(map(_number, same))) if same else name
 
 
 def _number(place: int) -> str:
@@ -197,13 +214,14 @@ def repeated(done: Iterable[ChartJob]) -> list[RepeatedWork]:
 
 def _programmes(reply: Reply) -> Iterator[Block]:
     yield heading("Programme of work")
-    for one in reply["alternatives"]:
-        yield heading(one["name"], 3)
+    done = [repeated(jobs(one)) for one in reply["alternatives"]]
+    for places in alike(done):
+        yield heading(with_same(*(reply["alternatives"][place]["name"] for place in places)), 3)
         yield table(
             [("Year", 0.7, "left"), ("Work", 3.9, "left"), ("Reason", 1.7, "left"),
              ("Cost each time", 0.8, "right")],
             ((work.when, work.what, work.why, fmt.shown(work.cost, "money"))
-             for work in repeated(jobs(one))),
+             for work in done[places[0]]),
         )  # fmt: skip
     for left in not_renewed(reply):
         yield small(left)
@@ -232,15 +250,17 @@ def _phases(offer: Offer) -> Iterator[Block]:
     found = [(one, one["energy_by_phase"]) for one in offer.reply["alternatives"][1:]]
     yield heading(f"Energy saved against “{offer.reply['alternatives'][0]['name']}”, by phase", 3)
     yield table(
-        [NAME, ("Years", 1.2, "left"), ("Bill saved a year", 1.0, "right"),
+        [("Years", 3.2, "left"), ("Bill saved a year", 1.0, "right"),
          (f"Electricity saved, {electricity}", 1.0, "right"),
          (f"Gas saved, {gas}", 1.0, "right")],
         (
-            (one["name"], phase["what"], fmt.shown(phase["bill_saved"], "money"),
-             fmt.shown(phase["electricity_saved"], "electricity"),
-             fmt.shown(phase["gas_saved"], "gas_energy"))
+            row
             for one, energy in found
-            for phase in (*energy["phases"][: most.get(id(one))], energy["average"])
+            for row in ([one["name"]], *(
+                (phase["what"], fmt.shown(phase["bill_saved"], "money"),
+                 fmt.shown(phase["electricity_saved"], "electricity"),
+                 fmt.shown(phase["gas_saved"], "gas_energy"))
+                for phase in (*energy["phases"][: most.get(id(one))], energy["average"])))
         ),
     )  # fmt: skip
     if any(len(energy["phases"]) > PHASES for one, energy in found if id(one) in most):

@@ -29,7 +29,7 @@ from web.proposal.cut_names import cut
 from web.proposal.engineer_sheet import SUBJECTS as ENGINEER
 from web.proposal.engineer_sheet import engineer_sheet
 from web.proposal.letter import letter
-from web.proposal.offer import Offer
+from web.proposal.offer import Offer, names_in_full
 from web.proposal.typesetting import typeset
 
 PDF = "application/pdf"
@@ -135,6 +135,8 @@ def document(case: Case, reply: Reply, parts: Sequence[str], size: str) -> dict[
     offer = Offer(case, reply, case.proposal, _there(case, parts))
     number = case.proposal.number
     made = [PARTS[name](offer) for name in offer.parts]
+    for part in [one for one in made if one["kind"] == "sheet"][:1]:
+        part["blocks"] += names_in_full(offer)
     if "letter" in offer.parts and not {"flags", "comparison"} <= set(offer.parts):
         made.insert(1, {**continued(offer), "kind": "unsaid"})
     told = [title for name in offer.parts for title in SURVEYED.get(name, ())]

@@ -29,7 +29,7 @@ from web.charts import Reply
 from web.charts.figure import subject
 from web.charts.jobs import ChartJob, granted, jobs
 from web.drawings.sheet import length, slope_words
-from web.proposal import cut_names, payback_drawing
+from web.proposal import payback_drawing
 from web.proposal.blocks import Block, Cell, marked
 from web.proposal.cut_names import cut
 from web.proposal.offer import ANNEXES, Offer
@@ -64,7 +64,7 @@ UNCOUNTED = (
 
 def letter(offer: Offer) -> Block:
     """Return the letter of an offer."""
-    reply = cut_names.shortened(offer.reply)
+    reply = offer.reply
     proposed = reply["alternatives"][offer.place]
     cautions, found = ranked(offer.case, reply["cautions"])
     return {
@@ -256,17 +256,18 @@ def _dearer(offer: Offer) -> str:
     cheapest = min(offer.reply["alternatives"], key=lambda one: float(one["life_cycle_cost"]))
     if _title(offer) == DEARER:
         told.append(
-            f"Keeping to “{cut_names.cut(base['name'])}” is {fmt.said(_more(offer, base))} cheaper "
+            f"Keeping to “{base['name']}” is {fmt.said(_more(offer, base))} cheaper "
             "over the study period: by these figures this work does not save money."
         )
     if _title(offer) == CLOSE:
         told.append(
             f"As entered it costs {fmt.more_or_less(-_more(offer, base))} over the study period "
-            f"than “{cut_names.cut(base['name'])}”: too close to call whether it saves money."
+            f"than “{base['name']}”: too close to call whether it saves money."
         )
     if (more := _more(offer, cheapest)) > 0 and not (told and cheapest is base):
-        name = cut_names.cut(cheapest["name"])
-        told.append(f"It costs {fmt.said(more)} more over the study period than “{name}”.")
+        told.append(
+            f"It costs {fmt.said(more)} more over the study period than “{cheapest['name']}”."
+        )
     return " ".join(told)
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 from lcc.case import Case, MetalRetrofit
 from lcc.case.proposal import Proposal
 from lcc.errors import CaseError
 from web.charts.figure import Reply, subject
+from web.proposal.blocks import Block, heading, table
+from web.proposal.cut_names import shortened
 from web.quantities_table import Takeoff, takeoffs
 
 ANNEXES = {
@@ -22,17 +25,27 @@ ANNEXES = {
 
 @dataclass(frozen=True)
 class Offer:
-    """A case, the reply to it, and the parts that are printed."""
+    """A case, the whole reply to it, and the parts that are printed."""
 
     case: Case
-    reply: Reply
+    whole: Reply
     proposal: Proposal
     parts: tuple[str, ...]
 
     @cached_property
+    def reply(self) -> Reply:
+        """The reply with names that fit a table."""
+        return shortened(self.whole)
+
+    @property
+    def names(self) -> list[str]:
+        """The names of the base case and of every alternative, in full."""
+        return [one["name"] for one in self.whole["alternatives"]]
+
+    @cached_property
     def place(self) -> int:
         """Place of the proposed alternative in the reply: as named, or that of the answer."""
-        names = [one["name"] for one in self.reply["alternatives"]]
+        names = self.names
         wanted = self.proposal.recommended
         if not wanted:
             return subject(self.reply)
@@ -64,10 +77,62 @@ class Offer:
         return f"“{self.title(part)}”" if part in self.parts else "the pages that follow"
 
 
+def names_in_full(offer: Offer) -> Iterator[Block]:
+    """Yield a table of the names that are cut elsewhere; nothing where all fit."""
+    short = [one["name"] for one in offer.reply["alternatives"]]
+    rows = [pair for pair in zip(short, offer.names, strict=True) if pair[0] != pair[1]]
+    if rows:
+        yield heading("Names in full")
+        yield table([("In these pages", 1.0, "left"), ("In full", 2.4, "left")], rows)
+
+
+def alike(keys: Iterable[Any]) -> list[list[int]]:
+    """Return the places of equal values together, in the order of the first of each.
+
+    Examples
+    --------
+    >>> alike(["metal", "coating", "metal"])
+    [[0, 2], [1]]
+    """
+    found: list[tuple[Any, list[int]]] = []
+    for place, key in enumerate(keys):
+        own = next((places for other, places in found if other == key), None)
+        if own is None:
+            found.append((key, [place]))
+        else:
+            own.append(place)
+    return [places for _, places in found]
+
+
+def with_same(first: str, *same: str) -> str:
+    """Return a name, and those of which the same holds.
+
+    Examples
+    --------
+    >>> with_same("Metal"), with_same("Metal", "Metal, grey", "Metal, white")
+    ('Metal', 'Metal; the same: Metal, grey; Metal, white')
+    """
+    return "; ".join([f"{first}; the same: {same[0]}", *same[1:]]) if same else first
+
+
 def surveyed(offer: Offer) -> Iterator[tuple[Takeoff, MetalRetrofit, Reply]]:
-    """Return every surveyed retrofit: its takeoff for print, as entered, and as answered."""
-    taken = {one.id: one for one in takeoffs(offer.case, offer.reply)}
-    for place, retrofit in enumerate(offer.case.alternatives):
-        one = taken.get(f"takeoff-{place}")
-        if one and isinstance(retrofit, MetalRetrofit):
-            yield one, retrofit, offer.reply["alternatives"][place + 1]
+    """Return every surveyed retrofit: its takeoff for print, as entered, and as answered.
+
+    Those of one survey, with the same quantities and costs, come once and are named together.
+    """
+    others, scope = offer.reply["alternatives"][1:], offer.reply["scope"]
+    found, keys = [], []
+    for one in takeoffs(offer.case, offer.reply):
+        place = int(one.id.rpartition("-")[2])
+        retrofit, result = offer.case.alternatives[place], others[place]
+        assert isinstance(retrofit, MetalRetrofit)
+        found.append((one, retrofit, result))
+        costs = [row["alternatives"][place + 1]["first_cost"] for row in scope]
+        keys.append((retrofit.framing, result["quantities"], costs))
+    for first, *same in alike(keys):
+        one, retrofit, result = found[first]
+        yield (
+            replace(one, name=with_same(one.name, *(found[k][0].name for k in same))),
+            retrofit,
+            result,
+        )
