@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lcc import tables
-from lcc.roof_work import RoofWork
 
 CLIMB = "Before anyone climbs up"
 STRUCTURE = "Structure"
@@ -19,6 +18,68 @@ FIGURES = "The figures"
 GROUPS = (CLIMB, STRUCTURE, FIRE, SURVEY, FIGURES)
 
 LEAST_SLOPE = 0.25 / 12
+
+
+@dataclass(frozen=True)
+class RoofWork:
+    """The facts of a building and of all work compared that choose the cautions."""
+
+    metal: bool = False
+    tear_off: bool = False
+    membrane: bool = False
+    recover: bool = False
+    ballast: bool = False
+    insulation: bool = False
+    foam: bool = False
+    asbestos_untested: bool = False
+    asbestos_found: bool = False
+    ponding: bool = False
+    coal_tar: bool = False
+    wet: bool = False
+    shut_in_wet: bool = False
+    wood_deck: bool = False
+    units: bool = False
+    solar_panels: bool = False
+    lightning_protection: bool = False
+    too_flat: bool = False
+    wet_unknown: bool = False
+    ponding_unknown: bool = False
+    care: bool = False
+    patients: bool = False
+    ceiling: bool = False
+    cold: bool = False
+    two_parts: bool = False
+    burns: bool = False
+    skylights_under_metal: bool = False
+    weak_deck: bool = False
+    public: bool = False
+    bitumen_unknown: bool = False
+    stone_off: bool = False
+
+    @property
+    def opened(self) -> bool:
+        """Whether the roof is open for a time."""
+        return self.metal or self.tear_off
+
+    @property
+    def metal_over_wood(self) -> bool:
+        """Whether a metal roof makes a concealed space over a deck of wood, or one not known."""
+        return self.metal and self.wood_deck
+
+    @property
+    def heavier(self) -> bool:
+        """Whether the work may leave more weight on the building."""
+        return self.metal or self.recover or self.ballast or self.insulation
+
+    @property
+    def asbestos_not_found(self) -> bool:
+        """Whether nobody has found asbestos yet."""
+        return not self.asbestos_found
+
+    @property
+    def deck_may_be_weak(self) -> bool:
+        """Whether no deck of this kind is stated: one that is has a caution of its own."""
+        return not self.weak_deck
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,7 @@ from lcc.caution_texts import (
     STRUCTURE,
     SURVEY,
     Caution,
+    RoofWork,
     dangers,
 )
 from lcc.cost.work import INSULATION, TEAR_OFF
@@ -35,7 +36,6 @@ from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
 from lcc.heat.climate import file_elsewhere
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
 from lcc.model_notes import done_in_parts
-from lcc.roof_work import RoofWork
 
 if TYPE_CHECKING:
     from lcc.results import AlternativeResult

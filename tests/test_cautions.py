@@ -23,10 +23,9 @@ from lcc.case.fields import Origin
 from lcc.case.other_work import OtherWork
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.caution_ranking import ranked
-from lcc.caution_texts import CLIMB, DANGERS, GROUPS, dangers
+from lcc.caution_texts import CLIMB, DANGERS, GROUPS, RoofWork, dangers
 from lcc.comparison import compare
 from lcc.quantities import quantities
-from lcc.roof_work import RoofWork
 from lcc.stated_case import completed
 
 BOARD = Layer(material="perlite-board", thickness_m=0.025)

@@ -126,7 +126,7 @@ def test_a_row_that_is_met_says_no_reason():
 
 @pytest.mark.thorough
 def test_kept_figures_are_those_computed_now():
-    """`python -m lcc.checks.keep > data/checks_kept.csv` after a change of heat or weather."""
+    """`tests/bench/kept_checks.py` writes the record after a change of heat or weather."""
     slow = [row for row in COVERED if row.subject in SLOW]
     assert [row.id for row in slow] == list(checks.kept_figures())
     for row in slow:

@@ -14,7 +14,8 @@ from lcc.case.other_work import OtherWork
 from lcc.case.rectangle import RoofDrain
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import quantities
-from web.drawings.framing_drawing import plan, section
+from web.drawings.framing_plan import plan
+from web.drawings.framing_section import section
 from web.drawings.sheet import BLUE, GREEN, INK, MUTED, ORANGE
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -5,8 +5,7 @@ import pytest
 from api import service
 from lcc import tables
 from web import answer_tables
-from web.charts import energy_chart
-from web.charts.figure import series_of
+from web.charts.figure import series_of, typical
 from web.energy_table import energy_table
 
 
@@ -40,8 +39,6 @@ def test_rooms_that_nothing_cools_are_told_by_their_temperature(units, hot):
 def test_drying_is_told_where_water_is_stated(water):
     reply = reply_of(water=water)
     retrofit = reply["alternatives"][1]
-    said = answer_tables.dew_reading(
-        reply, series_of(reply)[1], energy_chart.typical(retrofit)["condensation"]
-    )
+    said = answer_tables.dew_reading(reply, series_of(reply)[1], typical(retrofit)["condensation"])
     assert ("leaves in about" in said) == (water > 0)
     assert ("under a sealed cavity" in said) == (water > 0)

@@ -12,7 +12,7 @@ from werkzeug.test import EnvironBuilder
 
 from api import service
 from api.problems import Problem
-from web import answer, form_requests, sliders
+from web import answer, application, sliders
 from web.form import form_fields, form_layout, form_units
 from web.proposal import document as proposal
 
@@ -344,7 +344,7 @@ def test_a_form_with_its_weather_file_below_is_the_form_with_it_in_a_part():
         ("application/x-form-and-weather", f"{urlencode(fields)}\n{text}"),
     ):
         environ = EnvironBuilder(method="POST", content_type=kind, data=data).get_environ()
-        read.append(form_requests.PageRequest(environ).form)
+        read.append(application.PageRequest(environ).form)
     assert read[0] == read[1]
     assert read[1].getlist("seen") == ["why", "heat"]
 

@@ -15,9 +15,8 @@ from api import service
 from lcc import units
 from lcc.case import Case
 from web import answer_tables, charts, first_screen, measures_table, payment_tables
-from web.answer_tables import Told, turning
+from web.answer_tables import Told, caution_groups, turning
 from web.assumptions_table import rests as grounds
-from web.caution_list import caution_groups
 from web.charts import Figure, Reply, svg
 from web.drawings.roof_section import Drawing, drawings
 from web.energy_table import energy_table

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 from lcc import units
 from lcc.cost.scope import IN_PART
 from lcc.figures import in_years
 from web import format as fmt
-from web.charts import Reply, Series, Table, energy_chart
-from web.charts.figure import against_base, series_of
+from web.charts import Reply, Series, Table
+from web.charts.figure import against_base, series_of, states, typical
 from web.charts.jobs import jobs
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -285,7 +286,7 @@ def phases(reply: Reply) -> Told:
 
 def months(reply: Reply) -> Iterator[Told]:
     """Return electricity and gas month by month, each where there is any."""
-    named = energy_chart.states(reply)
+    named = states(reply)
     for what, kind, title in _MONTHLY:
         years = [year["monthly"][what] for _, year in named]
         if any(map(sum, years)):
@@ -303,7 +304,7 @@ def dew(reply: Reply) -> list[Told]:
     wet = [
         (one, found)
         for one, roof in zip(series_of(reply), reply["alternatives"], strict=True)
-        if (found := energy_chart.typical(roof)["condensation"])
+        if (found := typical(roof)["condensation"])
     ]
     if not wet:
         return []
@@ -339,3 +340,16 @@ def _drying(found: Any) -> str:
 def _days(drying: Any) -> str:
     days = drying and drying["days_to_dry"]
     return f"in about {fmt.shown(days, 'count')} days" if days else "never"
+
+
+def caution_groups(reply: Reply) -> list[tuple[str, list[str]]]:
+    """Return the cautions of a comparison's reply under their headings.
+
+    Examples
+    --------
+    >>> groups = [{"title": "Structure", "count": 1}, {"title": "The figures", "count": 1}]
+    >>> caution_groups({"cautions": ["a", "b"], "caution_groups": groups})
+    [('Structure', ['a']), ('The figures', ['b'])]
+    """
+    left = iter(reply["cautions"])
+    return [(one["title"], list(islice(left, one["count"]))) for one in reply["caution_groups"]]

@@ -12,8 +12,8 @@ from api import assemblies, service
 from api.problems import Problem
 from web import format as fmt
 from web import measures_table
+from web.answer_tables import caution_groups
 from web.case_files import CASE, FILE, WEATHER, Refused, document, weathered
-from web.caution_list import caution_groups
 from web.charts import Reply
 
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from lcc import units
 from web import format as fmt
-from web.charts import Reply, Series, energy_chart
+from web.charts import Reply, Series
+from web.charts.figure import states
 
 # Column, unit kind and how the figure is found in an energy year.
 _COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
@@ -42,7 +43,7 @@ class EnergyTable:
 
 def energy_table(reply: Reply) -> EnergyTable:
     """Return a typical year of the roof of today and of every alternative."""
-    named = energy_chart.states(reply)
+    named = states(reply)
     used = [column for column in _COLUMNS if any(column[2](year) for _, year in named)]
     if not any(year["cooling_load"] for _, year in named):
         used.extend(_UNCOOLED)

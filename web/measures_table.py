@@ -11,8 +11,8 @@ from lcc.case import Case
 from lcc.cost.roof_states import today
 from lcc.heat.assembly import steady
 from web import format as fmt
-from web.charts import Reply, energy_chart
-from web.charts.figure import against_base
+from web.charts import Reply
+from web.charts.figure import against_base, typical
 
 # Name in the reply -> label, kind of quantity, term explained in `web.glossary`.
 ABSOLUTE = {
@@ -129,7 +129,7 @@ def u_values(reply: Reply, of_today: float) -> str:
     which = retrofit_shown(reply)
     other = against_base(reply)[1] if which is None else others[which]
     unit, old = units.unit("u_value", reply["units"]).display, fmt.shown(of_today, "u_value")
-    kept = (energy_chart.typical(base), energy_chart.typical(other))
+    kept = (typical(base), typical(other))
     then, new = (fmt.shown(year["u_value_down"], "u_value") for year in kept)
     most = "" if then == old else f"; “{base['name']}” {then} in most years"
     return f"Heat through the roof, {unit}: today {old}; “{other['name']}” {new}{most}."

@@ -21,7 +21,7 @@ class Notice:
 
 @cache
 def notices() -> tuple[Notice, ...]:
-    """Return everything bundled, as `web.vendor` wrote it."""
+    """Return everything bundled, as `tests/bench/live_charts.py` wrote it."""
     text = files("web").joinpath("static", "notices.json").read_text(encoding="utf-8")
     return tuple(Notice(**each) for each in json.loads(text))
 

@@ -29,7 +29,8 @@ from lcc.units import System
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply, Table
-from web.drawings.framing_drawing import cut_parts, plan, section
+from web.drawings.framing_plan import plan
+from web.drawings.framing_section import cut_parts, section
 
 _CLOSE = 0.25  # dollars, by which the rounding of one figure may move a line's cost
 _PARTS: dict[str, tuple[str, type[Any]]] = {

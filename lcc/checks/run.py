@@ -14,13 +14,12 @@ from typing import Annotated, Any, NamedTuple
 
 from lcc import tables
 from lcc.case.fields import Flag, Quantity, Text, Whole
-from lcc.checks import heat, money_checks, rules, whole_years
+from lcc.checks import heat, money_and_rules, whole_years
 
 Figures = Mapping[str, float]
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     **heat.SUBJECTS,
-    **money_checks.SUBJECTS,
-    **rules.SUBJECTS,
+    **money_and_rules.SUBJECTS,
     **whole_years.SUBJECTS,
 }
 # Subjects that solve whole years: half a minute in all, so their figures are kept as well.
@@ -127,8 +126,8 @@ def run_checks(
     sections : collection of int
         Keys of `SECTIONS`; by default all, which takes half a minute the first time in a process.
     kept : bool
-        Take the figures of whole years from the record that `lcc.checks.keep` wrote, which the
-        thorough tests hold against fresh ones; then all takes less than a second.
+        Take the figures of whole years from the record that `tests/bench/kept_checks.py` wrote,
+        which the thorough tests hold against fresh ones; then all takes less than a second.
 
     Returns
     -------

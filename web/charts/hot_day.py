@@ -10,14 +10,14 @@ import altair as alt
 
 from lcc import units
 from web import format as fmt
-from web.charts import energy_chart, style
-from web.charts.figure import Figure, Reply, Row, Series, pivot, subject
+from web.charts import style
+from web.charts.figure import Figure, Reply, Row, Series, ids_of, pivot, states, subject
 from web.charts.palette import TODAY
 
 
 def figure(reply: Reply) -> Figure:
     """Return the heat flow of every roof over the hot day; drawn are those the answer speaks of."""
-    named = energy_chart.states(reply)
+    named = states(reply)
     other = f"s{subject(reply)}"
     told = {TODAY, "s0", other}
     drawn = [pair for pair in named if pair[0].id in told]
@@ -37,7 +37,7 @@ def figure(reply: Reply) -> Figure:
             f"{fmt.shown(peaks[first[0].id], 'flux')} {unit} under “{first[0].name}” and "
             f"{fmt.shown(peaks[second[0].id], 'flux')} under “{second[0].name}”."
         ),
-        spec=_spec(energy_chart.ids_of(drawn), unit),
+        spec=_spec(ids_of(drawn), unit),
         data={"heat_flow": [row for row in rows if row["series"] in told]},
         table=pivot(rows, series, "hour", f"Hour, {unit}"),
         series=tuple(one for one in series if one.id in told),

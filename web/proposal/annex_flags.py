@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from web.caution_list import caution_groups
+from web.answer_tables import caution_groups
 from web.charts import Reply
 from web.proposal.annex_comparison import answered, scope_table
 from web.proposal.blocks import Block, bullets, heading, sheet, small

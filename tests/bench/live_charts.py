@@ -1,9 +1,10 @@
-"""Write the bundle that makes charts live, and the notices: ``python -m web.vendor node_modules``.
+"""Write the bundle that makes charts live, and the notices.
 
-Run at build time and committed. Making it takes a second and would leave a converter running in
-a server that is about to fork, so it is never made while serving. The licences are read from a
-folder in which ``npm install --ignore-scripts vega@… vega-lite@… vega-embed@…``, with the versions
-of ``live-charts.json``, has put the packages of the bundle.
+``python tests/bench/live_charts.py node_modules`` is run at build time, and what it writes is
+committed. Making it takes a second and would leave a converter running in a server that is about to
+fork, so it is never made while serving. The licences are read from a folder in which
+``npm install --ignore-scripts vega@… vega-lite@… vega-embed@…``, with the versions of
+``live-charts.json``, has put the packages of the bundle.
 """
 
 from __future__ import annotations
@@ -17,12 +18,13 @@ from pathlib import Path
 
 import vl_convert
 
-STATIC = Path(__file__).parent / "static"
+ROOT = Path(__file__).parents[2]
+STATIC = ROOT / "web" / "static"
 BUNDLE = STATIC / "live-charts.js"
 RECORD = STATIC / "live-charts.json"
 NOTICES = STATIC / "notices.json"
-FONTS = Path(__file__).parent / "proposal" / "fonts"
-DOCS = Path(__file__).parents[1] / "api" / "static" / "docs"
+FONTS = ROOT / "web" / "proposal" / "fonts"
+DOCS = ROOT / "api" / "static" / "docs"
 ROOTS = ("vega", "vega-lite", "vega-embed")
 # What only the command-line tools of these packages need, and types: not in the bundle.
 NOT_BUNDLED = {"yargs", "commander", "iconv-lite", "rw", "vega-typings"}

@@ -1,4 +1,4 @@
-"""Checks of money: present-value factors, rates and depreciation."""
+"""Checks of money, of code rules, and of published figures that stand in the tables."""
 
 from __future__ import annotations
 
@@ -9,11 +9,17 @@ import numpy_financial as npf
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from lcc import tables
 from lcc.case.economics import Economics, Financing, Tax
+from lcc.caution_texts import LEAST_SLOPE
 from lcc.checks.heat import figure
 from lcc.cost import measures, present_value
 from lcc.cost.financing import interest_by_month, monthly_payments
 from lcc.cost.tax import depreciation_shares, expensed
+from lcc.cost.tear_off_rule import recover_refusal
+from lcc.quantities.drainage import leader_m
+from lcc.quantities.movement import expansion
+from lcc.units import INCH_M
 
 Array = NDArray[np.float64]
 Figures = Mapping[str, float]
@@ -97,6 +103,10 @@ def _section_179(cost: float, limit: float, threshold: float) -> Figures:
     return {"deducted": float(expensed(np.array([cost]), metal=False, tax=tax)[0])}
 
 
+def _value(table: str, row: str, column: str) -> float:
+    return float(tables.rows(table)[row][column])
+
+
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "present-value": lambda rate, years, escalation: {
         "single": present_value.single_present_value(rate, years),
@@ -115,4 +125,16 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "annual-cost": _annual_cost,
     "renewed": _renewed,
     "section-179": _section_179,
+    "insulation-minimum": lambda zone: {
+        "r_m2k_w": _value("insulation_minimums", zone, "resistance_m2k_w")
+    },
+    "least-slope": lambda: {"rise_in": LEAST_SLOPE * 12},
+    "recover-rule": lambda coverings: {"allowed": float(recover_refusal(coverings, 0.0) is None)},
+    "grid-emissions": lambda: {"kg_kwh": _value("prices", "electricity_emissions_kg_kwh", "value")},
+    "panel-travel": lambda length_m, metal, change_k: {
+        "travel_m": expansion(length_m, _value("metals", metal, "expansion_per_k"), change_k)
+    },
+    "leader": lambda drained_m2, rain_m: {
+        "leader_in": (leader_m(drained_m2, rain_m) or 0.0) / INCH_M
+    },
 }

@@ -1,4 +1,7 @@
-"""Keep our figures of whole years for the page of the checks: ``python -m lcc.checks.keep``."""
+"""Keep our figures of whole years for the page of the checks.
+
+``python tests/bench/kept_checks.py > data/checks_kept.csv``, after a change of heat or weather.
+"""
 
 from __future__ import annotations
 
