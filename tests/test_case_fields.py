@@ -23,6 +23,7 @@ SURVEYED = {
             "length": 200.0, "width": 120.0, "form": "ridge", "drains_to": "front",
             "bearing_runs": "front-back", "bearing_spacing": 9.0, "bearing_first": 2.0,
             "parapet_right": 2.0, "parapet_front": 2.0, "deck_slope": 0.01, "hip_ends": ["left"],
+            "ballast": 8.0,
         }
     ],
     "other_work": {

@@ -28,7 +28,7 @@ PART = {
     "hip_ends": ["left"],
     "deck_slope": 0.1, "deck_drains_to": "front", "parapet_front": 1, "parapet_back": 1,
     "parapet_left": 2, "parapet_right": 2, "bearing_runs": "left-right", "bearing_spacing": 5,
-    "bearing_first": 2.5,
+    "bearing_first": 2.5, "ballast": 10,
 }  # fmt: skip
 SURVEY = {
     "slope": 1, "lowest_post": 1, "post_spacing": 5, "purlin_spacing": 4, "purlin_depth": 6,

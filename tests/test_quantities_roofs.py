@@ -122,7 +122,8 @@ def test_one_way_services(one_way):
     assert asdict(one_way.services) == {
         "rooftop_units": 3, "curbs": 3, "penetrations": 5, "tear_out_m2": 20.0, "crane_days": 1,
         "skylights_carried": 0, "skylights_covered": 0, "ballast_kg_m2": 0.0,
-        "expansion_joint_m": 0.0, "storm_ties": 0, "drains_abandoned": 0, "access_m2": 0.0,
+        "ballast_area_m2": 0.0, "expansion_joint_m": 0.0,
+        "storm_ties": 0, "drains_abandoned": 0, "access_m2": 0.0,
         "set_up_m2": 0.0, "scuppers": 0, "overflow_scuppers": 0,
     }  # fmt: skip
 

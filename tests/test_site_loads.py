@@ -18,6 +18,7 @@ from lcc.case.other_work import OtherWork
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import quantities
 from lcc.quantities.drainage import leader_m
+from lcc.quantities.retrofit_link import stone_found
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.wind_pressure import edge_distance, velocity_pressure, zone_rule
 
@@ -692,6 +693,30 @@ def test_stone_taken_off_is_asked_about_and_is_no_credit():
     assert not _asked(hall(), "Stone")
     (weights,) = _asked(framing, "Weights:")
     assert "rooftop units 2, skylights carried through 3" in weights
+
+
+def test_stone_comes_off_the_parts_that_have_it():
+    """A box of 60 by 40 m with 50 kg/m² entered, a second of 30 by 20 m with its own.
+
+    120,000 kg and 2,400 m² of the first; of 80 kg/m² on the second 48,000 kg and 600 m² more.
+    """
+    for own, kg, m2, where in ((None, 150_000, 3000, "over the whole roof"),
+                               (0.0, 120_000, 2400, "part 1"),
+                               (80.0, 168_000, 3000, "over the whole roof")):  # fmt: skip
+        framing = Framing((BOX, Rectangle(30.0, 20.0, x_m=60.0, ballast_kg_m2=own)),
+                          other_work=OtherWork(ballast_kg_m2=50.0))  # fmt: skip
+        taken = quantities(framing)
+        (off,) = taken.removed
+        assert (off.component, off.mass_kg) == (f"Loose stone, {where}", pytest.approx(kg))
+        assert taken.total_load_kg_m2 - taken.net_load_kg_m2 == pytest.approx(kg / 3000)
+        line = next(one for one in taken.first_cost.lines if one.key == "ballast_per_m2")
+        assert line.amount.value == taken.services.ballast_area_m2 == pytest.approx(m2)
+        assert taken.services.ballast_kg_m2 == pytest.approx(kg / m2)
+        # In the letter, over the whole roof, the same stone at the same price.
+        kg_m2, price = stone_found(framing)
+        assert (kg_m2 * 3000, price * 3000) == pytest.approx((kg, line.cost))
+    alone = replace(framing, other_work=OtherWork())  # the second part's own is all there is
+    assert alone.stone == pytest.approx((600.0, 48_000.0))
 
 
 # National Standard Plumbing Code 2006, table 13.6.1, read: allowed roof [ft²] by leader and rain.

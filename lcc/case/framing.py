@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
+from math import fsum
 from typing import Annotated
 
 from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, Text, Whole
@@ -171,7 +172,7 @@ class Framing(CasePart):
             _check_apart(self.rectangles, first, second)
         for place, drain in enumerate(self.drains):
             self._check_drain(place, drain)
-        plan_m2 = sum(each.length_m * each.width_m for each in self.rectangles)
+        plan_m2 = self.plan_m2
         if self.wet_area_m2 > plan_m2:
             raise CaseError("wet_area", self.wet_area_m2, "at most the plan area")
         for name in ("skylights_carried", "skylights_covered"):
@@ -181,6 +182,31 @@ class Framing(CasePart):
                                 f"at most {int(plan_m2 / USUAL_SKYLIGHT_M2):,} as roofs usually "
                                 "have on this plan, one for every 100 ft² (9.3 m²); "
                                 f"{most:,} would leave no roof between them")
+
+    @property
+    def plan_m2(self) -> float:
+        """Plan area of all parts [m²]."""
+        return fsum(each.area_m2 for each in self.rectangles)
+
+    @property
+    def stone_kg_m2(self) -> tuple[float, ...]:
+        """Loose stone taken off every part [kg/m²]: its own, or that of the survey."""
+        everywhere = self.other_work.ballast_kg_m2 or 0.0
+        return tuple(everywhere if one.ballast_kg_m2 is None else one.ballast_kg_m2
+                     for one in self.rectangles)  # fmt: skip
+
+    @property
+    def stone(self) -> tuple[float, float]:
+        """Plan area that loose stone is taken off [m²], and its mass [kg]."""
+        found = [(one.area_m2, load)
+                 for one, load in zip(self.rectangles, self.stone_kg_m2, strict=True)]  # fmt: skip
+        return fsum(area for area, load in found if load), fsum(area * load for area, load in found)
+
+    @property
+    def states_stone(self) -> bool:
+        """Whether the survey, or one of its parts, says how much loose stone there is."""
+        own = [one.ballast_kg_m2 for one in self.rectangles]
+        return any(load is not None for load in (*own, self.other_work.ballast_kg_m2))
 
     def _check_drain(self, place: int, drain: RoofDrain) -> None:
         """Refuse a drain outside all parts, or in one whose deck is stated to fall elsewhere."""

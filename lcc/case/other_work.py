@@ -26,8 +26,7 @@ class OtherWork(CasePart):
     ballast_kg_m2: Annotated[float | None, Quantity(
         "mass_per_area", "Loose stone taken off the old roof", low=0, high=200,
         when_unset="none priced; that of the roof's covering is credited as load",
-        help="Taken over the whole roof. Where a part alone has stone, spread its weight over all "
-             "parts.")] = None
+        help="Over every part that states none of its own.")] = None
     torn_off_kg_m2: Annotated[float, Quantity(
         "mass_per_area", "Weight of the wet area torn out", low=0, high=300,
         basis="common practice", source="no credit unless weighed")] = 0.0

@@ -96,6 +96,9 @@ class Rectangle(CasePart):
     parapet_right_m: Annotated[float, Quantity(
         "length", "Parapet at the right", low=0, high=15, basis="common practice",
         source=_NO_PARAPET)] = 0.0
+    ballast_kg_m2: Annotated[float | None, Quantity(
+        "mass_per_area", "Loose stone taken off this part", low=0, high=200,
+        when_unset="that of the survey", help="0 where the part has none.")] = None
     bearing_runs: Annotated[str, Choice(
         "Joists or beams run", ("left-right", "front-back"), basis="common practice",
         source="acts only where their spacing is entered")] = "front-back"
@@ -116,6 +119,11 @@ class Rectangle(CasePart):
             raise CaseError("bearing_first", self.bearing_first_m, allowed,
                             detail=f"The first joist or beam, {both(self.bearing_first_m)} in, is "
                                    f"off the part. Enter {allowed}.")
+
+    @property
+    def area_m2(self) -> float:
+        """Plan area [m²]."""
+        return self.length_m * self.width_m
 
     def holds(self, x_m: float, y_m: float) -> bool:
         """Whether a point of the plan lies on the part or its edge, to a millimetre."""

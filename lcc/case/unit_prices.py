@@ -69,7 +69,7 @@ class UnitPrices(CasePart):
         "Skylight carried through, frame and curb")] = None
     skylight_covered: Annotated[float | None, _each("Skylight covered over")] = None
     ballast_per_m2: Annotated[float | None, _area(
-        "Loose stone taken off and hauled, over the whole roof")] = None
+        "Loose stone taken off and hauled")] = None
     expansion_joint_per_m: Annotated[float | None, _length(
         "Expansion joint carried through")] = None
     storm_tie: Annotated[float | None, _each("Downspout tied into the storm drain")] = None

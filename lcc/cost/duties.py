@@ -97,7 +97,7 @@ def ballast(job: Job) -> Ruling:
         stone, price = loose, float(job.setting.duty_prices.ballast_per_kg or 0) * loose
     why = (
         f"nothing is laid on loose stone{whence}; {stone:.0f} kg/m² ({stone * 0.2048:.0f} lb/ft²) "
-        "less stands on the structure afterwards"
+        "less stands on the structure afterwards, as a mean over the roof"
     )
     return ruling(
         duty, why, PRACTICE,

@@ -17,8 +17,8 @@ _APART_M = 0.3  # chosen: levels closer than this are one height
 _MONOSLOPE = math.tan(math.radians(3))
 STONE = (
     "Stone: does it hold down a loose-laid membrane, and what holds that membrane against wind "
-    "once the stone is off? It is taken over the whole roof, as the loads are: which parts have "
-    "it? Its weight is no credit until it is weighed."
+    "once the stone is off? Loads are taken over the whole roof: which parts have stone, and how "
+    "much? Its weight is no credit until it is weighed."
 )
 NEVER = "These are questions for a licensed structural engineer; nothing here is approved."
 
@@ -45,7 +45,7 @@ def questions(
         yield (f"Weights: rooftop units {units}, skylights carried through {skylights}. What does "
                "each weigh, and where does it stand? Neither is surveyed; new curbs alone are in "
                "the added load.")  # fmt: skip
-    if work.ballast_kg_m2:
+    if roof.framing.stone[1]:
         yield STONE
     yield NEVER
 

@@ -102,11 +102,11 @@ def amounts(measured: Measured) -> dict[str, float]:
 
 def _other_work(measured: Measured) -> dict[str, float]:
     """Return what is priced only where the survey counts it."""
-    services, plan = measured.services, measured.surface.plan_area_m2
+    services = measured.services
     return {
         "skylight_carried": services.skylights_carried,
         "skylight_covered": services.skylights_covered,
-        "ballast_per_m2": plan if services.ballast_kg_m2 else 0.0,
+        "ballast_per_m2": services.ballast_area_m2,
         "expansion_joint_per_m": services.expansion_joint_m,
         "storm_tie": services.storm_ties,
         "scupper": services.scuppers + services.overflow_scuppers,

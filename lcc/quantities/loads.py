@@ -59,10 +59,16 @@ def removed(framing: Framing, measured: Measured) -> tuple[Load, ...]:
     """Return what is taken off the old roof: loose stone, and the wet area torn out."""
     plan, services = measured.surface.plan_area_m2, measured.services
     masses = {
-        "Loose stone, over the whole roof": services.ballast_kg_m2 * plan,
+        f"Loose stone, {_stony(framing)}": framing.stone[1],
         "Wet area torn out": framing.other_work.torn_off_kg_m2 * services.tear_out_m2,
     }
     return tuple(Load(name, mass, mass / plan) for name, mass in masses.items() if mass)
+
+
+def _stony(framing: Framing) -> str:
+    """Return where loose stone lies: over the whole roof, or on which parts."""
+    parts = [f"part {k}" for k, load in enumerate(framing.stone_kg_m2, start=1) if load]
+    return "over the whole roof" if len(parts) == len(framing.rectangles) else ", ".join(parts)
 
 
 def valleys(roof: RoofFrame) -> tuple[Valley, ...]:

@@ -233,6 +233,7 @@ def services(roof: RoofFrame, plan_area_m2: float, drains: tuple[Drainage, ...])
     """
     framing, work = roof.framing, roof.framing.other_work
     units, height = framing.rooftop_units, work.access_height_m or 0.0
+    stony_m2, stone_kg = framing.stone
     slower = 1 + CRANE_SLOWER_PER_M * max(height - CRANE_LOW_M, 0.0)
     through = sum(scuppers(roof).values())
     return Services(
@@ -243,7 +244,8 @@ def services(roof: RoofFrame, plan_area_m2: float, drains: tuple[Drainage, ...])
         crane_days=math.ceil(plan_area_m2 / framing.crane_area_m2 * slower * (1 - 1e-9)),
         skylights_carried=work.skylights_carried,
         skylights_covered=work.skylights_covered,
-        ballast_kg_m2=work.ballast_kg_m2 or 0.0,
+        ballast_kg_m2=stone_kg / stony_m2 if stony_m2 else 0.0,
+        ballast_area_m2=stony_m2,
         expansion_joint_m=work.expansion_joint_m,
         storm_ties=sum(each.downspouts for each in drains) if work.storm_ties else 0,
         scuppers=through,

@@ -90,9 +90,10 @@ def with_counts(roof: Roof, surveys: tuple[Framing, ...]) -> Roof:
 
 
 def stone_found(framing: Framing) -> tuple[float, float]:
-    """Return the loose stone of a survey [kg/m²] and its price to take off [money/m²]."""
+    """Return a survey's loose stone [kg/m²] and its price to take off [money/m²], over the plan."""
+    (stony_m2, stone_kg), plan_m2 = framing.stone, framing.plan_m2
     price = unit_price(framing.unit_prices, "ballast_per_m2").value
-    return framing.other_work.ballast_kg_m2 or 0.0, price
+    return stone_kg / plan_m2, price * stony_m2 / plan_m2
 
 
 def _basis_of(framing: Framing, name: str) -> Basis:
@@ -116,8 +117,7 @@ def left_to_do(roof: Roof, given: Alternative) -> Roof:
     roof = replace(roof, **left)
     if given.framing is None or given.quoted or not roof.wet_fraction:
         return roof
-    plan_m2 = math.fsum(each.length_m * each.width_m for each in given.framing.rectangles)
-    torn_out = given.framing.wet_area_m2 / plan_m2
+    torn_out = given.framing.wet_area_m2 / given.framing.plan_m2
     all_of_it = torn_out >= COUNTS_ALL * roof.wet_fraction
     return replace(roof, wet_fraction=0.0 if all_of_it else roof.wet_fraction - torn_out)
 

@@ -148,8 +148,7 @@ class RoofFrame:
         over = [facet for facet in self.facets if facet.over == part.index]
         tops = [facet.fall.plane.z(*at) for facet in over for at in facet.polygon]
         filled = math.fsum(volume(one.polygon, one.fall.plane.above(one.deck)) for one in over)
-        plan = part.rectangle.length_m * part.rectangle.width_m
-        return PartShape(part, plan, filled, max(tops) - min(tops))
+        return PartShape(part, part.rectangle.area_m2, filled, max(tops) - min(tops))
 
     @cached_property
     def panel_area_m2(self) -> float:

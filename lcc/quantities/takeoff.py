@@ -152,8 +152,7 @@ def of_retrofit(
     if framing is None:
         return None
     if entered is not None:
-        plan_m2 = math.fsum(each.length_m * each.width_m for each in framing.rectangles)
-        quotation = entered * plan_m2 / (roof.area_m2 if roof else plan_m2)
+        quotation = entered * framing.plan_m2 / (roof.area_m2 if roof else framing.plan_m2)
         framing = replace(framing, quotation=quotation, quotation_from=ENTERED)
     with within("framing"):
         taken = quantities(framing, panel_temperatures)
@@ -164,7 +163,7 @@ def of_retrofit(
     )
     taken = replace(taken, flags=(*taken.flags, *mismatch))
     stone = _loose_kg_m2(roof) if roof else 0.0
-    if framing.other_work.ballast_kg_m2 is not None or not stone:
+    if framing.states_stone or not stone:
         return taken
     credit = Load("Loose stone, its usual weight", stone * taken.surface.plan_area_m2, stone)
     return replace(
@@ -266,13 +265,13 @@ def not_surveyed(framing: Framing) -> frozenset[str]:
 
     A price entered is set against the take-off without them.
     """
-    held = {"wet-insulation": framing.wet_area_m2, "ballast": framing.other_work.ballast_kg_m2}
+    held = {"wet-insulation": framing.wet_area_m2, "ballast": framing.stone[1]}
     return frozenset(duty for duty in ON_THE_OLD_ROOF if not held.get(duty))
 
 
 def _held(framing: Framing) -> tuple[str, ...]:
     """Return the duties that this survey's lines hold."""
-    stone = ("ballast",) if framing.other_work.ballast_kg_m2 else ()
+    stone = ("ballast",) if framing.stone[1] else ()
     general = GENERAL_INCLUDES if framing.other_work.general_conditions else ()
     return (*TAKEOFF_INCLUDES, *general, *stone)
 

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from lcc import tables
 from lcc.case.fields import Basis
 from lcc.case.framing import USUAL_SKYLIGHT_M2, Framing
-from lcc.case.other_work import OtherWork
 from lcc.case.resolution import figures
 from lcc.case.roof import Roof
 from lcc.caution_texts import LEAST_SLOPE
@@ -181,19 +180,20 @@ def against_roof(taken: Quantities, framing: Framing, roof: Roof) -> tuple[Surve
         *_plan(plan, roof),
         *_units(services.rooftop_units, roof),
         *_wet(services.tear_out_m2 / plan, roof),
-        *_findings(framing.other_work, roof),
+        *_findings(framing, roof),
     )
 
 
-def _findings(found: OtherWork, roof: Roof) -> Iterator[SurveyFlag]:
+def _findings(framing: Framing, roof: Roof) -> Iterator[SurveyFlag]:
     """What the survey says against the roof as entered."""
+    found = framing.other_work
     decks = {DECKS.get(str(layer.material), "") for layer in roof.layers} - {""}
     if found.deck_kind != "not-known" and decks and found.deck_kind not in decks:
         yield _against("deck_kind", "deck", "Look from below before any work.")
     if {found.asbestos, roof.asbestos} == {"found", "none-found"}:
         yield _against("asbestos", "asbestos", "Treat the roof as asbestos until a test decides.")
     loose = float(tables.rows("coverings")[roof.covering]["loose_kg_m2"])
-    if found.ballast_kg_m2 and not loose:
+    if framing.stone[1] and not loose:
         yield _against("ballast", "loose stone", "Look, and weigh it before any credit.")
     if roof.states("skylights") and found.skylights > roof.skylights:
         yield _against("skylights_covered", "count of skylights", "Count them.")

@@ -292,7 +292,8 @@ class Services:
     skylights_carried: Annotated[int, Whole("Skylights carried through")]
     skylights_covered: Annotated[int, Whole("Skylights covered over")]
     ballast_kg_m2: Annotated[float, Quantity(
-        "mass_per_area", "Loose stone taken off, over the whole roof")]
+        "mass_per_area", "Loose stone taken off, mean of where it lies")]
+    ballast_area_m2: Annotated[float, Quantity("area", "Plan area that it is taken off")]
     expansion_joint_m: Annotated[float, Quantity("length", "Expansion joints carried through")]
     storm_ties: Annotated[int, Whole("Downspouts tied into the storm drain")]
     scuppers: Annotated[int, Whole("Scuppers through parapets")]

@@ -393,8 +393,10 @@ def _members(framing: Framing, quantities: Reply, system: units.System) -> Block
         ("Clips and fasteners", f"{members['clips']:,} clips, {members['fasteners']:,} fasteners"),
         ("Openings", f"curbs {services['curbs']}, pipes and conduits "
          f"{services['penetrations']}, ventilators {quantities['cavity']['ventilators']}"),
-        *((f"Part {number}", _part(one, length))
-          for number, one in enumerate(framing.rectangles, start=1)),
+        *((f"Part {number}", _part(one, length) + (f"; loose stone {length(load, 'mass_per_area')}"
+                                                   if framing.states_stone else ""))
+          for number, (one, load) in enumerate(zip(framing.rectangles, framing.stone_kg_m2,
+                                                   strict=True), start=1)),
     ]  # fmt: skip
     return table([("What", 1.2, "left"), ("As surveyed", 2.4, "left")], rows)
 
