@@ -18,6 +18,7 @@ from lcc.cost.conditions import conditions
 from lcc.cost.costed import UNEXPLORED, Costed, Otherwise, Picked, Planned
 from lcc.cost.energy_phases import energy_by_phase
 from lcc.cost.ledger import Ledger
+from lcc.cost.levers import NOT_KNOWN, levers
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
 from lcc.cost.payback_sentence import payback_against
@@ -26,7 +27,6 @@ from lcc.cost.programme import Programme, candidates, levelled, old_roof_off, pl
 from lcc.cost.remarks import Remark
 from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting
-from lcc.cost.sensitivity import NOT_KNOWN, levers
 from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.switching_values import study_periods, turning, with_choices
 from lcc.cost.take_off_price import at_take_off, differs, taken_off
@@ -258,10 +258,10 @@ def _ways(
     wet = setting.roof.wet_fraction or 0.0
     every = (choice,) if spread else candidates(choice, wet)
     return [
-        Planned(laid, plan(laid, *given_to, less, exposed=exposed), bids)
+        Planned(laid, plan(laid, *given_to, quoted, exposed=exposed), bids)
         for each in every
         for way, bids in quotations.offered(each, setting, entered=own)
-        for laid, less in (levelled(way, setting),)
+        for laid, quoted in (levelled(way, setting),)
     ]
 
 
@@ -451,7 +451,8 @@ def explored(
     for index, each in enumerate(results[1:]):
         base, own = ledgers[0], ledgers[index + 1]
         inputs = levers(case, index, base, own)
-        values, swings = sensitivity.explored(base, own, case.economics, inputs)
+        ways = books[0], books[index + 1]
+        values, swings = sensitivity.explored(base, own, case.economics, inputs, ways)
         begun = starting_years(case, old, base, own)
         found.append(replace(each, break_even=values, swings=swings, starting_years=begun))
     return tuple(found), _turned(case, ledgers, found, books)

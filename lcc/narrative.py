@@ -11,9 +11,9 @@ from math import fsum
 
 from lcc.case.document_values import spoken
 from lcc.cost.energy_phases import energy_by_start, first_work
+from lcc.cost.levers import NOT_KNOWN
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.remarks import Remark, decisive
-from lcc.cost.sensitivity import NOT_KNOWN
 from lcc.cost.starting_year import begun_otherwise
 from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
 from lcc.figures import CENTS, chance, in_years, more_or_less, said

@@ -1,6 +1,7 @@
 """Break-evens put back into the case, swings against the case with one figure changed."""
 
 import dataclasses
+from functools import partial
 
 import numpy as np
 import pytest
@@ -246,3 +247,32 @@ def test_crossings_are_counted_once():
     savings = np.array([2.0, 0.0, -2.0, -1.0, 1.0])
     assert interpolated(np.arange(5.0), savings) == [1.0, 3.5]
     assert crossings(np.zeros(4)).size == 0
+
+
+@pytest.mark.parametrize("place", ["base_case", "alternatives.0"])
+@pytest.mark.parametrize("price", [70.0, 105.0, 190.0])
+@pytest.mark.parametrize("includes", [(), ("tear-off",), ("tear-off", "insulation", "on-costs"),
+                                      ("everything",)])  # fmt: skip
+@pytest.mark.parametrize("rate", [{}, {"rate_kind": "nominal", "discount_rate": 0.065,
+                                       "inflation": 0.025}])  # fmt: skip
+def test_the_price_as_entered_at_its_break_even_makes_net_savings_nothing(
+    compared, case, rate, includes, price, place
+):
+    """Whatever a price holds, and however low it is for it, its break-even is in its own terms."""
+    entered = {"price_per_m2": price, "price_includes": ("laying", *includes)}
+    asked = put(case, "economics", **rate)
+    asked = put(asked, "roof", coverings=2)
+    change = retrofit if place == "alternatives.0" else partial(put, part="base_case")
+    asked = change(asked, **entered)
+    own = compared(asked).alternatives[1]
+    found = {each.field: each for each in own.break_even}[f"{place}.price"]
+    assert found.current.value == price
+    if found.value is not None:
+        there = change(asked, price_per_m2=found.value.value)
+        assert saved(compared, there) == pytest.approx(0.0, abs=0.01)
+    ends = [saved(compared, change(asked, price_per_m2=each.value))
+            for each in (found.least, found.most)]  # fmt: skip
+    assert (found.value is None) == (ends[0] * ends[1] > 0)
+    swing = {each.field: each for each in own.swings}[f"{place}.price"]
+    there = change(asked, price_per_m2=swing.high.value)
+    assert swing.net_savings_high == pytest.approx(saved(compared, there), abs=0.01)

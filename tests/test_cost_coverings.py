@@ -329,8 +329,8 @@ def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roo
         duties=DutyPrices(on_costs_rate=0.0),
     )  # fmt: skip
     two = dataclasses.replace(flat_roof, coverings=2, rooftop_units=0)
-    choice, less = levelled(QUOTED, Setting.of(two, prices, 3))
-    assert less == (0.0,)
+    choice, (bid,) = levelled(QUOTED, Setting.of(two, prices, 3))
+    assert bid.less(100.0) == 0.0
     assert choice.price_per_m2 == pytest.approx(88.0, rel=1e-12)
     spent = {}
     for event in listed(plan(choice, two, prices, 3)):
@@ -341,9 +341,10 @@ def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roo
 
 def test_a_price_of_laying_stays_as_it_is(flat_roof):
     setting = Setting.of(flat_roof, Prices(), 3)
-    assert levelled(TEN, setting) == (TEN, (0.0,))
+    assert levelled(TEN, setting)[0] == TEN
     alone = dataclasses.replace(QUOTED, price_includes=("laying",))
-    assert levelled(alone, setting) == (alone, (0.0,))
+    choice, (bid,) = levelled(alone, setting)
+    assert (choice, bid.less(100.0)) == (alone, 0.0)
 
 
 def test_a_quotation_that_its_other_work_exceeds_is_answered(flat_roof):
@@ -356,12 +357,12 @@ def test_a_quotation_that_its_other_work_exceeds_is_answered(flat_roof):
         tear_off_per_m2=100.0, disposal_per_kg=0.0, disruption_per_m2=0.0,
         duties=DutyPrices(on_costs_rate=0.0, warranty_per_m2=0.0),
     )  # fmt: skip
-    choice, less = levelled(QUOTED, Setting.of(two, prices, 3))
+    choice, (bid,) = levelled(QUOTED, Setting.of(two, prices, 3))
     usual = float(tables.rows("coverings")[QUOTED.covering]["price_per_m2"])
     assert choice.price_per_m2 == usual
-    assert less == (pytest.approx(usual + 100.0),)
+    assert bid.less(100.0) == pytest.approx(usual + 100.0)
     spent = {}
-    for event in listed(plan(choice, two, prices, 3, less_per_m2=less)):
+    for event in listed(plan(choice, two, prices, 3, prices_quoted=(bid,))):
         spent[event.year] = spent.get(event.year, 0.0) + event.cost
     area = two.area_m2
     assert spent == pytest.approx({0: 100 * area, 10: usual * area, 20: (usual + 200) * area})
@@ -383,8 +384,8 @@ def test_a_case_is_compared_by_its_quotation(compared, flat_case):
     assert whole.alternatives[0].life_cycle_cost < plain.alternatives[0].life_cycle_cost
     listed_price = [each for each in whole.assumptions if each.field == "base_case.price"]
     assert [each.value for each in listed_price] == [150.0]
-    levers = {swing.label for swing in whole.alternatives[1].swings if swing.label}
-    assert any("price of laying" in label for label in levers)
+    found = {each.field: each for each in whole.alternatives[1].break_even}["base_case.price"]
+    assert found.current.value == 150.0
 
 
 def test_a_coating_is_as_rough_as_what_it_lies_on(flat_roof):
@@ -399,3 +400,29 @@ def test_situations_repeat_under_a_recover_board(flat_roof):
     roof = dataclasses.replace(flat_roof, remaining_life_y=10.0)
     boarded = Membrane(method="recover-where-allowed", recover_board_m2k_w=1.0)
     assert len(plan(boarded, roof, Prices(), 3).steps) <= 6
+
+
+@pytest.mark.parametrize("held", [("laying", "tear-off"), ("everything",)])
+def test_what_a_bid_asks_less_has_its_own_line_and_bears_its_own_fees(compared, flat_case, held):
+    """Fees are 8 % of the work as it is paid: of what is laid, less what the bid asks less."""
+    roof = dataclasses.replace(flat_case.roof, coverings=2, rooftop_units=0)
+    prices = Prices(tear_off_per_m2=60.0, duties=DutyPrices(on_costs_rate=0.08))
+    base = dataclasses.replace(flat_case.base_case, start="now", price_per_m2=100.0,
+                               method="tear-off", price_includes=held)  # fmt: skip
+    found = compared(dataclasses.replace(flat_case, roof=roof, prices=prices, base_case=base))
+    own = found.alternatives[0]
+    first = [event for event in own.events if event.year == 0]
+    (less,) = (event for event in first if event.duty == "quoted-less")
+    fees = sum(event.cost for event in first if event.duty == "on-costs")
+    apart = ("on-costs", "protection", "warranty", "structure")
+    work = sum(event.cost for event in first if event.duty not in apart)
+    assert less.cost < 0 < fees
+    assert fees == pytest.approx(0.08 * work, rel=1e-9)
+    lines = {each.name: each.by_year[0] for each in own.costs}
+    assert lines[less.category] == less.cost
+    assert all(cost >= 0 for name, cost in lines.items() if name != less.category)
+    row = {each.key: each for each in found.scope}["quoted-less"].alternatives
+    assert [each.cost for each in row] == [each.first_cost for each in row] == [less.cost, 0.0]
+    assert sum(each.alternatives[0].cost for each in found.scope) == pytest.approx(
+        sum(event.cost for event in own.events)
+    )

@@ -8,7 +8,7 @@ runs along the last axis, year 0 (today) to n.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -20,6 +20,7 @@ from lcc.cost.ledger import Ledger, part_done
 from lcc.cost.present_value import growth
 from lcc.cost.residual_value import residual_value
 from lcc.cost.scenario import (
+    ASKED_LESS,
     ESCALATIONS,
     KEEPING_RISES,
     PRICED,
@@ -36,6 +37,7 @@ from lcc.cost.work import (
     FEES_ON_LAYING,
     GAS,
     GRANT,
+    QUOTED_LESS,
     REPAIRS,
     RESIDUAL,
     UNKNOWN,
@@ -139,6 +141,9 @@ def _begun(ledger: Ledger, terms: Scenario, when: Timing) -> Iterator[tuple[str,
     steps = np.array(ledger.programme.order(when.starts.shape[1] + 1))[1:]
     for name in ledger.works:
         yield name, _cost_of_steps(ledger, terms, name)[:, steps]
+    if np.any(terms.quoted_less) or np.any(terms.coating_quoted_less):
+        less = ledger.quoted_m2 * _of_new(ledger, terms, ASKED_LESS.values())
+        yield QUOTED_LESS, -less[:, steps]
     if not ledger.open:
         return
     found = sum(cost * getattr(terms, UNKNOWNS[duty]) for duty, cost in ledger.open.items())
@@ -163,15 +168,15 @@ def _cost_of_steps(ledger: Ledger, terms: Scenario, name: str) -> Array:
     if name in ledger.wet:
         cost = cost + ledger.wet[name] * (terms.wet_area - 1)[:, np.newaxis]
     if name in PRICED:
-        return np.asarray(cost * _price_factor(ledger, terms))
+        return np.asarray(cost * _of_new(ledger, terms, ASKED_LESS))
     factor = WORK_FACTORS.get(name)
     return np.asarray(cost * getattr(terms, factor)[:, np.newaxis] if factor else cost)
 
 
-def _price_factor(ledger: Ledger, terms: Scenario) -> Array:
-    """Return the factor on what each step lays, shape (draws, steps): coatings have their own."""
-    price, coating = terms.price[:, np.newaxis], terms.coating_price[:, np.newaxis]
-    return np.where(ledger.new, price, coating)
+def _of_new(ledger: Ledger, terms: Scenario, names: Iterable[str]) -> Array:
+    """Return a term of what each step lays, shape (draws, steps): coatings have their own."""
+    price, coating = (getattr(terms, name)[:, np.newaxis] for name in names)
+    return np.asarray(np.where(ledger.new, price, coating))
 
 
 Costs = Iterator[tuple[str, str, Array]]

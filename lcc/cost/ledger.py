@@ -45,7 +45,8 @@ class Ledger:
     later coverings for `stays_y` years, with the part of it that follows the wet area in
     `stays_wet`; `repairs` are those of a step's first year, `growth` the logarithm of what they
     grow by, `leaks` leak damage by age; `open` is what the first job's open questions cost, by
-    duty, if their answers are the bad ones; `rest` the ledger of the rest of a roof done in two.
+    duty, if their answers are the bad ones; `quoted_m2` the area of the steps that begin with a job
+    for which a price was entered, 0 of others; `rest` the ledger of the rest of a roof done in two.
     """
 
     programme: Programme
@@ -68,6 +69,7 @@ class Ledger:
     growth: Array
     leaks: Array
     open: dict[str, float]
+    quoted_m2: Array
     rest: Ledger | None = None
 
 
@@ -107,9 +109,16 @@ def ledger(
         stays_y=stays_y,
         repairs=np.array([step.repairs for step in steps]),
         growth=np.log1p([step.repairs_growth for step in steps]),
+        quoted_m2=_quoted(programme),
         open={each.duty: each.exposure for each in steps[1].rulings if each.exposure},
         **_by_age(steps, years),
     )
+
+
+def _quoted(programme: Programme) -> Array:
+    """Return the area of each step that begins with a job for which a price was entered [m²]."""
+    jobs = np.arange(len(programme.steps))  # today's roof begins with none
+    return np.where((jobs > 0) & (jobs <= len(programme.quoted)), programme.area_m2, 0.0)
 
 
 def over(book: Ledger, years: int) -> Ledger:

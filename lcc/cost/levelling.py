@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
-from typing import NamedTuple
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from lcc.cost.duties import rulings
 from lcc.cost.roof_job import Job
@@ -15,17 +17,70 @@ SPLIT = (
     "ballast", "asbestos", "tear-off", "wet-insulation", "insulation", "drainage", "units",
     "skylights", "protection",
 )  # fmt: skip
+Array = NDArray[np.float64]
 
 
-class Laying(NamedTuple):
-    """The price of laying alone, and what a quotation asks less than its parts [money/m²]."""
+@dataclass(frozen=True)
+class Quoted:
+    """A price entered for a job, and what of it is not laying.
+
+    Attributes
+    ----------
+    price_per_m2 : float
+        The price as entered [money/m²].
+    held_per_m2, apart_per_m2 : float
+        Other work that it holds: what permit and fees are charged on, and what not [money/m²].
+    usual_per_m2 : float
+        The least that laying is counted at, if the price entered is no less [money/m²].
+    fees : float
+        Permit, general conditions, bond and tax, as a part of the work before them.
+    holds_fees : bool
+        Whether the price holds those.
+    """
 
     price_per_m2: float
-    less_per_m2: float = 0.0
+    held_per_m2: float = 0.0
+    apart_per_m2: float = 0.0
+    usual_per_m2: float = 0.0
+    fees: float = 0.0
+    holds_fees: bool = False
+
+    @property
+    def rate(self) -> float:
+        """By how much the price rises with one more unit of money for laying."""
+        return 1 + self.fees * self.holds_fees
+
+    def laid(self, price: ArrayLike) -> Array:
+        """Return the price of laying alone in a price for the same work [money/m²].
+
+        Notes
+        -----
+        From the price are taken, at their own prices, the duties that it holds and, where it holds
+        them, permit, general conditions, bond and tax, so that the first job costs what was
+        quoted. Later jobs cost the laying so found and the duties that they need themselves. Where
+        less than the usual price is left for laying, that price is counted, with the warranty if
+        the price entered holds it, though never more than the price entered: a bid that is low
+        for all that it holds makes no later laying cheap. The first job still costs what was
+        quoted: what it so asks less than its parts is taken off. A price that holds more is so
+        never dearer, in any job.
+        """
+        whole = (np.asarray(price, float) - self.apart_per_m2) / self.rate
+        return np.maximum(whole - self.held_per_m2, np.clip(whole, 0.0, self.usual_per_m2))
+
+    def less(self, price: ArrayLike) -> Array:
+        """Return what such a price asks less than its parts, without fees on it [money/m²]."""
+        whole = (np.asarray(price, float) - self.apart_per_m2) / self.rate
+        return np.asarray(self.laid(price) - (whole - self.held_per_m2))
+
+    @property
+    def kinks(self) -> tuple[float, ...]:
+        """Prices between which the price of laying follows the price entered in straight lines."""
+        wholes = 0.0, self.usual_per_m2, self.usual_per_m2 + self.held_per_m2
+        return tuple(self.apart_per_m2 + self.rate * whole for whole in wholes)
 
 
-def laying_price(price_per_m2: float, job: Job, usual_per_m2: float) -> Laying:
-    """Return the price of laying alone in the price entered for a job.
+def quoted(price_per_m2: float, job: Job, usual_per_m2: float) -> Quoted:
+    """Return a price entered for a job, with what of it is laying.
 
     Parameters
     ----------
@@ -35,29 +90,14 @@ def laying_price(price_per_m2: float, job: Job, usual_per_m2: float) -> Laying:
         That job, with the duties that the price holds.
     usual_per_m2 : float
         What laying costs where nobody quotes it [money/m²].
-
-    Notes
-    -----
-    From the price are taken, at their own prices, the duties that it holds and, where it holds
-    them, permit, general conditions, bond and tax, so that the first job costs what was quoted.
-    Later jobs cost the laying so found and the duties that they need themselves. Where less than
-    the usual price is left for laying, that price is counted, with the warranty if the price
-    entered holds it, though never more than the price entered: a bid that is low for all that it
-    holds makes no later laying cheap. The first job still costs what was quoted: what it so asks
-    less than its parts is taken off. A price that holds more is so never dearer, in any job.
     """
+    prices = job.setting.duty_prices
+    fees, holds_fees = float(prices.on_costs_rate or 0), "on-costs" in job.holds
     if job.holds.isdisjoint((*SPLIT, "on-costs")):
-        return Laying(price_per_m2)
+        return Quoted(price_per_m2, fees=fees)
     unpriced = rulings(replace(job, laid_per_m2=0.0))
     held = {each.duty: each.cost / job.area_m2 for each in unpriced if each.duty in job.holds}
-    rest = math.fsum(held.get(duty, 0.0) for duty in SPLIT if duty != "protection")
-    prices = job.setting.duty_prices
-    bears = 1 + float(prices.on_costs_rate or 0)
-    rate = bears if "on-costs" in job.holds else 1.0
-    whole = (price_per_m2 - held.get("protection", 0.0)) / rate
-    left = whole - rest
-    fee = float(prices.warranty_per_m2 or 0) / bears if "warranty" in job.holds else 0.0
-    least = min(max(0.0, whole), usual_per_m2 + fee)
-    if left >= least:
-        return Laying(left)
-    return Laying(least, (least - left) * rate)
+    apart = held.pop("protection", 0.0)
+    rest = math.fsum(held.get(duty, 0.0) for duty in SPLIT)
+    fee = float(prices.warranty_per_m2 or 0) / (1 + fees) if "warranty" in job.holds else 0.0
+    return Quoted(price_per_m2, rest, apart, usual_per_m2 + fee, fees, holds_fees)

@@ -30,16 +30,16 @@ from lcc.case.duty_prices import DUTIES, included
 from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
-from lcc.cost.levelling import laying_price
+from lcc.cost.levelling import Quoted, quoted
 from lcc.cost.roof_job import BY_COST, BY_PRICE, DONE, OPEN, WET_LIMIT, Job
 from lcc.cost.roof_states import Setting
-from lcc.cost.work import FEES, Ruling, Step, Work, whole_years
+from lcc.cost.work import FEES, QUOTED_LESS, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
 
 SMALLEST_M2 = 1.0
 OVER_THE_OLD = METHODS[1]  # recovers wherever they are allowed
 OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what tearing off under a framed roof adds
-LESS = "Quoted for less than its parts usually cost"
+PRICE_GAP = "quoted-less"  # the row of the scope table of what a bid asks less
 WHY_LESS = (
     "the price quoted leaves less than the usual price for laying; later jobs are laid at that "
     "price, or at the price quoted where it is lower"
@@ -59,13 +59,17 @@ BAD_ANSWERS: dict[str, tuple[str, Any]] = {
 class Programme:
     """An alternative's steps; after the last one they repeat from `repeat_from`.
 
-    They are those of `share` of the roof; `rest` is the programme of the rest of it.
+    They are those of `share` of the roof, which is `area_m2`; `rest` is the programme of the rest
+    of it. `quoted` has the price entered for the first job, and of a coating for the membrane
+    after it.
     """
 
     name: str
     kind: str
     steps: tuple[Step, ...]
     repeat_from: int
+    area_m2: float = 0.0
+    quoted: tuple[Quoted, ...] = ()
     share: float = 1.0
     rest: Programme | None = None
 
@@ -117,7 +121,7 @@ def plan(
     zone: int,
     building: Building | None = None,
     design_wind_m_s: float | None = None,
-    less_per_m2: Sequence[float] = (),
+    prices_quoted: Sequence[Quoted] = (),
     *,
     exposed: bool = True,
 ) -> Programme:
@@ -137,9 +141,8 @@ def plan(
         What is under the roof; a default building if not given.
     design_wind_m_s : float, optional
         Basic wind speed entered for the place [m/s].
-    less_per_m2 : sequence of float
-        What the first job, and the membrane after a coating, are quoted for less than their
-        parts [money/m²].
+    prices_quoted : sequence of Quoted
+        The prices entered for the first job, and for the membrane after a coating.
     exposed : bool
         Whether open questions have their `exposure`, which draws and swings need.
 
@@ -161,7 +164,7 @@ def plan(
     """
     whole_roof = Setting.of(roof, prices, zone, building, design_wind_m_s)
     if isinstance(alternative, Coating) or alternative.rest_after_y is None:
-        return _planned(alternative, whole_roof, less_per_m2, exposed)
+        return _planned(alternative, whole_roof, prices_quoted, exposed)
     share, premium = alternative.share_first, alternative.insurance_premium
     whole = replace(alternative, share_first=1.0, rest_after_y=None)
     first = replace(whole, insurance_premium=premium * share)
@@ -170,7 +173,7 @@ def plan(
     )
     own, rest = parts_of(roof, share)
     begun, followed = (
-        _planned(one, replace(whole_roof, roof=resolve(part)), less_per_m2, exposed)
+        _planned(one, replace(whole_roof, roof=resolve(part)), prices_quoted, exposed)
         for one, part in ((first, own), (later, rest))
     )
     followed = _set_up_again(followed, resolve(prices))
@@ -217,17 +220,27 @@ def _with_work(steps: tuple[Step, ...], work: Work, job: int = 1) -> tuple[Step,
 
 
 def _planned(
-    alternative: Alternative, setting: Setting, less_per_m2: Sequence[float], exposed: bool
+    alternative: Alternative, setting: Setting, bids: Sequence[Quoted], exposed: bool
 ) -> Programme:
     whole = resolve(alternative)
     found, repeat_from = _steps(whole, setting)
     steps = _exposed(tuple(found), whole, setting) if exposed else tuple(found)
     paid = _with_payments(alternative, steps)
-    for job, less in enumerate(less_per_m2, start=1):
-        if less:
-            cost = -less * setting.roof.area_m2
-            paid = _with_work(paid, Work(LESS, WHY_LESS, FEES, cost, duty="covering"), job)
-    return Programme(alternative.name, kind_of(alternative), paid, repeat_from)
+    area = setting.roof.area_m2
+    for job, bid in enumerate(bids, start=1):
+        if less := float(bid.less(bid.price_per_m2)) * area:
+            paid = _asked_less(paid, job, less, bid.fees)
+    return Programme(alternative.name, kind_of(alternative), paid, repeat_from, area, tuple(bids))
+
+
+def _asked_less(steps: tuple[Step, ...], job: int, less: float, fees: float) -> tuple[Step, ...]:
+    """Take off a job what it is quoted for less than its parts, with the fees on it."""
+    work = Work(QUOTED_LESS, WHY_LESS, QUOTED_LESS, -less, duty=PRICE_GAP)
+    gap = Ruling(PRICE_GAP, DONE, WHY_LESS, "the price entered")
+    own = replace(steps[job], rulings=(*steps[job].rulings, gap))
+    paid = _with_work((*steps[:job], own, *steps[job + 1 :]), work, job)
+    what = f"{DUTIES['on-costs']}, less on what is so taken off"
+    return _with_work(paid, Work(what, WHY_LESS, FEES, -less * fees, duty="on-costs"), job)
 
 
 def _exposed(
@@ -372,11 +385,10 @@ def first_job(alternative: LaterMembrane | Coating | MetalRetrofit, setting: Set
 Priced = TypeVar("Priced", bound=LaterMembrane | Coating | MetalRetrofit)
 
 
-def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, tuple[float, ...]]:
+def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, tuple[Quoted, ...]]:
     """Return an alternative at the price of laying alone, whatever its price includes.
 
-    With it comes what its first job is quoted for less than its parts, and of a coating the
-    membrane after it [money/m²].
+    With it come the price entered for its first job, and of a coating for the membrane after it.
 
     Parameters
     ----------
@@ -385,19 +397,20 @@ def levelled(alternative: Priced, setting: Setting) -> tuple[Priced, tuple[float
     setting : Setting
         The roof and the prices of its duties.
     """
-    own, less = _laid_alone(alternative, lambda: first_job(alternative, setting))
+    own, bid = _laid_alone(alternative, lambda: first_job(alternative, setting))
     if not isinstance(own, Coating):
-        return own, (less,)
+        return own, (bid,)
     with within("replacement"):
         after, later = _laid_alone(own.replacement, lambda: coating.job_after(own, setting))
-    return replace(own, replacement=after), (less, later)
+    return replace(own, replacement=after), (bid, later)
 
 
-def _laid_alone(choice: Priced, job: Callable[[], Job]) -> tuple[Priced, float]:
-    if choice.price_per_m2 is None:
-        return choice, 0.0
-    laying = laying_price(choice.price_per_m2, job(), usual_price(choice))
-    return replace(choice, price_per_m2=laying.price_per_m2), laying.less_per_m2
+def _laid_alone(choice: Priced, job: Callable[[], Job]) -> tuple[Priced, Quoted]:
+    price = choice.price_per_m2
+    if price is None:
+        return choice, Quoted(0.0)
+    bid = quoted(price, job(), usual_price(choice))
+    return replace(choice, price_per_m2=float(bid.laid(price))), bid
 
 
 def usual_price(alternative: Priced) -> float:

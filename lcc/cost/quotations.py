@@ -99,10 +99,10 @@ def _levelled(
     price_per_m2: float,
     settings: tuple[str, ...],
 ) -> LevelledQuotation:
-    laid, less_per_m2 = levelled(choice, setting)
+    laid, (bid, *_) = levelled(choice, setting)
     job = first_job(laid, setting)
-    ruled, short = duties.rulings(job), less_per_m2[0] * job.area_m2
-    whole = math.fsum(each.cost for each in ruled) - short
+    ruled, less = duties.rulings(job), float(bid.less(price_per_m2)) * job.area_m2
+    whole = math.fsum(each.cost for each in ruled) - less * (1 + bid.fees)
     quoted = price_per_m2 * job.area_m2
     return LevelledQuotation(
         bidder=bidder,
@@ -114,8 +114,8 @@ def _levelled(
         levelled_cost=whole,
         taken=False,
         questions=tuple(_questions(ruled, included(settings))),
-        short=short,
-        laying_cost=job.laid_per_m2 * job.area_m2 - short,
+        short=less * bid.rate,
+        laying_cost=job.laid_per_m2 * job.area_m2 - less,
         usual_laying_cost=usual_price(choice) * job.area_m2,
     )
 

@@ -7,12 +7,14 @@ from collections.abc import Iterator, Sequence
 
 from lcc.case.document_values import spoken
 from lcc.case.duty_prices import DUTIES
+from lcc.cost.programme import PRICE_GAP
 from lcc.cost.result import Account, not_renewed
 from lcc.cost.roof_job import DONE, LEFT_OUT, NOT_NEEDED, OPEN
-from lcc.cost.work import Ruling
+from lcc.cost.work import QUOTED_LESS, Ruling
 from lcc.results import AlternativeResult, ScopeEntry, ScopeRow
 
 _NONE = Ruling("", NOT_NEEDED, "no work falls within the study period", "the study period")
+_NO_GAP = Ruling("", NOT_NEEDED, "its price is not below its parts", "the price entered")
 _SERVICE = Ruling("service", DONE, "renewed and serviced at its intervals", "the case")
 _NO_SERVICE = Ruling("service", NOT_NEEDED, "repairs are counted apart", "the case")
 # Duties whose absence is shown beside the headline; the others follow from the kind of roof.
@@ -38,9 +40,11 @@ def scope(
     job leaves it. The costs of all rows of an alternative add up to the costs of its events.
     """
     pairs = list(zip(accounts, results, strict=True))
+    gap = any(event.duty == PRICE_GAP for one in results for event in one.events)
+    rows = DUTIES | {PRICE_GAP: QUOTED_LESS} if gap else DUTIES
     return tuple(
         ScopeRow(key, duty, tuple(_entry(key, own, result) for own, result in pairs))
-        for key, duty in DUTIES.items()
+        for key, duty in rows.items()
     )
 
 
@@ -104,7 +108,7 @@ def _told(key: str, jobs: Sequence[tuple[Ruling, ...]]) -> Ruling:
         for each in found:
             if each.status == status:
                 return each
-    return found[0] if found else _NONE
+    return found[0] if found else _NO_GAP if key == PRICE_GAP else _NONE
 
 
 def note(rows: Sequence[ScopeRow]) -> str:

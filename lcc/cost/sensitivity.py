@@ -2,289 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass, fields, replace
-from functools import partial
+from collections.abc import Sequence
+from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc import tables
-from lcc.case import (
-    Alternative,
-    Case,
-    Coating,
-    Economics,
-    LaterMembrane,
-    MetalRetrofit,
-    Uncertainty,
-)
-from lcc.case.duty_prices import LAYING
-from lcc.case.fields import Basis, facts_of, known
+from lcc.case import Economics
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.ledger import Ledger
-from lcc.cost.lives import METAL, around, life_range
-from lcc.cost.monte_carlo import saving_range
+from lcc.cost.levers import Lever
 from lcc.cost.scenario import FACTORS, UNKNOWNS, Scenario
-from lcc.cost.work import DISRUPTION, FEES, FLASHINGS, INSULATION, REPAIRS, TEAR_OFF, UNITS, UPKEEP
+from lcc.figures import CENTS
 from lcc.results import BreakEven, Swing
 from lcc.results.takeoff_result import Amount
 
 Array = NDArray[np.float64]
-BASE = "base_case"
-
-
-@dataclass(frozen=True)
-class Lever:
-    """One input that is varied alone.
-
-    `side` says whose terms it changes: those of the base case, of the alternative, or of both
-    ("both"); `term` is the name in `lcc.cost.scenario.Scenario`, and `as_term` makes values of
-    the input, shape (values,), into that term. `least` to `most` is where a break-even is
-    looked for, `low` and `high` the swing. `whole_years` marks lives, which act in whole years.
-    """
-
-    field: str
-    label: str
-    kind: str
-    current: float
-    low: float
-    high: float
-    least: float
-    most: float
-    basis: Basis
-    source: str
-    side: str
-    term: str
-    as_term: Callable[[Array], Array]
-    whole_years: bool = False
-
-
-def levers(case: Case, index: int, base: Ledger, own: Ledger) -> tuple[Lever, ...]:
-    """Return the inputs that bear on an alternative against the base case.
-
-    Parameters
-    ----------
-    case : Case
-        The case, its framing surveys already taken into the alternatives.
-    index : int
-        Place of the alternative in `case.alternatives`.
-    base, own : Ledger
-        Costs of the base case and of that alternative: work that neither has is not varied.
-    """
-    return (
-        *_of_choice(case, case.base_case, BASE, "base"),
-        *_of_choice(case, case.alternatives[index], f"alternatives.{index}", "own"),
-        *_of_roof(case),
-        *_of_unknown(case, {*base.open, *own.open}),
-        *_of_rates(case),
-        *_of_energy(case),
-        *_of_amounts(case, (base, own)),
-    )
-
-
-def _of_choice(case: Case, choice: Alternative, path: str, side: str) -> Iterator[Lever]:
-    if isinstance(choice, MetalRetrofit):
-        price, life = known(choice.price_per_m2), choice.service_life_y
-        yield from _price(case, path, "retrofit", choice.name, price, side, "price")
-        yield _life(case, path, "retrofit", choice.name, life, side, METAL)
-        return
-    if isinstance(choice, Coating):
-        price = known(choice.price_per_m2)
-        yield from _price(case, path, "membrane", choice.name, price, side, "coating_price")
-        yield from _life_gain(case, path, choice, side)
-        after = choice.replacement
-        name = after.name if after.states("name") else f"Membrane after {choice.name}"
-        yield from _of_membrane(case, after, f"{path}.replacement", name, side)
-        return
-    yield from _of_membrane(case, choice, path, choice.name, side)
-
-
-def _life_gain(case: Case, path: str, choice: Coating, side: str) -> Iterator[Lever]:
-    current = choice.life_gain_y
-    if not current:
-        return
-    part, basis, source = _range(case.uncertainty, "life_gain_range")
-    yield Lever(
-        f"{path}.life_gain", f"{choice.name}: added life", "years", current,
-        current * (1 - part), current * (1 + part), 0.0, max(30.0, current), basis, source, side,
-        "life_gain", partial(_over, current), whole_years=True,
-    )  # fmt: skip
-
-
-def _of_membrane(
-    case: Case, choice: LaterMembrane, path: str, name: str, side: str
-) -> Iterator[Lever]:
-    price, life = known(choice.price_per_m2), known(choice.service_life_y)
-    held = set(choice.price_includes) - {"laying", *LAYING}
-    what = "price of laying" if held else "price"
-    yield from _price(case, path, "membrane", name, price, side, "price", what)
-    family = str(tables.rows("coverings")[choice.covering]["life_family"])
-    yield _life(case, path, "membrane", name, life, side, family)
-
-
-def _price(
-    case: Case, path: str, what: str, name: str, current: float, side: str, term: str,
-    called: str = "price",
-) -> Iterator[Lever]:  # fmt: skip
-    if not current:
-        return
-    part, basis, source = _range(case.uncertainty, f"{what}_price_range")
-    yield Lever(
-        f"{path}.price", f"{name}: {called}", "price_per_area", current,
-        current * (1 - part), current * (1 + part), 0.0, 4 * current, basis, source,
-        side, term, partial(_over, current),
-    )  # fmt: skip
-
-
-def _life(
-    case: Case, path: str, what: str, name: str, current: float, side: str, family: str
-) -> Lever:
-    low, high, basis, source = _life_range(case, f"{what}_life_spread", family, current)
-    least, most = (10.0, 100.0) if what == "retrofit" else (4.0, 60.0)
-    return Lever(
-        f"{path}.service_life", f"{name}: service life", "years", current,
-        max(1.0, low), high, min(least, current), max(most, current), basis, source, side, "life",
-        lambda values: (values / current)[:, np.newaxis], whole_years=True,
-    )  # fmt: skip
-
-
-def _life_range(
-    case: Case, spread: str, family: str, current: float
-) -> tuple[float, float, Basis, str]:
-    """Return low and high life with their origin: as entered, or by the sources of the table."""
-    part, basis, source = _range(case.uncertainty, spread)
-    if basis == "entered":
-        return current * (1 - part), current * (1 + part), basis, source
-    found = around(family, current)
-    return found.low_y, found.high_y, "from memory", life_range(family).source
-
-
-def _of_roof(case: Case) -> Iterator[Lever]:
-    current = known(case.roof.remaining_life_y)
-    half, basis, source = _range(case.uncertainty, "remaining_life_range_y")
-    yield Lever(
-        "roof.remaining_life", "Remaining life of the covering in place", "years", current,
-        max(0.0, current - half), current + half, 0.0, max(30.0, current), basis, source,
-        "both", "more_remaining", lambda values: values - current, whole_years=True,
-    )  # fmt: skip
-
-
-# Field, label and bad answer of what nobody may know, by the duty that it bears on.
-NOT_KNOWN = {
-    "asbestos": ("roof.asbestos", "Asbestos, not tested", "asbestos is found"),
-    "wet-insulation": (
-        "roof.wet_fraction",
-        "Wet insulation, not surveyed",
-        "just over a quarter of it is wet",
-    ),
-    "drainage": ("roof.ponding", "Fall to drain, not looked at", "water stands for 48 hours"),
-    "units": (
-        "roof.flashing_height",
-        "Height of the curbs, not measured",
-        "no flashing is left on them",
-    ),
-    "structure": (
-        "prices.duties.structure_rate",
-        "Strength of the structure, not checked",
-        "it must be checked and designed for",
-    ),
-}
-
-
-def _of_unknown(case: Case, unknown: Collection[str]) -> Iterator[Lever]:
-    """Yield each open question: none of its worst cost in the case, and up to all of it."""
-    part, basis, source = _range(case.uncertainty, "unknown_range")
-    for duty in (each for each in NOT_KNOWN if each in unknown and part):
-        field, label, _ = NOT_KNOWN[duty]
-        yield Lever(
-            field, label, "fraction", 0.0, 0.0, part, 0.0, 1.0, basis, source, "both",
-            UNKNOWNS[duty], np.asarray,
-        )  # fmt: skip
-
-
-def _of_rates(case: Case) -> Iterator[Lever]:
-    economics = case.economics
-    inflation = economics.inflation if economics.rate_kind == "nominal" else 0.0
-    current = economics.discount_rate
-    half, basis, source = _range(case.uncertainty, "discount_rate_range")
-    yield Lever(
-        "economics.discount_rate", "Discount rate", "rate", current, current - half,
-        current + half, min(0.0, current), max(0.2, current), basis, source, "both",
-        "discount_rate",
-        lambda values: (1 + values) / (1 + inflation) - 1,
-    )  # fmt: skip
-    ranges = {"work": "work", "repairs": "work", "electricity": "energy", "gas": "energy"}
-    for what, named in ranges.items():
-        half, basis, source = _range(case.uncertainty, f"{named}_escalation_range")
-        name = f"{what}_escalation"
-        current = getattr(economics, name)
-        yield Lever(
-            f"economics.{name}", facts_of(type(economics))[name].label, "rate", current,
-            current - half, current + half, min(-0.05, current), max(0.1, current), basis,
-            source, "both", name, np.asarray,
-        )  # fmt: skip
-
-
-def _of_energy(case: Case) -> Iterator[Lever]:
-    prices = case.prices
-    part, basis, source = _range(case.uncertainty, "energy_price_range")
-    for carrier in ("electricity", "gas"):
-        current = float(getattr(prices, f"{carrier}_per_kwh"))
-        if current:
-            yield Lever(
-                f"prices.{carrier}", f"Price of {carrier}", "price_per_energy", current,
-                current * (1 - part), current * (1 + part), 0.0, 5 * current, basis, source,
-                "both", f"{carrier}_price", partial(_over, current),
-            )  # fmt: skip
-    saved = _factor(case, "energy_saving", "Energy saving over what the model finds", 5.0)
-    part = saving_range(case)
-    yield replace(saved, low=1 - part, high=1 + part)
-
-
-# Amounts varied as a whole: the term of a scenario, its label, and how its costs are named.
-AMOUNTS = {
-    "tear_off": ("Cost of tear-off and disposal", (TEAR_OFF,)),
-    "insulation": ("Cost of insulation", (INSULATION,)),
-    "units": ("Cost of rooftop units", (UNITS,)),
-    "disruption": ("Cost of disruption and interior damage", (DISRUPTION,)),
-    "other_work": ("Cost of edges, flashings and fees", (FLASHINGS, FEES)),
-    "repairs": ("Cost of repairs", (REPAIRS,)),
-    "upkeep": ("Cost of upkeep and service", (UPKEEP,)),
-}
-
-
-def _of_amounts(case: Case, ledgers: Sequence[Ledger]) -> Iterator[Lever]:
-    """Yield the kinds of work that one of the two has, and the wet area where it is paid for."""
-    paid = {name for each in ledgers for name in (*each.works, *each.running)}
-    paid |= {work.category for each in ledgers for work, _ in each.repeated}
-    for term, (label, names) in AMOUNTS.items():
-        if paid & set(names):
-            yield _factor(case, term, label, 5.0)
-    if any(each.wet for each in ledgers):
-        whole = 1 / case.roof.wet_fraction if case.roof.wet_fraction else 5.0
-        yield _factor(case, "wet_area", "Wet area", whole)
-
-
-def _factor(case: Case, term: str, label: str, most: float) -> Lever:
-    """Return a factor on an amount of the case, at most so many times it."""
-    part, basis, source = _range(case.uncertainty, f"{term}_range")
-    return Lever(
-        term, label, "ratio", 1.0, 1 - part, min(1 + part, most), 0.0, most, basis, source,
-        "both", term, np.asarray,
-    )  # fmt: skip
-
-
-def _over(current: float, values: Array) -> Array:
-    return values / current
-
-
-def _range(uncertainty: Uncertainty, name: str) -> tuple[float, Basis, str]:
-    """Return a range with its origin."""
-    origin = uncertainty.origin(name)
-    return float(getattr(uncertainty, name)), origin.basis, origin.source
-
-
 Trial = tuple[Lever, Array]
 
 
@@ -344,7 +77,8 @@ def _terms(economics: Economics, trials: Sequence[Sequence[Trial]], side: str) -
         end = start + len(trial[0][1])
         for lever, values in trial:
             if lever.side in (side, "both"):
-                terms[lever.term][start:end] = lever.as_term(values)
+                for name, moved in lever.terms(values):
+                    terms[name][start:end] = moved
         start = end
     return Scenario(**terms)
 
@@ -354,12 +88,18 @@ Places = NDArray[np.intp]
 STRAIGHT = (*(set(FACTORS) - {"life_gain"}), *UNKNOWNS.values())
 # Rates are looked at so many times over their range, and closer about each crossing.
 LOOKS, CLOSER = 17, 41
+# Decimals of a price in money/m² at which two are one.
+PLACES = 9
 # Net savings that change by less than this part of themselves do not change.
 ROUNDING = 1e-9
 
 
 def explored(
-    base: Ledger, own: Ledger, economics: Economics, inputs: Sequence[Lever]
+    base: Ledger,
+    own: Ledger,
+    economics: Economics,
+    inputs: Sequence[Lever],
+    ways: tuple[Sequence[Ledger], Sequence[Ledger]],
 ) -> tuple[tuple[BreakEven, ...], tuple[Swing, ...]]:
     """Return the break-even and the swing of each input of a comparison.
 
@@ -371,6 +111,8 @@ def explored(
         Terms of the case.
     inputs : sequence of Lever
         What is varied, one at a time.
+    ways : tuple of sequence of Ledger
+        Costs of every way of doing either: at another price another may be the cheapest.
 
     Returns
     -------
@@ -382,13 +124,15 @@ def explored(
     Only money is computed: the energy of each state of the roof is in the ledgers. All inputs are
     looked at over their ranges in one calculation and closed in on in a second. Lives act in
     whole years, so their break-even is a straight line between the two whole years of life
-    between which the cheaper choice changes.
+    between which the cheaper choice changes. That of a price is the price as entered, with all
+    that it holds, at which both cost the same, each done in the way that is cheapest there.
     """
     looked = [(lever, grid(lever)) for lever in inputs]
     swung = [(lever, np.array([lever.low, lever.high])) for lever in inputs]
     found = net_savings(base, own, economics, [*looked, *swung])
     seen, swings = found[: len(looked)], found[len(looked) :]
     roots = _roots(base, own, economics, looked, seen)
+    roots |= {each.field: _prices(each, ways, economics) for each in inputs if each.quoted}
     break_evens = map(_break_even, inputs, seen, (roots[lever.field] for lever in inputs))
     return tuple(break_evens), tuple(sorted(map(_swing, inputs, swings), key=_size, reverse=True))
 
@@ -397,7 +141,29 @@ def grid(lever: Lever) -> Array:
     """Return the values at which an input is looked at over its range."""
     if lever.whole_years:
         return np.arange(np.ceil(lever.least), np.floor(lever.most) + 1)
+    if lever.quoted:
+        kinks = (each for each in lever.quoted.kinks if lever.least < each < lever.most)
+        return np.array([lever.least, *kinks, lever.most])
     return np.linspace(lever.least, lever.most, 2 if lever.term in STRAIGHT else LOOKS)
+
+
+def _prices(
+    lever: Lever, ways: tuple[Sequence[Ledger], Sequence[Ledger]], economics: Economics
+) -> list[float]:
+    """Return each price as entered at which both cost the same, done in their cheapest ways."""
+    moved, others = ways if lever.side == "base" else ways[::-1]
+    point = Scenario.of(economics)
+    cost = min(float(life_cycle_costs(way, point)[0]) for way in others)
+    offered = [(way, own) for way in moved if (own := lever.of(way))]
+
+    def saved(way: Ledger, own: Lever, values: Array) -> Array:
+        return cost - life_cycle_costs(way, _terms(economics, [[(own, values)]], own.side))
+
+    found = np.array([
+        root for way, own in offered for root in interpolated(grid(own), saved(way, own, grid(own)))
+    ])  # fmt: skip
+    most = np.max([saved(*each, found) for each in offered], axis=0) if found.size else found
+    return sorted({round(root, PLACES) for root in found[most <= CENTS].tolist()})
 
 
 def _roots(

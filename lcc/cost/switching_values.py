@@ -14,9 +14,10 @@ from lcc.case import Economics
 from lcc.case.document_values import capital, spoken
 from lcc.cost.cash_flow import costs_today
 from lcc.cost.ledger import Ledger, over
+from lcc.cost.levers import Lever
 from lcc.cost.remarks import Remark, turned_by
 from lcc.cost.scenario import Scenario, factors_today
-from lcc.cost.sensitivity import Lever, combined_savings
+from lcc.cost.sensitivity import combined_savings
 from lcc.figures import more_or_less, said, shown
 from lcc.results import (
     AlternativeResult,

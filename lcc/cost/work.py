@@ -15,6 +15,8 @@ UNITS = "Rooftop units"
 FLASHINGS = "Edges, skylights and flashings"
 DISRUPTION = "Disruption and interior damage"
 FEES = "Engineering, permit and fees"
+# What a bid asks less than its parts usually cost: negative, and no part of a fee.
+QUOTED_LESS = "Quoted for less than its parts usually cost"
 # Fees that are a part of the price of laying, and rise and fall with it; shown among the fees.
 FEES_ON_LAYING = "Fees on the price of laying"
 UNKNOWN = "What nobody knew of the roof"
@@ -30,7 +32,7 @@ RESIDUAL = "Residual value"
 TAX = "Income tax"
 
 # Work that an owner pays for as an investment; the rest is what the roof costs to run.
-CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, FLASHINGS, DISRUPTION, FEES, GRANT)
+CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, FLASHINGS, DISRUPTION, FEES, QUOTED_LESS, GRANT)
 ENERGY = (ELECTRICITY, DEMAND, GAS)
 CATEGORIES = (*CAPITAL, REPAIRS, UPKEEP, INSURANCE, *ENERGY, CARBON, RESIDUAL)
 
