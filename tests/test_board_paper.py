@@ -62,7 +62,7 @@ def test_it_has_two_pages_and_names_every_caution(tmp_path, pdf_text, told):
         "What is proposed",
         "Grants and rebates",
         "What waits",
-        "the largest roofs that would save and that the plan does not begin",
+        "Left out of the plan: the largest roofs that would save",
         "demo",
     )
     assert [one for one in said if one.replace(" ", "") not in words] == []

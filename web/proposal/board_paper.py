@@ -304,7 +304,7 @@ def _largest(results: pd.DataFrame, plan: CapitalPlan | None) -> Iterator[Block]
     if plan:
         best = best[~best["building"].isin(results["building"][results["planned_year"].notna()])]
     rows = best.nlargest(LARGEST, "first_cost", keep="first").to_dict("records")
-    yield heading("Left out: the largest roofs that would save and that the plan does not begin so"
+    yield heading("Left out of the plan: the largest roofs that would save"
                   if plan else "The largest proposals, by first cost")  # fmt: skip
     if not rows:
         yield text("None: the plan begins every roof that saves." if plan else "No roof saves.")
