@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from api.portfolio.mapping.value_aliases import INSULATIONS, UNKNOWN
 from api.portfolio.reading.cells import day_of
@@ -56,6 +57,7 @@ _CENTS = re.compile(
 _THOUSANDS = re.compile(r"(\d+(?:\.\d+)?)\s*k", re.I)
 
 
+@lru_cache(maxsize=20_000)
 def known(text: str) -> str:
     """Return a cell without blanks around it, empty where it says unknown.
 

@@ -132,6 +132,7 @@ def _key_of(column: str, text: str) -> str:
     return spellings[near[0]] if near else ""
 
 
+@lru_cache(maxsize=20_000)
 def stacked(text: str) -> list[str]:
     """Return the keys of coverings that lie one over another, none where it does not say so.
 

@@ -25,14 +25,13 @@ from api.portfolio.mapping.counted_words import first_rows, open_years, places_w
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import asks_year, key_of, located, must_of, station
 from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
-from api.portfolio.reading.data_table import DataTable
+from api.portfolio.reading.data_table import MOST_CELLS, DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
 from api.portfolio.reading.number_text import Marks
 from lcc.case.fields import Facts, Quantity
 from lcc.units import System, Unit
 
 # Bounds of the work that a table can ask for, above what tables of roofs hold.
-MOST_CELLS = 300_000  # whose words are looked at for what a column is
 MOST_TRIED = 8  # columns tried as one thing
 LONGEST_TITLE = 100  # characters of a title that are looked at
 MOST_PARTS = 7  # words of a part of a title, and one

@@ -77,7 +77,7 @@ def owners_table(
     TableError
         If it is no table, or a column or a sheet that its mapping uses is not there.
     """
-    table = headed(any_table(file, decimal, mapping.sheet if mapping else ""))
+    table = headed(any_table(file, decimal, mapping.sheet if mapping else "")).remembered()
     if mapping:
         check_titles(table, mapping)
     return table

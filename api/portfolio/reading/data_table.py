@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from itertools import islice
+from dataclasses import dataclass, replace
+from itertools import chain, islice
 from typing import NamedTuple
 
 from xlsxwriter.utility import xl_col_to_name
@@ -14,6 +14,7 @@ from api.portfolio.reading.number_text import Marks
 
 MAX_RECORDS = 200_000
 READ_AT_ONCE = 1_000  # rows
+MOST_CELLS = 300_000  # of the first rows, looked at more than once
 
 
 class Record(NamedTuple):
@@ -56,6 +57,14 @@ class DataTable:
         if self.written:
             return self.written[position]
         return str(xl_col_to_name(position)), self.header[position]
+
+    def remembered(self) -> DataTable:
+        """Return the table with its first rows in memory, and the rest read on from the file."""
+        most = MOST_CELLS // max(1, len(self.header))
+        first = list(islice(self.records(), most))
+        if len(first) < most:
+            return replace(self, records=lambda: iter(first))
+        return replace(self, records=lambda: chain(first, islice(self.records(), most, None)))
 
     def count(self) -> int:
         """Return the number of records, by reading them."""
