@@ -2,6 +2,7 @@
 
 import io
 import json
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -493,7 +494,7 @@ def test_faults_of_a_mapped_table_name_the_owner_s_column():
     assert told["use: Zork"]["note"] == "not understood: taken as school, as in an empty cell"
     kept = as_document(mapping)
     for part, wrong, words in (
-        ("columns", kept["columns"] | {"Twnn": "state"}, "the nearest is Twn"),
+        ("columns", kept["columns"] | {"Twnn": "state"}, "lacks: none; nearest: Twn"),
         (
             "columns",
             kept["columns"] | {"# Layers": "roof_area_m2"},
@@ -682,3 +683,34 @@ def test_titles_on_several_lines_day_numbers_and_one_covering_over_another_are_r
 def test_titles_whose_quotation_mark_is_not_closed_are_refused():
     with pytest.raises(TableError, match="line 1: a quotation mark that is opened here"):
         any_table(io.BytesIO(b'name,"roof area\n' + b"A,1\n" * 40))
+
+
+DISTRICT = """Fac. #,"Town, ST",Zip,Rf Sys,Foot print (approx),Last re-roof,Deck?,Insul.,Fn.,\
+# stories,retrofit_price,must
+1,"Enid, OK",73701,BUR,"23,100",2001,metal deck,"1.5"" polyiso",office,1,$14.20/sf,x
+2,"Enid, OK",73701,EPDM,"18,000-20,000",2002,metal deck,50 mm PIR,school,2,100 $/m2,not before 2028
+3,"Enid, OK",7394,TPO/tar+gravel,"18,000",06/2009,metal deck,R-10,office,1,call,maybe"""
+
+
+def test_titles_marks_and_prices_of_a_district_are_read_and_what_is_not_is_listed():
+    file = io.BytesIO(DISTRICT.encode())
+    table = headed(any_table(file))
+    mapping = propose(table, "ip", YEAR)
+    assert [*mapping.columns.values()] == [
+        "name", "town", "ZIP code", "covering", "roof_area", "year of the roof", "roof_type",
+        "insulation", "use", "storeys", "retrofit_price", "must",
+    ]  # fmt: skip
+    places = {**mapping.places, "7394": ""}  # as an earlier proposal left it: the town still counts
+    frame, _ = usable(file, replace(mapping, places=places, values={}))
+    assert frame["must"].tolist() == ["must-do", "not-before-2", None]
+    assert frame["climate"].nunique() == 1
+    priced, metric, no_price = frame["retrofit_price_per_m2"]
+    assert (priced, metric) == (pytest.approx(14.2 / FT2, rel=1e-4), pytest.approx(100, rel=1e-4))
+    assert no_price is None
+    inches = [1.5 * 5.6 * R, 50 / 25.4 * 5.6 * R, 10 * R]
+    assert frame["insulation_m2k_w"].tolist() == pytest.approx(inches, rel=0.01)
+    told = {line["said"]: line["note"] for line in report(table, mapping)}
+    assert told["must: x"].startswith("a mark alone: is must-do what it means?")
+    assert told["roof_area: 18,000-20,000"] == "a range, of which the middle is taken"
+    assert told["covering: TPO/tar+gravel"].startswith("two named")
+    assert told["retrofit_price: call"].startswith("not understood")

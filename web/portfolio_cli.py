@@ -27,7 +27,7 @@ from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.ranking import MEASURES, CapitalProgramme
 from lcc.portfolio.rows import template
 from web import format as fmt
-from web.portfolio_mapping import propose_mapping, read_mapping
+from web.portfolio_mapping import open_words, propose_mapping, read_mapping
 from web.portfolio_outputs import (
     check_places,
     keep_or_write,
@@ -38,6 +38,7 @@ from web.portfolio_outputs import (
     write_notes,
 )
 from web.portfolio_words import close_in_words, in_words, plan_headline, plan_in_words
+from web.portfolio_words import roofs as count
 from web.portfolio_workers import workers as at_work
 
 FILE = click.Path(dir_okay=False, path_type=Path)
@@ -120,6 +121,9 @@ def portfolio(
         if mapping and mapping.year != date.today().year:
             click.echo(f"{mapping_file}: ages are counted to {mapping.year}, its year.")
         base, query = _case(case_file), PortfolioQuery(**asked)
+        if unread := open_words(roofs, mapping, query) if mapping else []:
+            lines = [f"Without a meaning in {mapping_file}; correct it there:", *unread]
+            click.echo("\n".join(lines), err=True)
         sent = roofs.read_bytes() + (case_file.read_bytes() if case_file else b"")
         name = partitions.fingerprint(sent, repr(base), repr(query), repr(mapping), partition_rows)
         folder = out.with_name(f"{out.name}.parts")
@@ -133,10 +137,10 @@ def portfolio(
                 _compute(job, out)
             partitions.remove_folder(folder)
     except TableError as error:
-        told = [*map(str, error.faults)]
+        faults = [*map(str, error.faults)]
         if not mapping_file and any(one.value or one.column for one in error.faults):
-            told.append(OWN_TITLES)
-        raise _refused("The table cannot be read.", told) from None
+            faults.append(OWN_TITLES)
+        raise _refused("The table cannot be read.", faults) from None
     except Problem as problem:
         raise _refused(problem.detail, (str(one["detail"]) for one in problem.errors)) from None
     except BrokenExecutor:
@@ -205,7 +209,8 @@ def told(whole: CapitalProgramme, query: PortfolioQuery, final: Any) -> Iterator
     if whole.must_undone:
         yield whole.must_undone
     yield (
-        f"{best.buildings:,} roofs have an alternative that costs less than the base case: "
+        f"{count(best.buildings)} {'has' if best.buildings == 1 else 'have'} an alternative that "
+        "costs less than the base case: "
         f"{fmt.shown(best.first_cost, 'money')} of first cost, "
         f"{fmt.shown(best.net_savings, 'money')} of net savings{close_in_words(final)}."
     )
@@ -220,12 +225,15 @@ def told(whole: CapitalProgramme, query: PortfolioQuery, final: Any) -> Iterator
 
 
 def _spent(plan: CapitalPlan) -> Iterator[str]:
+    before = 0.0
     for year in plan.years:
+        had = f" and {fmt.shown(before, 'money')} from the year before" if before else ""
         kept = f", {fmt.shown(year.carried_over, 'money')} carried over"
         yield (
-            f"Year {plan.calendar(year.year)}: {fmt.shown(year.spent, 'money')} of "
-            f"{fmt.shown(year.budget, 'money')} spent{kept if year.carried_over else ''}."
+            f"Year {plan.calendar(year.year)}: {fmt.shown(year.spent, 'money')} spent of "
+            f"{fmt.shown(year.budget, 'money')}{had}{kept if year.carried_over else ''}."
         )
+        before = year.carried_over
 
 
 def decided(job: PortfolioJob, final: Any) -> Iterator[str]:

@@ -14,6 +14,7 @@ import click
 from api import strict_json
 from api.portfolio.mapping import TableMapping, as_document, from_document, propose, report
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED
+from api.portfolio.mapping.report import UNKNOWN_SAID
 from api.portfolio.partitions import replace_file
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import owners_table
@@ -45,6 +46,14 @@ def propose_mapping(roofs: Path, path: Path, query: PortfolioQuery) -> None:
     for text in in_words(lines):
         click.echo(text)
     click.echo(f"Written: {path}. Look it over, correct it, and run the same command again.")
+
+
+def open_words(roofs: Path, mapping: TableMapping, query: PortfolioQuery) -> list[str]:
+    """Return what a kept mapping leaves without a meaning in a table, in words."""
+    with roofs.open("rb") as file:
+        lines = report(owners_table(file, query.decimal, mapping), mapping)
+    left = [one for one in lines if one["part"] in ("word", "place") and not one["means"]]
+    return list(in_words(one for one in left if one["note"] != UNKNOWN_SAID))
 
 
 def meanings() -> list[tuple[str, str]]:

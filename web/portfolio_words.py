@@ -9,6 +9,7 @@ import pandas as pd
 
 from lcc.figures import some_of
 from lcc.portfolio.condition import MUST_DO
+from lcc.portfolio.plan import PATCHING
 from lcc.portfolio.plan_as_milp import PROVED
 from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
 from lcc.portfolio.rank_notes import too_close
@@ -149,9 +150,11 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
     else:
         yield f"The plan saves {said(plan.net_savings)} net {against}. {proof}"
     if plan.deferred:
+        unpaid = sum(one.cost for one in plan.fails if one.what == PATCHING)
+        lacking = f", of which {said(unpaid)} is not paid for" if unpaid >= 1 else ""
         yield (
-            f"The roofs that wait are patched for {said(plan.patching)} (patching and leak damage "
-            "are demo figures unless entered)."
+            f"The roofs that wait need {said(plan.patching)} of patching{lacking} (patching and "
+            "leak damage are demo figures unless entered)."
         )
     if plan.fails:
         needed = sum(year.further_needed for year in plan.years)
@@ -167,8 +170,12 @@ def _proof(plan: CapitalPlan) -> str:
         return f"A better plan might save up to {said(plan.shortfall)} more. {AGAIN}"
     return (
         f"Proved: no other plan saves over {said(plan.shortfall)} more, "
-        f"{100 * plan.shortfall / plan.life_cycle_cost:.1g}% of the life-cycle cost. {AGAIN}"
+        f"{_part(plan.shortfall / plan.life_cycle_cost)} of the life-cycle cost. {AGAIN}"
     )
+
+
+def _part(of_one: float) -> str:
+    return f"{100 * of_one:.1g}%" if of_one >= 1e-4 else "less than 0.01%"
 
 
 def _trade_off(plan: CapitalPlan) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -213,11 +214,7 @@ def _works(plan: CapitalPlan, results: pd.DataFrame) -> Iterator[Block]:
 
 
 def _counts(plan: CapitalPlan) -> Mapping[tuple[int, bool], int]:
-    found: dict[tuple[int, bool], int] = {}
-    for one in plan.work:
-        key = one.year, bool(one.alternative)
-        found[key] = found.get(key, 0) + 1
-    return found
+    return Counter((one.year, one.what in (BEGINS, BASE_CASE)) for one in plan.work)
 
 
 def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
@@ -277,14 +274,14 @@ def _waiting(plan: CapitalPlan) -> Iterator[Block]:
         return
     yield text(
         f"{roofs(len(plan.deferred)).capitalize()} due in these years are put off: "
-        f"{said(plan.deferred_cost)} of work, {said(plan.patching)} of patching, "
-        f"{said(plan.leak_risk)} of leak damage to expect."
+        f"{said(plan.deferred_cost)} of work and {said(plan.patching)} of patching in money of "
+        f"their years, and leak damage to expect with a present value of {said(plan.leak_risk)}."
     )
     worst = sorted(plan.deferred, key=lambda one: -(one.patching + one.leak_risk))
     yield table(
         [("Roof", 2.4, "left"), ("Due", 0.5, "right"), ("Done", 0.7, "right"),
          ("Work put off", 1.0, "right"), ("Patching", 0.9, "right"),
-         ("Leak damage to expect", 1.1, "right")],
+         ("Leak damage to expect, present value", 1.3, "right")],
         (
             (cut_middle(one.name, NAME), str(plan.calendar(one.due_year)),
              "later" if one.done_year is None else str(plan.calendar(one.done_year)),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from hashlib import blake2b
@@ -18,15 +18,19 @@ from api.portfolio.mapping.cell_forms import (
     known,
     number,
     over,
+    price,
+    resistance,
     years_until,
 )
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import key_of, must_of, stacked, station
+from api.portfolio.reading.cells import NUMERIC
 from api.portfolio.reading.data_table import READ_AT_ONCE, DataTable, Record, one_line
-from api.portfolio.reading.fault_kinds import RowFault, TableError
+from api.portfolio.reading.fault_kinds import RowFault, TableError, shorten
 from api.portfolio.reading.headers import titles
 from lcc.case.fields import nearest_words
-from lcc.units import System
+from lcc.portfolio.columns import Column
+from lcc.units import System, Unit
 
 ASSUMED = "assumed"
 Cells = dict[str, str]
@@ -154,16 +158,17 @@ def check_titles(table: DataTable, mapping: TableMapping) -> None:
     """
     wrong = [one for one, to in mapping.columns.items() if to not in ("", NOT_USED)
              and one not in table.header]  # fmt: skip
-    rule = "the mapping names a column that the table does not have; "
     have = [one for one in table.header if one]
-    if wrong:
-        raise TableError(
-            RowFault(
-                rule + f"the nearest is {', '.join(nearest_words(title, have)) or 'none'}",
-                table.header_line, column=title,
-            )
-            for title in wrong
-        )  # fmt: skip
+    new = ", ".join(shorten(one) for one in have if one not in mapping.columns) or "none"
+    rule = "the mapping names a column that the table does not have; in the mapping put the title"
+    rule += f" that it has now, or take the column out; titles that the mapping lacks: {new}"
+    faults = [
+        RowFault(f"{rule}; nearest: {near}" if near else rule, table.header_line, column=title)
+        for title in wrong
+        for near in [", ".join(nearest_words(title, have))]
+    ]
+    if faults:
+        raise TableError(faults)
 
 
 def narrowed(table: DataTable, mapping: TableMapping) -> DataTable:
@@ -338,14 +343,13 @@ def _cell(name: str, cells: Cells, mapping: TableMapping, system: System) -> str
         return climate_of(cells, mapping) or left  # a fault then names the place
     if stem == "age":
         return number(text) or _age(cells, mapping)
-    if stem == "roof_area":
-        said = mapping.values.get(stem, {})
-        return said[text] if text in said else _area(name, cells, system)
+    if stem == "roof_area" and text not in mapping.values.get(stem, {}):
+        return _area(name, cells, system)
     if stem == "coverings_in_place" and not text:
         return str(len(stacked(cells.get("covering", ""))) or "")
     if stem == "warranty_left" and not text:
         return years_until(cells.get("warranty end", ""), mapping.year)
-    return _converter(stem)(text, mapping)
+    return meaning(name, text, mapping, system)
 
 
 def _area(name: str, cells: Cells, system: System) -> str:
@@ -368,25 +372,32 @@ def _age(cells: Cells, mapping: TableMapping) -> str:
     )
 
 
-def _converter(stem: str) -> Callable[[str, TableMapping], str]:
-    facts = titles("ip")[stem][0].facts
-    if facts.type in ("quantity", "whole"):
-        return lambda text, mapping: quantity(stem, text, mapping)
-    if facts.type in ("key", "choice"):
-        return lambda text, mapping: word(stem, text, mapping)
-    return lambda text, _: text
+def meaning(title: str, text: str, mapping: TableMapping, system: System = "ip") -> str:
+    """Return what a cell means: as the mapping says, else as it is understood, empty if neither.
 
-
-def quantity(column: str, text: str, mapping: TableMapping) -> str:
-    """Return the number that a cell says: as the mapping says, else as it is understood.
-
-    A text without one is left to the default, but where every roof needs a number of its own.
+    What is not understood is left to the default, but where every roof needs a number of its own.
     """
-    said = mapping.values.get(column, {})
+    column, unit = titles(system)[title]
+    said = mapping.values.get(column.name, {})
     if text in said:
         return said[text]
-    found = number(text)
-    return found if titles("ip")[column][0].required or fits(column, found) else ""
+    if column.facts.type in NUMERIC:
+        found = sized(column, unit, text)
+        return found if column.required or fits(column.name, found) else ""
+    if column.facts.type in ("key", "choice"):
+        return must_of(text, mapping.year) if column.name == "must" else key_of(column.name, text)
+    return text
+
+
+def sized(column: Column, unit: Unit, text: str) -> str:
+    """Return the number of a cell in the unit of its column, also where the cell names another."""
+    if column.name == "roof_area":
+        return area(text, unit.factor)
+    if column.name == "insulation" and (found := resistance(text, unit.factor)):
+        return found
+    if column.facts.kind == "price_per_area":
+        return price(text, unit.factor)
+    return "0" if _is_zero(column.name, text) else number(text)
 
 
 def fits(column: str, found: str) -> bool:
@@ -396,31 +407,11 @@ def fits(column: str, found: str) -> bool:
     )
 
 
-def word(column: str, text: str, mapping: TableMapping) -> str:
-    """Return the key that a word means: as the mapping says, else as the word is understood.
-
-    A word that neither knows is left to the default.
-    """
-    if not text:
-        return ""
-    said = mapping.values.get(column, {})
-    if text in said:
-        return said[text]
-    return must_of(text, mapping.year) if column == "must" else key_of(column, text)
-
-
-def meaning(column: str, text: str, mapping: TableMapping) -> str:
-    """Return what a word or a number of a column means, empty where it is not understood."""
-    return _converter(column)(text, mapping)
-
-
 def climate_of(cells: Cells, mapping: TableMapping) -> str:
     """Return the key of the climate nearest to where a row says that its roof is."""
     for written in places_in(cells):
         if key := station(mapping.places.get(written, written)):
             return key
-        if written in mapping.places:
-            return ""
     return ""
 
 

@@ -42,7 +42,13 @@ _SIDE = r"(\d{1,4}(?:\.\d+)?)\s*('|\u2032|ft\.?|feet)?"
 _SIDES = re.compile(rf"{_SIDE}\s*(?:x|×|by)\s*{_SIDE}", re.I)
 _FT2 = 0.3048**2  # the international foot, exactly
 _SQUARE = 100 * _FT2  # of roofing
-_THICK = re.compile(r"(\d{1,2}(?:\.\d+)?)\s*(?:\"|″|”|in\.?|inch(?:es)?)(?:\s+of)?\s+(\w.*)", re.I)
+_THICKNESS = r"\d{1,3}(?:\.\d+)?\s*(?:\"|″|”|in\.?|inch(?:es)?|mm)"
+_THICK = re.compile(r"(\d+(?:\.\d+)?)\s*(\"|″|”|in\.?|inch(?:es)?|mm)(?:\s+of)?\s+(\w.*)", re.I)
+_PER_AREA = re.compile(
+    r"(.*?)\s*\$?\s*(?:/|\bper|\ba)\s*(?:(sq\.?\s*ft\.?|square foot|sqft|sf|ft2|ft²|s\.f\.)|"
+    r"(sq\.?\s*m\.?|sqm|m2|m²|square met(?:re|er)))",
+    re.I,
+)
 _INCH, _R_VALUE = 0.0254, 0.176110  # [m]; 1 h·ft²·°F/Btu [m²K/W], from 1 Btu = 1055.06 J
 _PLAIN = re.compile(r"(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.(?!\d{3}$)\d+)?", re.ASCII)
 _SPELLED = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6"}
@@ -81,20 +87,47 @@ def is_none(text: str) -> bool:
     return bool(_NONE.fullmatch(text.strip()))
 
 
-def resistance(text: str) -> str:
+def resistance(text: str, unit_m2k_w: float = _R_VALUE) -> str:
     """Return the R-value of insulation given by thickness and material, empty where it is neither.
+
+    Parameters
+    ----------
+    text : str
+        The cell.
+    unit_m2k_w : float
+        The unit of the column [m²K/W].
 
     Examples
     --------
     >>> [resistance(text) for text in ('2" polyiso', "1.5 in. perlite", "3 inches", "R-10")]
     ['11.2', '4.16', '', '']
+    >>> resistance('perlite 1.5"'), resistance("50 mm PIR")
+    ('4.16', '11')
+    >>> resistance('2" polyiso', 1.0)
+    '1.97'
     """
-    found = _THICK.fullmatch(known(text))
-    key = INSULATIONS.get(found[2].casefold().removesuffix(" board")) if found else None
+    found = _THICK.fullmatch(
+        re.sub(rf"^([a-z]\D*?)\s*({_THICKNESS})$", r"\2 \1", known(text), flags=re.I)
+    )
+    key = INSULATIONS.get(found[3].casefold().removesuffix(" board")) if found else None
     if not found or not key:
         return ""
     conductivity = tables.rows("materials")[key]["conductivity_w_mk"]
-    return f"{float(found[1]) * _INCH / conductivity / _R_VALUE:.3g}"
+    thickness = float(found[1]) * (_INCH if found[2].casefold() != "mm" else 0.001)
+    return f"{thickness / conductivity / unit_m2k_w:.3g}"
+
+
+def middle_of(text: str) -> str:
+    """Return the middle of a range of two numbers, empty where a text is none.
+
+    Examples
+    --------
+    >>> [middle_of(text) for text in ("18,000-20,000", "10 to 15 yrs", "12")]
+    ['19000', '12.5', '']
+    """
+    pair = _RANGE.fullmatch(_UNIT.sub("", _ABOUT.sub("", text)).strip())
+    low, high = (float(one.replace(",", "")) for one in pair.groups()) if pair else (0.0, 0.0)
+    return f"{(low + high) / 2:g}" if low < high else ""
 
 
 def number(text: str) -> str:
@@ -111,9 +144,8 @@ def number(text: str) -> str:
     bare = _UNIT.sub("", _ROUGH.sub("", _ABOUT.sub("", bare))).strip()
     if bare.casefold() in _SPELLED:
         return _SPELLED[bare.casefold()]
-    if pair := _RANGE.fullmatch(bare):
-        low, high = (float(one.replace(",", "")) for one in pair.groups())
-        return f"{(low + high) / 2:g}" if low < high else bare
+    if middle := middle_of(bare):
+        return middle
     if cents := _CENTS.fullmatch(bare):
         return f"{float(cents[1]) / 100:g}"
     if short := _THOUSANDS.fullmatch(bare):
@@ -165,6 +197,35 @@ def area(text: str, unit_m2: float) -> str:
     if not _PLAIN.fullmatch(bare):  # a lone "1.200" may be twelve hundred
         return said
     return f"{float(bare.replace(',', '')) * stated / unit_m2:.6g}"
+
+
+def price(text: str, unit_per_m2: float) -> str:
+    """Return a price of an area in the unit of its column, also where the cell names another.
+
+    Parameters
+    ----------
+    text : str
+        The cell.
+    unit_per_m2 : float
+        The unit of the column [1/m²].
+
+    Examples
+    --------
+    >>> [price(text, 1 / 0.3048**2) for text in ("$14.20/sf", "9 per sq. ft.", "100 $/m2", "12")]
+    ['$14.20', '9', '9.2903', '12']
+    """
+    found = _PER_AREA.fullmatch(known(text))
+    if not found:
+        return number(text)
+    bare, per_m2 = number(found[1]), 1.0 if found[3] else 1.0 / _FT2
+    if abs(per_m2 / unit_per_m2 - 1.0) < 1e-6:
+        return bare
+    plain = bare.strip("$ ")
+    return (
+        f"{float(plain.replace(',', '')) * per_m2 / unit_per_m2:.6g}"
+        if _PLAIN.fullmatch(plain)
+        else text
+    )
 
 
 def years_until(text: str, year: int) -> str:

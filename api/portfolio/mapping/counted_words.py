@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice
 
-from api.portfolio.mapping.apply import LOOKED_AT, places_in, places_of
-from api.portfolio.mapping.cell_forms import age_of_year, area, known, number
+from api.portfolio.mapping.apply import LOOKED_AT, places_in, places_of, sized
+from api.portfolio.mapping.cell_forms import age_of_year, known, middle_of, number
 from api.portfolio.mapping.mapping_file import DERIVED, TableMapping
 from api.portfolio.mapping.meaning import station
 from api.portfolio.reading.cells import NUMERIC, CellError, Reader, reader_of
@@ -27,9 +27,9 @@ def first_rows(table: DataTable) -> DataTable:
 
 
 def words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counter[str]]]:
-    """Yield the columns of words with their words, the commonest first."""
+    """Yield the titles of columns of words with their words, the commonest first."""
     counted = {
-        at: (*titles("ip")[target], Counter[str]())
+        at: (target, *titles("ip")[target], Counter[str]())
         for target, at in places_of(table, mapping).items()
         if target not in DERIVED
     }
@@ -37,7 +37,7 @@ def words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counte
     for record in table.records():
         for at, (*_, counts) in counted.items():
             counts[record.cells[at]] += 1
-    for column, unit, cells in counted.values():
+    for title, column, unit, cells in counted.values():
         if column.facts.type == "text" or column.name == "climate":
             continue
         counts = Counter[str]()
@@ -48,10 +48,10 @@ def words(table: DataTable, mapping: TableMapping) -> Iterator[tuple[str, Counte
         if column.facts.type in NUMERIC:
             read = reader_of(column.facts, unit, table.marks)
             for text in [*counts]:
-                sized = area(text, unit.factor) if column.name == "roof_area" else number(text)
-                if column.name == "age" or _is_read(sized, read):
+                plain = number(text) if column.name == "insulation" else sized(column, unit, text)
+                if column.name == "age" or (_is_read(plain, read) and not middle_of(text)):
                     del counts[text]
-        yield column.name, Counter(dict(counts.most_common(MOST_WORDS)))
+        yield title, Counter(dict(counts.most_common(MOST_WORDS)))
 
 
 def _is_read(text: str, read: Reader) -> bool:

@@ -19,6 +19,7 @@ HEATED = re.compile(r"\b(un|(?:not|non|no|without) )?(?:heat|htd|condition)")  #
 WAREHOUSE = ("warehouse-unconditioned", "warehouse-heated")
 LAID_ON_STEEL = ("gypsum", "insulating", "cement")  # decks, named with the steel that carries them
 DENIALS = frozenset({"not", "no", "non", "without", "never"})
+_MARKS = ("x", "y", "1", "yes", "true")
 _FAMILIES = ("single ply", "membrane", "thermoplastic", "white single ply")
 _LINKS = frozenset({"w", "with", "and"})
 MOST_WORDS = 8  # of a run
@@ -29,6 +30,7 @@ _NUMBERED = re.compile(r"\b(?:years?|yrs?)\W*\d{1,2}\b", re.I | re.ASCII)  # fro
 _UNTIL = re.compile(r"\b(?:until|till|to|before|prior to)\b", re.I)
 _PAST = re.compile(r"\b(?:after|end of)\b", re.I)
 _GONE = re.compile(r"\b(?:demol|sell|sold|sale|vacat|clos)", re.I)  # a roof without a later year
+_NOT_YET = re.compile(r"\bnot (?:before|prior to|until)\b", re.I)
 _FROM = re.compile(r"\b(?:after|from|since|starting|not (?:before|prior to|until))\b", re.I)
 CLOSE = 90.0  # of 100, how alike a word must be to a known one
 
@@ -45,8 +47,9 @@ def _spellings(column: str) -> dict[str, str]:
 
 
 def _plain(text: str) -> str:
-    joined = re.sub(r"\b(?:[a-z]\.){2,}", lambda found: found[0].replace(".", ""), text.casefold())
-    plain = " ".join(re.sub(r"[^\w&+]+", " ", joined).replace("_", " ").split())
+    said = re.sub("[✓✔☑]", "x", text.casefold())
+    joined = re.sub(r"\b(?:[a-z]\.){2,}", lambda found: found[0].replace(".", ""), said)
+    plain = " ".join(re.sub(r"[^\w&]+", " ", joined).replace("_", " ").split())
     return re.sub(r"\bw o\b", "without", plain)
 
 
@@ -163,6 +166,8 @@ def doubt(column: str, text: str) -> str:
     if column in ("covering", "condition", "use") and len(named) > 1:
         which = "worse" if column == "condition" else "first or longest"
         return f"two named, of which the {which} is taken"
+    if column == "must" and plain in _MARKS:
+        return "a mark alone: is must-do what it means?"
     if column == "condition" and len(plain) == 1 and plain.isalpha():
         return "a grade of letters: is this what it means?"
     if column == "covering" and plain in _FAMILIES:
@@ -190,6 +195,8 @@ def must_of(text: str, first_year: int) -> str:
     ['', '', '']
     >>> [must_of(text, 2026) for text in ("defer until 2028", "hold to after FY28", "wait 2028")]
     ['not-before-2', 'not-before-3', '']
+    >>> must_of("not before 2028", 2026), must_of("NO - to be demolished 2027", 2026)
+    ('not-before-2', 'must-not')
     >>> [must_of(text, 2026) for text in ("must do by year 2", "must do by fall", "must-do-by-2")]
     ['', '', 'must-do-by-2']
     """
@@ -197,7 +204,7 @@ def must_of(text: str, first_year: int) -> str:
     if not named:
         return "" if asks_year(text) else found
     said, year = text[: named.start()], int(named[1] or 2000 + int(named[2])) - first_year
-    if found == MUST_NOT:
+    if found == MUST_NOT or (not found and _NOT_YET.search(said)):
         return _put_off(said, year) if not _GONE.search(text[:LONGEST]) else found
     by = _BY.search(said)
     if not by or _FROM.search(said):

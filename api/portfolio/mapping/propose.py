@@ -11,20 +11,12 @@ from itertools import islice
 from rapidfuzz import fuzz, process
 
 from api.portfolio.column_aliases import meant
-from api.portfolio.mapping.apply import LOOKED_AT, fits, is_ditto, narrowed, said_below, word
-from api.portfolio.mapping.cell_forms import (
-    NONE_IS_ZERO,
-    age_of_year,
-    is_none,
-    known,
-    number,
-    resistance,
-    years_until,
-)
+from api.portfolio.mapping.apply import LOOKED_AT, is_ditto, meaning, narrowed, said_below, sized
+from api.portfolio.mapping.cell_forms import age_of_year, known, number, years_until
 from api.portfolio.mapping.counted_words import first_rows, open_years, places_written, words
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
 from api.portfolio.mapping.meaning import asks_year, key_of, located, must_of, station
-from api.portfolio.reading.cells import NUMERIC, CellError, reader_of
+from api.portfolio.reading.cells import CellError, reader_of
 from api.portfolio.reading.data_table import MOST_CELLS, DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
 from api.portfolio.reading.number_text import Marks
@@ -60,7 +52,7 @@ _TITLES: dict[str, str] = {
     "retrofit_price_per_sf": r"(retrofit|metal)(_(price|cost))?_per_(sf|sq_?ft|ft2)$|"
     r"(^|_)per_(sf|sq_?ft|ft2)_(metal|retrofit)$",
     "ZIP code": r"(^|_)(zip|postal|postcode)",
-    "town": r"(^|_)(city|town|twn|municipality|locality)($|_name)|^location$|^place$",
+    "town": r"(^|_)(city|town|twn|municipality|locality)($|_name|_st(ate)?$)|^location$|^place$",
     "state": r"^(state|st|province|state_code)$",
     "latitude": r"^(lat|latitude|y_?coord\w*)$",
     "longitude": r"^(lon|lng|long|longitude|x_?coord\w*)$",
@@ -95,7 +87,7 @@ def words_of(title: str) -> str:
     said = title.strip()[:LONGEST_TITLE].replace("#", " number ")
     said = re.sub(r"(?<=\b[A-Z]{3})s\b", "", re.sub(r"^No\.? (?=[A-Z])", "", said))
     parted = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", "_", said)
-    words = re.sub(r"_+", "_", re.sub(r"[.#:/()]+", "_", plain(parted))).strip("_")
+    words = re.sub(r"_+", "_", re.sub(r"[.#:/(),?]+", "_", plain(parted))).strip("_")
     return re.sub(r"_no$", "_number", words.replace("$_", "per_"))
 
 
@@ -124,7 +116,12 @@ def propose(table: DataTable, system: System, year: int) -> TableMapping:
     }
     mapping = _grouped(table, TableMapping(year, columns=dict(reversed(named.items()))))
     table = first_rows(narrowed(table, mapping))
-    values = {name: _values(name, counts, mapping) for name, counts in words(table, mapping)}
+    values = {
+        titles(system)[title][0].name: {
+            text: meaning(title, text, mapping, system) for text, _ in counts.most_common()
+        }
+        for title, counts in words(table, mapping)
+    }
     if ages := open_years(table, mapping):
         values["age"] = {text: age_of_year(text, year) for text in ages}
     places = {one: station(one) for one, _ in places_written(table, mapping).most_common()}
@@ -164,6 +161,11 @@ def _found(table: DataTable, system: System, year: int) -> dict[int, str]:
         if at not in found and target not in taken:
             found[at] = target
             taken.add(target)
+    for at, title in enumerate(map(plain, table.header)):  # ours, whatever its cells say
+        stem = titles(system)[title][0].name if title in titles(system) else ""
+        if at not in found and stem and stem not in taken:
+            found[at] = title
+            taken.add(stem)
     # A table of one roof a building names its roofs by their buildings, or by numbers.
     for stem in ("building_name", "owner_id") if "name" not in taken else ():
         if stem in taken and "name" not in taken:
@@ -173,13 +175,13 @@ def _found(table: DataTable, system: System, year: int) -> dict[int, str]:
 
 
 def _by_content(table: DataTable, cells: list[list[str]]) -> Iterator[tuple[float, int, str]]:
-    """Yield columns whose words are those of coverings or of decks, whatever their titles."""
+    """Yield columns whose words are those of coverings, decks or uses, whatever their titles."""
     for at, title in enumerate(table.header):
         some = _some(cells[at], 50)
         few = len(some) < (1 if _KIND.search(words_of(title)) else 2)
         if few or _NOT_TODAY.search(words_of(title)):
             continue
-        for target in ("covering", "roof_type"):
+        for target in ("covering", "roof_type", "use"):
             if not any(key_of(target, cell) for cell in some[::6]):
                 continue
             reads = sum(bool(key_of(target, cell)) for cell in some)
@@ -212,6 +214,8 @@ def _targets(name: str, system: System) -> Iterator[tuple[str, float]]:
         if re.search(pattern, name):
             yield target, 96.0 if not name.startswith("roof") or target != "floor area" else 50.0
     column, rest = meant(name)
+    if column == "owner_id" and meant(rest)[0] not in ("", "name", "building_name"):
+        column = ""  # a number of what the rest of the title counts
     if column and (f"{column}_{rest}" in known_titles or not rest.startswith("per_")):
         yield (f"{column}_{rest}" if f"{column}_{rest}" in known_titles else column), 95.0
     inside = {part: meant(part)[0] or part for part in _parts_of(name)
@@ -268,8 +272,10 @@ def _reads(target: str, cell: str, marks: Marks, year: int) -> bool:
         dated = column == "must" and (must_of(cell, year) or asks_year(cell))
         scale = column == "condition" and cell.isdigit()
         return bool(key_of(column, cell) or named or dated or scale)
+    known_one = titles("ip").get(target)
+    said = sized(known_one[0], unit, cell) if known_one else number(cell)
     try:
-        reader_of(facts_, unit, marks)(cell if facts_.type == "text" else number(cell))
+        reader_of(facts_, unit, marks)(cell if facts_.type == "text" else said)
     except CellError:
         return False
     return True
@@ -287,15 +293,3 @@ def _facts_of(target: str) -> tuple[Facts, Unit]:
 
 
 _DEGREES = Quantity("ratio", "Degrees", low=-180, high=180)
-
-
-def _values(column: str, counts: Counter[str], mapping: TableMapping) -> dict[str, str]:
-    if column == "insulation":
-        return {text: "0" if is_none(text) else resistance(text) for text in counts}
-    if column == "roof_area":
-        return {text: text for text in counts}
-    if titles("ip")[column][0].facts.type in NUMERIC:
-        zero = column in NONE_IS_ZERO
-        numbers = {text: text * fits(column, number(text)) for text in counts}
-        return {text: "0" if zero and is_none(text) else to for text, to in numbers.items()}
-    return {text: word(column, text, mapping) for text, _ in counts.most_common()}

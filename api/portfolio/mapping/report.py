@@ -19,10 +19,11 @@ from api.portfolio.mapping.apply import (
     mapped,
     meaning,
     narrowed,
+    places_in,
     places_of,
     said_below,
 )
-from api.portfolio.mapping.cell_forms import age_of_year, area, is_number, year_doubt
+from api.portfolio.mapping.cell_forms import age_of_year, area, is_number, middle_of, year_doubt
 from api.portfolio.mapping.counted_words import (
     COUNTED,
     MOST_WORDS,
@@ -45,7 +46,8 @@ from lcc.portfolio.condition import MUST_BY, NOT_BEFORE
 PARTS = ("column", "word", "place", "line", "default")
 UNKNOWN_SAID = "says unknown: taken as an empty cell"
 OPEN = "no one year: type an age in years"
-NUMBER = "not read as one number: type it in the unit of the column"
+NUMBER = "no number that may stand here: type one, in the unit of the column"
+MIDDLE = "a range, of which the middle is taken"
 SCALE = "a number of a scale: type good, fair, poor or failed"
 WHICH_YEAR = "says by when, but which year? type it, as in by 2028; until then taken as unknown"
 PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
@@ -72,6 +74,7 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
     for _, cells in said:
         unused.strike_off(cells)
     found += [*_words_lines(table, mapping), *_place_lines(table, mapping)]
+    found += _at_odds(said, mapping)
     found += [*_unknown_lines(table, reading), *_year_lines(said, mapping)]
     found += _small_lines(table, reading, said)
     found += _unused_lines(unused.left(), mapping, bool(more))
@@ -95,9 +98,10 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
 
 
 def _words_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, Any]]:
-    for column, counts in words(table, mapping):
+    for title, counts in words(table, mapping):
+        column = titles("ip")[title][0].name
         for text, count in counts.most_common():
-            key = meaning(column, text, mapping)
+            key = meaning(title, text, mapping)
             yield _line("word", f"{column}: {text}", key, count, _note(column, text, key, mapping))
     for text, count in open_years(table, mapping).most_common():
         age = mapping.values.get("age", {}).get(text) or age_of_year(text, mapping.year)
@@ -111,7 +115,7 @@ def _note(column: str, text: str, key: str, mapping: TableMapping) -> str:
     elif not key:
         note = _as_nothing(column, mapping)
     elif titles("ip")[column][0].facts.type in NUMERIC:
-        note = NUMBER * (key == text)
+        note = MIDDLE if middle_of(text) else NUMBER * (key == text)
     else:
         note = doubt(column, text) * (key == key_of(column, text))  # not corrected
     if column != "must":
@@ -167,6 +171,19 @@ def _place_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, 
         note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
         note = note if key else f"{one_place(asked)}, {IN_PLACES}"
         yield _line("place", written, key, count, note)
+
+
+def _at_odds(said: list[tuple[int, Cells]], mapping: TableMapping) -> Iterator[dict[str, Any]]:
+    """Yield rows whose ZIP code and town lie near different stations; the first of them counts."""
+    found = Counter[tuple[str, ...]](
+        tuple(places_in({name: cells.get(name, "") for name in ("ZIP code", "town", "state")}))
+        for _, cells in said
+    )
+    for ways, count in found.most_common():
+        keys = [climate_of({"climate": one}, mapping) for one in ways]
+        if len({*filter(None, keys)}) > 1:
+            note = f"not one place: {ways[1]} would be {keys[1]}; the ZIP code counts"
+            yield _line("place", " / ".join(ways), keys[0], count, note)
 
 
 def _unused_lines(

@@ -10,7 +10,7 @@ for _row in tables.words("value_words"):
     VALUES.setdefault(_row["column"], {})[_row["key"]] = tuple(_row["words"].split(", "))
 # Words for a material of insulation -> the key of its board.
 INSULATIONS = {
-    **dict.fromkeys(("iso", "polyiso", "polyisocyanurate"), "polyiso-board"),
+    **dict.fromkeys(("iso", "polyiso", "polyisocyanurate", "pir"), "polyiso-board"),
     **dict.fromkeys(("eps", "expanded polystyrene", "beadboard"), "eps-board"),
     **dict.fromkeys(("xps", "extruded polystyrene"), "xps-board"),
     "perlite": "perlite-board",
@@ -20,6 +20,6 @@ INSULATIONS = {
 UNKNOWN = frozenset(
     {
         "unknown", "unk", "na", "n/a", "n.a.", "tbd", "tba", "?", "??", "-", "--", "none", "null",
-        "nil", "missing", "#n/a", "not known", "not available", "not applicable", "no data", "x",
+        "nil", "missing", "#n/a", "not known", "not available", "not applicable", "no data",
     }
 )  # fmt: skip

@@ -21,7 +21,7 @@ MOST_NEAREST = 200
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 _MONEY = re.compile(r"(?:US\s?)?\$\s?|USD\s?", re.IGNORECASE)
 _R_VALUE = re.compile(r"R\s?-?\s?(?=[\d.,])", re.IGNORECASE)
-_DATE = re.compile(r"(?:1[89]|20)\d\d|\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?: .*)?", re.ASCII)
+_DATE = re.compile(r"(?:\d\d?/)?(?:1[89]|20)\d\d|\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?: .*)?", re.ASCII)
 _DAY_NUMBER = re.compile(r"[2-5]\d{4}", re.ASCII)
 _DAY_0 = date(1899, 12, 30)  # of spreadsheets, from March 1900 on
 IN_PLACES = "among the places of the mapping"
