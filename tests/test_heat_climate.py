@@ -11,6 +11,7 @@ import pytest
 
 from lcc import tables
 from lcc.case import Assembly, Building, Site, WeatherFile
+from lcc.checks.whole_years import days_of
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_blocks
@@ -62,7 +63,7 @@ def test_a_station_keeps_the_figures_of_its_index(station):
     """
     row = tables.rows("climates")[station]
     climate = climates.load(Site(climate=station))
-    heating, cooling = climates.degree_days(climate)
+    heating, cooling = days_of(climate)
     assert heating == pytest.approx(row["heating_degree_days_18c"], abs=6)
     assert cooling == pytest.approx(row["cooling_degree_days_18c"], abs=6)
     assert climate.dry_bulb_c.mean() == pytest.approx(row["mean_dry_bulb_c"], abs=0.02)
@@ -97,7 +98,7 @@ def test_the_tmy3_file_of_greensboro_is_read():
     assert climate.ghi_w_m2.sum() == frame["GHI (W/m^2)"].sum()
     assert climate.dry_bulb_c == pytest.approx(frame["Dry-bulb (C)"].to_numpy(float))
     daily = frame["Dry-bulb (C)"].to_numpy(float).reshape(365, 24).mean(axis=1) - 55 / 3
-    heating, cooling = climates.degree_days(climate)
+    heating, cooling = days_of(climate)
     assert heating == pytest.approx(-daily[daily < 0].sum(), abs=1e-6)
     assert cooling == pytest.approx(daily[daily > 0].sum(), abs=1e-6)
 

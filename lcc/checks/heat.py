@@ -63,16 +63,9 @@ def _ducts(
     return {"loss_w_m2": float(found[0])}
 
 
-def _surface_resistances(
-    direction: iso6946.Direction, emittance: float = 0.9, mean_c: float = 20.0
-) -> Figures:
-    computed = iso6946.interior_resistance(direction, emittance, mean_c)
-    return {
-        "inside_m2k_w": iso6946.R_SI[direction],
-        "outside_m2k_w": iso6946.R_SE,
-        "computed_m2k_w": computed,
-        "film_w_m2k": 1 / computed,
-    }
+def _surface_resistances(direction: iso6946.Direction) -> Figures:
+    inside = iso6946.R_SI[direction]
+    return {"inside_m2k_w": inside, "outside_m2k_w": iso6946.R_SE, "film_w_m2k": 1 / inside}
 
 
 def _solid(thickness: float, conductivity: float, density: float, heat: float) -> Layer:
@@ -165,7 +158,6 @@ def _dew_point(dry_bulb_c: float, relative_humidity: float) -> Figures:
 
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     "steady": _steady,
-    "exterior-resistance": figure("r_m2k_w", iso6946.exterior_resistance),
     "surface-resistances": _surface_resistances,
     "air-layer": lambda air_gap_m, direction: {
         "r_m2k_w": assembly.thermal_layer(Layer(air_gap_m=air_gap_m), direction).resistance_m2k_w
@@ -185,7 +177,6 @@ SUBJECTS: dict[str, Callable[..., Figures]] = {
     "ageing": lambda field_applied: {
         "part": sri.aged_reflectance(1.2, field_applied=field_applied) - sri.AGED_FLOOR
     },
-    "exterior-convection": figure("h_w_m2k", iso6946.exterior_convection),
     "outside-film": _outside_film,
     "part-load": lambda part: {"factor": float(part_load_factor(np.array([part]), 1.0)[0])},
     "coil-moisture": _coil_moisture,

@@ -58,9 +58,18 @@ def _flows(design: Design, years: int, replaced: int, escalation: float) -> tupl
     return invested, yearly
 
 
+def _factors(rate: float, years: int, escalation: float = 0.0) -> Figures:
+    """Present values of 1 in the last year, and of 1 a year that grows."""
+    real = (1 + rate) / (1 + escalation) - 1
+    return {
+        "single": float(1 / present_value.growth(rate, years)[-1]),
+        "uniform": present_value.uniform_present_value(real, years),
+    }
+
+
 def _escalation(rate: float, years: int, factor: float) -> float:
     def excess(escalation: float) -> float:
-        return present_value.escalated_present_value(rate, escalation, years) - factor
+        return _factors(rate, years, escalation)["uniform"] - factor
 
     return float(brentq(excess, -0.1, 0.1))
 
@@ -77,7 +86,7 @@ def _loan(principal: float, rate: float, years: int, months: int) -> Figures:
 
 
 def _annual_cost(first: float, salvage: float, upkeep: float, rate: float, years: int) -> Figures:
-    worth = first - salvage * present_value.single_present_value(rate, years)
+    worth = first - salvage * _factors(rate, years)["single"]
     return {"annual": present_value.annual_equivalent(worth, rate, years) + upkeep}
 
 
@@ -108,10 +117,7 @@ def _value(table: str, row: str, column: str) -> float:
 
 
 SUBJECTS: dict[str, Callable[..., Figures]] = {
-    "present-value": lambda rate, years, escalation: {
-        "single": present_value.single_present_value(rate, years),
-        "uniform": present_value.escalated_present_value(rate, escalation, years),
-    },
+    "present-value": _factors,
     "annual-equivalent": lambda rate, years: {
         "annual": present_value.annual_equivalent(1.0, rate, years)
     },

@@ -78,9 +78,15 @@ def _sums(one: climate.Climate, roof: str) -> dict[str, float]:
     return {name: float(np.maximum(values, 0).sum()) for name, values in series.items()}
 
 
+def days_of(one: climate.Climate) -> tuple[float, float]:
+    """Return heating and cooling degree days to 65 °F [°C·d], from daily mean temperatures."""
+    excess = one.dry_bulb_c.reshape(365, 24).mean(axis=1) - 55 / 3
+    return float(np.maximum(-excess, 0).sum()), float(np.maximum(excess, 0).sum())
+
+
 def degree_days(place: str) -> dict[str, float]:
     """Return heating and cooling degree days of the means less those of the file [°C·d]."""
-    file, blocks = (climate.degree_days(one) for one in both(place))
+    file, blocks = (days_of(one) for one in both(place))
     return {"heating": blocks[0] - file[0], "cooling": blocks[1] - file[1]}
 
 
@@ -98,7 +104,7 @@ def _sun(
 
 
 def _station_degree_days(station: str) -> Figures:
-    heating, cooling = climate.degree_days(climate.load(Site(climate=station)))
+    heating, cooling = days_of(climate.load(Site(climate=station)))
     return {"heating_kd": heating, "cooling_kd": cooling}
 
 

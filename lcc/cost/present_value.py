@@ -107,25 +107,6 @@ def _factors(rates: Array, years: int) -> Array:
     return np.asarray(np.multiply.accumulate(factors, axis=-1))
 
 
-def single_present_value(rate: float, year: float) -> float:
-    """Return the present value of one unit of money at the end of a year (SPV).
-
-    Notes
-    -----
-    SPV = (1 + d)^-t.
-
-    References
-    ----------
-    ASTM E917; NIST Handbook 135, table of factors.
-
-    Examples
-    --------
-    >>> round(single_present_value(0.03, 10), 4)
-    0.7441
-    """
-    return float((1 + rate) ** -year)
-
-
 def uniform_present_value(rate: float, years: int) -> float:
     """Return the present value of one unit of money at the end of each year 1 to n (UPV).
 
@@ -144,25 +125,6 @@ def uniform_present_value(rate: float, years: int) -> float:
     """
     # The closed form loses all its digits as d nears 0, where a nominal rate equals inflation.
     return float(growth(1 / (1 + rate) - 1, years)[1:].sum())
-
-
-def escalated_present_value(rate: float, escalation: float, years: int) -> float:
-    """Return the present value of a yearly cost that grows, one unit in base-year money (UPV*).
-
-    Notes
-    -----
-    UPV* = Σ ((1 + e) / (1 + d))^t for t = 1 to n, and n where e equals d.
-
-    References
-    ----------
-    ASTM E917; NIST Handbook 135, modified uniform present value.
-
-    Examples
-    --------
-    >>> round(escalated_present_value(0.03, 0.02, 20), 4)
-    18.0812
-    """
-    return uniform_present_value((1 + rate) / (1 + escalation) - 1, years)
 
 
 def annual_equivalent(present_value: float, rate: float, years: int) -> float:

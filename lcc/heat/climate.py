@@ -128,17 +128,6 @@ def zone_number(zone: str | None) -> int | None:
     return int(text[0]) if text and sound else None
 
 
-def degree_days(climate: Climate, base_c: float = 18.0 + 1.0 / 3.0) -> tuple[float, float]:
-    """Return heating and cooling degree days [°C·d] to a base [°C], from daily mean temperatures.
-
-    Notes
-    -----
-    The base of 65 °F is 18.333 °C, as in the index of the stations.
-    """
-    excess = climate.dry_bulb_c.reshape(365, 24).mean(axis=1) - base_c
-    return float(np.maximum(-excess, 0).sum()), float(np.maximum(excess, 0).sum())
-
-
 def digest_of(*parts: Any) -> str:
     """Return a digest of texts and arrays, the same for the same contents."""
     whole = hashlib.sha256()

@@ -3,19 +3,14 @@
 from __future__ import annotations
 
 from math import log1p
-from typing import Literal, TypeVar
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import Literal
 
 from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
 
 Direction = Literal["up", "horizontal", "down"]
-_Wind = TypeVar("_Wind", float, NDArray[np.float64])
 
 R_SE = 0.04  # m²K/W, ISO 6946:2017 table 7
 R_SI: dict[Direction, float] = {"up": 0.10, "horizontal": 0.13, "down": 0.17}
-_INNER_CONVECTION: dict[Direction, float] = {"up": 5.0, "horizontal": 2.5, "down": 0.7}
 UNVENTILATED_MM2 = 500.0
 WELL_VENTILATED_MM2 = 1500.0
 
@@ -29,52 +24,6 @@ def radiative_coefficient(mean_c: float) -> float:
     5.15
     """
     return float(4 * STEFAN_BOLTZMANN * (mean_c + KELVIN) ** 3)
-
-
-def exterior_convection(wind_m_s: _Wind) -> _Wind:
-    """Return the outside convective coefficient [W/m²K], 4 + 4 v.
-
-    References
-    ----------
-    ISO 6946:2017, annex C.
-
-    Examples
-    --------
-    >>> exterior_convection(4.0)
-    20.0
-    """
-    return 4.0 + 4.0 * wind_m_s
-
-
-def exterior_resistance(wind_m_s: float, emittance: float, mean_c: float) -> float:
-    """Return the outside surface resistance [m²K/W] from wind, emittance and temperature [°C].
-
-    References
-    ----------
-    ISO 6946:2017, annex C.
-
-    Examples
-    --------
-    >>> round(exterior_resistance(4.0, 0.9, 0.0), 4)
-    0.0414
-    """
-    return 1 / (exterior_convection(wind_m_s) + emittance * radiative_coefficient(mean_c))
-
-
-def interior_resistance(direction: Direction, emittance: float = 0.9, mean_c: float = 20) -> float:
-    """Return the inside surface resistance [m²K/W] from direction, emittance and temperature.
-
-    References
-    ----------
-    ISO 6946:2017, annex C; rounded it gives 0.10, 0.13 and 0.17.
-
-    Examples
-    --------
-    >>> [round(interior_resistance(way), 2) for way in ("up", "horizontal", "down")]
-    [0.1, 0.13, 0.17]
-    """
-    radiation = emittance * radiative_coefficient(mean_c)
-    return 1 / (_INNER_CONVECTION[direction] + radiation)
 
 
 def air_layer_resistance(
