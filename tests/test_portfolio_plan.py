@@ -287,6 +287,53 @@ def test_where_patching_cannot_be_paid_the_least_sum_and_what_fails_are_told(see
     assert multi_year_plan(options, enough.tolist()).fails.empty
 
 
+def laid_best(patching, work, budgets, carry_over, most):
+    """Every way to leave at most a sum unpaid: the least sum over years, and what each leaves."""
+    found = []
+    for kept in product([0, 1], repeat=np.count_nonzero(patching)):
+        left = np.zeros_like(patching)
+        left[patching > 0] = patching[patching > 0] * kept
+        if left.sum() <= most and fits(work + (patching - left).sum(axis=0), budgets, carry_over):
+            found.append((np.cumsum(left.sum(axis=0)), np.count_nonzero(left.sum(axis=1))))
+    early = min(float(by_year.sum()) for by_year, _ in found)
+    return early, found
+
+
+@pytest.mark.parametrize("carry_over", [False, True])
+@pytest.mark.parametrize("seed", [0, 1, 3, 5, 6, 7])
+def test_money_pays_for_the_first_years_first_and_gaps_stay_with_few_roofs(seed, carry_over):
+    """Against every way to lay what stays unpaid of the plan's own options."""
+    options = portfolio(seed, buildings=4)
+    budgets = [3.0, 1.0, 2.0]
+    plan = multi_year_plan(options, budgets, carry_over=carry_over)
+    rows = options.iloc[list(plan.taken)]
+    patching, work = (np.array(rows[name].tolist()) for name in ("patching", "work"))
+    slack = 1e-4 * sum(budgets) + 0.011
+    unpaid = plan.years["unfunded"].to_numpy()
+    assert unpaid.sum() > 0
+    early, ways = laid_best(patching, work.sum(axis=0), budgets, carry_over, unpaid.sum() + slack)
+    assert np.cumsum(unpaid).sum() <= early + YEARS * slack
+    fewest = min(few for left, few in ways if (left <= np.cumsum(unpaid) + 0.001).all())
+    assert plan.fails["building"].nunique() == fewest
+    assert plan.years["further_needed"].sum() <= unpaid.sum() + slack
+
+
+@pytest.mark.parametrize("budget", [40.0, 60.0])
+def test_no_money_lies_idle_while_patching_is_unpaid_and_what_is_needed_is_said_by_its_year(budget):
+    options = portfolio(2, buildings=60, years=5)
+    plan = multi_year_plan(options, [budget] * 5, carry_over=True)
+    years = plan.years.iloc[:-1]
+    short = years[years["unfunded"] > 0]
+    assert not short.empty
+    assert (short["carried_over"] < 0.02 * budget).all()
+    apart = (plan.years["further_needed"] - plan.years["unfunded"]).abs()
+    assert (apart < 0.02 * budget).all()
+    paid = plan.work[plan.work["what"] == PATCHING]
+    gaps = paid.merge(plan.fails, on="building", suffixes=("", "_unpaid"))
+    again = gaps[gaps["year"] > gaps["year_unpaid"]]["building"].nunique()
+    assert again <= 0.2 * plan.fails["building"].nunique()
+
+
 def test_what_must_be_done_is_done_and_what_must_not_is_left_alone():
     options = portfolio(3, buildings=6)
     options["must"] = (

@@ -11,7 +11,7 @@ import pandas as pd
 from lcc.portfolio.capital_budget import check_budget
 from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.milp_calls import Flags, Floats
-from lcc.portfolio.plan_as_milp import CENT, LAST_CENTS, Selection, Ways, choose, holds
+from lcc.portfolio.plan_as_milp import CENT, LAST_CENTS, Selection, Ways, choose, followed, holds
 
 PIECES = BEGINS, LATER, BASE_CASE, PATCHING = ("begins", "later work", "base case", "patching")
 # Further money a year for which the answer says what it would bring.
@@ -149,6 +149,7 @@ def multi_year_plan(
         check_budget(f"budgets.{year}", budget)
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     choice = choose(ways, money, carry_over, patience.plan_s, patience.last)
+    choice = followed(ways, choice, money, carry_over, patience.plan_s)
     plan = _plan(ways, choice, money, carry_over)
     return _compared(plan, ways, money, carry_over, further, patience)
 

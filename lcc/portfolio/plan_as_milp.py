@@ -17,7 +17,7 @@ from lcc.portfolio.milp_calls import Flags, Floats, Optimum, matrix_of, minimise
 
 CENT = 0.01
 # Proof within this part of the life-cycle cost of the whole comes first; then, for proof to the
-# cent, this part of the time again.
+# cent, this part of the time again. What stays unpaid is least within this part of the budgets.
 PROVED, LAST_CENTS = 1e-4, 0.25
 # Options beyond those of the relaxed programme among which a plan is searched first.
 FEW = 30
@@ -299,7 +299,7 @@ class _Short:
 
     def most(self, unpaid: float) -> LinearConstraint:
         """Return the limit that no more stays unpaid."""
-        return LinearConstraint(self.unpaid[np.newaxis, :], ub=unpaid + CENT / 2)
+        return LinearConstraint(self.unpaid[np.newaxis, :], ub=unpaid + _slack(self.money))
 
     def flags(self, found: Flags) -> tuple[Flags, Flags]:
         """Return which options are taken, and what patching is unpaid by building and year."""
@@ -331,7 +331,7 @@ def _short_of_money(ways: Ways, money: Floats, carry_over: bool, time_limit_s: f
     short = _short(ways, money, carry_over, time_limit_s)
     count = len(short.unpaid)
     try:
-        least = minimise(short.unpaid, short.limits, count, time_limit_s)
+        least = minimise(short.unpaid, short.limits, count, time_limit_s, PROVED)
     except TimeoutError:
         return short.bettered(*_patched_at_most(ways, money, carry_over))
     if least is None:
@@ -341,13 +341,59 @@ def _short_of_money(ways: Ways, money: Floats, carry_over: bool, time_limit_s: f
         limits = [*short.limits, short.most(least.cost)]
         best = minimise(short.regret, limits, count, time_limit_s)
     taken, unpaid = short.flags((best or least).flags)
-    if best is None or least.gap > CENT:
+    if best is None or least.gap > PROVED * least.cost + CENT:
         return short.bettered(taken, unpaid)
     unmet = best.flags[-ways.buildings :] & ways.must_do
     return Selection(taken, best.gap, unpaid, unmet, short.needed)
 
 
 _IDLE = "for every building one without work in the plan"
+
+
+def _slack(money: Floats) -> float:
+    """Return within what sum it is known how little can stay unpaid."""
+    return max(CENT / 2, PROVED * float(money.sum()))
+
+
+def followed(
+    ways: Ways, choice: Selection, money: Floats, carry_over: bool, time_limit_s: float
+) -> Selection:
+    """Return a choice with its unpaid patching laid so that a crew can follow it.
+
+    Money pays for patching in the year in which it is due before any is carried over; beyond
+    that, what stays unpaid lies on few roofs.
+
+    Notes
+    -----
+    With u whether the patching p of a roof and year stays unpaid, and g whether any of a roof
+    does, first min Σ (T - t) p u, so that of T years the first are paid for first; then min Σ g
+    with u ≤ g and no more unpaid up to each year than the first leaves.
+    """
+    if not choice.unpaid.any():
+        return choice
+    owed, years = ways.patching[ways.places(choice.taken)], len(money)
+    row, year = np.nonzero(owed)
+    due, each = owed[row, year], np.arange(len(row))
+    back = np.zeros((years, len(row) + ways.buildings))
+    back[year, each] = -due
+    spare = money - ways.cost[choice.taken].sum(axis=0)
+    spent = _spending(ways.only(np.zeros_like(choice.taken)), spare, carry_over, back)
+    on_roof = csr_array((-np.ones(len(row)), (each, row)), shape=(len(row), ways.buildings))
+    shown = LinearConstraint(hstack([identity(len(row)), on_roof]), ub=0.0)
+    early = np.concatenate([due * (years - year), np.zeros(ways.buildings)])
+    few = np.repeat([0.0, 1.0], [len(row), ways.buildings])
+    with suppress(TimeoutError):
+        for cost in (early, few):
+            left = np.cumsum((owed * choice.unpaid).sum(axis=0)) + _slack(money)
+            if cost is early:
+                left[:-1] = np.inf
+            most = LinearConstraint(csr_array(np.cumsum(-back, axis=0)), ub=left)
+            found = minimise(cost, [spent, shown, most], len(row), time_limit_s, PROVED)
+            if found:
+                unpaid = np.zeros_like(choice.unpaid)
+                unpaid[row, year] = found.flags
+                choice = replace(choice, unpaid=unpaid)
+    return choice
 
 
 def _short(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> _Short:
@@ -385,15 +431,14 @@ def _patched_at_most(ways: Ways, money: Floats, carry_over: bool) -> tuple[Flags
 
 
 def _least_needed(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> Floats:
-    """Return the least further money by year with which all patching and must-do work is paid."""
+    """Return the least further money with which all that cannot wait is paid, as late as it can."""
     count, years = len(ways.rows), len(money)
     limits = [_one_each(ways, years), _spending(ways, money, carry_over, -np.identity(years))]
-    further = np.repeat([0.0, 1.0], [count, years])
-    try:
-        found = minimise(further, limits, count, time_limit_s)
-    except TimeoutError:  # a sum that would do, if not the least
-        return _beyond(ways.cost[ways.least(ways.cost.sum(axis=1))].sum(axis=0), money, carry_over)
-    return np.zeros(years) if found is None else found.values[count:]
+    taken = ways.least(ways.cost.sum(axis=1))  # a sum that would do, if not the least
+    with suppress(TimeoutError):
+        if found := minimise(np.repeat([0.0, 1.0], [count, years]), limits, count, time_limit_s):
+            taken = found.flags
+    return _beyond(ways.cost[taken].sum(axis=0), money, carry_over)
 
 
 def _beyond(spent: Floats, money: Floats, carry_over: bool) -> Floats:
