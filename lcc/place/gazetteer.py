@@ -24,38 +24,18 @@ from lcc.place.station import EARTH_RADIUS_KM
 Array = NDArray[np.float64]
 MILITARY = ("AA", "AE", "AP")
 CITY = 20  # ZIP codes; other names of smaller towns are those of firms and crossroads
-STATES = {
-    "AL": "Alabama", "AK": "Alaska", "AZ": "Arizona", "AR": "Arkansas", "CA": "California",
-    "CO": "Colorado", "CT": "Connecticut", "DE": "Delaware", "DC": "District of Columbia",
-    "FL": "Florida", "GA": "Georgia", "HI": "Hawaii", "ID": "Idaho", "IL": "Illinois",
-    "IN": "Indiana", "IA": "Iowa", "KS": "Kansas", "KY": "Kentucky", "LA": "Louisiana",
-    "ME": "Maine", "MD": "Maryland", "MA": "Massachusetts", "MI": "Michigan", "MN": "Minnesota",
-    "MS": "Mississippi", "MO": "Missouri", "MT": "Montana", "NE": "Nebraska", "NV": "Nevada",
-    "NH": "New Hampshire", "NJ": "New Jersey", "NM": "New Mexico", "NY": "New York",
-    "NC": "North Carolina", "ND": "North Dakota", "OH": "Ohio", "OK": "Oklahoma", "OR": "Oregon",
-    "PA": "Pennsylvania", "RI": "Rhode Island", "SC": "South Carolina", "SD": "South Dakota",
-    "TN": "Tennessee", "TX": "Texas", "UT": "Utah", "VT": "Vermont", "VA": "Virginia",
-    "WA": "Washington", "WV": "West Virginia", "WI": "Wisconsin", "WY": "Wyoming",
-    "PR": "Puerto Rico", "VI": "Virgin Islands", "GU": "Guam", "AS": "American Samoa",
-    "MP": "Northern Mariana Islands", "FM": "Micronesia", "MH": "Marshall Islands", "PW": "Palau",
-}  # fmt: skip
-# Written short or long; the long form stands in the tables of the post.
-LONG = {
-    "st": "saint", "ste": "sainte", "ft": "fort", "mt": "mount", "mtn": "mountain",
-    "spgs": "springs", "spg": "spring", "hts": "heights", "jct": "junction", "bch": "beach",
-    "n": "north", "s": "south", "e": "east", "w": "west", "no": "north", "so": "south",
-    "pt": "point", "lk": "lake", "pk": "park",
-    # What states call their counties is all one.
-    "co": "county", "cnty": "county", "parish": "county", "borough": "county",
-    "municipality": "county", "municipio": "county",
-}  # fmt: skip
-# Names in use that the post does not know (common practice); Queens is many post towns.
-SPOKEN = {
-    "dc": ("washington", "DC"), "philly": ("philadelphia", "PA"), "sf": ("sanfrancisco", "CA"),
-    "vegas": ("lasvegas", "NV"), "indy": ("indianapolis", "IN"), "mpls": ("minneapolis", "MN"),
-    "stl": ("saintlouis", "MO"), "nola": ("neworleans", "LA"), "queens": ("jamaica", "NY"),
-    "bklyn": ("brooklyn", "NY"),
-}  # fmt: skip
+
+
+def _written(kind: str) -> dict[str, str]:
+    return {each["written"]: each["meant"] for each in tables.words("place_names")
+            if each["kind"] == kind}  # fmt: skip
+
+
+STATES = _written("state")
+# Words written short or long, the long form as the post has it; what a state calls its counties is
+# all one. Common practice, as are the names in use that the post does not know ("spoken": Queens is
+# many post towns) and the short forms of states in older letters and lists.
+WORDS = _written("word")
 
 
 @dataclass(frozen=True)
@@ -109,7 +89,7 @@ def plain(name: str) -> str:
     """
     letters = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     words = re.sub(r"[^a-z0-9 ]", " ", re.sub(r"[.'`]", "", letters)).split()
-    return "".join(LONG.get(word, word) for word in words)
+    return "".join(WORDS.get(word, word) for word in words)
 
 
 def state_of(text: str) -> str | None:
@@ -126,17 +106,7 @@ def state_of(text: str) -> str | None:
 @cache
 def _state_names() -> dict[str, str]:
     names = {key.lower(): code for code, name in STATES.items() for key in (code, name)}
-    return names | dict(zip(_SHORT.split(), _SHORT_OF.split(), strict=True))
-
-
-# Common practice: the short forms of older letters and lists.
-_SHORT = (
-    "ala ariz ark calif colo conn dela fla ill ind kan kans mass mich minn miss mont neb nebr nev "
-    "okla ore oreg penn penna tenn tex wash wis wisc wyo"
-)
-_SHORT_OF = (
-    "AL AZ AR CA CO CT DE FL IL IN KS KS MA MI MN MS MT NE NE NV OK OR OR PA PA TN TX WA WI WI WY"
-)
+    return names | _written("short state")
 
 
 @cache
@@ -150,8 +120,9 @@ def gazetteer() -> Gazetteer:
         _add_other_names(towns, row)
     for name, by_state in _by_name(rows, "county").items():
         towns[name] = by_state | towns[name]  # a town of the name goes first
-    for spoken, (name, state) in SPOKEN.items():
-        towns[spoken].setdefault(state, towns[name][state])
+    for spoken, meant in _written("spoken").items():
+        name, state = meant.split(", ")
+        towns[spoken].setdefault(state, towns[plain(name)][state])
     return Gazetteer(codes, dict(towns))
 
 
