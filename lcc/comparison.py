@@ -424,12 +424,12 @@ def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeRes
     area, economics = case.roof.area_m2, case.economics
     plain = [result.result(own, area, economics) for own in accounts]
     others = [
-        replace(each, measures=result.measured(accounts[0], own, economics))
+        replace(
+            each,
+            measures=result.measured(accounts[0], own, economics),
+            financed=result.paid_by(accounts[0], own, economics),
+        )
         for each, own in zip(plain[1:], accounts[1:], strict=True)
-    ]
-    others = [
-        replace(each, financed=result.paid_by(accounts[0], own, economics))
-        for each, own in zip(others, accounts[1:], strict=True)
     ]
     after_tax = taxed(accounts, economics)
     return tuple(

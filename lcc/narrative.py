@@ -216,7 +216,7 @@ def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> I
             dearer = pair.base.name if by_base else pair.own.name
             yield (
                 f"{swing.label}: if {BAD[swing.label]}, the work of “{dearer}” gets dearer, and "
-                f"“{pair.own.name}” costs about {more_or_less(swing.net_savings_high)} than "
+                f"“{pair.own.name}” would cost about {more_or_less(swing.net_savings_high)} than "
                 f"“{pair.base.name}”. Find out before deciding."
             )
 

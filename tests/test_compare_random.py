@@ -202,6 +202,10 @@ def claims(case, reply):
     _payback_holds(paid, saved, near, fine)
     _beginnings_hold(base, own)
     _choices_hold(reply)
+    for one in others:
+        _draws_are_told(one)
+        _ahead_at_times(base, one, rate)
+    _reasons_hold(reply, base, own, saved[-1])
     _views_hold(reply, own, rate)
     _page_agrees(case, reply, said, paid)
     _letter_agrees(case, reply, own, costs, near, fine)
@@ -240,6 +244,70 @@ def _beginnings_hold(base, own):
         assert (change > 0) == ((way == "more") != ("cost about" in words))
         _is_said(amount, abs(change))
     assert ("still more than the other choice" in words) <= (max(saved) < 0)
+
+
+def _draws_are_told(own):
+    """How many runs never pay back, and no likely year where most never do."""
+    words, drawn = own["payback"]["sentence"], own["spread"] and own["spread"]["against_base"]
+    if not drawn:
+        assert "runs" not in words
+        return
+    never, ends = 1 - drawn["costs_less"], ("payback_p10", "payback_p90")
+    for count in re.findall(r"(\d+) of 100(?: random)? runs never pay", words):
+        assert float(count) == pytest.approx(100 * never, abs=1)
+    for told in re.findall(r"likely between years (\d+) and (\d+)", words):
+        assert tuple(map(int, told)) == tuple(drawn[end]["value"] for end in ends)
+    assert not (never > 0.5 and "likely" in words)
+
+
+def _ahead_at_times(base, own, rate):
+    """Years of a lead that a later cost undoes; a simple payback by the undiscounted sums."""
+    differences = [b - o for b, o in zip(base["cash_flow"], own["cash_flow"], strict=True)]
+    saved = list(accumulate(one / (1 + rate) ** year for year, one in enumerate(differences)))
+    near = 0.02 * max(abs(each["life_cycle_cost"]) for each in (base, own))
+    ahead = [year for year, one in enumerate(saved) if one > near]
+    spell = r"ahead at times between years (\d+) and (\d+) only"
+    for told in re.findall(spell, own["payback"]["sentence"], re.I):
+        assert tuple(map(int, told)) == (ahead[0], ahead[-1])
+    plain, simple = list(accumulate(differences)), own["measures"]["simple_payback"]["value"]
+    if simple is not None:
+        behind = [year for year, one in enumerate(plain) if one < -1e-9 * max(map(abs, plain))]
+        assert simple == (behind[-1] + 1 if behind else 0)
+        assert saved[-1] > -1e-7 * sum(map(abs, saved))
+
+
+def _reasons_hold(reply, base, own, saved):
+    """What is saved of energy and of work, what the other work costs when, and every other one."""
+    words = " ".join(reply["answer"]["reasons"])
+    worth = {each["name"]: {part["name"]: part["present_value"] for part in each["costs"]}
+             for each in reply["alternatives"]}  # fmt: skip
+    energy = sum(
+        way * value
+        for each, way in ((base, 1), (own, -1))
+        for name, value in worth[each["name"]].items()
+        if name in ("Electricity", "Demand charges", "Gas", "Price of carbon")
+    )
+    amounts = {
+        r"It saves about \$([\d,]+) of energy": energy,
+        r"Energy costs about \$([\d,]+) more with it": -energy,
+        r"but its work costs about \$([\d,]+) more": energy - saved,
+    }
+    for pattern, expected in amounts.items():
+        for amount in re.findall(pattern, words):
+            _is_said(amount, expected)
+    for amount, way in re.findall(r"work and repairs cost about \$([\d,]+) (less|more)\.", words):
+        _is_said(amount, abs(saved - energy))
+        assert (way == "less") == (saved > energy)
+    for part in re.findall(r"Of the saving, (\d+)% is energy", words):
+        assert float(part) == pytest.approx(100 * energy / saved, abs=0.51)
+    for year, amount in re.findall(r"comes in year (\d+), at about \$([\d,]+)", words):
+        _is_said(amount, sum(one["cost"] for one in base["events"] if one["year"] == int(year)))
+    against = words.partition("Also against")[2]
+    for name, amount, way in re.findall(r"“([^”]*)” costs about \$([\d,]+) (less|more)", against):
+        other = next(one for one in reply["alternatives"] if one["name"] == name)
+        more = other["life_cycle_cost"] - base["life_cycle_cost"]
+        _is_said(amount, abs(more))
+        assert (way == "more") == (more > 0)
 
 
 def _verdict_of(saved, base_cost):
@@ -305,7 +373,7 @@ def _views_hold(reply, own, rate):
             _is_said(amount, abs(middle))
             assert abs(middle) < 1 or (way in ("less", "saved")) == (middle > 0)
     bad = re.findall(
-        r"(\w[^.:]+): if [^“]*the work of “[^”]*” gets dearer, and “[^”]*” costs about "
+        r"(\w[^.:]+): if [^“]*the work of “[^”]*” gets dearer, and “[^”]*” would cost about "
         r"\$([\d,]+) (less|more) than",
         words,
     )

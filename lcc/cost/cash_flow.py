@@ -188,7 +188,7 @@ def _through_the_years(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
     yield from _kept(ledger, terms, when)
     yield from _bills(ledger, terms, when)
     if ledger.grants.any():
-        yield GRANT, "", _granted(ledger, terms, when)
+        yield GRANT, "", _granted(ledger, when)
 
 
 def _repeated_work(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
@@ -207,14 +207,11 @@ def _repeated_work(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
             yield work.category, WORK_RISES, due * _price_by_year(ledger, terms, when)
 
 
-def _granted(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
+def _granted(ledger: Ledger, when: Timing) -> Array:
     """Return grants as negative costs, once each, in the year in which their step first begins."""
-    flow = np.zeros((max(terms.draws, len(when.starts)), ledger.years + 2))
-    at = np.where(when.starts < ledger.years, when.starts, ledger.years + 1)
-    for step in np.flatnonzero(ledger.grants):
-        if step <= at.shape[1]:
-            np.put_along_axis(flow, at[:, step - 1 : step], -ledger.grants[step], axis=1)
-    return flow[:, : ledger.years + 1]
+    once = np.zeros((1, max(len(ledger.grants) - 1, when.starts.shape[1])))
+    once[0, : len(ledger.grants) - 1] = -ledger.grants[1:]
+    return _laid(ledger, when, once[:, : when.starts.shape[1]])
 
 
 def _price_by_year(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
@@ -302,11 +299,7 @@ def life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:
 
 def total(paid: Mapping[str, Array]) -> Array:
     """Return the sum over categories, shape (draws, n + 1)."""
-    first, *others = paid.values()
-    summed = np.array(first, float)
-    for flow in others:
-        summed += flow
-    return summed
+    return np.asarray(sum(paid.values()), float)
 
 
 def present_values(flow: Array, discount_rate: Array) -> Array:

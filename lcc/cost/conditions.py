@@ -104,6 +104,7 @@ def asked_alike(
                 f"{costs_then(base, then, turned=bool(turned))}"
                 f"{' (energy that the insulation saves not counted)' * ('insulation' in work)}."
                 f"{f' “{results[least].name}” costs least then.' * overtaken} "
+                f"Counted is what that costs in the first job of “{base.name}”. "
                 "Ask your city or county building office before deciding.",
                 turned,
                 f"the building official asks for {' and '.join(work)}",
@@ -305,7 +306,8 @@ def as_lent(results: Sequence[AlternativeResult], best: int) -> Iterator[Remark]
             yield Remark(
                 f"{capital(by)}, “{own.name}” costs about {more_or_less(-more)} in "
                 f"today’s money than in cash, as the headline counts it. It then "
-                f"{costs_then(base, then, turned=bool(turned))}.",
+                f"{costs_then(base, then, turned=bool(turned))}"
+                f"{' (tax saved by interest not counted)' * (own.after_tax is not None)}.",
                 turned,
                 f"it is {by}",
                 "the work is paid in cash",

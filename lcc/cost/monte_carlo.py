@@ -17,7 +17,7 @@ from lcc.case.fields import facts_of
 from lcc.cost.cash_flow import costs_today
 from lcc.cost.ledger import Ledger
 from lcc.cost.payback_rule import never_pays_back, years_to_payback
-from lcc.cost.scenario import UNKNOWNS, Scenario, factors_today
+from lcc.cost.scenario import FACTORS, UNKNOWNS, Scenario, factors_today
 from lcc.heat.climate import stand_in
 from lcc.place import width_of, with_place
 from lcc.results import Chances, Measure, Percentiles, Spread
@@ -39,6 +39,8 @@ ALWAYS_FIXED = (
     "inflation",
     "tax",
 )
+# Factors whose range has their name, in the order in which they are drawn.
+OWN_RANGE = FACTORS[FACTORS.index("tear_off") :]
 BLOCK = 1000  # draws computed at once
 PERCENTS = (10, 50, 90)
 STEPS = 30  # of the histogram of net savings
@@ -154,15 +156,7 @@ def _shared(case: Case, rng: np.random.Generator) -> dict[str, Array]:
         "price": 1 + drawn(ranges.membrane_price_range),
         "coating_price": 1 + drawn(ranges.membrane_price_range),
         "retrofit_price": 1 + drawn(ranges.retrofit_price_range),
-        "tear_off": 1 + drawn(ranges.tear_off_range),
-        "insulation": 1 + drawn(ranges.insulation_range),
-        "units": 1 + drawn(ranges.units_range),
-        "disruption": 1 + drawn(ranges.disruption_range),
-        "other_work": 1 + drawn(ranges.other_work_range),
-        "repairs": 1 + drawn(ranges.repairs_range),
-        "upkeep": 1 + drawn(ranges.upkeep_range),
-        "wet_area": 1 + drawn(ranges.wet_area_range),
-        "life_gain": 1 + drawn(ranges.life_gain_range),
+        **{name: 1 + drawn(getattr(ranges, f"{name}_range")) for name in OWN_RANGE},
     }
 
 

@@ -71,21 +71,9 @@ def is_behind(saved_so_far: Array) -> NDArray[np.bool_]:
     return np.asarray(saved_so_far < -ROUNDING * most)
 
 
-def is_level(base: Array, own: Array) -> NDArray[np.bool_]:
-    """Tell in which years two costs so far differ by no more than 2 % of the larger total.
-
-    Parameters
-    ----------
-    base, own : ndarray, shape (n + 1,)
-        Present value spent from year 0 to each year; the last are the life-cycle costs [money].
-
-    Examples
-    --------
-    >>> is_level(np.array([60.0, 98.0, 100.0]), np.array([58.0, 99.0, 97.0])).tolist()
-    [True, True, False]
-    """
-    total = max(abs(float(base[-1])), abs(float(own[-1])))
-    return np.asarray(np.abs(base - own) <= LEVEL * total)
+def nearness(base: float, own: float) -> float:
+    """Return how far apart two life-cycle costs may be and are still level: 2 % of the larger."""
+    return LEVEL * max(abs(base), abs(own))
 
 
 @dataclass(frozen=True)
@@ -123,7 +111,7 @@ def course(base_so_far: ArrayLike, own_so_far: ArrayLike) -> Course:
     """
     base, own = np.asarray(base_so_far, float), np.asarray(own_so_far, float)
     saved = base - own
-    behind, level = is_behind(saved), is_level(base, own)
+    behind, level = is_behind(saved), np.abs(saved) <= nearness(base[-1], own[-1])
     found = float(_never_again(behind))
     not_clear = np.flatnonzero(behind | level)
     clear = int(not_clear[-1]) + 1 if not_clear.size else 0

@@ -79,41 +79,35 @@ def _with(choice: Priced, offer: Quotation) -> Priced:
 
 
 def _single(choice: Membrane | Coating | MetalRetrofit, setting: Setting) -> LevelledQuotation:
-    price = known(choice.price_per_m2)
-    alone = _levelled(choice, setting, ENTERED_PRICE, price, choice.price_includes)
-    return replace(alone, taken=True)
+    return replace(_levelled(choice, setting, ENTERED_PRICE), taken=True)
 
 
 def _at(
     choice: Membrane | Coating | MetalRetrofit, setting: Setting, offer: Quotation, index: int
 ) -> LevelledQuotation:
     with within("quotations", index):
-        own = _with(choice, offer)
-        return _levelled(own, setting, offer.bidder, offer.price_per_m2, offer.price_includes)
+        return _levelled(_with(choice, offer), setting, offer.bidder)
 
 
 def _levelled(
-    choice: Membrane | Coating | MetalRetrofit,
-    setting: Setting,
-    bidder: str,
-    price_per_m2: float,
-    settings: tuple[str, ...],
+    choice: Membrane | Coating | MetalRetrofit, setting: Setting, bidder: str
 ) -> LevelledQuotation:
     laid, (bid, *_) = levelled(choice, setting)
+    price, holds = known(choice.price_per_m2), included(choice.price_includes)
     job = first_job(laid, setting)
-    ruled, less = duties.rulings(job), float(bid.less(price_per_m2)) * job.area_m2
+    ruled, less = duties.rulings(job), float(bid.less(price)) * job.area_m2
     whole = math.fsum(each.cost for each in ruled) - less * (1 + bid.fees)
-    quoted = price_per_m2 * job.area_m2
+    quoted = price * job.area_m2
     return LevelledQuotation(
         bidder=bidder,
-        price_per_m2=price_per_m2,
-        price_includes=settings,
+        price_per_m2=price,
+        price_includes=choice.price_includes,
         quoted_cost=quoted,
-        left_out=tuple(_left_out(ruled, included(settings), whole - quoted, job)),
+        left_out=tuple(_left_out(ruled, holds, whole - quoted, job)),
         levelled_price_per_m2=whole / job.area_m2,
         levelled_cost=whole,
         taken=False,
-        questions=tuple(_questions(ruled, included(settings))),
+        questions=tuple(_questions(ruled, holds)),
         short=less * bid.rate,
         laying_cost=job.laid_per_m2 * job.area_m2 - less,
         usual_laying_cost=usual_price(choice) * job.area_m2,
@@ -302,8 +296,8 @@ def torn_as_priced(
         if any(one.duty == "tear-off" and one.reason == BY_PRICE.source for one in rulings):
             yield (
                 f"The price of “{results[place].name}” holds a tear-off, so the old roof comes "
-                "off. The model code would let a new roof be laid over it: ask for a price of "
-                "that too."
+                "off. The model code would let a new roof be laid over it, at a price that nobody "
+                "has entered: ask for one too."
             )
 
 

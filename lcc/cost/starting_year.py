@@ -13,7 +13,7 @@ from lcc.case.fields import known
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.job_years import timing
 from lcc.cost.ledger import Ledger
-from lcc.cost.payback_rule import LEVEL
+from lcc.cost.payback_rule import nearness
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
 from lcc.cost.verdict import difference, is_level, point_state
@@ -117,12 +117,12 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     best = int(np.argmax(saved))
     years, risks = (tuple(each[:-1].tolist()) for each in (starts, risk))
     found = StartingYears(years, tuple(saved), risks, best)
-    near = LEVEL * max(abs(float(against[0])), abs(float(costs[best])))
+    near = nearness(float(against[0]), float(costs[best]))
     lasts = latest == whole_years(old.left_y)
     return replace(
         found,
         sentence=_sentence(found, planned, as_planned, near, due=lasts),
-        advice=_advice(found, (base, own), planned, as_planned, near, float(against[0])),
+        advice=_advice(found, (base, own), planned, as_planned, near, float(against[0]), due),
     )
 
 
@@ -169,10 +169,11 @@ def _advice(
     as_planned: float,
     near: float,
     cost: float,
+    due: int,
 ) -> str:
     """Say which year is clearly better than the planned one, unless it then still costs more.
 
-    `cost` is that of the base case, the first of `ways`.
+    `cost` is that of the base case, the first of `ways`, which begins in the year `due`.
     """
     best, saved = found.best_year, max(found.net_savings)
     level = is_level(saved, cost, cost - saved)
@@ -181,6 +182,7 @@ def _advice(
     base, name = (way.programme.name for way in ways)
     leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
     lead = f"to wait until year {best}" if best > planned else f"to begin {when(best)}"
+    lead += f", with “{base}” begun {when(due)} as entered" * (due < ways[0].years)
     then = f" That is {difference(cost, cost - saved, base)}." if level else ""
     return (
         f"Better {lead}: “{name}” then costs about {said(saved - as_planned)} less over the study "

@@ -209,11 +209,14 @@ def _number(amount: Amount | None) -> float:
 
 def _input(found: BreakEven, swing: Swing) -> TurningInput:
     then = found.value or found.current
-    told = f"{_phrase(found.label, found.current, then, _worst(swing))} would change the answer"
+    return _turned(swing, found.current, then, " would change the answer")
+
+
+def _turned(swing: Swing, now: Amount, then: Amount, ending: str = "") -> TurningInput:
+    told = f"{_phrase(swing.label, now, then, _worst(swing))}{ending}"
     return TurningInput(
-        found.field, found.label, found.current, then, swing.low, swing.high,
-        f"{capital(told)}.",
-    )  # fmt: skip
+        swing.field, swing.label, now, then, swing.low, swing.high, f"{capital(told)}."
+    )
 
 
 def _nearest(best: AlternativeResult) -> BreakEven | None:
@@ -291,21 +294,15 @@ def _told(
     pair: tuple[Lever, Lever], swings: dict[str, Swing], ends: dict[str, float], part: float
 ) -> TurningPair:
     one, other = (_moved(lever, swings[lever.field], ends[lever.field], part) for lever in pair)
-    phrases = [
-        _phrase(each.label, each.current, each.value, _worst(swings[each.field]))
-        for each in (one, other)
-    ]
+    phrases = [_phrase(each.label, each.current, each.value, _worst(swings[each.field]))
+               for each in (one, other)]  # fmt: skip
     told = f"{', together with '.join(phrases)}, would change it"
     return TurningPair(one, other, f"{capital(told)}.")
 
 
 def _moved(lever: Lever, swing: Swing, end: float, part: float) -> TurningInput:
-    now = Amount(lever.current, lever.kind)
-    then = Amount(lever.current + part * (end - lever.current), lever.kind)
-    told = _phrase(lever.label, now, then, _worst(swing))
-    return TurningInput(
-        lever.field, lever.label, now, then, swing.low, swing.high, f"{capital(told)}."
-    )
+    then = lever.current + part * (end - lever.current)
+    return _turned(swing, Amount(lever.current, lever.kind), Amount(then, lever.kind))
 
 
 def _worst(swing: Swing) -> float:

@@ -275,7 +275,5 @@ def _torn_off(own: Account) -> tuple[int, ...]:
 def _of_today(tax: Tax, years: int, torn: Sequence[int]) -> Array:
     """Return the deductions of today's roof, the rest at once where it is torn off."""
     spread = np.full(tax.old_roof_years, 1 / tax.old_roof_years)
-    if torn and torn[0] == 0:
-        return np.concatenate(([tax.old_roof_basis], np.zeros(years)))
     placed = np.concatenate(([tax.old_roof_basis], np.zeros(years)))
-    return written_off(placed, spread, torn)[: years + 1]
+    return placed if torn and torn[0] == 0 else written_off(placed, spread, torn)[: years + 1]

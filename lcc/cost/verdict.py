@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from lcc.cost.payback_rule import LEVEL
+from lcc.cost.payback_rule import nearness
 from lcc.cost.work import CARBON, ENERGY, RESIDUAL
 from lcc.figures import CENTS, more_or_less
 from lcc.results import AlternativeResult
@@ -113,7 +113,7 @@ class PairedComparison:
 
 def is_level(saved: float, base: float, own: float) -> bool:
     """Tell whether a saving is within 2 % of the larger of two costs."""
-    return abs(saved) <= LEVEL * max(abs(base), abs(own))
+    return abs(saved) <= nearness(base, own)
 
 
 def _part(result: AlternativeResult, names: tuple[str, ...]) -> float:
