@@ -187,7 +187,10 @@ def test_an_eave_against_a_neighbour_is_an_inner_gutter_and_is_flagged():
     taken = quantities(framing)
     assert (taken.edges.valley_m, taken.edges.inner_gutter_m) == (0.0, 20.0)
     assert taken.edges.eave_m == 0.0
-    assert "rectangles" in [flag.field for flag in taken.flags]
+    priced = {line.key: line.amount.value for line in taken.first_cost.lines}
+    assert priced["valley_per_m"] == 20.0
+    (flag,) = (flag for flag in taken.flags if "drain to the same line" in flag.message)
+    assert (flag.field, "The gutter is priced" in flag.message) == ("rectangles", True)
 
 
 @modest

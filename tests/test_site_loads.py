@@ -8,8 +8,9 @@ pressure and the middle from 1.2 h are from memory; leaders are those of the Nat
 Plumbing Code 2006, table 13.6.1 (read). Areas are our own arithmetic.
 """
 
+from collections import Counter
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, permutations
 
 import pytest
 
@@ -267,6 +268,27 @@ def test_a_seam_where_two_parts_meet_has_its_clips_once(form, lines):
         )
         framing = Framing(parts, panel_cover_m=2 * FOOT, purlin_spacing_m=5 * FOOT)
         assert quantities(framing).members.clips == 51 * lines, cuts
+
+
+def test_parts_in_line_have_one_purlin_line_and_one_clip_at_each_seam_in_any_order():
+    """60 by 20 ft under a ridge: 2 falls of 3 lines, 31 seams, as in one part."""
+    parts = tuple(Rectangle(20 * FOOT, 20 * FOOT, "ridge", x_m=20 * k * FOOT) for k in range(3))
+    for order in permutations(parts):
+        framing = Framing(order, panel_cover_m=2 * FOOT, purlin_spacing_m=5 * FOOT)
+        taken = quantities(framing).members
+        assert (taken.purlin_lines, taken.clips) == (6, 6 * 31)
+
+
+def test_both_sides_of_a_ridge_are_braced_alike_where_one_goes_on_in_a_neighbour():
+    """The front falls of both parts are one plane, the back ones are not: each has its own line."""
+    gable = Rectangle(12.0, 12.0, "ridge")
+    for ridge, ends in ((5.0, 2), (None, 1)):
+        parts = (gable, replace(gable, x_m=12.0, ridge_at_m=ridge))
+        taken = quantities(Framing(parts, slope=0.25))
+        lines = Counter((row.rectangle, row.fall) for row in taken.bracing)
+        assert lines == {(1, "front"): 2, (1, "back"): 2, (2, "front"): ends, (2, "back"): ends}
+        total = sum(each.pieces * each.length_m for each in taken.cut_list if each.mark[0] == "B")
+        assert total == pytest.approx(taken.members.bracing_m, rel=1e-6)
 
 
 def test_uplift_counts_the_roof_of_a_post_in_each_of_its_zones():

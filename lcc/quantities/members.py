@@ -116,7 +116,8 @@ def members(roof: RoofFrame) -> Members:
     framing, falls = roof.framing, roof.falls
     heights = np.concatenate([line.heights_m for fall in falls for line in fall.lines])
     runs = [(fall.frame, line) for fall in falls for line in fall.lines if line.runs]
-    clips = sum(frame.clips(line) for frame, line in runs) - _shared_clips(roof)
+    joined = _lines_in_line(roof)
+    clips = sum(frame.clips(line) for frame, line in runs) - joined
     panels = int(sum(fall.frame.panels[0].sum() for fall in falls))
     posts = len(heights)
     spliced = [run for fall in falls for run in fall.spliced_runs]
@@ -128,7 +129,7 @@ def members(roof: RoofFrame) -> Members:
         posts=posts,
         posts_height_m=math.fsum(heights),
         tallest_post_m=float(heights.max()),
-        purlin_lines=len(runs),
+        purlin_lines=len(runs) - joined,
         purlins_m=math.fsum(line.length_m for _, line in runs),
         bracing_lines=_bracing_lines(roof),
         bracing_m=math.fsum(fall.frame.bracing_m for fall in falls),
@@ -157,9 +158,12 @@ def as_purlin_m(members: Members) -> float:
     ))  # fmt: skip
 
 
-def _shared_clips(roof: RoofFrame) -> int:
-    """Return the clips that two parts both count, at a seam where one panel plane goes on."""
-    sums, shared = roof.edges, set[tuple[int, str, int]]()
+def _lines_in_line(roof: RoofFrame) -> int:
+    """Return where purlin lines of two parts meet end to end: one line, with one clip at the seam.
+
+    They do at a seam where one panel plane goes on.
+    """
+    sums, shared = roof.edges, set[tuple[int, int, str, int]]()
     falls = {(each.frame.part.index, each.frame.fall.side): each for each in roof.falls}
     for k in np.flatnonzero(sums.role == "through").tolist():
         one, two = (roof.facets[facet] for facet in (sums.upper[k], sums.lower[k]))
@@ -168,7 +172,8 @@ def _shared_clips(roof: RoofFrame) -> int:
         mine, theirs = (falls[each.part, each.fall.side] for each in (one, two))
         ends = sums.start[k], sums.end[k]
         beside = list(_at_seam(theirs, *ends).values())
-        shared |= {(one.part, one.fall.side, line) for line, at in _at_seam(mine, *ends).items()
+        shared |= {(one.part, two.part, one.fall.side, line)
+                   for line, at in _at_seam(mine, *ends).items()
                    if any(abs(at - other) < TOUCH_M for other in beside)}  # fmt: skip
     return len(shared)
 

@@ -37,6 +37,8 @@ _TALL_PARAPET_M = 3.048
 _SIDEWAYS_M = 0.3
 _NEAR_EAVES_M = 0.6  # eaves closer than that are more likely meant to be one
 _INNER = "inner gutters are avoided where the plan allows"
+_PRICED = ("It needs an inner gutter with an overflow. The gutter is priced, by its length, in the "
+           "line of valleys and inner gutters; its outlets and overflows are not.")  # fmt: skip
 
 
 def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
@@ -69,13 +71,13 @@ def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
         side = side_of(sums.outward[k])
         if role == "inner-gutter" and upper.part != lower.part:
             yield _flag(f"An eave drains onto or against another part: {one} and {other} "
-                        "drain to the same line. It needs an inner gutter with an overflow.",
+                        f"drain to the same line. {_PRICED}",
                         _INNER)  # fmt: skip
         if role == "wall-gutter":
             edge = upper.fall.side if upper.part == lower.part else lower.fall.side
             yield _flag(f"{other.capitalize()} drains at its {edge} against the wall of {one}, "
-                        "which stands higher: it needs an inner gutter with an overflow, or "
-                        "another fall.", _INNER)  # fmt: skip
+                        f"which stands higher. {_PRICED} Or give it another fall.",
+                        _INNER)  # fmt: skip
         if role == "eave-above":
             yield _flag(f"{one.capitalize()} drains at its {upper.fall.side} onto the lower roof "
                         f"of {other}: carry the downspouts to the ground, or guard that roof.",

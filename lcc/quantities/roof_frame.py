@@ -126,10 +126,14 @@ class RoofFrame:
                 for fall in part.falls if own[fall.side]]  # fmt: skip
 
     def _braced_ends(self, part: RoofPart, fall: Fall) -> tuple[bool, bool]:
-        """Tell which ends of a fall have their own bracing line: of two that meet, the first."""
+        """Tell which ends of a fall have their own bracing line: of two that meet, the first.
+
+        Both sides of a ridge have it, or neither.
+        """
         before = [each for each in self._meetings_of[part.index] if each.other.index < part.index]
-        met = {each.side for each in before if frames_alike(each, fall)}
         low, high = ("left", "right") if fall.side in ("front", "back") else ("front", "back")
+        beside = [each for each in part.falls if each.side not in (low, high)]
+        met = {each.side for each in before if all(frames_alike(each, one) for one in beside)}
         return low not in met, high not in met
 
     @cached_property
