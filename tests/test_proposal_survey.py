@@ -138,6 +138,7 @@ def test_the_whole_survey_entered_is_typeset(hall, units, pdf_text):
     words = pdf_text(printed.proposal_pdf(case, units, tuple(printed.PARTS)))
     for heading in ("Zones of wind", "Where snow may drift", "Gutters and downspouts"):
         assert heading in words
+    assert "what it weighs, is not worked out here" in " ".join(words.split())
 
 
 def test_posts_and_cut_list_give_a_line_of_posts_the_same_length(hall, answered, pdf_text):

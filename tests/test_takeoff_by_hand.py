@@ -295,3 +295,56 @@ def test_a_lodge_with_a_hip_wing_on_a_lower_level():
     hand = {"part 1, front": (2, 3, 7), "part 1, back": (2, 3, 7), "part 2, left": (1, 2, 5),
             "part 2, right": (1, 2, 5), "part 2, back": (1, 2, 4)}  # fmt: skip
     assert sized == {where: pytest.approx(figures) for where, figures in hand.items()}
+
+
+def test_a_town_hall_with_a_wing_a_lower_porch_and_stone_on_one_part():
+    """An L with valleys on joists, a lower part under its eave, a parapet there, stone on the hall.
+
+    Hall 100 by 40 at 14 ft, a ridge roof at 3 in 12, 10 lb/ft² of stone; wing 30 by 25 behind its
+    right end, the same; porch 40 by 20 at 10 ft in front of its left end, one fall to the front at
+    1/2 in 12, a parapet of 1.75 ft at the left. Joists every 5 ft across the purlins of each.
+    """
+    secant, low = sqrt(1.0625), hypot(1, 1 / 24)
+    taken = quantities(Framing((
+        part(100, 40, "ridge", y=20, roof_level_m=14, bearing_spacing_m=5,
+             ballast_kg_m2=10 * POUND / FOOT**2),
+        part(30, 25, "ridge", "left", x=70, y=60, roof_level_m=14, bearing_spacing_m=5,
+             bearing_runs="left-right"),
+        part(40, 20, roof_level_m=10, slope=1 / 24, parapet_left_m=1.75, bearing_spacing_m=5),
+    ), slope=0.25, **COMMON))  # fmt: skip
+    hand = {
+        # Hall: 5 rows of 21 in front, the ridge among them; behind 15, 16 + 2, 17 + 3 and 21. Wing:
+        # 6, 7, 8 and 9 on the left, 6, 7 and 8 on the right; 6 stand on the hall's, in the valleys.
+        "posts": 105 + 74 + 30 + 21 - 6 + 5 * 9,
+        # 1, 2.25, 3.5, 4.75 and 6 ft; on the porch 1 ft and 5/24 ft more at each row.
+        "posts_height_m": 367.5 + 225.25 + 92.5 + 49.75 - 17.25 + 63.75,
+        "tallest_post_m": 6.0,
+        "purlins_m": 500 + (70 + 80 + 90 + 100 + 100) + 2 * (25 + 30 + 35 + 40) + 200,
+        "purlin_lines": 5 + 5 + 4 + 4 + 5,
+        "panels": 50 + 50 + 2 * 21 + 20,
+        # 51 seams; behind 36, 38 + 3, 41 + 6, 51, 51; the wing's, 25/13 ft apart, 14, 16, 19, 21.
+        "clips": 255 + 226 + 140 + 105,
+        "fasteners": 2 * 726 + 6 * 269 + 4 * 162,
+        "bracing_lines": 4 + 2 + 2,
+        "panel_area_m2": 4750 * secant + 800 * low,
+        # Hall 100 in front and 70 behind, wing 25 and 25, porch 40.
+        "eave_m": 260.0, "gutter_m": 260.0, "inner_gutter_m": 0.0,
+        "ridge_m": 100 + 25 + 15,
+        "valley_m": 2 * sqrt(15**2 + 15**2 + 3.75**2),
+        "valley_support_m": 2 * sqrt(15**2 + 15**2 + 3.75**2),
+        # Two gables of the hall, one of the wing; the porch's right, and its left past 10 ft.
+        "rake_m": (40 + 40 + 30) * secant + (20 + 10) * low,
+        "parapet_flashing_m": 10 * low,
+        "joint_m": 40.0,  # the porch's high edge against the hall
+        "eave_wall_m2": (60 + 70 + 25 + 25 + 40) * 4 / 3,
+        "step_wall_m2": 40 * 4 / 3,
+        # Hall 40 · (4/3 + 2.5) twice, wing 30 · (4/3 + 1.875), porch 35 and 10 · 0.41667 / 2.
+        "end_wall_m2": 2 * 153.333 + 96.25 + 35 + 2.0833,
+        "high_wall_m2": 0.0,
+        "cross_members_m": 0.0, "posts_not_given": 0,
+    }  # fmt: skip
+    agree(taken, hand)
+    (stone,) = taken.removed
+    assert (stone.component, stone.mass_kg / POUND) == (
+        "Loose stone, part 1", pytest.approx(40_000, rel=LINE))  # fmt: skip
+    assert taken.services.ballast_area_m2 / FOOT**2 == pytest.approx(4000, rel=LINE)

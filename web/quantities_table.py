@@ -46,7 +46,7 @@ _LISTS: tuple[tuple[str, str, type[Any]], ...] = (
     ("removed", "Load taken off", Load),
     ("wind_zones", "Zones of wind, for the engineer", WindZone),
     ("trims", TRIMS, TrimRow),
-    ("drifts", "Where snow may drift", DriftPlace),
+    ("drifts", "Where snow may drift: located, not sized", DriftPlace),
     ("drainage", "Gutters and downspouts", Drainage),
 )
 

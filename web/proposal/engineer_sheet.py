@@ -47,14 +47,19 @@ LEAD = (
 )
 SUBJECTS = (STRUCTURE,)  # the cautions of this sheet
 DRIFTS = "and drift, not sized"
+REACH = (
+    "The table says where snow may drift. How deep a drift lies, and what it weighs, is not worked "
+    "out here: the engineer does that. A drift reaches at most eight times the height of its wall "
+    "or parapet (ASCE 7-16, 7.7.1, from memory)."
+)
 LOADED = (
     "P1.F3 names the posts of part 1, of its fall to the front, third line from the eave; with "
     "two sides in a mark its posts, and the roof that all carry, are those of both. Arithmetic, "
     "not reactions. Dead load: the most roof that one post of the line carries times the load "
     "added over the plan area, an average: lines under gable walls, ridge ventilators and curbs "
     "carry more. Snow, where it is entered: the same roof times the flat roof snow load, not "
-    "reduced by slope, without drift, sliding or unbalanced snow; lines within eight heights of a "
-    "wall or parapet that may bring drift are marked (ASCE 7-16, 7.7.1, from memory). Uplift, "
+    "reduced by slope, without drift, sliding or unbalanced snow; lines that a drift "
+    "could reach are marked. Uplift, "
     "where wind is entered: strength design, on the most pulled post of the line, the roof that it "
     "carries times the "
     "uplift of each zone that this roof lies in, no dead load taken off. Net uplift: 0.6 of that "
@@ -289,6 +294,7 @@ def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
             ((one["where"], fmt.shown(one["length"], "length"), fmt.shown(one["height"], "length"),
               one["by_rule"]) for one in quantities["drifts"]),
         )  # fmt: skip
+        yield small(REACH)
 
 
 def drainage(quantities: Reply, system: units.System) -> Iterator[Block]:
