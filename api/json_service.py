@@ -16,19 +16,7 @@ from api.routes import blueprint, health
 
 
 def create_app(config: Mapping[str, Any] | None = None) -> Flask:
-    """Return the service as an application.
-
-    Parameters
-    ----------
-    config : mapping, optional
-        Settings that differ from `api.limits.DEFAULTS`: ``MAX_CONTENT_LENGTH`` [bytes],
-        ``TIME_LIMIT_S`` [s], ``CORS_ORIGINS`` (origins whose pages may read answers),
-        ``PORTFOLIO_STREAMS`` (portfolios that a process computes at once), ``CLIENT_SHARE`` (of the
-        places of each lane that one client may hold; 1 for all), ``JOBS_FOLDER`` (where
-        jobs are kept; without it in a folder that goes with the process), ``JOBS_KEPT_H`` [h],
-        ``METRICS`` (whether requests are counted and the counts served; see `api.metrics`).
-        Environment variables ``ROOF_LCC_...`` set the same names.
-    """
+    """Return the service as an application; for the settings see `api.create_app`."""
     app = Flask("api", static_folder=None)
     app.config.from_mapping(limits.DEFAULTS)
     app.config.from_prefixed_env("ROOF_LCC")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
-from lcc.case.document_values import ABSENT, named, value_at
+from lcc.case.document_values import ABSENT, capital, named, value_at
 from lcc.errors import CaseError
 
 MEDIA_TYPE = "application/problem+json"
@@ -198,6 +198,6 @@ def fault_of(error: CaseError, limit: str = "") -> Fault:
     given = "missing" if error.value is None else "not usable here"
     if isinstance(error.value, str) and error.value:
         given = named(error.value)
-    said = f"{name[:1].upper()}{name[1:]} is {given}; allowed: {error.allowed}."
+    said = f"{capital(name)} is {given}; allowed: {error.allowed}."
     rule = "limit" if limit else error.rule
     return Fault(error.detail or said, error.allowed, error.unit, rule, limit)

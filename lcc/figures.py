@@ -136,7 +136,7 @@ def when(year: int) -> str:
     return f"in year {year}" if year else "now"
 
 
-def money(amount: float) -> str:
+def money(amount: float | None) -> str:
     """Return an amount in whole units of money, grouped by thousands.
 
     Examples

@@ -15,7 +15,7 @@ from api import service
 from web import pages, portfolio_pages
 from web.charts.palette import look, marker_path
 from web.drawings.roof_section import corrugation
-from web.format import shown
+from web.format import money
 from web.glossary import TERMS, words_in
 from web.portfolio_words import brings, saved
 from web.proposal import proposal_routes
@@ -34,13 +34,7 @@ NAVIGATION = (
 
 
 def create_app(config: Mapping[str, Any] | None = None) -> Flask:
-    """Return the service with its pages as one application.
-
-    Parameters
-    ----------
-    config : mapping, optional
-        As for `api.create_app`.
-    """
+    """Return the service with its pages as one application; for the settings see the API's."""
     app = api.create_app(config)
     app.request_class = PageRequest
     app.register_blueprint(pages.blueprint)
@@ -54,7 +48,7 @@ def create_app(config: Mapping[str, Any] | None = None) -> Flask:
         asset=pages.asset,
         look=look,
         marker_path=marker_path,
-        money=lambda value: shown(value, "money"),
+        money=money,
         corrugation=corrugation,
         terms=TERMS,
         words_in=words_in,

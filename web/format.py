@@ -6,7 +6,7 @@ import math
 from fractions import Fraction
 
 from lcc import units
-from lcc.figures import MINUS, NOTHING, chance, more_or_less, rounded, said, shown
+from lcc.figures import MINUS, NOTHING, chance, money, more_or_less, rounded, said, shown
 
 __all__ = [
     "CUT_UNIT", "MINUS", "NOTHING", "brief", "chance", "cut_length", "cut_words", "entry", "money",
@@ -44,11 +44,6 @@ def read(value: float, kind: str, system: units.System) -> tuple[str, str]:
         return shown(value, kind), ""
     read_in = units.unit_read(kind, system)
     return shown(units.as_read(value, kind, system), kind), read_in.display
-
-
-def money(value: float | None) -> str:
-    """Return money as it is shown."""
-    return shown(value, "money")
 
 
 def brief(value: float, digits: int = 3) -> str:

@@ -9,7 +9,7 @@ from apispec import APISpec
 from api import schemas
 from api.jobs.changed_terms import WhatIf
 from api.jobs.job_routes import TableOfJobQuery
-from api.openapi.parts import RETRY_AFTER, VERSIONS, link, listed, nullable, objects, ref
+from api.openapi.parts import RETRY_AFTER, TEXT, VERSIONS, link, listed, nullable, objects, ref
 from api.openapi.paths import body_of
 from api.portfolio import openapi_portfolio
 from api.portfolio.openapi_portfolio import SHOWN
@@ -17,12 +17,11 @@ from api.portfolio.portfolio_requests import NDJSON, XLSX
 from api.portfolio.query import MONEY
 from lcc import units
 
-_TEXT: dict[str, Any] = {"type": "string"}
-_NAME = {"name": "name", "in": "path", "required": True, "description": "Id.", "schema": _TEXT}
+_NAME = {"name": "name", "in": "path", "required": True, "description": "Id.", "schema": TEXT}
 _BASE = "/v1/jobs/{name}"
 _REPLY = objects({
     **VERSIONS,
-    "units": {**_TEXT, "enum": list(units.SYSTEMS)},
+    "units": {**TEXT, "enum": list(units.SYSTEMS)},
     "inputs": ref("WhatIfIp"),
     "results": listed(ref("RankedIp")),
     "programme": ref("CapitalProgrammeIp"),

@@ -120,25 +120,25 @@ _PLACES: dict[str, Any] = {
     "matches": listed(ref("Place")),
 }
 _COLUMN = {"name": {"type": "string"}, "unit": {"type": ["string", "null"]}}
-_TEXT: dict[str, Any] = {"type": "string"}
+TEXT: dict[str, Any] = {"type": "string"}
 _WHOLE = {"type": "integer", "minimum": 0}
 _TIME = {"type": ["string", "null"], "description": "UTC, ISO 8601; null until then."}
 _JOB_STATE: dict[str, Any] = {
-    "id": _TEXT,
-    "state": {**_TEXT, "enum": list(STATES)},
-    "submitted": {**_TEXT, "description": "UTC, ISO 8601."},
+    "id": TEXT,
+    "state": {**TEXT, "enum": list(STATES)},
+    "submitted": {**TEXT, "description": "UTC, ISO 8601."},
     "done": {**_WHOLE, "description": "Roofs computed so far."},
     "of": {**_WHOLE, "description": "Roofs in all; 0 until the table is read."},
     "ready": {"type": "boolean", "description": "Whether the answer can be read now."},
     "ended": _TIME,
     "kept_until": _TIME,
-    "result": {**_TEXT, "description": "Address of the answer."},
+    "result": {**TEXT, "description": "Address of the answer."},
 }
 PREFER = {
     "name": "Prefer",
     "in": "header",
     "description": "respond-async: keep the request as a job and answer 202 with its address.",
-    "schema": {**_TEXT, "enum": ["respond-async"]},
+    "schema": {**TEXT, "enum": ["respond-async"]},
 }
 
 
@@ -170,7 +170,7 @@ def accepted() -> dict[str, Any]:
     calls = ("get-job", "delete-job", "get-job-result", "get-job-table", "post-job-what-if")
     return {
         "description": "Kept as a job, at the address in Location.",
-        "headers": {"Location": {"schema": _TEXT}},
+        "headers": {"Location": {"schema": TEXT}},
         "content": {"application/json": {"schema": ref("JobState")}},
         "links": {name: link(name, "$response.body#/id") for name in calls},
     }

@@ -21,7 +21,6 @@ from lcc.heat.psychrometrics import saturation_pressure_pa
 from lcc.place import Chosen, Place, locate, named, said_of_file, said_of_zones, zone_at
 
 Array = NDArray[np.float64]
-HOURS = 8760
 ZONES = tuple(str(zone) for zone in range(9))
 
 

@@ -15,7 +15,7 @@ from lcc.heat.assembly import resolved_layers
 from lcc.heat.cavity import HELPED, HINDERED, CavityState, natural_convection
 from lcc.heat.climate import Climate
 from lcc.heat.clipped_recurrence import shifted
-from lcc.heat.conduction import film, year_response
+from lcc.heat.conduction import HOUR_S, film, year_response
 from lcc.heat.coupled_solver import HeatYear
 from lcc.heat.psychrometrics import AIR_HEAT_J_M3K, concentration_kg_m3, saturation_pressure_pa
 from lcc.heat.roof_model import Solution, inside_films
@@ -23,7 +23,6 @@ from lcc.heat.schedule import by_month
 from lcc.results import Condensation, Drying
 
 Array = NDArray[np.float64]
-HOUR_S = 3600.0
 LEAST_KG_M2_DAY = 1e-9  # rounding: a kilogram would take millions of years
 VAPOUR_DIFFUSIVITY_M2_S = 25e-6  # still air near 20 °C, common practice
 

@@ -15,13 +15,13 @@ from lcc.case.fields import known
 from lcc.case.resolution import resolve
 from lcc.errors import CaseError
 from lcc.heat.climate import Climate, sun_on
+from lcc.heat.conduction import HOUR_S
 from lcc.heat.plenum_and_attic import check_overhead, occupied_of
 from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.schedule import setback_part
 from lcc.heat.thermostat import Zone
 
 Array = NDArray[np.float64]
-HOUR_S = 3600.0
 # ISO 13790:2008 table 12, J/K per m² of floor.
 CAPACITY_J_M2K = {"light": 110e3, "medium": 165e3, "heavy": 260e3}
 

@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc import tables
+from lcc.units import FOOT_M
 
 Array = NDArray[np.float64]
 EARTH_RADIUS_KM = 6371.0
 KM_PER_MILE = 1.609344
-M_PER_FT = 0.3048
 # What another climate zone and a metre of elevation count beside distance. Measured over 925
 # stations, each answered by another one: of the rules tried this one missed least.
 ZONE_KM = 300.0
@@ -137,5 +137,5 @@ def _miles(apart_km: float) -> str:
 def _height(rise_m: float) -> tuple[str, ...]:
     if abs(rise_m) < PLAIN_RISE_M:
         return ()
-    feet = round(abs(rise_m) / M_PER_FT, -2)
+    feet = round(abs(rise_m) / FOOT_M, -2)
     return (f"{feet:,.0f} ft {'higher' if rise_m > 0 else 'lower'}",)

@@ -198,11 +198,10 @@ def zone_at(latitude_deg: float, longitude_deg: float) -> str:
 def _at(latitude_deg: float, longitude_deg: float) -> Found:
     if abs(latitude_deg) > 90 or abs(longitude_deg) > 180:
         return Found((), False, "latitude from -90 to 90 and longitude from -180 to 180 degrees")
-    zone, elevation, apart = zone_and_elevation(latitude_deg, longitude_deg)
-    if apart > OUTSIDE_KM:
+    if not zone_at(latitude_deg, longitude_deg):
         return Found((), False, _meant(latitude_deg, longitude_deg))
     name = f"{latitude_deg:g}, {longitude_deg:g}"
-    return Found((_place(name, "", latitude_deg, longitude_deg, zone, elevation),))
+    return Found((_place(name, "", latitude_deg, longitude_deg),))
 
 
 def _meant(latitude_deg: float, longitude_deg: float) -> str:
@@ -225,10 +224,8 @@ def _with_zeros(typed: str, found: Found) -> Found:
 def _by_zip_code(code: str, alike: bool = True) -> Found:
     known = gazetteer().codes.get(code)
     if known is not None:
-        here = known.latitude_deg, known.longitude_deg
-        zone, elevation, _ = zone_and_elevation(*here)
         name = f"{known.town}, {known.state}"
-        return Found((_place(name, code, *here, zone, elevation),))
+        return Found((_place(name, code, known.latitude_deg, known.longitude_deg),))
     if not alike:
         return Found(())
     if code in _military_codes():
@@ -349,13 +346,10 @@ def _sound(name: str) -> str:
 
 
 def _of_town(town: Town) -> Place:
-    here = town.latitude_deg, town.longitude_deg
-    zone, elevation, _ = zone_and_elevation(*here)
-    return _place(f"{town.name}, {town.state}", "", *here, zone, elevation)
+    return _place(f"{town.name}, {town.state}", "", town.latitude_deg, town.longitude_deg)
 
 
-def _place(
-    name: str, code: str, latitude_deg: float, longitude_deg: float, zone: str, elevation_m: float
-) -> Place:
+def _place(name: str, code: str, latitude_deg: float, longitude_deg: float) -> Place:
+    zone, elevation_m, _ = zone_and_elevation(latitude_deg, longitude_deg)
     station = nearest(latitude_deg, longitude_deg, zone, elevation_m)
     return Place(name, code, latitude_deg, longitude_deg, elevation_m, zone, station)
