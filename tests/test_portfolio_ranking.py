@@ -10,7 +10,7 @@ from api.portfolio.workbook import plan_sheets
 from lcc.errors import CaseError
 from lcc.portfolio.grouping import drivers
 from lcc.portfolio.outcome import Begun, Outcome, as_frame
-from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
+from lcc.portfolio.plan_report import CapitalPlan, DeferredRoof, FailingRoof, FurtherMoney
 from lcc.portfolio.ranking import (
     MEASURES,
     CapitalProgramme,
@@ -28,6 +28,7 @@ from web.portfolio_words import (
     AGAIN,
     CANNOT_WAIT,
     STOPPED,
+    brings,
     close_in_words,
     gain,
     in_words,
@@ -242,11 +243,35 @@ def test_what_more_money_brings_is_a_range_where_the_searches_were_cut_off():
         plan = CapitalPlan(1e6, 1e7, gap, 0.0, 0.0, 0.0)
         said = " ".join(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
         assert (AGAIN in said) == (gap > 0)
-    short = replace(now, unfunded=5e4), replace(more, net_savings=9e5)
+    short = (replace(now, unfunded=5e4, unfunded_at_least=5e4), replace(more, net_savings=9e5))
     plan = CapitalPlan(1e6, 1e7, 0.0, 0.0, 0.0, 0.0, trade_off=short)
     said = list(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
     assert "first $100,000 would pay for $50,000 more of what cannot wait." in said[0]
     assert CANNOT_WAIT in said
+    assert STOPPED not in said
+    half = replace(short[0], unfunded_at_least=3e4), short[1]
+    assert brings(*half) == "pay for $30,000 to $50,000 more of what cannot wait"
+    said = list(
+        plan_in_words(CapitalProgramme(totals(RESULTS), plan=replace(plan, trade_off=half)))
+    )
+    assert STOPPED in said
+
+
+def test_patching_that_is_paid_for_and_roofs_that_go_without_are_told_apart():
+    waits = [DeferredRoof(one, f"B{one}", 0, None, 100.0, 3000.0, 4000.0) for one in (1, 2, 3)]
+    bare = [FailingRoof(2, "B2", year, "patching", 1000.0) for year in (1, 2)]
+    plan = CapitalPlan(
+        -5e4, 1e7, 0.5, 300.0, 9000.0, 12000.0, 2026, deferred=tuple(waits), fails=tuple(bare)
+    )
+    said = " ".join(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
+    assert "need $9,000 of patching, money of each year; the plan pays $7,000 of it" in said
+    assert "1 roof of the 3 that wait goes without it in some years" in said
+    assert "Left without money: B2 (patching, years 2027, 2028). What a roof without" in said
+    assert "less than 0.01% of the life-cycle cost" in said
+    all_paid = " ".join(
+        plan_in_words(CapitalProgramme(totals(RESULTS), plan=replace(plan, fails=())))
+    )
+    assert "the plan pays all of it" in all_paid
 
 
 def test_a_budget_pays_for_what_is_due_anyway_and_says_so():

@@ -27,6 +27,10 @@ AGAIN = (
     "The search ended before that was settled to the cent: another run of the same table may find "
     "a slightly different plan."
 )
+UNPATCHED = (
+    "What a roof without its patching does to the building is in no figure here: leak damage is "
+    "what to expect with the patching done."
+)
 CANNOT_WAIT = (
     "Further money goes first to what cannot wait, patching and must-do roofs, even where that "
     "saves less than the plan of less money."
@@ -96,23 +100,15 @@ def plan_headline(whole: CapitalProgramme) -> str:
 
 def brings(before: FurtherMoney, after: FurtherMoney) -> str:
     """Return what further money does: pays for what cannot wait, else saves."""
-    pays = _pays(before, after)
-    if pays:
-        return f"pay for {said(pays)} more of what cannot wait"
+    if before.unfunded - after.unfunded >= 1:
+        return f"pay for {gain(before, after)} more of what cannot wait"
     return f"save {gain(before, after)}"
 
 
-def _pays(before: FurtherMoney, after: FurtherMoney) -> float:
-    pays = before.unfunded - after.unfunded
-    return pays if pays >= 1 else 0.0
-
-
 def gain(before: FurtherMoney, after: FurtherMoney) -> str:
-    """Return what further money saves, as a range where neither plan is proved closely enough."""
-    least, most = _bounds(before, after)
-    if most - least <= CLOSE * most:
-        return said(after.net_savings - before.net_savings)
-    return f"{said(least)} to {said(most)}"
+    """Return what further money pays for, or saves, as a range where neither plan is proved."""
+    least, found, most = _bounds(before, after)
+    return said(found) if most - least <= CLOSE * most else f"{said(least)} to {said(most)}"
 
 
 def saved(point: FurtherMoney) -> str:
@@ -122,9 +118,13 @@ def saved(point: FurtherMoney) -> str:
     return f"{said(point.net_savings)} to {said(point.net_savings + point.shortfall)}"
 
 
-def _bounds(before: FurtherMoney, after: FurtherMoney) -> tuple[float, float]:
-    gained = after.net_savings - before.net_savings
-    return max(0.0, gained - before.shortfall), gained + after.shortfall
+def _bounds(before: FurtherMoney, after: FurtherMoney) -> tuple[float, float, float]:
+    """Return what further money brings at least, as found, and at most: paid for, else saved."""
+    found, less, more = after.net_savings - before.net_savings, before.shortfall, after.shortfall
+    if before.unfunded - after.unfunded >= 1:
+        found = before.unfunded - after.unfunded
+        less, more = (one.unfunded - one.unfunded_at_least for one in (before, after))
+    return max(0.0, found - less), found, found + more
 
 
 def _waits(plan: CapitalPlan) -> str:
@@ -133,7 +133,7 @@ def _waits(plan: CapitalPlan) -> str:
     verb = "waits" if len(plan.deferred) == 1 else "wait"
     return (
         f"{roofs(len(plan.deferred))} {verb} past the year due: {said(plan.deferred_cost)} of work "
-        f"put off and {said(plan.leak_risk)} of leak damage to expect."
+        f"put off and {said(plan.leak_risk)} of leak damage to expect, money of each year."
     )
 
 
@@ -150,17 +150,30 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
     else:
         yield f"The plan saves {said(plan.net_savings)} net {against}. {proof}"
     if plan.deferred:
-        unpaid = sum(one.cost for one in plan.fails if one.what == PATCHING)
-        lacking = f", of which {said(unpaid)} is not paid for" if unpaid >= 1 else ""
-        yield (
-            f"The roofs that wait need {said(plan.patching)} of patching{lacking} (patching and "
-            "leak damage are demo figures unless entered)."
-        )
+        yield from _patched(plan)
     if plan.fails:
         needed = sum(year.further_needed for year in plan.years)
         yield f"The money does not pay for everything that cannot wait: {said(needed)} more would."
         if leaking := _named(plan):
-            yield f"Left without money: {leaking}."
+            yield f"Left without money: {leaking}. {UNPATCHED}"
+
+
+def _patched(plan: CapitalPlan) -> Iterator[str]:
+    """Yield what patching is due and paid for, and how many roofs go without."""
+    bare = [one for one in plan.fails if one.what == PATCHING]
+    paid = plan.patching - sum(one.cost for one in bare)
+    yield (
+        f"The roofs that wait need {said(plan.patching)} of patching, money of each year; the plan "
+        f"pays {said(paid) if bare else 'all'} of it (patching and leak damage are demo figures "
+        "unless entered)."
+    )
+    if bare:
+        short = len({one.building for one in bare})
+        yield (
+            f"{roofs(short).capitalize()} of the {len(plan.deferred):,} that wait "
+            f"go{'es' * (short == 1)} without it in some years; the others have it whenever it is "
+            "due."
+        )
 
 
 def _proof(plan: CapitalPlan) -> str:
@@ -170,12 +183,8 @@ def _proof(plan: CapitalPlan) -> str:
         return f"A better plan might save up to {said(plan.shortfall)} more. {AGAIN}"
     return (
         f"Proved: no other plan saves over {said(plan.shortfall)} more, "
-        f"{_part(plan.shortfall / plan.life_cycle_cost)} of the life-cycle cost. {AGAIN}"
+        f"less than {100 * PROVED:g}% of the life-cycle cost. {AGAIN}"
     )
-
-
-def _part(of_one: float) -> str:
-    return f"{100 * of_one:.1g}%" if of_one >= 1e-4 else "less than 0.01%"
 
 
 def _trade_off(plan: CapitalPlan) -> Iterator[str]:
@@ -195,15 +204,17 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
         "still wait."
     )
     pairs = list(pairwise(plan.trade_off))
-    if any(_pays(*pair) for pair in pairs):
+    if any(before.unfunded - after.unfunded >= 1 for before, after in pairs):
         yield CANNOT_WAIT
-    ranges = [_bounds(*pair) for pair in pairs if not _pays(*pair)]
-    if any(most - least > WIDE * most for least, most in ranges):
+    if any(most - least > WIDE * most for least, _, most in (_bounds(*pair) for pair in pairs)):
         yield STOPPED
 
 
 def _named(plan: CapitalPlan, most: int = 5) -> str:
-    """Name what the money leaves undone; must-do roofs have a sentence of their own."""
-    told = (f"{one.name} ({one.what}, year {plan.calendar(one.year)})"
-            for one in plan.fails if one.what != MUST_DO)  # fmt: skip
-    return some_of(list(dict.fromkeys(told)), most)
+    """Name the roofs left without patching; must-do roofs have a sentence of their own."""
+    years: dict[str, list[str]] = {}
+    for one in plan.fails:
+        if one.what != MUST_DO:
+            years.setdefault(one.name, []).append(str(plan.calendar(one.year)))
+    return some_of([f"{name} ({PATCHING}, year{'s' * (len(each) > 1)} {', '.join(each)})"
+                    for name, each in years.items()], most)  # fmt: skip

@@ -13,7 +13,7 @@ from api.portfolio.partitions import replace_file
 from lcc.portfolio.plan import Plan
 from lcc.portfolio.ranking import Found, Search
 
-_COLUMNS = 4  # raised where a plan's columns change; one kept with others is searched again
+_COLUMNS = 5  # raised where a plan's columns change; one kept with others is searched again
 
 
 @dataclass(frozen=True)

@@ -217,7 +217,7 @@ class _Late:
         for year, patching, damage in self._late_years(until):
             table[KEEPING, year] += patching * rise**year
             table[LEAKS, year + 1] += damage * rise ** (year + 1)
-        patching_by_year, _, _ = self._past_due(until)
+        patching_by_year, *_ = self._past_due(until)
         work = work_by_year(result, self.work)
         return replace(way, by_year=as_text(table), work=work, patching=patching_by_year)
 
@@ -228,9 +228,9 @@ class _Late:
     def way(self, found: Costed, place: int, year: int, name: str) -> Begun:
         """Return the way of the result at a place, begun in a year, patched until then."""
         other = found.alternatives[place]
-        patching, patched, leaks = self._past_due(year)
+        patching, damage, late = self._past_due(year)
         told = of_alternative(found.alternatives[0], other)
-        lasting = other.life_cycle_cost + patched + leaks
+        lasting = other.life_cycle_cost + late
         told |= {
             "alternative": name,
             "life_cycle_cost": lasting,
@@ -239,22 +239,22 @@ class _Late:
         return Begun(
             **(self.common | told),
             begins=year if year < self.years else None,
-            leak_risk=leaks,
+            leak_risk=damage,
             work=work_by_year(other, self.work),
             patching=patching,
         )
 
     def _past_due(self, until: int) -> tuple[tuple[float, ...], float, float]:
-        """Return patching by year in money of the year, and present values of it and of leaks."""
+        """Return patching by year and leak damage in money of the year, and both's worth today."""
         economics, costs = self.case.economics, [0.0] * self.years
         dearer = money_of_years(economics, economics.repairs_escalation, self.years + 1)
         worth = (1 + economics.repairs_escalation) / (1 + real_discount_rate(economics))
-        patched = leaks = 0.0
+        leaks = today = 0.0
         for year, patching, damage in self._late_years(until):
             costs[year] = patching * dearer[year]
-            patched += patching * worth**year
-            leaks += damage * worth ** (year + 1)
-        return tuple(costs), patched, leaks
+            leaks += damage * dearer[year + 1]
+            today += patching * worth**year + damage * worth ** (year + 1)
+        return tuple(costs), leaks, today
 
 
 def _begun_in(case: Case, year: int) -> Case:

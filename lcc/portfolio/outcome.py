@@ -96,7 +96,7 @@ class Begun(Outcome):
     due_cost: Annotated[float | None, Quantity(
         "money", "Cost of the base case's work when due, money of that year")] = None
     leak_risk: Annotated[float, Quantity(
-        "money", "Damage by leaks to expect past due, present value")] = 0.0
+        "money", "Damage by leaks to expect past due, money of each year")] = 0.0
     work: Annotated[tuple[float, ...], Parts("Cost of work by year")] = ()
     patching: Annotated[tuple[float, ...], Parts("Cost of patching by year")] = ()
 

@@ -44,20 +44,21 @@ class Plan:
     years : DataFrame
         One row a year: `year`, `budget`, `spent`, `carried_over` to the next year, `unfunded`
         (patching and must-do work that the money does not reach) and `further_needed`, the
-        least further money that would pay for all of it.
+        least further money that would pay for all of it, as late as it may come.
     deferred : DataFrame
         One row for each roof that is not renewed in the year in which it falls due: `building`,
         `due_year`, `done_year` (NaN where not within the plan), `cost` of the base case's work
-        that was due, `patching` until then and `leak_risk`, the damage by leaks to expect
-        (present value).
+        that was due, `patching` due until then, paid for or not, and `leak_risk`, the damage by
+        leaks to expect, all in money of the year.
     fails : DataFrame
         What the money does not reach: `building`, `year`, `what`, `cost`, and of must-do roofs
         `alone`, whether the budgets would pay for it with nothing else done.
     trade_off : DataFrame
         `further_a_year`, and with that much more in every year `net_savings`, `deferred`, the
-        cost of what is put off, `shortfall`, what a better plan might save beyond, and
-        `unfunded`, what stays unpaid. More money never leaves more unpaid, nor saves less where
-        as much stays unpaid; it may save less where it pays for more that cannot wait.
+        cost of what is put off, `shortfall`, what a better plan might save beyond, `unfunded`,
+        what stays unpaid, and `unfunded_at_least`, what no plan can pay for. More money never
+        leaves more unpaid, nor saves less where as much stays unpaid; it may save less where it
+        pays for more that cannot wait.
     life_cycle_cost, net_savings : float
         Of the whole, and against every base case done when it falls due [present value].
     shortfall : float
@@ -180,19 +181,21 @@ def _compared(
     patience: Patience,
 ) -> Plan:  # fmt: skip
     put_off, unpaid = (float(one["cost"].sum()) for one in (plan.deferred, plan.fails))
-    points = [(0.0, plan.net_savings, put_off, plan.shortfall, unpaid)]
+    least = min(unpaid, float(plan.years["further_needed"].sum()))
+    points = [(0.0, plan.net_savings, put_off, plan.shortfall, unpaid, least)]
     for more in further:
         choice = choose(ways, money + more, carry_over, patience.further_s, patience.last)
         rows = ways.rows[choice.taken].reset_index(drop=True)
         saved, gap = _saved(rows), choice.gap
         put_off = float(_deferred(rows, ways.patching[choice.taken])["cost"].sum())
         unpaid = float(_fails(ways, choice, money + more, carry_over)["cost"].sum())
-        _, before, waits, _, left = points[-1]
+        _, before, waits, _, left, _ = points[-1]
         # What a smaller budget pays for a larger one pays for too, so an unfinished search is no
         # worse: first in what stays unpaid, then in what is saved.
         if unpaid > left + CENT or (unpaid > left - CENT and saved < before):
             saved, put_off, gap, unpaid = before, waits, saved + gap - before, left
-        points.append((more, saved, put_off, max(0.0, gap), unpaid))
+        least = min(unpaid, float(choice.needed.sum()))
+        points.append((more, saved, put_off, max(0.0, gap), unpaid, least))
     return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
 
 
@@ -224,7 +227,9 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
 _WORK = ["building", "alternative", "what", "year", "cost", "net_savings"]
 _FAILS = ["building", "year", "what", "cost", "alone"]
 _DEFERRED = ["building", "due_year", "done_year", "cost", "patching", "leak_risk"]
-_TRADE_OFF = ("further_a_year", "net_savings", "deferred", "shortfall", "unfunded")
+_TRADE_OFF = (
+    "further_a_year", "net_savings", "deferred", "shortfall", "unfunded", "unfunded_at_least",
+)  # fmt: skip
 
 
 def _fails(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> pd.DataFrame:

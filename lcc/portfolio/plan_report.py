@@ -25,7 +25,7 @@ class YearOfPlan:
     unfunded: Annotated[float, Quantity(
         "money", "Patching and must-do work that the money does not reach")]
     further_needed: Annotated[float, Quantity(
-        "money", "Least further money that would pay for all of it")]
+        "money", "Least further money that would pay for all of it, as late as it may come")]
 
 
 @dataclass(frozen=True)
@@ -51,9 +51,10 @@ class DeferredRoof:
     done_year: Annotated[int | None, Whole("Year in which it is renewed, none within the plan")]
     cost: Annotated[float, Quantity(
         "money", "Cost of the work that was due, money of that year")]
-    patching: Annotated[float, Quantity("money", "Patching within the plan, money of each year")]
+    patching: Annotated[float, Quantity(
+        "money", "Patching due within the plan, paid for or not, money of each year")]
     leak_risk: Annotated[float, Quantity(
-        "money", "Damage by leaks to expect meanwhile, present value")]
+        "money", "Damage by leaks to expect meanwhile, money of each year")]
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,8 @@ class FurtherMoney:
         "money", "More that a better plan might save, 0 where proved")] = 0.0
     unfunded: Annotated[float, Quantity(
         "money", "Patching and must-do work that the money does not reach")] = 0.0
+    unfunded_at_least: Annotated[float, Quantity(
+        "money", "What no plan of that money can pay for; `unfunded` where proved")] = 0.0
 
 
 @dataclass(frozen=True)
@@ -91,9 +94,9 @@ class CapitalPlan:
     shortfall: Annotated[float, Quantity(
         "money", "More that a better plan might save, 0 where proved")]
     deferred_cost: Annotated[float, Quantity("money", "Cost of all work put off past its year")]
-    patching: Annotated[float, Quantity("money", "All patching, money of each year")]
+    patching: Annotated[float, Quantity("money", "All patching due, money of each year")]
     leak_risk: Annotated[float, Quantity(
-        "money", "All damage by leaks to expect past due, present value")]
+        "money", "All damage by leaks to expect past due, money of each year")]
     first_year: Annotated[int | None, Whole(
         "Calendar year of year 0, where the mapping of the table says it")] = None
     years: Annotated[tuple[YearOfPlan, ...], Parts("Years")] = ()

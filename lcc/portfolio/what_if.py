@@ -24,7 +24,6 @@ from lcc.portfolio.way_costs import (
     CAPITAL_WORK,
     GRANTS,
     GROUPS,
-    LEAKS,
     RESIDUAL_VALUE,
     Table,
     WayCosts,
@@ -204,7 +203,6 @@ def _begun(good: Sequence[Outcome], terms: _Terms) -> dict[str, Any]:
         "first_year": [way.first_year for way in own.ways],
         "first_cost": [terms.priced(way.first_cost) for way in own.ways],
         "life_cycle_cost": own.costs,
-        "leak_risk": present_values(own.tables[:, LEAKS], terms.rates).sum(axis=-1),
         "work": [terms.by_year(way.work) for way in own.ways],
         "patching": [terms.by_year(way.patching) for way in own.ways],
     }

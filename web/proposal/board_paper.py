@@ -274,14 +274,14 @@ def _waiting(plan: CapitalPlan) -> Iterator[Block]:
         return
     yield text(
         f"{roofs(len(plan.deferred)).capitalize()} due in these years are put off: "
-        f"{said(plan.deferred_cost)} of work and {said(plan.patching)} of patching in money of "
-        f"their years, and leak damage to expect with a present value of {said(plan.leak_risk)}."
+        f"{said(plan.deferred_cost)} of work, {said(plan.patching)} of patching due meanwhile and "
+        f"{said(plan.leak_risk)} of leak damage to expect with it done, all money of its year."
     )
     worst = sorted(plan.deferred, key=lambda one: -(one.patching + one.leak_risk))
     yield table(
         [("Roof", 2.4, "left"), ("Due", 0.5, "right"), ("Done", 0.7, "right"),
-         ("Work put off", 1.0, "right"), ("Patching", 0.9, "right"),
-         ("Leak damage to expect, present value", 1.3, "right")],
+         ("Work put off", 1.0, "right"), ("Patching due", 0.9, "right"),
+         ("Leak damage to expect", 1.1, "right")],
         (
             (cut_middle(one.name, NAME), str(plan.calendar(one.due_year)),
              "later" if one.done_year is None else str(plan.calendar(one.done_year)),
