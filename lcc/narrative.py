@@ -16,7 +16,7 @@ from lcc.cost.payback_rule import NOTHING
 from lcc.cost.remarks import Remark, decisive
 from lcc.cost.starting_year import begun_otherwise
 from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
-from lcc.figures import CENTS, chance, in_years, more_or_less, said
+from lcc.figures import CENTS, chance, in_years, more_or_less, said, shown
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
 # Letters of a headline, so that it keeps to two lines, and of a name in it: the most, the least.
@@ -377,8 +377,10 @@ def _counted(years: int, rate: float) -> Iterator[str]:
     if rate:
         cents = 100 / (1 + rate) ** year
         yield (
-            f"Sums over the years are in today's money: a dollar spent in year {year} counts as "
-            f"{cents:.0f} cents. The price of a single job is what it costs in today's prices."
+            "Sums over the years are in today's money, at a discount rate of "
+            f"{shown(rate, 'rate')} a year above inflation: a dollar spent in year {year} counts "
+            f"as {cents:.0f} cents. The price of a single job is what it costs in today's "
+            "prices."
         )
 
 

@@ -348,3 +348,16 @@ def test_a_way_that_the_tool_took_is_said_where_the_other_matters(answered):
 
 def _tear_off(found):
     return next(row.alternatives[0] for row in found.scope if row.key == "tear-off")
+
+
+def test_a_high_rate_above_inflation_is_also_read_as_a_banks(answered):
+    """6.5 % typed: the answer with it as nominal is that of the case with the rate freed of 2 %."""
+    cheap = dataclasses.replace(METAL, price_per_m2=72.0)
+    found = answered(own=cheap, rate=0.065)
+    there = answered(own=cheap, rate=1.065 / 1.02 - 1)
+    (told,) = (one for one in found.answer.conditions if "read as above inflation" in one)
+    assert "with inflation of 2% that is 8.63% as a bank quotes it" in told
+    assert f"costs {words(net(there))} than “{found.alternatives[0].name}”" in told
+    assert (net(there) > 0) != (net(found) > 0)
+    assert any("rate with inflation" in one.what for one in found.turning.choices)
+    assert not any("read as above inflation" in one for one in there.answer.conditions)

@@ -140,7 +140,7 @@ def test_payments_after_the_study_period_are_told_apart(paid):
 
 @pytest.mark.parametrize(("price", "rate", "turns"), [(150.0, 0.06, False), (150.0, 0.5, True)])
 def test_whether_the_loan_turns_the_answer_is_said(compared, flat_case, price, rate, turns):
-    """By the annuity's own formula: 120 level payments, each year's twelve due at its end, 3 %."""
+    """By the annuity's own formula: 120 level payments at a twelfth of 3 % a month."""
     terms = Financing("loan", rate=rate, years=10, down_payment=0.2)
     found = compared(dataclasses.replace(
         flat_case, base_case=Membrane(price_per_m2=150.0, service_life_y=16.0),
@@ -150,13 +150,48 @@ def test_whether_the_loan_turns_the_answer_is_said(compared, flat_case, price, r
     base, own = found.alternatives
     lent = 0.8 * 2000 * price
     payment = lent * (rate / 12) / (1 - (1 + rate / 12) ** -120)
-    more = 12 * payment * (1 - 1.03**-10) / 0.03 - lent
+    more = payment * (1 - 1.0025**-120) / 0.0025 - lent
     assert own.financed.more_than_cash == pytest.approx(more, rel=1e-9)
     saved = base.life_cycle_cost - own.life_cycle_cost - more
     assert (saved < 0) == turns
     still, which = ("", "more") if turns else ("still ", "less")
     (told,) = (one for one in found.answer.conditions if "Paid by loan as entered" in one)
-    assert f"costs about {said(more)} more in today’s money than in cash" in told
+    assert f"costs about {said(more)} more than in cash in today’s money" in told
     assert f"It then {still}costs about {said(abs(saved))} {which} than “{base.name}”." in told
     assert ("paid by loan as entered" in found.headline) == turns
     assert turns == any("paid by loan" in one.what for one in found.turning.choices)
+
+
+@pytest.mark.parametrize("terms", [
+    {"discount_rate": 0.065},
+    {"discount_rate": 0.065, "rate_kind": "nominal"},
+    {"discount_rate": 0.065, "rate_kind": "nominal", "inflation": 0.025},
+    {"discount_rate": 1.065 / 1.025 - 1, "inflation": 0.025},
+])  # fmt: skip
+@pytest.mark.parametrize(("start", "down"), [("now", 0.0), ("end-of-life", 0.1)])
+def test_a_loan_at_the_nominal_discount_rate_costs_what_cash_does(
+    compared, flat_case, terms, start, down
+):
+    """However the rate is entered, and by numpy_financial at any other rate."""
+
+    def lent(rate):
+        loan = Financing("loan", rate=rate, years=10, down_payment=down)
+        own = MetalRetrofit(price_per_m2=150.0, start=start)
+        found = compared(dataclasses.replace(
+            flat_case, base_case=Membrane(price_per_m2=150.0, service_life_y=16.0),
+            alternatives=(own,), economics=Economics(financing=loan, **terms),
+        ))  # fmt: skip
+        (told,) = (one for one in found.answer.conditions if "Paid by loan as entered" in one)
+        assert "discounted by the month at 6.5% a year, the discount rate with inflation" in told
+        year = next(event.year for event in found.alternatives[1].events)
+        return found.alternatives[1].financed, told, year
+
+    level, told, _ = lent(0.065)
+    assert level.more_than_cash == pytest.approx(0.0, abs=0.005)
+    assert "costs the same as in cash in today’s money" in told
+    dearer, told, year = lent(0.09)
+    pay = -npf.pmt(0.09 / 12, 120, dearer.financed)
+    worth = -npf.pv(0.065 / 12, 120, pay)
+    assert dearer.more_than_cash == pytest.approx((worth - dearer.financed) / 1.065**year, rel=1e-9)
+    assert dearer.more_than_cash > 0
+    assert f"costs about {said(dearer.more_than_cash)} more than in cash" in told

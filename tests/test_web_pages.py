@@ -22,6 +22,7 @@ from web import answer as answers
 from web import first_screen, notices_page, pages
 from web import format as fmt
 from web.glossary import TERMS
+from web.new_roof import RATE
 
 HOSTILE = "</script><script>alert(1)</script>\"'&\u2028{{7*7}}"
 PAGES = ("/", "/checks")
@@ -412,10 +413,7 @@ def test_a_fault_is_told_in_the_units_of_its_entry(page_client, form_in, first_p
     data = _sent(page_client, form_in, first_page, economics__discount_rate="90",
                  prices__gas="900", roof__area="-3", building__wall_u="9")  # fmt: skip
     told = page_client.post("/answer", data=data).json["faults"]
-    assert (
-        told["economics.discount_rate"]
-        == "Discount rate is 90; allowed: more than -5, at most 50 %."
-    )
+    assert told["economics.discount_rate"] == f"{RATE} is 90; allowed: more than -5, at most 50 %."
     assert told["prices.gas"].startswith("Gas is 900; allowed: at least 0, at most 146 $/therm")
     assert told["roof.area"] == "Roof area is -3; allowed: at least 10.8, at most 10,700,000 ft²."
     assert told["building.wall_u"].endswith(

@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 
 from api.problems import Problem
 from lcc import tables, units
+from lcc.case import Economics
+from lcc.case.fields import facts_of
 from lcc.case.roof import LEAK_COST
 from web.answer_tables import amount
 from web.drawings import roof_builds
@@ -15,6 +17,7 @@ from web.form import form_layout
 from web.form.entries import FormEntry
 from web.form.form_fields import Document, at, field_at, units_of
 
+RATE = facts_of(Economics)["discount_rate"].label
 NOT_SURE = "Not sure"
 USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody knows
 # Default insulation under a metal roof, whose price includes insulation.
@@ -41,7 +44,7 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
         "alternatives.0.price_includes": "The metal roof’s price includes",
         UNDER_METAL: "Insulation under the metal, R-value"}),
     ("How long to look ahead?", {"economics.study_period": "Years to count",
-                                 "economics.discount_rate": "Discount rate"}),
+                                 "economics.discount_rate": RATE}),
     ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas",
                                       "building.equipment.heating": "Heating"}),
     ("Who is the proposal for?", {"name": "Building", "proposal.address": "Its address",

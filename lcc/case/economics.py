@@ -126,11 +126,16 @@ class Economics(CasePart):
         "Study period", kind="years", low=1, high=100, advanced=False, basis="common practice",
         source="service life of a structural standing-seam roof")] = 50
     discount_rate: Annotated[float, Quantity(
-        "rate", "Discount rate", low=-0.05, high=0.5, low_open=True, advanced=False,
-        basis="published", source="10 CFR 436.14, floor of the federal real rate")] = 0.03
+        "rate", "Discount rate (above inflation, unless nominal)", low=-0.05, high=0.5,
+        low_open=True, advanced=False,
+        basis="published", source="10 CFR 436.14, floor of the federal real rate",
+        help="What money could earn elsewhere in a year, beyond inflation: a bank’s 6.5% with "
+        "inflation of 2.5% is about 3.9%. To enter the bank’s rate, say that it is "
+        "nominal.")] = 0.03
     rate_kind: Annotated[str, Choice(
         "The rate is", ("real", "nominal"),
-        help="Real: without inflation. Nominal: with it; inflation is then taken out.")] = "real"
+        help="Real: above inflation. Nominal: as a bank quotes it; inflation is then taken "
+        "out.")] = "real"
     inflation: Annotated[float, Quantity(
         "rate", "Inflation", low=-0.05, high=0.5, basis="common practice",
         source="none assumed; with a real rate it moves only tax and loan payments",

@@ -19,12 +19,13 @@ from lcc.cost.metal import TORN_OFF
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
-from lcc.cost.remarks import Remark, beside_the_best, costs_then, costs_with, turned_by
+from lcc.cost.remarks import Remark, beside_the_best, best_first, costs_then, costs_with, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now
 from lcc.cost.tear_off_rule import across_a_quarter
+from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank
 from lcc.cost.verdict import difference
 from lcc.cost.work import GRANT, granted
 from lcc.figures import in_years, more_or_less, said, when
@@ -64,7 +65,8 @@ def conditions(
     yield from tear_off_taken(found, results, best)
     yield from starts(case, accounts, results, best, found.books)
     yield from without_grant(results, best)
-    yield from as_lent(results, best)
+    yield from as_lent(case.economics, results, best)
+    yield from as_quoted_by_a_bank(case.economics, results, best, found.books)
     yield from map(Remark, quotations.asbestos_held(accounts, results, whole))
     yield from map(Remark, quotations.too_low(results))
     yield from map(Remark, quotations.torn_as_priced(accounts, results, (0, best)))
@@ -110,11 +112,6 @@ def asked_alike(
                 f"the building official asks for {' and '.join(work)}",
                 "the building official asks for nothing more",
             )
-
-
-def best_first(results: Sequence[AlternativeResult], best: int) -> list[int]:
-    """Return the places of all but the base case, the best one first."""
-    return sorted(range(1, len(results)), key=lambda place: place != best)
 
 
 def _asked_under(
@@ -286,31 +283,6 @@ def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[R
                 turned_by(base, own, [(what, *costs)]),
                 "a grant is refused",
                 "grants are paid",
-            )
-
-
-def as_lent(results: Sequence[AlternativeResult], best: int) -> Iterator[Remark]:
-    """Yield what the answer is where the work is not paid in cash: the headline counts that.
-
-    Said of the best, and of others whose answer changes.
-    """
-    base = results[0]
-    for place in best_first(results, best):
-        own, paid = results[place], results[place].financed
-        if paid is None or paid.financed < SMALLEST:
-            continue
-        more, by = paid.more_than_cash, f"paid by {paid.how} as entered"
-        then = base.life_cycle_cost, own.life_cycle_cost + more
-        turned = turned_by(base, own, [(f"if “{own.name}” is {by}", *then)])
-        if turned or place == best:
-            yield Remark(
-                f"{capital(by)}, “{own.name}” costs about {more_or_less(-more)} in "
-                f"today’s money than in cash, as the headline counts it. It then "
-                f"{costs_then(base, then, turned=bool(turned))}"
-                f"{' (tax saved by interest not counted)' * (own.after_tax is not None)}.",
-                turned,
-                f"it is {by}",
-                "the work is paid in cash",
             )
 
 

@@ -140,11 +140,11 @@ def financed(
 def _more_than_cash(payments: Array, lent: float, rate: float, start: int) -> float:
     """Return by how much payments are worth more today than the sum lent at `start`.
 
-    All of them count, those after the study period too: each year's at its end, as other costs,
-    at the nominal discount rate.
+    All of them count, those after the study period too, each in its month: at a twelfth of the
+    nominal discount rate a month, as a bank charges, so that a loan at that rate costs what cash
+    does. From `start` to today a year counts as in all other sums.
     """
-    yearly = _by_year(payments, 0, len(payments) // MONTHS)
-    return float((npf.npv(rate, yearly) - lent) / (1 + rate) ** start)
+    return float((npf.npv(rate / MONTHS, [-lent, *payments])) / (1 + rate) ** start)
 
 
 def _payments(found: Financed, terms: Financing) -> str:

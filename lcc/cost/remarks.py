@@ -48,6 +48,11 @@ def costs_with(
     return base, own
 
 
+def best_first(results: Sequence[AlternativeResult], best: int) -> list[int]:
+    """Return the places of all but the base case, the best one first."""
+    return sorted(range(1, len(results)), key=lambda place: place != best)
+
+
 def beside_the_best(best: AlternativeResult, own: AlternativeResult, cost: float) -> str:
     """Say what an alternative at another cost is beside the best; nothing of the best itself."""
     if own is best:

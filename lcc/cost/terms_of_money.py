@@ -1,0 +1,94 @@
+"""What the answer becomes on other terms of money: a loan, a rate with inflation in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from lcc.case import Economics
+from lcc.case.document_values import capital
+from lcc.cost.cash_flow import life_cycle_costs
+from lcc.cost.ledger import Ledger
+from lcc.cost.present_value import nominal_rate, real_discount_rate
+from lcc.cost.remarks import Remark, best_first, costs_then, turned_by
+from lcc.cost.scenario import Scenario
+from lcc.figures import CENTS, more_or_less, shown
+from lcc.results import AlternativeResult
+
+# A real rate from here on is more likely a bank's, with inflation in it [1/year].
+HIGH = 0.05
+# The longer-run goal of the Federal Reserve for inflation (its statement of 2012, from memory).
+USUAL_INFLATION = 0.02
+
+
+def as_lent(
+    economics: Economics, results: Sequence[AlternativeResult], best: int
+) -> Iterator[Remark]:
+    """Yield what the answer is where the work is not paid in cash: the headline counts that.
+
+    Said of the best, and of others whose answer changes. A lender's rate has inflation in it, so
+    its payments are set against the discount rate with inflation.
+    """
+    base, inflation = results[0], economics.inflation
+    rate = shown(nominal_rate(real_discount_rate(economics), inflation), "rate")
+    apart = shown(inflation, "rate") if inflation else "none is entered"
+    for place in best_first(results, best):
+        own, paid = results[place], results[place].financed
+        if paid is None or paid.financed < 2 * CENTS:
+            continue
+        more, by = paid.more_than_cash, f"paid by {paid.how} as entered"
+        then = base.life_cycle_cost, own.life_cycle_cost + more
+        turned = turned_by(base, own, [(f"if “{own.name}” is {by}", *then)])
+        if turned or place == best:
+            yield Remark(
+                f"{capital(by)}, “{own.name}” costs {_beside_cash(more)} in today’s money, which "
+                f"the headline counts. It then {costs_then(base, then, turned=bool(turned))}"
+                f"{' (tax saved by interest not counted)' * (own.after_tax is not None)}. "
+                f"“{base.name}” is taken as paid in cash, and payments are discounted by the month "
+                f"at {rate} a year, the discount rate with inflation ({apart}).",
+                turned,
+                f"it is {by}",
+                "the work is paid in cash",
+            )
+
+
+def _beside_cash(more: float) -> str:
+    if abs(more) <= CENTS:
+        return "the same as in cash"
+    return f"about {more_or_less(-more)} than in cash"
+
+
+def as_quoted_by_a_bank(
+    economics: Economics,
+    results: Sequence[AlternativeResult],
+    best: int,
+    books: Sequence[Sequence[Ledger]],
+) -> Iterator[Remark]:
+    """Yield what a high rate above inflation means, and the answer if it has inflation in it.
+
+    Notes
+    -----
+    Banks quote nominal rates, and a rate above inflation of 5 % or more is rare. Each is done in
+    the way that is cheapest at the other rate.
+    """
+    rate = economics.discount_rate
+    if economics.rate_kind != "real" or rate < HIGH or not economics.states("discount_rate"):
+        return
+    inflation = economics.inflation or USUAL_INFLATION
+    terms = Scenario.of(replace(economics, rate_kind="nominal", inflation=inflation))
+    base, own = results[0], results[best]
+    costs = [
+        min(float(life_cycle_costs(way, terms)[0]) for way in books[place]) for place in (0, best)
+    ]
+    then = costs[0], costs[1]
+    typed, rises = (shown(each, "rate") for each in (rate, inflation))
+    turned = turned_by(base, own, [(f"if {typed} is a rate with inflation in it", *then)])
+    yield Remark(
+        f"The discount rate of {typed} is read as above inflation: with inflation of {rises} that "
+        f"is {shown(nominal_rate(rate, inflation), 'rate')} as a bank quotes it. If {typed} is "
+        f"what a bank quotes, “{own.name}” {costs_then(base, then, turned=bool(turned))}: enter "
+        "then that the rate is nominal, and inflation.",
+        turned,
+        "the discount rate has inflation in it",
+        "the discount rate is above inflation",
+    )
