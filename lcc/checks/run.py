@@ -215,22 +215,23 @@ def tallies(done: Iterable[Check]) -> tuple[Tally, ...]:
     )
 
 
-def measured_roofs(done: Iterable[Check]) -> tuple[tuple[int, int], tuple[int, int]]:
+def measured_roofs(done: Iterable[Check]) -> tuple[tuple[int, int], tuple[int, int, int]]:
     """Return how many temperatures of measured roofs, and how many other figures, are met, of all.
 
     A temperature is met within 5 K, another figure within a quarter of theirs: a coarser measure
-    than the tolerances of the rows.
+    than the tolerances of the rows. Last is how many of the other figures are too low.
     """
     warm: list[bool] = []
-    rest: list[bool] = []
+    rest: list[float] = []
     for one in done:
         if one.section != MEASURED_ROOFS or one.ours is None:
             continue
         if one.quantity.endswith(("_c", "_k")):
             warm.append(abs(one.ours - one.theirs) <= NEAR_K)
         else:
-            rest.append(abs(one.ours / one.theirs - 1) <= NEAR)
-    return (sum(warm), len(warm)), (sum(rest), len(rest))
+            rest.append(one.ours / one.theirs - 1)
+    near, low = (abs(one) <= NEAR for one in rest), (one < -NEAR for one in rest)
+    return (sum(warm), len(warm)), (sum(near), len(rest), sum(low))
 
 
 def largest_sources(done: Iterable[Check], kind: str) -> tuple[tuple[str, int], ...]:

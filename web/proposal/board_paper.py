@@ -13,6 +13,7 @@ from api.portfolio.defaults import demo_columns
 from api.portfolio.job import PortfolioJob, cautions
 from lcc.caution_texts import BRIEF
 from lcc.figures import some_of
+from lcc.model_notes import BESIDE_METERS
 from lcc.portfolio.condition import MUST_BY, NOT_BEFORE, TO_DO
 from lcc.portfolio.plan import BASE_CASE, BEGINS, PATCHING
 from lcc.portfolio.plan_report import CapitalPlan
@@ -345,3 +346,4 @@ def _known(results: pd.DataFrame, job: PortfolioJob) -> Iterator[str]:
         yield f"Invented demo figures stand for: {cut(', '.join(invented).replace('_', ' '), 240)}."
     if job.intake.bad:
         yield f"{job.intake.bad:,} rows of the table could not be used and are in no figure here."
+    yield f"Net savings hold the energy bills. {BESIDE_METERS}."
