@@ -190,8 +190,7 @@ def _from_file(name: str, text: str, zone: str, sky_of: str) -> Climate:
 
 @lru_cache(maxsize=128)
 def _with_zone(climate: Climate, zone: str) -> Climate:
-    fields = {name: getattr(climate, name) for name in Climate.__dataclass_fields__}
-    return Climate(**{**fields, "zone": zone, "digest": digest_of(climate.digest, zone)})
+    return replace(climate, zone=zone, digest=digest_of(climate.digest, zone))
 
 
 def from_hourly(hourly: weather_files.Hourly, zone: str) -> Climate:

@@ -15,28 +15,6 @@ def shifted(values: Array, steps: int) -> Array:
     return np.concatenate((values[..., -steps:], values[..., :-steps]), axis=-1)
 
 
-def doubled_gains(gain: Array, enough: float = 1e-12) -> tuple[Array, ...]:
-    """Return the products of a periodic gain with those 1, 3, 7, … places before it.
-
-    Parameters
-    ----------
-    gain : array, shape (n,)
-        From 0 to 1.
-    enough : float
-        The last array is the first whose values are all this small, or reaches over a year.
-
-    Examples
-    --------
-    >>> [float(product[0]) for product in doubled_gains(np.full(4, 0.5), 0.1)]
-    [0.5, 0.25, 0.0625]
-    """
-    products, steps = [gain], 1
-    while steps < 2 * gain.size and float(products[-1].max()) > enough:
-        products.append(products[-1] * shifted(products[-1], steps % gain.size))
-        steps *= 2
-    return tuple(products)
-
-
 class ClippedRecurrence:
     """The recurrence x(t) = clip(a(t) x(t-1) + c(t), low(t), high(t)) over a periodic array.
 
@@ -66,7 +44,7 @@ class ClippedRecurrence:
         self.first, self.second = gain[::2], gain[1::2]
         even = gain.size % 2 == 0
         self.pairs = ClippedRecurrence(self.second * self.first, enough) if even else None
-        self.products = () if even else doubled_gains(gain, enough)
+        self.products = [] if even else _doubled_gains(gain, enough)
 
     def solve(self, maps: Array, start: Array) -> Array:
         """Return x for rows of bounds and drive: l, h, which may be infinite, l at most h, and c.
@@ -87,6 +65,15 @@ class ClippedRecurrence:
             whole = _after(whole, gain, shifted(whole, steps % size))
             steps *= 2
         return _stepped(whole, self.products[-1], shifted(start, steps % size))
+
+
+def _doubled_gains(gain: Array, enough: float) -> list[Array]:
+    """Products of a gain with those 1, 3, 7, … places before it, until small or of over a year."""
+    products, steps = [gain], 1
+    while steps < 2 * gain.size and float(products[-1].max()) > enough:
+        products.append(products[-1] * shifted(products[-1], steps % gain.size))
+        steps *= 2
+    return products
 
 
 def _after(maps: Array, gain: Array, earlier: Array) -> Array:

@@ -9,6 +9,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from lcc.heat.outside_film import OutsideFilm
 from lcc.heat.psychrometrics import AIR_HEAT_J_M3K
 from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
 
@@ -34,14 +35,6 @@ class Outdoors:
             longwave_w_m2=self.longwave_w_m2[hours],
             wind_m_s=self.wind_m_s[hours],
         )
-
-
-class Film(Protocol):
-    """An outside film: `lcc.heat.outside_film.OutsideFilm` or one like it."""
-
-    def carried(self, excess_k: Array) -> tuple[Array, Array]:
-        """Return flux [W/m²] and slope [W/m²K] for the face's excess over the air [K]."""
-        ...
 
 
 class Exterior(Protocol):
@@ -71,7 +64,7 @@ class BareRoof:
     outdoors: Outdoors
     solar_reflectance: float
     thermal_emittance: float
-    film: Film
+    film: OutsideFilm
 
     def flux(self, surface_c: Array) -> tuple[Array, Array]:
         """Return the flux into the surface [W/m²] and its fall with temperature [W/m²K]."""

@@ -15,17 +15,6 @@ UNVENTILATED_MM2 = 500.0
 WELL_VENTILATED_MM2 = 1500.0
 
 
-def radiative_coefficient(mean_c: float) -> float:
-    """Return the coefficient of a black surface [W/m²K], 4 σ T³ at a mean temperature [°C].
-
-    Examples
-    --------
-    >>> round(radiative_coefficient(10.0), 2)
-    5.15
-    """
-    return float(4 * STEFAN_BOLTZMANN * (mean_c + KELVIN) ** 3)
-
-
 def air_layer_resistance(
     thickness_m: float, direction: Direction, emittance: float = 0.9, mean_c: float = 10.0
 ) -> float:
@@ -40,8 +29,8 @@ def air_layer_resistance(
 
     Notes
     -----
-    1/(h_a + E h_r0) with E = 1/(2/ε - 1); h_a the greater of 0.025/d and 1.25 (horizontal),
-    1.95 (up) or 0.12 d^-0.44 (down), for faces less than 5 K apart.
+    1/(h_a + E h_r0) with E = 1/(2/ε - 1), h_r0 = 4 σ T³; h_a the greater of 0.025/d and 1.25
+    (horizontal), 1.95 (up) or 0.12 d^-0.44 (down), for faces less than 5 K apart.
 
     References
     ----------
@@ -55,7 +44,8 @@ def air_layer_resistance(
     natural = {"horizontal": 1.25, "up": 1.95, "down": 0.12 * thickness_m**-0.44}[direction]
     convection = max(natural, 0.025 / thickness_m)
     exchange = 1 / (2 / emittance - 1)
-    return float(1 / (convection + exchange * radiative_coefficient(mean_c)))
+    radiation = 4 * STEFAN_BOLTZMANN * (mean_c + KELVIN) ** 3
+    return float(1 / (convection + exchange * radiation))
 
 
 def slightly_ventilated(openings_mm2: float, unventilated: float, well_ventilated: float) -> float:

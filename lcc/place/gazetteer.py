@@ -69,15 +69,6 @@ class Gazetteer:
     towns: dict[str, dict[str, Town]]
 
 
-@dataclass(frozen=True, eq=False)
-class _Areas:
-    """ZIP code areas, found by their points on the unit sphere."""
-
-    near: cKDTree
-    elevation_m: Array
-    zone: NDArray[np.str_]
-
-
 @lru_cache(maxsize=4096)
 def plain(name: str) -> str:
     """Return a name in plain letters without spaces, with its short forms written out.
@@ -168,13 +159,13 @@ def _add_other_names(towns: dict[str, dict[str, Town]], row: dict[str, Any]) -> 
 
 
 @cache
-def _areas() -> _Areas:
+def _areas() -> tuple[cKDTree, Array, NDArray[np.str_]]:
+    """ZIP code areas by their points on the unit sphere, their elevations [m] and zones."""
     text = io.StringIO(tables.read_text("zip_zones.csv.gz"))
     frame = pd.read_csv(text, comment="#", dtype={"climate_zone": str})
     points = _on_sphere(frame["latitude_deg"].to_numpy(), frame["longitude_deg"].to_numpy())
-    return _Areas(
-        cKDTree(points), frame["elevation_m"].to_numpy(float), frame["climate_zone"].to_numpy(str)
-    )
+    elevations, zones = frame["elevation_m"].to_numpy(float), frame["climate_zone"].to_numpy(str)
+    return cKDTree(points), elevations, zones
 
 
 def _on_sphere(latitude_deg: Any, longitude_deg: Any) -> Array:
@@ -191,7 +182,7 @@ def zone_and_elevation(latitude_deg: float, longitude_deg: float) -> tuple[str, 
     >>> zone_and_elevation(41.53, -88.08)[0]
     '5A'
     """
-    areas = _areas()
-    chord, index = areas.near.query(_on_sphere(latitude_deg, longitude_deg))
+    near, elevations, zones = _areas()
+    chord, index = near.query(_on_sphere(latitude_deg, longitude_deg))
     apart = 2 * EARTH_RADIUS_KM * float(np.arcsin(chord / 2))
-    return str(areas.zone[index]), float(areas.elevation_m[index]), apart
+    return str(zones[index]), float(elevations[index]), apart

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,25 +39,10 @@ class Chosen:
     words: str
 
 
-@dataclass(frozen=True, eq=False)
-class _Stations:
-    keys: tuple[str, ...]
-    latitude_deg: Array
-    longitude_deg: Array
-    elevation_m: Array
-    zone: NDArray[np.str_]
-
-
 @cache
-def _stations() -> _Stations:
+def _stations() -> dict[str, NDArray[Any]]:
     frame = tables.frame("climates")
-    return _Stations(
-        tables.keys("climates"),
-        frame["latitude_deg"].to_numpy(float),
-        frame["longitude_deg"].to_numpy(float),
-        frame["elevation_m"].to_numpy(float),
-        frame["climate_zone"].to_numpy(str),
-    )
+    return {str(name): frame[name].to_numpy() for name in frame}
 
 
 def distance_km(
@@ -100,12 +86,12 @@ def nearest(
     'Chicago'
     """
     all_ = _stations()
-    apart = distance_km(latitude_deg, longitude_deg, all_.latitude_deg, all_.longitude_deg)
-    weight = apart + ZONE_KM * (all_.zone != climate_zone)
-    weight += KM_PER_M * np.abs(all_.elevation_m - elevation_m)
-    weight[np.array([key == without for key in all_.keys])] = np.inf
+    apart = distance_km(latitude_deg, longitude_deg, all_["latitude_deg"], all_["longitude_deg"])
+    weight = apart + ZONE_KM * (all_["climate_zone"] != climate_zone)
+    weight += KM_PER_M * np.abs(all_["elevation_m"] - elevation_m)
+    weight[np.array(tables.keys("climates")) == without] = np.inf
     best = int(np.argmin(weight))
-    return chosen(all_.keys[best], float(apart[best]), climate_zone, elevation_m)
+    return chosen(tables.keys("climates")[best], float(apart[best]), climate_zone, elevation_m)
 
 
 def named(
