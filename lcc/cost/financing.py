@@ -120,6 +120,7 @@ def financed(
     paid = _by_year(payments, start, years)
     difference = (_cash(base) - _cash(own)) * prices - paid
     difference[start] += lent
+    ahead = float(years_to_payback(np.cumsum(difference)))
     found = Financed(
         how=terms.how,
         paid_at_once=cost - lent,
@@ -129,8 +130,8 @@ def financed(
         total_interest=float(interest.sum()),
         interest_by_year=tuple(_by_year(interest, start, years).tolist()),
         yearly_difference=tuple(difference.tolist()),
-        first_positive_year=_first(np.flatnonzero(difference > HALF_A_CENT)),
-        ahead_from=_finite(float(years_to_payback(np.cumsum(difference)))),
+        first_positive_year=next(iter(np.flatnonzero(difference > HALF_A_CENT).tolist()), None),
+        ahead_from=int(ahead) if np.isfinite(ahead) else None,
         due_later=float(payments.sum() - paid.sum()),
         more_than_cash=_more_than_cash(payments, lent, nominal_rate(rate, inflation), start),
     )
@@ -195,11 +196,3 @@ def _by_year(monthly: Array, start: int, years: int) -> Array:
     yearly = monthly.reshape(-1, MONTHS).sum(axis=1)[: years - start]
     paid[start + 1 : start + 1 + len(yearly)] = yearly
     return paid
-
-
-def _first(years: NDArray[np.intp]) -> int | None:
-    return int(years[0]) if years.size else None
-
-
-def _finite(year: float) -> int | None:
-    return int(year) if np.isfinite(year) else None

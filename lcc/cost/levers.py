@@ -189,14 +189,10 @@ NOT_KNOWN = {
     "wet-insulation": (
         "roof.wet_fraction",
         "Wet insulation, not surveyed",
-        "just over a quarter of it is wet",
+        "over a quarter is wet",
     ),
     "drainage": ("roof.ponding", "Fall to drain, not looked at", "water stands for 48 hours"),
-    "units": (
-        "roof.flashing_height",
-        "Height of the curbs, not measured",
-        "no flashing is left on them",
-    ),
+    "units": ("roof.flashing_height", "Height of the curbs, not measured", "they are too low"),
     "structure": (
         "prices.duties.structure_rate",
         "Strength of the structure, not checked",

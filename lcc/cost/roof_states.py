@@ -90,8 +90,7 @@ def insulation_m2k_w(layers: tuple[Layer, ...]) -> float:
 
 def added_insulation(resistance_m2k_w: float) -> Layer:
     """Return the board that adds a resistance."""
-    conductivity = float(tables.rows("materials")[BOARD]["conductivity_w_mk"])
-    return Layer(material=BOARD, thickness_m=resistance_m2k_w * conductivity)
+    return Layer(material=BOARD, thickness_m=resistance_m2k_w * board_conductivity_w_mk())
 
 
 @lru_cache(maxsize=1024)

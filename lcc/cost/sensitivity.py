@@ -21,28 +21,6 @@ Array = NDArray[np.float64]
 Trial = tuple[Lever, Array]
 
 
-def net_savings(
-    base: Ledger, own: Ledger, economics: Economics, trials: Sequence[Trial]
-) -> list[Array]:
-    """Return the net savings at each value of each input, the others as in the case.
-
-    Parameters
-    ----------
-    base, own : Ledger
-        Costs of the base case and of the alternative.
-    economics : Economics
-        Scenario of the case.
-    trials : sequence of (Lever, ndarray)
-        Inputs and the values to try, each of shape (values,).
-
-    Returns
-    -------
-    list of ndarray
-        For each trial, net savings of shape (values,).
-    """
-    return combined_savings(base, own, economics, [(trial,) for trial in trials])
-
-
 def combined_savings(
     base: Ledger, own: Ledger, economics: Economics, trials: Sequence[Sequence[Trial]]
 ) -> list[Array]:
@@ -129,7 +107,8 @@ def explored(
     """
     looked = [(lever, grid(lever)) for lever in inputs]
     swung = [(lever, np.array([lever.low, lever.high])) for lever in inputs]
-    found = net_savings(base, own, economics, [*looked, *swung])
+    alone = [(trial,) for trial in (*looked, *swung)]
+    found = combined_savings(base, own, economics, alone)
     seen, swings = found[: len(looked)], found[len(looked) :]
     roots = _roots(base, own, economics, looked, seen)
     roots |= {each.field: _prices(each, ways, economics) for each in inputs if each.quoted}
@@ -178,7 +157,8 @@ def _roots(
         else:
             ends = [values[k : k + 2] for k in crossings(savings)]
             closer += [(lever, np.linspace(low, high, CLOSER)) for low, high in ends]
-    again = net_savings(base, own, economics, closer) if closer else []
+    alone = [(trial,) for trial in closer]
+    again = combined_savings(base, own, economics, alone) if closer else []
     for (lever, values), savings in zip(closer, again, strict=True):
         roots[lever.field] += interpolated(values, savings)
     return roots
