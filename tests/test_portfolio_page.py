@@ -748,6 +748,9 @@ def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms
         page.wait_for_function(changed)
         assert page.inner_text("#headline") != headline
         assert page.locator("#ranking tbody tr").count() == rows
+        with page.expect_download() as plan:
+            page.get_by_text("Download the plan as CSV").click()
+        assert plan.value.suggested_filename in ("plan.csv", "money by year.csv")
         choice = page.locator("#ranking select").first
         name, planned = choice.get_attribute("aria-label").split(":")[0], page.inner_text("#answer")
         choice.select_option("must-not")

@@ -85,7 +85,8 @@ def finished(
     job: PortfolioJob | None = None,
 ) -> Iterator[dict[str, Any]]:
     """Yield ranked results with what their downloads hold beside them, and the view of them."""
-    results, more = list(rows(final, system, whole.plan)), {}
+    results = list(rows(final, system, whole.plan))
+    more: dict[str, Any] = {"sheets": workbook.of_terms(final, whole, system)}
     if job is not None:
         for row, note in zip(results, workbook.invented(final, job), strict=True):
             row["note"] = note

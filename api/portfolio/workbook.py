@@ -55,13 +55,19 @@ def beside(
     """Return the sheets that go with a ranking: plan, groups, bad rows, defaults, cautions."""
     taken = defaults_taken(job)
     found: dict[str, list[list[Any]]] = {
-        "Groups": list(_groups(final, job)),
-        **plan_sheets(programme.plan),
+        **of_terms(final, programme, job.query.system),
         "Bad rows": list(_bad_rows(job.intake.bad_rows)),
         "Defaults": list(_defaults(taken)),
         "Cautions": [["text", "figures_of", "roofs"], *_cautions(final), *([one] for one in NOTES)],
     }
     return {name: rows for name, rows in found.items() if len(rows) > 1}
+
+
+def of_terms(
+    final: pd.DataFrame, programme: CapitalProgramme, system: units.System
+) -> dict[str, list[list[Any]]]:
+    """Return the sheets that a what-if changes: groups and plan."""
+    return {"Groups": list(_groups(final, system)), **plan_sheets(programme.plan)}
 
 
 def plan_sheets(plan: CapitalPlan | None) -> dict[str, list[list[Any]]]:
@@ -127,9 +133,9 @@ def notes(final: pd.DataFrame, job: PortfolioJob) -> Table:
         yield ["column", title, meaning, unit, None]
 
 
-def _groups(final: pd.DataFrame, job: PortfolioJob) -> Table:
+def _groups(final: pd.DataFrame, system: units.System) -> Table:
     """Yield the sums of campuses and buildings in the units of the request."""
-    system, facts = job.query.system, facts_of(GroupTotal)
+    facts = facts_of(GroupTotal)
     yield [with_unit(case_name(n, one), one.kind, system) for n, one in facts.items()]
     for total in group_totals(final, best_rows(final)):
         values = [getattr(total, name) for name in facts]

@@ -11,7 +11,16 @@ import pandas as pd
 from lcc.portfolio.capital_budget import check_budget
 from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.milp_calls import Flags, Floats
-from lcc.portfolio.plan_as_milp import CENT, LAST_CENTS, Selection, Ways, choose, followed, holds
+from lcc.portfolio.plan_as_milp import (
+    CENT,
+    LAST_CENTS,
+    PROVED,
+    Selection,
+    Ways,
+    choose,
+    followed,
+    holds,
+)
 
 PIECES = BEGINS, LATER, BASE_CASE, PATCHING = ("begins", "later work", "base case", "patching")
 # Further money a year for which the answer says what it would bring.
@@ -20,15 +29,19 @@ FURTHER = (100_000.0, 200_000.0, 500_000.0, 1_000_000.0)
 
 @dataclass(frozen=True)
 class Patience:
-    """How long to search: for a plan, for each further sum, and what part for the last cents."""
+    """How long to search: for a plan, for each further sum, and what part for the last cents.
+
+    Where the search is proved within `enough` of the cost, it ends before that time.
+    """
 
     plan_s: float = 30.0
     further_s: float = 4.0
     last: float = LAST_CENTS
+    enough: float = PROVED
 
 
 WHOLE = Patience()
-AT_ONCE = Patience(1.0, 0.15, 0.0)  # an answer now is worth more than its last cents
+AT_ONCE = Patience(1.0, 0.15, 0.0, 2e-4)  # an answer now is worth more than its last cents
 
 
 @dataclass(frozen=True)
@@ -149,7 +162,7 @@ def multi_year_plan(
     for year, budget in enumerate(budgets):
         check_budget(f"budgets.{year}", budget)
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
-    choice = choose(ways, money, carry_over, patience.plan_s, patience.last)
+    choice = choose(ways, money, carry_over, patience.plan_s, patience.last, patience.enough)
     choice = followed(ways, choice, money, carry_over, patience.plan_s)
     plan = _plan(ways, choice, money, carry_over)
     return _compared(plan, ways, money, carry_over, further, patience)
@@ -184,7 +197,8 @@ def _compared(
     least = min(unpaid, float(plan.years["further_needed"].sum()))
     points = [(0.0, plan.net_savings, put_off, plan.shortfall, unpaid, least)]
     for more in further:
-        choice = choose(ways, money + more, carry_over, patience.further_s, patience.last)
+        search = patience.further_s, patience.last, patience.enough
+        choice = choose(ways, money + more, carry_over, *search)
         rows = ways.rows[choice.taken].reset_index(drop=True)
         saved, gap = _saved(rows), choice.gap
         put_off = float(_deferred(rows, ways.patching[choice.taken])["cost"].sum())

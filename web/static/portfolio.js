@@ -158,7 +158,7 @@ async function read(response, sent) {
 
 function handle(event) {
   if (event.event === "ranked") {
-    Object.assign(shown, { ranked: true, sheets: event.sheets || shown.sheets, below: event.below || shown.below });
+    Object.assign(shown, { ranked: true, sheets: { ...shown.sheets, ...event.sheets }, below: event.below || shown.below });
     table.take(event.results);
   }
   if (event.event === "view") view(event);
@@ -166,10 +166,11 @@ function handle(event) {
 
 mapping.start(form, warn);
 whatIf.start(form, job, warn, (events) => {
+  shown.sheets = whatIf.sheets(shown.sheets);
   const notes = new Map(table.all().map((row) => [`${row.building} ${row.alternative}`, row.note]));
   for (const event of events) {
     for (const row of event.results || []) row.note = notes.get(`${row.building} ${row.alternative}`);
-    handle({ ...event, sheets: whatIf.sheets(shown.sheets) });
+    handle(event);
   }
 });
 find("go-on").addEventListener("click", () => run(true));
