@@ -82,6 +82,12 @@ def _in(value: Any, kind: str, system: System) -> tuple[Cell, str]:
     return units.from_core(float(value), kind, system), units.unit(kind, system).display
 
 
+def _lengths(system: System, *lengths_m: float) -> tuple[list[Cell], str]:
+    """Return lengths in the reply's unit, and how that unit is written."""
+    found = [_in(each, "length", system) for each in lengths_m]
+    return [value for value, _ in found], found[0][1]
+
+
 def _fields(part: str, instance: Any, system: System) -> Iterator[ExportRow]:
     for name, facts in facts_of(type(instance)).items():
         yield ExportRow(part, facts.label, *_in(getattr(instance, name), facts.kind, system))
@@ -102,9 +108,7 @@ def _posts(taken: Quantities, system: System) -> Iterator[ExportRow]:
 
 def _bearing(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for row in taken.bearing_loads:
-        (first, unit), (space, _) = (
-            _in(each, "length", system) for each in (row.first_m, row.spacing_m)
-        )
+        (first, space), unit = _lengths(system, row.first_m, row.spacing_m)
         up = ""
         if row.net_uplift_kg is not None:
             value, mass = _in(row.net_uplift_kg, "mass", system)
@@ -123,9 +127,7 @@ def _cuts(taken: Quantities, system: System) -> Iterator[ExportRow]:
 
 def _set_out(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for row in taken.set_out:
-        (line, unit), (first, _), (space, _) = (
-            _in(each, "length", system) for each in (row.from_eave_m, row.first_m, row.spacing_m)
-        )
+        (line, first, space), unit = _lengths(system, row.from_eave_m, row.first_m, row.spacing_m)
         on = f", on the old roof of part {row.over}" if row.over != row.rectangle else ""
         item = f"{row.mark}, line from the {row.fall} eave, first post from the {row.edge} edge{on}"
         yield ExportRow("Set out", item, row.posts, from_eave=line, first=first, spacing=space,
@@ -134,11 +136,9 @@ def _set_out(taken: Quantities, system: System) -> Iterator[ExportRow]:
 
 def _laid(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for row in taken.laid:
-        (low, unit), *others = (
-            _in(each, "length", system)
-            for each in (row.from_eave_m, row.to_eave_m, row.first_m, row.last_m)
+        (low, high, first, last), unit = _lengths(
+            system, row.from_eave_m, row.to_eave_m, row.first_m, row.last_m
         )
-        high, first, last = (value for value, _ in others)
         item = (f"{row.mark}: {row.what}, from the {row.fall} eave to {high:g} {unit}, "
                 f"from the {row.edge} edge to {last:g} {unit}")  # fmt: skip
         yield ExportRow("Cross members and purlins of wind zones", item, row.number,
@@ -147,27 +147,17 @@ def _laid(taken: Quantities, system: System) -> Iterator[ExportRow]:
 
 def _along(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for row in taken.along:
-        (first, unit), (space, _) = (
-            _in(each, "length", system) for each in (row.first_m, row.spacing_m)
-        )
+        (first, space), unit = _lengths(system, row.first_m, row.spacing_m)
         item = (f"{row.mark}: {row.what}, part {row.rectangle}, {row.along}, "
                 f"from the {row.edge} edge")  # fmt: skip
-        yield ExportRow(
-            "Ventilators and downspouts",
-            item,
-            row.number,
-            first=first,
-            spacing=space,
-            set_out_unit=unit,
-        )
+        yield ExportRow("Ventilators and downspouts", item, row.number,
+                        first=first, spacing=space, set_out_unit=unit)  # fmt: skip
 
 
 def _bracing(taken: Quantities, system: System) -> Iterator[ExportRow]:
     for row in taken.bracing:
-        (at, unit), (bay, _), (long, _) = (
-            _in(each, "length", system)
-            for each in (row.at_m, abs(row.bay_m - row.at_m), row.length_m)
-        )
+        apart_m = abs(row.bay_m - row.at_m)
+        (at, bay, long), unit = _lengths(system, row.at_m, apart_m, row.length_m)
         side = "toward" if row.bay_m < row.at_m else "away from"
         item = f"{row.mark}, up the {row.fall} fall, from the {row.edge} edge; bay {side} that edge"
         yield ExportRow("Bracing", item, long, unit, first=at, spacing=bay, set_out_unit=unit)
@@ -180,12 +170,10 @@ def _site(taken: Quantities, system: System) -> Iterator[ExportRow]:
     if taken.roof_snow_kg_m2 is not None:
         snow = _in(taken.roof_snow_kg_m2, "mass_per_area", system)
         yield ExportRow("Snow", "Flat roof snow load", *snow)
-    for row in taken.trims:
-        yield from _fields("Trims and walls", row, system)
-    for place in taken.drifts:
-        yield from _fields("Snow drift", place, system)
-    for drain in taken.drainage:
-        yield from _fields("Gutters and downspouts", drain, system)
+    for part, rows in (("Trims and walls", taken.trims), ("Snow drift", taken.drifts),
+                       ("Gutters and downspouts", taken.drainage)):  # fmt: skip
+        for row in rows:
+            yield from _fields(part, row, system)
     for labour in taken.labour:
         yield from _fields(f"Labour, {labour.productivity} productivity", labour, system)
     for note in taken.price_notes:

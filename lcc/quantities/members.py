@@ -71,7 +71,7 @@ def _row(
 ) -> PostRow:  # fmt: skip
     part, side = fall.frame.part.index, fall.frame.fall.side
     sides = (side, OPPOSITE[side]) if line.number in twins else (side,)
-    rows = 1 + (line.number in twins)
+    also = "".join(f", {each[0].upper()}{line.number}" for each in sides[1:])
     heights, carried, pulled = line.heights_m, line.carried_m2, line.pulled_kg
     if twin := twins.get(line.number):
         carried = np.concatenate([carried, twin.carried_m2])
@@ -82,26 +82,19 @@ def _row(
         line=line.number,
         from_eave_m=line.from_eave_m,
         height_m=float(heights.mean()) if tallest - shortest > 1e-9 else float(heights[0]),
-        rows=rows,
-        posts=rows * len(heights),
+        rows=len(sides),
+        posts=len(sides) * len(heights),
         fall=side,
         shortest_m=shortest,
         tallest_m=tallest,
         carried_m2=float(carried.max()),
         together_m2=float(carried.sum()),
-        mark="P" + line_mark(fall.frame, line.number) + _twin_mark(line, twins, fall),
+        mark=f"P{line_mark(fall.frame, line.number)}{also}",
         reaction_kg=loads[0] * float(carried.max()),
         uplift_kg=float(pulled.max(initial=0.0)) if windy else None,
         net_uplift_kg=float(net_uplift_kg(pulled, carried, loads[1]).max()) if windy else None,
         may_drift=any((part, each, line.number) in drifted for each in sides),
     )
-
-
-def _twin_mark(line: PurlinLine, twins: dict[int, PurlinLine], fall: FramedFall) -> str:
-    """Return what the mark adds for the like line of the opposite fall."""
-    if line.number not in twins:
-        return ""
-    return f", {OPPOSITE[fall.frame.fall.side][0].upper()}{line.number}"
 
 
 def members(roof: RoofFrame) -> Members:

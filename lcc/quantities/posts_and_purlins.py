@@ -136,10 +136,18 @@ class FallFrame:
 
     def place(self, u: Place, v: Place) -> tuple[Place, Place]:
         """Return the plan's x and y of a point of the fall, or of points."""
-        left, front, right, back = self.part.bounds
-        if self.level:
-            return u, front + v if self.fall.side == "front" else back - v
-        return left + v if self.fall.side == "left" else right - v, u
+        far = self._eave_at + self._inward * v
+        return (u, far) if self.level else (far, u)
+
+    @property
+    def _eave_at(self) -> float:
+        """Where its eave lies across the plan, in its y where the eave is level [m]."""
+        return self.part.bounds[("left", "front", "right", "back").index(self.fall.side)]
+
+    @property
+    def _inward(self) -> int:
+        """Sign of the way up the fall, along the plan's x or y."""
+        return 1 if self.fall.side in ("front", "left") else -1
 
     def post_places(self, lines: Sequence[PurlinLine]) -> tuple[Array, Array]:
         """Return the plan's x and y of all posts of some lines of the fall."""
@@ -150,15 +158,11 @@ class FallFrame:
     @cached_property
     def outlines(self) -> tuple[Array, ...]:
         """Corners of every piece as (u, v)."""
-        left, front, right, back = self.part.bounds
-        start, sign = {
-            "front": (front, 1), "back": (back, -1), "left": (left, 1), "right": (right, -1),
-        }[self.fall.side]  # fmt: skip
         found = []
         for piece in self.pieces:
             x, y = np.array(piece.polygon, dtype=float).T
             u, far = (x, y) if self.level else (y, x)
-            found.append(np.stack([u, sign * (far - start)], axis=1))
+            found.append(np.stack([u, self._inward * (far - self._eave_at)], axis=1))
         return tuple(found)
 
     @cached_property
@@ -192,12 +196,8 @@ class FallFrame:
         """Purlin lines by their distance from the eave."""
         runs = "left-right" if self.level else "front-back"
         places = structure(self.part, runs)
-        left, front, right, back = self.part.bounds
         if places is not None:
-            places = {
-                "front": places - front, "back": (back - places)[::-1],
-                "left": places - left, "right": (right - places)[::-1],
-            }[self.fall.side]  # fmt: skip
+            places = (self._inward * (places - self._eave_at))[:: self._inward]
         return purlins(self.part, runs, places, self.run_m)
 
     def crossings(self, levels: Array) -> tuple[Array, Array]:
@@ -215,9 +215,8 @@ class FallFrame:
 
     def _turned(self, plane: Plane) -> tuple[float, float, float]:
         x, y = self.place(0.0, 0.0)
-        sign = 1 if self.fall.side in ("front", "left") else -1
         along = (plane.along_x, plane.along_y) if self.level else (plane.along_y, plane.along_x)
-        return plane.z(x, y), along[0], sign * along[1]
+        return plane.z(x, y), along[0], self._inward * along[1]
 
     @cached_property
     def purlin_lines(self) -> tuple[PurlinLine, ...]:

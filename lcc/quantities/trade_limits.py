@@ -41,7 +41,7 @@ def flags(
     """Return every survey figure that lies outside trade practice, with who says so."""
     found = (
         *_slope(framing), *_bracing(framing), *_posts(framing, measured.members),
-        *_fasteners(framing), *_air_changes(framing), *_load(loads),
+        *_unusual(framing), *_load(loads),
         *_movement(movement), *_openings(framing, measured.surface.plan_area_m2),
         *plan_flags(roof_frame(framing)),
     )  # fmt: skip
@@ -79,22 +79,16 @@ def _posts(framing: Framing, members: Members) -> Iterator[SurveyFlag]:
         )  # fmt: skip
 
 
-def _fasteners(framing: Framing) -> Iterator[SurveyFlag]:
-    low, high = USUAL_FASTENERS
-    if not low <= framing.fasteners_per_clip <= high:
-        yield SurveyFlag(
-            "fasteners_per_clip", "Clips have other than two to three fasteners.", _TRADE,
-            "two to three fasteners a clip by load",
-        )  # fmt: skip
-
-
-def _air_changes(framing: Framing) -> Iterator[SurveyFlag]:
-    low, high = USUAL_AIR_CHANGES
-    if not low <= framing.air_changes_per_h <= high:
-        yield SurveyFlag(
-            "air_changes", "The cavity is not aired at four to five changes an hour.", _TRADE,
-            "cavity ventilated at four to five air changes an hour",
-        )  # fmt: skip
+def _unusual(framing: Framing) -> Iterator[SurveyFlag]:
+    for field, value, (low, high), message, source in (
+        ("fasteners_per_clip", framing.fasteners_per_clip, USUAL_FASTENERS,
+         "Clips have other than two to three fasteners.", "two to three fasteners a clip by load"),
+        ("air_changes", framing.air_changes_per_h, USUAL_AIR_CHANGES,
+         "The cavity is not aired at four to five changes an hour.",
+         "cavity ventilated at four to five air changes an hour"),
+    ):  # fmt: skip
+        if not low <= value <= high:
+            yield SurveyFlag(field, message, _TRADE, source)
 
 
 def _load(loads: tuple[Load, ...]) -> Iterator[SurveyFlag]:
