@@ -13,8 +13,9 @@ from api.problems import Problem
 from lcc.caution_ranking import ranked
 from lcc.comparison import compare
 from web import pages
-from web.format import said
+from web.format import said, shown
 from web.proposal import document as printed
+from web.proposal.engineer_sheet import QUESTIONS, SIDES
 from web.proposal.letter import DEARER, PROPOSED
 from web.quantities_table import takeoffs
 
@@ -261,6 +262,27 @@ def test_the_engineer_reads_the_uplift_of_every_line(school, pdf_text):
     for one in posts:
         (row,) = [each for each in rows if each[0] == one["mark"]]
         assert float(row[-1].replace(",", "")) == pytest.approx(one["uplift"], rel=0.006)
+
+
+def test_the_engineer_gets_the_weight_added_and_the_new_walls_by_elevation(school):
+    """Every wall of the survey once; weight over plan area; pressure and base shear are asked."""
+    taken = school[1]["alternatives"][1]["quantities"]
+    blocks = _sheet(school, "engineer")
+    (told,) = [one["text"] for one in blocks if "earthquake moves" in one.get("text", "")]
+    mass = sum(one["mass"] for one in taken["loads"])
+    assert f"{shown(mass)} lb, " in told
+    assert "over 12,600 ft² of plan area" in told
+    walls = {row[0]: row[1] for row in _rows(blocks) if row[0] in SIDES}
+    found = sum(float(area.replace(",", "")) for area in walls.values())
+    assert found == pytest.approx(taken["edges"]["walls"], rel=0.002)
+    asked = " ".join(QUESTIONS)
+    assert all(one in asked for one in ("Base shear", "Roof live load", "Wind on new end"))
+
+
+def test_the_crew_orders_before_it_cuts(school):
+    titles = [one["text"] for one in _sheet(school, "crew") if one["kind"] == "heading"]
+    assert titles.index("To order, by length") < titles.index("Posts: how long they are cut")
+    assert titles.index("Posts: how long they are cut") < titles.index("Cut list by mark")
 
 
 def test_the_tallest_part_is_shown_in_section_too(school):

@@ -42,12 +42,15 @@ _PARTS: dict[str, tuple[str, type[Any]]] = {
 }
 
 TRIMS = "Trims and walls by part and edge"
+ZONES = "Zones of wind, for the engineer"
+DRIFTS = "Where snow may drift: located, not sized"
+GUTTERS = "Gutters and downspouts"
 _LISTS: tuple[tuple[str, str, type[Any]], ...] = (
     ("removed", "Load taken off", Load),
-    ("wind_zones", "Zones of wind, for the engineer", WindZone),
+    ("wind_zones", ZONES, WindZone),
     ("trims", TRIMS, TrimRow),
-    ("drifts", "Where snow may drift: located, not sized", DriftPlace),
-    ("drainage", "Gutters and downspouts", Drainage),
+    ("drifts", DRIFTS, DriftPlace),
+    ("drainage", GUTTERS, Drainage),
 )
 
 

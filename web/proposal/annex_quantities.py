@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
+from itertools import accumulate
 from xml.etree import ElementTree as Xml
 
 from lcc import units
@@ -35,6 +36,7 @@ from web.proposal.offer import Offer, surveyed
 from web.quantities_table import Takeoff, priced
 
 FONT = "Source Sans 3"
+HEAD = 2  # rows whose height a table's head takes
 NARROW = (3.0, 1.2)  # widths of a table of two columns, which stands beside another
 HIGHEST = 1.2  # of a plan over its width, that a page holds at its full width
 # Between the build-up and what the letter has for laying the roof.
@@ -103,18 +105,25 @@ def _taken(offer: Offer, one: Takeoff, choice: MetalRetrofit, result: Reply) -> 
                    purlin_stock(choice, taken["members"], offer.reply["units"])])  # fmt: skip
     yield heading("Sizes, pieces and loads", 3)
     narrow = [rows for _, rows in one.tables if len(rows.columns) == len(NARROW)]
-    half = -(-len(narrow) // 2)
-    left, right = ([as_table(rows, NARROW) for rows in some]
-                   for some in (narrow[:half], narrow[half:]))  # fmt: skip
-    yield beside(left, right)
+    tall = [0, *accumulate(len(rows.rows) + HEAD for rows in narrow)]
+    half = next(n for n, above in enumerate(tall) if 2 * above + HEAD >= tall[-1])
+    yield beside(*([as_table(rows, NARROW) for rows in some]
+                   for some in (narrow[:half], narrow[half:])))  # fmt: skip
     for title, rows in one.tables:
         if len(rows.columns) > len(NARROW):
-            yield heading(title, 3)
-            yield wide_table(rows)
+            yield from listed(one, title)
     yield bullets(flags_of(result, offer.reply["units"]))
 
 
-def wide_table(rows: Table) -> Block:
+def listed(one: Takeoff, title: str) -> Iterator[Block]:
+    """Yield a list of the survey under its title, where it has one."""
+    rows = dict(one.tables).get(title)
+    if rows:
+        yield heading(title, 3)
+        yield _wide_table(rows)
+
+
+def _wide_table(rows: Table) -> Block:
     """Return a table of the survey's figures, a name and more than one figure a row."""
     made = [_united(name, column) for name, column in
             zip(rows.columns, zip(*rows.rows, strict=True), strict=True)]  # fmt: skip
@@ -149,9 +158,9 @@ def _one_word(cell: str) -> bool:
 
 
 def _share(head: str, cells: Sequence[str]) -> float:
-    """Return the width that a column asks for: its longest word, and its head in three lines."""
+    """Return the width that a column asks for: its longest word, and its head in a few lines."""
     words = (word for text in (head, *cells) for word in text.split())
-    return MARGINS + max(*map(len, words), len(head) / 2.5, max(map(len, cells)) / 1.3, 6)
+    return MARGINS + max(*map(len, words), len(head) / 3, max(map(len, cells)) / 1.3, 6)
 
 
 def bill(cost: Reply, system: units.System, after: Sequence[Sequence[str]] = ()) -> Iterator[Block]:

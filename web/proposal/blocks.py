@@ -46,18 +46,19 @@ def bullets(items: Iterable[str], columns: int = 1) -> Block:
 
 def table(
     columns: Sequence[Column], rows: Iterable[Sequence[Cell]], *, dense: bool = False,
-    least: int = 0, of: int = 0, rest: str = "",
+    halves: bool = False, least: int = 0, of: int = 0, rest: str = "",
 ) -> Block:  # fmt: skip
     """Return a table whose head repeats on every page; a row of one cell heads those below it.
 
-    A table of few lines stays on one page. On a `page` one with a `least` gives up rows down to
-    so many; `of` is how many there are in all, and `rest` what they are.
+    A table of few lines stays on one page; one in `halves` runs on beside itself. On a `page` one
+    with a `least` gives up rows down to so many; `of` is how many there are in all, and `rest`
+    what they are.
     """
     named = [{"title": title, "width": width, "align": align} for title, width, align in columns]
     filled = [list(row) for row in rows]
     whole = sum(_lines(row, columns) for row in filled) <= FEW
     return {"kind": "table", "columns": named, "rows": filled, "whole": whole, "dense": dense,
-            "least": least, "of": of, "rest": rest}  # fmt: skip
+            "halves": halves, "least": least, "of": of, "rest": rest}  # fmt: skip
 
 
 def _lines(row: Sequence[Cell], columns: Sequence[Column]) -> float:

@@ -12,11 +12,11 @@ from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import figure, flags_of, purlin_stock, wide_table
+from web.proposal.annex_quantities import figure, flags_of, listed, purlin_stock
 from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table, text
-from web.proposal.engineer_sheet import by_distance, drainage
+from web.proposal.engineer_sheet import by_distance
 from web.proposal.offer import Offer, surveyed
-from web.quantities_table import TRIMS, Takeoff
+from web.quantities_table import GUTTERS, TRIMS, Takeoff
 
 LEAD = (
     "Verify every length in the field before cutting: heights come from a survey, and an old deck "
@@ -87,11 +87,6 @@ def _blocks(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
         yield bullets(work)
     yield from map(figure, taken.sections)
     yield from _places(quantities, system)
-    yield heading("Posts: how long they are cut", 3)
-    yield _posts(quantities, system)
-    yield heading("Cut list by mark", 3)
-    yield _cut_list(quantities["cut_list"], system)
-    yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
     yield heading("To order, by length", 3)
     assert choice.framing is not None
     yield by_length(quantities, choice.framing.purlin_stock_m, system)
@@ -100,10 +95,13 @@ def _blocks(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield _pieces(quantities, system)
     yield small(purlin_stock(choice, quantities["members"], system))
     yield small(ROUNDED_UP[system])
-    if quantities["trims"]:
-        yield heading(TRIMS, 3)
-        yield wide_table(dict(taken.tables)[TRIMS])
-    yield from drainage(quantities, system)
+    yield heading("Posts: how long they are cut", 3)
+    yield _posts(quantities, system)
+    yield heading("Cut list by mark", 3)
+    yield _cut_list(quantities["cut_list"], system)
+    yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
+    yield from listed(taken, TRIMS)
+    yield from listed(taken, GUTTERS)
     yield figure(taken.plan, plan=True)
     found = list(flags_of(result, system))
     if found:
@@ -171,7 +169,7 @@ def _laid(rows: Sequence[Reply], system: units.System) -> Block:
     """Where every cross member lies, and every purlin that no row of posts places."""
     unit = fmt.CUT_UNIT[system]
     return table(
-        [("Mark", 1.6, "left"), ("What", 1.3, "left"), ("Eave", 0.7, "left"),
+        [("Mark", 1.2, "left"), ("What", 1.8, "left"), ("Eave", 0.6, "left"),
          (f"From the eave, {unit}", 1.2, "right"), ("Along it from", 0.8, "left"),
          (f"First, or start, {unit}", 0.9, "right"), (f"Last, or end, {unit}", 0.9, "right"),
          ("Pieces", 0.6, "right")],
@@ -237,7 +235,7 @@ def _posts(quantities: Reply, system: units.System) -> Block:
         [("Mark", 1.6, "left"), ("Pieces", 0.7, "right"),
          (f"Length of one, {fmt.CUT_UNIT[system]}", 1.0, "right")],
         ((one["mark"], f"{one['pieces']:,}", fmt.cut_length(one["length"], system)) for one in cut),
-        dense=True,
+        dense=True, halves=True,
     )  # fmt: skip
 
 
@@ -256,12 +254,12 @@ def _marks(row: Reply) -> list[str]:
 def _cut_list(pieces: Sequence[Reply], system: units.System) -> Block:
     """Every mark but those of posts with its pieces and their length, to be verified."""
     return table(
-        [("Mark", 1.6, "left"), ("What", 2.0, "left"), ("Pieces", 0.7, "right"),
-         (f"Length of one, {fmt.CUT_UNIT[system]}", 1.0, "right")],
+        [("Mark", 1.6, "left"), ("What", 1.8, "left"), ("Pieces", 0.7, "right"),
+         (f"Length of one, {fmt.CUT_UNIT[system]}", 1.1, "right")],
         ((one["mark"], one["what"], f"{one['pieces']:,}",
           fmt.cut_length(one["length"], system) if one["length"] else "")
          for one in pieces if one["what"] != POST),
-        dense=True,
+        dense=True, halves=True,
     )  # fmt: skip
 
 
@@ -280,12 +278,12 @@ def by_length(quantities: Reply, purlin_stock_m: float, system: units.System) ->
     sticks = {"length": stock, "pieces": quantities["members"]["purlin_sticks"]}
     rows.append(("purlin, stock length", fmt.cut_length(stock, system), [sticks]))
     return table(
-        [("What", 2.0, "left"), (f"Length of one, {fmt.CUT_UNIT[system]}", 1.0, "right"),
-         ("Pieces", 0.7, "right"), ("Together, rounded up", 1.0, "right")],
+        [("What", 1.6, "left"), (f"Length of one, {fmt.CUT_UNIT[system]}", 1.2, "right"),
+         ("Pieces", 0.8, "right"), ("Together, rounded up", 1.0, "right")],
         ((what, each, f"{sum(one['pieces'] for one in alike):,}",
           _long(sum(one["pieces"] * one["length"] for one in alike), system))
          for what, each, alike in rows),
-        dense=True,
+        dense=True, halves=True,
     )  # fmt: skip
 
 

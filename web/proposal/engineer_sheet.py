@@ -22,7 +22,7 @@ from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import drawn_in_layers, figure, flags_of
+from web.proposal.annex_quantities import drawn_in_layers, figure, flags_of, listed
 from web.proposal.blocks import (
     Block,
     Cell,
@@ -39,14 +39,13 @@ from web.proposal.blocks import (
     together,
 )
 from web.proposal.offer import Offer, surveyed
-from web.quantities_table import Takeoff, zone_name
+from web.quantities_table import DRIFTS, GUTTERS, ZONES, Takeoff
 
 LEAD = (
     "Figures of a budget survey, for a licensed structural engineer to check and to replace. "
     "Nothing here is a design, and nothing here is an approval."
 )
 SUBJECTS = (STRUCTURE,)  # the cautions of this sheet
-DRIFTS = "and drift, not sized"
 REACH = (
     "The table says where snow may drift. How deep a drift lies, and what it weighs, is not worked "
     "out here: the engineer does that. A drift reaches at most eight times the height of its wall "
@@ -58,14 +57,12 @@ LOADED = (
     "not reactions. Dead load: the most roof that one post of the line carries times the load "
     "added over the plan area, an average: lines under gable walls, ridge ventilators and curbs "
     "carry more. Snow, where it is entered: the same roof times the flat roof snow load, not "
-    "reduced by slope, without drift, sliding or unbalanced snow; lines that a drift "
-    "could reach are marked. Uplift, "
-    "where wind is entered: strength design, on the most pulled post of the line, the roof that it "
-    "carries times the "
-    "uplift of each zone that this roof lies in, no dead load taken off. Net uplift: 0.6 of that "
-    "less 0.6 of the weight of panel and framing on the same roof (ASCE 7, 2.4.1, allowable stress "
-    "design, from memory), on the post where it is most. No ponding. The engineer sets the "
-    "reactions."
+    "reduced by slope, without drift, sliding or unbalanced snow; lines that a drift could "
+    "reach are marked *. Uplift, where wind is entered: strength design, on the most pulled post "
+    "of the line, the roof that it carries times the uplift of each zone that this roof lies in, "
+    "no dead load taken off. Net uplift: 0.6 of that less 0.6 of the weight of panel and framing "
+    "on the same roof (ASCE 7, 2.4.1, allowable stress design, from memory), on the post where it "
+    "is most. No ponding. The engineer sets the reactions."
 )
 BORNE = (
     "Each joist, beam or bearing edge that a post stands on: what all its posts bring, and the "
@@ -78,6 +75,25 @@ CREDIT = (
     "What is taken off is a credit not to be relied on until it is weighed. Stone may hold down a "
     "loose-laid membrane: the engineer says what holds it once the stone is gone."
 )
+SEISMIC = (
+    "What is taken off is not credited, and neither the old roof nor snow is in it. Base shear is "
+    "a question below."
+)
+LIVE = (
+    "Roof live load is in no figure here. In the code’s words: ordinary flat, pitched and curved "
+    "roofs that are not occupiable, 20 lb/ft² (0.96 kN/m²), reduced by its own rule (IBC 2021, "
+    "table 1607.1, from memory). To be confirmed, for the new roof and for bundles set down on the "
+    "old one."
+)
+WALLED = (
+    "Area of cladding between the old roof and the new panels. Pressure and suction on it, and "
+    "what carries them, are left to the engineer."
+)
+ASKED = (
+    "From the wind speed entered, as a question to the engineer: no design pressures; 0.6 W is 0.6 "
+    "of the uplift of strength design, for allowable stress design. What they come to on the posts "
+    "of each line stands with the posts above."
+)
 RECEIVED = (
     "Received for information only. The engineer’s own drawings govern; a name below does not "
     "adopt this sheet."
@@ -88,6 +104,9 @@ QUESTIONS = (
     "Uplift in field, edge and corner; clip and purlin spacing there",
     "Ground snow load, and the least load of low slopes",
     "Drift at steps, parapets and units; unbalanced and sliding snow, snow in valleys",
+    "Roof live load: least, reduced or not, and with snow",
+    "Base shear with the weight added: site class, design category; diaphragm and anchors",
+    "Wind on new end and step walls: pressure, girts and what carries them",
     "Capacity of the roof structure for the load added",
     "Where posts may stand: joists, beams, walls; deck between them",
     "Deck: kind, thickness, condition, pull-out of anchors",
@@ -103,7 +122,7 @@ def engineer_sheet(offer: Offer) -> Block:
     return sheet(
         "Sheet for the structural engineer",
         [text(LEAD), *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
-         *drawn_in_layers(offer), *cautioned(offer, SUBJECTS),
+         *cautioned(offer, SUBJECTS), *drawn_in_layers(offer),
          together([heading("To be decided by the engineer"), blanks(QUESTIONS), small(RECEIVED),
                    beside([blanks(("Name, licence",))], [blanks(("Date",))])])],
     )  # fmt: skip
@@ -122,10 +141,11 @@ def _blocks(
     yield text(on_all_posts(quantities, system))
     yield small(LOADED)
     yield from _bearing(quantities, system)
+    yield from _sideways(quantities, system)
     assert retrofit.framing is not None
-    yield from _wind(quantities, retrofit.framing.wind_and_snow, system)
-    yield from _snow(quantities, system)
-    yield from drainage(quantities, system)
+    yield from _wind(taken, quantities, retrofit.framing.wind_and_snow, system)
+    yield from _snow(taken, quantities, system)
+    yield from listed(taken, GUTTERS)
     yield heading("Members and spacing", 3)
     yield _members(retrofit.framing, quantities, system)
     yield heading("Steel, wind, snow and deck as taken here", 3)
@@ -161,6 +181,38 @@ def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
         if removed
         else "Nothing is taken off by this survey: coverings, ballast and insulation stay."
     )
+
+
+def _sideways(quantities: Reply, system: units.System) -> Iterator[Block]:
+    """Yield the weight that an earthquake moves and the walls that wind meets, as questions."""
+
+    def shown(value: float, kind: str) -> str:
+        return amount({"value": value, "kind": kind}, system)
+
+    yield heading("Earthquake, live load, and wind on new walls", 3)
+    added, area = (sum(one["mass"] for one in quantities["loads"]),
+                   quantities["surface"]["plan_area"])  # fmt: skip
+    yield text(
+        f"Weight added that an earthquake moves: {shown(added, 'mass')}, "
+        f"{shown(quantities['total_load'], 'mass_per_area')} over {shown(area, 'area')} of plan "
+        f"area. {SEISMIC}"
+    )
+    yield text(LIVE)
+    walls = {side: sum(one["walls"] for one in quantities["trims"] if side in _edge(one))
+             for side in SIDES}  # fmt: skip
+    if any(walls.values()):
+        yield table(
+            [("New end and step walls, as seen from", 2.0, "left"),
+             (f"Area, {units.unit('area', system).display}", 1.0, "right")],
+            ((side, fmt.shown(value, "area")) for side, value in walls.items() if value),
+        )  # fmt: skip
+        yield small(WALLED)
+
+
+def _edge(one: Reply) -> Sequence[str]:
+    """The words of the place of a wall: part, edge, and what it stands against."""
+    where: str = one["where"]
+    return where.split(", ")
 
 
 def _load(one: Reply, sign: int) -> Sequence[Cell]:
@@ -212,34 +264,14 @@ def _stands(row: Reply, system: units.System) -> tuple[str, str]:
     return f"{first} {row['edge']}", space if row["spacing"] else ""
 
 
-def _wind(quantities: Reply, site: WindAndSnow, system: units.System) -> Iterator[Block]:
+def _wind(
+    taken: Takeoff, quantities: Reply, site: WindAndSnow, system: units.System
+) -> Iterator[Block]:
     zones = quantities["wind_zones"]
-    if not zones:
-        return
-    area, length, load = (units.unit(kind, system).display
-                          for kind in ("area", "length", "mass_per_area"))  # fmt: skip
-    yield heading("Zones of wind", 3)
-    apart = len({one["parts"] for one in zones}) > 1
-    yield table(
-        [("Zone", 1.6, "left"), (f"From the edge inwards, {length}", 1.0, "right"),
-         (f"Plan area, {area}", 1.0, "right"), ("Coefficient", 0.8, "right"),
-         (f"Uplift, strength design, {load}", 1.1, "right"),
-         (f"Uplift, 0.6 W, {load}", 1.1, "right"),
-         (f"Purlins at most, {length}", 1.0, "right")],
-        ((_zone(one, apart, length),
-          _reach(one),
-          fmt.shown(one["plan_area"], "area"), fmt.shown(one["coefficient"]),
-          fmt.shown(one["pressure"]), fmt.shown(one["allowable"]),
-          fmt.shown(one["purlin_spacing"], "length")) for one in zones),
-    )  # fmt: skip
-    yield text(" ".join(retraced(site, zones, system)))
-    figures = ", ".join(dict.fromkeys(one["figure"] for one in zones if one["figure"]))
-    yield small(
-        f"{f'{figures}. ' if figures else ''}From the wind speed entered, as a question to the "
-        "engineer: no design pressures; 0.6 W is 0.6 of the uplift of strength design, for "
-        "allowable stress design. What they come to on the posts of each line stands "
-        "with the posts above."
-    )
+    if zones:
+        yield from listed(taken, ZONES)
+        yield text(" ".join(retraced(site, zones, system)))
+        yield small(ASKED)
 
 
 def retraced(site: WindAndSnow, zones: Sequence[Reply], system: units.System) -> Iterator[str]:
@@ -256,69 +288,25 @@ def retraced(site: WindAndSnow, zones: Sequence[Reply], system: units.System) ->
                f"qh {q:.2f} {load.display}.")  # fmt: skip
 
 
-def _reach(zone: Reply) -> str:
-    """Return where a zone begins and ends, from the edge inwards.
-
-    Examples
-    --------
-    >>> [_reach({"from": low, "width": high}) for low, high in ((14.1, 28.2), (28.2, 0.0))]
-    ['14.1 to 28.2', '28.2 to the middle']
-    """
-    end = fmt.shown(zone["width"], "length") if zone["width"] else "the middle"
-    return f"{fmt.shown(zone['from'], 'length')} to {end}"
-
-
-def _zone(one: Reply, apart: bool, length: str) -> Cell:
-    """Return the name of a zone, with its parts and their mean height where parts differ."""
-    several = "s" * ("," in one["parts"])
-    high = f"part{several} {one['parts']}, {fmt.shown(one['roof_height'], 'length')} {length} high"
-    return marked(zone_name(one), note=high if apart else "")
-
-
-def _snow(quantities: Reply, system: units.System) -> Iterator[Block]:
-    length, load = (units.unit(kind, system).display for kind in ("length", "mass_per_area"))
-    if quantities["roof_snow"] is None and not quantities["drifts"]:
-        return
-    yield heading("Snow", 3)
+def _snow(taken: Takeoff, quantities: Reply, system: units.System) -> Iterator[Block]:
     if quantities["roof_snow"] is not None:
+        yield heading("Snow", 3)
         yield text(
             f"Flat roof snow load by the ground snow load entered: "
-            f"{fmt.shown(quantities['roof_snow'])} {load}. Its factors stand with the questions."
+            f"{fmt.shown(quantities['roof_snow'])} {units.unit('mass_per_area', system).display}. "
+            "Its factors stand with the questions."
         )
     if quantities["drifts"]:
-        yield table(
-            [("Where snow may drift: located, not sized", 2.4, "left"),
-             (f"Length, {length}", 1.0, "right"),
-             (f"Greatest height above the lower roof, {length}", 1.2, "right"),
-             ("By the rule of the standard", 1.2, "left")],
-            ((one["where"], fmt.shown(one["length"], "length"), fmt.shown(one["height"], "length"),
-              one["by_rule"]) for one in quantities["drifts"]),
-        )  # fmt: skip
+        yield from listed(taken, DRIFTS)
         yield small(REACH)
-
-
-def drainage(quantities: Reply, system: units.System) -> Iterator[Block]:
-    """Yield gutters and downspouts of every eave, where the rain of an hour is entered."""
-    area, length, size = (units.unit_read(kind, system).display
-                          for kind in ("area", "length", "thickness"))  # fmt: skip
-    if quantities["drainage"]:
-        yield heading("Gutters and downspouts", 3)
-        yield table(
-            [("Eave", 1.8, "left"), (f"Roof drained, {area}", 1.0, "right"),
-             (f"Eave, {length}", 0.9, "right"), ("Downspouts", 0.9, "right"),
-             (f"Downspout, {size}", 0.9, "right"), (f"Half-round gutter, {size}", 1.1, "right")],
-            ((one["where"], fmt.shown(one["drained"], "area"), fmt.shown(one["eave"], "length"),
-              str(one["downspouts"]), fmt.read(one["downspout"], "thickness", system)[0],
-              fmt.read(one["gutter"], "thickness", system)[0]) for one in quantities["drainage"]),
-        )  # fmt: skip
 
 
 def posts(quantities: Reply, system: units.System) -> Block:
     """Return the posts of every line with their heights, and what each carries."""
     cut, rows = fmt.CUT_UNIT[system], by_distance(quantities["posts"])
     columns: list[Column] = [
-        ("Mark", 1.0, "left"), (f"From the eave, {cut}", 0.9, "right"),
-        (f"Shortest, {cut}", 0.9, "right"), (f"Tallest, {cut}", 0.9, "right"),
+        ("Mark", 1.1, "left"), (f"From the eave, {cut}", 0.9, "right"),
+        (f"Shortest, {cut}", 1.1, "right"), (f"Tallest, {cut}", 1.1, "right"),
         ("Posts", 0.6, "right"),
     ]  # fmt: skip
     cells = [
@@ -369,8 +357,7 @@ def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], lis
     ]  # fmt: skip
     if snow is not None:
         columns.append((f"Snow on one, at most, {mass}", 0.9, "right"))
-        cells = [(*cell, marked(fmt.shown(snow * row["carried"]),
-                                note=DRIFTS if row["may_drift"] else ""))
+        cells = [(*cell, f"{fmt.shown(snow * row['carried'])}{' *' * row['may_drift']}")
                  for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
     if any(row["uplift"] is not None for row in rows):
         columns += [(f"Net uplift on one, 0.6 W less 0.6 D, {mass}", 1.0, "right"),

@@ -421,7 +421,7 @@ def _without(offer: Offer) -> str:
 def _agreed(offer: Offer, name: str) -> str:
     price, _ = price_of(offer.proposed)
     if price_basis(offer) != "entered":
-        return f"{MISSING} for {name}: $ ______________"
+        return f"{MISSING} for {name}: $\u00a0______________"
     estimated = estimate(offer)
     if not estimated:
         return f"Agreed: {name} for {price}, with what this letter includes."
@@ -430,7 +430,7 @@ def _agreed(offer: Offer, name: str) -> str:
     return (
         f"Of {price}, {fmt.shown(quoted, 'money')} is the price entered and "
         f"{fmt.shown(estimated, 'money')} is an estimate that nobody has offered. Have it quoted, "
-        f"then agree: {name} for the sum of $ ______________."
+        f"then agree: {name} for the sum of $\u00a0______________."
     )
 
 
