@@ -302,7 +302,7 @@ def _with_subject(payback: Payback) -> str:
     if payback.reason == NOTHING:
         return sentence
     verb = "" if sentence.startswith(("Never", "Has")) else "is "
-    return f"Adding up all that is spent so far, it {verb}{spoken(sentence)}"
+    return f"Adding up all that is spent so far, in today's money, it {verb}{spoken(sentence)}"
 
 
 def _after_tax(pair: PairedComparison) -> Iterator[str]:

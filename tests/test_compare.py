@@ -347,13 +347,19 @@ def test_a_loss_in_present_value_has_no_payback_at_all(compared, flat_case):
     """What saves a little each year pays back undiscounted, and not at a rate of 9 %."""
     quick = MetalRetrofit(price_per_m2=150.7, service_life_y=50.0)
     case = with_choices(at(flat_case, study_period_y=40, discount_rate=0.09), Membrane(), quick)
-    found = compared(case).alternatives[1].measures
+    base, own = compared(case).alternatives
+    found = own.measures
     assert found.net_savings.value < 0
     assert found.simple_payback.value is None
     assert found.discounted_payback.value is None
     patient = compared(at(case, discount_rate=0.0)).alternatives[1].measures
     assert patient.net_savings.value > 0
+    behind = np.cumsum(own.cash_flow) > np.cumsum(base.cash_flow)
+    year = np.flatnonzero(behind)[-1] + 1
     assert patient.simple_payback.value is not None
+    assert "in today's money it never pays back" in found.simple_payback.reason
+    assert found.simple_payback.reason.endswith(f"would it in year {year}")
+    assert "spent so far, in today's money, it never pays back" in compared(case).verdict
 
 
 def test_a_payback_undone_and_won_back_by_residual_value_alone_is_said(compared, flat_case):

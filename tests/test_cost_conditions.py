@@ -139,7 +139,9 @@ def test_a_start_that_makes_it_too_close_says_so_and_that_waiting_pays(answered)
     assert net(found) < 0 > net(waits)
     assert found.answer.state == "costs-more"
     assert "unless both begin in year 5 (then too close to call" in found.headline
-    assert found.answer.conditions[0] == (
+    together, advice = found.answer.conditions[:2]
+    assert together.startswith(f"Begun together, “Metal retrofit” costs {words(net(waits))}")
+    assert advice == (
         "Better to wait until year 5, with “Membrane again and again” begun in year 5 as entered: "
         "“Metal retrofit” then costs about "
         f"{said(net(waits) - net(found))} less over the study period than begun now. That is "
@@ -361,3 +363,16 @@ def test_a_high_rate_above_inflation_is_also_read_as_a_banks(answered):
     assert (net(there) > 0) != (net(found) > 0)
     assert any("rate with inflation" in one.what for one in found.turning.choices)
     assert not any("read as above inflation" in one for one in there.answer.conditions)
+
+
+@pytest.mark.parametrize(("price", "leads"), [(200.0, True), (400.0, False)])
+def test_a_wait_that_is_half_of_the_difference_is_said_first(answered, price, leads):
+    """Metal now against a membrane in year 6: where both now halve the sum, that stands first."""
+    own = dataclasses.replace(METAL, price_per_m2=price)
+    found = answered(own=own, remaining_life_y=6.0, rate=0.06)
+    both_now = answered(
+        dataclasses.replace(BASE, start="now"), own, remaining_life_y=6.0, rate=0.06
+    )
+    assert (net(both_now) > net(found) / 2) == leads
+    assert found.answer.conditions[0].startswith("Begun together, “Metal retrofit”") == leads
+    assert f"{words(net(both_now))} if both begin now" in _of_starts(found)

@@ -173,6 +173,7 @@ def starts(
         own, own_year = results[place], accounts[place].first_work
         told: list[str] = []
         otherwise: list[tuple[str, float, float]] = []
+        same: dict[str, tuple[float, float]] = {}
         apart = place == best and own.kind != "coating" and own_year != year
         if apart and year is not None and own_year is not None:
             same = dict(_both_begin(base, own, year, (books[0], books[place]), case))
@@ -193,7 +194,8 @@ def starts(
             first = min(turned, key=lambda each: each.too_close, default=None)
             what = first.what.removeprefix("if ") if first else ""
             proviso = what.replace(f"“{own.name}”", "it")
-            yield Remark(" ".join(told), turned, proviso, "each begins as entered")
+            leads = bool(turned and same) or _halved(base, own, same)
+            yield Remark(" ".join(told), turned, proviso, "each begins as entered", leads)
         if place == best and own.starting_years and own.starting_years.advice:
             yield Remark(own.starting_years.advice, leads=True)
 
@@ -238,7 +240,7 @@ def _apart(
     own_year: int,
     same: Mapping[str, tuple[float, float]],
 ) -> str:
-    """Say how far apart both begin, and what they cost if both begin in the same year."""
+    """Say what both cost if they begin in the same year, and how far apart they do begin."""
     paid = math.fsum(event.cost for event in own.events if event.year == own_year)
     apart = abs(own_year - year)
     grant = granted(((one.name, one.by_year) for one in own.costs), own_year)
@@ -246,11 +248,20 @@ def _apart(
     each = "; ".join(f"{difference(*costs)} if {what}" for what, costs in same.items())
     sooner = year > 0 and BOTH_NOW in same
     each += f" (“{base.name}” is then paid for sooner too)" * sooner
-    compared = f" Compared with it, “{own.name}” costs {each}." if same else ""
+    together = f"Begun together, “{own.name}” costs {each}. As entered, it" if same else ""
     return (
-        f"“{own.name}” costs {said(paid)}{less} {when(own_year)}, {in_years(apart)} "
-        f"{'before' if own_year < year else 'after'} “{base.name}” begins {when(year)}.{compared}"
+        f"{together or f'“{own.name}”'} costs {said(paid)}{less} {when(own_year)}, "
+        f"{in_years(apart)} {'before' if own_year < year else 'after'} “{base.name}” begins "
+        f"{when(year)}."
     )
+
+
+def _halved(
+    base: AlternativeResult, own: AlternativeResult, same: Mapping[str, tuple[float, float]]
+) -> bool:
+    """Tell whether half of the difference or more is only that both do not begin together."""
+    saved = base.life_cycle_cost - own.life_cycle_cost
+    return any((one - other) * saved <= saved**2 / 2 for one, other in same.values())
 
 
 def _both_begin(

@@ -29,8 +29,8 @@ NO_INVESTMENT = (
 )
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
 UNEARNED = (
-    "costs more in present value over the study period, though not where its yearly costs are "
-    "added up without interest"
+    "none: in today's money it never pays back; only with all years added up as if money earned "
+    "nothing would it in year {year:.0f}"
 )
 # How each figure is counted, said beside it.
 NET_SAVINGS = "the life-cycle cost of the other choice less its own (ASTM E1074)"
@@ -224,7 +224,7 @@ def earned(simple: Measure, discounted: Measure) -> Measure:
     """
     if discounted.value is not None or simple.value is None:
         return simple
-    return Measure(None, UNEARNED, None, simple.convention)
+    return Measure(None, UNEARNED.format(year=simple.value), None, simple.convention)
 
 
 def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Measure:
