@@ -392,8 +392,10 @@ def _columns_add_up(scope):
     for place in (1, 2):
         cells = [row[place] for row in scope["rows"]]
         texts = [cell if isinstance(cell, str) else cell["text"] for cell in cells]
-        found = [re.match(r"\$([\d,]+)", text) for text in texts]
-        figures = [float(one.group(1).replace(",", "")) for one in found if one]
+        found = [re.match(r"−?\$[\d,]+", text) for text in texts]
+        plain = [one.group().replace("−", "-").translate(str.maketrans("", "", "$,"))
+                 for one in found if one]  # fmt: skip
+        figures = list(map(float, plain))
         total = float(scope["total"][place]["text"].lstrip("$").replace(",", ""))
         assert sum(figures) == pytest.approx(total, abs=0.5 * len(figures) + 1)
 
