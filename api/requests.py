@@ -31,7 +31,7 @@ class TableQuery:
 class PlaceQuery:
     """What someone typed for a place."""
 
-    query: Annotated[str, Text("Query", help='A ZIP code, "Town, ST", or latitude and longitude.')]
+    query: Annotated[str, Text("Query", help="ZIP code, town or county, or latitude and longitude")]
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,7 @@ class Site(CasePart):
 
     place: Annotated[str | None, Text(
         "Place", when_unset="the climate is given", advanced=False,
-        help='ZIP code, "Town, ST", or latitude and longitude. It sets climate and zone.')] = None
+        help='ZIP code, town or county with its state, or latitude and longitude.')] = None
     climate: Annotated[str | None, Key(
         "climates", "Climate", when_unset="the station that suits the place", advanced=False,
         help="A typical-year station of your own choice.")] = None
