@@ -11,8 +11,8 @@ import pytest
 import xlsxwriter
 
 from api.portfolio.reading.any_table import open_table
-from api.portfolio.reading.archives import MAX_ROWS
 from api.portfolio.reading.fault_kinds import TableError, TooManyRows
+from api.portfolio.reading.spreadsheet_limits import MAX_ROWS
 from api.portfolio.reading.spreadsheets import MAX_COLUMNS, SHEET
 
 HEADER = ["name", "climate", "roof_area_m2", "roof_type", "covering", "age"]

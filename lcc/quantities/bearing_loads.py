@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.quantities.bearing import structure
 from lcc.quantities.polygons import TOUCH_M, Array
+from lcc.quantities.post_and_purlin_spacing import structure
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.set_out import even_runs, stand_on

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from lcc.case.framing import Framing
 from lcc.quantities.bracing import diagonals
+from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M, Array
-from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.purlin_pieces import pieces_m, valley_splices_m
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import CutPiece, Services

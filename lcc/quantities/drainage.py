@@ -11,9 +11,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.quantities.bearing import spaces
+from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.polygons import TOUCH_M, Array, across
-from lcc.quantities.posts_and_purlins import FallFrame
+from lcc.quantities.post_and_purlin_spacing import spaces
 from lcc.quantities.roof_frame import RoofFrame, off_segments
 from lcc.results.takeoff_result import Drainage
 from lcc.units import FOOT_M, INCH_M

@@ -7,9 +7,9 @@ from itertools import groupby, pairwise
 
 import numpy as np
 
-from lcc.quantities.bearing import spaces
+from lcc.quantities.fall_frame import Interval
 from lcc.quantities.polygons import TOUCH_M, Array
-from lcc.quantities.posts_and_purlins import Interval
+from lcc.quantities.post_and_purlin_spacing import spaces
 from lcc.quantities.roof_frame import FramedFall
 
 

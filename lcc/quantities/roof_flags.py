@@ -12,9 +12,9 @@ from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, mark_range
 from lcc.quantities.drainage import low_eaves, scuppers
+from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.long_spans import is_long
 from lcc.quantities.polygons import TOUCH_M
-from lcc.quantities.posts_and_purlins import FallFrame
 from lcc.quantities.purlin_pieces import off_posts
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from lcc.case.framing import Framing
+from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.polygons import TOUCH_M, Array, area, volume
-from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.purlin_pieces import SplicedRun, spliced_runs
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import (

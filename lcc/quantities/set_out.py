@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from lcc.quantities.cut_list import cross_mark, cross_places, line_mark, mark_range
 from lcc.quantities.drainage import downspout_places
+from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilator_places
 from lcc.quantities.polygons import TOUCH_M, Array
-from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.results.takeoff_result import AlongRow, Drainage, LaidRow, SetOutRow

@@ -72,7 +72,7 @@ def quantities(
     Notes
     -----
     Pure geometry of planes over rectangles: see `lcc.quantities.roof_planes` for the planes,
-    `lcc.quantities.roof_edges` for where they meet, `lcc.quantities.posts_and_purlins` for the
+    `lcc.quantities.roof_edges` for where they meet, `lcc.quantities.fall_frame` for the
     frame of one fall, `lcc.quantities.openings` for the cavity.
 
     Examples

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.polygons import Array, across
-from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine
 from lcc.quantities.wind_zones import WindZones
 
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from lcc.case.wind_and_snow import WindAndSnow
-from lcc.quantities.bearing import spaces
+from lcc.quantities.fall_frame import FallFrame, PurlinLine, ShortLine
 from lcc.quantities.polygons import (
     TOUCH_M,
     Array,
@@ -27,7 +27,7 @@ from lcc.quantities.polygons import (
     side_by_side,
     together,
 )
-from lcc.quantities.posts_and_purlins import FallFrame, PurlinLine, ShortLine
+from lcc.quantities.post_and_purlin_spacing import spaces
 from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers, legs
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.wind_pressure import ALLOWABLE, ZoneRule, edge_distance, uplift_kg_m2, zone_rule

@@ -8,13 +8,13 @@ from typing import BinaryIO
 
 from api.portfolio.mapping import TableMapping, check_titles, headed, mapped
 from api.portfolio.reading import spreadsheets, text_tables
-from api.portfolio.reading.archives import SIGNATURE
 from api.portfolio.reading.cells import NUMERIC, digits_of
 from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.fault_kinds import refuse, shorten
 from api.portfolio.reading.headers import Header, known_cells, read_header
 from api.portfolio.reading.number_text import settle
 from api.portfolio.reading.row_check import CHUNK, Checker
+from api.portfolio.reading.spreadsheet_limits import SIGNATURE
 from api.portfolio.tables_out import unguarded
 from lcc import units
 

@@ -9,16 +9,16 @@ from typing import Any, BinaryIO
 
 from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook
 
-from api.portfolio.reading.archives import (
+from api.portfolio.reading.data_table import DataTable, Record, one_line
+from api.portfolio.reading.fault_kinds import refuse
+from api.portfolio.reading.number_text import Marks, proof
+from api.portfolio.reading.spreadsheet_limits import (
     MAX_COLUMNS,
     MAX_EMPTY_ROWS,
     SheetMarks,
     check_archive,
     sheet_marks,
 )
-from api.portfolio.reading.data_table import DataTable, Record, one_line
-from api.portfolio.reading.fault_kinds import refuse
-from api.portfolio.reading.number_text import Marks, proof
 
 SHEET = "Roofs"
 LOOKED_AT = 20  # rows of a sheet in which its header is looked for

@@ -11,7 +11,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.quantities.bearing import (
+from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across, side_by_side
+from lcc.quantities.post_and_purlin_spacing import (
     FrameLines,
     SetOut,
     purlins,
@@ -20,7 +21,6 @@ from lcc.quantities.bearing import (
     stations,
     structure,
 )
-from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across, side_by_side
 from lcc.quantities.roof_planes import Facet, Fall, RoofPart
 
 Interval = tuple[float, float]
