@@ -9,7 +9,7 @@ import pandas as pd
 
 from api.portfolio.job import cautions
 from lcc.model_notes import NOTES
-from lcc.portfolio.ranking import CapitalProgramme, programme, ranked, within_budget
+from lcc.portfolio.ranking import CapitalProgramme
 from lcc.units import System, unit
 from web import format as fmt
 from web.charts.figure import Figure
@@ -37,15 +37,6 @@ class PortfolioAnswer:
     programme: CapitalProgramme
     cautions: tuple[dict[str, Any], ...]
     notes: tuple[str, ...]
-
-
-def settled(results: pd.DataFrame, budget: float | None) -> tuple[pd.DataFrame, CapitalProgramme]:
-    """Return results in the order of their buildings, ranked, with what a budget buys of them."""
-    chosen = None
-    if budget is not None:
-        results, chosen = within_budget(results, budget)
-    final = ranked(results).sort_values("building", kind="stable", ignore_index=True)
-    return final, programme(results, chosen)
 
 
 def answer(

@@ -12,10 +12,10 @@ from markupsafe import Markup
 
 from api.portfolio import results_out, workbook
 from api.portfolio.defaults import defaults_taken
-from api.portfolio.job import PortfolioJob
+from api.portfolio.job import PortfolioJob, settled
 from lcc.portfolio.ranking import CapitalProgramme, programme
 from lcc.units import System
-from web.portfolio_answer import PortfolioAnswer, answer, settled
+from web.portfolio_answer import PortfolioAnswer, answer
 from web.portfolio_table import columns_out, rows
 
 VIEW_EVERY_S = 2.0
@@ -32,7 +32,7 @@ def events(job: PortfolioJob) -> Iterator[dict[str, Any]]:
     yield {"event": "start", **job.head(), **_about(job)}
     yield from _computed(job)
     if job.yearly and job.intake.good:
-        final, whole = settled(job.results, budget_of(job))
+        final, whole = settled(job.results, None, job.query)
         yield from finished(final, whole, job.query.system, budget_of(job), job)
         yield from _planning(job)
     yield from finished(*job.finished, job.query.system, budget_of(job), job)

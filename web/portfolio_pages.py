@@ -16,7 +16,7 @@ from api.jobs.job_folder import DONE
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand, runner, send
 from api.portfolio.defaults import defaults_taken
-from api.portfolio.job import Means, PortfolioJob
+from api.portfolio.job import Means, PortfolioJob, settled
 from api.portfolio.portfolio_requests import MOST_UPLOAD, read_job
 from api.portfolio.portfolio_routes import attached, csv_file, enter, stream, xlsx_file
 from api.portfolio.query import PortfolioQuery, sums
@@ -27,7 +27,7 @@ from api.requests import read_body
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import columns
 from web.charts.svg import draw
-from web.portfolio_answer import answer, settled
+from web.portfolio_answer import answer
 from web.portfolio_events import budget_of, events, finished
 from web.portfolio_mapping import meanings
 from web.portfolio_table import frame_of, rows, titles
@@ -186,7 +186,7 @@ def so_far() -> Response:
     query = _query({name: value for name, value in payload.items() if name != "results"})
     with enter():
         money = [*sums("budget", query.budget, 1), None][0]
-        found = settled(frame_of(payload.get("results"), query.system), money)
+        found = settled(frame_of(payload.get("results"), query.system), None, query)
         told = list(finished(*found, query.system, money))
         return Response(service.to_json(told), mimetype="application/json")
 
