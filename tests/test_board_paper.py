@@ -5,6 +5,7 @@ import re
 import subprocess
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from click.testing import CliRunner
 
@@ -71,6 +72,16 @@ def test_it_has_two_pages_and_names_every_caution(tmp_path, pdf_text, told):
     assert [one for one in orders if one.rstrip(".") not in words] == []
     others = ["".join(one["text"].split())[:12] for one in told if one["text"] not in BRIEF]
     assert [one for one in others if one not in words] == []
+
+
+def test_the_largest_roofs_give_way_where_a_page_is_full():
+    best = pd.DataFrame(
+        [{"building": one, "name": f"B{one}", "alternative": "metal", "first_cost": 9.0 - one,
+          "net_savings": 1.0, "rank": 1.0, "rank_note": "", "planned_year": None}
+         for one in range(8)]
+    )  # fmt: skip
+    (rows,) = [one for one in board_paper._largest(best, None) if one["kind"] == "table"]
+    assert rows["least"] < len(rows["rows"]) == 8
 
 
 def test_a_caution_with_figures_says_whose_they_are():

@@ -15,8 +15,10 @@ from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
 from lcc.portfolio.rank_notes import too_close
 from lcc.portfolio.ranking import CapitalProgramme, DueNow, best_rows
 from web.format import money, said
+from web.proposal.cut_names import cut_middle
 
 CLOSE = 0.1  # part of a gain up to which one figure tells it
+NAME = 38  # letters
 WIDE = 0.2  # part of a gain from which a range is called wide
 STOPPED = (
     "Where the range is wide the search stopped at its time limit, before the best plan was "
@@ -215,6 +217,6 @@ def _named(plan: CapitalPlan, most: int = 5) -> str:
     years: dict[str, list[str]] = {}
     for one in plan.fails:
         if one.what != MUST_DO:
-            years.setdefault(one.name, []).append(str(plan.calendar(one.year)))
+            years.setdefault(cut_middle(one.name, NAME), []).append(str(plan.calendar(one.year)))
     return some_of([f"{name} ({PATCHING}, year{'s' * (len(each) > 1)} {', '.join(each)})"
                     for name, each in years.items()], most)  # fmt: skip

@@ -21,7 +21,7 @@ from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
 from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme, MustUndone, best_rows
 from web import portfolio_answer
 from web.format import money, said
-from web.portfolio_words import roofs, saved
+from web.portfolio_words import NAME, roofs, saved
 from web.proposal.blocks import Block, blanks, bullets, heading, page, small, table, text
 from web.proposal.cut_names import cut, cut_middle
 from web.proposal.letter import sentences
@@ -35,7 +35,7 @@ YEARS = 10  # of a plan, listed one by one
 LEAST = 3  # lines of a table that has to give way
 FIRST, FEWEST = 110, 56  # letters of a caution, where there is room and where there is little
 UNDONE = 20  # must-do roofs that the money does not reach, named one by one
-NAME, SHORT = 38, 26  # letters
+SHORT = 26  # letters
 SOURCES = ("Reserve or capital budget", "Bond or loan", "Grants and rebates", "Energy savings",
            "Insurance")  # fmt: skip
 
@@ -320,6 +320,7 @@ def _largest(results: pd.DataFrame, plan: CapitalPlan | None) -> Iterator[Block]
              done.get(row["building"], "no new roof") if plan else "")
             for row in rows
         ),
+        least=LEAST, of=len(rows), rest="such roofs",
     )  # fmt: skip
     yield from _marked(map(_marks, rows))
 
