@@ -86,6 +86,9 @@ def test_what_if_nothing_changes_gives_the_ranking_again(client, planned):
         assert flat(same[name]) == pytest.approx(flat(before[name]), rel=1e-9, abs=0.01)
     assert [row["rank"] for row in same["ranking"]] == [row["rank"] for row in before["ranking"]]
     assert len(same["results"]) == len(before["results"])
+    assert same["programme"]["discount_rate"] == before["programme"]["discount_rate"] > 0
+    dear = what_if(client, state, discount_rate=0.05, price_factor=1.2).json["programme"]
+    assert (dear["discount_rate"], dear["price_factor"]) == (0.05, 1.2)
 
 
 def flat(part):

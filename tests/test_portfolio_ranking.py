@@ -10,7 +10,13 @@ from api.portfolio.workbook import plan_sheets
 from lcc.errors import CaseError
 from lcc.portfolio.grouping import drivers
 from lcc.portfolio.outcome import Begun, Outcome, as_frame
-from lcc.portfolio.plan_report import CapitalPlan, DeferredRoof, FailingRoof, FurtherMoney
+from lcc.portfolio.plan_report import (
+    CapitalPlan,
+    DeferredRoof,
+    FailingRoof,
+    FurtherMoney,
+    PlannedWork,
+)
 from lcc.portfolio.ranking import (
     MEASURES,
     CapitalProgramme,
@@ -30,6 +36,7 @@ from web.portfolio_words import (
     STOPPED,
     brings,
     close_in_words,
+    early_in_words,
     gain,
     in_words,
     plan_in_words,
@@ -217,7 +224,9 @@ def test_the_plan_is_marked_by_year_and_tells_what_falls_due():
         ("B1", "metal", 1),
     ]
     assert [row[4] for row in plan_sheets(whole)["Plan"]] == ["year", 0, 1]
-    dated = programme(marked, plan=plan).of_table(2027, "").plan  # where a mapping says the year
+    dated = (
+        programme(marked, plan=plan).of_table(2027, "", 0.03).plan
+    )  # where a mapping says the year
     assert [row[4] for row in plan_sheets(dated)["Plan"]] == ["year", 2027, 2028]
     shown = {row["name"]: row["cells"] for row in rows(ranked(marked), "ip", dated)}
     assert "2028" in shown["B1"]
@@ -248,6 +257,9 @@ def test_what_more_money_brings_is_a_range_where_the_searches_were_cut_off():
     said = list(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
     assert "first $100,000 would pay for $50,000 more of what cannot wait." in said[0]
     assert CANNOT_WAIT in said
+    best = totals(RESULTS)
+    dollar = f"${best.net_savings / best.first_cost:.2f} of net savings"
+    assert any("that would save brings" in one and dollar in one for one in said)
     assert STOPPED not in said
     half = replace(short[0], unfunded_at_least=3e4), short[1]
     assert brings(*half) == "pay for $30,000 to $50,000 more of what cannot wait"
@@ -255,6 +267,23 @@ def test_what_more_money_brings_is_a_range_where_the_searches_were_cut_off():
         plan_in_words(CapitalProgramme(totals(RESULTS), plan=replace(plan, trade_off=half)))
     )
     assert STOPPED in said
+
+
+def test_a_must_do_roof_with_metal_that_saves_nothing_says_why_and_the_terms_are_named():
+    results = as_frame([outcome(1, savings=-2.0, must="must-do-by-1", base_work_year=2)])
+    work = PlannedWork(1, "B1", "metal", "begins", 1, 100.0, -2.0)
+    plan = CapitalPlan(-2.0, 500.0, 0.0, 0.0, 0.0, 0.0, 2026, work=(work,))
+    (said,) = early_in_words(results, plan)
+    assert said.startswith("B1 gets “metal” by 2027, as it must, although that saves nothing")
+    assert "falls due only in 2028" in said
+    in_time = results.assign(base_work_year=1.0)
+    assert not list(early_in_words(in_time, plan))
+    whole = CapitalProgramme(totals(results), plan=plan)
+    assert not list(in_words(whole, None))
+    (terms,) = in_words(whole.of_table(2026, "", 0.05, 1.2), None)
+    assert terms == "Discount rate 5% a year above inflation, roofing prices times 1.2."
+    shown = results.assign(base_work_year=np.nan)
+    assert terms in answer(shown, whole.of_table(2026, "", 0.05, 1.2), "ip", None).more
 
 
 def test_patching_that_is_paid_for_and_roofs_that_go_without_are_told_apart():

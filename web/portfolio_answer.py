@@ -15,7 +15,13 @@ from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures
 from web.measures_table import KeyFigure
-from web.portfolio_words import close_in_words, in_words, plan_headline, plan_in_words
+from web.portfolio_words import (
+    close_in_words,
+    early_in_words,
+    in_words,
+    plan_headline,
+    plan_in_words,
+)
 
 NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
 A_YEAR = "saved a year, mean of the study period"
@@ -54,7 +60,7 @@ def answer(
     return PortfolioAnswer(
         headline=headline,
         more=more,
-        plan_words=" ".join(plan_in_words(whole)),
+        plan_words=" ".join([*plan_in_words(whole), *early_in_words(results, whole.plan)]),
         keys=_keys(whole, system) if any_roof else (),
         figures=figures(Roofs.of(results, system, budget)),
         programme=whole,

@@ -37,7 +37,13 @@ from web.portfolio_outputs import (
     write,
     write_notes,
 )
-from web.portfolio_words import close_in_words, in_words, plan_headline, plan_in_words
+from web.portfolio_words import (
+    close_in_words,
+    early_in_words,
+    in_words,
+    plan_headline,
+    plan_in_words,
+)
 from web.portfolio_words import roofs as count
 from web.portfolio_workers import workers as at_work
 
@@ -218,6 +224,7 @@ def told(whole: CapitalProgramme, query: PortfolioQuery, final: Any) -> Iterator
     if told := plan_headline(whole):
         yield told
     yield from plan_in_words(whole)
+    yield from early_in_words(final, whole.plan)
     if whole.plan:
         yield from _spent(whole.plan)
     if whole.worthwhile.buildings:

@@ -8,12 +8,12 @@ from itertools import pairwise
 import pandas as pd
 
 from lcc.figures import some_of
-from lcc.portfolio.condition import MUST_DO
-from lcc.portfolio.plan import PATCHING
+from lcc.portfolio.condition import MUST_BY, MUST_DO
+from lcc.portfolio.plan import BEGINS, PATCHING
 from lcc.portfolio.plan_as_milp import PROVED
 from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
 from lcc.portfolio.rank_notes import too_close
-from lcc.portfolio.ranking import CapitalProgramme, DueNow, best_rows
+from lcc.portfolio.ranking import CapitalProgramme, DueNow, Totals, best_rows
 from web.format import money, said
 from web.proposal.cut_names import cut_middle
 
@@ -51,7 +51,10 @@ def close_in_words(results: pd.DataFrame) -> str:
 
 
 def in_words(whole: CapitalProgramme, budget: float | None) -> Iterator[str]:
-    """Yield what a single budget buys, and what falls due beside it."""
+    """Yield at what terms all is reckoned, what a single budget buys, and what falls due too."""
+    if whole.discount_rate is not None:
+        prices = f", roofing prices times {whole.price_factor:g}" * (whole.price_factor != 1)
+        yield f"Discount rate {100 * whole.discount_rate:.3g}% a year above inflation{prices}."
     chosen = whole.in_budget
     if chosen is None or budget is None:
         return
@@ -144,7 +147,7 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
     plan = whole.plan
     if plan is None:
         return
-    yield from _trade_off(plan)
+    yield from _trade_off(plan, whole.worthwhile)
     proof = _proof(plan)
     against = "against every base case done on time with all the money it takes"
     if plan.net_savings < 0:
@@ -189,7 +192,23 @@ def _proof(plan: CapitalPlan) -> str:
     )
 
 
-def _trade_off(plan: CapitalPlan) -> Iterator[str]:
+def early_in_words(results: pd.DataFrame, plan: CapitalPlan | None) -> Iterator[str]:
+    """Yield why a must-do roof gets an alternative that saves nothing: nothing else is in time."""
+    if plan is None:
+        return
+    own = results.drop_duplicates("building").set_index("building")
+    in_time = dict(MUST_BY) | {MUST_DO: plan.years[-1].year if plan.years else 0}
+    for one in plan.work:
+        by, due = in_time.get(own["must"][one.building]), own["base_work_year"][one.building]
+        if one.what == BEGINS and one.net_savings < 0 and by is not None and due > by:
+            yield (
+                f"{cut_middle(one.name, NAME)} gets “{one.alternative}” by {plan.calendar(by)}, as "
+                "it must, although that saves nothing: its base case’s work falls due only in "
+                f"{plan.calendar(int(due))}, and an earlier membrane is not compared."
+            )
+
+
+def _trade_off(plan: CapitalPlan, best: Totals) -> Iterator[str]:
     """Yield what each further sum brings, and what would still be put off."""
     if len(plan.trade_off) < 2:
         return
@@ -208,6 +227,11 @@ def _trade_off(plan: CapitalPlan) -> Iterator[str]:
     pairs = list(pairwise(plan.trade_off))
     if any(before.unfunded - after.unfunded >= 1 for before, after in pairs):
         yield CANNOT_WAIT
+        if best.first_cost > 0:
+            yield (
+                f"Re-roofing the {roofs(best.buildings)} that would save brings, of each dollar of "
+                f"first cost, ${best.net_savings / best.first_cost:.2f} of net savings."
+            )
     if any(most - least > WIDE * most for least, _, most in (_bounds(*pair) for pair in pairs)):
         yield STOPPED
 

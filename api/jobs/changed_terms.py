@@ -87,6 +87,7 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
         raise Problem(problem.name, problem.detail, errors) from None
     try:
         terms = wanted.discount_rate, wanted.price_factor
+        kept_rates = (one.discount_rate for one in _kept(job, STEPS[0]) if one.ways)
         results = _bound(changed(_kept(job, STEPS[0]), *terms), wanted)
         plan = changed(_of_plan(job, len(yearly)), *terms) if yearly else None
     except CaseError as error:
@@ -95,7 +96,9 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
     kept = KeptPlan(job.parts / "what-if.json", fingerprint(b"", job_of(job.parts), repr(wanted)))
     final, whole = settled(results, options, asked, kept=kept, patience=AT_ONCE)
     refused = job.must_refused.read_text("utf-8") if job.must_refused.exists() else ""
-    return final, whole.of_table(wanted.first_year, refused)
+    rate, factor = terms
+    rate = next(kept_rates, None) if rate is None else rate
+    return final, whole.of_table(wanted.first_year, refused, rate, factor)
 
 
 def _bound(rows: pd.DataFrame, wanted: WhatIf) -> pd.DataFrame:

@@ -19,6 +19,7 @@ from api.portfolio.plan_kept import KeptPlan
 from api.portfolio.query import PortfolioQuery, money
 from api.problems import Problem, from_case_error
 from lcc.case import Case
+from lcc.cost.present_value import real_discount_rate
 from lcc.errors import CaseError
 from lcc.model_notes import NOTES
 from lcc.portfolio.capital_budget import frontier
@@ -204,7 +205,8 @@ class PortfolioJob:
     def _settled(self, options: list[pd.DataFrame]) -> Ended:
         every = pd.concat(options, ignore_index=True) if options else None
         final, whole = settled(self.results, every, self.query, self._exactly, self.means.plan)
-        return final, whole.of_table(self.intake.year, self.intake.must_refused)
+        rate = real_discount_rate(self.base.economics)
+        return final, whole.of_table(self.intake.year, self.intake.must_refused, rate)
 
     @property
     def _exactly(self) -> Exactly:

@@ -119,14 +119,22 @@ class CapitalProgramme:
     must_undone_roofs: Annotated[tuple[MustUndone, ...], Parts(
         "Must-do roofs that the money does not pay for, each")] = ()
     plan: CapitalPlan | None = None
+    discount_rate: Annotated[float | None, Quantity(
+        "rate", "Real discount rate of all present values")] = None
+    price_factor: Annotated[float, Quantity(
+        "ratio", "Factor on all roofing prices, 1 as entered")] = 1.0
 
-    def of_table(self, first_year: int | None, refused: str) -> CapitalProgramme:
-        """Return the programme with the calendar year of its plan's year 0.
+    def of_table(
+        self, first_year: int | None, refused: str, rate: float | None, factor: float = 1.0
+    ) -> CapitalProgramme:
+        """Return the programme with the calendar year of its plan's year 0, and its terms.
 
         `refused` says which must-do roofs have rows that cannot be used; they come first.
         """
         return replace(
             self,
+            discount_rate=rate,
+            price_factor=factor,
             must_undone=" ".join(filter(None, (refused, self.must_undone))) or None,
             plan=self.plan and replace(self.plan, first_year=first_year),
         )
