@@ -142,10 +142,10 @@ def test_a_start_that_makes_it_too_close_says_so_and_that_waiting_pays(answered)
     together, advice = found.answer.conditions[:2]
     assert together.startswith(f"Begun together, “Metal retrofit” costs {words(net(waits))}")
     assert advice == (
-        "Better to wait until year 5, with “Membrane again and again” begun in year 5 as entered: "
-        "“Metal retrofit” then costs about "
+        "Better to wait until year 5: “Metal retrofit” then costs about "
         f"{said(net(waits) - net(found))} less over the study period than begun now. That is "
-        f"{words(net(waits))} than “Membrane again and again”, too close to call."
+        f"{words(net(waits))} than “Membrane again and again”, too close to call. "
+        "“Membrane again and again” begins in year 5, as entered."
     )
 
 

@@ -182,11 +182,11 @@ def _advice(
     base, name = (way.programme.name for way in ways)
     leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
     lead = f"to wait until year {best}" if best > planned else f"to begin {when(best)}"
-    lead += f", with “{base}” begun {when(due)} as entered" * (due < ways[0].years)
+    beside = f" “{base}” begins {when(due)}, as entered." * (due < ways[0].years)
     then = f" That is {difference(cost, cost - saved, base)}." if level else ""
     return (
         f"Better {lead}: “{name}” then costs about {said(saved - as_planned)} less over the study "
-        f"period than begun {when(planned)}{leaks}.{then}"
+        f"period than begun {when(planned)}{leaks}.{then}{beside}"
     )
 
 
