@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from lcc.case import Economics
 from lcc.case.layers import Assembly
-from lcc.cost.cash_flow import costs_today, flows, present_values, total
+from lcc.cost.cash_flow import costs_today, flows, total
 from lcc.cost.ledger import ledger
+from lcc.cost.present_value import present_values
 from lcc.cost.programme import Programme
 from lcc.cost.scenario import Scenario, factors_today
 from lcc.cost.work import (

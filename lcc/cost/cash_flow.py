@@ -300,8 +300,3 @@ def life_cycle_costs(ledger: Ledger, terms: Scenario) -> Array:
 def total(paid: Mapping[str, Array]) -> Array:
     """Return the sum over categories, shape (draws, n + 1)."""
     return np.asarray(sum(paid.values()), float)
-
-
-def present_values(flow: Array, discount_rate: Array) -> Array:
-    """Return each year's flow discounted to today, shape (draws, n + 1)."""
-    return flow / growth(discount_rate, flow.shape[-1] - 1)

@@ -94,6 +94,37 @@ def growth(rate: ArrayLike, years: int) -> Array:
     return _factors(rates, years)
 
 
+def present_values(flow: Array, discount_rate: Array) -> Array:
+    """Return each year's flow discounted to today.
+
+    Parameters
+    ----------
+    flow : Array
+        What is paid in each year of the study period, year 0 first [$], shape (..., n + 1).
+    discount_rate : Array
+        Real rate [1/year], more than -1, one or one for each row.
+
+    Returns
+    -------
+    Array
+        The same flows in today's money [$], shape (..., n + 1).
+
+    Notes
+    -----
+    F / (1 + d)^t, money at the end of its year.
+
+    References
+    ----------
+    ASTM E917, present value of a single future amount.
+
+    Examples
+    --------
+    >>> present_values(np.array([0.0, 105.0]), np.array(0.05)).round(6).tolist()
+    [0.0, 100.0]
+    """
+    return flow / growth(discount_rate, flow.shape[-1] - 1)
+
+
 @lru_cache(maxsize=1024)
 def _grown(rate: float, years: int) -> Array:
     factors = _factors(np.asarray(rate), years)

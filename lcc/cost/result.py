@@ -12,12 +12,17 @@ from numpy.typing import NDArray
 from lcc.case import Economics
 from lcc.case.layers import Assembly
 from lcc.cost import measures
-from lcc.cost.cash_flow import flows, present_values, total
+from lcc.cost.cash_flow import flows, total
 from lcc.cost.energy_in_parts import in_two_parts
 from lcc.cost.financing import financed
 from lcc.cost.job_years import timing
 from lcc.cost.ledger import Ledger, ledger, part_done, repeat_ages
-from lcc.cost.present_value import annual_equivalent, real_discount_rate, stated_rate
+from lcc.cost.present_value import (
+    annual_equivalent,
+    present_values,
+    real_discount_rate,
+    stated_rate,
+)
 from lcc.cost.programme import Programme
 from lcc.cost.scenario import Scenario
 from lcc.cost.work import (

@@ -15,8 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Economics, Tax
-from lcc.cost.cash_flow import present_values
-from lcc.cost.present_value import growth, real_discount_rate
+from lcc.cost.present_value import growth, present_values, real_discount_rate
 from lcc.cost.result import Account
 from lcc.cost.work import INSULATION, RESIDUAL
 from lcc.results import AfterTax

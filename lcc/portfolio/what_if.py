@@ -16,7 +16,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from lcc.cost import measures
-from lcc.cost.cash_flow import present_values
+from lcc.cost.present_value import present_values
 from lcc.cost.result import payback
 from lcc.errors import CaseError
 from lcc.portfolio.outcome import Begun, Outcome, as_frame, measured_columns, of_ways
