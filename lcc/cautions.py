@@ -16,9 +16,8 @@ from typing import TYPE_CHECKING, Any
 
 from lcc import tables
 from lcc.case import Alternative, Building, Case, Coating, Framing, Layer, MetalRetrofit, Roof
-from lcc.case.fields import CasePart, Facts
+from lcc.case.fields import CasePart
 from lcc.case.other_work import SKYLIGHTS
-from lcc.case.resolution import figures
 from lcc.caution_texts import (
     CLIMB,
     FIGURES,
@@ -35,6 +34,7 @@ from lcc.figures import shown
 from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
 from lcc.heat.climate import file_elsewhere
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
+from lcc.invented_prices import INVENTED, OF_SURVEY, of_prices
 from lcc.model_notes import done_in_parts
 
 if TYPE_CHECKING:
@@ -72,11 +72,6 @@ STANDS = {
 BALLAST_KG_M2 = 40.0  # stone laid loose to hold a sheet down; gravel in asphalt is far less
 _TOLERANCE = 1e-9
 
-INVENTED = (
-    "These prices are invented (marked demo): {names}. Put in quotations before deciding anything "
-    "by these figures."
-)
-OF_SURVEY = "unit prices and hours of the framing survey"
 TAX = (
     "The after-tax view is a sketch of United States rules for business property: "
     "repairs, depreciation and the sale at the end are for the owner's tax adviser to confirm."
@@ -146,7 +141,7 @@ def cautions(case: Case, results: Sequence[AlternativeResult], stated: Case) -> 
     """
     cold = (COLD_FIGURES,) if _is_cold(case.building) else ()
     money = (*cold, *file_elsewhere(case.site), *_of_money(case), *_of_faces(case),
-             *_of_results(results), *_of_prices(stated))  # fmt: skip
+             *_of_results(results), *of_prices(stated, results))  # fmt: skip
     said = (
         *(Caution(CLIMB, text) for text in weak_decks(case)),
         *dangers(roof_work(case, results)),
@@ -456,14 +451,3 @@ def _of_results(results: Sequence[AlternativeResult]) -> Iterator[str]:
 
 def _over_years(result: AlternativeResult, field: str) -> float:
     return float(sum(getattr(state, field) * len(state.years) for state in result.energy))
-
-
-def _of_prices(stated: Case) -> Iterator[str]:
-    demo = [one for one in figures(stated, of=_of_cost) if one.origin.basis == "demo"]
-    named = (OF_SURVEY if ".unit_prices." in one.field else one.facts.label for one in demo)
-    if demo:
-        yield INVENTED.format(names="; ".join(sorted(set(named))))
-
-
-def _of_cost(facts: Facts) -> bool:
-    return facts.kind == "money" or facts.kind.startswith("price")

@@ -257,6 +257,18 @@ def test_invented_prices_are_said_to_be(compared, flat_case):
     assert "These prices are invented (marked demo): " in said(compared, flat_case)
 
 
+def test_of_invented_prices_those_of_this_case_are_listed_and_percentages_too(compared, flat_case):
+    """Without skylights, pipes or wet areas none of their prices; with four leaks, theirs."""
+    roof = dataclasses.replace(flat_case.roof, leaks=4.0, wet_fraction=0.0, rooftop_units=0)
+    found = compared(dataclasses.replace(flat_case, roof=roof, prices=Prices()))
+    (told,) = (each for each in found.cautions if "These prices are invented" in each)
+    for name in ("Permit, general conditions, bond and sales tax", "Structural check and design",
+                 "Each leak, found and repaired, $3,000", "Tear-off of one covering"):  # fmt: skip
+        assert name in told
+    for name in ("Skylight", "Pipe or conduit", "Setting up again", "Wet area", "rooftop unit"):
+        assert name not in told
+
+
 def test_a_survey_gives_the_price_where_none_is_entered(compared, flat_case):
     """The takeoff of a framing survey stands in for the price of the table."""
     survey = Framing((Rectangle(50.0, 40.0),))

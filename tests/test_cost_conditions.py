@@ -99,7 +99,7 @@ def test_what_is_added_to_a_price_of_stated_scope_is_said(answered):
     )
     (bid,) = found.alternatives[0].quotations
     insulation = next(each for each in bid.left_out if each.key == "insulation")
-    (told,) = (one for one in found.answer.conditions if "comes to about" in one)
+    told, *_ = (one for one in found.answer.conditions if "comes to about" in one)
     assert f"{said(bid.levelled_cost)}, not {said(140_000.0)}: work that its price does not" in told
     assert f"insulation ({said(insulation.cost)})" in told
 
@@ -376,3 +376,15 @@ def test_a_wait_that_is_half_of_the_difference_is_said_first(answered, price, le
     assert (net(both_now) > net(found) / 2) == leads
     assert found.answer.conditions[0].startswith("Begun together, “Metal retrofit”") == leads
     assert f"{words(net(both_now))} if both begin now" in _of_starts(found)
+
+
+def test_what_is_added_to_one_price_is_told_of_the_other_alike(answered):
+    """A bid of 40 to which more than a quarter is added, a metal roof of 160 to which some is."""
+    found = answered(dataclasses.replace(BASE, price_per_m2=40.0))
+    told = [one for one in found.answer.conditions if "The first job of" in one]
+    assert [one.partition("”")[0] for one in told] == [
+        f"The first job of “{each.name}" for each in found.alternatives[:2]
+    ]
+    bids = [each.quotations[0] for each in found.alternatives[:2]]
+    parts = [bid.levelled_cost / bid.quoted_cost - 1 for bid in bids]
+    assert parts[0] > 0.25 > parts[1] > 0.05

@@ -128,7 +128,10 @@ def test_a_choice_that_costs_more_is_not_called_what_is_proposed(school):
     case, reply = _answered(_document(price=40))
     metal = reply["alternatives"][1]
     more = metal["life_cycle_cost"] - reply["alternatives"][0]["life_cycle_cost"]
-    work = _letter(case, reply, recommended=metal["name"])["work"]
+    made = _letter(case, reply, recommended=metal["name"])
+    work, least = made["work"], min(reply["alternatives"], key=lambda one: one["life_cycle_cost"])
+    apart = said(metal["life_cycle_cost"] - least["life_cycle_cost"])
+    assert f"it costs {apart} more over the years than “{least['name']}”." in made["agreed"]
     assert work["title"] == f"{DEARER}: {metal['name']}"
     assert f"is {said(more)} cheaper over the study period" in work["demo"]
     cheap, answer = _answered(_document(price=8))

@@ -463,3 +463,12 @@ def test_a_losing_metal_roof_is_named_under_the_headline(demo_document):
     assert ("Cheapest of all: “Membrane again and again”" in told) == (
         costs["membrane"] == min(costs.values())
     )
+
+
+def test_leaks_and_the_rate_are_asked_for_as_people_know_them(page_client):
+    """Places that leak, with what waiting costs; a rate above inflation, beside a bank's."""
+    text = unescape(page_client.get("/new").text)
+    assert "Leaks repaired in a year" in text
+    assert "Four places that leak, each repaired once a year: 4" in text
+    assert RATE in text
+    assert "a bank’s 6.5% with inflation of 2.5% is about 3.9%" in text

@@ -33,7 +33,7 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("What is up there?", {"roof.covering": "Top covering",
                            "roof.coverings": "How many, one over the other"}),
     ("How is it doing?", {"roof.age": "Age", "roof.remaining_life": "Years it will still last",
-                          "roof.leaks": "Leaks a year",
+                          "roof.leaks": "Leaks repaired in a year",
                           "roof.wet_fraction": "Wet part of the insulation"}),
     ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}),
     ("What would a new membrane cost?", {
@@ -62,8 +62,8 @@ _LOOKING_UP = {
 _HINTS = {
     "building.use": "Two uses, such as a school with offices? Make one case for each, "
     "or choose the larger.",
-    "roof.leaks": "Leaks repaired in a year, such as one after each heavy rain. Each costs "
-    f"${LEAK_COST:,.0f} (invented) until the roof is renewed. If that is now, they cost nothing.",
+    "roof.leaks": "Four places that leak, each repaired once a year: 4. Each repair costs "
+    f"${LEAK_COST:,.0f} (invented), every year until the roof is renewed: waiting costs that.",
     "roof.wet_fraction": "Enter 20% or 0.2.",
     "building.overhead": "",  # its choices say it
     "alternatives.0.price": "For framing, insulation, panels, edges and pipes.",

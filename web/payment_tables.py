@@ -60,7 +60,10 @@ def payments_by_year(reply: Reply) -> Table:
     return Table(("Year", *(one["name"] for one in paid)), rows)
 
 
-UNTIL_THEN = "Repairs of the old roof and of its leaks until then are in the net savings."
+UNTIL_THEN = (
+    "Repairs of the old roof, and of the leaks entered, are paid until then and are in the net "
+    "savings; the last column is only what comes on top once the roof is past its life."
+)
 
 
 def beginnings(reply: Reply) -> list[Told]:
@@ -80,7 +83,7 @@ def beginnings(reply: Reply) -> list[Told]:
     head = (
         "Begun in year",
         *(f"Net savings, {one['name']}" for one in found),
-        "Leak damage added by waiting",
+        "Leak damage added by waiting past the roof’s life",
     )
     said = f"{_each(found, 'starting_years')} {UNTIL_THEN}"
     return [Told("beginnings", "When to begin", said, Table(head, rows))]

@@ -28,6 +28,7 @@ NEGLIGIBLE = 1e-6  # money
 # A price that leaves less than this part of the usual price of laying is doubted.
 SUSPECT = 0.5
 MUCH = 0.25  # of a price: more added to it than this is said beside the headline
+SOME = 0.05  # and then also from here on of the other price, so that both are told alike
 # Duties in the middle of a sentence, where their keys do not read well.
 WORK = {
     "wet-insulation": "wet insulation", "on-costs": "permit, fees and tax",
@@ -144,10 +145,11 @@ def added(
     results: Sequence[AlternativeResult], unsaid: Collection[int], best: int
 ) -> Iterator[str]:
     """Yield what a first job comes to where much is added to its price, of unknown scope or not."""
-    for place in sorted({0, best, *unsaid}):
+    bids = {place: taken(results[place].quotations) for place in sorted({0, best, *unsaid})}
+    much = any(bid and _added(bid) >= MUCH * bid.quoted_cost for bid in bids.values())
+    for place, bid in bids.items():
         result = results[place]
-        bid = taken(result.quotations)
-        if bid is None or bid.levelled_cost - bid.quoted_cost < MUCH * bid.quoted_cost:
+        if not much or bid is None or _added(bid) < SOME * bid.quoted_cost:
             continue
         most = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
         parts = " and ".join(f"{WORK.get(one.key, one.key)} ({said(one.cost)})" for one in most)
@@ -158,6 +160,10 @@ def added(
             f"{said(bid.quoted_cost)}: {why} is added at usual prices, "
             f"{'most of it ' * (len(bid.left_out) > 2)}{parts}."
         )
+
+
+def _added(bid: LevelledQuotation) -> float:
+    return bid.levelled_cost - bid.quoted_cost
 
 
 def at_other_prices(

@@ -92,7 +92,7 @@ def letter(offer: Offer) -> Block:
             "blank": FILL_IN,
             "blanks": TERMS,
         },
-        "agreed": _agreed(offer, proposed["name"]),
+        "agreed": " ".join(filter(None, (_agreed(offer, proposed["name"]), _beside(offer)))),
         "signatures": ["Owner", "Date", "Company", "Date"],
         "versions": _versions(offer),
     }
@@ -432,6 +432,14 @@ def _agreed(offer: Offer, name: str) -> str:
         f"{fmt.shown(estimated, 'money')} is an estimate that nobody has offered. Have it quoted, "
         f"then agree: {name} for the sum of $\u00a0______________."
     )
+
+
+def _beside(offer: Offer) -> str:
+    """Say once more above the signatures what costs less, where that is not what is proposed."""
+    least = min(offer.reply["alternatives"], key=lambda one: float(one["life_cycle_cost"]))
+    if (more := _more(offer, least)) < CENT:
+        return ""
+    return f"By this letter it costs {fmt.said(more)} more over the years than “{least['name']}”."
 
 
 def estimate(offer: Offer) -> float:
