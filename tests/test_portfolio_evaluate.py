@@ -175,7 +175,7 @@ def test_every_column_reaches_the_case():
         "cooling_eer": 11.0, "heating": "heat-pump", "heating_efficiency": 3.0,
         "electricity_price_per_kwh": 0.11, "demand_charge_per_kw": 9.0, "gas_price_per_kwh": 0.05,
         "new_covering": "pvc-white", "new_covering_price_per_m2": 81.0,
-        "retrofit_price_per_m2": 155.0, "panel": "painted-white",
+        "retrofit_price_per_m2": 155.0, "grant": 1500.0, "panel": "painted-white",
     }  # fmt: skip
     assert set(row) == set(by_attribute()) - {*IDENTITY, *RECORDS, *_UNITS}
     case = case_of(row, TWO)
@@ -283,6 +283,12 @@ def test_a_roof_past_due_is_patched_and_its_leaks_count():
     without, _ = base_ways(patching_per_m2=0.0, leak_damage_per_m2=0.0)
     more = base["life_cycle_cost"] - without["life_cycle_cost"]
     assert more.iloc[1] == pytest.approx(leaks / 1.03**5 + first / 1.03**4)
+
+
+def test_a_rebate_of_a_roof_comes_off_its_retrofit_alone():
+    plain, less = (whole(FRAME.iloc[:1].assign(grant=one), template()) for one in (0.0, 12_000.0))
+    assert plain["life_cycle_cost"].iloc[0] - less["life_cycle_cost"].iloc[0] == pytest.approx(12e3)
+    assert less["base_life_cycle_cost"].tolist() == plain["base_life_cycle_cost"].tolist()
 
 
 def test_patching_is_the_makers_while_the_warranty_lasts():

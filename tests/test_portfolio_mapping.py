@@ -714,3 +714,14 @@ def test_titles_marks_and_prices_of_a_district_are_read_and_what_is_not_is_liste
     assert told["roof_area: 18,000-20,000"] == "a range, of which the middle is taken"
     assert told["covering: TPO/tar+gravel"].startswith("two named")
     assert told["retrofit_price: call"].startswith("not understood")
+
+
+def test_a_rebate_is_read_as_a_sum_and_a_share_or_a_price_an_area_is_not_taken_for_one():
+    head, *rows = DISTRICT.splitlines()
+    said = ("5%", "$0.40/sf", '"$12,000"')
+    told = [f"{head},Rebate", *(f"{row},{one}" for row, one in zip(rows, said, strict=True))]
+    table = headed(any_table(io.BytesIO("\n".join(told).encode())))
+    mapping = propose(table, "ip", YEAR)
+    assert mapping.columns["Rebate"] == "grant"
+    notes = {line["said"]: line["note"] for line in report(table, mapping)}
+    assert {one for one in notes if one.startswith("grant")} == {"grant: 5%", "grant: $0.40/sf"}

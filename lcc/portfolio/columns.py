@@ -18,7 +18,7 @@ _MONEY = {
     (name,)
     for name in (
         "name", "age_y", "remaining_life_y", "rooftop_units", "repairs_per_m2", "price_per_m2",
-        "electricity_per_kwh", "demand_per_kw", "gas_per_kwh",
+        "electricity_per_kwh", "demand_per_kw", "gas_per_kwh", "grant",
     )
 }  # fmt: skip
 
@@ -90,6 +90,7 @@ def columns() -> tuple[Column, ...]:
         _of_case("new_covering", "base_case.covering"),
         _of_case("new_covering_price", "base_case.price_per_m2"),
         _of_case("retrofit_price", "retrofit.price_per_m2"),
+        _of_case("grant", "retrofit.grant"),
         _of_case("panel", "retrofit.panel"),
         *(Column(name, facts) for name, facts in {**RECORDS, **IDENTITY}.items()),
     )
