@@ -12,7 +12,8 @@ from web import format as fmt
 from web import pages
 
 HOSTILE = '=HYPERLINK("http://x","y")'
-SHEETS = ["Answer", "Cash flow", "Costs", "Programme", "Measures", "Scope", "Assumptions",
+SHEETS = ["Answer", "Cash flow", "Costs", "Programme", "Measures", "Scope", "When to begin",
+          "Break-evens", "Sensitivities", "What turns it", "Random runs", "Energy", "Assumptions",
           "Quantities 0"]  # fmt: skip
 
 
@@ -61,6 +62,51 @@ def test_the_files_hold_the_replys_own_figures(taken, form_in):
     numbers = sum(isinstance(one["value"], int | float) for one in reply["assumptions"])
     choices = len(reply["assumptions"]) - numbers
     assert f"{numbers} figures and {choices} choices, each with its source" in page
+
+
+def test_every_figure_is_a_number_with_its_unit_in_a_column(taken, form_in):
+    """Sums can be made of starts, break-evens, runs, ranges, energy and dew, as the page has."""
+    (_, reply, _), (xlsx, text) = taken, _files(taken, form_in)
+    book = openpyxl.load_workbook(io.BytesIO(xlsx.data))
+    sheets = {name: list(book[name].values) for name in SHEETS}
+    base, own, *_ = roofs = reply["alternatives"]
+
+    def rows(name, *first):
+        return [row for row in sheets[name] if row[: len(first)] == first]
+
+    saved = {row[1]: row[2] for row in rows("When to begin", own["name"])}
+    begun = own["starting_years"]
+    assert saved == pytest.approx(dict(zip(begun["years"], begun["net_savings"], strict=True)))
+    for one in own["break_even"]:
+        (row,) = rows("Break-evens", own["name"], one["field"])
+        factor = 100 if one["current"]["kind"] in ("rate", "fraction") else 1
+        assert row[3] == pytest.approx(factor * one["current"]["value"])
+        assert (row[4] is None) == (one["value"] is None)
+    price = rows("Break-evens", own["name"], "base_case.price")[0]
+    assert price[7] == "$/ft²"
+    for one in own["swings"]:
+        (row,) = rows("Sensitivities", own["name"], one["field"])
+        assert row[6:8] == pytest.approx((one["net_savings_low"], one["net_savings_high"]))
+    runs = {(row[2], row[3]): row[5:] for row in rows("Random runs", own["name"])}
+    draws = own["spread"]["against_base"]
+    middle = runs["Net savings", "50th percentile, the median"]
+    assert middle == (draws["net_savings"]["p50"], "$")
+    less = runs["Against the base case", "Chance that it costs less than the base case"]
+    assert less == (pytest.approx(100 * draws["costs_less"], rel=1e-9), "%")
+    year = {row[3]: row[5:] for row in rows("Energy", own["name"], own["energy"][-1]["assembly"],
+                                            "The year")}  # fmt: skip
+    assert year["Gas"] == (pytest.approx(own["energy"][-1]["gas"], rel=1e-9), "therm (US)")
+    months = rows("Energy", base["name"], base["energy"][0]["assembly"], "By month")
+    assert len([row for row in months if row[3] == "Gas"]) == 12
+    assert rows("Energy", own["name"], own["energy"][-1]["assembly"], "Hot day, by hour")
+    spent = sum(row[4] for row in sheets["Programme"][1:])
+    assert spent == pytest.approx(sum(each["cost"] for one in roofs for each in one["events"]))
+    measures = {row[:2]: row[2:4] for row in sheets["Measures"]}
+    assert measures[own["name"], "Net savings"] == (own["measures"]["net_savings"]["value"], "$")
+    assert all(type(row[0]) is int for row in sheets["Programme"][1:])
+    assert {"When to begin", "Break-evens", "Random runs"} <= {
+        row[0] for row in csv.reader(io.StringIO(text.text)) if row
+    }
 
 
 def test_no_cell_is_live(taken, form_in):
