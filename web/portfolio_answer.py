@@ -15,13 +15,7 @@ from web import format as fmt
 from web.charts.figure import Figure
 from web.charts.portfolio import Roofs, figures
 from web.measures_table import KeyFigure
-from web.portfolio_words import (
-    close_in_words,
-    early_in_words,
-    in_words,
-    plan_headline,
-    plan_in_words,
-)
+from web.portfolio_words import lead_in_words, plan_in_words
 
 NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
 A_YEAR = "saved a year, mean of the study period"
@@ -52,32 +46,18 @@ def answer(
     any_roof = len(results) > 0
     if not any_roof:
         headline, more = NOTHING_TO_COMPUTE, ""
-    else:  # must-do roofs left undone first; then what more money would bring to a plan
-        lead = [whole.must_undone or "", plan_headline(whole), _headline(whole, results),
-                *in_words(whole, budget)]  # fmt: skip
-        headline, *others = [one for one in lead if one]
+    else:
+        headline, *others = lead_in_words(whole, results, budget)
         more = " ".join(others)
     return PortfolioAnswer(
         headline=headline,
         more=more,
-        plan_words=" ".join([*plan_in_words(whole), *early_in_words(results, whole.plan)]),
+        plan_words=" ".join(plan_in_words(whole, results)),
         keys=_keys(whole, system) if any_roof else (),
         figures=figures(Roofs.of(results, system, budget)),
         programme=whole,
         cautions=tuple(cautions(results)),
         notes=(*NOTES, MEAN_YEAR),
-    )
-
-
-def _headline(whole: CapitalProgramme, results: pd.DataFrame) -> str:
-    best, done = whole.worthwhile, results["building"].nunique()
-    if not best.buildings:
-        return f"None of {done:,} roofs has an alternative that costs less than its base case."
-    roofs = "roof costs" if best.buildings == 1 else "roofs cost"
-    return (
-        f"{best.buildings:,} of {done:,} {roofs} less with an alternative: "
-        f"{fmt.said(best.net_savings)} of net savings for "
-        f"{fmt.said(best.first_cost)} of first cost{close_in_words(results)}."
     )
 
 

@@ -37,14 +37,7 @@ from web.portfolio_outputs import (
     write,
     write_notes,
 )
-from web.portfolio_words import (
-    close_in_words,
-    early_in_words,
-    in_words,
-    plan_headline,
-    plan_in_words,
-)
-from web.portfolio_words import roofs as count
+from web.portfolio_words import lead_in_words, plan_in_words
 from web.portfolio_workers import workers as at_work
 
 FILE = click.Path(dir_okay=False, path_type=Path)
@@ -211,20 +204,9 @@ def _compute(job: PortfolioJob, out: Path) -> None:
 
 def told(whole: CapitalProgramme, query: PortfolioQuery, final: Any) -> Iterator[str]:
     """Yield what a programme comes to, in lines of words."""
-    best = whole.worthwhile
-    if whole.must_undone:
-        yield whole.must_undone
-    yield (
-        f"{count(best.buildings)} {'has' if best.buildings == 1 else 'have'} an alternative that "
-        "costs less than the base case: "
-        f"{fmt.shown(best.first_cost, 'money')} of first cost, "
-        f"{fmt.shown(best.net_savings, 'money')} of net savings{close_in_words(final)}."
-    )
-    yield from in_words(whole, float(query.budget.replace(",", "")) if query.budget else None)
-    if told := plan_headline(whole):
-        yield told
-    yield from plan_in_words(whole)
-    yield from early_in_words(final, whole.plan)
+    budget = float(query.budget.replace(",", "")) if query.budget else None
+    yield from lead_in_words(whole, final, budget)
+    yield from plan_in_words(whole, final)
     if whole.plan:
         yield from _spent(whole.plan)
     if whole.worthwhile.buildings:

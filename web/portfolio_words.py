@@ -44,6 +44,26 @@ def roofs(count: int) -> str:
     return f"{count:,} roof{'' if count == 1 else 's'}"
 
 
+def lead_in_words(
+    whole: CapitalProgramme, results: pd.DataFrame, budget: float | None
+) -> list[str]:
+    """Return what comes first: must-do roofs left undone, then what more money would bring."""
+    lead = [whole.must_undone, plan_headline(whole), _headline(whole, results)]
+    return [*filter(None, lead), *in_words(whole, budget)]
+
+
+def _headline(whole: CapitalProgramme, results: pd.DataFrame) -> str:
+    best, done = whole.worthwhile, results["building"].nunique()
+    if not best.buildings:
+        return f"None of {done:,} roofs has an alternative that costs less than its base case."
+    costs = "roof costs" if best.buildings == 1 else "roofs cost"
+    return (
+        f"{best.buildings:,} of {done:,} {costs} less with an alternative: "
+        f"{said(best.net_savings)} of net savings for {said(best.first_cost)} of first cost"
+        f"{close_in_words(results)}."
+    )
+
+
 def close_in_words(results: pd.DataFrame) -> str:
     """Return how many of the roofs that save do so by too little to call it, empty for none."""
     close = int(too_close(best_rows(results)).sum())
@@ -142,8 +162,11 @@ def _waits(plan: CapitalPlan) -> str:
     )
 
 
-def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
-    """Yield what a plan comes to: what further money brings first, then what is put off."""
+def plan_in_words(whole: CapitalProgramme, results: pd.DataFrame | None = None) -> Iterator[str]:
+    """Yield what a plan comes to: what further money brings first, then what is put off.
+
+    `results` are the ranked rows, to say of a must-do roof why it gets what saves nothing.
+    """
     plan = whole.plan
     if plan is None:
         return
@@ -161,6 +184,8 @@ def plan_in_words(whole: CapitalProgramme) -> Iterator[str]:
         yield f"The money does not pay for everything that cannot wait: {said(needed)} more would."
         if leaking := _named(plan):
             yield f"Left without money: {leaking}. {UNPATCHED}"
+    if results is not None:
+        yield from early_in_words(results, plan)
 
 
 def _patched(plan: CapitalPlan) -> Iterator[str]:
@@ -192,10 +217,8 @@ def _proof(plan: CapitalPlan) -> str:
     )
 
 
-def early_in_words(results: pd.DataFrame, plan: CapitalPlan | None) -> Iterator[str]:
+def early_in_words(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
     """Yield why a must-do roof gets an alternative that saves nothing: nothing else is in time."""
-    if plan is None:
-        return
     own = results.drop_duplicates("building").set_index("building")
     in_time = dict(MUST_BY) | {MUST_DO: plan.years[-1].year if plan.years else 0}
     for one in plan.work:
