@@ -175,10 +175,9 @@ def test_a_plan_of_a_thousand_roofs_over_five_years_is_proved_within_half_a_minu
 @pytest.mark.parametrize("seed", range(4))
 def test_more_money_is_never_worse(seed, carry_over):
     options = portfolio(seed, buildings=10)
-    plan = multi_year_plan(
-        options, [40.0] * YEARS, carry_over=carry_over, further=[5.0, 10.0, 20.0, 40.0, 4000.0]
-    )
-    told = plan.trade_off
+    budgets, more = [40.0] * YEARS, [5.0, 10.0, 20.0, 40.0, 4000.0]
+    plan = multi_year_plan(options, budgets, carry_over=carry_over)
+    told = with_trade_off(plan, options, budgets, carry_over, more).trade_off
     assert told["net_savings"].is_monotonic_increasing
     assert (told["shortfall"] == 0).all()  # so small, each is proved
     assert told["net_savings"].iloc[0] == pytest.approx(plan.net_savings)
@@ -398,9 +397,8 @@ def test_a_what_if_of_a_thousand_roofs_stays_within_its_processor_time(a_year, c
     taken = []
     for _ in range(3):
         began = time.process_time()
-        plan = multi_year_plan(
-            options, budgets, carry_over=carry_over, further=more, patience=AT_ONCE
-        )
+        plan = multi_year_plan(options, budgets, carry_over=carry_over, patience=AT_ONCE)
+        plan = with_trade_off(plan, options, budgets, carry_over, more, AT_ONCE)
         taken.append(time.process_time() - began)
     assert min(taken) < 1.5
     check_kept(plan, options, budgets, carry_over)
@@ -413,7 +411,9 @@ def test_a_what_if_of_a_thousand_roofs_stays_within_its_processor_time(a_year, c
 def test_a_kept_plan_is_read_again_but_searched_for_where_its_columns_or_job_are_others(
     tmp_path, monkeypatch
 ):
-    plan = multi_year_plan(portfolio(1, buildings=4, years=2), [20.0, 20.0], further=[5.0])
+    options = portfolio(1, buildings=4, years=2)
+    plan = multi_year_plan(options, [20.0, 20.0])
+    plan = with_trade_off(plan, options, [20.0, 20.0], False, [5.0])
     searches = []
 
     def search():

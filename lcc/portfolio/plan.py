@@ -96,7 +96,6 @@ def multi_year_plan(
     budgets: Sequence[float],
     *,
     carry_over: bool = False,
-    further: Sequence[float] = (),
     patience: Patience = WHOLE,
 ) -> Plan:
     """Return the plan of least life-cycle cost in which no year spends more than it has.
@@ -114,8 +113,6 @@ def multi_year_plan(
         Money for years 0, 1, 2, ..., each in money of its year.
     carry_over : bool
         Whether what a year leaves passes to the next.
-    further : sequence of float
-        Sums by which every year's budget is raised for the trade-off.
     patience : Patience
         How long to search.
 
@@ -164,8 +161,7 @@ def multi_year_plan(
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     choice = choose(ways, money, carry_over, patience.plan_s, patience.last, patience.enough)
     choice = followed(ways, choice, money, carry_over, patience.plan_s)
-    plan = _plan(ways, choice, money, carry_over)
-    return _compared(plan, ways, money, carry_over, further, patience)
+    return _plan(ways, choice, money, carry_over)
 
 
 def with_trade_off(
@@ -182,17 +178,12 @@ def with_trade_off(
     ----------
     plan : Plan
         The plan of `options` and `budgets`.
-    options, budgets, carry_over, further, patience
+    further : sequence of float
+        Sums by which every year's budget is raised.
+    options, budgets, carry_over, patience
         As of `multi_year_plan`.
     """
-    ways = Ways.of(options, len(budgets))
-    return _compared(plan, ways, np.asarray(budgets, float), carry_over, further, patience)
-
-
-def _compared(
-    plan: Plan, ways: Ways, money: Floats, carry_over: bool, further: Sequence[float],
-    patience: Patience,
-) -> Plan:  # fmt: skip
+    ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     put_off, unpaid = (float(one["cost"].sum()) for one in (plan.deferred, plan.fails))
     least = min(unpaid, float(plan.years["further_needed"].sum()))
     points = [(0.0, plan.net_savings, put_off, plan.shortfall, unpaid, least)]
