@@ -10,7 +10,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from scipy.optimize import LinearConstraint
-from scipy.sparse import csr_array
 
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST_DO, MUST_NOT, NOT_BEFORE, TO_DO
@@ -137,7 +136,7 @@ def _limits(choices: pd.DataFrame, which: str) -> list[LinearConstraint]:
     limits = [LinearConstraint(one_of_each(group), ub=1.0)]
     flagged = np.unique(group[choices[which]])
     if flagged.size:
-        limits.append(_each_once(group, flagged))
+        limits.append(LinearConstraint(one_of_each(group, flagged), lb=1.0, ub=1.0))
     return limits
 
 
@@ -162,15 +161,6 @@ def _choices(frame: pd.DataFrame) -> pd.DataFrame:
     ]
     due = every["building"].isin(every.loc[every["what"] != CHOSEN, "building"])
     return every.assign(due=due, needed=due | (every["must"] == MUST_DO))
-
-
-def _each_once(group: NDArray[np.int64], due: NDArray[np.int64]) -> LinearConstraint:
-    """Return the limit that each building which is due is treated in exactly one way."""
-    position = np.searchsorted(due, group)
-    inside = (position < due.size) & (due[np.minimum(position, due.size - 1)] == group)
-    rows, columns = position[inside], np.flatnonzero(inside)
-    sums = csr_array((np.ones(rows.size), (rows, columns)), shape=(due.size, group.size))
-    return LinearConstraint(sums, lb=1.0, ub=1.0)
 
 
 def _budget_set(

@@ -114,15 +114,15 @@ def stacked(limits: list[LinearConstraint]) -> LinearConstraint:
     return LinearConstraint(csr_array(vstack(every)), ub=np.concatenate(most))
 
 
-def one_of_each(group: NDArray[np.int64]) -> csr_array:
-    """Return the matrix that adds up the unknowns of each group of more than one.
+def one_of_each(group: NDArray[np.int64], of: NDArray[np.int64] | None = None) -> csr_array:
+    """Return the matrix that adds up the unknowns of some groups, or of each of more than one.
 
     Examples
     --------
     >>> one_of_each(np.array([7, 7, 9])).toarray().tolist()
     [[1.0, 1.0, 0.0]]
     """
-    _, row, count = np.unique(group, return_inverse=True, return_counts=True)
+    groups, row, count = np.unique(group, return_inverse=True, return_counts=True)
     positions = np.arange(row.size)
     whole = csr_array((np.ones(row.size), (row, positions)), shape=(count.size, row.size))
-    return csr_array(whole[count > 1])
+    return csr_array(whole[count > 1 if of is None else np.isin(groups, of)])
