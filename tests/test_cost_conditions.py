@@ -99,7 +99,7 @@ def test_what_is_added_to_a_price_of_stated_scope_is_said(answered):
     )
     (bid,) = found.alternatives[0].quotations
     insulation = next(each for each in bid.left_out if each.key == "insulation")
-    told, *_ = (one for one in found.answer.conditions if "comes to about" in one)
+    (told,) = (one for one in found.answer.conditions if "The first job of “Membrane" in one)
     assert f"{said(bid.levelled_cost)}, not {said(140_000.0)}: work that its price does not" in told
     assert f"insulation ({said(insulation.cost)})" in told
 
@@ -388,3 +388,13 @@ def test_what_is_added_to_one_price_is_told_of_the_other_alike(answered):
     bids = [each.quotations[0] for each in found.alternatives[:2]]
     parts = [bid.levelled_cost / bid.quoted_cost - 1 for bid in bids]
     assert parts[0] > 0.25 > parts[1] > 0.05
+
+
+def test_the_answer_if_a_price_held_what_is_added_to_it_is_said(answered):
+    """As the case in which the same price is entered as one for everything."""
+    bid = dataclasses.replace(BASE, price_per_m2=40.0)
+    found = answered(bid)
+    whole = answered(dataclasses.replace(bid, price_includes=("everything",)))
+    (told,) = (one for one in found.answer.conditions if "The first job of “Membrane" in one)
+    then = f"holds all of it, “Metal retrofit” costs {words(net(whole))} than “Membrane"
+    assert f"If that price {then}" in told

@@ -58,7 +58,7 @@ def conditions(
     prices = found.otherwise.prices
     whole = {place: costs[ENTERED_PRICE] for place, costs in prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
-    yield from map(Remark, quotations.added(results, whole, best))
+    yield from map(Remark, quotations.added(results, whole, best, prices))
     yield from readings(results, best, whole)
     yield from asked_alike(case, accounts, results, best)
     yield from quotations.other_bids(results, best, prices)

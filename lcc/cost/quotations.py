@@ -24,6 +24,7 @@ from lcc.figures import CENTS, said
 from lcc.results import AlternativeResult, LeftOut, LevelledQuotation
 
 ENTERED_PRICE = "The price entered"
+HOLDS_ALL = "The price entered, holding all work"
 NEGLIGIBLE = 1e-6  # money
 # A price that leaves less than this part of the usual price of laying is doubted.
 SUSPECT = 0.5
@@ -142,9 +143,16 @@ def taken(bids: Iterable[LevelledQuotation]) -> LevelledQuotation | None:
 
 
 def added(
-    results: Sequence[AlternativeResult], unsaid: Collection[int], best: int
+    results: Sequence[AlternativeResult],
+    unsaid: Collection[int],
+    best: int,
+    prices: Mapping[int, Mapping[str, float]],
 ) -> Iterator[str]:
-    """Yield what a first job comes to where much is added to its price, of unknown scope or not."""
+    """Yield what a first job comes to where much is added to its price, of unknown scope or not.
+
+    Where the scope is stated, also the answer if the price held that work too.
+    """
+    base, own = results[0], results[best]
     bids = {place: taken(results[place].quotations) for place in sorted({0, best, *unsaid})}
     much = any(bid and _added(bid) >= MUCH * bid.quoted_cost for bid in bids.values())
     for place, bid in bids.items():
@@ -155,10 +163,14 @@ def added(
         parts = " and ".join(f"{WORK.get(one.key, one.key)} ({said(one.cost)})" for one in most)
         why = ("nobody has entered what its price includes, and work that it may already hold"
                if place in unsaid else "work that its price does not name")  # fmt: skip
+        told = ""
+        if cost := prices.get(place, {}).get(HOLDS_ALL):
+            then = difference(*costs_with(results, best, {place: cost}), base.name)
+            told = f" If that price holds all of it, “{own.name}” costs {then}."
         yield (
             f"The first job of “{result.name}” comes to about {said(bid.levelled_cost)}, not "
             f"{said(bid.quoted_cost)}: {why} is added at usual prices, "
-            f"{'most of it ' * (len(bid.left_out) > 2)}{parts}."
+            f"{'most of it ' * (len(bid.left_out) > 2)}{parts}.{told}"
         )
 
 
@@ -183,8 +195,9 @@ def at_other_prices(
     A single price that does not say what it holds is read as laying alone; the other price is
     then the same for everything.
     """
-    if given.price_per_m2 is not None and not given.states("price_includes"):
-        yield ENTERED_PRICE, replace(priced, price_includes=("everything",))
+    if given.price_per_m2 is not None and given.price_includes != ("everything",):
+        whole = HOLDS_ALL if given.states("price_includes") else ENTERED_PRICE
+        yield whole, replace(priced, price_includes=("everything",))
     for bid in bids:
         if not bid.taken:
             yield bid.bidder, replace(priced, quotation_taken=bid.bidder)
@@ -198,7 +211,11 @@ def other_bids(
     for place, by_bidder in other_prices.items():
         bid, name = taken(results[place].quotations), results[place].name
         picked = bid.bidder if bid else ""
-        quoted = {bidder: cost for bidder, cost in by_bidder.items() if bidder != ENTERED_PRICE}
+        quoted = {
+            bidder: cost
+            for bidder, cost in by_bidder.items()
+            if bidder not in (ENTERED_PRICE, HOLDS_ALL)
+        }
         for bidder, cost in quoted.items():
             then = costs_with(results, best, {place: cost})
             turned = turned_by(
