@@ -63,7 +63,7 @@ _CENTS = re.compile(
 _THOUSANDS = re.compile(r"(\d+(?:\.\d+)?)\s*k", re.I)
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=2_000)
 def known(text: str) -> str:
     """Return a cell without blanks around it, empty where it says unknown.
 

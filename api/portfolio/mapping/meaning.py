@@ -90,7 +90,7 @@ def _inside(column: str, plain: str) -> list[str]:
     return [one[2] for one in sorted(denying or found, key=lambda one: (-letters[one], one[0]))]
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=2_000)
 def key_of(column: str, text: str) -> str:
     """Return the key that a word means, empty where it is not understood.
 
@@ -135,7 +135,7 @@ def _key_of(column: str, text: str) -> str:
     return spellings[near[0]] if near else ""
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=2_000)
 def stacked(text: str) -> list[str]:
     """Return the keys of coverings that lie one over another, none where it does not say so.
 
@@ -239,7 +239,7 @@ def station(written: str) -> str:
     return key_of("climate", written) or located(written)[0] if written else ""
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=2_000)
 def located(written: str) -> tuple[str, str]:
     """Return the climate nearest to a place, and how far it is; both empty where unknown."""
     found = find(re.sub(r"\s*\(([A-Za-z. ]+)\)$", r", \1", written), alike=False)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 # Marks that can only separate thousands: spaces of every width, and apostrophes.
 _PARTING = " \u00a0\u2009\u202f'\u2019"
 _MARK = {"point": ".", "comma": ","}
+LONGEST = 64  # letters of a number; longer texts are not searched for one
 
 
 def _grammar(decimal: str, other: str) -> re.Pattern[str]:
@@ -60,7 +61,7 @@ def readings(digits: str) -> dict[str, str]:
     return {
         name: digits.translate(_PLAIN[name])
         for name, grammar in _GRAMMAR.items()
-        if grammar.fullmatch(digits)
+        if len(digits) <= LONGEST and grammar.fullmatch(digits)
     }
 
 
