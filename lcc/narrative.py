@@ -124,8 +124,8 @@ def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -
         return f"Tax decides: {point} before tax, but about {taxed} after tax."
     often = pair.costs_less or 0.0
     way, runs = _mostly(often)
-    other = f"in only {runs}" if (way == "less") == (pair.saved > 0) else f"{way} in {runs}"
-    return f"Too close to call: {point}{_taxed(pair)}, but {other}."
+    entered = f"as entered, about {more_or_less(pair.saved)}"
+    return f"Too close to call: {own} costs {way} than {base} in {runs}; {entered}{_taxed(pair)}."
 
 
 def _mostly(often: float) -> tuple[str, str]:
@@ -192,13 +192,13 @@ def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterato
     if pair.level and not unsure:
         yield (
             f"The figures as entered make both about equal, but “{pair.own.name}” costs "
-            f"{' in '.join(_mostly(often))}, about {more_or_less(middle)} in the median run"
+            f"{' in '.join(_mostly(often))}, about {more_or_less(middle)} in the middle run"
             f"{_why_apart(unknown)}."
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         yield (
-            f"The figures as entered say about {more_or_less(pair.saved)}, the median of the "
-            f"random runs about {more_or_less(middle)}{_why_apart(unknown)}."
+            f"“{pair.own.name}” costs about {more_or_less(pair.saved)} as entered, but about "
+            f"{more_or_less(middle)} in the middle random run{_why_apart(unknown)}."
         )
 
 
@@ -215,7 +215,7 @@ def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> I
             by_base = swing.net_savings_high > pair.saved
             dearer = pair.base.name if by_base else pair.own.name
             yield (
-                f"{swing.label}: if {BAD[swing.label]}, the work of “{dearer}” gets dearer, and "
+                f"{swing.label}: if {BAD[swing.label]}, “{dearer}” would cost more, and then "
                 f"“{pair.own.name}” would cost about {more_or_less(swing.net_savings_high)} than "
                 f"“{pair.base.name}”. Find out before deciding."
             )
@@ -405,9 +405,9 @@ def _certainty(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[s
     """Yield how sure the answer is: what is not known, what the draws say, what they leave open."""
     yield from _unknown(pair, unknown)
     drawn = list(certainty(pair.own))
-    probably = "“Probably”, because that is less than 4 in 5 draws."
+    probably = "“Probably”, because that is fewer than 4 in 5 runs say so."
     if pair.costs_less is not None and pair.costs_less < 0.5:
-        probably = "“Probably”, because less than 4 in 5 draws say that it costs more."
+        probably = "“Probably”, because fewer than 4 in 5 runs say that it costs more."
     yield from (*drawn[:1], *[probably] * pair.probable, *_middle(pair, unknown), *drawn[1:])
     if pair.state == "too-close" and not pair.tax_decides:
         yield "Money alone does not decide between the two."
@@ -431,7 +431,8 @@ def _middle(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
     if drawn is None or any(_draws_disagree(pair, unknown)):
         return
     middle = drawn.net_savings.p50
-    yield f"The middle run ends at {_saved(middle)}{_why_apart(unknown)}."
+    entered = f", not {said(abs(pair.saved))} as entered" * bool(unknown)
+    yield f"The middle run comes out {_saved(middle)}{entered}{_why_apart(unknown)}."
 
 
 def certainty(best: AlternativeResult) -> Iterator[str]:
@@ -451,18 +452,14 @@ def certainty(best: AlternativeResult) -> Iterator[str]:
     before = "Before tax, and with" if best.after_tax else "With"
     yield (
         f"{before} the uncertain figures varied at random {spread.draws:,} times, “{best.name}” "
-        f"costs less in {often} of these runs; in eight of ten it ends between "
+        f"costs less in {often} of these runs; in eight of ten it comes out between "
         f"{_saved(net.p10)} and {_saved(net.p90)}."
     )
-    worst = "still saves" if drawn.worst_tenth >= 0 else "costs"
-    more = "" if drawn.worst_tenth >= 0 else " more"
-    yield (
-        f"In the worst tenth of the runs it {worst} about {said(abs(drawn.worst_tenth))}{more} "
-        "on average."
-    )
+    worst = "still saves" if drawn.worst_tenth >= 0 else "loses"
+    yield f"In the worst 1 run in 10 it {worst} about {said(abs(drawn.worst_tenth))} on average."
     *others, last = spread.not_drawn
     yield f"Not varied: {', '.join(others)} and {last}."
 
 
 def _saved(amount: float) -> str:
-    return f"about {said(abs(amount))} {'saved' if amount >= 0 else 'lost'}"
+    return f"about {said(abs(amount))} {'ahead' if amount >= 0 else 'behind'}"

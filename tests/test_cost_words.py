@@ -334,7 +334,7 @@ def test_a_verdict_that_less_than_four_in_five_draws_bear_out_is_probable(paid, 
         found = narrative.answer((paid("base", BASE), own), 4)
         assert found.state == "costs-less"
         assert found.headline.startswith(f"“own” {'probably ' * probable}costs about $100 less")
-        assert ("less than 4 in 5 draws" in found.explanation) == probable
+        assert ("fewer than 4 in 5 runs" in found.explanation) == probable
 
 
 def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
@@ -401,9 +401,9 @@ def test_draws_that_say_otherwise_make_it_too_close(told):
     )
     answer = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50)
     assert answer.state == "too-close"
-    assert ", but less in 55% of random runs." in answer.headline
+    assert "costs less than “Membrane again and again” in 55% of random runs;" in answer.headline
     middle = said(abs(own.spread.against_base.net_savings.p50))
-    assert f"the median of the random runs about {middle}" in answer.disagreements[0]
+    assert f"as entered, but about {middle}" in answer.disagreements[0]
     unknown = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50, "", {"Rot": ""})
     assert "the runs also count the cost of what is not known" in unknown.disagreements[0]
     assert sure != 0.55

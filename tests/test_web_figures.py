@@ -226,23 +226,22 @@ def test_key_figures(seen):
     years, payback = len(base["cash_flow"]) - 1, best["payback"]
     saved = costs[1] - costs[0]
     keys = dict(zip(*[iter(seen.page.keys)] * 2, strict=True))
-    label = f"{'Less' if saved > 0 else 'More'} over {years} years"
-    assert keys[label, ""] == (
+    metal = [roof for roof in seen.roofs if roof["kind"] == "metal-retrofit"] == [best]
+    of = "Metal roof: " if metal else f"{best['name'][:1].upper()}"
+    assert all(label.startswith(of) for label, _ in keys)  # each card can be read alone
+    short = re.compile("[^:]*: ")
+    keys = {short.sub("", label, count=1).capitalize(): card for (label, _), card in keys.items()}
+    assert keys[f"{'Less' if saved > 0 else 'More'} over {years} years"] == (
         f"about {_money(saved)}",
-        f"“{best['name']}”: " * (len(seen.roofs) > 2)
-        + "{} against {}, today’s money".format(*fmt.side_by_side(*costs))
+        "{} against {}, today’s money".format(*fmt.side_by_side(*costs))
         + ", before tax" * bool(best["after_tax"]),
     )
     assert f"“{best['name']}” against “{base['name']}”:" * (len(seen.roofs) > 2) in seen.page.words
-    metal = [roof for roof in seen.roofs if roof["kind"] == "metal-retrofit"] == [best]
-    of = ("Metal roof: " if metal else f"{best['name'][:1].upper()}") * (len(seen.roofs) > 2)
-    assert all(label.startswith(of) for label, _ in [*keys][1:])  # on the other cards too
-    short = re.compile("[^:]*: " if of else "")
-    keys = {short.sub("", label, count=1).capitalize(): card for (label, _), card in keys.items()}
     dearer = best["cumulative_present_value"][0] > base["cumulative_present_value"][0]
     ahead = "Ahead" + " for good" * (payback["clear_from"] == payback["year"])
-    paid, note = keys["Paid back" if dearer else ahead]
-    assert paid == ("not" if payback["year"] is None else f"year {payback['year']}")
+    never, year = payback["year"] is None, f"year {payback['year']}"
+    paid, note = keys["Pays back" if never else "Paid back" if dearer else ahead]
+    assert paid == ("never" if never else year)
     if payback["year"] is not None:
         drawn, low = best["spread"]["against_base"], payback["likely_low"]
         half, high = drawn["payback_p50"]["value"], payback["likely_high"]
@@ -440,31 +439,40 @@ def test_where_the_money_goes(seen):
 
 def test_what_could_turn_the_answer(seen):
     """Inputs that turn the answer, then the pair, then study periods; one row if none does."""
-    head, *rows = seen.page.table("Where the answer turns")
+    head, *rows = seen.page.table("What would flip the answer, nearest first")
     assert len(head) == 4
     turned, units = seen.reply["turning"], seen.reply["units"]
-    years = len(seen.reply["alternatives"][0]["cash_flow"]) - 1
-    periods = [one for one in turned["study_periods"] if one["study_period"] != years]
+    saved = seen.roofs[0]["life_cycle_cost"] - _best(seen)["life_cycle_cost"]
+    periods = [one for one in turned["study_periods"] if one["net_savings"] * saved < 0]
     for row, one in zip(rows[len(rows) - len(periods) :], periods, strict=True):
         assert row[0] == f"{one['study_period']} years counted"
         assert row[2] == f"net savings {fmt.shown(one['net_savings'], 'money')}"
     inputs = rows[: len(rows) - len(periods)]
     pair = turned["pair"]
     told = [[one] for one in turned["inputs"]] + ([[pair["first"], pair["second"]]] if pair else [])
-    if not told:
+    if not told + periods:
         assert inputs == [["No input within its range", *[fmt.NOTHING] * 3]]
         return
     for row, group in zip(inputs, told, strict=True):
         assert row[0] == " together with ".join(one["label"] for one in group)
-        assert row[2] == "; ".join(amount(one["value"], units) for one in group)
+        whole = {swing["label"]: swing for swing in _best(seen)["swings"]}
+        told = (_cost({**whole[one["label"]], **one}, "value") for one in group)
+        assert row[2] == "; ".join(amount(value, units) for value in told)
+
+
+def _cost(one, end):
+    """What is not known of the roof is shown by what it costs, never as a share of it."""
+    worst = abs(one["net_savings_high"] - one["net_savings_low"])
+    share = one[end]["kind"] == "fraction"
+    return {"value": worst * one[end]["value"], "kind": "money"} if share else one[end]
 
 
 def test_what_would_change_the_answer(seen):
     rows = seen.page.table("What moves the net savings most")[1:]
     units = seen.reply["units"]
     assert rows == [
-        [one["label"], amount(one["low"], units), fmt.shown(one["net_savings_low"], "money"),
-         amount(one["high"], units), fmt.shown(one["net_savings_high"], "money")]
+        [one["label"], amount(_cost(one, "low"), units), fmt.shown(one["net_savings_low"], "money"),
+         amount(_cost(one, "high"), units), fmt.shown(one["net_savings_high"], "money")]
         for one in _best(seen)["swings"][: len(rows)]
     ]  # fmt: skip
     assert len(rows) == min(8, len(_best(seen)["swings"]))
@@ -555,7 +563,8 @@ def test_no_table_is_left_unread(seen):
     read = {
         "Measures of each alternative", "Energy in a typical year", "Programme of work",
         payback_chart.title(seen.reply), "Where the money goes",
-        "What moves the net savings most", "Where the answer turns", "How sure it is",
+        "What moves the net savings most", "What would flip the answer, nearest first",
+        "How sure it is",
         "Dew under the metal panel",
         "What each price includes, and what it does not",
         "How it is paid", "After income tax", "When to begin",

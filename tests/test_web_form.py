@@ -318,7 +318,7 @@ def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_clien
     whose = "First guess until both prices are entered: 2 figures are yours, "
     assert whose in text  # area and R-value; no place, no name
     assert reply["headline"].startswith("First guess: “")
-    assert re.search("(Paid back|Ahead for good), first guess", text)
+    assert re.search("(paid back|pays back|ahead for good), first guess", text)
     moving = page_client.post("/answer", data={**sent, r_value: "30", "do": "move"}).json
     assert whose in re.sub("<[^>]*>", "", moving["html"])  # a slider on a first guess
     loaded = service.load_case(reply["document"])

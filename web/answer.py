@@ -30,7 +30,7 @@ LONGEST_REMARK = 220  # letters beside the headline
 MOST_LEADS, LONGEST_LEADS = 3, 200  # of the remarks, letters of all
 SHORT = 40  # letters of leads that stand alone on no line
 LEAD = re.compile(r"(“[^”]*”|[^:.]|\.(?! |$))*")  # a name may hold a colon or a stop
-NOT_ALIKE = "Not the same work in every alternative: see “Why?” below."
+NOT_ALIKE = "The bids do not cover the same work: see “Why?” below."
 # Long parts of a reply, by the heading under which alone they are read.
 LONG_PARTS = {"the-roof": "alternatives.quantities", "heat": "alternatives.energy.hot_day"}
 PAYBACK_WIDTHS = {"wide": 1290, "middle": 740, "narrow": 350}  # px
@@ -63,7 +63,6 @@ class Answer:
     told = _told(first_screen.told)  # a line for each heading of what opens in place
     keys = cached_property(lambda one: first_screen.key_figures(one.case, one.reply))
     keys_of = _told(first_screen.keys_of)  # which alternative they are of
-    of = _told(first_screen.card_name)  # its name in short
     lines = _told(measures_table.lines)
     rests = _told(grounds)
     energy = _told(energy_table)

@@ -186,20 +186,32 @@ def _left_out(bid: Reply) -> str:
 
 def turning(reply: Reply) -> tuple[Told, ...]:
     """Return what could turn the answer: inputs alone, two together, the years counted; or none."""
-    found, now = reply["turning"], len(reply["alternatives"][0]["cash_flow"]) - 1
+    found, swings = reply["turning"], against_base(reply)[1]["swings"] or ()
+    system, now = reply["units"], len(reply["alternatives"][0]["cash_flow"]) - 1
     pair = [found["pair"][name] for name in ("first", "second")] if found["pair"] else []
-    rows = [_turn([one], reply["units"]) for one in found["inputs"]]
-    rows += [_turn(pair, reply["units"])] if pair else []
-    rows = rows or [("No input within its range", *[fmt.NOTHING] * 3)]
-    periods = (one for one in found["study_periods"] if one["study_period"] != now)
+    groups = [*([one] for one in found["inputs"]), *([pair] if pair else [])]
+    rows = [_turn([in_money(one, swings) for one in group], system) for group in groups]
+    saved = reply["alternatives"][0]["life_cycle_cost"] - against_base(reply)[1]["life_cycle_cost"]
     rows += [
         (f"{in_years(one['study_period'])} counted", in_years(now),
          f"net savings {fmt.shown(one['net_savings'], 'money')}", fmt.NOTHING)
-        for one in periods
+        for one in found["study_periods"] if one["net_savings"] * saved < 0
     ]  # fmt: skip
+    rows = rows or [("No input within its range", *[fmt.NOTHING] * 3)]
     head = ("What changes", "In the case", "The answer turns at", "Range tried")
-    reading = f"Net savings are those of “{found['alternative']}”. The nearest change stands first."
-    return (Told("turning", "Where the answer turns", reading, Table(head, tuple(rows))),)
+    reading = f"Net savings are those of “{found['alternative']}”."
+    title = "What would flip the answer, nearest first"
+    return (Told("turning", title, reading, Table(head, tuple(rows))),)
+
+
+def in_money(one: Reply, swings: Sequence[Reply]) -> Reply:
+    """Return an input with what is not known of the roof as what it costs, not as a share."""
+    its = [each for each in swings if each["label"] == one["label"]]
+    if not its or its[0]["low"]["kind"] != "fraction":
+        return one
+    worst = abs(its[0]["net_savings_high"] - its[0]["net_savings_low"])
+    return {name: {"value": worst * value["value"], "kind": "money"}
+            if isinstance(value, dict) else value for name, value in one.items()}  # fmt: skip
 
 
 def _turn(inputs: Sequence[Reply], system: units.System) -> tuple[str, ...]:
@@ -226,6 +238,7 @@ def swings(reply: Reply) -> tuple[Told, ...]:
 
 def swing_row(one: Reply, system: units.System) -> tuple[str, ...]:
     """Return an input at its low and its high end, with the net savings at each."""
+    one = in_money(one, [one])
     return (
         one["label"],
         amount(one["low"], system),

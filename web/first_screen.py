@@ -126,29 +126,21 @@ def _figures(count: int) -> str:
 
 
 def key_figures(case: Case, reply: Reply) -> tuple[KeyFigure, ...]:
-    """Return the figures that an owner asks for first: how much, from when, how sure, energy."""
-    base, other = against_base(reply)
-    guess = bool(unpriced(case, reply))
-    return (
-        _less(reply),
-        _guessed(_paid_back(reply), guess),
-        _cheaper(reply, guess),
-        _energy(base, other),
-    )
+    """Return the figures that an owner asks for first: how much, from when, how sure, energy.
+
+    Each names its roof, so that it can be read alone.
+    """
+    guess, name = bool(unpriced(case, reply)), capital(who(reply))
+    back = _paid_back(reply)
+    back = replace(back, label=f"{back.label}{', first guess' * guess}")
+    cards = _less(reply), back, _cheaper(reply, guess), _energy(*against_base(reply))
+    return tuple(replace(one, label=f"{name}: {spoken(one.label)}") for one in cards)
 
 
 def keys_of(reply: Reply) -> str:
     """Return which alternative the figures are of, where there are several."""
     base, name = against_base(reply)[0]["name"], one_of_several(reply)
     return f"{name} against “{cut(base, NAME_LETTERS)}”:" if name else ""
-
-
-def card_name(reply: Reply) -> str:
-    """Return a short name for the other cards where there are several alternatives."""
-    if len(reply["alternatives"]) <= MOST_ALONE:
-        return ""
-    name = who(reply)
-    return capital(name)
 
 
 def one_of_several(reply: Reply) -> str:
@@ -159,7 +151,7 @@ def one_of_several(reply: Reply) -> str:
 
 def _less(reply: Reply) -> KeyFigure:
     base, other = against_base(reply)
-    name, close = one_of_several(reply), reply["answer"]["state"] == "too-close"
+    close = reply["answer"]["state"] == "too-close"
     saved = base["life_cycle_cost"] - other["life_cycle_cost"]
     years = len(base["cash_flow"]) - 1
     costs = fmt.side_by_side(other["life_cycle_cost"], base["life_cycle_cost"])
@@ -168,8 +160,7 @@ def _less(reply: Reply) -> KeyFigure:
         f"{'Costs' if level else 'Less' if saved >= 0 else 'More'} over {years} years"
         f"{', as entered' * close}",
         "about the same" if level else f"about {fmt.said(abs(saved))}",
-        f"{f'{name}: ' if name else ''}{costs[0]} against {costs[1]}, today’s money"
-        f"{before_tax(reply)}",
+        f"{costs[0]} against {costs[1]}, today’s money{before_tax(reply)}",
     )
 
 
@@ -180,9 +171,10 @@ def _paid_back(reply: Reply) -> KeyFigure:
     if payback["year"] is None:
         same = payback["reason"] == NOTHING
         runs = payback["sentence"].partition("; ")[2].rstrip(".")
-        within = "both cost the same" if same else f"within {len(base['cash_flow']) - 1} years"
+        within = "both cost the same" if same else f"in {len(base['cash_flow']) - 1} years"
         notes = [within, "" if same else runs, taxed, _lent(other)]
-        return KeyFigure(label, "not", "; ".join(filter(None, notes)))
+        text = fmt.NOTHING if same else "never"
+        return KeyFigure("Pays back", text, "; ".join(filter(None, notes)))
     level = payback["level_from"]
     notes = [
         "it costs no more today" if label in ("Ahead", "Ahead for good") else "",
@@ -196,10 +188,6 @@ def _paid_back(reply: Reply) -> KeyFigure:
     text = f"year {payback['year']}" if payback["year"] else "at once"
     told = "; ".join(note for note in notes if note)
     return KeyFigure(label, text, told.replace("; as entered", ", as entered"))
-
-
-def _guessed(card: KeyFigure, guess: bool) -> KeyFigure:
-    return replace(card, label=f"{card.label}, first guess") if guess else card
 
 
 def _clear(payback: Reply, clear: str) -> str:
@@ -217,9 +205,9 @@ def _lent(other: Reply) -> str:
         return ""
     since = paid["ahead_from"]
     start = f"year {since}" if since else "today"
-    less = "more paid in all" if since is None else f"less paid in all from {start} on"
+    less = "and more in total" if since is None else f"less in total from {start} on"
     month = f"{fmt.said(paid['monthly_payment'])} a month"
-    return f"that is for cash; by {paid['how']} {month}, {less}"
+    return f"that is for cash; with a {paid['how']} {month}, {less}"
 
 
 def _likely(other: Reply) -> str:
@@ -292,8 +280,8 @@ def one_sided(reply: Reply) -> list[str]:
             if row["key"] in SIDED and entry[name]["first_cost"] > 0 and not entry[other]["cost"]:
                 alone[row["key"]] = entry[name]["first_cost"]
         if alone:
-            sums = ", ".join(f"{SIDED[key]} {fmt.said(cost)}" for key, cost in alone.items())
-            found.append(f"Only “{name}” has {sums}: not the same work, see “Why?” below.")
+            sums = " and ".join(f"{SIDED[key]} ({fmt.said(cost)})" for key, cost in alone.items())
+            found.append(f"Only “{name}” pays for {sums}: see “Why?” below.")
     return found
 
 
@@ -339,17 +327,16 @@ def _paid(one: Reply) -> str:
 
 
 def _sure(reply: Reply) -> str:
-    other, name = against_base(reply)[1], one_of_several(reply)
+    other = against_base(reply)[1]
     if not other["spread"]:
         return "No random runs were made."
     draws = other["spread"]["against_base"]
     low, high = (draws["net_savings"][key] for key in ("p10", "p90"))
-    cheaper = f"{name} is cheaper" if name else "Cheaper"
     return (
-        f"{cheaper} in {of_hundred(draws['costs_less'])} random runs. In 80 of 100 the result is "
-        f"between {_saved(low)} and {_saved(high)}{before_tax(reply)}."
+        f"{capital(who(reply))}: cheaper in {of_hundred(draws['costs_less'])} random runs. In 80 "
+        f"of 100 the result is between {_saved(low)} and {_saved(high)}{before_tax(reply)}."
     )
 
 
 def _saved(value: float) -> str:
-    return f"{fmt.said(abs(value))} {'saved' if value >= 0 else 'lost'}"
+    return f"{fmt.said(abs(value))} {'ahead' if value >= 0 else 'behind'}"

@@ -62,15 +62,17 @@ def brief(value: float, digits: int = 3) -> str:
 
 
 def side_by_side(one: float, other: float) -> tuple[str, str]:
-    """Return two amounts for a small place, with as many digits as tell them apart.
+    """Return two amounts for a small place, in whole where they would not subtract as `said`.
 
     Examples
     --------
     >>> side_by_side(1499384.0, 1502386.0), side_by_side(692e3, 811e3), side_by_side(5e5, 5e5)
-    (('$1.499M', '$1.502M'), ('$692k', '$811k'), ('$500k', '$500k'))
+    (('$1,499,384', '$1,502,386'), ('$692k', '$811k'), ('$500k', '$500k'))
     """
-    pairs = [(brief(one, digits), brief(other, digits)) for digits in (3, 4, 5, 6)]
-    return next((pair for pair in pairs if pair[0] != pair[1]), pairs[0])
+    whole, (first, last) = money(one), (float(f"{each:.3g}") for each in (one, other))
+    if said(first - last) == said(one - other):
+        return brief(one), brief(other)
+    return whole, money(other)
 
 
 def cut_words(value: float, system: units.System) -> str:

@@ -11,12 +11,12 @@ TABLE = TableRow("duty_prices", column="value")
 
 # In the order in which a job is done and a scope of work is written.
 DUTIES: dict[str, str] = {
-    "ballast": "Take off ballast and loose gravel",
+    "ballast": "Take or vacuum off ballast and loose gravel",
     "asbestos": "Abate asbestos",
-    "tear-off": "Tear off the old coverings and dispose of them",
+    "tear-off": "Tear off the old roofs and dispose of them",
     "wet-insulation": "Take out and replace wet insulation",
     "insulation": "Bring insulation to the energy code's minimum",
-    "drainage": "Give the roof its fall to drain",
+    "drainage": "Slope the roof to drain",
     "covering": "Lay the new roof",
     "edges": "Edges, drains and gutters",
     "penetrations": "Flash pipes and conduits",

@@ -173,7 +173,7 @@ def _compared(found: Financed) -> str:
     added = f"All payments added up{', with interest' if found.financed > 0 else ''},"
     if year is None:
         first = found.first_positive_year
-        less = f"though less is paid {when(first)}{' for the first time' * bool(first)}"
+        less = f"though less is paid {when(first)}"
         return f"{added} more is paid than for the other choice: {total}, {less}."
     since = f"from year {year} on" if year else "at all times"
     at_first = "at first, then more, and for good " if year and flows[0] > HALF_A_CENT else ""

@@ -191,7 +191,7 @@ NOT_KNOWN = {
         "Wet insulation, not surveyed",
         "over a quarter is wet",
     ),
-    "drainage": ("roof.ponding", "Fall to drain, not looked at", "water stands for 48 hours"),
+    "drainage": ("roof.ponding", "Slope to drain, not checked", "water stands for 48 hours"),
     "units": ("roof.flashing_height", "Height of the curbs, not measured", "they are too low"),
     "structure": (
         "prices.duties.structure_rate",

@@ -122,7 +122,7 @@ def note(rows: Sequence[ScopeRow]) -> str:
     said = [*_left_out(rows), *_unequal(rows)]
     if not said:
         return ""
-    return f"Not the same work: {'; '.join(said)}."
+    return f"The bids do not cover the same work: {'; '.join(said)}."
 
 
 def _left_out(rows: Sequence[ScopeRow]) -> Iterator[str]:

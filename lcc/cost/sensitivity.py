@@ -226,5 +226,5 @@ def _reason(lever: Lever, savings: Array, roots: int) -> str | None:
         which = "less" if savings[0] > 0 else "more"
         return f"none in its range; the alternative costs {which} at every value"
     words = [f"the nearest of {roots} such values"] * (roots > 1)
-    words += ["lives count in whole years, so the answer changes near it"] * lever.whole_years
+    words += ["we count whole years, so take it as about that"] * lever.whole_years
     return "; ".join(words) or None

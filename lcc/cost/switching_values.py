@@ -339,8 +339,8 @@ def _phrase(label: str, now: Amount, then: Amount, worst: float = 0.0) -> str:
         return f"{subject} at {shown(becomes, 'rate')} instead of {shown(was, 'rate')}"
     if now.kind == "fraction":
         return (
-            f"{spoken(label)}: a find that costs about {said(becomes * worst)} "
-            f"(the random runs count up to about {said(worst)} for it)"
+            f"{spoken(label)}, if it costs {said(becomes * worst)} or more (the random runs allow "
+            f"up to {said(worst)})"
         )
     change = becomes / was - 1
     part = shown(float(f"{abs(change):.2g}"), "rate")
