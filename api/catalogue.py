@@ -26,7 +26,7 @@ TITLES = {
     "materials": "Materials of layers",
     "coverings": "Coverings and coatings",
     "panels": "Finishes of metal panels",
-    "building-uses": "Uses of the top storey",
+    "building-uses": "Uses of the top story",
     "prices": "Prices and emission factors",
     "insulation-minimums": "Insulation above deck by climate zone",
 }

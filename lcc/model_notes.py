@@ -37,12 +37,12 @@ YEAR_OF_FILE = "The weather is the one year of the weather file, repeated."
 NOTES = (
     "Cooling takes moisture out with heat, as a unit does at its rating. Moisture kept in goods, "
     "and water that evaporates off a coil at rest, are left out: some per cent of the cooling.",
-    "No heat passes through the floor of the top storey.",
+    "No heat passes through the floor of the top story.",
     TYPICAL_YEAR,
     "Costs are in base-year money and fall at the end of their year; a covering lasts its life "
     "rounded to whole years.",
-    "A covering or metal roof that outlives the study period is worth its cost in the year's "
-    "prices, straight line by remaining life; tear-off, disruption and the roof of today are not.",
+    "What is left of a new roof at the end is counted by the years it still has, at the year's "
+    "prices; tear-off, disruption and the roof of today count nothing.",
     "Interior damage beyond the sum entered, lost rent, and fire or storm losses are left out.",
     FILM,
     ENERGY_LEAVES_OUT,

@@ -360,7 +360,7 @@ def test_the_scope_table_adds_up_to_the_programme(compared, rivals):
 def test_what_nobody_knows_is_asked(compared, rivals):
     """A roof of which nothing was surveyed raises the questions; one that was, none."""
     blank = compared(rivals)
-    words = ("Abate asbestos", "Take out and replace wet insulation", "Give the roof its fall",
+    words = ("Abate asbestos", "Take out and replace wet insulation", "Slope the roof to drain",
              "Lift or re-flash rooftop units", "Re-flash or raise skylights")  # fmt: skip
     assert all(any(each.startswith(word) for each in blank.questions) for word in words)
     none = dict.fromkeys(("rooftop_units", "skylights", "penetrations"),
@@ -418,7 +418,7 @@ def test_an_unknown_turns_the_answer_in_plain_words(compared, rivals):
     told = compared(dataclasses.replace(case, base_case=base)).turning
     (one,) = (each for each in told.inputs if each.field == "roof.asbestos")
     assert one.value.value == pytest.approx(60_000 / (1.08 * 0.95 * 65 * 2000), rel=1e-6)
-    said = "Asbestos, not tested: a find that costs about $60,000 (the random runs count up to "
+    said = "Asbestos, not tested, if it costs $60,000 or more (the random runs allow up to $"
     assert one.sentence.startswith(said)
 
 

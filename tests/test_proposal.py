@@ -177,7 +177,7 @@ def test_page_service_and_command_line_make_the_same_bytes(page_client, form_in,
 
 def test_what_was_not_entered_is_a_line_and_what_was_is_printed(proposed, pdf_text):
     empty = pdf_text(proposed())
-    for label in ("Company", "Date", "Proposal no.", "Valid until", "For", "Licence"):
+    for label in ("Company", "Date", "Proposal no.", "Valid until", "For", "License"):
         assert label.lower() in empty.lower()
     full = pdf_text(proposed(**PARTIES))
     told = ["April 1, 2027", "July 1, 2027", *(PARTIES[n] for n in ("company", "owner", "terms"))]

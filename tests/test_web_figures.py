@@ -412,7 +412,7 @@ def _works(seen):
 
 def test_programme_of_the_page(seen):
     expected = [[str(year), *rest] for year, _, *rest in sorted(_works(seen))]
-    assert seen.page.table("Programme of work")[1:] == expected
+    assert seen.page.table("When each job comes")[1:] == expected
 
 
 def test_spent_so_far(seen):
@@ -561,7 +561,7 @@ def test_assumptions(seen):
 def test_no_table_is_left_unread(seen):
     """Whatever table is added must be read here too."""
     read = {
-        "Measures of each alternative", "Energy in a typical year", "Programme of work",
+        "Measures of each alternative", "Energy in a typical year", "When each job comes",
         payback_chart.title(seen.reply), "Where the money goes",
         "What moves the net savings most", "What would flip the answer, nearest first",
         "How sure it is",

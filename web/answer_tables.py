@@ -8,6 +8,7 @@ from itertools import islice
 from typing import Any
 
 from lcc import units
+from lcc.case.duty_prices import LAYING, included
 from lcc.cost.scope import IN_PART
 from lcc.figures import in_years
 from web import format as fmt
@@ -88,7 +89,7 @@ def programme(reply: Reply) -> Told:
     )
     return Told(
         "programme",
-        "Programme of work",
+        "When each job comes",
         _programme_reading(reply),
         Table(
             ("Year", "Alternative", "Work", "Why", "Cost then, today’s prices"),
@@ -138,7 +139,7 @@ def scope(reply: Reply) -> list[Told]:
         return []
     head = ("Work", *(one["name"] for one in reply["alternatives"]))
     cells = tuple((row["duty"], *map(_done, row["alternatives"])) for row in rows)
-    note = (reply["scope_note"] or "Every alternative holds the same work.") + SUMS
+    note = (reply["scope_note"] or "Every alternative holds the same work.") + SUMS + split(reply)
     return [Told("scope", "What each price includes, and what it does not", note,
                  Table(head, cells), "price-includes")]  # fmt: skip
 
@@ -158,6 +159,14 @@ def _sums(one: Reply) -> str:
     if not one["first_cost"]:
         return f"{whole} in later jobs"
     return f"{first} first job" if first == whole else f"{first} first job; {whole} all years"
+
+
+def split(reply: Reply) -> str:
+    """Say whose one price for several works is split by usual prices; empty where none is."""
+    names = [f"“{one['name']}”" for one in reply["alternatives"] for bid in one["quotations"]
+             if bid["taken"] and included(tuple(bid["price_includes"])) - set(LAYING)]  # fmt: skip
+    whose = " and ".join(dict.fromkeys(names))
+    return f" The one price of {whose} is split by usual prices: an estimate." if names else ""
 
 
 def quotations(reply: Reply) -> list[Told]:

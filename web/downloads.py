@@ -74,7 +74,7 @@ def _answer(answered: Answer) -> Rows:
 
 
 def _scope(reply: Reply) -> Rows:
-    head = ["Duty", "Alternative", "Status", "Cost of all jobs, $", "Cost in the first job, $",
+    head = ["Work", "Alternative", "Status", "Cost of all jobs, $", "Cost in the first job, $",
             "Why", "Source"]  # fmt: skip
     return [head, *(
         [row["duty"], one["name"], one["status"], one["cost"], one["first_cost"], one["reason"],

@@ -27,12 +27,13 @@ KINDS = {"base_case.kind": "membrane", "alternatives.0.kind": "metal-retrofit"}
 # What is asked, with the entries of the case that the answer goes to and how each is asked for.
 _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("Where is it?", {"site.place": "ZIP code, or town and state"}),
-    ("What building is it?", {"building.use": "Use", "building.storeys": "Storeys",
+    ("What building is it?", {"building.use": "Use", "building.storeys": "Stories",
                               "building.overhead": "What do you see when you look up?"}),
     ("How large is the roof?", {"roof.area": "Roof area"}),
     ("What is up there?", {"roof.covering": "Top covering",
                            "roof.coverings": "How many, one over the other"}),
-    ("How is it doing?", {"roof.age": "Age", "roof.remaining_life": "Years it will still last",
+    ("How is it doing?", {"roof.age": "Age of the top roof",
+                          "roof.remaining_life": "Years it will still last",
                           "roof.leaks": "Leaks repaired in a year",
                           "roof.wet_fraction": "Wet part of the insulation"}),
     ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}),
@@ -64,25 +65,29 @@ _HINTS = {
     "or choose the larger.",
     "roof.leaks": "Four places that leak, each repaired once a year: 4. Each repair costs "
     f"${LEAK_COST:,.0f} (invented), every year until the roof is renewed: waiting costs that.",
+    "prices.electricity": "Left empty: the U.S. average of 2022.",
+    "prices.gas": "Left empty: the U.S. average of 2022.",
+    "roof.age": "Past its usual life it counts as due now.",
     "roof.wet_fraction": "Enter 20% or 0.2.",
     "building.overhead": "",  # its choices say it
     "alternatives.0.price": "For framing, insulation, panels, edges and pipes.",
 }
 INCLUDED = {
     "": "Not sure (other work is added)",
-    "laying": "Only laying the new roof",
+    "laying": "The new roof alone",
     "everything": "The whole job, ready to use",
 }
 TORN_OFF = {"laying tear-off": "Tear-off and the new membrane"}
 # What those choices mean, by the field that asks.
 _HOLDS = {
-    "base_case.price_includes": "Only laying: the membrane with its edges and pipes. Tear-off: the "
-    "old roof is also taken off and hauled away. The whole job: also new insulation where the code "
-    "asks for it, permit, fees and warranty. Not sure counts as only laying. What a price leaves "
-    "out is added at usual prices: often more than the bid itself.",
-    "alternatives.0.price_includes": "Only laying: framing, insulation under the metal, panels, "
-    "edges and pipes. The whole job: also rooftop units raised, engineering, permit, fees and "
-    "warranty. Not sure counts as only laying. What a price leaves out is added at usual prices.",
+    "base_case.price_includes": "The new roof alone: the membrane with its edges and pipes. "
+    "Tear-off: the old roof is also taken off and hauled away. The whole job: also new insulation "
+    "where the code asks for it, permit, fees and warranty. Not sure counts as the new roof alone. "
+    "What a price leaves out is added at usual prices: often more than the bid itself.",
+    "alternatives.0.price_includes": "The new roof alone: framing, insulation under the metal, "
+    "panels, edges and pipes. The whole job: also rooftop units raised, engineering, permit, fees "
+    "and warranty. Not sure counts as the new roof alone. What a price leaves out is added at "
+    "usual prices.",
 }
 NAMES = {"base_case": "New membrane each time", "alternatives/0": "Metal roof over the old one"}
 NEEDED = ("site.place", "roof.area")
@@ -141,7 +146,7 @@ def _under_metal(entry: FormEntry, label: str, system: units.System) -> FormEntr
     thick = amount({"value": units.from_core(thickness, "thickness", system), "kind": "thickness"},
                    system)  # fmt: skip
     told = (
-        f"Left empty: {thick} of glass-fibre blanket is counted, about R {r_value:.2g}: common "
+        f"Left empty: {thick} of glass-fiber blanket is counted, about R {r_value:.2g}: common "
         "practice, not your bid. Enter what the price includes; 0 for none."
     )
     return replace(entry, label=label, help=told, unset="", placeholder=f"{r_value:.2g}", main=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any
@@ -114,11 +114,14 @@ def told_by(view: Shown) -> dict[str, str]:
     return field_faults.by_path(view.problem, view.document) if view.problem else {}
 
 
-def summarised(view: Shown, groups: tuple[Group, ...]) -> field_faults.Summary | None:
+def summarised(
+    view: Shown, groups: tuple[Group, ...], asked: Iterable[new_roof.Question] = ()
+) -> field_faults.Summary | None:
     """Return the list of faults, but for a part just added that waits for its figures."""
     if view.problem is None or not view.complete:
         return None
-    return field_faults.summary(view.problem, view.document, groups)
+    boxes = [entry for one in asked for entry in one.entries]
+    return field_faults.summary(view.problem, view.document, groups, boxes)
 
 
 def entries(view: Shown) -> dict[str, Any]:
@@ -140,7 +143,7 @@ def entries(view: Shown) -> dict[str, Any]:
         "kinds": form_layout.KIND_NAMES,
         "sliders": sliders.sliders(view.document, resolved, view.answer) if view.answer else (),
         "seen": view.answer.seen if view.answer else None,
-        "summary": summarised(view, groups),
+        "summary": summarised(view, groups, asked),
         "asked": asked,
         "asked_kinds": new_roof.KINDS,
         "chosen_build": request.form.get("build", ""),

@@ -245,9 +245,9 @@ class MetalRetrofit(CasePart):
     """A sloped metal roof framed over the old one, with insulation and a vented cavity."""
 
     name: Annotated[str, Text("Name", advanced=False)] = "Metal retrofit"
-    start: Annotated[str, Choice("Built", ("now", "end-of-life"), advanced=False)] = "now"
+    start: Annotated[str, Choice("When", ("now", "end-of-life"), advanced=False)] = "now"
     price_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "Retrofit, laid", low=0, high=5000,
+        "price_per_area", "Metal roof price, installed", low=0, high=5000,
         when_unset="from the quantities, or the prices table", advanced=False,
         row=TableRow("prices", "retrofit_per_m2", "value", unless="quotations"),
         help="Framing, insulation, panels, edges and pipes. Other work is added by the same unit "

@@ -99,10 +99,10 @@ class Building(CasePart):
         "building_uses", "Building use", advanced=False, basis="demo", source="the demo school",
         help="Sets gains, hours, set points and ventilation.")] = "school"
     storeys: Annotated[int, Whole(
-        "Storeys", low=1, high=200, basis="demo", source="the demo school",
+        "Stories", low=1, high=200, basis="demo", source="the demo school",
         help="Only the top one is under the roof.")] = 1
     storey_height_m: Annotated[float, Quantity(
-        "length", "Storey height", low=2, high=30, basis="common practice",
+        "length", "Story height", low=2, high=30, basis="common practice",
         source="low commercial buildings")] = 4.0
     length_to_width: Annotated[float, Quantity(
         "ratio", "Length over width", low=1, high=20, basis="common practice",

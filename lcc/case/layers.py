@@ -70,7 +70,7 @@ class Layer(CasePart):
         basis="common practice", source="none unless surveyed")] = 0.0
     taper_m: Annotated[float, Quantity(
         "thickness", "Taper, thick end less thin end", low=0, high=1,
-        help="Tapered insulation: `thickness` is that of the thin end.", basis="common practice",
+        help="Tapered insulation: enter the thickness of the thin end.", basis="common practice",
         source="none unless surveyed")] = 0.0
     taper_shape: Annotated[str, Choice(
         "Plan of the taper", ("rectangle", "thick-apex", "thin-apex"),

@@ -24,10 +24,10 @@ class Proposal(CasePart):
 
     company: Annotated[str, Text("Company", high=80)] = ""
     company_address: Annotated[str, Text("Company's address and telephone", high=120)] = ""
-    licence: Annotated[str, Text("Company's licence number", high=60)] = ""
+    licence: Annotated[str, Text("Company's license number", high=60)] = ""
     logo: Annotated[str, Text(
         "Logo", kind="file", high=270_000,
-        help="A PNG or an SVG drawn with paths, at most 200 kB, its bytes in base64.")] = ""
+        help="A PNG or an SVG drawn with paths, at most 200 kB.")] = ""
     owner: Annotated[str, Text("Owner", high=80)] = ""
     owner_address: Annotated[str, Text("Owner's address", high=120)] = ""
     address: Annotated[str, Text("Address of the building", high=120)] = ""

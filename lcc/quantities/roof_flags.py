@@ -333,7 +333,7 @@ def _parapets(roof: RoofFrame) -> Iterator[SurveyFlag]:
             high = float(getattr(part.rectangle, f"parapet_{side}_m"))
             if high > _TALL_PARAPET_M:
                 yield _flag(f"The parapet of {part.name} at the {side} is {both(high)} high: a "
-                            "wall of a storey or more is a higher part of the building. Measure "
+                            "wall of a story or more is a higher part of the building. Measure "
                             "it again from the old roof, or enter that part.",
                             "parapets are seldom more than 10 ft high")  # fmt: skip
             met = part.extent(side)[0] - free_m[part.index, side]

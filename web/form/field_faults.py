@@ -9,6 +9,7 @@ from typing import Any
 from urllib.parse import unquote
 
 from api.problems import Problem
+from lcc.case.document_values import capital
 from lcc.case.fields import range_phrase
 from lcc.units import System, Unit
 from web import format as fmt
@@ -111,15 +112,19 @@ def _titled(group: Group) -> Iterator[tuple[str, FormEntry]]:
         yield from section.all_titled()
 
 
-def summary(problem: Problem, document: Document, groups: Iterable[Group]) -> Summary:
-    """Return the list of a problem's faults, each with a link to its entry."""
+def summary(
+    problem: Problem, document: Document, groups: Iterable[Group], asked: Iterable[FormEntry] = ()
+) -> Summary:
+    """Return the list of a problem's faults, each named once, as its box is, with a link to it."""
     entries = {
         entry.path: (f"{group.title}, {titles}{entry.label}", entry.id)
         for group in groups
         for titles, entry in _titled(group)
     }
+    names = {entry.path: entry.label for group in groups for _, entry in _titled(group)}
+    entries |= {entry.path: (entry.label, entry.id) for entry in asked}
     faults = tuple(
-        FieldFault(text, *entries.get(path, ("", "")))
+        FieldFault(capital(text.removeprefix(f"{names.get(path)}: ")), *entries.get(path, ("", "")))
         for path, text in by_path(problem, document).items()
     )
     if not faults:

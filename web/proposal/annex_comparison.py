@@ -213,7 +213,7 @@ def repeated(done: Iterable[ChartJob]) -> list[RepeatedWork]:
 
 
 def _programmes(reply: Reply) -> Iterator[Block]:
-    yield heading("Programme of work")
+    yield heading("When each job comes")
     done = [repeated(jobs(one)) for one in reply["alternatives"]]
     for places in alike(done):
         yield heading(with_same(*(reply["alternatives"][place]["name"] for place in places)), 3)

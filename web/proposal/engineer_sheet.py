@@ -124,7 +124,7 @@ def engineer_sheet(offer: Offer) -> Block:
         [text(LEAD), *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
          *cautioned(offer, SUBJECTS), *drawn_in_layers(offer),
          together([heading("To be decided by the engineer"), blanks(QUESTIONS), small(RECEIVED),
-                   beside([blanks(("Name, licence",))], [blanks(("Date",))])])],
+                   beside([blanks(("Name, license",))], [blanks(("Date",))])])],
     )  # fmt: skip
 
 

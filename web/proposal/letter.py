@@ -25,6 +25,7 @@ from lcc.results import ScopeEntry, ScopeRow
 from lcc.units import System
 from web import first_screen
 from web import format as fmt
+from web.answer_tables import split
 from web.charts import Reply
 from web.charts.figure import subject
 from web.charts.jobs import ChartJob, granted, jobs
@@ -118,7 +119,7 @@ def sentences(words: str) -> list[str]:
 
 def _head(offer: Offer) -> dict[str, Any]:
     own, named = offer.proposal, offer.reply["inputs"].get("name", "")
-    about = [own.company_address, own.licence and f"Licence {own.licence}"]
+    about = [own.company_address, own.licence and f"License {own.licence}"]
     return {
         "company": {"name": own.company, "about": "\n".join(filter(None, about))},
         "logo": logo(own.logo),
@@ -330,7 +331,7 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
     neither = f"Not needed in either: {'; '.join(idle)}." if idle else ""
     return {
         "title": "What the price includes, and what it does not",
-        "said": f"{_bare(_note(reply, offer.place))} {neither}".strip(),
+        "said": f"{_bare(_note(reply, offer.place))} {neither}{split(reply)}".strip(),
         "columns": [
             {"title": "Work", "width": 1.5, "align": "left"},
             {"title": "This proposal", "width": 0.8, "align": "left"},
