@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 
-from lcc import cautions, model_notes, narrative
+from lcc import answer_headline, cautions, model_notes
 from lcc.case import Alternative, Building, Case, Economics, MetalRetrofit, Prices, Roof
 from lcc.case.kept import kept
 from lcc.case.layers import Assembly
@@ -204,7 +204,7 @@ def _said(
         if names := [own.ledger.programme.name for own in accounts if duty in own.ledger.open]:
             unknown[label] = names[0] if len(names) == 1 else ""
     rate, years = real_discount_rate(economics), economics.study_period_y
-    return narrative.answer(results, years, turned, unknown, rate, beside, remarks)
+    return answer_headline.answer(results, years, turned, unknown, rate, beside, remarks)
 
 
 def _grouped(said: Iterable[Caution]) -> tuple[CautionGroup, ...]:

@@ -6,7 +6,7 @@ import types
 
 import pytest
 
-from lcc import narrative
+from lcc import answer_headline
 from lcc.case import (
     Coating,
     DutyPrices,
@@ -269,24 +269,24 @@ def test_each_course_of_the_costs_has_true_words(paid, so_far, state, year, word
     found = payback_against(base, own)
     assert found.year == year
     assert found.sentence == words
-    assert narrative.answer((base, own), 4).state == state
+    assert answer_headline.answer((base, own), 4).state == state
 
 
 def test_worth_at_the_end_that_alone_decides_is_said(paid):
     base, own = paid("base", BASE), paid("own", [450.0, 450, 450, 450, 350], residual=-100.0)
-    said_so = narrative.answer((base, own), 4)
+    said_so = answer_headline.answer((base, own), 4)
     assert said_so.headline.endswith("but only by what it is worth at the end.")
     ahead = "Clearly ahead from year 4, by what the roof is worth then."
     assert payback_against(base, own).sentence == ahead
     asked = Remark("", (TurningChoice("own", "if torn", -1.0, False, ""),), "it is torn off", "")
-    both = narrative.answer((base, own), 4, remarks=[asked]).headline
+    both = answer_headline.answer((base, own), 4, remarks=[asked]).headline
     assert both.endswith("only by what it is worth at the end, unless it is torn off.")
     assert said_so.disagreements == (
         "It costs less only by what it is still worth in year 4: without that it would cost about "
         "$50 more.",
     )
     level = paid("own", [450.0, 450, 450, 450, 350], residual=-45.0)
-    said_so = narrative.answer((base, level), 4)
+    said_so = answer_headline.answer((base, level), 4)
     assert said_so.headline.endswith("but only by what it is worth at the end.")
     assert said_so.disagreements[0].endswith(
         "without that it would cost about $5 less, too close to call."
@@ -295,8 +295,8 @@ def test_worth_at_the_end_that_alone_decides_is_said(paid):
 
 def test_a_base_case_that_wins_only_by_what_it_is_worth(paid):
     results = (paid("base", [*BASE[:4], 250.0], -150.0), paid("own", [200.0, 220, 240, 260, 280]))
-    assert "only by what the other is worth" in narrative.answer(results, 4).headline
-    assert narrative.answer(results, 4).disagreements == (
+    assert "only by what the other is worth" in answer_headline.answer(results, 4).headline
+    assert answer_headline.answer(results, 4).disagreements == (
         "It costs more only by what “base” is still worth in year 4: without that it would cost "
         "about $120 less.",
     )
@@ -315,7 +315,7 @@ def test_tax_is_read_together_with_the_rest(paid, after, state, head, words):
     """A saving of 100 before tax."""
     base = paid("base", BASE, taxed=(after[0], None))
     own = paid("own", [250.0, 260, 270, 280, 300], taxed=(after[1], after[0] - after[1]))
-    found = narrative.answer((base, own), 4)
+    found = answer_headline.answer((base, own), 4)
     assert found.state == state
     assert found.headline.startswith(head)
     assert ("and about the same after tax" in found.headline) == (words == "about the same")
@@ -331,7 +331,7 @@ def test_a_verdict_that_less_than_four_in_five_draws_bear_out_is_probable(paid, 
         against = dataclasses.replace(drawn.against_base, costs_less=often)
         spread = dataclasses.replace(drawn, against_base=against)
         own = dataclasses.replace(paid("own", [250.0, 260, 270, 280, 300]), spread=spread)
-        found = narrative.answer((paid("base", BASE), own), 4)
+        found = answer_headline.answer((paid("base", BASE), own), 4)
         assert found.state == "costs-less"
         assert found.headline.startswith(f"“own” {'probably ' * probable}costs about $100 less")
         assert ("fewer than 4 in 5 runs" in found.explanation) == probable
@@ -354,14 +354,14 @@ def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
         ),
         Remark("", turns, "another bid is taken", "these bids are taken"),
     ]
-    found = narrative.answer((base, own), 4, remarks=remarks)
+    found = answer_headline.answer((base, own), 4, remarks=remarks)
     assert found.headline.endswith(
         "over 4 years (about $80 after tax), unless the building official asks for tear-off and "
         "insulation (and 1 more below)."
     )
     assert 170 <= len(found.headline) <= 180
     assert found.runs_assume == "no more is asked and these bids are taken"
-    only = narrative.answer((base, own), 4, remarks=remarks[1:]).headline
+    only = answer_headline.answer((base, own), 4, remarks=remarks[1:]).headline
     assert only.endswith("unless another bid is taken.")
 
 
@@ -369,7 +369,7 @@ def test_tax_choices_that_turn_the_verdict_are_named(paid):
     """A saving of 100 before tax and 60 by the line, with the choices a loss of 30."""
     base = paid("base", BASE, taxed=(300.0, None))
     own = paid("own", [250.0, 260, 270, 280, 300], taxed=(330.0, -30.0, 60.0))
-    found = narrative.answer((base, own), 4)
+    found = answer_headline.answer((base, own), 4)
     assert found.state == "too-close"
     assert found.disagreements[-1] == (
         "The tax choices decide: with them it costs about $30 more after tax, with all work "
@@ -381,13 +381,13 @@ def test_interest_that_eats_up_the_saving_is_said(paid):
     """A saving of 100 in cash, and a loan whose payments are never made up for."""
     lent = Financed("loan", 10.0, 90.0, 3.0, 3.0, 60.4, (), (5.0, -25.0), None, None, 0.0, 0.0)
     own = dataclasses.replace(paid("own", [250.0, 260, 270, 280, 300]), financed=lent)
-    said_so = narrative.answer((paid("base", BASE), own), 4)
+    said_so = answer_headline.answer((paid("base", BASE), own), 4)
     assert said_so.disagreements == (
         "Paid by loan, all payments added up come to about $20 more than for “base”; interest is "
         "about $60. The headline counts no interest, and later dollars for less.",
     )
     made_up = dataclasses.replace(own, financed=dataclasses.replace(lent, ahead_from=3))
-    assert not narrative.answer((paid("base", BASE), made_up), 4).disagreements
+    assert not answer_headline.answer((paid("base", BASE), made_up), 4).disagreements
 
 
 def test_draws_that_say_otherwise_make_it_too_close(told):
@@ -399,12 +399,14 @@ def test_draws_that_say_otherwise_make_it_too_close(told):
     spread = dataclasses.replace(
         own.spread, against_base=dataclasses.replace(own.spread.against_base, costs_less=0.55)
     )
-    answer = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50)
+    answer = answer_headline.answer((dear, dataclasses.replace(own, spread=spread)), 50)
     assert answer.state == "too-close"
     assert "costs less than “Membrane again and again” in 55% of random runs;" in answer.headline
     middle = said(abs(own.spread.against_base.net_savings.p50))
     assert f"as entered, but about {middle}" in answer.disagreements[0]
-    unknown = narrative.answer((dear, dataclasses.replace(own, spread=spread)), 50, "", {"Rot": ""})
+    unknown = answer_headline.answer(
+        (dear, dataclasses.replace(own, spread=spread)), 50, "", {"Rot": ""}
+    )
     assert "the runs also count the cost of what is not known" in unknown.disagreements[0]
     assert sure != 0.55
     level = dataclasses.replace(base, life_cycle_cost=own.life_cycle_cost * 1.01)
@@ -415,25 +417,25 @@ def test_draws_that_say_otherwise_make_it_too_close(told):
         leaning = dataclasses.replace(
             own, spread=dataclasses.replace(own.spread, against_base=against)
         )
-        assert narrative.answer((level, leaning), 50).headline.endswith(end)
+        assert answer_headline.answer((level, leaning), 50).headline.endswith(end)
 
 
 def test_energy_and_work_are_told_where_both_cost_about_the_same(paid):
     """The base case is worth 20 at the end, without which the alternative would win by 19."""
     own = paid("own", [450.0, 450, 450, 450, 401], energy=70.0)
-    found = narrative.answer((paid("base", [*BASE[:4], 400.0], -20.0, energy=100.0), own), 4)
+    found = answer_headline.answer((paid("base", [*BASE[:4], 400.0], -20.0, energy=100.0), own), 4)
     assert "cost about the same" in found.headline
     assert "It saves about $30 of energy, but its work costs about $31 more." in found.explanation
 
 
 def test_a_large_residual_value_within_a_saving_is_told(paid):
     own = paid("own", [250.0, 250, 250, 250, 200], residual=-60.0, energy=50.0)
-    found = narrative.answer((paid("base", BASE, energy=100.0), own), 4).explanation
+    found = answer_headline.answer((paid("base", BASE, energy=100.0), own), 4).explanation
     assert "Of the saving, 25% is energy and 75% is lower cost of roofing work" in found
     worth = "is the roof’s higher worth at the end, not money you get unless you sell."
     assert f"about $60 of that {worth}" in found
     nearly = paid("own", [250.0, 250, 250, 250, 200], residual=-160.0, energy=100.0)
-    found = narrative.answer((paid("base", BASE, energy=100.0), nearly), 4)
+    found = answer_headline.answer((paid("base", BASE, energy=100.0), nearly), 4)
     assert found.reasons[0] == f"Nearly all of the saving, about $160 of $200, {worth}"
     assert found.explanation.count("higher worth at the end") == 1
 
@@ -456,17 +458,17 @@ PARTS = {
 def test_energy_and_work_are_told_apart(paid, saved, words):
     energy, work = saved
     own = paid("own", [*BASE[:4], 400 - energy - work], energy=100 - energy)
-    assert words in narrative.answer((paid("base", BASE, energy=100.0), own), 4).explanation
+    assert words in answer_headline.answer((paid("base", BASE, energy=100.0), own), 4).explanation
 
 
 def test_a_life_that_ends_with_the_study_period_is_named(paid):
     own = dataclasses.replace(paid("own", [50.0, 60, 70, 80, 90]), last_life_ends=4)
-    said_so = narrative.answer((paid("base", BASE), own), 4).explanation
+    said_so = answer_headline.answer((paid("base", BASE), own), 4).explanation
     assert "The next roof of “own” comes at about year 4, when the years counted end" in said_so
 
 
 def test_nothing_is_said_of_inputs_that_were_not_looked_at(paid):
-    found = narrative.answer((paid("base", BASE), paid("own", [50.0, 60, 70, 80, 90])), 4)
+    found = answer_headline.answer((paid("base", BASE), paid("own", [50.0, 60, 70, 80, 90])), 4)
     assert "turn" not in found.explanation
 
 

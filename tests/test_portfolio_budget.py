@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from lcc.errors import CaseError
-from lcc.portfolio.capital_budget import best_set, frontier
+from lcc.portfolio.one_budget import best_set, frontier
 from web.charts.portfolio import curve
 
 

@@ -6,10 +6,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lcc.portfolio.capital_budget import best_set
 from lcc.portfolio.evaluation import evaluate
 from lcc.portfolio.heat_by_area import FEWEST, energy_of, exact, node_areas, with_ranges
 from lcc.portfolio.near_ties import Exactly, settled_set
+from lcc.portfolio.one_budget import best_set
 from lcc.portfolio.ranking import ranked
 
 # Net savings may be off by this part of the cost of the roof's work, fixed before it was measured.

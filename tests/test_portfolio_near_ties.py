@@ -8,9 +8,9 @@ import pandas as pd
 import pytest
 
 from lcc.portfolio import near_ties
-from lcc.portfolio.capital_budget import best_set
 from lcc.portfolio.near_ties import ERROR, Exactly, near_tie, settled_plan, settled_set
-from lcc.portfolio.plan import multi_year_plan
+from lcc.portfolio.one_budget import best_set
+from lcc.portfolio.plan_over_years import multi_year_plan
 
 BUDGETS = [60.0, 30.0, 45.0]
 

@@ -11,9 +11,9 @@ import pytest
 from api.portfolio import plan_kept
 from api.portfolio.plan_kept import KeptPlan
 from lcc.errors import CaseError
-from lcc.portfolio import plan as plan_module
 from lcc.portfolio import plan_as_milp
-from lcc.portfolio.plan import (
+from lcc.portfolio import plan_over_years as plan_module
+from lcc.portfolio.plan_over_years import (
     AT_ONCE,
     BASE_CASE,
     BEGINS,

@@ -67,7 +67,7 @@ def evaluate(
         Buildings handed to a worker at a time; more where their heat is interpolated together.
     start_years : int
         0 for alternatives that begin as the template says; n for one row for each way to treat
-        a roof in a plan over the years 0 to n - 1, for `lcc.portfolio.plan.multi_year_plan`.
+        a roof in a plan over the years 0 to n - 1, for `multi_year_plan`.
     done : mutable mapping, optional
         Results by number of partition. What it holds is taken from it, the rest is put into it
         as it comes, so that a mapping that outlives a run lets the next go on from there; only

@@ -12,11 +12,11 @@ import pandas as pd
 from lcc.case.fields import Part, Parts, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.figures import some_of
-from lcc.portfolio.capital_budget import BudgetSet, best_set
 from lcc.portfolio.condition import MUST_BY, MUST_DO
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
+from lcc.portfolio.one_budget import BudgetSet, best_set
 from lcc.portfolio.outcome import COUNTED, Outcome
-from lcc.portfolio.plan import (
+from lcc.portfolio.plan_over_years import (
     BEGINS,
     FURTHER,
     WHOLE,

@@ -10,7 +10,7 @@ import pandas as pd
 
 from api.portfolio import results_out
 from lcc import units
-from lcc.portfolio.capital_budget import frontier
+from lcc.portfolio.one_budget import frontier
 from lcc.portfolio.ranking import Ranked, ranked
 from lcc.units import System
 from web.charts import style

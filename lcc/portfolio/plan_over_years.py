@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from lcc.portfolio.capital_budget import check_budget
 from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.milp_calls import Flags, Floats
+from lcc.portfolio.one_budget import check_budget
 from lcc.portfolio.plan_as_milp import (
     CENT,
     LAST_CENTS,
