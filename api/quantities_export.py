@@ -203,8 +203,13 @@ def _loads(taken: Quantities, system: System) -> Iterator[ExportRow]:
         yield ExportRow(
             "Added load", load.component, *_in(load.load_kg_m2, "mass_per_area", system)
         )
-    total = _in(taken.total_load_kg_m2, "mass_per_area", system)
-    yield ExportRow("Added load", "All components", *total)
+    for name, total in (
+        ("All components", taken.total_load_kg_m2),
+        *((f"Part {one.rectangle}, all components", one.load_kg_m2) for one in taken.part_loads),
+        *((f"Part {one.rectangle}, net load if what is taken off is credited", one.net_load_kg_m2)
+          for one in taken.part_loads if one.removed_kg),
+    ):  # fmt: skip
+        yield ExportRow("Added load", name, *_in(total, "mass_per_area", system))
 
 
 def table(taken: Quantities, system: System) -> Iterator[list[Cell]]:

@@ -735,7 +735,11 @@ def test_stone_comes_off_the_parts_that_have_it():
         assert line.amount.value == taken.services.ballast_area_m2 == pytest.approx(m2)
         assert taken.services.ballast_kg_m2 == pytest.approx(kg / m2)
         # In the letter, over the whole roof, the same stone at the same price.
-        kg_m2, price = stone_found(framing)
+        kg_m2, price, apart = stone_found(framing)
+        assert apart == {
+            120_000: "50 kg/m² (10 lb/ft²) on part 1",
+            168_000: "50 kg/m² (10 lb/ft²) on part 1, 80 kg/m² (16 lb/ft²) on part 2",
+        }.get(kg, "")
         assert (kg_m2 * 3000, price * 3000) == pytest.approx((kg, line.cost))
     alone = replace(framing, other_work=OtherWork())  # the second part's own is all there is
     assert alone.stone == pytest.approx((600.0, 48_000.0))

@@ -203,6 +203,11 @@ class Framing(CasePart):
         return fsum(area for area, load in found if load), fsum(area * load for area, load in found)
 
     @property
+    def stone_by_part(self) -> bool:
+        """Whether the survey says for a part of its own how much loose stone lies there."""
+        return any(one.ballast_kg_m2 is not None for one in self.rectangles)
+
+    @property
     def states_stone(self) -> bool:
         """Whether the survey, or one of its parts, says how much loose stone there is."""
         own = [one.ballast_kg_m2 for one in self.rectangles]

@@ -103,9 +103,10 @@ class Roof(CasePart):
         low=0, high=200, basis="demo", source="invented; replace by the owner's records",
         help="Counted only where work waits longer than the covering in place is expected to "
         "last.")] = 0.5
-    # Weight [kg/m²] and price to take it off [money/m²] of loose stone that a framing survey finds:
-    # no figure of the roof's own document; put in by `lcc.quantities.retrofit_link.with_counts`.
-    surveyed_stone: tuple[float, float] = (0.0, 0.0)
+    # Weight [kg/m²] and price to take it off [money/m²] of loose stone that a framing survey finds,
+    # and where it lies, unless everywhere; not of the roof's own document:
+    # `lcc.quantities.retrofit_link.with_counts` puts it in.
+    surveyed_stone: tuple[float, float, str] = (0.0, 0.0, "")
 
     def __post_init__(self) -> None:
         super().__post_init__()

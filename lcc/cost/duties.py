@@ -57,6 +57,7 @@ from lcc.cost.work import (
     Work,
 )
 from lcc.figures import chance
+from lcc.units.typed_quantities import both_loads
 
 
 def rulings(job: Job) -> tuple[Ruling, ...]:
@@ -87,7 +88,8 @@ def ballast(job: Job) -> Ruling:
     survey enters lies there for every alternative, with the weight and price of its bill.
     """
     duty, loose = "ballast", math.fsum(each.loose_kg_m2 for each in job.place.coverings)
-    stone, price = job.setting.roof.surveyed_stone if job.place.as_today else (0.0, 0.0)
+    found = job.setting.roof.surveyed_stone if job.place.as_today else (0.0, 0.0, "")
+    stone, price, where = found
     if not loose and not stone:
         return not_needed(duty, "no ballast or loose gravel lies on the roof")
     if not loose and duty in job.holds:
@@ -96,8 +98,8 @@ def ballast(job: Job) -> Ruling:
     if not stone:
         stone, price = loose, float(job.setting.duty_prices.ballast_per_kg or 0) * loose
     why = (
-        f"nothing is laid on loose stone{whence}; {stone:.0f} kg/m² ({stone * 0.2048:.0f} lb/ft²) "
-        "less stands on the structure afterwards, as a mean over the roof"
+        f"nothing is laid on loose stone{whence}; {where or both_loads(stone)} less stands on the "
+        f"structure afterwards, {'elsewhere nothing less' if where else 'as a mean over the roof'}"
     )
     return ruling(
         duty, why, PRACTICE,

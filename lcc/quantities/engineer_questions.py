@@ -15,11 +15,14 @@ from lcc.units.typed_quantities import both, both_areas
 
 _APART_M = 0.3  # chosen: levels closer than this are one height
 _MONOSLOPE = math.tan(math.radians(3))
-STONE = (
+_STONE = (
     "Stone: does it hold down a loose-laid membrane, and what holds that membrane against wind "
-    "once the stone is off? Loads are taken over the whole roof: which parts have stone, and how "
-    "much? Its weight is no credit until it is weighed."
+    "once the stone is off? "
 )
+_WEIGHED = "Its weight is no credit until it is weighed."
+STONE_APART = f"{_STONE}It is taken off the parts that the survey names alone. {_WEIGHED}"
+STONE = (f"{_STONE}It is taken over the whole roof: which parts have stone, and how much? "
+         f"{_WEIGHED}")  # fmt: skip
 NEVER = "These are questions for a licensed structural engineer; nothing here is approved."
 
 
@@ -37,7 +40,7 @@ def questions(
         yield "Structure: do the edges of each part bear, as walls or edge beams?"
     yield from _bracing(roof)
     yield from _valleys(roof)
-    yield ("Posts: the dead load of a post is its roof times the mean of the whole plan. Posts "
+    yield ("Posts: the dead load of a post is its roof times the mean of its part. Posts "
            "under walls that close the cavity, ventilators and curbs carry more, others less; what "
            "does each line carry?")  # fmt: skip
     units, skylights = roof.framing.rooftop_units, work.skylights_carried
@@ -46,7 +49,7 @@ def questions(
                "each weigh, and where does it stand? Neither is surveyed; new curbs alone are in "
                "the added load.")  # fmt: skip
     if roof.framing.stone[1]:
-        yield STONE
+        yield STONE_APART if roof.framing.stone_by_part else STONE
     yield NEVER
 
 

@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across, side_by_side
+from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across, area, side_by_side
 from lcc.quantities.post_and_purlin_spacing import (
     FrameLines,
     SetOut,
@@ -123,6 +123,11 @@ class FallFrame:
     def secant(self) -> float:
         """Length along the slope over length in plan: 1 over the cosine of the slope."""
         return math.hypot(1.0, self.part.slope)
+
+    @property
+    def panel_area_m2(self) -> float:
+        """Area of its panels on the slope [m²]."""
+        return math.fsum(area(each.polygon) for each in self.pieces) * self.secant
 
     @property
     def is_hip(self) -> bool:

@@ -11,12 +11,11 @@ from lcc.quantities.cut_list import valley_supports
 from lcc.quantities.drainage import gutter_name, valley_waters
 from lcc.quantities.geometry import Measured
 from lcc.quantities.members import as_purlin_m
-from lcc.quantities.roof_frame import RoofFrame
+from lcc.quantities.part_weights import PANEL_AND_FRAMING, density
+from lcc.quantities.roof_frame import RoofFrame, roof_frame
 from lcc.results.takeoff_result import Load, Valley
 
 BLANKET = "glass-fibre-blanket"
-# What the trade's usual weight of "panel and light framing" counts.
-PANEL_AND_FRAMING = ("Panels", "Posts", "Purlins", "Bracing", "Clips")
 
 
 def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
@@ -30,9 +29,7 @@ def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
     edges, members = measured.edges, measured.members
     sheet = framing.panel_thickness_m * density(framing.panel_metal)
     steel = density("steel")
-    trims = edges.eave_m + edges.gutter_m + edges.rake_m + edges.ridge_m + edges.high_edge_m
-    trims += edges.valley_m + edges.inner_gutter_m + edges.joint_m + edges.hip_m
-    trims += edges.parapet_flashing_m
+    trims = float(roof_frame(framing).edges.trim_m.sum())
     masses = {
         "Panels": measured.surface.panel_area_m2 * framing.panel_girth * sheet,
         "Posts": members.posts_height_m * framing.post_section_m2 * steel
@@ -79,17 +76,6 @@ def valleys(roof: RoofFrame) -> tuple[Valley, ...]:
         Valley(mark, between, long, long * per_m, drained, gutter_name(roof, fall))
         for (mark, _, long), (between, drained, fall, _) in zip(supports, waters, strict=True)
     )
-
-
-def density(metal: str) -> float:
-    """Return the density of a metal [kg/m³].
-
-    Examples
-    --------
-    >>> density("steel")
-    7850.0
-    """
-    return float(tables.rows("metals")[metal]["density_kg_m3"])
 
 
 def _insulation_density(framing: Framing) -> float:

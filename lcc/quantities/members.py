@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Set
+from collections.abc import Sequence, Set
 from itertools import groupby
 
 import numpy as np
@@ -14,6 +14,7 @@ from lcc.quantities.cut_list import line_mark, valley_supports
 from lcc.quantities.drainage import scuppers
 from lcc.quantities.fall_frame import PurlinLine
 from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
+from lcc.quantities.part_weights import PartWeights
 from lcc.quantities.polygons import TOUCH_M, Array
 from lcc.quantities.purlin_pieces import sticks_for, valley_splices_m
 from lcc.quantities.roof_edges import FREE_EDGES
@@ -24,31 +25,40 @@ from lcc.results.takeoff_result import Drainage, Members, PostRow, Services, Sur
 CRANE_LOW_M, CRANE_SLOWER_PER_M = 6.0, 0.02
 
 
-def schedule(roof: RoofFrame, dead_kg_m2: float, hung_kg_m2: float) -> tuple[PostRow, ...]:
+def schedule(roof: RoofFrame, weights: PartWeights) -> tuple[PostRow, ...]:
     """Return the posts of every purlin line of every part, eave to high end.
 
     Parameters
     ----------
     roof : RoofFrame
         The roof.
-    dead_kg_m2, hung_kg_m2 : float
-        Load added over the plan, and the part of it that hangs on the posts [kg/m²].
+    weights : PartWeights
+        What each part adds.
 
     Notes
     -----
     Lines that are alike on both sides of a ridge are one row, counted twice.
     """
     rows, drifted = [], drifted_lines(roof)
+    dead = [_by_line(roof, load) for load in (weights.added_kg_m2, weights.hung_kg_m2)]
     for _, group in groupby(roof.falls, key=lambda fall: fall.frame.part.index):
         first, *others = list(group)
         twins = _twins(first, others)
         rest = [fall for fall in others if not twins or fall is not others[0]]
         for fall in (first, *rest):
             like = twins if fall is first else {}
-            rows += [_row(fall, line, like, loads=(dead_kg_m2, hung_kg_m2),
-                          windy=roof.zones is not None, drifted=drifted)
+            rows += [_row(fall, line, like, dead, windy=roof.zones is not None, drifted=drifted)
                      for line in fall.lines if line.posts_m.size]  # fmt: skip
     return tuple(rows)
+
+
+def _by_line(roof: RoofFrame, load_kg_m2: Array) -> dict[tuple[int, str, int], Array]:
+    """Return what each post of every line carries [kg]: by part, side of the fall and number."""
+    lines = [((fall.frame.part.index, fall.frame.fall.side, line.number), len(line.posts_m))
+             for fall in roof.falls for line in fall.lines]  # fmt: skip
+    ends = np.cumsum([posts for _, posts in lines])[:-1]
+    each = np.split(roof.borne.on_posts_kg(load_kg_m2), ends)
+    return {key: kg for (key, _), kg in zip(lines, each, strict=True)}
 
 
 def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]:
@@ -66,8 +76,9 @@ def _twins(first: FramedFall, others: list[FramedFall]) -> dict[int, PurlinLine]
 
 
 def _row(
-    fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine], *,
-    loads: tuple[float, float], windy: bool, drifted: Set[tuple[int, str, int]],
+    fall: FramedFall, line: PurlinLine, twins: dict[int, PurlinLine],
+    dead: Sequence[dict[tuple[int, str, int], Array]], *, windy: bool,
+    drifted: Set[tuple[int, str, int]],
 ) -> PostRow:  # fmt: skip
     part, side = fall.frame.part.index, fall.frame.fall.side
     sides = (side, OPPOSITE[side]) if line.number in twins else (side,)
@@ -76,6 +87,8 @@ def _row(
     if twin := twins.get(line.number):
         carried = np.concatenate([carried, twin.carried_m2])
         pulled = np.concatenate([pulled, twin.pulled_kg])
+    added, hung = (np.concatenate([each[part, one, line.number] for one in sides])
+                   for each in dead)  # fmt: skip
     shortest, tallest = float(heights.min()), float(heights.max())
     return PostRow(
         rectangle=part + 1,
@@ -90,9 +103,9 @@ def _row(
         carried_m2=float(carried.max()),
         together_m2=float(carried.sum()),
         mark=f"P{line_mark(fall.frame, line.number)}{also}",
-        reaction_kg=loads[0] * float(carried.max()),
+        reaction_kg=float(added.max()),
         uplift_kg=float(pulled.max(initial=0.0)) if windy else None,
-        net_uplift_kg=float(net_uplift_kg(pulled, carried, loads[1]).max()) if windy else None,
+        net_uplift_kg=float(net_uplift_kg(pulled, hung).max()) if windy else None,
         may_drift=any((part, each, line.number) in drifted for each in sides),
     )
 
@@ -202,7 +215,8 @@ def surface(roof: RoofFrame) -> Surface:
     """
     framing = roof.framing
     plan = math.fsum(each.plan_area_m2 for each in roof.shapes)
-    panel, ordered, longest = roof.panel_area_m2, [], []
+    panel = math.fsum(fall.frame.panel_area_m2 for fall in roof.falls)
+    ordered, longest = [], []
     for frame in (fall.frame for fall in roof.falls):
         width = float(frame.seams_m[1] - frame.seams_m[0])
         ordered.append(float(frame.panels[1].sum()) * width * frame.secant)

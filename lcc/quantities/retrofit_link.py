@@ -18,6 +18,7 @@ from lcc.heat.assembly import thermal_layer
 from lcc.quantities.first_cost import unit_price
 from lcc.quantities.openings import LEAST_CLEAR_M
 from lcc.quantities.roof_planes import parts
+from lcc.units.typed_quantities import both_loads
 
 SURVEYED = "counted by the framing survey"
 LAID = "the layers laid on the old roof"
@@ -81,7 +82,7 @@ def with_counts(roof: Roof, surveys: tuple[Framing, ...]) -> Roof:
         for name, count in _counts(each).items():
             if count > found.get(name, (-1, None))[0]:
                 found[name] = count, Origin(_basis_of(each, name), SURVEYED)
-    stone = max((stone_found(each) for each in surveys), default=(0.0, 0.0))
+    stone = max((stone_found(each) for each in surveys), default=(0.0, 0.0, ""))
     if stone[0]:
         roof = replace(roof, surveyed_stone=stone)
     return roof.filled(**{
@@ -89,11 +90,17 @@ def with_counts(roof: Roof, surveys: tuple[Framing, ...]) -> Roof:
     })  # fmt: skip
 
 
-def stone_found(framing: Framing) -> tuple[float, float]:
-    """Return a survey's loose stone [kg/m²] and its price to take off [money/m²], over the plan."""
+def stone_found(framing: Framing) -> tuple[float, float, str]:
+    """Return a survey's loose stone [kg/m²] and its price [money/m²] over the plan, and where.
+
+    That are words for the parts that it lies on, empty where it lies alike on all.
+    """
     (stony_m2, stone_kg), plan_m2 = framing.stone, framing.plan_m2
     price = unit_price(framing.unit_prices, "ballast_per_m2").value
-    return stone_kg / plan_m2, price * stony_m2 / plan_m2
+    loads = framing.stone_kg_m2
+    where = [f"{both_loads(load)} on part {k}" for k, load in enumerate(loads, start=1) if load]
+    apart = ", ".join(where) if len(set(loads)) > 1 else ""
+    return stone_kg / plan_m2, price * stony_m2 / plan_m2, apart
 
 
 def _basis_of(framing: Framing, name: str) -> Basis:

@@ -264,6 +264,14 @@ class EdgeSums:
         """Return what a parapet stands above of each stretch of some roles [m]."""
         return self.along_roof_m * self.behind_parapet * np.isin(self.role, roles)
 
+    @cached_property
+    def trim_m(self) -> Array:
+        """Trim, flashing and gutter of each stretch along the roof [m], an eave's two."""
+        eaves = self.lengths_m("eave", "eave-above")
+        inner = self.lengths_m("inner-gutter", "wall-gutter") + self.hidden_m("eave")
+        roles = ("ridge", "hip", "valley", *RAKES, *HIGH_EDGES, *JOINTS)
+        return 2 * eaves + inner + self.lengths_m(*roles) + self.hidden_m(*FREE_EDGES)
+
     def length(self, *roles: str) -> float:
         """Return the length of some roles along the roof [m], without what a parapet hides."""
         return float(self.lengths_m(*roles).sum())

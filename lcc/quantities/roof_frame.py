@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 
 from lcc.case.framing import Framing
 from lcc.quantities.fall_frame import FallFrame, PurlinLine
-from lcc.quantities.polygons import TOUCH_M, Array, area, volume
+from lcc.quantities.polygons import TOUCH_M, Array, volume
 from lcc.quantities.purlin_pieces import SplicedRun, spliced_runs
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import (
@@ -58,6 +58,21 @@ class FramedFall:
 
 
 @dataclass(frozen=True)
+class Borne:
+    """The roof that posts carry before those at one place are one: owner, part, area [m²]."""
+
+    owners: NDArray[np.int64]
+    part: NDArray[np.int64]
+    area_m2: Array
+
+    def on_posts_kg(self, load_kg_m2: Array) -> Array:
+        """Return what each post kept carries [kg], every area by the load of its own part."""
+        weights = self.area_m2 * load_kg_m2[self.part]
+        kept = self.owners == np.arange(len(self.owners))
+        return np.asarray(np.bincount(self.owners, weights, minlength=len(self.owners))[kept])
+
+
+@dataclass(frozen=True)
 class PartShape:
     """What lies over one part of the old roof: its area, its cavity, the rise of its panel."""
 
@@ -86,9 +101,18 @@ class RoofFrame:
         """Every edge of the new roof."""
         return EdgeSums(RoofEdges(self.parts, self.facets))
 
-    @cached_property
+    @property
     def falls(self) -> tuple[FramedFall, ...]:
         """Falls of every part, in the order of the parts."""
+        return self._framed[0]
+
+    @property
+    def borne(self) -> Borne:
+        """What posts carry, in the order of the falls and their lines."""
+        return self._framed[1]
+
+    @cached_property
+    def _framed(self) -> tuple[tuple[FramedFall, ...], Borne]:
         frames = [frame for part in self.parts for frame in self._frames(part)]
         more = [self.zones.purlins(frame) if self.zones else () for frame in frames]
         every = [
@@ -154,12 +178,6 @@ class RoofFrame:
         filled = math.fsum(volume(one.polygon, one.fall.plane.above(one.deck)) for one in over)
         return PartShape(part, part.rectangle.area_m2, filled, max(tops) - min(tops))
 
-    @cached_property
-    def panel_area_m2(self) -> float:
-        """Area of the panels on the slope [m²]."""
-        slopes = {part.index: math.hypot(1.0, part.slope) for part in self.parts}
-        return math.fsum(area(one.polygon) * slopes[one.part] for one in self.facets)
-
 
 @lru_cache(maxsize=32)
 def roof_frame(framing: Framing) -> RoofFrame:
@@ -169,7 +187,7 @@ def roof_frame(framing: Framing) -> RoofFrame:
 
 def _without_doubles(
     frames: list[FallFrame], every: list[list[PurlinLine]], zones: WindZones | None
-) -> tuple[FramedFall, ...]:
+) -> tuple[tuple[FramedFall, ...], Borne]:
     """Return all falls with numbered lines; where posts meet, the first line keeps the post."""
     fallen = [(frame, [line for line in lines if line.posts_m.size])
               for frame, lines in zip(frames, every, strict=True)]  # fmt: skip
@@ -183,8 +201,8 @@ def _without_doubles(
                      [len(each[0]) for each in places])  # fmt: skip
     owners = _owners(points, np.stack([heights, tops], 1), part)
     borne = [carried(*each, zones) for each in zip(frames, every, strict=True)]
-    area_m2, pull_kg = (np.bincount(owners, np.concatenate(each), minlength=len(owners))
-                        for each in zip(*borne, strict=True))  # fmt: skip
+    raw = [np.concatenate(each) for each in zip(*borne, strict=True)]
+    area_m2, pull_kg = (np.bincount(owners, each, minlength=len(owners)) for each in raw)
     own = owners == np.arange(len(owners))
     found, start = [], 0
     for frame, lines in zip(frames, every, strict=True):
@@ -197,7 +215,7 @@ def _without_doubles(
                 area_m2[here][own[here]], pull_kg[here][own[here]],
             ))  # fmt: skip
         found.append(FramedFall(frame, tuple(kept)))
-    return tuple(found)
+    return tuple(found), Borne(owners, part, raw[0])
 
 
 def off_segments(points: Array, segments: Array) -> Array:

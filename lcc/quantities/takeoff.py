@@ -22,10 +22,11 @@ from lcc.quantities import first_cost, trade_limits
 from lcc.quantities.bearing_loads import bearing_loads
 from lcc.quantities.engineer_questions import NEVER, STONE
 from lcc.quantities.geometry import measure
-from lcc.quantities.loads import hung_kg_m2, loads, removed, valleys
+from lcc.quantities.loads import loads, removed, valleys
 from lcc.quantities.members import schedule
 from lcc.quantities.movement import movement
 from lcc.quantities.openings import throat_speed, ventilator_speed
+from lcc.quantities.part_weights import PartWeights, part_loads, part_weights
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.takeoff_result import (
@@ -89,7 +90,7 @@ def quantities(
     surface = measured.surface
     needed = first_cost.amounts(measured)
     cost = first_cost.first_cost(framing, needed, surface.plan_area_m2)
-    (added, posts, bearing), off = _borne(unpriced), removed(framing, measured)
+    (added, weights, posts, bearing), off = _borne(unpriced), removed(framing, measured)
     total = math.fsum(each.load_kg_m2 for each in added)
     moved = panel_temperatures and movement(framing, surface.longest_panel_m, *panel_temperatures)
     found = {field.name: getattr(measured, field.name) for field in fields(measured)}
@@ -104,6 +105,12 @@ def quantities(
         valleys=valleys(roof_frame(unpriced)),
         price_notes=tuple(trade_limits.price_notes(cost, measured.members, surface.plan_area_m2)),
         net_load_kg_m2=total - math.fsum(each.load_kg_m2 for each in off),
+        part_loads=part_loads(
+            roof_frame(unpriced),
+            weights,
+            framing.stone_kg_m2,
+            sum(each.mass_kg for each in off) - framing.stone[1],
+        ),
         labour=first_cost.labour_range(cost, surface.plan_area_m2),
         movement=moved or None,
         flags=trade_limits.flags(unpriced, measured, added, moved or None),
@@ -115,11 +122,11 @@ def quantities(
 @lru_cache(maxsize=32)
 def _borne(
     unpriced: Framing,
-) -> tuple[tuple[Load, ...], tuple[PostRow, ...], tuple[BearingLoad, ...]]:
+) -> tuple[tuple[Load, ...], PartWeights, tuple[PostRow, ...], tuple[BearingLoad, ...]]:
     """Return added loads, and what they bring onto posts and structure: no price moves them."""
     roof, added = roof_frame(unpriced), loads(unpriced, measure(unpriced))
-    total, hung = math.fsum(each.load_kg_m2 for each in added), hung_kg_m2(added)
-    return added, schedule(roof, total, hung), bearing_loads(roof, total, hung)
+    weights = part_weights(roof, added)
+    return added, weights, schedule(roof, weights), bearing_loads(roof, weights)
 
 
 def _rests_on_demo(framing: Framing, cost: FirstCost) -> bool:
@@ -170,6 +177,14 @@ def of_retrofit(
         taken,
         removed=(*taken.removed, credit),
         net_load_kg_m2=taken.net_load_kg_m2 - stone,
+        part_loads=tuple(
+            replace(
+                one,
+                removed_kg=one.removed_kg + stone * one.plan_area_m2,
+                net_load_kg_m2=one.net_load_kg_m2 - stone,
+            )
+            for one in taken.part_loads
+        ),
         questions=(*taken.questions[:-1], STONE, NEVER),
     )
 

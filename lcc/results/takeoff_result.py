@@ -353,6 +353,19 @@ class Load:
 
 
 @dataclass(frozen=True)
+class PartLoad:
+    """What the retrofit adds to the old roof of one part, and takes off it."""
+
+    rectangle: Annotated[int, Whole("Part, counted from 1")]
+    plan_area_m2: Annotated[float, Quantity("area", "Plan area")]
+    added_kg: Annotated[float, Quantity("mass", "Added")]
+    load_kg_m2: Annotated[float, Quantity("mass_per_area", "Added, over the part")]
+    removed_kg: Annotated[float, Quantity("mass", "Taken off, not credited")]
+    net_load_kg_m2: Annotated[float, Quantity(
+        "mass_per_area", "Net load if what is taken off is credited")]
+
+
+@dataclass(frozen=True)
 class Movement:
     """How far the free end of the longest panel travels between its coldest and hottest hour."""
 
@@ -418,9 +431,11 @@ class Quantities:
         float,
         Quantity(
             "mass_per_area",
-            "Net load if what is taken off is credited, which needs it weighed first",
+            "Net load, mean over the plan, if what is taken off is credited after it is weighed; "
+            "each part has its own",
         ),
     ]
+    part_loads: Annotated[tuple[PartLoad, ...], Parts("Load by part of the old roof")]
     wind_zones: Annotated[tuple[WindZone, ...], Parts("Zones of wind")]
     roof_snow_kg_m2: Annotated[float | None, Quantity("mass_per_area", "Flat roof snow load")]
     drifts: Annotated[tuple[DriftPlace, ...], Parts("Places where snow may drift")]

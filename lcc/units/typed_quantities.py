@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from lcc.units.convert import SPELLINGS, spelled, spellings, unit
+from lcc.units.convert import SPELLINGS, from_core, spelled, spellings, unit
 from lcc.units.table import AMBIGUOUS, FOOT_M, TABLE, System
 
 MAX_TEXT = 48
@@ -148,6 +148,17 @@ def both_areas(area_m2: float) -> str:
     '46.5 m² (500 ft²)'
     """
     return f"{area_m2:.1f} m² ({area_m2 / FOOT_M**2:.0f} ft²)"
+
+
+def both_loads(load_kg_m2: float) -> str:
+    """Return a load in kilograms and pounds, for a sentence that is read in either.
+
+    Examples
+    --------
+    >>> both_loads(53.7)
+    '54 kg/m² (11 lb/ft²)'
+    """
+    return f"{load_kg_m2:.0f} kg/m² ({from_core(load_kg_m2, 'mass_per_area', 'ip'):.0f} lb/ft²)"
 
 
 def ordered(text: str, system: System) -> str:

@@ -55,7 +55,7 @@ LOADED = (
     "P1.F3 names the posts of part 1, of its fall to the front, third line from the eave; with "
     "two sides in a mark its posts, and the roof that all carry, are those of both. Arithmetic, "
     "not reactions. Dead load: the most roof that one post of the line carries times the load "
-    "added over the plan area, an average: lines under gable walls, ridge ventilators and curbs "
+    "added over its part, an average: lines under gable walls, ridge ventilators and curbs "
     "carry more. Snow, where it is entered: the same roof times the flat roof snow load, not "
     "reduced by slope, without drift, sliding or unbalanced snow; lines that a drift could "
     "reach are marked *. Uplift, where wind is entered: strength design, on the most pulled post "
@@ -166,21 +166,33 @@ def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
     rows.append([marked(words, "strong")
                  for words in ("All that is added", *map(fmt.shown, total))])  # fmt: skip
     figures: list[Column] = [
-        (f"Mass, {mass}", 1.0, "right"), (f"Over the plan area, {load}", 1.0, "right")
+        (f"Mass, {mass}", 1.0, "right"), (f"Over the whole plan area, {load}", 1.0, "right")
     ]  # fmt: skip
     yield table([("Component", 2.0, "left"), *figures], rows)
     if removed:
         name: Column = ("Taken off, not credited above", 2.0, "left")
-        off = sum(one["mass"] for one in removed)
-        net = [marked(words, "strong") for words in (
-            "Net load, if all of it were credited", fmt.shown(total[0] - off),
-            fmt.shown(quantities["net_load"]))]  # fmt: skip
-        yield table([name, *figures], [*(_load(one, -1) for one in removed), net])
+        yield table([name, *figures], [_load(one, -1) for one in removed])
+    if removed or len(quantities["part_loads"]) > 1:
+        yield _by_part(quantities, system)
     yield small(
         CREDIT
         if removed
         else "Nothing is taken off by this survey: coverings, ballast and insulation stay."
     )
+
+
+def _by_part(quantities: Reply, system: units.System) -> Block:
+    """Return what lies on the old roof of each part: added, taken off, net if that is credited."""
+    mass, load, area = (units.unit(kind, system).display
+                        for kind in ("mass", "mass_per_area", "area"))  # fmt: skip
+    return table(
+        [("On the old roof of", 1.2, "left"), (f"Plan area, {area}", 1.0, "right"),
+         (f"Added, {mass}", 1.0, "right"), (f"Added, {load}", 1.0, "right"),
+         (f"Taken off, {mass}", 1.0, "right"), (f"Net load, if credited, {load}", 1.0, "right")],
+        ((f"Part {one['rectangle']}", fmt.shown(one["plan_area"], "area"), fmt.shown(one["added"]),
+          fmt.shown(one["load"]), fmt.shown(-one["removed"]), fmt.shown(one["net_load"]))
+         for one in quantities["part_loads"]),
+    )  # fmt: skip
 
 
 def _sideways(quantities: Reply, system: units.System) -> Iterator[Block]:

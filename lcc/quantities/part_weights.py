@@ -1,0 +1,124 @@
+"""The dead load by part: each component weighs where its own part's frame carries it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from lcc import tables
+from lcc.quantities.cut_list import valley_supports
+from lcc.quantities.long_spans import heavier_m, more_steel
+from lcc.quantities.openings import ventilators
+from lcc.quantities.polygons import Array, area
+from lcc.quantities.purlin_pieces import valley_splices_m
+from lcc.quantities.roof_frame import FramedFall, RoofFrame
+from lcc.results.takeoff_result import Load, PartLoad
+
+# What the trade's usual weight of "panel and light framing" counts.
+PANEL_AND_FRAMING = ("Panels", "Posts", "Purlins", "Bracing", "Clips")
+
+
+@dataclass(frozen=True)
+class PartWeights:
+    """Load that every part adds over the roof that it frames, and what hangs on its posts."""
+
+    added_kg_m2: Array
+    hung_kg_m2: Array
+
+
+def part_weights(roof: RoofFrame, added: Iterable[Load]) -> PartWeights:
+    """Return the added load of every part; over its roof, all parts add up to the components.
+
+    Notes
+    -----
+    Panels, posts, purlins, bracing and clips by what each part has of them, trims and walls by its
+    edges, ventilators by its count. Insulation, and curbs, whose place is not surveyed, by area.
+    """
+    framed = _summed(roof, ((one.part, area(one.polygon)) for one in roof.facets))
+    shares, total, hung = _shares(roof), np.zeros(len(framed)), np.zeros(len(framed))
+    for each in added:
+        counts = shares.get(each.component, framed)
+        kg = each.mass_kg * (counts / counts.sum() if counts.sum() else framed / framed.sum())
+        total += kg
+        hung += kg * (each.component in PANEL_AND_FRAMING)
+    return PartWeights(total / framed, hung / framed)
+
+
+def part_loads(
+    roof: RoofFrame, weights: PartWeights, stone_kg_m2: Iterable[float], torn_off_kg: float
+) -> tuple[PartLoad, ...]:
+    """Return what stands on the old roof of every part, and what is taken off it.
+
+    Notes
+    -----
+    A wing that runs on over its neighbour loads the neighbour there. A wet area that is torn out
+    has no place in the survey: it counts by area.
+    """
+    added = _summed(roof, ((one.over, area(one.polygon) * float(weights.added_kg_m2[one.part]))
+                           for one in roof.facets)).tolist()  # fmt: skip
+    found = []
+    for part, kg, stone in zip(roof.parts, added, stone_kg_m2, strict=True):
+        plan = part.rectangle.area_m2
+        off = stone + torn_off_kg / roof.framing.plan_m2
+        found.append(PartLoad(part.index + 1, plan, kg, kg / plan, off * plan, kg / plan - off))
+    return tuple(found)
+
+
+def _summed(roof: RoofFrame, found: Iterable[tuple[int, float]]) -> Array:
+    """Return the sum of every part's figures."""
+    part, value = np.array(list(found)).reshape(-1, 2).T
+    return np.bincount(part.astype(np.int64), value, minlength=len(roof.parts)).astype(float)
+
+
+def _shares(roof: RoofFrame) -> dict[str, Array]:
+    """Return how much of each component every part has, in a measure of its own."""
+    sums, framing = roof.edges, roof.framing
+    owner = np.array([one.part for one in roof.facets])[sums.upper].tolist()
+    bases = framing.post_base_kg / (framing.post_section_m2 * density("steel"))
+    frames = [(fall, fall.frame.part.index) for fall in roof.falls]
+    return {
+        "Panels": _summed(roof, ((part, fall.frame.panel_area_m2) for fall, part in frames)),
+        "Posts": _summed(roof, ((part, float(line.heights_m.sum()) + bases * len(line.posts_m))
+                                for fall, part in frames for line in fall.lines)),
+        "Purlins": _summed(roof, _purlins_m(roof)),
+        "Bracing": _summed(roof, ((part, fall.frame.bracing_m) for fall, part in frames)),
+        "Clips": _summed(roof, ((part, fall.frame.clips(line))
+                                for fall, part in frames for line in fall.lines)),
+        "Trims and gutters": _summed(roof, zip(owner, sums.trim_m.tolist(), strict=True)),
+        "Walls": _summed(roof, zip(owner, sums.wall_m2.tolist(), strict=True)),
+        "Ventilators": _summed(roof, ((each.part.index, ventilators(each))
+                                      for each in roof.shapes)),
+    }  # fmt: skip
+
+
+def _purlins_m(roof: RoofFrame) -> Iterator[tuple[int, float]]:
+    """Yield all that is weighed as purlin, by the part that has it [m]."""
+    framing = roof.framing
+    for fall in roof.falls:
+        yield fall.frame.part.index, _of_fall_m(fall)
+    for each in roof.wing_posts:
+        for long in each.headers_m:
+            yield each.frame.part.index, long * (1 + more_steel(long / framing.post_spacing_m))
+    for _, stretch, long in valley_supports(roof):
+        laps = len(valley_splices_m(long, framing)) * framing.purlin_lap_m
+        yield roof.facets[roof.edges.upper[stretch]].part, long + laps
+
+
+def density(metal: str) -> float:
+    """Return the density of a metal [kg/m³].
+
+    Examples
+    --------
+    >>> density("steel")
+    7850.0
+    """
+    return float(tables.rows("metals")[metal]["density_kg_m3"])
+
+
+def _of_fall_m(fall: FramedFall) -> float:
+    splices = sum(len(run.splices_m) for run in fall.spliced_runs)
+    purlins = sum(line.length_m for line in fall.lines)
+    laps = splices * fall.frame.part.framing.purlin_lap_m
+    return purlins + laps + fall.cross_members_m + heavier_m(fall)

@@ -1,0 +1,110 @@
+"""A school wing under a ridge, and beside it a gym 8 ft higher that falls onto the wing."""
+
+from dataclasses import replace
+
+import pytest
+
+from lcc.case import Layer, Roof
+from lcc.case.framing import Framing
+from lcc.case.other_work import OtherWork
+from lcc.case.rectangle import Rectangle
+from lcc.case.wind_and_snow import WindAndSnow
+from lcc.quantities.takeoff import quantities
+from lcc.quantities.trade_limits import against_roof
+from lcc.units import FOOT_M as FOOT
+from lcc.units import INCH_M
+
+POUND = 0.45359237
+PSF = POUND / FOOT**2
+JOISTS = {"bearing_runs": "front-back"}
+WING = Rectangle(
+    160 * FOOT, 90 * FOOT, "ridge", "front", roof_level_m=14 * FOOT, deck_slope=0.125 / 12,
+    deck_drains_to="front", bearing_spacing_m=6 * FOOT, roof_height_m=16 * FOOT,
+    ballast_kg_m2=0.0, **JOISTS,
+)  # fmt: skip
+GYM = Rectangle(
+    80 * FOOT, 70 * FOOT, "one-way", "left", 160 * FOOT, 10 * FOOT, 22 * FOOT,
+    roof_height_m=24.5 * FOOT, parapet_front_m=3 * FOOT, parapet_back_m=3 * FOOT,
+    parapet_right_m=3 * FOOT, bearing_spacing_m=5.5 * FOOT, ballast_kg_m2=11 * PSF, **JOISTS,
+)  # fmt: skip
+SCHOOL = Framing(
+    (WING, GYM), slope=0.5 / 12, lowest_post_m=0.5 * FOOT, post_spacing_m=6 * FOOT,
+    purlin_spacing_m=5 * FOOT, panel_cover_m=16 * INCH_M, insulation_thickness_m=6 * INCH_M,
+    wind_and_snow=WindAndSnow(basic_wind_m_s=51.4, exposure="C", risk_category="III",
+                              ground_snow_kg_m2=25 * PSF),
+    other_work=OtherWork(rain_hour_m=3.2 * INCH_M),
+)  # fmt: skip
+PLAN = {1: 160 * 90 * FOOT**2, 2: 80 * 70 * FOOT**2}
+
+
+def messages(framing=SCHOOL):
+    return [flag.message for flag in quantities(framing).flags]
+
+
+def test_each_part_weighs_what_it_weighs_alone():
+    """Of components with no part in the other's: within 3 %, the wall between them apart."""
+    taken = quantities(SCHOOL)
+    for row, alone in zip(taken.part_loads, (WING, replace(GYM, x_m=0.0, y_m=0.0)), strict=True):
+        by_itself = quantities(replace(SCHOOL, rectangles=(alone,)))
+        assert row.load_kg_m2 == pytest.approx(by_itself.total_load_kg_m2, rel=0.03)
+    wing, gym = taken.part_loads
+    assert gym.load_kg_m2 > 1.3 * wing.load_kg_m2
+
+
+@pytest.mark.parametrize(
+    "rectangles",
+    [(WING, GYM),
+     (Rectangle(60 * FOOT, 100 * FOOT, "ridge", "left", bearing_runs="left-right",
+                bearing_spacing_m=4 * FOOT),
+      Rectangle(40 * FOOT, 30 * FOOT, "ridge", "front", 60 * FOOT, 35 * FOOT, slope=0.03,
+                bearing_spacing_m=5 * FOOT, ballast_kg_m2=30.0, **JOISTS)),
+     (Rectangle(20.0, 10.0, bearing_spacing_m=1.5, **JOISTS),
+      Rectangle(20.0, 10.0, x_m=20.0, lowest_post_m=0.4, bearing_spacing_m=1.5, **JOISTS))],
+)  # fmt: skip
+def test_loads_of_parts_posts_and_joists_add_up_to_what_is_added(rectangles):
+    """Where a wing runs on over its neighbour, and where two parts have a row of posts, too."""
+    taken = quantities(replace(SCHOOL, rectangles=rectangles, slope=0.25, lowest_post_m=0.3))
+    added = sum(each.mass_kg for each in taken.loads)
+    assert sum(each.added_kg for each in taken.part_loads) == pytest.approx(added, rel=1e-9)
+    joists = sum(row.lines * row.dead_kg for row in taken.bearing_loads)
+    assert joists == pytest.approx(added, rel=1e-6)
+    off = sum(each.mass_kg for each in taken.removed)
+    assert sum(each.removed_kg for each in taken.part_loads) == pytest.approx(off, rel=1e-9)
+    net = sum(each.net_load_kg_m2 * each.plan_area_m2 for each in taken.part_loads)
+    plan = taken.surface.plan_area_m2
+    assert net == pytest.approx(taken.net_load_kg_m2 * plan, abs=1e-6 * added)
+
+
+def test_a_post_and_a_joist_carry_the_load_of_their_own_part():
+    taken = quantities(SCHOOL)
+    for row in taken.posts:
+        load = taken.part_loads[row.rectangle - 1].load_kg_m2
+        assert row.reaction_kg == pytest.approx(load * row.carried_m2, rel=1e-9)
+    for row in taken.bearing_loads:
+        load = taken.part_loads[row.rectangle - 1].load_kg_m2
+        assert row.dead_kg == pytest.approx(load * row.carried_m2, rel=1e-9)
+
+
+def test_stone_is_credited_where_it_lies():
+    """11 lb/ft² on the gym: nothing off the wing, whose net load is all that is added there."""
+    wing, gym = quantities(SCHOOL).part_loads
+    assert wing.net_load_kg_m2 == wing.load_kg_m2
+    assert gym.net_load_kg_m2 == pytest.approx(gym.load_kg_m2 - 11 * PSF, rel=1e-9)
+    assert gym.removed_kg == pytest.approx(61_600 * POUND, rel=1e-6)
+
+
+def test_stone_on_one_part_agrees_with_a_covering_that_has_none():
+    roof = Roof(area_m2=sum(PLAN.values()), covering="modified-bitumen-cap",
+                layers=(Layer(material="steel-deck"),))  # fmt: skip
+    for own, flagged in ((0.0, []), (11 * PSF, ["ballast"])):
+        framing = replace(SCHOOL, rectangles=(replace(WING, ballast_kg_m2=own), GYM))
+        taken = quantities(framing)
+        assert [flag.field for flag in against_roof(taken, framing, roof)] == flagged
+        (asked,) = (each for each in taken.questions if each.startswith("Stone"))
+        assert "which parts" not in asked
+    framing = replace(
+        SCHOOL, rectangles=tuple(replace(one, ballast_kg_m2=None) for one in (WING, GYM)),
+        other_work=OtherWork(ballast_kg_m2=11 * PSF),
+    )  # fmt: skip
+    (asked,) = (each for each in quantities(framing).questions if each.startswith("Stone"))
+    assert "which parts have stone" in asked
