@@ -23,6 +23,7 @@ _FILES = {
     "duty_prices": "duty_prices.csv",
     "field_inputs": "field_inputs.csv",
     "heating": "heating.csv",
+    "inflation": "inflation.csv",
     "insulation_minimums": "insulation_minimums.csv",
     "lives": "lives.csv",
     "materials": "materials.csv",

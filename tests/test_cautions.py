@@ -488,10 +488,11 @@ def test_a_slope_under_the_code_minimum_is_told():
 @pytest.mark.parametrize(
     ("economics", "said"),
     [
-        (Economics(rate_kind="nominal", discount_rate=0.05), True),
+        (Economics(rate_kind="nominal", discount_rate=0.05, inflation=0.0), True),
+        (Economics(rate_kind="nominal", discount_rate=0.05), False),
         (Economics(rate_kind="nominal", discount_rate=0.05, inflation=0.02), False),
         (Economics(), False),
     ],
 )
-def test_a_nominal_rate_without_inflation_is_told(economics, said):
+def test_a_nominal_rate_with_no_inflation_in_it_is_told(economics, said):
     assert ("counts as a real rate" in told(replace(CASE, economics=economics))) == said

@@ -365,6 +365,26 @@ def test_a_high_rate_above_inflation_is_also_read_as_a_banks(answered):
     assert not any("read as above inflation" in one for one in there.answer.conditions)
 
 
+def test_a_banks_rate_without_inflation_is_freed_of_the_usual_one(compared, flat_case):
+    """Left blank, inflation is that of the remark, and is said; entered, as entered and silent."""
+    cheap = dataclasses.replace(METAL, price_per_m2=72.0)
+    case = dataclasses.replace(flat_case, base_case=BASE, alternatives=(cheap,))
+    rates = [Economics(discount_rate=0.065, rate_kind="nominal", inflation=each)
+             for each in (None, 0.02, 0.0)]  # fmt: skip
+    rates.append(Economics(discount_rate=1.065 / 1.02 - 1))
+    blank, usual, none, real = (
+        compared(dataclasses.replace(case, economics=each)) for each in rates
+    )
+    assert net(blank) == net(usual) == pytest.approx(net(real), rel=1e-9)
+    assert abs(net(none) - net(blank)) > 1000
+    said_of = [
+        [one for one in found.answer.conditions if "Inflation is not entered" in one]
+        for found in (blank, usual, none)
+    ]
+    assert [len(each) for each in said_of] == [1, 0, 0]
+    assert "2% a year is taken out of the 6.5%" in said_of[0][0]
+
+
 @pytest.mark.parametrize(("price", "leads"), [(200.0, True), (400.0, False)])
 def test_a_wait_that_is_half_of_the_difference_is_said_first(answered, price, leads):
     """Metal now against a membrane in year 6: where both now halve the sum, that stands first."""

@@ -22,7 +22,6 @@ from web import answer as answers
 from web import first_screen, notices_page, pages
 from web import format as fmt
 from web.glossary import TERMS
-from web.new_roof import RATE
 
 HOSTILE = "</script><script>alert(1)</script>\"'&\u2028{{7*7}}"
 PAGES = ("/", "/checks")
@@ -408,12 +407,27 @@ def test_a_comparison_leaves_the_demos_document_as_it_was(page_client, form_in, 
     assert page_client.get("/").data == before
 
 
+def test_a_rate_typed_with_its_kind_is_told_what_to_type(page_client, form_in):
+    """The list names the entry once, with the number that was meant."""
+    asked = form_in(page_client.get("/new").text) | {
+        "site.place": "Tulsa, OK", "roof.area": "42000", "economics.discount_rate": "7% nominal",
+        "do": "compare",
+    }  # fmt: skip
+    html = unescape(page_client.post("/", data=asked).text)
+    (line,) = re.findall(r"<li>(.*?)</li>", html[html.index('id="errors"') :], re.S)[:1]
+    assert line.count("Discount rate") == 1
+    assert line.endswith("Please type a number, such as 7. Choose its kind beside it.")
+
+
 def test_a_fault_is_told_in_the_units_of_its_entry(page_client, form_in, first_page):
     """Percent where percent is entered, therms where therms are, no long decimals."""
     data = _sent(page_client, form_in, first_page, economics__discount_rate="90",
                  prices__gas="900", roof__area="-3", building__wall_u="9")  # fmt: skip
     told = page_client.post("/answer", data=data).json["faults"]
-    assert told["economics.discount_rate"] == f"{RATE} is 90; allowed: more than -5, at most 50 %."
+    assert told["economics.discount_rate"] == (
+        "Discount rate (above inflation, unless nominal) is 90; "
+        "allowed: more than -5, at most 50 %."
+    )
     assert told["prices.gas"].startswith("Gas is 900; allowed: at least 0, at most 146 $/therm")
     assert told["roof.area"] == "Roof area is -3; allowed: at least 10.8, at most 10,700,000 ft²."
     assert told["building.wall_u"].endswith(
@@ -470,5 +484,5 @@ def test_leaks_and_the_rate_are_asked_for_as_people_know_them(page_client):
     text = unescape(page_client.get("/new").text)
     assert "Leaks repaired in a year" in text
     assert "Four places that leak, each repaired once a year: 4" in text
-    assert RATE in text
-    assert "a bank’s 6.5% with inflation of 2.5% is about 3.9%" in text
+    assert re.findall("<option[^>]*>([^<]*bank[^<]*)<", text) == ["As the bank quotes it"]
+    assert "inflation, 2% unless entered, is taken out" in text

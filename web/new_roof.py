@@ -8,8 +8,6 @@ from dataclasses import dataclass, replace
 
 from api.problems import Problem
 from lcc import tables, units
-from lcc.case import Economics
-from lcc.case.fields import facts_of
 from lcc.case.roof import LEAK_COST
 from web.answer_tables import amount
 from web.drawings import roof_builds
@@ -17,7 +15,6 @@ from web.form import form_layout
 from web.form.entries import FormEntry
 from web.form.form_fields import Document, at, field_at, units_of
 
-RATE = facts_of(Economics)["discount_rate"].label
 NOT_SURE = "Not sure"
 USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody knows
 # Default insulation under a metal roof, whose price includes insulation.
@@ -45,7 +42,8 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
         "alternatives.0.price_includes": "The metal roof’s price includes",
         UNDER_METAL: "Insulation under the metal, R-value"}),
     ("How long to look ahead?", {"economics.study_period": "Years to count",
-                                 "economics.discount_rate": RATE}),
+                                 "economics.discount_rate": "Discount rate",
+                                 "economics.rate_kind": "That rate is"}),
     ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas",
                                       "building.equipment.heating": "Heating"}),
     ("Who is the proposal for?", {"name": "Building", "proposal.address": "Its address",
@@ -59,6 +57,10 @@ _LOOKING_UP = {
     "ducts-above-ceiling": "A hung ceiling with ducts above it",
     "attic": "The floor of an attic",
 }
+_CHOICES = {
+    "building.overhead": _LOOKING_UP,
+    "economics.rate_kind": {"real": "Above inflation", "nominal": "As the bank quotes it"},
+}
 # Help under an entry on this page.
 _HINTS = {
     "building.use": "Two uses, such as a school with offices? Make one case for each, "
@@ -70,6 +72,10 @@ _HINTS = {
     "roof.age": "Past its usual life it counts as due now.",
     "roof.wet_fraction": "Enter 20% or 0.2.",
     "building.overhead": "",  # its choices say it
+    "economics.discount_rate": "What your money could earn elsewhere in a year, or what the bank "
+    "asks: 7 for 7%. Say beside it which kind it is.",
+    "economics.rate_kind": "As the bank quotes it: inflation, 2% unless entered, is taken out. "
+    "Not sure: above inflation.",
     "alternatives.0.price": "For framing, insulation, panels, edges and pipes.",
 }
 INCLUDED = {
@@ -124,8 +130,9 @@ def _asked(entry: FormEntry, label: str, system: units.System) -> FormEntry:
     if entry.path == UNDER_METAL:
         return _under_metal(entry, label, system)
     entry = replace(entry, help=_HINTS.get(entry.path, entry.help))
+    choices = _CHOICES.get(entry.path, {})
     listed = tuple(
-        (word, _LOOKING_UP.get(word, text) if word else NOT_SURE) for word, text in entry.options
+        (word, choices.get(word, text) if word else NOT_SURE) for word, text in entry.options
     )
     included = INCLUDED | (TORN_OFF if entry.path.startswith("base_case") else {})
     if entry.control == "checks" and entry.value in included:

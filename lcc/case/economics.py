@@ -136,10 +136,10 @@ class Economics(CasePart):
         "The rate is", ("real", "nominal"),
         help="Real: above inflation. Nominal: as a bank quotes it; inflation is then taken "
         "out.")] = "real"
-    inflation: Annotated[float, Quantity(
-        "rate", "Inflation", low=-0.05, high=0.5, basis="common practice",
-        source="none assumed; with a real rate it moves only tax and loan payments",
-        help="Taken out of a nominal rate; it also shrinks depreciation, fixed in money.")] = 0.0
+    inflation: Annotated[float | None, Quantity(
+        "rate", "Inflation", low=-0.05, high=0.5,
+        row=TableRow("inflation", key="rate_kind", column="value"),
+        help="Taken out of a nominal rate; it also shrinks depreciation, fixed in money.")] = None
     electricity_escalation: Annotated[float, Quantity(
         "rate", "Electricity price rise above inflation", low=-0.1, high=0.2,
         basis="common practice", source="none assumed")] = 0.0

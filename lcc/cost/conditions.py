@@ -66,7 +66,7 @@ def conditions(
     yield from starts(case, accounts, results, best, found.books)
     yield from without_grant(results, best)
     yield from as_lent(case.economics, results, best)
-    yield from as_quoted_by_a_bank(case.economics, results, best, found.books)
+    yield from as_quoted_by_a_bank(asked.economics, results, best, found.books)
     yield from map(Remark, quotations.asbestos_held(accounts, results, whole))
     yield from map(Remark, quotations.too_low(results))
     yield from map(Remark, quotations.torn_as_priced(accounts, results, (0, best)))

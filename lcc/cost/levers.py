@@ -16,6 +16,7 @@ from lcc.cost.ledger import Ledger
 from lcc.cost.levelling import Quoted
 from lcc.cost.lives import METAL, around, life_range
 from lcc.cost.monte_carlo import saving_range
+from lcc.cost.present_value import general_inflation
 from lcc.cost.scenario import ASKED_LESS, UNKNOWNS
 from lcc.cost.work import DISRUPTION, FEES, FLASHINGS, INSULATION, REPAIRS, TEAR_OFF, UNITS, UPKEEP
 
@@ -214,7 +215,7 @@ def _of_unknown(case: Case, unknown: Collection[str]) -> Iterator[Lever]:
 
 def _of_rates(case: Case) -> Iterator[Lever]:
     economics = case.economics
-    inflation = economics.inflation if economics.rate_kind == "nominal" else 0.0
+    inflation = general_inflation(economics) if economics.rate_kind == "nominal" else 0.0
     current = economics.discount_rate
     half, basis, source = _range(case.uncertainty, "discount_rate_range")
     yield Lever(

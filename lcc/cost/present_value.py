@@ -13,6 +13,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lcc.case.economics import Economics
+from lcc.case.fields import known
+from lcc.case.resolution import resolve
 
 Array = NDArray[np.float64]
 
@@ -56,16 +58,29 @@ def nominal_rate(real: float, inflation: float) -> float:
     return (1 + real) * (1 + inflation) - 1
 
 
+def general_inflation(economics: Economics) -> float:
+    """Return the inflation of a case, entered or that of its kind of rate [1/year].
+
+    Examples
+    --------
+    >>> general_inflation(Economics()), general_inflation(Economics(rate_kind="nominal"))
+    (0.0, 0.02)
+    """
+    return known(resolve(economics).inflation)
+
+
 def real_discount_rate(economics: Economics) -> float:
     """Return the real discount rate of a case, whichever kind was entered [1/year]."""
     if economics.rate_kind == "real":
         return economics.discount_rate
-    return real_rate(economics.discount_rate, economics.inflation)
+    return real_rate(economics.discount_rate, general_inflation(economics))
 
 
 def stated_rate(real: float, economics: Economics) -> float:
     """Return a real rate in the kind of rate that the case speaks: real or nominal."""
-    return real if economics.rate_kind == "real" else nominal_rate(real, economics.inflation)
+    if economics.rate_kind == "real":
+        return real
+    return nominal_rate(real, general_inflation(economics))
 
 
 def growth(rate: ArrayLike, years: int) -> Array:

@@ -19,6 +19,7 @@ from lcc.cost.job_years import timing
 from lcc.cost.ledger import Ledger, ledger, part_done, repeat_ages
 from lcc.cost.present_value import (
     annual_equivalent,
+    general_inflation,
     present_values,
     real_discount_rate,
     stated_rate,
@@ -316,4 +317,4 @@ def paid_by(base: Account, own: Account, economics: Economics) -> Financed | Non
     if economics.financing is None:
         return None
     rate, terms = real_discount_rate(economics), economics.financing
-    return financed(base.paid, own.paid, own.first_work, terms, economics.inflation, rate)
+    return financed(base.paid, own.paid, own.first_work, terms, general_inflation(economics), rate)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc.case import Economics, Tax
-from lcc.cost.present_value import growth, present_values, real_discount_rate
+from lcc.cost.present_value import general_inflation, growth, present_values, real_discount_rate
 from lcc.cost.result import Account
 from lcc.cost.work import INSULATION, RESIDUAL
 from lcc.results import AfterTax
@@ -109,7 +109,7 @@ def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Ta
     """
     residual = own.paid[RESIDUAL]
     running = own.flow - own.capital - residual
-    found = _deductions(own, economics.inflation, tax)
+    found = _deductions(own, general_inflation(economics), tax)
     saved = running + found.repaired + found.by_year
     saved[-1] += residual[-1] + found.left
     taxed = -tax.rate * saved

@@ -7,9 +7,10 @@ from dataclasses import replace
 
 from lcc.case import Economics
 from lcc.case.document_values import capital
+from lcc.case.resolution import resolve
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.ledger import Ledger
-from lcc.cost.present_value import nominal_rate, real_discount_rate
+from lcc.cost.present_value import general_inflation, nominal_rate, real_discount_rate
 from lcc.cost.remarks import Remark, best_first, costs_then, turned_by
 from lcc.cost.scenario import Scenario
 from lcc.figures import CENTS, more_or_less, shown
@@ -17,8 +18,6 @@ from lcc.results import AlternativeResult
 
 # A real rate from here on is more likely a bank's, with inflation in it [1/year].
 HIGH = 0.05
-# The longer-run goal of the Federal Reserve for inflation (its statement of 2012, from memory).
-USUAL_INFLATION = 0.02
 
 
 def as_lent(
@@ -29,7 +28,7 @@ def as_lent(
     Said of the best, and of others whose answer changes. A lender's rate has inflation in it, so
     its payments are set against the discount rate with inflation.
     """
-    base, inflation = results[0], economics.inflation
+    base, inflation = results[0], general_inflation(economics)
     rate = shown(nominal_rate(real_discount_rate(economics), inflation), "rate")
     apart = shown(inflation, "rate") if inflation else "none is entered"
     for place in best_first(results, best):
@@ -71,11 +70,18 @@ def as_quoted_by_a_bank(
     Banks quote nominal rates, and a rate above inflation of 5 % or more is rare. Each is done in
     the way that is cheapest at the other rate.
     """
-    rate = economics.discount_rate
+    rate, as_entered = economics.discount_rate, economics.inflation or None
+    quoted = replace(economics, rate_kind="nominal", inflation=as_entered)
+    inflation, terms = general_inflation(quoted), Scenario.of(quoted)
+    if economics.rate_kind == "nominal" and economics.inflation is None:
+        goal, *_ = resolve(quoted).origin("inflation").source.partition(" (")
+        yield Remark(
+            f"Inflation is not entered: {shown(inflation, 'rate')} a year is taken out of the "
+            f"{shown(rate, 'rate')} that the bank quotes, the "
+            f"{goal}. Enter the inflation that you expect."
+        )
     if economics.rate_kind != "real" or rate < HIGH or not economics.states("discount_rate"):
         return
-    inflation = economics.inflation or USUAL_INFLATION
-    terms = Scenario.of(replace(economics, rate_kind="nominal", inflation=inflation))
     base, own = results[0], results[best]
     costs = [
         min(float(life_cycle_costs(way, terms)[0]) for way in books[place]) for place in (0, best)
@@ -86,8 +92,8 @@ def as_quoted_by_a_bank(
     yield Remark(
         f"The discount rate of {typed} is read as above inflation: with inflation of {rises} that "
         f"is {shown(nominal_rate(rate, inflation), 'rate')} as a bank quotes it. If {typed} is "
-        f"what a bank quotes, “{own.name}” {costs_then(base, then, turned=bool(turned))}: enter "
-        "then that the rate is nominal, and inflation.",
+        f"what a bank quotes, “{own.name}” {costs_then(base, then, turned=bool(turned))}: say "
+        "then that the rate is nominal.",
         turned,
         "the discount rate has inflation in it",
         "the discount rate is above inflation",

@@ -10,7 +10,7 @@ from lcc.case import Alternative, Case, Coating, Economics
 from lcc.case.roof import LEAK_COST
 from lcc.comparison import costed, warned
 from lcc.cost.costed import Costed
-from lcc.cost.present_value import real_discount_rate
+from lcc.cost.present_value import general_inflation, real_discount_rate
 from lcc.cost.programme import candidates
 from lcc.portfolio.condition import LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
 from lcc.portfolio.heat_by_area import Energy, exact
@@ -73,7 +73,9 @@ def money_of_years(economics: Economics, escalation: float, years: int) -> list[
     >>> money_of_years(Economics(inflation=0.5), 0.0, 3)
     [1.0, 1.5, 2.25]
     """
-    return [((1 + economics.inflation) * (1 + escalation)) ** year for year in range(years)]
+    return [
+        ((1 + general_inflation(economics)) * (1 + escalation)) ** year for year in range(years)
+    ]
 
 
 def ways(

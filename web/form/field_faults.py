@@ -17,7 +17,7 @@ from web.form.entries import FormEntry, Group
 from web.form.form_fields import Document, field_at, units_of
 from web.form.form_units import Described, to_entry, unit_shown
 
-_THOUSANDS = re.compile(r"\$?(\d+\.?\d*) ?([kKmM])", re.ASCII)
+_MEANT = re.compile(r"\$?(\d+\.?\d*) ?(?:([kKmM])|% ?[a-z]+)", re.ASCII | re.IGNORECASE)
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 
 
@@ -68,7 +68,8 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
         verb = "choose" if field["options"] else "enter"
         return f"Please {verb} the {field['label'][:1].lower()}{field['label'][1:]}."
     if field and error.get("rule") == "unit":
-        return f"{field['label']}: please type a number, such as {_example(error['value'])}."
+        kind = " Choose its kind beside it." * (field["name"] == "discount_rate")
+        return f"{field['label']}: please type a number, such as {_example(error['value'])}.{kind}"
     if field and error.get("rule") == "range" and field["type"] in ("quantity", "whole"):
         return _out_of_range(error, field, units_of(document))
     told = _LONG_NUMBER.sub(
@@ -82,13 +83,13 @@ def _example(given: Any) -> str:
 
     Examples
     --------
-    >>> _example("62k"), _example("2.5M"), _example("about ten"), _example("62.000,5")
-    ('62000', '2500000', '12.5', '12.5')
+    >>> _example("62k"), _example("2.5M"), _example("7% nominal"), _example("62.000,5")
+    ('62000', '2500000', '7', '12.5')
     """
-    found = _THOUSANDS.fullmatch(str(given).strip())
+    found = _MEANT.fullmatch(str(given).strip())
     if not found:
         return "12.5"
-    return fmt.entry(float(found[1]) * (1e3 if found[2] in "kK" else 1e6))
+    return fmt.entry(float(found[1]) * {"k": 1e3, "m": 1e6}.get((found[2] or "").lower(), 1.0))
 
 
 def _out_of_range(error: Mapping[str, Any], field: Described, system: System) -> str:
