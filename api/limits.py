@@ -18,6 +18,9 @@ T = TypeVar("T")
 
 # A weather file of 8,760 hours is 1 to 2 MiB; JSON escapes make it longer.
 MOST_BODY_BYTES = 5 * 1024 * 1024
+MOST_UPLOAD = 64 << 20  # a table of roofs
+MOST_JSON = 16 << 20  # rows of roofs: parsed as a whole, which takes several times its size
+MOST_TABLE = 32 << 20  # a ranking that the page sends back
 MOST_ASSEMBLIES = 5000
 MOST_WITH_CLIMATE = 200
 TIME_LIMIT_S = 30.0

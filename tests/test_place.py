@@ -15,7 +15,7 @@ from lcc.heat import climate as climates
 from lcc.model_notes import notes
 from lcc.place import find, locate, nearest, place_note, said, width_of, with_place
 from lcc.place.gazetteer import STATES, gazetteer
-from lcc.place.station import chosen
+from lcc.place.nearest_station import chosen
 from lcc.units import ordered
 
 

@@ -15,9 +15,10 @@ from api.jobs.changed_terms import WhatIf, answered
 from api.jobs.job_folder import DONE
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand, runner, send
+from api.limits import MOST_TABLE, MOST_UPLOAD
 from api.portfolio.defaults import defaults_taken
 from api.portfolio.job import Means, PortfolioJob, settled
-from api.portfolio.portfolio_requests import MOST_UPLOAD, read_job
+from api.portfolio.portfolio_requests import read_job
 from api.portfolio.portfolio_routes import attached, csv_file, enter, stream, xlsx_file
 from api.portfolio.query import PortfolioQuery, sums
 from api.portfolio.tables_out import Cell
@@ -38,7 +39,6 @@ blueprint = Blueprint("portfolio", __name__, url_prefix="/portfolio")
 # Without a script the whole answer is waited for: more rows than this take too long for that.
 MOST_AT_ONCE = 300
 MOST_ON_PAPER = 1000  # rows, a few seconds of a wait
-MOST_TABLE = 32 << 20
 MOST_CELLS = 2_000_000
 
 

@@ -9,9 +9,9 @@ import pandas as pd
 
 from lcc.figures import some_of
 from lcc.portfolio.condition import MUST_BY, MUST_DO
-from lcc.portfolio.plan_as_milp import PROVED
 from lcc.portfolio.plan_over_years import BEGINS, PATCHING
 from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
+from lcc.portfolio.plan_search import PROVED
 from lcc.portfolio.rank_notes import too_close
 from lcc.portfolio.ranking import CapitalProgramme, DueNow, Totals, best_rows
 from web.format import money, said

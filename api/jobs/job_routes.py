@@ -15,7 +15,8 @@ from flask import Blueprint, Response, current_app, request, url_for
 from api import service
 from api.jobs.job_folder import BODY, ENDED, RESULT, RUNNING, JobState, KeptJob
 from api.jobs.job_runner import job_at_hand, runner, send
-from api.portfolio.portfolio_requests import MOST_UPLOAD, NDJSON
+from api.limits import MOST_UPLOAD
+from api.portfolio.portfolio_requests import NDJSON
 from api.portfolio.query import PortfolioQuery
 from api.problems import Problem, later
 from api.requests import NoQuery, accepts, client_at_hand, query, to_its_end

@@ -8,10 +8,11 @@ from apispec import APISpec
 
 from api import schemas
 from api.json_schema import value_schema
+from api.limits import MOST_JSON, MOST_UPLOAD
 from api.openapi.parts import PREFER, accepted, query_parameters, ref, without_name
 from api.openapi.paths import body_of
 from api.portfolio.openapi_answers import EVENTS, SCHEMAS, result_event
-from api.portfolio.portfolio_requests import MOST_JSON, MOST_UPLOAD, NDJSON, TABLES, XLSX
+from api.portfolio.portfolio_requests import NDJSON, TABLES, XLSX
 from api.portfolio.portfolio_routes import HelpQuery
 from api.portfolio.query import MONEY, PortfolioQuery
 from api.requests import NoQuery

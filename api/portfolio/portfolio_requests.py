@@ -15,7 +15,7 @@ from werkzeug.exceptions import RequestEntityTooLarge
 
 from api import problems, service, strict_json
 from api.jobs.job_runner import asked_of_a_table, job_at_hand, means_of
-from api.limits import MOST_BODY_BYTES, time_limit
+from api.limits import MOST_BODY_BYTES, MOST_JSON, MOST_UPLOAD, time_limit
 from api.portfolio.intake import Intake, from_rows, from_table
 from api.portfolio.job import Means, PortfolioJob
 from api.portfolio.mapping import TableMapping, as_document, from_text, propose, report
@@ -31,8 +31,6 @@ from lcc.case.document_values import named
 from lcc.portfolio.rows import template
 from lcc.units import SYSTEMS
 
-MOST_UPLOAD = 64 << 20
-MOST_JSON = 16 << 20  # parsed as a whole, which takes several times its size
 IN_MEMORY = 1 << 20
 NDJSON = "application/x-ndjson"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"

@@ -14,10 +14,10 @@ from api.client_shares import Places, TakenPlace
 from api.handlers import failure
 from api.jobs.job_routes import may_be_a_job
 from api.jobs.job_runner import job_at_hand
+from api.limits import MOST_JSON
 from api.portfolio import results_out, table_template, workbook
 from api.portfolio.job import PortfolioJob
 from api.portfolio.portfolio_requests import (
-    MOST_JSON,
     NDJSON,
     XLSX,
     as_problem,

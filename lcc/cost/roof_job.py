@@ -15,7 +15,7 @@ REPLACEMENT, RECOVER, COATING, FRAMED, NEW_PANELS = (
 )  # fmt: skip
 DONE, NOT_NEEDED, LEFT_OUT, OPEN = "done", "not-needed", "left-out", "open-question"
 
-# Above this wet share a roof is torn off and not patched.
+# Above this wet share a membrane is laid on a torn-off roof; under metal what is wet is cut out.
 WET_LIMIT = 0.25
 FLASHING_M = 0.2032  # 8 in
 LEAST_FALL = 0.25 / 12

@@ -8,7 +8,7 @@ from math import hypot, sqrt
 import numpy as np
 
 from lcc import tables
-from lcc.place.station import KM_PER_M, KM_PER_MILE, ZONE_KM, Chosen, distance_km
+from lcc.place.nearest_station import KM_PER_M, KM_PER_MILE, ZONE_KM, Chosen, distance_km
 from lcc.place.zip_and_town import Place
 
 # A symmetric triangle holds four in five of its draws within this part of its half width.
@@ -39,7 +39,7 @@ def width_of(station: Chosen, climate_zone: str, saving: str = "bill") -> float:
     --------
     A place 49 km from a station of its own zone and height:
 
-    >>> from lcc.place.station import chosen
+    >>> from lcc.place.nearest_station import chosen
     >>> station = chosen("chicago-il", 49.0, "5A", 201.0)
     >>> round(width_of(station, "5A"), 4), round(width_of(station, "5A", "cooling"), 4)
     (0.056, 0.1106)
@@ -67,7 +67,7 @@ def said(station: Chosen, climate_zone: str) -> str:
 
     Examples
     --------
-    >>> from lcc.place.station import chosen
+    >>> from lcc.place.nearest_station import chosen
     >>> said(chosen("chicago-il", 49.0, "5A", 201.0), "5A")[:76]
     'The weather is that of Chicago, IL, 30 miles, same zone. Of places this far '
     """

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from lcc import tables
-from lcc.place.station import EARTH_RADIUS_KM
+from lcc.place.nearest_station import EARTH_RADIUS_KM
 
 Array = NDArray[np.float64]
 MILITARY = ("AA", "AE", "AP")

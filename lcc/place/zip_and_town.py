@@ -22,7 +22,7 @@ from lcc.place.gazetteer import (
     state_of,
     zone_and_elevation,
 )
-from lcc.place.station import Chosen, nearest
+from lcc.place.nearest_station import Chosen, nearest
 
 FIELD = "place"
 MOST = 10

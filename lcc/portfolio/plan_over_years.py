@@ -11,7 +11,7 @@ import pandas as pd
 from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.milp_calls import Flags, Floats
 from lcc.portfolio.one_budget import check_budget
-from lcc.portfolio.plan_as_milp import (
+from lcc.portfolio.plan_search import (
     CENT,
     LAST_CENTS,
     PROVED,

@@ -21,7 +21,7 @@ from lcc.case.resolution import resolve
 from lcc.cost.roof_states import today
 from lcc.heat import climate
 from lcc.heat.energy import energy_year
-from lcc.place.station import KM_PER_M, ZONE_KM, distance_km
+from lcc.place.nearest_station import KM_PER_M, ZONE_KM, distance_km
 
 NEIGHBOURS = 6
 
