@@ -109,6 +109,22 @@ def test_every_figure_is_a_number_with_its_unit_in_a_column(taken, form_in):
     }
 
 
+def test_the_measures_after_tax_are_in_the_files_too(taken, form_in):
+    """Where a tax rate is entered: costs of every roof, net savings of each alternative."""
+    client, _, document = taken
+    taxed = copy.deepcopy(document)
+    taxed.setdefault("economics", {})["tax"] = {"rate": 0.3}
+    reply = client.post("/v1/comparisons", json=taxed).json
+    xlsx, _ = _files((client, reply, taxed), form_in)
+    rows = list(openpyxl.load_workbook(io.BytesIO(xlsx.data))["Measures"].values)
+    for label, name in (("Life-cycle cost after tax", "life_cycle_cost"),
+                        ("Net savings after tax", "net_savings")):  # fmt: skip
+        expected = [one["after_tax"][name] for one in reply["alternatives"]]
+        found = [row[2] for row in rows if row[1] == label]
+        assert found == pytest.approx([each for each in expected if each is not None], rel=1e-12)
+        assert found
+
+
 def test_no_cell_is_live(taken, form_in):
     """A name that is a formula stays text in both files."""
     xlsx, text = _files(taken, form_in)

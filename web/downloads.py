@@ -16,7 +16,7 @@ from web.answer import Answer
 from web.charts import Reply, Table
 from web.charts.jobs import jobs
 from web.form.form_fields import at
-from web.measures_table import ABSOLUTE, AGAINST_BASE
+from web.measures_table import ABSOLUTE, AFTER_TAX, AGAINST_BASE
 from web.quantities_table import Takeoff
 
 Rows = list[Sequence[Cell]]
@@ -118,6 +118,9 @@ def _measures(reply: Reply) -> Rows:
                 told = found["reason"] or found["warning"] or found["convention"]
                 value = _number(found["value"], kind, reply["units"])
                 rows.append([one["name"], label, *value, told])
+        if view := one["after_tax"]:
+            rows += [[one["name"], label, view[name], "$", ""]
+                     for name, label in AFTER_TAX.items() if view[name] is not None]  # fmt: skip
     return rows
 
 
@@ -133,7 +136,7 @@ def _beginnings(reply: Reply) -> Rows:
 
 def _break_evens(reply: Reply) -> Rows:
     """Return the value of each input at which an alternative and the base case cost the same."""
-    head = ["Alternative", "Field", "Input", "In the case", "Same cost at", "Looked for from", "to",
+    head = ["Alternative", "Field", "Input", "In the case", "Same cost at", "Tried from", "to",
             "Unit", "Why none, or what to know"]  # fmt: skip
     return _under(head, (
         [own["name"], one["field"], one["label"],

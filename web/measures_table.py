@@ -35,6 +35,7 @@ AGAINST_BASE = {
     "simple_payback": ("Simple payback", "years", "simple-payback"),
     "discounted_payback": ("Discounted payback", "years", "discounted-payback"),
 }
+AFTER_TAX = {"life_cycle_cost": "Life-cycle cost after tax", "net_savings": "Net savings after tax"}
 
 
 @dataclass(frozen=True)
@@ -78,10 +79,9 @@ def _after_tax(alternatives: Sequence[Reply]) -> list[MeasureRow]:
     if not any(one["after_tax"] for one in alternatives):
         return []
     views = [one["after_tax"] or {} for one in alternatives]
-    names = {"life_cycle_cost": "Life-cycle cost after tax", "net_savings": "Net savings after tax"}
     return [
         MeasureRow(label, "", tuple(Cell(fmt.shown(view.get(name), "money")) for view in views))
-        for name, label in names.items()
+        for name, label in AFTER_TAX.items()
     ]
 
 
