@@ -315,6 +315,7 @@ def test_what_the_official_asks_is_said_of_each_metal_roof_that_it_turns(answere
     of_dear, of_best = (one for one in found.answer.conditions if "official" in one)
     assert f"it costs {words(costs[0] - costs[3] - more)} than" in of_dear
     assert "“Torn” costs least then. Counted is" in of_best
+    assert of_best.endswith("before deciding.")
     assert "costs least then" not in of_dear
     assert costs[2] < min(costs[1], costs[3]) + more
     assert "For “Dear” the answer changes if the building official" in found.turning.sentence

@@ -341,7 +341,8 @@ def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roo
 
 def test_a_price_of_laying_stays_as_it_is(flat_roof):
     setting = Setting.of(flat_roof, Prices(), 3)
-    assert levelled(TEN, setting)[0] == TEN
+    choice, (bid,) = levelled(TEN, setting)
+    assert (choice, bid.less(100.0)) == (TEN, 0.0)
     alone = dataclasses.replace(QUOTED, price_includes=("laying",))
     choice, (bid,) = levelled(alone, setting)
     assert (choice, bid.less(100.0)) == (alone, 0.0)
