@@ -405,7 +405,7 @@ def _certainty(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[s
     """Yield how sure the answer is: what is not known, what the draws say, what they leave open."""
     yield from _unknown(pair, unknown)
     drawn = list(certainty(pair.own))
-    probably = "“Probably”, because that is fewer than 4 in 5 runs say so."
+    probably = "“Probably”, because fewer than 4 in 5 runs say so."
     if pair.costs_less is not None and pair.costs_less < 0.5:
         probably = "“Probably”, because fewer than 4 in 5 runs say that it costs more."
     yield from (*drawn[:1], *[probably] * pair.probable, *_middle(pair, unknown), *drawn[1:])

@@ -658,7 +658,7 @@ def test_titles_on_several_lines_day_numbers_and_one_covering_over_another_are_r
     mapping = propose(table, "ip", YEAR)
     told = {line["said"]: (line["means"], line["note"]) for line in report(table, mapping)}
     assert told["age: 39600"] == ("18", "read as a spreadsheet's number of a day, 2008-06-01")
-    assert "2 coverings lie there" in told["covering: TPO over BUR"][1]
+    assert "2 coverings are counted" in told["covering: TPO over BUR"][1]
     unknown = ("", "says unknown: taken as an empty cell")
     assert {told[f"condition: {one}"] for one in ("TBD", "n/a")} == {unknown}
     assert told["covering: tbd"] == unknown

@@ -8,6 +8,7 @@ from itertools import islice
 from typing import Any
 
 from lcc import units
+from lcc.case.document_values import spoken
 from lcc.case.duty_prices import LAYING, included
 from lcc.cost.scope import IN_PART
 from lcc.figures import in_years
@@ -188,7 +189,7 @@ def quotations(reply: Reply) -> list[Told]:
 
 
 def _left_out(bid: Reply) -> str:
-    added = (f"{one['duty'][:1].lower()}{one['duty'][1:]} "
+    added = (f"{spoken(one['duty'])} "
              f"{fmt.shown(one['price'], 'price_per_area')}" for one in bid["left_out"])  # fmt: skip
     return "; ".join(added) or "nothing"
 

@@ -13,6 +13,7 @@ from api.describe import options
 from lcc import units
 from lcc.case import Case
 from lcc.case.case_document import members
+from lcc.case.document_values import capital
 from lcc.case.fields import BASES
 from web import format as fmt
 from web.charts import Reply
@@ -88,7 +89,7 @@ def _options() -> Mapping[str, Mapping[str, str]]:
     waiting = [Case]
     while waiting:
         for member in members(waiting.pop()):
-            words = ((key, word[:1].upper() + word[1:]) for key, word in options(member.facts))
+            words = ((key, capital(word)) for key, word in options(member.facts))
             found.setdefault(member.facts.label, {"yes": "Yes", "no": "No"}).update(words)
             waiting += member.kinds.values()
     return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from lcc.case.document_values import capital
 from lcc.checks import KINDS, Check, kept_figures, run_checks, tallies
 from lcc.units import System
 from web import checks_page
@@ -44,7 +45,7 @@ def _listed(title: str, listed: list[Check], system: System) -> None:
     click.echo(f"\n{title}: {len(listed)}")
     for reason in dict.fromkeys(one.reason for one in listed):
         heading = reason or "no reason is known"
-        click.echo(f"\n{heading[0].upper()}{heading[1:]}:")
+        click.echo(f"\n{capital(heading)}:")
         for one in listed:
             if one.reason == reason:
                 _row(checks_page.line(one, system))

@@ -45,9 +45,10 @@ NOT_PROVEN = (
     "roof, ours is within a quarter for two, one with a peak 40% over. For three it is a third to "
     "two thirds too low at the insulation assumed, and our ranges do not hold theirs. To meet "
     "them takes two to four inputs at the ends of their ranges, such as the least insulation, a "
-    "plant that never rests or old zinc of emittance 0.20. Made light, a roof measured "
-    "in Austin cools down less than ours and two in California more, so no other film of air mends "
-    "them all: what nobody reported may be the cause, and so may the model.",
+    "plant that never rests or old zinc of emittance 0.20. When it was made light "
+    "in color, a roof in Austin cooled down less than ours does and two in California more, so no "
+    "one change to the film of air mends them all: what nobody reported may be the cause, and so "
+    "may the model.",
 )
 
 # How the name of a quantity ends, and the kind of its unit; others have one unit everywhere.

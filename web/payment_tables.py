@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from lcc.case import Tax
+from lcc.case.document_values import capital
 from lcc.case.fields import case_name, facts_of
 from lcc.figures import in_years
 from web import format as fmt
@@ -119,7 +120,7 @@ def _choices(reply: Reply) -> str:
         if (name := case_name(attribute, facts)) in typed
     ]
     listed = "; ".join(told)
-    return f"{listed[:1].upper()}{listed[1:]}. {ADVISER}" if told else ADVISER
+    return f"{capital(listed)}. {ADVISER}" if told else ADVISER
 
 
 def _said(value: Any, kind: str) -> str:

@@ -49,8 +49,8 @@ DEMO = (
     "cautions that go with it."
 )
 OWN_TITLES = (
-    "Where the titles are your own, add --mapping mapping.json: what they most likely mean is "
-    "written to that file, for you to look over."
+    "If the column titles are your own, add --mapping mapping.json: the command then writes to "
+    "that file what each title most likely means, for you to look over."
 )
 MERGE = "Put them back into the table once mended: sent alone they are ranked alone."
 HELP = {
@@ -121,7 +121,7 @@ def portfolio(
             click.echo(f"{mapping_file}: ages are counted to {mapping.year}, its year.")
         base, query = _case(case_file), PortfolioQuery(**asked)
         if unread := open_words(roofs, mapping, query) if mapping else []:
-            lines = [f"Without a meaning in {mapping_file}; correct it there:", *unread]
+            lines = [f"{mapping_file} has no meaning for these; write one there:", *unread]
             click.echo("\n".join(lines), err=True)
         sent = roofs.read_bytes() + (case_file.read_bytes() if case_file else b"")
         name = partitions.fingerprint(sent, repr(base), repr(query), repr(mapping), partition_rows)
@@ -197,15 +197,14 @@ def _compute(job: PortfolioJob, out: Path) -> None:
         write_notes(notes, final, job)
         click.echo(f"What the ranking rests on, invented figures marked: {notes}")
     write(out, final, whole, job)
-    for line in (*told(whole, job.query, final), *decided(job, final)):
+    for line in (*told(whole, job, final), *decided(job, final)):
         click.echo(line)
     click.echo(f"Written: {out}")
 
 
-def told(whole: CapitalProgramme, query: PortfolioQuery, final: Any) -> Iterator[str]:
+def told(whole: CapitalProgramme, job: PortfolioJob, final: Any) -> Iterator[str]:
     """Yield what a programme comes to, in lines of words."""
-    budget = float(query.budget.replace(",", "")) if query.budget else None
-    yield from lead_in_words(whole, final, budget)
+    yield from lead_in_words(whole, final, next(iter(job.budget), None))
     yield from plan_in_words(whole, final)
     if whole.plan:
         yield from _spent(whole.plan)

@@ -85,9 +85,10 @@ def finished(
     job: PortfolioJob | None = None,
 ) -> Iterator[dict[str, Any]]:
     """Yield ranked results with what their downloads hold beside them, and the view of them."""
-    results = list(rows(final, system, whole.plan))
-    more: dict[str, Any] = {"sheets": workbook.of_terms(final, whole, system)}
-    if job is not None:
+    results, more = list(rows(final, system, whole.plan)), dict[str, Any]()
+    if job is None:
+        more = {"sheets": workbook.of_terms(final, whole, system)}
+    else:
         for row, note in zip(results, workbook.invented(final, job), strict=True):
             row["note"] = note
         more = {"sheets": workbook.beside(final, whole, job), "below": list(workbook.below(job))}

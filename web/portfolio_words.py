@@ -30,8 +30,8 @@ AGAIN = (
     "a slightly different plan."
 )
 UNPATCHED = (
-    "What a roof without its patching does to the building is in no figure here: leak damage is "
-    "what to expect with the patching done."
+    "No figure here counts what water does to the building where patching is not done: the leak "
+    "damage told is what to expect with it done."
 )
 CANNOT_WAIT = (
     "Further money goes first to what cannot wait, patching and must-do roofs, even where that "
@@ -125,9 +125,14 @@ def plan_headline(whole: CapitalProgramme) -> str:
 
 def brings(before: FurtherMoney, after: FurtherMoney) -> str:
     """Return what further money does: pays for what cannot wait, else saves."""
-    if before.unfunded - after.unfunded >= 1:
+    if _pays(before, after):
         return f"pay for {gain(before, after)} more of what cannot wait"
     return f"save {gain(before, after)}"
+
+
+def _pays(before: FurtherMoney, after: FurtherMoney) -> bool:
+    """Whether further money pays for what cannot wait, a dollar of it or more."""
+    return before.unfunded - after.unfunded >= 1
 
 
 def gain(before: FurtherMoney, after: FurtherMoney) -> str:
@@ -146,7 +151,7 @@ def saved(point: FurtherMoney) -> str:
 def _bounds(before: FurtherMoney, after: FurtherMoney) -> tuple[float, float, float]:
     """Return what further money brings at least, as found, and at most: paid for, else saved."""
     found, less, more = after.net_savings - before.net_savings, before.shortfall, after.shortfall
-    if before.unfunded - after.unfunded >= 1:
+    if _pays(before, after):
         found = before.unfunded - after.unfunded
         less, more = (one.unfunded - one.unfunded_at_least for one in (before, after))
     return max(0.0, found - less), found, found + more
@@ -158,7 +163,7 @@ def _waits(plan: CapitalPlan) -> str:
     verb = "waits" if len(plan.deferred) == 1 else "wait"
     return (
         f"{roofs(len(plan.deferred))} {verb} past the year due: {said(plan.deferred_cost)} of work "
-        f"put off and {said(plan.leak_risk)} of leak damage to expect, money of each year."
+        f"put off and {said(plan.leak_risk)} of leak damage to expect, in the money of each year."
     )
 
 
@@ -193,9 +198,9 @@ def _patched(plan: CapitalPlan) -> Iterator[str]:
     bare = [one for one in plan.fails if one.what == PATCHING]
     paid = plan.patching - sum(one.cost for one in bare)
     yield (
-        f"The roofs that wait need {said(plan.patching)} of patching, money of each year; the plan "
-        f"pays {said(paid) if bare else 'all'} of it (patching and leak damage are demo figures "
-        "unless entered)."
+        f"The roofs that wait need {said(plan.patching)} of patching, in the money of each year; "
+        f"the plan pays {said(paid) if bare else 'all'} of it (patching and leak damage are demo "
+        "figures unless entered)."
     )
     if bare:
         short = len({one.building for one in bare})
@@ -248,12 +253,13 @@ def _trade_off(plan: CapitalPlan, best: Totals) -> Iterator[str]:
         "still wait."
     )
     pairs = list(pairwise(plan.trade_off))
-    if any(before.unfunded - after.unfunded >= 1 for before, after in pairs):
+    if any(_pays(*pair) for pair in pairs):
         yield CANNOT_WAIT
         if best.first_cost > 0:
             yield (
-                f"Re-roofing the {roofs(best.buildings)} that would save brings, of each dollar of "
-                f"first cost, ${best.net_savings / best.first_cost:.2f} of net savings."
+                f"Re-roofing the {roofs(best.buildings)} that would save brings "
+                f"${best.net_savings / best.first_cost:.2f} of net savings for each dollar of "
+                "first cost."
             )
     if any(most - least > WIDE * most for least, _, most in (_bounds(*pair) for pair in pairs)):
         yield STOPPED

@@ -87,8 +87,8 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
         raise Problem(problem.name, problem.detail, errors) from None
     try:
         terms = wanted.discount_rate, wanted.price_factor
-        kept_rates = (one.discount_rate for one in _kept(job, STEPS[0]) if one.ways)
-        results = _bound(changed(_kept(job, STEPS[0]), *terms), wanted)
+        rows = _kept(job, STEPS[0])
+        results = _bound(changed(rows, *terms), wanted)
         plan = changed(_of_plan(job, len(yearly)), *terms) if yearly else None
     except CaseError as error:
         raise from_case_error(error) from None
@@ -97,7 +97,8 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
     final, whole = settled(results, options, asked, kept=kept, patience=AT_ONCE)
     refused = job.must_refused.read_text("utf-8") if job.must_refused.exists() else ""
     rate, factor = terms
-    rate = next(kept_rates, None) if rate is None else rate
+    if rate is None:
+        rate = next((one.discount_rate for one in rows if one.ways), None)
     return final, whole.of_table(wanted.first_year, refused, rate, factor)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from lcc import tables, units
 from lcc.case import Case, Layer, MetalRetrofit
+from lcc.case.document_values import capital
 from lcc.errors import CaseError
 from lcc.heat import assembly
 from lcc.quantities import framed
@@ -123,7 +124,7 @@ def _part(layer: Layer, system: System) -> _Part:
     return _Part(
         solid.role,
         solid.thickness_m,
-        "Air layer" if solid.role == "air" else solid.name[:1].upper() + solid.name[1:],
+        "Air layer" if solid.role == "air" else capital(solid.name),
         f"{facts}, {r_value}" if resistance >= 0.005 else facts,
         is_steel and solid.role == "deck",
     )

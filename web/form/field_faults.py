@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import unquote
 
 from api.problems import Problem
-from lcc.case.document_values import capital
+from lcc.case.document_values import capital, spoken
 from lcc.case.fields import range_phrase
 from lcc.units import System, Unit
 from web import format as fmt
@@ -66,7 +66,7 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
         if field["kind"] == "file":
             return "Choose a weather file."
         verb = "choose" if field["options"] else "enter"
-        return f"Please {verb} the {field['label'][:1].lower()}{field['label'][1:]}."
+        return f"Please {verb} the {spoken(field['label'])}."
     if field and error.get("rule") == "unit":
         kind = " Choose its kind beside it." * (field["name"] == "discount_rate")
         return f"{field['label']}: please type a number, such as {_example(error['value'])}.{kind}"

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from lcc.case.document_values import capital
 from lcc.case.resolution import basis_at
 from lcc.cost.programme import COUNTED
 from lcc.units import System
@@ -310,7 +311,7 @@ _CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key":
 
 def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
     """The words of a choice; one that is not among them stays, so that it can be mended."""
-    words = [(word, label[:1].upper() + label[1:]) for word, label in field["options"]]
+    words = [(word, capital(label)) for word, label in field["options"]]
     if field["type"] == "flag":
         words = [("true", "Yes"), ("false", "No")]
     if not words or field["type"] == "choices":

@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping
 from copy import deepcopy
 
+from lcc.case.document_values import spoken
 from web.form.entries import FormEntry
 from web.form.form_fields import Document, at, field_at
 
@@ -89,7 +90,7 @@ def _clear(
         same = figure in before and sent.get(figure, before[figure]) == before[figure]
         if same and isinstance(owner, dict) and owner.pop(one, None) is not None:
             kind, told = (_label((*parents, word), document) for word in (name, one))
-            figure_told = f"{told[:1].lower()}{told[1:]} of {before[figure]}"
+            figure_told = f"{spoken(told)} of {before[figure]}"
             yield f"{kind} changed: its {figure_told} was cleared."
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
+from lcc.case.document_values import capital
 from web import assumptions_table
 from web.assumptions_table import Assumed, Rests
 from web.charts import Reply
@@ -49,10 +50,10 @@ def _of_basis(ones: Iterable[Rests]) -> Iterator[Block]:
 
 def _of_source(one: Rests) -> Iterator[Sequence[Cell]]:
     """A source's figures by what they belong to, two beside each other."""
-    source = f"{one.source[:1].upper()}{one.source[1:]}. "
+    source = f"{capital(one.source)}. "
     for owner, items in groupby(sorted(one.items, key=_owner), key=_owner):
         cells = [cell for item in items for cell in (item.label, item.value)]
-        yield [f"{source}{owner[:1].upper()}{owner[1:]}:"]
+        yield [f"{source}{capital(owner)}:"]
         yield from ([*cells[at : at + 4], "", ""][:4] for at in range(0, len(cells), 4))
         source = ""
 

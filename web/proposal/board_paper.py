@@ -276,7 +276,8 @@ def _waiting(plan: CapitalPlan) -> Iterator[Block]:
     yield text(
         f"{roofs(len(plan.deferred)).capitalize()} due in these years are put off: "
         f"{said(plan.deferred_cost)} of work, {said(plan.patching)} of patching due meanwhile and "
-        f"{said(plan.leak_risk)} of leak damage to expect with it done, all money of its year."
+        f"{said(plan.leak_risk)} of leak damage to expect with it done, all in the money of each "
+        "year."
     )
     worst = sorted(plan.deferred, key=lambda one: -(one.patching + one.leak_risk))
     yield table(

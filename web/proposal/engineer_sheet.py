@@ -210,7 +210,8 @@ def _sideways(quantities: Reply, system: units.System) -> Iterator[Block]:
         f"area. {SEISMIC}"
     )
     yield text(LIVE)
-    walls = {side: sum(one["walls"] for one in quantities["trims"] if side in _edge(one))
+    walls = {side: sum(one["walls"] for one in quantities["trims"]
+                         if side in one["where"].split(", "))
              for side in SIDES}  # fmt: skip
     if any(walls.values()):
         yield table(
@@ -219,12 +220,6 @@ def _sideways(quantities: Reply, system: units.System) -> Iterator[Block]:
             ((side, fmt.shown(value, "area")) for side, value in walls.items() if value),
         )  # fmt: skip
         yield small(WALLED)
-
-
-def _edge(one: Reply) -> Sequence[str]:
-    """The words of the place of a wall: part, edge, and what it stands against."""
-    where: str = one["where"]
-    return where.split(", ")
 
 
 def _load(one: Reply, sign: int) -> Sequence[Cell]:

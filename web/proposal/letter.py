@@ -10,6 +10,7 @@ from typing import Any
 
 from lcc import tables, units
 from lcc.case import Framing, MetalRetrofit
+from lcc.case.document_values import capital
 from lcc.case.duty_prices import included
 from lcc.case.logo import logo
 from lcc.case.proposal import day
@@ -253,8 +254,7 @@ def _more(offer: Offer, other: Reply) -> float:
 
 def _dearer(offer: Offer) -> str:
     """What the owner must hear where another alternative costs less than the proposed one."""
-    told, base = [], offer.base
-    cheapest = min(offer.reply["alternatives"], key=lambda one: float(one["life_cycle_cost"]))
+    told, base, cheapest = [], offer.base, offer.cheapest
     if _title(offer) == DEARER:
         told.append(
             f"Keeping to “{base['name']}” is {fmt.said(_more(offer, base))} cheaper "
@@ -319,8 +319,7 @@ def _heights(offer: Offer, retrofit: MetalRetrofit) -> list[str]:
 
 def turned(reply: Reply) -> str:
     """Return what could change the answer, to stand under that title."""
-    words = first_screen.turning(reply).removeprefix(TURNS)
-    return words[:1].upper() + words[1:]
+    return capital(first_screen.turning(reply).removeprefix(TURNS))
 
 
 def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
@@ -437,10 +436,9 @@ def _agreed(offer: Offer, name: str) -> str:
 
 def _beside(offer: Offer) -> str:
     """Say once more above the signatures what costs less, where that is not what is proposed."""
-    least = min(offer.reply["alternatives"], key=lambda one: float(one["life_cycle_cost"]))
-    if (more := _more(offer, least)) < CENT:
-        return ""
-    return f"By this letter it costs {fmt.said(more)} more over the years than “{least['name']}”."
+    more, least = _more(offer, offer.cheapest), offer.cheapest["name"]
+    told = f"By the figures in this letter it costs {fmt.said(more)} more over the years than"
+    return f"{told} “{least}”." if more >= CENT else ""
 
 
 def estimate(offer: Offer) -> float:

@@ -42,6 +42,11 @@ class Offer:
         """The names of the base case and of every alternative, in full."""
         return [one["name"] for one in self.whole["alternatives"]]
 
+    @property
+    def cheapest(self) -> Reply:
+        """The result of what costs least over the study period, the base case among them."""
+        return min(self.reply["alternatives"], key=lambda one: float(one["life_cycle_cost"]))
+
     @cached_property
     def place(self) -> int:
         """Place of the proposed alternative in the reply: as named, or that of the answer."""

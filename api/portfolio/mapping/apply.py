@@ -160,8 +160,8 @@ def check_titles(table: DataTable, mapping: TableMapping) -> None:
              and one not in table.header]  # fmt: skip
     have = [one for one in table.header if one]
     new = ", ".join(shorten(one) for one in have if one not in mapping.columns) or "none"
-    rule = "the mapping names a column that the table does not have; in the mapping put the title"
-    rule += f" that it has now, or take the column out; titles that the mapping lacks: {new}"
+    rule = "the mapping names a column that the table does not have; write its title of now, or "
+    rule += f"take it out of the mapping; titles of the table that the mapping lacks: {new}"
     faults = [
         RowFault(f"{rule}; nearest: {near}" if near else rule, table.header_line, column=title)
         for title in wrong

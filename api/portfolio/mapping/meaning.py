@@ -155,14 +155,14 @@ def doubt(column: str, text: str) -> str:
     Examples
     --------
     >>> doubt("covering", "TPO over BUR"), doubt("covering", "BUR w/ gravel")
-    ('the top one is taken; 2 coverings lie there, where no column counts them', '')
+    ('the top one is taken; 2 coverings are counted, unless a column says how many', '')
     >>> doubt("condition", "fair/poor"), doubt("condition", "B")
     ('two named, of which the worse is taken', 'a grade of letters: is this what it means?')
     """
     plain = _plain(text[:LONGEST])
     named = {*_inside(column, plain)} if plain not in _spellings(column) else set()
     if column == "covering" and (laid := len(stacked(text))):
-        return f"the top one is taken; {laid} coverings lie there, where no column counts them"
+        return f"the top one is taken; {laid} coverings are counted, unless a column says how many"
     if column in ("covering", "condition", "use") and len(named) > 1:
         which = "worse" if column == "condition" else "first or longest"
         return f"two named, of which the {which} is taken"

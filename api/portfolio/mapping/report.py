@@ -182,7 +182,7 @@ def _at_odds(said: list[tuple[int, Cells]], mapping: TableMapping) -> Iterator[d
     for ways, count in found.most_common():
         keys = [climate_of({"climate": one}, mapping) for one in ways]
         if len({*filter(None, keys)}) > 1:
-            note = f"not one place: {ways[1]} would be {keys[1]}; the ZIP code counts"
+            note = f"ZIP code and town are apart: {ways[1]} is {keys[1]}; the ZIP code is used"
             yield _line("place", " / ".join(ways), keys[0], count, note)
 
 
