@@ -1,6 +1,8 @@
 """A school wing under a ridge, and beside it a gym 8 ft higher that falls onto the wing."""
 
+import math
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -108,3 +110,30 @@ def test_stone_on_one_part_agrees_with_a_covering_that_has_none():
     )  # fmt: skip
     (asked,) = (each for each in quantities(framing).questions if each.startswith("Stone"))
     assert "which parts have stone" in asked
+
+
+def test_drift_lies_along_a_parapet_as_far_as_it_stands_above_the_panel():
+    """3 ft of parapet over a panel of 6 and 4 in at the eave that rises 1/2 in a foot: 52 ft.
+
+    The purlin is as deep as stated: 4 in would leave 3 ft - 10 in, which is 26 in over 1/24.
+    """
+    depth = SCHOOL.purlin_depth_m
+    length = (3 * FOOT - 0.5 * FOOT - depth) * 24
+    places = {each.where: each.length_m for each in quantities(SCHOOL).drifts}
+    for side in ("front", "back"):
+        assert places[f"part 2, parapet at the {side}"] == pytest.approx(length, rel=1e-6)
+    flashing = quantities(SCHOOL).edges.parapet_flashing_m
+    assert flashing == pytest.approx(2 * length * math.hypot(1, 1 / 24), rel=1e-6)
+
+
+@pytest.mark.parametrize("joists", [5.5, 6.0, 7.0])
+def test_bracing_lines_stand_at_most_the_stated_distance_apart(joists):
+    """On joists every 6 ft, the nearest to even 40 ft are 42 ft apart: one line more is laid."""
+    wing = replace(WING, bearing_spacing_m=joists * FOOT)
+    framing = replace(SCHOOL, rectangles=(wing, GYM), brace_spacing_m=40 * FOOT,
+                      post_spacing_m=8 * FOOT)  # fmt: skip
+    rows = quantities(framing).bracing
+    for fall, ends in (((1, "front"), 160), ((1, "back"), 160), ((2, "left"), 70)):
+        at = [row.at_m / FOOT for row in rows if (row.rectangle, row.fall) == fall]
+        assert (at[0], at[-1]) == pytest.approx((0, ends))
+        assert max(b - a for a, b in pairwise(at)) <= 40 + 1e-6

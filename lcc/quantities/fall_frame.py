@@ -376,17 +376,26 @@ class FallFrame:
         Notes
         -----
         Each stands on the line of posts nearest to its even space; of two as near, on that nearer
-        to the middle of the eave, then to the end where posts are set out from.
+        to the middle of the eave, then to the end where posts are set out from. Where that leaves
+        lines farther apart than stated, one line more is tried, as far as there are posts.
         """
         framing, posts = self.part.framing, self.stations.at_m
         if not framing.bracing:
             return np.zeros(0)
-        even = np.linspace(*self.ends_m, spaces(self.eave_m, framing.brace_spacing_m) + 1)
-        sign = -1.0 if self.set_out == "end" else 1.0
-        apart = np.abs(posts[:, None] - even) + _TIE * np.abs(posts - sum(self.ends_m) / 2)[:, None]
-        at = posts[np.unique((apart + sign * _TIE**2 * posts[:, None]).argmin(axis=0))]
+        number, at_most = spaces(self.eave_m, framing.brace_spacing_m), framing.brace_spacing_m
+        at = self._near_even(number)
+        while np.diff(at).max(initial=0.0) > at_most + TOUCH_M and number < len(posts) - 1:
+            number += 1
+            at = self._near_even(number)
         first, last = self.braced_ends
         return np.asarray(at[not first : len(at) - (not last)])
+
+    def _near_even(self, number: int) -> Array:
+        """Return the posts along the eave nearest to the ends of a number of equal spaces [m]."""
+        posts, even = self.stations.at_m, np.linspace(*self.ends_m, number + 1)
+        sign = -1.0 if self.set_out == "end" else 1.0
+        apart = np.abs(posts[:, None] - even) + _TIE * np.abs(posts - sum(self.ends_m) / 2)[:, None]
+        return posts[np.unique((apart + sign * _TIE**2 * posts[:, None]).argmin(axis=0))]
 
     @cached_property
     def set_out(self) -> SetOut:

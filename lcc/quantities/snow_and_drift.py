@@ -143,6 +143,8 @@ def snow_questions(roof: RoofFrame) -> Iterator[str]:
 def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:
     """Return every step, wall and parapet above the panel beside it: where, how long, how high.
 
+    A parapet counts as far as it stands above the panel.
+
     Notes
     -----
     Each says whether snow may drift there, or that it is too low for that by `too_low_m`.
@@ -153,7 +155,8 @@ def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:
         where, height = _obstacle(roof, k, role)
         if height > TOUCH_M:
             length, tallest = found.get(where, (0.0, 0.0))
-            found[where] = length + float(sums.plan_m[k]), max(tallest, height)
+            walled = sums.behind_parapet[k] if sums.lower[k] < 0 else 1.0
+            found[where] = length + float(sums.plan_m[k] * walled), max(tallest, height)
     return tuple(DriftPlace(where, length, height, _may_drift(height, low))
                  for where, (length, height) in found.items())  # fmt: skip
 
