@@ -137,3 +137,16 @@ def test_bracing_lines_stand_at_most_the_stated_distance_apart(joists):
         at = [row.at_m / FOOT for row in rows if (row.rectangle, row.fall) == fall]
         assert (at[0], at[-1]) == pytest.approx((0, ends))
         assert max(b - a for a, b in pairwise(at)) <= 40 + 1e-6
+
+
+def test_downspouts_of_an_eave_over_a_neighbour_stand_at_its_ends_or_the_flag_says_where():
+    """The gym's 70 ft take two; at 12 in an hour more, which stand over the wing."""
+    spouts = [row for row in quantities(SCHOOL).along if row.mark.startswith("D2.L")]
+    at = sorted(row.first_m + k * row.spacing_m for row in spouts for k in range(row.number))
+    assert at == pytest.approx([0.0, 70 * FOOT], abs=1e-9)
+    (told,) = (each for each in messages() if "onto the lower roof" in each)
+    assert "go down beside that roof" in told
+    assert "(5600 ft²) of roof runs on to the gutters of part 1, which are not sized" in told
+    cloudburst = replace(SCHOOL, other_work=OtherWork(rain_hour_m=12 * INCH_M))
+    (told,) = (each for each in messages(cloudburst) if "onto the lower roof" in each)
+    assert "Downspouts over that roof, from the front of part 2: " in told

@@ -201,7 +201,8 @@ def downspout_places(
 ) -> Iterator[tuple[FallFrame, list[float]]]:
     """Yield falls with gutters and where their downspouts stand: in the middle of equal lengths.
 
-    Places are along the eave [m]. Where it is broken, its pieces count as one length.
+    Places are along the eave [m]. Where it is broken, its pieces count as one length. Two that
+    serve an eave above another roof stand at its ends, to pass that roof on their way down.
     """
     frames = {_named(fall.frame): fall.frame for fall in roof.falls}
     for each in drains:
@@ -212,9 +213,32 @@ def downspout_places(
             ends = np.array([frame.ends_m])
         ends = np.sort(np.sort(ends, axis=1), axis=0)
         long = ends[:, 1] - ends[:, 0]
-        at = (np.arange(each.downspouts) + 0.5) / each.downspouts * long.sum()
+        ends_alone = each.downspouts == 2 and set(roof.edges.role[chosen]) == {"eave-above"}
+        at = np.arange(each.downspouts) + (0.0 if ends_alone else 0.5)
+        at = at / (each.downspouts - ends_alone) * long.sum()
         run = np.minimum(long.cumsum().searchsorted(at), len(long) - 1)
         yield frame, (ends[run, 0] + at - (long.cumsum() - long)[run]).tolist()
+
+
+def onto_neighbours(roof: RoofFrame) -> Iterator[tuple[FallFrame, int, float, list[float] | None]]:
+    """Yield falls with an eave above another roof, that roof, the roof drained, downspouts over it.
+
+    Places are along the eave from its part's edge [m], None where no rain is entered.
+    """
+    sums, spans = roof.edges, dict[tuple[int, int], list[tuple[float, float]]]()
+    falls = {(one.frame.part.index, one.frame.fall.side): k for k, one in enumerate(roof.falls)}
+    for k in np.flatnonzero(sums.role == "eave-above").tolist():
+        key = falls[_part_and_side(roof, k)], roof.facets[sums.lower[k]].over
+        across = 0 if roof.falls[key[0]].frame.level else 1
+        low, high = sorted((float(sums.start[k, across]), float(sums.end[k, across])))
+        spans.setdefault(key, []).append((low + TOUCH_M, high - TOUCH_M))
+    drains = drainage(roof) if spans else ()
+    spouts = {_named(frame): at for frame, at in downspout_places(roof, drains)}
+    for (fall, other), over in spans.items():
+        frame = roof.falls[fall].frame
+        found = [at - frame.ends_m[0] for at in spouts.get(_named(frame), ())
+                 if any(low < at < high for low, high in over)]  # fmt: skip
+        yield frame, other, float(_flow(roof)[0][fall]), found if drains else None
 
 
 def _is_eave(roof: RoofFrame, frame: FallFrame) -> NDArray[np.bool_]:

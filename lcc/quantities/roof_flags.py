@@ -11,7 +11,7 @@ import numpy as np
 from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, mark_range
-from lcc.quantities.drainage import low_eaves, scuppers
+from lcc.quantities.drainage import low_eaves, onto_neighbours, scuppers
 from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.long_spans import is_long
 from lcc.quantities.polygons import TOUCH_M
@@ -29,7 +29,7 @@ from lcc.quantities.roof_planes import (
 from lcc.quantities.wing_posts import WingPosts
 from lcc.results.takeoff_result import SurveyFlag
 from lcc.units import FOOT_M
-from lcc.units.typed_quantities import both
+from lcc.units.typed_quantities import both, both_areas
 
 _TRADE: Basis = "common practice"
 _NARROW_M = 0.6  # a gap that is more likely a slip of the plan than two buildings
@@ -45,6 +45,7 @@ def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
     """Return a flag for every edge, touch and span that needs a decision, each once."""
     found = (
         *_gutters(roof),
+        *_onto_neighbours(roof),
         *_low_eaves(roof),
         *_points(roof),
         *_apart(roof.parts),
@@ -78,15 +79,29 @@ def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
             yield _flag(f"{other.capitalize()} drains at its {edge} against the wall of {one}, "
                         f"which stands higher. {_PRICED} Or give it another fall.",
                         _INNER)  # fmt: skip
-        if role == "eave-above":
-            yield _flag(f"{one.capitalize()} drains at its {upper.fall.side} onto the lower roof "
-                        f"of {other}: carry the downspouts to the ground, or guard that roof.",
-                        "water of an upper roof is not let fall on a lower one")  # fmt: skip
         if role == "eave" and sums.behind_parapet[k] > 0:
             count = through[upper.part, upper.fall.side]
             yield _flag(f"The eave of {one} at the {side} lies behind a parapet: it needs an "
                         f"inner gutter, with scuppers and as many overflow scuppers: {count} of "
                         "each are priced. Or it needs higher posts.", _INNER)  # fmt: skip
+
+
+def _onto_neighbours(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield eaves above a lower roof, where their downspouts stand, and what water goes on."""
+    for frame, lower, drained_m2, places in onto_neighbours(roof):
+        one, other, stand = frame.part.name, roof.parts[lower].name, ""
+        if places is not None:
+            at = ", ".join(both(each) for each in places)
+            stand = (
+                f"Downspouts over that roof, from the {frame.end_sides[0]} of {one}: {at}. "
+                if places
+                else "Those at the ends of the eave go down beside that roof. "
+            )
+        yield _flag(f"{one.capitalize()} drains at its {frame.fall.side} onto the lower roof of "
+                    f"{other}: carry the downspouts to the ground, or guard that roof. {stand}Let "
+                    f"fall there, the water of {both_areas(drained_m2)} of roof runs on to the "
+                    f"gutters of {other}, which are not sized for it.",
+                    "water of an upper roof is not let fall on a lower one")  # fmt: skip
 
 
 def _low_eaves(roof: RoofFrame) -> Iterator[SurveyFlag]:

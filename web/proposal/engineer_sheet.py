@@ -386,8 +386,8 @@ def _members(framing: Framing, quantities: Reply, system: units.System) -> Block
         ("Purlins down the slope", f"{length(framing.purlin_spacing_m)}, "
          f"{members['purlin_lines']} lines"),
         ("Purlin depth", length(framing.purlin_depth_m, "thickness")),
-        ("Bracing", f"at most every {length(framing.brace_spacing_m)}, {members['bracing_lines']} lines"
-         if framing.bracing else "none"),
+        ("Bracing", f"at most {length(framing.brace_spacing_m)} apart, "
+         f"{members['bracing_lines']} lines" if framing.bracing else "none"),
         ("Panel", f"{framing.panel_metal}, {length(framing.panel_thickness_m, 'thickness')}, "
          f"cover {length(framing.panel_cover_m, 'thickness')}"),
         ("Clips and fasteners", f"{members['clips']:,} clips, {members['fasteners']:,} fasteners"),
