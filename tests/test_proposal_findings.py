@@ -152,8 +152,16 @@ def test_the_letter_names_slopes_posts_levels_and_parapets(school):
     """Part 3: 1 ft lowest post, 30 ft at 3 in 12: 8'-6" at the ridge."""
     text = _letter(*school, recommended=school[1]["alternatives"][1]["name"])["work"]["text"]
     for told in ("0.5 in 12 (parts 1 and 2), 3 in 12 (part 3)", "posts up to 8'-6\" high",
-                 "levels 14 ft and 26 ft", "parapets up to 3 ft"):  # fmt: skip
+                 "levels 14 ft and 26 ft", "parapets up to 3 ft",
+                 "part 3 drains to gutters above the lower roof of part 1"):  # fmt: skip
         assert told in text
+    assert "above its parapets" not in text
+    low = copy.deepcopy(_document())
+    survey = next(one for one in low["alternatives"] if one.get("framing"))["framing"]
+    survey["rectangles"][0]["parapet_back"] = 0.5
+    case, reply = _answered(low)
+    text = _letter(case, reply, recommended=reply["alternatives"][1]["name"])["work"]["text"]
+    assert "parapets up to 0.5 ft, the new roof up to" in text
 
 
 FOUND = {

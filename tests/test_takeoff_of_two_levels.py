@@ -150,3 +150,23 @@ def test_downspouts_of_an_eave_over_a_neighbour_stand_at_its_ends_or_the_flag_sa
     cloudburst = replace(SCHOOL, other_work=OtherWork(rain_hour_m=12 * INCH_M))
     (told,) = (each for each in messages(cloudburst) if "onto the lower roof" in each)
     assert "Downspouts over that roof, from the front of part 2: " in told
+
+
+def test_an_eave_too_low_for_its_insulation_is_flagged():
+    """6 in of blanket under posts of 6 in; with 7 in of post an inch is left, and 0.7 in needed."""
+    for post, edges in ((6, ["1 at the back", "2 at the left"]), (7, [])):
+        found = [each for each in messages(replace(SCHOOL, lowest_post_m=post * INCH_M))
+                 if "lets no air in" in each]  # fmt: skip
+        assert [each[len("The eave of part ") : each.index(" lets")] for each in found] == edges
+
+
+def test_flat_diagonals_and_sliding_snow_are_asked_about_by_place():
+    """A diagonal over 6 ft of bay rises 6 in: 4.8°; on posts of 3 ft, 26.6°."""
+    asked = quantities(SCHOOL).questions
+    (flat,) = (each for each in asked if "less than 15°" in each)
+    assert "the flattest at 5°" in flat
+    tall = quantities(replace(SCHOOL, lowest_post_m=3 * FOOT)).questions
+    assert not any("less than 15°" in each for each in tall)
+    (slides,) = (each for each in asked if each.startswith("Sliding snow"))
+    assert "part 2 sheds its fall to the left, 24.38 m (80.0 ft) long" in slides
+    assert "along 21.34 m (70.0 ft) of eave onto part 1" in slides

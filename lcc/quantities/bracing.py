@@ -7,6 +7,7 @@ from itertools import groupby, pairwise
 
 import numpy as np
 
+from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import BracingRow, CutPiece
 
@@ -27,6 +28,14 @@ def _rows(fall: FramedFall) -> Iterator[BracingRow]:
         if length:
             yield BracingRow(f"{mark}{number}", frame.part.index + 1, frame.fall.side, edge,
                              float(at - start), float(bay - start), float(length))  # fmt: skip
+
+
+def rises(frame: FallFrame) -> list[float]:
+    """Return rise over run of every diagonal along a row of posts."""
+    bays, along = np.abs(frame.brace_bays_m - frame.brace_places_m), frame.diagonals_m[1]
+    rise = np.sqrt(np.maximum(along**2 - bays**2, 0.0))
+    found: list[float] = (rise / np.where(bays > 0, bays, 1.0))[along > bays].tolist()
+    return found
 
 
 def diagonals(fall: FramedFall) -> Iterator[CutPiece]:

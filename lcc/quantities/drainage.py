@@ -220,11 +220,23 @@ def downspout_places(
         yield frame, (ends[run, 0] + at - (long.cumsum() - long)[run]).tolist()
 
 
-def onto_neighbours(roof: RoofFrame) -> Iterator[tuple[FallFrame, int, float, list[float] | None]]:
-    """Yield falls with an eave above another roof, that roof, the roof drained, downspouts over it.
+@dataclass(frozen=True)
+class EaveAbove:
+    """An eave above another roof: its fall, that roof, its length, and the roof it drains.
 
-    Places are along the eave from its part's edge [m], None where no rain is entered.
+    `downspouts_m` are the places of those over that roof, along the eave from its part's edge, or
+    None where no rain is entered.
     """
+
+    frame: FallFrame
+    other: int
+    length_m: float
+    drained_m2: float
+    downspouts_m: list[float] | None
+
+
+def eaves_above(roof: RoofFrame) -> Iterator[EaveAbove]:
+    """Yield every eave that stands above another roof, one for each roof below it."""
     sums, spans = roof.edges, dict[tuple[int, int], list[tuple[float, float]]]()
     falls = {(one.frame.part.index, one.frame.fall.side): k for k, one in enumerate(roof.falls)}
     for k in np.flatnonzero(sums.role == "eave-above").tolist():
@@ -238,7 +250,9 @@ def onto_neighbours(roof: RoofFrame) -> Iterator[tuple[FallFrame, int, float, li
         frame = roof.falls[fall].frame
         found = [at - frame.ends_m[0] for at in spouts.get(_named(frame), ())
                  if any(low < at < high for low, high in over)]  # fmt: skip
-        yield frame, other, float(_flow(roof)[0][fall]), found if drains else None
+        long = math.fsum(high - low + 2 * TOUCH_M for low, high in over)
+        drained = float(_flow(roof)[0][fall])
+        yield EaveAbove(frame, other, long, drained, found if drains else None)
 
 
 def _is_eave(roof: RoofFrame, frame: FallFrame) -> NDArray[np.bool_]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from lcc.quantities.drainage import valley_discharges
+from lcc.quantities.bracing import rises
+from lcc.quantities.drainage import eaves_above, valley_discharges
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.snow_and_drift import LOW_WALL, snow_questions, too_low_m
@@ -14,6 +15,7 @@ from lcc.results.takeoff_result import DriftPlace, WindZone
 from lcc.units.typed_quantities import both, both_areas
 
 _APART_M = 0.3  # chosen: levels closer than this are one height
+_FLAT = math.tan(math.radians(15))  # chosen: a diagonal flatter than that braces little
 _MONOSLOPE = math.tan(math.radians(3))
 _STONE = (
     "Stone: does it hold down a loose-laid membrane, and what holds that membrane against wind "
@@ -34,6 +36,11 @@ def questions(
     yield from _wind(roof, zones)
     yield from snow_questions(roof)
     yield from _drift(roof, drifting)
+    for each in eaves_above(roof):
+        part, other = each.frame.part.name, roof.parts[each.other].name
+        yield (f"Sliding snow: {part} sheds its fall to the {each.frame.fall.side}, "
+               f"{both(each.frame.run_m)} long in plan, along {both(each.length_m)} of eave onto "
+               f"{other}; what does it bring there (ASCE 7, 7.9, from memory)?")  # fmt: skip
     if any(part.rectangle.bearing_spacing_m is None for part in roof.parts):
         yield "Structure: posts of parts without bearing lines are not tied to joists or beams."
     if any(part.rectangle.bearing_spacing_m is not None for part in roof.parts):
@@ -65,6 +72,12 @@ def _drift(roof: RoofFrame, places: tuple[DriftPlace, ...]) -> Iterator[str]:
 
 
 def _bracing(roof: RoofFrame) -> Iterator[str]:
+    flat = [slope for fall in roof.falls for slope in rises(fall.frame) if slope < _FLAT]
+    if flat:
+        least = math.degrees(math.atan(min(flat)))
+        yield (f"Bracing: {len(flat)} diagonals along purlins, of low posts, rise at less than "
+               f"15°, the flattest at {least:.0f}°, and may lie in the insulation. They are "
+               "counted and priced; do they brace, or what does there?")  # fmt: skip
     if length := math.fsum(fall.frame.bracing_m for fall in roof.falls):
         yield (f"Bracing: at every bracing line one diagonal runs up the slope from each post to "
                f"the next, and one along the purlin to the post beside it, {both(length)} in all; "

@@ -395,7 +395,9 @@ class FallFrame:
         posts, even = self.stations.at_m, np.linspace(*self.ends_m, number + 1)
         sign = -1.0 if self.set_out == "end" else 1.0
         apart = np.abs(posts[:, None] - even) + _TIE * np.abs(posts - sum(self.ends_m) / 2)[:, None]
-        return posts[np.unique((apart + sign * _TIE**2 * posts[:, None]).argmin(axis=0))]
+        return np.asarray(
+            posts[np.unique((apart + sign * _TIE**2 * posts[:, None]).argmin(axis=0))]
+        )
 
     @cached_property
     def set_out(self) -> SetOut:

@@ -11,7 +11,7 @@ import numpy as np
 from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, mark_range
-from lcc.quantities.drainage import low_eaves, onto_neighbours, scuppers
+from lcc.quantities.drainage import eaves_above, low_eaves, scuppers
 from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.long_spans import is_long
 from lcc.quantities.polygons import TOUCH_M
@@ -88,10 +88,11 @@ def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
 
 def _onto_neighbours(roof: RoofFrame) -> Iterator[SurveyFlag]:
     """Yield eaves above a lower roof, where their downspouts stand, and what water goes on."""
-    for frame, lower, drained_m2, places in onto_neighbours(roof):
-        one, other, stand = frame.part.name, roof.parts[lower].name, ""
+    for each in eaves_above(roof):
+        frame, places, stand = each.frame, each.downspouts_m, ""
+        one, other = frame.part.name, roof.parts[each.other].name
         if places is not None:
-            at = ", ".join(both(each) for each in places)
+            at = ", ".join(both(place) for place in places)
             stand = (
                 f"Downspouts over that roof, from the {frame.end_sides[0]} of {one}: {at}. "
                 if places
@@ -99,8 +100,8 @@ def _onto_neighbours(roof: RoofFrame) -> Iterator[SurveyFlag]:
             )
         yield _flag(f"{one.capitalize()} drains at its {frame.fall.side} onto the lower roof of "
                     f"{other}: carry the downspouts to the ground, or guard that roof. {stand}Let "
-                    f"fall there, the water of {both_areas(drained_m2)} of roof runs on to the "
-                    f"gutters of {other}, which are not sized for it.",
+                    f"fall there, the water of {both_areas(each.drained_m2)} of roof runs on to "
+                    f"the gutters of {other}, which are not sized for it.",
                     "water of an upper roof is not let fall on a lower one")  # fmt: skip
 
 

@@ -15,12 +15,14 @@ from lcc.figures import shown
 from lcc.quantities.first_cost import usual_labour
 from lcc.quantities.geometry import Measured
 from lcc.quantities.loads import hung_kg_m2
+from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.retrofit_link import COUNTS_ALL
 from lcc.quantities.roof_flags import plan_flags
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.assumption import Assumption
 from lcc.results.takeoff_result import FirstCost, Load, Members, Movement, Quantities, SurveyFlag
 from lcc.units import FOOT_M
+from lcc.units.typed_quantities import both
 
 BRACING_M = 12.192
 USUAL_LOAD_KG_M2 = (9.76, 19.53)  # 2 to 4 lb/ft²
@@ -42,7 +44,8 @@ def flags(
     found = (
         *_slope(framing), *_bracing(framing), *_posts(framing, measured.members),
         *_unusual(framing), *_load(loads),
-        *_movement(movement), *_openings(framing, measured.surface.plan_area_m2),
+        *_inlets(framing, measured), *_movement(movement),
+        *_openings(framing, measured.surface.plan_area_m2),
         *plan_flags(roof_frame(framing)),
     )  # fmt: skip
     return tuple(found)
@@ -100,6 +103,24 @@ def _load(loads: tuple[Load, ...]) -> Iterator[SurveyFlag]:
             "loads", f"Panel and framing weigh {side} than the usual 2 to 4 lb/ft² "
             "(10 to 20 kg/m²): check the members.", _TRADE,
             "added weight of panel and light framing about 2 to 4 lb/ft²",
+        )  # fmt: skip
+
+
+def _inlets(framing: Framing, measured: Measured) -> Iterator[SurveyFlag]:
+    """Yield eaves whose purlin leaves the inlets no room over the insulation."""
+    needed = measured.cavity.inlet_area_m2 / max(measured.edges.eave_m, TOUCH_M)
+    blanket = framing.insulation_thickness_m or 0.0
+    for fall in roof_frame(framing).falls:
+        frame, eave = fall.frame, fall.lines[0]
+        lowest = float(eave.heights_m.min(initial=math.inf))
+        if eave.from_eave_m > TOUCH_M or lowest - blanket >= needed - TOUCH_M:
+            continue
+        yield SurveyFlag(
+            "lowest_post", f"The eave of {frame.part.name} at the {frame.fall.side} lets no air in "
+            f"as counted: posts of {both(lowest, 1)} over insulation of {both(blanket, 1)} leave "
+            f"{both(max(lowest - blanket, 0.0), 1)} under the eave purlin, and inlets take "
+            f"{both(needed, 1)} along the eaves. Raise the lowest post, or hold the insulation "
+            "back there and say how.", _TRADE, "inlets are open to the cavity",
         )  # fmt: skip
 
 

@@ -39,8 +39,10 @@ PURLIN = "purlin"
 DIAGONAL = "diagonal"
 CROSS = "cross member"
 ORDER = (
-    "Nothing is added for breakage, nor for end plates. Order posts, members and panels when the "
-    "field lengths are known. No stock length is entered for posts and bracing: ask the supplier."
+    "Nothing is added for breakage, nor for end plates. Panels are as long as their bare run: add "
+    "what hangs over the gutter and what is turned up at the top. Order posts, members "
+    "and panels when the field lengths are known. No stock length is entered for posts and "
+    "bracing: ask the supplier."
 )
 STEPS = {"ip": "sixteenth of an inch", "si": "millimetre"}
 ROUNDED_UP = {name: f"Lengths in this table are rounded up to a whole {whole} to order by; the "
@@ -63,7 +65,10 @@ BRACED = (
 MARKS = (
     "A mark is a name, not a distance. Measure every line from its eave and the first post along "
     "it from the edge named, on the level, not down the slope; below 0 lies beyond the edge, over "
-    "the neighbouring part. Posts stand on the joists or beams of the old roof: find these first. "
+    "the neighbouring part. Edges and eaves are those of the plan entered, to which the outermost "
+    "posts are set: before the first line is snapped, settle whether that is the outside of the "
+    "wall, the edge of the deck or the inside of the parapet, and how far posts stand in. "
+    "Posts stand on the joists or beams of the old roof: find these first. "
     "Where none is under the place listed, ask the engineer before a post is moved."
 )
 

@@ -21,7 +21,12 @@ from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.take_off_price import FEW
 from lcc.cost.verdict import point_state
 from lcc.model_notes import ENERGY_IN_BRIEF
+from lcc.quantities.drainage import eaves_above
+from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.retrofit_link import survey
+from lcc.quantities.roof_frame import roof_frame
 from lcc.quantities.roof_planes import parts
+from lcc.quantities.takeoff import without_prices
 from lcc.results import ScopeEntry, ScopeRow
 from lcc.units import System
 from web import first_screen
@@ -305,7 +310,7 @@ def _slopes(framing: Framing, system: System) -> str:
 
 
 def _heights(offer: Offer, retrofit: MetalRetrofit) -> list[str]:
-    """Return levels of the old roof, the tallest post, and parapets that stay."""
+    """Return levels, the tallest post, parapets that stay, and eaves above a lower roof."""
     assert retrofit.framing is not None
     system, rectangles = offer.reply["units"], retrofit.framing.rectangles
     tallest = fmt.cut_words(offer.proposed["quantities"]["members"]["tallest_post"], system)
@@ -314,7 +319,17 @@ def _heights(offer: Offer, retrofit: MetalRetrofit) -> list[str]:
     told = [f"on posts up to {tallest} high"]
     if len(levels) > 1:
         told.append(f"old roofs at levels {' and '.join(length(one, system) for one in levels)}")
-    return [*told, *([f"parapets up to {length(high, system)}"] if high else [])]
+    if high:
+        told.append(f"parapets up to {length(high, system)}")
+    framed = survey(retrofit)
+    assert framed is not None
+    roof = roof_frame(without_prices(framed))
+    walled = (roof.edges.lower < 0) & (roof.edges.parapet_m > 0)
+    if (over := float(roof.edges.over_deck_m[walled].max(initial=0.0))) > TOUCH_M:
+        told.append(f"the new roof up to {length(over, system)} above its parapets")
+    told += [f"part {one.frame.part.index + 1} drains to gutters above the lower roof of part "
+             f"{one.other + 1}" for one in eaves_above(roof)]  # fmt: skip
+    return told
 
 
 def turned(reply: Reply) -> str:
