@@ -13,6 +13,7 @@ from lcc.case.document_values import spoken
 from lcc.cost.energy_phases import energy_by_start, first_work
 from lcc.cost.levers import NOT_KNOWN
 from lcc.cost.payback_rule import NOTHING
+from lcc.cost.payback_sentence import of_hundred
 from lcc.cost.remarks import Remark, decisive
 from lcc.cost.starting_year import begun_otherwise
 from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
@@ -177,6 +178,7 @@ def disagreements(
     """Yield a sentence for each view that does not agree with the point result."""
     yield from _tax_disagrees(pair)
     yield from _draws_disagree(pair, unknown)
+    yield from _unknown_counts(pair, unknown)
     yield from _bad_answers_disagree(pair, unknown)
     yield from _payments_disagree(pair)
     if pair.by_residual:
@@ -205,6 +207,17 @@ def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterato
 def _why_apart(unknown: Collection[str]) -> str:
     """Say what the runs count and the figures as entered do not."""
     return ": the runs also count the cost of what is not known of the roof" if unknown else ""
+
+
+def _unknown_counts(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
+    """Say how sure it would be if nothing bad is found, where that is another chance by much."""
+    often, known = pair.costs_less, pair.if_well
+    if often is not None and known is not None:
+        yield (
+            f"“{pair.own.name}” costs less in {of_hundred(often)} random runs, which allow for "
+            f"what is not known of the roof: {'; '.join(map(spoken, unknown))}. If nothing bad is "
+            f"found, in {of_hundred(known)}. Find out before deciding."
+        )
 
 
 def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:

@@ -180,6 +180,12 @@ def _is_sound(found):
 # --- What the words claim, from the reply's cash flows alone ------------------------------------
 
 
+def inflation_of(economics):
+    """Entered, or 2 % where a nominal rate needs one and nothing is entered."""
+    usual = 0.02 if economics.rate_kind == "nominal" else 0.0
+    return usual if economics.inflation is None else economics.inflation
+
+
 def claims(case, reply):
     """Check every claim of an answer about the alternative that it speaks of."""
     base, *others = reply["alternatives"]
@@ -188,7 +194,7 @@ def claims(case, reply):
     economics = case.economics
     rate = economics.discount_rate
     if economics.rate_kind == "nominal":
-        rate = (1 + rate) / (1 + economics.inflation) - 1
+        rate = (1 + rate) / (1 + inflation_of(economics)) - 1
     costs = [
         list(accumulate(flow / (1 + rate) ** year for year, flow in enumerate(one["cash_flow"])))
         for one in (base, own)
@@ -559,7 +565,7 @@ def _payments_hold(economics, base, own, disagreements):
     start = min((event["year"] for event in own["events"] if event["cost"] > 0), default=0)
     for year, difference in enumerate(differences):
         paid = 12 * payment if start < year <= start + terms.years else 0.0
-        expected = (kept[0][year] - kept[1][year]) * (1 + economics.inflation) ** year - paid
+        expected = (kept[0][year] - kept[1][year]) * (1 + inflation_of(economics)) ** year - paid
         expected += found["financed"] if year == start else 0.0
         assert difference == pytest.approx(expected, abs=100 * scale)
 

@@ -22,6 +22,7 @@ from lcc.case.duty_prices import DUTIES, EVERYTHING
 from lcc.case.fields import Origin, facts_of
 from lcc.cost.job_years import timing
 from lcc.cost.ledger import ledger
+from lcc.cost.payback_sentence import of_hundred
 from lcc.cost.programme import levelled, plan
 from lcc.cost.roof_states import Setting
 from lcc.cost.scenario import Scenario
@@ -388,6 +389,41 @@ def test_what_nobody_knows_widens_the_range(compared, rivals):
             # Nine tenths of a uniform range less a tenth of it, with 8 % of on-costs.
             assert cost.p90 - cost.p10 == pytest.approx(1.08 * width * share, rel=0.06)
             assert cost.p10 >= each.life_cycle_cost - 1e-6
+
+
+def test_the_chance_without_what_nobody_knows_is_that_of_the_case_that_knows(compared, rivals):
+    """Asbestos untested moves the chance by much: said with the chance of a roof without any."""
+    now = dataclasses.replace(rivals, base_case=TEAR_OFF, alternatives=(METAL,))
+    saved = compared(now).alternatives[1].measures.net_savings.value
+    base = dataclasses.replace(TEAR_OFF, grant=saved + 20_000.0)
+    case = dataclasses.replace(now, base_case=base, uncertainty=Uncertainty(draws=2000))
+    untested, known = (
+        compared(dataclasses.replace(case, roof=dataclasses.replace(rivals.roof, **answers)))
+        for answers in (KNOWN | {"asbestos": "not-tested"}, KNOWN)
+    )
+    drawn, there = (found.alternatives[1].spread.against_base for found in (untested, known))
+    assert drawn.costs_less_if_well == there.costs_less
+    assert there.costs_less_if_well is None
+    assert drawn.costs_less >= there.costs_less + 0.1
+    (told,) = (one for one in untested.answer.disagreements if "If nothing bad is found" in one)
+    assert f"costs less in {of_hundred(drawn.costs_less)} random runs" in told
+    assert f"in {of_hundred(there.costs_less)}. Find out" in told
+    assert "asbestos, not tested" in told
+    assert not any("nothing bad" in one for one in known.answer.disagreements)
+
+
+def test_a_question_that_only_a_later_job_opens_has_its_year(compared, rivals):
+    """A recover exposes no deck: the wind on it is asked about for the tear-off that follows."""
+    recover = Membrane(start="now", method="recover-where-allowed")
+    roof = dataclasses.replace(rivals.roof, **(KNOWN | {"coverings": 1}))
+    found = compared(
+        dataclasses.replace(rivals, roof=roof, base_case=recover, alternatives=(METAL,))
+    )
+    (row,) = (each for each in found.scope if each.key == "structure")
+    torn = min(one.year for one in found.alternatives[0].events if one.duty == "tear-off")
+    assert torn > 0
+    assert row.alternatives[0].status == "open-question"
+    assert row.alternatives[0].reason.startswith(f"in year {torn}: more than half of the deck")
 
 
 def test_what_nobody_knows_is_among_swings_and_turning_inputs(compared, rivals):

@@ -21,7 +21,7 @@ from lcc.cost.energy_phases import (
 )
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.payback_sentence import BY_WORTH, of_hundred
-from lcc.cost.verdict import difference, point_state
+from lcc.cost.verdict import difference, is_moved, point_state
 from lcc.place.zip_and_town import locate
 from web import format as fmt
 from web import weather_upload
@@ -174,7 +174,8 @@ def _paid_back(reply: Reply) -> KeyFigure:
         within = "both cost the same" if same else f"in {len(base['cash_flow']) - 1} years"
         notes = [within, "" if same else runs, taxed, _lent(other)]
         text = fmt.NOTHING if same else "never"
-        return KeyFigure("Pays back", text, "; ".join(filter(None, notes)))
+        close = ", as entered" * (reply["answer"]["state"] == "too-close")
+        return KeyFigure(f"Pays back{close}", text, "; ".join(filter(None, notes)))
     level = payback["level_from"]
     notes = [
         "it costs no more today" if label in ("Ahead", "Ahead for good") else "",
@@ -231,11 +232,13 @@ def _cheaper(reply: Reply, guess: bool) -> KeyFigure:
     other, assumed = against_base(reply)[1], reply["answer"]["runs_assume"]
     if not other["spread"]:
         return KeyFigure("How sure", fmt.NOTHING, "not drawn")
-    share = other["spread"]["against_base"]["costs_less"]
+    drawn = other["spread"]["against_base"]
+    share, known = drawn["costs_less"], drawn["costs_less_if_well"]
     notes = [
         f"random runs{' of usual figures, not yours' * guess}",
         before_tax(reply).removeprefix(", "),
         f"if {assumed}" if assumed else "prices and lives varied" * (not guess),
+        f"{of_hundred(known)} if nothing bad is found" if is_moved(share, known) else "",
     ]
     return KeyFigure("Cheaper in", of_hundred(share), ", ".join(filter(None, notes)))
 

@@ -32,7 +32,8 @@ _QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("How is it doing?", {"roof.age": "Age of the top roof",
                           "roof.remaining_life": "Years it will still last",
                           "roof.leaks": "Leaks repaired in a year",
-                          "roof.wet_fraction": "Wet part of the insulation"}),
+                          "roof.wet_fraction": "Wet part of the insulation",
+                          "roof.ponding": "Does water stand on it 48 hours after rain?"}),
     ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}),
     ("What would a new membrane cost?", {
         "base_case.covering": "Which membrane", "base_case.price": "Price of the membrane",

@@ -144,12 +144,27 @@ def _begun(ledger: Ledger, terms: Scenario, when: Timing) -> Iterator[tuple[str,
     if np.any(terms.quoted_less) or np.any(terms.coating_quoted_less):
         less = ledger.quoted_m2 * _of_new(ledger, terms, ASKED_LESS.values())
         yield QUOTED_LESS, -less[:, steps]
-    if not ledger.open:
-        return
-    found = sum(cost * getattr(terms, UNKNOWNS[duty]) for duty, cost in ledger.open.items())
-    if np.any(found):
+    if np.any(found := _found(ledger, terms)):
         first = np.arange(len(steps)) == 0
-        yield UNKNOWN, np.asarray(found)[:, np.newaxis] * first
+        yield UNKNOWN, found[:, np.newaxis] * first
+
+
+def _found(ledger: Ledger, terms: Scenario) -> Array:
+    """Return what the open questions of the first job cost, shape (draws or 1,)."""
+    each = (cost * getattr(terms, UNKNOWNS[duty]) for duty, cost in ledger.open.items())
+    return np.asarray(sum(each, np.zeros(1)))
+
+
+def unknown_today(ledger: Ledger, terms: Scenario, factors: Mapping[str, Array]) -> Array:
+    """Return the part of `costs_today` that open questions cost, in all, shape (draws,)."""
+    if ledger.rest is not None:
+        first = unknown_today(replace(ledger, rest=None), terms, factors)
+        return first + unknown_today(ledger.rest, terms, factors)
+    if not ledger.open:
+        return np.zeros(1)
+    when = timing(ledger, terms)
+    cost = _found(ledger, terms)[:, np.newaxis] * (np.arange(when.starts.shape[1]) == 0)
+    return np.asarray((_laid(ledger, when, cost) * factors[WORK_RISES]).sum(axis=1))
 
 
 def _laid(ledger: Ledger, when: Timing, cost: Array) -> Array:

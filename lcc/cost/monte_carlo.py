@@ -14,7 +14,7 @@ from scipy.special import gamma, ndtr
 
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.case.fields import facts_of
-from lcc.cost.cash_flow import costs_today
+from lcc.cost.cash_flow import costs_today, unknown_today
 from lcc.cost.ledger import Ledger
 from lcc.cost.payback_rule import never_pays_back, years_to_payback
 from lcc.cost.scenario import FACTORS, UNKNOWNS, Scenario, factors_today
@@ -82,8 +82,14 @@ def spreads(
         name: uncertainty.unknown_range * rng.random(uncertainty.draws)
         for name in UNKNOWNS.values()
     }
-    costs, paybacks = _outcomes(ledgers, [replace(each, **answers) for each in terms])
+    costs, paybacks, unknown = _outcomes(ledgers, [replace(each, **answers) for each in terms])
     least = np.argmin(costs, axis=0)
+
+    def against_base(index: int) -> Chances:
+        net = costs[0] - costs[index]
+        well = net - (unknown[0] - unknown[index]) if unknown.any() else None
+        return chances(net, paybacks[index], ledgers[0].years, well)
+
     return tuple(
         Spread(
             uncertainty.draws,
@@ -91,16 +97,19 @@ def spreads(
             _percentiles(own),
             float((least == index).mean()),
             not_drawn(uncertainty),
-            chances(costs[0] - own, paybacks[index], ledgers[0].years) if index else None,
+            against_base(index) if index else None,
         )
         for index, own in enumerate(costs)
     )
 
 
-def _outcomes(ledgers: Sequence[Ledger], terms: Sequence[Scenario]) -> tuple[Array, Array]:
-    """Return life-cycle costs and paybacks of all draws, shape (alternatives, draws) each."""
+def _outcomes(ledgers: Sequence[Ledger], terms: Sequence[Scenario]) -> tuple[Array, Array, Array]:
+    """Return life-cycle costs, paybacks, and what of the costs open questions make.
+
+    Of all draws, shape (alternatives, draws) each.
+    """
     draws, years = terms[0].draws, ledgers[0].years
-    costs, paybacks = np.empty((2, len(ledgers), draws))
+    costs, paybacks, unknown = np.empty((3, len(ledgers), draws))
     # Blocks that fit the processor's cache take half the time of all draws at once.
     for start in range(0, draws, BLOCK):
         block = slice(start, start + BLOCK)
@@ -111,8 +120,9 @@ def _outcomes(ledgers: Sequence[Ledger], terms: Sequence[Scenario]) -> tuple[Arr
             paid = costs_today(ledger, drawn, factors)
             base = base if index else paid
             costs[index, block] = paid.sum(axis=1)
+            unknown[index, block] = unknown_today(ledger, drawn, factors)
             paybacks[index, block] = years_to_payback(np.cumsum(base - paid, axis=1))
-    return costs, paybacks
+    return costs, paybacks, unknown
 
 
 def not_drawn(ranges: Uncertainty) -> tuple[str, ...]:
@@ -257,7 +267,7 @@ def _percentiles(amounts: Array) -> Percentiles:
     return Percentiles(p10, p50, p90, float(amounts.mean()), error)
 
 
-def chances(net: Array, paybacks: Array, study_period: int) -> Chances:
+def chances(net: Array, paybacks: Array, study_period: int, well: Array | None = None) -> Chances:
     """Return an alternative's chances from its net savings and paybacks.
 
     Parameters
@@ -266,6 +276,8 @@ def chances(net: Array, paybacks: Array, study_period: int) -> Chances:
         Net savings against the base case, and the years in which they begin for good.
     study_period : int
         In years.
+    well : ndarray, shape (draws,), optional
+        Net savings if nothing bad is found of what is not known of the roof.
 
     Notes
     -----
@@ -286,6 +298,7 @@ def chances(net: Array, paybacks: Array, study_period: int) -> Chances:
         p90,
         tuple(edges.tolist()),
         tuple((counts / len(net)).tolist()),
+        None if well is None else float((well > 0).mean()),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from lcc.case.document_values import spoken
 from lcc.case.duty_prices import DUTIES
@@ -11,6 +12,7 @@ from lcc.cost.programme import PRICE_GAP
 from lcc.cost.result import Account, not_renewed
 from lcc.cost.roof_job import DONE, LEFT_OUT, NOT_NEEDED, OPEN
 from lcc.cost.work import QUOTED_LESS, Ruling
+from lcc.figures import when
 from lcc.results import AlternativeResult, ScopeEntry, ScopeRow
 
 _NONE = Ruling("", NOT_NEEDED, "no work falls within the study period", "the study period")
@@ -48,10 +50,10 @@ def scope(
     )
 
 
-def rulings_within(own: Account) -> list[tuple[Ruling, ...]]:
-    """Return the rulings of every job that falls within the study period, in order of time."""
+def _jobs_within(own: Account) -> list[tuple[int, tuple[Ruling, ...]]]:
+    """Return year and rulings of every job that falls within the study period, in that order."""
     found = [job for part in own.parts or (own,) for job in _jobs(part)]
-    return [ruled for _, ruled in sorted(found, key=lambda job: job[0])]
+    return sorted(found, key=lambda job: job[0])
 
 
 def _jobs(own: Account) -> Iterator[tuple[int, tuple[Ruling, ...]]]:
@@ -64,9 +66,9 @@ def _jobs(own: Account) -> Iterator[tuple[int, tuple[Ruling, ...]]]:
 
 def _entry(key: str, own: Account, result: AlternativeResult) -> ScopeEntry:
     events = [event for event in result.events if event.duty == key]
-    jobs = rulings_within(own)
+    jobs = _jobs_within(own)
     told = _told(key, jobs) if key != "service" else (_SERVICE if events else _NO_SERVICE)
-    first = next((each.cost for each in (jobs[0] if jobs else ()) if each.duty == key), 0.0)
+    first = next((each.cost for each in (jobs[0][1] if jobs else ()) if each.duty == key), 0.0)
     cost = math.fsum(event.cost for event in events)
     reason = told.reason if key != "service" else _with_left_out(told.reason, own)
     if key == "wet-insulation" and told.status == LEFT_OUT:
@@ -101,14 +103,18 @@ def _drying(result: AlternativeResult) -> str:
     )
 
 
-def _told(key: str, jobs: Sequence[tuple[Ruling, ...]]) -> Ruling:
-    """Return the ruling that speaks for a duty: an open one, else one done, else the first."""
-    found = [each for job in jobs for each in job if each.duty == key]
+def _told(key: str, jobs: Sequence[tuple[int, tuple[Ruling, ...]]]) -> Ruling:
+    """Return the ruling that speaks for a duty: an open one, else one done, else the first.
+
+    A question that only a later job opens has its year.
+    """
+    found = [(year, each) for year, job in jobs for each in job if each.duty == key]
     for status in (OPEN, LEFT_OUT, DONE):
-        for each in found:
+        for year, each in found:
             if each.status == status:
-                return each
-    return found[0] if found else _NO_GAP if key == PRICE_GAP else _NONE
+                later = status == OPEN and year > jobs[0][0]
+                return replace(each, reason=f"{when(year)}: {each.reason}") if later else each
+    return found[0][1] if found else _NO_GAP if key == PRICE_GAP else _NONE
 
 
 def note(rows: Sequence[ScopeRow]) -> str:

@@ -15,6 +15,8 @@ State = Literal["costs-less", "costs-more", "too-close"]
 UNLIKELY, LIKELY = 0.35, 0.65
 # A verdict that fewer draws bear out is only probable.
 SURE_PERCENT = 80
+# What is not known of the roof is named where it moves the chance by this much.
+NOTABLE = 0.1
 # What energy costs, a price of carbon with it.
 BILLS = (*ENERGY, CARBON)
 
@@ -44,6 +46,13 @@ class PairedComparison:
         """The part of the draws in which it costs less, None without draws."""
         drawn = self.own.spread.against_base if self.own.spread else None
         return drawn.costs_less if drawn else None
+
+    @property
+    def if_well(self) -> float | None:
+        """That part if nothing unknown of the roof is bad, where it is another by much."""
+        drawn = self.own.spread.against_base if self.own.spread else None
+        known = drawn.costs_less_if_well if drawn else None
+        return known if drawn and is_moved(drawn.costs_less, known) else None
 
     @property
     def after_tax(self) -> float | None:
@@ -109,6 +118,11 @@ class PairedComparison:
         """Whether the residual values at the end alone make the verdict of the figures."""
         entered = self.base.life_cycle_cost, self.own.life_cycle_cost
         return not self.level and point_state(*self.without_residual) != point_state(*entered)
+
+
+def is_moved(often: float, known: float | None) -> bool:
+    """Tell whether what is not known of the roof moves the chance by much."""
+    return known is not None and abs(often - known) >= NOTABLE
 
 
 def is_level(saved: float, base: float, own: float) -> bool:

@@ -201,6 +201,9 @@ class Chances:
     payback_p90: Annotated[Measure, Part("Years to discounted payback for good, 90th percentile")]
     edges: Annotated[tuple[float, ...], Quantity("money", "Edges of equal steps of net savings")]
     shares: Annotated[tuple[float, ...], Quantity("fraction", "Part of the draws in each step")]
+    costs_less_if_well: Annotated[float | None, Quantity(
+        "fraction", "Chance that it costs less if nothing that is not known of the roof is bad")
+    ] = None
 
 
 @dataclass(frozen=True)
