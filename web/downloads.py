@@ -136,7 +136,7 @@ def _beginnings(reply: Reply) -> Rows:
 
 def _break_evens(reply: Reply) -> Rows:
     """Return the value of each input at which an alternative and the base case cost the same."""
-    head = ["Alternative", "Field", "Input", "In the case", "Same cost at", "Tried from", "to",
+    head = ["Alternative", "Field", "Input", "In the case", "Same cost at", "Looked for from", "to",
             "Unit", "Why none, or what to know"]  # fmt: skip
     return _under(head, (
         [own["name"], one["field"], one["label"],

@@ -46,7 +46,7 @@ def read(value: float, kind: str, system: units.System) -> tuple[str, str]:
     return shown(units.as_read(value, kind, system), kind), read_in.display
 
 
-def brief(value: float, digits: int = 3) -> str:
+def brief(value: float) -> str:
     """Return an amount for a small place, in thousands or millions.
 
     Examples
@@ -54,10 +54,10 @@ def brief(value: float, digits: int = 3) -> str:
     >>> brief(824605.0), brief(1234567.0), brief(-27000.0), brief(640.0), brief(99960000.0)
     ('$825k', '$1.23M', '\u2212$27k', '$640', '$100M')
     """
-    size = abs(float(f"{value:.{digits}g}"))
+    size = abs(float(f"{value:.3g}"))
     for unit, letter in ((1e9, "bn"), (1e6, "M"), (1e3, "k")):
         if size >= unit:
-            return f"{MINUS if value < 0 else ''}${size / unit:.{digits}g}{letter}"
+            return f"{MINUS if value < 0 else ''}${size / unit:.3g}{letter}"
     return shown(round(value), "money")
 
 

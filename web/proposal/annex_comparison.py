@@ -65,7 +65,7 @@ def answered(offer: Offer) -> Iterator[Block]:
 def _scope(reply: Reply) -> Iterator[Block]:
     yield heading("The same duties for every alternative")
     yield text(reply["scope_note"]) if reply["scope_note"] else small("All do the same.")
-    groups = alike([own[place] for own in _duties(reply)] for place in _places(reply))
+    groups = alike(zip(*_duties(reply), strict=True))
     if len(groups) < len(reply["alternatives"]):
         yield small(NUMBERED)
     for start in range(0, len(groups), BESIDE):
@@ -79,10 +79,6 @@ def _scope(reply: Reply) -> Iterator[Block]:
     if reply["questions"]:
         yield heading("Questions to the bidders and the surveyor")
         yield bullets(reply["questions"])
-
-
-def _places(reply: Reply) -> range:
-    return range(len(reply["alternatives"]))
 
 
 def _duties(reply: Reply) -> list[list[Reply]]:

@@ -32,7 +32,7 @@ from web.proposal.blocks import (
     table,
     text,
 )
-from web.proposal.offer import Offer, surveyed
+from web.proposal.offer import Offer
 from web.quantities_table import Takeoff, priced
 
 FONT = "Source Sans 3"
@@ -59,7 +59,7 @@ TALLEST = 640.0  # px; layers that need more are listed and not drawn
 
 def quantities(offer: Offer) -> Block:
     """Return the annex of the roof's layers and of everything that was surveyed."""
-    taken = (one for each in surveyed(offer) for one in _taken(offer, *each))
+    taken = (one for each in offer.surveyed for one in _taken(offer, *each))
     return sheet(offer.title("quantities"), [*layered(offer), *taken])
 
 

@@ -15,7 +15,7 @@ from web.proposal.annex_flags import cautioned
 from web.proposal.annex_quantities import figure, flags_of, listed, purlin_stock
 from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table, text
 from web.proposal.engineer_sheet import by_distance
-from web.proposal.offer import Offer, surveyed
+from web.proposal.offer import Offer
 from web.quantities_table import GUTTERS, TRIMS, Takeoff
 
 LEAD = (
@@ -78,7 +78,7 @@ def crew_sheet(offer: Offer) -> Block:
     return sheet(
         "Sheet for the crew",
         [text(LEAD), heading("Found on the roof before work begins"), blanks(BY_HAND),
-         *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
+         *(block for each in offer.surveyed for block in _blocks(offer, *each)),
          *cautioned(offer, SUBJECTS)],
     )  # fmt: skip
 

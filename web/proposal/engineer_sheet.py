@@ -38,7 +38,7 @@ from web.proposal.blocks import (
     text,
     together,
 )
-from web.proposal.offer import Offer, surveyed
+from web.proposal.offer import Offer
 from web.quantities_table import DRIFTS, GUTTERS, ZONES, Takeoff
 
 LEAD = (
@@ -121,7 +121,7 @@ def engineer_sheet(offer: Offer) -> Block:
     """Return the sheet for the structural engineer."""
     return sheet(
         "Sheet for the structural engineer",
-        [text(LEAD), *(block for each in surveyed(offer) for block in _blocks(offer, *each)),
+        [text(LEAD), *(block for each in offer.surveyed for block in _blocks(offer, *each)),
          *cautioned(offer, SUBJECTS), *drawn_in_layers(offer),
          together([heading("To be decided by the engineer"), blanks(QUESTIONS), small(RECEIVED),
                    beside([blanks(("Name, license",))], [blanks(("Date",))])])],

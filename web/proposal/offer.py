@@ -81,6 +81,27 @@ class Offer:
         """Where the reader finds what an annex holds."""
         return f"“{self.title(part)}”" if part in self.parts else "the pages that follow"
 
+    @cached_property
+    def surveyed(self) -> tuple[tuple[Takeoff, MetalRetrofit, Reply], ...]:
+        """Every surveyed retrofit: its takeoff for print, as entered, and as answered.
+
+        Those of one survey, with the same quantities and costs, come once and are named together.
+        """
+        others, scope = self.reply["alternatives"][1:], self.reply["scope"]
+        found, keys = [], []
+        for one in takeoffs(self.case, self.reply):
+            place = int(one.id.rpartition("-")[2])
+            retrofit, result = self.case.alternatives[place], others[place]
+            assert isinstance(retrofit, MetalRetrofit)
+            found.append((one, retrofit, result))
+            costs = [row["alternatives"][place + 1]["first_cost"] for row in scope]
+            keys.append((retrofit.framing, result["quantities"], costs))
+        groups = [[found[place] for place in places] for places in alike(keys)]
+        return tuple(
+            (replace(one, name=with_same(one.name, *(each.name for each, *_ in same))), *rest)
+            for (one, *rest), *same in groups
+        )
+
 
 def names_in_full(offer: Offer) -> Iterator[Block]:
     """Yield a table of the names that are cut elsewhere; nothing where all fit."""
@@ -118,26 +139,3 @@ def with_same(first: str, *same: str) -> str:
     ('Metal', 'Metal; the same: Metal, grey; Metal, white')
     """
     return "; ".join([f"{first}; the same: {same[0]}", *same[1:]]) if same else first
-
-
-def surveyed(offer: Offer) -> Iterator[tuple[Takeoff, MetalRetrofit, Reply]]:
-    """Return every surveyed retrofit: its takeoff for print, as entered, and as answered.
-
-    Those of one survey, with the same quantities and costs, come once and are named together.
-    """
-    others, scope = offer.reply["alternatives"][1:], offer.reply["scope"]
-    found, keys = [], []
-    for one in takeoffs(offer.case, offer.reply):
-        place = int(one.id.rpartition("-")[2])
-        retrofit, result = offer.case.alternatives[place], others[place]
-        assert isinstance(retrofit, MetalRetrofit)
-        found.append((one, retrofit, result))
-        costs = [row["alternatives"][place + 1]["first_cost"] for row in scope]
-        keys.append((retrofit.framing, result["quantities"], costs))
-    for first, *same in alike(keys):
-        one, retrofit, result = found[first]
-        yield (
-            replace(one, name=with_same(one.name, *(found[k][0].name for k in same))),
-            retrofit,
-            result,
-        )

@@ -28,6 +28,7 @@ from api.portfolio.reading.cells import NUMERIC
 from api.portfolio.reading.data_table import READ_AT_ONCE, DataTable, Record, one_line
 from api.portfolio.reading.fault_kinds import RowFault, TableError, shorten
 from api.portfolio.reading.headers import titles
+from lcc import units
 from lcc.case.fields import nearest_words
 from lcc.portfolio.columns import Column
 from lcc.units import System, Unit
@@ -124,7 +125,7 @@ def _is_zero(column: str, text: str) -> bool:
     return column in NONE_IS_ZERO and is_none(text)
 
 
-FLOOR_AREAS = {"floor area": 0.3048**2, "floor area in m2": 1.0}  # and their units [m²]
+FLOOR_AREAS = {"floor area": units.FOOT_M**2, "floor area in m2": 1.0}  # and their units [m²]
 LOOKED_AT = 5_000  # rows whose cells and places are looked at
 LIKE_TITLES = 12  # rows in which the titles are looked for
 

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from api.portfolio.mapping.value_aliases import INSULATIONS, UNKNOWN
 from api.portfolio.reading.cells import day_of
-from lcc import tables
+from lcc import tables, units
 
 COVERING_EVERY_Y = 20  # years after which a roof is assumed to have been replaced
 MOST_AGE_Y = 100
@@ -40,7 +40,7 @@ _SQUARES = re.compile(rf"\d\s*(?:squares?|sqs?\.?){_ROUGHLY}", re.I)
 _ACRES = re.compile(rf"(?:acres?|ac\.?){_ROUGHLY}", re.I)
 _SIDE = r"(\d{1,4}(?:\.\d+)?)\s*('|\u2032|ft\.?|feet)?"
 _SIDES = re.compile(rf"{_SIDE}\s*(?:x|×|by)\s*{_SIDE}", re.I)
-_FT2 = 0.3048**2  # the international foot, exactly
+_FT2 = units.unit("area", "ip").factor
 _SQUARE = 100 * _FT2  # of roofing
 _THICKNESS = r"\d{1,3}(?:\.\d+)?\s*(?:\"|″|”|in\.?|inch(?:es)?|mm)"
 _THICK = re.compile(r"(\d+(?:\.\d+)?)\s*(\"|″|”|in\.?|inch(?:es)?|mm)(?:\s+of)?\s+(\w.*)", re.I)
@@ -49,7 +49,7 @@ _PER_AREA = re.compile(
     r"(sq\.?\s*m\.?|sqm|m2|m²|square met(?:re|er)))",
     re.I,
 )
-_INCH, _R_VALUE = 0.0254, 0.176110  # [m]; 1 h·ft²·°F/Btu [m²K/W], from 1 Btu = 1055.06 J
+_R_VALUE = units.unit("resistance", "ip").factor
 _PLAIN = re.compile(r"(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.(?!\d{3}$)\d+)?", re.ASCII)
 _SPELLED = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6"}
 _A_NUMBER = re.compile(r"[^\w.,<>≤≥]*(?:R\s?-?\s?)?[\d.,'\s]*\d[\d.,'\s]*(?:e[+-]?\d+)?\W*", re.I)
@@ -113,7 +113,7 @@ def resistance(text: str, unit_m2k_w: float = _R_VALUE) -> str:
     if not found or not key:
         return ""
     conductivity = tables.rows("materials")[key]["conductivity_w_mk"]
-    thickness = float(found[1]) * (_INCH if found[2].casefold() != "mm" else 0.001)
+    thickness = float(found[1]) * (units.INCH_M if found[2].casefold() != "mm" else 0.001)
     return f"{thickness / conductivity / unit_m2k_w:.3g}"
 
 
