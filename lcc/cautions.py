@@ -10,9 +10,9 @@ subject alone; 1507.4.2 as the checks say; 1926.501 and 2603 are from memory.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import fields, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from lcc import tables
 from lcc.case import Alternative, Building, Case, Coating, Framing, Layer, MetalRetrofit, Roof
@@ -31,7 +31,7 @@ from lcc.caution_texts import (
 )
 from lcc.cost.work import INSULATION, TEAR_OFF
 from lcc.figures import shown
-from lcc.heat.assembly import WET_LIMIT, kept_when_wet, thermal_layer
+from lcc.heat.assembly import LEAST_KEPT, kept_when_wet, thermal_layer
 from lcc.heat.climate import file_elsewhere
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
 from lcc.invented_prices import INVENTED, OF_SURVEY, of_prices
@@ -390,7 +390,7 @@ def _of_money(case: Case) -> Iterator[str]:
 
 def _of_soaked(case: Case) -> Iterator[str]:
     for layer in case.roof.layers:
-        if kept_when_wet(layer) < WET_LIMIT:
+        if kept_when_wet(layer) < LEAST_KEPT:
             yield SOAKED.format(
                 name=thermal_layer(layer).name, kept=shown(kept_when_wet(layer), "rate")
             )
@@ -415,7 +415,11 @@ def _of_faces(case: Case) -> Iterator[str]:
         given = choice.solar_reflectance
         if given is None:
             continue
-        row = _face(choice)
+        row = (
+            tables.rows("panels")[choice.panel]
+            if isinstance(choice, MetalRetrofit)
+            else tables.rows("coverings")[choice.covering]
+        )
         coating = isinstance(choice, Coating)
         words = {
             "name": choice.name,
@@ -427,12 +431,6 @@ def _of_faces(case: Case) -> Iterator[str]:
             yield DARK.format(**words)
         elif given > float(row["solar_reflectance"]) + MARGIN:
             yield AGED.format(**words, listed=shown(float(row["solar_reflectance"])))
-
-
-def _face(choice: Alternative) -> dict[Hashable, Any]:
-    if isinstance(choice, MetalRetrofit):
-        return tables.rows("panels")[choice.panel]
-    return tables.rows("coverings")[choice.covering]
 
 
 def _of_results(results: Sequence[AlternativeResult]) -> Iterator[str]:

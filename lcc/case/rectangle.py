@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from lcc.case.document_values import capital
 from lcc.case.fields import CasePart, Choice, Choices, Quantity
 from lcc.errors import CaseError
 from lcc.units.typed_quantities import both
@@ -141,7 +142,7 @@ class Rectangle(CasePart):
                         f"the end of a ridge. Take the hip at the {end} out, or choose the form "
                         "ridge")
                 raise CaseError("hip_ends", end, f"no hip at the {end}: {told}",
-                                detail=f"{told[:1].upper()}{told[1:]}.")
+                                detail=f"{capital(told)}.")
         if self.ridge_at_m is not None and self.ridge_at_m >= depth_m:
             raise CaseError("ridge_at", self.ridge_at_m,
                             f"less than {both(depth_m)}, from the low side at the "

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from lcc.case.duty_prices import DUTIES
+from lcc.caution_texts import LEAST_SLOPE
 from lcc.cost import roof_states
 from lcc.cost.roof_job import (
     CHOICE,
@@ -25,7 +26,6 @@ from lcc.cost.roof_job import (
     IEBC_LOAD,
     IEBC_WIND,
     IECC,
-    LEAST_FALL,
     LEFT_OUT,
     NESHAP,
     NEW_PANELS,
@@ -225,10 +225,10 @@ def taper_m(setting: Setting) -> float:
     --------
     A run of 9 m rises 9/48 = 0.1875 m, so 0.094 m in the mean.
 
-    >>> round(DRAIN_RUN_M * LEAST_FALL / 2, 3)
+    >>> round(DRAIN_RUN_M * LEAST_SLOPE / 2, 3)
     0.094
     """
-    return min(setting.short_side_m / 2, DRAIN_RUN_M) * LEAST_FALL / 2
+    return min(setting.short_side_m / 2, DRAIN_RUN_M) * LEAST_SLOPE / 2
 
 
 def drains(setting: Setting, place: InPlace) -> bool | None:
@@ -240,7 +240,7 @@ def drains(setting: Setting, place: InPlace) -> bool | None:
     has positive drainage (water gone within 48 hours) need not have 1/4 in 12.
     """
     roof = setting.roof
-    if place.tapered or (roof.deck_fall is not None and roof.deck_fall >= LEAST_FALL - 1e-9):
+    if place.tapered or (roof.deck_fall is not None and roof.deck_fall >= LEAST_SLOPE - 1e-9):
         return True
     return {"none": True, "stands-48-hours": False}.get(roof.ponding)
 

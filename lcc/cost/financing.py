@@ -145,7 +145,7 @@ def _more_than_cash(payments: Array, lent: float, rate: float, start: int) -> fl
     nominal discount rate a month, as a bank charges, so that a loan at that rate costs what cash
     does. From `start` to today a year counts as in all other sums.
     """
-    return float((npf.npv(rate / MONTHS, [-lent, *payments])) / (1 + rate) ** start)
+    return float(npf.npv(rate / MONTHS, [-lent, *payments]) / (1 + rate) ** start)
 
 
 def _payments(found: Financed, terms: Financing) -> str:

@@ -64,13 +64,16 @@ class Quoted:
         quoted: what it so asks less than its parts is taken off. A price that holds more is so
         never dearer, in any job.
         """
-        whole = (np.asarray(price, float) - self.apart_per_m2) / self.rate
+        whole = self._whole(price)
         return np.maximum(whole - self.held_per_m2, np.clip(whole, 0.0, self.usual_per_m2))
 
     def less(self, price: ArrayLike) -> Array:
         """Return what such a price asks less than its parts, without fees on it [money/m²]."""
-        whole = (np.asarray(price, float) - self.apart_per_m2) / self.rate
-        return np.asarray(self.laid(price) - (whole - self.held_per_m2))
+        return np.asarray(self.laid(price) - (self._whole(price) - self.held_per_m2))
+
+    def _whole(self, price: ArrayLike) -> Array:
+        """Return the work in a price that fees are charged on, without them [money/m²]."""
+        return np.asarray((np.asarray(price, float) - self.apart_per_m2) / self.rate)
 
     @property
     def kinks(self) -> tuple[float, ...]:

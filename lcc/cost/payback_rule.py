@@ -71,9 +71,9 @@ def is_behind(saved_so_far: Array) -> NDArray[np.bool_]:
     return np.asarray(saved_so_far < -ROUNDING * most)
 
 
-def nearness(base: float, own: float) -> float:
+def nearness(base: ArrayLike, own: ArrayLike) -> Array:
     """Return how far apart two life-cycle costs may be and are still level: 2 % of the larger."""
-    return LEVEL * max(abs(base), abs(own))
+    return np.asarray(LEVEL * np.maximum(np.abs(base), np.abs(own)))
 
 
 @dataclass(frozen=True)

@@ -61,9 +61,13 @@ def offered(
     """
     offers = choice.quotations
     if not offers:
-        yield choice, (_single(choice, setting),) if entered else ()
+        own = (replace(_levelled(choice, setting, ENTERED_PRICE), taken=True),) if entered else ()
+        yield choice, own
         return
-    bids = [_at(choice, setting, each, index) for index, each in enumerate(offers)]
+    bids = []
+    for index, each in enumerate(offers):
+        with within("quotations", index):
+            bids.append(_levelled(_with(choice, each), setting, each.bidder))
     method = choice.method if isinstance(choice, Membrane) else ""
     method = method if method and choice.origin("method") == BY_COST else ""
     for offer in may_be_taken(choice):
@@ -78,17 +82,6 @@ def _with(choice: Priced, offer: Quotation) -> Priced:
         choice, price_per_m2=offer.price_per_m2, price_includes=offer.price_includes,
         quotations=(), quotation_taken="",
     )  # fmt: skip
-
-
-def _single(choice: Membrane | Coating | MetalRetrofit, setting: Setting) -> LevelledQuotation:
-    return replace(_levelled(choice, setting, ENTERED_PRICE), taken=True)
-
-
-def _at(
-    choice: Membrane | Coating | MetalRetrofit, setting: Setting, offer: Quotation, index: int
-) -> LevelledQuotation:
-    with within("quotations", index):
-        return _levelled(_with(choice, offer), setting, offer.bidder)
 
 
 def _levelled(

@@ -18,7 +18,6 @@ DONE, NOT_NEEDED, LEFT_OUT, OPEN = "done", "not-needed", "left-out", "open-quest
 # Above this wet share a membrane is laid on a torn-off roof; under metal what is wet is cut out.
 WET_LIMIT = 0.25
 FLASHING_M = 0.2032  # 8 in
-LEAST_FALL = 0.25 / 12
 # A post or fastener pierces the old roof here and there: the part of it that a framed roof opens.
 PIERCED = 0.05
 SECOND_LAYER_KG_M2 = 14.65  # 3 lb/ft²

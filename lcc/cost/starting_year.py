@@ -117,7 +117,7 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     best = int(np.argmax(saved))
     years, risks = (tuple(each[:-1].tolist()) for each in (starts, risk))
     found = StartingYears(years, tuple(saved), risks, best)
-    near = nearness(float(against[0]), float(costs[best]))
+    near = float(nearness(against[0], costs[best]))
     lasts = latest == whole_years(old.left_y)
     return replace(
         found,

@@ -182,7 +182,10 @@ def _alone(best: AlternativeResult) -> list[TurningInput]:
         if each.value is not None and each.field in ranges and _inside(each, ranges[each.field])
     ]
     within.sort(key=lambda pair: _part_of_way(*pair))
-    return [_input(each, swing) for each, swing in within]
+    return [
+        _turned(swing, each.current, each.value or each.current, " would change the answer")
+        for each, swing in within
+    ]
 
 
 def _inside(found: BreakEven, swing: Swing) -> bool:
@@ -205,11 +208,6 @@ def _part_moved(found: BreakEven) -> float:
 
 def _number(amount: Amount | None) -> float:
     return float(amount.value) if amount is not None and amount.value is not None else np.nan
-
-
-def _input(found: BreakEven, swing: Swing) -> TurningInput:
-    then = found.value or found.current
-    return _turned(swing, found.current, then, " would change the answer")
 
 
 def _turned(swing: Swing, now: Amount, then: Amount, ending: str = "") -> TurningInput:

@@ -127,7 +127,7 @@ def is_moved(often: float, known: float | None) -> bool:
 
 def is_level(saved: float, base: float, own: float) -> bool:
     """Tell whether a saving is within 2 % of the larger of two costs."""
-    return abs(saved) <= nearness(base, own)
+    return bool(abs(saved) <= nearness(base, own))
 
 
 def _part(result: AlternativeResult, names: tuple[str, ...]) -> float:

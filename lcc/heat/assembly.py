@@ -18,7 +18,7 @@ WATER_DENSITY = 1000.0
 WATER_SPECIFIC_HEAT = 4180.0
 # For layers with own properties: as mineral wool, ISO 10456:2007 table 4 (from memory).
 MOISTURE_FACTOR = 4.0
-WET_LIMIT = 0.8  # of the dry resistance; Tobiasson (from memory)
+LEAST_KEPT = 0.8  # of the dry resistance; Tobiasson (from memory)
 
 
 @dataclass(frozen=True)

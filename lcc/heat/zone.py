@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from functools import lru_cache
 from math import sqrt
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,13 +57,13 @@ def zone_of(building: Building, climate: Climate, area_m2: float) -> Zone:
     """
     whole = completed(building)
     low, high = known(whole.heating_setpoint_c), known(whole.cooling_setpoint_c)
-    row = tables.rows("building_uses")[whole.use]
-    occupied = occupied_of(whole.use)
+    occupied, row = occupied_of(whole.use), tables.rows("building_uses")[whole.use]
+    inside = np.where(occupied, 1.0, float(row["unoccupied_gain_fraction"]))
     away = setback_part(occupied, whole.recovery_h) * known(whole.setback_k)
     return Zone(
         storage_w_m2k=CAPACITY_J_M2K[whole.mass] / HOUR_S,
         conductance_w_m2k=_conductance(whole, climate, area_m2, occupied),
-        gains_w_m2=_gains(whole, row, occupied) + window_sun(whole, climate, area_m2),
+        gains_w_m2=inside * known(whole.gains_w_m2) + window_sun(whole, climate, area_m2),
         outdoor_c=climate.dry_bulb_c,
         low_c=low - away if whole.conditioning != "none" else np.full(8760, -np.inf),
         high_c=high + away if whole.conditioning == "heated-and-cooled" else np.full(8760, np.inf),
@@ -96,11 +95,6 @@ def outdoor_air_m3_s_m2(building: Building, occupied: NDArray[np.bool_]) -> Arra
     """Return the outdoor air that leaks in and is brought in; fields all set."""
     leaks = known(building.infiltration_per_h) * building.storey_height_m / HOUR_S
     return np.asarray(leaks + occupied * known(building.ventilation_m3_s_m2))
-
-
-def _gains(building: Building, row: dict[Any, Any], occupied: NDArray[np.bool_]) -> Array:
-    part = np.where(occupied, 1.0, float(row["unoccupied_gain_fraction"]))
-    return np.asarray(part * known(building.gains_w_m2))
 
 
 def window_sun(building: Building, climate: Climate, area_m2: float) -> Array:

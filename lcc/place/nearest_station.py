@@ -107,17 +107,14 @@ def named(
 def chosen(key: str, apart_km: float, climate_zone: str, elevation_m: float) -> Chosen:
     """Return a station as the choice for a place at a distance [km], of a zone and elevation."""
     row = tables.rows("climates")[key]
-    rise = float(row["elevation_m"]) - elevation_m
+    high = float(row["elevation_m"])
+    rise = high - elevation_m
     city, state, zone = (str(row[name]) for name in ("city", "state", "climate_zone"))
     zones = "same zone" if zone == climate_zone else f"zone {zone} instead of {climate_zone}"
-    words = ", ".join((f"{city}, {state}", _miles(apart_km), zones, *_height(rise)))
-    high = float(row["elevation_m"])
-    return Chosen(key, city, state, apart_km, zone, high, rise, words)
-
-
-def _miles(apart_km: float) -> str:
     miles = round(apart_km / KM_PER_MILE)
-    return f"{miles:,} mile{'' if miles == 1 else 's'}"
+    apart = f"{miles:,} mile{'' if miles == 1 else 's'}"
+    words = ", ".join((f"{city}, {state}", apart, zones, *_height(rise)))
+    return Chosen(key, city, state, apart_km, zone, high, rise, words)
 
 
 def _height(rise_m: float) -> tuple[str, ...]:

@@ -73,9 +73,8 @@ def money_of_years(economics: Economics, escalation: float, years: int) -> list[
     >>> money_of_years(Economics(inflation=0.5), 0.0, 3)
     [1.0, 1.5, 2.25]
     """
-    return [
-        ((1 + general_inflation(economics)) * (1 + escalation)) ** year for year in range(years)
-    ]
+    rise = (1 + general_inflation(economics)) * (1 + escalation)
+    return [rise**year for year in range(years)]
 
 
 def ways(

@@ -89,16 +89,12 @@ def settled_set(
         if not again:
             return results, replace(chosen, shortfall=other.shortfall)
         if not rounds_left or len(again) > MOST_AT_ONCE:
-            return results, _hidden(chosen, moved, other)
+            more = other.shortfall + _worth(moved, other) - _worth(moved, chosen)
+            return results, replace(chosen, shortfall=max(0.0, more))
         results = replaced(results, exactly.solved(again, 0), again)
         doubtful -= set(again)
         chosen = choose(results)
     return results, chosen
-
-
-def _hidden(chosen: BudgetSet, moved: pd.DataFrame, other: BudgetSet) -> BudgetSet:
-    more = other.shortfall + _worth(moved, other) - _worth(moved, chosen)
-    return replace(chosen, shortfall=max(0.0, more))
 
 
 def _worth(results: pd.DataFrame, one: BudgetSet) -> float:

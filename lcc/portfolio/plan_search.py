@@ -73,9 +73,7 @@ class Ways:
     def regret(self) -> Floats:
         """How much more each option's life-cycle cost is than the least of its building."""
         costs = self.rows["life_cycle_cost"].to_numpy(float)
-        least = np.full(self.buildings, np.inf)
-        np.minimum.at(least, self.building, costs)
-        return np.asarray(costs - least[self.building])
+        return np.asarray(costs - self.least_of(costs)[self.building])
 
     def least(self, sums: Floats) -> Flags:
         """Return of each building the option of the least of some sums, the first of equals."""
@@ -85,9 +83,21 @@ class Ways:
         flags[order[first]] = True
         return flags
 
+    def least_of(self, sums: Floats) -> Floats:
+        """Return of each building the least of some sums of its options."""
+        least = np.full(self.buildings, np.inf)
+        np.minimum.at(least, self.building, sums)
+        return least
+
     def places(self, taken: Flags) -> NDArray[np.int64]:
         """Return which option each building has of a choice."""
         return np.flatnonzero(taken)[np.argsort(self.building[taken])]
+
+    def summed(self, values: Floats) -> csr_array:
+        """Return the matrix that adds up a value of each option by building."""
+        count = len(self.rows)
+        places = self.building, np.arange(count)
+        return csr_array((values, places), shape=(self.buildings, count))
 
     def only(self, kept: Flags) -> Ways:
         """Return these options without some."""
@@ -263,11 +273,8 @@ def _among(
 
 
 def _one_each(ways: Ways, more: int = 0) -> LinearConstraint:
-    count = len(ways.rows)
-    sums = csr_array(
-        (np.ones(count), (ways.building, np.arange(count))), shape=(ways.buildings, count + more)
-    )
-    return LinearConstraint(sums, lb=1.0, ub=1.0)
+    sums = hstack([ways.summed(np.ones(len(ways.rows))), csr_array((ways.buildings, more))])
+    return LinearConstraint(csr_array(sums), lb=1.0, ub=1.0)
 
 
 def _spending(
@@ -375,10 +382,8 @@ def followed(
     if not choice.unpaid.any():
         return choice
     owed, years = ways.patching[ways.places(choice.taken)], len(money)
-    row, year = np.nonzero(owed)
+    row, year, back = _taken_back(owed)
     due, each = owed[row, year], np.arange(len(row))
-    back = np.zeros((years, len(row) + ways.buildings))
-    back[year, each] = -due
     spare = money - ways.cost[choice.taken].sum(axis=0)
     spent = _spending(ways.only(np.zeros_like(choice.taken)), spare, carry_over, back)
     on_roof = csr_array((-np.ones(len(row)), (each, row)), shape=(len(row), ways.buildings))
@@ -399,17 +404,25 @@ def followed(
     return choice
 
 
+def _taken_back(owed: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
+    """Return building and year of each patching owed, and by year what leaving it unpaid saves.
+
+    After the columns of the patching come empty ones, one a building.
+    """
+    row, year = np.nonzero(owed)
+    back = np.zeros((owed.shape[1], len(row) + len(owed)))
+    back[year, np.arange(len(row))] = -owed[row, year]
+    return row, year, back
+
+
 def _short(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> _Short:
     needed = _least_needed(ways.only(ways.dutiful), money, carry_over, time_limit_s)
-    years = len(money)
-    owed = np.zeros((ways.buildings, years))
+    owed = np.zeros((ways.buildings, len(money)))
     np.maximum.at(owed, ways.building, ways.patching)
-    row, year = np.nonzero(owed)
-    taken_back = np.zeros((years, len(row) + ways.buildings))
-    taken_back[year, np.arange(len(row))] = -owed[row, year]
+    row, year, back = _taken_back(owed)
     limits = [
         _one_each(ways, len(row) + ways.buildings),
-        _spending(ways, money, carry_over, taken_back),
+        _spending(ways, money, carry_over, back),
         _patched(ways, owed > 0),
         _done_or_unmet(ways, len(row)),
     ]
@@ -465,11 +478,7 @@ def _patched(ways: Ways, owed: Flags) -> LinearConstraint:
 
 def _done_or_unmet(ways: Ways, between: int) -> LinearConstraint:
     """Return that a must-do building is done, or counted as unmet."""
-    count = len(ways.rows)
-    idle = csr_array(
-        (np.where(ways.in_time, 0.0, 1.0), (ways.building, np.arange(count))),
-        shape=(ways.buildings, count),
-    )
+    idle = ways.summed(np.where(ways.in_time, 0.0, 1.0))
     blank = csr_array((ways.buildings, between))
     limit = np.where(ways.must_do, 0.0, 1.0)
     return LinearConstraint(hstack([idle, blank, -identity(ways.buildings)]), ub=limit)
@@ -477,8 +486,7 @@ def _done_or_unmet(ways: Ways, between: int) -> LinearConstraint:
 
 def _least_to_act(ways: Ways) -> Floats:
     """Return what each must-do building costs at least to do, as what leaving it undone counts."""
-    least = np.full(ways.buildings, np.inf)
-    np.minimum.at(least, ways.building, np.where(ways.in_time, ways.cost.sum(axis=1), np.inf))
+    least = ways.least_of(np.where(ways.in_time, ways.cost.sum(axis=1), np.inf))
     return np.where(ways.must_do & np.isfinite(least), least, 1.0)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
-from lcc.cost.payback_rule import LEVEL
+from lcc.cost.payback_rule import nearness
 from lcc.portfolio.near_ties import ERROR
 
 # So many inputs left to defaults, of those that other roofs state, make a rank doubtful.
@@ -18,8 +18,8 @@ TOO_CLOSE = "too close to call"
 
 def too_close(rows: pd.DataFrame) -> pd.Series:
     """Return for each row whether it and its base case cost the same, by the rule of one case."""
-    costs = rows[["base_life_cycle_cost", "life_cycle_cost"]].abs().max(axis=1)
-    return rows["net_savings"].abs() <= LEVEL * costs
+    near = nearness(rows["base_life_cycle_cost"], rows["life_cycle_cost"])
+    return rows["net_savings"].abs() <= near
 
 
 def own_defaults(results: pd.DataFrame) -> pd.Series:
