@@ -170,3 +170,16 @@ def test_flat_diagonals_and_sliding_snow_are_asked_about_by_place():
     (slides,) = (each for each in asked if each.startswith("Sliding snow"))
     assert "part 2 sheds its fall to the left, 24.38 m (80.0 ft) long" in slides
     assert "along 21.34 m (70.0 ft) of eave onto part 1" in slides
+
+
+def test_purlins_laid_closer_than_wind_asks_are_said():
+    """Joists every 5.5 ft: halves of 2.75 ft in the field, halved again where 2.5 ft are asked.
+
+    Thirds, 1.83 ft, would do. Joists every 5 ft are divided once, into 2.5 ft: nothing is said.
+    """
+    (told,) = (each for each in messages() if "would do" in each and "0.76 m (2.5 ft)" in each)
+    assert "laid 0.42 m (1.4 ft) apart, and 0.56 m (1.8 ft) would do" in told
+    even = replace(GYM, bearing_spacing_m=5 * FOOT)
+    assert not any(
+        "would do" in each for each in messages(replace(SCHOOL, rectangles=(WING, even)))
+    )

@@ -15,6 +15,7 @@ from lcc.quantities.drainage import eaves_above, low_eaves, scuppers
 from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.long_spans import is_long
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.post_and_purlin_spacing import spaces
 from lcc.quantities.purlin_pieces import off_posts
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame
@@ -51,6 +52,7 @@ def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
         *_apart(roof.parts),
         *_drains(roof),
         *_spans(roof),
+        *_twice_divided(roof),
         *_edge_walls(roof),
         *_eaves(roof),
         *_wings(roof),
@@ -256,6 +258,24 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
             yield _flag(f"Purlin ends {where} that meet a hip or valley off the structure: "
                         f"{frame.loose_ends}. A header carries each, sized by the engineer.",
                         "posts stand on joists, beams or walls")  # fmt: skip
+
+
+def _twice_divided(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield falls whose bays wind closes up more than it asks, since the field divides them too."""
+    for frame in (fall.frame for fall in roof.falls if roof.zones):
+        assert roof.zones is not None
+        bay = frame.lines.widest_m
+        field = bay / spaces(bay, frame.part.framing.purlin_spacing_m)
+        for zone in range(len(roof.zones.rule(frame.part).names)):
+            asked = roof.zones.spacing_m(frame.part, zone)
+            laid, enough = (each / spaces(each, asked) for each in (field, bay))
+            if bay > field + TOUCH_M and laid < enough - TOUCH_M:
+                yield _flag(
+                    f"Purlins of {frame.part.name}, fall to the {frame.fall.side}, where wind asks "
+                    f"for {both(asked)}: laid {both(laid)} apart, and {both(enough)} would do. The "
+                    f"field divides the bay of {both(bay)} first and wind divides its halves, so "
+                    "purlins, clips and weight there are counted high.",
+                    "purlins of the field run on through the zones of wind")  # fmt: skip
 
 
 def _edge_walls(roof: RoofFrame) -> Iterator[SurveyFlag]:
