@@ -657,7 +657,10 @@ def test_titles_on_several_lines_day_numbers_and_one_covering_over_another_are_r
     assert table.header[:4] == ("Building", "Roof area (sf)", "City", "Roofed in")
     mapping = propose(table, "ip", YEAR)
     told = {line["said"]: (line["means"], line["note"]) for line in report(table, mapping)}
-    assert told["age: 39600"] == ("18", "read as a spreadsheet's number of a day, 2008-06-01")
+    assert told["age: 39600"] == (
+        "18",
+        "read as the date 2008-06-01, which a spreadsheet stores as this number",
+    )
     assert "2 coverings are counted" in told["covering: TPO over BUR"][1]
     unknown = ("", "says unknown: taken as an empty cell")
     assert {told[f"condition: {one}"] for one in ("TBD", "n/a")} == {unknown}
@@ -676,7 +679,7 @@ def test_titles_on_several_lines_day_numbers_and_one_covering_over_another_are_r
     plain = plain.replace("TPO over BUR", "tpo-white")
     first, *_ = from_table(open_table(io.BytesIO(plain.encode()))).faults
     assert str(first).startswith(
-        "line 2, column D (age): '39600': an age; 39600 is a spreadsheet's number of 2008-06-01"
+        "line 2, column D (age): '39600': an age; 39600 is how a spreadsheet stores 2008-06-01"
     )
 
 

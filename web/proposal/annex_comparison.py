@@ -38,7 +38,7 @@ PHASES = 8  # of energy, of an alternative that is not proposed
 SWINGS = 6  # of an alternative that is not proposed
 SENTENCES = 3  # of a paragraph
 BESIDE = 3  # alternatives beside each other in the scope table
-NUMBERED = "Numbers are those of the alternatives in the order of the tables below."
+NUMBERED = "A number is the place of an alternative in the tables below."
 
 
 def comparison(offer: Offer) -> Block:

@@ -293,11 +293,11 @@ def year_doubt(text: str) -> str:
     >>> year_doubt("1995/2012"), year_doubt("05/06/07"), year_doubt("5/14/07")
     ('two years: the last one is taken', 'its last two digits are taken as the year', '')
     >>> year_doubt("39600")
-    "read as a spreadsheet's number of a day, 2008-06-01"
+    'read as the date 2008-06-01, which a spreadsheet stores as this number'
     """
     bare = known(text)
     if day := day_of(bare):
-        return f"read as a spreadsheet's number of a day, {day}"
+        return f"read as the date {day}, which a spreadsheet stores as this number"
     if len({*_YEAR.findall(bare)}) > 1:
         return "two years: the last one is taken"
     parts = re.split("[-/]", bare) if _SHORT_DATE.fullmatch(bare) else []

@@ -130,7 +130,7 @@ def _hint(text: str, facts: Facts, unit: units.Unit) -> str:
     if facts.kind == "years" and _DATE.fullmatch(text):
         return f"an age, not a year or a date: type the number of years, {bounds}"
     if facts.kind == "years" and (day := day_of(text)):
-        return f"an age; {text} is a spreadsheet's number of {day}: type the years, {bounds}"
+        return f"an age; {text} is how a spreadsheet stores {day}: type the years, {bounds}"
     if facts.kind == "resistance" and _R_VALUE.match(text):
         return f"an R-value of US units stands in a column of h·ft²·°F/Btu; here type {bounds}"
     if facts.kind == "fraction" and re.fullmatch(r"\d+(?:[.,]\d+)?", text, re.ASCII):

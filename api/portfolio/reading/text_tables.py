@@ -133,7 +133,7 @@ def _bounded(text: io.TextIOWrapper) -> Iterator[str]:
 
 
 def _header(lines: Iterator[str]) -> tuple[int, str]:
-    """Return where the header begins, after empty lines and a line such as ``sep=;``."""
+    """Return the line where the header begins, past empty lines and one such as ``sep=;``."""
     for number, line in enumerate(lines, start=1):
         bare = line.strip("\r\n \ufeff")
         if bare.strip(",;\t") and not _STATED_DELIMITER.fullmatch(bare):
