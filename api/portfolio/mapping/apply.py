@@ -28,7 +28,6 @@ from api.portfolio.reading.cells import NUMERIC
 from api.portfolio.reading.data_table import READ_AT_ONCE, DataTable, Record, one_line
 from api.portfolio.reading.fault_kinds import RowFault, TableError, shorten
 from api.portfolio.reading.headers import titles
-from lcc import units
 from lcc.case.fields import nearest_words
 from lcc.portfolio.columns import Column
 from lcc.units import System, Unit
@@ -125,7 +124,7 @@ def _is_zero(column: str, text: str) -> bool:
     return column in NONE_IS_ZERO and is_none(text)
 
 
-FLOOR_AREAS = {"floor area": units.FOOT_M**2, "floor area in m2": 1.0}  # and their units [m²]
+FLOOR_AREAS = {"floor area": "roof_area_ft2", "floor area in m2": "roof_area_m2"}  # read as these
 LOOKED_AT = 5_000  # rows whose cells and places are looked at
 LIKE_TITLES = 12  # rows in which the titles are looked for
 
@@ -161,8 +160,8 @@ def check_titles(table: DataTable, mapping: TableMapping) -> None:
              and one not in table.header]  # fmt: skip
     have = [one for one in table.header if one]
     new = ", ".join(shorten(one) for one in have if one not in mapping.columns) or "none"
-    rule = "the mapping names a column that the table does not have; write its title of now, or "
-    rule += f"take it out of the mapping; titles of the table that the mapping lacks: {new}"
+    rule = "the mapping names a column that the table does not have; write the title that it has "
+    rule += f"now, or take it out; titles of the table that the mapping lacks: {new}"
     faults = [
         RowFault(f"{rule}; nearest: {near}" if near else rule, table.header_line, column=title)
         for title in wrong
@@ -360,7 +359,7 @@ def _area(name: str, cells: Cells, system: System) -> str:
     title = next((one for one in FLOOR_AREAS if cells.get(one)), "")
     if not title:
         return ""
-    floors = area(cells[title], FLOOR_AREAS[title])
+    floors = area(cells[title], titles(system)[FLOOR_AREAS[title]][1].factor)
     return over(floors, number(cells.get("storeys", "")))
 
 

@@ -11,7 +11,15 @@ from itertools import islice
 from rapidfuzz import fuzz, process
 
 from api.portfolio.column_aliases import meant
-from api.portfolio.mapping.apply import LOOKED_AT, is_ditto, meaning, narrowed, said_below, sized
+from api.portfolio.mapping.apply import (
+    FLOOR_AREAS,
+    LOOKED_AT,
+    is_ditto,
+    meaning,
+    narrowed,
+    said_below,
+    sized,
+)
 from api.portfolio.mapping.cell_forms import age_of_year, known, number, years_until
 from api.portfolio.mapping.counted_words import first_rows, open_years, places_written, words
 from api.portfolio.mapping.mapping_file import DERIVED, NOT_USED, TableMapping
@@ -287,8 +295,7 @@ _SHAPES = {"ZIP code": r"\d{4,5}(-\d{4})?$", "town": r"\D.{0,40}$", "state": r"\
 def _facts_of(target: str) -> tuple[Facts, Unit]:
     if target in ("latitude", "longitude"):
         return _DEGREES, Unit("")
-    derived = {"floor area": "roof_area_ft2", "floor area in m2": "roof_area_m2"}
-    column, unit = titles("ip")[derived.get(target, target)]
+    column, unit = titles("ip")[FLOOR_AREAS.get(target, target)]
     return column.facts, unit
 
 
