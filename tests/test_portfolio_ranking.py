@@ -299,6 +299,9 @@ def test_patching_that_is_paid_for_and_roofs_that_go_without_are_told_apart():
     assert "less than 0.01% of the life-cycle cost" in said
     long = replace(plan, fails=tuple(replace(one, name=200 * "x") for one in bare))
     assert 45 * "x" not in " ".join(plan_in_words(CapitalProgramme(totals(RESULTS), plan=long)))
+    alike = replace(plan, fails=tuple(replace(bare[0], building=one) for one in (2, 3)))
+    said = " ".join(plan_in_words(CapitalProgramme(totals(RESULTS), plan=alike)))
+    assert "money: B2 (patching, year 2027), B2 (patching, year 2027)." in said  # two of one name
     all_paid = " ".join(
         plan_in_words(CapitalProgramme(totals(RESULTS), plan=replace(plan, fails=())))
     )

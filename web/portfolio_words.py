@@ -227,8 +227,10 @@ def early_in_words(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
     own = results.drop_duplicates("building").set_index("building")
     in_time = dict(MUST_BY) | {MUST_DO: plan.years[-1].year if plan.years else 0}
     for one in plan.work:
+        if one.what != BEGINS or one.net_savings >= 0:
+            continue
         by, due = in_time.get(own["must"][one.building]), own["base_work_year"][one.building]
-        if one.what == BEGINS and one.net_savings < 0 and by is not None and due > by:
+        if by is not None and due > by:
             yield (
                 f"{cut_middle(one.name, NAME)} gets “{one.alternative}” by {plan.calendar(by)}, as "
                 "it must, although that saves nothing: its base case’s work falls due only in "
@@ -265,11 +267,11 @@ def _trade_off(plan: CapitalPlan, best: Totals) -> Iterator[str]:
         yield STOPPED
 
 
-def _named(plan: CapitalPlan, most: int = 5) -> str:
+def _named(plan: CapitalPlan) -> str:
     """Name the roofs left without patching; must-do roofs have a sentence of their own."""
-    years: dict[str, list[str]] = {}
+    years: dict[tuple[int, str], list[str]] = {}
     for one in plan.fails:
         if one.what != MUST_DO:
-            years.setdefault(cut_middle(one.name, NAME), []).append(str(plan.calendar(one.year)))
-    return some_of([f"{name} ({PATCHING}, year{'s' * (len(each) > 1)} {', '.join(each)})"
-                    for name, each in years.items()], most)  # fmt: skip
+            years.setdefault((one.building, one.name), []).append(str(plan.calendar(one.year)))
+    return some_of([f"{cut_middle(name, NAME)} ({PATCHING}, year{'s' * (len(each) > 1)} "
+                    f"{', '.join(each)})" for (_, name), each in years.items()], 5)  # fmt: skip
