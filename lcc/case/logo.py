@@ -42,7 +42,10 @@ def logo(text: str) -> dict[str, Any] | None:
         return None
     picture = _decoded(text)
     if picture.startswith(_PNG):
-        return _png(picture)
+        size = struct.unpack(">II", picture[16:24]) if len(picture) > 33 else (0, 0)
+        if not 0 < max(size) <= MOST_PIXELS:
+            raise _refused(f"a PNG of {size[0]} by {size[1]} pixels")
+        return {"format": "png", "svg": "", "bytes": list(picture), "alt": "Logo"}
     return {"format": "svg", "svg": _svg(picture), "bytes": [], "alt": "Logo"}
 
 
@@ -65,13 +68,6 @@ def _decoded(text: str) -> bytes:
         return base64.b64decode("".join(body.split()), validate=True)
     except ValueError:  # letters beyond ASCII raise no binascii.Error
         raise _refused("a text that is not base64") from None
-
-
-def _png(picture: bytes) -> dict[str, Any]:
-    size = struct.unpack(">II", picture[16:24]) if len(picture) > 33 else (0, 0)
-    if not 0 < max(size) <= MOST_PIXELS:
-        raise _refused(f"a PNG of {size[0]} by {size[1]} pixels")
-    return {"format": "png", "svg": "", "bytes": list(picture), "alt": "Logo"}
 
 
 def _svg(picture: bytes) -> str:

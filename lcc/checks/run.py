@@ -155,8 +155,10 @@ def compute(row: Row, *, kept: bool = False) -> Check:
     The difference is ours - theirs, divided by theirs where the tolerance is relative.
     """
     found = _ours(row, kept) if row.covered else Ours(None)
-    ours = found.ours
-    difference = None if ours is None else _difference(ours, row)
+    ours, difference = found.ours, None
+    if ours is not None:
+        # Ten decimals: a difference of printed figures is not meant to carry rounding of binary.
+        difference = round((ours - row.expected) / (abs(row.expected) if row.relative else 1), 10)
     passed = None if difference is None else abs(difference) <= row.tolerance
     return Check(
         row.id, row.section, row.what, row.quantity, row.kind, row.source, row.basis,
@@ -170,12 +172,6 @@ def _ours(row: Row, kept: bool) -> Ours:
         return kept_figures()[row.id]
     figures, name = _figures(row.subject, row.inputs), row.quantity
     return Ours(figures[name], figures.get(f"{name}_low"), figures.get(f"{name}_high"))
-
-
-def _difference(ours: float, row: Row) -> float:
-    # Ten decimals: a difference of printed figures is not meant to carry rounding of binary ones.
-    difference = ours - row.expected
-    return round(difference / abs(row.expected) if row.relative else difference, 10)
 
 
 @cache

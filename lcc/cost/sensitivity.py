@@ -133,15 +133,14 @@ def _prices(
     moved, others = ways if lever.side == "base" else ways[::-1]
     point = Scenario.of(economics)
     cost = min(float(life_cycle_costs(way, point)[0]) for way in others)
-    offered = [(way, own) for way in moved if (own := lever.of(way))]
-
-    def saved(way: Ledger, own: Lever, values: Array) -> Array:
-        return cost - life_cycle_costs(way, _terms(economics, [[(own, values)]], own.side))
-
-    found = np.array([
-        root for way, own in offered for root in interpolated(grid(own), saved(way, own, grid(own)))
-    ])  # fmt: skip
-    most = np.max([saved(*each, found) for each in offered], axis=0) if found.size else found
+    lines: list[tuple[Array, Array]] = []  # values, and savings that are straight between them
+    for way in moved:
+        if own := lever.of(way):
+            values = grid(own)
+            terms = _terms(economics, [[(own, values)]], own.side)
+            lines.append((values, cost - life_cycle_costs(way, terms)))
+    found = np.array([root for each in lines for root in interpolated(*each)])
+    most = np.max([np.interp(found, *each) for each in lines], axis=0) if found.size else found
     return sorted({round(root, PLACES) for root in found[most <= CENTS].tolist()})
 
 

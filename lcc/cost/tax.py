@@ -114,7 +114,9 @@ def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Ta
     saved[-1] += residual[-1] + found.left
     taxed = -tax.rate * saved
     flow = own.flow + taxed
-    cost = float(present_values(flow, np.asarray(_real_rate(economics, tax))).sum())
+    if tax.discount_rate is not None:
+        economics = replace(economics, discount_rate=tax.discount_rate)
+    cost = float(present_values(flow, np.asarray(real_discount_rate(economics))).sum())
     return AfterTax(
         tuple(taxed.tolist()),
         tuple((found.repaired + found.by_year).tolist()),
@@ -122,11 +124,6 @@ def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Ta
         cost,
         None if base is None else base.life_cycle_cost - cost,
     )
-
-
-def _real_rate(economics: Economics, tax: Tax) -> float:
-    rate = economics.discount_rate if tax.discount_rate is None else tax.discount_rate
-    return real_discount_rate(replace(economics, discount_rate=rate))
 
 
 @dataclass(frozen=True)

@@ -70,7 +70,9 @@ def moisture_year(
     panel = _held(state.panel_c, state)
     release, wet_face = np.zeros_like(lower_c), np.zeros_like(lower_c)
     if wet_c is not None:
-        release, wet_face = _release(cavity, lower_c - state.air_c), _held(wet_c, state)
+        still = cavity.covering_air_layer_m / VAPOUR_DIFFUSIVITY_M2_S
+        release = 1 / (1 / mass_transfer_m_s(lower_c - state.air_c, HELPED, HINDERED) + still)
+        wet_face = _held(wet_c, state)
     exchange = mass_transfer_m_s(state.panel_c - state.air_c, HINDERED, HELPED)
     arriving, renewed = supply * outside + release * wet_face, supply + release
     rate = exchange * (arriving - renewed * panel) / (renewed + exchange)
@@ -119,11 +121,6 @@ def mass_transfer_m_s(excess_k: Array, warm: float, cool: float) -> Array:
     """
     _, slope = natural_convection(excess_k, warm, cool)
     return np.asarray(slope * 0.75 / AIR_HEAT_J_M3K)
-
-
-def _release(cavity: Cavity, excess_k: Array) -> Array:
-    film = mass_transfer_m_s(excess_k, HELPED, HINDERED)
-    return 1 / (1 / film + cavity.covering_air_layer_m / VAPOUR_DIFFUSIVITY_M2_S)
 
 
 def _ratio(above: Array, below: Array, otherwise: Array) -> Array:

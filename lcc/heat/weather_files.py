@@ -115,7 +115,8 @@ def _hours_of(name: str, text: str) -> Hourly:
             cell = str(error.args[0])
             reason = f"this one has no {COLUMNS[_NAMES[cell]].label if cell in _NAMES else cell}"
         raise _refused(f"a readable EPW, TMY3 or TMY2 file ({reason})") from error
-    frame, stamps = _without_leap_day(frame, stamps)
+    leap = ((stamps["month"] == 2) & (stamps["day"] == 29)).to_numpy()
+    frame, stamps = frame[~leap], stamps[~leap]
     _check_hours(stamps)
     place, longwave = _checked_place(place), _longwave(frame)
     ghi = _checked(frame, "ghi_w_m2")
@@ -216,13 +217,6 @@ def _place(meta: dict[str, Any]) -> Location:
         float(meta["latitude"]), float(meta["longitude"]), float(meta["TZ"]),
         float(meta["altitude"]),
     )  # fmt: skip
-
-
-def _without_leap_day(
-    frame: pd.DataFrame, stamps: pd.DataFrame
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    leap = ((stamps["month"] == 2) & (stamps["day"] == 29)).to_numpy()
-    return frame[~leap], stamps[~leap]
 
 
 def _check_hours(stamps: pd.DataFrame) -> None:

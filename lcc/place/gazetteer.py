@@ -105,7 +105,13 @@ def gazetteer() -> Gazetteer:
     """Return towns and ZIP codes; a second or two the first time."""
     rows = [row for row in zipcodes.list_all() if row["state"] in STATES
             and (float(row["lat"]), float(row["long"])) != (0.0, 0.0)]  # fmt: skip
-    codes = {str(row["zip_code"]): _code(row) for row in rows}
+    codes = {
+        str(row["zip_code"]): ZipCode(
+            str(row["zip_code"]), str(row["city"]), str(row["state"]),
+            float(row["lat"]), float(row["long"]),
+        )
+        for row in rows
+    }  # fmt: skip
     towns = _by_name(rows, "city")
     for row in rows:
         _add_other_names(towns, row)
@@ -115,13 +121,6 @@ def gazetteer() -> Gazetteer:
         name, state = meant.split(", ")
         towns[spoken].setdefault(state, towns[plain(name)][state])
     return Gazetteer(codes, dict(towns))
-
-
-def _code(row: dict[str, Any]) -> ZipCode:
-    return ZipCode(
-        str(row["zip_code"]), str(row["city"]), str(row["state"]),
-        float(row["lat"]), float(row["long"]),
-    )  # fmt: skip
 
 
 def _by_name(rows: Sequence[dict[str, Any]], field: str) -> dict[str, dict[str, Town]]:

@@ -102,7 +102,11 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
     note = "" if towns or not alike else _what_to_type(typed)
     if exact and towns[0].is_county:
         note = f"{towns[0].name}, {towns[0].state} is taken at the middle of its ZIP codes."
-    return Found(tuple(_of_town(town) for town in towns), exact and bool(towns), note)
+    places = tuple(
+        _place(f"{town.name}, {town.state}", "", town.latitude_deg, town.longitude_deg)
+        for town in towns
+    )
+    return Found(places, exact and bool(towns), note)
 
 
 _kept = lru_cache(maxsize=4096)(find)
@@ -343,10 +347,6 @@ def _sound(name: str) -> str:
     ('foenix', 'cincinati', 'hakensak')
     """
     return re.sub(r"(.)\1", r"\1", name.replace("ph", "f").replace("ck", "k"))
-
-
-def _of_town(town: Town) -> Place:
-    return _place(f"{town.name}, {town.state}", "", town.latitude_deg, town.longitude_deg)
 
 
 def _place(name: str, code: str, latitude_deg: float, longitude_deg: float) -> Place:
