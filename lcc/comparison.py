@@ -288,11 +288,12 @@ def _at_other_prices(
         ways = _ways(priced, asked.choices[place], *_setting(stated, zone), exposed=False)
         return min(_cheapest(ways, years, stated.economics).costs)
 
+    over = [quotations.laid_over(one.account) for one in picked]
     return {
         place: {
             name: cost(place, priced)
             for name, priced in quotations.at_other_prices(
-                asked.choices[place], stated.choices[place], results[place].quotations
+                asked.choices[place], stated.choices[place], results[place].quotations, over[place]
             )
         }
         for place in (0, cheapest(results))
@@ -475,8 +476,7 @@ def _turned(
     books: Sequence[Sequence[Ledger]],
 ) -> Turning:
     """Return what would turn the answer of the cheapest alternative against the base case."""
-    best = cheapest(results)
-    base, own = ledgers[0], ledgers[best]
+    base, own = ledgers[0], ledgers[best := cheapest(results)]
     inputs = levers(case, best - 1, base, own)
     periods = study_periods(books[0], books[best], case.economics)
     return turning(results[best], base, own, case.economics, inputs, periods)

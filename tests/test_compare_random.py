@@ -35,7 +35,7 @@ from lcc.case.fields import facts_of
 from lcc.comparison import costed
 from lcc.cost.conditions import readings
 from lcc.cost.present_value import real_discount_rate
-from lcc.cost.quotations import ENTERED_PRICE
+from lcc.cost.quotations import ENTERED_PRICE, laid_over
 from lcc.errors import CaseError
 from lcc.figures import more_or_less
 from lcc.results import Comparison, cheapest
@@ -712,15 +712,18 @@ def _is_read_as_stated(found, cost, case):
     best = cheapest(found.alternatives)
     whole = {place: costs[ENTERED_PRICE] for place, costs in found.otherwise.prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
-    remarks = list(readings(found.alternatives, best, whole))
+    over = {place for place in whole if laid_over(found.accounts[place])}
+    remarks = list(readings(found.alternatives, best, whole, over))
     told = " ".join(one.text for one in remarks)
     costs = [found.alternatives[place].life_cycle_cost for place in (0, best)]
     entered, turned = _verdict_of(costs[0] - costs[1], costs[0]), 0
     for place, read in whole.items():
-        stated = cost(case, place, "everything").alternatives
+        without = {"tear-off", "insulation"} if place in over else set()
+        stated = cost(case, place, *(set(EVERYTHING) - without)).alternatives
         assert read == pytest.approx(stated[place].life_cycle_cost, rel=1e-9)
         saved = stated[0].life_cycle_cost - stated[best].life_cycle_cost
-        said = f"if the price of “{stated[place].name}” includes everything, about "
+        said = f"if the price of “{stated[place].name}” includes everything, "
+        said += "laid over the old roof, about " if place in over else "about "
         assert f"{said}{more_or_less(saved)}" in told
         turned += _verdict_of(saved, stated[0].life_cycle_cost) != entered
     if len(whole) > 1:

@@ -9,6 +9,7 @@ import re
 import pytest
 
 from lcc.case import Coating, DutyPrices, Economics, Membrane, MetalRetrofit, Prices, Quotation
+from lcc.case.duty_prices import EVERYTHING
 from lcc.cost.verdict import point_state
 from lcc.errors import CaseError
 from lcc.figures import said
@@ -66,6 +67,18 @@ def test_a_price_that_does_not_say_what_it_holds_is_read_both_ways(answered):
         assert phrase.format(words(net(answered(*pair)))) in told
 
 
+def test_a_price_of_a_recover_is_read_as_all_work_over_the_old_roof(answered):
+    """What a tear-off alone needs is in no price for laying over: the case that ticks the rest."""
+    base = Membrane(price_per_m2=170.0)
+    rest = tuple(each for each in EVERYTHING if each not in ("tear-off", "insulation"))
+    found = answered(base, coverings=1)
+    there = answered(dataclasses.replace(base, price_includes=rest), coverings=1)
+    (told,) = (one for one in found.answer.conditions if "Nobody has entered" in one)
+    assert f"includes everything, laid over the old roof, {words(net(there))}" in told
+    assert not any(each.duty == "tear-off" and each.year < 5
+                   for each in there.alternatives[0].events)  # fmt: skip
+
+
 def test_stated_prices_have_one_reading(answered):
     found = answered()
     assert not any("obody has entered" in one for one in found.answer.conditions)
@@ -82,7 +95,7 @@ def test_what_is_added_to_a_price_of_unknown_scope_is_said_first(answered):
     first, second = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
     others = [one for one in found.answer.conditions if "official" not in one]
     turned, told, *_ = (one for one in others if not one.startswith("Better to wait"))
-    assert "unless the price entered already includes all work (" in found.headline
+    assert "unless the other’s price already includes all work (" in found.headline
     assert "the price is for laying alone" in found.answer.runs_assume
     assert "and the answer depends on it" in turned
     sums = f"{said(bid.levelled_cost)}, not {said(140_000.0)}: nobody has entered"

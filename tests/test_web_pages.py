@@ -407,6 +407,22 @@ def test_a_comparison_leaves_the_demos_document_as_it_was(page_client, form_in, 
     assert page_client.get("/").data == before
 
 
+def test_what_a_bid_over_the_old_roof_or_with_a_warranty_holds_can_be_said(page_client, form_in):
+    """The choices are the case's own keys; what is chosen stays chosen and is not added again."""
+    chosen = {"base_case.price_includes": "laying units skylights on-costs warranty",
+              "alternatives.0.price_includes": "laying warranty"}  # fmt: skip
+    asked = form_in(page_client.get("/new").text) | chosen | {
+        "site.place": "Tulsa, OK", "roof.area": "42000", "base_case.price": "7.4",
+        "alternatives.0.price": "13.2", "do": "change",
+    }  # fmt: skip
+    told = page_client.post("/answer", data=asked).json
+    document = told["document"]
+    for path, words in chosen.items():
+        assert f'value="{words}"' in page_client.get("/new").text
+        part = document["base_case"] if path[0] == "b" else document["alternatives"][0]
+        assert part["price_includes"] == words.split()
+
+
 def test_a_rate_typed_with_its_kind_is_told_what_to_type(page_client, form_in):
     """The list names the entry once, with the number that was meant."""
     asked = form_in(page_client.get("/new").text) | {

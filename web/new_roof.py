@@ -84,13 +84,21 @@ INCLUDED = {
     "laying": "The new roof alone",
     "everything": "The whole job, ready to use",
 }
-TORN_OFF = {"laying tear-off": "Tear-off and the new membrane"}
+# Further choices, by the field that asks.
+OTHERS = {
+    "base_case.price_includes": {
+        "laying units skylights on-costs warranty": "The whole job, laid over the old roof",
+        "laying tear-off": "Tear-off and the new membrane",
+    },
+    "alternatives.0.price_includes": {"laying warranty": "The new roof, with its warranty"},
+}
 # What those choices mean, by the field that asks.
 _HOLDS = {
-    "base_case.price_includes": "The new roof alone: the membrane with its edges and pipes. "
-    "Tear-off: the old roof is also taken off and hauled away. The whole job: also new insulation "
-    "where the code asks for it, permit, fees and warranty. Not sure counts as the new roof alone. "
-    "What a price leaves out is added at usual prices: often more than the bid itself.",
+    "base_case.price_includes": "The new roof alone: the membrane with its edges and pipes. Over "
+    "the old roof: rooftop units, skylights, permit, fees and warranty too. Tear-off: the old roof "
+    "is also taken off and hauled away. The whole job: all of that, and new insulation where the "
+    "code asks for it. Not sure counts as the new roof alone. What a price leaves out is added at "
+    "usual prices: often more than the bid itself.",
     "alternatives.0.price_includes": "The new roof alone: framing, insulation under the metal, "
     "panels, edges and pipes. The whole job: also rooftop units raised, engineering, permit, fees "
     "and warranty. Not sure counts as the new roof alone. What a price leaves out is added at "
@@ -135,7 +143,7 @@ def _asked(entry: FormEntry, label: str, system: units.System) -> FormEntry:
     listed = tuple(
         (word, choices.get(word, text) if word else NOT_SURE) for word, text in entry.options
     )
-    included = INCLUDED | (TORN_OFF if entry.path.startswith("base_case") else {})
+    included = INCLUDED | OTHERS.get(entry.path, {})
     if entry.control == "checks" and entry.value in included:
         told, options = _HOLDS[entry.path], tuple(included.items())
         return replace(entry, label=label, control="select", options=options, help=told, main=True)

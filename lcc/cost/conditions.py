@@ -7,7 +7,7 @@ differ, and a wet area near the share above which the code asks for more.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lcc.case import Case, Coating, Membrane, MetalRetrofit
@@ -59,7 +59,8 @@ def conditions(
     whole = {place: costs[ENTERED_PRICE] for place, costs in prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
     yield from map(Remark, quotations.added(results, whole, best, prices))
-    yield from readings(results, best, whole)
+    over = {place for place in whole if quotations.laid_over(accounts[place])}
+    yield from readings(results, best, whole, over)
     yield from asked_alike(case, accounts, results, best)
     yield from quotations.other_bids(results, best, prices)
     yield from tear_off_taken(found, results, best)
@@ -132,7 +133,10 @@ def _asked_under(
 
 
 def readings(
-    results: Sequence[AlternativeResult], best: int, whole: Mapping[int, float]
+    results: Sequence[AlternativeResult],
+    best: int,
+    whole: Mapping[int, float],
+    over: Collection[int],
 ) -> Iterator[Remark]:
     """Yield what the comparison becomes if prices of unknown scope hold everything."""
     unsaid = [index for index in (0, best) if index in whole]
@@ -144,18 +148,21 @@ def readings(
     def costs(*holding: int) -> tuple[float, float]:
         return costs_with(results, best, {place: whole[place] for place in holding})
 
-    read = [(f"the price of {names[k]} includes everything", costs(k)) for k in unsaid]
+    held = {k: f"everything{', laid over the old roof' * (k in over)}" for k in unsaid}
+    read = [(f"the price of {names[k]} includes {held[k]}", costs(k)) for k in unsaid]
     if len(unsaid) > 1:
         read.append(("both prices include everything", costs(*unsaid)))
     turned = turned_by(base, own, [(f"if {what}", *found) for what, found in read])
     decides = ", and the answer depends on it" if turned else ""
     cases = "; ".join(f"if {what}, {difference(*found)}" for what, found in read)
+    whose = "a price entered" if len(unsaid) > 1 else "its price"
+    whose = "the other’s price" if unsaid == [0] else whose
     yield Remark(
         f"Nobody has entered what the price of {' and of '.join(names.values())} includes{decides}."
         f" Read as the price of laying alone, “{own.name}” costs "
         f"{difference(*costs(), base.name)}; {cases}.",
         turned,
-        f"{'a' if len(unsaid) > 1 else 'the'} price entered already includes all work",
+        f"{whose} already includes all work",
         f"{'prices are' if len(unsaid) > 1 else 'the price is'} for laying alone",
     )
 

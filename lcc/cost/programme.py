@@ -38,7 +38,7 @@ from lcc.errors import CaseError, within
 
 SMALLEST_M2 = 1.0
 OVER_THE_OLD = METHODS[1]  # recovers wherever they are allowed
-OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what tearing off under a framed roof adds
+OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what no roof over the old one needs
 PRICE_GAP = "quoted-less"  # the row of the scope table of what a bid asks less
 WHY_LESS = (
     "the price quoted leaves less than the usual price for laying; later jobs are laid at that "
@@ -333,16 +333,17 @@ def candidates(alternative: Alternative, wet_fraction: float = 0.0) -> tuple[Alt
 
 def old_roof_off(choice: MetalRetrofit) -> MetalRetrofit:
     """Return a framed roof with the old one torn off, which no price for framing over it holds."""
-    held = (_for_framing(choice.price_includes), choice.origin("price_includes"))
+    held = (over_the_old(choice.price_includes), choice.origin("price_includes"))
     offers = tuple(
-        replace(each, price_includes=_for_framing(each.price_includes))
+        replace(each, price_includes=over_the_old(each.price_includes))
         for each in choice.quotations
     )
     own = replace(choice, quotations=offers) if offers else choice
     return own.filled(wet_insulation=(metal.TORN_OFF, BY_COST), price_includes=held)
 
 
-def _for_framing(settings: tuple[str, ...]) -> tuple[str, ...]:
+def over_the_old(settings: tuple[str, ...]) -> tuple[str, ...]:
+    """Return what a price holds, without what only a tear-off needs."""
     held = included(settings)
     if held.isdisjoint(OF_TEAR_OFF):
         return settings

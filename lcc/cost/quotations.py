@@ -12,7 +12,7 @@ from lcc.case.document_values import spoken
 from lcc.case.duty_prices import DUTIES, included
 from lcc.case.fields import known
 from lcc.cost import duties
-from lcc.cost.programme import first_job, is_for, levelled, may_be_taken, usual_price
+from lcc.cost.programme import first_job, is_for, levelled, may_be_taken, over_the_old, usual_price
 from lcc.cost.remarks import Remark, costs_with, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST, BY_PRICE, NOT_NEEDED, OPEN, Job
@@ -172,7 +172,7 @@ def _added(bid: LevelledQuotation) -> float:
 
 
 def at_other_prices(
-    given: Priced, priced: Priced, bids: Sequence[LevelledQuotation]
+    given: Priced, priced: Priced, bids: Sequence[LevelledQuotation], over: bool
 ) -> Iterator[tuple[str, Priced]]:
     """Yield an alternative at each price that was not taken, with its bidder.
 
@@ -182,18 +182,27 @@ def at_other_prices(
         As the case states it, and as it is costed.
     bids : sequence of LevelledQuotation
         Its quotations.
+    over : bool
+        Whether it is planned over the old roof.
 
     Notes
     -----
     A single price that does not say what it holds is read as laying alone; the other price is
-    then the same for everything.
+    then the same for everything that is so planned: over the old roof, without a tear-off.
     """
     if given.price_per_m2 is not None and given.price_includes != ("everything",):
         whole = HOLDS_ALL if given.states("price_includes") else ENTERED_PRICE
-        yield whole, replace(priced, price_includes=("everything",))
+        held = over_the_old(("everything",)) if over else ("everything",)
+        yield whole, replace(priced, price_includes=held)
     for bid in bids:
         if not bid.taken:
             yield bid.bidder, replace(priced, quotation_taken=bid.bidder)
+
+
+def laid_over(own: Account) -> bool:
+    """Tell whether a membrane is planned over the old roof."""
+    programme = own.ledger.programme
+    return programme.kind == "membrane" and not programme.torn_off
 
 
 def other_bids(
