@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lcc.cost.job_years import Timing, timing
+from lcc.cost.job_years import Timing, first_begins, timing
 from lcc.cost.ledger import Ledger, part_done
 from lcc.cost.present_value import growth
 from lcc.cost.residual_value import residual_value
@@ -162,9 +162,9 @@ def unknown_today(ledger: Ledger, terms: Scenario, factors: Mapping[str, Array])
         return first + unknown_today(ledger.rest, terms, factors)
     if not ledger.open:
         return np.zeros(1)
-    when = timing(ledger, terms)
-    cost = _found(ledger, terms)[:, np.newaxis] * (np.arange(when.starts.shape[1]) == 0)
-    return np.asarray((_laid(ledger, when, cost) * factors[WORK_RISES]).sum(axis=1))
+    begins, worth = first_begins(ledger, terms), factors[WORK_RISES]
+    worth = worth[np.arange(len(worth)), np.minimum(begins, ledger.years)]
+    return _found(ledger, terms) * worth * (begins < ledger.years)
 
 
 def _laid(ledger: Ledger, when: Timing, cost: Array) -> Array:

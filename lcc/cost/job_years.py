@@ -80,6 +80,11 @@ def timing(ledger: Ledger, terms: Scenario) -> Timing:
     )
 
 
+def first_begins(ledger: Ledger, terms: Scenario) -> Whole:
+    """Return the year in which today's roof ends and the first job begins, shape (draws or 1,)."""
+    return np.asarray(_first_lives(ledger, terms, 1)[:, 0])
+
+
 def _lives(ledger: Ledger, terms: Scenario) -> Whole:
     """Return the whole years that each generation lasts, enough of them to fill the period."""
     typical = max(1.0, float(ledger.lives[1:].min()))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from lcc.case import Case
 from lcc.case.fields import known
 from lcc.cost.cash_flow import life_cycle_costs
-from lcc.cost.job_years import timing
+from lcc.cost.job_years import first_begins
 from lcc.cost.ledger import Ledger
 from lcc.cost.payback_rule import nearness
 from lcc.cost.present_value import growth, real_discount_rate
@@ -110,7 +110,7 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     terms = replace(planned_terms, more_remaining=starts.astype(float))
     costs = life_cycle_costs(_begun_later(own), terms)
     against = life_cycle_costs(base, planned_terms)
-    due = int(timing(base, planned_terms).starts[0, 0])
+    due = int(first_begins(base, planned_terms)[0])
     risk = _leak_risk(case, old, max(latest, planned, due))
     risk = np.maximum(0.0, risk - risk[due])[starts]
     *saved, as_planned = (against - costs - risk).tolist()

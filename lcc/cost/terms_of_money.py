@@ -16,7 +16,7 @@ from lcc.cost.scenario import Scenario
 from lcc.figures import CENTS, more_or_less, shown
 from lcc.results import AlternativeResult
 
-# A real rate from here on is more likely a bank's, with inflation in it [1/year].
+# Chosen: a real rate from here on is more likely a bank's, with inflation in it [1/year].
 HIGH = 0.05
 
 
