@@ -5,8 +5,10 @@ import json
 import os
 import threading
 import time
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
 
@@ -16,6 +18,7 @@ from api.jobs import job_folder
 from api.jobs.job_folder import JobFolder, KeptJob
 from api.jobs.job_runner import JobRunner
 from api.portfolio import partitions
+from lcc.portfolio import plan_over_years
 from lcc.portfolio.condition import NOT_BEFORE
 
 ASYNC = {"Prefer": "respond-async"}
@@ -89,6 +92,39 @@ def test_what_if_nothing_changes_gives_the_ranking_again(client, planned):
     assert same["programme"]["discount_rate"] == before["programme"]["discount_rate"] > 0
     dear = what_if(client, state, discount_rate=0.05, price_factor=1.2).json["programme"]
     assert (dear["discount_rate"], dear["price_factor"]) == (0.05, 1.2)
+
+
+def test_what_if_back_at_the_terms_of_the_run_nothing_is_searched_again(
+    client, planned, monkeypatch
+):
+    _, state, at_once = planned
+
+    def searched(*_, **__):
+        raise AssertionError
+
+    what_if(client, state, budget_by_year="250000;200000;200000")  # other terms come between
+    monkeypatch.setattr("lcc.portfolio.ranking.multi_year_plan", searched)
+    first = {"budget_by_year": "300000;200000;200000", "carry_over": "no", "price_factor": 1.0}
+    rate = at_once.json["programme"]["discount_rate"]
+    again = what_if(client, state, **first, discount_rate=rate).json["plan"]
+    assert flat(again) == pytest.approx(flat(at_once.json["plan"]))
+
+
+def test_what_if_a_budget_was_printed_before_its_plan_is_no_worse(client, planned, monkeypatch):
+    _, state, at_once = planned
+    printed = at_once.json["plan"]["trade_off"][1]
+    more = printed["further_a_year"]
+    searched = plan_over_years.choose
+
+    def in_a_hurry(ways, money, carry_over, *_):
+        found = searched(ways, money * 0, carry_over, 1.0, 0.0)  # nothing but what costs nothing
+        none = np.zeros_like(found.unpaid)
+        return replace(found, gap=1e6, unpaid=none, unmet=none[:, 0])
+
+    monkeypatch.setattr(plan_over_years, "choose", in_a_hurry)
+    sums = ";".join(f"{one + more:.0f}" for one in (300e3, 200e3, 200e3))
+    found = what_if(client, state, budget_by_year=sums).json["plan"]
+    assert found["net_savings"] == pytest.approx(printed["net_savings"])
 
 
 def flat(part):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 import pandas as pd
@@ -93,13 +94,33 @@ def answered(job: KeptJob, wanted: WhatIf, system: System) -> tuple[pd.DataFrame
     except CaseError as error:
         raise from_case_error(error) from None
     options = None if plan is None else _bound(plan, wanted)
-    kept = KeptPlan(job.parts / "what-if.json", fingerprint(b"", job_of(job.parts), repr(wanted)))
-    final, whole = settled(results, options, asked, kept=kept, patience=AT_ONCE)
+    own = next((one.discount_rate for one in rows if one.ways), None)
+    kept, known = _kept_plan(job, wanted, yearly, own)
+    patience = replace(AT_ONCE, known=known)
+    final, whole = settled(results, options, asked, kept=kept, patience=patience)
     refused = job.must_refused.read_text("utf-8") if job.must_refused.exists() else ""
     rate, factor = terms
-    if rate is None:
-        rate = next((one.discount_rate for one in rows if one.ways), None)
+    rate = own if rate is None else rate
     return final, whole.of_table(wanted.first_year, refused, rate, factor)
+
+
+def _kept_plan(
+    job: KeptJob, wanted: WhatIf, yearly: list[float], own_rate: float | None
+) -> tuple[KeptPlan, tuple[tuple[int, ...], ...]]:
+    """Return where the plan of these terms is kept, and which plans the run itself found.
+
+    At the terms of the run that is the plan of the run.
+    """
+    name = job_of(job.parts)
+    of_run = KeptPlan(job.parts / "plan.json", name)
+    found = of_run.read()
+    rate = wanted.discount_rate
+    same_rate = rate is None or math.isclose(rate, own_rate or 0.0, abs_tol=1e-9)
+    same = same_rate and wanted.price_factor == 1.0 and not wanted.musts
+    if found and same and found[0].is_of(yearly, wanted.carry_over == "yes"):
+        return of_run, ()
+    asked = KeptPlan(job.parts / "what-if.json", fingerprint(b"", name, repr(wanted)))
+    return asked, found[0].known if found else ()
 
 
 def _bound(rows: pd.DataFrame, wanted: WhatIf) -> pd.DataFrame:

@@ -13,7 +13,7 @@ from api.portfolio.partitions import replace_file
 from lcc.portfolio.plan_over_years import Plan
 from lcc.portfolio.ranking import Found, Search
 
-_COLUMNS = 5  # raised where a plan's columns change; one kept with others is searched again
+_COLUMNS = 6  # raised where a plan's columns change; one kept with others is searched again
 
 
 @dataclass(frozen=True)
@@ -29,13 +29,14 @@ class KeptPlan:
 
     def get(self, search: Search) -> Found:
         """Return what the file holds, else what a search finds, which is then kept."""
-        found = self._read()
+        found = self.read()
         if found is None:
             found = search()
             self._write(*found)
         return found
 
-    def _read(self) -> Found | None:
+    def read(self) -> Found | None:
+        """Return what the file holds, None where it holds nothing of this job."""
         try:
             kept = json.loads(self.path.read_text(encoding="utf-8"))
         except (OSError, ValueError):

@@ -11,16 +11,7 @@ import pandas as pd
 from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.milp_calls import Flags, Floats
 from lcc.portfolio.one_budget import check_budget
-from lcc.portfolio.plan_search import (
-    CENT,
-    LAST_CENTS,
-    PROVED,
-    Selection,
-    Ways,
-    choose,
-    followed,
-    holds,
-)
+from lcc.portfolio.plan_search import CENT, LAST_CENTS, Selection, Ways, choose, followed, holds
 
 PIECES = BEGINS, LATER, BASE_CASE, PATCHING = ("begins", "later work", "base case", "patching")
 # Further money a year for which the answer says what it would bring.
@@ -31,17 +22,33 @@ FURTHER = (100_000.0, 200_000.0, 500_000.0, 1_000_000.0)
 class Patience:
     """How long to search: for a plan, for each further sum, and what part for the last cents.
 
-    Where the search is proved within `enough` of the cost, it ends before that time.
+    `known` are plans of the same options found before, by their positions: of those that the
+    money pays for, one that costs less than what the search finds holds.
     """
 
     plan_s: float = 30.0
     further_s: float = 4.0
     last: float = LAST_CENTS
-    enough: float = PROVED
+    known: tuple[tuple[int, ...], ...] = ()
+
+    def choice(self, ways: Ways, money: Floats, carry_over: bool, seconds: float) -> Selection:
+        """Return what is found in so many seconds, or the best of what is known."""
+        found = choose(ways, money, carry_over, seconds, self.last)
+        if found.unpaid.any() or found.unmet.any():
+            return found
+        costs = ways.rows["life_cycle_cost"].to_numpy(float)
+        for taken in self.known:
+            flags = np.isin(ways.rows["option"], taken)
+            spare, less = money - ways.cost[flags].sum(axis=0), costs[found.taken].sum()
+            less -= costs[flags].sum()
+            whole = np.array_equal(np.sort(ways.building[flags]), np.arange(ways.buildings))
+            if whole and ways.dutiful[flags].all() and less > CENT and holds(spare, carry_over):
+                found = replace(found, taken=flags, gap=max(0.0, found.gap - less))
+        return found
 
 
 WHOLE = Patience()
-AT_ONCE = Patience(1.0, 0.15, 0.0, 2e-4)  # an answer now is worth more than its last cents
+AT_ONCE = Patience(1.0, 0.15, 0.0)  # an answer now is worth more than its last cents
 
 
 @dataclass(frozen=True)
@@ -77,7 +84,9 @@ class Plan:
     shortfall : float
         Bound on how much less a better plan could cost, 0 where it is proved best.
     taken : tuple of int
-        Positions of the options taken.
+        Positions of the options taken; those of each further sum stand in `trade_off`.
+    carry_over : bool
+        Whether what a year leaves passes to the next.
     """
 
     work: pd.DataFrame
@@ -89,6 +98,16 @@ class Plan:
     net_savings: float
     shortfall: float
     taken: tuple[int, ...] = ()
+    carry_over: bool = False
+
+    @property
+    def known(self) -> tuple[tuple[int, ...], ...]:
+        """The positions of the options of the plan, and of those of each further sum."""
+        return (self.taken, *(tuple(one) for one in self.trade_off["taken"]))
+
+    def is_of(self, budgets: Sequence[float], carry_over: bool) -> bool:
+        """Tell whether the plan is one of these budgets."""
+        return self.years["budget"].tolist() == [*budgets] and self.carry_over == carry_over
 
 
 def multi_year_plan(
@@ -159,7 +178,7 @@ def multi_year_plan(
     for year, budget in enumerate(budgets):
         check_budget(f"budgets.{year}", budget)
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
-    choice = choose(ways, money, carry_over, patience.plan_s, patience.last, patience.enough)
+    choice = patience.choice(ways, money, carry_over, patience.plan_s)
     choice = followed(ways, choice, money, carry_over, patience.plan_s)
     return _plan(ways, choice, money, carry_over)
 
@@ -186,21 +205,21 @@ def with_trade_off(
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
     put_off, unpaid = (float(one["cost"].sum()) for one in (plan.deferred, plan.fails))
     least = min(unpaid, float(plan.years["further_needed"].sum()))
-    points = [(0.0, plan.net_savings, put_off, plan.shortfall, unpaid, least)]
+    points = [(0.0, plan.net_savings, put_off, plan.shortfall, unpaid, least, [*plan.taken])]
     for more in further:
-        search = patience.further_s, patience.last, patience.enough
-        choice = choose(ways, money + more, carry_over, *search)
+        choice = patience.choice(ways, money + more, carry_over, patience.further_s)
         rows = ways.rows[choice.taken].reset_index(drop=True)
         saved, gap = _saved(rows), choice.gap
         put_off = float(_deferred(rows, ways.patching[choice.taken])["cost"].sum())
         unpaid = float(_fails(ways, choice, money + more, carry_over)["cost"].sum())
-        _, before, waits, _, left, _ = points[-1]
+        _, before, waits, _, left, _, same = points[-1]
+        taken = rows["option"].tolist()
         # What a smaller budget pays for a larger one pays for too, so an unfinished search is no
         # worse: first in what stays unpaid, then in what is saved.
         if unpaid > left + CENT or (unpaid > left - CENT and saved < before):
-            saved, put_off, gap, unpaid = before, waits, saved + gap - before, left
+            saved, put_off, gap, unpaid, taken = before, waits, saved + gap - before, left, same
         least = min(unpaid, float(choice.needed.sum()))
-        points.append((more, saved, put_off, max(0.0, gap), unpaid, least))
+        points.append((more, saved, put_off, max(0.0, gap), unpaid, least, taken))
     return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
 
 
@@ -226,6 +245,7 @@ def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Pla
         net_savings=_saved(rows),
         shortfall=choice.gap,
         taken=tuple(int(each) for each in rows["option"]),
+        carry_over=carry_over,
     )
 
 
@@ -234,6 +254,7 @@ _FAILS = ["building", "year", "what", "cost", "alone"]
 _DEFERRED = ["building", "due_year", "done_year", "cost", "patching", "leak_risk"]
 _TRADE_OFF = (
     "further_a_year", "net_savings", "deferred", "shortfall", "unfunded", "unfunded_at_least",
+    "taken",
 )  # fmt: skip
 
 

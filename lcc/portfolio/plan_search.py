@@ -134,9 +134,8 @@ class Selection:
 
 
 def choose(
-    ways: Ways, money: Floats, carry_over: bool, time_limit_s: float, last: float = LAST_CENTS,
-    enough: float = PROVED,
-) -> Selection:  # fmt: skip
+    ways: Ways, money: Floats, carry_over: bool, time_limit_s: float, last: float = LAST_CENTS
+) -> Selection:
     """Return the options of least life-cycle cost that the money of each year pays for.
 
     Parameters
@@ -151,8 +150,6 @@ def choose(
         Seconds of search for each step.
     last : float
         Part of those seconds for the step that proves the last cents.
-    enough : float
-        Part of the cost within which proof ends the first step.
 
     Notes
     -----
@@ -162,7 +159,7 @@ def choose(
     bound = ways.only(ways.dutiful)
     limits = [_one_each(bound), _spending(bound, money, carry_over)]
     try:
-        found = _best(bound, limits, time_limit_s, last, enough)
+        found = _best(bound, limits, time_limit_s, last)
     except TimeoutError:
         found = _unsearched(bound, limits, money, carry_over)
     if found is None:
@@ -174,7 +171,7 @@ def choose(
 
 
 def _best(
-    ways: Ways, limits: list[LinearConstraint], time_limit_s: float, last: float, enough: float
+    ways: Ways, limits: list[LinearConstraint], time_limit_s: float, last: float
 ) -> Optimum | None:
     """Return the cheapest choice, proved to a small part of its cost first, then to the cent.
 
@@ -189,7 +186,7 @@ def _best(
     near = None
     for within in _wider(above):
         try:
-            found = _among(above <= within, costs, limits, time_limit_s, enough)
+            found = _among(above <= within, costs, limits, time_limit_s, PROVED)
         except TimeoutError:
             if near is None and within < np.inf:
                 continue
@@ -199,7 +196,7 @@ def _best(
         if found and (near is None or found.cost < near.cost):
             over = found.cost - least  # a choice with any other option costs at least `within` more
             near = replace(found, gap=min(over, max(found.gap, over - within)))
-        if near and (not last or near.gap <= enough * abs(least)):
+        if near and (not last or near.gap <= PROVED * abs(least)):
             break
     if near is None or near.gap < CENT:
         return near and replace(near, gap=0.0)

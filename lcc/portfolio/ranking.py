@@ -254,7 +254,7 @@ def planned(
         return with_trade_off(plan, ways, budgets, carry_over, further, patience), again
 
     plan, again = kept(search) if kept else search()
-    if again:
+    if again and exactly.interpolated:
         results = replaced(results, exactly.solved(again, 0), again)
     begun = plan.work[plan.work["what"] == BEGINS]
     years = begun.set_index(["building", "alternative"])["year"]
