@@ -157,6 +157,17 @@ SURVEY = [  # a district's own way to write: what its cells say, and what they a
 ]  # fmt: skip
 
 
+@pytest.mark.parametrize("words", ["TOTAL (60)", "Total, 60 buildings", "Total of all 60 roofs"])
+def test_a_row_of_totals_that_counts_roofs_is_named_and_no_roof(words):
+    file = as_csv([*SURVEY[:-1], [words, *SURVEY[-1][1:]]])
+    table = headed(any_table(file))
+    mapping = propose(table, "ip", YEAR)
+    told = {line["said"]: line for line in report(table, mapping)}
+    assert told["lines 7"]["note"] == "totals and notes, no roofs"
+    frame, _ = usable(file, mapping)
+    assert words not in frame["name"].tolist()
+
+
 def test_mixed_units_words_for_numbers_and_a_row_of_totals_are_not_misread():
     """Areas in m² in a column of ft² are converted; an unnamed number is said to be unknown."""
     file = as_csv(SURVEY)

@@ -109,7 +109,9 @@ class Unused:
 _WORDS_OF = {"year of the roof": "age"}  # columns whose words are those of another
 IDENTIFIED = ("name", "building_name", "owner_id", "campus")
 _TOTALS = re.compile(
-    r"totals?\W*$|(?:grand |sub-?)totals?\b|total (?:area|roofs?|buildings?)\b|notes?:", re.I
+    r"totals?\b\W*(?:(?:of|for|all)\b\W*)*[\d.,]*\W*(?:$|(?:area|roofs?|buildings?|sites?)\b)"
+    r"|(?:grand |sub-?)totals?\b|notes?:",
+    re.I,
 )
 _SUM = re.compile(rf"{_TOTALS.pattern}|\btotals?\b", re.I)
 _DITTO = frozenset({'"', "''", "″", "”", "〃", "ditto", "do.", "same", "same as above"})
