@@ -17,7 +17,6 @@ from web.charts.portfolio import Roofs, figures
 from web.measures_table import KeyFigure
 from web.portfolio_words import lead_in_words, plan_in_words
 
-NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
 A_YEAR = "saved a year, mean of the study period"
 MEAN_YEAR = (
     "Energy, bills and CO₂ saved are the mean of a year over the whole study period, the years "
@@ -43,17 +42,12 @@ def answer(
     results: pd.DataFrame, whole: CapitalProgramme, system: System, budget: float | None
 ) -> PortfolioAnswer:
     """Return the answer that results and what they come to make, in the units of a system."""
-    any_roof = len(results) > 0
-    if not any_roof:
-        headline, more = NOTHING_TO_COMPUTE, ""
-    else:
-        headline, *others = lead_in_words(whole, results, budget)
-        more = " ".join(others)
+    headline, *others = lead_in_words(whole, results, budget)
     return PortfolioAnswer(
         headline=headline,
-        more=more,
+        more=" ".join(others),
         plan_words=" ".join(plan_in_words(whole, results)),
-        keys=_keys(whole, system) if any_roof else (),
+        keys=_keys(whole, system) if len(results) else (),
         figures=figures(Roofs.of(results, system, budget)),
         programme=whole,
         cautions=tuple(cautions(results)),

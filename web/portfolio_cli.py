@@ -204,7 +204,7 @@ def _compute(job: PortfolioJob, out: Path) -> None:
 
 def told(whole: CapitalProgramme, job: PortfolioJob, final: Any) -> Iterator[str]:
     """Yield what a programme comes to, in lines of words."""
-    yield from lead_in_words(whole, final, next(iter(job.budget), None))
+    yield from lead_in_words(whole, final, job.budget)
     yield from plan_in_words(whole, final)
     if whole.plan:
         yield from _spent(whole.plan)

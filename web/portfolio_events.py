@@ -33,15 +33,10 @@ def events(job: PortfolioJob) -> Iterator[dict[str, Any]]:
     yield from _computed(job)
     if job.yearly and job.intake.good:
         final, whole = settled(job.results, None, job.query)
-        yield from finished(final, whole, job.query.system, budget_of(job), job)
+        yield from finished(final, whole, job.query.system, job.budget, job)
         yield from _planning(job)
-    yield from finished(*job.finished, job.query.system, budget_of(job), job)
+    yield from finished(*job.finished, job.query.system, job.budget, job)
     yield {"event": "end"}
-
-
-def budget_of(job: PortfolioJob) -> float | None:
-    """Return the budget of a job, None without one."""
-    return job.budget[0] if job.budget else None
 
 
 def _about(job: PortfolioJob) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from api.portfolio.defaults import defaults_taken
 from api.portfolio.job import Means, PortfolioJob, settled
 from api.portfolio.portfolio_requests import read_job
 from api.portfolio.portfolio_routes import attached, csv_file, enter, stream, xlsx_file
-from api.portfolio.query import PortfolioQuery, sums
+from api.portfolio.query import PortfolioQuery, money, sums
 from api.portfolio.tables_out import Cell
 from api.portfolio.workbook import SHEETS
 from api.problems import Problem
@@ -29,7 +29,7 @@ from lcc.case.fields import facts_of
 from lcc.portfolio.columns import columns
 from web.charts.svg import draw
 from web.portfolio_answer import answer
-from web.portfolio_events import budget_of, events, finished
+from web.portfolio_events import events, finished
 from web.portfolio_mapping import meanings
 from web.portfolio_table import frame_of, rows, titles
 from web.proposal.board_paper import board_pdf
@@ -101,7 +101,7 @@ def compute() -> Response:
 
 def _whole(job: PortfolioJob) -> Response:
     final, whole = job.finished
-    found = answer(final, whole, job.query.system, budget_of(job))
+    found = answer(final, whole, job.query.system, job.budget)
     return page(
         request.form,
         job=job,
@@ -185,9 +185,8 @@ def so_far() -> Response:
         raise Problem("invalid-input", "What is so far is one object with results.")
     query = _query({name: value for name, value in payload.items() if name != "results"})
     with enter():
-        money = [*sums("budget", query.budget, 1), None][0]
         found = settled(frame_of(payload.get("results"), query.system), None, query)
-        told = list(finished(*found, query.system, money))
+        told = list(finished(*found, query.system, money(query)[0]))
         return Response(service.to_json(told), mimetype="application/json")
 
 

@@ -17,6 +17,7 @@ from lcc.portfolio.ranking import CapitalProgramme, DueNow, Totals, best_rows
 from web.format import money, said
 from web.proposal.cut_names import cut_middle
 
+NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
 CLOSE = 0.1  # part of a gain up to which one figure tells it
 NAME = 38  # letters
 WIDE = 0.2  # part of a gain from which a range is called wide
@@ -48,6 +49,8 @@ def lead_in_words(
     whole: CapitalProgramme, results: pd.DataFrame, budget: float | None
 ) -> list[str]:
     """Return what comes first: must-do roofs left undone, then what more money would bring."""
+    if results.empty:
+        return [NOTHING_TO_COMPUTE]
     lead = [whole.must_undone, plan_headline(whole), _headline(whole, results)]
     return [*filter(None, lead), *in_words(whole, budget)]
 

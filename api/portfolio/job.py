@@ -125,7 +125,7 @@ class PortfolioJob:
     query: PortfolioQuery
     means: Means = Means()
     gathered: list[pd.DataFrame] = field(default_factory=list)
-    budget: list[float] = field(init=False)
+    budget: float | None = field(init=False)
     yearly: list[float] = field(init=False)
     ended: Ended | None = None
     exact: set[int] = field(default_factory=set)
@@ -301,8 +301,8 @@ def settled(
     """
     budget, yearly = money(query)
     chosen, plan = None, None
-    if budget:
-        results, chosen = within_budget(results, budget[0], exactly)
+    if budget is not None:
+        results, chosen = within_budget(results, budget, exactly)
     if options is not None:
         carried = query.carry_over == "yes"
         keep = kept.get if kept else None

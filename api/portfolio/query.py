@@ -111,8 +111,8 @@ def sums(name: str, entered: str, most: int) -> list[float]:
     return [float(part.replace(",", "")) for part in parts]
 
 
-def money(query: PortfolioQuery) -> tuple[list[float], list[float]]:
-    """Return the budget and the budgets of the years, each empty where there is none.
+def money(query: PortfolioQuery) -> tuple[float | None, list[float]]:
+    """Return the budget, None without one, and the budgets of the years.
 
     Raises
     ------
@@ -133,7 +133,7 @@ def money(query: PortfolioQuery) -> tuple[list[float], list[float]]:
         values = "1 value" if len(errors) == 1 else f"{len(errors)} values"
         raise Problem("invalid-input", f"{values} cannot be used.", errors)
     budget, yearly = found
-    return budget, yearly
+    return next(iter(budget), None), yearly
 
 
 def _refused(name: str, entered: str) -> dict[str, str]:

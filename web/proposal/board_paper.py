@@ -19,9 +19,8 @@ from lcc.portfolio.plan_over_years import BASE_CASE, BEGINS, PATCHING
 from lcc.portfolio.plan_report import CapitalPlan
 from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
 from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme, MustUndone, best_rows
-from web import portfolio_answer
 from web.format import money, said
-from web.portfolio_words import NAME, roofs, saved
+from web.portfolio_words import NAME, lead_in_words, plan_in_words, roofs, saved
 from web.proposal.blocks import Block, blanks, bullets, heading, page, small, table, text
 from web.proposal.cut_names import cut, cut_middle
 from web.proposal.letter import sentences
@@ -62,10 +61,9 @@ def document(
 
 
 def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
-    budget = job.budget[0] if job.budget else None
-    told = portfolio_answer.answer(results, whole, job.query.system, budget)
-    yield text(told.headline, "open" if whole.must_undone else "")
-    for words in (told.more, told.plan_words):
+    headline, *more = lead_in_words(whole, results, job.budget)
+    yield text(headline, "open" if whole.must_undone else "")
+    for words in (" ".join(more), " ".join(plan_in_words(whole, results))):
         if words:
             yield text(words)
     if whole.plan:
