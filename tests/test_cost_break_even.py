@@ -158,7 +158,7 @@ def test_an_input_without_effect_says_so(compared, case):
     now = put(case, "base_case", start="now")
     found = {each.field: each for each in compared(now).alternatives[1].break_even}
     assert found["roof.remaining_life"].value is None
-    assert found["roof.remaining_life"].reason == "it has no effect on the difference"
+    assert found["roof.remaining_life"].reason == "it does not matter here"
 
 
 @pytest.fixture(scope="module")

@@ -19,7 +19,7 @@ from werkzeug.datastructures import MultiDict
 from api import schemas
 from lcc import checks, tables
 from web import answer as answers
-from web import first_screen, notices_page, pages
+from web import first_screen, notices_page, pages, sliders
 from web import format as fmt
 from web.glossary import TERMS
 
@@ -421,6 +421,30 @@ def test_what_a_bid_over_the_old_roof_or_with_a_warranty_holds_can_be_said(page_
         assert f'value="{words}"' in page_client.get("/new").text
         part = document["base_case"] if path[0] == "b" else document["alternatives"][0]
         assert part["price_includes"] == words.split()
+
+
+def test_what_is_estimated_beyond_a_price_entered_is_said_beside_it(demo_document):
+    """The sum is that of the first job less the price entered by the area."""
+    document = copy.deepcopy(demo_document)
+    document["roof"]["area"], metal = 20000.0, document["alternatives"][0]
+    document["alternatives"] = [metal]
+    metal.pop("framing", None)
+    metal.pop("quotations", None)
+    metal |= {"price": 12.0, "price_includes": ["laying"]}
+    found = answers.answer(document, lambda of, *a, **k: of(*a, **k), drawn=False)
+    own = found.reply["alternatives"][1]
+    assert own["first_cost"] > 240_000
+    beyond = f"({fmt.said(own['first_cost'] - 240_000)} of it estimated, not in the price entered)"
+    assert beyond in found.told["why"]
+
+
+def test_every_price_slider_reaches_its_break_even_as_said(demo_document):
+    """A price is said to the cent, and so far apart are the steps, from the price entered on."""
+    found = answers.answer(demo_document, lambda of, *a, **k: of(*a, **k), drawn=False)
+    shown = sliders.sliders(demo_document, answers.resolved(found.reply), found)
+    prices = [one for one in shown if one.entry.endswith("price")]
+    assert prices
+    assert all(float(one.step) == 0.01 for one in prices)
 
 
 def test_a_rate_typed_with_its_kind_is_told_what_to_type(page_client, form_in):

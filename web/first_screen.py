@@ -321,10 +321,14 @@ def _paid(one: Reply) -> str:
     for event in one["events"]:
         spent[event["year"]] = spent.get(event["year"], 0.0) + event["cost"]
     later = sorted(year for year in spent if year > 0)
+    bid = next((each["quoted_cost"] for each in one["quotations"] if each["taken"]), None)
+    added = 0.0 if bid is None else one["first_cost"] - bid
+    apart = f" ({fmt.said(added)} of it estimated, not in the price entered)" * (added >= 1)
     costs, since = f"{fmt.said(one['first_cost'])} today", "later"
     if later and costs == "$0 today":
         first, *later = later
         costs, since = f"nothing today, {fmt.said(spent[first])} in year {first},", "after that"
+    costs += apart
     jobs = f"{len(later)} {'job' if len(later) == 1 else 'jobs'}"
     return f"“{one['name']}” costs {costs} and has {jobs} {since}."
 

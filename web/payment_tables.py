@@ -84,7 +84,7 @@ def beginnings(reply: Reply) -> list[Told]:
     head = (
         "Begun in year",
         *(f"Net savings, {one['name']}" for one in found),
-        "Leak damage added by waiting past the roof’s life",
+        "Leak damage beyond today’s repairs, by waiting past the roof’s life",
     )
     said = f"{_each(found, 'starting_years')} {UNTIL_THEN}"
     return [Told("beginnings", "When to begin", said, Table(head, rows))]

@@ -167,7 +167,7 @@ def _slider(entry: FormEntry, one: _Range, note: str) -> Slider | None:
 
 
 def _around(value: float) -> tuple[float, float, float]:
-    """A range from under half to twice a value, in round steps of about a hundredth of it."""
+    """A range from under half to twice a price, in round steps that reach a break-even as said."""
     size = 10.0 ** math.floor(math.log10(max(abs(value), 0.01) / 100))
-    step = next(size * part for part in (10, 5, 2, 1) if size * part <= max(abs(value), 0.01) / 50)
+    step = max(0.01, size / 10)
     return math.floor(0.4 * value / step) * step, math.ceil(2 * value / step) * step, step

@@ -170,6 +170,7 @@ def _compared(found: Financed) -> str:
     flows, year = found.yearly_difference, found.ahead_from
     amount = f"about {said(abs(sum(flows)))} {'more' if year is None else 'less'}"
     total = f"{amount} by year {len(flows) - 1}, in the money of each year"
+    total += " (the headline is in today’s money)"
     added = f"All payments added up{', with interest' if found.financed > 0 else ''},"
     if year is None:
         first = found.first_positive_year

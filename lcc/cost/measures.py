@@ -25,7 +25,7 @@ NOTHING = "both cost the same in every year: there is no investment and no savin
 NO_WORK = "it does no work within the study period: there is no investment"
 NO_INVESTMENT = (
     "over the whole study period its work, less the value left in the roof, costs no more than the "
-    "other choice's: there is no extra investment, even where it costs more today"
+    "other choice's, even where it costs more today: there is nothing to divide savings by"
 )
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
 UNEARNED = (

@@ -220,7 +220,7 @@ def _break_even(lever: Lever, savings: Array, roots: list[float]) -> BreakEven:
 
 def _reason(lever: Lever, savings: Array, roots: int) -> str | None:
     if np.ptp(savings) <= ROUNDING * np.abs(savings).max():
-        return "it has no effect on the difference"
+        return "it does not matter here"
     if not roots:
         which = "less" if savings[0] > 0 else "more"
         return f"none in its range; the alternative costs {which} at every value"

@@ -388,7 +388,7 @@ def _block(alternative: Reply, one: Series, few: bool) -> list[tuple[str, str]]:
     two_digits = float(f"{-left:.2g}")
     year, worth = len(alternative["cumulative_present_value"]) - 1, fmt.brief(two_digits)
     after = f"after {worth} of value left"
-    notes = (after, f"in the roof at year {year}")[: 2 if few else 1]
+    notes = (after, f"(today’s money, year {year})")[: 2 if few else 1]
     words = [(line, "name") for line in placing.wrapped(one.name, LETTERS)]
     told = notes if -left > abs(total) / 200 else ()
     return [*words, (one.shown, "amount"), *((note, "note") for note in told)]
