@@ -110,19 +110,13 @@ def portfolio(
     stopped goes on from there when it is started again with the same table and options. Inputs
     are never overwritten, and other files that are there already only with --force.
     """
-    bad = bad_rows or out.with_suffix(".bad-rows.csv")
+    bad, query = bad_rows or out.with_suffix(".bad-rows.csv"), PortfolioQuery(**asked)
     check_places((roofs, case_file, mapping_file), out, bad)
     try:
         if mapping_file and not mapping_file.exists():
-            propose_mapping(roofs, mapping_file, PortfolioQuery(**asked))
+            propose_mapping(roofs, mapping_file, query)
             return
-        mapping = read_mapping(mapping_file)
-        if mapping and mapping.year != date.today().year:
-            click.echo(f"{mapping_file}: ages are counted to {mapping.year}, its year.")
-        base, query = _case(case_file), PortfolioQuery(**asked)
-        if unread := open_words(roofs, mapping, query) if mapping else []:
-            lines = [f"{mapping_file} has no meaning for these; write one there:", *unread]
-            click.echo("\n".join(lines), err=True)
+        mapping, base = _mapping(mapping_file, roofs, query), _case(case_file)
         sent = roofs.read_bytes() + (case_file.read_bytes() if case_file else b"")
         name = partitions.fingerprint(sent, repr(base), repr(query), repr(mapping), partition_rows)
         folder = out.with_name(f"{out.name}.parts")
@@ -151,6 +145,17 @@ def portfolio(
 
 def _refused(said: str, faults: Iterable[str]) -> click.ClickException:
     return click.ClickException("\n".join([said, *(f"  {fault}" for fault in faults)]))
+
+
+def _mapping(path: Path | None, roofs: Path, query: PortfolioQuery) -> TableMapping | None:
+    """Read a mapping, and say to which year it counts and what of the table it leaves open."""
+    mapping = read_mapping(path)
+    if mapping and mapping.year != date.today().year:
+        click.echo(f"{path}: ages are counted to {mapping.year}, its year.")
+    if unread := open_words(roofs, mapping, query) if mapping else []:
+        lines = [f"{path} has no meaning for these; write one there:", *unread]
+        click.echo("\n".join(lines), err=True)
+    return mapping
 
 
 def _taken_in(
