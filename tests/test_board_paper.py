@@ -97,6 +97,22 @@ def test_a_caution_with_figures_says_whose_they_are():
     ]
 
 
+def test_what_stands_behind_the_figures_and_which_row_is_missing_is_said(tmp_path, pdf_text):
+    head = "name,climate,roof_area_ft2,roof_type,covering,age,leaks"
+    rows = [f"{name},tulsa-ok,{area},plywood-deck-bare,modified-bitumen-cap,12,{leaks}"
+            for name, area, leaks in (("A", 20000, 2), ("Records Warehouse", "", 0),
+                                      ("B", 9000, 0))]  # fmt: skip
+    quoted = [f"{head},new_covering_price_per_ft2,retrofit_price_per_ft2",
+              *(f"{row},8,15" for row in rows)]  # fmt: skip
+    words = " ".join(pdf_text(_made(tmp_path, "\n".join(quoted))).split())
+    assert "1 row of the table could not be used, in no figure here: Records Warehouse." in words
+    assert "each leak a year $3,000 (demo: invented)" in words
+    assert "past due 8% (demo: invented" in words
+    assert "Prices entered for 2 roofs do not say what they include: each is taken for lay" in words
+    words = " ".join(pdf_text(_made(tmp_path, "\n".join([head, *rows]), "--force")).split())
+    assert "do not say what they include" not in words
+
+
 def test_without_a_plan_it_has_two_pages_too(tmp_path, pdf_text):
     pdf = _made(tmp_path, _table(3))
     assert _pages(pdf) == b"2"

@@ -12,7 +12,7 @@ from lcc.portfolio.condition import MUST_BY, MUST_DO
 from lcc.portfolio.plan_over_years import BEGINS, PATCHING
 from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
 from lcc.portfolio.plan_search import PROVED
-from lcc.portfolio.rank_notes import too_close
+from lcc.portfolio.rank_notes import TAKEN, UNSAID, too_close
 from lcc.portfolio.ranking import CapitalProgramme, DueNow, Totals, best_rows
 from web.format import money, said
 from web.proposal.cut_names import cut_middle
@@ -51,8 +51,19 @@ def lead_in_words(
     """Return what comes first: must-do roofs left undone, then what more money would bring."""
     if results.empty:
         return [NOTHING_TO_COMPUTE]
-    lead = [whole.must_undone, plan_headline(whole), _headline(whole, results)]
+    lead = [whole.must_undone, plan_headline(whole), _headline(whole, results), _unsaid(results)]
     return [*filter(None, lead), *in_words(whole, budget)]
+
+
+def _unsaid(results: pd.DataFrame) -> str:
+    """Return of how many roofs a price does not say what it includes, empty for none."""
+    open_ = [any(UNSAID in one for one in told) for told in results["cautions"]]
+    if not (count := results.loc[open_, "building"].nunique()):
+        return ""
+    return (
+        f"Prices entered for {roofs(count)} do not say what they include: each is {TAKEN}, and "
+        "which roofs save may change."
+    )
 
 
 def _headline(whole: CapitalProgramme, results: pd.DataFrame) -> str:

@@ -10,7 +10,9 @@ from api.portfolio.job import PortfolioJob
 from api.portfolio.reading.headers import title_of, unit_of
 from api.portfolio.table_template import when_left_out
 from lcc import tables
-from lcc.case import Case
+from lcc.case import Case, Roof
+from lcc.case.fields import facts_of
+from lcc.case.roof import LEAK_COST
 from lcc.portfolio.columns import Column, columns
 from lcc.portfolio.rows import defaults_used, template
 from lcc.units import System
@@ -51,14 +53,27 @@ def defaults_taken(job: PortfolioJob) -> tuple[Taken, ...]:
             value, source = _priced(column, case, system) or (value, source)
         rows = f"{left[column.name]:,} of {job.intake.good:,}"
         found.append(Taken(title_of(column, system), value, source, rows))
-    return tuple(found)
+    return (*found, *beside_columns(job))
+
+
+def beside_columns(job: PortfolioJob) -> Iterator[Taken]:
+    """Yield what no column states: what a leak costs, and how patching and damage grow."""
+    frame, good = job.intake.frame, f"{job.intake.good:,}"
+    if leaking := int((frame["leaks"].astype(float) > 0).sum()) if "leaks" in frame else 0:
+        rows = f"{leaking:,} of {good}"
+        yield Taken("each leak a year", f"${LEAK_COST:,.0f}", "demo: invented", rows)
+    growth, facts = template().roof.repairs_growth, facts_of(Roof)["repairs_growth"]
+    source = ": ".join(filter(None, (facts.basis, facts.source)))
+    what = "yearly rise of patching and leak damage past due"
+    yield Taken(what, f"{growth:.0%}", source, f"{good} of {good}")
 
 
 def demo_columns(job: PortfolioJob) -> set[str]:
     """Return the columns whose default is invented."""
     system = job.query.system
     titles = {title_of(column, system): column.name for column in columns()}
-    return {titles[one.title] for one in defaults_taken(job) if one.source.startswith("demo")}
+    invented = {one.title for one in defaults_taken(job) if one.source.startswith("demo")}
+    return {name for title, name in titles.items() if title in invented}
 
 
 def _priced(column: Column, case: Case, system: System) -> tuple[str, str] | None:

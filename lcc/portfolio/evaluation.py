@@ -30,7 +30,7 @@ from lcc.portfolio.outcome import (
     outcome_class,
     outcomes,
 )
-from lcc.portfolio.rank_notes import INTERPOLATED, SOLVED
+from lcc.portfolio.rank_notes import INTERPOLATED, SOLVED, unsaid_prices
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
 
 Work = Callable[[pd.DataFrame], list[Outcome]]
@@ -188,7 +188,7 @@ def _compared(
             return list(ways(building, case, row, start_years, energy, keep_ways))
         plain, energy = costed_surely(case, energy)
         waiting = waiting_a_year(case, plain.alternatives[0], row, energy)
-        more = {"cautions": warned(plain), **waiting}
+        more = {"cautions": (*warned(plain), *unsaid_prices(plain)), **waiting}
         more["heat"] = SOLVED if energy is exact else INTERPOLATED
         found = outcomes(building, case, plain.alternatives, row, **more)
         return with_ways(found, case, row, energy) if keep_ways else found

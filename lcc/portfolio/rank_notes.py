@@ -7,13 +7,29 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
+from lcc.cost.costed import Costed
 from lcc.cost.payback_rule import nearness
+from lcc.cost.quotations import ENTERED_PRICE
 from lcc.portfolio.near_ties import ERROR
 
 # So many inputs left to defaults, of those that other roofs state, make a rank doubtful.
 MANY = 3
 INTERPOLATED, SOLVED = "interpolated", "solved"
 TOO_CLOSE = "too close to call"
+# Of a price that nobody has said the scope of.
+UNSAID = "does not say what it includes"
+TAKEN = (
+    "taken for laying alone, and tear-off, insulation and other work are added at usual prices. "
+    "If it holds that work, the roof costs less"
+)
+
+
+def unsaid_prices(found: Costed) -> Iterator[str]:
+    """Yield each price entered that does not say what it includes, and what it is taken for."""
+    for choice, result in zip(found.stated.choices, found.alternatives, strict=True):
+        entered = any(bid.bidder == ENTERED_PRICE for bid in result.quotations)
+        if entered and not choice.states("price_includes"):
+            yield f"The price of “{result.name}” {UNSAID}. It is {TAKEN} than counted here."
 
 
 def too_close(rows: pd.DataFrame) -> pd.Series:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pandas as pd
 
-from api.portfolio.defaults import demo_columns
+from api.portfolio.defaults import beside_columns, demo_columns
 from api.portfolio.job import PortfolioJob, cautions
 from lcc.caution_texts import BRIEF
 from lcc.figures import some_of
@@ -35,6 +35,7 @@ LEAST = 3  # lines of a table that has to give way
 FIRST, FEWEST = 110, 56  # letters of a caution, where there is room and where there is little
 UNDONE = 20  # must-do roofs that the money does not reach, named one by one
 SHORT = 26  # letters
+BAD = 6  # rows that could not be used, named one by one
 SOURCES = ("Reserve or capital budget", "Bond or loan", "Grants and rebates", "Energy savings",
            "Insurance")  # fmt: skip
 
@@ -344,6 +345,10 @@ def _known(results: pd.DataFrame, job: PortfolioJob) -> Iterator[str]:
     invented = sorted(left & demo_columns(job))
     if invented:
         yield f"Invented demo figures stand for: {cut(', '.join(invented).replace('_', ' '), 240)}."
-    if job.intake.bad:
-        yield f"{job.intake.bad:,} rows of the table could not be used and are in no figure here."
+    told = (f"{one.title} {one.value} ({one.source})" for one in beside_columns(job))
+    yield f"Counted for every roof: {'; '.join(told)}."
+    if bad := job.intake.bad_rows:
+        rows = "1 row" if len(bad) == 1 else f"{len(bad):,} rows"
+        named = [cut_middle(one.name or f"row {one.record}", SHORT) for one in bad]
+        yield f"{rows} of the table could not be used, in no figure here: {some_of(named, BAD)}."
     yield f"Net savings hold the energy bills. {BESIDE_METERS}."
