@@ -10,6 +10,7 @@ from lcc.case.resolution import resolve
 from lcc.cost.cash_flow import RESIDUAL, flows
 from lcc.cost.job_years import timing
 from lcc.cost.ledger import ledger
+from lcc.cost.levelling import Quoted
 from lcc.cost.programme import levelled, plan
 from lcc.cost.result import events
 from lcc.cost.roof_states import Setting, insulation_m2k_w
@@ -346,6 +347,16 @@ def test_a_price_of_laying_stays_as_it_is(flat_roof):
     alone = dataclasses.replace(QUOTED, price_includes=("laying",))
     choice, (bid,) = levelled(alone, setting)
     assert (choice, bid.less(100.0)) == (alone, 0.0)
+
+
+@pytest.mark.parametrize("holds_fees", [False, True])
+def test_no_permit_is_given_back_on_protection_that_a_bid_is_too_low_for(holds_fees):
+    """Permit, 10 %, is charged on laying and on 5 $/m² of other work, none on 50 of protection. Of
+    a bid of 10 nothing is left to charge it on; the first job costs what was quoted.
+    """  # noqa: D205
+    bid = Quoted(10.0, 5.0, 50.0, 20.0, 0.1, holds_fees)
+    assert (bid.laid(10.0), bid.less(10.0)) == (0.0, 5.0 + 50.0 - 10.0)
+    assert bid.less_fees(10.0) == pytest.approx(0.1 * 5.0)
 
 
 def test_a_quotation_that_its_other_work_exceeds_is_answered(flat_roof):

@@ -77,6 +77,13 @@ def test_loads_of_parts_posts_and_joists_add_up_to_what_is_added(rectangles):
     assert net == pytest.approx(taken.net_load_kg_m2 * plan, abs=1e-6 * added)
 
 
+def test_posts_without_weight_have_no_share_in_it():
+    """What is entered as weighing nothing adds nothing, by part as in all."""
+    taken = quantities(replace(SCHOOL, post_section_m2=0.0))
+    added = sum(each.mass_kg for each in taken.loads)
+    assert sum(each.added_kg for each in taken.part_loads) == pytest.approx(added, rel=1e-9)
+
+
 def test_a_post_and_a_joist_carry_the_load_of_their_own_part():
     taken = quantities(SCHOOL)
     for row in taken.posts:

@@ -69,7 +69,15 @@ class Quoted:
 
     def less(self, price: ArrayLike) -> Array:
         """Return what such a price asks less than its parts, without fees on it [money/m²]."""
-        return np.asarray(self.laid(price) - (self._whole(price) - self.held_per_m2))
+        short = np.asarray(self.apart_per_m2 - np.asarray(price, float))
+        return self._less_of_whole(price) + np.maximum(short, 0.0)
+
+    def less_fees(self, price: ArrayLike) -> Array:
+        """Return the fees on what it asks less: none are charged on what they are not asked for."""
+        return self.fees * self._less_of_whole(price)
+
+    def _less_of_whole(self, price: ArrayLike) -> Array:
+        return np.asarray(self.laid(price) + self.held_per_m2 - np.maximum(self._whole(price), 0.0))
 
     def _whole(self, price: ArrayLike) -> Array:
         """Return the work in a price that fees are charged on, without them [money/m²]."""

@@ -57,8 +57,9 @@ class Lever:
         """Yield each term of a scenario that the input moves, with what its values make of it."""
         yield self.term, self.as_term(values)
         if self.quoted:
-            less = self.quoted.less(values) - self.quoted.less(self.current)
-            yield ASKED_LESS[self.term], less * (1 + self.quoted.fees)
+            then, now = (self.quoted.less(each) + self.quoted.less_fees(each)
+                         for each in (values, self.current))  # fmt: skip
+            yield ASKED_LESS[self.term], then - now
 
     def of(self, way: Ledger) -> Lever | None:
         """Return the same price in another way of the same work, None where it has another one."""

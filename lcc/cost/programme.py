@@ -229,7 +229,8 @@ def _planned(
     area = setting.roof.area_m2
     for job, bid in enumerate(bids, start=1):
         if less := float(bid.less(bid.price_per_m2)) * area:
-            paid = _asked_less(paid, job, less, bid.fees)
+            fees = float(bid.less_fees(bid.price_per_m2)) * area
+            paid = _asked_less(paid, job, less, fees)
     return Programme(alternative.name, kind_of(alternative), paid, repeat_from, area, tuple(bids))
 
 
@@ -240,7 +241,7 @@ def _asked_less(steps: tuple[Step, ...], job: int, less: float, fees: float) -> 
     own = replace(steps[job], rulings=(*steps[job].rulings, gap))
     paid = _with_work((*steps[:job], own, *steps[job + 1 :]), work, job)
     what = f"{DUTIES['on-costs']}, less on what is so taken off"
-    return _with_work(paid, Work(what, WHY_LESS, FEES, -less * fees, duty="on-costs"), job)
+    return _with_work(paid, Work(what, WHY_LESS, FEES, -fees, duty="on-costs"), job)
 
 
 def _exposed(

@@ -90,8 +90,9 @@ def _levelled(
     laid, (bid, *_) = levelled(choice, setting)
     price, holds = known(choice.price_per_m2), included(choice.price_includes)
     job = first_job(laid, setting)
-    ruled, less = duties.rulings(job), float(bid.less(price)) * job.area_m2
-    whole = math.fsum(each.cost for each in ruled) - less * (1 + bid.fees)
+    ruled = duties.rulings(job)
+    less, fees = (float(each) * job.area_m2 for each in (bid.less(price), bid.less_fees(price)))
+    whole = math.fsum(each.cost for each in ruled) - less - fees
     quoted = price * job.area_m2
     return LevelledQuotation(
         bidder=bidder,
@@ -103,7 +104,7 @@ def _levelled(
         levelled_cost=whole,
         taken=False,
         questions=tuple(_questions(ruled, holds)),
-        short=less * bid.rate,
+        short=less + fees * bid.holds_fees,
         laying_cost=job.laid_per_m2 * job.area_m2 - less,
         usual_laying_cost=usual_price(choice) * job.area_m2,
     )

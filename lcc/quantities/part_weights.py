@@ -76,11 +76,12 @@ def _shares(roof: RoofFrame) -> dict[str, Array]:
     """Return how much of each component every part has, in a measure of its own."""
     sums, framing = roof.edges, roof.framing
     owner = np.array([one.part for one in roof.facets])[sums.upper].tolist()
-    bases = framing.post_base_kg / (framing.post_section_m2 * density("steel"))
+    bar_kg_m = framing.post_section_m2 * density("steel")
     frames = [(fall, fall.frame.part.index) for fall in roof.falls]
     return {
         "Panels": _summed(roof, ((part, fall.frame.panel_area_m2) for fall, part in frames)),
-        "Posts": _summed(roof, ((part, float(line.heights_m.sum()) + bases * len(line.posts_m))
+        "Posts": _summed(roof, ((part, float(line.heights_m.sum()) * bar_kg_m
+                                 + len(line.posts_m) * framing.post_base_kg)
                                 for fall, part in frames for line in fall.lines)),
         "Purlins": _summed(roof, _purlins_m(roof)),
         "Bracing": _summed(roof, ((part, fall.frame.bracing_m) for fall, part in frames)),
