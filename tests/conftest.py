@@ -84,11 +84,16 @@ def compared(plain_energy):
         inner = (each for one in values for each in (one if isinstance(one, tuple) else (one,)))
         return *found, *(origins(each) for each in inner if isinstance(each, CasePart))
 
-    @functools.lru_cache(maxsize=16)
-    def kept(case, _origins, **options):
+    def fresh(case, **options):
         return compare(case, plain_energy, lambda site: zone, **options)
 
-    return lambda case, **options: kept(case, origins(case), **options)
+    kept = functools.lru_cache(maxsize=16)(lambda case, _origins, **options: fresh(case, **options))
+
+    @functools.wraps(fresh)  # which benches call, as `__wrapped__`
+    def answered(case, **options):
+        return kept(case, origins(case), **options)
+
+    return answered
 
 
 @pytest.fixture(scope="session")
