@@ -82,6 +82,11 @@ def test_the_largest_roofs_give_way_where_a_page_is_full():
     )  # fmt: skip
     (rows,) = [one for one in board_paper._largest(best, None) if one["kind"] == "table"]
     assert rows["least"] < len(rows["rows"]) == 8
+    many = pd.concat(
+        [best.assign(building=best["building"] + 8 * k) for k in range(3)], ignore_index=True
+    )
+    (rows,) = [one for one in board_paper._largest(many, None) if one["kind"] == "table"]
+    assert (len(rows["rows"]), rows["of"]) == (10, 24)  # counts all that are left out
 
 
 def test_a_caution_with_figures_says_whose_they_are():

@@ -19,6 +19,7 @@ from api.portfolio.table_template import bad_rows
 from api.problems import Problem
 from lcc.place import locate
 from web.cli import main
+from web.portfolio_mapping import meanings
 
 YEAR = 2026
 FT2 = 0.3048**2  # the international foot, exactly
@@ -305,6 +306,11 @@ def test_titles_said_again_and_words_in_any_order_are_read_and_what_has_two_mean
     assert np.allclose(frame["roof_area_m2"].astype(float), sizes * FT2, rtol=1e-5)
 
 
+def test_no_two_meanings_are_said_alike():
+    said = [words for _, words in meanings() if words]
+    assert len(said) == len({*said})
+
+
 def test_what_is_read_with_doubt_is_listed_with_the_doubt_until_it_is_corrected():
     lines = [["Roof", "City", "Area (SF)", "Roofed in", "Membrane", "Deck", "Condition"]]
     oddities = [("9000", "1995/2012", "EPDM/TPO", "fair/poor"), ("12000", "05/06/07", "TPO?", "B"),
@@ -319,7 +325,7 @@ def test_what_is_read_with_doubt_is_listed_with_the_doubt_until_it_is_corrected(
               "covering: single ply": "which is it?", "covering: TPO over BUR": "top one",
               "condition: fair/poor": "the worse", "condition: B": "a grade",
               "age: 1995/2012": "the last one", "age: 05/06/07": "last two digits",
-              "roof_area: 330": "another unit"}  # fmt: skip
+              "roof_area: 330": "another unit", "roof_type: mtl": "only the deck"}  # fmt: skip
     assert all(words in told[one] for one, words in doubts.items())
     assert {one for one, note in told.items() if note} == {*doubts}
     kept = as_document(mapping)

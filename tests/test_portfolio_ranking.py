@@ -33,6 +33,7 @@ from web.portfolio_table import rows
 from web.portfolio_words import (
     AGAIN,
     CANNOT_WAIT,
+    MORE_WAITS,
     STOPPED,
     brings,
     close_in_words,
@@ -248,6 +249,9 @@ def test_what_more_money_brings_is_a_range_where_the_searches_were_cut_off():
         plan = CapitalPlan(1e6, 1e7, 0.0, 0.0, 0.0, 0.0, trade_off=points)
         said = list(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
         assert (STOPPED in said) == wide
+        assert MORE_WAITS not in said
+        later = replace(plan, trade_off=(points[0], replace(points[1], deferred=9.0)))
+        assert MORE_WAITS in plan_in_words(CapitalProgramme(totals(RESULTS), plan=later))
     for gap in (0.0, 50.0, 5e4):  # proved, to a small part, and not
         plan = CapitalPlan(1e6, 1e7, gap, 0.0, 0.0, 0.0)
         said = " ".join(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))

@@ -58,7 +58,8 @@ def open_words(roofs: Path, mapping: TableMapping, query: PortfolioQuery) -> lis
 
 def meanings() -> list[tuple[str, str]]:
     """Return what a column of a table may mean, each with words that say it."""
-    own = [(column.name, column.facts.label) for column in columns() if column.name != "assumed"]
+    own = [(column.name, column.facts.label + ", price" * (column.name == "new_covering_price"))
+           for column in columns() if column.name != "assumed"]  # fmt: skip
     return [*own, *DERIVED.items(), (NOT_USED, "")]
 
 

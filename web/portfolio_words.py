@@ -39,6 +39,11 @@ CANNOT_WAIT = (
     "saves less than the plan of less money."
 )
 
+MORE_WAITS = (
+    "More money can leave more work waiting: the plan is the one that costs least over the study "
+    "period, not the one in which least waits."
+)
+
 
 def roofs(count: int) -> str:
     """Return a number of roofs in words."""
@@ -269,6 +274,8 @@ def _trade_off(plan: CapitalPlan, best: Totals) -> Iterator[str]:
         "still wait."
     )
     pairs = list(pairwise(plan.trade_off))
+    if any(after.deferred - before.deferred >= 1 for before, after in pairs):
+        yield MORE_WAITS
     if any(_pays(*pair) for pair in pairs):
         yield CANNOT_WAIT
         if best.first_cost > 0:

@@ -32,6 +32,7 @@ WORKS = 14  # of a plan, named one by one
 MUSTS = 4  # roofs that must, or must not, be done, named one by one
 YEARS = 10  # of a plan, listed one by one
 LEAST = 3  # lines of a table that has to give way
+FIRST_WORKS = 8  # lines of what is proposed
 FIRST, FEWEST = 110, 56  # letters of a caution, where there is room and where there is little
 UNDONE = 20  # must-do roofs that the money does not reach, named one by one
 SHORT = 26  # letters
@@ -74,7 +75,7 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
         if short := " ".join(_short(results, whole, whole.plan, carry_over)):
             yield text(short)
         yield from _by_year(whole.plan)
-        yield from _works(whole.plan, results)
+        yield from _works(whole.plan, results, job.base.base_case.name)
     yield heading("Sources of money")
     yield small(_to_find(whole.plan))
     yield blanks(SOURCES)
@@ -186,10 +187,11 @@ def _by_year(plan: CapitalPlan) -> Iterator[Block]:
          ("Work put off", 1.0, "right"), ("Not paid for", 1.0, "right")],
         ((money(one.further_a_year), saved(one), money(one.deferred), money(one.unfunded))
          for one in plan.trade_off),
+        least=2, of=len(plan.trade_off), rest="sums of further money",
     )  # fmt: skip
 
 
-def _works(plan: CapitalPlan, results: pd.DataFrame) -> Iterator[Block]:
+def _works(plan: CapitalPlan, results: pd.DataFrame, base: str) -> Iterator[Block]:
     yield heading("What is proposed, by year")
     works = sorted((one for one in plan.work if one.what != PATCHING),
                    key=lambda one: (one.year, -one.cost))  # fmt: skip
@@ -204,11 +206,12 @@ def _works(plan: CapitalPlan, results: pd.DataFrame) -> Iterator[Block]:
          ("Cost", 0.8, "right"), ("Net savings", 0.8, "right")],
         (
             (str(plan.calendar(one.year)), cut_middle(one.name, NAME),
-             cut(one.alternative or one.what, NAME), money(one.cost),
+             cut(one.alternative or base, NAME), money(one.cost),
              f"{money(one.net_savings)}{mark}" if one.alternative else "")
             for one, mark in shown
         ),
-        least=LEAST, of=len(works), rest="pieces of work",
+        least=FIRST_WORKS, of=len(works),
+        rest=f"pieces of work, the last in {plan.calendar(works[-1].year)}",
     )  # fmt: skip
     yield from _marked(mark for _, mark in shown)
 
@@ -320,7 +323,8 @@ def _largest(results: pd.DataFrame, plan: CapitalPlan | None) -> Iterator[Block]
              done.get(row["building"], "no new roof") if plan else "")
             for row in rows
         ),
-        least=LEAST, of=len(rows), rest="such roofs",
+        least=LEAST, of=len(best),
+        rest="roofs that would save, not in the plan" if plan else "proposals that save",
     )  # fmt: skip
     yield from _marked(map(_marks, rows))
 

@@ -21,6 +21,9 @@ LAID_ON_STEEL = ("gypsum", "insulating", "cement")  # decks, named with the stee
 DENIALS = frozenset({"not", "no", "non", "without", "never"})
 _MARKS = ("x", "y", "1", "yes", "true")
 _FAMILIES = ("single ply", "membrane", "thermoplastic", "white single ply")
+_DECKS = frozenset(
+    ["concrete", "conc", "steel", "stl", "metal", "mtl", "wood", "plank", "plywood", "deck"]
+)
 _LINKS = frozenset({"w", "with", "and"})
 MOST_WORDS = 8  # of a run
 _YEAR = re.compile(r"(?<!\d)(20\d\d)(?!\d)|(?:\bFY\s*['’]?|['’])(\d\d)(?!\d)", re.I | re.ASCII)
@@ -158,6 +161,10 @@ def doubt(column: str, text: str) -> str:
     ('the top one is taken; 2 coverings are counted, unless a column says how many', '')
     >>> doubt("condition", "fair/poor"), doubt("condition", "B")
     ('two named, of which the worse is taken', 'a grade of letters: is this what it means?')
+    >>> doubt("roof_type", "concrete"), doubt("roof_type", "concrete, bare")
+    ('only the deck is named: is this its insulation?', '')
+    >>> doubt("use", "shop - heated only"), doubt("use", "warehouse, heated")
+    ('heated or not goes with a warehouse or a factory: is it one of these?', '')
     """
     plain = _plain(text[:LONGEST])
     named = {*_inside(column, plain)} if plain not in _spellings(column) else set()
@@ -172,7 +179,16 @@ def doubt(column: str, text: str) -> str:
         return "a grade of letters: is this what it means?"
     if column == "covering" and plain in _FAMILIES:
         return "may be TPO, PVC or EPDM: which is it?"
-    return "said with a question mark: check it" if "?" in text else ""
+    return "said with a question mark: check it" if "?" in text else _left_open(column, text, plain)
+
+
+def _left_open(column: str, text: str, plain: str) -> str:
+    """Return what a word for a deck or a use does not say, or says of another, empty for none."""
+    key = key_of(column, text)
+    if column == "use" and HEATED.search(plain) and not key.startswith(("warehouse", "manufact")):
+        return "heated or not goes with a warehouse or a factory: is it one of these?"
+    only_deck = column == "roof_type" and {*_words(plain)} <= _DECKS and not key.endswith("-bare")
+    return "only the deck is named: is this its insulation?" if only_deck else ""
 
 
 def must_of(text: str, first_year: int) -> str:
