@@ -62,17 +62,20 @@ def brief(value: float) -> str:
 
 
 def side_by_side(one: float, other: float) -> tuple[str, str]:
-    """Return two amounts for a small place, in whole where they would not subtract as `said`.
+    """Return two amounts for a small place, as round as they still subtract as `said`.
 
     Examples
     --------
     >>> side_by_side(1499384.0, 1502386.0), side_by_side(692e3, 811e3), side_by_side(5e5, 5e5)
-    (('$1,499,384', '$1,502,386'), ('$692k', '$811k'), ('$500k', '$500k'))
+    (('$1,499,000', '$1,502,000'), ('$692k', '$811k'), ('$500k', '$500k'))
     """
-    whole, (first, last) = money(one), (float(f"{each:.3g}") for each in (one, other))
-    if said(first - last) == said(one - other):
+    apart = said(one - other)
+    if said(float(f"{one:.3g}") - float(f"{other:.3g}")) == apart:
         return brief(one), brief(other)
-    return whole, money(other)
+    places = (-4, -3, -2, -1, 0)
+    pairs = ((round(one, place), round(other, place)) for place in places)
+    first, last = next((pair for pair in pairs if said(pair[0] - pair[1]) == apart), (one, other))
+    return money(first), money(last)
 
 
 def cut_words(value: float, system: units.System) -> str:
