@@ -48,8 +48,7 @@ class Patience:
 
 
 WHOLE = Patience()
-# An answer now is worth more than its last cents; its plan has the time of a further sum.
-AT_ONCE = Patience(WHOLE.further_s, 0.15, 0.0)
+AT_ONCE = Patience(1.0, 0.15, 0.0)  # an answer now is worth more than its last cents
 
 
 @dataclass(frozen=True)

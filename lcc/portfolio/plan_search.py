@@ -196,7 +196,7 @@ def _best(
         if found and (near is None or found.cost < near.cost):
             over = found.cost - least  # a choice with any other option costs at least `within` more
             near = replace(found, gap=min(over, max(found.gap, over - within)))
-        if near and near.gap <= PROVED * abs(least):
+        if near and (not last or near.gap <= PROVED * abs(least)):
             break
     if near is None or near.gap < CENT:
         return near and replace(near, gap=0.0)
