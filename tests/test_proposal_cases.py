@@ -18,7 +18,7 @@ from lcc.comparison import compare
 from lcc.cost.take_off_price import at_take_off
 from lcc.figures import said, shown
 from web.charts.jobs import jobs
-from web.format import brief
+from web.format import brief, side_by_side
 from web.proposal import document as printed
 from web.proposal import payback_drawing
 from web.proposal.cut_names import shortened
@@ -337,6 +337,8 @@ def test_every_amount_on_letter_and_comparison_is_one_of_the_answer(pdf_text, na
     printed_ = AMOUNT.findall(pdf_text(_paper(name, "letter", "comparison")))
     assert len(printed_) > 60
     known = _told([reply, list(_sums(reply)), list(_at_take_off(case, reply))], FORMS)
+    costs = [one["life_cycle_cost"] for one in reply["alternatives"]]
+    known |= {each for own in costs[1:] for each in side_by_side(costs[0], own)}
     assert [one for one in printed_ if one not in known] == []
     assert "$123,457" not in known
 
