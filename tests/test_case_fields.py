@@ -76,6 +76,10 @@ def contexts():
     soaked["roof"] |= {"coverings": 1, "wet_fraction": 0.9}
     soaked["alternatives"] = [{"kind": "metal-retrofit", "name": "Framed after a tear-off"}]
     yield soaked
+    in_two = copy.deepcopy(soaked)
+    in_two["roof"]["asbestos"] = "found"
+    in_two["alternatives"][0] |= {"share_first": 0.5, "rest_after": 3}
+    yield in_two
 
 
 def parts(part, path=()):
