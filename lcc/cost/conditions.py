@@ -19,7 +19,15 @@ from lcc.cost.metal import TORN_OFF
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import ENTERED_PRICE
-from lcc.cost.remarks import Remark, beside_the_best, best_first, costs_then, costs_with, turned_by
+from lcc.cost.remarks import (
+    SMALLEST,
+    Remark,
+    beside_the_best,
+    best_first,
+    costs_then,
+    costs_with,
+    turned_by,
+)
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST
 from lcc.cost.roof_states import Setting, is_insulation
@@ -37,7 +45,6 @@ WAYS = ("method", "wet_insulation")  # fields that say whether the old roof is t
 TORN, LEFT = "tears the old roof off", "leaves the old roof in place"
 BOTH_NOW = "both begin now"
 MATTERS = 0.05  # of an alternative's cost: from here on another way is spoken of
-SMALLEST = 1.0  # differences below this are left out [money]
 
 
 def conditions(

@@ -16,7 +16,7 @@ from lcc.cost.ledger import Ledger
 from lcc.cost.levelling import Quoted
 from lcc.cost.lives import METAL, around, life_range
 from lcc.cost.monte_carlo import saving_range
-from lcc.cost.present_value import general_inflation
+from lcc.cost.present_value import general_inflation, real_rate
 from lcc.cost.scenario import ASKED_LESS, UNKNOWNS
 from lcc.cost.work import DISRUPTION, FEES, FLASHINGS, INSULATION, REPAIRS, TEAR_OFF, UNITS, UPKEEP
 
@@ -139,7 +139,7 @@ def _price(
     if not laid:
         return
     part, basis, source = _range(case.uncertainty, f"{what}_price_range")
-    half = part * laid * quoted.rate  # the draws vary what is laid, and what else is held apart
+    half = part * laid * quoted.rate  # the draws vary the price of other work apart
     yield Lever(
         f"{path}.{PRICE}", f"{name}: price", "price_per_area", current,
         current - half, current + half, 0.0, 4 * current, basis, source,
@@ -223,7 +223,7 @@ def _of_rates(case: Case) -> Iterator[Lever]:
         "economics.discount_rate", "Discount rate", "rate", current, current - half,
         current + half, min(0.0, current), max(0.2, current), basis, source, "both",
         "discount_rate",
-        lambda values: (1 + values) / (1 + inflation) - 1,
+        lambda values: real_rate(values, inflation),
     )  # fmt: skip
     ranges = {"work": "work", "repairs": "work", "electricity": "energy", "gas": "energy"}
     for what, named in ranges.items():

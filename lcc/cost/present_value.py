@@ -8,6 +8,7 @@ own year, discounted at the nominal rate, equals the flow in base-year money at 
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,14 +18,15 @@ from lcc.case.fields import known
 from lcc.case.resolution import resolve
 
 Array = NDArray[np.float64]
+Rate = TypeVar("Rate", float, Array)
 
 
-def real_rate(nominal: float, inflation: float) -> float:
+def real_rate(nominal: Rate, inflation: float) -> Rate:
     """Return the real rate hidden in a nominal one.
 
     Parameters
     ----------
-    nominal : float
+    nominal : float or Array
         Rate with inflation in it [1/year], more than -1.
     inflation : float
         General inflation [1/year], more than -1.

@@ -9,12 +9,14 @@ from typing import NamedTuple
 from lcc.cost.verdict import difference, point_state
 from lcc.results import AlternativeResult, TurningChoice
 
+SMALLEST = 1.0  # differences below this are left out [money]
+
 
 class Remark(NamedTuple):
     """A sentence that stands beside the headline, and what it names that turns the answer.
 
-    `proviso` is what would turn the headline, after “unless”; `assumed` is what the random runs,
-    which do not vary it, take for granted; what `leads` stands first.
+    `proviso` is what would turn the headline, after “unless”. `assumed` is what the random runs
+    take for granted, since they do not vary it. A remark that `leads` stands first.
     """
 
     text: str

@@ -11,12 +11,12 @@ from lcc.case.resolution import resolve
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.ledger import Ledger
 from lcc.cost.present_value import general_inflation, nominal_rate, real_discount_rate
-from lcc.cost.remarks import Remark, best_first, costs_then, turned_by
+from lcc.cost.remarks import SMALLEST, Remark, best_first, costs_then, turned_by
 from lcc.cost.scenario import Scenario
 from lcc.figures import CENTS, more_or_less, shown
 from lcc.results import AlternativeResult
 
-# Chosen: a real rate from here on is more likely a bank's, with inflation in it [1/year].
+# Chosen: a rate above inflation of this or more is probably a bank's, inflation included [1/year].
 HIGH = 0.05
 
 
@@ -33,7 +33,7 @@ def as_lent(
     apart = shown(inflation, "rate") if inflation else "none is entered"
     for place in best_first(results, best):
         own, paid = results[place], results[place].financed
-        if paid is None or paid.financed < 2 * CENTS:
+        if paid is None or paid.financed < SMALLEST:
             continue
         more, by = paid.more_than_cash, f"paid by {paid.how} as entered"
         then = base.life_cycle_cost, own.life_cycle_cost + more
