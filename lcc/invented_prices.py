@@ -15,7 +15,7 @@ INVENTED = (
     "by these figures."
 )
 LEAK = f"Each leak, found and repaired, ${LEAK_COST:,.0f}"
-# The work, by duty or its first word, that a price of the case is for; others are for all of it.
+# The work that a price is for, by its duty or its first word; prices not listed are always named.
 PRICE_OF = {
     "ballast": "ballast", "asbestos": "asbestos", "wet_patch": "wet-insulation",
     "taper_rate": "drainage", "tear_off": "tear-off", "disposal": "tear-off",

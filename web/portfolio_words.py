@@ -32,7 +32,7 @@ AGAIN = (
 )
 UNPATCHED = (
     "No figure here counts what water does to the building where patching is not done: the leak "
-    "damage told is what to expect with it done."
+    "damage here is what to expect where it is done."
 )
 CANNOT_WAIT = (
     "Further money goes first to what cannot wait, patching and must-do roofs, even where that "

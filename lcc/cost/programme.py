@@ -39,7 +39,7 @@ from lcc.errors import CaseError, within
 SMALLEST_M2 = 1.0
 OVER_THE_OLD = METHODS[1]  # recovers wherever they are allowed
 OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what no roof over the old one needs
-PRICE_GAP = "quoted-less"  # the row of the scope table of what a bid asks less
+PRICE_GAP = "quoted-less"  # row of the scope table: what a bid asks less than its parts
 WHY_LESS = (
     "the price quoted leaves less than the usual price for laying; later jobs are laid at that "
     "price, or at the price quoted where it is lower"

@@ -28,8 +28,9 @@ HOLDS_ALL = "The price entered, holding all work"
 NEGLIGIBLE = 1e-6  # money
 # A price that leaves less than this part of the usual price of laying is doubted.
 SUSPECT = 0.5
-MUCH = 0.25  # of a price: more added to it than this is said beside the headline
-SOME = 0.05  # and then also from here on of the other price, so that both are told alike
+# Chosen: work added to a price is said beside the headline from a quarter of that price on. Then
+# what is added to the other price is said too, from a twentieth of it on.
+MUCH, SOME = 0.25, 0.05
 # Duties in the middle of a sentence, where their keys do not read well.
 WORK = {
     "wet-insulation": "wet insulation", "on-costs": "permit, fees and tax",

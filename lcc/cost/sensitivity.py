@@ -66,7 +66,7 @@ Places = NDArray[np.intp]
 STRAIGHT = (*(set(FACTORS) - {"life_gain"}), *UNKNOWNS.values())
 # Rates are looked at so many times over their range, and closer about each crossing.
 LOOKS, CLOSER = 17, 41
-# Decimals of a price in money/m² at which two are one.
+# Two prices that agree to so many decimals of money/m² count as one.
 PLACES = 9
 # Net savings that change by less than this part of themselves do not change.
 ROUNDING = 1e-9

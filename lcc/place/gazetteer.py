@@ -32,8 +32,8 @@ def _written(kind: str) -> dict[str, str]:
 
 
 STATES = _written("state")
-# Words written short or long, the long form as the post has it; what a state calls its counties is
-# all one. Common practice, as are the names in use that the post does not know ("spoken": Queens is
+# Words written short or long, the long form as the post has it. A county, parish or borough is one
+# word. Common practice, as are the names in use that the post does not know ("spoken": Queens is
 # many post towns) and the short forms of states in older letters and lists.
 WORDS = _written("word")
 

@@ -317,7 +317,7 @@ def _alike(name: str, state: str | None, most: int) -> list[Town]:
     names, sounds = _names_of(state)
     sound, wrong = _sound(name), 2 if len(name) >= LONG_NAME else 1
     alike = process.extract(sound, sounds, scorer=fuzz.ratio, limit=4 * most, score_cutoff=ALIKE)
-    close = [(names[index], OSA.distance(sound, one)) for one, _, index in alike]  # slow, so of few
+    close = [(names[index], OSA.distance(sound, one)) for one, _, index in alike]  # slow
     ranked = [
         (letters - CITY_BONUS * log10(town.zip_codes), town)
         for close_name, letters in close

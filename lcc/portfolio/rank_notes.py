@@ -16,7 +16,7 @@ from lcc.portfolio.near_ties import ERROR
 MANY = 3
 INTERPOLATED, SOLVED = "interpolated", "solved"
 TOO_CLOSE = "too close to call"
-# Of a price that nobody has said the scope of.
+# Said of a price where nobody has stated what it includes.
 UNSAID = "does not say what it includes"
 TAKEN = (
     "taken for laying alone, and tear-off, insulation and other work are added at usual prices. "

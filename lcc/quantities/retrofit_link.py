@@ -93,7 +93,7 @@ def with_counts(roof: Roof, surveys: tuple[Framing, ...]) -> Roof:
 def stone_found(framing: Framing) -> tuple[float, float, str]:
     """Return a survey's loose stone [kg/m²] and its price [money/m²] over the plan, and where.
 
-    That are words for the parts that it lies on, empty where it lies alike on all.
+    The third is the parts that it lies on, in words; empty where it lies the same on all.
     """
     (stony_m2, stone_kg), plan_m2 = framing.stone, framing.plan_m2
     price = unit_price(framing.unit_prices, "ballast_per_m2").value

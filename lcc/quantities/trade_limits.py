@@ -208,7 +208,7 @@ def _findings(framing: Framing, roof: Roof) -> Iterator[SurveyFlag]:
     if {found.asbestos, roof.asbestos} == {"found", "none-found"}:
         yield _against("asbestos", "asbestos", "Treat the roof as asbestos until a test decides.")
     loose = float(tables.rows("coverings")[roof.covering]["loose_kg_m2"])
-    if not loose and all(framing.stone_kg_m2):  # one covering is entered, and parts may differ
+    if not loose and all(framing.stone_kg_m2):  # the roof has one covering; its parts may differ
         yield _against("ballast", "loose stone", "Look, and weigh it before any credit.")
     if roof.states("skylights") and found.skylights > roof.skylights:
         yield _against("skylights_covered", "count of skylights", "Count them.")

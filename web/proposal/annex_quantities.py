@@ -36,7 +36,7 @@ from web.proposal.offer import Offer
 from web.quantities_table import Takeoff, priced
 
 FONT = "Source Sans 3"
-HEAD = 2  # rows whose height a table's head takes
+HEAD = 2  # a table's head is as high as so many rows
 NARROW = (3.0, 1.2)  # widths of a table of two columns, which stands beside another
 HIGHEST = 1.2  # of a plan over its width, that a page holds at its full width
 # Between the build-up and what the letter has for laying the roof.

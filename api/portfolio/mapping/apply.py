@@ -126,7 +126,7 @@ def _is_zero(column: str, text: str) -> bool:
     return column in NONE_IS_ZERO and is_none(text)
 
 
-FLOOR_AREAS = {"floor area": "roof_area_ft2", "floor area in m2": "roof_area_m2"}  # read as these
+FLOOR_AREAS = {"floor area": "roof_area_ft2", "floor area in m2": "roof_area_m2"}  # read into
 LOOKED_AT = 5_000  # rows whose cells and places are looked at
 LIKE_TITLES = 12  # rows in which the titles are looked for
 

@@ -155,7 +155,7 @@ def _no_keys(part: str, keys: Iterable[tuple[str, str]]) -> list[str]:
     known = {
         one.name: known_words(one.facts)
         for one in columns()
-        if one.facts.type in ("key", "choice") and one.name != "climate"  # any place is one
+        if one.facts.type in ("key", "choice") and one.name != "climate"  # any place will do
     }
     wrong = {
         (name, key) for name, key in keys if key and name in known and not known[name].get(key)
