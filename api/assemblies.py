@@ -1,7 +1,5 @@
 """One assembly or thousands: their steady, periodic and, with a climate, annual figures."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any

@@ -1,7 +1,5 @@
 """The tables as documents: every row with its source, columns in the units asked for."""
 
-from __future__ import annotations
-
 from functools import cache
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What a later version leaves out: said in headers (RFC 9745, RFC 8594) and in the document."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import datetime
 

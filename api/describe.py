@@ -1,7 +1,5 @@
 """What a form needs to know of each field, from the same members that read the case."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from api.json_schema import default

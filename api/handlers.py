@@ -1,7 +1,5 @@
 """What happens around every view: problems, security headers, CORS, compression, log lines."""
 
-from __future__ import annotations
-
 import gzip
 import logging
 import re

@@ -1,7 +1,5 @@
 """The facts of a field in the words of JSON Schema."""
 
-from __future__ import annotations
-
 import dataclasses
 import json
 from typing import Any

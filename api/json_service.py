@@ -1,7 +1,5 @@
 """The JSON service as a Flask application."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

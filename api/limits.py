@@ -1,7 +1,5 @@
 """How much one request may ask for, in one place, and the clock that a calculation runs against."""
 
-from __future__ import annotations
-
 import math
 import time
 from collections.abc import Callable, Iterator

@@ -1,7 +1,5 @@
 """Log lines as one JSON object each: what happened, never what a client sent."""
 
-from __future__ import annotations
-
 import json
 import logging
 from datetime import UTC, datetime

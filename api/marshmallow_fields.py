@@ -4,8 +4,6 @@ A value is read and written by `lcc.case.document_values`; here it becomes a fie
 describe it in JSON Schema words, which apispec copies into the document of the service.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from itertools import islice
 from typing import Any, ClassVar

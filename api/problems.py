@@ -1,7 +1,5 @@
 """Faults of a request and the problem document that answers them (RFC 9457)."""
 
-from __future__ import annotations
-
 import errno
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass

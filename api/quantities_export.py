@@ -1,7 +1,5 @@
 """Quantities as rows in a request's units: one table for CSV, a sheet a part for spreadsheets."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import astuple, dataclass, replace
 from typing import Any

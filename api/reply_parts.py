@@ -1,7 +1,5 @@
 """Long parts of replies, which the query parameter `include` chooses."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any

@@ -1,7 +1,5 @@
 """The addresses of the service; each view reads its request, asks one function, answers."""
 
-from __future__ import annotations
-
 from typing import Any, TypeVar
 
 import flask

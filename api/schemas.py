@@ -4,8 +4,6 @@ Nothing is written twice: a dataclass field's `Facts` say what a value may be, i
 nests, and the schema made here reads it, writes it and describes it.
 """
 
-from __future__ import annotations
-
 import marshal
 from collections.abc import Iterator, Mapping
 from functools import cache, lru_cache

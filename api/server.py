@@ -1,7 +1,5 @@
 """How the service is run: gunicorn with threads, in one place."""
 
-from __future__ import annotations
-
 import socket
 from collections.abc import Callable
 from contextlib import suppress

@@ -1,7 +1,5 @@
 """What the routes, the page and the command line ask of the API: read a case, write an answer."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass

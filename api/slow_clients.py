@@ -5,8 +5,6 @@ and hands a request to a thread only when it is whole. A larger body is read by 
 some of the threads may do that at once, and each within a time that follows from its length.
 """
 
-from __future__ import annotations
-
 import re
 import selectors
 import socket

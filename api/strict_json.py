@@ -1,7 +1,5 @@
 """Exact JSON whose faults are a problem document."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from api.problems import Fault, Problem, error_at

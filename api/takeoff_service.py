@@ -1,7 +1,5 @@
 """Quantities of a framing survey: the request, and the answer as JSON, CSV or spreadsheet."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any

@@ -3,8 +3,6 @@
 What a notebook needs is here: a case and its parts, `compare`, and the readers of case documents.
 """
 
-from __future__ import annotations
-
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 

@@ -1,7 +1,5 @@
 """How a process that solves many years holds its memory."""
 
-from __future__ import annotations
-
 import ctypes
 import gc
 import os

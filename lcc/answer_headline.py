@@ -4,8 +4,6 @@ Point result, random draws and after-tax view are read together, so that no sent
 another figure denies; where they disagree, a sentence says so.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from math import fsum
 

@@ -1,7 +1,5 @@
 """Cautions in the order of a job: first what the survey found, then what it did not look at."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 
 from lcc.case import Case, MetalRetrofit

@@ -4,8 +4,6 @@ They stand in `data/words/cautions.csv`, for comparisons, takeoffs, portfolios, 
 files; `lcc.cautions` says which fit a case.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from lcc import tables

@@ -1,7 +1,5 @@
 """The one front door: a case in, a comparison out."""
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence

@@ -6,8 +6,6 @@ pointers, so that a client sees every fault at once. A byte order mark before th
 as RFC 8259 section 8.1 allows; any encoding but UTF-8 is refused.
 """
 
-from __future__ import annotations
-
 import json
 import math
 import re

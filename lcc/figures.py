@@ -5,8 +5,6 @@ three significant digits; no minus zero, and no figure at all where there is non
 
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Which prices of a case are invented, so that its cautions name them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 
 from lcc.case import Case, DutyPrices

@@ -1,7 +1,5 @@
 """What the figures of every case leave out, and how much it could matter."""
 
-from __future__ import annotations
-
 from lcc.case import Case
 from lcc.heat.climate import stand_in
 from lcc.place import place_note, said

@@ -1,7 +1,5 @@
 """Where every figure of a case comes from: the list of assumptions."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

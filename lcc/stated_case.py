@@ -1,7 +1,5 @@
 """A case as it is stated: read from its document, and completed by surveys and tables."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path

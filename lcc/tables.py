@@ -1,7 +1,5 @@
 """The one module that knows where the tables are: rows of ``data`` by table name."""
 
-from __future__ import annotations
-
 import csv
 import gzip
 import hashlib

@@ -1,7 +1,5 @@
 """A case document answered: everything that the page and the proposal show of it."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace

@@ -1,7 +1,5 @@
 """The tables of an answer: costs, programme, swings, months and dew, each with a sentence."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice

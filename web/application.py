@@ -1,7 +1,5 @@
 """The service with its pages as one application, and how a weather file comes with a form."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import IO, Any
 from urllib.parse import parse_qsl

@@ -1,7 +1,5 @@
 """The assumptions of an answer as text, each with its owner, those of one source together."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """Commands of ``roof-lcc`` on one case or assembly: compare and assembly."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """Files that commands take: a case, its weather, and what is said of one that cannot be used."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

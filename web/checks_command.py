@@ -1,7 +1,5 @@
 """The command ``roof-lcc checks``: every check against the outside world."""
 
-from __future__ import annotations
-
 import click
 
 from lcc.case.document_values import capital

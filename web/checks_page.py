@@ -1,7 +1,5 @@
 """The page of the evidence: our figures beside those of others, by kind of evidence."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The command line ``roof-lcc``; a command is imported when it runs, so that help comes at once."""
 
-from __future__ import annotations
-
 from importlib import import_module
 
 import click

@@ -1,7 +1,5 @@
 """All figures of an answer as tables to take away: one CSV, or a spreadsheet with a sheet each."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A typical year of every roof in one table: electricity, gas, peak and bill."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

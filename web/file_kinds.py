@@ -1,7 +1,5 @@
 """What a file is that somebody chose by mistake, in words."""
 
-from __future__ import annotations
-
 _SIGNS = (
     (b"\x89PNG", "a picture (PNG)"),
     (b"\xff\xd8\xff", "a picture (JPEG)"),

@@ -1,7 +1,5 @@
 """The first screen of an answer: one sentence, four figures, and a line for what opens below."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Figures as text: the core's one rounding rule for what is shown, and plain numbers to enter."""
 
-from __future__ import annotations
-
 import math
 from fractions import Fraction
 

@@ -1,7 +1,5 @@
 """One plain sentence for each word of the trade or of finance that the page uses."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The measures of a comparison as text: a figure, or words where there is none."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any

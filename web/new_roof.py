@@ -1,7 +1,5 @@
 """A roof of one's own: the questions of a first meeting, in the order of a conversation."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, replace

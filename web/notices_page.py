@@ -1,7 +1,5 @@
 """The page of notices: whose work is bundled with this program, and under which licence."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import dataclass
 from functools import cache

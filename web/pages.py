@@ -1,7 +1,5 @@
 """The pages of a case: the form, the answer beside it, the case file and the proposal."""
 
-from __future__ import annotations
-
 import io
 import json
 import re

@@ -1,7 +1,5 @@
 """Tables for an owner's purse: how it is paid, when to begin, and what is left after tax."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from typing import Any
 

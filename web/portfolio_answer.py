@@ -1,7 +1,5 @@
 """The answer to a portfolio as the page shows it: words, key figures and charts."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

@@ -1,7 +1,5 @@
 """``roof-lcc portfolio``: a table of roofs in, a ranking out, resumed after a kill."""
 
-from __future__ import annotations
-
 import os
 import sys
 from collections.abc import Iterable, Iterator

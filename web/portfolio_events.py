@@ -1,7 +1,5 @@
 """The events sent to the page of a portfolio: rows, progress, views, the plan."""
 
-from __future__ import annotations
-
 import time
 from collections.abc import Iterator
 from typing import Any

@@ -1,7 +1,5 @@
 """The mapping file of ``roof-lcc portfolio``: proposed once, looked over, used again."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Iterable, Iterator
 from datetime import date

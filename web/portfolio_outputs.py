@@ -1,7 +1,5 @@
 """The files that ``roof-lcc portfolio`` writes: where they may go, and what goes into them."""
 
-from __future__ import annotations
-
 import json
 import os
 import sys

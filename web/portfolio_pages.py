@@ -1,7 +1,5 @@
 """The page of a portfolio: a file dropped, rows as they come, charts, a building opened."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any

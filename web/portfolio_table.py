@@ -1,7 +1,5 @@
 """The page's table of results, read and written: cells, titles, and rows that come back."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Any
 

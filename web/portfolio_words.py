@@ -1,7 +1,5 @@
 """What a budget and a plan come to, in sentences that page and command line share."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import pairwise
 

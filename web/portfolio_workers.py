@@ -1,7 +1,5 @@
 """Who works on a portfolio of the command line: this process, others of its own, or a cluster."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor

@@ -1,7 +1,5 @@
 """The takeoff of a surveyed retrofit as tables and drawings."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any

@@ -1,7 +1,5 @@
 """``roof-lcc serve``: the pages and the API on this machine."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Mapping
 from functools import partial

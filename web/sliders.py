@@ -1,7 +1,5 @@
 """The inputs that an owner argues about, as sliders over the entries of the form."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass

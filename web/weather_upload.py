@@ -1,7 +1,5 @@
 """A weather file of the user's put into a case document."""
 
-from __future__ import annotations
-
 import csv
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What if: the ranking of a job at another budget, discount rate or price level, at once."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from typing import Annotated, Any

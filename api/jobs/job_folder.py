@@ -4,8 +4,6 @@ Every job has a folder of its own, so that any process of the service can answer
 next process goes on where a killed one stood.
 """
 
-from __future__ import annotations
-
 import fcntl
 import json
 import re

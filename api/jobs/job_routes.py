@@ -1,7 +1,5 @@
 """The addresses of jobs: a request kept with ``Prefer: respond-async``, its state, its answer."""
 
-from __future__ import annotations
-
 import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress

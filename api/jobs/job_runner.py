@@ -1,7 +1,5 @@
 """Runs the jobs of a service one after the other, in a thread of each of its processes."""
 
-from __future__ import annotations
-
 import atexit
 import os
 import time

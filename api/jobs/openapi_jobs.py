@@ -1,7 +1,5 @@
 """What the OpenAPI document says of jobs."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from apispec import APISpec

@@ -1,7 +1,5 @@
 """The OpenAPI 3.1 document, made from the schemas that read and write, and its page."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path

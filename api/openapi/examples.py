@@ -1,7 +1,5 @@
 """Examples of requests in the document; the tests send every one of them."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from api import service

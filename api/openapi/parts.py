@@ -1,7 +1,5 @@
 """Pieces of the OpenAPI document that no schema class makes: problems, tables, references."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from apispec import APISpec

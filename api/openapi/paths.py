@@ -1,7 +1,5 @@
 """The paths of the OpenAPI document: every call, its request and its answers."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from api import catalogue, limits, problems

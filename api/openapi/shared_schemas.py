@@ -5,8 +5,6 @@ some parts of requests in nothing: these become one. Those of other requests dif
 and stay two.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from typing import Any

@@ -1,7 +1,5 @@
 """Long work in its own thread, so that the caller can report progress or leave."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Generator
 from concurrent.futures import Future, wait
 from threading import BoundedSemaphore, Event, Thread

@@ -1,7 +1,5 @@
 """Other titles of the columns: the right name is suggested, never assumed."""
 
-from __future__ import annotations
-
 from lcc import tables
 
 # Column -> titles that mean it, as `headers.plain` returns them, without their unit.

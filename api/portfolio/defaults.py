@@ -1,7 +1,5 @@
 """What rows leave to defaults: the columns, what is taken instead, and for how many rows."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace

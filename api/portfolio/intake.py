@@ -1,7 +1,5 @@
 """Buildings taken in, from a table or JSON: the good ones as a frame, the faults of the rest."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass

@@ -1,7 +1,5 @@
 """One portfolio computed: what is asked of it, and its answer as events or as one document."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Executor

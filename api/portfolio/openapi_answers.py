@@ -1,7 +1,5 @@
 """The schemas of what portfolios answer: replies, faults of rows, and the events of a stream."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from api.openapi.parts import VERSIONS, listed, nullable, objects, ref

@@ -1,7 +1,5 @@
 """What the OpenAPI document says of portfolios, from the facts of rows, query and results."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from apispec import APISpec

@@ -1,7 +1,5 @@
 """The plan of a job kept beside its parts, so that every paper of the job shows the same plan."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import dataclass, fields
 from pathlib import Path

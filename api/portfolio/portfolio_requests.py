@@ -1,7 +1,5 @@
 """A request that carries a portfolio: a table as body or form part, or JSON rows."""
 
-from __future__ import annotations
-
 import shutil
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager

@@ -1,7 +1,5 @@
 """The addresses of portfolios: results as stream, document or table, and templates to fill."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any

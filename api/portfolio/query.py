@@ -1,7 +1,5 @@
 """What is asked of a portfolio: the query, and the sums of money in it."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Results of a portfolio in the units asked for: rows of cells, titles with units, JSON rows."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from typing import Any

@@ -1,7 +1,5 @@
 """The template, the data dictionary and the file of bad rows, from the facts of the columns."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from api.portfolio.intake import bad_row

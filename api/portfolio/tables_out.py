@@ -1,7 +1,5 @@
 """Tables written for spreadsheets, in which no text can become a formula."""
 
-from __future__ import annotations
-
 import codecs
 import csv
 import io

@@ -1,7 +1,5 @@
 """The words of columns of keys or choices: table keys and names, places, nearest spellings."""
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from dataclasses import dataclass

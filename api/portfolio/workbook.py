@@ -1,7 +1,5 @@
 """A ranking as tables that stand alone: sheets, or one table with its notes below."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import fields
 from typing import Any

@@ -1,7 +1,5 @@
 """The case: everything a comparison is computed from, as frozen dataclasses in SI."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

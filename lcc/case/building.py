@@ -1,7 +1,5 @@
 """Where the roof is and what is under it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

@@ -4,8 +4,6 @@
 members by the same `document_values` and gathers all faults of a document.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import types
 from collections.abc import Mapping, Sequence

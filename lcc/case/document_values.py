@@ -4,8 +4,6 @@ The notebook's reader (`lcc.case.case_document`) and the schemas of the service 
 a value is accepted or refused once, in one set of words.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable, Sequence

@@ -1,7 +1,5 @@
 """The duties of a roofing job, and what one unit of each costs."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

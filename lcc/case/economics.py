@@ -1,7 +1,5 @@
 """Prices and the terms on which money of different years is compared."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

@@ -4,8 +4,6 @@ The core checks its inputs with these facts, the API builds its schemas from the
 lays out its form from the schemas.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import math
 import re

@@ -5,8 +5,6 @@ back. Heights are measured from the old roof. The defaults of members are stated
 where no maker's figure stands behind them: this is a budget, not a structural design.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import combinations
 from math import fsum

@@ -4,8 +4,6 @@ Parts compare without their origins, on which cautions and words rest; so a part
 only where it is one object. Parts never change, and an entry holds those that it is kept for.
 """
 
-from __future__ import annotations
-
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from functools import wraps

@@ -1,7 +1,5 @@
 """What an assembly is made of: layers, steel through them, and the vented cavity."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

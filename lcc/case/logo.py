@@ -1,7 +1,5 @@
 """The company's logo: a small PNG or SVG, checked before it is used."""
 
-from __future__ import annotations
-
 import base64
 import re
 import struct

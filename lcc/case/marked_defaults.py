@@ -4,8 +4,6 @@ A case with every default in place marks each of them in its ``origins``. A mark
 changed afterwards is refused: nobody can know whether the change was meant.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterator, Mapping

@@ -1,7 +1,5 @@
 """Work of a framed retrofit beside the frame: skylights, stone, drains, access, labour."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """The parties and terms that a proposal prints beside the figures; they change no figure."""
 
-from __future__ import annotations
-
 import datetime
 from dataclasses import dataclass
 from typing import Annotated

@@ -4,8 +4,6 @@ Lengths along the plan are measured from its front left corner, `x` to the right
 back. Heights are measured from the old roof.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

@@ -3,8 +3,6 @@
 One rule for all fields: the facts of a field name the row of the table that stands in for it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache

@@ -1,7 +1,5 @@
 """How far the figures of a case may be off: ranges for the swings and for the random draws."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

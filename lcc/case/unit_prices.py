@@ -1,7 +1,5 @@
 """What one unit of each line of a takeoff costs; unset means the row of the unit price table."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """Wind and snow at the site of a framing survey: figures for the engineer, never a design."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

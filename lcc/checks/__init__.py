@@ -4,8 +4,6 @@ The expected figures, their sources and tolerances stand in ``data/checks.csv``;
 the pages read the same table.
 """
 
-from __future__ import annotations
-
 from lcc.checks.run import (
     KINDS,
     SECTIONS,

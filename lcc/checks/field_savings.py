@@ -8,8 +8,6 @@ to be the same under both roofs. (That bound of 45 W/m² was set after a first r
 use of two schools with 70 W/m²; everything else is as it was before that run.)
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any

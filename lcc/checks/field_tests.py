@@ -1,7 +1,5 @@
 """Measured roofs beside the model: plausibility, since the measured roofs are known in part."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 

@@ -1,7 +1,5 @@
 """Checks of heat: resistances, periodic response, solar reflectance index, sky, moist air."""
 
-from __future__ import annotations
-
 import cmath
 from collections.abc import Callable, Mapping
 from math import log, pi

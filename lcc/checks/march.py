@@ -6,8 +6,6 @@ acts at every step. Many roofs march side by side, so that the loop over time is
 in the product's figures is computed here.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any

@@ -1,7 +1,5 @@
 """Checks of money, of code rules, and of published figures that stand in the tables."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Rows of the table of checks, computed and compared."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json

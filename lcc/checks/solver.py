@@ -1,7 +1,5 @@
 """The fast solution beside the finite-volume march, for eight roofs in three climates."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 

@@ -1,7 +1,5 @@
 """Checks of whole years: sun, degree days, the solver, three-hour climates, measured roofs."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import fields
 from functools import cache

@@ -6,8 +6,6 @@ result, the break-even search and the draws: everything that may vary is an arra
 runs along the last axis, year 0 (today) to n.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any

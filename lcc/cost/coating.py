@@ -1,7 +1,5 @@
 """A reflective coating renewed on the covering in place, which lasts longer; then membranes."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

@@ -4,8 +4,6 @@ A price that is too low or does not say what it holds, a metal roof without insu
 differ, and a wet area near the share above which the code asks for more.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """A case as it was costed: what each alternative costs, and what it would if some things differ."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import NamedTuple
 

@@ -5,8 +5,6 @@ Each says what is done and why, or why it is not needed, or what nobody knows ye
 needs costs nothing in any alternative; one that is needed is priced alike in all of them.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import replace

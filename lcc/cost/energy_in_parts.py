@@ -1,7 +1,5 @@
 """The energy of a roof done in two parts: that of both states, each by its part of the area."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from typing import Any

@@ -4,8 +4,6 @@ Sign convention: a difference is what the base case costs in a year less what th
 costs, so positive means that the owner pays less than under the base case.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 

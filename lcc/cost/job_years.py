@@ -4,8 +4,6 @@ Everything that may vary is an array over draws. Time runs along the last axis, 
 to n.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import ceil
 

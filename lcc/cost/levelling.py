@@ -1,7 +1,5 @@
 """Entered prices brought to one scope: the price of laying alone in whatever was quoted."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 

@@ -4,8 +4,6 @@ Two kinds of figures stand side by side. Observed lives are those of roofs of th
 lives claimed today are for today's sheets with maintenance, and a warranty is what makers sell.
 """
 
-from __future__ import annotations
-
 from collections.abc import Hashable
 from dataclasses import dataclass
 from statistics import mean, median

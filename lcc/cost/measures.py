@@ -4,8 +4,6 @@ Sign convention: a saving is the base case's cost less the alternative's, so pos
 the alternative. Flows fall at the ends of years 0 to n, in base-year money, at real rates.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 

@@ -1,7 +1,5 @@
 """Membranes again and again: the count of coverings decides between recover and tear-off."""
 
-from __future__ import annotations
-
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any

@@ -1,7 +1,5 @@
 """A sloped metal roof framed over the old one, which the model code lets stay in place."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

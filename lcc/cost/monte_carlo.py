@@ -1,7 +1,5 @@
 """Random draws of all uncertain inputs at once, as arrays over draws: no draw is a loop."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from dataclasses import replace

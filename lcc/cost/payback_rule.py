@@ -4,8 +4,6 @@ Page, paper, tables, ranking and random draws all take the year from here;
 `payback_sentence` says it.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The payback of an alternative, and the sentence that says it on page, paper and command line."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from lcc.case.document_values import capital

@@ -5,8 +5,6 @@ freed of inflation; the present values are the same either way, because a flow i
 own year, discounted at the nominal rate, equals the flow in base-year money at the real rate.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import TypeVar
 

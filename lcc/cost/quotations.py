@@ -1,7 +1,5 @@
 """Quotations side by side: what each leaves out, its price at one scope, and which is taken."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """A sentence beside the headline, with what in it turns the answer: the one list of both."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from math import inf
 from typing import NamedTuple

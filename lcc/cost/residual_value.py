@@ -1,7 +1,5 @@
 """Residual value: what a roof is worth at the end of the study period."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

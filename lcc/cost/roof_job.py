@@ -1,7 +1,5 @@
 """One job on the roof: its kind, what it is done on, and what a ruling on a duty looks like."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 

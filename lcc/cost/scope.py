@@ -1,7 +1,5 @@
 """The scope table: every duty in every alternative, its cost, and where they differ."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace

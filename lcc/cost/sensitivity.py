@@ -1,7 +1,5 @@
 """Which inputs decide: break-even values and low/high swings, one input at a time."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import fields
 

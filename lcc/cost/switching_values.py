@@ -1,7 +1,5 @@
 """What would turn the answer round: single inputs, and the pair that does so together."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import combinations

@@ -1,7 +1,5 @@
 """What the answer is at the take-off's price, where that is not the price entered."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 

@@ -6,8 +6,6 @@ depreciation of 26 USC 168(k): it takes property written off over 20 years or le
 press), and the roof of a nonresidential building is written off over 39.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

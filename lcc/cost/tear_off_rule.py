@@ -1,7 +1,5 @@
 """When the old roof must come off, and when another covering or a framed roof may go over it."""
 
-from __future__ import annotations
-
 import math
 
 from lcc.cost.roof_job import (

@@ -1,7 +1,5 @@
 """What the answer becomes on other terms of money: a loan, a rate with inflation in it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 

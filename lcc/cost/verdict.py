@@ -1,7 +1,5 @@
 """An alternative against the base case: what it saves, and which of three verdicts that is."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Literal
 

@@ -1,7 +1,5 @@
 """What a programme is made of: pieces of work, and steps that leave the roof in a new state."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import floor, fsum

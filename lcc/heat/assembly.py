@@ -1,7 +1,5 @@
 """Layers made into resistances and heat capacities, and the steady U-values of an assembly."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import exp

@@ -1,7 +1,5 @@
 """The climate of a site: one periodic year of hourly outdoor conditions."""
 
-from __future__ import annotations
-
 import hashlib
 import io
 from dataclasses import dataclass, replace

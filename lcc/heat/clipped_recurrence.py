@@ -1,7 +1,5 @@
 """First-order recurrences with bounds over a periodic year, solved by composing their steps."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

@@ -1,7 +1,5 @@
 """Heat conduction through layers, exact, in the frequency domain."""
 
-from __future__ import annotations
-
 import cmath
 from dataclasses import dataclass
 from functools import lru_cache

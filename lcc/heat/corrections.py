@@ -1,7 +1,5 @@
 """Corrections for tapers, openings and steel: an equivalent resistance with the same U."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

@@ -1,7 +1,5 @@
 """A hot day that repeats itself: what the cooling plant is sized for."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import lru_cache
 

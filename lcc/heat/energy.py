@@ -1,7 +1,5 @@
 """A year of heat summed up: energy by month, peaks, a hot day, condensation, and the bill."""
 
-from __future__ import annotations
-
 import datetime
 from dataclasses import replace
 from functools import lru_cache

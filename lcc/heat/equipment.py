@@ -1,7 +1,5 @@
 """Energy that cooling and heating equipment takes for the loads of a space."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Anderson acceleration of a fixed-point iteration over arrays."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

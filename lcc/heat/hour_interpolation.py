@@ -1,7 +1,5 @@
 """Three-hour means rebuilt to hours that keep every block's mean."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline, PchipInterpolator

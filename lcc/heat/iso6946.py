@@ -1,7 +1,5 @@
 """Steady resistances by ISO 6946:2017: surfaces, air layers, fasteners, tapered layers."""
 
-from __future__ import annotations
-
 from math import log1p
 from typing import Literal
 

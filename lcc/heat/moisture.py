@@ -1,7 +1,5 @@
 """Dew under the panel, and the drying of the roof below it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any

@@ -1,7 +1,5 @@
 """The outside film of a roof: natural and forced convection together, by size and roughness."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import sqrt
 

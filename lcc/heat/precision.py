@@ -1,7 +1,5 @@
 """Numbers of four or of eight bytes: quick ones to iterate with, exact ones to answer with."""
 
-from __future__ import annotations
-
 from dataclasses import fields, is_dataclass
 from typing import Any
 

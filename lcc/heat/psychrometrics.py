@@ -1,7 +1,5 @@
 """Air: its heat capacity at an elevation, and water vapour in it."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 

@@ -1,7 +1,5 @@
 """The heat of one assembly over one building in one climate: inputs gathered, year solved."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 from math import atan, degrees

@@ -1,7 +1,5 @@
 """Hours of use through a year, and the set points that follow them."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

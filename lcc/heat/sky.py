@@ -1,7 +1,5 @@
 """Long-wave radiation that comes down from the sky."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

@@ -1,7 +1,5 @@
 """Sun position and irradiance on the roof and the walls, by pvlib."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 

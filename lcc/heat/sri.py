@@ -1,7 +1,5 @@
 """Solar reflectance index and the ageing of reflectance."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from scipy.optimize import brentq

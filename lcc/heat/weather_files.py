@@ -1,7 +1,5 @@
 """Hourly weather files of the user's: EPW, TMY3 and TMY2, read by pvlib and checked here."""
 
-from __future__ import annotations
-
 import io
 import tempfile
 from collections.abc import Callable

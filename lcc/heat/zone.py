@@ -1,7 +1,5 @@
 """The space under the roof from its building: other faces, gains, hours and set points."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from math import sqrt
 

@@ -1,7 +1,5 @@
 """How sure the energy figures of a place are when its weather is from a station elsewhere."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import hypot, sqrt
 

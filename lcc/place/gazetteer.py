@@ -1,7 +1,5 @@
 """Towns and ZIP codes of the country, as plain rows by the names people give them."""
 
-from __future__ import annotations
-
 import io
 import re
 import unicodedata

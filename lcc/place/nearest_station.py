@@ -1,7 +1,5 @@
 """The typical-year station that answers for a place, and how far it stands apart."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
 from typing import Any

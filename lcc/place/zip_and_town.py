@@ -1,7 +1,5 @@
 """A place from what people type: a ZIP code, a town with its state, or coordinates."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace

@@ -4,8 +4,6 @@
 executor, and `ranked`, `best_set`, `frontier` and `multi_year_plan` tell what to do first.
 """
 
-from __future__ import annotations
-
 from lcc.portfolio.evaluation import evaluate
 from lcc.portfolio.one_budget import BudgetSet, best_set, frontier
 from lcc.portfolio.outcome import Outcome

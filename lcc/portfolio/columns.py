@@ -1,7 +1,5 @@
 """The columns of a portfolio: what each says of a building and where it goes in its case."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field, make_dataclass
 from functools import cache
 from typing import Annotated, Any, get_type_hints

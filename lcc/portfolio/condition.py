@@ -1,7 +1,5 @@
 """An owner's records of a roof beside its build: condition, leaks, regional prices."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, TypeVar

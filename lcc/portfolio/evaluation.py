@@ -1,7 +1,5 @@
 """A frame of buildings in, frames of results out, on one core or many."""
 
-from __future__ import annotations
-
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, MutableMapping
 from concurrent.futures import Executor, Future

@@ -1,7 +1,5 @@
 """Sums by campus and building, and which inputs decide the order of a ranking."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

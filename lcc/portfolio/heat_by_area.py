@@ -1,7 +1,5 @@
 """Heat of roofs that differ in area alone: solved at a few areas, interpolated between them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import fields, replace
 from functools import lru_cache, partial

@@ -1,7 +1,5 @@
 """Binary programmes solved to proof, and bounds on them: the calls of the solver."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import cast
 

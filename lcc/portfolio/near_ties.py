@@ -1,7 +1,5 @@
 """Roofs near a tie: where interpolated heat could change a choice, it is solved exactly."""
 
-from __future__ import annotations
-
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """Which roofs to do under a budget, exactly, and what each further dollar would bring."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 from operator import itemgetter

@@ -1,7 +1,5 @@
 """A portfolio's answer for each building and alternative: one flat row of figures."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any

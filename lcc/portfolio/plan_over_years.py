@@ -1,7 +1,5 @@
 """Which roof in which year within the money of each year; what cannot be paid for is put off."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

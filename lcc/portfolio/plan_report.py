@@ -1,7 +1,5 @@
 """The report of a plan over years: work by year, what is put off, what fails."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, fields
 from typing import Annotated, Any
 

@@ -1,7 +1,5 @@
 """What a rank rests on: how far exact heat may move it, and how many defaults the roof takes."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 import numpy as np

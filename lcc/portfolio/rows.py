@@ -1,7 +1,5 @@
 """Rows of a portfolio as cases: a building's own figures over those of a template."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache

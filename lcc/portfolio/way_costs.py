@@ -1,7 +1,5 @@
 """What each way of doing an alternative costs by year: all that a row of a portfolio rests on."""
 
-from __future__ import annotations
-
 from base64 import b64decode, b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass

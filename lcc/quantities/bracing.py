@@ -1,7 +1,5 @@
 """Bracing lines: where each stands, and every single diagonal of it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import groupby, pairwise
 

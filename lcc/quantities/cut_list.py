@@ -1,7 +1,5 @@
 """Marks of every post, purlin, bracing line, panel and opening, and the list to cut them by."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Sequence
 

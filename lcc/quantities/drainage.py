@@ -1,7 +1,5 @@
 """Gutters and downspouts of every eave by the rain of one hour, from a plumbing code's tables."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """What the take-off asks the engineer: snow, drift, reactions and wind, with its numbers."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 

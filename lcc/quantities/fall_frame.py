@@ -1,7 +1,5 @@
 """One fall of the new roof laid out: its purlin lines, posts, panels, clips and bracing."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """The takeoff priced line by line, and the first cost it builds up to or is replaced by."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

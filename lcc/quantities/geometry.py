@@ -1,7 +1,5 @@
 """What a survey holds in numbers, lengths, areas and openings, before money and weight."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 

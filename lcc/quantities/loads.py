@@ -1,7 +1,5 @@
 """The dead load that the retrofit adds to the old roof, component by component."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 

@@ -1,7 +1,5 @@
 """Where the structure is farther apart than stated, bay by bay: heavier members, missing posts."""
 
-from __future__ import annotations
-
 import math
 from itertools import groupby, pairwise
 

@@ -1,7 +1,5 @@
 """Counts and lengths of the whole plan: members, areas, and what is lifted or hired."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence, Set
 from itertools import groupby

@@ -1,7 +1,5 @@
 """Thermal movement of the panel between its coldest and its hottest hour."""
 
-from __future__ import annotations
-
 from lcc import tables
 from lcc.case.framing import Framing
 from lcc.errors import CaseError

@@ -1,7 +1,5 @@
 """The old deck of a part as planes: to a side, to a line in its middle, or to drains in place."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The cavity as a volume, and the ventilators and inlets that give it its air changes."""
 
-from __future__ import annotations
-
 import math
 
 from lcc.case.framing import Framing

@@ -1,7 +1,5 @@
 """The dead load by part: each component weighs where its own part's frame carries it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Where posts and purlin lines may stand: on joists, beams and walls, or at equal spaces."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """Where purlins are spliced, and the pieces of stock that they are cut into."""
 
-from __future__ import annotations
-
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence

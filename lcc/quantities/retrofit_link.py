@@ -1,7 +1,5 @@
 """What a survey takes from the retrofit that it belongs to, and what its price leaves undone."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

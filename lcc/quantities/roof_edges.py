@@ -1,7 +1,5 @@
 """Every edge of the new roof from its planes: eaves, rakes, ridges, hips, valleys, steps, walls."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cached_property
 

@@ -1,7 +1,5 @@
 """What the plan asks for that simple framing does not give, named with its part and edge."""
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """The whole roof laid out: parts, facets, edges, and the frame of every fall."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache

@@ -1,7 +1,5 @@
 """The new roof and the old deck as planes over each part of the plan, and where they meet."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cached_property
 

@@ -1,7 +1,5 @@
 """Where every post stands along its line, to be set out on the roof with a tape."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 

@@ -1,7 +1,5 @@
 """Snow on the framed roof, and where it may drift: at steps, walls and parapets."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 

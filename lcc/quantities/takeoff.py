@@ -1,7 +1,5 @@
 """The front door of the takeoff, and the way of its figures into a retrofit."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import fields, replace
 from functools import lru_cache

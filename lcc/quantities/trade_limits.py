@@ -1,7 +1,5 @@
 """Where a survey leaves trade practice, and what it rests on."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 

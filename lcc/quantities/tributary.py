@@ -1,7 +1,5 @@
 """The roof that each post carries and the wind on it, from the purlins and posts beside it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

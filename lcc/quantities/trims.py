@@ -1,7 +1,5 @@
 """Trims, flashings and wall cladding by part and edge, as the bill has them in sum."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from lcc.case.rectangle import OPPOSITE

@@ -1,7 +1,5 @@
 """Pressures and coefficients of wind by zone of a low building's roof, as ASCE 7 gives them."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Posts of a wing that stand over its neighbour's joists or beams, and the headers under them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 

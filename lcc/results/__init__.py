@@ -4,8 +4,6 @@ Yearly tuples have one entry for each year 0 to n of the study period, year 0 be
 flows fall at the end of their year. Monthly tuples run January to December.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated

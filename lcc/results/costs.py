@@ -1,7 +1,5 @@
 """What the money answers: events, categories, measures, and what would change them."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated, Literal
 

@@ -1,7 +1,5 @@
 """What a year of heat answers: energy, a hot day, condensation, and the figures of one state."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """A comparison as tables: measures, cash flow and assumptions, for notebooks and exports."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import fields
 from html import escape

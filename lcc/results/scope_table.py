@@ -1,7 +1,5 @@
 """What each alternative does, leaves out or does not need, and what would turn the answer."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

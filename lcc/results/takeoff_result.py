@@ -1,7 +1,5 @@
 """What a takeoff answers: frozen dataclasses in SI whose fields carry their facts."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

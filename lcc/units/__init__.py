@@ -11,8 +11,6 @@ Factors are exact definitions (foot, pound, International Table Btu) or those of
 Publication 811 (2008), appendix B (US therm, 1.054 804e8 J); the tests hold them against pint.
 """
 
-from __future__ import annotations
-
 from lcc.units.convert import (
     KINDS,
     Unit,

@@ -1,7 +1,5 @@
 """Numbers between the core's unit and the bare units of both systems."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from lcc.units.table import ALIASES, CUSTOMARY, TABLE, UNITLESS, ZERO, System

@@ -1,7 +1,5 @@
 """The closed table of units: every kind's spellings and factors, and the customary unit."""
 
-from __future__ import annotations
-
 from typing import Literal, get_args
 
 from lcc import tables

@@ -1,7 +1,5 @@
 """Quantities written as text: a number, one space and a spelling of the closed table."""
 
-from __future__ import annotations
-
 import re
 
 from lcc.units.convert import SPELLINGS, from_core, spelled, spellings, unit

@@ -1,7 +1,5 @@
 """The charts: each module turns figures of a reply into a chart, its reading and its table."""
 
-from __future__ import annotations
-
 from collections.abc import Collection
 
 from web.charts.figure import Figure, Reply, Series, Table

@@ -1,7 +1,5 @@
 """A figure: a chart's specification, its data, a one-sentence reading and the same in a table."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any

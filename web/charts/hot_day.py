@@ -1,7 +1,5 @@
 """The hottest day: heat through the roof into the space."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any

@@ -1,7 +1,5 @@
 """Pieces of work: what is done to a roof in one year is one job."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby

@@ -1,7 +1,5 @@
 """Colours, dashes and markers of the series, on page and paper alike."""
 
-from __future__ import annotations
-
 _PATHS = {
     "circle": "M4 0A4 4 0 1 1-4 0A4 4 0 1 1 4 0Z",
     "square": "M-3.5-3.5H3.5V3.5H-3.5Z",

@@ -5,8 +5,6 @@ the best alternative stays ahead says who is ahead. Words are placed here, by `p
 few widths of plot; the specification shows those that belong to the width it gets.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 

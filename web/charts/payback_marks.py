@@ -1,7 +1,5 @@
 """The marks of the payback chart: the specification that draws the data of `payback`."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any

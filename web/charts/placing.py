@@ -4,8 +4,6 @@ Heights on a chart are fixed and its width is not: words are placed for the narr
 their range. On a wider chart the same words cover fewer years, so they stay clear there too.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

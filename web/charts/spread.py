@@ -1,7 +1,5 @@
 """How the net savings scatter when every input is uncertain at once."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any

@@ -1,7 +1,5 @@
 """How the charts look: channels, axes and the theme."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Charts as SVG, made on the server without a browser."""
 
-from __future__ import annotations
-
 import json
 import re
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """The framing in plan: edges, purlins, posts, bracing and ventilators at their places."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 

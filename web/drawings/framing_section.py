@@ -1,7 +1,5 @@
 """The framing in section: old deck, posts, purlins and panel across one part of the plan."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from lcc.case.framing import Framing

@@ -1,7 +1,5 @@
 """How lines and areas of the framing plan look, and the key that names them."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from lcc.quantities.cut_list import cross_places

@@ -1,7 +1,5 @@
 """Usual builds of a roof below its coverings, so that nobody has to enter layer by layer."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from lcc import tables, units

@@ -1,7 +1,5 @@
 """The roof of today and the metal retrofit over it, side by side, thicknesses to scale."""
 
-from __future__ import annotations
-
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """A sheet on which the framing is drawn: lines, texts and dimensions, y upward, as SVG."""
 
-from __future__ import annotations
-
 from xml.etree import ElementTree as Xml
 
 from lcc import units

@@ -1,7 +1,5 @@
 """What is wrong with a case, said where it was entered and once in a list."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass

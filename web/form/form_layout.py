@@ -1,7 +1,5 @@
 """How the form is laid out: the few entries that a first meeting needs, the rest behind them."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any

@@ -4,8 +4,6 @@ Rates are entered in percent, in inch-pound units gas prices by the therm, as bi
 in SI units thicknesses in mm; everything else in the unit of the document's bare numbers.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from typing import Any

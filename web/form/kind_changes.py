@@ -1,7 +1,5 @@
 """Figures that belonged to a kind, cleared when another kind is chosen in its place."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from copy import deepcopy

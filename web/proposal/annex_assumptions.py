@@ -1,7 +1,5 @@
 """Annex: every figure that the answer rests on, what was entered first."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 

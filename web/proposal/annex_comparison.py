@@ -1,7 +1,5 @@
 """Annex: every alternative side by side, what is done when, the energy, and how sure it is."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 

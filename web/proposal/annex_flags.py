@@ -1,7 +1,5 @@
 """Annex: every flag of a survey and every caution of the answer."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 
 from web.answer_tables import caution_groups

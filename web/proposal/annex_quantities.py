@@ -1,7 +1,5 @@
 """Annex: the roof in layers as it is and as proposed, and what a surveyed retrofit takes."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict

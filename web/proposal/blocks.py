@@ -1,7 +1,5 @@
 """What a paper is made of: plain data that the template knows how to set."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The board's two pages for a portfolio: what is done when, what waits, and what that costs."""
 
-from __future__ import annotations
-
 import textwrap
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -1,7 +1,5 @@
 """The crew's sheet: what is cut and set, by mark and length, to be verified in the field."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Sequence
 

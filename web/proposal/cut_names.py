@@ -1,7 +1,5 @@
 """Names that fit a letter: long ones cut, each there only once."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate, chain
 from typing import Any

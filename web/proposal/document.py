@@ -1,7 +1,5 @@
 """A proposal from a case document: which parts it has, and its PDF."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any

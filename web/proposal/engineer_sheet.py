@@ -1,7 +1,5 @@
 """The engineer's sheet: what a surveyed retrofit adds, where, and what is to be decided."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Sequence
 
 from lcc import units

@@ -1,7 +1,5 @@
 """The letter of two pages: who offers what to whom, why, for how much, and on what terms."""
 
-from __future__ import annotations
-
 import datetime
 import math
 import re

@@ -1,7 +1,5 @@
 """What every part of a proposal is written from: the case, its reply, and who offers it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property

@@ -1,7 +1,5 @@
 """The page's payback chart for paper: the same figures, words and places."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Any

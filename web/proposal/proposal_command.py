@@ -1,7 +1,5 @@
 """The command ``roof-lcc proposal``."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click

@@ -1,7 +1,5 @@
 """The proposal as an answer of the service: ``POST /v1/proposals``."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """From a document of plain data to a PDF: one template, fonts that ship with it, and no browser."""
 
-from __future__ import annotations
-
 import datetime
 import json
 import re

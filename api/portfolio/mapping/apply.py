@@ -1,7 +1,5 @@
 """An owner's own table, read through its mapping as a table of portfolio columns."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """Cells as people type them, made into what the columns of a portfolio hold."""
 
-from __future__ import annotations
-
 import re
 from functools import lru_cache
 

@@ -1,7 +1,5 @@
 """The words, places and open years of an owner's table, counted over its first rows."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """The mapping of a table: which column is which, which words mean what; a small file to correct."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any

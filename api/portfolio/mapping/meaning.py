@@ -1,7 +1,5 @@
 """The key that a word of an owner's table means."""
 
-from __future__ import annotations
-
 import re
 from functools import cache, lru_cache
 

@@ -1,7 +1,5 @@
 """What the columns and words of a table most likely mean, to check once."""
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """What a mapping makes of a table, in lines to look over and correct."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import suppress

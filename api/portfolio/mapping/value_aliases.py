@@ -1,7 +1,5 @@
 """Words that people use in tables of buildings, and the keys that they mean here."""
 
-from __future__ import annotations
-
 from lcc import tables
 
 # Column -> key -> words, each as `vocabulary.fold` leaves it or a part of a longer entry.

@@ -1,7 +1,5 @@
 """A file of roofs, text or spreadsheet, as a table and its header."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import BinaryIO

@@ -1,7 +1,5 @@
 """Cells of text as values of the core, each distinct text of a column read once."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from dataclasses import dataclass

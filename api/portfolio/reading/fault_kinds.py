@@ -1,7 +1,5 @@
 """What is wrong with a table of roofs, by line, column, value and rule."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The header of a table of roofs: which column is which, and in what unit its numbers are."""
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Numbers as people type them, by one rule that never guesses between thousands and decimals."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass

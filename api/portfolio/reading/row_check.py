@@ -1,7 +1,5 @@
 """Records of text as a frame for the core, with a fault for every cell that cannot be used."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import islice

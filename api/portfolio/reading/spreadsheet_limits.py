@@ -1,7 +1,5 @@
 """The parts of a spreadsheet, checked against limits before anything parses them."""
 
-from __future__ import annotations
-
 import lzma
 import re
 import zipfile

@@ -1,7 +1,5 @@
 """Spreadsheets (Office Open XML) as records of text, within limits that stop a hostile file."""
 
-from __future__ import annotations
-
 import datetime
 from collections.abc import Callable, Iterator
 from itertools import islice

@@ -1,7 +1,5 @@
 """Delimited text of any common encoding and delimiter as records with their line numbers."""
 
-from __future__ import annotations
-
 import codecs
 import csv
 import io

@@ -1,7 +1,5 @@
 """Charts of many roofs: each module turns results into a chart, its reading and its table."""
 
-from __future__ import annotations
-
 from web.charts.figure import Figure
 from web.charts.portfolio import curve, need, ranked, worth
 from web.charts.portfolio.roof_bars import Roofs

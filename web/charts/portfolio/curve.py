@@ -1,7 +1,5 @@
 """What each budget can buy at best: budget against net savings."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Any
 

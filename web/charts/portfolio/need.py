@@ -1,7 +1,5 @@
 """Where the need is: years until the roof must be replaced against the heat that comes through."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from statistics import median
 from typing import Any

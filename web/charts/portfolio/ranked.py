@@ -1,7 +1,5 @@
 """The roofs that save most, as bars."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Sequence
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """Net savings against first cost, each roof a mark."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Any
 
