@@ -8,11 +8,8 @@ quote them; of 1926.62, 1926.1053, 1926.1153, 1926.1203, 40 CFR 61.145 and 47 CF
 subject alone; 1507.4.2 as the checks say; 1926.501 and 2603 are from memory.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import fields, replace
-from typing import TYPE_CHECKING
 
 from lcc import tables
 from lcc.case import Alternative, Building, Case, Coating, Framing, Layer, MetalRetrofit, Roof
@@ -36,9 +33,7 @@ from lcc.heat.climate import file_elsewhere
 from lcc.heat.sri import AGED_PART, FIELD_APPLIED_PART, aged_reflectance
 from lcc.invented_prices import INVENTED, OF_SURVEY, of_prices
 from lcc.model_notes import done_in_parts
-
-if TYPE_CHECKING:
-    from lcc.results import AlternativeResult
+from lcc.results import AlternativeResult
 
 FOAM = "spray-polyurethane-foam"
 WOOD = ("plywood", "softwood-deck")

@@ -1,7 +1,5 @@
 """The one error that the core raises for an input it cannot accept."""
 
-from __future__ import annotations
-
 from types import TracebackType
 
 
@@ -50,7 +48,7 @@ class CaseError(ValueError):
         said = f"{field}: {detail}" if field else detail
         super().__init__(said if detail else f"{field} is {_shown(value)}; allowed: {allowed}")
 
-    def inside(self, *path: str | int) -> CaseError:
+    def inside(self, *path: str | int) -> "CaseError":
         """Return the same error with `path` in front of its field."""
         field = ".".join([*map(str, path), *filter(None, [self.field])])
         return CaseError(

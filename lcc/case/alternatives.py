@@ -1,7 +1,5 @@
 """The alternatives: membranes again and again, a coating, or a metal retrofit."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -150,7 +148,7 @@ class LaterMembrane(CasePart):
         _check_priced(self)
         _check_kind(self.covering, "membrane", "a membrane; enter a coating as a coating")
 
-    def begun(self, start: str) -> Membrane:
+    def begun(self, start: str) -> "Membrane":
         """Return the same membrane as one that is laid on the roof of today."""
         values = {name: getattr(self, name) for name in facts_of(LaterMembrane)}
         return Membrane(**values, start=start, origins=self.origins)
@@ -175,7 +173,7 @@ class Membrane(LaterMembrane):
         _check_parts(self)
 
 
-def _check_parts(choice: Membrane | MetalRetrofit) -> None:
+def _check_parts(choice: "Membrane | MetalRetrofit") -> None:
     """Check that a roof done in two parts says when the rest follows, and only such a roof."""
     whole, year = choice.share_first == 1, choice.rest_after_y
     if whole != (year is None):
@@ -185,12 +183,12 @@ def _check_parts(choice: Membrane | MetalRetrofit) -> None:
         raise CaseError("rest_after", year, f"no year before the first part, {choice.wait_y:g}")
 
 
-def _check_priced(choice: LaterMembrane | Coating | MetalRetrofit) -> None:
+def _check_priced(choice: "LaterMembrane | Coating | MetalRetrofit") -> None:
     if choice.price_per_m2 is None and set(choice.price_includes) - {"laying", *LAYING}:
         raise CaseError("price", None, "the price quoted, where it is said what it includes")
 
 
-def _check_quotations(choice: Membrane | Coating | MetalRetrofit) -> None:
+def _check_quotations(choice: "Membrane | Coating | MetalRetrofit") -> None:
     bidders = [each.bidder for each in choice.quotations]
     if choice.quotations and choice.price_per_m2 is not None:
         allowed = "nothing beside quotations: enter it as one of them"

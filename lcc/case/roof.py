@@ -1,7 +1,5 @@
 """The roof as it is today."""
 
-from __future__ import annotations
-
 from dataclasses import KW_ONLY, dataclass, replace
 from typing import Annotated
 
@@ -120,7 +118,7 @@ class Roof(CasePart):
             raise CaseError("wet_area", self.wet_area_m2, "at most the roof area")
 
     @kept(64)
-    def with_wet_share(self) -> Roof:
+    def with_wet_share(self) -> "Roof":
         """Return the roof with its wet area as a part of it."""
         if self.wet_area_m2 is None:
             return self
@@ -129,7 +127,7 @@ class Roof(CasePart):
         return bare.filled(wet_fraction=(self.wet_area_m2 / self.area_m2, share))
 
     @kept(64)
-    def with_leaks(self, leaks_y: float | None) -> Roof:
+    def with_leaks(self, leaks_y: float | None) -> "Roof":
         """Return the roof with what so many leaks a year cost among its repairs."""
         if not leaks_y:
             return self

@@ -13,10 +13,10 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import qmc, triang
 
 from lcc import tables
+from lcc.arrays import Array
 from lcc.case import Assembly, Building, Equipment, Layer, Site
 from lcc.heat import climate as climates
 from lcc.heat import roof_model
@@ -24,7 +24,6 @@ from lcc.heat.climate import Climate
 from lcc.heat.energy import consumed, outermost_c
 from lcc.heat.equipment import Consumption
 
-Array = NDArray[np.float64]
 Inputs = dict[str, float]
 DRAWS, SEED, FOUR_OF_FIVE = 32, 1, (0.1, 0.9)
 GAINS_W_M2 = (5.0, 20.0, 45.0)

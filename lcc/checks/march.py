@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case.building import Building
 from lcc.case.layers import Assembly, Cavity
 from lcc.errors import CaseError
@@ -24,7 +24,6 @@ from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.roof_model import inside_films, outdoors, overhead_in
 from lcc.heat.zone import zone_of
 
-Array = NDArray[np.float64]
 SIGMA, KELVIN = 5.670374e-8, 273.15
 STEP_S = 300.0
 WARM_UP_DAYS = 60

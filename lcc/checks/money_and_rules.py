@@ -4,10 +4,10 @@ from collections.abc import Callable, Mapping
 
 import numpy as np
 import numpy_financial as npf
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from lcc import tables
+from lcc.arrays import Array
 from lcc.case.economics import Economics, Financing, Tax
 from lcc.caution_texts import LEAST_SLOPE
 from lcc.checks.heat import figure
@@ -19,7 +19,6 @@ from lcc.quantities.drainage import leader_m
 from lcc.quantities.movement import expansion
 from lcc.units import INCH_M
 
-Array = NDArray[np.float64]
 Figures = Mapping[str, float]
 Design = Mapping[str, float]
 

@@ -4,8 +4,8 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case import Assembly, Building, Cavity, Layer, Site
 from lcc.checks.march import MarchCase, cooling_electricity, march
 from lcc.heat import climate
@@ -13,7 +13,6 @@ from lcc.heat.equipment import consumption
 from lcc.heat.plenum_and_attic import occupied_of
 from lcc.heat.roof_model import solve
 
-Array = NDArray[np.float64]
 CLIMATES = ("houston-tx", "chicago-il", "phoenix-az")
 AREA_M2 = 2000.0
 STEP_S = 150.0  # at 300 s the march itself is 1 % off where an attic leaves the roof little flux

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.cost.job_years import Timing, first_begins, timing
 from lcc.cost.ledger import Ledger, part_done
 from lcc.cost.present_value import growth
@@ -41,9 +42,6 @@ from lcc.cost.work import (
     UNKNOWN,
     UPKEEP,
 )
-
-Array = NDArray[np.float64]
-Whole = NDArray[np.int64]
 
 
 def flows(ledger: Ledger, terms: Scenario, when: Timing | None = None) -> dict[str, Array]:

@@ -1,19 +1,16 @@
 """Energy saved by spells of years: it changes whenever one of the two roofs changes."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.cost.work import CAPITAL, DEMAND, ELECTRICITY, GAS
 from lcc.figures import CENTS, in_years, more_or_less, said
 from lcc.results import AlternativeResult, EnergyByPhase, EnergyPhase
 
-Array = NDArray[np.float64]
 BILL_OF = {ELECTRICITY: "electricity_cost", DEMAND: "demand_cost", GAS: "gas_cost"}
 BILL = tuple(BILL_OF.values())
 POWER_KWH = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
@@ -85,7 +82,7 @@ class Spell(NamedTuple):
         one = self.first == self.last
         return f"year {self.first}" if one else f"years {self.first} to {self.last}"
 
-    def joined(self, more: Spell) -> Spell:
+    def joined(self, more: "Spell") -> "Spell":
         """Return the two as one, at their mean."""
         own, other = (one.last - one.first + 1 for one in (self, more))
         mean = (own * self.saved + other * more.saved) / (own + other)

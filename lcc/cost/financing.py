@@ -9,8 +9,8 @@ from dataclasses import replace
 
 import numpy as np
 import numpy_financial as npf
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case.economics import Financing
 from lcc.cost.payback_rule import years_to_payback
 from lcc.cost.present_value import growth, nominal_rate
@@ -18,7 +18,6 @@ from lcc.cost.work import CAPITAL, RESIDUAL
 from lcc.figures import in_years, said, when
 from lcc.results import Financed
 
-Array = NDArray[np.float64]
 MONTHS = 12
 HALF_A_CENT = 0.005
 

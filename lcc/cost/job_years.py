@@ -8,13 +8,10 @@ from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array, Integers
 from lcc.cost.ledger import Ledger
 from lcc.cost.scenario import Scenario
-
-Array = NDArray[np.float64]
-Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -27,21 +24,21 @@ class Timing:
     and `last_age` are those of the step that holds through the last year.
     """
 
-    starts: Whole
-    counts: Whole
-    place: Whole
-    last_step: Whole
+    starts: Integers
+    counts: Integers
+    place: Integers
+    last_step: Integers
     last_life: Array
     last_age: Array
 
     @property
-    def step_during(self) -> Whole:
+    def step_during(self) -> Integers:
         """The step that holds through each year: that in place at the end of the year before."""
         steps = self.place // self.place.shape[1]
         return np.concatenate((steps[:, :1], steps[:, :-1]), axis=1)
 
     @property
-    def years_left(self) -> Whole:
+    def years_left(self) -> Integers:
         """Years from the end of each year to the end of the step then in place."""
         ends = np.repeat(self.starts.ravel(), self.counts.ravel()).reshape(self.place.shape)
         return np.asarray(ends - np.arange(self.place.shape[1]))
@@ -78,12 +75,12 @@ def timing(ledger: Ledger, terms: Scenario) -> Timing:
     )
 
 
-def first_begins(ledger: Ledger, terms: Scenario) -> Whole:
+def first_begins(ledger: Ledger, terms: Scenario) -> Integers:
     """Return the year in which today's roof ends and the first job begins, shape (draws or 1,)."""
     return np.asarray(_first_lives(ledger, terms, 1)[:, 0])
 
 
-def _lives(ledger: Ledger, terms: Scenario) -> Whole:
+def _lives(ledger: Ledger, terms: Scenario) -> Integers:
     """Return the whole years that each generation lasts, enough of them to fill the period."""
     typical = max(1.0, float(ledger.lives[1:].min()))
     count = 2 + ceil(1.5 * ledger.years / typical)
@@ -94,7 +91,7 @@ def _lives(ledger: Ledger, terms: Scenario) -> Whole:
     return lives
 
 
-def _first_lives(ledger: Ledger, terms: Scenario, count: int) -> Whole:
+def _first_lives(ledger: Ledger, terms: Scenario, count: int) -> Integers:
     order = np.array(ledger.programme.order(count))
     life = terms.life[:, np.arange(count) % terms.life.shape[1]]
     more = np.where(ledger.cut_short, 0.0, 1.0)[order] * terms.more_remaining[:, np.newaxis]

@@ -3,15 +3,13 @@
 All that follows from the steps alone stands here; `lcc.cost.cash_flow` sets it in time.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array, Flags, Integers
 from lcc.case.economics import Economics
 from lcc.cost.present_value import growth
 from lcc.cost.programme import Programme
@@ -28,8 +26,6 @@ from lcc.cost.work import (
     whole_years,
 )
 
-Array = NDArray[np.float64]
-Whole = NDArray[np.int64]
 Bill = Mapping[str, float]
 
 
@@ -52,8 +48,8 @@ class Ledger:
     programme: Programme
     years: int
     lives: Array
-    new: NDArray[np.bool_]
-    cut_short: NDArray[np.bool_]
+    new: Flags
+    cut_short: Flags
     gains: Array
     works: dict[str, Array]
     wet: dict[str, Array]
@@ -70,7 +66,7 @@ class Ledger:
     leaks: Array
     open: dict[str, float]
     quoted_m2: Array
-    rest: Ledger | None = None
+    rest: "Ledger | None" = None
 
 
 def ledger(
@@ -172,7 +168,7 @@ def repeat_ages(work: Work, years: int) -> list[int]:
     return [age for age in ages if age <= years]
 
 
-def part_done(work: Work, years_left: Whole | int) -> Array:
+def part_done(work: Work, years_left: Integers | int) -> Array:
     """Return the part of work due that is done, by the years until its step ends, 0 to 1.
 
     Notes

@@ -4,8 +4,9 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from lcc.arrays import Array
 from lcc.cost.duties import rulings
 from lcc.cost.roof_job import Job
 
@@ -15,7 +16,6 @@ SPLIT = (
     "ballast", "asbestos", "tear-off", "wet-insulation", "insulation", "drainage", "units",
     "skylights", "protection",
 )  # fmt: skip
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -1,15 +1,13 @@
 """The inputs that are varied one at a time, each with its range and what it moves."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lcc import tables
+from lcc.arrays import Array
 from lcc.case import Alternative, Case, Coating, LaterMembrane, MetalRetrofit, Uncertainty
 from lcc.case.fields import Basis, facts_of, known
 from lcc.cost.ledger import Ledger
@@ -20,7 +18,6 @@ from lcc.cost.present_value import general_inflation, real_rate
 from lcc.cost.scenario import ASKED_LESS, UNKNOWNS
 from lcc.cost.work import DISRUPTION, FEES, FLASHINGS, INSULATION, REPAIRS, TEAR_OFF, UNITS, UPKEEP
 
-Array = NDArray[np.float64]
 BASE = "base_case"
 PRICE = "price"
 REPLACEMENT = f".replacement.{PRICE}"
@@ -61,7 +58,7 @@ class Lever:
                          for each in (values, self.current))  # fmt: skip
             yield ASKED_LESS[self.term], then - now
 
-    def of(self, way: Ledger) -> Lever | None:
+    def of(self, way: Ledger) -> "Lever | None":
         """Return the same price in another way of the same work, None where it has another one."""
         which = int(self.field.endswith(REPLACEMENT))
         quoted = way.programme.quoted[which]

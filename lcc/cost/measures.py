@@ -9,16 +9,15 @@ from functools import lru_cache
 
 import numpy as np
 import numpy_financial as npf
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from lcc.arrays import Array
 from lcc.cost.payback_rule import ROUNDING, course
 from lcc.cost.payback_sentence import why_none
 from lcc.cost.present_value import growth
 from lcc.figures import shown
 from lcc.results import Measure
 
-Array = NDArray[np.float64]
 NOTHING = "both cost the same in every year: there is no investment and no saving"
 NO_WORK = "it does no work within the study period: there is no investment"
 NO_INVESTMENT = (

@@ -6,10 +6,10 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.special import gamma, ndtr
 
+from lcc.arrays import Array
 from lcc.case import Alternative, Case, MetalRetrofit, Uncertainty
 from lcc.case.fields import facts_of
 from lcc.cost.cash_flow import costs_today, unknown_today
@@ -20,7 +20,6 @@ from lcc.heat.climate import stand_in
 from lcc.place import width_of, with_place
 from lcc.results import Chances, Measure, Percentiles, Spread
 
-Array = NDArray[np.float64]
 # Lives of so many generations of coverings are drawn; later ones repeat them.
 GENERATIONS = 10
 # No life is drawn below this part of its mean: nobody accepts such a roof.

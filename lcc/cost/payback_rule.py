@@ -7,11 +7,11 @@ Page, paper, tables, ranking and random draws all take the year from here;
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from lcc.arrays import Array, Flags
 from lcc.figures import in_years
 
-Array = NDArray[np.float64]
 # Money smaller than this part of the flows' sum is rounding of the arithmetic.
 ROUNDING = 1e-9
 # Costs that differ by no more than this part of the larger life-cycle cost are called level.
@@ -56,14 +56,14 @@ def years_to_payback(saved_so_far: Array) -> Array:
     return _never_again(is_behind(saved_so_far))
 
 
-def _never_again(behind: NDArray[np.bool_]) -> Array:
+def _never_again(behind: Flags) -> Array:
     """Return the first year after which nothing is behind, infinite where the last one is."""
     count = behind.shape[-1]
     last = count - np.where(behind.any(axis=-1), behind[..., ::-1].argmax(axis=-1), count)
     return np.where(behind[..., -1], np.inf, last)
 
 
-def is_behind(saved_so_far: Array) -> NDArray[np.bool_]:
+def is_behind(saved_so_far: Array) -> Flags:
     """Tell in which years the alternative has cost more in all, rounding left out."""
     most = np.abs(saved_so_far).max(axis=-1, keepdims=True)
     return np.asarray(saved_so_far < -ROUNDING * most)
@@ -125,7 +125,7 @@ def course(base_so_far: ArrayLike, own_so_far: ArrayLike) -> Course:
     )
 
 
-def _last_stretch(level: NDArray[np.bool_]) -> tuple[int, int] | None:
+def _last_stretch(level: Flags) -> tuple[int, int] | None:
     years = np.flatnonzero(level)
     if not years.size:
         return None

@@ -9,13 +9,13 @@ from functools import lru_cache
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from lcc.arrays import Array
 from lcc.case.economics import Economics
 from lcc.case.fields import known
 from lcc.case.resolution import resolve
 
-Array = NDArray[np.float64]
 Rate = TypeVar("Rate", float, Array)
 
 

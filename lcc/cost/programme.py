@@ -5,8 +5,6 @@ programme is a list of steps and `lcc.cost.cash_flow` sets it in time: each step
 whole years, then the next begins.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -71,7 +69,7 @@ class Programme:
     area_m2: float = 0.0
     quoted: tuple[Quoted, ...] = ()
     share: float = 1.0
-    rest: Programme | None = None
+    rest: "Programme | None" = None
 
     @property
     def states(self) -> tuple[Assembly, ...]:

@@ -1,13 +1,11 @@
 """Residual value: what a roof is worth at the end of the study period."""
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.cost.job_years import Timing
 from lcc.cost.ledger import Ledger
 from lcc.cost.scenario import PRICED, WORK_FACTORS, Scenario
-
-Array = NDArray[np.float64]
 
 
 def residual_value(ledger: Ledger, terms: Scenario, when: Timing) -> Array:

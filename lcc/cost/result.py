@@ -1,14 +1,12 @@
 """An alternative's costs put into the words of a result: events, categories, measures."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy_financial as npf
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case import Economics
 from lcc.case.layers import Assembly
 from lcc.cost import measures
@@ -40,7 +38,6 @@ from lcc.cost.work import (
 )
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Financed, Measure, Measures
 
-Array = NDArray[np.float64]
 BY_RESIDUAL = "only by the residual value at the end of the study period"
 
 
@@ -58,7 +55,7 @@ class Account:
     paid: dict[str, Array]
     starts: tuple[int, ...]
     in_force: tuple[int, ...]
-    parts: tuple[Account, ...] = ()
+    parts: "tuple[Account, ...]" = ()
 
     @property
     def flow(self) -> Array:

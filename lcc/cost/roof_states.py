@@ -1,7 +1,5 @@
 """The states a roof goes through as assemblies, and what all programmes of one roof share."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -205,7 +203,7 @@ class Setting:
         zone: int,
         building: Building | None = None,
         design_wind_m_s: float | None = None,
-    ) -> Setting:
+    ) -> "Setting":
         """Return the setting of a roof in a climate zone, with the wind where it is entered."""
         row = tables.rows("insulation_minimums")[str(zone)]
         minimum, under = float(row["resistance_m2k_w"]), resolve(building or Building())

@@ -1,13 +1,11 @@
 """What may vary between draws: rates, prices, amounts of work and lives, as arrays over draws."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case.economics import Economics
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.work import (
@@ -21,7 +19,6 @@ from lcc.cost.work import (
     UNITS,
 )
 
-Array = NDArray[np.float64]
 # What follows the price of what is laid.
 PRICED = (COVERING, FEES_ON_LAYING)
 # Factor of a scenario on each category of work; the others keep their cost.
@@ -104,7 +101,7 @@ class Scenario:
     coating_quoted_less: Array
 
     @classmethod
-    def of(cls, economics: Economics, **varied: Any) -> Scenario:
+    def of(cls, economics: Economics, **varied: Any) -> "Scenario":
         """Return the terms of a case, in which `varied` replaces some by arrays over draws."""
         terms: dict[str, Array] = dict.fromkeys(FACTORS, np.ones(1))
         terms |= dict.fromkeys(
@@ -116,7 +113,7 @@ class Scenario:
             terms[name] = np.array([getattr(economics, name)])
         return cls(**(terms | varied))
 
-    def part(self, draws: slice) -> Scenario:
+    def part(self, draws: slice) -> "Scenario":
         """Return some of the draws; what is one array stays one."""
         cut = {id(array): array[draws] for array in vars(self).values() if len(array) > 1}
         return Scenario(**{name: cut.get(id(array), array) for name, array in vars(self).items()})

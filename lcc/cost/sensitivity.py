@@ -6,6 +6,7 @@ from dataclasses import fields
 import numpy as np
 from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case import Economics
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.ledger import Ledger
@@ -15,7 +16,6 @@ from lcc.figures import CENTS
 from lcc.results import BreakEven, Swing
 from lcc.results.takeoff_result import Amount
 
-Array = NDArray[np.float64]
 Trial = tuple[Lever, Array]
 
 

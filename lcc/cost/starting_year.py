@@ -1,13 +1,11 @@
 """When to begin: net savings by the year in which an alternative starts, leaks at risk in it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case import Case
 from lcc.case.fields import known
 from lcc.cost.cash_flow import life_cycle_costs
@@ -20,8 +18,6 @@ from lcc.cost.verdict import difference, is_level, point_state
 from lcc.cost.work import whole_years
 from lcc.figures import CENTS, said, when
 from lcc.results import AlternativeResult, StartingYears
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -37,7 +33,7 @@ class OldRoof:
     leaks: float
 
     @classmethod
-    def of(cls, case: Case) -> OldRoof:
+    def of(cls, case: Case) -> "OldRoof":
         """Return the old roof of a case."""
         damage = case.roof.leak_damage_per_m2 * case.roof.area_m2
         left = known(case.roof.remaining_life_y)

@@ -6,8 +6,8 @@ from itertools import combinations
 from math import floor
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case import Economics
 from lcc.case.document_values import capital, spoken
 from lcc.cost.cash_flow import costs_today
@@ -30,7 +30,6 @@ from lcc.results import (
 )
 from lcc.results.takeoff_result import Amount
 
-Array = NDArray[np.float64]
 NONE = "No figure alone changes the answer within its likely range"
 ASKED = ", if the building official asks for no more work than is counted."
 NAMED = 3

@@ -10,15 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case import Economics, Tax
 from lcc.cost.present_value import general_inflation, growth, present_values, real_discount_rate
 from lcc.cost.result import Account
 from lcc.cost.work import INSULATION, RESIDUAL
 from lcc.results import AfterTax
 
-Array = NDArray[np.float64]
 METAL = "metal-retrofit"
 
 

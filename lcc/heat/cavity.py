@@ -1,20 +1,17 @@
 """The vented cavity under a metal panel, eliminated hour by hour."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cached_property
 from math import hypot
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case.layers import Cavity
 from lcc.heat.exterior import BareRoof
 from lcc.heat.precision import by_sign
 from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
 
-Array = NDArray[np.float64]
 HELPED, HINDERED = 1.51, 0.76  # W/(m² K^4/3), Walton 1983, horizontal faces
 # ASHRAE Handbook of Fundamentals, natural ventilation (from memory): sharp openings 0.6 to 0.65,
 # winds on the slant 0.25 to 0.35.
@@ -106,7 +103,7 @@ class VentedCavity:
         air = before.air_c + before.air_follows * rise
         return panel, air, float(np.abs(rise).max())
 
-    def _balance(self, panel: Array, air: Array, low: Array) -> _Balance:
+    def _balance(self, panel: Array, air: Array, low: Array) -> "_Balance":
         sun, fall = self.panel.flux(panel)
         upper, upper_slope = natural_convection(panel - air, HINDERED, HELPED)
         lower, lower_slope = natural_convection(low - air, HELPED, HINDERED)
@@ -170,7 +167,7 @@ class VentedCavity:
         return np.asarray(flow * 3600 / (cavity.mean_height_m * self.area_m2))
 
     def _state(
-        self, balance: _Balance, panel: Array, air: Array, lower: Array,
+        self, balance: "_Balance", panel: Array, air: Array, lower: Array,
         panel_step: Array, air_step: Array,
     ) -> CavityState:  # fmt: skip
         lower_slope, panel_slope, low_slope = balance.slopes

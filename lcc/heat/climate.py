@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from lcc import tables
+from lcc.arrays import Array
 from lcc.case.building import Site
 from lcc.errors import CaseError
 from lcc.heat import sky, solar, weather_files
@@ -18,7 +18,6 @@ from lcc.heat.hour_interpolation import hours_from_blocks, irradiance_from_block
 from lcc.heat.psychrometrics import saturation_pressure_pa
 from lcc.place import Chosen, Place, locate, named, said_of_file, said_of_zones, zone_at
 
-Array = NDArray[np.float64]
 ZONES = tuple(str(zone) for zone in range(9))
 
 

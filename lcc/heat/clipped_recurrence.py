@@ -1,9 +1,8 @@
 """First-order recurrences with bounds over a periodic year, solved by composing their steps."""
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from lcc.arrays import Array
 
 
 def shifted(values: Array, steps: int) -> Array:

@@ -1,14 +1,12 @@
 """Moisture that a cooling coil takes out of room air along with heat."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lcc import tables
+from lcc.arrays import Array
 from lcc.case.building import Building
 from lcc.case.fields import known
 from lcc.heat.climate import Climate
@@ -16,7 +14,6 @@ from lcc.heat.plenum_and_attic import occupied_of
 from lcc.heat.psychrometrics import air_heat_j_m3k, saturation_pressure_pa, standard_pressure_pa
 from lcc.heat.zone import completed, outdoor_air_m3_s_m2
 
-Array = NDArray[np.float64]
 AIR_J_KGK, VAPOUR_J_KG = 1006.0, 2.501e6
 # Common practice: 54 °F, with which a unit's sensible part at its rating (80 °F, 67 °F wet bulb)
 # is 0.71; makers print 0.70 to 0.75.
@@ -46,7 +43,7 @@ class RoomMoisture:
     gains_w_m2: Array
     pressure_pa: float
 
-    def during(self, schedule: slice, weather: slice) -> RoomMoisture:
+    def during(self, schedule: slice, weather: slice) -> "RoomMoisture":
         """Return some of the hours, of a schedule and of the weather apart."""
         return replace(
             self,

@@ -5,12 +5,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array, Complex
 from lcc.heat.corrections import ResolvedLayer
 
-Array = NDArray[np.float64]
-Complex = NDArray[np.complex128]
 HOUR_S = 3600.0
 DAY_S = 86400.0
 SMALL = 1e-9  # below it sinh(x)/x is 1

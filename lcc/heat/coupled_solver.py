@@ -1,7 +1,5 @@
 """One assembly over one space for one periodic year, all coupled."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -9,17 +7,16 @@ from math import isfinite, sqrt
 from typing import Any, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 
+from lcc.arrays import Array, Complex
 from lcc.errors import CaseError
-from lcc.heat.conduction import Complex, Response
+from lcc.heat.conduction import Response
 from lcc.heat.exterior import Exterior
 from lcc.heat.fixed_point import anderson
 from lcc.heat.plenum_and_attic import Overhead, nothing_overhead
 from lcc.heat.precision import DOUBLE, SINGLE, by_sign, in_precision
 
-Array = NDArray[np.float64]
 TOLERANCE_K = 2e-3
 MOST_ITERATIONS = 200
 FEW = 500  # chosen: hours that take longer to make single than they save
@@ -69,7 +66,7 @@ class InsideFilms:
     mean: float
     added: Array | float = 0.0
 
-    def under(self, ceiling_m2k_w: Array) -> InsideFilms:
+    def under(self, ceiling_m2k_w: Array) -> "InsideFilms":
         """Return the films with a ceiling below them, the mean with its mean."""
         return replace(self, mean=self.mean + float(ceiling_m2k_w.mean()), added=ceiling_m2k_w)
 
@@ -97,7 +94,7 @@ class HeatYear:
     exterior_state: Any
     iterations: int
     residual_k: float
-    faces: _Faces
+    faces: "_Faces"
 
     @cached_property
     def outer_flux_w_m2(self) -> Array:

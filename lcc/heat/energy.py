@@ -5,8 +5,8 @@ from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case.building import Building
 from lcc.case.economics import Prices
 from lcc.case.fields import known
@@ -27,7 +27,6 @@ from lcc.heat.schedule import MONTH_STARTS, by_month
 from lcc.heat.solar import YEAR
 from lcc.results import EnergyYear, HotDay, Monthly
 
-Array = NDArray[np.float64]
 WARM_C = 29.444  # 85 °F
 
 

@@ -3,13 +3,12 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array, Flags
 from lcc.case.building import Equipment
 from lcc.case.fields import known
 from lcc.case.resolution import resolve
 
-Array = NDArray[np.float64]
 BTU_PER_WH = 3.412141633
 CYCLING = 1.13  # at no load; AHRI 550/590, read in a copy
 SPARE = 1.15  # common practice: units are chosen from steps of size
@@ -101,7 +100,7 @@ def heating_performance(equipment: Equipment, outdoor_c: Array) -> Array:
 
 
 def consumption(
-    equipment: Equipment, load_w_m2: Array, outdoor_c: Array, occupied: NDArray[np.bool_],
+    equipment: Equipment, load_w_m2: Array, outdoor_c: Array, occupied: Flags,
     moisture_w_m2: Array | float = 0.0,
 ) -> Consumption:  # fmt: skip
     """Return the energy for loads [W/m²], heating positive and cooling negative.

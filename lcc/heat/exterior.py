@@ -1,19 +1,15 @@
 """Exterior surface heat balance: a bare roof, or a panel with its cavity."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.heat.outside_film import OutsideFilm
 from lcc.heat.psychrometrics import AIR_HEAT_J_M3K
 from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,7 +22,7 @@ class Outdoors:
     wind_m_s: Array
     air_heat_j_m3k: float = AIR_HEAT_J_M3K
 
-    def during(self, hours: slice) -> Outdoors:
+    def during(self, hours: slice) -> "Outdoors":
         """Return some of the hours."""
         return replace(
             self,

@@ -4,10 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-
+from lcc.arrays import Array
 
 GROWTH = 5.0
 TINY = float(np.finfo(float).tiny)

@@ -1,10 +1,10 @@
 """Three-hour means rebuilt to hours that keep every block's mean."""
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline, PchipInterpolator
 
-Array = NDArray[np.float64]
+from lcc.arrays import Array
+
 BLOCK_H = 3
 
 

@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 from numpy.fft import irfft, rfft
-from numpy.typing import NDArray
 
+from lcc.arrays import Array, Flags
 from lcc.case.layers import Assembly, Cavity
 from lcc.heat.assembly import resolved_layers
 from lcc.heat.cavity import HELPED, HINDERED, CavityState, natural_convection
@@ -20,7 +20,6 @@ from lcc.heat.roof_model import Solution, inside_films
 from lcc.heat.schedule import by_month
 from lcc.results import Condensation, Drying
 
-Array = NDArray[np.float64]
 LEAST_KG_M2_DAY = 1e-9  # rounding: a kilogram would take millions of years
 VAPOUR_DIFFUSIVITY_M2_S = 25e-6  # still air near 20 °C, common practice
 
@@ -31,7 +30,7 @@ class Moisture:
 
     film_kg_m2: Array
     leaving_kg_m2_s: Array
-    below_dew_point: NDArray[np.bool_]
+    below_dew_point: Flags
 
 
 def moisture_year(
@@ -125,7 +124,7 @@ def _ratio(above: Array, below: Array, otherwise: Array) -> Array:
     return np.divide(above, below, out=otherwise.copy(), where=below > 0)
 
 
-def longest_run_h(flags: NDArray[np.bool_]) -> float:
+def longest_run_h(flags: Flags) -> float:
     """Return the longest run of flagged hours in a periodic year, at most the whole year.
 
     Examples
@@ -223,7 +222,7 @@ def old_roof_c(assembly: Assembly, heat: HeatYear) -> Array:
     return np.asarray(irfft(waves, drive.size))
 
 
-def _wet(moisture: Moisture) -> NDArray[np.bool_]:
+def _wet(moisture: Moisture) -> Flags:
     return moisture.film_kg_m2 > FILM_KG_M2
 
 

@@ -4,12 +4,11 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.heat.precision import by_sign
 from lcc.heat.psychrometrics import AIR_HEAT_J_M3K
 
-Array = NDArray[np.float64]
 GRAVITY = 9.81  # m/s²
 # Dry air of 300 K at sea level, tables of heat transfer textbooks (from memory).
 CONDUCTIVITY_W_MK = 0.0263

@@ -1,14 +1,12 @@
 """Between deck and room: nothing, a ceiling with its plenum, ducts, or an attic."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lcc import tables
+from lcc.arrays import Array, Flags
 from lcc.case.building import Building
 from lcc.case.fields import known
 from lcc.errors import CaseError
@@ -16,7 +14,6 @@ from lcc.heat.precision import by_sign
 from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.schedule import occupied_hours
 
-Array = NDArray[np.float64]
 # ISO 6946 air layer of 300 mm less the deck's own film, and the film below the ceiling.
 FACES_M2K_W = 0.06 + 0.13
 # One cubic foot a minute of supply air for each square foot, heat that it holds per kelvin.
@@ -70,7 +67,7 @@ class Overhead:
         """Whether all of the roof's flux goes to the room: no attic, no ducts."""
         return self.outdoor_w_m2k == 0 and not self.ducts
 
-    def during(self, schedule: slice, weather: slice) -> Overhead:
+    def during(self, schedule: slice, weather: slice) -> "Overhead":
         """Return some of the hours, of a schedule and of the weather apart."""
         ceiling, outdoor = self.ceiling_m2k_w[schedule], self.outdoor_c[weather]
         return replace(self, ceiling_m2k_w=ceiling, outdoor_c=outdoor)
@@ -157,7 +154,7 @@ def overhead_of(building: Building, outdoor_c: Array, elevation_m: float) -> Ove
 
 
 @cache
-def occupied_of(use: str) -> NDArray[np.bool_]:
+def occupied_of(use: str) -> Flags:
     """Return in which hours of the year a use's rooms are occupied."""
     row = tables.rows("building_uses")[use]
     weekday = row["weekday_start_h"], row["weekday_end_h"]

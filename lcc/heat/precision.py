@@ -4,9 +4,9 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from lcc.arrays import Array
+
 SINGLE, DOUBLE = 4, 8
 
 

@@ -1,12 +1,12 @@
 """Air: its heat capacity at an elevation, and water vapour in it."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from lcc.arrays import Array
 from lcc.heat.precision import by_sign
 from lcc.heat.sky import KELVIN
 
-Array = NDArray[np.float64]
 GAS_CONSTANT_VAPOUR = 461.5  # J/(kg K), ISO 13788:2012
 STANDARD_PRESSURE_PA = 101325.0
 AIR_HEAT_J_M3K = 1.2 * 1006.0  # density times specific heat near 20 °C at sea level

@@ -5,8 +5,8 @@ from functools import lru_cache
 from math import atan, degrees
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case.building import Building
 from lcc.case.layers import Assembly
 from lcc.heat.assembly import resolved_layers
@@ -23,7 +23,6 @@ from lcc.heat.sky import on_slope
 from lcc.heat.thermostat import Zone
 from lcc.heat.zone import completed, zone_of
 
-Array = NDArray[np.float64]
 # Exponent and boundary layer [m] of the wind over each terrain; the station stands in the open.
 # ASHRAE Handbook of Fundamentals, airflow around buildings, terrain categories (from memory).
 TERRAIN = {"open": (0.14, 270.0), "suburban": (0.22, 370.0), "urban": (0.33, 460.0)}

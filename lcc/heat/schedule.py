@@ -1,10 +1,9 @@
 """Hours of use through a year, and the set points that follow them."""
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from lcc.arrays import Array, Flags
+
 HOURS = 8760
 MONTH_STARTS = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30]) * 24
 

@@ -1,9 +1,9 @@
 """Long-wave radiation that comes down from the sky."""
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from lcc.arrays import Array
+
 STEFAN_BOLTZMANN = 5.670374e-8  # W/(m² K⁴), CODATA 2018
 KELVIN = 273.15
 CLOUD_BASE_KM = 2.0  # common practice: clouds of low and middle height

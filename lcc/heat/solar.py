@@ -6,9 +6,9 @@ from functools import lru_cache
 import numpy as np
 import pandas as pd
 import pvlib
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from lcc.arrays import Array
+
 # A year without a leap day; the year itself moves the sun by less than a quarter of a degree.
 YEAR = 2021
 GROUND_REFLECTANCE = 0.2  # common practice for ground without snow

@@ -1,19 +1,15 @@
 """A space with its thermostat: hourly temperature and load, and its response to the roof."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 
+from lcc.arrays import Array, Complex
 from lcc.heat.clipped_recurrence import ClippedRecurrence, shifted
-from lcc.heat.conduction import Complex
 
-Array = NDArray[np.float64]
 FIRST_GUESS_C = 20.0
 TINY = 1e-30  # an hour that stays where it is has fallen no part of its way
 LIGHT = 0.3  # a roof that changes the space's response by less than this needs no correction
@@ -88,7 +84,7 @@ class Zone:
         return self._alone.hours(roof_flux, guess)[:2]
 
     @cached_property
-    def _alone(self) -> ThermostatStep:
+    def _alone(self) -> "ThermostatStep":
         """The step of the zone with no roof, the same under every roof."""
         return ThermostatStep(self, 0.0, 1e-9)
 

@@ -10,13 +10,12 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from pvlib import iotools
 
+from lcc.arrays import Array, Flags
 from lcc.errors import CaseError
 from lcc.heat.solar import Location, clearness, diffuse_of, lag_of_sun_h, sun_over
 
-Array = NDArray[np.float64]
 FIELD = "weather"
 LEAP_YEAR = 2020  # so that a leap day can be read, and then left out
 
@@ -258,7 +257,7 @@ def _numbers(frame: pd.DataFrame, column: str) -> Array:
     return pd.to_numeric(frame[column], errors="coerce").to_numpy(float)
 
 
-def _plausible(frame: pd.DataFrame, column: str) -> NDArray[np.bool_]:
+def _plausible(frame: pd.DataFrame, column: str) -> Flags:
     values, each = _numbers(frame, column), COLUMNS[column]
     return np.asarray((values >= each.low) & (values <= each.high))
 

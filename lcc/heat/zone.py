@@ -4,9 +4,9 @@ from functools import lru_cache
 from math import sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lcc import tables
+from lcc.arrays import Array, Flags
 from lcc.case.building import Building
 from lcc.case.fields import known
 from lcc.case.resolution import resolve
@@ -18,7 +18,6 @@ from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.schedule import setback_part
 from lcc.heat.thermostat import Zone
 
-Array = NDArray[np.float64]
 # ISO 13790:2008 table 12, J/K per m² of floor.
 CAPACITY_J_M2K = {"light": 110e3, "medium": 165e3, "heavy": 260e3}
 
@@ -79,9 +78,7 @@ def plan_sides(building: Building, area_m2: float) -> tuple[float, float]:
     return sqrt(area_m2 * building.length_to_width), sqrt(area_m2 / building.length_to_width)
 
 
-def _conductance(
-    building: Building, climate: Climate, area_m2: float, occupied: NDArray[np.bool_]
-) -> Array:
+def _conductance(building: Building, climate: Climate, area_m2: float, occupied: Flags) -> Array:
     walls = 2 * sum(plan_sides(building, area_m2)) * building.storey_height_m / area_m2
     windows = known(building.window_fraction)
     mean_u = (1 - windows) * building.wall_u_w_m2k + windows * building.window_u_w_m2k
@@ -89,7 +86,7 @@ def _conductance(
     return np.asarray(walls * mean_u + air_heat_j_m3k(climate.place.elevation_m) * air)
 
 
-def outdoor_air_m3_s_m2(building: Building, occupied: NDArray[np.bool_]) -> Array:
+def outdoor_air_m3_s_m2(building: Building, occupied: Flags) -> Array:
     """Return the outdoor air that leaks in and is brought in; fields all set."""
     leaks = known(building.infiltration_per_h) * building.storey_height_m / HOUR_S
     return np.asarray(leaks + occupied * known(building.ventilation_m3_s_m2))

@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from lcc import tables
+from lcc.arrays import Array
 from lcc.place.nearest_station import EARTH_RADIUS_KM
 
-Array = NDArray[np.float64]
 MILITARY = ("AA", "AE", "AP")
 CITY = 20  # ZIP codes; other names of smaller towns are those of firms and crossroads
 

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lcc import tables
+from lcc.arrays import Array
 from lcc.units import FOOT_M
 
-Array = NDArray[np.float64]
 EARTH_RADIUS_KM = 6371.0
 KM_PER_MILE = 1.609344
 # What another climate zone and a metre of elevation count beside distance. Measured over 925

@@ -1,7 +1,5 @@
 """The cost of deferral: each way to treat a roof, begun in each year of a plan or put off."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -42,7 +40,7 @@ class Waiting:
     warranty_y: float
 
     @classmethod
-    def of(cls, row: Mapping[str, Any], case: Case) -> Waiting:
+    def of(cls, row: Mapping[str, Any], case: Case) -> "Waiting":
         """Return what a row says of waiting, by default from the roof's area."""
         area, leaks = case.roof.area_m2, float(row.get("leaks") or 0.0)
         patching, damage = row.get("patching_per_m2"), row.get("leak_damage_per_m2")

@@ -7,8 +7,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case import Building, Prices
 from lcc.case.layers import Assembly
 from lcc.heat.climate import Climate
@@ -22,7 +22,6 @@ FEWEST = 12
 AREA = "roof_area_m2"
 LOW, HIGH = "area_from_m2", "area_to_m2"
 
-Floats = NDArray[np.float64]
 Energy = Callable[..., EnergyYear]
 
 _BY_AREA = (
@@ -101,8 +100,8 @@ class _Solved(NamedTuple):
     """The years at the nodes, their figures that are plain, and by area the others and months."""
 
     years: list[EnergyYear]
-    plain: Floats
-    by_area: Floats
+    plain: Array
+    by_area: Array
 
 
 @lru_cache(maxsize=512)
@@ -119,7 +118,7 @@ def _solved(
     return _Solved(years, np.array(plain), np.array(by_area) / areas[:, np.newaxis])
 
 
-def node_areas(low_m2: float, high_m2: float) -> Floats:
+def node_areas(low_m2: float, high_m2: float) -> Array:
     """Return the areas whose 1/√A are the Chebyshev nodes of a range [m²].
 
     Examples
@@ -133,7 +132,7 @@ def node_areas(low_m2: float, high_m2: float) -> Floats:
 
 
 @lru_cache(maxsize=512)
-def _weights(low_m2: float, high_m2: float, area_m2: float) -> Floats:
+def _weights(low_m2: float, high_m2: float, area_m2: float) -> Array:
     """Return how much each node counts at an area: the Lagrange polynomials of 1/√A there."""
     nodes, point = 1 / np.sqrt(node_areas(low_m2, high_m2)), 1 / np.sqrt(area_m2)
     apart = nodes[:, np.newaxis] - nodes

@@ -4,12 +4,11 @@ from dataclasses import dataclass
 from typing import cast
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from scipy.sparse import csr_array, vstack
 
-Flags = NDArray[np.bool_]
-Floats = NDArray[np.float64]
+from lcc.arrays import Array, Flags, Integers
+
 INFEASIBLE = 2  # as `scipy.optimize.milp` numbers it
 
 
@@ -17,14 +16,14 @@ INFEASIBLE = 2  # as `scipy.optimize.milp` numbers it
 class Optimum:
     """Values of the unknowns, flags of the binary ones, the least cost, and the gap below it."""
 
-    values: Floats
+    values: Array
     flags: Flags
     cost: float
     gap: float
 
 
 def minimise(
-    cost: Floats,
+    cost: Array,
     limits: list[LinearConstraint],
     binaries: int,
     time_limit_s: float,
@@ -77,8 +76,8 @@ def minimise(
 
 
 def relaxed(
-    cost: Floats, one_each: LinearConstraint, spending: LinearConstraint
-) -> tuple[float, Floats] | None:
+    cost: Array, one_each: LinearConstraint, spending: LinearConstraint
+) -> tuple[float, Array] | None:
     """Return a bound below the least cost, and how far each unknown, where taken, goes above it.
 
     None means that nothing satisfies the limits.
@@ -112,7 +111,7 @@ def stacked(limits: list[LinearConstraint]) -> LinearConstraint:
     return LinearConstraint(csr_array(vstack(every)), ub=np.concatenate(most))
 
 
-def one_of_each(group: NDArray[np.int64], of: NDArray[np.int64] | None = None) -> csr_array:
+def one_of_each(group: Integers, of: Integers | None = None) -> csr_array:
     """Return the matrix that adds up the unknowns of some groups, or of each of more than one.
 
     Examples

@@ -6,12 +6,12 @@ from operator import itemgetter
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from scipy.optimize import LinearConstraint
 
+from lcc.arrays import Array, Flags
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST_DO, MUST_NOT, NOT_BEFORE, TO_DO
-from lcc.portfolio.milp_calls import Flags, Optimum, minimise, one_of_each
+from lcc.portfolio.milp_calls import Optimum, minimise, one_of_each
 
 CHOSEN, RENEWED, PUT_OFF = "alternative", "renewed", "put off"
 
@@ -121,7 +121,7 @@ def _short_of_money(choices: pd.DataFrame, budget: float, limit_s: float) -> Opt
     return _searched(choices, budget, "due", limit_s, kept) or most
 
 
-def _must_worth(choices: pd.DataFrame) -> NDArray[np.float64]:
+def _must_worth(choices: pd.DataFrame) -> Array:
     """Return for each choice that does a must-do building what doing it costs at least."""
     does = (choices["must"] == MUST_DO) & (choices["what"] != PUT_OFF)
     least = choices["cost"].where(does).groupby(choices["building"]).transform("min")

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.case import Case
 from lcc.case.fields import Parts, Quantity, Text, Whole, facts_of
 from lcc.cost.measures import earned
@@ -16,7 +17,7 @@ from lcc.portfolio.condition import IDENTITY
 from lcc.portfolio.way_costs import WayCosts, first_work, way_costs
 from lcc.results import AlternativeResult, Measure, Measures
 
-Arrays = tuple[NDArray[np.object_], NDArray[np.float64]]
+Arrays = tuple[NDArray[np.object_], Array]
 COUNTED = "Counted from 0; of the calendar in tables whose mapping says which year is 0."
 # Fields are laid out by hand, to be read as a table.
 # fmt: off

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from lcc.arrays import Array, Flags
 from lcc.portfolio.condition import MUST_DO
-from lcc.portfolio.milp_calls import Flags, Floats
 from lcc.portfolio.one_budget import check_budget
 from lcc.portfolio.plan_search import CENT, LAST_CENTS, Selection, Ways, choose, followed, holds
 
@@ -29,7 +29,7 @@ class Patience:
     last: float = LAST_CENTS
     known: tuple[tuple[int, ...], ...] = ()
 
-    def choice(self, ways: Ways, money: Floats, carry_over: bool, seconds: float) -> Selection:
+    def choice(self, ways: Ways, money: Array, carry_over: bool, seconds: float) -> Selection:
         """Return what is found in so many seconds, or the best of what is known."""
         found = choose(ways, money, carry_over, seconds, self.last)
         if found.unpaid.any() or found.unmet.any():
@@ -225,7 +225,7 @@ def _saved(rows: pd.DataFrame) -> float:
     return float((rows["base_life_cycle_cost"] - rows["life_cycle_cost"]).sum())
 
 
-def _plan(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> Plan:
+def _plan(ways: Ways, choice: Selection, money: Array, carry_over: bool) -> Plan:
     rows = ways.rows[choice.taken].reset_index(drop=True)
     building = ways.building[choice.taken]
     work, patching = ways.work[choice.taken], ways.patching[choice.taken]
@@ -256,7 +256,7 @@ _TRADE_OFF = (
 )  # fmt: skip
 
 
-def _fails(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> pd.DataFrame:
+def _fails(ways: Ways, choice: Selection, money: Array, carry_over: bool) -> pd.DataFrame:
     """Return what a choice leaves unpaid: patching and must-do work."""
     rows = ways.rows[choice.taken].reset_index(drop=True)
     building = ways.building[choice.taken]
@@ -267,7 +267,7 @@ def _fails(ways: Ways, choice: Selection, money: Floats, carry_over: bool) -> pd
     return pd.concat([patching, _unmet(left, able, holds(money - able.cost, carry_over))])
 
 
-def _work(rows: pd.DataFrame, costs: Floats) -> pd.DataFrame:
+def _work(rows: pd.DataFrame, costs: Array) -> pd.DataFrame:
     """Return one row for each year in which there is work, or in which an alternative begins."""
     begins = rows["begins"].to_numpy(float)[:, np.newaxis] == np.arange(costs.shape[1])
     own = (rows["alternative"] != "").to_numpy()
@@ -281,7 +281,7 @@ def _work(rows: pd.DataFrame, costs: Floats) -> pd.DataFrame:
 
 
 def _pieces(
-    rows: pd.DataFrame, costs: Floats, what: str, more: Flags | bool = False
+    rows: pd.DataFrame, costs: Array, what: str, more: Flags | bool = False
 ) -> pd.DataFrame:
     row, year = np.nonzero((costs > 0) | more)
     pieces = rows.iloc[row].assign(year=year, cost=costs[row, year], what=what, net_savings=0.0)
@@ -304,7 +304,7 @@ def _unmet(left: pd.DataFrame, able: Ways, fits: Flags) -> pd.DataFrame:
 
 
 def _years(
-    pieces: pd.DataFrame, fails: pd.DataFrame, choice: Selection, money: Floats, carry_over: bool
+    pieces: pd.DataFrame, fails: pd.DataFrame, choice: Selection, money: Array, carry_over: bool
 ) -> pd.DataFrame:
     years = range(len(money))
     spent, unfunded = (
@@ -324,7 +324,7 @@ def _years(
     )
 
 
-def _deferred(rows: pd.DataFrame, patching: Floats) -> pd.DataFrame:
+def _deferred(rows: pd.DataFrame, patching: Array) -> pd.DataFrame:
     """Return the roofs that fall due in the plan and are renewed later, or not in it."""
     begins, due = rows["begins"].astype(float), rows["due_year"].astype(float)
     late = (due < patching.shape[1]) & ~(begins <= due)

@@ -1,19 +1,17 @@
 """The ways to treat each roof of a plan as a binary programme: choice, spending, what is unpaid."""
 
-from __future__ import annotations
-
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from scipy.optimize import LinearConstraint
 from scipy.sparse import csr_array, hstack, identity
 
+from lcc.arrays import Array, Flags, Integers
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
-from lcc.portfolio.milp_calls import Flags, Floats, Optimum, matrix_of, minimise, relaxed, stacked
+from lcc.portfolio.milp_calls import Optimum, matrix_of, minimise, relaxed, stacked
 
 CENT = 0.01
 # Proof within this part of the life-cycle cost of the whole comes first; then, for proof to the
@@ -34,15 +32,15 @@ class Ways:
     """
 
     rows: pd.DataFrame
-    work: Floats
-    patching: Floats
-    building: NDArray[np.int64]
+    work: Array
+    patching: Array
+    building: Integers
     acts: Flags
     in_time: Flags
     must_do: Flags
 
     @classmethod
-    def of(cls, options: pd.DataFrame, years: int) -> Ways:
+    def of(cls, options: pd.DataFrame, years: int) -> "Ways":
         """Return the options of a frame as `plan_over_years.multi_year_plan` takes it."""
         rows = options.assign(option=np.arange(len(options)))
         rows = rows[rows["life_cycle_cost"].notna()].reset_index(drop=True)
@@ -65,17 +63,17 @@ class Ways:
         return len(self.must_do)
 
     @property
-    def cost(self) -> Floats:
+    def cost(self) -> Array:
         """What each option costs in each year."""
         return np.asarray(self.work + self.patching)
 
     @property
-    def regret(self) -> Floats:
+    def regret(self) -> Array:
         """How much more each option's life-cycle cost is than the least of its building."""
         costs = self.rows["life_cycle_cost"].to_numpy(float)
         return np.asarray(costs - self.least_of(costs)[self.building])
 
-    def least(self, sums: Floats) -> Flags:
+    def least(self, sums: Array) -> Flags:
         """Return of each building the option of the least of some sums, the first of equals."""
         order = np.lexsort((sums, self.building))
         _, first = np.unique(self.building[order], return_index=True)
@@ -83,23 +81,23 @@ class Ways:
         flags[order[first]] = True
         return flags
 
-    def least_of(self, sums: Floats) -> Floats:
+    def least_of(self, sums: Array) -> Array:
         """Return of each building the least of some sums of its options."""
         least = np.full(self.buildings, np.inf)
         np.minimum.at(least, self.building, sums)
         return least
 
-    def places(self, taken: Flags) -> NDArray[np.int64]:
+    def places(self, taken: Flags) -> Integers:
         """Return which option each building has of a choice."""
         return np.flatnonzero(taken)[np.argsort(self.building[taken])]
 
-    def summed(self, values: Floats) -> csr_array:
+    def summed(self, values: Array) -> csr_array:
         """Return the matrix that adds up a value of each option by building."""
         count = len(self.rows)
         places = self.building, np.arange(count)
         return csr_array((values, places), shape=(self.buildings, count))
 
-    def only(self, kept: Flags) -> Ways:
+    def only(self, kept: Flags) -> "Ways":
         """Return these options without some."""
         return replace(
             self,
@@ -130,11 +128,11 @@ class Selection:
     gap: float
     unpaid: Flags
     unmet: Flags
-    needed: Floats
+    needed: Array
 
 
 def choose(
-    ways: Ways, money: Floats, carry_over: bool, time_limit_s: float, last: float = LAST_CENTS
+    ways: Ways, money: Array, carry_over: bool, time_limit_s: float, last: float = LAST_CENTS
 ) -> Selection:
     """Return the options of least life-cycle cost that the money of each year pays for.
 
@@ -209,7 +207,7 @@ def _best(
 
 
 def _unsearched(
-    ways: Ways, limits: list[LinearConstraint], money: Floats, carry_over: bool
+    ways: Ways, limits: list[LinearConstraint], money: Array, carry_over: bool
 ) -> Optimum | None:
     """Return a choice that the money pays for, made without search, and how far it may be off."""
     flags = ways.least(ways.cost.sum(axis=1))
@@ -223,13 +221,13 @@ def _unsearched(
     return Optimum(flags.astype(float), flags, cost, max(0.0, cost - bound[0]))
 
 
-def holds(spare: Floats, carry_over: bool) -> Flags:
+def holds(spare: Array, carry_over: bool) -> Flags:
     """Tell whether what is left in each year, along the last axis, overspends no year."""
     return np.asarray(((np.cumsum(spare, axis=-1) if carry_over else spare) >= 0).all(axis=-1))
 
 
 def bettered(
-    ways: Ways, taken: Flags, spare: Floats, carry_over: bool, fixed: Flags | None = None
+    ways: Ways, taken: Flags, spare: Array, carry_over: bool, fixed: Flags | None = None
 ) -> Flags:
     """Return a choice with better options put in where the money left by year pays for them.
 
@@ -249,14 +247,14 @@ def bettered(
     return flags
 
 
-def _wider(above: Floats) -> list[float]:
+def _wider(above: Array) -> list[float]:
     """Return how far above the relaxed programme options are looked at: near it first, then all."""
     further = np.sort(above[above > CENT])
     return [*(further[few] for few in (FEW, 10 * FEW) if few < len(further)), np.inf]
 
 
 def _among(
-    kept: Flags, costs: Floats, limits: list[LinearConstraint], time_limit_s: float,
+    kept: Flags, costs: Array, limits: list[LinearConstraint], time_limit_s: float,
     enough: float = 0.0,
 ) -> Optimum | None:  # fmt: skip
     """Return the cheapest choice among some of the options, its flags for all of them."""
@@ -275,7 +273,7 @@ def _one_each(ways: Ways, more: int = 0) -> LinearConstraint:
 
 
 def _spending(
-    ways: Ways, money: Floats, carry_over: bool, more: Floats | None = None
+    ways: Ways, money: Array, carry_over: bool, more: Array | None = None
 ) -> LinearConstraint:
     """Return the limit that no year, or no run of years from the first, overspends.
 
@@ -296,13 +294,13 @@ class _Short:
     """
 
     ways: Ways
-    money: Floats
+    money: Array
     carry_over: bool
-    owed: Floats
+    owed: Array
     limits: list[LinearConstraint]
-    unpaid: Floats
-    regret: Floats
-    needed: Floats
+    unpaid: Array
+    regret: Array
+    needed: Array
 
     def most(self, unpaid: float) -> LinearConstraint:
         """Return the limit that no more stays unpaid."""
@@ -333,7 +331,7 @@ class _Short:
         return Selection(taken, max(CENT, gap), left > 0, unmet, needed)
 
 
-def _short_of_money(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> Selection:
+def _short_of_money(ways: Ways, money: Array, carry_over: bool, time_limit_s: float) -> Selection:
     """Return the choice where not even patching can be paid: least unpaid, then least cost."""
     short = _short(ways, money, carry_over, time_limit_s)
     count = len(short.unpaid)
@@ -357,13 +355,13 @@ def _short_of_money(ways: Ways, money: Floats, carry_over: bool, time_limit_s: f
 _IDLE = "for every building one without work in the plan"
 
 
-def _slack(money: Floats) -> float:
+def _slack(money: Array) -> float:
     """Return within what sum it is known how little can stay unpaid."""
     return max(CENT / 2, PROVED * float(money.sum()))
 
 
 def followed(
-    ways: Ways, choice: Selection, money: Floats, carry_over: bool, time_limit_s: float
+    ways: Ways, choice: Selection, money: Array, carry_over: bool, time_limit_s: float
 ) -> Selection:
     """Return a choice with its unpaid patching laid so that a crew can follow it.
 
@@ -401,7 +399,7 @@ def followed(
     return choice
 
 
-def _taken_back(owed: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
+def _taken_back(owed: Array) -> tuple[Integers, Integers, Array]:
     """Return building and year of each patching owed, and by year what leaving it unpaid saves.
 
     After the columns of the patching come empty ones, one a building.
@@ -412,7 +410,7 @@ def _taken_back(owed: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64], Flo
     return row, year, back
 
 
-def _short(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> _Short:
+def _short(ways: Ways, money: Array, carry_over: bool, time_limit_s: float) -> _Short:
     needed = _least_needed(ways.only(ways.dutiful), money, carry_over, time_limit_s)
     owed = np.zeros((ways.buildings, len(money)))
     np.maximum.at(owed, ways.building, ways.patching)
@@ -428,7 +426,7 @@ def _short(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> 
     return _Short(ways, money, carry_over, owed, limits, unpaid, regret, needed)
 
 
-def _patched_at_most(ways: Ways, money: Floats, carry_over: bool) -> tuple[Flags, Flags]:
+def _patched_at_most(ways: Ways, money: Array, carry_over: bool) -> tuple[Flags, Flags]:
     """Return the choice to patch everywhere, the dearest first, and what stays unpaid."""
     taken = ways.least(np.where(ways.acts, np.inf, ways.cost.sum(axis=1)))
     if ways.acts[taken].any():
@@ -443,7 +441,7 @@ def _patched_at_most(ways: Ways, money: Floats, carry_over: bool) -> tuple[Flags
     return taken, unpaid
 
 
-def _least_needed(ways: Ways, money: Floats, carry_over: bool, time_limit_s: float) -> Floats:
+def _least_needed(ways: Ways, money: Array, carry_over: bool, time_limit_s: float) -> Array:
     """Return the least further money with which all that cannot wait is paid, as late as it can."""
     count, years = len(ways.rows), len(money)
     limits = [_one_each(ways, years), _spending(ways, money, carry_over, -np.identity(years))]
@@ -454,7 +452,7 @@ def _least_needed(ways: Ways, money: Floats, carry_over: bool, time_limit_s: flo
     return _beyond(ways.cost[taken].sum(axis=0), money, carry_over)
 
 
-def _beyond(spent: Floats, money: Floats, carry_over: bool) -> Floats:
+def _beyond(spent: Array, money: Array, carry_over: bool) -> Array:
     """Return by year what spending lacks; where money is carried over, what earlier years left."""
     if not carry_over:
         return np.maximum(spent - money, 0.0)
@@ -481,13 +479,13 @@ def _done_or_unmet(ways: Ways, between: int) -> LinearConstraint:
     return LinearConstraint(hstack([idle, blank, -identity(ways.buildings)]), ub=limit)
 
 
-def _least_to_act(ways: Ways) -> Floats:
+def _least_to_act(ways: Ways) -> Array:
     """Return what each must-do building costs at least to do, as what leaving it undone counts."""
     least = ways.least_of(np.where(ways.in_time, ways.cost.sum(axis=1), np.inf))
     return np.where(ways.must_do & np.isfinite(least), least, 1.0)
 
 
-def _by_year(costs: pd.Series, years: int) -> Floats:
+def _by_year(costs: pd.Series, years: int) -> Array:
     table = np.zeros((len(costs), years))
     for row, one in enumerate(costs):
         table[row, : min(years, len(one))] = one[:years]

@@ -1,7 +1,5 @@
 """Which roofs to do first: results in order of a measure, and what a programme comes to."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Annotated
@@ -126,7 +124,7 @@ class CapitalProgramme:
 
     def of_table(
         self, first_year: int | None, refused: str, rate: float | None, factor: float = 1.0
-    ) -> CapitalProgramme:
+    ) -> "CapitalProgramme":
         """Return the programme with the calendar year of its plan's year 0, and its terms.
 
         `refused` says which must-do roofs have rows that cannot be used; they come first.

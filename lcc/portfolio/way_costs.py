@@ -5,12 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.cost.work import CAPITAL, GRANT, REPAIRS, RESIDUAL, UPKEEP
 from lcc.results import AlternativeResult
 
-Table = NDArray[np.float64]
 # Rows of a table of costs by year: those that follow roofing prices first.
 CAPITAL_WORK, RESIDUAL_VALUE, KEEPING, GRANTS, OTHERS, LEAKS = range(6)
 GROUPS = LEAKS + 1
@@ -44,12 +43,12 @@ class WayCosts:
     patching: tuple[float, ...] = ()
 
     @property
-    def table(self) -> Table:
+    def table(self) -> Array:
         """`by_year` as an array of its own, shape (6, n + 1)."""
         return np.frombuffer(b64decode(self.by_year), "<f8").reshape(GROUPS, -1).copy()
 
 
-def tables(ways: Sequence[WayCosts]) -> Table:
+def tables(ways: Sequence[WayCosts]) -> Array:
     """Return `by_year` of ways of one study period, shape (ways, 6, n + 1)."""
     text = "".join(way.by_year for way in ways)  # 48 bytes a year, so that none is padded
     return np.frombuffer(b64decode(text), "<f8").reshape(len(ways), GROUPS, -1)
@@ -72,7 +71,7 @@ def way_costs(result: AlternativeResult) -> WayCosts:
     )
 
 
-def as_text(table: Table) -> str:
+def as_text(table: Array) -> str:
     """Return a table as a text of its bytes, which is small and reads back to the bit."""
     return b64encode(table.astype("<f8").tobytes()).decode()
 

@@ -4,8 +4,6 @@ An evaluation that keeps its ways leaves with each result what every way of doin
 year. The cheapest way, present values, ratios and paybacks follow from those alone.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -13,24 +11,15 @@ from typing import Any
 import numpy as np
 import numpy_financial as npf
 import pandas as pd
-from numpy.typing import NDArray
 
+from lcc.arrays import Array
 from lcc.cost import measures
 from lcc.cost.present_value import present_values
 from lcc.cost.result import payback
 from lcc.errors import CaseError
 from lcc.portfolio.outcome import Begun, Outcome, as_frame, measured_columns, of_ways
-from lcc.portfolio.way_costs import (
-    CAPITAL_WORK,
-    GRANTS,
-    GROUPS,
-    RESIDUAL_VALUE,
-    Table,
-    WayCosts,
-    tables,
-)
+from lcc.portfolio.way_costs import CAPITAL_WORK, GRANTS, GROUPS, RESIDUAL_VALUE, WayCosts, tables
 
-Array = NDArray[np.float64]
 BASE = "the base case"
 LOWEST_RATE, HIGHEST_RATE = -0.05, 0.3
 LOWEST_FACTOR, HIGHEST_FACTOR = 0.3, 4.0
@@ -94,7 +83,7 @@ class _Cheapest:
     """Of the ways of each row that of least life-cycle cost, its costs by year, and that cost."""
 
     ways: list[WayCosts]
-    tables: Table
+    tables: Array
     costs: Array
 
 
@@ -118,7 +107,7 @@ class _Terms:
         least = [first + int(costs[first:end].argmin()) for first, end in spans]
         return _Cheapest([ways[one] for one in least], costs_by_year[least], costs[least])
 
-    def of(self, rows: list[int]) -> _Terms:
+    def of(self, rows: list[int]) -> "_Terms":
         """Return the terms of some of the rows."""
         return _Terms(self.rates[rows], self.factor)
 
@@ -182,7 +171,7 @@ def _waiting(good: Sequence[Outcome], base_costs: Array, terms: _Terms) -> dict[
     return found
 
 
-def _measured(base: Table, own: Table, saved: float, rate: float, way: WayCosts) -> dict[str, Any]:
+def _measured(base: Array, own: Array, saved: float, rate: float, way: WayCosts) -> dict[str, Any]:
     """Return the ratios and the paybacks that a row shows, as `lcc.cost.result` counts them."""
     year = way.first_year
     spent = None if year is None else float(own[CAPITAL_WORK, year]) / (1 + rate) ** year

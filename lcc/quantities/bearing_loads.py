@@ -1,14 +1,12 @@
 """What the posts bring onto each joist, beam or wall of the old roof, and the net uplift there."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array, Flags, Integers
 from lcc.quantities.part_weights import PartWeights
-from lcc.quantities.polygons import TOUCH_M, Array
+from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.post_and_purlin_spacing import structure
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import RoofPart
@@ -49,11 +47,11 @@ class _Posts:
 
     x_m: Array
     y_m: Array
-    part: NDArray[np.int64]
+    part: Integers
     borne: Array
 
     @classmethod
-    def of(cls, roof: RoofFrame, weights: PartWeights) -> _Posts:
+    def of(cls, roof: RoofFrame, weights: PartWeights) -> "_Posts":
         falls = [(fall.frame, [line for line in fall.lines if line.posts_m.size])
                  for fall in roof.falls]  # fmt: skip
         falls = [(frame, lines) for frame, lines in falls if lines]
@@ -92,9 +90,7 @@ def bearing_loads(roof: RoofFrame, weights: PartWeights) -> tuple[BearingLoad, .
     )
 
 
-def _of_part(
-    part: RoofPart, posts: _Posts, here: NDArray[np.bool_], *, windy: bool
-) -> list[BearingLoad]:
+def _of_part(part: RoofPart, posts: _Posts, here: Flags, *, windy: bool) -> list[BearingLoad]:
     lines_m = structure(part, part.rectangle.bearing_runs)
     if lines_m is None:
         return []

@@ -4,13 +4,13 @@ import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array, Integers
 from lcc.case.framing import Framing
 from lcc.quantities.bracing import diagonals
 from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
-from lcc.quantities.polygons import TOUCH_M, Array
+from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.purlin_pieces import pieces_m, valley_splices_m
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import CutPiece, Services
@@ -66,7 +66,7 @@ def _posts(fall: FramedFall) -> Iterator[CutPiece]:
         yield CutPiece(mark, "post", count, longest)
 
 
-def _alike(lengths_m: Array, owner: NDArray[np.int64]) -> list[tuple[int, int, float]]:
+def _alike(lengths_m: Array, owner: Integers) -> list[tuple[int, int, float]]:
     """Return runs of lengths cut alike for one owner: where each begins, how many, the longest."""
     if not lengths_m.size:
         return []

@@ -7,10 +7,10 @@ from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array, Flags
 from lcc.quantities.fall_frame import FallFrame
-from lcc.quantities.polygons import TOUCH_M, Array, across
+from lcc.quantities.polygons import TOUCH_M, across
 from lcc.quantities.post_and_purlin_spacing import spaces
 from lcc.quantities.roof_frame import RoofFrame, off_segments
 from lcc.results.takeoff_result import Drainage
@@ -253,7 +253,7 @@ def eaves_above(roof: RoofFrame) -> Iterator[EaveAbove]:
         yield EaveAbove(frame, other, long, drained, found if drains else None)
 
 
-def _is_eave(roof: RoofFrame, frame: FallFrame) -> NDArray[np.bool_]:
+def _is_eave(roof: RoofFrame, frame: FallFrame) -> Flags:
     """Tell which stretches are an eave of a fall: free, above another roof or an inner gutter."""
     sums = roof.edges
     own = np.array([one.part == frame.part.index and one.fall.side == frame.fall.side

@@ -7,9 +7,9 @@ from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lcc.quantities.polygons import TOUCH_M, Array, Place, Plane, across, area, side_by_side
+from lcc.arrays import Array, Flags, Integers
+from lcc.quantities.polygons import TOUCH_M, Place, Plane, across, area, side_by_side
 from lcc.quantities.post_and_purlin_spacing import (
     FrameLines,
     SetOut,
@@ -238,7 +238,7 @@ class FallFrame:
             found.append(PurlinLine(k + 1, level, _long(runs), at, high))
         return tuple(found)
 
-    def _stood(self, levels: Array, along: Array) -> tuple[Array, Array, NDArray[np.bool_], Array]:
+    def _stood(self, levels: Array, along: Array) -> tuple[Array, Array, Flags, Array]:
         """Return where lines cross each piece, which places along it lie on it, and how high."""
         first, last = self.crossings(levels)
         inside = (along >= first[..., None] - TOUCH_M) & (along <= last[..., None] + TOUCH_M)
@@ -337,7 +337,7 @@ class FallFrame:
         return _continued(own, self.span_m, self.eave_m / number)
 
     @cached_property
-    def panels(self) -> tuple[NDArray[np.int64], Array]:
+    def panels(self) -> tuple[Integers, Array]:
         """Number of panels in each column between seams, and their length in plan together [m]."""
         columns = [self._columns(outline) for outline in self.outlines]
         low, high = np.array([a for a, _ in columns]), np.array([b for _, b in columns])
@@ -486,7 +486,7 @@ def _long(runs: list[Interval]) -> tuple[Interval, ...]:
     return tuple(run for run in runs if run[1] - run[0] > TOUCH_M)
 
 
-def _first_of(inside: NDArray[np.bool_], values: Array, along: Array) -> tuple[Array, Array]:
+def _first_of(inside: Flags, values: Array, along: Array) -> tuple[Array, Array]:
     """Return the places that any piece holds, and the value by the first piece that does."""
     values = np.broadcast_to(values, inside.shape)
     if len(inside) == 1:

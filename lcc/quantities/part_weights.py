@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from lcc import tables
+from lcc.arrays import Array
 from lcc.quantities.cut_list import valley_supports
 from lcc.quantities.long_spans import heavier_m, more_steel
 from lcc.quantities.openings import ventilators
-from lcc.quantities.polygons import Array, area
+from lcc.quantities.polygons import area
 from lcc.quantities.purlin_pieces import valley_splices_m
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import Load, PartLoad

@@ -1,15 +1,13 @@
 """Convex polygons in plan and planes over them: clipping, areas, and lines across them."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from lcc.arrays import Array, Flags
+
 Point = tuple[float, float]
 Polygon = tuple[Point, ...]  # counter-clockwise
 TOUCH_M = 1e-3  # what lies this close is the same place
@@ -34,15 +32,15 @@ class Plane(NamedTuple):
         """
         return self.at + self.along_x * x + self.along_y * y
 
-    def above(self, other: Plane) -> Plane:
+    def above(self, other: "Plane") -> "Plane":
         """Return the height of this plane over another, itself a plane."""
         return Plane(*(one - two for one, two in zip(self, other, strict=True)))
 
-    def turned(self) -> Plane:
+    def turned(self) -> "Plane":
         """Return the plane that is as far below zero as this is above it."""
         return Plane(-self.at, -self.along_x, -self.along_y)
 
-    def lifted(self, height_m: float) -> Plane:
+    def lifted(self, height_m: float) -> "Plane":
         """Return the plane moved up."""
         return self._replace(at=self.at + height_m)
 
@@ -145,7 +143,7 @@ def heights(polygons: Array, planes: Array) -> Array:
     return np.asarray(at + along_x * polygons[..., 0] + along_y * polygons[..., 1])
 
 
-def halves(polygons: Array, planes: Array) -> tuple[Array, NDArray[np.bool_]]:
+def halves(polygons: Array, planes: Array) -> tuple[Array, Flags]:
     """Return the part of each polygon over which its plane is not negative, as `clipped` does.
 
     Parameters

@@ -7,7 +7,8 @@ from typing import Literal
 
 import numpy as np
 
-from lcc.quantities.polygons import TOUCH_M, Array
+from lcc.arrays import Array
+from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_planes import RoofPart
 
 SetOut = Literal["start", "end", "either"]

@@ -4,13 +4,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lcc.quantities.polygons import TOUCH_M, Array, positive_part
+from lcc.arrays import Array, Integers
+from lcc.quantities.polygons import TOUCH_M, positive_part
 from lcc.quantities.roof_planes import Facet, RoofPart
 from lcc.results.takeoff_result import Edges
 
-Numbers = NDArray[np.int64]
 _LEVEL = 1e-6  # a slope below this is none
 ABOVE = ("eave-above", "rake-above", "high-edge-above")  # of the upper roof, over a wall
 RAKES = ("rake", "rake-above")
@@ -46,7 +45,7 @@ class RoofEdges:
     def __init__(self, roof: tuple[RoofPart, ...], facets: tuple[Facet, ...]) -> None:
         self.roof, self.facets = roof, facets
         counts = [len(each.polygon) for each in facets]
-        self.owner: Numbers = np.repeat(np.arange(len(facets)), counts)
+        self.owner: Integers = np.repeat(np.arange(len(facets)), counts)
         self.start = np.array([point for each in facets for point in each.polygon], dtype=float)
         self.end = np.array(
             [point for each in facets for point in (*each.polygon[1:], each.polygon[0])],
@@ -59,13 +58,13 @@ class RoofEdges:
         self.planes = np.array([each.fall.plane for each in facets], dtype=float)
         self.decks = np.array([each.deck for each in facets], dtype=float)
 
-    def heights(self, planes: Array, facet: Numbers, at: Array) -> Array:
+    def heights(self, planes: Array, facet: Integers, at: Array) -> Array:
         """Return the height of each facet's plane over its point."""
         chosen = planes[facet]
         return np.asarray(chosen[:, 0] + (chosen[:, 1:] * at).sum(axis=1))
 
     @cached_property
-    def contacts(self) -> tuple[Numbers, Numbers, Array, Array]:
+    def contacts(self) -> tuple[Integers, Integers, Array, Array]:
         """Pairs of edges that lie on each other, with the start and end of what they share."""
         along, offset = self.along, (self.outward * self.start).sum(axis=1)
         facing = along @ along.T < -1 + 1e-9
@@ -197,7 +196,7 @@ class EdgeSums:
         self.plan_m = np.hypot(run[:, 0], run[:, 1])
         self.outward = np.stack([run[:, 1], -run[:, 0]], axis=1) / self.plan_m[:, None]
 
-    def _ends(self, planes: Array, facet: Numbers) -> Array:
+    def _ends(self, planes: Array, facet: Integers) -> Array:
         ends = [self.edges.heights(planes, facet, at) for at in (self.start, self.end)]
         return np.stack(ends, axis=1)
 

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from lcc.arrays import Array, Integers
 from lcc.case.framing import Framing
 from lcc.quantities.fall_frame import FallFrame, PurlinLine
-from lcc.quantities.polygons import TOUCH_M, Array, volume
+from lcc.quantities.polygons import TOUCH_M, volume
 from lcc.quantities.purlin_pieces import SplicedRun, spliced_runs
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import (
@@ -59,8 +59,8 @@ class FramedFall:
 class Borne:
     """The roof that posts carry before those at one place are one: owner, part, area [m²]."""
 
-    owners: NDArray[np.int64]
-    part: NDArray[np.int64]
+    owners: Integers
+    part: Integers
     area_m2: Array
 
     def on_posts_kg(self, load_kg_m2: Array) -> Array:
@@ -224,7 +224,7 @@ def off_segments(points: Array, segments: Array) -> Array:
     return np.asarray(np.linalg.norm(from_start - part[..., None] * run, axis=2))
 
 
-def _owners(points: Array, ends: Array, part: NDArray[np.int64]) -> NDArray[np.int64]:
+def _owners(points: Array, ends: Array, part: Integers) -> Integers:
     """Return for every post the first that stands at its place, or itself.
 
     Notes

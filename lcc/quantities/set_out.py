@@ -4,13 +4,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lcc.arrays import Array, Integers
 from lcc.quantities.cut_list import cross_mark, cross_places, line_mark, mark_range
 from lcc.quantities.drainage import downspout_places
 from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilator_places
-from lcc.quantities.polygons import TOUCH_M, Array
+from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.results.takeoff_result import AlongRow, Drainage, LaidRow, SetOutRow
@@ -58,9 +58,7 @@ def _by_roof(
         yield part, [place for _, place in there]
 
 
-def stand_on(
-    parts: Sequence[RoofPart], own: NDArray[np.int64], x_m: Array, y_m: Array
-) -> NDArray[np.int64]:
+def stand_on(parts: Sequence[RoofPart], own: Integers, x_m: Array, y_m: Array) -> Integers:
     """Return the part on whose old roof each post stands; on a common wall, its own part."""
     left, front, right, back = np.array([part.bounds for part in parts]).T[..., None]
     holding = ((x_m >= left - TOUCH_M) & (x_m <= right + TOUCH_M)

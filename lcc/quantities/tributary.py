@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from lcc.arrays import Array
 from lcc.quantities.fall_frame import FallFrame, PurlinLine
-from lcc.quantities.polygons import Array, across
+from lcc.quantities.polygons import across
 from lcc.quantities.wind_zones import WindZones
 
 

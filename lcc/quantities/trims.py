@@ -2,8 +2,9 @@
 
 import numpy as np
 
+from lcc.arrays import Array
 from lcc.case.rectangle import OPPOSITE
-from lcc.quantities.polygons import TOUCH_M, Array
+from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_edges import FREE_EDGES, HIGH_EDGES, JOINTS, RAKES, side_of
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.results.takeoff_result import TrimRow

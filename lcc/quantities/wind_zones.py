@@ -1,7 +1,5 @@
 """Zones of wind on the roof: where they lie, their areas, and the purlins they ask for."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,11 +8,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from lcc.arrays import Array, Flags, Integers
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities.fall_frame import FallFrame, PurlinLine, ShortLine
 from lcc.quantities.polygons import (
     TOUCH_M,
-    Array,
     Plane,
     Polygon,
     across,
@@ -28,7 +26,7 @@ from lcc.quantities.polygons import (
     together,
 )
 from lcc.quantities.post_and_purlin_spacing import spaces
-from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, Numbers, legs
+from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, legs
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.wind_pressure import ALLOWABLE, ZoneRule, edge_distance, uplift_kg_m2, zone_rule
 from lcc.results.takeoff_result import WindZone
@@ -37,7 +35,6 @@ _FREE_ROLES = ("eave", "rake", "high-edge", "eave-above", "step", "wall-gutter")
 _NOWHERE = (Plane(-1.0, 0.0, 0.0),) * 4  # a band that nothing meets
 _DRAINS = 1e-6  # a slope to or from an edge below this is none
 _FIELD, _EAVE, _RAKE, _RIDGE, _CORNER, _RIDGE_END = range(6)  # as `wind_pressure.PLACES`
-Flags = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
 
 
 @dataclass(frozen=True)
@@ -64,7 +61,7 @@ class Strips(NamedTuple):
     kind: Array
 
     @classmethod
-    def of(cls, strips: Iterable[Strip]) -> Strips:
+    def of(cls, strips: Iterable[Strip]) -> "Strips":
         """Return strips as arrays, one for each of their figures."""
         table = np.array([(s.at_m, s.inward, s.low_m, s.high_m, s.level, s.kind) for s in strips])
         at, inward, low, high, level, kind = table.astype(float).reshape(-1, 6).T
@@ -196,7 +193,7 @@ class WindZones:
     def _band_planes(self) -> list[Array]:
         return [np.array(each, dtype=float).reshape(-1, 4, 3) for each in self.bands]
 
-    def zones(self, part: RoofPart, x: Array, y: Array) -> Numbers:
+    def zones(self, part: RoofPart, x: Array, y: Array) -> Integers:
         """Return the zone of points over a part, by its place in the part's rule."""
         near, widths, places = self.near(part), self.widths_m(part), self.rule(part).places
         far = near.far(x, y)
@@ -223,14 +220,14 @@ class WindZones:
         every = np.concatenate(places)
         return np.unique(np.round(every[(every >= start) & (every <= end)], 6))
 
-    def pieces(self, part: RoofPart) -> tuple[Array, Numbers]:
+    def pieces(self, part: RoofPart) -> tuple[Array, Integers]:
         """Return a part cut into pieces that lie in one zone each, and their zones."""
         pieces, owner = self._pieces
         own = pieces[owner == part.index]
         return own, self.zones(part, *middles(own).T)
 
     @cached_property
-    def _pieces(self) -> tuple[Array, Numbers]:
+    def _pieces(self) -> tuple[Array, Integers]:
         """All parts cut into pieces that lie in one zone each, and the part of each piece."""
         cells = [self._cells(part) for part in self.roof]
         owner = np.repeat(np.arange(len(cells)), [len(each) for each in cells])
@@ -317,7 +314,7 @@ class WindZones:
         return frame.short_lines(short)
 
     def _spans(
-        self, frame: FallFrame, rows: Sequence[_Row]
+        self, frame: FallFrame, rows: "Sequence[_Row]"
     ) -> list[tuple[list[tuple[float, float]], list[int]]]:
         """Return where each line lies in its zones, up to the next post, and these zones."""
         levels, gaps = np.array([(row.level, row.gap_m - 2 * TOUCH_M) for row in rows]).T
@@ -437,7 +434,7 @@ def _rows(frame: FallFrame, spacing_m: float, zones: set[int]) -> Iterator[_Row]
             yield _Row(low + (high - low) * k / parts, (high - low) / parts, zones, cross)
 
 
-def _place(eaves: Flags, rakes: Flags, crests: Flags) -> Numbers:
+def _place(eaves: Flags, rakes: Flags, crests: Flags) -> Integers:
     """Return the place of points over 7°: at corners eaves go first, at ridges the rake's end."""
     eave, rake, crest = (each.any(axis=0) for each in (eaves, rakes, crests))
     found = np.where(crest, _RIDGE, _FIELD)
@@ -446,7 +443,7 @@ def _place(eaves: Flags, rakes: Flags, crests: Flags) -> Numbers:
     return np.asarray(np.where(eaves.all(axis=0), _CORNER, found))
 
 
-def _low_slope(level: Array, across_it: Array, widths_m: tuple[float, ...]) -> Numbers:
+def _low_slope(level: Array, across_it: Array, widths_m: tuple[float, ...]) -> Integers:
     """Return zones up to 7° from distances to edges of both directions, corners where they meet."""
     corner, edge, middle = widths_m
     depths = [each.min(axis=0, initial=np.inf) for each in (level, across_it)]
@@ -465,8 +462,8 @@ def _within(polygon: Polygon, band: tuple[Plane, ...]) -> Polygon:
 
 
 def _cut(
-    pieces: Array, owner: Numbers, bands: Sequence[Sequence[tuple[Plane, ...]]]
-) -> tuple[Array, Numbers]:
+    pieces: Array, owner: Integers, bands: Sequence[Sequence[tuple[Plane, ...]]]
+) -> tuple[Array, Integers]:
     """Return pieces of all parts cut along their part's bands, and the part of each.
 
     Notes

@@ -1,7 +1,5 @@
 """A figure that a result rests on, with where it comes from."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -21,7 +19,7 @@ class Assumption:
     source: Annotated[str, Text("Source")]
 
     @classmethod
-    def of(cls, figure: CaseFigure) -> Assumption:
+    def of(cls, figure: CaseFigure) -> "Assumption":
         """Return a figure of a case as an assumption."""
         value, facts, origin = figure.value, figure.facts, figure.origin
         if isinstance(value, bool):
