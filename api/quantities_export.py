@@ -128,8 +128,9 @@ def _set_out(taken: Quantities, system: System) -> Iterator[ExportRow]:
         (line, first, space), unit = _lengths(system, row.from_eave_m, row.first_m, row.spacing_m)
         on = f", on the old roof of part {row.over}" if row.over != row.rectangle else ""
         item = f"{row.mark}, line from the {row.fall} eave, first post from the {row.edge} edge{on}"
-        yield ExportRow("Set out", item, row.posts, from_eave=line, first=first, spacing=space,
-                        set_out_unit=unit)  # fmt: skip
+        yield ExportRow("Set out", f"{item}; stands on: {row.stands_on}", row.posts, "",
+                        *_in(row.length_m, "length", system), from_eave=line, first=first,
+                        spacing=space, set_out_unit=unit)  # fmt: skip
 
 
 def _laid(taken: Quantities, system: System) -> Iterator[ExportRow]:

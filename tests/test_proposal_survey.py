@@ -195,6 +195,9 @@ def test_the_crew_alone_reads_no_prices_on_its_sheet(hall, pdf_text):
     assert "prices are invented" in rest
     assert "prices are invented" not in own
     assert own.index("Anchor points") < own.index("Cut list")
+    first = own.partition("Found on the roof")[0]
+    assert "Work at height" in first  # before anything is lifted or set out
+    assert own.count("Work at height: fall protection") == 1
     for work in ("Loose stone, over the whole roof: about", "Rooftop units to lift: 2"):
         assert work in own
 

@@ -14,8 +14,10 @@ from lcc.case.other_work import OtherWork
 from lcc.case.rectangle import RoofDrain
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import quantities
+from lcc.quantities.engineer_questions import SEAT
 from web.drawings.framing_plan import plan
 from web.drawings.framing_section import section
+from web.drawings.part_plan import part_plan
 from web.drawings.sheet import BLUE, GREEN, INK, MUTED, ORANGE
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -256,6 +258,34 @@ def test_no_mark_of_the_plan_lies_over_another_or_hides_a_ventilator_or_drain(fr
     assert names.count("legend-cross member") == (crossed > 0)
     # The ridge's line stands on the posts of the other fall, not on cross members.
     assert "purlin on cross members" not in [row.what for row in taken.laid]
+
+
+@pytest.mark.parametrize("framing", [
+    L_SHAPE, STEPPED, Framing((Rectangle(60.0, 36.0, "ridge", hip_ends=("right",)),), slope=0.25),
+])  # fmt: skip
+def test_a_plan_of_each_part_names_every_line_and_writes_no_mark_over_another(framing):
+    """At 9 point and more on paper: 12 units of a sheet that is printed 480 pt wide on A4."""
+    taken, named = quantities(framing), set()
+    for place in range(len(framing.rectangles)):
+        drawn = part_plan(framing, "ip", place)
+        words = [t.text for t in parsed(drawn).iter(f"{SVG}text")]
+        for sort, letters in (("P", ""), ("U", ""), ("X", "X"), ("B", "B"), ("D", "D")):
+            whole = re.compile(rf"{letters}([FBLR])(\d*)((?:-.*)?)$")
+            named |= {f"{sort}{place + 1}.{found[1]}{found[2]}{found[3]}"
+                      for found in map(whole.match, words) if found}  # fmt: skip
+        boxes = [points(each) for each in of_class(drawn, "mark")]
+        spans = [[f(c) for c in zip(*one, strict=True) for f in (min, max)] for one in boxes]
+        for (a, b, c, d), (e, f, g, h) in combinations(spans, 2):
+            assert min(b, f) <= max(a, e) or min(d, h) <= max(c, g)
+        assert parsed(drawn).get("font-size") == "12"
+        assert 480 / float(parsed(drawn).get("viewBox").split()[2]) * 12 >= 9
+    marks = {one.mark.partition("-")[0] for one in taken.cut_list if one.mark[0] in "PUX"}
+    headers = {one.mark.partition("-")[0] for one in taken.cut_list if one.what[0] == "h"}
+    marks |= {one.mark for one in (*taken.bracing, *taken.along) if one.mark[0] in "BD"}
+    assert len(marks) > 20
+    assert marks - headers <= named
+    crossed = any(one.what == "cross member" for one in taken.cut_list)
+    assert (SEAT in taken.questions) == crossed
 
 
 def test_the_plan_shows_valleys_hips_structure_and_zones_of_wind():

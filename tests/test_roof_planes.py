@@ -600,6 +600,8 @@ def test_every_post_is_set_out_once_and_as_long_as_the_room_at_its_place(framing
         }[row.fall]
         marks = _each(row.mark)
         assert len(marks) == row.posts
+        cut = [lengths[mark] for mark in marks]
+        assert cut == pytest.approx([row.length_m] * len(cut), abs=1e-3)
         for k, mark in enumerate(marks):
             along = row.first_m + k * row.spacing_m
             assert row.edge == ("left" if row.fall in ("front", "back") else "front")

@@ -494,6 +494,7 @@ def test_posts_of_a_wing_over_its_neighbour_are_named_and_cut_to_its_deck():
     assert {(row.rectangle, row.over) for row in rows} == {(2, 1)}
     assert sum(row.posts for row in rows) == 9
     assert all(row.first_m < 0 for row in rows)
+    assert {row.stands_on for row in rows} == {"joist or beam"}
     assert "Each stands on a joist or beam of part 1." in words
     main, wing = calm.rectangles
     moved = replace(calm, rectangles=(replace(main, bearing_spacing_m=7 * FOOT), wing))
@@ -501,6 +502,9 @@ def test_posts_of_a_wing_over_its_neighbour_are_named_and_cut_to_its_deck():
     words = " ".join(flag.message for flag in taken.flags)
     assert "cut to the room over that deck: 15 (" in words
     assert "Off the joists or beams of part 1: 14; a header" in words
+    over = [row for row in taken.set_out if row.over != row.rectangle]
+    assert sum(row.posts for row in over if row.stands_on == "header between two") == 14
+    assert {row.stands_on for row in over} == {"header between two", "joist or beam"}
     # 14 headers of 7 ft; 7 ft of header is (7 / 5)^2 as heavy as 5 ft of purlin: 0.96 more.
     headers = [c for c in taken.cut_list if c.what == "header under posts"]
     assert sum(c.pieces for c in headers) == 14

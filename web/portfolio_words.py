@@ -144,7 +144,8 @@ def brings(before: FurtherMoney, after: FurtherMoney) -> str:
     """Return what further money does: pays for what cannot wait, else saves."""
     if _pays(before, after):
         return f"pay for {gain(before, after)} more of what cannot wait"
-    return f"save {gain(before, after)}"
+    more = gain(before, after)
+    return "save nothing more" if more == said(0) else f"save {more}"
 
 
 def _pays(before: FurtherMoney, after: FurtherMoney) -> bool:
@@ -230,7 +231,7 @@ def _patched(plan: CapitalPlan) -> Iterator[str]:
 
 def _proof(plan: CapitalPlan) -> str:
     if not plan.shortfall:
-        return "Proved the best plan."
+        return "It is proved that no other plan of these budgets saves more."
     if plan.shortfall > PROVED * plan.life_cycle_cost:
         return f"A better plan might save up to {said(plan.shortfall)} more. {AGAIN}"
     return (

@@ -9,7 +9,7 @@ from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import BracingRow, CutPiece
 
-_SAME_M = 5e-4  # lengths this close are cut alike
+SAME_M = 5e-4  # lengths this close are cut alike, as long as the longest of them
 
 
 def bracing_rows(roof: RoofFrame) -> tuple[BracingRow, ...]:
@@ -53,7 +53,7 @@ def diagonals(fall: FramedFall) -> Iterator[CutPiece]:
     told = [f"along line {row}" for row in rows[: len(along)]]
     told += [f"up the slope, line {low} to {high}" for low, high in pairwise(rows)]
     every = np.concatenate([along, up])
-    cut = np.rint(every / _SAME_M)
+    cut = np.rint(every / SAME_M)
     columns = range(every.shape[1])
     for _, group in groupby(columns, key=lambda k: cut[:, k].tobytes()):
         first, *more = alike = list(group)

@@ -7,15 +7,13 @@ import numpy as np
 
 from lcc.arrays import Array, Integers
 from lcc.case.framing import Framing
-from lcc.quantities.bracing import diagonals
+from lcc.quantities.bracing import SAME_M, diagonals
 from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.purlin_pieces import pieces_m, valley_splices_m
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import CutPiece, Services
-
-_SAME_M = 5e-4  # lengths this close are cut alike, as long as the longest of them
 
 
 def line_mark(frame: FallFrame, number: int) -> str:
@@ -51,26 +49,30 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
 
 
 def _posts(fall: FramedFall) -> Iterator[CutPiece]:
-    stood = [line for line in fall.lines if line.posts_m.size]
-    if not stood:
-        return
-    counts = [len(line.posts_m) for line in stood]
-    owner = np.repeat(np.arange(len(stood)), counts)
-    order = np.lexsort((np.concatenate([line.posts_m for line in stood]), owner))
-    heights = np.concatenate([line.heights_m for line in stood])[order]
-    marks = [f"P{line_mark(fall.frame, line.number)}" for line in stood]
+    lines, owner, _, heights = posts_in_order(fall)
+    counts = [len(line.posts_m) for line in lines]
     before = np.concatenate([[0], np.cumsum(counts)]).tolist()
     for start, count, longest in _alike(heights, owner):
         line = int(owner[start])
-        mark = mark_range(marks[line], start - before[line] + 1, count)
-        yield CutPiece(mark, "post", count, longest)
+        mark = f"P{line_mark(fall.frame, lines[line].number)}"
+        yield CutPiece(mark_range(mark, start - before[line] + 1, count), "post", count, longest)
+
+
+def posts_in_order(fall: FramedFall) -> tuple[list[PurlinLine], Integers, Array, Array]:
+    """Return the lines that have posts, and by mark of each post its line, place and height [m]."""
+    lines = [line for line in fall.lines if line.posts_m.size]
+    owner = np.repeat(np.arange(len(lines)), [len(line.posts_m) for line in lines])
+    along, heights = (np.concatenate([np.zeros(0), *(getattr(line, name) for line in lines)])
+                      for name in ("posts_m", "heights_m"))  # fmt: skip
+    order = np.lexsort((along, owner))
+    return lines, owner, along[order], heights[order]
 
 
 def _alike(lengths_m: Array, owner: Integers) -> list[tuple[int, int, float]]:
     """Return runs of lengths cut alike for one owner: where each begins, how many, the longest."""
     if not lengths_m.size:
         return []
-    cut = np.rint(lengths_m / _SAME_M)
+    cut = np.rint(lengths_m / SAME_M)
     new = (cut[1:] != cut[:-1]) | (owner[1:] != owner[:-1])
     starts = np.flatnonzero(np.concatenate([[True], new]))
     counts = np.diff(starts, append=len(cut))

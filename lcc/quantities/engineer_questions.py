@@ -23,6 +23,12 @@ _WEIGHED = "Its weight is no credit until it is weighed."
 STONE_APART = f"{_STONE}It is taken off the parts that the survey names alone. {_WEIGHED}"
 STONE = (f"{_STONE}It is taken over the whole roof: which parts have stone, and how much? "
          f"{_WEIGHED}")  # fmt: skip
+SEAT = (
+    "Cross members: do they lie on the posts, below the purlins, or hang between the purlins, and "
+    "how deep are they? The survey does not say. Posts are listed from the old roof to the "
+    "underside of the purlin: where a member lies on a post, that post is shorter by its depth; "
+    "hung flush, none changes. Cut no post beside one before this is answered."
+)
 NEVER = "These are questions for a licensed structural engineer; nothing here is approved."
 
 
@@ -43,6 +49,8 @@ def questions(
         yield "Structure: posts of parts without bearing lines are not tied to joists or beams."
     if any(part.rectangle.bearing_spacing_m is not None for part in roof.parts):
         yield "Structure: do the edges of each part bear, as walls or edge beams?"
+    if any(fall.cross_members_m for fall in roof.falls):
+        yield SEAT
     yield from _bracing(roof)
     yield from _valleys(roof)
     yield ("Posts: the dead load of a post is its roof times the mean of its part. Posts "

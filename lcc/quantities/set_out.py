@@ -6,14 +6,21 @@ from itertools import groupby
 import numpy as np
 
 from lcc.arrays import Array, Integers
-from lcc.quantities.cut_list import cross_mark, cross_places, line_mark, mark_range
+from lcc.quantities.bracing import SAME_M
+from lcc.quantities.cut_list import cross_mark, cross_places, line_mark, mark_range, posts_in_order
 from lcc.quantities.drainage import downspout_places
-from lcc.quantities.fall_frame import FallFrame, PurlinLine
+from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.openings import ventilator_places
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.post_and_purlin_spacing import structure
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.results.takeoff_result import AlongRow, Drainage, LaidRow, SetOutRow
+
+EDGE = "edge"
+JOIST = "joist or beam"
+HEADER = "header between two"  # under a post that no joist or beam is under
+UNKNOWN = "not surveyed"
 
 
 def set_out(roof: RoofFrame) -> tuple[SetOutRow, ...]:
@@ -22,40 +29,49 @@ def set_out(roof: RoofFrame) -> tuple[SetOutRow, ...]:
     Notes
     -----
     A line is measured from the eave of its fall, its posts along it from the left or the front
-    edge of their part. Posts keep the marks of the cut list. Where a wing runs on over its
-    neighbour a run ends at the wall between the two.
+    edge of their part. Posts keep the marks of the cut list; those of a row are cut alike and
+    stand on the old roof of one part, where a header is needed or where none is.
     """
     return tuple(row for fall in roof.falls for row in _rows(roof, fall))
 
 
 def _rows(roof: RoofFrame, fall: FramedFall) -> Iterator[SetOutRow]:
     frame = fall.frame
-    edge, start_m = frame.end_sides[0], frame.ends_m[0]
-    for line in fall.lines:
-        name, number = f"P{line_mark(frame, line.number)}", 1
-        for over, places in _by_roof(roof, frame, line):
-            for first, spacing, posts in even_runs(places):
-                yield SetOutRow(
-                    mark_range(name, number, posts), name, frame.part.index + 1, over + 1,
-                    frame.fall.side, line.from_eave_m, edge, first - start_m, spacing, posts,
-                )  # fmt: skip
-                number += posts
+    lines, owner, along, heights = posts_in_order(fall)
+    places = frame.place(along, np.array([line.from_eave_m for line in lines])[owner])
+    over = stand_on(roof.parts, np.full(len(along), frame.part.index), *places)
+    on = _borne_by(roof.parts, over, *places).tolist()
+    alike = np.stack([owner, over, [each == HEADER for each in on], np.rint(heights / SAME_M)])
+    before = owner.searchsorted(owner).tolist()
+    start = 0
+    for (line, part, *_), group in groupby(alike.T.astype(int).tolist()):
+        end = start + len(list(group))
+        name = f"P{line_mark(frame, lines[line].number)}"
+        for first, spacing, posts in even_runs(along[start:end].tolist()):
+            run = slice(start, start := start + posts)
+            yield SetOutRow(
+                mark_range(name, run.start - before[run.start] + 1, posts), name,
+                frame.part.index + 1, part + 1, frame.fall.side, lines[line].from_eave_m,
+                frame.end_sides[0], first - frame.ends_m[0], spacing, posts,
+                float(heights[run].max()), ", ".join(dict.fromkeys(on[run])),
+            )  # fmt: skip
 
 
-def _by_roof(
-    roof: RoofFrame, frame: FallFrame, line: PurlinLine
-) -> Iterator[tuple[int, list[float]]]:
-    """Yield the old roofs that a line passes over in turn, and its posts on each."""
-    own, (low, high) = frame.part.index, frame.ends_m
-    posts = sorted(line.posts_m.tolist())
-    within = line.from_eave_m < frame.part.extent(frame.fall.side)[1] + TOUCH_M
-    if not posts or (within and posts[0] > low - TOUCH_M and posts[-1] < high + TOUCH_M):
-        yield own, posts
-        return
-    places = frame.place(np.array(posts), np.full(len(posts), line.from_eave_m))
-    over = stand_on(roof.parts, np.full(len(posts), own), *places).tolist()
-    for part, there in groupby(zip(over, posts, strict=True), lambda post: post[0]):
-        yield part, [place for _, place in there]
+def _borne_by(
+    parts: Sequence[RoofPart], over: Integers, x_m: Array, y_m: Array
+) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
+    """Return what each post stands on, on the old roof of the part named for it."""
+    found = np.full(len(over), UNKNOWN, dtype=object)
+    for part in (parts[k] for k in set(over.tolist())):
+        across = part.rectangle.bearing_runs == "front-back"
+        lines_m = structure(part, part.rectangle.bearing_runs)
+        if lines_m is not None:
+            names = np.array([EDGE, *[JOIST] * (len(lines_m) - 2), EDGE], dtype=object)
+            at = (x_m if across else y_m)[over == part.index]
+            near = lines_m.searchsorted(at - TOUCH_M).clip(0, len(lines_m) - 1)
+            held = np.abs(lines_m[near] - at) < TOUCH_M
+            found[over == part.index] = np.where(held, names[near], HEADER)
+    return found
 
 
 def stand_on(parts: Sequence[RoofPart], own: Integers, x_m: Array, y_m: Array) -> Integers:

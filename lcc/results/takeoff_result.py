@@ -57,7 +57,7 @@ class BearingLoad:
 
 @dataclass(frozen=True)
 class SetOutRow:
-    """Evenly spaced posts of one line, and where they stand from two edges of their part."""
+    """Evenly spaced posts of one line, cut alike: where they stand, on what, and how long."""
 
     mark: Annotated[str, Text("Marks of the posts, as in the cut list")]
     line: Annotated[str, Text("Mark of their line")]
@@ -70,6 +70,8 @@ class SetOutRow:
         "length", "First post from that edge; less than 0 lies beyond it, over a neighbour")]
     spacing_m: Annotated[float, Quantity("length", "Space from post to post; 0 for one alone")]
     posts: Annotated[int, Whole("Posts")]
+    length_m: Annotated[float, Quantity("length", "Length of one")]
+    stands_on: Annotated[str, Text("What they stand on, of that old roof")]
 
 
 @dataclass(frozen=True)
@@ -221,17 +223,20 @@ class WindZone:
     """One zone of wind: where it lies, and the uplift that the engineer is asked about."""
 
     zone: Annotated[str, Text("Zone")]
-    from_m: Annotated[float, Quantity("length", "Begins at, from the edge inwards")]
-    width_m: Annotated[float, Quantity("length", "Ends at; 0: it takes the middle")]
+    from_m: Annotated[float, Quantity("length", "Begins", help="From the edge inwards.")]
+    width_m: Annotated[float, Quantity(
+        "length", "Ends", help="From the edge inwards; 0: it takes the middle.")]
     plan_area_m2: Annotated[float, Quantity("area", "Plan area")]
-    coefficient: Annotated[float, Quantity("ratio", "External pressure coefficient, 10 ft²")]
+    coefficient: Annotated[float, Quantity(
+        "ratio", "GCp", help="External pressure coefficient for 10 ft².")]
     pressure_kg_m2: Annotated[float, Quantity(
-        "mass_per_area", "Uplift, strength design; negative is up")]
+        "mass_per_area", "Uplift, W", help="Strength design; negative is up.")]
     allowable_kg_m2: Annotated[float, Quantity(
-        "mass_per_area", "Uplift, 0.6 W: allowable stress design")]
+        "mass_per_area", "Uplift, 0.6 W", help="Allowable stress design; negative is up.")]
     purlin_spacing_m: Annotated[float, Quantity("length", "Purlins, at most")]
-    figure: Annotated[str, Text("Figure of the standard")]
-    roof_height_m: Annotated[float, Quantity("length", "Mean roof height of its parts")]
+    figure: Annotated[str, Text("Figure", help="Figure of the standard.")]
+    roof_height_m: Annotated[float, Quantity(
+        "length", "Roof height", help="Mean roof height of its parts.")]
     parts: Annotated[str, Text("Parts")]
 
 

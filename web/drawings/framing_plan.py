@@ -86,14 +86,14 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     shared = any(fall.frame.ends_at_ridge for fall in roof.falls)
     notes = (FRONT, *[RIDGE] * shared, *[UNPLACED] * _unplaced(framing))
     below = ROW * (len(roof.parts) + rows + len(notes) + NOTES_FROM)
-    drawn = _Plan(roof, scale, below)
+    drawn = PlanDrawing(roof, scale, below)
     reading = _plan_reading(roof, drawn.shows_posts, system)
     sheet = DrawingSheet(WIDE, back * scale + below + ROW, prefix, "Framing plan", reading)
     drawn.lines(sheet)
     drawn.dimensions(sheet, system)
     for part in roof.parts:
         drawn.number(sheet, part)
-        text = f"{part.index + 1}: {_size(part, system)}"
+        text = f"{part.index + 1}: {part_size(part, system)}"
         sheet.words(MARGIN / 2, below - ROW * (part.index + len(notes) + NOTES_FROM), text, "start")
     for row, note in enumerate(notes, start=NOTES_FROM):
         sheet.words(MARGIN / 2, below - ROW * row, note, "start")
@@ -102,7 +102,7 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
 
 
 def _plan_reading(roof: RoofFrame, with_posts: bool, system: System) -> str:
-    sizes = "; ".join(_size(part, system) for part in roof.parts)
+    sizes = "; ".join(part_size(part, system) for part in roof.parts)
     shaded = " Shaded: edges and corners where the wind pulls." if roof.zones else ""
     hidden = "" if with_posts else " Posts stand too close to be shown at this scale."
     walled = (" Thin line along the edge: parapets, dashed where the roof is flashed to them."
@@ -110,19 +110,29 @@ def _plan_reading(roof: RoofFrame, with_posts: bool, system: System) -> str:
     return f"Parts: {sizes}. {FRONT}{shaded}{walled}{hidden}"
 
 
-class _Plan:
+class PlanDrawing:
     """The roof drawn to scale, the plan's front at the bottom."""
 
     def __init__(self, roof: RoofFrame, scale: float, below: float) -> None:
         self.roof, self.scale, self.below = roof, scale, below
-        gaps = [gap for fall in roof.falls for gap in _gaps(fall)]
-        self.shows_posts = min(gaps, default=0.0) * scale >= LEAST_GAP
-        self.stretches = roof.edges.stretches
+        self.left, self.corner, self.post = LEFT, (0.0, 0.0), POST
+        self.parts, self.falls, self.shapes = roof.parts, roof.falls, roof.shapes
         self.written: list[Box] = []
+
+    @property
+    def shows_posts(self) -> bool:
+        """Whether posts stand far enough apart to be drawn."""
+        gaps = (gap for fall in self.falls for gap in _gaps(fall))
+        return min(gaps, default=0.0) * self.scale >= LEAST_GAP
 
     def at(self, x: float, y: float) -> tuple[float, float]:
         """Return where a point of the plan is drawn."""
-        return LEFT + x * self.scale, self.below + y * self.scale
+        x0, y0 = self.corner
+        return self.left + (x - x0) * self.scale, self.below + (y - y0) * self.scale
+
+    def holds(self, *points: Sequence[float]) -> bool:
+        """Tell whether points of the plan are on the drawing; all are, of the whole roof."""
+        return bool(points)
 
     def dimensions(self, sheet: DrawingSheet, system: System) -> None:
         """Draw the distances between the sides of parts, along the foot and the left edge."""
@@ -140,29 +150,32 @@ class _Plan:
 
     def lines(self, sheet: DrawingSheet) -> None:
         """Draw structure, framing, edges and ventilators."""
-        for part in self.roof.parts:
+        for part in self.parts:
             self._zones(sheet, part)
             self._structure(sheet, part)
-        for fall in self.roof.falls:
-            self._purlins(sheet, fall)
-        for fall in self.roof.falls:
+        for fall in self.falls:
             self._cross_members(sheet, fall)
             self._bracing(sheet, fall.frame)
-        for stretch in self.stretches:
-            if stretch.role in EDGES:
+        for fall in self.falls:
+            self._purlins(sheet, fall)
+        for stretch in self.roof.edges.stretches:
+            if stretch.role in EDGES and self.holds(stretch.start, stretch.end):
                 name, look = EDGES[stretch.role]
                 sheet.path([self.at(*stretch.start), self.at(*stretch.end)], name, **look)
         self._walls(sheet)
-        for shape in self.roof.shapes:
+        for shape in self.shapes:
             self._ventilators(sheet, shape)
         self._drains(sheet)
         self._downspouts(sheet)
         for letter, place in zip("AB", cut_parts(self.roof.framing), strict=False):
-            self._cut(sheet, self.roof.parts[place], letter)
-        if len(self.roof.parts) <= MOST_MARKED:
-            self._all_marks(sheet)
+            if self.roof.parts[place] in self.parts:
+                self._cut(sheet, self.roof.parts[place], letter)
+        self.marks(sheet)
 
-    def _all_marks(self, sheet: DrawingSheet) -> None:
+    def marks(self, sheet: DrawingSheet) -> None:
+        """Write the marks of the first and last lines and of some others, where they have room."""
+        if len(self.roof.parts) > MOST_MARKED:
+            return
         for part in self.roof.parts:
             x, y = self._number_at(part)
             self.written.append((x - 10, y - 5, x + 10, y + 14))
@@ -170,16 +183,17 @@ class _Plan:
             self._marks(sheet, fall)
             self._bracing_marks(sheet, fall.frame)
         for shape in self.roof.shapes:
-            self._ventilator_mark(sheet, shape)
-        self._valley_marks(sheet)
+            self.ventilator_mark(sheet, shape)
+        self.valley_marks(sheet)
         for fall in self.roof.falls:
             self._more_marks(sheet, fall)
 
-    def _valley_marks(self, sheet: DrawingSheet) -> None:
+    def valley_marks(self, sheet: DrawingSheet) -> None:
         """Write the mark of the support under every sloping valley at its middle."""
         for mark, k, _ in valley_supports(self.roof):
-            x, y = self.at(*(self.roof.edges.start[k] + self.roof.edges.end[k]) / 2)
-            self._boxed(sheet, x, y, mark)
+            middle = (self.roof.edges.start[k] + self.roof.edges.end[k]) / 2
+            if self.holds(middle):
+                self.boxed(sheet, *self.at(*middle), mark)
 
     def _cut(self, sheet: DrawingSheet, part: RoofPart, letter: str) -> None:
         """Draw where the section of a part is cut, its letter at both ends."""
@@ -192,16 +206,19 @@ class _Plan:
         sheet.path(places, "cut", **CUT)
         for (x, y), inward in zip(places, (1, -1), strict=True):
             level = places[0][1] == places[1][1]
-            self._boxed(sheet, x + inward * MARK_WIDE / 2 * level,
+            self.boxed(sheet, x + inward * MARK_WIDE / 2 * level,
                         y + inward * MARK_HIGH / 2 * (not level), letter)  # fmt: skip
 
-    def _boxed(self, sheet: DrawingSheet, x: float, y: float, text: str) -> None:
-        half, tall = _wide(text) / 2, MARK_HIGH / 2
-        self.written.append(_box(x, y, text))
-        back = [(x - half, y - tall), (x + half, y - tall), (x + half, y + tall),
-                (x - half, y + tall)]  # fmt: skip
+    def boxed(
+        self, sheet: DrawingSheet, x: float, y: float, text: str, *, upright: bool = False,
+        high: float = MARK_HIGH,
+    ) -> None:  # fmt: skip
+        """Write a mark at a place, on white."""
+        box = left, foot, right, top = mark_box(x, y, text, upright=upright, high=high)
+        self.written.append(box)
+        back = [(left, foot), (right, foot), (right, top), (left, top)]
         sheet.path(back, "mark", fill="#fff", fill_opacity="0.85", stroke="none")
-        sheet.words(x, y - 4, text)
+        sheet.words(x + 4 * upright, y - 4 * (not upright), text, upright=upright)
 
     def _zones(self, sheet: DrawingSheet, part: RoofPart) -> None:
         """Shade the edges and corners where the wind pulls."""
@@ -219,8 +236,10 @@ class _Plan:
         """Draw parapets just outside their edges, hatched where they are flashed."""
         edges = self.roof.edges
         for k in parapets(self.roof):
-            away = PARAPET_OUT * edges.outward[k]
-            ends = [self.at(*at) for at in (edges.start[k].tolist(), edges.end[k].tolist())]
+            away, places = PARAPET_OUT * edges.outward[k], (edges.start[k], edges.end[k])
+            if not self.holds(*places):
+                continue
+            ends = [self.at(*at.tolist()) for at in places]
             one, other = ((float(x + away[0]), float(y + away[1])) for x, y in ends)
             sheet.path([one, other], "parapet-wall", **LOW_PARAPET)
             if edges.behind_parapet[k]:
@@ -251,10 +270,10 @@ class _Plan:
         Places are given along the eave and away from it [m].
         """
         found = [self.at(*frame.place(*each)) for each in places]
-        boxes = [_box(x, y, mark) for x, y in found]
-        free = [not any(_meet(box, other) for other in self.written) for box in boxes]
+        boxes = [mark_box(x, y, mark) for x, y in found]
+        free = [not any(meet(box, other) for other in self.written) for box in boxes]
         if any(free) or always:
-            self._boxed(sheet, *found[free.index(True) if any(free) else 0], mark)
+            self.boxed(sheet, *found[free.index(True) if any(free) else 0], mark)
 
     def _more_marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
         """Write the mark of every fifth line too, where no other is in its way."""
@@ -271,7 +290,7 @@ class _Plan:
         told = [(u, f"{mark}{number}") for number, (u, long) in enumerate(
             zip(frame.brace_places_m.tolist(), frame.brace_lengths_m.tolist(), strict=True), start=1
         ) if long]  # fmt: skip
-        half = (_wide(f"{mark}10") if frame.level else MARK_HIGH) / 2 / self.scale
+        half = (mark_wide(f"{mark}10") if frame.level else MARK_HIGH) / 2 / self.scale
         if len(told) > 1 and told[1][0] - told[0][0] < 2 * half:
             told = [told[0], told[-1]]
         start, end = frame.ends_m
@@ -281,12 +300,12 @@ class _Plan:
             rows = [rows for rows in FROM_EAVE if rows * step < frame.run_m] or FROM_EAVE[:1]
             self._marked(sheet, frame, [(within, row * step) for row in rows], text)
 
-    def _ventilator_mark(self, sheet: DrawingSheet, shape: PartShape) -> None:
+    def ventilator_mark(self, sheet: DrawingSheet, shape: PartShape) -> None:
         """Write the marks of a part's ventilators below their line, clear of them."""
         frame, (_, _, count) = ventilator_places(self.roof, shape)
         if count:
             text, (start, end) = mark_range(f"V{shape.part.index + 1}", 1, count), frame.ends_m
-            below = (MARK_HIGH if frame.level else _wide(text)) / 2 + 2 * CLEAR_OF_EDGE
+            below = (MARK_HIGH if frame.level else mark_wide(text)) / 2 + 2 * CLEAR_OF_EDGE
             places = [(start + share * (end - start), frame.run_m - below / self.scale)
                       for share in (0.2, 0.35, 0.5, 0.65, 0.8)]  # fmt: skip
             self._marked(sheet, frame, places, text)
@@ -319,7 +338,7 @@ class _Plan:
             along = first, first + (posts - 1) * gap
             ends = [self.at(*frame.place(u, line.from_eave_m)) for u in along]
             dash = f"0 {max(gap * self.scale, 1.0):.4f}"
-            sheet.path(ends, "post", **POST, stroke_dasharray=dash)
+            sheet.path(ends, "post", **self.post, stroke_dasharray=dash)
 
     def _bracing(self, sheet: DrawingSheet, frame: FallFrame) -> None:
         part = frame.part.rectangle
@@ -347,6 +366,8 @@ class _Plan:
     def _drains(self, sheet: DrawingSheet) -> None:
         """Draw old drains over all else, with a ring that sets them off from a line below."""
         for drain in self.roof.framing.drains:
+            if not self.holds((drain.x_m, drain.y_m)):
+                continue
             x, y = self.at(drain.x_m, drain.y_m)
             sheet.path([(x, y), (x + 0.01, y)], "drain-ring", **DRAIN_RING)
             sheet.path([(x, y), (x + 0.01, y)], "drain", **DRAIN)
@@ -355,7 +376,7 @@ class _Plan:
     def _downspouts(self, sheet: DrawingSheet) -> None:
         """Draw each downspout out from its eave."""
         for frame, places in downspout_places(self.roof, drainage(self.roof)):
-            for u in places:
+            for u in places if frame.part in self.parts else ():
                 ends = [self.at(*frame.place(u, v / self.scale)) for v in (0.0, -DOWNSPOUT_LONG)]
                 sheet.path(ends, "downspout", **DOWNSPOUT)
 
@@ -400,18 +421,21 @@ def _between(
     return one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1])
 
 
-def _wide(mark: str) -> float:
+def mark_wide(mark: str) -> float:
     """Return about how wide a mark is."""
     return 4 + 5.5 * len(mark)
 
 
-def _box(x: float, y: float, mark: str) -> Box:
+def mark_box(
+    x: float, y: float, mark: str, *, upright: bool = False, high: float = MARK_HIGH
+) -> Box:
     """Return left, foot, right and top of a mark written at a place."""
-    half = _wide(mark) / 2
-    return x - half, y - MARK_HIGH / 2, x + half, y + MARK_HIGH / 2
+    half, tall = mark_wide(mark) / 2, high / 2
+    half, tall = (tall, half) if upright else (half, tall)
+    return x - half, y - tall, x + half, y + tall
 
 
-def _meet(one: Box, other: Box) -> bool:
+def meet(one: Box, other: Box) -> bool:
     """Tell whether two boxes share room."""
     return (one[0] < other[2] and other[0] < one[2]) and (one[1] < other[3] and other[1] < one[3])
 
@@ -438,7 +462,8 @@ def _gaps(fall: FramedFall) -> Iterator[float]:
     yield from np.diff(fall.frame.lines.at_m).tolist()[:1]
 
 
-def _size(part: RoofPart, system: System) -> str:
+def part_size(part: RoofPart, system: System) -> str:
+    """Return a part's length, width, falls, slope and level in words."""
     one = part.rectangle
     sizes = (units.from_core(each, "length", system) for each in (one.length_m, one.width_m))
     text = " × ".join(shown(each, "length") for each in sizes)

@@ -78,11 +78,14 @@ def key_of(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
     return key
 
 
-def draw_key(sheet: DrawingSheet, key: list[tuple[str, dict[str, str]]], top: float) -> None:
+def draw_key(
+    sheet: DrawingSheet, key: list[tuple[str, dict[str, str]]], top: float,
+    across: int = KEY_WIDE, wide: float = WIDE - MARGIN,
+) -> None:  # fmt: skip
     """Draw every entry of the key in rows, the first row at a height."""
     for k, (name, look) in enumerate(key):
-        x = MARGIN / 2 + k % KEY_WIDE * (WIDE - MARGIN) / KEY_WIDE
-        y = top - ROW * (k // KEY_WIDE)
+        x = MARGIN / 2 + k % across * wide / across
+        y = top - ROW * (k // across)
         corners = [(x, y), (x + 24, y)]
         if "fill" in look:
             corners = [(x, y - 6), (x + 24, y - 6), (x + 24, y + 6), (x, y + 6)]

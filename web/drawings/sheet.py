@@ -39,12 +39,15 @@ class DrawingSheet:
             self.root, tag, {"class": part, "points": drawn, "fill": "none", **attributes}
         )
 
-    def words(self, x: float, y: float, text: str, anchor: str = "middle") -> None:
-        """Write a text."""
+    def words(
+        self, x: float, y: float, text: str, anchor: str = "middle", *, upright: bool = False
+    ) -> None:
+        """Write a text, to be read up the sheet where it is upright."""
+        place = {"x": _n(x), "y": _n(self.high - y)}
+        turned = {"transform": f"rotate(-90 {place['x']} {place['y']})"} if upright else {}
         Xml.SubElement(
-            self.root, "text",
-            {"x": _n(x), "y": _n(self.high - y), "text-anchor": anchor, "fill": INK},
-        ).text = text  # fmt: skip
+            self.root, "text", {**place, "text-anchor": anchor, "fill": INK, **turned}
+        ).text = text
 
     def dimension(self, x1: float, x2: float, y: float, text: str, off: float = 14) -> None:
         """Draw a level dimension line with end ticks, its text `off` below it."""
@@ -58,9 +61,7 @@ class DrawingSheet:
         self.path([(x, y1), (x, y2)], "dimension", stroke=MUTED)
         for y in (y1, y2):
             self.path([(x - 4, y), (x + 4, y)], "dimension", stroke=MUTED)
-        self.words(x - off, (y1 + y2) / 2, text)
-        words = self.root[-1]
-        words.set("transform", f"rotate(-90 {words.get('x')} {words.get('y')})")
+        self.words(x - off, (y1 + y2) / 2, text, upright=True)
 
     def __str__(self) -> str:
         return Xml.tostring(self.root, encoding="unicode")

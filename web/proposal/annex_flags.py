@@ -17,13 +17,13 @@ def flags(offer: Offer) -> Block:
     return sheet(offer.title("flags"), _blocks(offer.reply))
 
 
-def cautioned(offer: Offer, titles: Sequence[str]) -> Iterator[Block]:
-    """Yield the cautions of a sheet's own subjects, and where the others are."""
+def cautioned(offer: Offer, titles: Sequence[str], but: Sequence[str] = ()) -> Iterator[Block]:
+    """Yield the cautions of a sheet's own subjects that it has not said, and where others are."""
     groups = caution_groups(offer.reply)
     told = [one for one in groups if one[0] in titles]
     for title, cautions in told:
         yield heading(title)
-        yield bullets(cautions)
+        yield bullets(one for one in cautions if one not in but)
     left = sum(len(cautions) for _, cautions in groups) - sum(len(some) for _, some in told)
     if left:
         yield small(f"{left} more cautions: see {_place(offer)}.")

@@ -36,7 +36,6 @@ from web.quantities_table import Takeoff, priced
 FONT = "Source Sans 3"
 HEAD = 2  # a table's head is as high as so many rows
 NARROW = (3.0, 1.2)  # widths of a table of two columns, which stands beside another
-HIGHEST = 1.2  # of a plan over its width, that a page holds at its full width
 # Between the build-up and what the letter has for laying the roof.
 PERMIT = (
     "Less its permit, with the contingency, overhead and profit on it: in the letter under Permit, "
@@ -93,8 +92,10 @@ def _drawn(one: Drawing) -> Block:
 def _taken(offer: Offer, one: Takeoff, choice: MetalRetrofit, result: Reply) -> Iterator[Block]:
     yield heading(one.name)
     yield text(one.reading)
-    yield from map(figure, one.sections)
+    first, *others = one.sections
+    yield figure(first)
     yield figure(one.plan, plan=True)
+    yield from map(figure, others)
     yield heading("Bill of quantities", 3)
     taken = result["quantities"]
     yield from bill(taken["first_cost"], offer.reply["units"], to_the_letter(offer, result))
@@ -264,11 +265,8 @@ def _moved(movement: Reply, system: units.System) -> str:
     return f"{told}; {entered} is entered as the travel of a clip.{warning}"
 
 
-def figure(svg: str, *, plan: bool = False) -> Block:
+def figure(svg: str, *, plan: bool = False, floats: bool = False) -> Block:
     """Return a drawing of the page for paper: in the paper's font, read by its own description."""
-    root = Xml.fromstring(svg)
-    root.set("font-family", FONT)
-    said = [node.text or "" for node in root if str(node.tag).rpartition("}")[2] == "desc"]
-    _, _, wide, high = map(float, root.get("viewBox", "0 0 1 1").split())
-    fits = plan and high <= HIGHEST * wide
-    return drawing(svg.replace("sans-serif", FONT, 1), said[0] if said else "Drawing", wide=fits)
+    said = [node.text or "" for node in Xml.fromstring(svg) if str(node.tag).endswith("}desc")]
+    return drawing(svg.replace("sans-serif", FONT, 1), said[0] if said else "Drawing", wide=plan,
+                   floats=floats)  # fmt: skip

@@ -5,7 +5,7 @@ from typing import Any
 
 from web.charts import Table
 
-FEW = 30  # lines of a table that is not parted
+FEW = 12  # lines of a table that is not parted
 
 Block = dict[str, Any]
 Cell = Any  # a text, a text with a mark or a note, or several of these below each other
@@ -48,13 +48,13 @@ def table(
 ) -> Block:  # fmt: skip
     """Return a table whose head repeats on every page; a row of one cell heads those below it.
 
-    A table of few lines stays on one page; one in `halves` runs on beside itself. On a `page` one
-    with a `least` gives up rows down to so many; `of` is how many there are in all, and `rest`
-    what they are.
+    A table of few lines stays on one page; in `halves` two rows stand beside each other. On a
+    `page` one with a `least` gives up rows down to so many; `of` is how many there are in all, and
+    `rest` what they are.
     """
     named = [{"title": title, "width": width, "align": align} for title, width, align in columns]
     filled = [list(row) for row in rows]
-    whole = sum(_lines(row, columns) for row in filled) <= FEW
+    whole = sum(_lines(row, columns) for row in filled) <= FEW * (1 + halves)
     return {"kind": "table", "columns": named, "rows": filled, "whole": whole, "dense": dense,
             "halves": halves, "least": least, "of": of, "rest": rest}  # fmt: skip
 
@@ -109,6 +109,15 @@ def blanks(labels: Iterable[str]) -> Block:
     return {"kind": "blanks", "labels": list(labels)}
 
 
-def drawing(svg: str, reading: str, *, wide: bool = False) -> Block:
-    """Return a drawing with the words that say what it shows, three quarters wide or all."""
-    return {"kind": "drawing", "svg": svg, "reading": reading, "wide": wide}
+def drawn() -> Block:
+    """Return the place where all drawings that float have been set."""
+    return {"kind": "drawn"}
+
+
+def drawing(svg: str, reading: str, *, wide: bool = False, floats: bool = False) -> Block:
+    """Return a drawing with the words that say what it shows, three quarters wide or all.
+
+    One that floats stands at the foot of a page; what follows it fills the page above, or that
+    before.
+    """
+    return {"kind": "drawing", "svg": svg, "reading": reading, "wide": wide, "floats": floats}

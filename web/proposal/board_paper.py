@@ -62,6 +62,8 @@ def document(
 
 def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
     headline, *more = lead_in_words(whole, results, job.budget)
+    if whole.plan:
+        yield text(_in_one_sentence(whole.plan))
     yield text(headline, "open" if whole.must_undone else "")
     for words in (" ".join(more), " ".join(plan_in_words(whole, results))):
         if words:
@@ -77,6 +79,16 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
     yield heading("Sources of money")
     yield small(_to_find(whole.plan))
     yield blanks(SOURCES)
+
+
+def _in_one_sentence(plan: CapitalPlan) -> str:
+    """What the board is asked to agree to: how many roofs, by when, for how much."""
+    counts = _counts(plan)
+    begun = sum(count for (_, new), count in counts.items() if new)
+    spent = sum(one.spent for one in plan.years)
+    first, last = (plan.calendar(plan.years[place].year) for place in (0, -1))
+    return (f"Proposed: {roofs(begun)} begun in {first} to {last} for {said(spent)} in all, later "
+            "work and patching in these years included.")  # fmt: skip
 
 
 def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:

@@ -4,24 +4,38 @@ import math
 from collections.abc import Iterator, Sequence
 
 from lcc import units
-from lcc.case import MetalRetrofit
+from lcc.case import MetalRetrofit, Rectangle
+from lcc.caution_ranking import ranked
 from lcc.caution_texts import CLIMB, FIRE, STRUCTURE
+from lcc.quantities import survey, without_prices
+from lcc.quantities.engineer_questions import SEAT
 from web import format as fmt
-from web.answer_tables import amount
+from web.answer_tables import amount, caution_groups
 from web.charts import Reply
+from web.drawings.part_plan import part_plan
 from web.proposal.annex_flags import cautioned
 from web.proposal.annex_quantities import figure, flags_of, listed, purlin_stock
-from web.proposal.blocks import Block, blanks, bullets, heading, sheet, small, table, text
-from web.proposal.engineer_sheet import by_distance
+from web.proposal.blocks import (
+    Block,
+    Cell,
+    blanks,
+    bullets,
+    drawn,
+    heading,
+    sheet,
+    small,
+    table,
+    text,
+)
 from web.proposal.offer import Offer
 from web.quantities_table import GUTTERS, TRIMS, Takeoff
 
 LEAD = (
     "Verify every length in the field before cutting: heights come from a survey, and an old deck "
-    "is not level. Build from the engineer’s drawings, not from this sheet. First read the "
-    "cautions at its end."
+    "is not level. Build from the engineer’s drawings, not from this sheet."
 )
 SUBJECTS = (CLIMB, STRUCTURE, FIRE)  # the cautions of this sheet
+FIRST = 6  # of them, at its head
 BY_HAND = (
     "Deck height at the four corners and the drains",
     "Soft, wet or rusted deck: where",
@@ -31,6 +45,11 @@ BY_HAND = (
 )
 
 
+# Lists of places in the reply, each with the line above it in the table of a part.
+LISTS = {
+    "set_out": "", "laid": "Cross members, and purlins that no row of posts places",
+    "bracing": "Bracing lines", "along": "Ventilators and downspouts",
+}  # fmt: skip
 # As the cut list calls them.
 POST = "post"
 PURLIN = "purlin"
@@ -52,82 +71,58 @@ NET = (
     "head of its posts without end plates: measure and cut each one in place."
 )
 LAID = (
-    "Measured in plan, as posts are. Cross members lie evenly from the first to the last, up the "
-    "fall from line to line of posts. A purlin is in as many pieces as the cut list says."
-)
-BRACED = (
-    "A bracing line runs up its fall over the posts named: a diagonal from each row of posts to "
-    "the next, foot to head, and one in each row along the bay. Each is in the cut list; a line "
-    "over a ridge has a mark on both falls and counts once."
+    "Cross members lie evenly from the first to the last, up the fall from line to line of posts. "
+    "A purlin is in as many pieces as the cut list says. A bracing line runs up its fall over the "
+    "posts named: a diagonal from each row of posts to the next, foot to head, and one in each row "
+    "along its bay; a line over a ridge has a mark on both falls and counts once."
 )
 MARKS = (
-    "A mark is a name, not a distance. Measure every line from its eave and the first post along "
-    "it from the edge named, on the level, not down the slope; below 0 lies beyond the edge, over "
-    "the neighbouring part. Edges and eaves are those of the plan entered, to which the outermost "
-    "posts are set: before the first line is snapped, settle whether that is the outside of the "
-    "wall, the edge of the deck or the inside of the parapet, and how far posts stand in. "
-    "Posts stand on the joists or beams of the old roof: find these first. "
-    "Where none is under the place listed, ask the engineer before a post is moved."
+    "x is measured to the right from the left edge of the part, y to the back from its front "
+    "edge, both on the level, not down the slope; below 0 lies beyond that edge, over the part "
+    "beside it. "
+    "Edges are those of the plan entered, to which the outermost posts are set: before the first "
+    "line is snapped, settle whether that is the outside of the wall, the edge of the deck or the "
+    "inside of the parapet, and how far posts stand in. Find the joists or beams of the old roof "
+    "first: where none is under the place listed, ask the engineer before a post is moved."
 )
+ELSEWHERE = {
+    "C": "curbs",
+    "K": "pipes and conduits",
+    "L": "skylights carried through",
+}  # marks of what the survey counts and does not place
 
 
 def crew_sheet(offer: Offer) -> Block:
     """Return the sheet for the crew."""
+    told = [one for title, some in caution_groups(offer.reply) if title in SUBJECTS for one in some]
+    first = ranked(offer.case, told)[0][:FIRST]
     return sheet(
         "Sheet for the crew",
-        [text(LEAD), heading("Found on the roof before work begins"), blanks(BY_HAND),
-         *(block for each in offer.surveyed for block in _blocks(offer, *each)),
-         *cautioned(offer, SUBJECTS)],
+        [text(LEAD), heading("First"), bullets(first),
+         heading("Found on the roof before work begins"), blanks(BY_HAND),
+         *(block for each in offer.surveyed for block in _drawn(offer, *each)),
+         *cautioned(offer, SUBJECTS, but=first), drawn(),
+         *(block for each in offer.surveyed for block in _listed(offer, *each))],
     )  # fmt: skip
 
 
-def _blocks(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) -> Iterator[Block]:
-    system, quantities = offer.reply["units"], result["quantities"]
+def _drawn(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) -> Iterator[Block]:
+    system, framing = offer.reply["units"], survey(choice)
+    assert framing is not None
     yield heading(taken.name)
-    work = list(_before(quantities, system))
+    work = list(_before(result["quantities"], system))
     if work:
         yield heading("Work before and beside the frame", 3)
         yield bullets(work)
-    yield from map(figure, taken.sections)
-    yield from _places(quantities, system)
-    yield heading("To order, by length", 3)
-    assert choice.framing is not None
-    yield by_length(quantities, choice.framing.purlin_stock_m, system)
-    yield small(ORDER)
-    yield heading("Purlins, bracing, panels and openings", 3)
-    yield _pieces(quantities, system)
-    yield small(purlin_stock(choice, quantities["members"], system))
-    yield small(ROUNDED_UP[system])
-    yield heading("Posts: how long they are cut", 3)
-    yield _posts(quantities, system)
-    yield heading("Cut list by mark", 3)
-    yield _cut_list(quantities["cut_list"], system)
-    yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
-    yield from listed(taken, TRIMS)
-    yield from listed(taken, GUTTERS)
-    yield figure(taken.plan, plan=True)
+    for svg in (*taken.sections, *[taken.plan] * (len(framing.rectangles) > 1)):
+        yield figure(svg, plan=svg is taken.plan, floats=True)
+    for place in range(len(framing.rectangles)):
+        drawn_part = part_plan(without_prices(framing), system, place)
+        yield figure(drawn_part, plan=True, floats=True)
     found = list(flags_of(result, system))
     if found:
         yield heading("Flags of the survey", 3)
         yield bullets(found)
-
-
-def _places(quantities: Reply, system: units.System) -> Iterator[Block]:
-    """Yield where all members stand or lie, to be set out with a tape."""
-    yield heading("Posts: where they stand", 3)
-    yield _set_out(quantities["set_out"], system)
-    yield small(MARKS)
-    if quantities["laid"]:
-        yield heading("Cross members and purlins of wind zones: where they lie", 3)
-        yield _laid(quantities["laid"], system)
-        yield small(LAID)
-    if quantities["bracing"]:
-        yield heading("Bracing: where it stands", 3)
-        yield _braced(quantities["bracing"], system)
-        yield small(BRACED)
-    if quantities["along"]:
-        yield heading("Ventilators and downspouts: where they stand", 3)
-        yield _along(quantities["along"], system)
 
 
 def _before(quantities: Reply, system: units.System) -> Iterator[str]:
@@ -148,116 +143,116 @@ def _before(quantities: Reply, system: units.System) -> Iterator[str]:
         yield "Skylights: their places are not surveyed and not on the drawings. Guard each one."
 
 
-def _set_out(rows: Sequence[Reply], system: units.System) -> Block:
-    """Where every post stands: its line from the eave, the first along it, the space between."""
+def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) -> Iterator[Block]:
+    system, quantities = offer.reply["units"], result["quantities"]
+    assert choice.framing is not None
+    yield heading(f"{taken.name}: where everything stands")
+    yield small(MARKS)
+    for number, part in enumerate(choice.framing.rectangles, start=1):
+        yield heading(f"Part {number}", 3)
+        yield _placed(quantities, part, number, system)
+    yield small(LAID)
+    if SEAT in quantities["questions"]:
+        yield text(SEAT, "open")
+    marks = [f"{letter} ({what})" for letter, what in ELSEWHERE.items()
+             if any(one["mark"][0] == letter for one in quantities["cut_list"])]  # fmt: skip
+    if marks:
+        yield small(f"Not placed by the survey, mark them on the roof: {', '.join(marks)}.")
+    yield heading("To order, by length", 3)
+    yield by_length(quantities, choice.framing.purlin_stock_m, system)
+    yield small(ORDER)
+    yield heading("Purlins, bracing, panels and openings", 3)
+    yield _pieces(quantities, system)
+    yield small(purlin_stock(choice, quantities["members"], system))
+    yield small(ROUNDED_UP[system])
+    yield heading("Cut list by mark, without posts", 3)
+    yield _cut_list(quantities["cut_list"], system)
+    yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
+    yield from listed(taken, TRIMS)
+    yield from listed(taken, GUTTERS)
+
+
+def _placed(quantities: Reply, part: Rectangle, number: int, system: units.System) -> Block:
+    """Where all of a part stands or lies, from its front left corner, and how long posts are."""
     unit = fmt.CUT_UNIT[system]
-    rows = by_distance(rows)
-    wings = any(one["over"] != one["rectangle"] for one in rows)  # posts on a neighbour's old roof
-    on = [("On old roof of", 0.9, "left")] if wings else []
+    rows: list[Sequence[Cell]] = []
+    for (name, title), row_of in zip(LISTS.items(), (_post, _lying, _brace, _beside), strict=True):
+        found = [one for one in quantities[name] if one["rectangle"] == number]
+        if found and title:
+            rows.append([title])
+        rows += [row_of(one, part, system) for one in found]
     return table(
-        [("Mark", 1.6, "left"), ("Eave", 0.7, "left"),
-         (f"Line from the eave, {unit}", 1.0, "right"), ("Along it from", 0.9, "left"),
-         (f"First post, {unit}", 0.9, "right"),
-         (f"Space, {unit}", 0.9, "right"), ("Posts", 0.6, "right"), *on],
-        ((one["mark"], one["fall"], fmt.cut_length(one["from_eave"], system),
-          f"{one['edge']} edge", _placed(one["first"], system),
-          fmt.cut_length(one["spacing"], system) if one["spacing"] else "", f"{one['posts']:,}",
-          *([f"part {one['over']}"] if wings else []))
-         for one in rows),
-        dense=True,
+        [("Mark", 1.3, "left"), ("Stands on, or what it is", 2.3, "left"),
+         (f"x, {unit}", 1.3, "left"), (f"y, {unit}", 1.3, "left"), (f"Every, {unit}", 0.7, "right"),
+         ("Pieces", 0.6, "right"), (f"Length of one, {unit}", 1.0, "right")],
+        rows, dense=True,
     )  # fmt: skip
 
 
-def _laid(rows: Sequence[Reply], system: units.System) -> Block:
-    """Where every cross member lies, and every purlin that no row of posts places."""
-    unit = fmt.CUT_UNIT[system]
-    return table(
-        [("Mark", 1.2, "left"), ("What", 1.8, "left"), ("Eave", 0.6, "left"),
-         (f"From the eave, {unit}", 1.2, "right"), ("Along it from", 0.8, "left"),
-         (f"First, or start, {unit}", 0.9, "right"), (f"Last, or end, {unit}", 0.9, "right"),
-         ("Pieces", 0.6, "right")],
-        ((one["mark"], one["what"], one["fall"], _up(one, system), f"{one['edge']} edge",
-          _placed(one["first"], system), _placed(one["last"], system),
-          f"{one['number']:,}" if one["what"] == CROSS else "") for one in rows),
-        dense=True,
-    )  # fmt: skip
+def _post(row: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
+    along = row["first"], row["first"] + (row["posts"] - 1) * row["spacing"]
+    on = f"{row['stands_on']}, part {row['over']}" if row["over"] != row["rectangle"] else (
+        row["stands_on"])  # fmt: skip
+    return (row["mark"], on, *_from_corner(row, part, along, [row["from_eave"]] * 2, system),
+            fmt.cut_length(row["spacing"], system) if row["spacing"] else "", f"{row['posts']:,}",
+            fmt.cut_length(row["length"], system))  # fmt: skip
 
 
-def _up(row: Reply, system: units.System) -> str:
-    """Return how far from the eave a row lies: a purlin at one distance, cross members to another.
+def _lying(row: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
+    up, along = ([row[one], row[other]] for one, other in
+                 (("from_eave", "to_eave"), ("first", "last")))  # fmt: skip
+    many = f"{row['number']:,}" if row["what"] == CROSS else ""
+    return (row["mark"], row["what"], *_from_corner(row, part, along, up, system), "", many, "")
+
+
+def _brace(row: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
+    del part
+    x, y = _turned(row, fmt.cut_length(row["at"], system), "whole fall")
+    bay = fmt.cut_length(row["bay"], system)
+    return row["mark"], f"bay to the posts at {bay}", x, y, "", "", ""
+
+
+def _beside(row: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
+    del part
+    last = row["first"] + (row["number"] - 1) * row["spacing"]
+    return (row["mark"], f"{row['what']}, {row['along']}",
+            *_turned(row, _span([row["first"], last], system), ""),
+            fmt.cut_length(row["spacing"], system) if row["spacing"] else "",
+            f"{row['number']:,}", "")  # fmt: skip
+
+
+def _from_corner(
+    row: Reply, part: Rectangle, along: Sequence[float], up: Sequence[float], system: units.System
+) -> tuple[str, str]:
+    """Return x and y of what lies along an eave, so far up its fall."""
+    deep = {"back": part.width_m, "right": part.length_m}.get(row["fall"])
+    if deep is not None:
+        up = sorted(units.from_core(deep, "length", system) - each for each in up)
+    return _turned(row, _span(along, system), _span(up, system))
+
+
+def _turned(row: Reply, along: str, up: str) -> tuple[str, str]:
+    """Return x and y of what is measured along an eave and up from it."""
+    return (along, up) if row["edge"] == "left" else (up, along)
+
+
+def _span(ends: Sequence[float], system: units.System) -> str:
+    """Return one distance from an edge, or two; one beyond the edge has a minus sign.
 
     Examples
     --------
-    >>> print(_up({"from_eave": 5.0, "to_eave": 10.0}, "ip"))
-    5'-0" to 10'-0"
+    >>> print(_span([5.0, 10.0], "ip"), _span([-2.5, -2.5], "ip"), sep="; ")
+    5'-0" to 10'-0"; −2'-6"
     """
-    low, high = (_placed(row[name], system) for name in ("from_eave", "to_eave"))
-    return low if low == high else f"{low} to {high}"
-
-
-def _braced(rows: Sequence[Reply], system: units.System) -> Block:
-    """Where every bracing line stands along its eave, and the bay that it braces."""
-    unit = fmt.CUT_UNIT[system]
-    return table(
-        [("Mark", 1.6, "left"), ("Eave", 0.7, "left"), ("Along it from", 0.9, "left"),
-         (f"Over the posts at, {unit}", 1.0, "right"),
-         (f"Along a purlin to the posts at, {unit}", 1.2, "right")],
-        ((one["mark"], one["fall"], f"{one['edge']} edge", fmt.cut_length(one["at"], system),
-          fmt.cut_length(one["bay"], system)) for one in rows),
-        dense=True,
-    )  # fmt: skip
-
-
-def _along(rows: Sequence[Reply], system: units.System) -> Block:
-    """Where ventilators and downspouts stand along their ridge or eave, evenly spread."""
-    unit = fmt.CUT_UNIT[system]
-    return table(
-        [("Mark", 1.2, "left"), ("What", 0.9, "left"), ("Along", 2.0, "left"),
-         ("From", 0.8, "left"), (f"First at, {unit}", 0.9, "right"),
-         (f"Space, {unit}", 0.9, "right"), ("Pieces", 0.6, "right")],
-        ((one["mark"], one["what"], f"part {one['rectangle']}, {one['along']}",
-          f"{one['edge']} edge", _placed(one["first"], system),
-          fmt.cut_length(one["spacing"], system) if one["spacing"] else "", f"{one['number']:,}")
-         for one in rows),
-        dense=True,
-    )  # fmt: skip
-
-
-def _placed(value: float, system: units.System) -> str:
-    """Return a distance from an edge; one beyond it has a minus sign."""
-    return f"{fmt.MINUS if value < 0 else ''}{fmt.cut_length(abs(value), system)}"
-
-
-def _posts(quantities: Reply, system: units.System) -> Block:
-    """Every post once, and how long it is cut, line by line from the eave up."""
-    lines = {name: row for row in by_distance(quantities["posts"]) for name in _marks(row)}
-    cut = [one for one in quantities["cut_list"] if one["what"] == POST]
-    order = {name: place for place, name in enumerate(lines)}
-    cut.sort(key=lambda one: order.get(one["mark"].partition("-")[0], len(order)))
-    return table(
-        [("Mark", 1.6, "left"), ("Pieces", 0.7, "right"),
-         (f"Length of one, {fmt.CUT_UNIT[system]}", 1.0, "right")],
-        ((one["mark"], f"{one['pieces']:,}", fmt.cut_length(one["length"], system)) for one in cut),
-        dense=True, halves=True,
-    )  # fmt: skip
-
-
-def _marks(row: Reply) -> list[str]:
-    """Return the marks of a row of posts: "P3.L1, R1" stands for two lines.
-
-    Examples
-    --------
-    >>> _marks({"mark": "P3.L1, R1"})
-    ['P3.L1', 'P3.R1']
-    """
-    first, *others = row["mark"].split(", ")
-    return [first, *(f"{first.partition('.')[0]}.{one}" for one in others)]
+    found = [f"{fmt.MINUS if value < 0 else ''}{fmt.cut_length(abs(value), system)}"
+             for value in ends]  # fmt: skip
+    return " to ".join(dict.fromkeys(found))
 
 
 def _cut_list(pieces: Sequence[Reply], system: units.System) -> Block:
     """Every mark but those of posts with its pieces and their length, to be verified."""
     return table(
-        [("Mark", 1.6, "left"), ("What", 1.8, "left"), ("Pieces", 0.7, "right"),
+        [("Mark", 1.6, "left"), ("What", 2.2, "left"), ("Pieces", 0.7, "right"),
          (f"Length of one, {fmt.CUT_UNIT[system]}", 1.1, "right")],
         ((one["mark"], one["what"], f"{one['pieces']:,}",
           fmt.cut_length(one["length"], system) if one["length"] else "")

@@ -88,8 +88,10 @@ WALLED = (
     "what carries them, are left to the engineer."
 )
 ASKED = (
-    "From the wind speed entered, as a question to the engineer: no design pressures; 0.6 W is 0.6 "
-    "of the uplift of strength design, for allowable stress design. What they come to on the posts "
+    "Zones begin and end so far from the edge inwards; one that ends at 0 takes the middle. W is "
+    "strength design, 0.6 W allowable stress design, negative is up; GCp is for 10 ft². "
+    "From the wind speed entered, as a question to the engineer: no design pressures. "
+    "What they come to on the posts "
     "of each line stands with the posts above."
 )
 RECEIVED = (
@@ -148,12 +150,12 @@ def _blocks(
     yield _members(retrofit.framing, quantities, system)
     yield heading("Steel, wind, snow and deck as taken here", 3)
     yield _entered(retrofit.framing, offer.case.roof, system)
+    yield from (figure(svg, floats=True) for svg in taken.sections)
+    yield figure(taken.plan, plan=True, floats=True)
     yield heading("Flags of the survey", 3)
     yield bullets(flags_of(result, system))
     yield heading("Questions of this survey", 3)
     yield bullets(quantities["questions"])
-    yield figure(taken.plan, plan=True)
-    yield from map(figure, taken.sections)
 
 
 def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
@@ -234,7 +236,7 @@ def _bearing(quantities: Reply, system: units.System) -> Iterator[Block]:
     cut, windy = fmt.CUT_UNIT[system], rows[0]["net_uplift"] is not None
     yield heading("Load by joist, beam and bearing edge", 3)
     yield table(
-        [("Part, what", 1.5, "left"), (f"First, or both of two, from the edge, {cut}", 1.2, "left"),
+        [("Part, what", 1.5, "left"), (f"First, or both of two, from the edge, {cut}", 1.7, "left"),
          (f"Every, {cut}", 0.7, "right"), ("Alike", 0.5, "right"), ("Posts on one", 0.6, "right"),
          (f"Roof carried by one, {area}", 0.9, "right"),
          (f"Dead load on one, {mass}", 0.9, "right"), (f"Dead load, {line}", 0.7, "right"),

@@ -1,0 +1,163 @@
+"""The plan of one part of a framed roof, so large that every line, post and opening is named."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from lcc.case.framing import Framing
+from lcc.quantities.cut_list import cross_places, mark_range
+from lcc.quantities.drainage import downspout_places, drainage
+from lcc.quantities.fall_frame import FallFrame
+from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.roof_frame import FramedFall, RoofFrame, roof_frame
+from lcc.quantities.set_out import even_runs
+from lcc.units import System
+from web.drawings.framing_plan import MARK_HIGH, PlanDrawing, mark_box, mark_wide, meet, part_size
+from web.drawings.plan_key import POST, draw_key, key_of
+from web.drawings.sheet import ROW, DrawingSheet, length
+
+WIDE, DEEP = 640.0, 620.0  # of the sheet, and of the part on it at most: letters print at 9 point
+AROUND = 64.0  # left and right of the part, for marks and dimensions
+DIMENSIONED = 44.0  # how far out its dimensions stand, clear of the marks at its eaves
+KEY_WIDE = 5  # entries of the key in a row
+OUT = 17.0  # how far outside its eave the mark of a bracing line or downspout stands
+LINE_TEXT = 10.0  # how high the letters of a line's mark are
+SHORT = "Marks: F3 is P1.F3 of posts and U1.F3 of purlins; XF2 is X1.F2, BF1 is B1.F1, DF is D1.F."
+NUMBERED = "Posts of a line, and what else is alike, are numbered from the left or the front edge."
+PANELS = "Panels (S) run from eave to ridge, hip or high edge, side by side; they are not drawn."
+
+
+def part_plan(framing: Framing, system: System, place: int, prefix: str = "part-plan") -> str:
+    """Return the plan of one part with the mark of every line.
+
+    Parameters
+    ----------
+    framing : Framing
+        The survey.
+    system : "ip" or "si"
+        Units of the dimensions.
+    place : int
+        Place of the part in the survey, from 0.
+    prefix : str
+        Begins the ids of the drawing.
+    """
+    roof = roof_frame(framing)
+    key = [one for one in key_of(roof) if not one[0].startswith("section")]
+    rows = -(-len(key) // KEY_WIDE)
+    notes = (SHORT.replace("1.", f"{place + 1}."), NUMBERED, PANELS)
+    drawn = _PartDrawing(roof, place, ROW * (rows + len(notes) + 0.5) + DIMENSIONED + 18)
+    part = drawn.parts[0]
+    title = f"Plan of part {place + 1}: {part_size(part, system)}"
+    sheet = DrawingSheet(WIDE, drawn.high, prefix, title, f"{title}. {' '.join(notes)}")
+    drawn.lines(sheet)
+    (left, front), (right, back) = drawn.at(*part.bounds[:2]), drawn.at(*part.bounds[2:])
+    wide, deep = (length(part.extent(side)[0], system) for side in ("front", "left"))
+    sheet.dimension(left, right, drawn.below - DIMENSIONED, wide)
+    sheet.upright(front, back, drawn.left - DIMENSIONED, deep)
+    for row, note in enumerate(notes):
+        sheet.words(16, ROW * (rows + len(notes) - row - 0.5), note, "start")
+    draw_key(sheet, key, 12 + ROW * (rows - 1), KEY_WIDE, WIDE - 16)
+    return str(sheet)
+
+
+class _PartDrawing(PlanDrawing):
+    """One part to scale, with what its posts stand on, and a mark on every line."""
+
+    def __init__(self, roof: RoofFrame, place: int, below: float) -> None:
+        super().__init__(roof, 1.0, below)
+        self.parts = roof.parts[place : place + 1]
+        self.shapes = roof.shapes[place : place + 1]
+        self.falls = tuple(fall for fall in roof.falls if fall.frame.part.index == place)
+        corners = np.reshape(self.parts[0].bounds, (2, 2))
+        reached = np.vstack([corners, *(_run_ends(fall) for fall in self.falls)])
+        self.corner, self.far = tuple(reached.min(axis=0).tolist()), reached.max(axis=0)
+        wide, deep = (self.far - self.corner).tolist()
+        self.scale = min((WIDE - 2 * AROUND) / wide, DEEP / deep)
+        self.left = (WIDE - wide * self.scale) / 2
+        self.high = below + deep * self.scale + OUT + 2 * MARK_HIGH
+        self.post = {**POST, "stroke_width": "4"}
+        places = np.hstack([np.zeros((2, 0)), *(
+            fall.frame.post_places(fall.lines) for fall in self.falls if fall.posts)])  # fmt: skip
+        self.posts = np.array([[self.left], [below]]) + self.scale * (places.T - self.corner).T
+
+    def holds(self, *points: Sequence[float]) -> bool:
+        """Tell whether points of the plan are on the drawing."""
+        low, high = np.array(self.corner) - TOUCH_M, self.far + TOUCH_M
+        return bool(np.all((low <= points) & (points <= high)))
+
+    def marks(self, sheet: DrawingSheet) -> None:
+        """Write the marks of all that is drawn, each clear of posts and of other marks."""
+        for fall in self.falls:
+            self._bracing_marks_outside(sheet, fall.frame)
+        self._downspout_marks(sheet)
+        for shape in self.shapes:
+            self.ventilator_mark(sheet, shape)
+        self.valley_marks(sheet)
+        for fall in self.falls:
+            side = fall.frame.fall.side[0].upper()
+            for line in fall.lines:
+                if line.runs:
+                    self._clear(sheet, fall.frame, f"{side}{line.number}",
+                                self._along_line(fall.frame, line.runs, line.from_eave_m,
+                                                 np.sort(line.posts_m)))  # fmt: skip
+            for number, (low, high, _, places) in enumerate(cross_places(fall), start=1):
+                middles = (places[1:] + places[:-1]) / 2
+                self._clear(sheet, fall.frame, f"X{side}{number}",
+                            [(u, (low + high) / 2) for u in middles.tolist()])  # fmt: skip
+
+    def _along_line(
+        self, frame: FallFrame, runs: Sequence[tuple[float, float]], v: float, posts: np.ndarray
+    ) -> Iterator[tuple[float, float]]:
+        """Yield where a line's mark may stand: between two posts, then beyond its ends."""
+        yield from ((u, v) for u in ((posts[1:] + posts[:-1]) / 2).tolist())
+        for step in (14.0, 34.0, 54.0):
+            yield runs[0][0] - step / self.scale, v
+            yield runs[-1][1] + step / self.scale, v
+
+    def _clear(
+        self, sheet: DrawingSheet, frame: FallFrame, text: str,
+        places: Iterator[tuple[float, float]] | Sequence[tuple[float, float]],
+    ) -> None:  # fmt: skip
+        """Write a mark at the first place where it hides no post and no other mark."""
+        first = None
+        for place in places:
+            at = self.at(*frame.place(*place))
+            first = first or at
+            if self._free(mark_box(*at, text, upright=not frame.level, high=LINE_TEXT)):
+                first = at
+                break
+        if first:
+            self.boxed(sheet, *first, text, upright=not frame.level, high=LINE_TEXT)
+
+    def _free(self, box: tuple[float, float, float, float]) -> bool:
+        left, foot, right, top = box
+        x, y = self.posts
+        hidden = (x > left) & (x < right) & (y > foot) & (y < top)
+        return not hidden.any() and not any(meet(box, other) for other in self.written)
+
+    def _bracing_marks_outside(self, sheet: DrawingSheet, frame: FallFrame) -> None:
+        side = frame.fall.side[0].upper()
+        braced = zip(frame.brace_places_m.tolist(), frame.brace_lengths_m.tolist(), strict=True)
+        for number, (u, long) in enumerate(braced, start=1):
+            if long:
+                self._clear(sheet, frame, f"B{side}{number}", self._outside(u))
+
+    def _downspout_marks(self, sheet: DrawingSheet) -> None:
+        for frame, places in downspout_places(self.roof, drainage(self.roof)):
+            number, mark = 1, f"D{frame.fall.side[0].upper()}"
+            for first, _, count in even_runs(places) if frame.part in self.parts else ():
+                off = (mark_wide(mark_range(mark, number, count)) / 2 + 6) / self.scale
+                self._clear(sheet, frame, mark_range(mark, number, count),
+                            [*self._outside(first + off), *self._outside(first - off)])  # fmt: skip
+                number += count
+
+    def _outside(self, u: float) -> list[tuple[float, float]]:
+        """Return places outside an eave, one farther out than the other."""
+        return [(u, -far / self.scale) for far in (OUT, OUT + MARK_HIGH)]
+
+
+def _run_ends(fall: FramedFall) -> np.ndarray:
+    """Return the plan's x and y of the ends of all purlins of a fall."""
+    ends = [fall.frame.place(u, line.from_eave_m)
+            for line in fall.lines for run in line.runs for u in run]  # fmt: skip
+    return np.reshape(ends, (-1, 2))
