@@ -8,11 +8,11 @@ import numpy as np
 
 from api import schemas, service
 from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
-from api.problems import MOST_LISTED, Fault, Problem, fault_of, invalid
+from api.problems import from_case_errors
 from api.reply_parts import ECHO, echo
 from lcc.case import Assembly, Building, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity, Text
-from lcc.errors import CaseError
+from lcc.errors import MOST_LISTED, CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import resolved_layers, steady
 from lcc.heat.cavity import CavityState
@@ -111,17 +111,16 @@ def reply(
     """
     climate = climates.load(Site(climate=request.climate)) if request.climate else None
     done: list[AssemblyFigures] = []
-    faults: list[tuple[tuple[str | int, ...], Fault]] = []
+    faults: list[CaseError] = []
     for index, assembly in enumerate(request.assemblies):
         try:
             done.append(figures(assembly, climate, request.indoor_temperature_c))
         except CaseError as error:
-            place = (int(part) if part.isdigit() else part for part in error.field.split("."))
-            faults.append((("assemblies", index, *place), fault_of(error)))
+            faults.append(error.inside("assemblies", index))
             if len(faults) > MOST_LISTED:
                 break
     if faults:
-        raise invalid(faults, None)
+        raise from_case_errors(faults, None)
     answer = schemas.schema_for(AssembliesAnswer, system, reply=True)()
     return {
         **service.versions(), "units": system, **echo(include, document),
@@ -173,4 +172,4 @@ def annual(assembly: Assembly, climate: Climate, indoor_c: float) -> AnnualFigur
     )
 
 
-__all__ = ["AssembliesRequest", "AssemblyFigures", "Problem", "figures", "reply"]
+__all__ = ["AssembliesRequest", "AssemblyFigures", "figures", "reply"]

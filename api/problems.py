@@ -7,12 +7,11 @@ from typing import Any
 from urllib.parse import quote
 
 from lcc.case.document_values import ABSENT, capital, named, value_at
-from lcc.errors import CaseError
+from lcc.document_reader import DocumentError, Path
+from lcc.errors import MOST_LISTED, CaseError
 
 MEDIA_TYPE = "application/problem+json"
 TYPES_PATH = "/v1/problems/"
-# So many faults are listed; a reader that has found more stops there.
-MOST_LISTED = 100
 LONGEST_VALUE = 80
 FULL = (errno.ENOSPC, errno.EDQUOT)  # errors of a disk without room
 
@@ -42,6 +41,14 @@ TYPES: dict[str, tuple[int, str]] = {
     "no-room": (507, "The service has no room left for the request"),
     "time-limit": (503, "The request took too long"),
     "busy": (503, "The service is busy"),
+}
+
+# Problem types of the limits that have one, by the member that is too long; the least is 0 or 1.
+LIMITS = {
+    "layers": "too-many-layers",
+    "assemblies": "too-many-assemblies",
+    "alternatives": "too-many-alternatives",
+    "study_period": "study-period-too-long",
 }
 
 
@@ -185,9 +192,19 @@ def from_case_error(error: CaseError, payload: Any = ABSENT) -> Problem:
 
 def from_case_errors(errors: Sequence[CaseError], payload: Any = ABSENT) -> Problem:
     """Return the problem of all inputs that the core refused."""
-    paths = [[part for part in error.field.split(".") if part] for error in errors]
-    places = [tuple(int(part) if part.isdigit() else part for part in path) for path in paths]
-    return invalid([*zip(places, map(fault_of, errors), strict=True)], payload)
+    return invalid([(error.path, fault_of(error)) for error in errors], payload)
+
+
+def unusable(document: DocumentError, payload: Any, without: Sequence[str] = ()) -> Problem:
+    """Return the problem of a document that cannot be used, without the faults of some rules."""
+    places = [(path, fault_of(error, _limit(path, error))) for path, error in document.places]
+    return invalid([place for place in places if place[1].rule not in without], payload)
+
+
+def _limit(path: Path, error: CaseError) -> str:
+    name = LIMITS.get(str(path[-1]), "") if path and error.rule == "range" else ""
+    value: Any = error.value
+    return name if name and (len(value) if isinstance(value, list) else value) > 1 else ""
 
 
 def fault_of(error: CaseError, limit: str = "") -> Fault:

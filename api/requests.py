@@ -12,7 +12,7 @@ from typing import Annotated, Any
 import flask
 from werkzeug.exceptions import ClientDisconnected, HTTPException, RequestEntityTooLarge
 
-from api import schemas, service, strict_json
+from api import service, strict_json
 from api.client_shares import client_of
 from api.limits import time_limit
 from api.problems import FULL, Problem
@@ -57,7 +57,7 @@ def read_query(cls: type[Any], req: flask.Request) -> Any:
     for name in several & lists.keys():  # repeated, or with commas between
         given[name] = [word.strip() for word in ",".join(lists[name]).split(",")]
     try:
-        read = schemas.load(schemas.schema_for(cls, "si")(), given)
+        read = service.read(cls, given, "si")
     except Problem as problem:
         errors = [_of_parameter(error) for error in problem.errors]
         raise Problem(problem.name, problem.detail, errors) from None

@@ -9,13 +9,14 @@ from typing import Any
 from marshmallow import Schema
 
 from api import schemas
-from api.problems import Problem, from_case_error, from_case_errors
+from api.limits import check_time
+from api.problems import Problem, from_case_error, from_case_errors, unusable
 from api.reply_parts import RESOLVED, USUAL, echo, left_out
 from lcc import __version__, tables, units
 from lcc.case import Case
 from lcc.case.marked_defaults import changed_defaults, default_marks, is_member, without_defaults
-from lcc.case.resolution import based
 from lcc.comparison import compare
+from lcc.document_reader import DocumentError, read_document
 from lcc.errors import CaseError
 from lcc.place import find
 from lcc.results import Comparison
@@ -60,8 +61,7 @@ def load(cls: type[Any], payload: object) -> tuple[Any, System, dict[str, Any]]:
     kept = without_defaults(payload)
     # Without known units a range cannot be judged; every other fault is still reported.
     ignore = () if known else ("range", "limit")
-    reader = schemas.reader_for(cls, system)  # type: ignore[arg-type]
-    loaded = based(schemas.load(reader, kept, ignore=ignore), kept.get("origins") or {})
+    loaded = read(cls, kept, system, own_units=True, without=ignore)
     document: dict[str, Any] = payload  # type: ignore[assignment]
     if kept is not document:
         try:
@@ -71,6 +71,21 @@ def load(cls: type[Any], payload: object) -> tuple[Any, System, dict[str, Any]]:
         if errors:
             raise from_case_errors(errors, document)
     return loaded, system, document
+
+
+def read(
+    cls: type[Any],
+    payload: object,
+    system: System,
+    *,
+    own_units: bool = False,
+    without: Sequence[str] = (),
+) -> Any:
+    """Return the dataclass that an object holds; faults of the rules `without` are left out."""
+    try:
+        return read_document(cls, payload, system, own_units=own_units, each=check_time)
+    except DocumentError as document:
+        raise unusable(document, payload, without) from None
 
 
 def case_document(case: Case, units: System) -> dict[str, Any]:

@@ -2,6 +2,8 @@
 
 from types import TracebackType
 
+MOST_LISTED = 100  # faults of one text or document; a reader that has found more stops there
+
 
 class CaseError(ValueError):
     """An input that cannot be used: which field, what was given, what is allowed.
@@ -47,6 +49,12 @@ class CaseError(ValueError):
         self.rule = rule
         said = f"{field}: {detail}" if field else detail
         super().__init__(said if detail else f"{field} is {_shown(value)}; allowed: {allowed}")
+
+    @property
+    def path(self) -> tuple[str | int, ...]:
+        """The field as names and places in lists."""
+        steps = filter(None, self.field.split("."))
+        return tuple(int(step) if step.isdecimal() else step for step in steps)
 
     def inside(self, *path: str | int) -> "CaseError":
         """Return the same error with `path` in front of its field."""

@@ -14,12 +14,11 @@ from collections.abc import Iterator, Sequence
 from itertools import islice
 from typing import Any
 
-from lcc.errors import CaseError
+from lcc.errors import MOST_LISTED, CaseError
 
 Path = tuple[str | int, ...]
 MOST_DIGITS = 30
 DEEPEST = 24
-MOST_LISTED = 100  # faults of one text
 MOST_OBJECTS = 50_000  # of one text; reading a part of a case takes some 50 µs
 _SURROGATE = re.compile("[\ud800-\udfff]")
 

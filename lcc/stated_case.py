@@ -7,15 +7,14 @@ from typing import Any, TypeVar
 
 from lcc import exact_json
 from lcc.case import Alternative, Case, MetalRetrofit
-from lcc.case.case_document import UNITS, case_of
-from lcc.case.document_values import read
 from lcc.case.kept import kept
 from lcc.case.marked_defaults import changed_defaults, without_defaults
 from lcc.case.resolution import resolve
+from lcc.document_reader import DocumentError, read_document
 from lcc.errors import CaseError, within
 from lcc.figures import named
 from lcc.quantities import framed, with_counts
-from lcc.units import System
+from lcc.units import SYSTEMS, System
 
 Found = TypeVar("Found")
 
@@ -40,10 +39,12 @@ def load_case(document: Mapping[str, Any]) -> Case:
     >>> round(case.roof.area_m2)
     2230
     """
-    with within("units"):
-        system: System = read(UNITS, document.get("units"), "si")
+    system: System = document["units"] if document.get("units") in SYSTEMS else "si"
     unmarked = without_defaults(document)
-    case = case_of(unmarked, system)
+    try:
+        case: Case = read_document(Case, unmarked, system)
+    except DocumentError as faults:
+        raise faults.first from None
     if unmarked is not document:
         for error in changed_defaults(completed(case), document, system):
             raise error

@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from flask import Blueprint, Response, current_app, render_template, request, url_for
 
-from api import schemas, service, strict_json
+from api import service, strict_json
 from api.client_shares import TakenPlace
 from api.jobs.changed_terms import WhatIf, answered
 from api.jobs.job_folder import DONE
@@ -71,7 +71,7 @@ def entered_query() -> PortfolioQuery:
 
 
 def _query(given: Mapping[str, Any]) -> PortfolioQuery:
-    query: PortfolioQuery = schemas.load(schemas.schema_for(PortfolioQuery, "si")(), given)
+    query: PortfolioQuery = service.read(PortfolioQuery, given, "si")
     return query
 
 

@@ -5,11 +5,11 @@ from typing import Any
 from apispec import APISpec
 from marshmallow import Schema
 
-from api import problems
 from api.jobs.job_folder import STATES
 from api.json_schema import default, value_schema
 from lcc import units
 from lcc.case.case_document import Member, members
+from lcc.errors import MOST_LISTED
 
 
 def ref(name: str) -> dict[str, str]:
@@ -52,7 +52,7 @@ PROBLEM: dict[str, Any] = {
         "title": {"type": "string"},
         "status": {"type": "integer"},
         "detail": {"type": "string"},
-        "errors": {"type": "array", "maxItems": problems.MOST_LISTED, "items": ref("Fault")},
+        "errors": {"type": "array", "maxItems": MOST_LISTED, "items": ref("Fault")},
     },
 }
 FAULT: dict[str, Any] = {

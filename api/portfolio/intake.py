@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from api import schemas
+from api import service
 from api.limits import check_time
 from api.portfolio.reading.data_table import MAX_RECORDS
 from api.portfolio.reading.fault_kinds import (
@@ -21,8 +21,9 @@ from api.portfolio.reading.fault_kinds import (
 )
 from api.portfolio.reading.row_check import NAME_ONCE, NUMBER_ONCE, Checker
 from api.portfolio.vocabulary import known_words
-from api.problems import MOST_LISTED, Problem
+from api.problems import Problem
 from lcc import units
+from lcc.errors import MOST_LISTED
 from lcc.figures import some_of
 from lcc.portfolio.columns import by_attribute, row_class
 from lcc.portfolio.condition import TO_DO
@@ -161,7 +162,6 @@ def from_rows(rows: Any, system: units.System) -> Intake:
         raise refuse("a list of at least one object", column="rows")
     if len(rows) > MAX_RECORDS:
         raise TooManyRows(f"at most {MAX_RECORDS:,} rows; send the rest in a request of its own")
-    schema = schemas.schema_for(row_class(), system)()
     good: dict[int, dict[str, Any]] = {}
     faults: dict[int, list[RowFault]] = {}
     seen: dict[tuple[str, str], int] = {}
@@ -171,7 +171,7 @@ def from_rows(rows: Any, system: units.System) -> Intake:
         if found > MOST_FAULTS:
             raise TableError(fault for own in faults.values() for fault in own)
         try:
-            values = asdict(schemas.load(schema, _with_climate(row)))
+            values = asdict(service.read(row_class(), _with_climate(row), system))
         except Problem as problem:
             faults[number] = [_fault(number, error) for error in problem.errors]
             found += len(problem.errors)
@@ -182,7 +182,7 @@ def from_rows(rows: Any, system: units.System) -> Intake:
             faults[number] = repeated
         else:
             good[number] = values
-    columns = list(schema.core_class.__dataclass_fields__)
+    columns = list(row_class().__dataclass_fields__)
     frame = pd.DataFrame.from_dict(good, orient="index", columns=columns, dtype=object)
     count, every = FaultKinds(), [fault for own in faults.values() for fault in own]
     count.add(every)

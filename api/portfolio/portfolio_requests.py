@@ -21,11 +21,12 @@ from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import ARCHIVE, NO_TABLE, open_table, owners_table
 from api.portfolio.reading.fault_kinds import RowFault, TableError, TooManyRows, refuse, shorten
 from api.portfolio.reading.row_check import Checker
-from api.problems import MOST_LISTED, Problem
+from api.problems import Problem
 from api.requests import read_body, to_its_end
 from lcc.case import Case
 from lcc.case.case_document import unknown_name
 from lcc.case.document_values import named
+from lcc.errors import MOST_LISTED
 from lcc.portfolio.rows import template
 from lcc.units import SYSTEMS
 

@@ -1,8 +1,4 @@
-"""A case document: the members of each part, and the case that a document makes.
-
-`case_of` stops at the first fault, as the core does everywhere; the service reads the same
-members by the same `document_values` and gathers all faults of a document.
-"""
+"""A case document: the members of each part, and what is wrong with a name, a kind, an origin."""
 
 import dataclasses
 import types
@@ -12,13 +8,11 @@ from functools import cache
 from typing import Any, Union, get_args, get_origin
 
 from lcc import units
-from lcc.case import KINDS, Case
-from lcc.case.document_values import ABSENT, counted, missing, named, read, value_at
+from lcc.case import KINDS
+from lcc.case.document_values import ABSENT, named, value_at
 from lcc.case.fields import BASES, Choice, Facts, case_name, facts_of, hints_of, nearest_words
 from lcc.case.marked_defaults import DEFAULT, steps
-from lcc.case.resolution import based
-from lcc.errors import CaseError, within
-from lcc.units import System
+from lcc.errors import CaseError
 
 UNITS = Choice("Units", units.SYSTEMS, help="Of the bare numbers; a text names its own unit.")
 KIND = Choice("Kind of alternative", tuple(KINDS))
@@ -53,6 +47,7 @@ def members(cls: Any) -> tuple[Member, ...]:
 
     Examples
     --------
+    >>> from lcc.case import Case
     >>> area, *_ = members(members(Case)[1].kinds[""])
     >>> area.name, area.attribute, area.required
     ('area', 'area_m2', True)
@@ -98,63 +93,6 @@ def _kinds(inner: Any) -> dict[str, type[Any]]:
     return {"": inner}
 
 
-def case_of(document: Mapping[str, Any], system: System) -> Case:
-    """Return the case of a document without marked defaults; the first fault stops it."""
-    bases = document.get("origins")
-    bases = {} if bases is None else bases
-    with within("origins"):
-        if not isinstance(bases, Mapping):
-            raise CaseError("", bases, "JSON pointers, each with a basis")
-        for pointer, basis in bases.items():
-            detail, rule = unusable_origin(pointer, basis, document)
-            if detail:
-                raise CaseError(pointer, basis, f"one of {', '.join(BASES)}", detail=detail,
-                                rule=rule)  # fmt: skip
-    stated = {name: of for name, of in document.items() if name not in ("units", "origins")}
-    case: Case = based(_part(Case, stated, system), bases)
-    return case
-
-
-def _part(cls: type[Any], document: Any, system: System) -> Any:
-    if not isinstance(document, Mapping):
-        raise CaseError("", document, "an object", detail=f"This is {named(document)}.")
-    known = {each.name: each for each in members(cls)}
-    for name in document:
-        if name not in known:
-            raise unknown_name(str(name), list(known))
-    values = {}
-    for name, each in known.items():
-        with within(name):
-            if name in document and not (document[name] is None and each.null_is_unset):
-                values[each.attribute] = _value(each, document[name], system)
-            elif each.required:
-                raise missing(each.facts, system, "required")
-    return cls(**values)
-
-
-def _value(member: Member, value: Any, system: System) -> Any:
-    if value is None:
-        if member.optional:
-            return None
-        raise missing(member.facts, system)
-    if not member.kinds:
-        return read(member.facts, value, system)
-    if not member.many:
-        return _of_kind(member, value, system)
-    found = []
-    for index, each in enumerate(counted(member.facts, value, system)):
-        with within(index):
-            found.append(_of_kind(member, each, system))
-    return tuple(found)
-
-
-def _of_kind(member: Member, value: Any, system: System) -> Any:
-    if set(member.kinds) == {""} or not isinstance(value, Mapping):
-        return _part(next(iter(member.kinds.values())), value, system)
-    kind = kind_in(member.kinds, value)
-    return _part(member.kinds[kind], {n: v for n, v in value.items() if n != "kind"}, system)
-
-
 def kind_in(kinds: Mapping[str, Any], value: Mapping[str, Any]) -> str:
     """Return the kind that an object states, one of those it may be."""
     kind = value.get("kind")
@@ -172,7 +110,7 @@ def unknown_name(name: str, known: Sequence[str]) -> CaseError:
     shown = name if len(name) <= 60 else name[:57] + "..."
     allowed = f"the names {', '.join(known)}" if known else "no names at all"
     detail = f"The name {shown!r} is not known here{hint}"
-    return CaseError(name, None, allowed, detail=detail, rule="unknown-name")
+    return CaseError("", None, allowed, detail=detail, rule="unknown-name")
 
 
 def unusable_origin(pointer: str, basis: Any, document: Any) -> tuple[str, str]:

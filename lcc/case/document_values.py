@@ -1,7 +1,6 @@
 """One value of a document: read into the core's unit and written back, by the facts of its field.
 
-The notebook's reader (`lcc.case.case_document`) and the schemas of the service both read here, so
-a value is accepted or refused once, in one set of words.
+`lcc.document_reader` reads whole documents with it.
 """
 
 import math
