@@ -280,7 +280,8 @@ def reasons(
     results: Sequence[AlternativeResult], pair: PairedComparison, years: int, rate: float
 ) -> Iterator[str]:
     """Yield the sentences that say why, in the order in which they are read."""
-    if _nearly_all_worth(pair):
+    saves = pair.saved > 0 and not pair.level
+    if saves and NEARLY_ALL * pair.saved <= pair.worth <= pair.saved:
         yield (
             f"Nearly all of the saving, about {said(pair.worth)} of {said(pair.saved)}, {_WORTH}."
         )
@@ -299,12 +300,6 @@ def reasons(
         yield begun.sentence
     yield from _ends_with_the_period(pair, years)
     yield from _others(results, pair)
-
-
-def _nearly_all_worth(pair: PairedComparison) -> bool:
-    """Tell whether a saving is nearly all a residual value; where it is more, that decides."""
-    saves = pair.saved > 0 and not pair.level
-    return saves and NEARLY_ALL * pair.saved <= pair.worth <= pair.saved
 
 
 def _with_subject(payback: Payback) -> str:

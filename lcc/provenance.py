@@ -47,19 +47,15 @@ def _table_figures(case: Case, zone: int) -> Iterator[Assumption]:
                   f"Insulation at tear-off, climate zone {zone}")  # fmt: skip
     yield _figure("materials", BOARD, "conductivity_w_mk", "conductivity",
                   "Conductivity of the insulation added at tear-off")  # fmt: skip
-    for covering in sorted(_coverings(case)):
-        name = tables.rows("coverings")[covering]["name"]
-        yield _figure("coverings", covering, "mass_kg_m2", "mass_per_area",
-                      f"Mass for disposal: {name}")  # fmt: skip
-
-
-def _coverings(case: Case) -> set[str]:
     laid = {
         (choice.replacement if isinstance(choice, Coating) else choice).covering
         for choice in case.choices
         if not isinstance(choice, MetalRetrofit)
     }
-    return {case.roof.covering, *laid}
+    for covering in sorted({case.roof.covering, *laid}):
+        name = tables.rows("coverings")[covering]["name"]
+        yield _figure("coverings", covering, "mass_kg_m2", "mass_per_area",
+                      f"Mass for disposal: {name}")  # fmt: skip
 
 
 def _figure(table: str, row_key: str, column: str, kind: str, label: str) -> Assumption:

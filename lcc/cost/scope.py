@@ -48,12 +48,6 @@ def scope(
     )
 
 
-def _jobs_within(own: Account) -> list[tuple[int, tuple[Ruling, ...]]]:
-    """Return year and rulings of every job that falls within the study period, in that order."""
-    found = [job for part in own.parts or (own,) for job in _jobs(part)]
-    return sorted(found, key=lambda job: job[0])
-
-
 def _jobs(own: Account) -> Iterator[tuple[int, tuple[Ruling, ...]]]:
     """Yield the year and the rulings of every job of one part of the roof."""
     programme, begun = own.ledger.programme, [0, *own.starts]
@@ -64,7 +58,8 @@ def _jobs(own: Account) -> Iterator[tuple[int, tuple[Ruling, ...]]]:
 
 def _entry(key: str, own: Account, result: AlternativeResult) -> ScopeEntry:
     events = [event for event in result.events if event.duty == key]
-    jobs = _jobs_within(own)
+    found = [job for part in own.parts or (own,) for job in _jobs(part)]
+    jobs = sorted(found, key=lambda job: job[0])
     told = _told(key, jobs) if key != "service" else (_SERVICE if events else _NO_SERVICE)
     first = next((each.cost for each in (jobs[0][1] if jobs else ()) if each.duty == key), 0.0)
     cost = math.fsum(event.cost for event in events)

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from scipy.optimize import LinearConstraint
 
-from lcc.arrays import Array, Flags
+from lcc.arrays import Flags
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST_DO, MUST_NOT, NOT_BEFORE, TO_DO
 from lcc.portfolio.milp_calls import Optimum, minimise, one_of_each
@@ -112,20 +112,15 @@ def _short_of_money(choices: pd.DataFrame, budget: float, limit_s: float) -> Opt
 
     The most of the must-do work is done; where not even patching is paid for, nothing begins.
     """
-    worth = _must_worth(choices)
+    does = (choices["must"] == MUST_DO) & (choices["what"] != PUT_OFF)
+    least = choices["cost"].where(does).groupby(choices["building"]).transform("min")
+    worth = least.where(does, 0.0).to_numpy(float)
     most = _searched(choices.assign(savings=worth), budget, "due", limit_s)
     if most is None:
         cost = choices["cost"].to_numpy(float)
         return minimise(cost, _limits(choices, "due"), cost.size, limit_s)
     kept = LinearConstraint(worth[np.newaxis, :], lb=(1 - 1e-9) * float(worth[most.flags].sum()))
     return _searched(choices, budget, "due", limit_s, kept) or most
-
-
-def _must_worth(choices: pd.DataFrame) -> Array:
-    """Return for each choice that does a must-do building what doing it costs at least."""
-    does = (choices["must"] == MUST_DO) & (choices["what"] != PUT_OFF)
-    least = choices["cost"].where(does).groupby(choices["building"]).transform("min")
-    return least.where(does, 0.0).to_numpy(float)
 
 
 def _limits(choices: pd.DataFrame, which: str) -> list[LinearConstraint]:

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from lcc.arrays import Array, Flags, Integers
-from lcc.quantities.polygons import TOUCH_M, Place, Plane, across, area, side_by_side
+from lcc.quantities.polygons import TOUCH_M, Place, across, area, side_by_side
 from lcc.quantities.post_and_purlin_spacing import (
     FrameLines,
     SetOut,
@@ -213,13 +213,10 @@ class FallFrame:
 
     def _height(self, piece: Facet, u: Array, v: Array) -> Array:
         clear = self.fall.plane.above(piece.deck)
-        at, along_u, along_v = self._turned(clear)
-        return np.asarray(at + along_u * u + along_v * v - self.part.framing.purlin_depth_m)
-
-    def _turned(self, plane: Plane) -> tuple[float, float, float]:
         x, y = self.place(0.0, 0.0)
-        along = (plane.along_x, plane.along_y) if self.level else (plane.along_y, plane.along_x)
-        return plane.z(x, y), along[0], self._inward * along[1]
+        along = (clear.along_x, clear.along_y) if self.level else (clear.along_y, clear.along_x)
+        at, along_u, along_v = clear.z(x, y), along[0], self._inward * along[1]
+        return np.asarray(at + along_u * u + along_v * v - self.part.framing.purlin_depth_m)
 
     @cached_property
     def purlin_lines(self) -> tuple[PurlinLine, ...]:

@@ -72,16 +72,12 @@ def clipped(polygon: Polygon, keep: Plane) -> Polygon:
             kept.append((cut[0], cut[1]))
         if height >= 0:
             kept.append(point)
-    tidy = _without_doubles(kept)
-    return tidy if len(tidy) > 2 and area(tidy) > _LEAST_AREA_M2 else ()
-
-
-def _without_doubles(points: list[Point]) -> Polygon:
-    return tuple(
+    tidy = tuple(
         point
-        for k, point in enumerate(points)
-        if abs(point[0] - points[k - 1][0]) + abs(point[1] - points[k - 1][1]) > 1e-9
+        for k, point in enumerate(kept)
+        if abs(point[0] - kept[k - 1][0]) + abs(point[1] - kept[k - 1][1]) > 1e-9
     )
+    return tidy if len(tidy) > 2 and area(tidy) > _LEAST_AREA_M2 else ()
 
 
 def area(polygon: Polygon) -> float:
