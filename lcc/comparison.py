@@ -15,7 +15,6 @@ from lcc.cost import quotations, result, scope, sensitivity
 from lcc.cost.conditions import conditions
 from lcc.cost.costed import UNEXPLORED, Costed, Otherwise, Picked, Planned
 from lcc.cost.energy_phases import energy_by_phase
-from lcc.cost.ledger import Ledger
 from lcc.cost.levers import NOT_KNOWN, levers
 from lcc.cost.metal import PANEL_STATE
 from lcc.cost.monte_carlo import spreads
@@ -27,7 +26,7 @@ from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting
 from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.switching_values import study_periods, turning, with_choices
-from lcc.cost.take_off_price import at_take_off, differs, taken_off
+from lcc.cost.take_off_price import at_take_off, differs
 from lcc.cost.tax import taxed
 from lcc.cost.tear_off_rule import across_a_quarter
 from lcc.cost.work import DISRUPTION
@@ -89,21 +88,21 @@ def compare(
     """
     draw = explore if draw is None else draw
     found = costed(case, energy, climate, explore=explore or draw)
-    asked, case = case, found.case
-    accounts, results = found.accounts, found.alternatives
+    asked, case, accounts = case, found.case, found.accounts
     turned = Turning("")
     if explore:
-        results, turned = explored(case, accounts, results, found.books)
+        results, turned = explored(found)
+        found = found._replace(alternatives=results)
     if draw:
-        results = drawn(case, accounts, results)
-    results = (results[0], *(_against(results[0], each) for each in results[1:]))
-    others = conditions(asked, found, results)
-    built_up = taken_off(results, found.otherwise.built, cheapest(results))
-    remarks = sorted((*others, *built_up), key=lambda one: (not one.leads, one.worst))
+        found = found._replace(alternatives=drawn(found))
+    base, *others = found.alternatives
+    results = (base, *(_against(base, each) for each in others))
+    found = found._replace(alternatives=results)
+    remarks = sorted(conditions(found), key=lambda one: (not one.leads, one.worst))
     if explore:
         turned = with_choices(turned, results, remarks)
     beside = (*cautions.weak_decks(case), *(one.text for one in remarks))
-    said = _said(case.economics, accounts, results, turned.sentence, beside, remarks)
+    said = _said(found, turned.sentence, beside, remarks)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)
     return Comparison(
@@ -162,24 +161,17 @@ def costed(
     accounts = [each.account for each in picked]
     plain = zip(_results(taken, accounts), case.choices, picked, strict=True)
     results = tuple(_detailed(*each, taken.roof) for each in plain)
-    otherwise = UNEXPLORED
-    if explore:
-        otherwise = Otherwise(
-            _at_other_prices(case, stated, zone, years, options, picked, results),
-            _at_take_offs(case, stated.roof, results, zone, years),
-            _across_a_quarter(case, stated, energy, climate, results),
-            _all_off(case, stated, zone, weather, energy, picked, results),
-        )
-    return Costed(
-        stated,
-        taken,
-        zone,
-        accounts,
-        results,
-        books=tuple(each.ledgers for each in picked),
-        ways=tuple(each.costs for each in picked),
-        otherwise=otherwise,
+    books, ways = (tuple(getattr(each, of) for each in picked) for of in ("ledgers", "costs"))
+    found = Costed(case, stated, taken, zone, accounts, results, books, ways, UNEXPLORED)
+    if not explore:
+        return found
+    otherwise = Otherwise(
+        _at_other_prices(found, options, years),
+        _at_take_offs(found, years),
+        _across_a_quarter(found, energy, climate),
+        _all_off(found, weather, energy),
     )
+    return found._replace(otherwise=otherwise)
 
 
 def warned(found: Costed) -> tuple[str, ...]:
@@ -188,19 +180,14 @@ def warned(found: Costed) -> tuple[str, ...]:
     return tuple(one.text for one in fitting)
 
 
-def _said(
-    economics: Economics,
-    accounts: Sequence[result.Account],
-    results: Sequence[AlternativeResult],
-    turned: str,
-    beside: Sequence[str],
-    remarks: Sequence[Remark],
-) -> Verdict:
+def _said(found: Costed, turned: str, beside: Sequence[str], remarks: Sequence[Remark]) -> Verdict:
     """Return the answer in words, with what is not yet known of the roof."""
     unknown = {}
     for duty, (_, label, _) in NOT_KNOWN.items():
-        if names := [own.ledger.programme.name for own in accounts if duty in own.ledger.open]:
+        ledgers = [own.ledger for own in found.accounts if duty in own.ledger.open]
+        if names := [ledger.programme.name for ledger in ledgers]:
             unknown[label] = names[0] if len(names) == 1 else ""
+    economics, results = found.case.economics, found.alternatives
     rate, years = real_discount_rate(economics), economics.study_period_y
     return answer_headline.answer(results, years, turned, unknown, rate, beside, remarks)
 
@@ -264,53 +251,43 @@ def _ways(
 
 
 def _at_other_prices(
-    asked: Case,
-    stated: Case,
-    zone: int,
-    years: Mapping[Assembly, EnergyYear],
-    options: Sequence[Sequence[Planned]],
-    picked: Sequence[Picked],
-    results: Sequence[AlternativeResult],
+    found: Costed, options: Sequence[Sequence[Planned]], years: Mapping[Assembly, EnergyYear]
 ) -> dict[int, dict[str, float]]:
     """Return what the base case and the cheapest alternative cost at their other prices.
 
     It takes no new heat: the states are those of the ways that were compared. A quotation that
     was among those ways has its cost there.
     """
+    asked, stated, zone = found.asked, found.stated, found.zone
 
     def cost(place: int, priced: Alternative) -> float:
-        compared = zip(options[place], picked[place].costs, strict=True)
-        found = [(quotations.taken(way.bids), known) for way, known in compared]
-        if same := [known for bid, known in found if bid and bid.bidder == priced.quotation_taken]:
+        compared = zip(options[place], found.ways[place], strict=True)
+        bids = [(quotations.taken(way.bids), known) for way, known in compared]
+        if same := [known for bid, known in bids if bid and bid.bidder == priced.quotation_taken]:
             return min(same)
         ways = _ways(priced, asked.choices[place], *_setting(stated, zone), exposed=False)
         return min(_cheapest(ways, years, stated.economics).costs)
 
-    over = [quotations.laid_over(one.account) for one in picked]
-    return {
-        place: {
-            name: cost(place, priced)
-            for name, priced in quotations.at_other_prices(
-                asked.choices[place], stated.choices[place], results[place].quotations, over[place]
-            )
-        }
-        for place in (0, cheapest(results))
-    }
+    other: dict[int, dict[str, float]] = {}
+    for place in (0, found.best):
+        bids = found.alternatives[place].quotations
+        over = quotations.laid_over(found.accounts[place])
+        choices = asked.choices[place], stated.choices[place]
+        prices = quotations.at_other_prices(*choices, bids, over)
+        other[place] = {name: cost(place, priced) for name, priced in prices}
+    return other
 
 
 def _across_a_quarter(
-    asked: Case,
-    stated: Case,
-    energy: Callable[..., EnergyYear],
-    climate: Callable[..., Climate],
-    results: Sequence[AlternativeResult],
+    found: Costed, energy: Callable[..., EnergyYear], climate: Callable[..., Climate]
 ) -> tuple[float, float] | tuple[()]:
     """Return what the base case and the best cost if the wet area lies across a quarter."""
+    asked, stated = found.asked, found.stated
     share = across_a_quarter(stated.roof.wet_fraction or 0.0, stated.uncertainty.wet_area_range)
     if share is None:
         return ()
     roof = replace(asked.roof, wet_fraction=share, wet_area_m2=None)
-    best = asked.alternatives[cheapest(results) - 1]
+    best = asked.alternatives[found.best - 1]
     with suppress(CaseError):
         there = costed(replace(asked, roof=roof, alternatives=(best,)), energy, climate)
         base, own = there.alternatives
@@ -319,58 +296,47 @@ def _across_a_quarter(
 
 
 def _all_off(
-    asked: Case,
-    stated: Case,
-    zone: int,
-    weather: Climate,
-    energy: Callable[..., EnergyYear],
-    picked: Sequence[Picked],
-    results: Sequence[AlternativeResult],
+    found: Costed, weather: Climate, energy: Callable[..., EnergyYear]
 ) -> dict[int, float]:
     """Return what framed roofs cost if all of an old roof more than a quarter wet must come off.
 
     Left out where it comes off as planned.
     """
-    found: dict[int, float] = {}
-    for place in (0, cheapest(results)):
-        choice, given, done = stated.choices[place], asked.choices[place], picked[place]
+    stated, costs_off = found.stated, dict[int, float]()
+    for place in (0, found.best):
+        choice, given = stated.choices[place], found.asked.choices[place]
         wet = left_to_do(stated.roof, given).wet_fraction or 0.0
-        off = done.account.ledger.programme.torn_off
+        off = found.accounts[place].ledger.programme.torn_off
         if not isinstance(choice, MetalRetrofit) or wet <= WET_LIMIT or off:
             continue
-        compared = zip(done.ledgers, done.costs, strict=True)
+        compared = zip(found.books[place], found.ways[place], strict=True)
         costs = [cost for ledger, cost in compared if ledger.programme.torn_off]
         if not costs:  # where wet insulation may be left, no tear-off was compared
-            ways = _ways(old_roof_off(choice), given, *_setting(stated, zone), exposed=False)
+            setting = _setting(stated, found.zone)
+            ways = _ways(old_roof_off(choice), given, *setting, exposed=False)
             programmes = [way.programme for way in ways]
             years = energy_by_state(stated, weather, programmes, energy, beyond=False)
             costs = [*_cheapest(ways, years, stated.economics).costs]
-        found[place] = min(costs)
-    return found
+        costs_off[place] = min(costs)
+    return costs_off
 
 
-def _at_take_offs(
-    asked: Case,
-    roof: Roof,
-    results: Sequence[AlternativeResult],
-    zone: int,
-    years: Mapping[Assembly, EnergyYear],
-) -> dict[int, float]:
+def _at_take_offs(found: Costed, years: Mapping[Assembly, EnergyYear]) -> dict[int, float]:
     """Return what alternatives cost at their take-off's price where that differs from the entered.
 
-    By their place, the base case first, on the completed `roof` of the comparison. Left out where
+    By their place, the base case first, on the completed roof of the comparison. Left out where
     that price is beyond a roof's, or the roof has a state there whose year is not solved yet.
     """
-    found: dict[int, float] = {}
+    built, results = dict[int, float](), found.alternatives
     for place in filter(lambda place: differs(results[place]), range(1, len(results))):
-        given = replace(at_take_off(asked, place), roof=roof)
+        given = replace(at_take_off(found.asked, place), roof=found.stated.roof)
         with suppress(CaseError):
             stated = completed(given)
             own, as_given = stated.alternatives[0], given.alternatives[0]
-            ways = _ways(own, as_given, *_setting(stated, zone), exposed=False)
+            ways = _ways(own, as_given, *_setting(stated, found.zone), exposed=False)
             if all(state in years for way in ways for state in way.programme.states):
-                found[place] = min(_cheapest(ways, years, stated.economics).costs)
-    return found
+                built[place] = min(_cheapest(ways, years, stated.economics).costs)
+    return built
 
 
 def _cheapest(
@@ -437,47 +403,32 @@ def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeRes
     )
 
 
-def explored(
-    case: Case,
-    accounts: list[result.Account],
-    results: tuple[AlternativeResult, ...],
-    books: Sequence[Sequence[Ledger]],
-) -> tuple[tuple[AlternativeResult, ...], Turning]:
+def explored(costs: Costed) -> tuple[tuple[AlternativeResult, ...], Turning]:
     """Return the results with what would change them, and what would turn the answer."""
-    ledgers = [own.ledger for own in accounts]
-    old = OldRoof.of(case)
+    case, books, results = costs.case, costs.books, costs.alternatives
+    base, *ledgers = (own.ledger for own in costs.accounts)
+    old, varied = OldRoof.of(case), []
     found = [results[0]]
-    for index, each in enumerate(results[1:]):
-        base, own = ledgers[0], ledgers[index + 1]
+    for index, (each, own) in enumerate(zip(results[1:], ledgers, strict=True)):
         inputs = levers(case, index, base, own)
+        varied.append(inputs)
         ways = books[0], books[index + 1]
         values, swings = sensitivity.explored(base, own, case.economics, inputs, ways)
         begun = starting_years(case, old, base, own)
         found.append(replace(each, break_even=values, swings=swings, starting_years=begun))
-    return tuple(found), _turned(case, ledgers, found, books)
+    best = cheapest(found)
+    periods = study_periods(books[0], books[best], case.economics)
+    own = ledgers[best - 1]
+    return tuple(found), turning(found[best], base, own, case.economics, varied[best - 1], periods)
 
 
-def drawn(
-    case: Case, accounts: list[result.Account], results: tuple[AlternativeResult, ...]
-) -> tuple[AlternativeResult, ...]:
+def drawn(found: Costed) -> tuple[AlternativeResult, ...]:
     """Return the results with the spread of the random draws that the case asks for."""
+    case, results = found.case, found.alternatives
     if not case.uncertainty.draws:
         return results
-    found = spreads(case, case.choices, [own.ledger for own in accounts])
-    return tuple(replace(each, spread=own) for each, own in zip(results, found, strict=True))
-
-
-def _turned(
-    case: Case,
-    ledgers: Sequence[Ledger],
-    results: Sequence[AlternativeResult],
-    books: Sequence[Sequence[Ledger]],
-) -> Turning:
-    """Return what would turn the answer of the cheapest alternative against the base case."""
-    base, own = ledgers[0], ledgers[best := cheapest(results)]
-    inputs = levers(case, best - 1, base, own)
-    periods = study_periods(books[0], books[best], case.economics)
-    return turning(results[best], base, own, case.economics, inputs, periods)
+    drawings = spreads(case, case.choices, [own.ledger for own in found.accounts])
+    return tuple(replace(each, spread=own) for each, own in zip(results, drawings, strict=True))
 
 
 def _quantities(

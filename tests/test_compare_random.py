@@ -717,7 +717,7 @@ def _is_read_as_stated(found, cost, case):
     whole = {place: costs[ENTERED_PRICE] for place, costs in found.otherwise.prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
     over = {place for place in whole if laid_over(found.accounts[place])}
-    remarks = list(readings(found.alternatives, best, whole, over))
+    remarks = list(readings(found))
     told = " ".join(one.text for one in remarks)
     costs = [found.alternatives[place].life_cycle_cost for place in (0, best)]
     entered, turned = _verdict_of(costs[0] - costs[1], costs[0]), 0

@@ -5,38 +5,28 @@ differ, and a wet area near the share above which the code asks for more.
 """
 
 import math
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from lcc.case import Case, Coating, Membrane, MetalRetrofit
 from lcc.case.document_values import capital
 from lcc.cost import quotations
 from lcc.cost.costed import Costed
-from lcc.cost.ledger import Ledger
 from lcc.cost.metal import TORN_OFF
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
-from lcc.cost.quotations import ENTERED_PRICE
-from lcc.cost.remarks import (
-    SMALLEST,
-    Remark,
-    beside_the_best,
-    best_first,
-    costs_then,
-    costs_with,
-    turned_by,
-)
-from lcc.cost.result import Account
+from lcc.cost.remarks import SMALLEST, Remark, beside_the_best, costs_then, turned_by
 from lcc.cost.roof_job import BY_COST
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now
+from lcc.cost.take_off_price import taken_off
 from lcc.cost.tear_off_rule import across_a_quarter
 from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank
 from lcc.cost.verdict import difference
 from lcc.cost.work import GRANT, granted
 from lcc.figures import in_years, more_or_less, said, when
 from lcc.quantities import left_to_do
-from lcc.results import AlternativeResult, cheapest
+from lcc.results import AlternativeResult
 
 ASKED_ALIKE = ("tear-off", "insulation")  # duties, by the names they have in a sentence
 WAYS = ("method", "wet_insulation")  # fields that say whether the old roof is torn off
@@ -45,45 +35,33 @@ BOTH_NOW = "both begin now"
 MATTERS = 0.05  # of an alternative's cost: from here on another way is spoken of
 
 
-def conditions(
-    asked: Case, found: Costed, results: Sequence[AlternativeResult]
-) -> Iterator[Remark]:
+def conditions(found: Costed) -> Iterator[Remark]:
     """Yield what the answer takes for granted and the owner should know with it.
 
     Parameters
     ----------
-    asked : Case
-        The case as it was entered.
     found : Costed
-        The case as it was costed.
-    results : sequence of AlternativeResult
-        Results, the base case first.
+        The case as it was costed, with the final results.
     """
-    case, accounts, best = found.case, found.accounts, cheapest(results)
-    prices = found.otherwise.prices
-    whole = {place: costs[ENTERED_PRICE] for place, costs in prices.items()
-             if ENTERED_PRICE in costs}  # fmt: skip
-    yield from map(Remark, quotations.added(results, whole, best, prices))
-    over = {place for place in whole if quotations.laid_over(accounts[place])}
-    yield from readings(results, best, whole, over)
-    yield from asked_alike(case, accounts, results, best)
-    yield from quotations.other_bids(results, best, prices)
-    yield from tear_off_taken(found, results, best)
-    yield from starts(case, accounts, results, best, found.books)
-    yield from without_grant(results, best)
-    yield from as_lent(case.economics, results, best)
-    yield from as_quoted_by_a_bank(asked.economics, results, best, found.books)
-    yield from map(Remark, quotations.asbestos_held(accounts, results, whole))
-    yield from map(Remark, quotations.too_low(results))
-    yield from map(Remark, quotations.torn_as_priced(accounts, results, (0, best)))
-    yield from map(Remark, bare_metal(case))
-    yield from wet_area(asked, found, results, best)
-    yield from all_off(asked, found, results, best)
+    yield from map(Remark, quotations.added(found))
+    yield from readings(found)
+    yield from asked_alike(found)
+    yield from quotations.other_bids(found)
+    yield from tear_off_taken(found)
+    yield from starts(found)
+    yield from without_grant(found)
+    yield from as_lent(found)
+    yield from as_quoted_by_a_bank(found)
+    yield from map(Remark, quotations.asbestos_held(found))
+    yield from map(Remark, quotations.too_low(found.alternatives))
+    yield from map(Remark, quotations.torn_as_priced(found))
+    yield from map(Remark, bare_metal(found.case))
+    yield from wet_area(found)
+    yield from all_off(found)
+    yield from taken_off(found)
 
 
-def asked_alike(
-    case: Case, accounts: Sequence[Account], results: Sequence[AlternativeResult], best: int
-) -> Iterator[Remark]:
+def asked_alike(found: Costed) -> Iterator[Remark]:
     """Yield what the answer is if metal roofs must have what is done under the base case's roof.
 
     Notes
@@ -92,11 +70,12 @@ def asked_alike(
     begins; what insulation then saves of energy, and permit and fees on both, are left out. Said of
     the best, and of others whose answer changes.
     """
-    base, rate = results[0], real_discount_rate(case.economics)
-    asked = {place: _asked_under(accounts, results, place) for place in best_first(results, best)}
+    results, best, base = found.alternatives, found.best, found.alternatives[0]
+    rate = real_discount_rate(found.case.economics)
+    asked = {place: _asked_under(found, place) for place in found.best_first}
     costs = {
         place: results[place].life_cycle_cost
-        + math.fsum(more.values()) / (1 + rate) ** (accounts[place].first_work or 0)
+        + math.fsum(more.values()) / (1 + rate) ** (found.accounts[place].first_work or 0)
         for place, more in asked.items()
     }
     least = min(costs, key=lambda place: costs[place])
@@ -120,15 +99,13 @@ def asked_alike(
             )
 
 
-def _asked_under(
-    accounts: Sequence[Account], results: Sequence[AlternativeResult], place: int
-) -> dict[str, float]:
+def _asked_under(found: Costed, place: int) -> dict[str, float]:
     """Return the cost of each duty of the base case's first job that a metal roof does not have."""
-    own = results[place]
+    (base, *_), own, accounts = found.alternatives, found.alternatives[place], found.accounts
     if own.kind != "metal-retrofit" or accounts[place].first_work is None:
         return {}
     done = {event.duty for event in own.events}
-    first = [event for event in results[0].events if event.year == accounts[0].first_work]
+    first = [event for event in base.events if event.year == accounts[0].first_work]
     costs = {
         duty: math.fsum(event.cost for event in first if event.duty == duty)
         for duty in ASKED_ALIKE
@@ -137,29 +114,25 @@ def _asked_under(
     return {duty: cost for duty, cost in costs.items() if cost >= SMALLEST}
 
 
-def readings(
-    results: Sequence[AlternativeResult],
-    best: int,
-    whole: Mapping[int, float],
-    over: Collection[int],
-) -> Iterator[Remark]:
+def readings(found: Costed) -> Iterator[Remark]:
     """Yield what the comparison becomes if prices of unknown scope hold everything."""
-    unsaid = [index for index in (0, best) if index in whole]
+    whole, (base, own) = quotations.unsaid(found), found.pair
+    unsaid = [index for index in (0, found.best) if index in whole]
     if not unsaid:
         return
-    base, own = results[0], results[best]
-    names = {index: f"“{results[index].name}”" for index in unsaid}
+    names = {index: f"“{found.alternatives[index].name}”" for index in unsaid}
+    over = {place for place in unsaid if quotations.laid_over(found.accounts[place])}
 
     def costs(*holding: int) -> tuple[float, float]:
-        return costs_with(results, best, {place: whole[place] for place in holding})
+        return found.costs_with({place: whole[place] for place in holding})
 
     held = {k: f"everything{', laid over the old roof' * (k in over)}" for k in unsaid}
     read = [(f"the price of {names[k]} includes {held[k]}", costs(k)) for k in unsaid]
     if len(unsaid) > 1:
         read.append(("both prices include everything", costs(*unsaid)))
-    turned = turned_by(base, own, [(f"if {what}", *found) for what, found in read])
+    turned = turned_by(base, own, [(f"if {what}", *both) for what, both in read])
     decides = ", and the answer depends on it" if turned else ""
-    cases = "; ".join(f"if {what}, {difference(*found)}" for what, found in read)
+    cases = "; ".join(f"if {what}, {difference(*both)}" for what, both in read)
     whose = "a price entered" if len(unsaid) > 1 else "its price"
     whose = "the other’s price" if unsaid == [0] else whose
     yield Remark(
@@ -172,23 +145,17 @@ def readings(
     )
 
 
-def starts(
-    case: Case,
-    accounts: Sequence[Account],
-    results: Sequence[AlternativeResult],
-    best: int,
-    books: Sequence[Sequence[Ledger]],
-) -> Iterator[Remark]:
+def starts(found: Costed) -> Iterator[Remark]:
     """Yield what begins in another year than the base case, and where the year turns the answer."""
-    base, year = results[0], accounts[0].first_work
-    for place in best_first(results, best):
-        own, own_year = results[place], accounts[place].first_work
+    (base, best), year = found.pair, found.accounts[0].first_work
+    for place in found.best_first:
+        own, own_year = found.alternatives[place], found.accounts[place].first_work
         told: list[str] = []
         otherwise: list[tuple[str, float, float]] = []
         same: dict[str, tuple[float, float]] = {}
-        apart = place == best and own.kind != "coating" and own_year != year
+        apart = own is best and own.kind != "coating" and own_year != year
         if apart and year is not None and own_year is not None:
-            same = dict(_both_begin(base, own, year, (books[0], books[place]), case))
+            same = dict(_both_begin(found, year))
             told.append(_apart(base, own, year, own_year, same))
             otherwise += [(f"if {what}", *costs) for what, costs in same.items()]
         other = begun_otherwise(base, own)
@@ -197,7 +164,7 @@ def starts(
             told.append(
                 f"Begun {when(begun)} instead of {when(own_year or 0)}, “{own.name}” costs "
                 f"{difference(base.life_cycle_cost, cost, base.name)}."
-                f"{beside_the_best(results[best], own, cost)}"
+                f"{beside_the_best(best, own, cost)}"
             )
             otherwise.append((f"if “{own.name}” begins {when(begun)}", base.life_cycle_cost, cost))
         if turned := turned_by(base, own, otherwise):
@@ -208,29 +175,27 @@ def starts(
             proviso = what.replace(f"“{own.name}”", "it")
             leads = bool(turned and same) or _halved(base, own, same)
             yield Remark(" ".join(told), turned, proviso, "each begins as entered", leads)
-        if place == best and own.starting_years and own.starting_years.advice:
+        if own is best and own.starting_years and own.starting_years.advice:
             yield Remark(own.starting_years.advice, leads=True)
 
 
-def tear_off_taken(
-    found: Costed, results: Sequence[AlternativeResult], best: int
-) -> Iterator[Remark]:
+def tear_off_taken(found: Costed) -> Iterator[Remark]:
     """Yield that the tool, not the owner, took tear-off or recover, where the other way matters.
 
     Notes
     -----
     Said where the other way is allowed, and turns the answer or costs more than 5 % more.
     """
-    base, own = results[0], results[best]
-    for place in (0, best):
+    base, own = found.pair
+    for place, result in ((0, base), (found.best, own)):
         choice, torn = found.case.choices[place], found.accounts[place].ledger.programme.torn_off
         costs = zip(found.books[place], found.ways[place], strict=True)
         others = [cost for way, cost in costs if way.programme.torn_off != torn]
         by_cost = any(hasattr(choice, of) and choice.origin(of) == BY_COST for of in WAYS)
         if not others or not by_cost:
             continue
-        name, planned = results[place].name, results[place].life_cycle_cost
-        then = costs_with(results, best, {place: min(others)})
+        name, planned = result.name, result.life_cycle_cost
+        then = found.costs_with({place: min(others)})
         does, other = (TORN, LEFT) if torn else (LEFT, TORN)
         turned = turned_by(base, own, [(f"if “{name}” {other}", *then)])
         more = min(others) - planned
@@ -276,30 +241,25 @@ def _halved(
     return any((one - other) * saved <= saved**2 / 2 for one, other in same.values())
 
 
-def _both_begin(
-    base: AlternativeResult,
-    own: AlternativeResult,
-    year: int,
-    ways: tuple[Sequence[Ledger], Sequence[Ledger]],
-    case: Case,
-) -> Iterator[tuple[str, tuple[float, float]]]:
+def _both_begin(found: Costed, year: int) -> Iterator[tuple[str, tuple[float, float]]]:
     """Yield what both cost if they begin in one year: the base case's, and now."""
-    found = own.starting_years
-    if found and year in found.years:
-        saved = found.net_savings[found.years.index(year)]
+    (base, own), ways = found.pair, (found.books[0], found.books[found.best])
+    begun = own.starting_years
+    if begun and year in begun.years:
+        saved = begun.net_savings[begun.years.index(year)]
         yield f"both begin {when(year)}", (base.life_cycle_cost, base.life_cycle_cost - saved)
     if year and all(way.rest is None for each in ways for way in each):
-        yield BOTH_NOW, (cost_begun_now(case, ways[0]), cost_begun_now(case, ways[1]))
+        yield BOTH_NOW, (cost_begun_now(found.case, ways[0]), cost_begun_now(found.case, ways[1]))
 
 
-def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[Remark]:
+def without_grant(found: Costed) -> Iterator[Remark]:
     """Yield what the answer is if a grant is refused."""
-    base, own = results[0], results[best]
-    for place in (0, best):
-        grant = -math.fsum(one.present_value for one in results[place].costs if one.name == GRANT)
-        costs = costs_with(results, best, {place: results[place].life_cycle_cost + grant})
+    base, own = found.pair
+    for place, result in ((0, base), (found.best, own)):
+        grant = -math.fsum(one.present_value for one in result.costs if one.name == GRANT)
+        costs = found.costs_with({place: result.life_cycle_cost + grant})
         if grant >= SMALLEST:
-            what = f"without the grant for “{results[place].name}”"
+            what = f"without the grant for “{result.name}”"
             yield Remark(
                 f"Without the grant{f' for “{base.name}”' * (place == 0)}, “{own.name}” costs "
                 f"{difference(*costs, base.name)}.",
@@ -309,9 +269,7 @@ def without_grant(results: Sequence[AlternativeResult], best: int) -> Iterator[R
             )
 
 
-def wet_area(
-    asked: Case, found: Costed, results: Sequence[AlternativeResult], best: int
-) -> Iterator[Remark]:
+def wet_area(found: Costed) -> Iterator[Remark]:
     """Yield what a wet area on the other side of a quarter would cost.
 
     Notes
@@ -319,7 +277,7 @@ def wet_area(
     Said where it may lie there and a membrane's first job is another one then. The costs are those
     of the same case with that wet area.
     """
-    base, own, case = results[0], results[best], found.case
+    (base, own), case = found.pair, found.case
     share = case.roof.wet_fraction or 0.0
     other = across_a_quarter(share, case.uncertainty.wet_area_range)
     if other is None:
@@ -333,9 +291,9 @@ def wet_area(
         return
     jobs = [
         job
-        for place in dict.fromkeys((0, best))
+        for place in (0, found.best)
         if isinstance(case.choices[place], Membrane)
-        for job in _another_job(asked, found, place, other)
+        for job in _another_job(found, place, other)
     ]
     if jobs:
         then = found.otherwise.across
@@ -350,10 +308,10 @@ def wet_area(
         )
 
 
-def _another_job(asked: Case, found: Costed, place: int, share: float) -> Iterator[str]:
+def _another_job(found: Costed, place: int, share: float) -> Iterator[str]:
     """Yield what a membrane's first job is at another wet share, if it is another one."""
     choice = found.case.choices[place]
-    settings = [_setting(asked, found, place, each) for each in (None, share)]
+    settings = [_setting(found, place, each) for each in (None, share)]
     jobs = [first_job(choice, each) for each in settings]
     if jobs[0].torn_off != jobs[1].torn_off:
         costs = [first_job_cost(choice, each) for each in settings]
@@ -366,28 +324,26 @@ def _another_job(asked: Case, found: Costed, place: int, share: float) -> Iterat
         )
 
 
-def _setting(asked: Case, found: Costed, place: int, share: float | None = None) -> Setting:
+def _setting(found: Costed, place: int, share: float | None = None) -> Setting:
     """Return the setting of an alternative's first job, of another wet share where one is given."""
     case, choice = found.case, found.case.choices[place]
-    roof = left_to_do(case.roof, asked.choices[place])
+    roof = left_to_do(case.roof, found.asked.choices[place])
     if not isinstance(choice, Coating) and choice.rest_after_y is not None:
         roof = parts_of(roof, choice.share_first)[0]
     roof = roof if share is None else replace(roof, wet_fraction=share)
     return Setting.of(roof, case.prices, found.zone, case.building)
 
 
-def all_off(
-    asked: Case, found: Costed, results: Sequence[AlternativeResult], best: int
-) -> Iterator[Remark]:
+def all_off(found: Costed) -> Iterator[Remark]:
     """Yield what a framed roof costs where a local code asks for all of a wet roof to come off."""
-    base, own = results[0], results[best]
+    base, own = found.pair
     for place, cost in found.otherwise.all_off.items():
-        choice, setting = found.case.choices[place], _setting(asked, found, place)
+        choice, setting = found.case.choices[place], _setting(found, place)
         assert isinstance(choice, MetalRetrofit)
         more = first_job_cost(replace(choice, wet_insulation=TORN_OFF), setting)
         more -= first_job_cost(choice, setting)
         if more >= SMALLEST:
-            then = costs_with(results, best, {place: cost})
+            then = found.costs_with({place: cost})
             what = "a local code asks for all of the old roof to come off"
             turned = turned_by(base, own, [(f"if {what} under “{choice.name}”", *then)])
             yield Remark(

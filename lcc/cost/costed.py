@@ -7,7 +7,7 @@ from lcc.case import Alternative, Case
 from lcc.cost.ledger import Ledger
 from lcc.cost.programme import Programme
 from lcc.cost.result import Account
-from lcc.results import AlternativeResult, LevelledQuotation
+from lcc.results import AlternativeResult, LevelledQuotation, cheapest
 
 
 class Planned(NamedTuple):
@@ -51,11 +51,12 @@ UNEXPLORED = Otherwise({}, {}, (), {})
 class Costed(NamedTuple):
     """A case with each alternative done in its cheapest way, and what that costs.
 
-    `stated` is the completed case, `case` the same with the ways that are taken; `accounts` and
-    `alternatives` have the base case first. `books` and `ways` have the ledger and the life-cycle
-    cost of every way.
+    `asked` is the case as entered, `stated` the completed one, `case` the same with the ways that
+    are taken; `accounts` and `alternatives` have the base case first. `books` and `ways` have the
+    ledger and the life-cycle cost of every way.
     """
 
+    asked: Case
     stated: Case
     case: Case
     zone: int
@@ -64,3 +65,24 @@ class Costed(NamedTuple):
     books: tuple[tuple[Ledger, ...], ...]
     ways: tuple[tuple[float, ...], ...]
     otherwise: Otherwise
+
+    @property
+    def best(self) -> int:
+        """The place of the alternative that the headline sets against the base case."""
+        return cheapest(self.alternatives)
+
+    @property
+    def pair(self) -> tuple[AlternativeResult, AlternativeResult]:
+        """The base case and that alternative."""
+        return self.alternatives[0], self.alternatives[self.best]
+
+    @property
+    def best_first(self) -> list[int]:
+        """The places of all but the base case, that one first."""
+        return sorted(range(1, len(self.alternatives)), key=lambda place: place != self.best)
+
+    def costs_with(self, costs: Mapping[int, float]) -> tuple[float, float]:
+        """Return the costs of the base case and of the best, some replaced by place."""
+        results = self.alternatives
+        base, own = (costs.get(at, results[at].life_cycle_cost) for at in (0, self.best))
+        return base, own

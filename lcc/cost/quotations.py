@@ -1,7 +1,7 @@
 """Quotations side by side: what each leaves out, its price at one scope, and which is taken."""
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
@@ -10,8 +10,9 @@ from lcc.case.document_values import spoken
 from lcc.case.duty_prices import DUTIES, included
 from lcc.case.fields import known
 from lcc.cost import duties
+from lcc.cost.costed import Costed
 from lcc.cost.programme import first_job, is_for, levelled, may_be_taken, over_the_old, usual_price
-from lcc.cost.remarks import Remark, costs_with, turned_by
+from lcc.cost.remarks import Remark, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST, BY_PRICE, NOT_NEEDED, OPEN, Job
 from lcc.cost.roof_states import Setting
@@ -135,18 +136,19 @@ def taken(bids: Iterable[LevelledQuotation]) -> LevelledQuotation | None:
     return next((bid for bid in bids if bid.taken), None)
 
 
-def added(
-    results: Sequence[AlternativeResult],
-    unsaid: Collection[int],
-    best: int,
-    prices: Mapping[int, Mapping[str, float]],
-) -> Iterator[str]:
+def unsaid(found: Costed) -> dict[int, float]:
+    """Return what costs come to where a price does not say what it holds, if it holds all work."""
+    by_place = found.otherwise.prices.items()
+    return {place: costs[ENTERED_PRICE] for place, costs in by_place if ENTERED_PRICE in costs}
+
+
+def added(found: Costed) -> Iterator[str]:
     """Yield what a first job comes to where much is added to its price, of unknown scope or not.
 
     Where the scope is stated, also the answer if the price held that work too.
     """
-    base, own = results[0], results[best]
-    bids = {place: taken(results[place].quotations) for place in sorted({0, best, *unsaid})}
+    results, (base, own), unknown = found.alternatives, found.pair, unsaid(found)
+    bids = {at: taken(results[at].quotations) for at in sorted({0, found.best, *unknown})}
     much = any(bid and _added(bid) >= MUCH * bid.quoted_cost for bid in bids.values())
     for place, bid in bids.items():
         result = results[place]
@@ -155,10 +157,10 @@ def added(
         most = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
         parts = " and ".join(f"{WORK.get(one.key, one.key)} ({said(one.cost)})" for one in most)
         why = ("nobody has entered what its price includes, and work that it may already hold"
-               if place in unsaid else "work that its price does not name")  # fmt: skip
+               if place in unknown else "work that its price does not name")  # fmt: skip
         told = ""
-        if cost := prices.get(place, {}).get(HOLDS_ALL):
-            then = difference(*costs_with(results, best, {place: cost}), base.name)
+        if cost := found.otherwise.prices.get(place, {}).get(HOLDS_ALL):
+            then = difference(*found.costs_with({place: cost}), base.name)
             told = f" If that price holds all of it, “{own.name}” costs {then}."
         yield (
             f"The first job of “{result.name}” comes to about {said(bid.levelled_cost)}, not "
@@ -205,12 +207,10 @@ def laid_over(own: Account) -> bool:
     return programme.kind == "membrane" and not programme.torn_off
 
 
-def other_bids(
-    results: Sequence[AlternativeResult], best: int, other_prices: Mapping[int, Mapping[str, float]]
-) -> Iterator[Remark]:
+def other_bids(found: Costed) -> Iterator[Remark]:
     """Yield each quotation not taken that turns the answer, or costs less over the study period."""
-    base, own = results[0], results[best]
-    for place, by_bidder in other_prices.items():
+    results, (base, own) = found.alternatives, found.pair
+    for place, by_bidder in found.otherwise.prices.items():
         bid, name = taken(results[place].quotations), results[place].name
         picked = bid.bidder if bid else ""
         quoted = {
@@ -219,10 +219,9 @@ def other_bids(
             if bidder not in (ENTERED_PRICE, HOLDS_ALL)
         }
         for bidder, cost in quoted.items():
-            then = costs_with(results, best, {place: cost})
-            turned = turned_by(
-                base, own, [(f"if the quotation of “{bidder}” for “{name}” is taken", *then)]
-            )
+            then = found.costs_with({place: cost})
+            what = f"if the quotation of “{bidder}” for “{name}” is taken"
+            turned = turned_by(base, own, [(what, *then)])
             if turned:
                 yield Remark(
                     f"The answer holds for the quotation of “{picked}” for “{name}”. At the price "
@@ -269,14 +268,12 @@ def note(name: str, bids: Sequence[LevelledQuotation], *, named: bool = False) -
     return f"{told}."
 
 
-def asbestos_held(
-    accounts: Sequence[Account], results: Sequence[AlternativeResult], whole: Collection[int]
-) -> Iterator[str]:
+def asbestos_held(found: Costed) -> Iterator[str]:
     """Yield whose price for everything is read as holding asbestos work that a job may meet."""
-    names = []
-    for place, own in enumerate(results):
+    names, whole = [], unsaid(found)
+    for place, own in enumerate(found.alternatives):
         bid = taken(own.quotations)
-        rulings = accounts[place].ledger.programme.rulings
+        rulings = found.accounts[place].ledger.programme.rulings
         work = next(one for one in rulings if one.duty == "asbestos")
         met = work.status != NOT_NEEDED and work.counted
         if bid and met and ("everything" in bid.price_includes or place in whole):
@@ -312,17 +309,15 @@ def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:
         yield f"{told} Ask in writing what the price holds."
 
 
-def torn_as_priced(
-    accounts: Sequence[Account], results: Sequence[AlternativeResult], places: Iterable[int]
-) -> Iterator[str]:
+def torn_as_priced(found: Costed) -> Iterator[str]:
     """Yield each roof that is torn off because its price holds that, and need not be."""
-    for place in places:
-        rulings = accounts[place].ledger.programme.rulings
+    for place in (0, found.best):
+        rulings = found.accounts[place].ledger.programme.rulings
         if any(one.duty == "tear-off" and one.reason == BY_PRICE.source for one in rulings):
             yield (
-                f"The price of “{results[place].name}” holds a tear-off, so the old roof comes "
-                "off. The model code would let a new roof be laid over it, at a price that nobody "
-                "has entered: ask for one too."
+                f"The price of “{found.alternatives[place].name}” holds a tear-off, so the old "
+                "roof comes off. The model code would let a new roof be laid over it, at a price "
+                "that nobody has entered: ask for one too."
             )
 
 

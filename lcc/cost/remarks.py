@@ -1,6 +1,6 @@
 """A sentence beside the headline, with what in it turns the answer: the one list of both."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 from math import inf
 from typing import NamedTuple
 
@@ -38,19 +38,6 @@ def decisive(remarks: Iterable[Remark], name: str) -> list[Remark]:
     """Return those remarks that turn the answer of the alternative of that name."""
     return [one for one in remarks
             if one.proviso and any(each.alternative == name for each in one.turns)]  # fmt: skip
-
-
-def costs_with(
-    results: Sequence[AlternativeResult], best: int, costs: Mapping[int, float]
-) -> tuple[float, float]:
-    """Return the costs of the base case and of the best, some replaced by place in `results`."""
-    base, own = (costs.get(place, results[place].life_cycle_cost) for place in (0, best))
-    return base, own
-
-
-def best_first(results: Sequence[AlternativeResult], best: int) -> list[int]:
-    """Return the places of all but the base case, the best one first."""
-    return sorted(range(1, len(results)), key=lambda place: place != best)
 
 
 def beside_the_best(best: AlternativeResult, own: AlternativeResult, cost: float) -> str:

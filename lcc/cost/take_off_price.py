@@ -1,11 +1,12 @@
 """What the answer is at the take-off's price, where that is not the price entered."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 
 from lcc.case import Alternative, Case, MetalRetrofit
 from lcc.case.framing import Framing
 from lcc.case.kept import kept
+from lcc.cost.costed import Costed
 from lcc.cost.remarks import Remark, beside_the_best, turned_by
 from lcc.cost.verdict import difference
 from lcc.figures import money, said
@@ -23,34 +24,24 @@ def differs(own: AlternativeResult) -> bool:
     return cost is not None and abs(cost.difference or 0.0) > FEW * cost.build_up
 
 
-def taken_off(
-    results: Sequence[AlternativeResult], built: Mapping[int, float], leading: int
-) -> Iterator[Remark]:
+def taken_off(found: Costed) -> Iterator[Remark]:
     """Yield by how much a price entered differs from its take-off, and the answer at that price.
 
     For the alternative that the headline names, and for others whose answer changes. First, where
     the take-off is the price of the one that the headline names, unusual hours in it.
-
-    Parameters
-    ----------
-    results : sequence of AlternativeResult
-        Results, the base case first.
-    built : mapping of int to float
-        Life-cycle costs at the take-off's price, by place in `results`.
-    leading : int
-        Place of the alternative that the headline names.
     """
-    yield from map(Remark, unusual_labour(results[leading]))
-    base = results[0]
-    for place, own in enumerate(results):
+    base, best = found.pair
+    yield from map(Remark, unusual_labour(best))
+    for place, own in enumerate(found.alternatives):
         if differs(own):
-            cost = built.get(place, own.life_cycle_cost)
+            built = found.otherwise.built.get(place)
+            cost = own.life_cycle_cost if built is None else built
             then = [(f"at the take-off’s price of “{own.name}”", base.life_cycle_cost, cost)]
             turned = turned_by(base, own, then)
-            if place == leading or turned:
+            if own is best or turned:
                 yield Remark(
-                    f"{_gap(own)}{_answer(base, own, built.get(place), over=bool(turned))}"
-                    f"{beside_the_best(results[leading], own, cost)}",
+                    f"{_gap(own)}{_answer(base, own, built, over=bool(turned))}"
+                    f"{beside_the_best(best, own, cost)}",
                     turned,
                     "the take-off’s price is the right one",
                     "the price entered is the right one",

@@ -1,42 +1,39 @@
 """What the answer becomes on other terms of money: a loan, a rate with inflation in it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 
-from lcc.case import Economics
 from lcc.case.document_values import capital
 from lcc.case.resolution import resolve
 from lcc.cost.cash_flow import life_cycle_costs
-from lcc.cost.ledger import Ledger
+from lcc.cost.costed import Costed
 from lcc.cost.present_value import general_inflation, nominal_rate, real_discount_rate
-from lcc.cost.remarks import SMALLEST, Remark, best_first, costs_then, turned_by
+from lcc.cost.remarks import SMALLEST, Remark, costs_then, turned_by
 from lcc.cost.scenario import Scenario
 from lcc.figures import CENTS, more_or_less, shown
-from lcc.results import AlternativeResult
 
 # Chosen: a rate above inflation of this or more is probably a bank's, inflation included [1/year].
 HIGH = 0.05
 
 
-def as_lent(
-    economics: Economics, results: Sequence[AlternativeResult], best: int
-) -> Iterator[Remark]:
+def as_lent(found: Costed) -> Iterator[Remark]:
     """Yield what the answer is where the work is not paid in cash: the headline counts that.
 
     Said of the best, and of others whose answer changes. A lender's rate has inflation in it, so
     its payments are set against the discount rate with inflation.
     """
-    base, inflation = results[0], general_inflation(economics)
+    economics, (base, best) = found.case.economics, found.pair
+    inflation = general_inflation(economics)
     rate = shown(nominal_rate(real_discount_rate(economics), inflation), "rate")
     apart = shown(inflation, "rate") if inflation else "none is entered"
-    for place in best_first(results, best):
-        own, paid = results[place], results[place].financed
+    for own in (found.alternatives[place] for place in found.best_first):
+        paid = own.financed
         if paid is None or paid.financed < SMALLEST:
             continue
         more, by = paid.more_than_cash, f"paid by {paid.how} as entered"
         then = base.life_cycle_cost, own.life_cycle_cost + more
         turned = turned_by(base, own, [(f"if “{own.name}” is {by}", *then)])
-        if turned or place == best:
+        if turned or own is best:
             yield Remark(
                 f"{capital(by)}, “{own.name}” costs {_beside_cash(more)} in today’s money, which "
                 f"the headline counts. It then {costs_then(base, then, turned=bool(turned))}"
@@ -55,12 +52,7 @@ def _beside_cash(more: float) -> str:
     return f"about {more_or_less(-more)} than in cash"
 
 
-def as_quoted_by_a_bank(
-    economics: Economics,
-    results: Sequence[AlternativeResult],
-    best: int,
-    books: Sequence[Sequence[Ledger]],
-) -> Iterator[Remark]:
+def as_quoted_by_a_bank(found: Costed) -> Iterator[Remark]:
     """Yield what a high rate above inflation means, and the answer if it has inflation in it.
 
     Notes
@@ -68,6 +60,7 @@ def as_quoted_by_a_bank(
     Banks quote nominal rates, and a rate above inflation of 5 % or more is rare. Each is done in
     the way that is cheapest at the other rate.
     """
+    economics = found.asked.economics
     rate, as_entered = economics.discount_rate, economics.inflation or None
     quoted = replace(economics, rate_kind="nominal", inflation=as_entered)
     inflation, terms = general_inflation(quoted), Scenario.of(quoted)
@@ -80,11 +73,9 @@ def as_quoted_by_a_bank(
         )
     if economics.rate_kind != "real" or rate < HIGH or not economics.states("discount_rate"):
         return
-    base, own = results[0], results[best]
-    costs = [
-        min(float(life_cycle_costs(way, terms)[0]) for way in books[place]) for place in (0, best)
-    ]
-    then = costs[0], costs[1]
+    base, own = found.pair
+    by_way = [[float(life_cycle_costs(way, terms)[0]) for way in ways] for ways in found.books]
+    then = min(by_way[0]), min(by_way[found.best])
     typed, rises = (shown(each, "rate") for each in (rate, inflation))
     turned = turned_by(base, own, [(f"if {typed} is a rate with inflation in it", *then)])
     yield Remark(
