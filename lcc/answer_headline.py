@@ -180,7 +180,11 @@ def disagreements(
     yield from _bad_answers_disagree(pair, unknown)
     yield from _payments_disagree(pair)
     if pair.by_residual:
-        yield _residual_decides(pair, years)
+        costs, which = ("less", "it") if pair.saved > 0 else ("more", f"“{pair.base.name}”")
+        yield (
+            f"It costs {costs} only by what {which} is still worth in year {years}: without that "
+            f"it would cost {difference(*pair.without_residual)}."
+        )
 
 
 def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
@@ -266,14 +270,6 @@ def _payments_disagree(pair: PairedComparison) -> Iterator[str]:
             f"about {said(paid.total_interest)}. The headline counts no interest, and later "
             "dollars for less."
         )
-
-
-def _residual_decides(pair: PairedComparison, years: int) -> str:
-    costs, which = ("less", "it") if pair.saved > 0 else ("more", f"“{pair.base.name}”")
-    return (
-        f"It costs {costs} only by what {which} is still worth in year {years}: without that it "
-        f"would cost {difference(*pair.without_residual)}."
-    )
 
 
 def reasons(

@@ -104,14 +104,10 @@ def rows() -> tuple[Row, ...]:
 def _row(cells: dict[str, Any]) -> Row:
     figures = {name: float(cells[name]) for name in ("expected", "tolerance")}
     flags = {"relative": cells["relative"] == "1", "covered": cells["covered"] == "yes"}
-    digits = _digits(cells["printed"] or cells["expected"])
+    figure = re.search(r"[\d.]+", cells["printed"] or cells["expected"])
+    # A 0 before the point is no digit of a printed figure.
+    digits = max(len(figure.group().replace(".", "").lstrip("0")), 1) if figure else 1
     return Row(**cells | figures | flags | {"section": int(cells["section"]), "digits": digits})
-
-
-def _digits(printed: str) -> int:
-    """Return how many digits a figure was printed with; a 0 before the point is none."""
-    figure = re.search(r"[\d.]+", printed)
-    return max(len(figure.group().replace(".", "").lstrip("0")), 1) if figure else 1
 
 
 def run_checks(

@@ -199,7 +199,9 @@ def _through_the_years(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
     yield from _kept(ledger, terms, when)
     yield from _bills(ledger, terms, when)
     if ledger.grants.any():
-        yield GRANT, "", _granted(ledger, when)
+        once = np.zeros((1, max(len(ledger.grants) - 1, when.starts.shape[1])))
+        once[0, : len(ledger.grants) - 1] = -ledger.grants[1:]
+        yield GRANT, "", _laid(ledger, when, once[:, : when.starts.shape[1]])
 
 
 def _repeated_work(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
@@ -216,13 +218,6 @@ def _repeated_work(ledger: Ledger, terms: Scenario, when: Timing) -> Costs:
             yield UPKEEP, KEEPING_RISES, due * terms.upkeep[:, np.newaxis]
         else:
             yield work.category, WORK_RISES, due * _price_by_year(ledger, terms, when)
-
-
-def _granted(ledger: Ledger, when: Timing) -> Array:
-    """Return grants as negative costs, once each, in the year in which their step first begins."""
-    once = np.zeros((1, max(len(ledger.grants) - 1, when.starts.shape[1])))
-    once[0, : len(ledger.grants) - 1] = -ledger.grants[1:]
-    return _laid(ledger, when, once[:, : when.starts.shape[1]])
 
 
 def _price_by_year(ledger: Ledger, terms: Scenario, when: Timing) -> Array:

@@ -127,7 +127,12 @@ def _by_age(steps: Sequence[Step], years: int) -> dict[str, Any]:
     """Return the members of a ledger that have a column for each age."""
     leaks = _leaks(steps, years)
     running = _running(steps, years, leaks)
-    return {"repeated": _repeated(steps, years), "running": running, "leaks": leaks}
+    works = dict.fromkeys(work for step in steps for work in step.repeated)
+    tables = {work: np.zeros((len(steps), years + 1)) for work in works}
+    for index, step in enumerate(steps):
+        for work in step.repeated:
+            np.add.at(tables[work][index], repeat_ages(work, years), work.cost)
+    return {"repeated": tuple(tables.items()), "running": running, "leaks": leaks}
 
 
 def _wearing(work: Work) -> float:
@@ -143,16 +148,6 @@ def _by_step(steps: Sequence[Step], part: Callable[[Work], float]) -> dict[str, 
                 category = FEES_ON_LAYING if work.on_laying else work.category
                 table.setdefault(category, [0.0] * len(steps))[index] += cost
     return {name: np.array(costs) for name, costs in table.items() if any(costs)}
-
-
-def _repeated(steps: Sequence[Step], years: int) -> tuple[tuple[Work, Array], ...]:
-    """Return each piece of repeated work with its costs by step and age."""
-    works = dict.fromkeys(work for step in steps for work in step.repeated)
-    tables = {work: np.zeros((len(steps), years + 1)) for work in works}
-    for index, step in enumerate(steps):
-        for work in step.repeated:
-            np.add.at(tables[work][index], repeat_ages(work, years), work.cost)
-    return tuple(tables.items())
 
 
 def repeat_ages(work: Work, years: int) -> list[int]:

@@ -174,7 +174,10 @@ def plan(
         _planned(one, replace(whole_roof, roof=resolve(part)), prices_quoted, exposed)
         for one, part in ((first, own), (later, rest))
     )
-    followed = _set_up_again(followed, resolve(prices))
+    why = "the rest of the roof is a second job"
+    cost = float(resolve(prices).duties.second_setup or 0)
+    work = Work("Setting up again", why, FEES, cost, duty="on-costs")
+    followed = replace(followed, steps=_with_work(followed.steps, work))
     return replace(begun, share=share, rest=replace(followed, share=1 - share))
 
 
@@ -196,14 +199,6 @@ def parts_of(roof: Roof, share: float) -> tuple[Roof, Roof]:
         replace(roof, area_m2=roof.area_m2 * share, **first),
         replace(roof, area_m2=roof.area_m2 * (1 - share), **rest),
     )
-
-
-def _set_up_again(programme: Programme, prices: Prices) -> Programme:
-    """Add setting up again to the first job of the rest, among what every job bears."""
-    why = "the rest of the roof is a second job"
-    cost = float(prices.duties.second_setup or 0)
-    work = Work("Setting up again", why, FEES, cost, duty="on-costs")
-    return replace(programme, steps=_with_work(programme.steps, work))
 
 
 def _with_work(steps: tuple[Step, ...], work: Work, job: int = 1) -> tuple[Step, ...]:

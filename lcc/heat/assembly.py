@@ -54,7 +54,14 @@ def thermal_layer(layer: Layer, direction: Direction = "horizontal") -> Resolved
     if layer.air_gap_m is not None:
         resistance = iso6946.air_layer_resistance(layer.air_gap_m, direction)
         return ResolvedLayer("air", "air", layer.air_gap_m, resistance, 0.0)
-    return _moist(_dry(layer), layer)
+    dry = _dry(layer)
+    water = layer.moisture * dry.thickness_m * WATER_DENSITY * WATER_SPECIFIC_HEAT
+    keeps = kept_when_wet(layer) * (1 - layer.joint_loss)
+    return replace(
+        dry,
+        resistance_m2k_w=dry.resistance_m2k_w * keeps,
+        capacity_j_m2k=dry.capacity_j_m2k + water,
+    )
 
 
 def _check_one_thing(layer: Layer) -> None:
@@ -114,16 +121,6 @@ def _property(own: float | None, row: dict[Any, Any], column: str, field: str) -
 
 def _first(*values: Any) -> float | None:
     return next((float(value) for value in values if value is not None), None)
-
-
-def _moist(dry: ResolvedLayer, layer: Layer) -> ResolvedLayer:
-    water = layer.moisture * dry.thickness_m * WATER_DENSITY * WATER_SPECIFIC_HEAT
-    keeps = kept_when_wet(layer) * (1 - layer.joint_loss)
-    return replace(
-        dry,
-        resistance_m2k_w=dry.resistance_m2k_w * keeps,
-        capacity_j_m2k=dry.capacity_j_m2k + water,
-    )
 
 
 def kept_when_wet(layer: Layer) -> float:

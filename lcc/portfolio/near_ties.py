@@ -83,7 +83,9 @@ def settled_set(
             break
         moved = _against(results, chosen, doubtful)
         other = choose(moved)
-        again = sorted(_apart(results, chosen, other) & doubtful)
+        rows = results.loc[chosen.chosen != other.chosen, "building"]
+        ways = ({*chosen.renewed} ^ {*other.renewed}) | ({*chosen.put_off} ^ {*other.put_off})
+        again = sorted(({int(each) for each in rows} | ways) & doubtful)
         if not again:
             return results, replace(chosen, shortfall=other.shortfall)
         if not rounds_left or len(again) > MOST_AT_ONCE:
@@ -114,13 +116,6 @@ def _against(results: pd.DataFrame, chosen: BudgetSet, doubtful: Iterable[int]) 
 def _error(rows: pd.DataFrame, costs: list[str], doubtful: Iterable[int]) -> pd.Series:
     own = rows[costs].max(axis=1).groupby(rows["building"]).transform("max").fillna(0.0)
     return ERROR * own.where(rows["building"].isin(list(doubtful)), 0.0)
-
-
-def _apart(results: pd.DataFrame, one: BudgetSet, other: BudgetSet) -> set[int]:
-    """Return the buildings that two sets treat differently."""
-    rows = results.loc[one.chosen != other.chosen, "building"]
-    ways = ({*one.renewed} ^ {*other.renewed}) | ({*one.put_off} ^ {*other.put_off})
-    return {int(each) for each in rows} | ways
 
 
 def settled_plan(

@@ -415,11 +415,14 @@ def _short(ways: Ways, money: Array, carry_over: bool, time_limit_s: float) -> _
     owed = np.zeros((ways.buildings, len(money)))
     np.maximum.at(owed, ways.building, ways.patching)
     row, year, back = _taken_back(owed)
+    idle = ways.summed(np.where(ways.in_time, 0.0, 1.0))
+    blank = csr_array((ways.buildings, len(row)))
+    limit = np.where(ways.must_do, 0.0, 1.0)
     limits = [
         _one_each(ways, len(row) + ways.buildings),
         _spending(ways, money, carry_over, back),
         _patched(ways, owed > 0),
-        _done_or_unmet(ways, len(row)),
+        LinearConstraint(hstack([idle, blank, -identity(ways.buildings)]), ub=limit),
     ]
     unpaid = np.concatenate([np.zeros(len(ways.rows)), owed[row, year], _least_to_act(ways)])
     regret = np.concatenate([ways.regret, np.zeros(len(row) + ways.buildings)])
@@ -469,14 +472,6 @@ def _patched(ways: Ways, owed: Flags) -> LinearConstraint:
     due = csr_array((np.full(len(row), -1.0), (row, option)), shape=shape)
     blank = csr_array((shape[0], ways.buildings))
     return LinearConstraint(hstack([due, identity(shape[0]), blank]), ub=0.0)
-
-
-def _done_or_unmet(ways: Ways, between: int) -> LinearConstraint:
-    """Return that a must-do building is done, or counted as unmet."""
-    idle = ways.summed(np.where(ways.in_time, 0.0, 1.0))
-    blank = csr_array((ways.buildings, between))
-    limit = np.where(ways.must_do, 0.0, 1.0)
-    return LinearConstraint(hstack([idle, blank, -identity(ways.buildings)]), ub=limit)
 
 
 def _least_to_act(ways: Ways) -> Array:

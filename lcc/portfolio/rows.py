@@ -125,15 +125,11 @@ def roof_layers(
     """
     kind = tables.rows("roof_types")[roof_type]
     top = tables.rows("coverings")[covering]
-    laid = Layer(material=top["material"], thickness_m=_thickness(top))
+    # A fixed layer, such as built-up roofing, has a resistance and no thickness to enter.
+    fixed = tables.rows("materials")[top["material"]]["resistance_m2k_w"] is not None
+    laid = Layer(material=top["material"], thickness_m=None if fixed else float(top["thickness_m"]))
     deck = Layer(material=kind["deck"])
     return (laid,) * coverings + _insulation(kind, insulation_m2k_w) + (deck,)
-
-
-def _thickness(covering: Mapping[Any, Any]) -> float | None:
-    """A fixed layer, such as built-up roofing, has a resistance and no thickness to enter."""
-    fixed = tables.rows("materials")[covering["material"]]["resistance_m2k_w"] is not None
-    return None if fixed else float(covering["thickness_m"])
 
 
 def _insulation(kind: Mapping[Any, Any], resistance_m2k_w: float | None) -> tuple[Layer, ...]:
