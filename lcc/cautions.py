@@ -272,7 +272,7 @@ def _surveyed(framing: Framing) -> RoofWork:
         insulation=bool(framing.insulation_thickness_m),
         tear_off=wet,
         wet=wet,
-        too_flat=_too_flat(framing.slope),
+        too_flat=_too_flat(min(framing.slopes)),
     )
 
 

@@ -84,19 +84,20 @@ def test_a_school_on_three_levels_with_a_parapet():
         "step_wall_m2": 133.333 + 57.5,
     }
     agree(taken, hand)
-    # By part and edge: rake, high edge, flashing at the parapet, at the higher roof, cladding.
+    # By part and edge: rake, high edge, flashing at the parapet, at the higher roof, cladding. The
+    # wall over a lower roof is that of the part above, and faces as it does.
     edges = {
         "Part 1, back": (0, 0, 0, 0, 133.333),
-        "Part 1, back, against part 2": (0, 0, 0, 0, 133.333),
         "Part 1, front": (0, 0, 0, 0, 266.667),
         "Part 1, left": (60 * secant, 0, 0, 0, 117.5),
-        "Part 1, right": (60 * secant, 0, 0, 0, 0),
+        "Part 1, right": (60 * secant, 0, 0, 0, 57.5),
         "Part 2, back": (0, 0, 0, 0, 133.333),
+        "Part 2, front": (0, 0, 0, 0, 133.333),
         "Part 2, left": (80 * secant, 0, 0, 0, 173.333),
         "Part 2, right": (80 * secant, 0, 0, 0, 173.333),
         "Part 3, back": (40 * secant, 0, 0, 0, 86.667),
         "Part 3, front": (24 * secant, 0, 16 * secant, 0, 12),
-        "Part 3, left, against part 1": (0, 0, 0, 60, 57.5),
+        "Part 3, left, against part 1": (0, 0, 0, 60, 0),
         "Part 3, right": (0, 0, 0, 0, 80),
     }
     ours = {each.where: (each.rake_m / FOOT, each.high_edge_m / FOOT,

@@ -8,6 +8,7 @@ where no maker's figure stands behind them: this is a budget, not a structural d
 from dataclasses import dataclass
 from itertools import combinations
 from math import fsum
+from operator import mul
 from typing import Annotated
 
 from lcc.case.fields import CasePart, Choice, Flag, Key, Part, Parts, Quantity, Text, Whole
@@ -185,6 +186,19 @@ class Framing(CasePart):
     def plan_m2(self) -> float:
         """Plan area of all parts [m²]."""
         return fsum(each.area_m2 for each in self.rectangles)
+
+    @property
+    def slopes(self) -> tuple[float, ...]:
+        """Slope of every part: its own, or that of the survey."""
+        return tuple(self.slope if one.slope is None else one.slope for one in self.rectangles)
+
+    @property
+    def mean_slope(self) -> float:
+        """Mean slope of its parts, by their plan areas."""
+        if len(set(self.slopes)) == 1:
+            return self.slopes[0]
+        areas = (each.area_m2 for each in self.rectangles)
+        return fsum(map(mul, areas, self.slopes)) / self.plan_m2
 
     @property
     def stone_kg_m2(self) -> tuple[float, ...]:

@@ -247,7 +247,8 @@ def drainage(job: Job) -> Ruling:
     """A replaced or recovered roof falls 1/4 in 12 or is shown to drain within 48 hours."""
     duty, fine = "drainage", drains(job.setting, job.place)
     if job.kind in (FRAMED, NEW_PANELS):
-        why = f"the framed roof falls {12 * float(job.fall or 0):.2g} in 12 by itself"
+        falls = dict.fromkeys(f"{12 * each:.3g}" for each in sorted(job.falls))
+        why = f"the framed roof falls {' or '.join(falls)} in 12 by itself"
         return not_needed(duty, why, "International Building Code 2021, 1507.10.1")
     if job.taper_m:
         why = "water stands on the roof today" if fine is False else "tapered by choice"

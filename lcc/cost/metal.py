@@ -50,7 +50,7 @@ def first_job(choice: MetalRetrofit, setting: Setting, why: str = "") -> Job:
         tear_off_why=why_torn, tear_off_source=source,
         keep_wet=keep,
         adds_m=choice.cavity.mean_height_m + roof_states.height_m(choice.layers),
-        board_m2k_w=_board_m2k_w(choice, setting, place, torn), fall=choice.slope,
+        board_m2k_w=_board_m2k_w(choice, setting, place, torn), falls=_falls(choice),
         stays=max(0.0, 1 - choice.renewal_share),
         surveyed=_surveyed(choice.framing),
     )  # fmt: skip
@@ -94,12 +94,17 @@ def _board_m2k_w(choice: MetalRetrofit, setting: Setting, place: InPlace, torn: 
     return max(0.0, setting.minimum_m2k_w - roof_states.whole_resistance_m2k_w(kept))
 
 
+def _falls(choice: MetalRetrofit) -> tuple[float, ...]:
+    """Return the slope of every part as surveyed, or of the whole retrofit."""
+    return choice.framing.slopes if choice.framing else (choice.slope,)
+
+
 def _new_panels(choice: MetalRetrofit, setting: Setting, first: Job) -> Job:
     place = replace(first.place, wet_fraction=0.0, suspect=False, coverings=(), as_today=False)
     return Job(
         NEW_PANELS, "the metal panels have reached the end of their life", setting, place,
         "New metal panels on the framing in place", first.laid_per_m2 * choice.renewal_share,
-        holds=first.holds, fall=choice.slope,
+        holds=first.holds, falls=_falls(choice),
     )  # fmt: skip
 
 

@@ -87,7 +87,7 @@ class Job:
     insulation_wanted: bool = True
     taper_m: float = 0.0
     keep_wet: bool = False
-    fall: float | None = None
+    falls: tuple[float, ...] = (0.0,)
     lasts: bool = True
     price_from: str = "the price entered"
     counted: frozenset[str] = frozenset()

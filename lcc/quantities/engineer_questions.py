@@ -8,13 +8,12 @@ from lcc.quantities.drainage import eaves_above, valley_discharges
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.snow_and_drift import LOW_WALL, snow_questions, too_low_m
-from lcc.quantities.wind_pressure import LOW_SLOPE
+from lcc.quantities.wind_pressure import LOW_SLOPE, single_fall_figure
 from lcc.results.takeoff_result import DriftPlace, WindZone
 from lcc.units.typed_quantities import both, both_areas
 
 _APART_M = 0.3  # chosen: levels closer than this are one height
 _FLAT = math.tan(math.radians(15))  # chosen: a diagonal flatter than that braces little
-_MONOSLOPE = math.tan(math.radians(3))
 _STONE = (
     "Stone: does it hold down a loose-laid membrane, and what holds that membrane against wind "
     "once the stone is off? "
@@ -125,9 +124,12 @@ def _wind(roof: RoofFrame, zones: tuple[WindZone, ...]) -> Iterator[str]:
                "on both sides of a ridge; purlins are closed up there. Is that wide enough at "
                "this roof's steps and valleys, for which the figures say nothing?")  # fmt: skip
     for part in roof.parts:
-        if part.rectangle.form == "one-way" and part.slope > _MONOSLOPE:
-            yield (f"Wind: {part.name} is a single fall over 3°, with figures of its own (30.3-5A "
-                   "and B); it is laid out as a gable roof with a ridge at its high edge."
+        own = single_fall_figure(part.slope)
+        if part.rectangle.form == "one-way" and own and roof.zones:
+            figure = roof.zones.rule(part).figure.partition(",")[0]
+            ridge = ", its high edge as a ridge" if part.slope > LOW_SLOPE else ""
+            yield (f"Wind: {part.name} is a single fall over 3°, which has a figure of its own, "
+                   f"{own}. It is laid out here by {figure}{ridge}; what are its zones?"
                    )  # fmt: skip
 
 

@@ -219,14 +219,14 @@ def _sideways(part: RoofPart) -> Iterator[SurveyFlag]:
 
 
 def _heights(roof: RoofFrame) -> Iterator[SurveyFlag]:
-    """Yield parts whose old roof lies above the mean roof height by which wind is taken."""
+    """Yield parts whose old roof lies above the mean roof height entered for wind."""
     for part in roof.parts:
-        level, height = part.rectangle.roof_level_m, part.roof_height_m
+        level, height = part.rectangle.roof_level_m, part.stated_height_m
         if height is not None and level > height + TOUCH_M:
             message = (
                 f"The old roof of {part.name} is at level {both(level)}, above the mean roof "
-                f"height of {both(height)} by which wind is taken: if levels count from the "
-                f"ground, its uplift is too low. Enter the mean roof height of {part.name}."
+                f"height of {both(height)} entered: wind is taken at that level there, the least "
+                f"that it can be. Enter the mean roof height of {part.name}."
             )
             yield SurveyFlag("roof_height", message, "entered", "levels and height as entered")
 

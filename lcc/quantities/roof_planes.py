@@ -60,8 +60,7 @@ class RoofPart:
     @property
     def slope(self) -> float:
         """Slope of its panels: its own, or that of the survey."""
-        own = self.rectangle.slope
-        return self.framing.slope if own is None else own
+        return self.framing.slopes[self.index]
 
     @property
     def lowest_post_m(self) -> float:
@@ -71,7 +70,13 @@ class RoofPart:
 
     @property
     def roof_height_m(self) -> float | None:
-        """Its mean roof height above the ground [m]: its own, or that of the survey."""
+        """Its mean roof height for wind [m]: as stated, and at least its old deck's level."""
+        stated = self.stated_height_m
+        return None if stated is None else max(stated, self.rectangle.roof_level_m)
+
+    @property
+    def stated_height_m(self) -> float | None:
+        """The mean roof height entered for it [m]: its own, or that of the survey."""
         own = self.rectangle.roof_height_m
         return self.framing.wind_and_snow.roof_height_m if own is None else own
 

@@ -124,18 +124,23 @@ def least_snow(site: WindAndSnow) -> float | None:
 def snow_questions(roof: RoofFrame) -> Iterator[str]:
     """Yield what the engineer is asked about snow, with the take-off's own figures."""
     site = roof.framing.wind_and_snow
-    least, used = least_snow(site), roof_snow(roof)
-    if least is None or used is None:
+    least, used, flat = least_snow(site), roof_snow(roof), _flat_snow(site)
+    if least is None or used is None or flat is None:
         yield "Snow: no ground snow load is entered; what is it, and what of rain on snow?"
         return
-    in_pounds = from_core(least, "mass_per_area", "ip")
     risk = (f"and Is {_importance(site):g}" if site.edition == "7-16"
             else "and no Is, since the ground snow of 7-22 holds the risk")  # fmt: skip
     yield (f"Snow: the flat roof load is 0.7 of the ground snow with Ce 1.0, "
            f"Ct {_COLD_ROOF[site.edition]:g} {risk} (ASCE {site.edition} from memory); are they "
-           f"right? The least of a slope under 15° is {in_pounds:.1f} lb/ft² ({least:.0f} kg/m²)"
+           f"right? They give {_both(flat, 2)}, the balanced load that a drift stands on. The "
+           f"least of a slope under 15° is {_both(least, 1)}"
            f"{', which governs here' if used == least else ''}. Not in it: unbalanced and sliding "
            "snow, snow in valleys, rain on snow, drift at walls, parapets and units.")  # fmt: skip
+
+
+def _both(load_kg_m2: float, places: int) -> str:
+    pounds = from_core(load_kg_m2, "mass_per_area", "ip")
+    return f"{pounds:.{places}f} lb/ft² ({load_kg_m2:.0f} kg/m²)"
 
 
 def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:

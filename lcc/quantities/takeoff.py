@@ -238,7 +238,7 @@ def into_retrofit(
             retrofit,
             cavity=_cavity(retrofit.cavity, framing, taken, (roof_area_m2 or plan) / plan),
             layers=tuple(_with_posts(layer, steel) for layer in retrofit.layers),
-        ).filled(slope=(framing.slope, origin))
+        ).filled(slope=(framing.mean_slope, replace(origin, source=_sloped(framing))))
         if retrofit.quoted:
             return made
         priced = origin if framing.quotation is None else framing.origin("quotation")
@@ -258,6 +258,12 @@ def into_retrofit(
                        f"(${error.value:,.0f}/m²), most of it {dearest.name} at "
                        f"${dearest.cost:,.0f}")  # fmt: skip
         raise CaseError("framing", error.value, allowed) from None
+
+
+def _sloped(framing: Framing) -> str:
+    """Say where the slope comes from, and that it is a mean where parts differ."""
+    alike = len(set(framing.slopes)) == 1
+    return SURVEYED if alike else f"{SURVEYED}: the mean of its parts, by their plan areas"
 
 
 def _check_spans(framing: Framing, dearest: BillLine) -> None:

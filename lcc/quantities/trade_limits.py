@@ -50,8 +50,7 @@ def flags(
 
 
 def _slope(framing: Framing) -> Iterator[SurveyFlag]:
-    slopes = [part.slope for part in roof_frame(framing).parts]
-    if min(slopes) < LEAST_SLOPE * (1 - _TOLERANCE):
+    if min(framing.slopes) < LEAST_SLOPE * (1 - _TOLERANCE):
         yield SurveyFlag(
             "slope", "The slope is under 1/4 in 12, the least for standing seam.", "published",
             "International Building Code 2012, 1507.4.2; International Residential Code R905.10.2",
@@ -192,6 +191,7 @@ def against_roof(taken: Quantities, framing: Framing, roof: Roof) -> tuple[Surve
     return (
         *_plan(plan, roof),
         *_units(services.rooftop_units, roof),
+        *_pipes(services.penetrations, roof),
         *_wet(services.tear_out_m2 / plan, roof),
         *_findings(framing, roof),
     )
@@ -208,7 +208,7 @@ def _findings(framing: Framing, roof: Roof) -> Iterator[SurveyFlag]:
     loose = float(tables.rows("coverings")[roof.covering]["loose_kg_m2"])
     if not loose and all(framing.stone_kg_m2):  # the roof has one covering; its parts may differ
         yield _against("ballast", "loose stone", "Look, and weigh it before any credit.")
-    if roof.states("skylights") and found.skylights > roof.skylights:
+    if roof.states("skylights") and found.skylights != roof.skylights:
         yield _against("skylights_covered", "count of skylights", "Count them.")
     for name in ("solar_panels", "lightning_protection"):
         said = {"yes": True, "no": False}.get(getattr(found, name))
@@ -252,6 +252,16 @@ def _units(counted: int, roof: Roof) -> Iterator[SurveyFlag]:
             f"carries {roof.rooftop_units}: those left over are priced apart."
         )
         yield SurveyFlag("rooftop_units", message, "entered", "the roof's units as entered")
+
+
+def _pipes(counted: int, roof: Roof) -> Iterator[SurveyFlag]:
+    if roof.states("penetrations") and counted != roof.penetrations:
+        message = (
+            f"Pipes and conduits: the survey counts {counted or 'none'}, the roof carries "
+            f"{roof.penetrations or 'none'}. Boots are listed, drawn and built up for the "
+            f"survey's {counted} alone. Count them."
+        )
+        yield SurveyFlag("penetrations", message, "entered", "the roof's pipes as entered")
 
 
 def _wet(torn_out: float, roof: Roof) -> Iterator[SurveyFlag]:

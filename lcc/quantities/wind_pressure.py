@@ -1,7 +1,7 @@
 """Pressures and coefficients of wind by zone of a low building's roof, as ASCE 7 gives them."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lcc.case.wind_and_snow import WindAndSnow
 
@@ -152,7 +152,25 @@ def uplift_kg_m2(site: WindAndSnow, coefficient: float, height_m: float) -> floa
     return velocity_pressure(site, height_m) * (coefficient - INSIDE) / GRAVITY
 
 
-def zone_rule(edition: str, slope: float, *, hips: bool, height_over_width: float) -> ZoneRule:
+def single_fall_figure(slope: float) -> str:
+    """Return the figure of a roof of a single fall, or nothing to 3°, where it is as any other.
+
+    References
+    ----------
+    ASCE 7-16 and 7-22 figures 30.3-5A, to 10°, and 30.3-5B, from memory.
+
+    Examples
+    --------
+    >>> single_fall_figure(1 / 12), single_fall_figure(0.5 / 12)
+    ('30.3-5A', '')
+    """
+    low, steep = (math.tan(math.radians(each)) for each in (3, 10))
+    return "" if slope <= low else f"30.3-5{'A' if slope <= steep else 'B'}"
+
+
+def zone_rule(
+    edition: str, slope: float, *, hips: bool, height_over_width: float, single: bool = False
+) -> ZoneRule:
     """Return the zones of a part by edition, slope and form.
 
     Parameters
@@ -165,13 +183,16 @@ def zone_rule(edition: str, slope: float, *, hips: bool, height_over_width: floa
         Whether all ends of its ridge are hips.
     height_over_width : float
         Mean roof height over the building's least width, which ASCE 7-16 asks of hip roofs.
+    single : bool
+        Whether it has a single fall: its rule then names the figure that it should go by.
 
     Notes
     -----
     To 7° both editions have the same zones and coefficients. Over 7° ASCE 7-16 divides a gable
     roof in six zones and a hip roof in four, ASCE 7-22 each in three; up to 27°, which is as steep
-    as a survey may be. A roof of a single fall over 3° has figures of its own (30.3-5A and B); its
-    high edge is taken as a ridge here, which pulls harder than theirs.
+    as a survey may be. A roof of a single fall over 3° has figures of its own
+    (`single_fall_figure`); over 7° its high edge is taken as a ridge here, which pulls harder than
+    theirs.
 
     References
     ----------
@@ -187,6 +208,9 @@ def zone_rule(edition: str, slope: float, *, hips: bool, height_over_width: floa
     >>> zone_rule("7-22", 0.25, hips=False, height_over_width=0.5).coefficients
     (-2.0, -2.7, -3.6)
     """
+    if single and (own := single_fall_figure(slope)):
+        rule = zone_rule(edition, slope, hips=hips, height_over_width=height_over_width)
+        return replace(rule, figure=f"{rule.figure}, to be {own}: a single fall")
     if slope <= LOW_SLOPE:
         return ZoneRule(
             f"ASCE {edition} figure 30.3-2A", ("middle", "field", "edge", "corner"),

@@ -122,7 +122,8 @@ class WindZones:
         hipped = {each.group for each in self.hips} - gables
         return tuple(
             zone_rule(self.site.edition, part.slope, hips=self.groups[part.index] in hipped,
-                      height_over_width=height / self.least_width_m)
+                      height_over_width=height / self.least_width_m,
+                      single=part.rectangle.form == "one-way")
             for part, height in zip(self.roof, self.heights_m, strict=True)
         )  # fmt: skip
 
