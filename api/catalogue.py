@@ -79,8 +79,8 @@ def document(address: str, system: System) -> dict[str, Any]:
 def _columns_and_rows(table: str, system: System) -> dict[str, Any]:
     if table == "prices":
         return _prices(system)
-    names = [str(name) for name in tables.frame(table).columns]
     rows = tables.rows(table).values()
+    names = list(next(iter(rows)))
     return {
         "columns": [{"name": _shown(name), "unit": _unit(name, system)} for name in names],
         "rows": [{_shown(n): _converted(n, row[n], system) for n in names} for row in rows],
@@ -102,7 +102,6 @@ def _unit(column: str, system: System) -> str | None:
 
 
 def _converted(column: str, value: Any, system: System) -> Any:
-    value = value.item() if hasattr(value, "item") else value
     kind = _kind(column)
     if not kind or value is None:
         return value

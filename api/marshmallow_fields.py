@@ -1,11 +1,11 @@
 """Marshmallow fields of the service: values with units, lists of parts, parts of several kinds.
 
-A value is written by `lcc.case.document_values`; here it becomes a field whose `metadata` describe
-it in JSON Schema words, which apispec copies into the document of the service. The core's own
-reader (`lcc.document_reader`) reads.
+A value is written by `lcc.case.document_values`; here it becomes a field whose `metadata` hold
+what describes it in JSON Schema words, for the document of the service alone. The core's own reader
+(`lcc.document_reader`) reads.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
 
 from marshmallow import Schema, fields, missing
@@ -17,16 +17,19 @@ from lcc.case.fields import BASES, Choice, Facts
 from lcc.case.marked_defaults import DEFAULT
 from lcc.units import System, ordered
 
+SAID = "said"  # in the metadata of a field: what returns its description
+Schemas = Callable[[], dict[str, Any]]
+
 
 def options(
-    member: Member, system: System, schema: dict[str, Any], reply: bool = False
+    member: Member, system: System, reply: bool = False, schema: Schemas = dict
 ) -> dict[str, Any]:
     """Return the options of a field: its name, what it must hold, its metadata."""
     return {
         "data_key": member.name,
         "required": reply or member.required,
         "allow_none": member.optional or (member.null_is_unset and not reply),
-        "metadata": described(schema, member, system, reply),
+        "metadata": {SAID: lambda: described(schema(), member, system, reply)},
     }
 
 
@@ -113,8 +116,11 @@ def of_member(member: Member, system: System, reply: bool = False) -> Any:
     """Return the field of a value, or of a list of plain values in a reply."""
     if member.item:
         inner = fields.Integer() if member.item is int else Sentence(system)
-        return fields.List(inner, **options(member, system, {}, reply))
-    schema = value_schema(member.facts, system, reply)
-    if member.many and member.facts.type == "quantity":
-        schema = {"type": "array", "items": schema}
-    return Value(member.facts, system, reply, **options(member, system, schema, reply))
+        return fields.List(inner, **options(member, system, reply))
+
+    def schema() -> dict[str, Any]:
+        one = value_schema(member.facts, system, reply)
+        several = member.many and member.facts.type == "quantity"
+        return {"type": "array", "items": one} if several else one
+
+    return Value(member.facts, system, reply, **options(member, system, reply, schema))

@@ -93,7 +93,7 @@ def _first_line(cls: Any) -> str:
 def _field(member: Member, system: System, reply: bool) -> Any:
     if not member.kinds:
         return fields.of_member(member, system, reply)
-    options = fields.options(member, system, {}, reply)
+    options = fields.options(member, system, reply)
     own = {} if member.many else options
     nested = {
         kind: schema_for(inner, system, kind=kind, reply=reply)

@@ -90,7 +90,7 @@ def read(
 
 def case_document(case: Case, units: System) -> dict[str, Any]:
     """Return a case as its document: what was stated, with the bases other than entered."""
-    document: dict[str, Any] = schemas.schema_for(Case, units, top=True)().dump(case)
+    document: dict[str, Any] = _writer(Case, units).dump(case)
     document = without_defaults({**document, "origins": default_marks(case)})
     return (
         document if document["origins"] else {k: v for k, v in document.items() if k != "origins"}
@@ -99,7 +99,7 @@ def case_document(case: Case, units: System) -> dict[str, Any]:
 
 def resolved_document(case: Case, units: System) -> dict[str, Any]:
     """Return a case with every default in place and marked as one: sent, it is the same case."""
-    whole = schemas.schema_for(Case, units, top=True)().dump(completed(case))
+    whole = _writer(Case, units).dump(completed(case))
     document = _filled(case_document(case, units), whole)
     marks = default_marks(case).items()
     return {**document, "origins": {at: of for at, of in marks if is_member(document, at)}}
@@ -151,7 +151,7 @@ def comparison_reply(
     except CaseError as error:
         error.detail = ordered(error.detail, units)
         raise from_case_error(error) from None
-    writer = _writer(units, (*left_out(include), *without))
+    writer = _writer(Comparison, units, (*left_out(include), *without))
     inputs = case_document(case, units) if document is None else document
     reply = {
         **versions(), "units": units, **echo(include, inputs), **writer.dump(comparison),
@@ -162,9 +162,9 @@ def comparison_reply(
 
 
 @cache
-def _writer(system: System, without: tuple[str, ...]) -> Schema:
-    """Return what writes a comparison; its many nested schemas are made once."""
-    return schemas.schema_for(Comparison, system, reply=True)(exclude=without)
+def _writer(cls: type[Any], system: System, without: tuple[str, ...] = ()) -> Schema:
+    """Return what writes a case or a comparison; its many nested schemas are made once."""
+    return schemas.schema_for(cls, system, top=cls is Case, reply=cls is not Case)(exclude=without)
 
 
 def without_weather(document: dict[str, Any]) -> dict[str, Any]:

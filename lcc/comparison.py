@@ -128,7 +128,6 @@ def costed(
     climate: Callable[..., Climate] = load,
     *,
     explore: bool = False,
-    spread: bool = False,
 ) -> Costed:
     """Return what each alternative costs: the figures of `compare` without its words and ranges.
 
@@ -140,8 +139,6 @@ def costed(
         As of `compare`.
     explore : bool
         Whether states and exposures are found that only break-evens, swings and draws reach.
-    spread : bool
-        Whether each alternative is a way of its own already, as `programme.candidates` gives them.
 
     Raises
     ------
@@ -152,17 +149,17 @@ def costed(
     with within("site"):
         weather = climate(stated.site)
     zone = int(zone_number(weather.zone) or 0)
-    options = _planned(case, stated, zone, exposed=explore, spread=spread)
-    every = [way.programme for each in options for way in each]
-    years = energy_by_state(stated, weather, every, energy, beyond=explore)
+    options = _planned(case, stated, zone, exposed=explore)
+    programmes = [way.programme for each in options for way in each]
+    years = energy_by_state(stated, weather, programmes, energy, beyond=explore)
     picked = [_cheapest(each, years, stated.economics) for each in options]
     base, *others = (each.way.choice for each in picked)
     taken = replace(stated, base_case=base, alternatives=tuple(others))
     accounts = [each.account for each in picked]
     plain = zip(_results(taken, accounts), case.choices, picked, strict=True)
     results = tuple(_detailed(*each, taken.roof) for each in plain)
-    books, ways = (tuple(getattr(each, of) for each in picked) for of in ("ledgers", "costs"))
-    found = Costed(case, stated, taken, zone, accounts, results, books, ways, UNEXPLORED)
+    every, ways = (tuple(getattr(each, of) for each in picked) for of in ("every", "costs"))
+    found = Costed(case, stated, taken, zone, accounts, results, every, ways, UNEXPLORED)
     if not explore:
         return found
     otherwise = Otherwise(
@@ -204,14 +201,12 @@ def _against(base: AlternativeResult, own: AlternativeResult) -> AlternativeResu
     )
 
 
-def _planned(
-    asked: Case, stated: Case, zone: int, *, exposed: bool, spread: bool
-) -> list[list[Planned]]:
+def _planned(asked: Case, stated: Case, zone: int, *, exposed: bool) -> list[list[Planned]]:
     """Return the ways of doing each alternative, at the price of laying, with their programmes."""
     given = asked.choices
 
     def planned(choice: Alternative, index: int) -> list[Planned]:
-        return _ways(choice, given[index], *_setting(stated, zone), exposed=exposed, spread=spread)
+        return _ways(choice, given[index], *_setting(stated, zone), exposed=exposed)
 
     return each_of(stated, planned)
 
@@ -235,16 +230,13 @@ def _ways(
     design_wind_m_s: float | None,
     *,
     exposed: bool,
-    spread: bool = False,
 ) -> list[Planned]:
     """Return the ways of doing one alternative; `given` is it as the case states it."""
     given_to = left_to_do(roof, given), prices, zone, building, design_wind_m_s
     setting, own = Setting.of(*given_to), given.price_per_m2 is not None
-    wet = setting.roof.wet_fraction or 0.0
-    every = (choice,) if spread else candidates(choice, wet)
     return [
         Planned(laid, plan(laid, *given_to, quoted, exposed=exposed), bids)
-        for each in every
+        for each in candidates(choice, setting.roof.wet_fraction or 0.0)
         for way, bids in quotations.offered(each, setting, entered=own)
         for laid, quoted in (levelled(way, setting),)
     ]
@@ -343,11 +335,10 @@ def _cheapest(
     ways: Sequence[Planned], years: Mapping[Assembly, EnergyYear], economics: Economics
 ) -> Picked:
     """Return the way of doing an alternative that costs least, and what each way costs."""
-    accounts = [result.account(way.programme, years, economics) for way in ways]
+    accounts = tuple(result.account(way.programme, years, economics) for way in ways)
     costs = tuple(result.life_cycle_cost(own, economics) for own in accounts)
     chosen = costs.index(min(costs))
-    ledgers = tuple(own.ledger for own in accounts)
-    return Picked(ways[chosen], accounts[chosen], ledgers, costs)
+    return Picked(ways[chosen], accounts[chosen], accounts, costs)
 
 
 def _detailed(

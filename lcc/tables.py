@@ -5,12 +5,10 @@ import gzip
 import hashlib
 import io
 import json
-from collections.abc import Hashable
+from contextlib import suppress
 from functools import cache
 from importlib.resources import files
 from typing import Any
-
-import pandas as pd
 
 _DATA = files("data")
 # Table name -> file; the first column of each file is its key.
@@ -36,8 +34,8 @@ _FILES = {
 
 
 @cache
-def frame(table: str) -> pd.DataFrame:
-    """Return a table as a frame indexed by its key, each row with ``source`` and ``basis``.
+def rows(table: str) -> dict[str, dict[str, Any]]:
+    """Return a table as plain rows by key, each with ``source`` and ``basis``.
 
     Parameters
     ----------
@@ -46,20 +44,20 @@ def frame(table: str) -> pd.DataFrame:
 
     Notes
     -----
-    The frame is shared; callers do not change it.
+    A column whose every cell is a number holds numbers; an empty cell is None. The rows are
+    shared; callers do not change them.
     """
-    rows = pd.read_csv(io.StringIO(read_text(_FILES[table])), comment="#")
-    return rows.set_index(rows.columns[0], drop=False)
+    lines = read_text(_FILES[table]).splitlines()
+    head, *body = csv.reader(line for line in lines if not line.startswith("#"))
+    cells = zip(*map(_typed, zip(*body, strict=True)), strict=True)
+    return {row[0]: dict(zip(head, own, strict=True)) for row, own in zip(body, cells, strict=True)}
 
 
-@cache
-def rows(table: str) -> dict[str, dict[Hashable, Any]]:
-    """Return a table as plain rows by key, empty cells as None."""
-    each = zip(keys(table), frame(table).to_dict("records"), strict=True)
-    return {
-        key: {name: None if pd.isna(cell) else cell for name, cell in row.items()}
-        for key, row in each
-    }
+def _typed(column: tuple[str, ...]) -> list[Any]:
+    for number in (int, float):
+        with suppress(ValueError):
+            return [number(cell) if cell or number is int else None for cell in column]
+    return [cell or None for cell in column]
 
 
 def words(name: str) -> tuple[dict[str, str], ...]:
@@ -76,7 +74,7 @@ def words(name: str) -> tuple[dict[str, str], ...]:
 @cache
 def keys(table: str) -> tuple[str, ...]:
     """Return the keys of a table in file order."""
-    return tuple(str(row_key) for row_key in frame(table).index)
+    return tuple(rows(table))
 
 
 def names() -> tuple[str, ...]:

@@ -19,7 +19,7 @@ from lcc.errors import CaseError
 from lcc.heat import energy
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.condition import IDENTITY, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2, RECORDS
-from lcc.portfolio.deferral import waiting_a_year
+from lcc.portfolio.deferral import a_year_later, waiting_a_year
 from lcc.portfolio.evaluation import evaluate, evaluate_partition, in_row_order, partitions
 from lcc.portfolio.heat_by_area import HIGH, LOW
 from lcc.portfolio.outcome import as_frame, outcomes
@@ -73,7 +73,7 @@ def test_every_figure_is_that_of_a_single_comparison_to_the_bit(reference):
         given = {name: value for name, value in row.items() if value == value}  # noqa: PLR0124
         case = case_of(given, TWO)
         plain = compare(case)
-        waiting = waiting_a_year(case, plain.alternatives[0], given)
+        waiting = waiting_a_year(case, plain, a_year_later(case, plain), given)
         entered = "retrofit_price_per_m2" in given  # and the table has no column of its scope
         cautions = (*plain.cautions, *([OF_LAYING] if entered else []))
         more = {"cautions": cautions, "heat": "solved", **waiting}

@@ -1,6 +1,6 @@
 """The tables of ``data``: every row has a source, plausible figures and known references."""
 
-import math
+import io
 import re
 
 import pandas as pd
@@ -15,9 +15,13 @@ from lcc.cost.lives import life_range, sources
 R_IP = 5.678263  # h·ft²·°F/Btu in one m²K/W
 
 
+def _frame(table):
+    return pd.DataFrame.from_dict(tables.rows(table), orient="index")
+
+
 @pytest.mark.parametrize("table", tables.names())
 def test_every_row_has_a_known_basis_and_a_source(table):
-    frame = tables.frame(table)
+    frame = _frame(table)
     # Of lives, sellers' pages and warranties say what they claim: read there, and no more.
     assert set(frame["basis"]) <= {*BASES, *(["claimed"] if table == "lives" else [])}
     assert frame["source"].str.len().min() > 5
@@ -25,7 +29,7 @@ def test_every_row_has_a_known_basis_and_a_source(table):
 
 @pytest.mark.parametrize("table", tables.names())
 def test_a_row_has_the_basis_of_its_weakest_figure(table):
-    frame = tables.frame(table)
+    frame = _frame(table)
     remembered = frame[frame["source"].str.contains("from memory")]
     practice = frame[frame["source"].str.contains("common practice")]
     copied = frame[frame["source"].str.contains("read in a copy|ht prints")]
@@ -44,20 +48,24 @@ def test_keys_are_unique_words(table):
 
 
 @pytest.mark.parametrize("table", tables.names())
-def test_rows_are_the_frame_with_empty_cells_as_none(table):
+def test_rows_are_what_pandas_reads_with_empty_cells_as_none(table):
     rows = tables.rows(table)
     assert tuple(rows) == tables.keys(table)
-    values = [value for row in rows.values() for value in row.values()]
-    assert not any(isinstance(value, float) and math.isnan(value) for value in values)
+    text = io.StringIO(tables.read_text(tables._FILES[table]))
+    read = pd.read_csv(text, comment="#").to_dict("records")
+    for row, other in zip(rows.values(), read, strict=True):
+        known = {name: None if pd.isna(cell) else cell for name, cell in other.items()}
+        assert row == known
+        assert [*map(type, row.values())] == [*map(type, known.values())]
 
 
 def test_an_unknown_table_is_refused():
     with pytest.raises(KeyError):
-        tables.frame("nonsense")
+        tables.rows("nonsense")
 
 
 def test_each_material_has_exactly_one_of_conductivity_and_resistance():
-    frame = tables.frame("materials")
+    frame = _frame("materials")
     assert (frame["conductivity_w_mk"].isna() != frame["resistance_m2k_w"].isna()).all()
     assert set(frame["role"]) <= {"covering", "insulation", "deck", "board", "other"}
 
@@ -72,7 +80,7 @@ def test_each_material_has_exactly_one_of_conductivity_and_resistance():
     ],
 )
 def test_material_properties_are_physical(column, low, high):
-    assert tables.frame("materials")[column].dropna().between(low, high).all()
+    assert _frame("materials")[column].dropna().between(low, high).all()
 
 
 # In-service R per inch: NRCA/MRCA bulletin 1987 (5.6) and NRCA 2011 (5.0), to the first decimal.
@@ -83,7 +91,7 @@ def test_polyiso_has_its_published_resistance_per_inch(key, r_inch):
 
 
 def test_coverings_name_materials_and_carry_demo_prices():
-    frame = tables.frame("coverings")
+    frame = _frame("coverings")
     assert set(frame["material"]) <= set(tables.keys("materials"))
     assert set(frame["kind"]) == {"membrane", "coating"}
     assert set(frame["price_basis"]) == {"demo"}
@@ -92,7 +100,7 @@ def test_coverings_name_materials_and_carry_demo_prices():
 
 @pytest.mark.parametrize("table", ["coverings", "panels"])
 def test_faces_have_aged_fractions(table):
-    frame = tables.frame(table)
+    frame = _frame(table)
     assert frame["solar_reflectance"].between(0.05, 0.7).all()
     assert frame["thermal_emittance"].between(0.1, 0.95).all()
 
@@ -112,7 +120,7 @@ def test_panels_lie_within_the_common_range_of_their_colour_class():
 
 
 def test_building_uses_have_hours_and_setpoints_in_order():
-    frame = tables.frame("building_uses")
+    frame = _frame("building_uses")
     assert set(frame["conditioning"]) == {"heated-and-cooled", "heated", "none"}
     assert (frame["weekday_start_h"] < frame["weekday_end_h"]).all()
     assert frame[["weekday_start_h", "weekday_end_h"]].stack().between(0, 24).all()
@@ -124,7 +132,7 @@ def test_building_uses_have_hours_and_setpoints_in_order():
 
 def test_prices_are_those_of_the_case_and_of_the_retrofit():
     assert set(tables.keys("prices")) == set(facts_of(Prices)) - {"duties"} | {"retrofit_per_m2"}
-    assert (tables.frame("prices")["value"] >= 0).all()
+    assert (_frame("prices")["value"] >= 0).all()
 
 
 def test_prices_of_roofing_work_say_that_they_are_demo():
@@ -142,7 +150,7 @@ def test_insulation_minimum_by_zone(zone, r_ip):
 
 
 def test_climates_have_a_file_a_zone_and_a_place_each():
-    frame = tables.frame("climates")
+    frame = _frame("climates")
     assert len(frame) == 160
     assert frame["climate_zone"].str.fullmatch(r"[0-8][ABC]?").all()
     assert frame["latitude_deg"].between(13, 72).all()

@@ -1,7 +1,7 @@
 """The page of the evidence: our figures beside those of others, by kind of evidence."""
 
 import math
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -128,7 +128,7 @@ class Evidence:
     sources: str
     kept: str
     measured: str
-    buildings: tuple[dict[Hashable, Any], ...] = ()
+    buildings: tuple[dict[str, Any], ...] = ()
     proves: tuple[str, ...] = PROVES
     not_proven: tuple[str, ...] = NOT_PROVEN
 

@@ -56,6 +56,12 @@ ANSWERS: dict[type[Any], type[Any]] = {
 blueprint = Blueprint("docs", __name__, static_folder=str(STATIC), static_url_path="/docs/static")
 
 
+def said2properties(field: Any, **_: Any) -> dict[str, Any]:
+    """Return what the facts say of a field, before apispec looks at what it nests."""
+    said: dict[str, Any] = field.metadata.get(fields.SAID, dict)()
+    return said
+
+
 def own2properties(self: Any, field: Any, ret: dict[str, Any]) -> dict[str, Any]:
     """Return the schema of our own field classes, which apispec does not know."""
     if isinstance(field, fields.BasesByPointer):
@@ -80,6 +86,8 @@ def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
     )  # fmt: skip
     assert plugin.converter is not None
     plugin.converter.add_attribute_function(own2properties)  # type: ignore[no-untyped-call]
+    steps = plugin.converter.attribute_functions
+    steps.insert(steps.index(plugin.converter.metadata2properties), said2properties)
     _components(spec)
     for path, operations in paths().items():
         spec.path(path=path, operations=operations)

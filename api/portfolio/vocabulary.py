@@ -69,7 +69,7 @@ def _shown(spelled: dict[str, list[str]]) -> dict[str, str]:
     return {spellings[0]: key for key, spellings in spelled.items()}
 
 
-def _places(row: dict[object, object]) -> list[str]:
+def _places(row: dict[str, object]) -> list[str]:
     """Return how a climate's place may be written; of ``A (B area)`` both towns.
 
     Examples

@@ -19,11 +19,11 @@ class Planned(NamedTuple):
 
 
 class Picked(NamedTuple):
-    """The cheapest way of doing an alternative, and ledger and life-cycle cost of every way."""
+    """The cheapest way of doing an alternative, and account and life-cycle cost of every way."""
 
     way: Planned
     account: Account
-    ledgers: tuple[Ledger, ...]
+    every: tuple[Account, ...]
     costs: tuple[float, ...]
 
 
@@ -52,8 +52,8 @@ class Costed(NamedTuple):
     """A case with each alternative done in its cheapest way, and what that costs.
 
     `asked` is the case as entered, `stated` the completed one, `case` the same with the ways that
-    are taken; `accounts` and `alternatives` have the base case first. `books` and `ways` have the
-    ledger and the life-cycle cost of every way.
+    are taken; `accounts` and `alternatives` have the base case first. `every` and `ways` have the
+    account and the life-cycle cost of every way.
     """
 
     asked: Case
@@ -62,9 +62,14 @@ class Costed(NamedTuple):
     zone: int
     accounts: list[Account]
     alternatives: tuple[AlternativeResult, ...]
-    books: tuple[tuple[Ledger, ...], ...]
+    every: tuple[tuple[Account, ...], ...]
     ways: tuple[tuple[float, ...], ...]
     otherwise: Otherwise
+
+    @property
+    def books(self) -> tuple[tuple[Ledger, ...], ...]:
+        """The ledger of every way."""
+        return tuple(tuple(own.ledger for own in each) for each in self.every)
 
     @property
     def best(self) -> int:

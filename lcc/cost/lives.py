@@ -4,7 +4,6 @@ Two kinds of figures stand side by side. Observed lives are those of roofs of th
 lives claimed today are for today's sheets with maintenance, and a warranty is what makers sell.
 """
 
-from collections.abc import Hashable
 from dataclasses import dataclass
 from statistics import mean, median
 from typing import Any
@@ -32,7 +31,7 @@ class LifeRange:
         )
 
 
-def sources(family: str) -> list[dict[Hashable, Any]]:
+def sources(family: str) -> list[dict[str, Any]]:
     """Return the rows of the lives table that speak of a family of coverings."""
     named = {family} if family == METAL else {family, ANY}
     return [row for row in tables.rows("lives").values() if row["family"] in named]

@@ -1,6 +1,6 @@
 """Membranes again and again: the count of coverings decides between recover and tear-off."""
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -177,7 +177,7 @@ def _step(choice: LaterMembrane, setting: Setting, laid: LaidOn) -> Step:
     )
 
 
-def _recoats(row: Mapping[Hashable, Any], setting: Setting) -> tuple[Work, ...]:
+def _recoats(row: Mapping[str, Any], setting: Setting) -> tuple[Work, ...]:
     """Return the recoats of a spray foam roof, none of any other covering."""
     if not row["recoat_y"]:
         return ()

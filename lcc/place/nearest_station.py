@@ -39,8 +39,9 @@ class Chosen:
 
 @cache
 def _stations() -> dict[str, NDArray[Any]]:
-    frame = tables.frame("climates")
-    return {str(name): frame[name].to_numpy() for name in frame}
+    rows = tables.rows("climates").values()
+    names = "latitude_deg", "longitude_deg", "climate_zone", "elevation_m"
+    return {name: np.array([row[name] for row in rows]) for name in names}
 
 
 def distance_km(

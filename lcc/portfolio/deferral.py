@@ -9,7 +9,7 @@ from lcc.case.roof import LEAK_COST
 from lcc.comparison import costed, warned
 from lcc.cost.costed import Costed
 from lcc.cost.present_value import general_inflation, real_discount_rate
-from lcc.cost.programme import candidates
+from lcc.cost.result import result
 from lcc.portfolio.condition import LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
 from lcc.portfolio.heat_by_area import Energy, exact
 from lcc.portfolio.near_ties import near_tie
@@ -122,7 +122,7 @@ def ways(
     if due is not None and cost is not None and due < years:
         common["due_cost"] = cost * work[due]
     late = _Late(case, Waiting.of(row, case), due, years, work[:years], common)
-    now = late.begun(at_once, every_way(case, energy) if keep_ways else [])
+    now = late.begun(at_once, every_way(at_once) if keep_ways else [])
     found = [now(0, due if due is not None else years, "")]
     found += [
         now(place, 0, one.name)
@@ -131,8 +131,8 @@ def ways(
     ]
     for year in range(years + 1):
         later = _begun_in(case, year)
-        plain, own = costed_surely(later, energy)
-        then = late.begun(plain, every_way(later, own) if keep_ways else [])
+        plain, _ = costed_surely(later, energy)
+        then = late.begun(plain, every_way(plain) if keep_ways else [])
         if due is not None and due < year:
             found.append(then(0, year, ""))
         found += [
@@ -151,31 +151,25 @@ def costed_surely(case: Case, energy: Energy) -> tuple[Costed, Energy]:
     return costed(case, exact), exact
 
 
-def every_way(case: Case, energy: Energy = exact) -> list[list[AlternativeResult]]:
+def every_way(found: Costed) -> list[list[AlternativeResult]]:
     """Return the results of every way of doing the base case and each alternative.
 
     `lcc.comparison.costed` takes the cheapest of each; at other prices or another rate it may be
     another.
     """
-    choices = [
-        candidates(one, case.roof.with_wet_share().wet_fraction or 0.0) for one in case.choices
-    ]
-    first, *others = (way for each in choices for way in each)
-    ways = replace(case, base_case=first, alternatives=tuple(others))
-    results = iter(costed(ways, energy, spread=True).alternatives)
-    return [[next(results) for _ in each] for each in choices]
+    area, economics = found.stated.roof.area_m2, found.stated.economics
+    return [[result(own, area, economics) for own in each] for each in found.every]
 
 
 def with_ways(
-    found: Sequence[Outcome], case: Case, row: Mapping[str, Any], energy: Energy = exact
+    found: Sequence[Outcome], case: Case, row: dict[str, Any], plain: Costed, later: Costed | None
 ) -> list[Outcome]:
     """Return the rows of a building with every way of doing each alternative."""
-    base, *others = ([way_costs(one) for one in each] for each in every_way(case, energy))
+    base, *others = ([way_costs(one) for one in each] for each in every_way(plain))
     put_off: list[WayCosts] = []
-    if found and found[0].waiting_cost is not None:
+    if later is not None:
         late = _Late(case, Waiting.of(row, case), 0, 1, [1.0], {})
-        alone = replace(_begun_in(case, 1), alternatives=case.alternatives[:1])
-        put_off = [late.costs(one, 1) for one in every_way(alone, energy)[0]]
+        put_off = [late.costs(one, 1) for one in every_way(later)[0]]
     rate = real_discount_rate(case.economics)
     return [
         replace(one, discount_rate=rate, ways=(tuple(base), tuple(own), tuple(put_off)))
@@ -276,8 +270,15 @@ def _at_end(choice: Alternative) -> Alternative:
     return replace(choice, start="end-of-life")
 
 
+def a_year_later(case: Case, plain: Costed, energy: Energy = exact) -> Costed | None:
+    """Return the base case as it is costed if work that is due now begins in a year, or None."""
+    if first_work(plain.alternatives[0])[0] != 0:
+        return None
+    return costed(replace(_begun_in(case, 1), alternatives=case.alternatives[:1]), energy)
+
+
 def waiting_a_year(
-    case: Case, base: AlternativeResult, row: Mapping[str, Any], energy: Energy = exact
+    case: Case, plain: Costed, later: Costed | None, row: Mapping[str, Any]
 ) -> dict[str, float]:
     """Return what it costs to put work that is due now off a year; nothing where none is due.
 
@@ -286,14 +287,10 @@ def waiting_a_year(
     dict
         `waiting_cost` [money, present value] and `patching_cost` [money].
     """
-    if first_work(base)[0] != 0:
+    if later is None:
         return {}
     waiting, economics = Waiting.of(row, case), case.economics
     ((_, patching, damage),) = waiting.past_due(0, 1)
-    alone = replace(_begun_in(case, 1), alternatives=case.alternatives[:1])
-    later = costed(alone, energy).alternatives[0].life_cycle_cost
+    now, then = (each.alternatives[0].life_cycle_cost for each in (plain, later))
     damage *= (1 + economics.repairs_escalation) / (1 + real_discount_rate(economics))
-    return {
-        "waiting_cost": later + patching + damage - base.life_cycle_cost,
-        "patching_cost": patching,
-    }
+    return {"waiting_cost": then + patching + damage - now, "patching_cost": patching}

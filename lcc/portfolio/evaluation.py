@@ -16,7 +16,7 @@ from lcc.comparison import warned
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.condition import without_refused_coatings
-from lcc.portfolio.deferral import costed_surely, waiting_a_year, ways, with_ways
+from lcc.portfolio.deferral import a_year_later, costed_surely, waiting_a_year, ways, with_ways
 from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, exact, with_ranges
 from lcc.portfolio.outcome import (
     Arrays,
@@ -185,11 +185,12 @@ def _compared(
         if start_years:
             return list(ways(building, case, row, start_years, energy, keep_ways))
         plain, energy = costed_surely(case, energy)
-        waiting = waiting_a_year(case, plain.alternatives[0], row, energy)
+        later = a_year_later(case, plain, energy)
+        waiting = waiting_a_year(case, plain, later, row)
         more = {"cautions": (*warned(plain), *unsaid_prices(plain)), **waiting}
         more["heat"] = SOLVED if energy is exact else INTERPOLATED
         found = outcomes(building, case, plain.alternatives, row, **more)
-        return with_ways(found, case, row, energy) if keep_ways else found
+        return with_ways(found, case, row, plain, later) if keep_ways else found
     except CaseError as error:
         return [failed(building, str(row["name"]), error, start_years)]
 
