@@ -87,7 +87,7 @@ def test_the_crossing_is_where_the_measure_says(reply, figures):
 def test_the_reading_follows_the_figures(base, other, year, word):
     alternatives = [
         {"name": name, "cumulative_present_value": steps, "life_cycle_cost": steps[-1],
-         "payback": {"year": year, "clear_from": year, "by_worth": False}}
+         "payback": {"year": year, "clear_from": year, "by_worth": False, "likely": ""}}
         for name, steps in (("Old", base), ("New", other))
     ]  # fmt: skip
     sure = {"alternatives": alternatives, "answer": {"state": "costs-less"}}

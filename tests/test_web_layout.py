@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from web import pages
+from web import new_roof, pages
 
 pytestmark = pytest.mark.browser
 
@@ -86,7 +86,25 @@ def _one_million(document):
     return document
 
 
-CASES = {"demo": _demo, "twenty": _twenty, "100M": _hundred_million, "1M": _one_million}
+def _first(document):
+    """A new roof of which only place and size are known."""
+    roof = {"units": "ip", "site": {"place": "74103"}, "roof": {"area": 42_000.0}}
+    kinds = {"base_case": {"kind": "membrane"}, "alternatives": [{"kind": "metal-retrofit"}]}
+    return new_roof.completed({**roof, **kinds, "uncertainty": {"draws": 200}}, "")
+
+
+def _two(document):
+    """Two alternatives, an early payback, and a study period that ends near a tick."""
+    document = _first(document)
+    document["economics"] = {"study_period": 30, "discount_rate": 0.07}
+    document["base_case"]["price"] = 14.0
+    document["alternatives"][0]["price"] = 16.0
+    document["alternatives"].append({"kind": "coating", "name": "White coating on the old roof"})
+    return document
+
+
+CASES = {"demo": _demo, "twenty": _twenty, "100M": _hundred_million, "1M": _one_million,
+         "first": _first, "two": _two}  # fmt: skip
 
 
 THOROUGH = pytest.mark.thorough

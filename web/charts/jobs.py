@@ -7,6 +7,7 @@ from itertools import groupby
 from lcc.cost import work
 from web.charts.figure import Reply
 
+CENT = 0.01  # sums below it are none [money]
 REST = ", other work"  # of a fee in two parts; a reader needs its name once
 
 
@@ -49,3 +50,9 @@ def jobs(alternative: Reply) -> Iterator[ChartJob]:
 def granted(alternative: Reply, year: int) -> float:
     """Return the grants paid in a year, negative [money]."""
     return -work.granted(((one["name"], one["by_year"]) for one in alternative["costs"]), year)
+
+
+def beyond_the_bid(alternative: Reply) -> float:
+    """Return what of the first job the price entered does not hold [money], 0 below a cent."""
+    found = sum(one["estimated"] for one in alternative["quotations"] if one["taken"])
+    return float(found) if found >= CENT else 0.0

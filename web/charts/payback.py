@@ -153,7 +153,12 @@ def _plot(reply: Reply) -> _Plot:
 
 
 def reading(reply: Reply) -> str:
-    """Return the chart in one sentence: the cheapest alternative against the base case."""
+    """Return the chart in one sentence: the best against the base case, and the likely years."""
+    likely = str(against_base(reply)[1]["payback"]["likely"])
+    return f"{_course(reply)}{likely and f'; {likely}'}."
+
+
+def _course(reply: Reply) -> str:
     base, other = against_base(reply)
     costs = base["cumulative_present_value"], other["cumulative_present_value"]
     years = len(costs[0]) - 1
@@ -162,28 +167,28 @@ def reading(reply: Reply) -> str:
     year = other["payback"]["year"]
     worth = f", only {BY_WORTH}" * other["payback"]["by_worth"]
     if all(abs(one - own) < 0.5 for one, own in zip(*costs, strict=True)):
-        return f"“{other['name']}” costs the same as “{base['name']}” in every year."
+        return f"“{other['name']}” costs the same as “{base['name']}” in every year"
     if reply["answer"]["state"] == "too-close":
         less = fmt.more_or_less(costs[0][-1] - costs[1][-1])
         since = f", and no more from year {year} on{worth}" if year else ""
         return (
             f"Too close to call: as entered, after {years} years “{other['name']}” has cost {less} "
-            f"than “{base['name']}”{since}."
+            f"than “{base['name']}”{since}"
         )
     if year is None:
         return (
             f"“{other['name']}” does not catch up with “{base['name']}”: after {years} years "
-            f"it has cost {amount} more."
+            f"it has cost {amount} more"
         )
     if year == 0 and other["payback"]["clear_from"] == 0:
-        return f"“{other['name']}” costs less from day one, and {amount} less by year {years}."
+        return f"“{other['name']}” costs less from day one, and {amount} less by year {years}"
     more = fmt.more_or_less(-start)
     today = "the same" if abs(start) <= CENTS else more
     clear = other["payback"]["clear_from"]
     level = "" if clear == year else f"is clearly ahead from year {clear}, "
     return (
         f"“{other['name']}” costs {today} today, has cost no more than “{base['name']}” "
-        f"from year {year} on{worth}, {level}and costs {amount} less by year {years}."
+        f"from year {year} on{worth}, {level}and costs {amount} less by year {years}"
     )
 
 
@@ -254,10 +259,12 @@ def _band(reply: Reply, plot: _Plot) -> Iterator[Row]:
     named = f"{_called(reply)}{', ' if brief.startswith('likely') else ': '}{brief}"
     for one in _RANGES:
         room = one.plot * (last if late else plot.last - first) / plot.last
-        yield {"first": first, "last": last, "bottom": plot.bottom, "at": last if late else first,
-               "text": named if placing.width(named, BAND) < room else brief,
-               "align": "right" if late else "left", "low": one.low, "high": one.high,
-               "wide": one.plot == WIDE}  # fmt: skip
+        text = named if placing.width(named, BAND) < room else brief
+        fits = placing.width(text, BAND) < room  # else it stands at the end of the chart
+        yield {"first": first, "last": last, "bottom": plot.bottom, "text": text,
+               "at": (last if late else first) if fits else plot.last,
+               "align": "left" if fits and not late else "right",
+               "low": one.low, "high": one.high, "wide": one.plot == WIDE}  # fmt: skip
 
 
 def in_brief(likely: str) -> str:
@@ -310,8 +317,8 @@ def _words(reply: Reply, plot: _Plot, one: _Range) -> Iterator[Row]:
             spot, box, clear = placing.placed(at, wide, taken, faint, (one.plot, HIGH - LANE))
             if clear:
                 break
-        if not clear and not said.needed:
-            continue
+        if not clear:
+            continue  # the card says who is ahead, the table what each step cost
         taken = np.vstack([taken, box])
         yield {"year": said.year, "y": round(at[1] + spot.dy, 1), "dx": spot.dx, "text": text,
                "series": said.series, "strong": said.strong, "from": round(at[1], 1),
@@ -328,7 +335,6 @@ class _Saying:
     cost: float
     texts: tuple[str, ...]
     strong: bool = False
-    needed: bool = True
 
 
 def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
@@ -346,7 +352,7 @@ def _sayings(reply: Reply, plot: _Plot, roomy: bool) -> Iterator[_Saying]:
             brief = fmt.brief(job.cost + paid) + after  # the same in less and less room
             texts = (f"{name}, {fmt.said(job.cost + paid)}{after}", f"{name}, {brief}",
                      f"{name.partition(', ')[0]}, {brief}", brief)  # fmt: skip
-            yield _Saying(one.id, job.year, cost, texts[not roomy :], needed=job.year > 0)
+            yield _Saying(one.id, job.year, cost, texts[not roomy :])
 
 
 def _ahead_words(reply: Reply) -> tuple[str, ...]:

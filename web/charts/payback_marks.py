@@ -19,7 +19,9 @@ def spec(ids: tuple[str, ...]) -> dict[str, Any]:
     year = alt.X(
         "year:Q",
         title="years from today",
-        axis=alt.Axis(tickMinStep=1, format="d", tickCount=10, titlePadding=3),
+        axis=alt.Axis(
+            tickMinStep=1, format="d", titlePadding=3, tickCount={"expr": "width < 430 ? 5 : 10"}
+        ),
         scale=alt.Scale(nice=False, range=[0, {"expr": f"{roomy} ? width - {ENDS} : width"}]),
     )
     cost = alt.Y(
