@@ -4,9 +4,13 @@ import pytest
 
 from api import service
 from lcc import tables
-from web import answer_tables
+from web import answer_tables, new_roof
 from web.charts.figure import series_of, typical
 from web.energy_table import energy_table
+
+
+def fmt_number(text):
+    return float(text.strip("$").replace(",", ""))
 
 
 def reply_of(use="school", water=0.0, units="ip"):
@@ -24,6 +28,26 @@ def test_the_plant_before_and_after_is_in_the_table():
     place = next(i for i, name in enumerate(table.columns) if name.startswith("Cooling plant"))
     assert all(float(cells[place].replace(",", "")) > 0 for _, cells in table.rows)
     assert not any("indoors" in name for name in table.columns)
+
+
+def test_the_saving_of_each_spell_of_years_is_found_by_subtraction():
+    """A white membrane before it is insulated has a row, so that no bill is without one."""
+    roof = {"units": "ip", "site": {"place": "74103"}, "building": {"use": "office"},
+            "roof": {"area": 42_000.0, "covering": "epdm-black", "age": 19.0},
+            "base_case": {"kind": "membrane", "covering": "tpo-white", "price": 7.4},
+            "alternatives": [{"kind": "metal-retrofit", "price": 13.2}],
+            "economics": {"study_period": 40}}  # fmt: skip
+    loaded = service.load_case(new_roof.completed(roof, ""))
+    reply = service.comparison_reply(loaded.case, loaded.units)
+    rows = {cells[0]: fmt_number(cells[-1]) for _, cells in energy_table(reply).rows}
+    metal = rows["Metal roof over the old one"]
+    lasting = [one for one in reply["alternatives"][1]["energy_by_phase"]["phases"]
+               if one["last_year"] > one["first_year"]]  # fmt: skip
+    assert len(lasting) > 1
+    for one in lasting:
+        years = f"years {one['first_year']} to {one['last_year']}"
+        own = rows[f"New membrane each time, {years}"]
+        assert own - metal == pytest.approx(one["bill_saved"], abs=1.0)  # as they are rounded
 
 
 @pytest.mark.parametrize(("units", "hot"), [("ip", "85 °F"), ("si", "29.4 °C")])

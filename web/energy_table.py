@@ -1,12 +1,14 @@
 """A typical year of every roof in one table: electricity, gas, peak and bill."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 from lcc import units
+from lcc.cost.energy_phases import Spell
 from web import format as fmt
 from web.charts import Reply, Series
-from web.charts.figure import states
+from web.charts.figure import series_of, states, typical
+from web.charts.palette import TODAY
 
 # Column, unit kind and how the figure is found in an energy year.
 _COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
@@ -40,8 +42,8 @@ class EnergyTable:
 
 
 def energy_table(reply: Reply) -> EnergyTable:
-    """Return a typical year of the roof of today and of every alternative."""
-    named = states(reply)
+    """Return a typical year of the roof of today, and of every state of each roof that lasts."""
+    named = [*(pair for pair in states(reply) if pair[0].id == TODAY), *_lasting(reply)]
     used = [column for column in _COLUMNS if any(column[2](year) for _, year in named)]
     if not any(year["cooling_load"] for _, year in named):
         used.extend(_UNCOOLED)
@@ -52,6 +54,19 @@ def energy_table(reply: Reply) -> EnergyTable:
             for one, year in named
         ),
     )
+
+
+def _lasting(reply: Reply) -> Iterator[tuple[Series, Reply]]:
+    """Yield the energy year of each state of a roof that lasts, with its years where several do."""
+    today = reply["alternatives"][0]["energy"][0]
+    for one, roof in zip(series_of(reply), reply["alternatives"], strict=True):
+        longest = typical(roof)
+        found = [year for year in roof["energy"]
+                 if year is longest or (len(year["years"]) > 1 and year is not today)]  # fmt: skip
+        for year in found:
+            first, last = year["years"][0], year["years"][-1]
+            spell = f", {Spell(first, last, 0.0).years}" * (len(found) > 1)
+            yield replace(one, name=f"{one.name}{spell}"), year
 
 
 def _headed(label: str, kind: str, reply: Reply) -> str:
