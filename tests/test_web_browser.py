@@ -423,3 +423,52 @@ def test_the_plan_of_a_survey_is_drawn_beside_its_parts_as_they_are_typed(visiti
         page.wait_for_function("() => document.querySelectorAll('.plan-now .bearing').length > 0")
         assert page.evaluate("new Set([...document.querySelectorAll('[id]')].map((e) => e.id)).size"
                              " === document.querySelectorAll('[id]').length")  # fmt: skip
+
+
+# All that an owner knows of a building, as he would enter it, question by question.
+KNOWN = {
+    "site.place": "74103", "building.use": "office", "roof.area": "42,000",
+    "roof.covering": "epdm-black", "roof.coverings": "2", "roof.age": "19",
+    "roof.ponding": "none", "roof.rooftop_units": "9", "base_case.price": "7.40",
+    "alternatives.0.price": "13.20", "scope": "everything|laying", "economics.study_period": "40",
+    "economics.discount_rate": "7", "prices.electricity": "0.14", "prices.gas": "1.05",
+}  # fmt: skip
+
+
+def test_an_answer_of_ones_own_takes_15_entries_and_stays_in_sight_on_a_phone(visiting, site):
+    """No more is open to enter; the answer is read above the form, grey while it is wrong."""
+    with visiting(width=390, height=844) as visit:
+        page = visit.open("/new", live=False, opened=False)
+        entries = page.locator(".asked > .fields :is(input:not([type=hidden]), select)")
+        asked = entries.evaluate_all("(all) => all.map((one) => one.name)")
+        assert len(asked) <= 15
+        assert asked == list(KNOWN)
+        for name, value in KNOWN.items():
+            entry = page.locator(f"[name='{name}']")
+            (entry.select_option if "select" in entry.evaluate("(e) => e.outerHTML.slice(0, 9)")
+             else entry.fill)(value)  # fmt: skip
+            page.keyboard.press("Tab")
+        page.wait_for_selector("#payback")
+        visit.settled()
+        page.locator("[name='prices.gas']").scroll_into_view_if_needed()
+        told = page.inner_text("#in-sight")
+        assert page.inner_text(".keys b >> nth=0") in told
+        assert 0 <= page.locator("#in-sight").bounding_box()["y"] < 100
+        saved = requests.post(f"{site}/save", data=dict(page.evaluate(FORM)), timeout=60).json()
+        assert saved["base_case"]["price_includes"] == ["everything"]
+        assert saved["alternatives"][0]["price_includes"] == ["laying"]
+        assert (saved["prices"]["gas"], saved["roof"]["coverings"]) == ("1.05 $/therm_US", 2)
+        page.locator("[name='roof.rooftop_units']").fill("many")
+        page.keyboard.press("Tab")
+        page.wait_for_selector("#answer.stale")
+        shown = "getComputedStyle(document.querySelector('#in-sight'), '::before').content"
+        assert "Not updated" in page.evaluate(shown)
+        assert page.inner_text("#in-sight") == told
+        page.locator("[name='roof.rooftop_units']").fill("9")
+        page.keyboard.press("Tab")
+        visit.settled()
+        page.locator("#more-paid > summary").click()
+        page.get_by_role("button", name="Enter income tax").first.click()
+        page.wait_for_selector("#f-economics-tax-rate:focus")
+        assert 0 < page.locator("#f-economics-tax-rate").bounding_box()["y"] < 844
+        visit.wrong = [said for said in visit.wrong if "status of 422" not in said]

@@ -18,7 +18,7 @@ from lcc.cost.energy_phases import (
     spells_of,
 )
 from lcc.cost.payback_rule import NOTHING
-from lcc.cost.payback_sentence import BY_WORTH, of_hundred
+from lcc.cost.payback_sentence import BY_WORTH, FINDS, of_hundred
 from lcc.cost.verdict import difference, is_moved, point_state
 from lcc.place.zip_and_town import locate
 from web import format as fmt
@@ -26,6 +26,7 @@ from web import weather_upload
 from web.answer_tables import amount
 from web.charts import Reply
 from web.charts.figure import against_base, before_tax, clearly, paid_back, who
+from web.charts.jobs import beyond_the_bid
 from web.measures_table import KeyFigure, retrofit_shown
 from web.proposal.cut_names import cut
 
@@ -222,7 +223,8 @@ def _likely(other: Reply) -> str:
         return f"as entered; {likely}" if likely and low is None else likely
     never = 1 - drawn["against_base"]["costs_less"]
     rest = f", in {of_hundred(never)} never" if high is None else ""
-    return f"as entered; in half of the runs by year {half:.0f}{rest}"
+    finds = FINDS * str(payback["likely"]).endswith(FINDS)
+    return f"as entered; in half of the runs by year {half:.0f}{rest}{finds}"
 
 
 def _cheaper(reply: Reply, guess: bool) -> KeyFigure:
@@ -319,8 +321,7 @@ def _paid(one: Reply) -> str:
     for event in one["events"]:
         spent[event["year"]] = spent.get(event["year"], 0.0) + event["cost"]
     later = sorted(year for year in spent if year > 0)
-    bid = next((each["quoted_cost"] for each in one["quotations"] if each["taken"]), None)
-    added = 0.0 if bid is None else one["first_cost"] - bid
+    added = beyond_the_bid(one)
     apart = f" ({fmt.said(added)} of it estimated, not in the price entered)" * (added >= 1)
     costs, since = f"{fmt.said(one['first_cost'])} today", "later"
     if later and costs == "$0 today":

@@ -19,34 +19,40 @@ USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody
 USUAL_INSULATION = "glass-fibre-blanket"
 UNDER_METAL = "alternatives.0.layers.0.resistance"
 KINDS = {"base_case.kind": "membrane", "alternatives.0.kind": "metal-retrofit"}
-# What is asked, with the entries of the case that the answer goes to and how each is asked for.
-_QUESTIONS: tuple[tuple[str, dict[str, str]], ...] = (
-    ("Where is it?", {"site.place": "ZIP code, or town and state"}),
-    ("What building is it?", {"building.use": "Use", "building.storeys": "Stories",
-                              "building.overhead": "What do you see when you look up?"}),
-    ("How large is the roof?", {"roof.area": "Roof area"}),
+# What is asked, with the entries of the case that the answer goes to and how each is asked for;
+# then the line that what matters less is folded behind.
+_QUESTIONS: tuple[tuple[str, dict[str, str], str, dict[str, str]], ...] = (
+    ("Where is it?", {"site.place": "ZIP code, or town and state"}, "", {}),
+    ("What building is it?", {"building.use": "Use"}, "Stories and ceiling", {
+        "building.storeys": "Stories", "building.overhead": "What do you see when you look up?"}),
+    ("How large is the roof?", {"roof.area": "Roof area"}, "", {}),
     ("What is up there?", {"roof.covering": "Top covering",
-                           "roof.coverings": "How many, one over the other"}),
-    ("How is it doing?", {"roof.age": "Age of the top roof",
-                          "roof.remaining_life": "Years it will still last",
-                          "roof.leaks": "Leaks repaired in a year",
-                          "roof.wet_fraction": "Wet part of the insulation",
-                          "roof.ponding": "Does water stand on it 48 hours after rain?"}),
-    ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}),
-    ("What would a new membrane cost?", {
-        "base_case.covering": "Which membrane", "base_case.price": "Price of the membrane",
-        "base_case.price_includes": "The membrane’s price includes"}),
-    ("What would the metal roof cost?", {
+                           "roof.coverings": "How many, one over the other",
+                           "roof.age": "Age of the top roof"}, "Deck and insulation", {}),
+    ("How is it doing?", {"roof.ponding": "Does water stand on it 48 hours after rain?"},
+     "Leaks, wet insulation, years left", {
+         "roof.leaks": "Leaks repaired in a year",
+         "roof.wet_fraction": "Wet part of the insulation",
+         "roof.remaining_life": "Years it will still last"}),
+    ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}, "", {}),
+    ("What would the new roofs cost?", {
+        "base_case.price": "Price of the membrane",
         "alternatives.0.price": "Price of the metal roof",
-        "alternatives.0.price_includes": "The metal roof’s price includes",
-        UNDER_METAL: "Insulation under the metal, R-value"}),
+        "scope": "What these prices include",
+        "base_case.price_includes": "The membrane’s price includes",
+        "alternatives.0.price_includes": "The metal roof’s price includes"},
+     "Which membrane, insulation under the metal", {
+         "base_case.covering": "Which membrane",
+         UNDER_METAL: "Insulation under the metal, R-value"}),
     ("How long to look ahead?", {"economics.study_period": "Years to count",
-                                 "economics.discount_rate": "Discount rate",
-                                 "economics.rate_kind": "That rate is"}),
-    ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas",
-                                      "building.equipment.heating": "Heating"}),
-    ("Who is the proposal for?", {"name": "Building", "proposal.address": "Its address",
-                                  "proposal.owner": "Owner", "proposal.company": "Your company"}),
+                                 "economics.discount_rate": "Discount rate"},
+     "Is that rate above inflation, or as the bank quotes it?",
+     {"economics.rate_kind": "That rate is"}),
+    ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas"},
+     "Not heated by gas?", {"building.equipment.heating": "Heating"}),
+    ("Who is the proposal for?", {}, "Names for the letter", {
+        "name": "Building", "proposal.address": "Its address", "proposal.owner": "Owner",
+        "proposal.company": "Your company"}),
 )  # fmt: skip
 # What is seen from below, in plain words.
 _LOOKING_UP = {
@@ -70,9 +76,11 @@ _HINTS = {
     "prices.gas": "Left empty: the U.S. average of 2022.",
     "roof.age": "Past its usual life it counts as due now.",
     "roof.wet_fraction": "Enter 20% or 0.2.",
-    "building.overhead": "",  # its choices say it
+    "building.overhead": "",  # its choices say it, as its label does here
+    "roof.ponding": "",
+    "roof.coverings": "",
     "economics.discount_rate": "What your money could earn elsewhere in a year, or what the bank "
-    "asks: 7 for 7%. Say beside it which kind it is.",
+    "asks: 7 for 7%. Say below it which kind it is.",
     "economics.rate_kind": "As the bank quotes it: inflation, 2% unless entered, is taken out. "
     "Not sure: above inflation.",
     "alternatives.0.price": "For framing, insulation, panels, edges and pipes.",
@@ -90,8 +98,23 @@ OTHERS = {
     },
     "alternatives.0.price_includes": {"laying warranty": "The new roof, with its warranty"},
 }
+APART = "apart"
+# What both prices hold, the membrane’s first: asked once, since two bids often hold the same.
+SCOPES = {
+    "": "Not sure (other work is added)",
+    "laying|laying": "Each the new roof alone",
+    "everything|everything": "Each the whole job, ready to use",
+    "laying units skylights on-costs warranty|everything": "Whole jobs, membrane over the old roof",
+    "laying tear-off|laying": "Membrane with tear-off; metal roof alone",
+    "everything|laying": "Membrane the whole job; metal roof alone",
+    APART: "Something else: say for each",
+}
 # What those choices mean, by the field that asks.
 _HOLDS = {
+    "scope": "The new roof alone: the membrane, or framing, insulation and panels, with edges and "
+    "pipes. The whole job: also rooftop units, permit, fees and warranty, and for the membrane "
+    "tear-off and the insulation that the code asks for. What a price leaves out is added at usual "
+    "prices: often more than the bid itself. Not sure counts as the new roof alone.",
     "base_case.price_includes": "The new roof alone: the membrane with its edges and pipes. Over "
     "the old roof: rooftop units, skylights, permit, fees and warranty too. Tear-off: the old roof "
     "is also taken off and hauled away. The whole job: all of that, and new insulation where the "
@@ -110,37 +133,54 @@ _WAITED = {"site": "where it is", "site/place": "where it is", "roof": "how larg
 
 @dataclass(frozen=True)
 class Question:
-    """One question with its entries."""
+    """One question with its entries, and those that are folded behind a line."""
 
     title: str
     entries: tuple[FormEntry, ...]
     needed: bool
     build: bool
+    fold: str = ""
+    further: tuple[FormEntry, ...] = ()
+
+    @property
+    def opened(self) -> bool:
+        """Whether something behind its line is filled in, or wrong."""
+        return any(entry.value or entry.fault for entry in self.further)
 
 
 def questions(
-    document: Document, faults: Mapping[str, str], resolved: Mapping[str, str]
+    document: Document, faults: Mapping[str, str], resolved: Mapping[str, str], scope: str = ""
 ) -> Iterator[Question]:
     """Yield the questions, each with what has been answered so far."""
-    for title, asked in _QUESTIONS:
-        found = form_layout.entries_at(document, faults, resolved, asked)
-        yield Question(
-            title,
-            tuple(_asked(found[path], label, units_of(document)) for path, label in asked.items()),
-            needed=any(path in NEEDED for path in asked),
-            build="roof.covering" in asked,
-        )
+    each = [f"{part.replace('/', '.')}.price_includes" for part in NAMES]
+    scope = scope or APART * any(at(document, path.split(".")) for path in each)
+    both = FormEntry("scope", "", "select", scope, help=_HOLDS["scope"],
+                     options=tuple(SCOPES.items()))  # fmt: skip
+
+    def entries(asked: Mapping[str, str]) -> tuple[FormEntry, ...]:
+        paths = [path for path in asked if path not in each or scope == APART]
+        found = form_layout.entries_at(document, faults, resolved, paths) | {"scope": both}
+        return tuple(_asked(found[path], asked[path], units_of(document)) for path in paths)
+
+    for title, asked, fold, further in _QUESTIONS:
+        needed = any(path in NEEDED for path in asked)
+        build = "roof.covering" in asked
+        yield Question(title, entries(asked), needed, build, fold, entries(further))
 
 
 def _asked(entry: FormEntry, label: str, system: units.System) -> FormEntry:
     """An entry as it is asked for: not sure is always an answer, but for what is needed."""
     if entry.path == UNDER_METAL:
         return _under_metal(entry, label, system)
-    entry = replace(entry, help=_HINTS.get(entry.path, entry.help))
+    told = _HINTS.get(entry.path, entry.help)
+    unset = "" if told.startswith("Left empty") else entry.unset  # said once
+    entry = replace(entry, help=told, unset=unset)
     choices = _CHOICES.get(entry.path, {})
     listed = tuple(
         (word, choices.get(word, text) if word else NOT_SURE) for word, text in entry.options
     )
+    if entry.path == "scope":
+        return replace(entry, label=label)
     included = INCLUDED | OTHERS.get(entry.path, {})
     if entry.control == "checks" and entry.value in included:
         told, options = _HOLDS[entry.path], tuple(included.items())
@@ -166,7 +206,7 @@ def _under_metal(entry: FormEntry, label: str, system: units.System) -> FormEntr
     return replace(entry, label=label, help=told, unset="", placeholder=f"{r_value:.2g}", main=True)
 
 
-def completed(document: Document, build: str) -> Document:
+def completed(document: Document, build: str, scope: str = "") -> Document:
     """Return the case of the questions answered so far, with a usual build under its coverings.
 
     Parameters
@@ -175,6 +215,8 @@ def completed(document: Document, build: str) -> Document:
         What was answered.
     build : str
         Key of the build under the coverings, or nothing where nobody knows.
+    scope : str
+        What both prices hold, one of `SCOPES`.
 
     Examples
     --------
@@ -187,6 +229,7 @@ def completed(document: Document, build: str) -> Document:
     document = deepcopy(document)
     _name(document)
     _insulate(document)
+    _include(document, scope)
     given = document.get("roof")
     roof = given if isinstance(given, dict) else {}
     usual = {name: _default(name, document) for name in ("covering", "coverings")}
@@ -205,6 +248,15 @@ def _name(new: Document) -> None:
         if isinstance(place, dict) and "name" not in place:
             place["name"] = name
             new["origins"] = {**new.get("origins", {}), f"/{path}/name": "common practice"}
+
+
+def _include(new: Document, scope: str) -> None:
+    """State what each price that is entered holds, where one answer is for both."""
+    words = scope.split("|") if scope in SCOPES else []
+    for path, held in zip(NAMES, words if len(words) > 1 else (), strict=False):
+        place = at(new, path.split("/"))
+        if isinstance(place, dict) and place.get("price") is not None:
+            place["price_includes"] = held.split()
 
 
 def _insulate(new: Document) -> None:

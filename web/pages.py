@@ -118,7 +118,7 @@ def summarised(
     """Return the list of faults, but for a part just added that waits for its figures."""
     if view.problem is None or not view.complete:
         return None
-    boxes = [entry for one in asked for entry in one.entries]
+    boxes = [entry for one in asked for entry in (*one.entries, *one.further)]
     return field_faults.summary(view.problem, view.document, groups, boxes)
 
 
@@ -126,7 +126,8 @@ def entries(view: Shown) -> dict[str, Any]:
     """Return what the form's template needs."""
     told = told_by(view) if view.complete else {}
     resolved = answers.resolved(view.answer.reply) if view.answer else {}
-    asked = tuple(new_roof.questions(view.document, told, resolved)) if asking() else ()
+    scope = request.form.get("scope", "")
+    asked = tuple(new_roof.questions(view.document, told, resolved, scope)) if asking() else ()
     moving = action() == "move"  # only what moves is made anew
     groups = () if moving else form_layout.groups(view.document, told, resolved, opened())
     return {
@@ -167,7 +168,7 @@ def page(view: Shown, origin: str) -> Response:
 def asking() -> bool:
     """Whether the page asks the questions of a new roof, and not for every entry."""
     new = "new" in request.form or request.endpoint == "pages.new"
-    return new and action() != "all"
+    return new and action().partition(":")[0] not in ("all", "add")
 
 
 def said() -> list[str]:
@@ -198,7 +199,8 @@ def entered() -> Document:
     document, flask.g.cleared = kind_changes.cleared(document, before, data)
     document = form_fields.with_origins(document, document.get("origins", {}))
     if "new" in request.form:
-        document = with_draws(new_roof.completed(document, request.form.get("build", "")))
+        build, scope = (request.form.get(one, "") for one in ("build", "scope"))
+        document = with_draws(new_roof.completed(document, build, scope))
     rate = form_fields.at(document, ("economics", "discount_rate"))
     if isinstance(rate, float) and 0 < rate < SMALL_RATE:
         flask.g.cleared.append(

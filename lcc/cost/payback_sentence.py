@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from lcc.case.document_values import capital
 from lcc.cost.payback_rule import NOTHING, Course, course, never_pays_back
-from lcc.cost.verdict import PairedComparison
+from lcc.cost.verdict import PairedComparison, is_moved
 from lcc.cost.work import CAPITAL
 from lcc.figures import chance
 from lcc.results import AlternativeResult, Chances, Payback
@@ -16,6 +16,8 @@ WHOLE = 0.75
 # How likely years begin that take up nearly the whole study period.
 ANY = "could be any year"
 SPREAD = "in random runs any year"  # of one that as entered does not
+# Said of likely years that hang on what nobody knows of the roof.
+FINDS = ", bad finds on the roof counted"
 # Said of a last year that pays back by the residual value alone.
 BY_WORTH = "by what the roof is worth then"
 
@@ -34,6 +36,7 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
     reason = why_none(run, years)
     drawn = None if run.same else draws
     low, high, likely = likely_years(drawn, years)
+    finds = FINDS * bool(drawn and is_moved(drawn.costs_less, drawn.costs_less_if_well))
     pair = PairedComparison(base, own)
     clear = "ahead by more than 2%" if pair.state == "too-close" else "clearly ahead"
     by_worth = pair.by_residual and run.year == years and not reason
@@ -47,10 +50,10 @@ def payback_against(base: AlternativeResult, own: AlternativeResult) -> Payback:
         level_years=run.level_years,
         likely_low=low,
         likely_high=high,
-        likely=likely,
+        likely=f"{likely}{finds}",
         chance=draws.costs_less if draws else None,
         by_worth=by_worth,
-        sentence=f"{point}{_joined(low, high, likely, drawn, reason)}.",
+        sentence=f"{point}{_joined(low, high, likely, drawn, reason)}{finds}.",
     )
 
 

@@ -102,6 +102,7 @@ def _levelled(
         left_out=tuple(_left_out(ruled, holds, whole - quoted, job)),
         levelled_price_per_m2=whole / job.area_m2,
         levelled_cost=whole,
+        estimated=max(whole - quoted, 0.0),
         taken=False,
         questions=tuple(_questions(ruled, holds)),
         short=less + fees * bid.holds_fees,
@@ -149,10 +150,10 @@ def added(found: Costed) -> Iterator[str]:
     """
     results, (base, own), unknown = found.alternatives, found.pair, unsaid(found)
     bids = {at: taken(results[at].quotations) for at in sorted({0, found.best, *unknown})}
-    much = any(bid and _added(bid) >= MUCH * bid.quoted_cost for bid in bids.values())
+    much = any(bid and bid.estimated >= MUCH * bid.quoted_cost for bid in bids.values())
     for place, bid in bids.items():
         result = results[place]
-        if not much or bid is None or _added(bid) < SOME * bid.quoted_cost:
+        if not much or bid is None or bid.estimated < SOME * bid.quoted_cost:
             continue
         most = sorted(bid.left_out, key=lambda each: -each.cost)[:2]
         parts = " and ".join(f"{WORK.get(one.key, one.key)} ({said(one.cost)})" for one in most)
@@ -167,10 +168,6 @@ def added(found: Costed) -> Iterator[str]:
             f"{said(bid.quoted_cost)}: {why} is added at usual prices, "
             f"{'most of it ' * (len(bid.left_out) > 2)}{parts}.{told}"
         )
-
-
-def _added(bid: LevelledQuotation) -> float:
-    return bid.levelled_cost - bid.quoted_cost
 
 
 def at_other_prices(
@@ -263,7 +260,7 @@ def note(name: str, bids: Sequence[LevelledQuotation], *, named: bool = False) -
     if cheap is not level and cheap is not picked:
         told += (
             f". “{cheap.bidder}” quotes the least, about {said(cheap.quoted_cost)}, but leaves out "
-            f"about {said(cheap.levelled_cost - cheap.quoted_cost)}"
+            f"about {said(cheap.estimated)}"
         )
     return f"{told}."
 

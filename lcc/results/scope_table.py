@@ -53,6 +53,7 @@ class LevelledQuotation:
     left_out: Annotated[tuple[LeftOut, ...], Parts("What it leaves out, added")]
     levelled_price_per_m2: Annotated[float, Quantity("price_per_area", "Price at one scope")]
     levelled_cost: Annotated[float, Quantity("money", "At one scope, for the roof")]
+    estimated: Annotated[float, Quantity("money", "Of that, estimated beyond what is quoted")]
     taken: Annotated[bool, Flag("Whether the comparison takes it")]
     questions: Annotated[tuple[str, ...], Parts("Questions to the bidder, by duty")]
     short: Annotated[float, Quantity(

@@ -228,8 +228,7 @@ def _energy(offer: Offer) -> Iterator[Block]:
     columns = [("Roof", 1.6, "left"), *((title, 1.0, "right") for title in made.columns[1:])]
     yield table(columns, (cells for _, cells in made.rows))
     yield small(
-        "Each line is the roof that stands longest in that alternative; the bill is at today’s "
-        "prices."
+        "Each line is a roof as it stands for more than a year; the bill is at today’s prices."
     )
     if "assumptions" not in offer.parts:
         yield small(ENERGY_LEAVES_OUT)

@@ -32,7 +32,7 @@ from web import format as fmt
 from web.answer_tables import split
 from web.charts import Reply
 from web.charts.figure import subject
-from web.charts.jobs import ChartJob, granted, jobs
+from web.charts.jobs import CENT, ChartJob, beyond_the_bid, granted, jobs
 from web.drawings.sheet import length, slope_words
 from web.proposal import payback_drawing
 from web.proposal.blocks import Block, Cell, marked
@@ -44,7 +44,6 @@ DEMO = "Demo price: invented, no offer."
 BUDGET = "Budget price from the tool’s tables, no quotation."
 NAME = 90  # letters of a name on the letter
 LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
-CENT = 0.01
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
 NOT_VARIED = "Not varied:"
@@ -185,8 +184,9 @@ def _taken_off(offer: Offer) -> str:
 
 def _unoffered(offer: Offer) -> str:
     """The mark beside a price that no contractor has offered, in whole or in part."""
-    estimated = f"{fmt.shown(estimate(offer), 'money')} of it estimated, not offered"
-    marks = {"demo": "Demo price: invented", "entered": estimated if estimate(offer) else ""}
+    beyond = beyond_the_bid(offer.proposed)
+    estimated = f"{fmt.shown(beyond, 'money')} of it estimated, not offered" * bool(beyond)
+    marks = {"demo": "Demo price: invented", "entered": estimated}
     return marks.get(price_basis(offer), "Budget price: no quotation")
 
 
@@ -435,7 +435,7 @@ def _agreed(offer: Offer, name: str) -> str:
     price, _ = price_of(offer.proposed)
     if price_basis(offer) != "entered":
         return f"{MISSING} for {name}: $\u00a0______________"
-    estimated = estimate(offer)
+    estimated = beyond_the_bid(offer.proposed)
     if not estimated:
         return f"Agreed: {name} for {price}, with what this letter includes."
     first = first_work(offer.proposed)
@@ -452,14 +452,6 @@ def _beside(offer: Offer) -> str:
     more, least = _more(offer, offer.cheapest), offer.cheapest["name"]
     told = f"By the figures in this letter it costs {fmt.said(more)} more over the years than"
     return f"{told} “{least}”." if more >= CENT else ""
-
-
-def estimate(offer: Offer) -> float:
-    """Return how much of an entered price is not in the quotation [$]; 0 below a cent."""
-    first = first_work(offer.proposed)
-    quoted = [one["quoted_cost"] for one in offer.proposed["quotations"] if one["taken"]]
-    left = first.cost - quoted[0] if first and quoted else 0.0
-    return left if left >= CENT else 0.0
 
 
 def _versions(offer: Offer) -> str:

@@ -18,6 +18,7 @@ let touched = false; // whether something was entered here, and not only looked 
 let changes = 0; // how often something was entered
 let answered = 0; // how many of them the last answer took in
 let asking = null; // the question under way
+let headline = ""; // of the last answer
 let again = ""; // what changed meanwhile: "move" for a slider, "change" for an entry
 let pressed = Promise.resolve(); // ends when every button pressed so far has been answered
 let still = 0; // waits for the sliders to stand still
@@ -108,6 +109,7 @@ function act(action) {
 function press(action) {
   const sent = entries(action);
   return question("press", (signal) => ask(sent, signal), (reply) => {
+    if (action.startsWith("add:")) document.querySelector("#case-panel").open = true;
     replaceForm(reply.form, action, sent);
     show(reply, "press");
     if (!reply.ok) return;
@@ -130,6 +132,8 @@ function show(reply, what, sent) {
   mark(form, reply.faults, moved && sliders.moved());
   if (what !== "press" && (told || answer.matches(".stale"))) tell(told); // a press has its list
   if (!reply.ok && reply.html && !answer.querySelector("#payback")) put(reply.html, moved);
+  if (reply.ok && what === "change" && headline !== reply.headline) tell(reply.headline); // no noise where nothing changed
+  if (reply.ok) headline = reply.headline;
   answer.classList.toggle("stale", !reply.ok && !!answer.querySelector("#payback"));
   if (reply.missing.length) answer.querySelector(".stale-note").textContent = notUpdated(reply.missing);
   if (!reply.ok) return;
@@ -141,6 +145,7 @@ function show(reply, what, sent) {
   if (!reply.moving) remember();
   if (reply.notice) warn(reply.notice, true);
   put(reply.html, moved, reply.moving);
+  keepInSight();
   if (what === "settle") tell(reply.headline); // what the slider came to
   document.title = `${current.name || "A roof"} – Roof life-cycle cost`;
   charts.update(reply.charts);
@@ -168,6 +173,12 @@ function remember() {
   if (!touched) return;
   if (keep.LINK.test(location.hash) && keep.setAside()) history.replaceState(null, "", location.pathname);
   keep.store(current);
+}
+
+// The answer's two shortest figures above the form, where that hides the answer itself.
+function keepInSight() {
+  const [less, , sure] = [...answer.querySelectorAll(".keys > div")].map((one) => ["dt", "b"].map((part) => one.querySelector(part).textContent).join(" "));
+  document.querySelector("#in-sight").textContent = less ? `${less}; ${sure.replace(/^.*?: /, "")}` : "";
 }
 
 // To the answer where a pressed “Show the answer” would else change nothing that is seen.
@@ -269,8 +280,9 @@ function refocus(here, action) {
   const list = action.startsWith("remove:") && action.slice(7).replace(/\.[^.]*$/, "");
   const typing = action === "change" && place;
   const target = (!typing && form.querySelector("#errors")) || place
-    || (list ? form.querySelector(`[data-path="${list}"] button`) : null);
-  target?.focus({ preventScroll: target.id !== "errors" });
+    || (list ? form.querySelector(`[data-path="${list}"] button`) : null)
+    || (action.startsWith("add:economics.") ? form.querySelector(`[data-path="${action.slice(4)}"] :is(input:not([type=hidden]), select)`) : null);
+  target?.focus({ preventScroll: target.id !== "errors" && !action.startsWith("add:economics.") });
 }
 
 const entered = () => { touched = true; changes += 1; };
