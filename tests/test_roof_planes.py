@@ -478,7 +478,7 @@ def test_plan_areas_and_panel_areas_add_up(framing):
     )
     assert taken.surface.ordered_area_m2 >= taken.surface.panel_area_m2 * (1 + framing.waste)
     assert sum(row.posts for row in taken.posts) == taken.members.posts
-    lost = [each.drained_m2 for each in valley_discharges(RoofFrame(rain)) if each.fall < 0]
+    lost = [each.drained_m2 for each in valley_discharges(RoofFrame(rain)) if each.gutter < 0]
     drained = sum(each.drained_m2 for each in taken.drainage) + sum(lost)
     assert drained == pytest.approx(plan, rel=1e-6)
     assert sum(row.together_m2 for row in taken.posts) == pytest.approx(plan, rel=1e-6)

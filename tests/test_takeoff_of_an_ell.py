@@ -4,13 +4,17 @@ The ell: part 1, 120 by 50 ft, ridge, level 12 ft; behind its left half part 2, 
 fall to the left, level 20 ft. Both fall 1 in 12. Lowest post 1 ft, purlins 4 in deep.
 """
 
+from dataclasses import replace
+
 import pytest
 
+from lcc.case import Layer, MetalRetrofit, Roof
 from lcc.case.framing import Framing
 from lcc.case.other_work import OtherWork
 from lcc.case.rectangle import Rectangle
 from lcc.case.wind_and_snow import WindAndSnow
-from lcc.quantities.takeoff import quantities
+from lcc.quantities.takeoff import into_retrofit, quantities
+from lcc.quantities.trade_limits import against_roof
 from lcc.units import FOOT_M as FOOT
 from lcc.units import INCH_M
 
@@ -48,3 +52,86 @@ def test_the_wall_of_a_step_is_that_of_the_part_above_and_faces_outward():
     by_row = {row.where: row for row in quantities(ELL).trims}
     assert by_row["Part 2, front"].walls_m2 == pytest.approx(230 * FOOT**2)
     assert not any("against part 2" in row.where and row.walls_m2 for row in quantities(ELL).trims)
+
+
+def test_no_downspout_stands_in_an_inner_gutter_which_asks_for_outlets():
+    """Part 1 drains 1,500 ft² to each half of its back: 3 in an hour on 750 ft², 23.4 gal/min.
+
+    That is more than the 23 of a leader of 2 in: 3 in; and 2,250 ft² at 1 in: half-round of 5 in.
+    Outside 60 ft take two downspouts, 15 ft from their ends; inside two outlets.
+    """
+    taken = quantities(ELL)
+    found = {each.where: (each.drained_m2 / FOOT**2, each.eave_m / FOOT, each.downspouts,
+                          each.outlets, each.downspout_m / INCH_M, each.gutter_m / INCH_M)
+             for each in taken.drainage}  # fmt: skip
+    inner = "part 1, back: inner gutter against part 2"
+    assert found["part 1, back"] == pytest.approx((1500, 60, 2, 0, 3, 5))
+    assert found[inner] == pytest.approx((1500, 60, 0, 2, 3, 5))
+    (row,) = (each for each in taken.along if each.mark.startswith("D1.B"))
+    assert (row.first_m, row.spacing_m) == pytest.approx((75 * FOOT, 30 * FOOT))
+    (told,) = (flag.message for flag in taken.flags if "drains at its back" in flag.message)
+    assert "asks for 2 outlets of 3 in, each with an overflow" in told
+    assert not any(each.where == inner for each in quantities(DRY).drainage)
+
+
+DRY = replace(ELL, other_work=OtherWork())
+
+
+def test_two_falls_to_one_line_share_one_inner_gutter():
+    """Two rectangles of 60 by 40 ft that fall to each other drain 4,800 ft² to one gutter."""
+    pair = (Rectangle(60 * FOOT, 40 * FOOT, drains_to="back"),
+            Rectangle(60 * FOOT, 40 * FOOT, drains_to="front", y_m=40 * FOOT))  # fmt: skip
+    (gutter,) = quantities(replace(ELL, rectangles=pair)).drainage
+    assert gutter.where == "part 1, back and part 2, front: inner gutter between"
+    assert (gutter.drained_m2, gutter.eave_m) == pytest.approx((4800 * FOOT**2, 60 * FOOT))
+    assert (gutter.downspouts, gutter.outlets) == (0, 2)
+
+
+def test_the_slope_of_the_framing_is_that_of_its_parts():
+    """Both parts are 1 in 12, whatever the survey's default.
+
+    With 1 and 0.5 in 12 over 6,000 and 3,600 ft² it is (6000 · 1 + 3600 · 0.5) / 9600 = 0.8125 in
+    12, and the source says that it is a mean.
+    """
+    surveyed = MetalRetrofit(framing=ELL)
+    made = into_retrofit(surveyed, quantities(ELL))
+    assert made.slope == 1 / 12
+    assert "mean" not in made.origin("slope").source
+    mixed = replace(ELL, rectangles=(HALL, replace(LIBRARY, slope=None)), slope=0.5 / 12)
+    made = into_retrofit(replace(surveyed, framing=mixed), quantities(mixed))
+    assert made.slope == pytest.approx(0.8125 / 12)
+    assert made.origin("slope").source.endswith("the mean of its parts, by their plan areas")
+
+
+def test_pipes_that_only_the_roof_counts_are_flagged():
+    roof = Roof(area_m2=9600 * FOOT**2, layers=(Layer(material="steel-deck"),), rooftop_units=3)
+    for counted, there in ((0, 14), (9, 9), (9, None)):
+        framing = replace(ELL, penetrations=counted)
+        known = roof if there is None else roof.filled(penetrations=(there, roof.origin("area_m2")))
+        found = [flag.message for flag in against_roof(quantities(framing), framing, known)
+                 if flag.field == "penetrations"]  # fmt: skip
+        assert [f"{counted or 'none'}, the roof carries {there}" in each for each in found] == [
+            True
+        ] * (counted != there is not None)
+
+
+def test_wind_is_taken_no_lower_than_the_old_deck_and_names_a_single_falls_figure():
+    """Part 2 lies at 20 ft: with the survey's 16 ft it is taken at 20 ft, as entered at 24."""
+    heights = {zone.parts: (zone.roof_height_m, zone.figure) for zone in quantities(ELL).wind_zones}
+    figure = "ASCE 7-16 figure 30.3-2A"
+    assert heights["1"] == (pytest.approx(16 * FOOT), figure)
+    assert heights["2"] == (pytest.approx(24 * FOOT), f"{figure}, to be 30.3-5A: a single fall")
+    low = replace(ELL, rectangles=(HALL, replace(LIBRARY, roof_height_m=None)))
+    taken = quantities(low)
+    assert {zone.parts: zone.roof_height_m for zone in taken.wind_zones}["2"] == 20 * FOOT
+    (told,) = (flag.message for flag in taken.flags if flag.field == "roof_height")
+    assert "height of 4.88 m (16.0 ft) entered: wind is taken at that level there" in told
+
+
+def test_the_balanced_snow_that_a_drift_stands_on_is_said():
+    """0.7 · 1.1 · 25 = 19.25 lb/ft², less than the 20 that govern a low slope."""
+    site = replace(ELL.wind_and_snow, ground_snow_kg_m2=25 * PSF)
+    (told,) = (each for each in quantities(replace(ELL, wind_and_snow=site)).questions
+               if each.startswith("Snow:"))  # fmt: skip
+    assert "19.25 lb/ft² (94 kg/m²), the balanced load that a drift stands on" in told
+    assert "20.0 lb/ft² (98 kg/m²), which governs here" in told

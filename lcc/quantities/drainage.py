@@ -2,19 +2,19 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
-from lcc.arrays import Array, Flags
+from lcc.arrays import Array, Integers
 from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.polygons import TOUCH_M, across
 from lcc.quantities.post_and_purlin_spacing import spaces
 from lcc.quantities.roof_frame import RoofFrame, off_segments
 from lcc.results.takeoff_result import Drainage
-from lcc.units import FOOT_M, INCH_M
+from lcc.units import FOOT_M, INCH_M, System, from_core, unit
 
 FOOT_M2 = FOOT_M**2
 GALLON_M3 = 231 * INCH_M**3
@@ -69,40 +69,162 @@ def gutter_m(drained_m2: float, rain_m: float) -> float | None:
 
 
 @dataclass(frozen=True)
+class Gutter:
+    """A gutter: the falls that drain to it, and where it lies along their eave.
+
+    Parameters
+    ----------
+    falls : tuple of int
+        One of the roof's falls, or the two between which it lies.
+    lies : str
+        Empty where it hangs outside; else what an inner gutter lies against or behind.
+    stretches : tuple of int
+        Its edges of the roof; none where a fall keeps no eave.
+    """
+
+    falls: tuple[int, ...]
+    lies: str = ""
+    stretches: tuple[int, ...] = ()
+
+
+BEHIND = "behind its parapet"
+BETWEEN = "between"
+
+
+@lru_cache(maxsize=32)
+def gutters(roof: RoofFrame) -> tuple[Gutter, ...]:
+    """Return every gutter: of a fall outside, behind a parapet, at a wall, or between two falls."""
+    sums, found = roof.edges, dict[tuple[tuple[int, ...], str], list[int]]()
+    key: tuple[tuple[int, ...], str]
+    falls = {(one.frame.part.index, one.frame.fall.side): k for k, one in enumerate(roof.falls)}
+    for k, role in enumerate(sums.role.tolist()):
+        upper, lower = (roof.facets[each[k]] for each in (sums.upper, sums.lower))
+        over, under = (falls[each.part, each.fall.side] for each in (upper, lower))
+        if role in ("eave", "eave-above"):
+            key = (over,), BEHIND if role == "eave" and sums.behind_parapet[k] > 0 else ""
+        elif role == "wall-gutter":
+            key = (under,), f"against {roof.parts[upper.part].name}"
+        elif role == "inner-gutter":
+            key = (min(over, under), max(over, under)), BETWEEN
+        else:
+            continue
+        found.setdefault(key, []).append(k)
+    kept = {fall for several, _ in found for fall in several}
+    found |= {((fall,), ""): [] for fall in range(len(roof.falls)) if fall not in kept}
+    return tuple(Gutter(*key, tuple(each)) for key, each in sorted(found.items()))
+
+
+def gutter_name(roof: RoofFrame, gutter: Gutter) -> str:
+    """Return the part and side of a gutter, and where an inner one lies."""
+    named = " and ".join(_named(roof.falls[fall].frame) for fall in gutter.falls)
+    return f"{named}: inner gutter {gutter.lies}" if gutter.lies else named
+
+
+def _named(frame: FallFrame) -> str:
+    return f"{frame.part.name}, {frame.fall.side}"
+
+
+def _runs(roof: RoofFrame, gutter: Gutter, fall: int) -> Array:
+    """Return the start and end of each piece of a gutter along the eave of its fall, in order."""
+    chosen, across_it = list(gutter.stretches), 0 if roof.falls[fall].frame.level else 1
+    if not chosen:
+        return np.array([roof.falls[fall].frame.ends_m])
+    ends = [each[chosen, across_it] for each in (roof.edges.start, roof.edges.end)]
+    return np.sort(np.sort(np.stack(ends, axis=1), axis=1), axis=0)
+
+
+def _at(roof: RoofFrame, fall: int, u_m: Array) -> Integers:
+    """Return the gutter at places along the eave of a fall; where two end, that outside."""
+    found = np.full(len(u_m), -1)
+    each = [(k, gutter) for k, gutter in enumerate(gutters(roof)) if fall in gutter.falls]
+    for k, gutter in sorted(each, key=lambda one: not one[1].lies):  # outside ones last, to stay
+        low, high = _runs(roof, gutter, fall)[..., None].swapaxes(0, 1)
+        held = ((u_m > low - TOUCH_M) & (u_m < high + TOUCH_M)).any(axis=0)
+        found[held | (found < 0)] = k
+    return found
+
+
+@dataclass(frozen=True)
 class Discharge:
     """A valley's water: which roofs it lies between, how much of them, and into which gutter.
 
-    `into` is a fall by its place among the roof's falls, or -1 where the valley ends at no eave.
+    `gutter` is the place of its gutter among `gutters`, or -1 where the valley ends at no eave.
     """
 
     between: str
     drained_m2: float
-    fall: int
+    gutter: int
     into: str
 
 
 def drainage(roof: RoofFrame) -> tuple[Drainage, ...]:
-    """Return gutter and downspouts of every fall, where rain is entered.
+    """Return the size of every gutter, and its downspouts or outlets, where rain is entered.
 
     Notes
     -----
     A gutter takes the roof above its own eave, and what every valley that ends there gathers.
     Downspouts stand at most 50 ft apart, more of them where the largest gutter of the table would
-    not drain what lies between. Half of a wall above a roof also drains to it; that is left to the
-    plumber, as is every overflow.
+    not drain what lies between; so do the outlets of an inner gutter, which has no downspouts. Half
+    of a wall above a roof also drains to it; that is left to the plumber, as is every overflow.
     """
     rain = roof.framing.other_work.rain_hour_m
     if rain is None:
         return ()
-    direct = _flow(roof)[0].copy()
+    return tuple(_sized(roof, gutter, float(drained), rain)
+                 for gutter, drained in zip(gutters(roof), _drained_m2(roof), strict=True)
+                 if drained > TOUCH_M)  # fmt: skip
+
+
+def _drained_m2(roof: RoofFrame) -> Array:
+    """Return the roof that each gutter drains, valleys that end at it included [m²]."""
+    drained = _flow(roof)[0].copy()
     for each in valley_discharges(roof):
-        if each.fall >= 0:
-            direct[each.fall] += each.drained_m2
-    return tuple(
-        _gutter(fall.frame, float(drained), _eave_m(roof, fall.frame), rain)
-        for fall, drained in zip(roof.falls, direct, strict=True)
-        if drained > TOUCH_M
-    )
+        if each.gutter >= 0:
+            drained[each.gutter] += each.drained_m2
+    return drained
+
+
+def _sized(roof: RoofFrame, gutter: Gutter, drained: float, rain_m: float) -> Drainage:
+    long = float(np.diff(_runs(roof, gutter, gutter.falls[0])).sum())
+    number = spaces(long, MOST_APART_M)
+    while (size := gutter_m(drained / number, rain_m)) is None or (
+        leader := leader_m(drained / number, rain_m)
+    ) is None:
+        number += 1
+    outside = not gutter.lies
+    return Drainage(gutter_name(roof, gutter), drained, long, number * outside, leader, size,
+                    number * (not outside))  # fmt: skip
+
+
+def _by_fall(roof: RoofFrame, lies: str) -> dict[tuple[int, str], Drainage]:
+    """Return sizes by part and side: of gutters outside, or of those behind a parapet."""
+    named = {gutter_name(roof, each): roof.falls[each.falls[0]].frame
+             for each in gutters(roof) if each.lies == lies}  # fmt: skip
+    return {(frame.part.index, frame.fall.side): each for each in drainage(roof)
+            if (frame := named.get(each.where))}  # fmt: skip
+
+
+def sized_by(rain_m: float | None, system: System) -> str:
+    """Return the sentence beside the gutters: the rain and the rules, or that no rain is entered.
+
+    Examples
+    --------
+    >>> sized_by(0.0889, "ip").partition(":")[0]
+    'For 3.5 in of rain in one hour'
+    """
+    if rain_m is None:
+        return ("No rain of one hour is entered: gutters and downspouts are in the bill by length, "
+                "and none is sized, counted or placed. Enter the rain, or have them sized before "
+                "they are ordered.")  # fmt: skip
+    rain = f"{from_core(rain_m, 'thickness', system):.3g} {unit('thickness', system).display}"
+    leaders = ", ".join(f"{inch} in {flow}" for inch, flow in LEADERS)
+    return (f"For {rain} of rain in one hour: the roof drained times the rain is the flow; 1 in on "
+            "1,000 ft² is 10.4 gal/min. A downspout or outlet is the smallest round one whose flow "
+            f"is enough, in gal/min: {leaders} (National Standard Plumbing Code 2006, table "
+            "13.6.1). A gutter is half-round and falls 1/16 in in a foot (Uniform Plumbing Code, "
+            "from memory). Downspouts and outlets are at most 50 ft (15.2 m) apart. An inner "
+            "gutter is a box of at least the section of its half-round, and has an overflow beside "
+            "each outlet. The plumber confirms all.")  # fmt: skip
 
 
 def scuppers(roof: RoofFrame) -> dict[tuple[int, str], int]:
@@ -123,7 +245,7 @@ def scuppers(roof: RoofFrame) -> dict[tuple[int, str], int]:
         key = _part_and_side(roof, k)
         length = float(sums.plan_m[k] * sums.behind_parapet[k])
         hidden_m[key] = hidden_m.get(key, 0.0) + length
-    sized = _sized(roof) if hidden_m else {}
+    sized = _by_fall(roof, BEHIND) if hidden_m else {}
     return {key: _through(sized.get(key), long) for key, long in hidden_m.items()}
 
 
@@ -153,7 +275,7 @@ def low_eaves(roof: RoofFrame) -> Iterator[LowEave]:
     for k in np.flatnonzero(above).tolist():
         room = float(sums.over_deck_m[k].min())
         found.setdefault(_part_and_side(roof, k), []).append((float(sums.plan_m[k]), room))
-    sized = _sized(roof) if found else {}
+    sized = _by_fall(roof, "") if found else {}
     for key, pieces in found.items():
         long, room = math.fsum(each for each, _ in pieces), min(room for _, room in pieces)
         drain, count = sized.get(key), _through(sized.get(key), long)
@@ -168,53 +290,31 @@ def _part_and_side(roof: RoofFrame, stretch: int) -> tuple[int, str]:
     return facet.part, facet.fall.side
 
 
-def _sized(roof: RoofFrame) -> dict[tuple[int, str], Drainage]:
-    """Return gutters and downspouts by part and side, where rain is entered."""
-    by_name = {each.where: each for each in drainage(roof)}
-    frames = [fall.frame for fall in roof.falls if _named(fall.frame) in by_name]
-    return {(frame.part.index, frame.fall.side): by_name[_named(frame)] for frame in frames}
-
-
 def _through(drain: Drainage | None, long_m: float) -> int:
-    """Return the scuppers of a length of eave: at most 50 ft apart, as close as downspouts."""
-    close = drain.downspouts / drain.eave_m if drain else 0.0
+    """Return the scuppers of a length of eave: at most 50 ft apart, as close as by rain."""
+    close = (drain.downspouts + drain.outlets) / drain.eave_m if drain else 0.0
     return max(spaces(long_m, MOST_APART_M), math.ceil(close * long_m * (1 - 1e-9)))
-
-
-def _gutter(frame: FallFrame, drained: float, eave_m: float, rain_m: float) -> Drainage:
-    number = spaces(eave_m, MOST_APART_M)
-    while (gutter := gutter_m(drained / number, rain_m)) is None or (
-        leader := leader_m(drained / number, rain_m)
-    ) is None:
-        number += 1
-    return Drainage(_named(frame), drained, eave_m, number, leader, gutter)
-
-
-def _named(frame: FallFrame) -> str:
-    return f"{frame.part.name}, {frame.fall.side}"
 
 
 def downspout_places(
     roof: RoofFrame, drains: Sequence[Drainage]
 ) -> Iterator[tuple[FallFrame, list[float]]]:
-    """Yield falls with gutters and where their downspouts stand: in the middle of equal lengths.
+    """Yield falls with gutters outside and where their downspouts stand: amid equal lengths.
 
     Places are along the eave [m]. Where it is broken, its pieces count as one length. Two that
     serve an eave above another roof stand at its ends, to pass that roof on their way down.
     """
-    frames = {_named(fall.frame): fall.frame for fall in roof.falls}
-    for each in drains:
-        frame, across = frames[each.where], 0 if frames[each.where].level else 1
-        chosen = _is_eave(roof, frame)
-        ends = np.stack([roof.edges.start[chosen, across], roof.edges.end[chosen, across]], axis=1)
-        if not ends.size:
-            ends = np.array([frame.ends_m])
-        ends = np.sort(np.sort(ends, axis=1), axis=0)
+    outside = {gutter_name(roof, each): each for each in gutters(roof) if not each.lies}
+    for each in (one for one in drains if one.downspouts):
+        gutter = outside[each.where]
+        roles = set(roof.edges.role[list(gutter.stretches)])
+        ends = _runs(roof, gutter, gutter.falls[0])
         long = ends[:, 1] - ends[:, 0]
-        ends_alone = each.downspouts == 2 and set(roof.edges.role[chosen]) == {"eave-above"}
+        ends_alone = each.downspouts == 2 and roles == {"eave-above"}
         at = np.arange(each.downspouts) + (0.0 if ends_alone else 0.5)
         at = at / (each.downspouts - ends_alone) * long.sum()
         run = np.minimum(long.cumsum().searchsorted(at), len(long) - 1)
+        frame = roof.falls[gutter.falls[0]].frame
         yield frame, (ends[run, 0] + at - (long.cumsum() - long)[run]).tolist()
 
 
@@ -235,58 +335,43 @@ class EaveAbove:
 
 def eaves_above(roof: RoofFrame) -> Iterator[EaveAbove]:
     """Yield every eave that stands above another roof, one for each roof below it."""
-    sums, spans = roof.edges, dict[tuple[int, int], list[tuple[float, float]]]()
-    falls = {(one.frame.part.index, one.frame.fall.side): k for k, one in enumerate(roof.falls)}
-    for k in np.flatnonzero(sums.role == "eave-above").tolist():
-        key = falls[_part_and_side(roof, k)], roof.facets[sums.lower[k]].over
-        across = 0 if roof.falls[key[0]].frame.level else 1
-        low, high = sorted((float(sums.start[k, across]), float(sums.end[k, across])))
-        spans.setdefault(key, []).append((low + TOUCH_M, high - TOUCH_M))
-    drains = drainage(roof) if spans else ()
-    spouts = {_named(frame): at for frame, at in downspout_places(roof, drains)}
-    for (fall, other), over in spans.items():
-        frame = roof.falls[fall].frame
-        found = [at - frame.ends_m[0] for at in spouts.get(_named(frame), ())
-                 if any(low < at < high for low, high in over)]  # fmt: skip
-        long = math.fsum(high - low + 2 * TOUCH_M for low, high in over)
-        drained = float(_flow(roof)[0][fall])
-        yield EaveAbove(frame, other, long, drained, found if drains else None)
-
-
-def _is_eave(roof: RoofFrame, frame: FallFrame) -> Flags:
-    """Tell which stretches are an eave of a fall: free, above another roof or an inner gutter."""
     sums = roof.edges
-    own = np.array([one.part == frame.part.index and one.fall.side == frame.fall.side
-                    for one in roof.facets])  # fmt: skip
-    upper = np.isin(sums.role, ("eave", "eave-above", "inner-gutter")) & own[sums.upper]
-    lower = np.isin(sums.role, ("wall-gutter", "inner-gutter")) & own[sums.lower]
-    return np.asarray(upper | (lower & (sums.lower >= 0)))
-
-
-def _eave_m(roof: RoofFrame, frame: FallFrame) -> float:
-    """Return the eave that a fall keeps [m]."""
-    return float(roof.edges.plan_m[_is_eave(roof, frame)].sum()) or frame.eave_m
+    drains = drainage(roof) if "eave-above" in sums.role else ()
+    spouts = {_named(frame): at for frame, at in downspout_places(roof, drains)}
+    for place, gutter in enumerate(gutters(roof)):
+        frame = roof.falls[gutter.falls[0]].frame
+        above = [k for k in gutter.stretches if sums.role[k] == "eave-above"]
+        for other in dict.fromkeys(roof.facets[sums.lower[k]].over for k in above):
+            these = [k for k in above if roof.facets[sums.lower[k]].over == other]
+            runs = _runs(roof, replace(gutter, stretches=tuple(these)), gutter.falls[0])
+            found = [at - frame.ends_m[0] for at in spouts.get(_named(frame), ())
+                     if any(low + TOUCH_M < at < high - TOUCH_M for low, high in runs)]  # fmt: skip
+            yield EaveAbove(frame, other, float(np.diff(runs).sum()),
+                            float(_flow(roof)[0][place]), found if drains else None)  # fmt: skip
 
 
 @lru_cache(maxsize=32)
 def _flow(roof: RoofFrame) -> tuple[Array, Array]:
-    """Return the roof that runs straight to the eave of every fall, and into every valley [m²]."""
-    valleys = roof.valleys
-    direct, gathered = np.zeros(len(roof.falls)), np.zeros(len(valleys))
+    """Return the roof that runs straight to every gutter, and into every valley [m²]."""
+    rows, into = list[tuple[float, ...]](), list[Integers]()
     for k, fall in enumerate(roof.falls):
-        for u, foot, strip in _columns(fall.frame):
-            at = np.array(fall.frame.place(u, foot))
-            off = off_segments(at[None, :], valleys)[0] if foot > TOUCH_M else np.array([])
-            if off.size and off.min() < 10 * TOUCH_M:
-                gathered[int(off.argmin())] += strip
-            else:
-                direct[k] += strip
-    return direct, gathered
+        ends = [_runs(roof, one, k).ravel() for one in gutters(roof) if k in one.falls]
+        strips = np.array(list(_columns(fall.frame, np.concatenate(ends))))
+        rows += [(*fall.frame.place(u, foot), foot, strip) for u, foot, strip in strips.tolist()]
+        into.append(_at(roof, k, strips[:, 0]))
+    x, y, foot, strip = np.array(rows).T
+    off = off_segments(np.stack([x, y], axis=1), roof.valleys)
+    nearest = np.insert(off, 0, 10 * TOUCH_M, axis=1).argmin(axis=1)  # 0 where none is as near
+    valley = np.where(foot > TOUCH_M, nearest, 0)
+    straight = valley == 0
+    direct = np.bincount(np.concatenate(into)[straight], strip[straight], len(gutters(roof)))
+    gathered = np.bincount(valley, strip, len(roof.valleys) + 1)[1:]
+    return direct.astype(float), gathered.astype(float)
 
 
-def _columns(frame: FallFrame) -> Iterator[tuple[float, float, float]]:
-    """Yield strips up a fall: their middle, how far from the eave they end, and their area."""
-    cuts = np.unique(np.concatenate([outline[:, 0] for outline in frame.outlines]))
+def _columns(frame: FallFrame, more: Array) -> Iterator[tuple[float, float, float]]:
+    """Yield strips up a fall, also cut at some places: middle, end from the eave, and area."""
+    cuts = np.unique(np.concatenate([*(outline[:, 0] for outline in frame.outlines), more]))
     middles = (cuts[1:] + cuts[:-1]) / 2
     ends = np.array([across(outline[:, ::-1], middles) for outline in frame.outlines])
     for k, (a, b) in enumerate(pairwise(cuts.tolist())):
@@ -301,28 +386,29 @@ def _columns(frame: FallFrame) -> Iterator[tuple[float, float, float]]:
 def valley_discharges(roof: RoofFrame) -> tuple[Discharge, ...]:
     """Return what every sloping valley gathers, and the gutter at its foot."""
     found: dict[tuple[str, int, tuple[float, float]], float] = {}
-    for between, area_m2, fall, foot in valley_waters(roof):
-        key = between, fall, (round(foot[0], 2), round(foot[1], 2))
+    for between, area_m2, gutter, foot in valley_waters(roof):
+        key = between, gutter, (round(foot[0], 2), round(foot[1], 2))
         found[key] = found.get(key, 0.0) + area_m2
-    return tuple(Discharge(between, drained, fall, gutter_name(roof, fall))
-                 for (between, fall, _), drained in found.items())  # fmt: skip
+    return tuple(Discharge(between, drained, gutter, discharges_into(roof, gutter))
+                 for (between, gutter, _), drained in found.items())  # fmt: skip
 
 
-def valley_waters(roof: RoofFrame) -> Iterator[tuple[str, float, int, tuple[float, float]]]:
-    """Yield each valley's parts, the roof that drains into it, the fall at its foot, its foot."""
-    _, gathered = _flow(roof)
-    sums = roof.edges
+def discharges_into(roof: RoofFrame, gutter: int) -> str:
+    """Return the name of a gutter by its place, or nothing where there is none."""
+    return gutter_name(roof, gutters(roof)[gutter]) if gutter >= 0 else ""
+
+
+@lru_cache(maxsize=32)
+def valley_waters(roof: RoofFrame) -> tuple[tuple[str, float, int, tuple[float, float]], ...]:
+    """Return each valley's parts, the roof that drains into it, its gutter and its foot."""
+    sums, found = roof.edges, []
     chosen = np.flatnonzero(sums.role == "valley").tolist()
-    for k, area_m2 in zip(chosen, gathered.tolist(), strict=True):
+    for k, area_m2 in zip(chosen, _flow(roof)[1].tolist(), strict=True):
         pair = sorted({roof.facets[i].part for i in (sums.upper[k], sums.lower[k])})
         foot = _foot(roof, k, chosen)
-        yield (" and ".join(roof.parts[i].name for i in pair), area_m2,
-               _receiver(roof, foot, pair), foot)  # fmt: skip
-
-
-def gutter_name(roof: RoofFrame, fall: int) -> str:
-    """Return the part and side of a fall's gutter, or nothing where there is none."""
-    return _named(roof.falls[fall].frame) if fall >= 0 else ""
+        between = " and ".join(roof.parts[i].name for i in pair)
+        found.append((between, area_m2, _receiver(roof, foot, pair), foot))
+    return tuple(found)
 
 
 def _foot(roof: RoofFrame, k: int, valleys: list[int]) -> tuple[float, float]:
@@ -341,13 +427,14 @@ def _foot(roof: RoofFrame, k: int, valleys: list[int]) -> tuple[float, float]:
 
 
 def _receiver(roof: RoofFrame, foot: tuple[float, float], pair: list[int]) -> int:
-    """Return the fall of a pair of parts whose eave a valley ends at: the later part's first."""
+    """Return the gutter of a pair of parts that a valley ends at: the later part's first, or -1."""
     found = -1
     for k, fall in enumerate(roof.falls):
         frame = fall.frame
-        low, high = frame.ends_m
-        u = foot[0] if frame.level else foot[1]
-        eave = frame.place(u, 0.0)
-        at_eave = math.dist(eave, foot) < 10 * TOUCH_M and low - TOUCH_M <= u <= high + TOUCH_M
-        found = k if at_eave and frame.part.index in pair else found
+        if frame.part.index in pair:
+            low, high = frame.ends_m
+            u = foot[0] if frame.level else foot[1]
+            at_eave = math.dist(frame.place(u, 0.0), foot) < 10 * TOUCH_M
+            if at_eave and low - TOUCH_M <= u <= high + TOUCH_M:
+                found = int(_at(roof, k, np.array([u]))[0])
     return found

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from lcc import tables
 from lcc.case.framing import Framing
 from lcc.quantities.cut_list import valley_supports
-from lcc.quantities.drainage import gutter_name, valley_waters
+from lcc.quantities.drainage import discharges_into, valley_waters
 from lcc.quantities.geometry import Measured
 from lcc.quantities.members import as_purlin_m
 from lcc.quantities.part_weights import PANEL_AND_FRAMING, density
@@ -71,8 +71,8 @@ def valleys(roof: RoofFrame) -> tuple[Valley, ...]:
     per_m = roof.framing.purlin_section_m2 * density("steel")
     supports, waters = valley_supports(roof), valley_waters(roof)
     return tuple(
-        Valley(mark, between, long, long * per_m, drained, gutter_name(roof, fall))
-        for (mark, _, long), (between, drained, fall, _) in zip(supports, waters, strict=True)
+        Valley(mark, between, long, long * per_m, drained, discharges_into(roof, gutter))
+        for (mark, _, long), (between, drained, gutter, _) in zip(supports, waters, strict=True)
     )
 
 

@@ -258,7 +258,7 @@ def services(roof: RoofFrame, plan_area_m2: float, drains: tuple[Drainage, ...])
         ballast_kg_m2=stone_kg / stony_m2 if stony_m2 else 0.0,
         ballast_area_m2=stony_m2,
         expansion_joint_m=work.expansion_joint_m,
-        storm_ties=sum(each.downspouts for each in drains) if work.storm_ties else 0,
+        storm_ties=sum(each.downspouts + each.outlets for each in drains) if work.storm_ties else 0,
         scuppers=through,
         overflow_scuppers=through,
         drains_abandoned=work.drains_abandoned,

@@ -9,7 +9,15 @@ import numpy as np
 from lcc.case.fields import Basis
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark, mark_range
-from lcc.quantities.drainage import eaves_above, low_eaves, scuppers
+from lcc.quantities.drainage import (
+    BEHIND,
+    drainage,
+    eaves_above,
+    gutter_name,
+    gutters,
+    low_eaves,
+    scuppers,
+)
 from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.long_spans import is_long
 from lcc.quantities.polygons import TOUCH_M
@@ -26,8 +34,8 @@ from lcc.quantities.roof_planes import (
     runs_on,
 )
 from lcc.quantities.wing_posts import WingPosts
-from lcc.results.takeoff_result import SurveyFlag
-from lcc.units import FOOT_M
+from lcc.results.takeoff_result import Drainage, SurveyFlag
+from lcc.units import FOOT_M, INCH_M
 from lcc.units.typed_quantities import both, both_areas
 
 _TRADE: Basis = "common practice"
@@ -65,25 +73,35 @@ def _flag(message: str, source: str, basis: Basis = _TRADE) -> SurveyFlag:
 
 
 def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
-    sums, facets, through = roof.edges, roof.facets, scuppers(roof)
-    for k, role in enumerate(sums.role.tolist()):
-        upper, lower = facets[sums.upper[k]], facets[sums.lower[k]]
-        one, other = roof.parts[upper.part].name, roof.parts[lower.part].name
-        side = side_of(sums.outward[k])
-        if role == "inner-gutter" and upper.part != lower.part:
-            yield _flag(f"An eave drains onto or against another part: {one} and {other} "
-                        f"drain to the same line. {_PRICED}",
+    through, drains = scuppers(roof), {each.where: each for each in drainage(roof)}
+    for each in (one for one in gutters(roof) if one.lies):
+        first, *others = [roof.falls[fall].frame for fall in each.falls]
+        part, side = first.part, first.fall.side
+        asked = _asked(drains.get(gutter_name(roof, each)))
+        if others:
+            yield _flag(f"An eave drains onto or against another part: {part.name} and "
+                        f"{others[0].part.name} drain to the same line. {_PRICED}{asked}",
                         _INNER)  # fmt: skip
-        if role == "wall-gutter":
-            edge = upper.fall.side if upper.part == lower.part else lower.fall.side
-            yield _flag(f"{other.capitalize()} drains at its {edge} against the wall of {one}, "
-                        f"which stands higher. {_PRICED} Or give it another fall.",
-                        _INNER)  # fmt: skip
-        if role == "eave" and sums.behind_parapet[k] > 0:
-            count = through[upper.part, upper.fall.side]
-            yield _flag(f"The eave of {one} at the {side} lies behind a parapet: it needs an "
+        elif each.lies == BEHIND:
+            count = through[part.index, side]
+            yield _flag(f"The eave of {part.name} at the {side} lies behind a parapet: it needs an "
                         f"inner gutter, with scuppers and as many overflow scuppers: {count} of "
                         "each are priced. Or it needs higher posts.", _INNER)  # fmt: skip
+        else:
+            yield _flag(f"{part.name.capitalize()} drains at its {side} "
+                        f"{each.lies.replace('against ', 'against the wall of ')}, which stands "
+                        f"higher. {_PRICED}{asked} Or give it another fall.", _INNER)  # fmt: skip
+
+
+def _asked(drain: Drainage | None) -> str:
+    """Say what an inner gutter asks for where rain is entered."""
+    if drain is None:
+        return ""
+    return (f" By the rain entered it drains {both_areas(drain.drained_m2)} of roof and asks for "
+            f"{drain.outlets} outlet{'s' * (drain.outlets > 1)} of "
+            f"{drain.downspout_m / INCH_M:.0f} in, each with an overflow: say where its pipe "
+            "goes down; none is drawn here."
+            )  # fmt: skip
 
 
 def _onto_neighbours(roof: RoofFrame) -> Iterator[SurveyFlag]:

@@ -264,14 +264,15 @@ class Valley:
 
 @dataclass(frozen=True)
 class Drainage:
-    """Gutter and downspouts of one eave by the rain of one hour."""
+    """A gutter by the rain of one hour: outside with downspouts, or an inner one with outlets."""
 
     where: Annotated[str, Text("Part and edge")]
     drained_m2: Annotated[float, Quantity("area", "Roof drained")]
     eave_m: Annotated[float, Quantity("length", "Eave")]
     downspouts: Annotated[int, Whole("Downspouts")]
-    downspout_m: Annotated[float, Quantity("thickness", "Diameter of a downspout")]
+    downspout_m: Annotated[float, Quantity("thickness", "Diameter of a downspout or outlet")]
     gutter_m: Annotated[float, Quantity("thickness", "Diameter of a half-round gutter")]
+    outlets: Annotated[int, Whole("Outlets of an inner gutter")]
 
 
 @dataclass(frozen=True)

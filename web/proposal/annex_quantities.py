@@ -7,9 +7,10 @@ from itertools import accumulate
 from xml.etree import ElementTree as Xml
 
 from lcc import units
-from lcc.case import MetalRetrofit
+from lcc.case import Framing, MetalRetrofit
 from lcc.cost.programme import PRICE_GAP
 from lcc.cost.work import QUOTED_LESS
+from lcc.quantities.drainage import sized_by
 from lcc.quantities.movement import FITS
 from web import format as fmt
 from web import measures_table
@@ -31,7 +32,7 @@ from web.proposal.blocks import (
     text,
 )
 from web.proposal.offer import Offer
-from web.quantities_table import Takeoff, priced
+from web.quantities_table import GUTTERS, Takeoff, priced
 
 FONT = "Source Sans 3"
 HEAD = 2  # a table's head is as high as so many rows
@@ -227,9 +228,20 @@ def purlin_stock(choice: MetalRetrofit, members: Reply, system: units.System) ->
                           for value in (stock, count * stock, cut))  # fmt: skip
     return (
         f"The purlins are cut from {count:,} stock lengths of {each}, {bought} to buy. The bill "
-        f"has the {used} that is used, laps included; the off-cuts, {count * stock / cut - 1:.0%} "
-        "more, are in it only if the unit price entered holds them."
+        f"has the {used} that is used, {laps(members)}; the off-cuts, "
+        f"{count * stock / cut - 1:.0%} more, are in it only if the unit price entered holds them."
     )
+
+
+def laps(members: Reply) -> str:
+    """Say whether a length of purlin holds laps."""
+    return "laps included" if members["purlin_laps"] else "no lap is counted"
+
+
+def gutters(one: Takeoff, framing: Framing, system: units.System) -> Iterator[Block]:
+    """Yield the gutters of a survey and the rule that sizes them, or that no rain is entered."""
+    yield from listed(one, GUTTERS) if framing.other_work.rain_hour_m else [heading(GUTTERS, 3)]
+    yield small(sized_by(framing.other_work.rain_hour_m, system))
 
 
 def _crews(cost: Reply, labour: Sequence[Reply]) -> Iterator[str]:

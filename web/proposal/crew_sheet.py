@@ -14,7 +14,7 @@ from web.answer_tables import amount, caution_groups
 from web.charts import Reply
 from web.drawings.part_plan import part_plan
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import figure, flags_of, listed, purlin_stock
+from web.proposal.annex_quantities import figure, flags_of, gutters, laps, listed, purlin_stock
 from web.proposal.blocks import (
     Block,
     Cell,
@@ -28,7 +28,7 @@ from web.proposal.blocks import (
     text,
 )
 from web.proposal.offer import Offer
-from web.quantities_table import GUTTERS, TRIMS, Takeoff
+from web.quantities_table import TRIMS, Takeoff
 
 LEAD = (
     "Verify every length in the field before cutting: heights come from a survey, and an old deck "
@@ -66,10 +66,11 @@ ROUNDED_UP = {name: f"Lengths in this table are rounded up to a whole {whole} to
               "bill of quantities has them to three figures."
               for name, whole in (("ip", "foot"), ("si", "metre"))}  # fmt: skip
 NET = (
-    "Purlins are spliced over posts or cross members, half the lap of the survey to each side; the "
-    "engineer confirms each splice. Every diagonal of a bracing line is listed by itself, foot to "
-    "head of its posts without end plates: measure and cut each one in place."
+    "Purlins are spliced over posts or cross members, {splice}; the engineer confirms each. Every "
+    "diagonal of a bracing line is listed by itself, foot to head of its posts without end plates: "
+    "measure and cut each one in place."
 )
+BUTTED = "butted: the survey has no lap and no lap is counted"
 LAID = (
     "Cross members lie evenly from the first to the last, up the fall from line to line of posts. "
     "A purlin is in as many pieces as the cut list says. A bracing line runs up its fall over the "
@@ -167,9 +168,11 @@ def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield small(ROUNDED_UP[system])
     yield heading("Cut list by mark, without posts", 3)
     yield _cut_list(quantities["cut_list"], system)
-    yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET}")
+    lap = fmt.cut_length(units.from_core(choice.framing.purlin_lap_m, "length", system), system)
+    splice = f"half the lap of {lap} to each side" if choice.framing.purlin_lap_m else BUTTED
+    yield small(f"Lengths are rounded up to the next {STEPS[system]}. {NET.format(splice=splice)}")
     yield from listed(taken, TRIMS)
-    yield from listed(taken, GUTTERS)
+    yield from gutters(taken, choice.framing, system)
 
 
 def _placed(quantities: Reply, part: Rectangle, number: int, system: units.System) -> Block:
@@ -308,7 +311,7 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
     panel = quantities["surface"]["longest_panel"]
     purlins = members["purlins"] + members["purlin_laps"]
     lines = {
-        "Purlins, laps included": (members["purlin_lines"], purlins),
+        f"Purlins, {laps(members)}": (members["purlin_lines"], purlins),
         "Diagonal bracing, a line over a ridge once": (
             members["bracing_lines"], members["bracing"],
         ),
@@ -331,6 +334,8 @@ def _pieces(quantities: Reply, system: units.System) -> Block:
              for what, value in _lengths(quantities).items() if value]  # fmt: skip
     rows += [(what, "", amount({"value": value, "kind": kind}, system))
              for what, value, kind in _areas(quantities) if value]  # fmt: skip
+    if inner := sum(one["outlets"] for one in quantities["drainage"]):
+        rows.append(("Outlets of inner gutters, each with an overflow", f"{inner:,}", "place them"))
     if down := sum(one["downspouts"] for one in quantities["drainage"]):
         rows.append(("Downspouts, their length is not in the survey", f"{down:,}", "measure"))
     return table(

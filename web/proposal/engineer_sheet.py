@@ -20,7 +20,7 @@ from web import format as fmt
 from web.answer_tables import amount
 from web.charts import Reply
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import drawn_in_layers, figure, flags_of, listed
+from web.proposal.annex_quantities import drawn_in_layers, figure, flags_of, gutters, listed
 from web.proposal.blocks import (
     Block,
     Cell,
@@ -37,7 +37,7 @@ from web.proposal.blocks import (
     together,
 )
 from web.proposal.offer import Offer
-from web.quantities_table import DRIFTS, GUTTERS, ZONES, Takeoff
+from web.quantities_table import DRIFTS, ZONES, Takeoff
 
 LEAD = (
     "Figures of a budget survey, for a licensed structural engineer to check and to replace. "
@@ -145,7 +145,7 @@ def _blocks(
     assert retrofit.framing is not None
     yield from _wind(taken, quantities, retrofit.framing.wind_and_snow, system)
     yield from _snow(taken, quantities, system)
-    yield from listed(taken, GUTTERS)
+    yield from gutters(taken, retrofit.framing, system)
     yield heading("Members and spacing", 3)
     yield _members(retrofit.framing, quantities, system)
     yield heading("Steel, wind, snow and deck as taken here", 3)
