@@ -290,16 +290,18 @@ def _across_a_quarter(
 def _all_off(
     found: Costed, weather: Climate, energy: Callable[..., EnergyYear]
 ) -> dict[int, float]:
-    """Return what framed roofs cost if all of an old roof more than a quarter wet must come off.
+    """Return what framed roofs cost if all of the old roof must come off too.
 
-    Left out where it comes off as planned.
+    Where it comes off under the base case, or more than a quarter of it is wet. Left out where it
+    comes off as planned, or where the framed roof begins after the study period.
     """
     stated, costs_off = found.stated, dict[int, float]()
-    for place in (0, found.best):
+    base_torn = found.accounts[0].ledger.programme.torn_off
+    for place, own in enumerate(found.accounts):
         choice, given = stated.choices[place], found.asked.choices[place]
-        wet = left_to_do(stated.roof, given).wet_fraction or 0.0
-        off = found.accounts[place].ledger.programme.torn_off
-        if not isinstance(choice, MetalRetrofit) or wet <= WET_LIMIT or off:
+        asks = base_torn or (left_to_do(stated.roof, given).wet_fraction or 0.0) > WET_LIMIT
+        stays = own.first_work is not None and not own.ledger.programme.torn_off
+        if not (isinstance(choice, MetalRetrofit) and asks and stays):
             continue
         compared = zip(found.books[place], found.ways[place], strict=True)
         costs = [cost for ledger, cost in compared if ledger.programme.torn_off]

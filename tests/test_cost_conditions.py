@@ -205,8 +205,8 @@ def test_metal_takes_out_wet_areas_at_any_share_and_says_what_the_code_leaves(an
     more = torn.alternatives[1].first_cost - found.alternatives[1].first_cost
     assert more > 0
     (told,) = (one for one in found.answer.conditions if "Some local codes" in one)
-    assert f"its first job would then cost about {said(more)} more" in told
-    assert re.search(rf"then (still )?costs {re.escape(words(net(torn)))} than", told)
+    assert f"its first job costs about {said(more)} more" in told
+    assert re.search(rf"” (still )?costs {re.escape(words(net(torn)))} than", told)
 
 
 def test_all_of_the_old_roof_comes_off_under_metal_where_that_is_cheaper(answered):
@@ -289,16 +289,17 @@ def test_a_price_that_leaves_little_for_laying_is_doubted(answered):
     assert not any("looks too low" in one for one in answered().answer.conditions)
 
 
-def test_what_the_base_case_must_do_is_priced_under_the_metal_roof_too(answered):
-    """The sum is that of two rows of the scope table; a base case without them says nothing."""
-    found = answered(dataclasses.replace(BASE, start="now", method="tear-off"))
-    rows = [row for row in found.scope if row.key in ("tear-off", "insulation")]
-    more = sum(row.alternatives[0].first_cost for row in rows)
-    assert more > 0
+def test_a_tear_off_that_the_base_case_needs_is_run_under_the_metal_roof_too(answered):
+    """Both sums are those of the same case with the tear-off entered, its fees and energy too."""
+    base = dataclasses.replace(BASE, start="now", method="tear-off")
+    found = answered(base)
+    torn = answered(base, dataclasses.replace(METAL, wet_insulation="torn-off"))
+    more = torn.alternatives[1].first_cost - found.alternatives[1].first_cost
     told = next(one for one in found.answer.conditions if "official" in one)
     assert told.startswith("If the building official asks for the tear-off and the insulation")
-    assert f"costs {words(net(found) - more)} than" in told
-    assert f"first job costs about {said(more)} more" in told
+    assert f"costs {words(net(torn))} than" in told
+    assert f"first job costs about {said(more)} more (" in told
+    assert "permit, fees and tax" in told
     over = answered(dataclasses.replace(BASE, start="now", method="recover-where-allowed"),
                     coverings=1)  # fmt: skip
     assert not any("official asks" in one for one in over.answer.conditions)
@@ -322,15 +323,16 @@ def test_what_the_official_asks_is_said_of_each_metal_roof_that_it_turns(answere
     torn = dataclasses.replace(METAL, name="Torn", price_per_m2=145.0, wet_insulation="torn-off")
     dear = dataclasses.replace(METAL, name="Dear", price_per_m2=185.0)
     found = answered(base, METAL, torn, dear)
-    rows = [row for row in found.scope if row.key in ("tear-off", "insulation")]
-    more = sum(row.alternatives[0].first_cost for row in rows)
-    costs = [each.life_cycle_cost for each in found.alternatives]
-    of_dear, of_best = (one for one in found.answer.conditions if "official" in one)
-    assert f"it costs {words(costs[0] - costs[3] - more)} than" in of_dear
-    assert "“Torn” costs least then. Counted is" in of_best
+    off = answered(base, *(dataclasses.replace(one, wet_insulation="torn-off")
+                           for one in (METAL, torn, dear)))  # fmt: skip
+    costs, then = ([each.life_cycle_cost for each in one.alternatives] for one in (found, off))
+    of_best, of_dear = sorted((one for one in found.answer.conditions if "official" in one),
+                              key=lambda one: "“Dear”" in one)  # fmt: skip
+    assert f"“Dear” costs {words(costs[0] - then[3])} than" in of_dear
+    assert "“Torn” costs least then." in of_best
     assert of_best.endswith("before deciding.")
     assert "costs least then" not in of_dear
-    assert costs[2] < min(costs[1], costs[3]) + more
+    assert costs[2] < min(then[1], then[3])
     assert "For “Dear” the answer changes if the building official" in found.turning.sentence
 
 

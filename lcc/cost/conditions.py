@@ -8,15 +8,16 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from lcc.case import Case, Coating, Membrane, MetalRetrofit
+from lcc.case import Alternative, Case, Coating, Membrane, MetalRetrofit
 from lcc.case.document_values import capital
 from lcc.cost import quotations
 from lcc.cost.costed import Costed
+from lcc.cost.duties import rulings
 from lcc.cost.metal import TORN_OFF
-from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import first_job, first_job_cost, parts_of
+from lcc.cost.quotations import WORK
 from lcc.cost.remarks import SMALLEST, Remark, beside_the_best, costs_then, turned_by
-from lcc.cost.roof_job import BY_COST
+from lcc.cost.roof_job import BY_COST, WET_LIMIT
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now
 from lcc.cost.take_off_price import taken_off
@@ -45,7 +46,7 @@ def conditions(found: Costed) -> Iterator[Remark]:
     """
     yield from map(Remark, quotations.added(found))
     yield from readings(found)
-    yield from asked_alike(found)
+    yield from torn_off_too(found)
     yield from quotations.other_bids(found)
     yield from tear_off_taken(found)
     yield from starts(found)
@@ -57,61 +58,71 @@ def conditions(found: Costed) -> Iterator[Remark]:
     yield from map(Remark, quotations.torn_as_priced(found))
     yield from map(Remark, bare_metal(found.case))
     yield from wet_area(found)
-    yield from all_off(found)
     yield from taken_off(found)
 
 
-def asked_alike(found: Costed) -> Iterator[Remark]:
-    """Yield what the answer is if metal roofs must have what is done under the base case's roof.
+def torn_off_too(found: Costed) -> Iterator[Remark]:
+    """Yield what the answer is if the old roof must come off under a framed roof too.
 
     Notes
     -----
-    Tear-off and insulation at what they cost in the base case's first job, paid when the metal roof
-    begins; what insulation then saves of energy, and permit and fees on both, are left out. Said of
-    the best, and of others whose answer changes.
+    The sums are those of the same roof with the tear-off entered: with the insulation that the
+    energy code then asks for beyond what is laid with the metal, protection of the rooms, permit
+    and fees, and the energy that changes. Said of the best, and of others whose answer changes.
     """
-    results, best, base = found.alternatives, found.best, found.alternatives[0]
-    rate = real_discount_rate(found.case.economics)
-    asked = {place: _asked_under(found, place) for place in found.best_first}
-    costs = {
-        place: results[place].life_cycle_cost
-        + math.fsum(more.values()) / (1 + rate) ** (found.accounts[place].first_work or 0)
-        for place, more in asked.items()
-    }
+    results, off, base = found.alternatives, found.otherwise.all_off, found.alternatives[0]
+    costs = {place: off.get(place, one.life_cycle_cost) for place, one in enumerate(results)}
     least = min(costs, key=lambda place: costs[place])
-    for place in filter(lambda place: asked[place], asked):
-        own, work, then = results[place], asked[place], (base.life_cycle_cost, costs[place])
-        what = f"if the building official asks for the {' and the '.join(work)} under “{own.name}”"
+    for place in (place for place in (0, *found.best_first) if place in off):
+        name, own = results[place].name, results[place or found.best]
+        setting = _setting(found, place)
+        work = _torn_off(found.case.choices[place], setting)
+        names = [each for each in ASKED_ALIKE if work.get(each, 0.0) >= SMALLEST]
+        if not names:
+            continue
+        then = (base.life_cycle_cost, off[place]) if place else (off[0], own.life_cycle_cost)
+        what = f"if the building official asks for the {' and the '.join(names)} under “{name}”"
         turned = turned_by(base, own, [(f"{what} too", *then)])
-        overtaken = place == best != least and costs[least] < base.life_cycle_cost
-        if turned or place == best:
+        overtaken = place == found.best != least and costs[least] < base.life_cycle_cost
+        if turned or place in (0, found.best):
             yield Remark(
-                f"{capital(what)} too, its first job costs about "
-                f"{said(math.fsum(work.values()))} more, and over the study period it "
-                f"{costs_then(base, then, turned=bool(turned))}"
-                f"{' (energy that the insulation saves not counted)' * ('insulation' in work)}."
+                f"{_over_a_quarter(setting, name)}{capital(what)} too, its first job costs about "
+                f"{said(math.fsum(work.values()))} more ({_most_of(work)}), and over the study "
+                f"period “{own.name}” {costs_then(base, then, turned=bool(turned))}."
                 f"{f' “{results[least].name}” costs least then.' * overtaken} "
-                f"Counted is what that costs in the first job of “{base.name}”. "
                 "Ask your city or county building office before deciding.",
                 turned,
-                f"the building official asks for {' and '.join(work)}",
+                f"the building official asks for {' and '.join(names)}",
                 "the building official asks for nothing more",
             )
 
 
-def _asked_under(found: Costed, place: int) -> dict[str, float]:
-    """Return the cost of each duty of the base case's first job that a metal roof does not have."""
-    (base, *_), own, accounts = found.alternatives, found.alternatives[place], found.accounts
-    if own.kind != "metal-retrofit" or accounts[place].first_work is None:
-        return {}
-    done = {event.duty for event in own.events}
-    first = [event for event in base.events if event.year == accounts[0].first_work]
-    costs = {
-        duty: math.fsum(event.cost for event in first if event.duty == duty)
-        for duty in ASKED_ALIKE
-        if duty not in done
-    }
-    return {duty: cost for duty, cost in costs.items() if cost >= SMALLEST}
+def _torn_off(choice: Alternative, setting: Setting) -> dict[str, float]:
+    """Return what each duty of a framed roof's first job costs more with the old roof torn off."""
+    assert isinstance(choice, MetalRetrofit)
+    planned, torn = (
+        {one.duty: one.cost for one in rulings(first_job(each, setting))}
+        for each in (choice, replace(choice, wet_insulation=TORN_OFF))
+    )
+    return {duty: cost - planned[duty] for duty, cost in torn.items()}
+
+
+def _most_of(work: Mapping[str, float]) -> str:
+    """Name each part of some work that costs something, the dearest first."""
+    parts = sorted(work.items(), key=lambda each: -each[1])
+    return ", ".join(f"{WORK.get(duty, duty)} {said(cost)}" for duty, cost in parts
+                     if cost >= SMALLEST)  # fmt: skip
+
+
+def _over_a_quarter(setting: Setting, name: str) -> str:
+    """Say why the old roof stays where a membrane over it would not do."""
+    if (setting.roof.wet_fraction or 0.0) <= WET_LIMIT:
+        return ""
+    return (
+        f"More than a quarter of the roof is wet. Under “{name}” the rest of the old roof stays, "
+        "because posts through it carry the new one (International Building Code 2021, 1511.3.1). "
+        "Some local codes ask for all of it to come off. "
+    )
 
 
 def readings(found: Costed) -> Iterator[Remark]:
@@ -332,30 +343,6 @@ def _setting(found: Costed, place: int, share: float | None = None) -> Setting:
         roof = parts_of(roof, choice.share_first)[0]
     roof = roof if share is None else replace(roof, wet_fraction=share)
     return Setting.of(roof, case.prices, found.zone, case.building)
-
-
-def all_off(found: Costed) -> Iterator[Remark]:
-    """Yield what a framed roof costs where a local code asks for all of a wet roof to come off."""
-    base, own = found.pair
-    for place, cost in found.otherwise.all_off.items():
-        choice, setting = found.case.choices[place], _setting(found, place)
-        assert isinstance(choice, MetalRetrofit)
-        more = first_job_cost(replace(choice, wet_insulation=TORN_OFF), setting)
-        more -= first_job_cost(choice, setting)
-        if more >= SMALLEST:
-            then = found.costs_with({place: cost})
-            what = "a local code asks for all of the old roof to come off"
-            turned = turned_by(base, own, [(f"if {what} under “{choice.name}”", *then)])
-            yield Remark(
-                f"More than a quarter of the roof is wet. Under “{choice.name}” the rest of the "
-                "old roof stays, because posts through it carry the new one (International "
-                "Building Code 2021, 1511.3.1). Some local codes ask for all of it to come off: "
-                f"its first job would then cost about {said(more)} more, and “{own.name}” then "
-                f"{costs_then(base, then, turned=bool(turned))}.",
-                turned,
-                what,
-                "the code asks for no more",
-            )
 
 
 def bare_metal(case: Case) -> Iterator[str]:

@@ -35,8 +35,8 @@ class Otherwise(NamedTuple):
     it holds is for everything. `built` has those of alternatives whose price differs from their
     take-off, at the take-off's price. `across` has those of the two if the wet area lies on the
     other side of a quarter; nothing where it is known on which side it lies, or where a coating
-    cannot go on there. `all_off` has those of the framed roofs over a roof of which more than a
-    quarter is wet, if all of it must come off and does not as planned.
+    cannot go on there. `all_off` has those of framed roofs over an old roof that stays, if it must
+    come off: where it does under the base case, or more than a quarter of it is wet.
     """
 
     prices: Mapping[int, Mapping[str, float]]
