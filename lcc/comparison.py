@@ -1,6 +1,5 @@
 """The one front door: a case in, a comparison out."""
 
-import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
@@ -26,16 +25,15 @@ from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting
 from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.switching_values import study_periods, turning, with_choices
-from lcc.cost.take_off_price import at_take_off, differs
+from lcc.cost.take_off_price import as_counted, at_take_off, differs
 from lcc.cost.tax import taxed
 from lcc.cost.tear_off_rule import across_a_quarter
-from lcc.cost.work import DISRUPTION
 from lcc.errors import CaseError, within
 from lcc.figures import numbered_note
 from lcc.heat.climate import Climate, load, zone_number
 from lcc.heat.energy import energy_year
 from lcc.provenance import assumptions
-from lcc.quantities import Quantities, left_to_do, not_surveyed, of_retrofit
+from lcc.quantities import Quantities, left_to_do, of_retrofit
 from lcc.results import (
     AlternativeResult,
     CautionGroup,
@@ -432,11 +430,5 @@ def _quantities(
         return None
     built = next((year for year in own.energy if year.assembly == PANEL_STATE), None)
     temperatures = (built.lowest_surface_c, built.peak_surface_c) if built else None
-    entered = None
-    if given.quoted:
-        parts = account.parts or (account,)
-        rulings = [each for part in parts for each in part.ledger.programme.rulings]
-        apart = not_surveyed(given.framing)
-        works = [work for each in rulings if each.duty not in apart for work in each.works]
-        entered = math.fsum(work.cost for work in works if work.category != DISRUPTION)
+    entered = as_counted(account, given, roof) if given.quoted else None
     return of_retrofit(given, temperatures, roof, entered)

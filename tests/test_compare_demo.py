@@ -66,11 +66,18 @@ def retrofitted():
 
 
 def test_the_price_stands_beside_the_build_up(answer):
-    """The job as bid is set beside what the survey builds; rooms are the owner's."""
+    """What the survey builds is set beside the same work at the price: laying, design and lifts.
+
+    The permit of the survey's lines is in both; no fees or warranty, which they do not have.
+    """
     cost = answer.alternatives[1].quantities.first_cost
+    before = sum(one.cost for one in cost.lines if one.key.partition("_rate")[0] not in
+                 ("contingency", "overhead", "profit"))  # fmt: skip
+    permit = sum(one.cost for one in cost.lines if one.key == "permit_rate")
     rooms = 0.05 * DISRUPTION * AREA * M2
     assert answer.alternatives[1].first_cost == pytest.approx(sum(retrofitted()) + rooms, rel=1e-12)
-    assert cost.quotation == pytest.approx(sum(retrofitted()), rel=1e-12)
+    same = (1 + STRUCTURE) * 15.5 * AREA + 6 * LIFT
+    assert cost.quotation == pytest.approx(same + cost.build_up * permit / before, rel=1e-12)
 
 
 def test_the_panel_s_movement_is_given_and_within_its_clips(answer):

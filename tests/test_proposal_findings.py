@@ -92,23 +92,26 @@ def test_stone_of_the_survey_comes_off_in_every_alternative_at_the_price_of_its_
 def test_the_letter_says_the_answer_at_the_take_offs_price(school):
     """Against the same case as a document without its price, compared anew."""
     made = _letter(*school)
-    (told,) = (one for one in made["disagreements"] if "below the take-off" in one)
+    (told,) = (one for one in made["disagreements"] if "the take-off’s price" in one)
     plain = compare(service.load_case(_document(price=None)).case, explore=False).alternatives
     more = plain[1].life_cycle_cost - plain[0].life_cycle_cost
     assert f"costs about {said(abs(more))} {'more' if more > 0 else 'less'} than" in told
     cost = school[1]["alternatives"][1]["quantities"]["first_cost"]
     assert abs(cost["difference"]) > 0.03 * cost["build_up"]
-    assert f"Take-off: ${cost['build_up']:,.0f}" in made["cards"][0]["mark"]
-    assert f"is {said(abs(cost['difference']))} (" in told
+    part = f"{abs(cost['difference']) / cost['build_up']:.0%}"
+    side = "below" if cost["difference"] < 0 else "above"
+    assert f"{part} {side} the take-off of 52% of the roof for the same" in made["cards"][0]["mark"]
+    assert f"{said(abs(cost['difference']))} ({part}) {side} the take-off’s" in told
+    assert "The parts cover 52% of the roof's area" in told
 
 
 def test_a_price_is_set_against_the_take_off_without_work_that_the_survey_does_not_hold(school):
-    """A wet roof makes both dearer alike: only the permit on that work moves their difference."""
+    """A wet roof makes both dearer alike: their difference does not move, nor does its permit."""
     wet = _answered(_document(wet_fraction=0.2))
-    apart, fees, work = ([_of_metal(reply, key) for _, reply in (school, wet)]
-                         for key in ("difference", "on-costs", "wet-insulation"))  # fmt: skip
+    apart, work = ([_of_metal(reply, key) for _, reply in (school, wet)]
+                   for key in ("difference", "wet-insulation"))  # fmt: skip
     assert work[0] == 0 < work[1]
-    assert apart[1] - apart[0] == pytest.approx(fees[1] - fees[0], abs=0.01)
+    assert apart[1] == pytest.approx(apart[0], abs=0.01)
 
 
 def _of_metal(reply, key):

@@ -94,16 +94,25 @@ def test_a_survey_beside_an_entered_price_changes_no_first_cost():
         assert each.alternatives[1].first_cost == pytest.approx(190_000.0, rel=1e-12)
 
 
-def test_an_entered_price_is_shown_against_the_build_up():
-    cost = answer(replace(retrofit(), price_per_m2=100.0)).alternatives[1].quantities.first_cost
+def test_an_entered_price_is_set_beside_the_build_up_for_the_same_work():
+    """180,000 $ of laying, the survey's four units at 2,500 $, and the permit of the bill's lines.
+
+    On half of the plan: half of the laying, and all of the units, which stand there.
+    """
     built = of_retrofit(retrofit()).first_cost
-    assert cost.quotation == pytest.approx(190_000.0, rel=1e-12)
+    found = answer(replace(retrofit(), price_per_m2=100.0)).alternatives[1]
+    rows = {event.duty: event.cost for event in found.events if event.year == 0}
+    own = 180_000.0 + 10_000.0 + rows.get("structure", 0.0)
+    cost = found.quantities.first_cost
     assert cost.build_up == built.build_up
-    assert cost.difference == pytest.approx(190_000.0 - built.build_up, rel=1e-9)
-    assert cost.reading.startswith("The quotation (the price entered, with the lifting of")
-    half = replace(retrofit(), price_per_m2=100.0, framing=replace(SURVEY, rectangles=(
-        Rectangle(30.0, 30.0, form="ridge"),)))  # fmt: skip
-    assert answer(half).alternatives[1].quantities.first_cost.quotation == pytest.approx(95_000.0)
+    assert cost.quotation == pytest.approx(own + built.permit_apart, rel=1e-12)
+    assert cost.difference == pytest.approx(cost.quotation - built.build_up, rel=1e-9)
+    assert cost.reading.startswith("The price entered, with all other work of this bill, comes to")
+    plan = replace(SURVEY, rectangles=(Rectangle(30.0, 30.0, form="ridge"),))
+    permit = of_retrofit(replace(retrofit(), framing=plan)).first_cost.permit_apart
+    half = answer(replace(retrofit(), price_per_m2=100.0, framing=plan)).alternatives[1]
+    alone = half.quantities.first_cost.quotation - permit
+    assert alone == pytest.approx((own - 10_000.0) / 2 + 10_000.0, rel=1e-9)
 
 
 def test_a_price_and_a_quotation_are_refused_together():

@@ -486,7 +486,7 @@ def test_the_first_screen_says_why_sums_differ(page_client):
     card = re.search(r"energy</dt>.*?</dd>", text, re.DOTALL)[0]
     assert "in years 1 to 2, until the other roof gets insulation" in card
     assert "…" not in band  # no sentence is cut: a closed line holds whole ones
-    assert re.search(r"is \$96,000 \(28%\) above the take-off of its plan", remarks)
+    assert re.search(r"\$63,800 \(19%\) above the take-off’s \$338,000", remarks)
     assert "First guess" not in text
     assert "“Metal roof framed over the old one” against “Membrane again and again”:</p>" in text
     assert "<small>$716,000 against $755,900" in text  # as printed they subtract to the saving

@@ -1,21 +1,25 @@
 """What the answer is at the take-off's price, where that is not the price entered."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lcc.case import Alternative, Case, MetalRetrofit
+from lcc.case import Alternative, Case, MetalRetrofit, Roof
 from lcc.case.framing import Framing
 from lcc.case.kept import kept
 from lcc.cost.costed import Costed
+from lcc.cost.programme import PRICE_GAP
 from lcc.cost.remarks import Remark, beside_the_best, turned_by
+from lcc.cost.result import Account
 from lcc.cost.verdict import difference
 from lcc.figures import money, said
+from lcc.quantities import held
 from lcc.quantities.first_cost import usual_labour
+from lcc.quantities.trade_limits import COVER
 from lcc.results import AlternativeResult
 from lcc.units import FOOT_M
 
 FEW = 0.03  # of the build-up: a larger difference is reported
-GENERAL = "general_conditions_rate"
 
 
 def differs(own: AlternativeResult) -> bool:
@@ -55,40 +59,48 @@ def unusual_labour(own: AlternativeResult) -> Iterator[str]:
     -----
     Hours of a build-up are those of its unit prices unless hours or a productivity are entered.
     """
+    hours = unusual_hours(own)
+    if hours and own.quantities and own.quantities.first_cost.quotation is None:
+        likely = next(one for one in own.quantities.labour if one.productivity == "likely")
+        yield (
+            f"The price of “{own.name}” rests on a build-up of "
+            f"{money(own.quantities.first_cost.build_up)} with labour at {hours}: at the likely "
+            f"{_rate(own, likely.hours_h)} the build-up is {money(likely.build_up)}."
+        )
+
+
+def unusual_hours(own: AlternativeResult) -> str:
+    """Return the hours of a take-off where they are not usual, with those that are."""
     taken = own.quantities
-    if taken is None or taken.first_cost.quotation is not None:
-        return
-    cost, plan_ft2 = taken.first_cost, taken.surface.plan_area_m2 / FOOT_M**2
-    if usual_labour(cost, taken.surface.plan_area_m2):
-        return
-    by_crew = {one.productivity: one for one in taken.labour}
-    low, likely, high = (f"{by_crew[name].hours_h / plan_ft2:.2g}"
-                         for name in ("high", "likely", "low"))  # fmt: skip
-    yield (
-        f"The price of “{own.name}” rests on a build-up of {money(cost.build_up)} with labour at "
-        f"{cost.labour_h / plan_ft2:.2g} h/ft²; {low} to {high} is usual: at the likely {likely} "
-        f"the build-up is {money(by_crew['likely'].build_up)}."
-    )
+    if taken is None or usual_labour(taken.first_cost, taken.surface.plan_area_m2):
+        return ""
+    low, _, high = (_rate(own, one.hours_h) for one in taken.labour)
+    return f"{_rate(own, taken.first_cost.labour_h)} h/ft²; {low} to {high} is usual"
+
+
+def _rate(own: AlternativeResult, hours_h: float) -> str:
+    assert own.quantities is not None
+    return f"{hours_h * FOOT_M**2 / own.quantities.surface.plan_area_m2:.2g}"
 
 
 def _gap(own: AlternativeResult) -> str:
+    """Say what the work of a take-off costs by the price entered, and by the take-off itself."""
     assert own.quantities is not None
-    cost = own.quantities.first_cost
-    gap = cost.difference or 0.0
-    side = "below" if gap < 0 else "above"
-    part = f" ({abs(gap) / cost.build_up:.0%})" if cost.build_up else ""
-    return (
-        f"The price entered for “{own.name}” is {said(abs(gap))}{part} {side} the take-off of its "
-        f"plan{_left_out(own)}."
-    )
-
-
-def _left_out(own: AlternativeResult) -> str:
-    """Say that the build-up has no general conditions, where they are not priced in it."""
-    assert own.quantities is not None
-    if any(line.key == GENERAL for line in own.quantities.first_cost.lines):
-        return ""
-    return ", which has no general conditions, bond, sales tax or warranty fee"
+    cost, part = own.quantities.first_cost, ""
+    whole, gap = cost.quotation or 0.0, cost.difference or 0.0
+    if cost.build_up:
+        part = f" ({abs(gap) / cost.build_up:.0%})"
+    told = [
+        f"The work that the take-off of “{own.name}” counts comes to {said(whole)} with the price "
+        f"entered, {said(abs(gap))}{part} {'below' if gap < 0 else 'above'} the take-off’s "
+        f"{said(cost.build_up)}."
+    ]
+    told += [flag.message for flag in own.quantities.flags
+             if flag.message.startswith(COVER)]  # fmt: skip
+    if hours := unusual_hours(own):
+        least, _, most = (said(one.build_up) for one in own.quantities.labour)
+        told.append(f"It counts labour at {hours}: with that it comes to {least} to {most}.")
+    return " ".join(told)
 
 
 def _answer(
@@ -101,6 +113,37 @@ def _answer(
         f"the study period {difference(base.life_cycle_cost, own.life_cycle_cost)}; at the "
         f"take-off’s price it costs {difference(base.life_cycle_cost, built, base.name)}."
     )
+
+
+def as_counted(own: Account, choice: MetalRetrofit, roof: Roof) -> float:
+    """Return what the work that a survey counts costs by the price entered beside it [money].
+
+    Parameters
+    ----------
+    own : Account
+        The alternative at that price.
+    choice : MetalRetrofit
+        It, with its survey.
+    roof : Roof
+        The completed roof.
+
+    Notes
+    -----
+    Of the first job: on the survey's part of the roof's area what its lines hold, and of rooftop
+    units, pipes and skylights as many as it counts. No permit, protection or other fees, unless
+    the lines have general conditions.
+    """
+    framing = choice.framing
+    assert framing is not None
+    share, work = framing.plan_m2 / roof.area_m2, framing.other_work
+    wet = ("wet-insulation",) if framing.wet_area_m2 else ()
+    parts = dict.fromkeys((*held(framing), *wet, PRICE_GAP), share)
+    counts = {"units": (framing.rooftop_units, roof.rooftop_units),
+              "penetrations": (framing.penetrations, roof.penetrations),
+              "skylights": (work.skylights, roof.skylights)}  # fmt: skip
+    parts |= {duty: min(1.0, count / max(1, of)) for duty, (count, of) in counts.items()}
+    rulings = [each for part in own.parts or (own,) for each in part.ledger.programme.rulings]
+    return math.fsum(parts.get(each.duty, 0.0) * each.cost for each in rulings)
 
 
 def at_take_off(case: Case, place: int) -> Case:

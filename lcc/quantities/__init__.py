@@ -3,8 +3,8 @@
 from lcc.quantities.retrofit_link import counted, left_to_do, room_m, survey, with_counts
 from lcc.quantities.takeoff import (
     framed,
+    held,
     into_retrofit,
-    not_surveyed,
     of_retrofit,
     quantities,
     without_prices,
@@ -12,6 +12,6 @@ from lcc.quantities.takeoff import (
 from lcc.results.takeoff_result import Quantities
 
 __all__ = [
-    "Quantities", "counted", "framed", "into_retrofit", "left_to_do", "not_surveyed", "of_retrofit",
+    "Quantities", "counted", "framed", "held", "into_retrofit", "left_to_do", "of_retrofit",
     "quantities", "room_m", "survey", "with_counts", "without_prices",
 ]  # fmt: skip

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lcc import tables
 from lcc.case.fields import Basis, facts_of, known
@@ -222,13 +222,38 @@ def _settled(
     )
 
 
+def beside(cost: FirstCost, entered: float, plan_area_m2: float) -> FirstCost:
+    """Return a build-up beside the same work at a price entered, which stands as a quotation does.
+
+    Parameters
+    ----------
+    cost : FirstCost
+        The build-up, without a quotation.
+    entered : float
+        What its work costs by the price entered, but for the permit of its lines [money].
+    plan_area_m2 : float
+        Plan area [m²].
+    """
+    whole = entered + cost.permit_apart
+    what = "The price entered, with all other work of this bill,"
+    return replace(
+        cost, quotation=whole, difference=whole - cost.build_up, first_cost=whole,
+        price_per_m2=whole / plan_area_m2, permit_apart=0.0,
+        reading=f"{what} comes to ${whole:,.0f}. That is "
+        f"{_beside(cost.build_up, whole, 'the build-up of this plan')}.",
+    )  # fmt: skip
+
+
 def _reading(build_up: float, quotation: float | None, source: str) -> str:
     if quotation is None:
         return "No quotation is entered: the first cost is the build-up."
     what = f"The quotation ({source})" if source else "The quotation"
-    gap = quotation - build_up
-    if round(gap) == 0:
+    if round(quotation - build_up) == 0:
         return f"{what} agrees with the build-up and replaces it."
+    return f"{what} replaces the build-up of this plan and is {_beside(build_up, quotation)}."
+
+
+def _beside(build_up: float, quotation: float, it: str = "it") -> str:
+    gap = quotation - build_up
     part = "" if build_up == 0 else f", {100 * abs(gap) / build_up:.0f}% of it"
-    side = "above" if gap > 0 else "below"
-    return f"{what} replaces the build-up of this plan and is ${abs(gap):,.0f} {side} it{part}."
+    return f"${abs(gap):,.0f} {'above' if gap > 0 else 'below'} {it}{part}"

@@ -40,7 +40,6 @@ from lcc.units import FOOT_M
 from lcc.units.typed_quantities import both
 
 SURVEYED = "worked out from the framing survey of this alternative"
-ENTERED = "the price entered, with the lifting of rooftop units"
 
 
 def without_prices(framing: Framing) -> Framing:
@@ -150,17 +149,18 @@ def of_retrofit(
         The roof that the survey should cover; a plan or a count of rooftop units that does not
         agree with it is flagged.
     entered : float, optional
-        What the roof's retrofit costs by a price entered beside the survey [money]: its share
-        of the plan is shown against the build-up, as a quotation is.
+        What the work of the survey's lines costs by a price entered beside them, but for their
+        permit [money]: it is set beside the build-up.
     """
     framing = survey(retrofit)
     if framing is None:
         return None
-    if entered is not None:
-        quotation = entered * framing.plan_m2 / (roof.area_m2 if roof else framing.plan_m2)
-        framing = replace(framing, quotation=quotation, quotation_from=ENTERED)
     with within("framing"):
         taken = quantities(framing, panel_temperatures)
+    if entered is not None:
+        taken = replace(
+            taken, first_cost=first_cost.beside(taken.first_cost, entered, framing.plan_m2)
+        )
     entered_m = retrofit.framing.insulation_thickness_m if retrofit.framing else None
     mismatch = (
         *trade_limits.against_layers(entered_m, laid_thickness_m(retrofit)),
@@ -198,7 +198,6 @@ def _loose_kg_m2(roof: Roof) -> float:
 # for. What the survey counts (units, pipes, skylights, wet area) is held as far as it counts it.
 TAKEOFF_INCLUDES = ("covering", "edges", "structure")
 GENERAL_INCLUDES = ("on-costs", "warranty")
-ON_THE_OLD_ROOF = ("ballast", "asbestos", "tear-off", "wet-insulation", "insulation")
 
 
 def into_retrofit(
@@ -242,10 +241,9 @@ def into_retrofit(
         if retrofit.quoted:
             return made
         priced = origin if framing.quotation is None else framing.origin("quotation")
-        held = Origin("common practice", TAKEOFF_HOLDS)
         return made.filled(
             price_per_m2=(cost.price_per_m2 - cost.permit_apart / plan, priced),
-            price_includes=(_held(framing), held),
+            price_includes=(held(framing), Origin("common practice", TAKEOFF_HOLDS)),
         )
     except CaseError as error:
         named = error.field.replace("_", " ")
@@ -279,17 +277,8 @@ def _check_spans(framing: Framing, dearest: BillLine) -> None:
                            "carry posts: old purlins between beams too.")  # fmt: skip
 
 
-def not_surveyed(framing: Framing) -> frozenset[str]:
-    """Return the duties on the old roof that no line of this survey holds.
-
-    A price entered is set against the take-off without them.
-    """
-    held = {"wet-insulation": framing.wet_area_m2, "ballast": framing.stone[1]}
-    return frozenset(duty for duty in ON_THE_OLD_ROOF if not held.get(duty))
-
-
-def _held(framing: Framing) -> tuple[str, ...]:
-    """Return the duties that this survey's lines hold."""
+def held(framing: Framing) -> tuple[str, ...]:
+    """Return the duties that this survey's lines hold, beside what it counts on the roof."""
     stone = ("ballast",) if framing.stone[1] else ()
     general = GENERAL_INCLUDES if framing.other_work.general_conditions else ()
     return (*TAKEOFF_INCLUDES, *general, *stone)

@@ -30,6 +30,8 @@ USUAL_FASTENERS = (2, 3)
 DECKS = {"steel-deck": "steel", "plywood": "wood", "softwood-deck": "wood",
          "concrete-structural": "concrete", "gypsum-deck": "gypsum",
          "cement-wood-fibre-deck": "wood-fibre"}  # fmt: skip
+UNUSUAL = "0.06 to 0.09 h/ft² is usual: enter hours, or a productivity."
+COVER = "The parts cover"
 DISAGREE = "The survey and the roof as entered do not agree on the"
 _TOLERANCE = 1e-9
 _TRADE: Basis = "common practice"
@@ -152,10 +154,7 @@ def price_notes(cost: FirstCost, members: Members, plan_area_m2: float) -> Itera
     yield from _long_spans(cost, members)
     rate = cost.labour_h / plan_area_m2
     if not usual_labour(cost, plan_area_m2):
-        yield (
-            f"Labour comes to {rate * FOOT_M**2:.3f} h/ft² ({rate:.2f} h/m²) of plan; 0.06 to "
-            "0.09 h/ft² is usual: enter hours, or a productivity."
-        )
+        yield (f"Labour comes to {rate * FOOT_M**2:.3f} h/ft² ({rate:.2f} h/m²) of plan; {UNUSUAL}")
     if "general_conditions_rate" not in [line.key for line in cost.lines]:
         yield (
             "General conditions, bond, sales tax and warranty fee are not in the build-up: 6 to "
@@ -239,7 +238,7 @@ def against_layers(survey_m: float | None, layers_m: float) -> tuple[SurveyFlag,
 def _plan(plan_area_m2: float, roof: Roof) -> Iterator[SurveyFlag]:
     if abs(plan_area_m2 - roof.area_m2) > 0.02 * roof.area_m2:
         message = (
-            f"The parts cover {plan_area_m2 / roof.area_m2:.0%} of the roof's area; first "
+            f"{COVER} {plan_area_m2 / roof.area_m2:.0%} of the roof's area; first "
             "cost and openings are scaled to the roof by area."
         )
         yield SurveyFlag("rectangles", message, "entered", "the roof's area as entered")

@@ -338,8 +338,9 @@ class FirstCost:
     labour_h: Annotated[float, Quantity("hours", "Labour hours")]
     direct: Annotated[float, Quantity("money", "Direct cost")]
     build_up: Annotated[float, Quantity("money", "Build-up, with all rates on the direct cost")]
-    quotation: Annotated[float | None, Quantity("money", "Quotation")]
-    difference: Annotated[float | None, Quantity("money", "Quotation less build-up")]
+    quotation: Annotated[float | None, Quantity(
+        "money", "Quotation, or the same work at the price entered")]
+    difference: Annotated[float | None, Quantity("money", "That less build-up")]
     first_cost: Annotated[float, Quantity("money", "First cost: the quotation, or the build-up")]
     price_per_m2: Annotated[float, Quantity("price_per_area", "First cost over plan area")]
     permit_apart: Annotated[float, Quantity(

@@ -187,9 +187,8 @@ def bill(cost: Reply, system: units.System, after: Sequence[Sequence[str]] = ())
 
 def to_the_letter(offer: Offer, result: Reply) -> list[Sequence[str]]:
     """Return rows from the build-up to what the letter has for laying the roof, if they meet."""
-    cost, plan = result["quantities"]["first_cost"], result["quantities"]["surface"]["plan_area"]
+    cost, share = result["quantities"]["first_cost"], offer.covered(result)
     place = next(k for k, one in enumerate(offer.reply["alternatives"]) if one is result)
-    share = plan / units.from_core(offer.case.roof.area_m2, "area", offer.reply["units"])
     letter = {row["key"]: share * row["alternatives"][place]["first_cost"]
               for row in offer.reply["scope"]}  # fmt: skip
     stone, held = letter["ballast"], result["quantities"]["services"]["ballast"]

@@ -25,6 +25,7 @@ from lcc.quantities.retrofit_link import survey
 from lcc.quantities.roof_frame import roof_frame
 from lcc.quantities.roof_planes import parts
 from lcc.quantities.takeoff import without_prices
+from lcc.quantities.trade_limits import UNUSUAL
 from lcc.results import ScopeEntry, ScopeRow
 from lcc.units import System
 from web import first_screen
@@ -44,6 +45,7 @@ DEMO = "Demo price: invented, no offer."
 BUDGET = "Budget price from the tool’s tables, no quotation."
 NAME = 90  # letters of a name on the letter
 LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
+ALL = 0.02  # of the roof's area: a smaller gap leaves nothing out
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
 NOT_VARIED = "Not varied:"
@@ -174,12 +176,20 @@ def _cards(offer: Offer, reply: Reply) -> list[dict[str, str]]:
 
 
 def _taken_off(offer: Offer) -> str:
-    """The mark beside a price entered that differs from the take-off."""
-    taken = offer.proposed["quantities"]
-    cost: Reply = taken["first_cost"] if taken else {"difference": None}
-    if not cost["difference"] or abs(cost["difference"]) <= FEW * cost["build_up"]:
-        return ""
-    return f"Take-off: {fmt.shown(cost['build_up'], 'money')}"
+    """The mark beside a price: how far it is from the take-off, and of what part of the roof."""
+    taken, share = offer.proposed["quantities"], offer.covered(offer.proposed)
+    part = f" of {share:.0%} of the roof" if abs(share - 1) > ALL else ""
+    gap = taken["first_cost"]["difference"] if taken else None
+    if gap is None:
+        return f"Scaled up from a take-off{part}" if part else ""
+    apart = abs(gap) / taken["first_cost"]["build_up"]
+    if apart <= FEW:
+        return f"As by the take-off{part}" if part else ""
+    hours = any(one.endswith(UNUSUAL) for one in taken["price_notes"])
+    return (
+        f"{apart:.0%} {'below' if gap < 0 else 'above'} the take-off{part} for the same work"
+        f"{', whose hours are not usual' * hours}"
+    )
 
 
 def _unoffered(offer: Offer) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
+from lcc import units
 from lcc.case import Case, MetalRetrofit
 from lcc.case.proposal import Proposal
 from lcc.errors import CaseError
@@ -67,6 +68,12 @@ class Offer:
         """The proposed alternative as answered."""
         found: Reply = self.reply["alternatives"][self.place]
         return found
+
+    def covered(self, result: Reply) -> float:
+        """The part of the roof's area that the take-off of an alternative covers; 1 without one."""
+        area = units.from_core(self.case.roof.area_m2, "area", self.whole["units"])
+        taken = result["quantities"]
+        return float(taken["surface"]["plan_area"]) / area if taken else 1.0
 
     def title(self, part: str) -> str:
         """The title of an annex with its letter, counted among those printed."""
